@@ -1,0 +1,1 @@
+"""How a site is read and kept."""

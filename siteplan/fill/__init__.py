@@ -1,0 +1,1 @@
+"""What goes into a bed, and what must be bought?"""

@@ -1,0 +1,1 @@
+"""How does the fill get there?"""

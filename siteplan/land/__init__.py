@@ -1,0 +1,1 @@
+"""What the property is: its features, its frame, its ground."""

@@ -1,0 +1,99 @@
+"""How do longitude and latitude become metres, with true north up?
+
+A transverse Mercator projection of scale 1 centred on the site, so that grid north is true north there.
+It leaves out height, and is meant for a property, not for a county: 10 km from the centre it is off by 1.2 mm/km.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TypeVar
+
+import numpy as np
+import shapely
+from pyproj import CRS, Transformer
+from shapely.geometry.base import BaseGeometry
+
+Shape = TypeVar("Shape", bound=BaseGeometry)
+
+
+@dataclass(frozen=True)
+class LocalFrame:
+    """A plane in metres around one point: x east, y north.
+
+    Attributes
+    ----------
+    longitude, latitude : float
+        The centre, where x and y are 0 and grid north is true north. [degrees, WGS 84]
+    """
+
+    longitude: float
+    latitude: float
+
+    @cached_property
+    def crs(self) -> CRS:
+        """The frame as a coordinate reference system."""
+        return CRS.from_dict(
+            {
+                "proj": "tmerc",
+                "lat_0": self.latitude,
+                "lon_0": self.longitude,
+                "k": 1,
+                "x_0": 0,
+                "y_0": 0,
+                "datum": "WGS84",
+                "units": "m",
+            },
+        )
+
+    @cached_property
+    def _inward(self) -> Transformer:
+        return Transformer.from_crs("EPSG:4326", self.crs, always_xy=True)
+
+    def to_local(self, shape: Shape) -> Shape:
+        """Return a shape given in longitude and latitude in metres of this frame."""
+
+        def inward(points: np.ndarray) -> np.ndarray:
+            return np.column_stack(self._inward.transform(points[:, 0], points[:, 1]))
+
+        return shapely.transform(shape, inward)
+
+    def to_lonlat(self, shape: Shape) -> Shape:
+        """Return a shape given in metres of this frame in longitude and latitude."""
+
+        def outward(points: np.ndarray) -> np.ndarray:
+            return np.column_stack(
+                self._inward.transform(points[:, 0], points[:, 1], direction="INVERSE"),
+            )
+
+        return shapely.transform(shape, outward)
+
+
+def plan_to_local(shape: Shape, *, bearing: float, metres_per_unit: float) -> Shape:
+    """Return a measured plan's shape in metres east and north of the plan's zero point.
+
+    Parameters
+    ----------
+    shape : shapely geometry
+        In the plan's own units, x to the right and y up.
+    bearing : float
+        Of the plan's +y axis, clockwise from true north. [degrees]
+    metres_per_unit : float
+        0.3048 for feet, 1 for metres.
+
+    Examples
+    --------
+    >>> from shapely import Point
+    >>> east = plan_to_local(Point(0, 10), bearing=90, metres_per_unit=0.3048)
+    >>> round(east.x, 6), round(abs(east.y), 6)
+    (3.048, 0.0)
+    """
+    turn = np.radians(bearing)
+    cos, sin = np.cos(turn), np.sin(turn)
+    matrix = metres_per_unit * np.array([[cos, -sin], [sin, cos]])
+
+    def turned(points: np.ndarray) -> np.ndarray:
+        return points[:, :2] @ matrix
+
+    return shapely.transform(shape, turned)

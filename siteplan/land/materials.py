@@ -1,0 +1,73 @@
+"""What is a material of the fill, and what is the ground like under a wheel?
+
+Plain records; the figures and their sources stand in data/materials.csv and data/surfaces.csv.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from siteplan.land.check import number_within
+
+
+@dataclass(frozen=True, kw_only=True)
+class Material:
+    """A material that fills a bed.
+
+    Attributes
+    ----------
+    name : str
+    kind : str
+        ``coarse``, ``mineral``, ``organic``, ``amendment`` or ``sheet``.
+    density, density_wet : float
+        Bulk density as delivered, loose and moist; and on a wet day. [kg/m3]
+    settling_first, settling_later : float
+        Share of its depth lost in the first year, and in each later one. [0 to 1]
+    shovel_rate : float
+        Loose volume that one person loads by hand. [m3/h]
+    caution : str
+        What to know before handling it; may be empty.
+    source : str
+        Where the figures come from, with their flag.
+    """
+
+    name: str
+    kind: str
+    density: float
+    density_wet: float
+    settling_first: float
+    settling_later: float
+    shovel_rate: float
+    caution: str = ""
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        number_within(self.density, 0, 3000, above=True, what="density", unit="kg/m3")
+        number_within(self.density_wet, self.density, 3000, what="density_wet", unit="kg/m3")
+        number_within(self.settling_first, 0, 0.99, what="settling_first")
+        number_within(self.settling_later, 0, 0.99, what="settling_later")
+        number_within(self.shovel_rate, 0, 20, above=True, what="shovel_rate", unit="m3/h")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ground:
+    """What a surface asks of whoever pushes a barrow over it.
+
+    Attributes
+    ----------
+    surface : str
+    rolling, rolling_wet : float
+        Rolling resistance as a share of the weight rolled, dry and wet. [0 to 1]
+    pace : float
+        Walking speed on it, as a share of that on pavement. [0 to 1]
+    loaded : bool
+        Whether a loaded barrow can pass at all.
+    source : str
+    """
+
+    surface: str
+    rolling: float
+    rolling_wet: float
+    pace: float
+    loaded: bool
+    source: str = ""

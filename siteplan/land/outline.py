@@ -1,0 +1,105 @@
+"""What does an outline say: which way does it lie, how long and wide is it, which side is poleward?
+
+By the smallest rectangle around it. It leaves out what stands on the outline.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+#: compass points as azimuths, clockwise from true north [degrees]
+COMPASS = {"north": 0.0, "northeast": 45.0, "east": 90.0, "southeast": 135.0}
+COMPASS |= {"south": 180.0, "southwest": 225.0, "west": 270.0, "northwest": 315.0}
+
+
+def rectangle(x: float, y: float, *, length: float, width: float, heading: float) -> Polygon:
+    """Return the rectangle centred at (x, y) whose long axis points along `heading`.
+
+    Parameters
+    ----------
+    x, y, length, width : float
+        [m]
+    heading : float
+        Of the long axis, clockwise from true north. [degrees]
+
+    Examples
+    --------
+    >>> rectangle(0, 0, length=4, width=2, heading=90).bounds
+    (-2.0, -1.0, 2.0, 1.0)
+    """
+    turn = math.radians(heading)
+    along = np.array([math.sin(turn), math.cos(turn)]) * length / 2
+    across = np.array([math.cos(turn), -math.sin(turn)]) * width / 2
+    centre = np.array([x, y])
+    corners = [
+        centre - along - across,
+        centre + along - across,
+        centre + along + across,
+        centre - along + across,
+    ]
+    return Polygon(np.round(corners, 9))
+
+
+def smallest_rectangle(outline: BaseGeometry) -> tuple[float, float, float]:
+    """Return length, width and heading of the smallest rectangle around an outline.
+
+    Returns
+    -------
+    length, width : float
+        Long and short side. [m]
+    heading : float
+        Of the long axis, clockwise from true north, 0 <= heading < 180; 0 for a square set north. [degrees]
+
+    Examples
+    --------
+    >>> [round(value, 6) for value in smallest_rectangle(rectangle(3, 4, length=4, width=2, heading=30))]
+    [4.0, 2.0, 30.0]
+    """
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline))
+    if len(corners) < 4:
+        length = float(shapely.length(outline))
+        return length, 0.0, 0.0
+    sides = np.diff(corners[:3], axis=0)
+    lengths = np.hypot(sides[:, 0], sides[:, 1])
+    headings = np.degrees(np.arctan2(sides[:, 0], sides[:, 1])) % 180
+    headings = np.where(headings > 180 - 1e-6, 0.0, headings)
+    if math.isclose(lengths[0], lengths[1], rel_tol=1e-6):
+        long = int(np.argmin(headings))
+    else:
+        long = int(np.argmax(lengths))
+    return float(lengths[long]), float(lengths[1 - long]), float(headings[long])
+
+
+def poleward_azimuth(latitude: float) -> float:
+    """Return the azimuth of the nearer pole: 0 (north) north of the equator, else 180. [degrees]"""
+    return 0.0 if latitude >= 0 else 180.0
+
+
+def side_facing(outline: Polygon, azimuth: float) -> LineString:
+    """Return the side of the smallest rectangle around `outline` whose outward normal is nearest `azimuth`.
+
+    Where two sides are equally near, the longer wins.
+
+    Examples
+    --------
+    >>> side_facing(rectangle(0, 0, length=4, width=2, heading=90), 0.0).bounds
+    (-2.0, 1.0, 2.0, 1.0)
+    """
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline))[:5]
+    centre = corners[:4].mean(axis=0)
+    wanted = np.array([math.sin(math.radians(azimuth)), math.cos(math.radians(azimuth))])
+    best: tuple[float, float, LineString] | None = None
+    for start, end in itertools.pairwise(corners):
+        outward = (start + end) / 2 - centre
+        nearness = round(float(outward @ wanted / np.hypot(*outward)), 6)
+        length = float(np.hypot(*(end - start)))
+        if best is None or (nearness, length) > best[:2]:
+            best = (nearness, length, LineString([start, end]))
+    assert best is not None  # noqa: S101  # a rectangle has four sides
+    return best[2]

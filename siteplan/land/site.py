@@ -1,0 +1,248 @@
+"""What is the property, and how does its gardener want to work?
+
+Frozen dataclasses, checked on creation; everything is in SI and in the local frame.
+It leaves out computing, and where the values came from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.check import number_within, one_of
+from siteplan.land.features import (
+    Bed,
+    Building,
+    Door,
+    Feature,
+    Fence,
+    Gate,
+    Hedge,
+    Keepout,
+    MonthDay,
+    Pile,
+    Surface,
+    Tap,
+    Tree,
+)
+from siteplan.land.frame import LocalFrame
+from siteplan.land.materials import Ground, Material
+from siteplan.land.terrain import Skyline, Terrain
+from siteplan.land.units import System
+
+
+@dataclass(frozen=True, kw_only=True)
+class Season:
+    """The growing season, from last to first frost, both included; across the new year where reversed."""
+
+    last_frost: MonthDay
+    first_frost: MonthDay
+
+    def holds(self, day_of_year: int, year: int) -> bool:
+        """Return whether a day of the year lies in the season.
+
+        Examples
+        --------
+        >>> north = Season(last_frost=MonthDay(5, 10), first_frost=MonthDay(9, 28))
+        >>> north.holds(130, 2026), north.holds(129, 2026)
+        (True, False)
+        >>> south = Season(last_frost=MonthDay(9, 28), first_frost=MonthDay(5, 10))
+        >>> south.holds(1, 2026), south.holds(180, 2026)
+        (True, False)
+        """
+        start, end = self.last_frost.day_of_year(year), self.first_frost.day_of_year(year)
+        if start <= end:
+            return start <= day_of_year <= end
+        return day_of_year >= start or day_of_year <= end
+
+
+@dataclass(frozen=True, kw_only=True)
+class SunSettings:
+    """How the sun is swept, and how much of it the crops want."""
+
+    year: int
+    cell: float = 0.25  # m
+    step: float = 1 / 6  # h
+    need: float = 6.0  # h
+    plenty: float = 8.0  # h
+
+    def __post_init__(self) -> None:
+        number_within(self.cell, 0.05, 20, what="cell", unit="m")
+        number_within(self.step, 1 / 120, 1, what="step", unit="h")
+        number_within(self.need, 0, 16, above=True, what="need", unit="h")
+        number_within(self.plenty, self.need, 24, what="plenty", unit="h")
+        if not 1950 <= self.year <= 2100:
+            raise ValueError(f"year is {self.year}, must be from 1950 to 2100")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Barrow:
+    """The wheelbarrow or cart."""
+
+    volume: float = 0.085  # m3
+    load: float = 80.0  # kg
+    width: float = 0.65  # m
+    clearance: float = 0.10  # m on each side
+    max_grade: float = 0.125  # rise / run that it may be pushed up loaded
+
+    def __post_init__(self) -> None:
+        number_within(self.volume, 0.005, 2, what="volume", unit="m3")
+        number_within(self.load, 1, 1000, what="load", unit="kg")
+        number_within(self.width, 0.1, 3, what="width", unit="m")
+        number_within(self.clearance, 0, 1, what="clearance", unit="m")
+        number_within(self.max_grade, 0, 1, above=True, what="max_grade")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Labour:
+    """Who works, and how long a day."""
+
+    people: int = 1
+    hours_per_day: float = 4.0
+
+    def __post_init__(self) -> None:
+        number_within(self.people, 1, 100, what="people")
+        number_within(self.hours_per_day, 0, 16, above=True, what="hours_per_day", unit="h")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LayerSpec:
+    """One layer of the recipe: a share of the inside depth, or a thickness. [m]"""
+
+    material: str
+    fraction: float | None = None
+    thickness: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Recipe:
+    """What goes in, bottom to top."""
+
+    layers: tuple[LayerSpec, ...]
+    lining: str = "none"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stock:
+    """What is on hand, and at which pile."""
+
+    material: str
+    volume: float  # m3
+    at: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Offer:
+    """What can be bought: by the bag, or loose in steps; `price` is for one of either."""
+
+    material: str
+    price: float
+    bag: float | None = None  # m3
+    loose: float | None = None  # m3
+    minimum: float = 0.0  # m3
+    delivery: float = 0.0  # money, each delivery
+    per_delivery: float | None = None  # m3
+    name: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlaceSettings:
+    """What a new bed is like, and how far it keeps from things. [m]"""
+
+    length: float = 2.4384
+    width: float = 1.2192
+    height: float = 0.4572
+    count: int = 3
+    wall_setback: float = 0.6
+    boundary_setback: float = 0.3
+    aisle: float = 0.61
+    barrow_aisle: float = 0.91
+    max_slope: float = 0.15  # rise / run
+
+
+@dataclass(frozen=True, kw_only=True)
+class Site:
+    """A property with everything on it."""
+
+    name: str
+    frame: LocalFrame
+    timezone: str
+    boundary: Polygon
+    season: Season
+    sun: SunSettings
+    recipe: Recipe
+    units: System = "metric"
+    currency: str = "USD"
+    barrow: Barrow = field(default_factory=Barrow)
+    labour: Labour = field(default_factory=Labour)
+    place: PlaceSettings = field(default_factory=PlaceSettings)
+    stock: tuple[Stock, ...] = ()
+    offers: tuple[Offer, ...] = ()
+    materials: Mapping[str, Material] = field(default_factory=dict)
+    grounds: Mapping[str, Ground] = field(default_factory=dict)
+    buildings: tuple[Building, ...] = ()
+    trees: tuple[Tree, ...] = ()
+    hedges: tuple[Hedge, ...] = ()
+    fences: tuple[Fence, ...] = ()
+    surfaces: tuple[Surface, ...] = ()
+    gates: tuple[Gate, ...] = ()
+    taps: tuple[Tap, ...] = ()
+    piles: tuple[Pile, ...] = ()
+    doors: tuple[Door, ...] = ()
+    beds: tuple[Bed, ...] = ()
+    keepouts: tuple[Keepout, ...] = ()
+    terrain: Terrain | None = None
+    skyline: Skyline | None = None
+    cautions: tuple[Caution, ...] = ()
+
+    def __post_init__(self) -> None:
+        one_of(self.units, ("metric", "imperial"), what="units")
+
+    @property
+    def southern(self) -> bool:
+        """Whether the noon sun stands in the north."""
+        return self.frame.latitude < 0
+
+    def features(self) -> tuple[Feature, ...]:
+        """Return all that is drawn, but for the boundary."""
+        return (
+            *self.buildings, *self.trees, *self.hedges, *self.fences, *self.surfaces, *self.gates,
+            *self.taps, *self.piles, *self.doors, *self.beds, *self.keepouts,
+        )  # fmt: skip
+
+    def bed(self, bed_id: str) -> Bed:
+        """Return the bed of that id; KeyError where there is none."""
+        for bed in self.beds:
+            if bed.id == bed_id:
+                return bed
+        raise KeyError(bed_id)
+
+    def ground_at(self, shape: BaseGeometry) -> float:
+        """Return the ground's elevation at the middle of a shape; 0 on a level plane. [m]"""
+        if self.terrain is None:
+            return 0.0
+        middle = shapely.centroid(shape)
+        return float(self.terrain.height_at([middle.x], [middle.y])[0])
+
+
+@dataclass(frozen=True, order=True)
+class Caution:
+    """Something that deserves a word, without being a fault.
+
+    Attributes
+    ----------
+    code : str
+        Short, stable, hyphenated.
+    feature : str
+        Id of the feature, or empty.
+    text : str
+        One or two plain sentences.
+    """
+
+    code: str
+    feature: str
+    text: str

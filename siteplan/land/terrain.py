@@ -1,0 +1,87 @@
+"""How high is the ground?
+
+Elevation on a grid in the local frame, read bilinearly between the centres of its cells.
+It leaves out projections: the reader has already laid the raster into the frame.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from siteplan.land.grid import Floats, Grid
+
+
+@dataclass(frozen=True, eq=False)
+class Terrain:
+    """Ground elevation.
+
+    Attributes
+    ----------
+    grid : Grid
+        Of the cells.
+    elevation : ndarray, shape (rows, columns)
+        At the centres of the cells; NaN where it is not known. [m]
+    """
+
+    grid: Grid
+    elevation: Floats
+
+    def height_at(self, x: ArrayLike, y: ArrayLike) -> Floats:
+        """Return the ground's elevation at points, NaN where it is not known.
+
+        Within half a cell of the raster's edge the outermost centres serve.
+
+        Parameters
+        ----------
+        x, y : array_like, shape (n,)
+            In the local frame. [m]
+
+        Examples
+        --------
+        >>> ramp = Terrain(Grid(0, 2, 1, 2, 3), np.array([[0.0, 1, 2], [0, 1, 2]]))
+        >>> ramp.height_at([1.5, 2.0, 0.1, 9.0], [1.0, 1.0, 1.0, 1.0])
+        array([1. , 1.5, 0. , nan])
+        """
+        grid = self.grid
+        east, north = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+        beyond = (east < grid.west) | (east > grid.east) | (north < grid.south) | (north > grid.north)
+        column = np.clip((east - grid.west) / grid.cell - 0.5, 0, grid.columns - 1)
+        row = np.clip((grid.north - north) / grid.cell - 0.5, 0, grid.rows - 1)
+        left = np.minimum(column.astype(int), max(grid.columns - 2, 0))
+        top = np.minimum(row.astype(int), max(grid.rows - 2, 0))
+        right, bottom = np.minimum(left + 1, grid.columns - 1), np.minimum(top + 1, grid.rows - 1)
+        across, down = column - left, row - top
+        known = self.elevation
+        upper = known[top, left] * (1 - across) + known[top, right] * across
+        lower = known[bottom, left] * (1 - across) + known[bottom, right] * across
+        return np.asarray(np.where(beyond, np.nan, upper * (1 - down) + lower * down))
+
+
+@dataclass(frozen=True, eq=False)
+class Skyline:
+    """The far hills: the elevation of the horizon by azimuth.
+
+    Attributes
+    ----------
+    azimuth : ndarray, shape (n,)
+        Clockwise from true north, rising from 0 to below 360. [degrees]
+    elevation : ndarray, shape (n,)
+        Of the horizon there; in between it runs straight, and round past north. [degrees]
+    """
+
+    azimuth: Floats
+    elevation: Floats
+
+    def elevation_at(self, azimuth: ArrayLike) -> Floats:
+        """Return the horizon's elevation at any azimuth. [degrees]
+
+        Examples
+        --------
+        >>> hills = Skyline(np.array([0.0, 90, 180, 270]), np.array([0.0, 10, 20, 10]))
+        >>> hills.elevation_at([45, 180, 315, 720])
+        array([ 5., 20.,  5.,  0.])
+        """
+        return np.asarray(np.interp(np.asarray(azimuth, dtype=float), self.azimuth, self.elevation, period=360))

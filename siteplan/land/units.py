@@ -1,0 +1,213 @@
+"""How do people's quantities become floats in metres, kilograms and hours, and back?
+
+The one pint registry lives here; a quantity is a plain number, a number with a unit, or feet and inches.
+It leaves out money: prices are plain numbers in the site's currency.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import cache
+from typing import Literal
+
+import pint
+
+System = Literal["metric", "imperial"]
+Dimension = Literal["length", "angle", "mass", "volume", "time", "fraction"]
+
+#: unit of a plain number, and the unit that the kernels take
+_PLAIN: dict[Dimension, tuple[str, str]] = {
+    "length": ("metre", "metre"),
+    "angle": ("degree", "degree"),
+    "mass": ("kilogram", "kilogram"),
+    "volume": ("litre", "metre ** 3"),
+    "time": ("hour", "hour"),
+    "fraction": ("dimensionless", "dimensionless"),
+}
+_EXAMPLES: dict[Dimension, str] = {
+    "length": 'a length such as "4 ft", "18 in" or 1.2 (metres)',
+    "angle": 'an angle such as "12 degrees" or 12 (degrees)',
+    "mass": 'a mass such as "90 kg" or 90 (kilograms)',
+    "volume": 'a volume such as "1.5 yd^3", "6 ft^3" or 40 (litres)',
+    "time": 'a time such as "10 min" or 6 (hours)',
+    "fraction": 'a fraction such as 0.3 or "30 %"',
+}
+_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
+_QUANTITY = re.compile(rf"\s*({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(.*?)\s*", re.DOTALL)
+_FEET_INCHES = re.compile(
+    rf"\s*({_NUMBER})\s*(?:'|′|ft\.?|feet|foot)\s*({_NUMBER})\s*(?:\"|″|''|in\.?|inch|inches)?\s*",
+)
+_FEET_OR_INCHES = {"'": "foot", "′": "foot", '"': "inch", "″": "inch", "''": "inch"}
+_UNIT_TEXT = re.compile(r"[A-Za-zµ°%²³·^* /0-9.()\-]{1,40}")
+
+
+@cache
+def registry() -> pint.UnitRegistry[float]:
+    """Return the one unit registry; built when it is first needed."""
+    return pint.UnitRegistry()
+
+
+def si_value(value: object, dimension: Dimension) -> float:
+    r"""Return a quantity as the float that the kernels take.
+
+    Parameters
+    ----------
+    value : int, float or str
+        A plain number (metres, degrees, kilograms, litres, hours), or a number with a unit.
+    dimension : str
+        ``length``, ``angle``, ``mass``, ``volume``, ``time`` or ``fraction``.
+
+    Returns
+    -------
+    float
+        Metres, degrees, kilograms, cubic metres, hours or a pure number.
+
+    Raises
+    ------
+    ValueError
+        Where it is no finite quantity of that dimension; the message says what came and what is allowed.
+
+    Examples
+    --------
+    >>> si_value("18 in", "length")
+    0.4572
+    >>> round(si_value("5' 6\"", "length"), 4)
+    1.6764
+    >>> round(si_value("1 1/2 ft", "length"), 4)
+    0.4572
+    >>> round(si_value(40, "volume"), 9)
+    0.04
+    >>> si_value("9 kg", "length")
+    Traceback (most recent call last):
+    ...
+    ValueError: '9 kg' is a mass; it must be a length such as "4 ft", "18 in" or 1.2 (metres)
+    """
+    if isinstance(value, bool) or not isinstance(value, (int, float, str)):
+        raise ValueError(f"{_shown(value)} is no quantity; it must be {_EXAMPLES[dimension]}")
+    plain, kernel = _PLAIN[dimension]
+    number, unit = (float(value), plain) if not isinstance(value, str) else _split(value, dimension)
+    try:
+        result = float(registry().Quantity(number, unit or plain).to(kernel).magnitude)
+    except pint.DimensionalityError as error:
+        came = _dimension_name(unit)
+        raise ValueError(f"{_shown(value)} is {came}; it must be {_EXAMPLES[dimension]}") from error
+    if not math.isfinite(result):
+        raise ValueError(f"{_shown(value)} is not finite; it must be {_EXAMPLES[dimension]}")
+    return result
+
+
+def _split(text: str, dimension: Dimension) -> tuple[float, str]:
+    """Return number and unit text of a written quantity."""
+    if dimension == "length" and (both := _FEET_INCHES.fullmatch(text)):
+        return float(both[1]) * 12 + float(both[2]), "inch"
+    match = _QUANTITY.fullmatch(text)
+    if not match:
+        raise ValueError(f"{_shown(text)} does not start with a number; it must be {_EXAMPLES[dimension]}")
+    number = float(match[1])
+    if match[4]:
+        number = _ratio(text, number, match[4], dimension)
+    elif match[2]:
+        number += _ratio(text, float(match[2]), match[3], dimension)
+    unit = _FEET_OR_INCHES.get(match[5], match[5]).replace("²", "^2").replace("³", "^3")
+    if not unit:
+        return number, ""
+    try:
+        if not _UNIT_TEXT.fullmatch(unit):
+            raise ValueError(unit)
+        registry().parse_units(unit.replace("%", "percent"))
+    except Exception as error:
+        raise ValueError(
+            f"{_shown(text)} has a unit that is not known; it must be {_EXAMPLES[dimension]}",
+        ) from error
+    return number, unit.replace("%", "percent")
+
+
+def _ratio(text: str, above: float, below: str, dimension: Dimension) -> float:
+    if int(below) == 0:
+        raise ValueError(f"{_shown(text)} divides by zero; it must be {_EXAMPLES[dimension]}")
+    return above / int(below)
+
+
+def _shown(value: object) -> str:
+    shown = repr(value)
+    return shown if len(shown) <= 60 else shown[:57] + "..."
+
+
+def _dimension_name(unit: str) -> str:
+    names = {
+        "[length]": "a length",
+        "[mass]": "a mass",
+        "[time]": "a time",
+        "[length] ** 2": "an area",
+        "[length] ** 3": "a volume",
+        "dimensionless": "a pure number or an angle",
+    }
+    dimensions = str(registry().parse_units(unit).dimensionality)
+    return names.get(dimensions, f"of dimension {dimensions}")
+
+
+def length_text(metres: float, system: System) -> str:
+    """Return a length as a person reads it off a tape: half centimetres, or feet and quarter inches.
+
+    Examples
+    --------
+    >>> length_text(1.676, "imperial"), length_text(0.457, "imperial"), length_text(12.3456, "metric")
+    ('5 ft 6 in', '1 ft 6 in', '12.35 m')
+    >>> length_text(0.152, "metric"), length_text(0.165, "imperial"), length_text(-0.1, "metric")
+    ('15 cm', '6 1/2 in', '-10 cm')
+    """
+    sign = "-" if metres < 0 else ""
+    size = abs(metres)
+    if system == "metric":
+        half_centimetres = round(size * 200) / 2
+        return f"{sign}{half_centimetres:g} cm" if size < 1 else f"{sign}{size:.2f} m"
+    quarters = round(size / 0.0254 * 4)
+    feet, rest = divmod(quarters, 48)
+    inches, quarter = divmod(rest, 4)
+    fraction = {0: "", 1: "1/4", 2: "1/2", 3: "3/4"}[quarter]
+    inch_text = " ".join(part for part in (str(inches) if inches or not fraction else "", fraction) if part)
+    if feet >= 20:  # a tape is not read to a quarter inch over twenty feet
+        return f"{sign}{size / 0.3048:.0f} ft"
+    if not feet:
+        return f"{sign}{inch_text} in"
+    return f"{sign}{feet} ft" if not rest else f"{sign}{feet} ft {inch_text} in"
+
+
+def volume_text(cubic_metres: float, system: System) -> str:
+    """Return a volume as it is bought: litres and cubic metres, or cubic feet and cubic yards.
+
+    Examples
+    --------
+    >>> volume_text(0.9061, "imperial"), volume_text(0.0378, "imperial"), volume_text(0.0378, "metric")
+    ('1.19 yd³', '1.3 ft³', '38 L')
+    """
+    if system == "metric":
+        return f"{cubic_metres * 1000:.0f} L" if abs(cubic_metres) < 0.5 else f"{cubic_metres:.2f} m³"
+    if abs(cubic_metres) < 0.5:
+        return f"{cubic_metres / 0.028316846592:.1f} ft³"
+    return f"{cubic_metres / 0.764554857984:.2f} yd³"
+
+
+def mass_text(kilograms: float, system: System) -> str:
+    """Return a mass in kilograms and tonnes, or in pounds.
+
+    Examples
+    --------
+    >>> mass_text(892.9, "metric"), mass_text(892.9, "imperial"), mass_text(2345, "metric")
+    ('893 kg', '1,969 lb', '2.35 t')
+    """
+    if system == "metric":
+        return f"{kilograms:.0f} kg" if kilograms < 1000 else f"{kilograms / 1000:.2f} t"
+    return f"{kilograms / 0.45359237:,.0f} lb"
+
+
+def area_text(square_metres: float, system: System) -> str:
+    """Return an area in square metres or square feet.
+
+    Examples
+    --------
+    >>> area_text(2.97, "metric"), area_text(2.97, "imperial")
+    ('2.97 m²', '32.0 ft²')
+    """
+    return f"{square_metres:.2f} m²" if system == "metric" else f"{square_metres / 0.09290304:.1f} ft²"

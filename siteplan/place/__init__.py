@@ -1,0 +1,1 @@
+"""Where should a bed go, and which way should it face?"""
