@@ -1,0 +1,91 @@
+"""One tiny named yard for all tests, and the way to the open data that lies beside the checkout."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from shapely import LineString, Point, box
+
+from siteplan.land.features import Bed, Building, Fence, Gate, MonthDay, Pile, Surface, Tap, Tree
+from siteplan.land.frame import LocalFrame
+from siteplan.land.materials import Material
+from siteplan.land.outline import rectangle
+from siteplan.land.site import LayerSpec, Offer, Recipe, Season, Site, Stock, SunSettings
+
+CHECKOUT = Path(__file__).parents[1]
+
+
+@pytest.fixture(scope="session")
+def shared() -> Path:
+    """Return the folder of open data beside the checkout; skip where it is not at hand, but never in CI."""
+    folder = CHECKOUT.parent / "shared" / "data"
+    if not folder.is_dir():
+        if os.environ.get("CI") == "true":
+            pytest.fail("CI runs without the open data beside the checkout")
+        pytest.skip("the open data is not beside this checkout")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def tiny_yard() -> Site:
+    """Return a yard of 12 m by 10 m at 45 N: a shed in the south, a tree in the west, two beds, a fence with a gate."""
+    material = {
+        "coarse organic": Material(
+            name="coarse organic", kind="coarse", density=187.5, density_wet=260,
+            settling_first=0.16, settling_later=0.05, shovel_rate=0.5,
+        ),
+        "topsoil": Material(
+            name="topsoil", kind="mineral", density=1250, density_wet=1560,
+            settling_first=0.10, settling_later=0.03, shovel_rate=0.5,
+        ),
+        "compost": Material(
+            name="compost", kind="organic", density=700, density_wet=980,
+            settling_first=0.20, settling_later=0.08, shovel_rate=0.5,
+        ),
+    }  # fmt: skip
+    return Site(
+        name="Tiny Yard",
+        frame=LocalFrame(longitude=8.0, latitude=45.0),
+        timezone="Europe/Rome",
+        boundary=box(-6, -5, 6, 5),
+        season=Season(last_frost=MonthDay(4, 15), first_frost=MonthDay(10, 20)),
+        sun=SunSettings(year=2026, cell=0.5),
+        recipe=Recipe(
+            layers=(
+                LayerSpec(material="coarse organic", fraction=0.4),
+                LayerSpec(material="topsoil", fraction=0.4),
+                LayerSpec(material="compost", fraction=0.2),
+            ),
+            lining="cardboard",
+        ),
+        currency="EUR",
+        stock=(Stock(material="topsoil", volume=0.3, at="heap"),),
+        offers=(
+            Offer(material="topsoil", price=4.0, bag=0.04),
+            Offer(material="topsoil", price=40.0, loose=0.5, minimum=1.0, delivery=50.0, per_delivery=5.0),
+            Offer(material="compost", price=6.0, bag=0.05),
+            Offer(material="coarse organic", price=20.0, loose=0.5, delivery=30.0),
+        ),
+        materials=material,
+        buildings=(Building(id="shed", outline=box(-1, -5, 2, -3), height=2.5),),
+        trees=(
+            Tree(
+                id="pear", outline=Point(-4, 0).buffer(1.5), trunk=Point(-4, 0), height=5.0, crown_base=1.5,
+                leaf_out=MonthDay(4, 10), leaf_fall=MonthDay(10, 27), trunk_diameter=0.15,
+            ),
+        ),
+        fences=(Fence(id="fence", line=box(-6, -5, 6, 5).exterior, height=1.2),),
+        gates=(Gate(id="gate", place=Point(5, -5), line=LineString([(4.4, -5), (5.6, -5)]), width=1.2),),
+        surfaces=(Surface(id="lawn", outline=box(-6, -5, 6, 5), surface="grass"),),
+        taps=(Tap(id="tap", place=Point(0.5, -2.9), hose_length=15.0),),
+        piles=(Pile(id="heap", shape=Point(4.5, 3.5)), Pile(id="tip", shape=box(3.5, -4.5, 5.5, -3), drop=True)),
+        beds=(
+            Bed(id="north bed", outline=rectangle(0, 3, length=2.4, width=1.2, heading=90), height=0.45),
+            Bed(
+                id="new bed", outline=rectangle(1, 0, length=2.4, width=1.2, heading=0), height=0.45,
+                proposed=True, trellis_height=1.8,
+            ),
+        ),
+    )  # fmt: skip

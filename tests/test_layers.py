@@ -1,0 +1,102 @@
+"""The order of the folders: what stands above is asked first and knows nothing of what stands below."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[1] / "siteplan"
+ORDER = ("land", "files", "sun", "place", "fill", "haul", "show", "plan", "cli")
+#: whom each folder may ask, beside itself
+MAY_ASK = {
+    "land": set(),
+    "files": {"land"},
+    "sun": {"land"},
+    "place": {"land", "sun"},
+    "fill": {"land"},
+    "haul": {"land", "fill"},
+    "show": {"land", "sun", "place", "fill", "haul"},
+    "plan": {"land", "files", "sun", "place", "fill", "haul", "show"},
+    "cli": {"land", "files", "sun", "place", "fill", "haul", "show", "plan"},
+}
+#: packages that are imported in one place alone
+ONLY_IN = {
+    "pvlib": ("sun",),
+    "pint": ("land/units.py",),
+    "folium": ("show",),
+    "branca": ("show",),
+    "rasterio": ("files",),
+    "pyogrio": ("files",),
+    "tomllib": ("files",),
+    "csv": ("files",),
+}
+#: what a kernel must not touch: files, network, clock, chance
+KERNELS = ("sun", "place", "fill", "haul")
+NOT_IN_KERNELS = {"pathlib", "os", "io", "urllib", "socket", "time", "random", "datetime", "logging", "rich", "print"}
+
+
+def modules() -> list[Path]:
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def imported(path: Path) -> list[str]:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    names = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            names += [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
+            if node.module == "siteplan":
+                names += [f"siteplan.{alias.name}" for alias in node.names]
+            else:
+                names.append(node.module)
+    return names
+
+
+def folder_of(path: Path) -> str:
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda path: path.relative_to(PACKAGE).as_posix())
+def test_a_module_asks_only_what_stands_above_it(path):
+    folder = folder_of(path)
+    if folder in {"__init__", "__main__"}:
+        return
+    for name in imported(path):
+        if not name.startswith("siteplan."):
+            continue
+        asked = name.split(".")[1]
+        assert asked == folder or asked in MAY_ASK[folder], f"{folder} must not import {name}"
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda path: path.relative_to(PACKAGE).as_posix())
+def test_a_library_is_imported_where_it_belongs(path):
+    place = path.relative_to(PACKAGE).as_posix()
+    for name in imported(path):
+        homes = ONLY_IN.get(name.split(".")[0])
+        assert homes is None or place.startswith(homes), f"{name} must not be imported in {place}"
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda path: path.relative_to(PACKAGE).as_posix())
+def test_a_kernel_touches_no_file_network_clock_or_chance(path):
+    if folder_of(path) not in KERNELS:
+        return
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    touched = {name.split(".")[0] for name in imported(path)} & NOT_IN_KERNELS
+    assert not touched
+    calls = {node.func.id for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)}
+    assert not calls & {"print", "open", "input"}
+
+
+def test_every_folder_stands_in_the_order():
+    folders = {path.name for path in PACKAGE.iterdir() if path.is_dir() and (path / "__init__.py").exists()}
+    assert folders <= set(ORDER)
+    for folder, asked in MAY_ASK.items():
+        assert all(ORDER.index(one) < ORDER.index(folder) for one in asked)
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda path: path.relative_to(PACKAGE).as_posix())
+def test_a_module_stays_short(path):
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 400
