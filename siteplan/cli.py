@@ -1,0 +1,232 @@
+"""One command a question: what did the gardener ask, and what does the terminal say?
+
+argparse reads the words, plan.py answers, show/terminal.py prints. No formula of its own.
+Only here does a SitePlanError become lines on stderr and an exit code of 2.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from siteplan import __version__
+from siteplan.land.errors import Fault, InputError, SitePlanError
+
+if TYPE_CHECKING:
+    from siteplan.land.site import Site
+    from siteplan.plan import Plan
+
+PROGRAM = "siteplan"
+
+#: command -> (question, example, the questions of plan.py that it asks)
+QUESTIONS: dict[str, tuple[str, str, tuple[str, ...]]] = {
+    "sun": ("Where does the sun fall? Writes sun_hours.tif and sun.csv.", "siteplan sun demo-yard", ("sun",)),
+    "place": (
+        "Where should a new bed go? Writes places.csv.",
+        'siteplan place demo-yard --length "8 ft" --width "4 ft" --count 3',
+        ("sun", "place", "haul"),
+    ),
+    "turn": (
+        "Which way should a bed face? Writes headings.csv.",
+        "siteplan turn demo-yard --bed new-bed",
+        ("turn",),
+    ),
+    "fill": ("What goes in, and what is there to buy? Writes shopping.csv.", "siteplan fill demo-yard", ("fill",)),
+    "haul": (
+        "Which way, how many trips, where to tip? Writes loads.csv.",
+        "siteplan haul demo-yard",
+        ("fill", "haul"),
+    ),
+    "map": ("Draw map.html alone.", "siteplan map demo-yard --out maps", ("sun", "place", "turn", "fill", "haul")),
+    "plan": (
+        "All of it: the map, the work sheet and every table.",
+        "siteplan plan demo-yard",
+        ("sun", "place", "turn", "fill", "haul"),
+    ),
+}
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code.
+
+    Parameters
+    ----------
+    words : sequence of str, optional
+        The arguments; those of the process where None.
+
+    Returns
+    -------
+    int
+        0 done, 2 the input is at fault. A bug shows its traceback and ends with 1.
+    """
+    arguments = _parser().parse_args(words)
+    try:
+        return int(arguments.run(arguments))
+    except InputError as error:
+        for fault in error.faults:
+            print(fault, file=sys.stderr)
+    except SitePlanError as error:
+        print(error, file=sys.stderr)
+    return 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    """Return the parser; it loads nothing but argparse."""
+    parser = argparse.ArgumentParser(
+        prog=PROGRAM,
+        description="Where on a cluttered property a raised bed should go, which way it should face, "
+        "what fills it and how to wheel it there.",
+        epilog=f"Example: {PROGRAM} demo",
+    )
+    parser.add_argument("--version", action="version", version=f"{PROGRAM} {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    demo = _command(
+        commands, "demo", "Write the demo property, plan it, and say where the map is.", "siteplan demo my-demo"
+    )
+    demo.add_argument("folder", metavar="DIR", nargs="?", default="demo-yard", help="default: demo-yard")
+    demo.set_defaults(run=_demo)
+    new = _command(
+        commands, "new", "Start a site: a commented site.toml and a features file to draw on.", "siteplan new my-yard"
+    )
+    new.add_argument("folder", metavar="DIR")
+    new.set_defaults(run=_new)
+    check = _command(commands, "check", "Is the site sound? Every fault and every caution.", "siteplan check my-yard")
+    check.add_argument("site", metavar="SITE", help="the site's folder")
+    check.set_defaults(run=_check)
+    for name, (question, example, _) in QUESTIONS.items():
+        command = _command(commands, name, question, example)
+        command.add_argument("site", metavar="SITE", help="the site's folder")
+        command.set_defaults(run=_ask)
+        if name == "place":
+            command.add_argument("--length", help='of the new bed, as "8 ft"')
+            command.add_argument("--width", help='of the new bed, as "4 ft"')
+            command.add_argument("--count", type=int, help="how many places to name")
+        if name in {"sun", "turn"}:
+            command.add_argument("--bed", help="look at this bed alone")
+        if name in {"map", "plan"}:
+            command.add_argument(
+                "--tiles",
+                action="store_true",
+                help="draw on a basemap from outside: its server then learns where the garden is",
+            )
+    return parser
+
+
+def _command(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, question: str, example: str
+) -> argparse.ArgumentParser:
+    """Return the parser of one command, with the options that all take."""
+    command = commands.add_parser(name, help=question, description=question, epilog=f"Example: {example}")
+    command.add_argument("--out", metavar="OUT", help="the folder to write to (default: SITE/plan)")
+    command.add_argument("--json", action="store_true", help="the numbers on stdout, nothing else")
+    command.add_argument("--quiet", action="store_true", help="say nothing but faults")
+    return command
+
+
+def _demo(arguments: argparse.Namespace) -> int:
+    """Write the demo, plan it, say where the map is."""
+    from siteplan.files.demo import write_demo
+
+    folder = Path(arguments.folder)
+    write_demo(folder)
+    arguments.site, arguments.command, arguments.tiles = str(folder), "plan", False
+    return _ask(arguments)
+
+
+def _new(arguments: argparse.Namespace) -> int:
+    """Start a site."""
+    from siteplan.files.new import new_site
+
+    folder = Path(arguments.folder)
+    new_site(folder)
+    if not arguments.quiet:
+        print(f"Started {folder}: edit site.toml, draw features.geojson, then: {PROGRAM} check {folder}")
+    return 0
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    """Say every fault and every caution."""
+    from siteplan.files.reader import read_site
+    from siteplan.show.terminal import print_site
+
+    site = read_site(arguments.site)
+    if arguments.json:
+        from siteplan.show.document import site_document
+
+        print(json.dumps(site_document(site), indent=1, ensure_ascii=False))
+    elif not arguments.quiet:
+        print_site(site)
+    return 0
+
+
+def _ask(arguments: argparse.Namespace) -> int:
+    """Answer one command's questions, print and write the answers."""
+    from siteplan.files.reader import read_site
+    from siteplan.plan import plan_site
+    from siteplan.show.terminal import print_plan, progress_bar
+
+    site = read_site(arguments.site)
+    options = _options(arguments, site)
+    with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
+        plan = plan_site(site, ask=QUESTIONS[arguments.command][2], progress=progress, **options)
+        written = _write(arguments, plan)
+    if arguments.json:
+        print(json.dumps(plan.document(), indent=1, ensure_ascii=False, allow_nan=False))
+    elif not arguments.quiet:
+        print_plan(plan, command=arguments.command, written=written)
+    return 0
+
+
+def _options(arguments: argparse.Namespace, site: Site) -> dict[str, object]:
+    """Return what a command's own options ask, or raise all that is wrong with them."""
+    from siteplan.land.check import nearest, number_within
+    from siteplan.land.units import si_value
+
+    faults: list[Fault] = []
+    options: dict[str, object] = {}
+    for name in ("length", "width"):
+        text = getattr(arguments, name, None)
+        if text is not None:
+            try:
+                options[name] = number_within(si_value(_plain(text), "length"), 0.1, 100, what=name, unit="m")
+            except ValueError as error:
+                faults.append(Fault("", f"--{name}", str(error)))
+    count = getattr(arguments, "count", None)
+    if count is not None:
+        options["count"] = count
+        if not 1 <= count <= 50:
+            faults.append(Fault("", "--count", f"{count} places are asked for, must be from 1 to 50"))
+    bed = getattr(arguments, "bed", None)
+    if bed is not None:
+        options["bed_ids"] = {bed}
+        known = [one.id for one in site.beds]
+        if bed not in known:
+            hint = nearest(bed, known)
+            meant = f'; did you mean "{hint}"?' if hint else ""
+            faults.append(Fault("", "--bed", f'there is no bed "{bed}"{meant} (beds: {", ".join(known) or "none"})'))
+    if faults:
+        raise InputError(faults)
+    return options
+
+
+def _plain(text: str) -> float | str:
+    """Return a bare number as a number, so that it counts as SI."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _write(arguments: argparse.Namespace, plan: Plan) -> list[Path]:
+    """Write a command's files and return their paths."""
+    from siteplan.show.writing import write_answers
+
+    out = Path(arguments.out) if arguments.out else Path(arguments.site) / "plan"
+    return write_answers(plan, out, command=arguments.command, tiles=getattr(arguments, "tiles", False))
+
+
+__all__ = ["main"]

@@ -1,0 +1,210 @@
+"""What is the answer to all the questions, asked in order?
+
+Sun, place, turn, fill and haul are asked one after the other, each handed what it needs of those before.
+No formula of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from siteplan.fill.plan import FillPlan, plan_fill
+from siteplan.haul.plan import HaulPlan, minutes_field, plan_haul
+from siteplan.land.features import Bed
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.site import Caution, Site
+from siteplan.place.headings import Headings, compare_headings
+from siteplan.place.limits import why_not
+from siteplan.place.search import PlaceResult, find_places
+from siteplan.sun.beds import BedSun, bed_sun
+from siteplan.sun.engine import SunEngine, sun_engine
+from siteplan.sun.maps import SunMaps, sun_maps
+
+if TYPE_CHECKING:
+    import folium
+
+#: the questions, in the order in which they are asked
+QUESTIONS = ("sun", "place", "turn", "fill", "haul")
+
+#: called with the question's name and how much of it is done, 0 to 1
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class BedReport:
+    """What the sun does at one bed.
+
+    Attributes
+    ----------
+    bed : Bed
+    sun : BedSun
+        As the bed stands.
+    headings : Headings or None
+        Turned about its centre; None where it was not asked.
+    """
+
+    bed: Bed
+    sun: BedSun
+    headings: Headings | None
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """The answers; what was not asked is None.
+
+    Attributes
+    ----------
+    site : Site
+    maps : SunMaps or None
+    beds : tuple of BedReport
+    places : PlaceResult or None
+    fill : FillPlan or None
+    haul : HaulPlan or None
+    cautions : tuple of Caution
+        Of all parts, each once.
+    """
+
+    site: Site
+    maps: SunMaps | None
+    beds: tuple[BedReport, ...]
+    places: PlaceResult | None
+    fill: FillPlan | None
+    haul: HaulPlan | None
+    cautions: tuple[Caution, ...]
+
+    def document(self) -> dict[str, Any]:
+        """Return what plan.json holds."""
+        from siteplan.show.document import plan_document
+
+        return plan_document(self)
+
+    def map(self, *, tiles: bool = False) -> folium.Map:
+        """Return the interactive map; it shows itself in a notebook."""
+        from siteplan.show.map import site_map
+
+        return site_map(self, tiles=tiles)
+
+    def write(self, out: str | Path, *, tiles: bool = False) -> Path:
+        """Write all that a plan writes to a folder, whole or not at all, and return the folder."""
+        from siteplan.show.writing import write_plan
+
+        return write_plan(self, Path(out), tiles=tiles)
+
+
+def plan_site(
+    site: Site,
+    *,
+    ask: Collection[str] = QUESTIONS,
+    bed_ids: Collection[str] | None = None,
+    length: float | None = None,
+    width: float | None = None,
+    count: int | None = None,
+    progress: Progress | None = None,
+) -> Plan:
+    """Return the answers to the questions asked.
+
+    Parameters
+    ----------
+    site : Site
+    ask : collection of str
+        Of ``sun``, ``place``, ``turn``, ``fill``, ``haul``.
+    bed_ids : collection of str, optional
+        The beds to look at; all where None.
+    length, width : float, optional
+        Of a new bed; those of the first proposed bed where None, else the site's. [m]
+    count : int, optional
+        How many places to name.
+    progress : callable, optional
+        Told the question and its share done.
+
+    Returns
+    -------
+    Plan
+    """
+    tell = progress or (lambda question, share: None)  # noqa: ARG005
+    beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
+    engine = sun_engine(site) if {"sun", "turn"} & set(ask) else None
+    maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
+    reports = _bed_reports(site, beds, engine, turn="turn" in ask, tell=tell) if engine else ()
+    places = None
+    if "place" in ask:
+        tell("place", 0.0)
+        places = _places(site, maps, length=length, width=width, count=count, tell=tell)
+        tell("place", 1.0)
+    fill = plan_fill(site) if {"fill", "haul"} & set(ask) else None
+    haul = None
+    if fill is not None and "haul" in ask:
+        tell("haul", 0.0)
+        haul = plan_haul(site, fill.supplies)
+        tell("haul", 1.0)
+    return Plan(
+        site=site,
+        maps=maps,
+        beds=reports,
+        places=places,
+        fill=fill,
+        haul=haul,
+        cautions=_cautions(site, beds, fill, haul),
+    )
+
+
+def _bed_reports(
+    site: Site, beds: tuple[Bed, ...], engine: SunEngine, *, turn: bool, tell: Progress
+) -> tuple[BedReport, ...]:
+    """Return the sun at each bed, and its headings where asked."""
+    reports = []
+    for done, bed in enumerate(beds):
+        tell("turn", done / len(beds))
+
+        def sun_at(other: Bed) -> BedSun:
+            return bed_sun(site, other, engine)
+
+        headings = compare_headings(site, bed, sun_at, fits=partial(why_not, site, bed)) if turn else None
+        reports.append(BedReport(bed=bed, sun=sun_at(bed), headings=headings))
+    tell("turn", 1.0)
+    return tuple(reports)
+
+
+def _places(
+    site: Site,
+    maps: SunMaps | None,
+    *,
+    length: float | None,
+    width: float | None,
+    count: int | None,
+    tell: Progress,
+) -> PlaceResult:
+    """Return the best places, on a property from which the beds still to be placed are taken away."""
+    proposed = {bed.id for bed in site.beds if bed.proposed}
+    cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
+    engine = sun_engine(cleared)
+    if maps is None or proposed:
+        maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
+    pattern = next((bed for bed in site.beds if bed.proposed), None)
+    long, wide, _ = smallest_rectangle(pattern.outline) if pattern else (site.place.length, site.place.width, 0.0)
+    return find_places(
+        cleared,
+        maps,
+        length=length or long,
+        width=width or wide,
+        height=pattern.height if pattern else site.place.height,
+        count=count or site.place.count,
+        minutes=minutes_field(cleared, maps.grid),
+        exact=lambda bed: bed_sun(cleared, bed, engine),
+    )
+
+
+def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: HaulPlan | None) -> tuple[Caution, ...]:
+    """Return the cautions of all parts, each once, in the order of the questions."""
+    found = list(site.cautions)
+    for bed in beds:
+        reason = why_not(site, bed, bed.outline)
+        if reason:
+            found.append(Caution("bed-spot", bed.id, f"This bed stands where none should: {reason}."))
+    for part in (fill, haul):
+        found += part.cautions if part else ()
+    return tuple(dict.fromkeys(found))

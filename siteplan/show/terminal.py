@@ -1,0 +1,236 @@
+"""What does the terminal say?
+
+Short tables that fit 80 columns, by rich; colour only on a terminal, and never alone as the carrier of meaning.
+It leaves out every number that a person would not act on: those stand in plan.json.
+"""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from siteplan.land.site import Caution, Site
+from siteplan.land.units import length_text, mass_text, volume_text
+
+if TYPE_CHECKING:
+    from siteplan.plan import Plan
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_WIDTH = 80
+_WORDS = {
+    "sun": "sweeping the sun",
+    "place": "searching places",
+    "turn": "turning the beds",
+    "haul": "finding the ways",
+}
+
+
+@contextmanager
+def progress_bar(*, quiet: bool) -> Iterator[Callable[[str, float], None] | None]:
+    """Show how far long work has come, on stderr and only on a terminal."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = TextColumn("{task.description:<18}"), BarColumn(), TimeElapsedColumn()
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bars:
+        task = bars.add_task("reading", total=1.0)
+
+        def tell(question: str, share: float) -> None:
+            bars.update(task, description=_WORDS.get(question, question), completed=share)
+
+        yield tell
+
+
+def print_site(site: Site) -> None:
+    """Say what was read, and every caution."""
+    counts = {
+        "buildings": site.buildings,
+        "trees": site.trees,
+        "hedges": site.hedges,
+        "fences": site.fences,
+        "gates": site.gates,
+        "surfaces": site.surfaces,
+        "keepouts": site.keepouts,
+        "piles": site.piles,
+        "taps": site.taps,
+        "beds": site.beds,
+    }
+    shown = ", ".join(f"{len(features)} {name}" for name, features in counts.items() if features)
+    _say(f"{_plain(site.name)} is sound: {shown or 'nothing but the boundary'}.")
+    _say(f"Time zone {site.timezone}; season {site.season.last_frost} to {site.season.first_frost}.")
+    _cautions(site.cautions)
+
+
+def print_plan(plan: Plan, *, command: str, written: Sequence[Path]) -> None:
+    """Say the answers to a command's questions, then where the files are."""
+    if plan.beds:
+        _beds(plan)
+    if plan.places is not None:
+        _places(plan)
+    if plan.fill is not None and command in {"fill", "plan", "demo"}:
+        _fill(plan)
+    if plan.haul is not None and command in {"haul", "plan", "demo"}:
+        _haul(plan)
+    _cautions(plan.cautions)
+    if written:
+        _say("")
+        for path in written:
+            if path.name == "map.html":
+                _say(f"Open the map: {path}")
+        _say(f"Written to {written[0].parent}: {', '.join(path.name for path in written)}")
+
+
+def _beds(plan: Plan) -> None:
+    """Print the sun at each bed, and what turning it would bring."""
+    season = plan.site.season
+    rows = []
+    for report in plan.beds:
+        sun, turned = report.sun, report.headings
+        row = [
+            report.bed.id,
+            f"{sun.season_sun_h:.1f}",
+            f"{sun.worst_cell_sun_h:.1f}",
+            f"{sun.month_sun_h[4]:.1f}",
+            f"{sun.month_sun_h[11]:.1f}",
+            sun.light_class,
+            f"{sun.sun_score:.0f}",
+        ]
+        if turned is not None:
+            row += [f"{turned.orientation_score:.0f}"]
+        rows.append(row)
+    heads = ["bed", "season", "worst", "May", "Dec", "light", "sun score"]
+    if any(report.headings is not None for report in plan.beds):
+        heads.append("heading score")
+    _table(f"Direct sun, hours a day (season {season.last_frost} to {season.first_frost})", heads, rows)
+    for report in plan.beds:
+        if report.headings is not None:
+            _say(f"{_plain(report.bed.id)}: {report.headings.sentence}", indent="  ")
+
+
+def _places(plan: Plan) -> None:
+    """Print the best places and why."""
+    places, system = plan.places, plan.site.units
+    if places is None:
+        return
+    rows = [
+        [
+            str(place.rank),
+            f"{length_text(place.length, system)} x {length_text(place.width, system)}",
+            f"{place.heading:.0f}°",
+            f"{place.season_sun_h:.1f}",
+            f"{place.worst_cell_sun_h:.1f}",
+        ]
+        for place in places.places
+    ]
+    if rows:
+        _table("Where a new bed should go", ["place", "size", "heading", "season h", "worst h"], rows)
+    for place in places.places:
+        _say(f"{place.rank}. " + "; ".join(place.why), indent="  ")
+
+
+def _fill(plan: Plan) -> None:
+    """Print what goes into each bed, and what to buy."""
+    fill, site = plan.fill, plan.site
+    if fill is None:
+        return
+    rows = [
+        [
+            layer.bed if layer.order == 0 else "",
+            layer.material,
+            f"{length_text(layer.bottom, site.units)} - {length_text(layer.top, site.units)}",
+            volume_text(layer.volume, site.units),
+            mass_text(layer.mass, site.units),
+        ]
+        for layer in fill.layers
+    ]
+    _table("What goes in, bottom to top", ["bed", "material", "from - to", "volume", "mass"], rows)
+    bought = [
+        [
+            line.material,
+            f"{line.count} x {line.offer}" if line.kind != "none" else "nobody offers it",
+            volume_text(line.volume, site.units),
+            "" if line.cost is None else f"{line.cost:,.2f}",
+        ]
+        for line in fill.purchase
+    ]
+    if bought:
+        _table("What to buy", ["material", "how", "volume", site.currency], bought)
+    others = [f"{one.name} {one.total_cost:,.2f}" for one in fill.alternatives if one.total_cost is not None]
+    _say(f"Total {fill.total_cost:,.2f} {site.currency}" + (f" (else: {'; '.join(others)})" if others else "") + ".")
+
+
+def _haul(plan: Plan) -> None:
+    """Print the trips."""
+    haul, system = plan.haul, plan.site.units
+    if haul is None:
+        return
+    distance = {(route.from_id, route.to_id): route.length_m for route in haul.routes}
+    rows = []
+    for load in haul.loads:
+        metres = distance.get((load.from_id, load.bed))
+        rows.append(
+            [
+                load.bed,
+                load.material,
+                load.from_id,
+                "" if metres is None else length_text(metres, system),
+                str(load.trips),
+                "no way" if load.minutes != load.minutes else f"{load.minutes:.0f}",
+            ]
+        )
+    _table("Barrow runs", ["bed", "material", "from", "way", "trips", "minutes"], rows)
+    trips = sum(load.trips for load in haul.loads)
+    drop = f"; have deliveries tipped at {_plain(haul.drop)}" if haul.drop else ""
+    _say(f"{trips} trips, {haul.total_minutes:.0f} minutes in all{drop}.")
+
+
+def _cautions(cautions: Iterable[Caution]) -> None:
+    """Print each caution with a hanging indent."""
+    listed = list(cautions)
+    if listed:
+        _say("")
+        _say("Mind:")
+    for caution in listed:
+        where = f"{_plain(caution.feature)}: " if caution.feature else ""
+        _say(f"- {where}{caution.text}", indent="  ")
+
+
+def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print a table of at most 80 columns."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(title=Text(title), title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    for place, head in enumerate(heads):
+        numeric = bool(rows) and all(_numeric(row[place]) for row in rows)
+        table.add_column(head, justify="right" if numeric else "left", overflow="fold")
+    for row in rows:
+        table.add_row(*(Text(_plain(value)) for value in row))
+    console = Console(highlight=False)
+    console = Console(highlight=False, width=min(console.width, _WIDTH))
+    console.print(table)
+
+
+def _numeric(text: str) -> bool:
+    """Return whether a cell starts with a digit, or is empty."""
+    return not text or text[0].isdigit()
+
+
+def _say(text: str, *, indent: str = "") -> None:
+    """Print a paragraph wrapped at 80 columns; later lines are indented."""
+    print("\n".join(textwrap.wrap(text, _WIDTH, subsequent_indent=indent)) if text else "")
+
+
+def _plain(text: str) -> str:
+    """Return text without control characters, so that a name cannot steer the terminal."""
+    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
+    return shown if len(shown) <= 60 else shown[:57] + "..."
