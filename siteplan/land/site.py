@@ -137,7 +137,12 @@ class Stock:
 
 @dataclass(frozen=True, kw_only=True)
 class Offer:
-    """What can be bought: by the bag, or loose in steps; `price` is for one of either."""
+    """What can be bought: by the bag, or loose in steps; `price` is for one of either.
+
+    A loose offer with `fetch` is picked up by the gardener: one trip brings that volume at most, and
+    `payload` at most [kg]; `delivery` is then what one trip costs. A blend names its parts in `mix`:
+    materials with their shares by volume, which sum to 1.
+    """
 
     material: str
     price: float
@@ -147,6 +152,9 @@ class Offer:
     delivery: float = 0.0  # money, each delivery
     per_delivery: float | None = None  # m3
     name: str = ""
+    fetch: float | None = None  # m3, one own trip
+    payload: float | None = None  # kg, one own trip
+    mix: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -197,6 +205,7 @@ class Site:
     keepouts: tuple[Keepout, ...] = ()
     terrain: Terrain | None = None
     skyline: Skyline | None = None
+    weather: str | None = None  # path of the typical year
     cautions: tuple[Caution, ...] = ()
 
     def __post_init__(self) -> None:
