@@ -1,0 +1,215 @@
+"""Which layers go into each bed, how thick, how much and how heavy?
+
+Inside area by an inward offset of the outline; depths by thickness first, the rest shared by fraction.
+It leaves out the walls' own strength, and ground that is not level: height is measured at the bed's middle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import shapely
+
+from siteplan.fill.results import Layer
+from siteplan.land.check import nearest
+from siteplan.land.features import Area, Bed
+from siteplan.land.materials import Material
+from siteplan.land.site import LayerSpec, Recipe
+
+#: farthest that a mitred corner of the inside may reach, in wall thicknesses; sharper corners are cut
+_SHARPEST = 20.0
+
+
+def inside(bed: Bed) -> Area:
+    """Return what lies within a bed's walls: its outline less the walls' thickness.
+
+    Parameters
+    ----------
+    bed : Bed
+        Any outline; corners stay sharp.
+
+    Returns
+    -------
+    Polygon or MultiPolygon
+        Empty where the walls fill the whole outline; several parts where a waist is walled shut.
+
+    Examples
+    --------
+    >>> from siteplan.land.outline import rectangle
+    >>> outline = rectangle(0, 0, length=2.0, width=1.0, heading=90)
+    >>> round(inside(Bed(id="north", outline=outline, height=0.4, wall_thickness=0.05)).area, 9)
+    1.71
+    >>> inside(Bed(id="walls", outline=outline, height=0.4, wall_thickness=0.5)).is_empty
+    True
+    """
+    if bed.wall_thickness == 0:
+        return bed.outline
+    within = bed.outline.buffer(-bed.wall_thickness, join_style="mitre", mitre_limit=_SHARPEST)
+    return within if isinstance(within, (shapely.Polygon, shapely.MultiPolygon)) else shapely.Polygon()
+
+
+def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
+    """Return how thick each layer of a recipe lies in a bed of that depth.
+
+    Parameters
+    ----------
+    layers : sequence of LayerSpec
+        Bottom to top, each with a thickness [m] or a fraction of the depth.
+    depth : float
+        Inside depth of the bed. [m]
+
+    Returns
+    -------
+    tuple of float
+        They sum to `depth`. [m]
+
+    Raises
+    ------
+    ValueError
+        Where there is no layer, or one has neither or both measures, or a measure is not above 0.
+
+    Notes
+    -----
+    A thickness is kept as it is; what remains of the depth is shared among the fractions in their proportion,
+    which is the fraction of the depth itself wherever the recipe adds up. Where it cannot add up (only
+    thicknesses, or more of them than the bed is deep) all layers are stretched or squeezed alike;
+    `adds_up` tells.
+
+    Examples
+    --------
+    >>> specs = [LayerSpec(material="wood chips", thickness=0.1), LayerSpec(material="topsoil", fraction=1.0)]
+    >>> thicknesses(specs, 0.4)
+    (0.1, 0.30000000000000004)
+    >>> [round(value, 4) for value in thicknesses(specs[:1], 0.4)]
+    [0.4]
+    """
+    if not layers:
+        raise ValueError("the recipe has no layers; name at least one")
+    for spec in layers:
+        _check_layer(spec)
+    fixed = sum(spec.thickness or 0.0 for spec in layers)
+    shares = sum(spec.fraction or 0.0 for spec in layers)
+    rest = depth - fixed
+    if shares > 0 and rest > 0:
+        return tuple(spec.thickness or rest * (spec.fraction or 0.0) / shares for spec in layers)
+    wanted = [spec.thickness or (spec.fraction or 0.0) * depth for spec in layers]
+    return tuple(value * depth / sum(wanted) for value in wanted)
+
+
+def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 1e-3) -> bool:
+    """Return whether a recipe fills a bed of that depth as written, to a thousandth of it.
+
+    Examples
+    --------
+    >>> halves = [LayerSpec(material="topsoil", fraction=0.5), LayerSpec(material="compost", fraction=0.5)]
+    >>> adds_up(halves, 0.3), adds_up(halves[:1], 0.3)
+    (True, False)
+    """
+    wanted = sum((spec.fraction or 0.0) * depth + (spec.thickness or 0.0) for spec in layers)
+    return abs(wanted - depth) <= within * depth
+
+
+def fill_layers(beds: Sequence[Bed], recipe: Recipe, materials: Mapping[str, Material]) -> tuple[Layer, ...]:
+    """Return the layers of all beds, bed by bed, bottom to top, as filled to the brim.
+
+    Parameters
+    ----------
+    beds : sequence of Bed
+        Those whose walls leave no inside get no layers.
+    recipe : Recipe
+        The same for all.
+    materials : mapping of str to Material
+        What the recipe's materials weigh and how they settle.
+
+    Returns
+    -------
+    tuple of Layer
+        Their volumes sum to inside area times height.
+
+    Raises
+    ------
+    ValueError
+        Where the recipe names a material that is not among `materials`.
+
+    Examples
+    --------
+    >>> from siteplan.land.outline import rectangle
+    >>> bed = Bed(id="a", outline=rectangle(0, 0, length=2, width=1, heading=0), height=0.5, wall_thickness=0)
+    >>> soil = Material(name="topsoil", kind="mineral", density=1250, density_wet=1500, settling_first=0.1,
+    ...                 settling_later=0.03, shovel_rate=0.5)
+    >>> specs = (LayerSpec(material="topsoil", fraction=1),)
+    >>> layer, = fill_layers([bed], Recipe(layers=specs), {"topsoil": soil})
+    >>> layer.volume, layer.mass, layer.settled
+    (1.0, 1250.0, 0.45)
+    """
+    found = {spec.material: known(spec.material, materials) for spec in recipe.layers}
+    layers: list[Layer] = []
+    for bed in beds:
+        area = float(inside(bed).area)
+        if area <= 0:
+            continue
+        bottom = 0.0
+        for order, (spec, thick) in enumerate(
+            zip(recipe.layers, thicknesses(recipe.layers, bed.height), strict=True)
+        ):
+            material, volume = found[spec.material], area * thick
+            layers.append(
+                Layer(
+                    bed=bed.id,
+                    order=order,
+                    material=spec.material,
+                    bottom=bottom,
+                    top=bottom + thick,
+                    volume=volume,
+                    mass=volume * material.density,
+                    mass_wet=volume * material.density_wet,
+                    settled=thick * (1 - material.settling_first),
+                )
+            )
+            bottom += thick
+    return tuple(layers)
+
+
+def volume_needs(layers: Sequence[Layer]) -> dict[str, float]:
+    """Return the loose volume wanted of each material over all beds, by name. [m3]"""
+    needs: dict[str, float] = {}
+    for layer in layers:
+        needs[layer.material] = needs.get(layer.material, 0.0) + layer.volume
+    return needs
+
+
+def without_coarse(recipe: Recipe, materials: Mapping[str, Material], *, instead: str = "topsoil") -> Recipe:
+    """Return the recipe with every coarse layer replaced by soil of the same thickness.
+
+    Examples
+    --------
+    >>> chips = Material(name="wood chips", kind="coarse", density=300, density_wet=420, settling_first=0.2,
+    ...                  settling_later=0.08, shovel_rate=0.8)
+    >>> recipe = Recipe(layers=(LayerSpec(material="wood chips", fraction=1),))
+    >>> without_coarse(recipe, {"wood chips": chips}).layers[0].material
+    'topsoil'
+    """
+    layers = tuple(
+        LayerSpec(material=instead, fraction=spec.fraction, thickness=spec.thickness)
+        if known(spec.material, materials).kind == "coarse"
+        else spec
+        for spec in recipe.layers
+    )
+    return Recipe(layers=layers, lining=recipe.lining)
+
+
+def known(name: str, materials: Mapping[str, Material]) -> Material:
+    """Return the material of that name; ValueError that names the nearest where there is none."""
+    if name in materials:
+        return materials[name]
+    hint = nearest(name, materials)
+    meant = f"did you mean {hint!r}?" if hint else "add it to the materials"
+    raise ValueError(f"material {name!r} is not in the table of materials; {meant}")
+
+
+def _check_layer(spec: LayerSpec) -> None:
+    if (spec.fraction is None) == (spec.thickness is None):
+        raise ValueError(f"layer {spec.material!r} must have either a fraction or a thickness")
+    measure = spec.fraction if spec.thickness is None else spec.thickness
+    if measure is None or not 0 < measure < float("inf"):
+        raise ValueError(f"layer {spec.material!r} is {measure} thick, must be above 0")
