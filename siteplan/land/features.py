@@ -126,7 +126,10 @@ class Hedge:
 
 @dataclass(frozen=True, kw_only=True)
 class Fence:
-    """A fence or wall along a line, from `base` to `height`."""
+    """A fence or wall along a line, from `base` to `height`.
+
+    A wall drawn as an area has its `outline`; `line` is then the ring around it.
+    """
 
     id: str
     line: Line
@@ -134,6 +137,7 @@ class Fence:
     thickness: float = 0.04
     transmittance: float = 0.0
     base: float = 0.0
+    outline: Area | None = None
 
     def __post_init__(self) -> None:
         number_within(self.height, 0, TALLEST, above=True, what="height", unit="m")
@@ -141,6 +145,20 @@ class Fence:
         number_within(self.transmittance, 0, 1, what="transmittance")
         if not 0 <= self.base < self.height:
             raise ValueError(f"base is {self.base:g} m, must be at least 0 and below height ({self.height:g} m)")
+
+    @property
+    def footprint(self) -> Area:
+        """The ground it stands on: its outline, or its line made `thickness` wide, with flat ends.
+
+        Examples
+        --------
+        >>> Fence(id="f", line=LineString([(0, 0), (10, 0)]), height=1.8, thickness=0.1).footprint.area
+        1.0
+        """
+        if self.outline is not None:
+            return self.outline
+        band: Area = self.line.buffer(self.thickness / 2, cap_style="flat", join_style="mitre")
+        return band
 
 
 @dataclass(frozen=True, kw_only=True)

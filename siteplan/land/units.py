@@ -14,7 +14,7 @@ from typing import Literal
 import pint
 
 System = Literal["metric", "imperial"]
-Dimension = Literal["length", "angle", "mass", "volume", "time", "fraction"]
+Dimension = Literal["length", "angle", "mass", "volume", "time", "fraction", "density", "rate"]
 
 #: unit of a plain number, and the unit that the kernels take
 _PLAIN: dict[Dimension, tuple[str, str]] = {
@@ -24,6 +24,8 @@ _PLAIN: dict[Dimension, tuple[str, str]] = {
     "volume": ("litre", "metre ** 3"),
     "time": ("hour", "hour"),
     "fraction": ("dimensionless", "dimensionless"),
+    "density": ("kilogram / metre ** 3", "kilogram / metre ** 3"),
+    "rate": ("metre ** 3 / hour", "metre ** 3 / hour"),
 }
 _EXAMPLES: dict[Dimension, str] = {
     "length": 'a length such as "4 ft", "18 in" or 1.2 (metres)',
@@ -32,6 +34,8 @@ _EXAMPLES: dict[Dimension, str] = {
     "volume": 'a volume such as "1.5 yd^3", "6 ft^3" or 40 (litres)',
     "time": 'a time such as "10 min" or 6 (hours)',
     "fraction": 'a fraction such as 0.3 or "30 %"',
+    "density": 'a density such as "1900 lb/yd^3" or 1200 (kg/m3)',
+    "rate": 'a rate such as "1 yd^3/h" or 0.8 (m3/h)',
 }
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(.*?)\s*", re.DOTALL)
@@ -39,7 +43,9 @@ _FEET_INCHES = re.compile(
     rf"\s*({_NUMBER})\s*(?:'|′|ft\.?|feet|foot)\s*({_NUMBER})\s*(?:\"|″|''|in\.?|inch|inches)?\s*",
 )
 _FEET_OR_INCHES = {"'": "foot", "′": "foot", '"': "inch", "″": "inch", "''": "inch"}
-_UNIT_TEXT = re.compile(r"[A-Za-zµ°%²³·^* /0-9.()\-]{1,40}")
+# one unit, then others by sign or space; each to a power of one digit, so that no text can ask for a tower of powers
+_ONE_UNIT = r"[A-Za-zµ°%][A-Za-zµ°_]*\.?(?:\s*(?:\^|\*\*)\s*-?\d)?"
+_UNIT_TEXT = re.compile(rf"{_ONE_UNIT}(?:(?:\s*[*/·]\s*|\s+){_ONE_UNIT}){{0,4}}")
 
 
 @cache
@@ -56,12 +62,12 @@ def si_value(value: object, dimension: Dimension) -> float:
     value : int, float or str
         A plain number (metres, degrees, kilograms, litres, hours), or a number with a unit.
     dimension : str
-        ``length``, ``angle``, ``mass``, ``volume``, ``time`` or ``fraction``.
+        ``length``, ``angle``, ``mass``, ``volume``, ``time``, ``fraction``, ``density`` or ``rate``.
 
     Returns
     -------
     float
-        Metres, degrees, kilograms, cubic metres, hours or a pure number.
+        Metres, degrees, kilograms, cubic metres, hours, a pure number, kg/m3 or m3/h.
 
     Raises
     ------
@@ -85,6 +91,8 @@ def si_value(value: object, dimension: Dimension) -> float:
     """
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
         raise ValueError(f"{_shown(value)} is no quantity; it must be {_EXAMPLES[dimension]}")
+    if isinstance(value, int) and abs(value) > 1e300:
+        raise ValueError(f"{_shown(value)} is not finite; it must be {_EXAMPLES[dimension]}")
     plain, kernel = _PLAIN[dimension]
     number, unit = (float(value), plain) if not isinstance(value, str) else _split(value, dimension)
     try:
@@ -109,18 +117,27 @@ def _split(text: str, dimension: Dimension) -> tuple[float, str]:
         number = _ratio(text, number, match[4], dimension)
     elif match[2]:
         number += _ratio(text, float(match[2]), match[3], dimension)
-    unit = _FEET_OR_INCHES.get(match[5], match[5]).replace("²", "^2").replace("³", "^3")
+    unit = _as_pint_reads(match[5])
     if not unit:
         return number, ""
     try:
-        if not _UNIT_TEXT.fullmatch(unit):
+        if len(unit) > 60 or not _UNIT_TEXT.fullmatch(unit):
             raise ValueError(unit)
-        registry().parse_units(unit.replace("%", "percent"))
+        registry().parse_units(unit)
     except Exception as error:
         raise ValueError(
             f"{_shown(text)} has a unit that is not known; it must be {_EXAMPLES[dimension]}",
         ) from error
-    return number, unit.replace("%", "percent")
+    if (dimension == "fraction" and unit != "percent") or (dimension == "angle" and unit == "percent"):
+        raise ValueError(f"{_shown(text)} is {_dimension_name(unit)}; it must be {_EXAMPLES[dimension]}")
+    return number, unit
+
+
+def _as_pint_reads(unit: str) -> str:
+    """Return a unit as the trade writes it (cu yd, ft3, m²) in the registry's spelling."""
+    unit = _FEET_OR_INCHES.get(unit, unit).replace("²", "^2").replace("³", "^3").replace("%", "percent")
+    unit = re.sub(r"\bcu(?:\.\s*|\s+)", "cubic ", unit)
+    return re.sub(r"(?<=[A-Za-z])([23])(?![0-9])", r"^\1", unit)
 
 
 def _ratio(text: str, above: float, below: str, dimension: Dimension) -> float:
@@ -137,6 +154,7 @@ def _shown(value: object) -> str:
 def _dimension_name(unit: str) -> str:
     names = {
         "[length]": "a length",
+        "[mass] / [length] ** 3": "a density",
         "[mass]": "a mass",
         "[time]": "a time",
         "[length] ** 2": "an area",
