@@ -1,0 +1,263 @@
+"""Which numbers of bags and loose steps cover all needs at the least cost?
+
+An integer programme for the whole job, solved to proven optimality by HiGHS; ties are broken in a fixed order.
+It leaves out stock on hand and what an offer is called: needs come net, deals come in numbers.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
+
+#: a millilitre short counts as enough, so that a bag that fits exactly is not bought twice [m3]
+SHORT = 1e-6
+_LITRES = 1000.0  # the programme reckons in litres: its tolerance is then a thousandth of what counts as enough
+_OPTIMAL, _INFEASIBLE = 0, 2
+
+
+@dataclass(frozen=True, kw_only=True)
+class Deal:
+    """An offer in numbers.
+
+    Attributes
+    ----------
+    size, price : float
+        Of one bag or one loose step. [m3, money]
+    parts : mapping of str to float
+        Share of each material in it, by volume.
+    loose : bool
+        Whether it comes loose, with the next three.
+    minimum : float
+        Least volume of an order. [m3]
+    fee : float
+        For each delivery or own trip. [money]
+    capacity : float
+        Most that one of them brings; infinite where it is not said. [m3]
+    handling : float
+        What opening one bag is worth, counted in the choice but not in the bill. [money]
+    """
+
+    size: float
+    price: float
+    parts: Mapping[str, float]
+    loose: bool = False
+    minimum: float = 0.0
+    fee: float = 0.0
+    capacity: float = math.inf
+    handling: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not (self.size > 0 and self.capacity > 0):
+            raise ValueError(
+                f"a deal of {self.size:g} m3 brought {self.capacity:g} m3 at a time; both must be above 0"
+            )
+        if not (self.price >= 0 and self.fee >= 0 and self.minimum >= 0 and self.handling >= 0):
+            raise ValueError("price, delivery, minimum and handling must be at least 0")
+
+    def deliveries(self, count: int) -> int:
+        """Return how many lorries or own trips bring that many steps; none for bags.
+
+        Examples
+        --------
+        >>> Deal(size=1, price=30, parts={"topsoil": 1}, loose=True, capacity=2).deliveries(5)
+        3
+        """
+        if not self.loose or count == 0:
+            return 0
+        return max(1, math.ceil(count * self.size / self.capacity - 1e-9))
+
+    def cost(self, count: int) -> float:
+        """Return the bill for that many. [money]
+
+        Examples
+        --------
+        >>> Deal(size=1, price=30, parts={"topsoil": 1}, loose=True, fee=45, capacity=2).cost(5)
+        285.0
+        """
+        return float(count * self.price + self.deliveries(count) * self.fee)
+
+    def most(self, needs: Mapping[str, float]) -> int:
+        """Return how many can be of use at all."""
+        wanted = [needs.get(name, 0.0) / (self.size * share) for name, share in self.parts.items() if share > 0]
+        enough = max(math.ceil(value - SHORT) for value in wanted)
+        return max(enough, math.ceil(self.minimum / self.size - 1e-9)) if enough > 0 else 0
+
+
+def cheapest(
+    needs: Mapping[str, float],
+    deals: Sequence[Deal],
+    *,
+    storage: float = math.inf,
+    break_ties: bool = True,
+) -> tuple[int, ...] | None:
+    """Return how many to buy of each deal so that all needs are covered at the least cost.
+
+    Parameters
+    ----------
+    needs : mapping of str to float
+        Loose volume wanted of each material. [m3]
+    deals : sequence of Deal
+    storage : float
+        Most that may be bought in all. [m3]
+    break_ties : bool
+        Among equally cheap answers take the fewest deliveries, then the least left over, then the fewest
+        pieces, then the deals listed first.
+
+    Returns
+    -------
+    tuple of int or None
+        A count for each deal; None where no counts can cover the needs.
+
+    Raises
+    ------
+    RuntimeError
+        Where the solver does not prove its answer.
+
+    Notes
+    -----
+    Minimise the sum of price times n, plus fee times d, over integers n (bags or steps), d (deliveries) and
+    y (ordered or not), with, for each material, the sum of size times share times n >= need; for each loose deal
+    size n <= capacity d, size n >= minimum y, n <= most y and d >= y; and the sum of size n <= storage.
+    Without a limit on storage it falls apart into the groups of materials that share a blend;
+    each is solved for itself, which is the same programme.
+
+    Examples
+    --------
+    >>> bag = Deal(size=0.05, price=4, parts={"compost": 1})
+    >>> lorry = Deal(size=0.5, price=20, parts={"compost": 1}, loose=True, fee=30)
+    >>> cheapest({"compost": 0.52}, [bag, lorry]), cheapest({"compost": 0.95}, [bag, lorry])
+    ((11, 0), (0, 2))
+    >>> cheapest({"sand": 0.1}, [bag]) is None, cheapest({}, [bag])
+    (True, (0,))
+    """
+    wanted = {name: need for name, need in needs.items() if need > SHORT}
+    counts = [0] * len(deals)
+    groups = _groups(wanted, deals) if math.isinf(storage) else [(wanted, list(range(len(deals))))]
+    for group_needs, members in groups:
+        if not group_needs:
+            continue
+        chosen = _solve(group_needs, [deals[index] for index in members], storage, break_ties=break_ties)
+        if chosen is None:
+            return None
+        for index, count in zip(members, chosen, strict=True):
+            counts[index] = count
+    return tuple(counts)
+
+
+def _groups(needs: Mapping[str, float], deals: Sequence[Deal]) -> list[tuple[dict[str, float], list[int]]]:
+    """Return the needs and deals that hang together, each with their places in `deals`."""
+    leader = {name: name for name in needs}
+
+    def lead(name: str) -> str:
+        while leader[name] != name:
+            name = leader[name]
+        return name
+
+    for deal in deals:
+        served = [name for name in deal.parts if name in leader]
+        for name in served[1:]:
+            leader[lead(name)] = lead(served[0])
+    groups: dict[str, tuple[dict[str, float], list[int]]] = {}
+    for name, need in needs.items():
+        groups.setdefault(lead(name), ({}, []))[0][name] = need
+    for index, deal in enumerate(deals):
+        served = [name for name in deal.parts if name in leader]
+        if served:
+            groups[lead(served[0])][1].append(index)
+    return list(groups.values())
+
+
+def _solve(
+    needs: Mapping[str, float], deals: Sequence[Deal], storage: float, *, break_ties: bool
+) -> list[int] | None:
+    """Return the counts of one group; the columns are n of every deal, then d, then y."""
+    size = len(deals)
+    if not size:
+        return None
+    lower, rows = _rows(needs, deals, storage)
+    most = np.array([deal.most(needs) for deal in deals], dtype=float)
+    loose = np.array([deal.loose for deal in deals])
+    trips = np.array([deal.deliveries(int(count)) for deal, count in zip(deals, most, strict=True)], dtype=float)
+    bounds = Bounds(np.zeros(3 * size), np.concatenate([most, trips, loose.astype(float)]))
+    objective = np.concatenate(
+        [
+            [deal.price + deal.handling for deal in deals],
+            [deal.fee if deal.loose else 0.0 for deal in deals],
+            np.zeros(size),
+        ]
+    )
+    objectives = [objective, *(_tie_breakers(deals) if break_ties and size > 1 else ())]
+    counts: list[int] | None = None
+    for goal in objectives:
+        answer = milp(
+            goal,
+            constraints=LinearConstraint(rows, lower, np.inf),
+            integrality=np.ones(3 * size, dtype=np.int64),
+            bounds=bounds,
+            options={"mip_rel_gap": 0.0},
+        )
+        if answer.status == _INFEASIBLE and counts is None:
+            return None
+        found = _proven(answer)
+        counts = [int(value) for value in found[:size]]
+        best = float(goal @ found)
+        rows = np.vstack([rows, -goal])
+        lower = np.append(lower, -best - 1e-6 * max(1.0, abs(best)))
+    return counts
+
+
+def _proven(answer: OptimizeResult) -> NDArray[np.float64]:
+    """Return the whole numbers of an answer that is proven to be the best."""
+    if answer.status != _OPTIMAL or answer.x is None or answer.mip_gap > 1e-9:
+        raise RuntimeError(f"the buying programme was not solved to the end: {answer.message}")
+    found: NDArray[np.float64] = np.round(answer.x)
+    return found
+
+
+def _rows(
+    needs: Mapping[str, float], deals: Sequence[Deal], storage: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the lower bounds, shape (m,), and the matrix, shape (m, 3 deals), of `rows @ x >= lower`, in litres."""
+    size = len(deals)
+    rows: list[NDArray[np.float64]] = []
+    lower: list[float] = []
+
+    def add(bound: float, **columns: NDArray[np.float64]) -> None:
+        zero = np.zeros(size)
+        rows.append(np.concatenate([columns.get(name, zero) for name in ("n", "d", "y")]))
+        lower.append(bound)
+
+    volumes = np.array([deal.size for deal in deals]) * _LITRES
+    for name, need in needs.items():
+        shares = np.array([deal.parts.get(name, 0.0) for deal in deals])
+        add((need - SHORT) * _LITRES, n=volumes * shares)
+    for index, deal in enumerate(deals):
+        if not deal.loose:
+            continue
+        one = np.eye(size)[index]
+        add(0.0, n=-one, y=one * deal.most(needs))
+        add(0.0, d=one, y=-one)
+        if deal.minimum > 0:
+            add(0.0, n=one * deal.size * _LITRES, y=-one * (deal.minimum - SHORT) * _LITRES)
+        if math.isfinite(deal.capacity):
+            add(0.0, n=-one * deal.size * _LITRES, d=one * (deal.capacity + 1e-9) * _LITRES)
+    if math.isfinite(storage):
+        add(-(storage + SHORT) * _LITRES, n=-volumes)
+    return np.array(lower), np.array(rows)
+
+
+def _tie_breakers(deals: Sequence[Deal]) -> list[NDArray[np.float64]]:
+    """Return what is made least in turn: deliveries, volume, pieces, places in the list."""
+    zero, ones = np.zeros(len(deals)), np.ones(len(deals))
+    volumes = np.array([deal.size for deal in deals]) * _LITRES
+    return [
+        np.concatenate([zero, ones, zero]),
+        np.concatenate([volumes, zero, zero]),
+        np.concatenate([ones, zero, zero]),
+        np.concatenate([np.arange(len(deals), dtype=float), zero, zero]),
+    ]

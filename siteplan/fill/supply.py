@@ -1,0 +1,75 @@
+"""Which place serves which layer of which bed?
+
+Each material's piles are emptied in their order, bed by bed in the order given and bottom-up; the rest is bought.
+It leaves out the way from the place to the bed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from siteplan.fill.programme import SHORT
+from siteplan.fill.results import Layer, StockUse, Supply
+
+
+def share_out(
+    layers: Sequence[Layer], on_hand: Sequence[StockUse], *, priority: Sequence[str] = ()
+) -> tuple[Supply, ...]:
+    """Return what goes from which pile, or from what is bought, into each layer.
+
+    Parameters
+    ----------
+    layers : sequence of Layer
+    on_hand : sequence of StockUse
+        What is taken of each pile.
+    priority : sequence of str
+        Ids of the beds that the stock serves first; the others follow in the order of `layers`.
+
+    Returns
+    -------
+    tuple of Supply
+        In the order of `layers`; within a layer the piles in their order, then what is bought.
+        The volumes of a layer's supplies sum to that layer's.
+
+    Examples
+    --------
+    >>> layer = Layer(bed="a", order=0, material="topsoil", bottom=0, top=1, volume=2, mass=2500, settled=0.9)
+    >>> heap = StockUse(material="topsoil", at="drive", volume=1.5, left=0)
+    >>> [(supply.at, supply.volume, supply.mass) for supply in share_out([layer], [heap])]
+    [('drive', 1.5, 1875.0), ('', 0.5, 625.0)]
+    """
+    ranks = {bed: rank for rank, bed in enumerate(dict.fromkeys([*priority, *(layer.bed for layer in layers)]))}
+    served = sorted(range(len(layers)), key=lambda index: (ranks[layers[index].bed], layers[index].order))
+    left = [use.volume for use in on_hand]
+    parts = {index: _draw(layers[index], on_hand, left) for index in served}
+    return tuple(_supply(layers[index], at, volume) for index in range(len(layers)) for at, volume in parts[index])
+
+
+def _draw(layer: Layer, on_hand: Sequence[StockUse], left: list[float]) -> list[tuple[str, float]]:
+    """Return where one layer comes from, and take it off what is `left` of each heap."""
+    wanted = layer.volume
+    parts: list[tuple[str, float]] = []
+    for heap, use in enumerate(on_hand):
+        taken = min(left[heap], wanted) if use.material == layer.material else 0.0
+        if taken > SHORT:
+            left[heap] -= taken
+            wanted -= taken
+            parts.append((use.at, taken))
+    if wanted > SHORT or not parts:
+        return [*parts, ("", wanted)]
+    at, volume = parts[-1]
+    return [*parts[:-1], (at, volume + wanted)]
+
+
+def _supply(layer: Layer, at: str, volume: float) -> Supply:
+    mass = layer.mass * volume / layer.volume
+    return Supply(bed=layer.bed, material=layer.material, at=at, volume=volume, mass=mass, order=layer.order)
+
+
+def volume_by_place(supplies: Sequence[Supply]) -> Mapping[tuple[str, str], float]:
+    """Return the volume that leaves each place, by place and material. [m3]"""
+    totals: dict[tuple[str, str], float] = {}
+    for supply in supplies:
+        key = (supply.at, supply.material)
+        totals[key] = totals.get(key, 0.0) + supply.volume
+    return totals
