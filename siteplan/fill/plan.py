@@ -9,11 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from siteplan.fill.buy import Purchase, buy
-from siteplan.fill.recipe import fill_layers, volume_needs, without_coarse
-from siteplan.fill.results import Alternative, FillPlan
+from siteplan.fill.advice import fill_cautions
+from siteplan.fill.buy import Purchase, break_even, buy
+from siteplan.fill.recipe import fill_layers, inside, volume_needs, without_coarse
+from siteplan.fill.results import Alternative, BedFill, BreakEven, FillPlan, Layer, TopUp, TopUpYear
+from siteplan.fill.settle import top_ups
 from siteplan.fill.supply import share_out
+from siteplan.fill.water import moistening_water, watering
+from siteplan.fill.weight import brace_spacing, ground_pressure, wall_load
+from siteplan.land.features import Bed
 from siteplan.land.site import Caution, Offer, Site
+from siteplan.land.units import System, volume_text
 
 #: what takes the place of the coarse base where it is left out
 _SOIL = "topsoil"
@@ -55,6 +61,8 @@ def plan_fill(
         bag_handling=bag_handling,
         units=site.units,
     )
+    cautions = no_offer_cautions(bought, site.units) + fill_cautions(site, layers, bought.lines)
+    sinking = top_ups(layers, site.materials)
     return FillPlan(
         layers=layers,
         on_hand=bought.on_hand,
@@ -63,18 +71,82 @@ def plan_fill(
         alternatives=_alternatives(site, needs, bought, storage),
         supplies=share_out(layers, bought.on_hand, priority=priority),
         left_over=bought.left_over,
-        cautions=no_offer_cautions(bought),
+        cautions=tuple(dict.fromkeys(cautions)),
+        beds=bed_fills(site, layers),
+        top_ups=sinking,
+        top_up_years=_top_up_years(site, sinking),
+        break_evens=break_evens(site.offers),
     )
 
 
-def no_offer_cautions(bought: Purchase) -> tuple[Caution, ...]:
+def bed_fills(site: Site, layers: Sequence[Layer]) -> tuple[BedFill, ...]:
+    """Return what each bed comes to: volume, mass, pressures and water."""
+    by_bed: dict[str, list[Layer]] = {}
+    for layer in layers:
+        by_bed.setdefault(layer.bed, []).append(layer)
+    return tuple(_bed_fill(site, site.bed(bed), of_bed) for bed, of_bed in by_bed.items())
+
+
+def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
+    area = float(inside(bed).area)
+    volume, wet = sum(layer.volume for layer in layers), sum(layer.mass_wet for layer in layers)
+    load = wall_load(bed.height, wet / volume)
+    return BedFill(
+        bed=bed.id,
+        area=area,
+        depth=bed.height,
+        volume=volume,
+        mass=sum(layer.mass for layer in layers),
+        mass_wet=wet,
+        settled_depth=sum(layer.settled for layer in layers),
+        ground_pressure=ground_pressure(wet, area),
+        wall_pressure=load.base_pressure,
+        wall_thrust=load.thrust,
+        brace_spacing=brace_spacing(bed.height),
+        moistening_water=moistening_water(layers, site.materials),
+        weekly_water=watering(area),
+        lining_area=0.0 if site.recipe.lining in ("none", "") else area,
+    )
+
+
+def _top_up_years(site: Site, sinking: Sequence[TopUp]) -> tuple[TopUpYear, ...]:
+    """Return the top-ups of all beds year by year, each year bought for itself."""
+    by_year: dict[int, dict[str, float]] = {}
+    for top_up in sinking:
+        needs = by_year.setdefault(top_up.year, {})
+        for name, volume in top_up.volumes:
+            needs[name] = needs.get(name, 0.0) + volume
+    years = []
+    for year, needs in sorted(by_year.items()):
+        bought = buy(needs, (), site.offers, materials=site.materials, units=site.units, break_ties=False)
+        cost = None if bought.missing else bought.cost
+        years.append(TopUpYear(year=year, volumes=tuple(needs.items()), cost=cost))
+    return tuple(years)
+
+
+def break_evens(offers: Sequence[Offer]) -> tuple[BreakEven, ...]:
+    """Return, for each material offered both ways, from which volume on its best loose offer beats its best bag."""
+    pure = [offer for offer in offers if not offer.mix]
+    names = dict.fromkeys(offer.material for offer in pure)
+    found = []
+    for name in names:
+        bags = [offer for offer in pure if offer.material == name and offer.bag is not None]
+        loose = [offer for offer in pure if offer.material == name and offer.bag is None]
+        if bags and loose:
+            best_bag = min(bags, key=lambda offer: offer.price / (offer.bag or math.inf))
+            volume = min(break_even(best_bag, offer) for offer in loose)
+            found.append(BreakEven(material=name, volume=volume))
+    return tuple(found)
+
+
+def no_offer_cautions(bought: Purchase, units: System) -> tuple[Caution, ...]:
     """Return a word on each material that is lacking."""
     volumes = {line.material: line.volume for line in bought.lines if line.kind == "none"}
     return tuple(
         Caution(
             "no-offer",
             "",
-            f"{volumes[name] * 1000:.0f} L of {name} are neither on hand nor to be had: {why}. "
+            f"{volume_text(volumes[name], units)} of {name} are neither on hand nor to be had: {why}. "
             "The total leaves them out; add an offer or a stock of it, or collect it.",
         )
         for name, why in bought.missing.items()

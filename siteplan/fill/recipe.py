@@ -198,6 +198,11 @@ def without_coarse(recipe: Recipe, materials: Mapping[str, Material], *, instead
     return Recipe(layers=layers, lining=recipe.lining)
 
 
+def upper_layers(layers: Sequence[Layer], materials: Mapping[str, Material]) -> tuple[Layer, ...]:
+    """Return those layers that are neither coarse nor a sheet: what roots live in."""
+    return tuple(layer for layer in layers if known(layer.material, materials).kind not in ("coarse", "sheet"))
+
+
 def known(name: str, materials: Mapping[str, Material]) -> Material:
     """Return the material of that name; ValueError that names the nearest where there is none."""
     if name in materials:

@@ -130,6 +130,94 @@ class LeftOver:
 
 
 @dataclass(frozen=True, kw_only=True)
+class TopUp:
+    """What brings one bed back to the brim after one year.
+
+    Attributes
+    ----------
+    bed : str
+    year : int
+        1 for the first autumn after filling.
+    drop : float
+        How far the surface has sunk since it was last level with the brim. [m]
+    volumes : tuple of (str, float)
+        Loose, by material. [m3]
+    """
+
+    bed: str
+    year: int
+    drop: float
+    volumes: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class TopUpYear:
+    """The top-up of all beds in one year, bought anew.
+
+    Attributes
+    ----------
+    year : int
+    volumes : tuple of (str, float)
+        Loose, by material, over all beds. [m3]
+    cost : float or None
+        At the site's offers, left-overs and stock set aside; None where something cannot be had.
+    """
+
+    year: int
+    volumes: tuple[tuple[str, float], ...]
+    cost: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class BreakEven:
+    """From which volume on one material is cheaper loose than by the bag, over its best offers. [m3]"""
+
+    material: str
+    volume: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class BedFill:
+    """What one bed comes to.
+
+    Attributes
+    ----------
+    bed : str
+    area, depth : float
+        Within the walls. [m2, m]
+    volume, mass, mass_wet : float
+        Filled to the brim, loose: moist as delivered, and on a wet day. [m3, kg]
+    settled_depth : float
+        After the first year, without a top-up. [m]
+    ground_pressure : float
+        On a wet day. [Pa]
+    wall_pressure, wall_thrust : float
+        At the foot of the wall, and in all, for wet and drained fill. [Pa, N per m of wall]
+    brace_spacing : float
+        Common practice for boards; a builder's to confirm. [m]
+    moistening_water, weekly_water : float
+        To make fresh fill as moist as a wrung-out sponge; an inch over the area. [m3]
+    lining_area : float
+        Of the floor, to be covered by the recipe's lining; 0 where there is none. [m2]
+    """
+
+    bed: str
+    area: float
+    depth: float
+    volume: float
+    mass: float
+    mass_wet: float
+    settled_depth: float
+    ground_pressure: float
+    wall_pressure: float
+    wall_thrust: float
+    brace_spacing: float
+    moistening_water: float
+    weekly_water: float
+    lining_area: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class FillPlan:
     """The fill of all beds of a property.
 
@@ -146,6 +234,14 @@ class FillPlan:
     supplies : tuple of Supply
     left_over : tuple of LeftOver
     cautions : tuple of Caution
+    beds : tuple of BedFill
+        Those that have an inside.
+    top_ups : tuple of TopUp
+        Bed by bed, for three years.
+    top_up_years : tuple of TopUpYear
+        The same over all beds, with their cost.
+    break_evens : tuple of BreakEven
+        For each material that is offered both ways.
     """
 
     layers: tuple[Layer, ...]
@@ -156,6 +252,10 @@ class FillPlan:
     supplies: tuple[Supply, ...]
     left_over: tuple[LeftOver, ...]
     cautions: tuple[Caution, ...]
+    beds: tuple[BedFill, ...] = ()
+    top_ups: tuple[TopUp, ...] = ()
+    top_up_years: tuple[TopUpYear, ...] = ()
+    break_evens: tuple[BreakEven, ...] = ()
 
     @property
     def complete(self) -> bool:

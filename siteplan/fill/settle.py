@@ -11,10 +11,9 @@ Losses by material: data/materials.csv (common practice, no source; published fi
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
-from siteplan.fill.recipe import known
-from siteplan.fill.results import Layer
+from siteplan.fill.recipe import known, upper_layers
+from siteplan.fill.results import Layer, TopUp
 from siteplan.land.materials import Material
 
 
@@ -66,27 +65,6 @@ def _loss(loss: float) -> float:
     if not 0 <= loss < 1:
         raise ValueError(f"loss is {loss:g}, must be at least 0 and below 1")
     return loss
-
-
-@dataclass(frozen=True, kw_only=True)
-class TopUp:
-    """What brings one bed back to the brim after one year.
-
-    Attributes
-    ----------
-    bed : str
-    year : int
-        1 for the first autumn after filling.
-    drop : float
-        How far the surface has sunk since it was last level with the brim. [m]
-    volumes : tuple of (str, float)
-        Loose, by material. [m3]
-    """
-
-    bed: str
-    year: int
-    drop: float
-    volumes: tuple[tuple[str, float], ...]
 
 
 def top_ups(layers: Sequence[Layer], materials: Mapping[str, Material], *, years: int = 3) -> tuple[TopUp, ...]:
@@ -156,9 +134,9 @@ def _yearly_loss(material: Material, age: int) -> float:
 
 def upper_blend(layers: Sequence[Layer], materials: Mapping[str, Material]) -> dict[str, float]:
     """Return the shares by volume of the layers above the coarse base; of all where all is coarse."""
-    upper = [layer for layer in layers if known(layer.material, materials).kind not in ("coarse", "sheet")]
-    total = sum(layer.volume for layer in (upper or layers))
+    upper = upper_layers(layers, materials) or layers
+    total = sum(layer.volume for layer in upper)
     shares: dict[str, float] = {}
-    for layer in upper or layers:
+    for layer in upper:
         shares[layer.material] = shares.get(layer.material, 0.0) + layer.volume / total
     return shares

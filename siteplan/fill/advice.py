@@ -1,0 +1,229 @@
+"""What should be known before this fill goes into these beds?
+
+The shares and depths of the layers held against the limits of extension services and of common practice, and the
+dangers of the work itself. It leaves out a builder's and a physician's judgement: each caution defers to them.
+
+References
+----------
+Compost above half: one all-compost bed of 27 urban gardens lost its peppers, Oregon State University news release,
+seen second-hand. Castings above a fifth: Atiyeh et al. 2000 to 2002, memory. Coarse base at most a third to half,
+8 to 12 inches of soil on top, bracing over 18 inches: common practice, no source.
+Nitrogen: Missouri Department of Conservation 1994, seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import shapely
+
+from siteplan.fill.dangers import Found, is_compost, job_dangers
+from siteplan.fill.recipe import adds_up, known, upper_layers
+from siteplan.fill.results import Layer, PurchaseLine
+from siteplan.fill.weight import brace_spacing, wall_load
+from siteplan.land.features import Bed
+from siteplan.land.materials import Material
+from siteplan.land.site import Caution, Site
+from siteplan.land.units import System, length_text
+
+INCH = 0.0254  # m
+MOST_COMPOST, MOST_CASTINGS, MOST_COARSE = 0.50, 0.20, 0.50
+LEAST_SOIL, GOOD_SOIL = 8 * INCH, 12 * INCH
+BRACED_ABOVE = 18 * INCH
+PAVED_DEPTH = 18 * INCH
+LEVEL_WITHIN = 4 * INCH
+_JUST = 1e-9
+
+
+def fill_cautions(site: Site, layers: Sequence[Layer], purchase: Sequence[PurchaseLine]) -> tuple[Caution, ...]:
+    """Return what to know before filling, each said once.
+
+    Parameters
+    ----------
+    site : Site
+    layers : sequence of Layer
+        Of its beds.
+    purchase : sequence of PurchaseLine
+
+    Returns
+    -------
+    tuple of Caution
+        First what concerns single beds (several beds of the same fault are named in one), then the job.
+    """
+    if not site.beds:
+        return ()
+    by_bed: dict[str, list[Layer]] = {bed.id: [] for bed in site.beds}
+    for layer in layers:
+        by_bed[layer.bed].append(layer)
+    found: dict[tuple[str, str], list[str]] = {}
+    for bed in site.beds:
+        for code, text in _bed_findings(site, bed, by_bed[bed.id]):
+            beds = found.setdefault((code, text), [])
+            if bed.id not in beds:
+                beds.append(bed.id)
+    cautions = [
+        Caution(code, beds[0], text) if len(beds) == 1 else Caution(code, "", f"Beds {', '.join(beds)}: {text}")
+        for (code, text), beds in found.items()
+    ]
+    cautions += [Caution(code, "", text) for code, text in job_dangers(site, layers, purchase)]
+    return tuple(dict.fromkeys(cautions))
+
+
+def _bed_findings(site: Site, bed: Bed, layers: Sequence[Layer]) -> Found:
+    if not layers:
+        yield "no-inside", "The walls leave no inside to fill; check the wall thickness against the bed's width."
+        return
+    if not adds_up(site.recipe.layers, bed.height):
+        deep = length_text(bed.height, site.units)
+        yield (
+            "recipe-scaled",
+            (
+                f"The recipe's layers do not add up to the inside depth of {deep}; "
+                "they are stretched or squeezed to fill it."
+            ),
+        )
+    yield from _share_findings(layers, site.materials)
+    yield from _depth_findings(layers, site.materials, bed, site.units)
+    yield from _wall_findings(bed, layers, site.units)
+    yield from _ground_findings(site, bed)
+
+
+def _share_findings(layers: Sequence[Layer], materials: Mapping[str, Material]) -> Found:
+    upper = upper_layers(layers, materials)
+    volume = sum(layer.volume for layer in upper)
+    if volume <= 0:
+        yield "no-soil", "Nothing but coarse material: there is no soil for roots."
+        return
+    compost = sum(layer.volume for layer in upper if is_compost(known(layer.material, materials))) / volume
+    castings = sum(layer.volume for layer in upper if "castings" in layer.material) / volume
+    if compost > MOST_COMPOST + _JUST:
+        yield (
+            "compost-share",
+            (
+                f"Compost and the like make up {compost:.0%} of what lies above the "
+                f"coarse base. Above half, salts and "
+                "nutrients build up and the bed sinks; a third is the usual advice."
+            ),
+        )
+    if castings > MOST_CASTINGS + _JUST:
+        yield (
+            "castings-share",
+            (
+                f"Worm castings make up {castings:.0%} of what lies above the coarse "
+                f"base. Above a fifth they can slow "
+                "growth; a twentieth is already of use."
+            ),
+        )
+
+
+def _depth_findings(layers: Sequence[Layer], materials: Mapping[str, Material], bed: Bed, units: System) -> Found:
+    coarse = [layer for layer in layers if known(layer.material, materials).kind == "coarse"]
+    depth = sum(layer.top - layer.bottom for layer in coarse)
+    soil = sum(layer.top - layer.bottom for layer in upper_layers(layers, materials))
+    if depth > MOST_COARSE * bed.height * (1 + _JUST):
+        yield (
+            "coarse-share",
+            (
+                f"The coarse layers take {depth / bed.height:.0%} of the depth. A third to half is the usual most: "
+                "they sink for years, and roots want the rest."
+            ),
+        )
+    if coarse and soil < LEAST_SOIL - _JUST:
+        yield (
+            "shallow-soil",
+            (
+                f"Only {length_text(soil, units)} of soil lie above the coarse base. Roots want "
+                f"{length_text(LEAST_SOIL, units)} at least, better {length_text(GOOD_SOIL, units)}: "
+                "less coarse material, or a higher bed."
+            ),
+        )
+    if any(_touches_roots(layer, layers, materials) for layer in coarse):
+        yield (
+            "nitrogen",
+            (
+                "Fresh wood within the reach of roots takes up nitrogen while it "
+                "decays, worst when mixed in. Keep it at "
+                "the bottom under the soil, or on top as a mulch, or feed the crops more nitrogen in the first years."
+            ),
+        )
+
+
+def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str, Material]) -> bool:
+    """Return whether soil lies below this layer and on it, or hardly any on it."""
+    upper = upper_layers(layers, materials)
+    below = any(layer.order < wood.order for layer in upper)
+    above = sum(layer.top - layer.bottom for layer in upper if layer.order > wood.order)
+    return (below and above > 0) or 0 < above < LEAST_SOIL - _JUST
+
+
+def _wall_findings(bed: Bed, layers: Sequence[Layer], units: System) -> Found:
+    if bed.height <= BRACED_ABOVE + 1e-6 or bed.wall_thickness == 0:
+        return
+    density = sum(layer.mass_wet for layer in layers) / sum(layer.volume for layer in layers)
+    load = wall_load(bed.height, density)
+    thrust = f"{load.thrust / 1000:.1f} kN per metre"
+    if units == "imperial":
+        thrust = f"{load.thrust / 14.5939:.0f} lb per foot"  # 1 lbf/ft = 14.5939 N/m
+    yield (
+        "wall-bracing",
+        (
+            f"Walls over {length_text(BRACED_ABOVE, units)} high want bracing: wet "
+            f"fill pushes with about {thrust} of "
+            f"wall. Boards are commonly braced every "
+            f"{length_text(brace_spacing(bed.height), units)} and tied across at "
+            "the middle of a long side. Ask a builder, and the local code."
+        ),
+    )
+
+
+def _ground_findings(site: Site, bed: Bed) -> Found:
+    if _stands_on(site, bed) == "paved":
+        wanted = length_text(PAVED_DEPTH, site.units)
+        if bed.height < PAVED_DEPTH - 1e-6:
+            yield (
+                "on-paving",
+                (
+                    f"It stands on paving, where roots cannot go deeper: make it {wanted} deep or more, "
+                    "and let the water out at the foot of the walls."
+                ),
+            )
+        yield (
+            "ground-load",
+            (
+                "It stands on paving. Wet fill weighs about 500 kg on each square "
+                "metre for each 30 cm of depth: never on "
+                "a deck, a roof or a weak slab before a builder has looked at it."
+                if site.units == "metric"
+                else "It stands on paving. Wet fill weighs about 100 lb on each square foot "
+                "for each foot of depth: never "
+                "on a deck, a roof or a weak slab before a builder has looked at it."
+            ),
+        )
+    fall = ground_fall(site, bed)
+    if fall > LEVEL_WITHIN:
+        yield (
+            "uneven-ground",
+            (
+                f"The ground falls by {length_text(fall, site.units)} across the bed. "
+                f"Cut it in or step its walls; the "
+                "volume is reckoned with the height at its middle, and the lower wall stands higher by half the fall."
+            ),
+        )
+
+
+def _stands_on(site: Site, bed: Bed) -> str:
+    """Return the surface under the middle of a bed: the smallest that lies there; empty where none is drawn."""
+    middle = bed.outline.representative_point()
+    under = [surface for surface in site.surfaces if surface.outline.covers(middle)]
+    return min(under, key=lambda surface: surface.outline.area).surface if under else ""
+
+
+def ground_fall(site: Site, bed: Bed) -> float:
+    """Return how much the ground falls between the corners of a bed; 0 where it is not known. [m]"""
+    if site.terrain is None:
+        return 0.0
+    corners = shapely.get_coordinates(bed.outline)
+    heights = site.terrain.height_at(corners[:, 0], corners[:, 1])
+    heights = heights[np.isfinite(heights)]
+    return float(np.ptp(heights)) if len(heights) else 0.0
