@@ -1,0 +1,185 @@
+"""Which of the free spots is the best by the exact sun, without asking it of all?
+
+The maps' estimate is corrected by what the exact sun said at spots nearby; the most promising are asked next, until
+none that is left promises more than the best. It leaves out choosing several beds together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import KDTree
+
+from siteplan.place.spots import Floats, Indices, Spots
+from siteplan.sun.beds import BedSun
+
+#: merit; a promise smaller than this is not worth another question
+WORTH = 0.0015
+#: how many spots are asked first, spread over the property, and then in each round
+FIRST, ROUND = 24, 10
+#: how many of the best by estimate are kept in view
+POOL = 1500
+
+
+@dataclass(frozen=True, eq=False)
+class Scored:
+    """A spot with its sun: exact, or by the map where `bed_sun` is None.
+
+    Attributes
+    ----------
+    index : int
+        Among the spots.
+    merit : float
+    sun : float
+        Hours that count. [h a day]
+    season, worst : float
+        Mean and worst cell. [h a day]
+    bed_sun : BedSun or None
+    """
+
+    index: int
+    merit: float
+    sun: float
+    season: float
+    worst: float
+    bed_sun: BedSun | None
+
+
+@dataclass(eq=False)
+class Search:
+    """The state of one search: what has been asked, and which outlines are known to fit."""
+
+    spots: Spots
+    score: Callable[[int], Scored]
+    clear: Callable[[Indices], NDArray[np.bool_]]
+    tried: dict[int, Scored] = field(default_factory=dict)
+    _order: Indices | None = None
+    _fit: NDArray[np.int8] | None = None
+
+    def ask(self, index: int) -> Scored:
+        """Return the exact score of one spot, asking once."""
+        if index not in self.tried:
+            self.tried[index] = self.score(index)
+        return self.tried[index]
+
+    def fit(self, which: Indices) -> NDArray[np.bool_]:
+        """Return which spots fit exactly; each outline is laid once."""
+        if self._fit is None:
+            self._fit = np.full(len(self.spots), -1, dtype=np.int8)
+        unknown = which[self._fit[which] < 0]
+        if len(unknown):
+            self._fit[unknown] = self.clear(unknown)
+        return np.asarray(self._fit[which] == 1)
+
+    def order(self) -> Indices:
+        """Return the spots by merit on the map, best first; equal ones north to south."""
+        if self._order is None:
+            self._order = np.argsort(-self.spots.merit, kind="stable")
+        return self._order
+
+
+def pool(search: Search, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
+    """Return the best spots by the map that fit, and the best heading of each of the best cells, best first."""
+    order = search.order()
+    cells = search.spots.cell[order]
+    _, first = np.unique(cells, return_index=True)
+    winners = order[np.sort(first)]
+    chosen = [_first_that_fit(search, ordered, usable) for ordered in (order, winners)]
+    together = np.unique(np.concatenate(chosen))
+    return together[np.lexsort((together, -search.spots.merit[together]))]
+
+
+def _first_that_fit(search: Search, ordered: Indices, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
+    found: list[Indices] = []
+    have = 0
+    for start in range(0, len(ordered), 2 * POOL):
+        part = ordered[start : start + 2 * POOL]
+        part = part[usable(part)]
+        part = part[search.fit(part)]
+        found.append(part)
+        have += len(part)
+        if have >= POOL:
+            break
+    return np.concatenate(found)[:POOL] if found else ordered[:0]
+
+
+def best_spot(
+    search: Search, usable: Callable[[Indices], NDArray[np.bool_]], *, budget: int
+) -> tuple[Scored | None, float]:
+    """Return the best spot by the exact sun, and by how much a spot not asked still promises to beat it.
+
+    Parameters
+    ----------
+    search : Search
+        It remembers what was asked.
+    usable : callable
+        Which of some spots may be taken.
+    budget : int
+        Most questions to the exact sun.
+    """
+    candidates = pool(search, usable)
+    if not len(candidates):
+        return None, 0.0
+    asked_before = len(search.tried)
+    sunniest = candidates[np.argmax(search.spots.sun[candidates])]
+    for index in (*spread(search.spots, candidates, FIRST), sunniest):
+        search.ask(int(index))
+    while True:
+        promise = promised(search, candidates)
+        known = np.array([index in search.tried for index in candidates.tolist()])
+        best = max(search.tried[index].merit for index in candidates[known].tolist())
+        ahead = np.flatnonzero(~known & (promise > best + WORTH))
+        left = budget - (len(search.tried) - asked_before)
+        if not len(ahead) or left <= 0:
+            break
+        ahead = ahead[np.argsort(-promise[ahead], kind="stable")][: 20 * ROUND]
+        for index in spread(search.spots, candidates[ahead], min(ROUND, left), apart=0.4, turn=12.0):
+            search.ask(int(index))
+    gap = float(max(0.0, promise[~known].max() - best)) if (~known).any() else 0.0
+    winner = max(candidates[known].tolist(), key=lambda index: (search.tried[index].merit, -index))
+    return search.tried[winner], gap
+
+
+def promised(search: Search, which: Indices) -> Floats:
+    """Return the estimate of each spot, corrected by what the exact sun said at the nearest ones asked."""
+    asked = np.array(list(search.tried), dtype=np.intp)
+    exact = np.array([search.tried[index].merit for index in asked.tolist()])
+    residual = exact - search.spots.merit[asked]
+    nearest = KDTree(_where(search.spots, asked))
+    answer = nearest.query(_where(search.spots, which), k=min(4, len(asked)))
+    distance, neighbour = (np.asarray(part).reshape(len(which), -1) for part in answer)
+    share = 1 / (distance + 0.05) ** 2
+    correction = (share * residual[neighbour]).sum(axis=1) / share.sum(axis=1)
+    return np.asarray(search.spots.merit[which] + correction)
+
+
+def _where(spots: Spots, which: Indices) -> Floats:
+    """Return positions in which a turn of 30 degrees is as far as a metre, shape (n, 4)."""
+    double = np.radians(2 * spots.heading[which])
+    return np.column_stack([spots.x[which], spots.y[which], np.cos(double), np.sin(double)])
+
+
+def spread(spots: Spots, ordered: Indices, most: int, *, apart: float = 1.0, turn: float = 25.0) -> list[int]:
+    """Return up to `most` spots, best first, none both nearer than `apart` and turned less than `turn` from another.
+
+    Parameters
+    ----------
+    spots : Spots
+    ordered : ndarray of int
+        Best first.
+    most : int
+    apart, turn : float
+        [m], [degrees]
+    """
+    left = ordered
+    chosen: list[int] = []
+    while len(left) and len(chosen) < most:
+        index = int(left[0])
+        chosen.append(index)
+        away = np.hypot(spots.x[left] - spots.x[index], spots.y[left] - spots.y[index]) >= apart
+        turned = np.abs(spots.heading[left] - spots.heading[index])
+        left = left[away | (np.minimum(turned, 180 - turned) >= turn)]
+    return chosen

@@ -1,0 +1,256 @@
+"""Where should a new bed go?
+
+Every cell and heading is scanned on the maps, the best are asked of the exact sun, and a set that does not overlap is
+chosen. It leaves out the shade that several new beds throw on each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from siteplan.land.features import Bed
+from siteplan.land.site import Site
+from siteplan.place.choose import MOST, best_together, conflicts
+from siteplan.place.limits import cells_inside
+from siteplan.place.merit import Weights, sun_that_counts
+from siteplan.place.nothing import nothing_fits, ruled_out
+from siteplan.place.refine import Scored, Search, best_spot
+from siteplan.place.result import Place, PlaceResult, RuledOut
+from siteplan.place.spots import Indices, Spots, merit_maps
+from siteplan.place.square import squared
+from siteplan.place.task import Task, kinds, make_task
+from siteplan.place.why import Grounds, reasons
+from siteplan.sun.beds import BedSun
+from siteplan.sun.maps import SunMaps
+
+Floats = NDArray[np.float64]
+Exact = Callable[[Bed], BedSun]
+
+#: most questions to the exact sun for the first bed, and for each further one
+BUDGET, BUDGET_MORE = 150, 60
+#: merit a bed; a set chosen together must be better by more than this to displace the best one by one
+TOGETHER = 0.01
+
+
+def find_places(
+    site: Site,
+    maps: SunMaps,
+    *,
+    length: float | None = None,
+    width: float | None = None,
+    height: float | None = None,
+    count: int | None = None,
+    minutes: Floats | None = None,
+    water: Floats | None = None,
+    door: Floats | None = None,
+    exact: Exact | None = None,
+    soil_season_h: Floats | None = None,
+    like: Bed | None = None,
+    ignore: Collection[str] | None = None,
+    weights: Weights | None = None,
+    step: float = 5.0,
+) -> PlaceResult:
+    """Return the best spots for beds of one size, with reasons.
+
+    Parameters
+    ----------
+    site : Site
+    maps : SunMaps
+        Of the property; their grid is searched.
+    length, width, height : float or None
+        Of the bed; the site's own where None. [m]
+    count : int or None
+        How many beds.
+    minutes : ndarray, shape (rows, columns), or None
+        Of one round trip by barrow; NaN where it cannot get. A spot with none around it has no way in. [min]
+    water, door : ndarray, shape (rows, columns), or None
+        Along the walkable way to the nearest tap and door; straight lines where None. [m]
+    exact : callable or None
+        The sun on a bed at its own soil, with its trellis; the maps alone serve where None.
+    soil_season_h : ndarray, shape (rows, columns), or None
+        Season's sun at the height of the bed's soil: makes the first look truer. The maps' where None. [h a day]
+    like : Bed or None
+        Gives trellis, crop, need and height; its id and outline are not kept.
+    ignore : collection of str or None
+        Features that forbid nothing; the proposed beds where None, since their place may change.
+    weights : Weights or None
+    step : float
+        Between headings. [degrees]
+
+    Returns
+    -------
+    PlaceResult
+        Without places where nothing fits; the sentences then say why.
+    """
+    task = make_task(
+        site, maps, size=(length, width, height), count=count, minutes=minutes, water=water, door=door,
+        soil_season_h=soil_season_h, like=like, ignore=ignore, weights=weights, step=step,
+    )  # fmt: skip
+    limited = task.limits()
+    found = task.scan(limited, task.length, task.width)
+    reach = np.ones(maps.grid.shape, dtype=bool) if minutes is None else ~np.isnan(minutes)
+    parts = ruled_out(limited, found, kinds(limited), task.inside, reach)
+    spots = task.spots(found)
+    barred = shapely.union_all([limit.ground for limit in limited])
+    search = Search(spots, _scorer(task, spots, exact), lambda which: spots.clear_of(barred, which))
+    chosen, gap, search_gap = _choose(task, search, final=exact is None)
+    best, heading = merit_maps(spots, maps.grid)
+    return PlaceResult(
+        places=_places(task, search, chosen),
+        limits=limited,
+        ruled_out=parts,
+        grid=maps.grid,
+        merit_map=best,
+        heading_map=heading,
+        asked=found.asked,
+        free=len(spots),
+        tried=0 if exact is None else len(search.tried),
+        gap=gap,
+        search_gap=search_gap,
+        sentences=_sentences(task, parts, len(chosen)),
+    )
+
+
+def _scorer(task: Task, spots: Spots, exact: Exact | None) -> Callable[[int], Scored]:
+    """Return the function that says what one spot is worth."""
+
+    def by_map(index: int) -> Scored:
+        outline = spots.outlines(np.array([index]))[0]
+        hours = task.maps.season_h[cells_inside(outline, task.maps.grid)]
+        hours = hours[np.isfinite(hours)]  # a bed smaller than a cell may hold no centre: the cut hours serve then
+        merit, sun = float(spots.merit[index]), float(spots.sun[index])
+        season = float(hours.mean()) if len(hours) else float(spots.mean[index])
+        worst = float(hours.min()) if len(hours) else float(spots.worst[index])
+        return Scored(index=index, merit=merit, sun=sun, season=season, worst=worst, bed_sun=None)
+
+    def by_engine(index: int) -> Scored:
+        outline = spots.outlines(np.array([index]))[0]
+        answer = exact(task.bed_on(outline)) if exact is not None else None
+        return by_map(index) if answer is None else score_of(answer, index, float(spots.cost[index]), task)
+
+    return by_map if exact is None else by_engine
+
+
+def score_of(answer: BedSun, index: int, cost: float, task: Task) -> Scored:
+    """Return what a spot with that exact sun and that cost is worth."""
+    mean = float(np.minimum(answer.cell_season_h, task.plenty).mean())
+    sun = float(sun_that_counts(mean, answer.worst_cell_sun_h, weights=task.weights, plenty=task.plenty))
+    return Scored(
+        index=index,
+        merit=(sun - cost) / task.plenty,
+        sun=sun,
+        season=answer.season_sun_h,
+        worst=answer.worst_cell_sun_h,
+        bed_sun=answer,
+    )
+
+
+def _choose(task: Task, search: Search, *, final: bool) -> tuple[list[Scored], float, float]:
+    """Return the spots chosen, best first, with the gap to the best set of those tried, and of the search."""
+    chosen: list[Scored] = []
+    search_gap = 0.0
+    aisle = task.site.place.aisle
+    for number in range(task.count):
+        usable = _clear_of_chosen(search.spots, [one.index for one in chosen], aisle)
+        budget = BUDGET_MORE if number else BUDGET
+        best, promise = best_spot(search, usable, budget=len(search.spots) if final else budget)
+        if best is None:
+            break
+        search_gap = max(search_gap, promise) if number == 0 else search_gap
+        chosen.append(squared(search, best, task.edges, usable))
+    if len(chosen) < task.count or task.count > 1:
+        chosen, gap = _together(task, search, chosen)
+    else:
+        gap = 0.0
+    return sorted(chosen, key=lambda one: (-one.merit, one.index)), gap, search_gap
+
+
+def _clear_of_chosen(spots: Spots, taken: list[int], aisle: float) -> Callable[[Indices], NDArray[np.bool_]]:
+    """Return the test of which spots leave an aisle to those taken."""
+    grown = shapely.union_all([one.buffer(aisle) for one in spots.outlines(np.array(taken, dtype=np.intp))])
+
+    def usable(which: Indices) -> NDArray[np.bool_]:
+        clear = np.ones(len(which), dtype=bool)
+        for index in taken:  # nearer than this they overlap however they are turned
+            away = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index])
+            clear &= away >= spots.width + aisle - 0.01
+        if taken:
+            clear[clear] = spots.clear_of(grown, which[clear])
+        return clear
+
+    return usable
+
+
+def _together(task: Task, search: Search, chosen: list[Scored]) -> tuple[list[Scored], float]:
+    """Return the set of spots to take and by how much, a bed, another set of those tried would be better."""
+    if not chosen:
+        return chosen, 0.0
+    ranked = sorted(search.tried.values(), key=lambda one: (-one.merit, one.index))[:MOST]
+    ranked += [one for one in chosen if one not in ranked]
+    fit = search.fit(np.array([one.index for one in ranked]))
+    ranked = [one for one, fits in zip(ranked, fit, strict=True) if fits]
+    total = sum(one.merit for one in chosen)
+    if len(chosen) == task.count and ranked[0].merit * task.count - total <= 1e-9:
+        return chosen, 0.0
+    pairs = conflicts(search.spots.outlines(np.array([one.index for one in ranked])), aisle=task.site.place.aisle)
+    best = [ranked[k] for k in best_together(np.array([one.merit for one in ranked]), pairs, task.count)]
+    better = (sum(one.merit for one in best) - total) / len(best)
+    if len(best) > len(chosen) or better > TOGETHER:
+        return best, 0.0
+    return chosen, max(better, 0.0)
+
+
+def _places(task: Task, search: Search, chosen: list[Scored]) -> tuple[Place, ...]:
+    """Return the chosen spots with their figures and reasons."""
+    if not chosen:
+        return ()
+    sunniest = max(search.tried.values(), key=lambda one: (one.sun, -one.index))
+    grounds = Grounds(
+        site=task.site, search=search, ways=task.ways, edges=task.edges, bed=task.bed, sunniest=sunniest
+    )
+    spots = search.spots
+    places = []
+    for rank, one in enumerate(chosen, start=1):
+        index = one.index
+        places.append(
+            Place(
+                rank=rank,
+                outline=spots.outlines(np.array([index]))[0],
+                x=float(spots.x[index]),
+                y=float(spots.y[index]),
+                heading=float(spots.heading[index]),
+                length=task.length,
+                width=task.width,
+                season_sun_h=one.season,
+                worst_cell_sun_h=one.worst,
+                merit=one.merit,
+                why=reasons(one, rank=rank, first=chosen[0], grounds=grounds),
+                exact=one.bed_sun is not None,
+                minutes=float(spots.minutes[index]) * task.ways.trips,
+                water_m=float(spots.water[index]),
+                door_m=float(spots.door[index]),
+                month_sun_h=None if one.bed_sun is None else one.bed_sun.month_sun_h,
+            )
+        )
+    return tuple(places)
+
+
+def _sentences(task: Task, parts: tuple[RuledOut, ...], found: int) -> tuple[str, ...]:
+    """Return what to say about the answer as a whole."""
+    if found >= task.count:
+        return ()
+    if found:
+        return (f"only {found} of the {task.count} beds asked for fit without overlapping",)
+
+    def fits(length: float, width: float) -> bool:
+        limited = task.limits(width)
+        found = task.scan(limited, length, width)
+        barred = shapely.union_all([limit.ground for limit in limited])
+        spots = task.spots(found)
+        return bool(spots.clear_of(barred, np.arange(len(spots))).any())
+
+    return nothing_fits(parts, length=task.length, width=task.width, units=task.site.units, fits=fits)

@@ -1,0 +1,131 @@
+"""Which spots are free, and what is each worth by the maps?
+
+The scan's answer with the costs added, one entry for each cell and heading; exact outlines are laid on request.
+It leaves out the exact sun.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.grid import Grid
+from siteplan.place.footprint import rectangles
+from siteplan.place.limits import TOUCH
+from siteplan.place.merit import Ways, Weights, cost_in_sun, sun_that_counts
+from siteplan.place.scan import Scan
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Spots:
+    """Free spots, one entry each.
+
+    Attributes
+    ----------
+    cell : ndarray of int, shape (n,)
+        Number of the cell under the middle, row by row.
+    x, y, heading : ndarray, shape (n,)
+        [m], [degrees]
+    mean, worst, sun : ndarray, shape (n,)
+        By the map: mean up to plenty, worst cell, and the hours that count. [h a day]
+    minutes, water, door, cost : ndarray, shape (n,)
+        Of one trip [min]; to tap and door [m]; all of it in hours of sun [h a day].
+    merit : ndarray, shape (n,)
+        By the map.
+    length, width, plenty : float
+        [m], [h a day]
+    """
+
+    cell: NDArray[np.int64]
+    x: Floats
+    y: Floats
+    heading: Floats
+    mean: Floats
+    worst: Floats
+    sun: Floats
+    minutes: Floats
+    water: Floats
+    door: Floats
+    cost: Floats
+    merit: Floats
+    length: float
+    width: float
+    plenty: float
+
+    def __len__(self) -> int:
+        """Return how many there are."""
+        return len(self.x)
+
+    def outlines(self, which: Indices, *, shrink: float = 0.0) -> NDArray[np.object_]:
+        """Return the beds' outlines, each side drawn in by `shrink`. [m]"""
+        return rectangles(
+            self.x[which],
+            self.y[which],
+            self.heading[which],
+            length=self.length - 2 * shrink,
+            width=self.width - 2 * shrink,
+        )
+
+    def clear_of(self, ground: BaseGeometry, which: Indices) -> NDArray[np.bool_]:
+        """Return which outlines do not overlap `ground`; touching it is allowed."""
+        shapely.prepare(ground)
+        return ~np.asarray(shapely.intersects(ground, self.outlines(which, shrink=TOUCH)), dtype=bool)
+
+
+def spots_of(
+    found: Scan, *, grid: Grid, ways: Ways, weights: Weights, plenty: float, length: float, width: float, timed: bool
+) -> Spots:
+    """Return the scan's spots with what they are worth.
+
+    Parameters
+    ----------
+    found : Scan
+    grid : Grid
+    ways : Ways
+    weights : Weights
+    plenty, length, width : float
+        [h a day], [m]
+    timed : bool
+        Whether the scan's minutes mean anything.
+    """
+    row, column = found.row, found.column
+    unknown = np.full(len(row), np.nan)
+    minutes = found.minutes if timed else unknown
+    water = unknown if ways.water is None else ways.water[row, column]
+    door = unknown if ways.door is None else ways.door[row, column]
+    sun = sun_that_counts(found.mean, found.worst, weights=weights, plenty=plenty)
+    cost = cost_in_sun(minutes, water, door, weights=weights, ways=ways)
+    return Spots(
+        cell=row.astype(np.int64) * grid.columns + column,
+        x=grid.x[column],
+        y=grid.y[row],
+        heading=found.headings[found.heading],
+        mean=found.mean,
+        worst=found.worst,
+        sun=sun,
+        minutes=minutes,
+        water=water,
+        door=door,
+        cost=cost,
+        merit=(sun - cost) / plenty,
+        length=length,
+        width=width,
+        plenty=plenty,
+    )
+
+
+def merit_maps(spots: Spots, grid: Grid) -> tuple[Floats, Floats]:
+    """Return the best merit on each cell and its heading, both (rows, columns); NaN where nothing is free."""
+    best = np.full(grid.rows * grid.columns, np.nan)
+    heading = best.copy()
+    order = np.argsort(spots.merit, kind="stable")  # the best is written last and stays
+    best[spots.cell[order]] = spots.merit[order]
+    heading[spots.cell[order]] = spots.heading[order]
+    return best.reshape(grid.shape), heading.reshape(grid.shape)

@@ -1,0 +1,190 @@
+"""What exactly is asked for, and on what ground?
+
+The wish for a bed, with the site's own settings where nothing is said, and the maps made ready for the scan.
+It leaves out looking for an answer.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from siteplan.land.features import Bed
+from siteplan.land.outline import rectangle
+from siteplan.land.site import Site
+from siteplan.place.align import Edges, edges, headings_to_try
+from siteplan.place.limits import Limit, limits
+from siteplan.place.merit import Ways, Weights, barrow_trips, ways_to
+from siteplan.place.nothing import NO_WAY
+from siteplan.place.scan import Scan, scan
+from siteplan.place.spots import Spots, spots_of
+from siteplan.sun.maps import SunMaps
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Task:
+    """One question for a place, made ready.
+
+    Attributes
+    ----------
+    site : Site
+    maps : SunMaps
+    bed : Bed
+        The bed that is moved about; only its outline changes.
+    length, width : float
+        [m]
+    count : int
+        How many beds.
+    minutes : ndarray, shape (rows, columns), or None
+        Of one round trip by barrow. [min]
+    sun : ndarray, shape (rows, columns)
+        Season's sun, cut at plenty. [h a day]
+    plenty : float
+        For this bed's crop. [h a day]
+    weights : Weights
+    ignore : frozenset of str
+        Features that forbid nothing.
+    edges : Edges
+        That a bed may lie square to.
+    headings : ndarray, shape (k,)
+        To be tried. [degrees]
+    ways : Ways
+    inside : ndarray of bool, shape (rows, columns)
+        The property.
+    """
+
+    site: Site
+    maps: SunMaps
+    bed: Bed
+    length: float
+    width: float
+    count: int
+    minutes: Floats | None
+    sun: Floats
+    plenty: float
+    weights: Weights
+    ignore: frozenset[str]
+    edges: Edges
+    headings: Floats
+    ways: Ways
+    inside: NDArray[np.bool_]
+
+    def bed_on(self, outline: Polygon) -> Bed:
+        """Return the bed with another outline."""
+        return dataclasses.replace(self.bed, outline=outline)
+
+    def limits(self, width: float | None = None) -> tuple[Limit, ...]:
+        """Return what forbids ground to a bed of that width, this one's where None."""
+        return limits(self.site, self.maps.grid, ignore=self.ignore, width=self.width if width is None else width)
+
+    def scan(self, limited: Sequence[Limit], length: float, width: float) -> Scan:
+        """Return what every cell and heading would give a bed of that size."""
+        names = kinds(limited)
+        bits = np.zeros(self.maps.grid.shape, dtype=np.int64)
+        for limit in limited:
+            bits[limit.mask] |= 1 << names.index(limit.name)
+        return scan(
+            bits=bits,
+            sun=self.sun,
+            minutes=self.minutes,
+            property_cells=self.inside,
+            headings=self.headings,
+            length=length,
+            width=width,
+            aisle=self.site.place.aisle,
+            cell=self.maps.grid.cell,
+            no_way=len(names) - 1,
+        )
+
+    def spots(self, found: Scan) -> Spots:
+        """Return the scan's free spots with what they are worth."""
+        return spots_of(
+            found,
+            grid=self.maps.grid,
+            ways=self.ways,
+            weights=self.weights,
+            plenty=self.plenty,
+            length=self.length,
+            width=self.width,
+            timed=self.minutes is not None,
+        )
+
+
+def kinds(limited: Sequence[Limit]) -> list[str]:
+    """Return the kinds of limit, the boundary first and the barrow's way last; their order gives each its bit."""
+    return [*dict.fromkeys(limit.name for limit in limited), NO_WAY]
+
+
+def make_task(
+    site: Site,
+    maps: SunMaps,
+    *,
+    size: tuple[float | None, float | None, float | None],
+    count: int | None,
+    minutes: Floats | None,
+    water: Floats | None,
+    door: Floats | None,
+    soil_season_h: Floats | None,
+    like: Bed | None,
+    ignore: Collection[str] | None,
+    weights: Weights | None,
+    step: float,
+) -> Task:
+    """Return the question made ready; `find_places` says what its parts mean."""
+    length, width, height = _size(site, size, like)
+    bed = _bed(site, like, height=height, length=length, width=width)
+    need = site.sun.need if bed.need is None else bed.need
+    plenty = site.sun.plenty * need / site.sun.need
+    around = edges(site)
+    sun = maps.season_h if soil_season_h is None else soil_season_h
+    proposed = {one.id for one in site.beds if one.proposed}
+    trips = barrow_trips(site, length=length, width=width, height=height)
+    return Task(
+        site=site,
+        maps=maps,
+        bed=bed,
+        length=length,
+        width=width,
+        count=site.place.count if count is None else count,
+        minutes=minutes,
+        sun=np.minimum(sun, plenty),
+        plenty=plenty,
+        weights=weights or Weights(),
+        ignore=frozenset(proposed if ignore is None else ignore),
+        edges=around,
+        headings=headings_to_try(around, step=step),
+        ways=ways_to(site, maps.grid, water=water, door=door, trips=trips),
+        inside=maps.grid.inside(site.boundary),
+    )
+
+
+def _size(
+    site: Site, size: tuple[float | None, float | None, float | None], like: Bed | None
+) -> tuple[float, float, float]:
+    """Return length, width and height; the long side is the length whichever was named so."""
+    length = site.place.length if size[0] is None else size[0]
+    width = site.place.width if size[1] is None else size[1]
+    height = (site.place.height if like is None else like.height) if size[2] is None else size[2]
+    for what, value in (("length", length), ("width", width), ("height", height)):
+        if not 0 < value < 100:
+            raise ValueError(f"{what} of the bed is {value:g} m, must be above 0 and below 100 m")
+    return max(length, width), min(length, width), height
+
+
+def _bed(site: Site, like: Bed | None, *, height: float, length: float, width: float) -> Bed:
+    """Return the bed that is moved about, under an id that nothing on the site has."""
+    taken = {feature.id for feature in site.features()}
+    name = "new bed"
+    while name in taken:
+        name += "+"
+    outline = rectangle(0, 0, length=length, width=width, heading=0)
+    if like is None:
+        return Bed(id=name, outline=outline, height=height, proposed=True)
+    return dataclasses.replace(like, id=name, outline=outline, height=height, proposed=True)
