@@ -1,0 +1,142 @@
+"""What cannot a barrow be pushed through, and which gates let it pass?
+
+Whatever stands on the ground, each with the distance that the middle of the barrow keeps from it.
+It leaves out the ground between: what that costs is asked in ground.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterator
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.haul.results import Barrier
+from siteplan.land.features import Fence, Gate, Hedge
+from siteplan.land.site import Barrow, Caution, Site
+
+HEADROOM = 2.0  # m; what starts higher is passed under. Common practice, no source
+LOW_CROWN = 0.6  # m; a crown that begins lower is a bush. Common practice, no source
+TRUNK_UNKNOWN = 0.3  # m, diameter assumed where none is known. Common practice, no source
+ON_THE_FENCE = 0.3  # m; a gate drawn nearer than this to a fence stands in it
+
+
+def barrow_reach(barrow: Barrow) -> float:
+    """Return how far the middle of the barrow keeps from what stands: half its width and the clearance. [m]
+
+    Examples
+    --------
+    >>> round(barrow_reach(Barrow(width=0.65, clearance=0.10)), 3)
+    0.425
+    """
+    return barrow.width / 2 + barrow.clearance
+
+
+def gate_passes(gate: Gate, barrow: Barrow) -> bool:
+    """Return whether the barrow fits through, its clearance kept on both sides."""
+    return gate.width >= 2 * barrow_reach(barrow) - 1e-9
+
+
+def standing_barriers(
+    site: Site, barrow: Barrow, *, without: Collection[str] = (), cell: float = 0.0
+) -> tuple[Barrier, ...]:
+    """Return everything that stands in the barrow's way, gates that it fits through taken out.
+
+    Parameters
+    ----------
+    site : Site
+    barrow : Barrow
+    without : collection of str
+        Ids of features that are thought away.
+    cell : float
+        Side of the cells it will be laid on: the reach covers half a cell's diagonal, so that no edge is scraped. [m]
+
+    Notes
+    -----
+    Keepouts and bushes are kept clear by half the width alone, since nothing hard stands at their edge.
+    """
+    half = barrow.width / 2 + cell * math.sqrt(0.5)
+    full = max(barrow_reach(barrow), half)
+    gates = [gate for gate in site.gates if gate_passes(gate, barrow)]
+    found = [
+        *(Barrier("building", item.id, item.outline, full) for item in site.buildings if item.base < HEADROOM),
+        *(Barrier("fence", item.id, _fence_shape(item, gates), full) for item in site.fences if item.base < HEADROOM),
+        *(Barrier("hedge", item.id, _hedge_shape(item, gates), full) for item in site.hedges),
+        *_trees(site, full, half),
+        *(Barrier("bed", item.id, item.outline, full) for item in site.beds),
+        *(Barrier("keepout", item.id, item.outline, half) for item in site.keepouts),
+    ]
+    return tuple(item for item in found if item.id not in without and not item.shape.is_empty)
+
+
+def _trees(site: Site, full: float, half: float) -> Iterator[Barrier]:
+    for tree in site.trees:
+        trunk = tree.trunk.buffer((tree.trunk_diameter or TRUNK_UNKNOWN) / 2)
+        yield Barrier("tree", tree.id, trunk, full)
+        if tree.crown_base < LOW_CROWN:
+            yield Barrier("tree", tree.id, tree.outline, half)
+
+
+def _gaps(shape: BaseGeometry, gates: list[Gate], depth: float) -> list[Polygon]:
+    """Return the gaps of the gates that stand in a shape."""
+    near = [gate for gate in gates if gate.line.distance(shape) <= ON_THE_FENCE]
+    return [gate.line.buffer(depth, cap_style="flat") for gate in near]
+
+
+def _fence_shape(fence: Fence, gates: list[Gate]) -> BaseGeometry:
+    gaps = _gaps(fence.line, gates, ON_THE_FENCE + fence.thickness)
+    line = fence.line.difference(shapely.union_all(gaps)) if gaps else fence.line
+    return line.buffer(fence.thickness / 2)
+
+
+def _hedge_shape(hedge: Hedge, gates: list[Gate]) -> BaseGeometry:
+    gaps = _gaps(hedge.outline, gates, 2 * ON_THE_FENCE + math.sqrt(hedge.outline.area))
+    return hedge.outline.difference(shapely.union_all(gaps)) if gaps else hedge.outline
+
+
+def gate_axis(gate: Gate, *, half_length: float) -> LineString:
+    """Return the line straight through the middle of a gate, square to its fence.
+
+    Examples
+    --------
+    >>> from shapely import Point
+    >>> wicket = Gate(id="wicket", place=Point(0, 0), line=LineString([(-0.5, 0), (0.5, 0)]), width=1.0)
+    >>> gate_axis(wicket, half_length=0.4).bounds
+    (0.0, -0.4, 0.0, 0.4)
+    """
+    start, end = np.asarray(gate.line.coords[0]), np.asarray(gate.line.coords[-1])
+    middle, along = (start + end) / 2, (end - start) / np.hypot(*(end - start))
+    across = np.array([-along[1], along[0]]) * half_length
+    return LineString(np.round([middle - across, middle + across], 9) + 0.0)
+
+
+def passage(site: Site, gate: Gate, barrow: Barrow, *, cell: float) -> tuple[LineString, float]:
+    """Return the axis of a gate's passage and how far to its sides the middle of the barrow may stray. [m]"""
+    thickness = max(
+        (fence.thickness for fence in site.fences if fence.line.distance(gate.line) <= ON_THE_FENCE), default=0
+    )
+    axis = gate_axis(gate, half_length=thickness / 2 + barrow_reach(barrow) + 2 * cell)
+    return axis, max(gate.width / 2 - barrow_reach(barrow), cell * math.sqrt(0.5))
+
+
+def narrow_gates(site: Site, barrow: Barrow) -> tuple[Caution, ...]:
+    """Return a caution for each gate that is too narrow for the barrow."""
+    need = 2 * barrow_reach(barrow)
+    return tuple(
+        Caution(
+            "gate-too-narrow",
+            gate.id,
+            f"The gate is {gate.width:.2f} m wide and the barrow needs {need:.2f} m with its clearance, so it is "
+            "taken as shut. A narrower barrow, or less clearance, opens it.",
+        )
+        for gate in site.gates
+        if not gate_passes(gate, barrow)
+    )
+
+
+def driveable(boundary: Polygon, barrow: Barrow) -> Polygon | MultiPolygon:
+    """Return where the middle of the barrow stays when no wheel or leg leaves the property."""
+    return boundary.buffer(-barrow.width / 2)

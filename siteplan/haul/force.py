@@ -1,0 +1,32 @@
+"""How hard is the barrow pushed along a route?
+
+Rolling resistance and the weight's part along the slope, piece by piece of the way out.
+It leaves out starting, bumps and what the arms carry: those come on top.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely import LineString
+
+from siteplan.haul.route import Router
+from siteplan.haul.work import BARROW_MASS, GRAVITY
+
+
+def route_forces(router: Router, line: LineString, *, mass: float) -> tuple[float, float]:
+    """Return the push averaged over a line, downhill as none, and the hardest on it. [N]
+
+    Parameters
+    ----------
+    router : Router
+    line : LineString
+        In the direction walked. [m]
+    mass : float
+        Of the load; the barrow's own comes on top. [kg]
+    """
+    lengths, rise, rolling = router.slopes(line)
+    angle = np.arctan(rise)
+    push = (mass + BARROW_MASS) * GRAVITY * np.maximum(rolling * np.cos(angle) + np.sin(angle), 0.0)
+    if lengths.sum() <= 0:
+        return float(push.mean()), float(push.max())
+    return float((push * lengths).sum() / lengths.sum()), float(push.max())

@@ -1,0 +1,269 @@
+"""How long does it take over the cells, and which way is quickest?
+
+Compiled loops: times of moves, the spread of least time, straight lines across cells, pulling a path taut.
+It leaves out metres and features: positions are (column, row) in cells, row 0 in the north, blocked cells infinite.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any, TypeVar, cast
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from siteplan.haul.work import CRITICAL_GRADE, TOBLER_BEST, TOBLER_DECAY
+
+Floats = NDArray[np.float64]
+Floats32 = NDArray[np.float32]
+Ints = NDArray[np.int32]
+Flags = NDArray[np.bool_]
+
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+_AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are one corner
+_STEPS = (2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
+
+
+def _compiled(function: _Function) -> _Function:
+    return cast("_Function", njit(cache=True, nogil=True)(function))
+
+
+@_compiled
+def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float:  # noqa: FBT001
+    """Return the time of a metre on a slope, from that on the level; infinite where it is too steep. [s/m]"""
+    if loaded:
+        if rise > max_grade:
+            return math.inf
+        return level * (1.0 + (rise / CRITICAL_GRADE) ** 2)
+    if rise == 0.0:
+        return level
+    return level * math.exp(TOBLER_DECAY * (abs(rise - TOBLER_BEST) - abs(TOBLER_BEST)))
+
+
+@_compiled
+def move_times(
+    level: Floats, east: Floats, north: Floats, moves: Ints, starts: Ints, crossed: Ints, lengths: Floats,
+    loaded: bool, max_grade: float,  # noqa: FBT001
+) -> Floats32:  # fmt: skip
+    """Return the time of each move from each cell, shape (cells, moves), for cells of 1 m; infinite where barred.
+
+    Move k goes `moves[k]` = (rows, columns) and crosses `crossed[starts[k]:starts[k + 1]]` for `lengths` of a cell.
+    """
+    rows, columns = level.shape
+    margin = np.abs(moves).max()
+    times = np.full((rows * columns, len(moves)), np.inf, dtype=np.float32)
+    for row in range(margin, rows - margin):
+        for column in range(margin, columns - margin):
+            if not math.isfinite(level[row, column]):
+                continue
+            for k in range(len(moves)):
+                far = math.hypot(moves[k, 0], moves[k, 1])
+                toward_east, toward_north = moves[k, 1] / far, -moves[k, 0] / far
+                total = 0.0
+                for i in range(starts[k], starts[k + 1]):
+                    r, c = row + crossed[i, 0], column + crossed[i, 1]
+                    if not math.isfinite(level[r, c]):
+                        total = math.inf
+                        break
+                    if lengths[i] > 0:
+                        rise = east[r, c] * toward_east + north[r, c] * toward_north
+                        total += lengths[i] * slowed(level[r, c], rise, loaded, max_grade)
+                times[row * columns + column, k] = total
+    return times
+
+
+@_compiled
+def _sink(heap: Ints, place: Ints, time: Floats, size: int) -> None:
+    """Move the heap's first entry down to where it belongs."""
+    node, hole = heap[0], 0
+    while True:
+        child = 4 * hole + 1
+        if child >= size:
+            break
+        least = child
+        for other in range(child + 1, min(child + 4, size)):
+            if time[heap[other]] < time[heap[least]]:
+                least = other
+        if time[heap[least]] >= time[node]:
+            break
+        heap[hole] = heap[least]
+        place[heap[hole]] = hole
+        hole = least
+    heap[hole] = node
+    place[node] = hole
+
+
+@_compiled
+def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
+    """Move a heap's entry up to where it belongs."""
+    hole, node = start, heap[start]
+    while hole > 0:
+        above = (hole - 1) // 4
+        if time[heap[above]] <= time[node]:
+            break
+        heap[hole] = heap[above]
+        place[heap[hole]] = hole
+        hole = above
+    heap[hole] = node
+    place[node] = hole
+
+
+@_compiled
+def spread(times: Floats32, steps: Ints, opposite: Ints, starts: Ints, towards: bool) -> tuple[Floats, Ints]:  # noqa: FBT001
+    """Return the least time from `starts` to each cell (to them where `towards`), and each cell's next or last.
+
+    Dijkstra's search over a four-way heap. `steps[k]` is how far move k goes in the flat array, `opposite[k]` the
+    move back. The neighbour on the way is -1 at a start and where there is no way.
+    """
+    cells, count = times.shape
+    time = np.full(cells, np.inf)
+    before = np.full(cells, -1, dtype=np.int32)
+    place = np.full(cells, -1, dtype=np.int32)
+    heap = np.empty(cells, dtype=np.int32)
+    size = 0
+    for start in starts:
+        if place[start] < 0:
+            time[start] = 0.0
+            heap[size] = start
+            place[start] = size
+            size += 1
+    while size > 0:
+        node = heap[0]
+        size -= 1
+        place[node] = -2
+        if size > 0:
+            heap[0] = heap[size]
+            _sink(heap, place, time, size)
+        for k in range(count):
+            if not math.isfinite(times[node, k]):
+                continue
+            there = node + steps[k]
+            taken = times[there, opposite[k]] if towards else times[node, k]
+            if time[node] + taken < time[there]:
+                time[there] = time[node] + taken
+                before[there] = node
+                if place[there] < 0:
+                    heap[size] = there
+                    place[there] = size
+                    size += 1
+                _rise(heap, place, time, place[there])
+    return time, before
+
+
+@_compiled
+def line_time(  # noqa: C901  # one walk over the cells, its cases in the order they come
+    start: Floats, end: Floats, level: Floats, east: Floats, north: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+) -> float:  # fmt: skip
+    """Return the time along a straight line between two points (column, row), for cells of 1 m; or infinity.
+
+    A line through the corner of a cell is barred where either of the cells beside the corner is.
+    """
+    du, dv = end[0] - start[0], end[1] - start[1]
+    far = math.hypot(du, dv)
+    column, row = math.floor(start[0]), math.floor(start[1])
+    if du < 0 and start[0] == column:
+        column -= 1
+    if dv < 0 and start[1] == row:
+        row -= 1
+    if far == 0.0:
+        return 0.0 if math.isfinite(level[row, column]) else math.inf
+    step_u, step_v = (1 if du > 0 else -1), (1 if dv > 0 else -1)
+    next_u = ((column + (du > 0)) - start[0]) / du if du != 0 else math.inf
+    next_v = ((row + (dv > 0)) - start[1]) / dv if dv != 0 else math.inf
+    done, total = 0.0, 0.0
+    while True:
+        until = min(next_u, next_v, 1.0)
+        if until - done > _AT_ONCE or until >= 1.0:
+            if not math.isfinite(level[row, column]):
+                return math.inf
+            rise = (east[row, column] * du - north[row, column] * dv) / far
+            total += (until - done) * far * slowed(level[row, column], rise, loaded, max_grade)
+        if until >= 1.0 - _AT_ONCE or not math.isfinite(total):
+            return total
+        done = until
+        corner = abs(next_u - next_v) < _AT_ONCE
+        if corner and not math.isfinite(level[row, column + step_u] + level[row + step_v, column]):
+            return math.inf
+        if next_u <= until + _AT_ONCE:
+            column += step_u
+            next_u += abs(1.0 / du)
+        if next_v <= until + _AT_ONCE:
+            row += step_v
+            next_v += abs(1.0 / dv)
+
+
+@_compiled
+def pulled(
+    points: Floats, level: Floats, east: Floats, north: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+) -> Floats:  # fmt: skip
+    """Return the least-time choice among the points of a path, straight lines between them, first and last kept."""
+    count = len(points)
+    best = np.full(count, np.inf)
+    before = np.zeros(count, dtype=np.int32)
+    best[0] = 0.0
+    for j in range(1, count):
+        for i in range(j):
+            taken = best[i] + line_time(points[i], points[j], level, east, north, loaded, max_grade)
+            if taken < best[j] - _AT_ONCE:
+                best[j], before[j] = taken, i
+    chain = [count - 1]
+    while chain[-1] > 0:
+        chain.append(before[chain[-1]])
+    kept = np.empty((len(chain), 2))
+    for i in range(len(chain)):
+        kept[i] = points[chain[len(chain) - 1 - i]]
+    return kept
+
+
+@_compiled
+def relaxed(
+    points: Floats, level: Floats, east: Floats, north: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    sweeps: int,
+) -> Floats:  # fmt: skip
+    """Return a path whose inner points are shifted, by ever smaller steps, to where the time is least."""
+    path = points.copy()
+    trial = np.empty(2)
+    for step in _STEPS:
+        for _ in range(sweeps):
+            moved = False
+            for i in range(1, len(path) - 1):
+                best = line_time(path[i - 1], path[i], level, east, north, loaded, max_grade)
+                best += line_time(path[i], path[i + 1], level, east, north, loaded, max_grade)
+                here = path[i].copy()
+                for k in range(8):
+                    trial[0] = here[0] + step * math.cos(k * math.pi / 4)
+                    trial[1] = here[1] + step * math.sin(k * math.pi / 4)
+                    taken = line_time(path[i - 1], trial, level, east, north, loaded, max_grade)
+                    if taken < best:
+                        taken += line_time(trial, path[i + 1], level, east, north, loaded, max_grade)
+                        if taken < best - _AT_ONCE:
+                            best, moved = taken, True
+                            path[i] = trial
+            if not moved:
+                break
+    return path
+
+
+@_compiled
+def divided(points: Floats, level: Floats, longest: float) -> Floats:
+    """Return a path with more points: where the ground changes, and at least one for each `longest` cells."""
+    found = [(points[0, 0], points[0, 1])]
+    for i in range(1, len(points)):
+        du, dv = points[i, 0] - points[i - 1, 0], points[i, 1] - points[i - 1, 1]
+        far = math.hypot(du, dv)
+        pieces = max(1, math.ceil(far * 4))
+        last = 0.0
+        for k in range(1, pieces):
+            share, earlier = k / pieces, (k - 1) / pieces
+            here = level[int(points[i - 1, 1] + share * dv), int(points[i - 1, 0] + share * du)]
+            past = level[int(points[i - 1, 1] + earlier * dv), int(points[i - 1, 0] + earlier * du)]
+            if here != past or (share - last) * far >= longest:
+                found.append((points[i - 1, 0] + share * du, points[i - 1, 1] + share * dv))
+                last = share
+        found.append((points[i, 0], points[i, 1]))
+    path = np.empty((len(found), 2))
+    for i in range(len(found)):
+        path[i, 0], path[i, 1] = found[i]
+    return path

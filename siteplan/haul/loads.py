@@ -1,0 +1,154 @@
+"""How many barrow loads, and how long do they take?
+
+Whole trips by the smaller of the tray's volume and what may be pushed; minutes from shovelling, way and tipping.
+It leaves out the order of the work, and rests.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from siteplan.haul.results import Load, Route
+from siteplan.haul.work import (
+    BUCKET_LOAD,
+    BUCKET_VOLUME,
+    BUCKETS_AT_ONCE,
+    LOADED_SPEED,
+    MET_WHEELBARROW,
+    SHOVELS_AT_ONE_TRAY,
+    TIP_MINUTES,
+    energy,
+    shovel_met,
+)
+from siteplan.land.materials import Material
+from siteplan.land.site import Barrow
+
+if TYPE_CHECKING:
+    from siteplan.fill.results import Supply
+
+SHOVEL_RATE = 0.5  # m3/h, one person, where the material has none of its own. Common practice, no source
+_WHOLE = 1e-9  # a trip is not begun for less than this share of a load
+
+
+@dataclass(frozen=True)
+class BarrowLoad:
+    """How a quantity is shared out among trips.
+
+    Attributes
+    ----------
+    trips : int
+    volume, mass : float
+        Of each, all equal. [m3, kg]
+    limit : str
+        ``volume`` or ``mass``: what fills the barrow first.
+    fullest : float
+        Most that one load of it may be. [m3]
+    """
+
+    trips: int
+    volume: float
+    mass: float
+    limit: str
+    fullest: float
+
+
+def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> BarrowLoad:
+    """Return the fewest whole trips that carry a quantity.
+
+    Parameters
+    ----------
+    volume, mass : float
+        Of the whole. [m3, kg]
+    tray, load : float
+        What the barrow holds, and what is pushed at once. [m3, kg]
+
+    Examples
+    --------
+    A cubic metre of topsoil, with a barrow of 85 litres and 80 kg, and one of wood chips:
+
+    >>> soil = barrow_loads(1.0, 1250.0, tray=0.085, load=80.0)
+    >>> soil.trips, soil.limit, soil.fullest
+    (16, 'mass', 0.064)
+    >>> barrow_loads(1.0, 300.0, tray=0.085, load=80.0).trips
+    12
+    >>> barrow_loads(0.0, 0.0, tray=0.085, load=80.0).trips
+    0
+    """
+    if volume < 0 or mass < 0 or tray <= 0 or load <= 0:
+        raise ValueError(
+            f"volume {volume:g} m3, mass {mass:g} kg, tray {tray:g} m3 and load {load:g} kg: none below 0"
+        )
+    heavy = mass * tray > load * volume
+    fullest = volume * load / mass if heavy and mass > 0 else tray
+    trips = max(math.ceil(volume / tray - _WHOLE), math.ceil(mass / load - _WHOLE), 0)
+    if trips == 0 and (volume > 0 or mass > 0):
+        trips = 1
+    each = max(trips, 1)
+    return BarrowLoad(trips, volume / each, mass / each, "mass" if heavy else "volume", fullest)
+
+
+def shovel_minutes(volume: float, *, rate: float, people: int) -> float:
+    """Return how long loading takes; more than two at one tray are in each other's way. [min]
+
+    Parameters
+    ----------
+    volume : float
+        Loose. [m3]
+    rate : float
+        Of one person. [m3/h]
+    people : int
+
+    Examples
+    --------
+    >>> shovel_minutes(1.0, rate=0.5, people=1), shovel_minutes(1.0, rate=0.5, people=4)
+    (120.0, 60.0)
+    """
+    return volume / (rate * min(people, SHOVELS_AT_ONE_TRAY)) * 60
+
+
+def bucket_minutes(volume: float, mass: float, *, distance: float, rate: float, people: int) -> float:
+    """Return how long it takes to carry a quantity the last metres by bucket, filling them included. [min]
+
+    Examples
+    --------
+    One cubic metre is 84 buckets, two to a walk of 10 m there and back:
+
+    >>> round(bucket_minutes(1.0, 300.0, distance=10.0, rate=0.5, people=1))
+    137
+    """
+    if distance <= 0:
+        return 0.0
+    buckets = math.ceil(max(volume / BUCKET_VOLUME, mass / BUCKET_LOAD) - _WHOLE)
+    walks = math.ceil(buckets / BUCKETS_AT_ONCE / people)
+    return walks * 2 * distance / LOADED_SPEED / 60 + shovel_minutes(volume, rate=rate, people=people)
+
+
+def supply_load(
+    supply: Supply, *, from_id: str, barrow: Barrow, people: int, material: Material | None, route: Route | None
+) -> Load:
+    """Return the trips and minutes of one supply; minutes are NaN where it has no route.
+
+    Notes
+    -----
+    One barrow: the crew loads it together, one pushes, and the others wait or rake. Energy counts all who work.
+    """
+    share = barrow_loads(supply.volume, supply.mass, tray=barrow.volume, load=barrow.load)
+    rate = material.shovel_rate if material else SHOVEL_RATE
+    shovel = shovel_minutes(supply.volume, rate=rate, people=people)
+    tip = share.trips * TIP_MINUTES
+    push = bucket = kcal = math.nan
+    if route is not None:
+        push = share.trips * (route.loaded_s + route.empty_s) / 60
+        bucket = bucket_minutes(supply.volume, supply.mass, distance=route.bucket_m, rate=rate, people=people)
+        per_minute = supply.mass / max(supply.volume, 1e-12) * rate / 60
+        hands = min(people, SHOVELS_AT_ONE_TRAY)
+        kcal = energy(shovel_met(per_minute), shovel / 60 * hands)
+        kcal += energy(MET_WHEELBARROW, (push + tip) / 60 + bucket / 60 * people)
+    return Load(
+        bed=supply.bed, material=supply.material, from_id=from_id, volume=supply.volume, mass=supply.mass,
+        trips=share.trips, per_trip_volume=share.volume, per_trip_mass=share.mass, limit=share.limit,
+        shovel_minutes=shovel, push_minutes=push, tip_minutes=tip, bucket_minutes=bucket,
+        minutes=shovel + push + tip + bucket, energy_kcal=kcal,
+    )  # fmt: skip

@@ -1,0 +1,52 @@
+"""In what order is the work done, and on which day?
+
+Layer by layer across all beds, what lies here before what is delivered, far beds first; whole trips into days.
+It leaves out the weather, and when the lorry comes: what waits for it is put last within its layer.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from siteplan.haul.results import Load, Run
+from siteplan.haul.work import REST_SHARE
+from siteplan.land.site import Labour
+
+
+def order_of_work(
+    loads: Sequence[Load], layers: Sequence[int], delivered: Sequence[bool], labour: Labour
+) -> tuple[Run, ...]:
+    """Return the loads as runs of whole trips, day by day.
+
+    Parameters
+    ----------
+    loads : sequence of Load
+        Those without a way in are left out.
+    layers : sequence of int
+        Of each load, 0 at the bottom: no layer begins before the one below it lies in every bed.
+    delivered : sequence of bool
+        Whether it waits for a delivery.
+    labour : Labour
+        Hours in a day. The minutes of a load already count the crew.
+
+    Notes
+    -----
+    Ten minutes of every hour are rest. A single trip that takes longer than a day has a day of its own.
+    """
+    ready = [i for i, load in enumerate(loads) if math.isfinite(load.minutes) and load.trips > 0]
+    ready.sort(key=lambda i: (layers[i], delivered[i], -loads[i].push_minutes / loads[i].trips, loads[i].bed, i))
+    day, clock, length = 1, 0.0, labour.hours_per_day * 60
+    runs: list[Run] = []
+    for i in ready:
+        load, left = loads[i], loads[i].trips
+        each = load.minutes / load.trips / (1 - REST_SHARE)
+        while left:
+            fit = min(left, math.floor((length - clock) / each + 1e-9))
+            if fit == 0 and clock > 0:
+                day, clock = day + 1, 0.0
+                continue
+            fit = max(fit, 1)
+            runs.append(Run(len(runs) + 1, day, load.bed, load.material, load.from_id, fit, clock, fit * each))
+            clock, left = clock + fit * each, left - fit
+    return tuple(runs)

@@ -1,0 +1,186 @@
+"""How does the material get to the beds?
+
+Routes from every pile that is used, where deliveries are tipped, whole loads with their minutes, the order of work.
+It leaves out formulas: those stand in the modules beside it.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections import Counter
+from collections.abc import Collection, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy import ndimage
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.haul.caution import load_cautions, route_cautions, way_caution
+from siteplan.haul.force import route_forces
+from siteplan.haul.loads import barrow_loads, supply_load
+from siteplan.haul.order import order_of_work
+from siteplan.haul.results import Barrier, GroundCost, HaulPlan, Load, Route, Run
+from siteplan.haul.standing import at_pile, what_bars
+from siteplan.haul.tipping import TippingSpot, place_heaps, tipping_spots
+from siteplan.haul.ways import Source, Ways
+from siteplan.land.features import Pile
+from siteplan.land.grid import Floats, Grid
+from siteplan.land.site import Site
+
+if TYPE_CHECKING:
+    from siteplan.fill.results import Supply
+
+__all__ = ["Barrier", "GroundCost", "HaulPlan", "Load", "Route", "Run", "minutes_field", "plan_haul"]
+
+
+def plan_haul(site: Site, supplies: Sequence[Supply], *, grid: Grid | None = None, wet: bool = False) -> HaulPlan:
+    """Return how all supplies get to their beds.
+
+    Parameters
+    ----------
+    site : Site
+    supplies : sequence of Supply
+        What goes from where into which bed; `at` is empty for what is delivered.
+    grid : Grid, optional
+        For the routes; one that is fine enough for the barrow when not given.
+    wet : bool
+        Whether the ground is wet: the push is harder.
+
+    Returns
+    -------
+    HaulPlan
+        A supply to which there is no way has NaN minutes and a caution.
+
+    Raises
+    ------
+    ValueError
+        Where a supply names a bed or a pile that is not there.
+    """
+    _refuse_unknown(site, supplies)
+    ways = Ways(site, grid=grid, wet=wet)
+    spot = _tipping(site, ways, supplies)
+    shapes: dict[str, BaseGeometry] = {pile.id: pile.shape for pile in site.piles}
+    sources = {pile.id: at_pile(ways.ground, pile) for pile in site.piles}
+    if spot is not None:
+        shapes[""], sources[""] = spot.place, spot.cells
+    used = {at: ways.source(at or spot.id if spot else at, sources[at]) for at in {item.at for item in supplies}}
+    pairs = list(dict.fromkeys((item.at, item.bed) for item in supplies))
+    routes = {pair: ways.route(used[pair[0]], site.bed(pair[1])) for pair in pairs}
+    loads = tuple(_load(site, ways, item, used[item.at], routes[item.at, item.bed]) for item in supplies)
+    cautions = [*ways.ground.cautions, *(spot.cautions if spot else ())]
+    for (at, bed), route in routes.items():
+        if route is None:
+            why = what_bars(site, ways.ground, shapes[at], site.bed(bed).outline, own=bed)
+            cautions.append(way_caution(bed, used[at].id, why))
+        else:
+            cautions += route_cautions(route)
+    heaps, crowded = place_heaps(spot, _delivered_volumes(supplies)) if spot else ((), [])
+    runs = order_of_work(loads, [item.order for item in supplies], [not item.at for item in supplies], site.labour)
+    return HaulPlan(
+        routes=tuple(route for route in routes.values() if route is not None),
+        loads=loads,
+        total_minutes=sum(load.minutes for load in loads if math.isfinite(load.minutes)),
+        drop=spot.id if spot else "",
+        drop_place=spot.place if spot else None,
+        heaps=heaps,
+        order=runs,
+        cautions=tuple(dict.fromkeys([*cautions, *crowded, *load_cautions(site, loads)])),
+    )
+
+
+def _refuse_unknown(site: Site, supplies: Sequence[Supply]) -> None:
+    beds, piles = {bed.id for bed in site.beds}, {pile.id for pile in site.piles}
+    for item in supplies:
+        if item.bed not in beds:
+            raise ValueError(f"supply of {item.material!r} goes to bed {item.bed!r}, which is not there")
+        if item.at and item.at not in piles:
+            raise ValueError(f"supply of {item.material!r} lies at pile {item.at!r}, which is not there")
+
+
+def _tipping(site: Site, ways: Ways, supplies: Sequence[Supply]) -> TippingSpot | None:
+    """Return where deliveries are tipped, None where nothing is delivered."""
+    trips: Counter[str] = Counter()
+    for item in supplies:
+        if not item.at:
+            barrow = site.barrow
+            trips[item.bed] += barrow_loads(item.volume, item.mass, tray=barrow.volume, load=barrow.load).trips
+    return tipping_spots(ways, trips)[0] if trips else None
+
+
+def _delivered_volumes(supplies: Sequence[Supply]) -> dict[str, float]:
+    volumes: dict[str, float] = {}
+    for item in supplies:
+        if not item.at:
+            volumes[item.material] = volumes.get(item.material, 0.0) + item.volume
+    return volumes
+
+
+def _load(site: Site, ways: Ways, item: Supply, source: Source, route: Route | None) -> Load:
+    material = site.materials.get(item.material)
+    load = supply_load(
+        item, from_id=source.id, barrow=site.barrow, people=site.labour.people, material=material, route=route
+    )
+    if route is None or load.trips == 0:
+        return load
+    keep, peak = route_forces(ways.router, route.line, mass=load.per_trip_mass)
+    return dataclasses.replace(load, push_force=keep, peak_force=peak)
+
+
+def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: Collection[str] = ()) -> Floats:
+    """Return the minutes of one round trip from the nearest source to each cell, loaded out and empty back.
+
+    Parameters
+    ----------
+    site : Site
+    grid : Grid
+        On which the answer is wanted; the routes have cells of their own.
+    sources : collection of str
+        Ids of piles. Where it is empty: all drop zones, else all piles, else where a lorry would tip.
+    without : collection of str
+        Ids of features thought away, as a bed that is to be moved.
+
+    Returns
+    -------
+    ndarray, shape (rows, columns)
+        Without shovelling and tipping; NaN where the barrow cannot get near. [min]
+
+    Notes
+    -----
+    The barrow stands beside a bed: a cell on which it cannot stand itself, since a wall is near, has the minutes of
+    the nearest that it can reach, as long as that is within the barrow's reach and a cell.
+    """
+    ways = Ways(site, without=without)
+    found = [at_pile(ways.ground, pile) for pile in _sources(site, sources)]
+    if not found:
+        found = [spot.cells for spot in tipping_spots(ways, {})]
+    cells = np.vstack(found)
+    if not len(cells):
+        return np.full(grid.shape, np.nan)
+    minutes = ways.source("", cells).round_trip / 60
+    return _sampled(minutes, ways.ground, grid)
+
+
+def _sources(site: Site, sources: Collection[str]) -> list[Pile]:
+    known = {pile.id: pile for pile in site.piles}
+    missing = sorted(set(sources) - set(known))
+    if missing:
+        raise ValueError(f"pile {missing[0]!r} is not there; there are: {', '.join(sorted(known)) or 'none'}")
+    drops = [pile.id for pile in site.piles if pile.drop]
+    return [known[pile_id] for pile_id in (sources or drops or known)]
+
+
+def _sampled(minutes: Floats, ground: GroundCost, grid: Grid) -> Floats:
+    """Return a map of the routes' cells on other cells, each with its nearest value within reach, else NaN."""
+    fine = ground.grid
+    reach = max((barrier.reach for barrier in ground.barriers), default=0.0) + max(grid.cell, fine.cell)
+    known = np.isfinite(minutes)
+    if not known.any():
+        return np.full(grid.shape, np.nan)
+    far, nearest = ndimage.distance_transform_edt(~known, sampling=fine.cell, return_indices=True)
+    filled = np.where(far <= reach, minutes[nearest[0], nearest[1]], np.nan)
+    rows = np.floor((fine.north - grid.y) / fine.cell).astype(int)
+    columns = np.floor((grid.x - fine.west) / fine.cell).astype(int)
+    inside = ((rows >= 0) & (rows < fine.rows))[:, None] & ((columns >= 0) & (columns < fine.columns))[None, :]
+    at = np.ix_(np.clip(rows, 0, fine.rows - 1), np.clip(columns, 0, fine.columns - 1))
+    return np.where(inside, filled[at], np.nan)

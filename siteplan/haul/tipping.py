@@ -1,0 +1,192 @@
+"""Where should a delivery be tipped?
+
+The cell of the drop zones from which all that is delivered is wheeled in the least time; heaps are cones beside it.
+It leaves out the lorry: whether it gets there, and what the ground bears, is for its driver to judge.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.haul.results import Heap
+from siteplan.haul.standing import at_pile, beside, centres_of
+from siteplan.haul.ways import Ways
+from siteplan.land.features import Pile
+from siteplan.land.grid import Floats
+from siteplan.land.site import Caution, Site
+
+Cells = NDArray[np.int32]
+
+REPOSE = 35.0  # degrees, of loose soil, compost and chips; 30 to 45. Common practice, no source
+
+
+@dataclass(frozen=True, eq=False)
+class TippingSpot:
+    """Where the delivery is tipped.
+
+    Attributes
+    ----------
+    id : str
+        Of the pile or surface.
+    place : Point
+    cells : ndarray, shape (n, 2)
+        Where the barrow stands to be loaded.
+    zone : shapely geometry
+        Within which heaps may lie.
+    minutes : float
+        All ways out and back from here. [min]
+    cautions : tuple of Caution
+    """
+
+    id: str
+    place: Point
+    cells: Cells
+    zone: BaseGeometry
+    minutes: float
+    cautions: tuple[Caution, ...] = ()
+
+
+def heap_size(volume: float, *, repose: float = REPOSE) -> tuple[float, float]:
+    """Return radius and height of a cone of loose material. [m]
+
+    Parameters
+    ----------
+    volume : float
+        [m3]
+    repose : float
+        Angle of its side to the ground. [degrees]
+
+    Notes
+    -----
+    V = pi r^2 h / 3 with h = r tan(repose).
+
+    Examples
+    --------
+    >>> radius, height = heap_size(1.0)
+    >>> round(radius, 2), round(height, 2)
+    (1.11, 0.78)
+    >>> heap_size(0.0)
+    (0.0, 0.0)
+    """
+    slope = math.tan(math.radians(repose))
+    radius = (3 * volume / (math.pi * slope)) ** (1 / 3)
+    return radius, radius * slope
+
+
+def work_map(ways: Ways, trips: Mapping[str, int], among: Cells) -> Floats:
+    """Return the time of all ways out and back if everything lay on that cell, shape (rows, columns). [s]
+
+    Parameters
+    ----------
+    ways : Ways
+    trips : mapping of str to int
+        How often each bed is wheeled to.
+    among : ndarray, shape (n, 2)
+        The cells that matter: a bed that no barrow reaches from any of them is left out.
+    """
+    total = np.zeros(ways.ground.grid.shape)
+    for bed_id, count in trips.items():
+        cells = beside(ways.ground, ways.site.bed(bed_id).outline, own=bed_id)
+        if not len(cells):
+            continue
+        out = ways.router.field(cells, loaded=True, towards=True)
+        home = ways.router.field(cells, loaded=False)
+        seconds = out.seconds + home.seconds
+        if np.isfinite(seconds[among[:, 0], among[:, 1]]).any():
+            total += count * seconds
+    return total
+
+
+def tipping_spots(ways: Ways, trips: Mapping[str, int]) -> tuple[TippingSpot, ...]:
+    """Return the best spot of each drop zone, the one with the least work first.
+
+    Parameters
+    ----------
+    ways : Ways
+    trips : mapping of str to int
+        How often each bed is wheeled to from there.
+    """
+    drops = [pile for pile in ways.site.piles if pile.drop]
+    cautions: tuple[Caution, ...] = ()
+    if not drops:
+        pile, caution = _makeshift(ways.site)
+        drops, cautions = [pile], (caution,)
+    places = [at_pile(ways.ground, pile) for pile in drops]
+    work = work_map(ways, trips, np.vstack(places))
+    found = [_spot(ways, pile, cells, work, cautions) for pile, cells in zip(drops, places, strict=True)]
+    return tuple(sorted(found, key=lambda spot: spot.minutes))
+
+
+def _spot(ways: Ways, pile: Pile, cells: Cells, work: Floats, cautions: tuple[Caution, ...]) -> TippingSpot:
+    if not len(cells):
+        middle = shapely.point_on_surface(pile.shape)
+        return TippingSpot(pile.id, middle, cells, pile.shape, math.inf, cautions)
+    seconds = work[cells[:, 0], cells[:, 1]]
+    best = int(np.argmin(seconds))
+    chosen = cells[best : best + 1]
+    x, y = centres_of(ways.ground.grid, chosen)[0]
+    return TippingSpot(pile.id, Point(x, y), chosen, pile.shape, float(seconds[best]) / 60, cautions)
+
+
+def _makeshift(site: Site) -> tuple[Pile, Caution]:
+    """Return where a lorry would tip if nobody says: the hard ground, else the gate, nearest the property's edge."""
+    edge = site.boundary.exterior
+    for hard in ("paved", "gravel"):
+        near = [item for item in site.surfaces if item.surface == hard]
+        if near:
+            chosen = min(near, key=lambda item: (round(item.outline.distance(edge), 2), -item.outline.area))
+            place, name = shapely.shortest_line(chosen.outline, edge).coords[0], chosen.id
+            break
+    else:
+        gate = min(site.gates, key=lambda item: item.place.distance(edge), default=None)
+        place = gate.place.coords[0] if gate else shapely.shortest_line(edge, site.boundary.centroid).coords[0]
+        name = gate.id if gate else "edge of the property"
+    text = f'No pile says where a delivery may be tipped (drop = true), so it is taken to be tipped at "{name}".'
+    return Pile(id=name, shape=Point(place), drop=True), Caution("no-drop", name, text)
+
+
+def place_heaps(spot: TippingSpot, volumes: Mapping[str, float]) -> tuple[tuple[Heap, ...], list[Caution]]:
+    """Return the heaps, each as near the spot as zone and neighbours allow, and a caution for what does not fit.
+
+    Parameters
+    ----------
+    spot : TippingSpot
+    volumes : mapping of str to float
+        Loose volume by material; the largest is placed first. [m3]
+    """
+    heaps: list[Heap] = []
+    crowded: list[str] = []
+    for material, volume in sorted(volumes.items(), key=lambda item: (-item[1], item[0])):
+        radius, height = heap_size(volume)
+        centre = _free_centre(spot, radius, heaps)
+        if centre is None:
+            crowded.append(material)
+            centre = shapely.point_on_surface(spot.zone)
+        heaps.append(Heap(material, volume, centre, radius, height))
+    if not crowded or not isinstance(spot.zone, Polygon):
+        return tuple(heaps), []
+    widest = max(heap.radius for heap in heaps if heap.material in crowded) * 2
+    text = (
+        f"Not everything fits here at once: {', '.join(sorted(crowded))} needs a round of up to {widest:.1f} m "
+        "beside the other heaps. Take the deliveries one after the other, or give them more room."
+    )
+    return tuple(heaps), [Caution("heap-too-big", spot.id, text)]
+
+
+def _free_centre(spot: TippingSpot, radius: float, heaps: Sequence[Heap]) -> Point | None:
+    """Return the point nearest the spot at which a heap lies inside the zone and on no other heap."""
+    room: BaseGeometry = spot.zone.buffer(-radius).difference(
+        shapely.union_all([heap.centre.buffer(heap.radius + radius) for heap in heaps])
+    )
+    if room.is_empty:
+        return None
+    nearest = shapely.shortest_line(room, spot.place).coords[0]
+    return Point(nearest)
