@@ -6,12 +6,31 @@ It leaves out weather: these are hours of clear sky.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import os
+from collections.abc import Callable, Collection, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.site import Site
+from siteplan.land.terrain import Skyline, Terrain
+from siteplan.sun.obstacles import Prism, what_stands
+from siteplan.sun.path import SunPath, sun_path
+from siteplan.sun.pieces import Body, Pieces, joined, lets_through, pack, solids
+from siteplan.sun.reach import pieces_that_matter
+from siteplan.sun.sky import COLUMNS, SEASON, Sky, sky
+
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+Progress = Callable[[float], None]
+
+TILE = 4.0  # m; side of the blocks whose points share a list of pieces that matter
+ROOM = 16  # veils in one direction; asked again with more where they do not suffice
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,3 +47,228 @@ class SunHours:
 
     month_h: Floats
     season_h: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class SunEngine:
+    """A sun's path and what stands in its way, ready to be asked often.
+
+    Attributes
+    ----------
+    path : SunPath
+        The sun, step by step.
+    prisms : tuple of Prism
+        What stands.
+    season : ndarray of bool, shape (days,)
+        Which days of the path lie in the growing season.
+    skyline : Skyline or None
+        Far hills.
+    terrain : Terrain or None
+        The lie of the ground, where it is known.
+    """
+
+    path: SunPath
+    prisms: tuple[Prism, ...]
+    season: Flags
+    skyline: Skyline | None = None
+    terrain: Terrain | None = None
+    _skies: dict[tuple[tuple[int, int], ...], Sky] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def _packed(self) -> tuple[Pieces, tuple[Body, ...]]:
+        return pack(self.prisms)
+
+    def hours(
+        self,
+        points: Floats,
+        *,
+        extra: Sequence[Prism] = (),
+        without: Collection[str] = (),
+        progress: Progress | None = None,
+    ) -> SunHours:
+        """Return the direct sun at points, by the lookup.
+
+        Parameters
+        ----------
+        points : ndarray, shape (n, 3)
+            East, north and absolute height. [m]
+        extra : sequence of Prism
+            What stands besides.
+        without : collection of str
+            Ids of features that are not there; it does not concern `extra`.
+        progress : callable, optional
+            Called with the share done, up to 1.
+
+        Returns
+        -------
+        SunHours
+            Within half a bin of azimuth (a quarter of a degree) of the exact answer.
+        """
+        points = _checked(points)
+        packed = self._packed if not extra else joined(self._packed, pack(extra))
+        pieces, bodies = packed
+        own = len(self._packed[1])
+        gone = [number for number, body in enumerate(bodies[:own]) if body.owner in set(without)]
+        there = np.flatnonzero(~np.isin(pieces.body, gone))
+        question = _Question(pieces=pieces, bodies=bodies, there=there, engine=self)
+        left = np.zeros((len(points), COLUMNS), dtype=np.float32)
+        tiles = list(_tiles(points))
+        done = 0
+        with ThreadPoolExecutor(_threads()) as pool:
+            for tile, part in zip(tiles, pool.map(partial(_light_of_tile, question, points), tiles), strict=True):
+                left[tile] = part
+                done += len(tile)
+                if progress is not None:
+                    progress(done / len(points))
+        return SunHours(month_h=left[:, :12].T.astype(np.float64), season_h=left[:, SEASON].astype(np.float64))
+
+    def sky(self, bodies: Sequence[Body]) -> Sky:
+        """Return the sky's table, divided into periods where the bodies' leaves come and go."""
+        calendars = tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))
+        if calendars not in self._skies:
+            self._skies[calendars] = sky(self.path, season=self.season, calendars=calendars)
+        return self._skies[calendars]
+
+    def exact_hours(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> SunHours:
+        """Return the direct sun at points by testing the ray of every step against every prism: the reference."""
+        from siteplan.sun.exact import hours_by_column  # the compiler is loaded by those who ask
+
+        points = _checked(points)
+        path = self.path
+        packed, bodies = solids(self._with(extra, without))
+        through = np.stack([lets_through(bodies, day + 1) for day in range(len(path.day_month))])
+        in_season = self.season[path.day - 1]
+        weight = path.hours / np.maximum(path.month_days[path.month - 1], 1)
+        season_weight = path.hours * in_season / max(int(self.season.sum()), 1)
+        hours = np.zeros((len(points), 13))
+
+        def part(rows: Integers) -> None:
+            share = np.zeros((len(rows), 13))
+            hours_by_column(
+                points[rows],
+                packed,
+                _suns(path),
+                through,
+                path.day - 1,
+                self._floor_by_step(points[rows]),
+                np.column_stack([weight, season_weight]),
+                path.month - 1,
+                share,
+            )
+            hours[rows] = share
+
+        with ThreadPoolExecutor(_threads()) as pool:
+            list(pool.map(part, np.array_split(np.arange(len(points)), min(len(points), 4 * _threads()) or 1)))
+        return SunHours(month_h=hours[:, :12].T.copy(), season_h=hours[:, 12].copy())
+
+    def lit(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Floats:
+        """Return the share of direct sun at each point and step of the path, exactly, shape (n, steps)."""
+        from siteplan.sun.exact import light_by_step
+
+        points = _checked(points)
+        packed, bodies = solids(self._with(extra, without))
+        through = np.stack([lets_through(bodies, day + 1) for day in range(len(self.path.day_month))])
+        light = np.zeros((len(points), len(self.path.hours)))
+        suns = _suns(self.path)
+        light_by_step(points, packed, suns, through, self.path.day - 1, light)
+        light[:, :] = np.where(suns[:, 2] < self._floor_by_step(points), 0.0, light)
+        return light
+
+    def _with(self, extra: Sequence[Prism], without: Collection[str]) -> tuple[Prism, ...]:
+        gone = frozenset(without)
+        return (*(prism for prism in self.prisms if prism.owner not in gone), *extra)
+
+    def floor(self, points: Floats, azimuth: Floats) -> Singles:
+        """Return the slope of the horizon behind everything, shape (1 or n, directions)."""
+        slope = np.zeros((1, len(azimuth)))
+        if self.skyline is not None:
+            slope = np.maximum(slope, np.tan(np.radians(self.skyline.elevation_at(azimuth))))
+        return slope.astype(np.float32)
+
+    def _floor_by_step(self, points: Floats) -> Floats:
+        return self.floor(points, self.path.azimuth).astype(np.float64)
+
+
+@dataclass(frozen=True, eq=False)
+class _Question:
+    """What is asked of every tile."""
+
+    pieces: Pieces
+    bodies: tuple[Body, ...]
+    there: Integers
+    engine: SunEngine
+
+    @cached_property
+    def sky(self) -> Sky:
+        return self.engine.sky(self.bodies)
+
+    @cached_property
+    def steady(self) -> Flags:
+        return np.array([body.calendar is None for body in self.bodies], dtype=np.bool_)
+
+    @cached_property
+    def through(self) -> Singles:
+        steady = np.array([body.leafy for body in self.bodies])
+        rows = [steady, *(lets_through(self.bodies, day) for day in self.sky.period_days)]
+        return np.stack(rows).astype(np.float32).reshape(len(rows), len(self.bodies))
+
+
+def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singles:
+    """Return the hours of a tile's points, shape (n, 16)."""
+    from siteplan.sun.lookup import light_left
+
+    here = np.ascontiguousarray(points[tile])
+    near = pieces_that_matter(here, question.pieces, question.sky)
+    near = near[np.isin(near, question.there)]
+    table = question.sky.table
+    floor = question.engine.floor(here, np.degrees(np.arctan2(table.east, table.north)) % 360)
+    left = np.empty((len(here), COLUMNS), dtype=np.float32)
+    room = ROOM
+    while True:
+        most = light_left(here, near, question.pieces, table, question.through, question.steady, floor, room, left)
+        if most <= room:
+            return left
+        room = 2 * most
+
+
+def _tiles(points: Floats) -> Iterator[Integers]:
+    """Yield the numbers of the points of each square block."""
+    if not len(points):
+        return
+    east, north = np.floor(points[:, :2].T / TILE).astype(np.int64)
+    order = np.lexsort((east, north))
+    ends = np.flatnonzero((np.diff(east[order]) != 0) | (np.diff(north[order]) != 0)) + 1
+    yield from np.split(order, ends)
+
+
+def _suns(path: SunPath) -> Floats:
+    bearing = np.radians(path.azimuth)
+    return np.column_stack([np.sin(bearing), np.cos(bearing), np.tan(np.radians(path.elevation))])
+
+
+def _checked(points: Floats) -> Floats:
+    """Return points as an array of shape (n, 3), or say what is wrong with them."""
+    checked = np.ascontiguousarray(points, dtype=np.float64)
+    if checked.ndim != 2 or checked.shape[1] != 3:
+        raise ValueError(f"points have the shape {checked.shape}, must be (n, 3): east, north and height")
+    if not np.isfinite(checked).all():
+        raise ValueError("points must be finite; leave out what lies beyond the terrain")
+    return checked
+
+
+def _threads() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def sun_engine(site: Site, *, without: Collection[str] = ()) -> SunEngine:
+    """Return the engine of a site: its year's sun and all that stands on it but for the features left out."""
+    year = site.sun.year
+    path = sun_path(site.frame.latitude, site.frame.longitude, year=year, timezone=site.timezone, step=site.sun.step)
+    days = range(1, len(path.day_month) + 1)
+    return SunEngine(
+        path=path,
+        prisms=what_stands(site, without=without),
+        season=np.array([site.season.holds(day, year) for day in days], dtype=np.bool_),
+        skyline=site.skyline,
+        terrain=site.terrain,
+    )

@@ -1,18 +1,25 @@
 """Where does the sun stand, and for how long, on every day of a year?
 
-Apparent position (with refraction) of the sun's centre by pvlib's SPA at the middle of each step; steps end at true rise and set.
+Apparent position of the sun's centre by pvlib's SPA at the middle of each step; steps end at true rise and set.
 It leaves out the width of the sun's disc, the site's height above sea level and the weather.
 """
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
+from functools import partial
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
+
+GRAZING = 0.1  # degrees; a turning point this near the horizon may hide a rise and a set between two looks
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,9 +54,215 @@ class SunPath:
     @property
     def day_length(self) -> Floats:
         """How long the sun's centre is up on each day, shape (days,). [h]"""
-        return np.bincount(self.day - 1, weights=self.hours, minlength=len(self.day_month))
+        sums = np.bincount(self.day - 1, weights=self.hours, minlength=len(self.day_month))
+        return np.asarray(sums, dtype=np.float64)
 
     @property
     def month_days(self) -> Integers:
         """How many days of each month the path holds, shape (12,)."""
         return np.bincount(self.day_month - 1, minlength=12)
+
+
+def sun_path(latitude: float, longitude: float, *, year: int, timezone: str, step: float = 1 / 6) -> SunPath:
+    """Return the sun's path over a whole year.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        Of the place, north and east positive. [degrees]
+    year : int
+        Whose days are swept, by local date.
+    timezone : str
+        IANA name.
+    step : float
+        Longest step. [h]
+
+    Returns
+    -------
+    SunPath
+        Its hours add up, day by day, to the time for which the centre of the sun stands above the horizon
+        with standard refraction (1013 hPa, 12 °C).
+
+    Examples
+    --------
+    >>> path = sun_path(40.0, -105.0, year=2026, timezone="America/Denver")
+    >>> path.day_length[[171, 354]].round(2)  # 21 June and 21 December
+    array([14.96,  9.27])
+    >>> sun_path(78.0, 15.0, year=2026, timezone="Europe/Oslo").day_length[[0, 171]]
+    array([ 0., 24.])
+
+    References
+    ----------
+    Reda, I. and Andreas, A. (2008), Solar position algorithm for solar radiation applications,
+    NREL/TP-560-34302, as implemented in pvlib.
+    """
+    midnights = pd.date_range(f"{year}-01-01", f"{year + 1}-01-01", freq="D", tz=timezone)
+    starts = midnights.as_unit("ns").asi8 / 1e9
+    elevation_at = partial(_apparent_elevation, latitude, longitude)
+    edges = _edges(starts, step * 3600, elevation_at)
+    begin, end = _lit_steps(edges, elevation_at)
+    middle = (begin + end) / 2
+    azimuth, elevation = apparent_position(latitude, longitude, middle)
+    day = np.searchsorted(starts, middle, side="right")
+    day_month = np.asarray(midnights[:-1].month, dtype=np.int64)
+    local = pd.DatetimeIndex(pd.to_datetime(middle, unit="s", utc=True)).tz_convert(timezone)
+    clock = local.hour + local.minute / 60 + local.second / 3600
+    return SunPath(
+        azimuth=azimuth,
+        elevation=np.maximum(elevation, 0.0),
+        hours=(end - begin) / 3600,
+        time=(middle - starts[0]) / 3600,
+        clock=np.asarray(clock, dtype=np.float64),
+        day=day.astype(np.int64),
+        month=day_month[day - 1],
+        day_month=day_month,
+    )
+
+
+def apparent_position(latitude: float, longitude: float, seconds: Floats) -> tuple[Floats, Floats]:
+    """Return the sun's azimuth and apparent elevation.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+    seconds : ndarray, shape (n,)
+        Since 1970-01-01 00:00 UTC. [s]
+
+    Returns
+    -------
+    azimuth, elevation : ndarray, shape (n,)
+        Clockwise from true north; of the sun's centre with standard refraction. [degrees]
+    """
+    if not len(seconds):
+        return np.empty(0), np.empty(0)
+    from pvlib.solarposition import spa_python  # half a second, for those who ask for the sun
+
+    when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
+    sun = spa_python(when, latitude, longitude)
+    return sun["azimuth"].to_numpy(dtype=np.float64), sun["apparent_elevation"].to_numpy(dtype=np.float64)
+
+
+def _apparent_elevation(latitude: float, longitude: float, seconds: Floats) -> Floats:
+    return apparent_position(latitude, longitude, seconds)[1]
+
+
+def _edges(starts: Floats, step: float, elevation_at: Callable[[Floats], Floats]) -> Floats:
+    """Return the ends of all steps, turning points near the horizon among them. [s]"""
+    edges = []
+    for start, stop in itertools.pairwise(starts):
+        count = int(np.ceil((stop - start) / step - 1e-9))
+        edges.append(np.linspace(start, stop, count, endpoint=False))
+    even = np.concatenate([*edges, starts[-1:]])
+    height = elevation_at(even)
+    turn = np.flatnonzero(np.diff(np.sign(np.diff(height)))) + 1
+    turn = turn[np.abs(height[turn]) < max(GRAZING, step / 3600 * 0.6)]
+    before, at, after = height[turn - 1], height[turn], height[turn + 1]
+    width = (even[turn + 1] - even[turn - 1]) / 2
+    vertex = even[turn] + width * (before - after) / 2 / (before - 2 * at + after)
+    return np.unique(np.concatenate([even, vertex]))
+
+
+def _lit_steps(edges: Floats, elevation_at: Callable[[Floats], Floats]) -> tuple[Floats, Floats]:
+    """Return begin and end of the steps with the sun up, cut at the true rise and set. [s]"""
+    height = elevation_at(edges)
+    up = height > 0
+    begin, end = edges[:-1].copy(), edges[1:].copy()
+    crossing = np.flatnonzero(up[:-1] != up[1:])
+    root = _horizon_times(begin[crossing], end[crossing], up[crossing], elevation_at)
+    rises = ~up[crossing]
+    begin[crossing[rises]] = root[rises]
+    end[crossing[~rises]] = root[~rises]
+    lit = (up[:-1] | up[1:]) & (end > begin)
+    return begin[lit], end[lit]
+
+
+def _horizon_times(
+    low: Floats, high: Floats, up_first: NDArray[np.bool_], elevation_at: Callable[[Floats], Floats]
+) -> Floats:
+    """Return when the sun crosses the horizon between `low` and `high`, to a fifth of a second. [s]"""
+    low, high = low.copy(), high.copy()
+    while len(low) and np.max(high - low) > 0.2:
+        middle = (low + high) / 2
+        earlier = (elevation_at(middle) > 0) == up_first
+        low, high = np.where(earlier, middle, low), np.where(earlier, high, middle)
+    return (low + high) / 2
+
+
+def declination_path(
+    latitude: float, declination: float, *, step: float = 1 / 6, day_length: float = 24.0
+) -> SunPath:
+    """Return one idealised day: fixed declination, no refraction, month 1; time is solar.
+
+    For checks against closed forms, where the real sun's wandering would be in the way.
+
+    Parameters
+    ----------
+    latitude, declination : float
+        [degrees]
+    step : float
+        Longest step. [h]
+    day_length : float
+        Cut the day to this many hours around noon; 24 keeps all of it. [h]
+
+    Examples
+    --------
+    >>> declination_path(40.0, 23.44).day_length.round(3)
+    array([14.845])
+    >>> declination_path(80.0, -23.44).day_length
+    array([0.])
+    """
+    phi, delta = np.radians(latitude), np.radians(declination)
+    cos_set = np.clip(-np.tan(phi) * np.tan(delta), -1, 1)
+    half = min(float(np.degrees(np.arccos(cos_set))) / 15, day_length / 2)
+    count = int(np.ceil(2 * half / step - 1e-9))
+    edges = np.linspace(-half, half, count + 1) if count else np.empty(0)
+    middle = (edges[:-1] + edges[1:]) / 2
+    angle = np.radians(15 * middle)
+    sine = np.sin(phi) * np.sin(delta) + np.cos(phi) * np.cos(delta) * np.cos(angle)
+    east = -np.cos(delta) * np.sin(angle)
+    north = np.cos(phi) * np.sin(delta) - np.sin(phi) * np.cos(delta) * np.cos(angle)
+    day = np.ones(len(middle), dtype=np.int64)
+    return SunPath(
+        azimuth=np.degrees(np.arctan2(east, north)) % 360,
+        elevation=np.degrees(np.arcsin(sine)),
+        hours=np.diff(edges),
+        time=middle + 12,
+        clock=middle + 12,
+        day=day,
+        month=day,
+        day_month=np.ones(1, dtype=np.int64),
+    )
+
+
+@dataclass(frozen=True)
+class RiseAndSet:
+    """Sunrise and sunset of one day: the sun's upper limb on the level horizon, with refraction.
+
+    Attributes
+    ----------
+    rise, transit, set : pandas.Timestamp
+        In the asked zone; NaT where the sun stays up or down.
+    """
+
+    rise: pd.Timestamp
+    transit: pd.Timestamp
+    set: pd.Timestamp
+
+
+def rise_and_set(latitude: float, longitude: float, *, day: date, timezone: str) -> RiseAndSet:
+    """Return when the sun rises, stands highest and sets on a local date.
+
+    Asked at local noon: at local midnight the neighbouring day's sunset would come where the zone is far from UTC.
+
+    Examples
+    --------
+    >>> denver = rise_and_set(39.742476, -105.1786, day=date(2003, 10, 17), timezone="Etc/GMT+7")
+    >>> denver.rise.strftime("%H:%M:%S"), denver.set.strftime("%H:%M:%S")
+    ('06:12:43', '17:20:19')
+    """
+    from pvlib.solarposition import sun_rise_set_transit_spa
+
+    noon = pd.DatetimeIndex([pd.Timestamp(day.isoformat()) + pd.Timedelta(hours=12)]).tz_localize(timezone)
+    row = sun_rise_set_transit_spa(noon, latitude, longitude).iloc[0]
+    return RiseAndSet(rise=row["sunrise"], transit=row["transit"], set=row["sunset"])

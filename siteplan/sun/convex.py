@@ -1,0 +1,82 @@
+"""Into which convex pieces does an outline fall?
+
+Constrained Delaunay triangles, joined again wherever the joint stays convex (Hertel and Mehlhorn 1983).
+It leaves out the fewest pieces possible: at most four times as many come out.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+Floats = NDArray[np.float64]
+Corner = tuple[float, float]
+
+
+def convex_rings(outline: Polygon) -> list[Floats]:
+    """Return convex rings that together cover an outline, each counterclockwise, its first corner not repeated.
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> [ring.tolist() for ring in convex_rings(box(0, 0, 2, 1))]
+    [[[2.0, 0.0], [2.0, 1.0], [0.0, 1.0], [0.0, 0.0]]]
+    >>> courtyard = box(0, 0, 3, 3).difference(box(1, 1, 2, 2))
+    >>> rings = convex_rings(courtyard)
+    >>> len(rings) <= 8, round(sum(Polygon(ring).area for ring in rings), 9)
+    (True, 8.0)
+    """
+    if not outline.interiors and outline.area >= outline.convex_hull.area * (1 - 1e-9):
+        return [_ring(outline)]
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
+    rings = [[(float(x), float(y)) for x, y in _ring(part)] for part in triangles if part.area > 0]
+    return [np.array(ring) for ring in _joined(rings)]
+
+
+def _ring(part: Polygon) -> Floats:
+    turned = shapely.orient_polygons(part, exterior_cw=False)
+    return np.asarray(shapely.get_coordinates(turned.exterior)[:-1], dtype=np.float64)
+
+
+def _joined(rings: list[list[Corner]]) -> list[list[Corner]]:
+    """Join rings across their shared sides as long as the result is convex."""
+    home = {side: number for number, ring in enumerate(rings) for side in _sides(ring)}
+    for side in list(home):
+        start, end = side
+        here, there = home.get(side), home.get((end, start))
+        if here is None or there is None or here == there:
+            continue
+        merged = _merged(rings[here], rings[there], start, end)
+        if merged is None:
+            continue
+        for moved in _sides(rings[there]):
+            home[moved] = here
+        del home[side], home[end, start]
+        rings[here], rings[there] = merged, []
+    return [ring for ring in rings if ring]
+
+
+def _sides(ring: list[Corner]) -> list[tuple[Corner, Corner]]:
+    return list(itertools.pairwise([*ring, ring[0]]))
+
+
+def _merged(one: list[Corner], other: list[Corner], start: Corner, end: Corner) -> list[Corner] | None:
+    """Return one ring out of two that share the side from `start` to `end`; None where it would not be convex."""
+    here = one.index(end)
+    there = other.index(start)
+    first = one[here:] + one[:here]  # from end round to start
+    second = other[there:] + other[:there]  # from start round to end
+    at_start = _turn(first[-2], start, second[1])
+    at_end = _turn(second[-2], end, first[1])
+    if min(at_start, at_end) < 0:
+        return None
+    return first + second[1:-1]
+
+
+def _turn(before: Corner, at: Corner, after: Corner) -> float:
+    """Return a positive number where the way turns left."""
+    return (at[0] - before[0]) * (after[1] - at[1]) - (at[1] - before[1]) * (after[0] - at[0])
