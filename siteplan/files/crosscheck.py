@@ -1,0 +1,207 @@
+"""Do the features and the settings hold together?
+
+Beds inside the boundary and free of what is built, stock at piles that are drawn, sizes that look like another
+unit. It leaves out what a search or a plan finds out: here is only what a tired person gets wrong.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.findings import Findings, label, shown
+from siteplan.files.settings import FILE as SETTINGS_FILE
+from siteplan.files.settings import Settings
+from siteplan.land.check import nearest
+from siteplan.land.features import (
+    Bed,
+    Building,
+    Door,
+    Feature,
+    Fence,
+    Hedge,
+    Keepout,
+    MonthDay,
+    Pile,
+    Tap,
+    Tree,
+)
+from siteplan.land.site import Season
+
+SLACK = 0.01  # m; a tape is not read closer than this over a property
+TOUCH = 0.01  # m2; what two outlines may share where they are drawn side by side
+REACH = 0.8  # m from the edge; common practice, no source: beyond it a bed cannot be tended without stepping in
+TROPIC = 23.44  # degrees; between the tropics frost does not part the year in two
+#: heights above which a plain number was most likely meant in feet [m]
+UNUSUAL = {Building: 60.0, Tree: 60.0, Hedge: 15.0, Fence: 6.0}
+MOST_CELLS = 10_000_000
+LARGEST = 3000.0  # m across
+SMALLEST = 1.0  # m2
+# middle latitudes, common practice, no source; a caution says that they were taken
+_SEASONS = (
+    Season(last_frost=MonthDay(4, 15), first_frost=MonthDay(10, 15)),
+    Season(last_frost=MonthDay(10, 15), first_frost=MonthDay(4, 15)),
+)
+
+
+def check_boundary(boundary: Polygon, settings: Settings, file: str, findings: Findings) -> None:
+    """Note a boundary that is no property, or too large for its cells."""
+    west, south, east, north = boundary.bounds
+    across = max(east - west, north - south)
+    cells = (east - west) * (north - south) / settings.sun.cell**2
+    if boundary.area < SMALLEST:
+        text = f"encloses {boundary.area:.2g} m2; is it drawn in the right unit?"
+        findings.fault(file, "boundary", text)
+    elif across > LARGEST:
+        text = f"is {across / 1000:.1f} km across, must be at most {LARGEST / 1000:g} km; draw the part to be planted"
+        findings.fault(file, "boundary", text)
+    elif cells > MOST_CELLS:
+        least = settings.sun.cell * (cells / MOST_CELLS) ** 0.5
+        text = (
+            f"cell is {settings.sun.cell:g} m, which makes {cells / 1e6:.0f} million cells; "
+            f"over this property it must be at least {least + 0.005:.2f} m"
+        )
+        findings.fault(SETTINGS_FILE, "[sun]", text)
+
+
+def check_features(boundary: Polygon | None, features: Sequence[Feature], file: str, findings: Findings) -> None:
+    """Note what is wrong, or odd, between features."""
+    beds = [feature for feature in features if isinstance(feature, Bed)]
+    for bed in beds:
+        _check_bed(bed, boundary, features, file, findings)
+    for one, other in itertools.combinations(beds, 2):
+        if _shared(one.outline, other.outline) > TOUCH:
+            findings.fault(file, label("bed", one.id), f'lies on bed "{other.id[:60]}"; beds must not overlap')
+    for feature in features:
+        _check_size(feature, findings)
+        if boundary is not None and isinstance(feature, Pile | Tap | Door):
+            _check_reachable(feature, boundary, findings)
+    _check_twice(features, findings)
+
+
+def _shared(one: BaseGeometry, other: BaseGeometry) -> float:
+    """Return the area that two shapes share. [m2]"""
+    if not shapely.intersects(one, other):
+        return 0.0
+    return float(shapely.intersection(one, other).area)
+
+
+def _check_bed(
+    bed: Bed, boundary: Polygon | None, features: Sequence[Feature], file: str, findings: Findings
+) -> None:
+    where = label("bed", bed.id)
+    if boundary is not None and not boundary.buffer(SLACK).covers(bed.outline):
+        outside = bed.outline.difference(boundary).area / bed.outline.area
+        how = "lies outside the boundary" if outside > 0.999 else f"lies to {outside:.0%} outside the boundary"
+        findings.fault(file, where, f"{how}; move it inside, or draw the boundary around it")
+    if bed.outline.buffer(-max(bed.wall_thickness, 1e-6)).is_empty:
+        findings.fault(file, where, f"its walls of {bed.wall_thickness:g} m leave no room inside")
+    if not bed.outline.buffer(-REACH - SLACK).is_empty:
+        text = f"It is wider than {2 * REACH:g} m somewhere: its middle cannot be reached without stepping in."
+        findings.caution("bed-too-wide", bed.id, text)
+    for feature in features:
+        if (
+            isinstance(feature, Building)
+            and feature.base < bed.height
+            and _shared(bed.outline, feature.outline) > TOUCH
+        ):
+            findings.fault(
+                file, where, f'lies on building "{feature.id[:60]}"; move it, or give the building its base'
+            )
+        elif isinstance(feature, Hedge | Keepout) and _shared(bed.outline, feature.outline) > TOUCH:
+            reason = f" ({shown(feature.reason)})" if isinstance(feature, Keepout) else ""
+            kind = type(feature).__name__.lower()
+            findings.caution("bed-overlaps", bed.id, f"It lies on {label(kind, feature.id)}{reason}.")
+        elif isinstance(feature, Tree) and bed.outline.contains(feature.trunk):
+            findings.caution("bed-overlaps", bed.id, f"The trunk of {label('tree', feature.id)} stands in it.")
+        elif isinstance(feature, Fence) and _shared(bed.outline, feature.footprint) > TOUCH:
+            findings.caution("bed-overlaps", bed.id, f"{label('fence', feature.id)} runs through it.")
+
+
+def _check_size(feature: Feature, findings: Findings) -> None:
+    most = UNUSUAL.get(type(feature))
+    height = getattr(feature, "height", None)
+    if most is not None and height is not None and height > most:
+        text = f'Its height is {height:g} m. A plain number is metres; feet are written "{height:g} ft".'
+        findings.caution("unusual-height", feature.id, text)
+
+
+def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, findings: Findings) -> None:
+    place = feature.shape if isinstance(feature, Pile) else feature.place
+    distance = float(shapely.distance(boundary, place))
+    if distance > SLACK:
+        text = f"It lies {distance:.1f} m outside the boundary; no way is sought there."
+        findings.caution("outside-boundary", feature.id, text)
+
+
+def _check_twice(features: Sequence[Feature], findings: Findings) -> None:
+    """Note features of one kind that are drawn twice on the same spot."""
+    seen: dict[tuple[type, bytes], str] = {}
+    for feature in features:
+        shape = next(
+            getattr(feature, name) for name in ("outline", "line", "shape", "place") if hasattr(feature, name)
+        )
+        if isinstance(shape, BaseGeometry):
+            key = (type(feature), shapely.to_wkb(shapely.normalize(shape)))
+            if key in seen:
+                text = f'It is drawn on the same spot as "{seen[key][:60]}"; is it there twice?'
+                findings.caution("drawn-twice", feature.id, text)
+            seen.setdefault(key, feature.id)
+
+
+def check_trade(settings: Settings, features: Sequence[Feature], drawn: Sequence[str], findings: Findings) -> None:
+    """Note stock at a pile that is not drawn, and materials that are neither on hand nor on offer.
+
+    Parameters
+    ----------
+    drawn : sequence of str
+        Ids of all piles of the file, sound or not: a pile that is drawn badly is a fault already.
+    """
+    trade = settings.trade
+    others = {feature.id: type(feature).__name__.lower() for feature in features}
+    for number, stock in enumerate(trade.stock, 1):
+        if stock.at not in drawn:
+            hint = nearest(stock.at, drawn)
+            if stock.at in others:
+                meant = f"that is a {others[stock.at]}; draw a pile there"
+            elif hint:
+                meant = f"did you mean {hint!r}?"
+            else:
+                meant = f"piles are {', '.join(sorted(drawn)) or 'not drawn at all'}"
+            findings.fault(SETTINGS_FILE, f"[[stock]] {number}", f"there is no pile {shown(stock.at)}; {meant}")
+    at_hand = {stock.material for stock in trade.stock} | {offer.material for offer in trade.offers}
+    at_hand |= {material for offer in trade.offers for material, _ in offer.mix}
+    missing = sorted({layer.material for layer in trade.recipe.layers} - at_hand)
+    if missing:
+        text = f"The recipe wants {', '.join(missing)}, but there is neither [[stock]] nor [[offer]] of it."
+        findings.caution("nothing-on-offer", "", text)
+    if settings.barrow.volume < 0.02:
+        text = f"The barrow holds {settings.barrow.volume * 1000:g} litres. A plain number is litres; give the unit."
+        findings.caution("small-unit", "", text)
+
+
+def sound_season(settings: Settings, latitude: float, findings: Findings) -> Season:
+    """Return the growing season: as given, or by hemisphere with a caution."""
+    north, south = _SEASONS
+    default = south if latitude < 0 else north
+    last, first = settings.last_frost, settings.first_frost
+    if last is None or first is None:
+        span = f"from {default.last_frost} to {default.first_frost}"
+        text = f"No frost dates are given; the season is taken to run {span}. Give [season] in site.toml."
+        findings.caution("season-assumed", "", text)
+        return default
+    came = f"last_frost is {last} and first_frost {first}"
+    wrong = ""
+    if last == first:
+        wrong = "the season between them has one day"
+    elif last > first and latitude > TROPIC:
+        wrong = f"a season across the new year, but the site lies in the north ({latitude:.2f}); swap them?"
+    elif last < first and latitude < -TROPIC:
+        wrong = f"a season within one year, but the site lies in the south ({latitude:.2f}); swap them?"
+    if wrong:
+        findings.fault(SETTINGS_FILE, "[season]", f"{came}: {wrong}")
+    return Season(last_frost=last, first_frost=first)

@@ -1,0 +1,75 @@
+"""What is wrong in a site's files, and what deserves a word?
+
+A list that every part of the reader writes to, so that all faults come at once.
+It leaves out judging: what is a fault is decided where the value is understood.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass, field
+
+from siteplan.land.errors import Fault
+from siteplan.land.site import Caution
+
+LONGEST_SHOWN = 60  # characters of a person's text in a message
+
+
+@dataclass
+class Findings:
+    """Faults and cautions in the order in which they were found, each once."""
+
+    faults: list[Fault] = field(default_factory=list)
+    cautions: list[Caution] = field(default_factory=list)
+
+    def fault(self, file: str, where: str, text: str) -> None:
+        """Note a fault."""
+        found = Fault(file, where, text)
+        if found not in self.faults:
+            self.faults.append(found)
+
+    def caution(self, code: str, feature: str, text: str) -> None:
+        """Note a caution."""
+        found = Caution(code, feature, text)
+        if found not in self.cautions:
+            self.cautions.append(found)
+
+
+def shown(value: object) -> str:
+    r"""Return a value as a message quotes it: short, with control characters written out.
+
+    Examples
+    --------
+    >>> shown("a\x1b[31m"), shown("x" * 100) == repr("x" * 57)[:-1] + "...'"
+    ("'a\\x1b[31m'", True)
+    """
+    if isinstance(value, str) and len(value) > LONGEST_SHOWN:
+        value = value[: LONGEST_SHOWN - 3] + "..."
+    text = repr(value)
+    return text if len(text) <= 3 * LONGEST_SHOWN else text[: 3 * LONGEST_SHOWN - 3] + "..."
+
+
+def clean(text: str) -> str:
+    r"""Return a name without what no page or terminal can show: control characters and halves of pairs.
+
+    All else stays as it is written; the pages escape it.
+
+    Examples
+    --------
+    >>> clean("bed\x1b[2J\tnorth "), clean("<b>{{7*7}}</b>")
+    ('bed[2J north', '<b>{{7*7}}</b>')
+    """
+    spaced = "".join(" " if letter in "\t\n\r\v\f" else letter for letter in text)
+    return "".join(letter for letter in spaced if unicodedata.category(letter) not in {"Cc", "Cs"}).strip()
+
+
+def label(kind: str, feature_id: str) -> str:
+    """Return how a message calls a feature.
+
+    Examples
+    --------
+    >>> label("bed", "north")
+    'bed "north"'
+    """
+    short = feature_id if len(feature_id) <= LONGEST_SHOWN else feature_id[: LONGEST_SHOWN - 3] + "..."
+    return f'{kind} "{short}"'

@@ -1,0 +1,98 @@
+"""Where in its fence is a gate?
+
+The gap is laid along the nearest fence, around the point or between the ends that are drawn.
+It leaves out who can pass: that is asked of the gap's width elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from siteplan.land.features import Fence, Gate
+
+REACH = 2.0  # m from a gate to its fence
+_END = 1e-6  # m; a point is at a fence's end when it is as near as this
+
+
+def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, fences: Sequence[Fence]) -> Gate:
+    """Return a gate as a gap in the nearest fence; ValueError where there is none, or none long enough.
+
+    Parameters
+    ----------
+    shape : Point or LineString
+        Where it is drawn. [m]
+    width : float or None
+        Of the gap; None for a line, whose length it is. [m]
+
+    Examples
+    --------
+    >>> fence = Fence(id="f", line=LineString([(0, 0), (10, 0)]), height=1.8)
+    >>> laid_gate("g", Point(4, 0.5), 1.0, [fence]).line.bounds
+    (3.5, 0.0, 4.5, 0.0)
+    """
+    lines = [(fence, part) for fence in fences for part in shapely.get_parts(fence.line)]
+    if not lines:
+        raise ValueError("stands in no fence, since none is drawn; draw its fence through the gate")
+    fence, line = min(lines, key=lambda pair: float(pair[1].distance(shape)))
+    distance = float(line.distance(shape))
+    if distance > REACH:
+        raise ValueError(
+            f'is {distance:.1f} m from the nearest fence ("{fence.id[:60]}"), must be within {REACH:g} m; '
+            "move it, or draw the fence through the gate",
+        )
+    if isinstance(shape, LineString):
+        gap = _along(line, shape)
+        return Gate(id=gate_id, place=Point(shape.interpolate(0.5, normalized=True)), line=gap, width=shape.length)
+    place = Point(shape)
+    assert width is not None  # noqa: S101  # a point's width is required
+    if line.length < width:
+        raise ValueError(
+            f'is {width:.2f} m wide, wider than its fence "{fence.id[:60]}" ({line.length:.2f} m); '
+            "draw the fence through the gate",
+        )
+    return Gate(id=gate_id, place=place, line=_around(line, place, width), width=width)
+
+
+def _around(line: LineString, place: Point, width: float) -> LineString:
+    """Return the gap of that width around a point, along the line; where the line ends before it, beyond its end."""
+    at = float(line.project(place))
+    beyond = float(line.distance(place))
+    if not line.is_closed and (at < _END or at > line.length - _END) and beyond > width / 4:
+        end = np.array(line.interpolate(at).coords[0][:2])
+        middle = np.array([place.x, place.y])
+        half = (middle - end) / beyond * width / 2
+        return LineString([middle - half, middle + half])
+    if line.is_closed:
+        return _part_of_ring(line, at - width / 2, width)
+    start = min(max(at - width / 2, 0.0), line.length - width)
+    return _straight(substring(line, start, start + width))
+
+
+def _along(line: LineString, drawn: LineString) -> LineString:
+    """Return the stretch of the fence that a drawn gate covers; as drawn where it bridges a gap."""
+    ends = [float(line.project(Point(end))) for end in (drawn.coords[0], drawn.coords[-1])]
+    start, stop = min(ends), max(ends)
+    if line.is_closed and stop - start > line.length / 2:
+        start, stop = stop, start + line.length
+    covered = stop - start
+    if covered < 0.8 * drawn.length:
+        return drawn
+    return _part_of_ring(line, start, covered) if line.is_closed else _straight(substring(line, start, stop))
+
+
+def _part_of_ring(ring: LineString, start: float, length: float) -> LineString:
+    """Return a stretch of a closed line, past its seam where need be."""
+    twice = LineString([*ring.coords, *ring.coords[1:]])
+    begin = start % ring.length
+    return _straight(substring(twice, begin, begin + min(length, ring.length)))
+
+
+def _straight(part: BaseGeometry) -> LineString:
+    assert isinstance(part, LineString)  # noqa: S101  # a stretch with a length is a line
+    return part

@@ -1,0 +1,260 @@
+"""Is the site folder sound, and what does it say?
+
+site.toml, then the drawing, then what they mean to one another; all faults come at once, and nothing is written.
+It leaves out the weather's values: only whether the file is there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.crosscheck import check_boundary, check_features, check_trade, sound_season
+from siteplan.files.features import Values, feature_values, made_feature
+from siteplan.files.findings import Findings
+from siteplan.files.gates import laid_gate
+from siteplan.files.kinds import KINDS
+from siteplan.files.locating import Located, located
+from siteplan.files.naming import Named, named_features
+from siteplan.files.settings import FILE as SETTINGS_FILE
+from siteplan.files.settings import Settings, read_settings
+from siteplan.files.shapes import sound_shape
+from siteplan.files.skyline import read_skyline
+from siteplan.files.tables import read_grounds
+from siteplan.files.timezone import sound_zone, zone_at
+from siteplan.files.vector import Drawing, read_drawing
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.features import (
+    Bed,
+    Building,
+    Door,
+    Feature,
+    Fence,
+    Gate,
+    Hedge,
+    Keepout,
+    Pile,
+    Surface,
+    Tap,
+    Tree,
+)
+from siteplan.land.frame import LocalFrame
+from siteplan.land.site import Caution, Site
+from siteplan.land.terrain import Terrain
+
+_FIELDS: dict[str, type] = {
+    "buildings": Building, "trees": Tree, "hedges": Hedge, "fences": Fence, "surfaces": Surface, "gates": Gate,
+    "taps": Tap, "piles": Pile, "doors": Door, "beds": Bed, "keepouts": Keepout,
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a look at a site folder found: the site, or None with its faults; and what deserves a word."""
+
+    site: Site | None
+    faults: tuple[Fault, ...]
+    cautions: tuple[Caution, ...]
+
+
+@dataclass
+class _Drawn:
+    """What became of the drawing."""
+
+    frame: LocalFrame | None = None
+    boundary: Polygon | None = None
+    features: list[Feature] = field(default_factory=list)
+    piles: list[str] = field(default_factory=list)
+
+
+def read_site(folder: str | Path) -> Site:
+    """Return the site that a folder describes.
+
+    Parameters
+    ----------
+    folder : str or Path
+        With site.toml and the features file in it.
+
+    Returns
+    -------
+    Site
+        In metres, in a frame centred on the boundary; cautions in `site.cautions`.
+
+    Raises
+    ------
+    InputError
+        With all faults of all files at once.
+
+    Examples
+    --------
+    >>> read_site("nowhere")
+    Traceback (most recent call last):
+    ...
+    siteplan.land.errors.InputError: nowhere: there is no such folder; start a site with: siteplan new nowhere
+    """
+    checked = check_site(folder)
+    if checked.site is None:
+        raise InputError(checked.faults)
+    return checked.site
+
+
+def check_site(folder: str | Path) -> Checked:
+    """Return the site with every fault and caution, without raising."""
+    findings = Findings()
+    site = _read(Path(folder), findings)
+    faults = tuple(findings.faults)
+    return Checked(None if faults else site, faults, tuple(findings.cautions))
+
+
+def _read(folder: Path, findings: Findings) -> Site | None:
+    """Return the site as far as it can be read; findings say whether it may be used."""
+    if not folder.is_dir():
+        name = folder.name or str(folder)
+        there = "is a file, must be a site's folder" if folder.is_file() else "there is no such folder"
+        findings.fault(name, "", f"{there}; start a site with: siteplan new {name}")
+        return None
+    settings = read_settings(folder, findings)
+    if settings is None:
+        return None
+    drawing = read_drawing(folder / settings.features, findings)
+    drawn = _Drawn() if drawing is None else _read_drawing(drawing, settings, findings)
+    skyline = None
+    if settings.skyline is not None and (folder / settings.skyline).is_file():
+        skyline = read_skyline(folder / settings.skyline, findings)
+    timezone = _timezone(settings, drawn.frame, findings)
+    if drawing is not None:
+        check_trade(settings, drawn.features, drawn.piles, findings)
+    if drawn.frame is None:
+        return None
+    season = sound_season(settings, drawn.frame.latitude, findings)
+    terrain = _terrain(folder, settings, drawn, findings)
+    if drawn.boundary is None or findings.faults:
+        return None
+    lists = {name: tuple(f for f in drawn.features if isinstance(f, kind)) for name, kind in _FIELDS.items()}
+    return Site(
+        name=settings.name,
+        frame=drawn.frame,
+        timezone=timezone,
+        boundary=drawn.boundary,
+        season=season,
+        sun=settings.sun,
+        recipe=settings.trade.recipe,
+        units=settings.units,
+        currency=settings.currency,
+        barrow=settings.barrow,
+        labour=settings.labour,
+        place=settings.place,
+        stock=settings.trade.stock,
+        offers=settings.trade.offers,
+        materials=settings.trade.materials,
+        grounds=read_grounds(),
+        terrain=terrain,
+        skyline=skyline,
+        weather=None if settings.weather is None else str(folder / settings.weather),
+        cautions=tuple(findings.cautions),
+        **lists,  # type: ignore[arg-type]
+    )
+
+
+def _timezone(settings: Settings, frame: LocalFrame | None, findings: Findings) -> str:
+    """Return the zone that is given, or the one at the place."""
+    if settings.timezone is not None:
+        try:
+            return sound_zone(settings.timezone)
+        except ValueError as error:
+            findings.fault(SETTINGS_FILE, "", str(error))
+            return "UTC"
+    return zone_at(frame.longitude, frame.latitude) if frame is not None else "UTC"
+
+
+def _terrain(folder: Path, settings: Settings, drawn: _Drawn, findings: Findings) -> Terrain | None:
+    if settings.terrain is None or drawn.frame is None or drawn.boundary is None:
+        return None
+    if not (folder / settings.terrain).is_file():
+        return None
+    from siteplan.files.terrain import read_terrain  # rasterio is loaded only where there is a raster
+
+    shapes = [_ground_of(feature) for feature in drawn.features]
+    return read_terrain(folder / settings.terrain, drawn.frame, drawn.boundary, shapes, findings)
+
+
+def _ground_of(feature: Feature) -> BaseGeometry:
+    """Return the shape by which a feature stands on the ground."""
+    for name in ("outline", "line", "shape", "place"):
+        shape = getattr(feature, name, None)
+        if isinstance(shape, BaseGeometry):
+            return shape
+    raise TypeError(type(feature).__name__)
+
+
+def _read_drawing(drawing: Drawing, settings: Settings, findings: Findings) -> _Drawn:
+    """Return the features of a drawing in the local frame."""
+    named = named_features(drawing, settings.renaming, findings)
+    sound: dict[int, BaseGeometry] = {}
+    values: dict[int, Values] = {}
+    for at, feature in enumerate(named):
+        shape = _sound(feature, drawing.file, findings)
+        read = feature_values(feature, "" if shape is None else shape.geom_type, drawing.file, findings)
+        if shape is not None:
+            sound[at] = shape
+        if read is not None:
+            values[at] = read
+    _one_boundary(named, drawing.file, findings)
+    drawn = _Drawn(piles=[feature.id for feature in named if feature.kind == "pile"])
+    place = located(sound, named, drawing, settings, findings) if sound else None
+    if place is None:
+        return drawn
+    drawn.frame = place.frame
+    _make(drawn, named, place, values, drawing.file, findings)
+    if drawn.boundary is not None:
+        check_boundary(drawn.boundary, settings, drawing.file, findings)
+    check_features(drawn.boundary, drawn.features, drawing.file, findings)
+    return drawn
+
+
+def _sound(feature: Named, file: str, findings: Findings) -> BaseGeometry | None:
+    """Return a feature's shape if it is sound, mended where that changes nothing."""
+    if feature.shape is None:
+        findings.fault(file, feature.where, feature.trouble)
+        return None
+    checked = sound_shape(feature.shape, KINDS[feature.kind])
+    if checked.trouble:
+        findings.fault(file, feature.where, checked.trouble)
+    if checked.mended:
+        findings.caution("mended", feature.id, checked.mended[0].upper() + checked.mended[1:] + ".")
+    return checked.shape
+
+
+def _one_boundary(named: tuple[Named, ...], file: str, findings: Findings) -> None:
+    boundaries = [feature for feature in named if feature.kind == "boundary"]
+    if not boundaries:
+        findings.fault(file, "", "has no boundary; draw one Polygon of kind boundary around the property")
+    elif len(boundaries) > 1:
+        listed = ", ".join(f'"{feature.id[:60]}"' for feature in boundaries)
+        findings.fault(file, "", f"has {len(boundaries)} boundaries ({listed}), must have exactly one")
+
+
+def _make(
+    drawn: _Drawn, named: tuple[Named, ...], place: Located, values: dict[int, Values], file: str, findings: Findings
+) -> None:
+    """Make the record of each feature whose shape and values are sound; gates last, since they need the fences."""
+    order = sorted(place.shapes.keys() & values.keys(), key=lambda at: (named[at].kind == "gate", at))
+    undrawn = any(feature.kind == "fence" and at not in place.shapes for at, feature in enumerate(named))
+    for at in order:
+        feature, shape = named[at], place.shapes[at]
+        try:
+            if feature.kind == "boundary":
+                drawn.boundary = drawn.boundary or Polygon(shape)
+            elif feature.kind == "gate":
+                fences = [other for other in drawn.features if isinstance(other, Fence)]
+                drawn.features.append(laid_gate(feature.id, shape, values[at].get("width"), fences))
+            else:
+                southern = place.frame.latitude < 0
+                made = made_feature(feature, shape, values[at], southern=southern, findings=findings)
+                drawn.features.append(made)
+        except ValueError as error:
+            if feature.kind != "gate" or not undrawn:
+                findings.fault(file, feature.where, str(error))

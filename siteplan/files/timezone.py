@@ -1,0 +1,56 @@
+"""Which time zone holds at a place?
+
+Looked up offline in the outlines of the zones; a name that is given must be one of the IANA's.
+It leaves out daylight saving: whoever turns clock time into sun time asks zoneinfo.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
+
+import tzfpy
+
+from siteplan.files.findings import shown
+from siteplan.land.check import nearest
+
+
+def zone_at(longitude: float, latitude: float) -> str:
+    """Return the IANA name of the zone at a place; one of `Etc` at sea, empty where there is none.
+
+    Examples
+    --------
+    >>> zone_at(-105.18, 39.74), zone_at(-30.0, 40.0)
+    ('America/Denver', 'Etc/GMT+2')
+    """
+    return str(tzfpy.get_tz(longitude, latitude))
+
+
+def at_sea(zone: str) -> bool:
+    """Return whether a zone is one of open water."""
+    return zone.startswith("Etc/") or not zone
+
+
+@cache
+def _names() -> dict[str, str]:
+    return {name.lower(): name for name in available_timezones()}
+
+
+def sound_zone(name: str) -> str:
+    """Return a zone's name if it is known to the IANA.
+
+    Examples
+    --------
+    >>> sound_zone("Europe/Rome")
+    'Europe/Rome'
+    >>> sound_zone("America/Denvr")
+    Traceback (most recent call last):
+    ...
+    ValueError: timezone 'America/Denvr' is not known; did you mean 'America/Denver'?
+    """
+    try:
+        return ZoneInfo(name).key
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        close = _names().get(name.lower()) or _names().get(nearest(name, _names()) or "")
+        meant = f"did you mean {close!r}?" if close else 'it must be an IANA name such as "America/Denver"'
+        raise ValueError(f"timezone {shown(name)} is not known; {meant}") from error
