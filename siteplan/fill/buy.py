@@ -197,18 +197,19 @@ def _parts(offer: Offer) -> dict[str, float]:
 
 def _deal(offer: Offer, materials: Mapping[str, Material], bag_handling: float) -> Deal:
     parts = _parts(offer)
-    if offer.bag is not None:
-        return Deal(size=offer.bag, price=offer.price, parts=parts, handling=bag_handling)
-    if offer.loose is None:
+    size = offer.loose if offer.bag is None else offer.bag
+    if size is None:
         raise ValueError(f"the offer of {offer.material!r} is neither by the bag nor loose")
+    capacity = _capacity(offer, parts, materials)
     return Deal(
-        size=offer.loose,
+        size=size,
         price=offer.price,
         parts=parts,
-        loose=True,
+        delivered=offer.bag is None or offer.delivery > 0 or offer.minimum > 0 or math.isfinite(capacity),
         minimum=offer.minimum,
         fee=offer.delivery,
-        capacity=_capacity(offer, parts, materials),
+        capacity=capacity,
+        handling=0.0 if offer.bag is None else bag_handling,
     )
 
 

@@ -30,8 +30,8 @@ class Deal:
         Of one bag or one loose step. [m3, money]
     parts : mapping of str to float
         Share of each material in it, by volume.
-    loose : bool
-        Whether it comes loose, with the next three.
+    delivered : bool
+        Whether it is brought or fetched, with the next three; else it is carried home.
     minimum : float
         Least volume of an order. [m3]
     fee : float
@@ -45,7 +45,7 @@ class Deal:
     size: float
     price: float
     parts: Mapping[str, float]
-    loose: bool = False
+    delivered: bool = False
     minimum: float = 0.0
     fee: float = 0.0
     capacity: float = math.inf
@@ -60,14 +60,14 @@ class Deal:
             raise ValueError("price, delivery, minimum and handling must be at least 0")
 
     def deliveries(self, count: int) -> int:
-        """Return how many lorries or own trips bring that many steps; none for bags.
+        """Return how many lorries or own trips bring that many; none for what is carried home.
 
         Examples
         --------
-        >>> Deal(size=1, price=30, parts={"topsoil": 1}, loose=True, capacity=2).deliveries(5)
+        >>> Deal(size=1, price=30, parts={"topsoil": 1}, delivered=True, capacity=2).deliveries(5)
         3
         """
-        if not self.loose or count == 0:
+        if not self.delivered or count == 0:
             return 0
         return max(1, math.ceil(count * self.size / self.capacity - 1e-9))
 
@@ -76,7 +76,7 @@ class Deal:
 
         Examples
         --------
-        >>> Deal(size=1, price=30, parts={"topsoil": 1}, loose=True, fee=45, capacity=2).cost(5)
+        >>> Deal(size=1, price=30, parts={"topsoil": 1}, delivered=True, fee=45, capacity=2).cost(5)
         285.0
         """
         return float(count * self.price + self.deliveries(count) * self.fee)
@@ -121,7 +121,7 @@ def cheapest(
     Notes
     -----
     Minimise the sum of price times n, plus fee times d, over integers n (bags or steps), d (deliveries) and
-    y (ordered or not), with, for each material, the sum of size times share times n >= need; for each loose deal
+    y (ordered or not), with, for each material, the sum of size times share times n >= need; for each delivered deal
     size n <= capacity d, size n >= minimum y, n <= most y and d >= y; and the sum of size n <= storage.
     Without a limit on storage it falls apart into the groups of materials that share a blend;
     each is solved for itself, which is the same programme.
@@ -129,7 +129,7 @@ def cheapest(
     Examples
     --------
     >>> bag = Deal(size=0.05, price=4, parts={"compost": 1})
-    >>> lorry = Deal(size=0.5, price=20, parts={"compost": 1}, loose=True, fee=30)
+    >>> lorry = Deal(size=0.5, price=20, parts={"compost": 1}, delivered=True, fee=30)
     >>> cheapest({"compost": 0.52}, [bag, lorry]), cheapest({"compost": 0.95}, [bag, lorry])
     ((11, 0), (0, 2))
     >>> cheapest({"sand": 0.1}, [bag]) is None, cheapest({}, [bag])
@@ -181,13 +181,13 @@ def _solve(
         return None
     lower, rows = _rows(needs, deals, storage)
     most = np.array([deal.most(needs) for deal in deals], dtype=float)
-    loose = np.array([deal.loose for deal in deals])
+    delivered = np.array([deal.delivered for deal in deals])
     trips = np.array([deal.deliveries(int(count)) for deal, count in zip(deals, most, strict=True)], dtype=float)
-    bounds = Bounds(np.zeros(3 * size), np.concatenate([most, trips, loose.astype(float)]))
+    bounds = Bounds(np.zeros(3 * size), np.concatenate([most, trips, delivered.astype(float)]))
     objective = np.concatenate(
         [
             [deal.price + deal.handling for deal in deals],
-            [deal.fee if deal.loose else 0.0 for deal in deals],
+            [deal.fee if deal.delivered else 0.0 for deal in deals],
             np.zeros(size),
         ]
     )
@@ -237,7 +237,7 @@ def _rows(
         shares = np.array([deal.parts.get(name, 0.0) for deal in deals])
         add((need - SHORT) * _LITRES, n=volumes * shares)
     for index, deal in enumerate(deals):
-        if not deal.loose:
+        if not deal.delivered:
             continue
         one = np.eye(size)[index]
         add(0.0, n=-one, y=one * deal.most(needs))

@@ -18,6 +18,7 @@ from siteplan.land.site import LayerSpec, Recipe
 
 #: farthest that a mitred corner of the inside may reach, in wall thicknesses; sharper corners are cut
 _SHARPEST = 20.0
+_NO_WALL = 1e-9  # m; an offset smaller than the coordinates' own precision leaves nothing at all
 
 
 def inside(bed: Bed) -> Area:
@@ -42,7 +43,7 @@ def inside(bed: Bed) -> Area:
     >>> inside(Bed(id="walls", outline=outline, height=0.4, wall_thickness=0.5)).is_empty
     True
     """
-    if bed.wall_thickness == 0:
+    if bed.wall_thickness < _NO_WALL:
         return bed.outline
     within = bed.outline.buffer(-bed.wall_thickness, join_style="mitre", mitre_limit=_SHARPEST)
     return within if isinstance(within, (shapely.Polygon, shapely.MultiPolygon)) else shapely.Polygon()
@@ -96,17 +97,23 @@ def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
     return tuple(value * depth / sum(wanted) for value in wanted)
 
 
-def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 1e-3) -> bool:
-    """Return whether a recipe fills a bed of that depth as written, to a thousandth of it.
+def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 2e-3) -> bool:
+    """Return whether a recipe fills a bed of that depth as written, to `within` of it.
+
+    Fractions beside a thickness may be of the whole depth or, summing to 1, of what remains of it.
 
     Examples
     --------
     >>> halves = [LayerSpec(material="topsoil", fraction=0.5), LayerSpec(material="compost", fraction=0.5)]
     >>> adds_up(halves, 0.3), adds_up(halves[:1], 0.3)
     (True, False)
+    >>> adds_up([LayerSpec(material="wood chips", thickness=0.1), *halves], 0.3)
+    True
     """
-    wanted = sum((spec.fraction or 0.0) * depth + (spec.thickness or 0.0) for spec in layers)
-    return abs(wanted - depth) <= within * depth
+    fixed = sum(spec.thickness or 0.0 for spec in layers)
+    shares = sum(spec.fraction or 0.0 for spec in layers)
+    whole = abs(fixed + shares * depth - depth) <= within * depth
+    return whole or (fixed < depth and abs(shares - 1) <= within)
 
 
 def fill_layers(beds: Sequence[Bed], recipe: Recipe, materials: Mapping[str, Material]) -> tuple[Layer, ...]:
