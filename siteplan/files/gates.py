@@ -49,7 +49,7 @@ def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, fences: Se
     if isinstance(shape, LineString):
         gap = _along(line, shape)
         return Gate(id=gate_id, place=Point(shape.interpolate(0.5, normalized=True)), line=gap, width=shape.length)
-    place = Point(shape)
+    place = shape.centroid
     assert width is not None  # noqa: S101  # a point's width is required
     if line.length < width:
         raise ValueError(

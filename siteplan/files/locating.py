@@ -89,9 +89,7 @@ def _in_degrees(
     )
     if settings.has_origin:
         if drawing.crs is not None and not undefined:
-            text = (
-                f"{drawing.file} says that it is in {drawing.crs.name}; with [origin] it is taken as a measured plan."
-            )
+            text = f"{drawing.file} says that it is in {drawing.crs.name}; with [origin] it is taken as a plan."
             findings.caution("origin-over-crs", "", text)
         return None if settings.origin is None else _plan_in_degrees(shapes, settings.origin, drawing.file, findings)
     if drawing.crs is None and drawing.geographic_by_default:

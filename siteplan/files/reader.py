@@ -247,7 +247,7 @@ def _make(
         feature, shape = named[at], place.shapes[at]
         try:
             if feature.kind == "boundary":
-                drawn.boundary = drawn.boundary or Polygon(shape)
+                drawn.boundary = drawn.boundary or (shape if isinstance(shape, Polygon) else None)
             elif feature.kind == "gate":
                 fences = [other for other in drawn.features if isinstance(other, Fence)]
                 drawn.features.append(laid_gate(feature.id, shape, values[at].get("width"), fences))

@@ -42,7 +42,7 @@ def sound_shape(drawn: BaseGeometry, kind: Kind) -> Sound:
     >>> from shapely import Polygon, box
     >>> from siteplan.files.kinds import KINDS
     >>> sound_shape(Polygon([(0, 0), (2, 2), (2, 0), (0, 2)]), KINDS["bed"]).trouble
-    'its outline crosses itself; draw it again, corner by corner around'
+    'its outline crosses itself; draw it again, corner by corner all the way around'
     >>> sound_shape(box(0, 0, 1, 1), KINDS["tap"]).trouble
     'is drawn as a Polygon, must be a Point'
     """
@@ -79,12 +79,12 @@ def _sound_line(drawn: BaseGeometry) -> Sound:
 def _sound_area(drawn: BaseGeometry) -> Sound:
     if drawn.is_valid:
         return Sound(drawn) if drawn.area > 0 else Sound(None, "is an outline without area")
-    if drawn.area <= 0:
-        return Sound(None, "is an outline without area, or one that crosses itself; draw it again")
     mended = _areas_of(shapely.make_valid(drawn))
     survives = mended is not None and mended.geom_type == drawn.geom_type
-    if mended is None or not survives or abs(mended.area - drawn.area) > MENDED_AREA * drawn.area:
-        return Sound(None, "its outline crosses itself; draw it again, corner by corner around")
+    if mended is None:
+        return Sound(None, "is an outline without area")
+    if not survives or abs(mended.area - drawn.area) > MENDED_AREA * drawn.area:
+        return Sound(None, "its outline crosses itself; draw it again, corner by corner all the way around")
     change = abs(mended.area - drawn.area) / drawn.area
     return Sound(mended, mended=f"its outline crossed itself and was mended; its area changed by {change:.2%}")
 

@@ -142,9 +142,7 @@ def _filled(
         findings.caution("elevation-filled", "", text)
     outside = [shape for shape in shapes if unknown[_clipped(grid, shape)]]
     if outside:
-        text = (
-            f"{file} does not reach {len(outside)} of the features; they stand as high as the nearest known ground."
-        )
+        text = f"{file} does not reach {len(outside)} of the features; they stand on the nearest known ground."
         findings.caution("elevation-beyond", "", text)
     return np.asarray(elevation[rows, columns])
 

@@ -44,6 +44,8 @@ _OFFER = {
     "loose": Quantity("volume", 0.001, 100),
     "minimum": Quantity("volume", 0, 1000),
     "per_delivery": Quantity("volume", 0, 1000, above=True),
+    "fetch": Quantity("volume", 0, 100, above=True),
+    "payload": Quantity("mass", 0, 50_000, above=True),
 }
 
 
@@ -197,7 +199,8 @@ def _stock(keys: Keys, materials: Mapping[str, Material]) -> Stock | None:
 
 
 def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
-    material = _known(keys, "material", materials)
+    mix = _mix(keys, materials)
+    material = keys.text("material") if mix and keys.has("material") else _known(keys, "material", materials)
     keys.require("price", "say what one bag, or one loose step, costs")
     price, delivery = keys.money("price"), keys.money("delivery")
     sizes = keys.quantities(_OFFER)
@@ -207,12 +210,53 @@ def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
     if len(given) != 1:
         keys.fault(f"has {'both bag and loose' if given else 'neither bag nor loose'}; an offer is one or the other")
         return None
-    size, most = sizes.get(given[0]), sizes.get("per_delivery")
-    if size is not None and most is not None and most < size * (1 - 1e-9):
-        keys.fault(f"per_delivery is {most:.3g} m3, less than one {given[0]} ({size:.3g} m3)")
-    if size is not None and size < SMALLEST_BAG and not isinstance(keys.values[given[0]], str):
-        text = f"An offer of {material} has {given[0]} = {size * 1000:g}: a plain number is litres. Give the unit."
-        keys.findings.caution("small-unit", "", text)
+    size = sizes.get(given[0])
+    if size is not None:
+        _check_sizes(keys, given[0], size, sizes)
     if material is None or price is None or size is None:
         return None
-    return Offer(material=material, price=price, delivery=delivery or 0.0, name=name, **sizes)
+    return Offer(
+        material=material,
+        price=price,
+        bag=sizes.get("bag"),
+        loose=sizes.get("loose"),
+        minimum=sizes.get("minimum", 0.0),
+        delivery=delivery or 0.0,
+        per_delivery=sizes.get("per_delivery"),
+        name=name,
+        fetch=sizes.get("fetch"),
+        payload=sizes.get("payload"),
+        mix=mix,
+    )
+
+
+def _check_sizes(keys: Keys, key: str, size: float, sizes: Mapping[str, float]) -> None:
+    """Note what no delivery or trip could bring, and a size that looks like another unit."""
+    for most in ("per_delivery", "fetch"):
+        if most in sizes and sizes[most] < size * (1 - 1e-9):
+            keys.fault(f"{most} is {sizes[most]:.3g} m3, less than one {key} ({size:.3g} m3)")
+    if "payload" in sizes and "fetch" not in keys.values:
+        keys.fault("payload is what one own trip carries; give fetch, the volume of one trip, as well")
+    if size < SMALLEST_BAG and not isinstance(keys.values[key], str):
+        text = f"An offer of {keys.values.get('material')} has {key} = {size * 1000:g}: a plain number is litres."
+        keys.findings.caution("small-unit", "", f"{text} Give the unit.")
+
+
+def _mix(keys: Keys, materials: Mapping[str, Material]) -> tuple[tuple[str, float], ...]:
+    """Return a blend's materials with their shares by volume; empty where the offer is no blend."""
+    table = keys.table("mix")
+    if table is None:
+        return ()
+    shares = Keys(table, keys.findings, file=keys.file, where=f"{keys.where} mix")
+    before = len(keys.findings.faults)
+    found = {name: shares.quantity(name, Quantity("fraction", 0, 1, above=True)) for name in table}
+    for name in found:
+        if name not in materials:
+            hint = nearest(name, materials)
+            shares.fault(f"{shown(name)} is not known" + (f"; did you mean {hint!r}?" if hint else ""))
+    total = math.fsum(share or 0.0 for share in found.values())
+    if len(keys.findings.faults) > before:
+        return ()
+    if abs(total - 1) > FRACTIONS_TOLERANCE:
+        shares.fault(f"the shares sum to {total:g}, must sum to 1")
+    return tuple((name, share / total) for name, share in found.items() if share is not None)
