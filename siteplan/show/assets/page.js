@@ -1,0 +1,157 @@
+/* The page around the map: months, layers by question, cards. Runs last. */
+"use strict";
+var siteplan = window.siteplan || (window.siteplan = {});
+
+/* Show one of the thirteen maps. */
+siteplan.show_map = function (index) {
+  siteplan.shown = index;
+  const grid = siteplan.data.grid;
+  const slider = document.getElementById("month");
+  slider.value = String(index);
+  slider.setAttribute("aria-valuetext", grid.names[index]);
+  document.getElementById("month-name").textContent = index === 12 ? "Growing season" : grid.names[index];
+  document.querySelectorAll("#month-marks button").forEach((mark, number) => mark.setAttribute("aria-pressed", String(number === index)));
+  document.getElementById("print-month").textContent = grid.names[index];
+  if (!siteplan.units) return;
+  siteplan.pictures = siteplan.pictures || [];
+  siteplan.pictures[index] = siteplan.pictures[index] || siteplan.painted(siteplan.units[index], grid);
+  siteplan.groups.sun.setUrl(siteplan.pictures[index]);
+  siteplan.groups.sun.getElement()?.setAttribute("alt", "Hours of direct sun a day in " + grid.names[index]);
+  siteplan.draw_contours();
+};
+
+siteplan.draw_contours = function () {
+  const grid = siteplan.data.grid, group = siteplan.groups.contours;
+  group.clearLayers();
+  if (!siteplan.map.hasLayer(group)) return;
+  for (const [kind, hours] of [["need", grid.need], ["plenty", grid.plenty]]) {
+    const lines = siteplan.contour(siteplan.units[siteplan.shown], grid, hours);
+    const style = { pane: "hatch", renderer: siteplan.renderers.hatch, interactive: false };
+    L.polyline(siteplan.deep(lines), { ...style, className: "sp-contour sp-contour-" + kind }).addTo(group);
+    siteplan.label_contour(lines, hours, group);
+  }
+};
+siteplan.label_contour = function (lines, hours, group) {
+  const longest = lines.filter((line) => line.length > 40).sort((a, b) => b.length - a.length).slice(0, 3);
+  for (const line of longest) {
+    const html = siteplan.element("span", "", Number(hours.toFixed(1)) + " h");
+    const icon = L.divIcon({ className: "sp-contour-text", html: html, iconSize: null });
+    L.marker(siteplan.at(line[Math.floor(line.length / 2)]), { icon: icon, pane: "line", interactive: false, keyboard: false }).addTo(group);
+  }
+};
+
+siteplan.play = function () {
+  const button = document.getElementById("play");
+  if (siteplan.playing) {
+    clearInterval(siteplan.playing);
+    siteplan.playing = 0;
+  } else {
+    siteplan.playing = setInterval(() => siteplan.show_map((siteplan.shown + 1) % 12), 900);
+    siteplan.show_map(siteplan.shown >= 11 ? 0 : siteplan.shown + 1);
+  }
+  button.setAttribute("aria-pressed", String(!!siteplan.playing));
+  button.setAttribute("aria-label", siteplan.playing ? "Stop" : "Play the months");
+};
+
+siteplan.start_months = async function () {
+  const grid = siteplan.data.grid;
+  siteplan.shown = 12;
+  const slider = document.getElementById("month");
+  slider.addEventListener("input", () => siteplan.show_map(Number(slider.value)));
+  document.querySelectorAll("#month-marks button").forEach((mark, number) => mark.addEventListener("click", () => siteplan.show_map(number)));
+  document.getElementById("play").addEventListener("click", siteplan.play);
+  siteplan.units = await siteplan.unpacked(grid.packed, 13, grid.rows, grid.columns);
+  const wanted = { jan: 0, feb: 1, mar: 2, apr: 3, may: 4, jun: 5, jul: 6, aug: 7, sep: 8, oct: 9, nov: 10, dec: 11 };
+  siteplan.show_map(wanted[location.hash.slice(1)] ?? 12);
+  siteplan.map.on("mousemove click", (event) => siteplan.read_off(event.latlng));
+};
+
+/* Pictures of the sun and of forbidden ground are Leaflet layers as well. */
+siteplan.picture = function (map, key, address, words) {
+  siteplan.prepare(map);
+  const grid = siteplan.data.grid;
+  const corners = [[grid.west, grid.north - grid.rows * grid.cell], [grid.west + grid.columns * grid.cell, grid.north]];
+  const layer = L.imageOverlay(address, L.latLngBounds(corners.map(siteplan.at)), { pane: key === "sun" ? "sun" : "hatch", className: "sp-picture-" + key, alt: words });
+  if (key === "sun") layer.on("add", () => siteplan.clip(layer.getElement()));
+  siteplan.groups[key] = layer;
+  return layer;
+};
+
+/* Cut a picture to the boundary, so that its edge is the surveyor's line and not a row of cells. */
+siteplan.clip = function (picture) {
+  const grid = siteplan.data.grid;
+  const ring = siteplan.data.layers.ground[0].c[0][0];
+  const share = (value) => (100 * value).toFixed(3) + "%";
+  const corners = ring.map(([x, y]) => share((x - grid.west) / (grid.columns * grid.cell)) + " " + share((grid.north - y) / (grid.rows * grid.cell)));
+  picture.style.clipPath = "polygon(" + corners.join(",") + ")";
+};
+
+siteplan.start_forbidden = async function () {
+  const held = siteplan.data.forbidden, grid = siteplan.data.grid;
+  if (!held) return;
+  siteplan.forbidden = (await siteplan.unpacked(held.packed, 1, grid.rows, grid.columns))[0];
+  siteplan.groups.forbidden.setUrl(siteplan.hatched(siteplan.forbidden, grid.rows, grid.columns));
+};
+
+siteplan.open_card = function (id) {
+  if (siteplan.measuring) return;
+  const card = document.getElementById(id);
+  if (!card) return;
+  card.open = true;
+  document.querySelectorAll(".card.chosen").forEach((other) => other.classList.remove("chosen"));
+  card.classList.add("chosen");
+  card.scrollIntoView({ block: "start", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
+  card.querySelector("summary").focus({ preventScroll: true });
+};
+
+siteplan.start_panel = function () {
+  document.querySelectorAll("input[data-layer]").forEach((box) => {
+    const layer = siteplan.groups[box.dataset.layer];
+    box.checked = siteplan.map.hasLayer(layer);
+    box.addEventListener("change", () => {
+      siteplan.map[box.checked ? "addLayer" : "removeLayer"](layer);
+      if (box.dataset.layer === "contours" && siteplan.units) siteplan.draw_contours();
+    });
+  });
+  document.querySelectorAll("button[data-find]").forEach((button) => {
+    button.addEventListener("click", () => {
+      const [west, south, east, north] = JSON.parse(button.dataset.find);
+      siteplan.map.fitBounds(L.latLngBounds(siteplan.at([west, south]), siteplan.at([east, north])), { padding: [60, 60], maxZoom: siteplan.data.place ? 21 : 6 });
+      siteplan.map.getContainer().scrollIntoView({ block: "nearest" });
+    });
+  });
+};
+
+/* On a phone the map is as high as the property asks for. */
+siteplan.size_map = function (map, aspect) {
+  const box = map.getContainer();
+  if (!matchMedia("(max-width: 860px)").matches) return;
+  const height = Math.min(Math.max(box.clientWidth / aspect + 70, 300), innerHeight * 0.62);
+  box.style.setProperty("--map-height", Math.round(height) + "px");
+  map.invalidateSize({ animate: false });
+};
+
+/* Seen from afar the names would hide the drawing. */
+siteplan.mind_scale = function () {
+  const size = siteplan.map.getSize();
+  const across = siteplan.apart(siteplan.map.containerPointToLatLng([0, size.y / 2]), siteplan.map.containerPointToLatLng([100, size.y / 2]));
+  siteplan.map.getContainer().classList.toggle("sp-far", 100 / across < 14);
+};
+
+siteplan.start = function (map) {
+  const [west, south, east, north] = siteplan.data.extent;
+  siteplan.size_map(map, (east - west) / (north - south));
+  const fit = () => map.fitBounds(L.latLngBounds(siteplan.at([west, south]), siteplan.at([east, north])), { animate: false });
+  fit();
+  map.addControl(new siteplan.tape());
+  map.addControl(new siteplan.north_arrow());
+  map.addControl(new siteplan.scale_bar());
+  siteplan.readout = document.getElementById("readout");
+  siteplan.start_panel();
+  map.on("zoomend", siteplan.mind_scale);
+  siteplan.mind_scale();
+  window.addEventListener("beforeprint", () => { map.invalidateSize({ animate: false }); fit(); });
+  window.addEventListener("afterprint", () => { map.invalidateSize({ animate: false }); fit(); });
+  const ready = siteplan.data.grid ? Promise.all([siteplan.start_months(), siteplan.start_forbidden()]) : Promise.resolve();
+  siteplan.ready = ready.then(() => document.documentElement.setAttribute("data-ready", "yes"));
+};

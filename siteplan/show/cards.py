@@ -1,0 +1,243 @@
+"""What does the page say about each bed, place, pile and run?
+
+Each card is a plain record of numbers and words, and of charts; the template only lays it out.
+It leaves out the wording of reasons and cautions: those come with the answers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from markupsafe import Markup
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.fill.results import Layer
+from siteplan.haul.results import Route
+from siteplan.land.features import Bed
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.units import length_text, mass_text, volume_text
+from siteplan.show.answers import NumberedRoute, numbered_routes, pile_words
+from siteplan.show.charts import heading_chart, layer_cut, month_bars, route_profile
+from siteplan.show.colours import scale_top
+from siteplan.show.text import plain_text
+from siteplan.show.words import heading_text, hours_text, money_text, plural, share_text, time_text
+
+if TYPE_CHECKING:
+    from siteplan.place.result import Place
+    from siteplan.plan import BedReport, Plan
+
+Card = dict[str, Any]
+
+
+def bounds_of(shape: BaseGeometry) -> list[float]:
+    """Return west, south, east, north to the centimetre. [m]"""
+    return [round(value, 2) for value in shape.bounds]
+
+
+def size_text(outline: BaseGeometry, height: float | None, plan: Plan) -> str:
+    """Return length by width (by height) of an outline."""
+    long, wide, _ = smallest_rectangle(outline)
+    sizes = [long, wide] if height is None else [long, wide, height]
+    return " × ".join(length_text(size, plan.site.units) for size in sizes)
+
+
+def kinds_of(plan: Plan) -> dict[str, str]:
+    """Return the kind of each material."""
+    return {name: material.kind for name, material in plan.site.materials.items()}
+
+
+def chart_top(plan: Plan) -> float:
+    """Return the hours at the upper end of all charts and of the scale."""
+    if plan.maps is not None:
+        return scale_top(plan.maps.month_h)
+    return scale_top([report.sun.month_sun_h for report in plan.beds]) if plan.beds else 12.0
+
+
+def bed_cards(plan: Plan) -> list[Card]:
+    """Return a card for each bed of the site."""
+    reports = {report.bed.id: report for report in plan.beds}
+    return [_bed_card(plan, number, bed, reports.get(bed.id)) for number, bed in enumerate(plan.site.beds)]
+
+
+def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Card:
+    """Return what is known about one bed."""
+    heading = smallest_rectangle(bed.outline)[2]
+    card: Card = {
+        "key": f"bed-{number}",
+        "title": bed.id,
+        "proposed": bed.proposed,
+        "find": bounds_of(bed.outline),
+        "size": size_text(bed.outline, bed.height, plan),
+        "heading": heading_text(heading),
+        "sun": None,
+        "headings": None,
+        "cautions": [caution.text for caution in plan.cautions if caution.feature == bed.id],
+        **_filling(plan, bed.id),
+    }
+    if report is not None:
+        need = bed.need if bed.need is not None else plan.site.sun.need
+        sun = report.sun
+        months = [float(hours) for hours in sun.month_sun_h]
+        card["sun"] = {
+            "season": hours_text(sun.season_sun_h),
+            "worst": hours_text(sun.worst_cell_sun_h),
+            "class": sun.light_class,
+            "score": f"{sun.sun_score:.0f}",
+            "need": hours_text(need),
+            "enough": sun.season_sun_h >= need,
+            "chart": month_bars(months, need=need, top=chart_top(plan)),
+        }
+        if report.headings is not None:
+            card["headings"] = {
+                "chart": heading_chart(report.headings, now=heading),
+                "sentence": report.headings.sentence,
+                "score": f"{report.headings.orientation_score:.0f}",
+                "best": heading_text(float(report.headings.best_heading)),
+            }
+    return card
+
+
+def _filling(plan: Plan, bed_id: str) -> Card:
+    """Return the layers of a bed and the loads that bring them."""
+    layers: Sequence[Layer] = [layer for layer in plan.fill.layers if layer.bed == bed_id] if plan.fill else []
+    loads = [load for load in plan.haul.loads if load.bed == bed_id] if plan.haul else []
+    units = plan.site.units
+    return {
+        "cut": layer_cut(layers, kinds_of(plan), units) if layers else None,
+        "mass": mass_text(sum(layer.mass for layer in layers), units) if layers else "",
+        "volume": volume_text(sum(layer.volume for layer in layers), units) if layers else "",
+        "loads": [
+            {
+                "material": load.material,
+                "from": load.from_id or "delivery",
+                "trips": load.trips,
+                "each": mass_text(load.per_trip_mass, units),
+                "time": time_text(load.minutes),
+            }
+            for load in loads
+        ],
+        "trips": sum(load.trips for load in loads),
+    }
+
+
+def place_cards(plan: Plan) -> list[Card]:
+    """Return a card for each place found."""
+    if plan.places is None:
+        return []
+    return [
+        {
+            "key": f"place-{place.rank}",
+            "rank": place.rank,
+            "find": bounds_of(place.outline),
+            "size": size_text(place.outline, None, plan),
+            "heading": heading_text(place.heading),
+            "season": hours_text(place.season_sun_h),
+            "worst": hours_text(place.worst_cell_sun_h),
+            "why": list(place.why),
+            "chart": _place_chart(plan, place),
+        }
+        for place in plan.places.places
+    ]
+
+
+def _place_chart(plan: Plan, place: Place) -> Markup | None:
+    """Return the sun by month at a place; None where the search had only the map."""
+    if place.month_sun_h is None:
+        return None
+    months = [float(hours) for hours in place.month_sun_h]
+    return month_bars(months, need=plan.site.sun.need, top=chart_top(plan))
+
+
+def ruled_out(plan: Plan) -> list[Card]:
+    """Return how much of the property each kind of limit takes, as the search ordered them."""
+    if plan.places is None:
+        return []
+    return [
+        {
+            "name": limit.name,
+            "share": share_text(limit.share),
+            "features": [plain_text(feature, longest=40) for feature in limit.features[:3]],
+            "more": max(len(limit.features) - 3, 0),
+        }
+        for limit in plan.places.ruled_out
+    ]
+
+
+def pile_cards(plan: Plan) -> list[Card]:
+    """Return a card for each pile."""
+    return [
+        {
+            "key": f"pile-{number}",
+            "title": pile.id,
+            "drop": pile.drop,
+            "find": bounds_of(pile.shape.buffer(1.5)),
+            "lines": pile_words(plan, pile.id),
+        }
+        for number, pile in enumerate(plan.site.piles)
+    ]
+
+
+def run_cards(plan: Plan) -> list[Card]:
+    """Return a card for each run, in the order of work."""
+    return [_run_card(plan, numbered) for numbered in numbered_routes(plan)]
+
+
+def _run_card(plan: Plan, numbered: NumberedRoute) -> Card:
+    """Return what is known about one run."""
+    route, units = numbered.route, plan.site.units
+    return {
+        "key": f"run-{numbered.number}",
+        "number": numbered.number,
+        "from": route.from_id or "delivery",
+        "to": route.to_id,
+        "find": bounds_of(route.line.buffer(1.0)),
+        "length": length_text(route.length_m, units),
+        "climb": length_text(route.climb_m, units),
+        "steepest": share_text(max(route.steepest, 0.0)),
+        "trips": plural(numbered.trips, "trip"),
+        "time": time_text(numbered.minutes),
+        "profile": _profile(plan, route),
+        "loads": [
+            {
+                "material": load.material,
+                "trips": load.trips,
+                "volume": volume_text(load.per_trip_volume, units),
+                "each": mass_text(load.per_trip_mass, units),
+            }
+            for load in numbered.loads
+        ],
+    }
+
+
+def _profile(plan: Plan, route: Route) -> Markup | None:
+    """Return the ground along a route; None on a level plane."""
+    terrain = plan.site.terrain
+    if terrain is None or route.length_m <= 0:
+        return None
+    stops = np.linspace(0, route.line.length, 60)
+    points = shapely.get_coordinates(shapely.line_interpolate_point(route.line, stops))
+    height = terrain.height_at(points[:, 0], points[:, 1])
+    known = np.isfinite(height)
+    return route_profile(stops[known].tolist(), height[known].tolist(), plan.site.units) if known.sum() > 1 else None
+
+
+def purchase_rows(plan: Plan) -> list[Card]:
+    """Return the shopping list."""
+    if plan.fill is None:
+        return []
+    currency = plan.site.currency
+    return [
+        {
+            "material": line.material,
+            "offer": line.offer or "nobody offers it",
+            "count": line.count,
+            "kind": line.kind,
+            "volume": volume_text(line.volume, plan.site.units),
+            "cost": money_text(line.cost, currency),
+            "deliveries": line.deliveries,
+        }
+        for line in plan.fill.purchase
+    ]

@@ -1,0 +1,202 @@
+"""How do a bed's sun, its headings and its layers look, small enough for a card or a work sheet?
+
+Plain SVG with a sentence that says the same to a screen reader; told apart by form and words, not by colour alone.
+It leaves out what the figures mean: the cards and the sheet say that.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from siteplan.fill.results import Layer
+from siteplan.land.units import System, length_text, volume_text
+from siteplan.show.colours import scale_colours
+from siteplan.show.text import page_text
+from siteplan.show.words import MONTH_NAMES, MONTHS, hours_text
+
+if TYPE_CHECKING:
+    from siteplan.place.headings import Headings
+
+#: pattern of a material's kind in a cut through a bed; the page's patterns carry these names
+_FILLS = {"coarse": "logs", "mineral": "grains", "organic": "crumbs", "amendment": "fine", "sheet": "sheet"}
+
+
+def _svg(width: float, height: float, words: str, parts: Sequence[str], kind: str) -> Markup:
+    """Return a picture with its sentence; every part is made here, from numbers and from text passed by the door."""
+    opening = (
+        f'<svg class="chart {kind}" viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{page_text(words)}">'
+    )
+    return Markup(opening + "".join(parts) + "</svg>")  # noqa: S704  # text inside went through the door
+
+
+def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
+    """Return the hours of sun by month as bars, with a line at what the crop needs.
+
+    Parameters
+    ----------
+    month_h : sequence of float, length 12
+        Hours a day.
+    need : float
+        Hours that the crop wants at least.
+    top : float
+        Hours at the upper end, the same for all beds.
+    """
+    left, base, tall, pitch = 4.0, 84.0, 64.0, 24.0
+    colours = scale_colours()
+    parts = []
+    for month, hours in enumerate(month_h):
+        x = left + month * pitch
+        known = float(hours) if math.isfinite(hours) else 0.0
+        height = max(known / top * tall, 0.6)
+        red, green, blue = colours[min(255, round(known / top * 255))].tolist()
+        parts.append(
+            f'<rect class="bar" x="{x:.1f}" y="{base - height:.1f}" width="19" height="{height:.1f}" '
+            f'fill="rgb({red},{green},{blue})"/>'
+            f'<text class="value" x="{x + 9.5:.1f}" y="{base - height - 3:.1f}">{known:.1f}</text>'
+            f'<text class="name" x="{x + 9.5:.1f}" y="{base + 11:.1f}">{MONTHS[month][0]}</text>',
+        )
+    level = base - min(need / top, 1.0) * tall
+    parts.append(f'<path class="need" d="M0 {level:.1f}H{left + 12 * pitch:.0f}"/>')
+    parts.append(f'<path class="base" d="M0 {base:.1f}H{left + 12 * pitch:.0f}"/>')
+    spoken = ", ".join(f"{name} {hours_text(hours)}" for name, hours in zip(MONTH_NAMES, month_h, strict=True))
+    return _svg(
+        left * 2 + 12 * pitch - 5, 98, f"Sun a day by month: {spoken}. Needed: {hours_text(need)}.", parts, "by-month"
+    )
+
+
+def heading_chart(headings: Headings, *, now: float) -> Markup:
+    """Return the score of every heading, with the bed's own and the best marked; hollow where it does not fit.
+
+    Parameters
+    ----------
+    headings : Headings
+    now : float
+        The bed's heading as it stands. [degrees]
+    """
+    left, base, tall, wide = 24.0, 74.0, 60.0, 252.0
+    scores = [float(score) for score in headings.score]
+    low, high = min(scores), max(scores)
+    low, high = math.floor(low / 5) * 5, max(math.ceil(high / 5) * 5, math.floor(low / 5) * 5 + 5)
+
+    def spot(heading: float, score: float) -> tuple[float, float]:
+        return left + heading / 180 * wide, base - (score - low) / (high - low) * tall
+
+    dots = []
+    for heading, score, fits in zip(headings.heading, scores, headings.fits, strict=True):
+        x, y = spot(float(heading), score)
+        dots.append(f'<circle class="{"fits" if fits else "not"}" cx="{x:.1f}" cy="{y:.1f}" r="2.6"/>')
+    axis = "".join(
+        f'<path class="tick" d="M{left + turn / 180 * wide:.1f} {base}v3"/>'
+        f'<text class="name" x="{left + turn / 180 * wide:.1f}" y="{base + 13}">{label}</text>'
+        for turn, label in ((0, "N–S"), (45, "NE–SW"), (90, "E–W"), (135, "SE–NW"), (180, "N–S"))
+    )
+    marks = "".join(
+        f'<path class="{kind}" d="M{left + heading / 180 * wide:.1f} {base - tall - 4}V{base}"/>'
+        for kind, heading in (("now", now), ("best", float(headings.best_heading)))
+    )
+    frame = (
+        f'<path class="base" d="M{left} {base - tall - 4}V{base}H{left + wide}"/>'
+        f'<text class="side" x="{left - 4}" y="{base - tall + 3}">{high:g}</text>'
+        f'<text class="side" x="{left - 4}" y="{base + 3}">{low:g}</text>'
+    )
+    words = f"Score by heading, {low:g} to {high:g}. {headings.sentence}"
+    return _svg(left + wide + 24, 92, words, [frame, axis, marks, *dots], "headings")
+
+
+def route_profile(along: Sequence[float], height: Sequence[float], units: System) -> Markup:
+    """Return the ground along a way, its height drawn five times too large at the least.
+
+    Parameters
+    ----------
+    along, height : sequence of float
+        From the start, and of the ground, at the same stops. [m]
+    units : str
+    """
+    wide, base, tall = 280.0, 52.0, 40.0
+    lowest, highest, length = min(height), max(height), float(along[-1])
+    upright = min(tall / max(highest - lowest, 0.05), 5 * wide / length * 4)
+    spots = [
+        f"{4 + share / length * wide:.1f} {base - (level - lowest) * upright:.1f}"
+        for share, level in zip(along, height, strict=True)
+    ]
+    rise = page_text(length_text(highest - lowest, units))
+    parts = [
+        f'<path class="ground" d="M4 {base + 6}L{"L".join(spots)}V{base + 6}z"/>',
+        f'<text class="start" x="4" y="{base + 18}">pile</text>',
+        f'<text class="end" x="{4 + wide}" y="{base + 18}">bed</text>',
+        f'<text x="{4 + wide / 2}" y="{base + 18}">{rise} from low to high</text>',
+    ]
+    words = f"Ground along the way: it ends {length_text(height[-1] - height[0], units)} higher than it starts."
+    return _svg(wide + 8, base + 24, words, parts, "profile")
+
+
+def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System) -> Markup:
+    """Return a cut through a bed: its layers to scale, with the mark to which each is filled.
+
+    Parameters
+    ----------
+    layers : sequence of Layer
+        Of one bed, bottom to top.
+    kinds : dict of str to str
+        Kind of each material.
+    units : str
+        ``metric`` or ``imperial``.
+    """
+    tall, box, left = 118.0, 76.0, 54.0
+    depth = max((layer.top for layer in layers), default=0.0) or 1.0
+    spots = _spread([10 + tall * (1 - (layer.bottom + layer.top) / 2 / depth) for layer in layers], gap=13.0)
+    parts = []
+    for layer, spot in zip(layers, spots, strict=True):
+        top, bottom = 10 + tall * (1 - layer.top / depth), 10 + tall * (1 - layer.bottom / depth)
+        fill = _FILLS.get(kinds.get(layer.material, ""), "crumbs")
+        parts.append(
+            f'<rect class="layer {fill}" x="{left}" y="{top:.1f}" width="{box}" height="{bottom - top:.1f}"/>'
+            f'<text class="mark" x="{left - 5}" y="{top + 3.5:.1f}">{page_text(length_text(layer.top, units))}</text>'
+            f'<path class="tick" d="M{left - 3} {top:.1f}H{left}"/>'
+            f'<path class="lead" d="M{left + box} {(top + bottom) / 2:.1f}L{left + box + 10} {spot:.1f}"/>'
+            f'<text class="what" x="{left + box + 13}" y="{spot + 3.5:.1f}">{page_text(layer.material)}'
+            f'<tspan class="much" dx="5">{page_text(volume_text(layer.volume, units))}</tspan></text>',
+        )
+    parts.append(f'<path class="walls" d="M{left} 6V{10 + tall}H{left + box}V6"/>')
+    spoken = ", ".join(f"{layer.material} to {length_text(layer.top, units)}" for layer in layers)
+    return _svg(290, tall + 18, f"Layers from the bottom: {spoken}.", parts, "cut")
+
+
+def _spread(wanted: Sequence[float], *, gap: float) -> list[float]:
+    """Return heights of labels near those wanted, `gap` apart, whose order is from the bottom up.
+
+    Examples
+    --------
+    >>> _spread([50, 48, 10], gap=13)
+    [55.5, 42.5, 10.0]
+    """
+    spots = [float(value) for value in wanted]
+    for _ in range(40):
+        for lower in range(len(spots) - 1):
+            close = gap - (spots[lower] - spots[lower + 1])
+            if close > 1e-9:
+                spots[lower] += close / 2
+                spots[lower + 1] -= close / 2
+    return [round(spot, 1) for spot in spots]
+
+
+def scale_steps(top: float) -> list[tuple[float, str]]:
+    """Return share of the way and label of the scale's whole-hour marks, every second hour above 8.
+
+    Examples
+    --------
+    >>> scale_steps(4)
+    [(0.0, '0'), (0.25, '1'), (0.5, '2'), (0.75, '3'), (1.0, '4')]
+    """
+    step = 1 if top <= 8 else 2
+    return [(hour / top, str(hour)) for hour in range(0, int(top) + 1, step)]
+
+
+def scale_gradient(stops: int = 16) -> str:
+    """Return the sun scale as the stops of a style sheet's gradient."""
+    colours = scale_colours(stops)
+    return ",".join(f"rgb({red},{green},{blue})" for red, green, blue in colours.tolist())

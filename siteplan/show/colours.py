@@ -1,0 +1,142 @@
+"""Which colour does an hour of sun have?
+
+One scale from dusk (slate) over clay to straw, even steps of OKLab lightness: more sun is lighter to every eye and
+printer; fixed over all months. It leaves out the drawing's own inks: those stand in the style sheets.
+"""
+
+from __future__ import annotations
+
+import base64
+import math
+import struct
+import zlib
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Bytes = NDArray[np.uint8]
+
+#: the scale's corner points: share of the way, OKLab lightness, chroma, hue [degrees]
+_CORNERS = (
+    (0.00, 0.360, 0.048, 255.0),
+    (0.25, 0.510, 0.045, 310.0),
+    (0.50, 0.660, 0.080, 45.0),
+    (0.75, 0.810, 0.105, 75.0),
+    (1.00, 0.960, 0.080, 99.0),
+)
+
+
+def scale_colours(count: int = 256) -> Bytes:
+    """Return the sun scale, from no sun to the most.
+
+    Parameters
+    ----------
+    count : int
+        How many colours.
+
+    Returns
+    -------
+    ndarray of uint8, shape (count, 3)
+        sRGB.
+
+    Examples
+    --------
+    >>> scale_colours(3).tolist()
+    [[44, 62, 86], [188, 131, 105], [255, 244, 181]]
+
+    References
+    ----------
+    Ottosson, B., A perceptual color space for image processing, 2020: OKLab and its matrices (memory).
+    """
+    share = np.array([corner[0] for corner in _CORNERS])
+    chroma = np.array([corner[2] for corner in _CORNERS])
+    hue = np.radians([corner[3] for corner in _CORNERS])
+    wanted = np.linspace(0, 1, count)
+    lightness = np.interp(wanted, [0, 1], [_CORNERS[0][1], _CORNERS[-1][1]])
+    a = np.interp(wanted, share, chroma * np.cos(hue))
+    b = np.interp(wanted, share, chroma * np.sin(hue))
+    return _srgb(np.column_stack([lightness, a, b]))
+
+
+def _srgb(oklab: NDArray[np.float64]) -> Bytes:
+    """Return OKLab colours, shape (n, 3), as sRGB bytes."""
+    to_cones = np.array(
+        [[1, 0.3963377774, 0.2158037573], [1, -0.1055613458, -0.0638541728], [1, -0.0894841775, -1.2914855480]],
+    )
+    to_linear = np.array(
+        [
+            [4.0767416621, -3.3077115913, 0.2309699292],
+            [-1.2684380046, 2.6097574011, -0.3413193965],
+            [-0.0041960863, -0.7034186147, 1.7076147010],
+        ],
+    )
+    linear = np.clip((oklab @ to_cones.T) ** 3 @ to_linear.T, 0, 1)
+    gamma = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    return np.asarray(np.round(gamma * 255), dtype=np.uint8)
+
+
+def scale_top(month_h: ArrayLike) -> float:
+    """Return the upper end of the scale: the most of all months, up to the next whole hour.
+
+    Examples
+    --------
+    >>> scale_top([[0.2, 11.3], [float("nan"), 4.0]])
+    12.0
+    """
+    values = np.asarray(month_h, dtype=float)
+    known = values[np.isfinite(values)]
+    return float(max(1, math.ceil(round(float(known.max()), 6)))) if known.size else 1.0
+
+
+def sun_picture(hours: ArrayLike, *, top: float) -> Bytes:
+    """Return a map of hours as pixels; what is NaN is clear.
+
+    Parameters
+    ----------
+    hours : array_like, shape (rows, columns)
+        Hours of direct sun a day.
+    top : float
+        Hours at the upper end of the scale.
+
+    Returns
+    -------
+    ndarray of uint8, shape (rows, columns, 4)
+        sRGB and alpha.
+
+    Examples
+    --------
+    >>> sun_picture([[0.0, float("nan")]], top=12).tolist()
+    [[[44, 62, 86, 255], [0, 0, 0, 0]]]
+    """
+    values = np.asarray(hours, dtype=float)
+    known = np.isfinite(values)
+    step = np.clip(np.round(np.where(known, values, 0) / top * 255), 0, 255).astype(int)
+    picture = np.zeros((*values.shape, 4), dtype=np.uint8)
+    picture[..., :3] = scale_colours()[step]
+    picture[..., 3] = 255
+    picture[~known] = 0
+    return picture
+
+
+def png_bytes(picture: Bytes) -> bytes:
+    """Return pixels, shape (rows, columns, 4), as a PNG file.
+
+    References
+    ----------
+    ISO/IEC 15948 (Portable Network Graphics), clauses 5 and 11: signature, IHDR, IDAT, IEND (memory).
+    """
+    rows, columns, _ = picture.shape
+    lines = np.zeros((rows, 1 + columns * 4), dtype=np.uint8)
+    lines[:, 1:] = picture.reshape(rows, -1)
+    header = struct.pack(">IIBBBBB", columns, rows, 8, 6, 0, 0, 0)
+    chunks = ((b"IHDR", header), (b"IDAT", zlib.compress(lines.tobytes(), 9)), (b"IEND", b""))
+    parts = [b"\x89PNG\r\n\x1a\n"]
+    for name, content in chunks:
+        checksum = struct.pack(">I", zlib.crc32(name + content))
+        parts += [struct.pack(">I", len(content)), name, content, checksum]
+    return b"".join(parts)
+
+
+def png_address(picture: Bytes) -> str:
+    """Return pixels as a data address that an image element takes."""
+    return "data:image/png;base64," + base64.b64encode(png_bytes(picture)).decode("ascii")

@@ -1,0 +1,328 @@
+"""What does plan.json hold?
+
+Every answer as plain numbers with the unit in the key's name; NaN and what was not asked become null.
+It leaves out maps and drawings: those are in sun_hours.tif and plan.gpkg.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from shapely.geometry import mapping
+from shapely.geometry.base import BaseGeometry
+
+import siteplan
+from siteplan.files.output import plain
+from siteplan.fill.results import Layer
+from siteplan.haul.results import Load, Route
+from siteplan.land.features import Bed
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.site import Caution, Site
+from siteplan.place.result import Place
+
+if TYPE_CHECKING:
+    from siteplan.plan import BedReport, Plan
+
+SCHEMA = "siteplan-plan-1"
+
+
+def plan_document(plan: Plan) -> dict[str, Any]:
+    """Return what plan.json holds: dicts, lists, strings, numbers and None alone.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    document = {
+        "schema": SCHEMA,
+        "siteplan": siteplan.__version__,
+        "site": _site(plan.site),
+        "beds": _beds(plan),
+        "places": [_place(plan.site, place) for place in plan.places.places] if plan.places else [],
+        "ruled_out": _ruled_out(plan),
+        "fill": _fill(plan),
+        "haul": _haul(plan),
+        "warnings": _warnings(plan.cautions),
+    }
+    cleaned: dict[str, Any] = plain(document)
+    return cleaned
+
+
+def site_document(site: Site) -> dict[str, Any]:
+    """Return what was read, before anything is asked: the site's settings, how many of each kind, every caution."""
+    kinds: dict[str, int] = {}
+    for feature in site.features():
+        kind = type(feature).__name__.lower()
+        kinds[kind] = kinds.get(kind, 0) + 1
+    document: dict[str, Any] = plain(
+        {
+            "schema": SCHEMA,
+            "siteplan": siteplan.__version__,
+            "site": _site(site),
+            "features": kinds,
+            "warnings": _warnings(site.cautions),
+        },
+    )
+    return document
+
+
+def _warnings(cautions: Iterable[Caution]) -> list[dict[str, str]]:
+    return [{"code": caution.code, "feature": caution.feature, "text": caution.text} for caution in cautions]
+
+
+def _site(site: Site) -> dict[str, Any]:
+    """Return what the figures rest on."""
+    return {
+        "name": site.name,
+        "longitude": site.frame.longitude,
+        "latitude": site.frame.latitude,
+        "timezone": site.timezone,
+        "currency": site.currency,
+        "units": site.units,
+        "area_m2": site.boundary.area,
+        "last_frost": str(site.season.last_frost),
+        "first_frost": str(site.season.first_frost),
+        "year": site.sun.year,
+        "cell_m": site.sun.cell,
+        "step_h": site.sun.step,
+        "need_h": site.sun.need,
+        "plenty_h": site.sun.plenty,
+    }
+
+
+def centroid_lonlat(site: Site, shape: BaseGeometry) -> dict[str, float]:
+    """Return the middle of a shape in longitude and latitude. [degrees]"""
+    middle = site.frame.to_lonlat(shape.centroid)
+    return {"centroid_lon": middle.x, "centroid_lat": middle.y}
+
+
+def geojson(site: Site, shape: BaseGeometry) -> dict[str, Any]:
+    """Return a shape as RFC 7946 has it, in longitude and latitude."""
+    return dict(mapping(site.frame.to_lonlat(shape)))
+
+
+def _beds(plan: Plan) -> list[dict[str, Any]]:
+    """Return every bed of the site, with what was asked about it."""
+    reports = {report.bed.id: report for report in plan.beds}
+    return [_bed(plan, bed, reports.get(bed.id)) for bed in plan.site.beds]
+
+
+def _bed(plan: Plan, bed: Bed, report: BedReport | None) -> dict[str, Any]:
+    """Return one bed."""
+    long, wide, heading = smallest_rectangle(bed.outline)
+    sun = report.sun if report else None
+    headings = report.headings if report else None
+    return {
+        "id": bed.id,
+        "proposed": bed.proposed,
+        **centroid_lonlat(plan.site, bed.outline),
+        "area_m2": bed.outline.area,
+        "length_m": long,
+        "width_m": wide,
+        "height_m": bed.height,
+        "heading_deg": heading,
+        "need_h": bed.need if bed.need is not None else plan.site.sun.need,
+        "month_sun_h": sun.month_sun_h if sun else None,
+        "season_sun_h": sun.season_sun_h if sun else None,
+        "worst_cell_sun_h": sun.worst_cell_sun_h if sun else None,
+        "light_class": sun.light_class if sun else None,
+        "sun_score": sun.sun_score if sun else None,
+        "orientation_score": headings.orientation_score if headings else None,
+        "best_heading_deg": headings.best_heading if headings else None,
+        "headings": None
+        if headings is None
+        else {
+            "heading_deg": headings.heading,
+            "season_sun_h": headings.season_h,
+            "worst_cell_sun_h": headings.worst_h,
+            "sun_score": headings.score,
+            "fits": headings.fits,
+            "sentence": headings.sentence,
+        },
+        "fill": _bed_fill(plan, bed.id),
+        "loads": _bed_loads(plan, bed.id),
+    }
+
+
+def _bed_fill(plan: Plan, bed_id: str) -> dict[str, Any] | None:
+    if plan.fill is None:
+        return None
+    layers = [layer for layer in plan.fill.layers if layer.bed == bed_id]
+    return {
+        "volume_m3": sum(layer.volume for layer in layers),
+        "mass_kg": sum(layer.mass for layer in layers),
+        "depth_m": max((layer.top for layer in layers), default=0.0),
+        "settled_depth_m": sum(layer.settled for layer in layers),
+        "layers": [_layer(layer) for layer in layers],
+    }
+
+
+def _bed_loads(plan: Plan, bed_id: str) -> dict[str, Any] | None:
+    if plan.haul is None:
+        return None
+    loads = [load for load in plan.haul.loads if load.bed == bed_id]
+    return {
+        "trips": sum(load.trips for load in loads),
+        "minutes": sum(load.minutes for load in loads),
+        "mass_kg": sum(load.mass for load in loads),
+    }
+
+
+def _place(site: Site, place: Place) -> dict[str, Any]:
+    return {
+        "rank": place.rank,
+        **centroid_lonlat(site, place.outline),
+        "heading_deg": place.heading,
+        "length_m": place.length,
+        "width_m": place.width,
+        "season_sun_h": place.season_sun_h,
+        "worst_cell_sun_h": place.worst_cell_sun_h,
+        "month_sun_h": place.month_sun_h,
+        "merit": place.merit,
+        "haul_minutes": place.minutes,
+        "water_m": place.water_m,
+        "door_m": place.door_m,
+        "exact": place.exact,
+        "why": place.why,
+        "geometry": geojson(site, place.outline),
+    }
+
+
+def _ruled_out(plan: Plan) -> list[dict[str, Any]]:
+    if plan.places is None:
+        return []
+    return [
+        {
+            "name": limit.name,
+            "reason": limit.reason,
+            "features": limit.features,
+            "ground_share": limit.share,
+            "spots_share": limit.spots,
+            "spots_alone_share": limit.alone,
+        }
+        for limit in plan.places.ruled_out
+    ]
+
+
+def _layer(layer: Layer) -> dict[str, Any]:
+    return {
+        "bed": layer.bed,
+        "order": layer.order,
+        "material": layer.material,
+        "bottom_m": layer.bottom,
+        "top_m": layer.top,
+        "volume_m3": layer.volume,
+        "mass_kg": layer.mass,
+        "mass_wet_kg": layer.mass_wet,
+        "settled_m": layer.settled,
+    }
+
+
+def _fill(plan: Plan) -> dict[str, Any] | None:
+    """Return layers, stock, shopping and what else it might cost."""
+    fill = plan.fill
+    if fill is None:
+        return None
+    return {
+        "layers": [_layer(layer) for layer in fill.layers],
+        "on_hand": [
+            {"material": use.material, "at": use.at, "volume_m3": use.volume, "left_m3": use.left}
+            for use in fill.on_hand
+        ],
+        "purchase": [
+            {
+                "material": line.material,
+                "offer": line.offer,
+                "kind": line.kind,
+                "count": line.count,
+                "volume_m3": line.volume,
+                "cost": line.cost,
+                "deliveries": line.deliveries,
+            }
+            for line in fill.purchase
+        ],
+        "complete": fill.complete,
+        "total_cost": fill.total_cost,
+        "currency": plan.site.currency,
+        "alternatives": [dataclasses.asdict(other) for other in fill.alternatives],
+        "left_over": [
+            {"material": left.material, "at": left.at, "volume_m3": left.volume} for left in fill.left_over
+        ],
+    }
+
+
+def _haul(plan: Plan) -> dict[str, Any] | None:
+    """Return routes, loads, heaps and the order of work."""
+    haul = plan.haul
+    if haul is None:
+        return None
+    return {
+        "routes": [_route(plan.site, route) for route in haul.routes],
+        "loads": [_load(load) for load in haul.loads],
+        "trips": haul.trips,
+        "total_minutes": haul.total_minutes,
+        "mass_kg": haul.mass,
+        "drop": haul.drop,
+        "heaps": [
+            {
+                "material": heap.material,
+                "volume_m3": heap.volume,
+                **centroid_lonlat(plan.site, heap.centre),
+                "radius_m": heap.radius,
+                "height_m": heap.height,
+            }
+            for heap in haul.heaps
+        ],
+        "days": haul.days,
+        "order": [
+            {
+                "number": run.number,
+                "day": run.day,
+                "bed": run.bed,
+                "material": run.material,
+                "from": run.from_id,
+                "trips": run.trips,
+                "start_min": run.start,
+                "minutes": run.minutes,
+            }
+            for run in haul.order
+        ],
+    }
+
+
+def _route(site: Site, route: Route) -> dict[str, Any]:
+    return {
+        "from": route.from_id,
+        "to": route.to_id,
+        "length_m": route.length_m,
+        "climb_m": route.climb_m,
+        "steepest_grade": route.steepest,
+        "loaded_s": route.loaded_s,
+        "empty_s": route.empty_s,
+        "bucket_m": route.bucket_m,
+        "geometry": geojson(site, route.line),
+    }
+
+
+def _load(load: Load) -> dict[str, Any]:
+    return {
+        "bed": load.bed,
+        "material": load.material,
+        "from": load.from_id,
+        "volume_m3": load.volume,
+        "mass_kg": load.mass,
+        "trips": load.trips,
+        "per_trip_volume_m3": load.per_trip_volume,
+        "per_trip_mass_kg": load.per_trip_mass,
+        "limit": load.limit,
+        "minutes": load.minutes,
+        "shovel_minutes": load.shovel_minutes,
+        "push_minutes": load.push_minutes,
+        "tip_minutes": load.tip_minutes,
+        "bucket_minutes": load.bucket_minutes,
+        "push_force_n": load.push_force,
+        "peak_force_n": load.peak_force,
+        "energy_kcal": load.energy_kcal,
+    }

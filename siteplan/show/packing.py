@@ -1,0 +1,55 @@
+"""How do thirteen maps of hours fit into a page, exactly enough to be read off under the pointer?
+
+Hundredths of an hour in 16 bits, each the step from its left neighbour, the two bytes apart, deflated, base64.
+It leaves out colours: the page paints them from these numbers.
+"""
+
+from __future__ import annotations
+
+import base64
+import zlib
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteplan.show.text import PackedText
+
+MISSING = 0xFFFF
+STEP_H = 0.01  # hours in one unit
+
+
+def packed_hours(hours: ArrayLike) -> PackedText:
+    """Return maps of hours as text that `assets/maps.js` unpacks.
+
+    Parameters
+    ----------
+    hours : array_like, shape (maps, rows, columns)
+        Hours a day, 0 to 24; NaN where there is no ground.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> hours = np.array([[[0.0, 6.128, np.nan]]])
+    >>> unpacked_hours(packed_hours(hours), hours.shape).tolist()
+    [[[0.0, 6.13, nan]]]
+    """
+    values = np.asarray(hours, dtype=float)
+    units = np.where(np.isfinite(values), np.round(np.nan_to_num(values) / STEP_H), MISSING).astype(np.uint16)
+    return packed_units(units)
+
+
+def packed_units(units: NDArray[np.uint16]) -> PackedText:
+    """Return 16-bit maps, shape (maps, rows, columns), as text."""
+    steps = units.copy()
+    steps[..., 1:] = units[..., 1:] - units[..., :-1]  # wraps at 2 ** 16, and so does the way back
+    planes = np.stack([steps >> 8, steps & 0xFF], axis=1).astype(np.uint8)
+    return PackedText(base64.b64encode(zlib.compress(planes.tobytes(), 9)).decode("ascii"))
+
+
+def unpacked_hours(packed: str, shape: tuple[int, ...]) -> NDArray[np.float64]:
+    """Return the maps of hours that `packed_hours` wrote, shape (maps, rows, columns)."""
+    maps, rows, columns = shape
+    content = np.frombuffer(zlib.decompress(base64.b64decode(packed)), dtype=np.uint8)
+    planes = content.reshape(maps, 2, rows, columns).astype(np.uint16)
+    units = np.cumsum((planes[:, 0] << 8) | planes[:, 1], axis=-1, dtype=np.uint16)
+    return np.where(units == MISSING, np.nan, np.round(units * STEP_H, 2))

@@ -1,0 +1,114 @@
+"""How does text from a site's files reach a page without becoming part of it?
+
+By one door: each character that HTML, a script or a template engine could read as a command leaves as an entity
+(or, in script data, as a JSON escape). It leaves out numbers: those are written by the callers.
+"""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from functools import cache
+from typing import Any
+
+import jinja2
+from markupsafe import Markup
+
+LONGEST = 400  # characters of one name or reason that a page shows
+
+_ENTITIES = {
+    ord("{"): "&#123;",
+    ord("}"): "&#125;",
+    ord("`"): "&#96;",
+    ord("\\"): "&#92;",
+    0x2028: "&#8232;",
+    0x2029: "&#8233;",
+}
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+_OVERRIDES = re.compile("[\u202a-\u202e\u2066-\u2069]")
+_STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
+_IN_SCRIPT = {ord(char): f"\\u{ord(char):04x}" for char in "{}<>&'`\u2028\u2029"}
+
+
+def plain_text(value: object, *, longest: int = LONGEST) -> str:
+    r"""Return text without control characters, unpaired surrogates and direction overrides, cut to a length.
+
+    Examples
+    --------
+    >>> plain_text("north\x00bed"), plain_text("abcdef", longest=4)
+    ('north\ufffdbed', 'abc…')
+    """
+    text = _OVERRIDES.sub("", _UNPRINTABLE.sub("\ufffd", str(value)))
+    return text if len(text) <= longest else text[: longest - 1] + "…"
+
+
+def page_text(value: object) -> Markup:
+    r"""Return text as HTML that shows just that text, wherever it stands in a page.
+
+    What has passed the door once (Markup) passes unchanged; None shows as nothing.
+
+    Examples
+    --------
+    >>> print(page_text("<img src=x onerror=alert(1)>"))
+    &lt;img src=x onerror=alert(1)&gt;
+    >>> print(page_text("{{7*7}}"))
+    &#123;&#123;7*7&#125;&#125;
+    >>> print(page_text(page_text("a & b")))
+    a &amp; b
+    """
+    if isinstance(value, Markup):
+        return value
+    if value is None:
+        return Markup("")
+    escaped = html.escape(plain_text(value), quote=True)
+    return Markup(escaped.translate(_ENTITIES))  # noqa: S704  # this is the door
+
+
+def script_data(value: Any) -> Markup:
+    r"""Return data as JSON that may stand inside a script element and inside a template.
+
+    Examples
+    --------
+    >>> print(script_data({"id": "</script>{{7*7}}"}))
+    {"id":"\u003c/script\u003e\u007b\u007b7*7\u007d\u007d"}
+
+    Raises
+    ------
+    ValueError
+        Where a number is not finite: say null instead.
+    """
+    written = json.dumps(_cleaned(value), allow_nan=False, separators=(",", ":"))
+    return Markup(_STRING.sub(lambda found: found[0].translate(_IN_SCRIPT), written))  # noqa: S704  # this is the door
+
+
+def _cleaned(value: Any) -> Any:
+    """Return data whose strings are plain text; long packed maps are not cut."""
+    if isinstance(value, PackedText):
+        return str(value)
+    if isinstance(value, str):
+        return plain_text(value)
+    if isinstance(value, dict):
+        return {plain_text(key): _cleaned(held) for key, held in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_cleaned(held) for held in value]
+    return value
+
+
+class PackedText(str):
+    """Text made by the program itself, such as base64: not cut to a length."""
+
+    __slots__ = ()
+
+
+@cache
+def templates() -> jinja2.Environment:
+    """Return the package's templates: every value that they print goes through the door."""
+    return jinja2.Environment(
+        loader=jinja2.PackageLoader("siteplan.show", "templates"),
+        autoescape=True,
+        finalize=page_text,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )

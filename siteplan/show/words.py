@@ -1,0 +1,93 @@
+"""How are times, money and hours of sun said to a person?
+
+Short and always the same, so that map, work sheet and terminal agree. It leaves out lengths, volumes and
+masses: those are in `siteplan.land.units`.
+"""
+
+from __future__ import annotations
+
+import math
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTH_NAMES = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+_SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
+_POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def time_text(minutes: float) -> str:
+    """Return minutes of the clock as hours and minutes.
+
+    Examples
+    --------
+    >>> time_text(52.4), time_text(130), time_text(float("nan"))
+    ('52 min', '2 h 10 min', 'no way in')
+    """
+    if not math.isfinite(minutes):
+        return "no way in"
+    whole = round(minutes)
+    hours, rest = divmod(whole, 60)
+    if not hours:
+        return f"{whole} min"
+    return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def money_text(amount: float | None, currency: str) -> str:
+    """Return money with its sign or its ISO 4217 code.
+
+    Examples
+    --------
+    >>> money_text(1234.5, "USD"), money_text(80, "CHF"), money_text(None, "USD")
+    ('$1,234.50', '80.00 CHF', '—')
+    """
+    if amount is None or not math.isfinite(amount):
+        return "—"
+    sign = _SIGNS.get(currency)
+    return f"{sign}{amount:,.2f}" if sign else f"{amount:,.2f} {currency}"
+
+
+def hours_text(hours: float | None) -> str:
+    """Return hours of direct sun a day.
+
+    Examples
+    --------
+    >>> hours_text(6.25), hours_text(float("nan"))
+    ('6.2 h', '—')
+    """
+    return "—" if hours is None or not math.isfinite(hours) else f"{hours:.1f} h"
+
+
+def heading_text(degrees: float) -> str:
+    """Return which way a long axis lies, in words and degrees.
+
+    Examples
+    --------
+    >>> heading_text(90), heading_text(2), heading_text(179)
+    ('east–west (90°)', 'north–south (2°)', 'north–south (179°)')
+    """
+    near = round(degrees / 45) % 4
+    return f"{_POINTS[near]}–{_POINTS[near + 4]} ({degrees:.0f}°)"
+
+
+def share_text(share: float) -> str:
+    """Return a share as a whole per cent; a little is not nothing.
+
+    Examples
+    --------
+    >>> share_text(0.123), share_text(0.002), share_text(0)
+    ('12 %', 'under 1 %', '0 %')
+    """
+    return "under 1 %" if 0 < share < 0.005 else f"{share:.0%}".replace("%", " %")
+
+
+def plural(count: int, word: str, many: str = "") -> str:
+    """Return a count and its word.
+
+    Examples
+    --------
+    >>> plural(1, "trip"), plural(8, "trip"), plural(2, "delivery", "deliveries")
+    ('1 trip', '8 trips', '2 deliveries')
+    """
+    return f"{count:,} {word if count == 1 else many or word + 's'}"

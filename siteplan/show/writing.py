@@ -1,0 +1,109 @@
+"""Which files does each question leave behind?
+
+A plan writes all of them, a single question its own; the folder is replaced whole or not at all.
+It leaves out what stands in them: document, tables, map and report say that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from siteplan.files.output import write_csv, write_folder, write_geopackage, write_geotiff, write_json
+from siteplan.show import tables
+from siteplan.show.document import plan_document
+from siteplan.show.words import MONTH_NAMES
+
+if TYPE_CHECKING:
+    from siteplan.plan import Plan
+
+#: what each command writes
+FILES = {
+    "sun": ("sun_hours.tif", "sun.csv"),
+    "place": ("plan.json", "plan.gpkg", "places.csv"),
+    "turn": ("plan.json", "sun.csv"),
+    "fill": ("plan.json", "shopping.csv"),
+    "haul": ("plan.json", "plan.gpkg", "loads.csv"),
+    "map": ("map.html",),
+    "plan": (
+        "map.html", "report.html", "plan.json", "sun_hours.tif", "plan.gpkg", "shopping.csv", "loads.csv", "sun.csv",
+    ),
+}  # fmt: skip
+
+
+def write_plan(plan: Plan, out: Path, *, tiles: bool = False) -> Path:
+    """Write all that a plan writes to a folder, and return the folder.
+
+    Parameters
+    ----------
+    plan : Plan
+    out : Path
+    tiles : bool
+        Whether the map asks for a basemap.
+    """
+    write_answers(plan, out, command="plan", tiles=tiles)
+    return out
+
+
+def write_answers(plan: Plan, out: Path, *, command: str, tiles: bool = False) -> list[Path]:
+    """Write what one command writes and return the files' paths.
+
+    Parameters
+    ----------
+    plan : Plan
+    out : Path
+        Replaced whole, or left as it was.
+    command : str
+        One of those in `FILES`.
+    tiles : bool
+        Whether the map asks for a basemap.
+    """
+    writers = _writers(plan, tiles=tiles)
+    names = [name for name in FILES[command] if plan.maps is not None or name != "sun_hours.tif"]
+
+    def write(folder: Path) -> None:
+        for name in names:
+            writers[name](folder / name)
+
+    write_folder(out, write)
+    return [out / name for name in names]
+
+
+def _writers(plan: Plan, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
+    """Return, for each file, what writes it."""
+
+    def page(path: Path) -> None:
+        from siteplan.show.map import site_map
+
+        path.write_text(site_map(plan, tiles=tiles).get_root().render(), encoding="utf-8")
+
+    def sheet(path: Path) -> None:
+        from siteplan.show.report import report_html
+
+        path.write_text(report_html(plan), encoding="utf-8")
+
+    return {
+        "map.html": page,
+        "report.html": sheet,
+        "plan.json": lambda path: write_json(path, plan_document(plan)),
+        "plan.gpkg": lambda path: write_geopackage(path, tables.geographic_layers(plan)),
+        "sun_hours.tif": lambda path: _write_sun(plan, path),
+        "sun.csv": lambda path: write_csv(path, tables.sun_table(plan)),
+        "places.csv": lambda path: write_csv(path, tables.places_table(plan)),
+        "shopping.csv": lambda path: write_csv(path, tables.shopping_table(plan)),
+        "loads.csv": lambda path: write_csv(path, tables.loads_table(plan)),
+    }
+
+
+def _write_sun(plan: Plan, path: Path) -> None:
+    """Write the twelve months and the growing season."""
+    maps, season = plan.maps, plan.site.season
+    if maps is None:
+        return
+    bands = np.concatenate([maps.month_h, maps.season_h[np.newaxis]])
+    words = [f"{month}: mean direct sun, hours per day" for month in MONTH_NAMES]
+    words.append(f"Growing season {season.last_frost} to {season.first_frost}: mean direct sun, hours per day")
+    write_geotiff(path, bands, maps.grid, plan.site.frame.crs, words)
