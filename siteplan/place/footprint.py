@@ -37,6 +37,11 @@ class Footprint:
     share: Floats
     centred: NDArray[np.bool_]
 
+    @property
+    def offsets(self) -> Ints:
+        """Rows and columns, shape (n, 2)."""
+        return np.ascontiguousarray(np.column_stack([self.rows, self.columns]))
+
 
 def footprint(*, length: float, width: float, heading: float, cell: float) -> Footprint:
     """Return the cells under a rectangle.
@@ -57,16 +62,41 @@ def footprint(*, length: float, width: float, heading: float, cell: float) -> Fo
     ([0, 0, 0], [-1, 0, 1], [1.0, 1.0, 1.0])
     """
     outline = rectangle(0, 0, length=length, width=width, heading=heading)
-    reach = int(np.hypot(length, width) / 2 / cell + 1.5)
-    steps = np.arange(-reach, reach + 1)
-    columns, rows = (part.ravel() for part in np.meshgrid(steps, steps))
-    x, y = columns * cell, -rows * cell
-    half = cell / 2
-    share = shapely.area(shapely.intersection(shapely.box(x - half, y - half, x + half, y + half), outline)) / cell**2
-    share = np.round(share, 9)
+    columns, rows, beyond = _offsets(length=length, width=width, heading=heading, cell=cell)
+    diagonal = cell * np.sqrt(0.5)
+    near = beyond < diagonal  # the others the rectangle cannot touch
+    columns, rows, beyond = columns[near], rows[near], beyond[near]
+    share = np.ones(len(columns))
+    edge = beyond > -diagonal
+    x, y, half = columns[edge] * cell, -rows[edge] * cell, cell / 2
+    cells = shapely.box(x - half, y - half, x + half, y + half)
+    share[edge] = np.round(shapely.area(shapely.intersection(cells, outline)) / cell**2, 9)
     covered = share > 0
-    centred = shapely.intersects_xy(outline.buffer(-1e-6), x, y)
-    return Footprint(rows[covered], columns[covered], share[covered], centred[covered])
+    return Footprint(rows[covered], columns[covered], share[covered], beyond[covered] < -1e-6)
+
+
+def cells_around(*, length: float, width: float, heading: float, cell: float) -> Ints:
+    """Return the offsets (row, column) of the cells whose centre lies in a rectangle, the middle one always, (n, 2).
+
+    Examples
+    --------
+    >>> cells_around(length=3, width=1, heading=0, cell=1).tolist()
+    [[-1, 0], [0, 0], [1, 0]]
+    """
+    columns, rows, beyond = _offsets(length=length, width=width, heading=heading, cell=cell)
+    within = (beyond <= 1e-9) | ((columns == 0) & (rows == 0))
+    return np.ascontiguousarray(np.column_stack([rows[within], columns[within]]))
+
+
+def _offsets(*, length: float, width: float, heading: float, cell: float) -> tuple[Ints, Ints, Floats]:
+    """Return columns and rows of all cells near, and how far beyond the nearest side their centres lie. [m]"""
+    reach = int(np.hypot(length, width) / 2 / cell + 1.5)
+    steps = np.arange(-reach, reach + 1, dtype=np.int64)
+    rows, columns = (part.ravel() for part in np.meshgrid(steps, steps, indexing="ij"))
+    turn = np.radians(heading)
+    along = (columns * np.sin(turn) - rows * np.cos(turn)) * cell
+    across = (columns * np.cos(turn) + rows * np.sin(turn)) * cell
+    return columns, rows, np.maximum(np.abs(along) - length / 2, np.abs(across) - width / 2)
 
 
 def rectangles(x: Floats, y: Floats, heading: Floats, *, length: float, width: float) -> NDArray[np.object_]:

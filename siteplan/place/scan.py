@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.place.footprint import Floats, Footprint, footprint
+from siteplan.place.footprint import Floats, cells_around, footprint
 
 #: a cell counts for the worst hour where at least this share of it is covered
 COUNTS = 0.3
@@ -102,9 +102,9 @@ def scan(
     parts, blocked, alone = [], np.zeros(BITS, np.int64), np.zeros(BITS, np.int64)
     for index, heading in enumerate(headings):
         feet = footprint(length=length, width=width, heading=float(heading), cell=cell)
-        around = footprint(length=length + 2 * aisle, width=width + 2 * aisle, heading=float(heading), cell=cell)
+        ring = cells_around(length=length + 2 * aisle, width=width + 2 * aisle, heading=float(heading), cell=cell)
         found, blocked_here, alone_here = scan_heading(
-            *maps, property_cells, _offsets(feet), feet.share, feet.centred, _offsets(around), no_way, COUNTS
+            *maps, property_cells, feet.offsets, feet.share, feet.centred, ring, no_way, COUNTS
         )
         blocked += blocked_here
         alone += alone_here
@@ -122,7 +122,3 @@ def scan(
         blocked=blocked,
         alone=alone,
     )
-
-
-def _offsets(feet: Footprint) -> NDArray[np.int64]:
-    return np.ascontiguousarray(np.column_stack([feet.rows, feet.columns]), dtype=np.int64)

@@ -94,7 +94,7 @@ def find_places(
     found = task.scan(limited, task.length, task.width)
     reach = np.ones(maps.grid.shape, dtype=bool) if minutes is None else ~np.isnan(minutes)
     parts = ruled_out(limited, found, kinds(limited), task.inside, reach)
-    spots = task.spots(found)
+    spots = task.spots(found, task.length, task.width)
     barred = shapely.union_all([limit.ground for limit in limited])
     search = Search(spots, _scorer(task, spots, exact), lambda which: spots.clear_of(barred, which))
     chosen, gap, search_gap = _choose(task, search, final=exact is None)
@@ -250,7 +250,7 @@ def _sentences(task: Task, parts: tuple[RuledOut, ...], found: int) -> tuple[str
         limited = task.limits(width)
         found = task.scan(limited, length, width)
         barred = shapely.union_all([limit.ground for limit in limited])
-        spots = task.spots(found)
+        spots = task.spots(found, length, width)
         return bool(spots.clear_of(barred, np.arange(len(spots))).any())
 
     return nothing_fits(parts, length=task.length, width=task.width, units=task.site.units, fits=fits)

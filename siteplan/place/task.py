@@ -103,16 +103,16 @@ class Task:
             no_way=len(names) - 1,
         )
 
-    def spots(self, found: Scan) -> Spots:
-        """Return the scan's free spots with what they are worth."""
+    def spots(self, found: Scan, length: float, width: float) -> Spots:
+        """Return the scan's free spots, for a bed of that size, with what they are worth."""
         return spots_of(
             found,
             grid=self.maps.grid,
             ways=self.ways,
             weights=self.weights,
             plenty=self.plenty,
-            length=self.length,
-            width=self.width,
+            length=length,
+            width=width,
             timed=self.minutes is not None,
         )
 

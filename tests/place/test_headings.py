@@ -1,0 +1,155 @@
+"""Headings and moves: by hand, with obstacles, at both ends of the earth."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import affinity, box
+
+from siteplan.land.features import Bed, Building
+from siteplan.land.grid import grid_over
+from siteplan.land.outline import rectangle, smallest_rectangle
+from siteplan.place.headings import compare_headings, headings_of, turned
+from siteplan.place.limits import fit_check, limits
+from siteplan.place.moves import compare_moves
+
+
+def anywhere(_outline):
+    return None
+
+
+def a_bed(heading=0.0, x=5.0, y=4.0):
+    return Bed(id="b", outline=rectangle(x, y, length=3, width=1, heading=heading), height=0.4)
+
+
+def test_a_band_of_sun_turns_the_bed_along_it(yard, sun_of):
+    # 4 h less 1 h for each metre from the line y = 4: along it the bed has 3.9 h or so, across it 3.25 h. Its points
+    # stand in the middles of fifths: |y| = 0, 0.6, 0.6, 1.2, 1.2 across (mean 0.72), 0, 0.2, 0.2, 0.4, 0.4 along (0.24)
+    site = yard()
+    found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: 4 - np.abs(y - 4) + 0 * x), fits=anywhere)
+    assert found.heading.tolist() == list(range(0, 180, 5))
+    assert found.best_heading == 90.0
+    assert found.season_h[found.current] == pytest.approx(4 - 0.72)
+    assert found.season_h[18] == pytest.approx(4 - 0.24)
+    assert found.worst_h[18] == pytest.approx(4 - 0.4)
+    assert found.orientation_score == pytest.approx(100 * (4 - 0.72) / (4 - 0.24))
+    assert found.evenness[18] == pytest.approx(3.6 / 3.76)
+    assert found.month_h.shape == (36, 12)
+    assert found.sentence == (
+        "turned to 90° (east to west) it gets 0.5 h more sun a day over the season, and 0.8 h more in its worst cell"
+    )
+
+
+def test_on_open_ground_turning_makes_no_difference(yard, sun_of):
+    site = yard()
+    found = compare_headings(site, a_bed(37.0), sun_of(site, lambda x, y: 7 + 0 * x + 0 * y), fits=anywhere)
+    assert found.sentence == "turning it makes no difference here (0.0 h at most)"
+    assert found.best_heading == pytest.approx(37.0)
+    assert found.orientation_score == 100.0
+    assert len(found.heading) == 37  # its own beside the steps
+    assert found.heading[found.current] == pytest.approx(37.0)
+
+
+def test_a_bed_without_any_sun_is_not_divided_by_it(yard, sun_of):
+    site = yard()
+    found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: 0 * x + 0 * y), fits=anywhere)
+    assert found.orientation_score == 100.0
+    assert found.evenness.tolist() == [1.0] * 36
+
+
+def test_only_headings_that_fit_are_advised(yard, sun_of):
+    # walls 1.5 m to the east and west of the bed's long sides: it can lean a little, but not lie across
+    walls = (
+        Building(id="west wall", outline=box(2, 0, 3, 8), height=2),
+        Building(id="east wall", outline=box(7, 0, 8, 8), height=2),
+    )
+    site = yard(buildings=walls)
+    fits = fit_check(limits(site, grid_over(site.boundary, 0.5), width=1.0))
+    found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: 4 - np.abs(y - 4) + 0 * x), fits=fits)
+    assert not found.fits[18]
+    assert "wall" in found.obstacle[18]
+    assert found.fits[0]
+    allowed = found.heading[found.fits]
+    assert found.best_heading in allowed
+    assert found.best_heading not in {0.0, 90.0}
+    # 3 m by 1 m leaned by t is 3 sin t + cos t wide: 4 m less twice 0.61 m hold it up to t = 43 degrees
+    assert allowed.max() == 175.0
+    assert max(heading for heading in allowed if heading < 90) == 40.0
+
+
+def test_where_no_heading_fits_the_sentence_says_so(yard, sun_of):
+    site = yard()
+    found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: x + 0 * y), fits=lambda _: "in the way")
+    assert not found.fits.any()
+    assert found.best_heading == 0.0
+    assert "the spot itself is at fault" in found.sentence
+
+
+@settings(deadline=None, max_examples=25)
+@given(heading=st.floats(0, 179.9), to=st.floats(0, 179.9))
+def test_turning_keeps_size_and_middle(heading, to):
+    bed = a_bed(heading)
+    found = turned(bed, to)
+    length, width, lies = smallest_rectangle(found.outline)
+    assert (length, width) == pytest.approx((3, 1), abs=1e-6)  # corners are kept to a nanometre
+    assert min(abs(lies - to), 180 - abs(lies - to)) < 1e-4
+    assert found.outline.centroid.distance(bed.outline.centroid) < 1e-6
+
+
+@settings(deadline=None, max_examples=25)
+@given(heading=st.floats(0, 179.99))
+def test_its_own_heading_is_always_compared(heading):
+    headings, current = headings_of(a_bed(heading))
+    turn = abs(headings[current] - heading)
+    assert min(turn, 180 - turn) < 1e-4
+    assert len(headings) in {36, 37}
+    assert (np.diff(headings) > 0.49).all()
+
+
+def test_a_free_shape_is_turned_as_it_is(yard, sun_of):
+    corner = box(4, 3, 6, 4).union(box(4, 3, 5, 5))
+    bed = dataclasses.replace(a_bed(), outline=corner)
+    assert turned(bed, 45).outline.area == pytest.approx(corner.area)
+    site = yard()
+    assert compare_headings(site, bed, sun_of(site, lambda x, y: x + 0 * y), fits=anywhere).fits.all()
+
+
+def test_moving_up_the_ramp(yard, sun_of):
+    site = yard()
+    found = compare_moves(a_bed(), sun_of(site, lambda x, y: 4 + 0.45 * x + 0 * y), fits=anywhere)
+    gains = {move.direction: move.gain_h for move in found.moves[:8]}
+    assert gains["east"] == pytest.approx(0.45)
+    assert gains["west"] == pytest.approx(-0.45)
+    assert gains["north"] == pytest.approx(0.0)
+    assert gains["northeast"] == pytest.approx(0.45 * np.sqrt(0.5))
+    assert found.best is not None
+    assert (found.best.direction, found.best.distance) == ("east", 2.0)
+    assert found.sentence == "moving it 2 m east gives 0.9 h more sun a day"
+
+
+def test_moves_that_do_not_fit_are_not_advised(yard, sun_of):
+    site = yard()
+    bed = a_bed()
+    east = affinity.translate(bed.outline, 0.7, 0)
+
+    def fits(outline):
+        return "the fence is there" if outline.centroid.x > east.centroid.x + 0.05 else None
+
+    found = compare_moves(bed, sun_of(site, lambda x, y: 4 + 0.45 * x + 0 * y), fits=fits)
+    assert found.best is not None
+    assert found.best.direction in {"northeast", "southeast"}
+    assert found.best.distance == 1.0
+    assert next(move for move in found.moves if move.direction == "east").obstacle == "the fence is there"
+
+
+def test_moving_on_even_ground_brings_nothing(yard, sun_of):
+    site = yard()
+    even = sun_of(site, lambda x, y: 6 + 0 * x + 0 * y)
+    found = compare_moves(a_bed(), even, fits=anywhere)
+    assert found.best is None
+    assert found.sentence == "moving it 1 m brings no more sun in any direction"
+    assert compare_moves(a_bed(), even, fits=lambda _: "no").sentence == "it cannot be moved 1 m in any direction"

@@ -1,0 +1,158 @@
+"""What forbids ground: each limit by hand, and the exact test of an outline."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from shapely import LineString, Point, box
+
+from siteplan.land.features import Bed, Building, Door, Fence, Gate, Hedge, Keepout, Pile, Surface, Tap, Tree
+from siteplan.land.grid import grid_over
+from siteplan.land.outline import rectangle
+from siteplan.land.site import PlaceSettings
+from siteplan.land.terrain import Terrain
+from siteplan.place.limits import REACH, fit_check, ground_slope, limits
+
+SETTINGS = PlaceSettings(wall_setback=0.5, boundary_setback=0.25, aisle=0.6, barrow_aisle=0.9, max_slope=0.15)
+
+
+def only(site, name, **options):
+    grid = grid_over(site.boundary, site.sun.cell)
+    found = [limit for limit in limits(site, grid, **options) if limit.name == name]
+    assert len(found) == 1, [limit.name for limit in found]
+    return found[0]
+
+
+def test_an_empty_yard_forbids_its_edge_alone(yard):
+    site = yard(place=SETTINGS, cell=0.5)
+    grid = grid_over(site.boundary, 0.5)
+    found = limits(site, grid)
+    assert [limit.name for limit in found] == ["boundary"]
+    # cell centres stand 0.25 m from the edge, which the setback of 0.25 m just touches: the outermost ring of cells
+    assert found[0].mask[0].all()
+    assert not found[0].mask[1:-1, 1:-1].any()
+    fits = fit_check(found)
+    assert fits(box(0.25, 0.25, 2, 1)) is None  # touching is allowed
+    assert "boundary" in fits(box(0.2, 1, 2, 2))
+    assert "boundary" in fits(box(-50, 1, -48, 2))
+
+
+@pytest.mark.parametrize(
+    ("part", "name", "clear", "barred"),
+    [
+        # clear touches the limit, barred overlaps it by 2 cm
+        ({"buildings": (Building(id="shed", outline=box(4, 3, 6, 5), height=2),)}, "building", 6.6, 6.58),
+        ({"hedges": (Hedge(id="box", outline=box(5, 3, 6, 5), height=1),)}, "hedge", 6.6, 6.58),
+        ({"fences": (Fence(id="run", line=LineString([(6, 1), (6, 7)]), height=1, thickness=0.1),)}, "fence", 6.65, 6.63),
+        ({"surfaces": (Surface(id="drive", outline=box(4, 0, 6, 8), surface="paved"),)}, "surface", 6.0, 5.98),
+        ({"keepouts": (Keepout(id="drain", outline=box(4, 3, 6, 5), reason="septic field", setback=1.0),)}, "keepout", 7.0, 6.98),
+        ({"beds": (Bed(id="old", outline=box(4, 3, 6, 5), height=0.3),)}, "bed", 6.6, 6.58),
+        ({"doors": (Door(id="back", place=Point(6, 4)),)}, "door", 6.9, 6.88),
+        ({"taps": (Tap(id="tap", place=Point(6, 4)),)}, "tap", 6.3, 6.28),
+        ({"piles": (Pile(id="heap", shape=box(4, 3, 6, 5)),)}, "pile", 6.9, 6.88),
+    ],
+)  # fmt: skip
+def test_each_thing_keeps_its_distance(yard, part, name, clear, barred):
+    site = yard(place=SETTINGS, cell=0.25, **part)
+    limit = only(site, name)
+    assert limit.feature in {feature.id for feature in site.features()}
+    fits = fit_check((limit,))
+    assert fits(box(clear, 3.5, clear + 1, 4.5)) is None
+    assert fits(box(barred, 3.5, barred + 1, 4.5)) == limit.reason
+    x, y = np.meshgrid(limit.grid.x, limit.grid.y)
+    beside = (np.abs(y - 4) < 0.5) & (x > clear)
+    assert not limit.mask[beside].any()
+    assert limit.mask.any()
+
+
+def test_a_gate_is_kept_clear_on_both_sides(yard):
+    gate = Gate(id="gate", place=Point(5, 4), line=LineString([(4.5, 4), (5.5, 4)]), width=1.0)
+    limit = only(yard(place=SETTINGS, gates=(gate,)), "gate")
+    assert limit.ground.contains(Point(5, 4.85))
+    assert limit.ground.contains(Point(5, 3.15))
+    assert not limit.ground.contains(Point(5, 4.95))
+
+
+def test_a_narrow_bed_may_stand_nearer_to_a_wall(yard):
+    shed = Building(id="shed", outline=box(4, 3, 6, 5), height=2)
+    site = yard(place=PlaceSettings(wall_setback=0.1, aisle=0.6), buildings=(shed,))
+    narrow, wide = (fit_check((only(site, "building", width=width),)) for width in (REACH, REACH + 0.01))
+    beside = box(6.1, 3, 6.7, 5)
+    assert narrow(beside) is None
+    assert "walk around" in wide(beside)
+
+
+def test_what_stands_high_enough_lets_a_bed_pass_beneath(yard):
+    roof = Building(id="pergola", outline=box(4, 3, 6, 5), height=2.6, base=2.4)
+    site = yard(buildings=(roof,))
+    assert [limit.name for limit in limits(site, grid_over(site.boundary, 0.5))] == ["boundary"]
+
+
+def test_a_lawn_in_a_paved_yard_stays_free(yard):
+    paved = Surface(id="court", outline=box(0, 0, 10, 8), surface="paved")
+    lawn = Surface(id="lawn", outline=box(3, 3, 6, 6), surface="grass")
+    fits = fit_check((only(yard(surfaces=(paved, lawn)), "surface"),))
+    assert fits(box(3, 3, 6, 6)) is None
+    assert fits(box(2.9, 3, 6, 6)) is not None
+
+
+def test_roots_by_the_stem_else_by_the_crown(yard):
+    crown = Point(5, 4).buffer(2.0)
+    stem = {"trunk": Point(5, 4), "outline": crown, "height": 6, "crown_base": 2}
+    known = only(yard(trees=(Tree(id="plum", trunk_diameter=0.2, **stem),)), "roots").ground
+    assert known.bounds == pytest.approx((2.6, 1.6, 7.4, 6.4))  # 12 x 0.2 m around the trunk
+    assert only(yard(trees=(Tree(id="plum", **stem),)), "roots").ground.equals(crown)
+
+
+def test_a_neighbours_tree_counts_where_its_roots_reach_over(yard):
+    def tree(x):
+        place = Point(x, 4)
+        return Tree(id="oak", outline=place.buffer(1), trunk=place, height=9, crown_base=2, trunk_diameter=0.25)
+
+    assert only(yard(trees=(tree(-2.5),)), "roots").mask.any()
+    site = yard(trees=(tree(-3.1),))
+    assert "roots" not in {limit.name for limit in limits(site, grid_over(site.boundary, 0.5))}
+
+
+def test_steep_ground(yard):
+    site = yard()
+    grid = grid_over(box(-2, -2, 12, 10), 0.5)
+    x = np.meshgrid(grid.x, grid.y)[0]
+    ramp = Terrain(grid, np.where(x < 5, 0.1 * x, 0.5 + 0.2 * (x - 5)))  # 10 % in the west, 20 % in the east
+    site = yard(terrain=ramp, place=SETTINGS)
+    cells = grid_over(site.boundary, 0.5)
+    slope = ground_slope(site, cells)
+    assert slope[:, :8] == pytest.approx(0.1)
+    assert slope[:, 12:] == pytest.approx(0.2)
+    limit = only(site, "slope")
+    assert limit.mask[:, 12:].all()
+    assert not limit.mask[:, :8].any()
+    assert fit_check((limit,))(box(1, 1, 3, 2)) is None
+    assert "15%" in fit_check((limit,))(box(7, 1, 9, 2))
+
+
+def test_ground_that_is_not_known_is_not_held_steep(yard):
+    site = yard()
+    grid = grid_over(site.boundary, 0.5)
+    site = yard(terrain=Terrain(grid, np.full(grid.shape, np.nan)))
+    assert [limit.name for limit in limits(site, grid)] == ["boundary"]
+
+
+def test_a_bed_that_is_moved_does_not_stand_in_its_own_way(yard):
+    site = yard(beds=(Bed(id="old", outline=box(4, 3, 6, 5), height=0.3),))
+    grid = grid_over(site.boundary, 0.5)
+    assert fit_check(limits(site, grid))(box(4, 3, 6, 5)) is not None
+    assert fit_check(limits(site, grid, ignore={"old"}))(box(4, 3, 6, 5)) is None
+
+
+def test_a_bed_that_stands_too_near_already_may_be_turned_but_not_into_the_wall(yard):
+    shed = Building(id="shed", outline=box(0, 0, 4, 8), height=2)
+    site = yard(place=SETTINGS, buildings=(shed,))
+    grid = grid_over(site.boundary, 0.5)
+    standing = rectangle(4.8, 4, length=2, width=1, heading=0)  # 0.3 m from the shed
+    strict, lenient = fit_check(limits(site, grid)), fit_check(limits(site, grid), standing=standing)
+    assert strict(standing) is not None
+    assert lenient(standing) is None
+    assert lenient(rectangle(4.9, 4, length=2, width=1, heading=20)) is None
+    assert lenient(rectangle(4.8, 4, length=2, width=1, heading=90)) is not None  # its end would be in the shed
+    assert lenient(rectangle(9.0, 4, length=2.4, width=1, heading=90)) is not None  # over the boundary

@@ -1,0 +1,305 @@
+"""The search: by hand, against trying everything, mirrored, and where nothing fits."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+
+import numpy as np
+import pytest
+import shapely
+from shapely import LineString, Point, Polygon, box
+
+from siteplan.land.features import Bed, Building, Door, Fence, Keepout, Tap, Tree
+from siteplan.land.grid import grid_over
+from siteplan.land.outline import rectangle
+from siteplan.land.site import PlaceSettings
+from siteplan.place.limits import fit_check, limits
+from siteplan.place.merit import Weights
+from siteplan.place.search import find_places
+
+SUN_ONLY = Weights(wheeling=0, water=0, beyond_hose=0, door=0)
+
+
+def test_a_ramp_of_sun_puts_the_bed_at_its_top(yard, maps_from, sun_of):
+    # sun grows eastward by 0.2 h/m from 5 h; a bed 2 m by 1 m lies best with its long side north to south, its
+    # middle as far east as the setback of 0.3 m and half its width allow: 10 - 0.3 - 0.5 = 9.2, so the cell at 9.0
+    site = yard(cell=0.25)
+
+    def field(x, y):
+        return 5 + 0.2 * x + 0 * y
+
+    found = find_places(site, maps_from(site, field), exact=sun_of(site, field))
+    place = found.places[0]
+    assert (place.x, place.heading) == (9.125, 0.0)
+    assert place.season_sun_h == pytest.approx(field(9.125, 0))
+    assert place.worst_cell_sun_h == pytest.approx(field(9.125 - 0.4, 0))  # the made-up sun's points lie 0.4 m out
+    assert place.exact
+    assert place.outline.equals(rectangle(place.x, place.y, length=2, width=1, heading=0))
+    assert place.merit == pytest.approx((0.5 * field(9.125, 0) + 0.5 * field(8.725, 0)) / 8)
+    assert place.why[0] == "6.8 h of sun a day over the season, 6.7 h in its worst cell"
+
+
+def test_beyond_plenty_the_nearer_spot_wins(yard, maps_from):
+    # more than 8 h everywhere: the tap in the southwest corner decides, and the bed comes as near as it may
+    site = yard(taps=(Tap(id="tap", place=Point(0.2, 0.2)),), cell=0.25)
+    place = find_places(site, maps_from(site, lambda x, y: 9 + 0.1 * x + 0 * y)).places[0]
+    assert np.hypot(place.x - 0.2, place.y - 0.2) < 1.5  # 0.3 m of setback and half the bed, to the next cell
+    assert place.merit == pytest.approx(1 - 0.010 * place.water_m / 8)
+    assert "from the nearest tap in a straight line" in " ".join(place.why)
+
+
+def test_wheeling_is_weighed_against_sun(yard, maps_from):
+    # 0.01 h/m more sun eastward, 1 min a trip more for each metre: a bed of 0.8 m3 takes 10 loads of 80 kg, so
+    # a metre costs 10 min, which are worth 0.083 h: the west wins; without the weight the east
+    site = yard(cell=0.25)
+    maps = maps_from(site, lambda x, y: 6 + 0.01 * x + 0 * y)
+    minutes = np.broadcast_to(maps.grid.x, maps.grid.shape).copy()
+    west = find_places(site, maps, minutes=minutes).places[0]
+    assert west.outline.bounds[0] < 0.7
+    assert find_places(site, maps, minutes=minutes, weights=SUN_ONLY).places[0].x > 8.5
+    assert west.minutes == pytest.approx(1.25)  # ten trips to the westernmost cell, 0.125 m from the edge
+
+
+def random_yard(yard, seed):
+    """Return a small yard of random clutter with a made-up sun on the ground and another at the soil."""
+    random = np.random.default_rng(seed)
+    corners = np.array([[0, 0], [8, 0.5], [7.5, 6], [0.5, 6.5]]) + random.uniform(-0.4, 0.4, (4, 2))
+    shed = rectangle(*random.uniform(1, 6, 2), length=2, width=1.2, heading=float(random.uniform(0, 180)))
+    trunk = Point(*random.uniform(0, 7, 2))
+    site = yard(
+        Polygon(corners),
+        cell=0.5,
+        buildings=(Building(id="shed", outline=shed, height=2.2),),
+        trees=(
+            Tree(id="elder", outline=trunk.buffer(0.8), trunk=trunk, height=3, crown_base=1, trunk_diameter=0.08),
+        ),
+        taps=(Tap(id="tap", place=Point(*random.uniform(0, 6, 2)), hose_length=3.0),),
+        doors=(Door(id="door", place=Point(*random.uniform(0, 6, 2))),),
+    )
+    sway = random.uniform(0, 6, 4)
+
+    def ground(x, y):
+        return 5.5 + 1.5 * np.sin(0.9 * x + sway[0]) * np.cos(0.7 * y + sway[1]) + 0.1 * x
+
+    def soil(x, y):  # higher up it is lighter, by up to 0.7 h, in another pattern
+        return ground(x, y) + 0.35 * (1 + np.sin(0.5 * x + sway[2]) * np.sin(0.6 * y + sway[3]))
+
+    return site, ground, soil
+
+
+def brute_force(site, grid, sun_at):
+    """Return the greatest merit over every cell and every fifth degree, each asked exactly; written out anew."""
+    fits = fit_check(limits(site, grid, width=1.0))
+    tap, door = site.taps[0], site.doors[0]
+    best = -np.inf
+    for (x, y), heading in itertools.product(grid.centres(), range(0, 180, 5)):
+        outline = rectangle(x, y, length=2.0, width=1.0, heading=heading)
+        if fits(outline) is not None:
+            continue
+        cells = sun_at(Bed(id="any", outline=outline, height=0.4)).cell_season_h
+        sun = 0.5 * np.minimum(cells, 8).mean() + 0.5 * min(cells.min(), 8)
+        hose = tap.place.distance(Point(x, y))
+        cost = 0.010 * hose + 0.020 * max(hose - 3.0, 0) + 0.005 * door.place.distance(Point(x, y))
+        best = max(best, (sun - cost) / 8)
+    return best
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_trying_everything_finds_nothing_better(yard, maps_from, sun_of, seed):
+    site, ground, soil = random_yard(yard, seed)
+    sun_at = sun_of(site, soil)
+    found = find_places(site, maps_from(site, ground), exact=sun_at)
+    best = brute_force(site, found.grid, sun_at)
+    # a tie of 0.05 h for a bed that lies square is 0.006 of merit, and the search stops within 0.0015 of its promise
+    assert found.places[0].merit >= best - 0.01
+    assert found.tried < 0.05 * found.asked
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_three_beds_within_the_stated_gap_of_every_choice(yard, maps_from, sun_of, seed):
+    site, ground, soil = random_yard(yard, seed)
+    found = find_places(site, maps_from(site, ground), exact=sun_of(site, soil), count=3)
+    total = sum(place.merit for place in found.places)
+    for one, other in itertools.combinations(found.places, 2):
+        assert one.outline.distance(other.outline) >= site.place.aisle - 0.002  # outlines count as apart to 1 mm
+    # every choice of as many, over the best spot of each cell that was scanned: the best on each cell, exactly
+    spots = []
+    fits = fit_check(found.limits)
+    for (x, y), merit, heading in zip(
+        found.grid.centres(), found.merit_map.ravel(), found.heading_map.ravel(), strict=True
+    ):
+        if np.isfinite(merit):
+            outline = rectangle(x, y, length=2, width=1, heading=heading)
+            if fits(outline) is None:
+                spots.append((outline, merit))
+    by_map = find_places(site, maps_from(site, ground), count=3)
+    merits = np.array([merit for _, merit in spots])
+    apart = np.array([[one.distance(other) >= site.place.aisle - 0.001 for other, _ in spots] for one, _ in spots])
+    best = max(
+        (merits[i] + merits[j] + merits[k] for i, j in zip(*np.nonzero(np.triu(apart)), strict=True)
+         for k in np.flatnonzero(apart[i] & apart[j])),
+        default=-np.inf,
+    )  # fmt: skip
+    assert len(found.places) == len(by_map.places) == 3
+    assert sum(place.merit for place in by_map.places) / 3 >= best / 3 - by_map.gap - 1e-9
+    assert total / 3 >= 0
+
+
+def test_every_place_fits_and_is_free(yard, maps_from):
+    site, ground, _ = random_yard(yard, 5)
+    found = find_places(site, maps_from(site, ground), count=4)
+    fits = fit_check(limits(site, found.grid))
+    assert [place.rank for place in found.places] == list(range(1, len(found.places) + 1))
+    assert all(fits(place.outline) is None for place in found.places)
+    merits = [place.merit for place in found.places]
+    assert merits == sorted(merits, reverse=True)
+
+
+def test_a_mirrored_yard_has_the_mirrored_answer(yard, maps_from):
+    shed = box(1, 2, 3, 4)
+    site = yard(buildings=(Building(id="shed", outline=shed, height=2),), cell=0.5)
+    mirrored = dataclasses.replace(site, buildings=(Building(id="shed", outline=box(7, 2, 9, 4), height=2),))
+
+    def field(x, y):
+        return 4 + 0.2 * x + np.sin(y) + 0.1 * np.cos(3 * x)
+
+    east = find_places(site, maps_from(site, field)).places[0]
+    west = find_places(mirrored, maps_from(mirrored, lambda x, y: field(10 - x, y))).places[0]
+    assert west.merit == pytest.approx(east.merit)
+    assert (west.x, west.y) == pytest.approx((10 - east.x, east.y))
+    assert (west.heading + east.heading) % 180 == pytest.approx(0)
+
+
+def test_a_bed_may_not_lie_where_the_barrow_cannot_get(yard, maps_from):
+    site = yard(cell=0.25)
+    maps = maps_from(site, lambda x, y: 5 + 0.2 * x + 0 * y)
+    minutes = np.where(maps.grid.x < 5, 2.0, np.nan) + np.zeros(maps.grid.shape)
+    found = find_places(site, maps, minutes=minutes)
+    place = found.places[0]
+    reach = place.outline.buffer(site.place.aisle + 0.25, join_style="mitre")  # a cell counts where it is touched
+    assert reach.bounds[0] <= 5.0
+    assert place.x < 7
+    no_way = next(part for part in found.ruled_out if part.name == "no way in")
+    assert no_way.share == pytest.approx(0.5)
+    nowhere = find_places(site, maps, minutes=np.full(maps.grid.shape, np.nan))
+    assert nowhere.places == ()
+    assert "a way in for the barrow" in " ".join(nowhere.sentences)
+
+
+def test_where_nothing_fits_it_says_why_and_what_would_help(yard, maps_from):
+    site = yard(
+        box(0, 0, 6, 5),
+        keepouts=(Keepout(id="drain field", outline=box(1, 1, 5, 4), reason="septic field", setback=1.0),),
+    )
+    found = find_places(site, maps_from(site, lambda x, y: 7 + 0 * x + 0 * y))
+    assert found.places == ()
+    assert found.free == 0
+    assert np.isnan(found.merit_map).all()
+    said = " ".join(found.sentences)
+    assert found.sentences[0] == "no bed of 2.00 m by 1.00 m fits anywhere on this property"
+    assert "drain field (septic field)" in said
+    assert "the one change that would open the most ground: giving up a keepout" in said
+    first = found.ruled_out[0]
+    assert (first.name, first.features) == ("keepout", ("drain field",))
+    assert first.spots == 1.0
+    assert first.alone > 0.2
+
+
+def test_where_only_a_smaller_bed_fits_it_says_so(yard, maps_from):
+    site = yard(box(0, 0, 2.4, 1.7), place=PlaceSettings(length=2.0, width=1.2, count=1), cell=0.1)
+    found = find_places(site, maps_from(site, lambda x, y: 7 + 0 * x + 0 * y))
+    assert found.places == ()
+    # inside the setback of 0.3 m the yard is 1.8 m by 1.1 m: half the length by the width fits across it
+    assert found.sentences[-1] == "a bed of 1.20 m by 1.00 m would fit"
+
+
+def test_fewer_fit_than_asked_for(yard, maps_from):
+    site = yard(box(0, 0, 2.8, 2.8), cell=0.1)
+    found = find_places(site, maps_from(site, lambda x, y: 7 + 0 * x + 0 * y), count=5)
+    assert 1 <= len(found.places) < 5
+    assert found.sentences == (f"only {len(found.places)} of the 5 beds asked for fit without overlapping",)
+
+
+def test_a_near_tie_goes_to_the_bed_that_lies_square(yard, maps_from, sun_of):
+    # the sun is the same everywhere but for a breath that favours a heading of 45: less than the tie of 0.05 h
+    fence = Fence(id="run", line=LineString([(0, 1), (10, 2.763)]), height=1)  # heading 80
+    site = yard(fences=(fence,), cell=0.25)
+
+    def field(x, y):
+        return 6 + 0.3 * np.exp(-((x - 5) ** 2 + (y - 3.6) ** 2) / 40)
+
+    even = sun_of(site, field)
+
+    def favours(bed):
+        answer = even(bed)
+        west, south, east, north = bed.outline.bounds
+        bonus = 0.02 if abs((east - west) - (north - south)) < 0.2 else 0.0
+        return dataclasses.replace(answer, cell_season_h=answer.cell_season_h + bonus)
+
+    place = find_places(site, maps_from(site, field), exact=favours).places[0]
+    assert any("square to fence run" in sentence for sentence in place.why)
+    assert place.heading % 90 == pytest.approx(80, abs=0.6)
+
+
+@pytest.mark.parametrize(("latitude", "side"), [(45.0, "north"), (-35.0, "south"), (69.0, "north")])
+def test_the_trellis_stands_poleward(yard, maps_from, sun_of, latitude, side):
+    site = yard(latitude=latitude)
+    like = Bed(id="beans", outline=box(0, 0, 2, 1), height=0.4, trellis_height=1.8)
+    asked = []
+
+    def exact(bed):
+        asked.append(bed)
+        return sun_of(site, lambda x, y: 6 + 0 * x + 0 * y)(bed)
+
+    found = find_places(site, maps_from(site, lambda x, y: 6 + 0 * x + 0 * y), exact=exact, like=like)
+    assert any(f"trellis stands along the {side} side" in sentence for sentence in found.places[0].why)
+    assert {bed.trellis_height for bed in asked} == {1.8}
+    assert {bed.trellis_side for bed in asked} == {None}  # poleward, wherever that is
+    assert {bed.id for bed in asked} == {"new bed"}
+
+
+def test_too_little_sun_is_said(yard, maps_from):
+    site = yard()
+    place = find_places(site, maps_from(site, lambda x, y: 3 + 0 * x + 0 * y)).places[0]
+    assert "less than the 6.0 h that its crops want" in place.why[0]
+
+
+def test_a_proposed_bed_is_no_obstacle_and_a_lasting_one_is(yard, maps_from):
+    taken = box(0.5, 0.5, 9.5, 7.5)
+    for proposed, found in ((True, 1), (False, 0)):
+        site = yard(beds=(Bed(id="b", outline=taken, height=0.4, proposed=proposed),))
+        assert len(find_places(site, maps_from(site, lambda x, y: 6 + 0 * x + 0 * y)).places) == found
+
+
+def test_nothing_given_is_altered(yard, maps_from):
+    site = yard()
+    maps = maps_from(site, lambda x, y: 9 + 0.1 * x + 0 * y)
+    minutes = np.full(maps.grid.shape, 2.0)
+    before = maps.season_h.copy()
+    find_places(site, maps, minutes=minutes, water=minutes, soil_season_h=maps.season_h)
+    np.testing.assert_array_equal(maps.season_h, before)
+    assert (minutes == 2.0).all()
+
+
+@pytest.mark.parametrize("size", [{"length": -1.0}, {"width": 0.0}, {"height": float("nan")}])
+def test_a_size_that_is_none_is_refused(yard, maps_from, size):
+    site = yard()
+    with pytest.raises(ValueError, match="must be above 0"):
+        find_places(site, maps_from(site, lambda x, y: 6 + 0 * x + 0 * y), **size)
+
+
+def test_the_scan_agrees_with_sums_by_hand(yard, maps_from):
+    # the mean on the map against shapely's own areas, at one random spot
+    site = yard(cell=0.5)
+
+    def field(x, y):
+        return 4 + 0.3 * np.sin(3 * x) + 0.2 * y
+
+    maps = maps_from(site, field)
+    found = find_places(site, maps, weights=dataclasses.replace(SUN_ONLY, worst=0.0))
+    place = found.places[0]
+    grid = grid_over(site.boundary, 0.5)
+    x, y = np.meshgrid(grid.x, grid.y)
+    shares = shapely.area(shapely.intersection(shapely.box(x - 0.25, y - 0.25, x + 0.25, y + 0.25), place.outline))
+    assert place.merit == pytest.approx((shares * maps.season_h).sum() / shares.sum() / 8, abs=1e-9)  # rounding alone
