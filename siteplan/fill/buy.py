@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from siteplan.fill.programme import SHORT, Deal, cheapest
+from siteplan.fill.programme import ENOUGH, SHORT, Deal, cheapest, tolerated
 from siteplan.fill.results import LeftOver, OfferKind, PurchaseLine, StockUse
 from siteplan.land.materials import Material
 from siteplan.land.site import Offer, Stock
@@ -79,6 +79,11 @@ def buy(
     Purchase
         What nobody offers stands in `missing` and has a line without a cost; the rest is bought all the same.
 
+    Notes
+    -----
+    Counts are rounded up over the whole job, never bed by bed. A thousandth of a need may be lacking, so that
+    0.0417 of 48 cubic feet, written for a twenty-fourth, is two bags and not three.
+
     Examples
     --------
     >>> bags = Offer(material="compost", price=5.5, bag=0.028316846592)
@@ -94,8 +99,9 @@ def buy(
     offered = {name for offer in offers for name, share in _parts(offer).items() if share > 0}
     missing = {name: "nobody offers it" for name in rest if name not in offered}
     wanted = {name: need for name, need in rest.items() if name in offered}
+    at_least = {name: need - ENOUGH * needs[name] for name, need in wanted.items()}
     deals = [_deal(offer, materials or {}, bag_handling) for offer in offers]
-    counts = cheapest(wanted, deals, storage=storage, break_ties=break_ties)
+    counts = cheapest(at_least, deals, storage=storage, break_ties=break_ties)
     if counts is None:
         missing |= dict.fromkeys(wanted, "no offers can bring it within the storage there is")
         counts = (0,) * len(deals)
@@ -238,11 +244,12 @@ def _line(offer: Offer, deal: Deal, count: int, units: System) -> PurchaseLine:
 
 
 def _still_wanted(needs: Mapping[str, float], on_hand: Sequence[StockUse]) -> dict[str, float]:
+    """Return what the stock leaves open, where it is more than may be lacking. [m3]"""
     rest = dict(needs)
     for use in on_hand:
         if use.volume:
             rest[use.material] -= use.volume
-    return {name: need for name, need in rest.items() if need > SHORT}
+    return {name: volume for name, volume in rest.items() if volume > tolerated(needs[name])}
 
 
 def _left_over(

@@ -16,8 +16,21 @@ from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 
 #: a millilitre short counts as enough, so that a bag that fits exactly is not bought twice [m3]
 SHORT = 1e-6
+#: so does a thousandth of the whole need: recipes are written to three or four decimals
+ENOUGH = 1e-3
 _LITRES = 1000.0  # the programme reckons in litres: its tolerance is then a thousandth of what counts as enough
 _OPTIMAL, _INFEASIBLE = 0, 2
+
+
+def tolerated(need: float) -> float:
+    """Return how much of a need may be lacking without a bag more being bought for it. [m3]
+
+    Examples
+    --------
+    >>> tolerated(0.5), tolerated(0.0)
+    (0.0005, 1e-06)
+    """
+    return max(SHORT, ENOUGH * need)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,9 +6,10 @@ It leaves out the way from the place to the bed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
-from siteplan.fill.programme import SHORT
+from siteplan.fill.programme import SHORT, tolerated
+from siteplan.fill.recipe import volume_needs
 from siteplan.fill.results import Layer, StockUse, Supply
 
 
@@ -29,7 +30,8 @@ def share_out(
     -------
     tuple of Supply
         In the order of `layers`; within a layer the piles in their order, then what is bought.
-        The volumes of a layer's supplies sum to that layer's.
+        The volumes of a layer's supplies sum to that layer's; where the piles lack no more than a thousandth
+        of a material, the last of them is counted for it.
 
     Examples
     --------
@@ -41,11 +43,23 @@ def share_out(
     ranks = {bed: rank for rank, bed in enumerate(dict.fromkeys([*priority, *(layer.bed for layer in layers)]))}
     served = sorted(range(len(layers)), key=lambda index: (ranks[layers[index].bed], layers[index].order))
     left = [use.volume for use in on_hand]
-    parts = {index: _draw(layers[index], on_hand, left) for index in served}
+    covered = _covered(layers, on_hand)
+    parts = {index: _draw(layers[index], on_hand, left, covered) for index in served}
     return tuple(_supply(layers[index], at, volume) for index in range(len(layers)) for at, volume in parts[index])
 
 
-def _draw(layer: Layer, on_hand: Sequence[StockUse], left: list[float]) -> list[tuple[str, float]]:
+def _covered(layers: Sequence[Layer], on_hand: Sequence[StockUse]) -> set[str]:
+    """Return the materials of which the piles have all that is needed, but for what may be lacking."""
+    used: dict[str, float] = {}
+    for use in on_hand:
+        used[use.material] = used.get(use.material, 0.0) + use.volume
+    needs = volume_needs(layers)
+    return {name for name, need in needs.items() if need - used.get(name, 0.0) <= tolerated(need)}
+
+
+def _draw(
+    layer: Layer, on_hand: Sequence[StockUse], left: list[float], covered: Collection[str]
+) -> list[tuple[str, float]]:
     """Return where one layer comes from, and take it off what is `left` of each heap."""
     wanted = layer.volume
     parts: list[tuple[str, float]] = []
@@ -55,7 +69,7 @@ def _draw(layer: Layer, on_hand: Sequence[StockUse], left: list[float]) -> list[
             left[heap] -= taken
             wanted -= taken
             parts.append((use.at, taken))
-    if wanted > SHORT or not parts:
+    if not parts or (wanted > SHORT and layer.material not in covered):
         return [*parts, ("", wanted)]
     at, volume = parts[-1]
     return [*parts[:-1], (at, volume + wanted)]

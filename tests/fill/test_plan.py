@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.fill.plan import break_evens, plan_fill
-from siteplan.fill.programme import SHORT
+from siteplan.fill.programme import SHORT, tolerated
 from siteplan.fill.recipe import inside
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
@@ -29,8 +29,10 @@ def balance(site, plan):
         lacking = sum(line.volume for line in plan.purchase if line.kind == "none" and line.material == name)
         over = sum(rest.volume for rest in plan.left_over if rest.material == name and rest.at == "")
         carried = sum(one.volume for one in plan.supplies if one.material == name and one.at == "")
-        # a millilitre a layer counts as nothing
-        assert bought + lacking - over == pytest.approx(carried, abs=SHORT * (len(plan.layers) + 2))
+        need = sum(layer.volume for layer in plan.layers if layer.material == name)
+        # a thousandth of the need may be lacking, and a millilitre a layer counts as nothing
+        allowed = tolerated(need) + SHORT * (len(plan.layers) + 2)
+        assert bought + lacking - over == pytest.approx(carried, abs=allowed)
     for piece, use in zip(site.stock, plan.on_hand, strict=True):
         assert use.volume + use.left == pytest.approx(piece.volume, abs=1e-12)
     assert plan.total_cost == pytest.approx(sum(line.cost or 0.0 for line in plan.purchase), abs=1e-9)
@@ -45,11 +47,11 @@ def test_the_yard_by_hand(tiny_yard):
     plan = plan_fill(tiny_yard)
     balance(tiny_yard, plan)
     # twice (2.4 - 0.0762)(1.2 - 0.0762) = 5.2230 m2; topsoil 0.4 x 0.45 m of it less the heap of 0.3: 0.6401 m3
-    # in 40 L bags 17 at 4; coarse 0.9401 m3: two steps at 20 and 30 delivery; compost 0.4701 m3: ten bags at 6
+    # in 40 L bags 16 at 4, for a thousandth may be lacking; coarse 0.9401 m3: two steps at 20 and 30 delivery; compost 0.4701 m3: ten bags at 6
     assert [(line.material, line.kind, line.count, line.cost) for line in plan.purchase] == [
-        ("topsoil", "bag", 17, 68.0), ("compost", "bag", 10, 60.0), ("coarse organic", "loose", 2, 70.0),
+        ("topsoil", "bag", 16, 64.0), ("compost", "bag", 10, 60.0), ("coarse organic", "loose", 2, 70.0),
     ]  # fmt: skip
-    assert plan.total_cost == 198.0
+    assert plan.total_cost == 194.0
     assert plan.complete
     assert {other.name: other.total_cost for other in plan.alternatives} == {
         "all bagged": None,
@@ -66,11 +68,11 @@ def test_what_nobody_offers_is_a_caution_and_the_rest_is_planned(tiny_yard):
     plan = plan_fill(site)
     balance(site, plan)
     assert not plan.complete
-    assert plan.total_cost == 128.0
+    assert plan.total_cost == 124.0
     (caution,) = [caution for caution in plan.cautions if caution.code == "no-offer"]
     assert "0.94 m³ of coarse organic" in caution.text
     others = {other.name: other for other in plan.alternatives}
-    assert others["all bagged"].total_cost == 128.0
+    assert others["all bagged"].total_cost == 124.0
     assert "without coarse organic" in others["all bagged"].why
     assert others["no coarse layer"].total_cost == 220.0  # and this one fills the beds
 
@@ -171,5 +173,5 @@ def test_a_blend_in_the_plan(tiny_yard):
     site = replace(tiny_yard, offers=(*tiny_yard.offers, blend))
     plan = plan_fill(site)
     balance(site, plan)
-    assert plan.total_cost < 198
+    assert plan.total_cost < 194
     assert "garden blend" in {line.material for line in plan.purchase}
