@@ -242,7 +242,7 @@ def _make(
 ) -> None:
     """Make the record of each feature whose shape and values are sound; gates last, since they need the fences."""
     order = sorted(place.shapes.keys() & values.keys(), key=lambda at: (named[at].kind == "gate", at))
-    undrawn = any(feature.kind == "fence" and at not in place.shapes for at, feature in enumerate(named))
+    faulty = any(feature.kind == "fence" and at not in order for at, feature in enumerate(named))
     for at in order:
         feature, shape = named[at], place.shapes[at]
         try:
@@ -256,5 +256,5 @@ def _make(
                 made = made_feature(feature, shape, values[at], southern=southern, findings=findings)
                 drawn.features.append(made)
         except ValueError as error:
-            if feature.kind != "gate" or not undrawn:
+            if feature.kind != "gate" or not faulty:  # its own fence may be the one that is at fault
                 findings.fault(file, feature.where, str(error))

@@ -109,7 +109,7 @@ def _features(file: str, entries: list[object], findings: Findings) -> Iterator[
         properties = entry.get("properties") or {}
         if not isinstance(properties, dict):
             findings.fault(file, f"feature {number}", f"its properties are {shown(properties)}, must be an object")
-            properties = {}
+            continue
         drawn, trouble = _shape(entry.get("geometry"))
         yield RawFeature(number, entry.get("id"), properties, drawn, trouble)
 

@@ -1,0 +1,170 @@
+"""Does what is odd, but no fault, get a word and no more?"""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from shapely import LineString, Point, box
+
+from siteplan.files.reader import check_site
+
+CAUTIONS = {
+    "bed too wide": (
+        lambda yard: yard.draw("south", box(4, 4, 5.7, 6.4)),
+        "bed-too-wide",
+        ["south", "wider than 1.6 m", "cannot be reached"],
+    ),
+    "bed under a hedge": (
+        lambda yard: yard.draw("south", box(-10, 9, -8, 9.5)),
+        "bed-overlaps",
+        ["south", 'hedge "box"'],
+    ),
+    "bed on the gas pipe": (lambda yard: yard.draw("south", box(5, -9.4, 6, -8.6)), "bed-overlaps", ["gas pipe"]),
+    "bed around a trunk": (lambda yard: yard.draw("south", box(7, -6, 9, -4.8)), "bed-overlaps", ["trunk", '"pear"']),
+    "bed across a fence": (
+        lambda yard: yard.draw("south", box(9, -8.4, 10, -7)),
+        "bed-overlaps",
+        ['fence "fence"', "runs through"],
+    ),
+    "house in feet": (
+        lambda yard: yard.features["house"]["properties"].update(height=75, eaves=50),
+        "unusual-height",
+        ["house", '"75 ft"'],
+    ),
+    "fence in feet": (
+        lambda yard: yard.features["fence"]["properties"].update(height=6.5),
+        "unusual-height",
+        ['"6.5 ft"'],
+    ),
+    "tap in the street": (lambda yard: yard.draw("tap", Point(0, -12)), "outside-boundary", ["tap", "2.0 m outside"]),
+    "drawn twice": (
+        lambda yard: yard.draw("oak", Point(8, -5), kind="tree", height=6, crown_diameter=4),
+        "drawn-twice",
+        ["pear"],
+    ),
+    "extra columns": (
+        lambda yard: yard.features["tap"]["properties"].update(colour="red", owner="\x1bme"),
+        "extra-columns",
+        ["'colour', 'owner'"],
+    ),
+    "slip of the pen": (
+        lambda yard: yard.features["north"]["properties"].update(wall_thicknes=0.1),
+        "looks-like-a-slip",
+        ["north", "did you mean 'wall_thickness'?"],
+    ),
+    "evergreen with leaf dates": (
+        lambda yard: yard.features["yew"]["properties"].update(leaf_out="04-01"),
+        "evergreen",
+        ["yew", "leaf_out"],
+    ),
+    "no season": (
+        lambda yard: yard.change('[season]\nlast_frost = "04-15"\nfirst_frost = "10-20"\n', ""),
+        "season-assumed",
+        ["04-15 to 10-15"],
+    ),
+    "nothing on offer": (lambda yard: yard.change('"compost"', '"leaves"'), "nothing-on-offer", ["compost"]),
+    "currency unheard of": (lambda yard: yard.change('"EUR"', '"EUX"'), "currency", ["EUX"]),
+    "bag of one litre": (
+        lambda yard: yard.change('"40 L"', "1"),
+        "small-unit",
+        ["compost", "plain number is litres"],
+    ),
+    "barrow of six litres": (lambda yard: yard.change('"85 L"', "6"), "small-unit", ["6 litres"]),
+    "rename that nothing carries": (
+        lambda yard: setattr(yard, "toml", yard.toml + '[rename.keys]\nheight_m = "height"\n'),
+        "rename-unused",
+        ["'height_m'"],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CAUTIONS)
+def test_caution(yard, name):
+    change, code, words = CAUTIONS[name]
+    change(yard)
+    cautions = yard.cautions()
+    assert list(cautions) == [code]
+    for word in words:
+        assert word in cautions[code]
+
+
+def test_outline_that_barely_crosses_itself_is_mended(yard):
+    # a spike of 1 mm at a corner of a bed of 1.2 m by 2.4 m: 1e-6 of 2.88 m2
+    yard.draw("south", box(4, 4, 5.2, 6.4))
+    ring = yard.features["south"]["geometry"]["coordinates"][0]
+    ring.insert(1, ring[0])
+    degree = 1e-3 / 78_700  # of longitude at 45 N, in metres: 1 mm
+    ring.insert(1, [ring[0][0] + degree, ring[0][1] - degree])
+    ring.insert(2, [ring[0][0] - degree, ring[0][1] + degree])
+    checked = check_site(yard.write())
+    assert checked.faults == ()
+    assert checked.site is not None
+    assert checked.site.bed("south").outline.is_valid
+    assert checked.site.bed("south").outline.area == pytest.approx(2.88, rel=1e-3)
+
+
+def test_height_in_the_third_coordinate_is_dropped(yard):
+    yard.features["tap"]["geometry"]["coordinates"].append(120.5)
+    site = check_site(yard.write()).site
+    assert site is not None
+    assert not site.taps[0].place.has_z
+
+
+def test_single_part_of_a_multi_is_taken_as_one(yard):
+    for feature_id in ("lot", "north"):
+        geometry = yard.features[feature_id]["geometry"]
+        yard.features[feature_id]["geometry"] = {"type": "MultiPolygon", "coordinates": [geometry["coordinates"]]}
+    site = check_site(yard.write()).site
+    assert site is not None
+    assert site.boundary.geom_type == site.beds[0].outline.geom_type == "Polygon"
+
+
+def test_bed_under_a_pergola_is_sound(yard):
+    yard.draw("south", box(-1.6, -5, -0.4, -3.4))
+    assert yard.cautions() == {}
+
+
+def test_unclosed_ring_is_closed(yard):
+    yard.features["south"]["geometry"]["coordinates"][0].pop()
+    assert yard.cautions() == {}
+
+
+def test_gate_drawn_as_a_line_beside_its_fence(yard):
+    yard.draw("gate", LineString([(3, -8.1), (4.2, -8.15)]))
+    del yard.features["gate"]["properties"]["width"]
+    gate = check_site(yard.write()).site.gates[0]
+    assert gate.width == pytest.approx(1.2, abs=2e-3)
+    assert gate.line.distance(LineString([(3, -8), (4.2, -8)])) < 1e-6
+    assert gate.line.length == pytest.approx(1.2, abs=1e-6)
+
+
+def test_unset_values_count_as_absent(yard):
+    yard.features["north"]["properties"] |= {"crop_height": None, "proposed": None}
+    bed = check_site(yard.write()).site.bed("north")
+    assert (bed.crop_height, bed.proposed) == (None, False)
+
+
+def test_legacy_member_names_another_system(yard):
+    import shapely
+    from pyproj import Transformer
+
+    change = Transformer.from_crs("EPSG:4326", "EPSG:32632", always_xy=True)
+    for feature in yard.features.values():
+        shape = shapely.from_geojson(json.dumps(feature["geometry"]))
+        there = shapely.transform(
+            shape, lambda p: __import__("numpy").column_stack(change.transform(p[:, 0], p[:, 1]))
+        )
+        feature["geometry"] = json.loads(shapely.to_geojson(there))
+    yard.write()
+    path = yard.folder / "features.geojson"
+    document = json.loads(path.read_text()) | {
+        "crs": {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32632"}},
+    }
+    path.write_text(json.dumps(document))
+    checked = check_site(yard.folder)
+    assert checked.faults == ()
+    assert [caution.code for caution in checked.cautions] == ["converted"]
+    assert checked.site.boundary.area == pytest.approx(600, rel=1e-6)
+    path.write_text(json.dumps(document | {"crs": {"type": "name", "properties": {"name": "a map"}}}))
+    assert "which is not understood" in str(check_site(yard.folder).faults[0])
