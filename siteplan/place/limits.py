@@ -231,23 +231,30 @@ def _steep(site: Site, grid: Grid) -> Limit | None:
     return Limit(name="slope", reason=reason, feature="", ground=ground, bare=MultiPolygon(), grid=grid)
 
 
-def ground_slope(site: Site, grid: Grid, *, over: float = 1.0) -> NDArray[np.float64]:
-    """Return the ground's steepest slope at each cell, over a metre, shape (rows, columns). [rise / run]
-
-    Without terrain the plane is level. NaN where the terrain is not known.
+def ground_slope(site: Site, grid: Grid) -> NDArray[np.float64]:
+    """Return the ground's steepest slope at each cell, shape (rows, columns). [rise / run]
 
     References
     ----------
     Beyond 15 % a raised bed wants a designed terrace (common practice, no source).
     """
+    east, north = ground_gradient(site, grid)
+    return np.asarray(np.hypot(east, north))
+
+
+def ground_gradient(site: Site, grid: Grid, *, over: float = 1.0) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return how the ground rises eastward and northward at each cell, both (rows, columns). [rise / run]
+
+    Without terrain the plane is level. NaN where the terrain is not known.
+    """
     if site.terrain is None:
-        return np.zeros(grid.shape)
+        return np.zeros(grid.shape), np.zeros(grid.shape)
     x, y = grid.centres().T
     half = over / 2
     height = site.terrain.height_at
     east = (height(x + half, y) - height(x - half, y)) / over
     north = (height(x, y + half) - height(x, y - half)) / over
-    return np.asarray(np.hypot(east, north).reshape(grid.shape))
+    return east.reshape(grid.shape), north.reshape(grid.shape)
 
 
 def fit_check(limited: tuple[Limit, ...], *, standing: Polygon | None = None) -> Callable[[Polygon], str | None]:

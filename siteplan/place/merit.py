@@ -17,10 +17,13 @@ from scipy import ndimage
 from siteplan.land.check import number_within
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
+from siteplan.place.limits import ground_gradient
 
 Floats = NDArray[np.float64]
 Number = TypeVar("Number", float, Floats)
 
+#: the weights that are prices, by name
+COSTS = ("wheeling", "water", "beyond_hose", "door", "levelling")
 #: kg/m3; moist topsoil and compost together, where the recipe's materials are not known (common practice, no source)
 DENSITY = 1000.0
 
@@ -39,6 +42,8 @@ class Weights:
         Hours of daily sun that an hour of wheeling, once, is worth. [h / h]
     water, beyond_hose, door : float
         Hours of daily sun that a metre is worth: to the tap, beyond the hose, to the door. [h / m]
+    levelling : float
+        Hours of daily sun that a metre's fall of the ground under the bed is worth. [h / m]
     """
 
     worst: float = 0.5
@@ -46,10 +51,11 @@ class Weights:
     water: float = 0.010
     beyond_hose: float = 0.020
     door: float = 0.005
+    levelling: float = 0.5
 
     def __post_init__(self) -> None:
         number_within(self.worst, 0, 1, what="worst")
-        for key in ("wheeling", "water", "beyond_hose", "door"):
+        for key in COSTS:
             number_within(getattr(self, key), 0, 1000, what=key)
 
 
@@ -67,6 +73,8 @@ class Ways:
         Longest hose named at a tap; infinite where none is named. [m]
     trips : int
         Barrow loads that fill the bed.
+    rise_east, rise_north : ndarray, shape (rows, columns), or None
+        Of the ground; None where it is level. [rise / run]
     """
 
     water: Floats | None
@@ -74,6 +82,8 @@ class Ways:
     walked: bool
     hose: float
     trips: int
+    rise_east: Floats | None = None
+    rise_north: Floats | None = None
 
 
 def sun_that_counts(mean: Number, worst: Number, *, weights: Weights, plenty: float) -> Number:
@@ -98,7 +108,9 @@ def sun_that_counts(mean: Number, worst: Number, *, weights: Weights, plenty: fl
     return (1 - weights.worst) * mean + weights.worst * cut
 
 
-def cost_in_sun(minutes: Number, water: Number, door: Number, *, weights: Weights, ways: Ways) -> Number:
+def cost_in_sun(
+    minutes: Number, water: Number, door: Number, drop: Number, *, weights: Weights, ways: Ways
+) -> Number:
     """Return what a spot costs, in hours of daily sun.
 
     Parameters
@@ -107,6 +119,8 @@ def cost_in_sun(minutes: Number, water: Number, door: Number, *, weights: Weight
         Of one trip with the barrow; NaN counts nothing. [min]
     water, door : float or ndarray
         To the tap and the door; NaN counts nothing. [m]
+    drop : float or ndarray
+        Of the ground under the bed; NaN counts nothing. [m]
     weights : Weights
     ways : Ways
         For the hose and the trips.
@@ -114,8 +128,8 @@ def cost_in_sun(minutes: Number, water: Number, door: Number, *, weights: Weight
     Examples
     --------
     >>> ways = Ways(water=None, door=None, walked=False, hose=15.0, trips=20)
-    >>> round(float(cost_in_sun(3.0, 20.0, 10.0, weights=Weights(), ways=ways)), 3)
-    0.85
+    >>> round(float(cost_in_sun(3.0, 20.0, 10.0, 0.2, weights=Weights(), ways=ways)), 3)
+    0.95
     """
     beyond = np.maximum(np.nan_to_num(water) - ways.hose, 0)
     cost: Number = (
@@ -123,6 +137,7 @@ def cost_in_sun(minutes: Number, water: Number, door: Number, *, weights: Weight
         + weights.water * np.nan_to_num(water)
         + weights.beyond_hose * beyond
         + weights.door * np.nan_to_num(door)
+        + weights.levelling * np.nan_to_num(drop)
     )
     return cost
 
@@ -153,6 +168,8 @@ def ways_to(site: Site, grid: Grid, *, water: Floats | None, door: Floats | None
     """Return how far it is to every cell: as handed in, else in a straight line from the nearest tap and door."""
     hoses = [tap.hose_length for tap in site.taps]
     known = [hose for hose in hoses if hose is not None]
+    east, north = ground_gradient(site, grid)
+    sloping = site.terrain is not None
     walked = water is not None and bool(np.isfinite(water).any())
     return Ways(
         water=filled(water)
@@ -162,6 +179,8 @@ def ways_to(site: Site, grid: Grid, *, water: Floats | None, door: Floats | None
         walked=walked,
         hose=max(known) if known and len(known) == len(hoses) else math.inf,
         trips=trips,
+        rise_east=east if sloping else None,
+        rise_north=north if sloping else None,
     )
 
 

@@ -35,8 +35,8 @@ class Spots:
         [m], [degrees]
     mean, worst, sun : ndarray, shape (n,)
         By the map: mean up to plenty, worst cell, and the hours that count. [h a day]
-    minutes, water, door, cost : ndarray, shape (n,)
-        Of one trip [min]; to tap and door [m]; all of it in hours of sun [h a day].
+    minutes, water, door, drop, cost : ndarray, shape (n,)
+        Of one trip [min]; to tap and door [m]; of the ground under the bed [m]; all of it in sun [h a day].
     merit : ndarray, shape (n,)
         By the map.
     length, width, plenty : float
@@ -53,6 +53,7 @@ class Spots:
     minutes: Floats
     water: Floats
     door: Floats
+    drop: Floats
     cost: Floats
     merit: Floats
     length: float
@@ -101,24 +102,40 @@ def spots_of(
     water = unknown if ways.water is None else ways.water[row, column]
     door = unknown if ways.door is None else ways.door[row, column]
     sun = sun_that_counts(found.mean, found.worst, weights=weights, plenty=plenty)
-    cost = cost_in_sun(minutes, water, door, weights=weights, ways=ways)
+    heading = found.headings[found.heading]
+    drop = _drop(ways, row, column, heading, length, width)
+    cost = cost_in_sun(minutes, water, door, drop, weights=weights, ways=ways)
     return Spots(
         cell=row.astype(np.int64) * grid.columns + column,
         x=grid.x[column],
         y=grid.y[row],
-        heading=found.headings[found.heading],
+        heading=heading,
         mean=found.mean,
         worst=found.worst,
         sun=sun,
         minutes=minutes,
         water=water,
         door=door,
+        drop=drop,
         cost=cost,
         merit=(sun - cost) / plenty,
         length=length,
         width=width,
         plenty=plenty,
     )
+
+
+def _drop(
+    ways: Ways, row: NDArray[np.int32], column: NDArray[np.int32], heading: Floats, length: float, width: float
+) -> Floats:
+    """Return how far the ground falls under each bed, taken as a plane with the slope at its middle. [m]"""
+    if ways.rise_east is None or ways.rise_north is None:
+        return np.zeros(len(row))
+    east, north = ways.rise_east[row, column], ways.rise_north[row, column]
+    turn = np.radians(heading)
+    along = np.abs(east * np.sin(turn) + north * np.cos(turn)) * length
+    across = np.abs(east * np.cos(turn) - north * np.sin(turn)) * width
+    return np.asarray(np.nan_to_num(along + across))
 
 
 def merit_maps(spots: Spots, grid: Grid) -> tuple[Floats, Floats]:

@@ -12,7 +12,9 @@ import numpy as np
 
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
+from siteplan.land.units import length_text, volume_text
 from siteplan.place.align import Edges
+from siteplan.place.levelling import levelling
 from siteplan.place.merit import Ways
 from siteplan.place.refine import Scored, Search
 from siteplan.place.square import square_to
@@ -20,6 +22,8 @@ from siteplan.place.words import axis_text, compass_point, distance_text
 
 #: below this a difference is not worth a word [h], [min]
 HARDLY, FEW = 0.05, 1.0
+#: m; a fall that a spade levels, and one that wants a step or a cut (common practice, no source: 4 in)
+LITTLE_DROP, STEP = 0.05, 0.10
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -40,7 +44,7 @@ def reasons(place: Scored, *, rank: int, first: Scored, grounds: Grounds) -> tup
     if rank > 1:
         said.append(_against_first(place, first, grounds))
     said += [_wheeling(place, grounds), _water(place, grounds), _door(place, grounds), _lie(place, grounds)]
-    said.append(_trellis(grounds))
+    said += [_level(place, grounds), _trellis(grounds)]
     return tuple(sentence for sentence in said if sentence)
 
 
@@ -126,6 +130,17 @@ def _lie(place: Scored, grounds: Grounds) -> str:
     text = f"its long side runs {axis_text(heading)} (heading {heading:.0f}°)"
     owner = square_to(grounds.edges, x, y, heading)
     return f"{text}, square to {owner}" if owner else text
+
+
+def _level(place: Scored, grounds: Grounds) -> str:
+    outline = grounds.search.spots.outlines(np.array([place.index]))[0]
+    units = grounds.site.units
+    found = levelling(outline, grounds.bed.height, grounds.site.terrain)
+    if found.drop < LITTLE_DROP:
+        return ""
+    text = f"the ground falls {length_text(found.drop, units)} under it: boards up to "
+    text += f"{length_text(found.lower_board, units)} on the lower side, or {volume_text(found.cut, units)} to dig"
+    return f"{text} and fill" if found.drop <= STEP else f"{text} and fill; step it, or cut it in"
 
 
 def _trellis(grounds: Grounds) -> str:

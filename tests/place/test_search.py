@@ -14,6 +14,7 @@ from siteplan.land.features import Bed, Building, Door, Fence, Keepout, Tap, Tre
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
+from siteplan.land.terrain import Terrain
 from siteplan.place.limits import fit_check, limits
 from siteplan.place.merit import Weights
 from siteplan.place.search import find_places
@@ -303,3 +304,14 @@ def test_the_scan_agrees_with_sums_by_hand(yard, maps_from):
     x, y = np.meshgrid(grid.x, grid.y)
     shares = shapely.area(shapely.intersection(shapely.box(x - 0.25, y - 0.25, x + 0.25, y + 0.25), place.outline))
     assert place.merit == pytest.approx((shares * maps.season_h).sum() / shares.sum() / 8, abs=1e-9)  # rounding alone
+
+
+def test_on_a_slope_the_bed_lies_across_the_fall(yard, maps_from):
+    # even sun, ground rising 8 % eastward: a bed 2 m by 1 m falls 8 cm with its long side north, 16 cm with it east
+    grid = grid_over(box(-2, -2, 12, 10), 0.5)
+    x = np.meshgrid(grid.x, grid.y)[0]
+    site = yard(terrain=Terrain(grid, 0.08 * x), cell=0.25)
+    place = find_places(site, maps_from(site, lambda x, y: 6 + 0 * x + 0 * y)).places[0]
+    assert place.heading == 0.0
+    assert place.merit == pytest.approx((6 - 0.5 * 0.08) / 8)
+    assert "the ground falls 8 cm under it: boards up to 48 cm on the lower side" in " ".join(place.why)

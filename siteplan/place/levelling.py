@@ -1,0 +1,156 @@
+"""What does a bed on a slope take to level?
+
+Cut and fill by the prismoidal formula over cross-sections, and how high the boards on the lower side must be.
+It leaves out swelling and shrinking of the soil moved: that depends on what it is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.terrain import Terrain
+
+Floats = NDArray[np.float64]
+
+#: strips along and across a bed; both even, as the prismoidal formula wants
+STRIPS = 16
+
+
+@dataclass(frozen=True, kw_only=True)
+class Levelling:
+    """A bed on uneven ground.
+
+    Attributes
+    ----------
+    drop : float
+        From the highest to the lowest ground under the bed. [m]
+    slope : float
+        Of the plane that fits the ground best. [rise / run]
+    cut, fill : float
+        To make a level floor at the mean height of the ground. [m3]
+    lower_board : float
+        Height of the wall where the ground is lowest, if the bed's top is level and its height counts from the
+        highest ground; nothing is dug then. [m]
+    """
+
+    drop: float
+    slope: float
+    cut: float
+    fill: float
+    lower_board: float
+
+
+def prismoidal_volume(length: float, first: float, middle: float, last: float) -> float:
+    """Return the volume between two parallel sections; the middle one is measured, never the mean of the ends.
+
+    Parameters
+    ----------
+    length : float
+        From the first section to the last. [m]
+    first, middle, last : float
+        Areas of the sections. [m2]
+
+    References
+    ----------
+    Survey texts (seen): V = L (A1 + 4 Am + A2) / 6.
+
+    Examples
+    --------
+    >>> prismoidal_volume(3, 4, 9, 16)
+    28.0
+    """
+    return length * (first + 4 * middle + last) / 6
+
+
+def end_area_volume(stations: Sequence[float], areas: Sequence[float]) -> float:
+    """Return the volume along a line of sections by their mean areas; a pyramid where it starts or ends at nothing.
+
+    Parameters
+    ----------
+    stations : sequence of float, n of them
+        Along the line, rising. [m]
+    areas : sequence of float, n of them
+        [m2]
+
+    References
+    ----------
+    Fundamentals of Transportation (open text, seen): V = L (A1 + A2) / 2, and L A / 3 next to a section of zero.
+
+    Examples
+    --------
+    >>> end_area_volume([0, 3, 6], [4, 16, 0]), end_area_volume([0], [5])
+    (46.0, 0.0)
+    """
+    volume = 0.0
+    for start, end, first, last in zip(stations[:-1], stations[1:], areas[:-1], areas[1:], strict=True):
+        if end < start:
+            raise ValueError(f"stations must rise, but {end:g} m comes after {start:g} m")
+        volume += (end - start) * (first + last) / (3 if 0 in {first, last} else 2)
+    return volume
+
+
+def levelling(outline: Polygon, height: float, terrain: Terrain | None) -> Levelling:
+    """Return what a bed on that ground takes to level.
+
+    Parameters
+    ----------
+    outline : Polygon
+        Of the bed; its smallest rectangle is levelled. [m]
+    height : float
+        Of its walls above the ground. [m]
+    terrain : Terrain or None
+        A level plane where None; ground that is not known is taken as level too.
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> levelling(box(0, 0, 2, 1), 0.4, None).lower_board
+    0.4
+    """
+    length, width, heading = smallest_rectangle(outline)
+    level = Levelling(drop=0.0, slope=0.0, cut=0.0, fill=0.0, lower_board=height)
+    if terrain is None or width <= 0:
+        return level
+    along, across, ground = _ground_under(outline, length, width, heading, terrain)
+    if not np.isfinite(ground).all():
+        return level
+    matrix = np.column_stack([along.ravel(), across.ravel(), np.ones(along.size)])
+    plane = np.linalg.lstsq(matrix, ground.ravel(), rcond=None)[0]
+    floor = _prismoidal(ground, length, width) / (length * width)
+    drop = float(ground.max() - ground.min())
+    return Levelling(
+        drop=drop,
+        slope=math.hypot(float(plane[0]), float(plane[1])),
+        cut=_prismoidal(np.maximum(ground - floor, 0), length, width),
+        fill=_prismoidal(np.maximum(floor - ground, 0), length, width),
+        lower_board=height + drop,
+    )
+
+
+def _ground_under(
+    outline: Polygon, length: float, width: float, heading: float, terrain: Terrain
+) -> tuple[Floats, Floats, Floats]:
+    """Return positions along and across the bed and the ground's height there, each (STRIPS + 1, STRIPS + 1)."""
+    shares = np.linspace(-0.5, 0.5, STRIPS + 1)
+    along, across = np.meshgrid(shares * length, shares * width, indexing="ij")
+    turn = math.radians(heading)
+    middle = outline.minimum_rotated_rectangle.centroid
+    x = middle.x + along * math.sin(turn) + across * math.cos(turn)
+    y = middle.y + along * math.cos(turn) - across * math.sin(turn)
+    return along, across, terrain.height_at(x.ravel(), y.ravel()).reshape(along.shape)
+
+
+def _prismoidal(depth: Floats, length: float, width: float) -> float:
+    """Return the volume under depths at even stations: each section by the same rule, and then along the bed."""
+    areas = [
+        sum(prismoidal_volume(2 * width / STRIPS, *section[k : k + 3].tolist()) for k in range(0, STRIPS, 2))
+        for section in depth
+    ]
+    return float(sum(prismoidal_volume(2 * length / STRIPS, *areas[k : k + 3]) for k in range(0, STRIPS, 2)))
