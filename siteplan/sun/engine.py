@@ -21,7 +21,7 @@ from siteplan.sun.obstacles import Prism, what_stands
 from siteplan.sun.path import SunPath, sun_path
 from siteplan.sun.pieces import Body, Pieces, joined, lets_through, pack, solids
 from siteplan.sun.reach import pieces_that_matter
-from siteplan.sun.sky import COLUMNS, SEASON, Sky, sky
+from siteplan.sun.sky import Sky, sky
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -111,7 +111,8 @@ class SunEngine:
         gone = [number for number, body in enumerate(bodies[:own]) if body.owner in set(without)]
         there = np.flatnonzero(~np.isin(pieces.body, gone))
         question = _Question(pieces=pieces, bodies=bodies, there=there, engine=self)
-        left = np.zeros((len(points), COLUMNS), dtype=np.float32)
+        mean = question.sky.mean
+        left = np.zeros((len(points), mean.shape[1]), dtype=np.float32)
         tiles = list(_tiles(points))
         done = 0
         with ThreadPoolExecutor(_threads()) as pool:
@@ -120,10 +121,11 @@ class SunEngine:
                 done += len(tile)
                 if progress is not None:
                     progress(done / len(points))
-        return SunHours(month_h=left[:, :12].T.astype(np.float64), season_h=left[:, SEASON].astype(np.float64))
+        hours = mean @ left.T
+        return SunHours(month_h=hours[:12], season_h=hours[12])
 
     def sky(self, bodies: Sequence[Body]) -> Sky:
-        """Return the sky's table, divided into periods where the bodies' leaves come and go."""
+        """Return the sky's table, its days parted where the bodies' leaves come and go."""
         calendars = tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))
         if calendars not in self._skies:
             self._skies[calendars] = sky(self.path, season=self.season, calendars=calendars)
@@ -203,29 +205,27 @@ class _Question:
         return self.engine.sky(self.bodies)
 
     @cached_property
-    def steady(self) -> Flags:
-        return np.array([body.calendar is None for body in self.bodies], dtype=np.bool_)
-
-    @cached_property
-    def through(self) -> Singles:
-        steady = np.array([body.leafy for body in self.bodies])
-        rows = [steady, *(lets_through(self.bodies, day) for day in self.sky.period_days)]
-        return np.stack(rows).astype(np.float32).reshape(len(rows), len(self.bodies))
+    def share(self) -> Singles:
+        """What each body takes of the sun in each spell, shape (bodies, columns)."""
+        share = np.zeros((len(self.bodies), self.sky.mean.shape[1]), dtype=np.float32)
+        for column, day in enumerate(self.sky.spell_day):
+            share[:, column] = 1 - lets_through(self.bodies, day)
+        return share
 
 
 def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singles:
-    """Return the hours of a tile's points, shape (n, 16)."""
+    """Return the hours of a tile's points, shape (n, columns)."""
     from siteplan.sun.lookup import light_left
 
     here = np.ascontiguousarray(points[tile])
     near = pieces_that_matter(here, question.pieces, question.sky)
     near = near[np.isin(near, question.there)]
     table = question.sky.table
-    floor = question.engine.floor(here, np.degrees(np.arctan2(table.east, table.north)) % 360)
-    left = np.empty((len(here), COLUMNS), dtype=np.float32)
+    floor = question.engine.floor(here, np.degrees(np.arctan2(*table.toward)) % 360)
+    left = np.empty((len(here), table.below.shape[2]), dtype=np.float32)
     room = ROOM
     while True:
-        most = light_left(here, near, question.pieces, table, question.through, question.steady, floor, room, left)
+        most = light_left(here, near, question.pieces, table, question.share, floor, room, left)
         if most <= room:
             return left
         room = 2 * most

@@ -1,6 +1,6 @@
 """How is the year's sun time spread over the sky?
 
-In bins of azimuth and levels of elevation, for each month and for the season, summed up from the horizon.
+In bins of azimuth and levels of elevation, for each spell of days that count together, summed up from the horizon.
 It leaves out what hides it.
 """
 
@@ -21,9 +21,8 @@ Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 AROUND = 720  # bins of azimuth in the full circle: half a degree, as long as the sun takes two minutes at least
-LEVELS = 384  # levels from the horizon to the zenith: a quarter of a degree at the most, see `level`
-COLUMNS = 16  # twelve months, the season and three empty ones: one cache line
-SEASON = 12  # column of the season
+LEVELS = 384  # levels from the horizon to the zenith: half a degree at the most, see `level`
+LANES = 8  # columns are filled up to a multiple of this, as many as the processor takes at once
 PARTS = 6  # into which each step of the path is divided, so that it does not leave bins empty
 
 
@@ -32,37 +31,43 @@ class SkyTable(NamedTuple):
 
     Attributes
     ----------
-    below : ndarray of float32, shape (1 + periods, bins, levels, 16)
-        Mean hours a day for which the sun stands in a bin of azimuth below a level. The first table holds the
-        whole year, the others the days of one period each; columns are twelve months and the season.
+    below : ndarray of float32, shape (bins, levels, columns)
+        How long the sun stands in a bin of azimuth below a level, in each spell. [h]
     first : float
         Azimuth at which bin 0 begins; the bins run clockwise over the azimuths that the sun reaches. [degrees]
-    east, north : ndarray, shape (bins,)
-        Direction of each bin's middle.
+    toward : ndarray of float32, shape (2, bins)
+        East and north of the direction of each bin's middle.
+    lowest : ndarray of float32, shape (bins,)
+        Level below which the sun never stands in each bin.
     """
 
     below: Singles
     first: float
-    east: Singles
-    north: Singles
+    toward: Singles
+    lowest: Singles
 
 
 @dataclass(frozen=True, eq=False)
 class Sky:
-    """The table, and which days its periods hold.
+    """The table, and what its columns mean.
+
+    A spell is all days that lie in the same month, on the same side of the season, with the same trees in leaf.
 
     Attributes
     ----------
     table : SkyTable
         What the lookup reads.
-    period_days : tuple of int
-        One day of the year out of each period, to ask for what is in leaf.
+    spell_day : tuple of int
+        One day of the year out of each spell, to ask for what is in leaf.
+    mean : ndarray, shape (13, columns)
+        Turns hours by spell into mean hours a day of the twelve months and of the season.
     most : ndarray, shape (bins + 1, levels)
-        Sums along azimuth of the most that any column holds below a level: a bound on what can be hidden. [h a day]
+        Sums along azimuth of the most that any month or the season holds below a level. [h a day]
     """
 
     table: SkyTable
-    period_days: tuple[int, ...]
+    spell_day: tuple[int, ...]
+    mean: Floats
     most: Floats
 
 
@@ -89,30 +94,46 @@ def sky(path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[i
     season : ndarray of bool, shape (days,)
         Which days of the path lie in the growing season.
     calendars : sequence of (int, int)
-        Leaf calendars; the days are divided into periods in which none of them changes.
+        First and last day of the year in leaf, of all that comes into leaf.
     """
     azimuth, elevation, hours, day = finer(path)
     first, bins = _arc(azimuth)
-    columns = _columns(path, season, day, hours)
     bin_ = np.clip((azimuth - first) % 360 * (AROUND / 360), 0, bins - 1e-9).astype(np.int64)
     step = level(np.tan(np.radians(np.minimum(elevation, 89.999)))).astype(np.int64)
     levels = int(step.max(initial=0)) + 2
-    period, days = _periods(len(path.day_month), calendars)
-    tables = [_below(bin_, step, columns, (bins, levels))]
-    for number in range(len(days) if calendars else 0):
-        held = period[day - 1] == number
-        part = [(column, weight[held[where]], where[held[where]]) for column, weight, where in columns]
-        tables.append(_below(bin_, step, part, (bins, levels)))
+    spell, spell_day, mean = _spells(path, season, calendars)
+    columns = mean.shape[1]
+    cell = (bin_ * levels + step + 1) * columns + spell[day - 1]
+    size = bins * levels * columns
+    below = np.bincount(cell, weights=hours, minlength=size).reshape(bins, levels, columns).cumsum(axis=1)
     middle = np.radians(first + (np.arange(bins) + 0.5) * 360 / AROUND)
     most = np.zeros((bins + 1, levels))
-    np.cumsum(tables[0].max(axis=2), axis=0, out=most[1:])
+    np.cumsum((below @ mean.T).max(axis=2), axis=0, out=most[1:])
     table = SkyTable(
-        below=np.ascontiguousarray(np.stack(tables)),
+        below=below.astype(np.float32),
         first=float(first),
-        east=np.sin(middle).astype(np.float32),
-        north=np.cos(middle).astype(np.float32),
+        toward=np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32),
+        lowest=(below.sum(axis=2) == 0).sum(axis=1).astype(np.float32) - 1,
     )
-    return Sky(table=table, period_days=days if calendars else (), most=most)
+    return Sky(table=table, spell_day=spell_day, mean=mean, most=most)
+
+
+def _spells(
+    path: SunPath, season: NDArray[np.bool_], calendars: Sequence[tuple[int, int]]
+) -> tuple[Integers, tuple[int, ...], Floats]:
+    """Return the spell of each day, one day out of each spell, and how hours by spell become means."""
+    months = path.day_month
+    states = [
+        (int(months[day - 1]), bool(season[day - 1]), *(in_leaf(calendar, day) for calendar in calendars))
+        for day in range(1, len(months) + 1)
+    ]
+    order: dict[tuple[int | bool, ...], int] = {}
+    spell = np.array([order.setdefault(state, len(order)) for state in states], dtype=np.int64)
+    mean = np.zeros((13, -(-len(order) // LANES) * LANES))
+    for state, column in order.items():
+        mean[int(state[0]) - 1, column] = 1 / path.month_days[int(state[0]) - 1]
+        mean[12, column] = state[1] / max(int(season.sum()), 1)
+    return spell, tuple(states.index(state) + 1 for state in order), mean
 
 
 def finer(path: SunPath) -> tuple[Floats, Floats, Floats, Integers]:
@@ -165,41 +186,3 @@ def _arc(azimuth: Floats) -> tuple[float, int]:
     widest = int(np.argmax(gaps))
     begin = int(used[(widest + 1) % len(used)])
     return begin * 360 / AROUND, AROUND - int(gaps[widest]) + 1
-
-
-def _columns(
-    path: SunPath, season: NDArray[np.bool_], day: Integers, hours: Floats
-) -> list[tuple[int, Floats, Integers]]:
-    """Return column, weights and indices of the samples that count in each of the thirteen columns."""
-    month = path.day_month[day - 1]
-    days = path.month_days
-    columns = []
-    for number in range(12):
-        where = np.flatnonzero(month == number + 1)
-        columns.append((number, hours[where] / max(int(days[number]), 1), where))
-    where = np.flatnonzero(season[day - 1])
-    columns.append((SEASON, hours[where] / max(int(season.sum()), 1), where))
-    return columns
-
-
-def _below(
-    bin_: Integers, step: Integers, columns: list[tuple[int, Floats, Integers]], shape: tuple[int, int]
-) -> Singles:
-    """Return the weights of samples summed up below each level, shape (bins, levels, columns)."""
-    bins, levels = shape
-    table = np.zeros((bins, levels, COLUMNS))
-    for column, weight, where in columns:
-        cell = bin_[where] * levels + step[where] + 1
-        table[:, :, column] = np.bincount(cell, weights=weight, minlength=bins * levels)[: bins * levels].reshape(
-            shape
-        )
-    return np.cumsum(table, axis=1).astype(np.float32)
-
-
-def _periods(days: int, calendars: Sequence[tuple[int, int]]) -> tuple[Integers, tuple[int, ...]]:
-    """Return the period of each day, and one day out of each period."""
-    states = [tuple(in_leaf(calendar, day) for calendar in calendars) for day in range(1, days + 1)]
-    order: dict[tuple[bool, ...], int] = {}
-    period = np.array([order.setdefault(state, len(order)) for state in states], dtype=np.int64)
-    first_day = tuple(states.index(state) + 1 for state in order)
-    return period, first_day
