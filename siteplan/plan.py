@@ -15,10 +15,12 @@ from typing import TYPE_CHECKING, Any
 from siteplan.fill.plan import FillPlan, plan_fill
 from siteplan.haul.plan import HaulPlan, minutes_field, plan_haul
 from siteplan.land.features import Bed
+from siteplan.land.grid import grid_over
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Caution, Site
 from siteplan.place.headings import Headings, compare_headings
-from siteplan.place.limits import why_not
+from siteplan.place.limits import fit_check, limits
+from siteplan.place.moves import Moves, compare_moves
 from siteplan.place.search import PlaceResult, find_places
 from siteplan.sun.beds import BedSun, bed_sun
 from siteplan.sun.engine import SunEngine, sun_engine
@@ -26,6 +28,7 @@ from siteplan.sun.maps import SunMaps, sun_maps
 
 if TYPE_CHECKING:
     import folium
+    import pandas as pd
 
 #: the questions, in the order in which they are asked
 QUESTIONS = ("sun", "place", "turn", "fill", "haul")
@@ -45,11 +48,14 @@ class BedReport:
         As the bed stands.
     headings : Headings or None
         Turned about its centre; None where it was not asked.
+    moves : Moves or None
+        Moved by a step in each of eight directions; None where it was not asked.
     """
 
     bed: Bed
     sun: BedSun
-    headings: Headings | None
+    headings: Headings | None = None
+    moves: Moves | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,6 +87,12 @@ class Plan:
         from siteplan.show.document import plan_document
 
         return plan_document(self)
+
+    def sun_table(self) -> pd.DataFrame:
+        """Return the sun at each bed, in hours a day by month and in the season."""
+        from siteplan.show.tables import sun_table
+
+        return sun_table(self)
 
     def map(self, *, tiles: bool = False) -> folium.Map:
         """Return the interactive map; it shows itself in a notebook."""
@@ -155,16 +167,22 @@ def plan_site(
 def _bed_reports(
     site: Site, beds: tuple[Bed, ...], engine: SunEngine, *, turn: bool, tell: Progress
 ) -> tuple[BedReport, ...]:
-    """Return the sun at each bed, and its headings where asked."""
+    """Return the sun at each bed, and where asked what turning and moving it would bring."""
+
+    def sun_at(bed: Bed) -> BedSun:
+        return bed_sun(site, bed, engine)
+
+    grid = grid_over(site.boundary, site.sun.cell)
     reports = []
     for done, bed in enumerate(beds):
         tell("turn", done / len(beds))
-
-        def sun_at(other: Bed) -> BedSun:
-            return bed_sun(site, other, engine)
-
-        headings = compare_headings(site, bed, sun_at, fits=partial(why_not, site, bed)) if turn else None
-        reports.append(BedReport(bed=bed, sun=sun_at(bed), headings=headings))
+        report = BedReport(bed=bed, sun=sun_at(bed))
+        if turn:
+            fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
+            headings = compare_headings(site, bed, sun_at, fits=fits)
+            moves = compare_moves(bed, sun_at, fits=fits, units=site.units)
+            report = replace(report, headings=headings, moves=moves)
+        reports.append(report)
     tell("turn", 1.0)
     return tuple(reports)
 
@@ -182,7 +200,7 @@ def _places(
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
     engine = sun_engine(cleared)
-    if maps is None or proposed:
+    if maps is None or proposed:  # a bed still to be placed must not shade its own search
         maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
     pattern = next((bed for bed in site.beds if bed.proposed), None)
     long, wide, _ = smallest_rectangle(pattern.outline) if pattern else (site.place.length, site.place.width, 0.0)
@@ -191,9 +209,9 @@ def _places(
         maps,
         length=length or long,
         width=width or wide,
-        height=pattern.height if pattern else site.place.height,
-        count=count or site.place.count,
-        minutes=minutes_field(cleared, maps.grid),
+        count=count,
+        like=pattern,
+        minutes=minutes_field(cleared, maps.grid, sources=()),
         exact=lambda bed: bed_sun(cleared, bed, engine),
     )
 
@@ -201,10 +219,8 @@ def _places(
 def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: HaulPlan | None) -> tuple[Caution, ...]:
     """Return the cautions of all parts, each once, in the order of the questions."""
     found = list(site.cautions)
-    for bed in beds:
-        reason = why_not(site, bed, bed.outline)
-        if reason:
-            found.append(Caution("bed-spot", bed.id, f"This bed stands where none should: {reason}."))
-    for part in (fill, haul):
-        found += part.cautions if part else ()
+    grid = grid_over(site.boundary, site.sun.cell)
+    reasons = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
+    found += [Caution("bed-spot", bed, f"Here the bed would {why}.") for bed, why in reasons.items() if why]
+    found += [caution for part in (fill, haul) if part for caution in part.cautions]
     return tuple(dict.fromkeys(found))

@@ -56,6 +56,25 @@ def sun_table(plan: Plan) -> pd.DataFrame:
     return _frame(columns, rows)
 
 
+def headings_table(plan: Plan) -> pd.DataFrame:
+    """Return the sun at each bed for every heading: a row a bed and heading; `obstacle` is empty where it fits."""
+    columns = (
+        "bed", "heading_deg", "as_it_stands", "season_sun_h", "worst_cell_sun_h", "evenness", "sun_score", "fits",
+        "obstacle",
+    )  # fmt: skip
+    rows = [
+        (
+            report.bed.id, float(turned.heading[place]), place == turned.current, float(turned.season_h[place]),
+            float(turned.worst_h[place]), float(turned.evenness[place]), float(turned.score[place]),
+            bool(turned.fits[place]), turned.obstacle[place] or "",
+        )
+        for report in plan.beds
+        if (turned := report.headings) is not None
+        for place in range(len(turned.heading))
+    ]  # fmt: skip
+    return _frame(columns, rows)
+
+
 def places_table(plan: Plan) -> pd.DataFrame:
     """Return the places found, best first."""
     columns = (

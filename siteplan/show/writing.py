@@ -6,6 +6,7 @@ It leaves out what stands in them: document, tables, map and report say that.
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,13 +24,14 @@ if TYPE_CHECKING:
 #: what each command writes
 FILES = {
     "sun": ("sun_hours.tif", "sun.csv"),
-    "place": ("plan.json", "plan.gpkg", "places.csv"),
-    "turn": ("plan.json", "sun.csv"),
-    "fill": ("plan.json", "shopping.csv"),
-    "haul": ("plan.json", "plan.gpkg", "loads.csv"),
+    "place": ("places.csv",),
+    "turn": ("headings.csv",),
+    "fill": ("shopping.csv",),
+    "haul": ("loads.csv",),
     "map": ("map.html",),
     "plan": (
         "map.html", "report.html", "plan.json", "sun_hours.tif", "plan.gpkg", "shopping.csv", "loads.csv", "sun.csv",
+        "places.csv", "headings.csv",
     ),
 }  # fmt: skip
 
@@ -55,7 +57,7 @@ def write_answers(plan: Plan, out: Path, *, command: str, tiles: bool = False) -
     ----------
     plan : Plan
     out : Path
-        Replaced whole, or left as it was.
+        Replaced whole, or left as it was; the answers to other questions stay in it.
     command : str
         One of those in `FILES`.
     tiles : bool
@@ -65,6 +67,8 @@ def write_answers(plan: Plan, out: Path, *, command: str, tiles: bool = False) -
     names = [name for name in FILES[command] if plan.maps is not None or name != "sun_hours.tif"]
 
     def write(folder: Path) -> None:
+        if command != "plan" and out.is_dir():
+            shutil.copytree(out, folder, dirs_exist_ok=True)
         for name in names:
             writers[name](folder / name)
 
@@ -92,6 +96,7 @@ def _writers(plan: Plan, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
         "plan.gpkg": lambda path: write_geopackage(path, tables.geographic_layers(plan)),
         "sun_hours.tif": lambda path: _write_sun(plan, path),
         "sun.csv": lambda path: write_csv(path, tables.sun_table(plan)),
+        "headings.csv": lambda path: write_csv(path, tables.headings_table(plan)),
         "places.csv": lambda path: write_csv(path, tables.places_table(plan)),
         "shopping.csv": lambda path: write_csv(path, tables.shopping_table(plan)),
         "loads.csv": lambda path: write_csv(path, tables.loads_table(plan)),

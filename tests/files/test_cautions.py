@@ -99,6 +99,7 @@ def test_outline_that_barely_crosses_itself_is_mended(yard):
     ring.insert(2, [ring[0][0] - degree, ring[0][1] + degree])
     checked = check_site(yard.write())
     assert checked.faults == ()
+    assert [caution.code for caution in checked.cautions] == ["mended"]
     assert checked.site is not None
     assert checked.site.bed("south").outline.is_valid
     assert checked.site.bed("south").outline.area == pytest.approx(2.88, rel=1e-3)

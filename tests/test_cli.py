@@ -1,0 +1,141 @@
+"""Every command answers, helps with an example, stands in the README, and fails cleanly."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from siteplan import __version__
+from siteplan.cli import QUESTIONS, main
+
+CHECKOUT = Path(__file__).parents[1]
+COMMANDS = ("demo", "new", "check", *QUESTIONS)
+
+
+@pytest.fixture(scope="module")
+def yard(tmp_path_factory):
+    """Return a small site on disk, quick to plan."""
+    folder = tmp_path_factory.mktemp("sites") / "yard"
+    assert main(["new", str(folder), "--quiet"]) == 0
+    settings = (folder / "site.toml").read_text(encoding="utf-8")
+    settings = re.sub(r'(?m)^cell = .*$', 'cell = "1 m"', settings)
+    settings = re.sub(r'(?m)^step = .*$', 'step = "60 min"', settings)
+    (folder / "site.toml").write_text(settings, encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_command_helps_with_an_example_and_stands_in_the_readme(command, capsys):
+    with pytest.raises(SystemExit) as stop:
+        main([command, "--help"])
+    assert stop.value.code == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert re.search(rf"Example: siteplan {command} \S+", shown)
+    for option in ("--out", "--json", "--quiet"):
+        assert option in shown
+    assert f"siteplan {command}" in (CHECKOUT / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_version_is_said(capsys):
+    with pytest.raises(SystemExit) as stop:
+        main(["--version"])
+    assert stop.value.code == 0
+    assert capsys.readouterr().out.strip() == f"siteplan {__version__}"
+
+
+@pytest.mark.parametrize("command", ["check", *QUESTIONS])
+def test_a_command_answers(command, yard, tmp_path, capsys):
+    assert main([command, str(yard), "--out", str(tmp_path / "out")]) == 0
+    shown = capsys.readouterr()
+    assert shown.err == ""
+    assert shown.out
+    assert max(len(line) for line in shown.out.splitlines() if "/" not in line) <= 80
+
+
+@pytest.mark.parametrize(
+    ("command", "files"),
+    [
+        ("sun", {"sun_hours.tif", "sun.csv"}),
+        ("place", {"places.csv"}),
+        ("turn", {"headings.csv"}),
+        ("fill", {"shopping.csv"}),
+        ("haul", {"loads.csv"}),
+        ("map", {"map.html"}),
+    ],
+)
+def test_a_command_writes_its_own_files(command, files, yard, tmp_path):
+    assert main([command, str(yard), "--out", str(tmp_path / "out"), "--quiet"]) == 0
+    assert {path.name for path in (tmp_path / "out").iterdir()} == files
+
+
+def test_json_is_all_that_goes_to_stdout(yard, tmp_path, capsys):
+    assert main(["plan", str(yard), "--json", "--out", str(tmp_path / "out")]) == 0
+    shown = capsys.readouterr()
+    assert shown.err == ""
+    told = json.loads(shown.out)
+    kept = json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
+    assert told == kept
+
+
+def test_quiet_says_nothing(yard, tmp_path, capsys):
+    assert main(["fill", str(yard), "--quiet", "--out", str(tmp_path / "out")]) == 0
+    shown = capsys.readouterr()
+    assert (shown.out, shown.err) == ("", "")
+
+
+def test_one_question_leaves_the_answers_to_the_others(yard, tmp_path):
+    out = tmp_path / "out"
+    assert main(["plan", str(yard), "--quiet", "--out", str(out)]) == 0
+    before = {path.name for path in out.iterdir()}
+    assert main(["fill", str(yard), "--quiet", "--out", str(out)]) == 0
+    assert {path.name for path in out.iterdir()} == before
+
+
+@pytest.mark.parametrize("command", ["check", *QUESTIONS])
+def test_a_faulty_site_ends_with_two_and_a_line_for_each_fault(command, yard, tmp_path, capsys):
+    broken = tmp_path / "broken"
+    broken.mkdir()
+    for path in yard.iterdir():
+        if path.is_file():
+            (broken / path.name).write_bytes(path.read_bytes())
+    with (broken / "site.toml").open("a", encoding="utf-8") as settings:
+        settings.write('\n[[stock]]\nmateriel = "topsoil"\nvolume = "2 ft"\nat = "nowhere"\n')
+    assert main([command, str(broken), "--out", str(tmp_path / "out")]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    lines = shown.err.splitlines()
+    assert len(lines) >= 3
+    assert "Traceback" not in shown.err
+    assert any("materiel" in line and "material" in line for line in lines)
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["place", "--length", "4 kg"], "--length"),
+        (["place", "--width", "-1"], "--width"),
+        (["place", "--count", "0"], "--count"),
+        (["turn", "--bed", "no such bed"], "there is no bed"),
+    ],
+)
+def test_a_wrong_option_ends_with_two(words, said, yard, capsys):
+    assert main([words[0], str(yard), *words[1:]]) == 2
+    assert said in capsys.readouterr().err
+
+
+def test_no_site_at_all_ends_with_two(tmp_path, capsys):
+    assert main(["plan", str(tmp_path / "nothing here")]) == 2
+    assert "nothing here" in capsys.readouterr().err
+
+
+def test_an_output_folder_that_is_not_ours_is_left_alone(yard, tmp_path, capsys):
+    out = tmp_path / "photos"
+    out.mkdir()
+    (out / "holiday.txt").write_text("keep me", encoding="utf-8")
+    assert main(["fill", str(yard), "--out", str(out)]) == 2
+    assert "photos" in capsys.readouterr().err
+    assert (out / "holiday.txt").read_text(encoding="utf-8") == "keep me"
