@@ -40,9 +40,7 @@ def gate_passes(gate: Gate, barrow: Barrow) -> bool:
     return gate.width >= 2 * barrow_reach(barrow) - 1e-9
 
 
-def standing_barriers(
-    site: Site, barrow: Barrow, *, without: Collection[str] = (), cell: float = 0.0
-) -> tuple[Barrier, ...]:
+def standing_barriers(site: Site, barrow: Barrow, *, without: Collection[str] = ()) -> tuple[Barrier, ...]:
     """Return everything that stands in the barrow's way, gates that it fits through taken out.
 
     Parameters
@@ -51,15 +49,12 @@ def standing_barriers(
     barrow : Barrow
     without : collection of str
         Ids of features that are thought away.
-    cell : float
-        Side of the cells it will be laid on: the reach covers half a cell's diagonal, so that no edge is scraped. [m]
 
     Notes
     -----
     Keepouts and bushes are kept clear by half the width alone, since nothing hard stands at their edge.
     """
-    half = barrow.width / 2 + cell * math.sqrt(0.5)
-    full = max(barrow_reach(barrow), half)
+    half, full = barrow.width / 2, barrow_reach(barrow)
     gates = [gate for gate in site.gates if gate_passes(gate, barrow)]
     found = [
         *(Barrier("building", item.id, item.outline, full) for item in site.buildings if item.base < HEADROOM),

@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.barriers import driveable, gate_passes, narrow_gates, passage, standing_barriers
+from siteplan.haul.barriers import gate_passes, narrow_gates, passage, standing_barriers
 from siteplan.haul.results import Barrier, GroundCost
 from siteplan.haul.work import EMPTY_SPEED, LOADED_SPEED
 from siteplan.land.grid import Floats, Grid, grid_over
@@ -37,6 +37,7 @@ GRASS = Ground(
 
 FINEST, COARSEST = 0.10, 0.25  # m; a route's cell is as fine as the clearance, within these
 MOST_CELLS = 300_000  # above, the cells grow with the property
+FAR = 5.0  # cells up to which the room beside barriers is told
 SLOPE_BASE = 0.5  # m to each side over which the terrain's slope is taken: a wheel does not feel less
 
 
@@ -76,8 +77,9 @@ def ground_cost(
     Terrain that is not known counts as level.
     """
     barrow = barrow or site.barrow
-    barriers = standing_barriers(site, barrow, without=without, cell=grid.cell)
-    shut = ~grid.inside(driveable(site.boundary, barrow)) | _blocked(site, grid, barriers, barrow)
+    barriers = standing_barriers(site, barrow, without=without)
+    room = _room(site, grid, barriers, barrow)
+    shut = room < 0
     pace, rolling, carries = _surfaces(site, grid, wet=wet)
     east, north = _rises(site, grid)
     return GroundCost(
@@ -90,6 +92,7 @@ def ground_cost(
         max_grade=barrow.max_grade,
         barriers=barriers,
         cautions=narrow_gates(site, barrow),
+        room=room,
     )
 
 
@@ -112,21 +115,40 @@ def cells_within(grid: Grid, shape: BaseGeometry) -> tuple[tuple[slice, slice], 
     return (rows, columns), np.asarray(shapely.intersects_xy(shape, x, y), dtype=bool)
 
 
-def _blocked(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow) -> NDArray[np.bool_]:
-    """Return which cells are too near a barrier; through a gate one row of cells stays open at the least."""
-    walls, others = np.zeros(grid.shape, dtype=bool), np.zeros(grid.shape, dtype=bool)
+def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow) -> Floats:
+    """Return how far each centre lies outside all that bars it, at most `FAR` cells; negative within. [m]
+
+    Through a gate at least one row of cells stays open.
+    """
+    far = FAR * grid.cell
+    walls, others = np.full(grid.shape, far), _edge_room(site, grid, barrow)
     for barrier in barriers:
-        if barrier.shape.is_empty:
-            continue
-        where, near = cells_within(grid, barrier.shape.buffer(barrier.reach))
-        mask = walls if barrier.kind in ("fence", "hedge") else others
-        mask[where] |= near
+        where, near = cells_within(grid, barrier.shape.buffer(barrier.reach + far))
+        x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
+        room = shapely.distance(shapely.points(x[near], y[near]), barrier.shape) - barrier.reach
+        layer = (walls if barrier.kind in ("fence", "hedge") else others)[where]
+        layer[near] = np.minimum(layer[near], room)
     for gate in site.gates:
         if gate_passes(gate, barrow):
             axis, stray = passage(site, gate, barrow, cell=grid.cell)
-            where, near = cells_within(grid, axis.buffer(stray, cap_style="flat"))
-            walls[where] &= ~near
-    return walls | others
+            where, near = cells_within(grid, axis.buffer(stray + grid.cell, cap_style="flat"))
+            x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
+            gap = stray - shapely.distance(shapely.points(x[near], y[near]), axis)
+            walls[where][near] = np.maximum(walls[where][near], gap)
+    return np.asarray(np.minimum(walls, others))
+
+
+def _edge_room(site: Site, grid: Grid, barrow: Barrow) -> Floats:
+    """Return how far each centre lies within the property's edge, less half the barrow's width. [m]"""
+    far = FAR * grid.cell
+    inside = grid.inside(site.boundary)
+    room = np.where(inside, far, -far)
+    edge = site.boundary.boundary
+    where, near = cells_within(grid, edge.buffer(barrow.width / 2 + far))
+    x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
+    away = shapely.distance(shapely.points(x[near], y[near]), edge)
+    room[where][near] = np.where(inside[where][near], away, -away) - barrow.width / 2
+    return room
 
 
 def _surfaces(site: Site, grid: Grid, *, wet: bool) -> tuple[Floats, Floats, NDArray[np.bool_]]:

@@ -1,7 +1,9 @@
 """How long does it take over the cells, and which way is quickest?
 
 Compiled loops: times of moves, the spread of least time, straight lines across cells, pulling a path taut.
-It leaves out metres and features: positions are (column, row) in cells, row 0 in the north, blocked cells infinite.
+It leaves out metres and features: positions are (column, row) in cells, row 0 in the north, barred cells infinite.
+
+`room` is how far each cell's centre lies outside the grown barriers, in cells: a line keeps it from going below 0.
 """
 
 from __future__ import annotations
@@ -23,6 +25,8 @@ Flags = NDArray[np.bool_]
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 _AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are one corner
+_WORTH = 1e-7  # share of the time that a shift must save
+_SLACK = 0.02  # cells; moves that are clear one by one stay so when they are joined
 _STEPS = (2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
 
 
@@ -43,33 +47,79 @@ def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float: 
 
 
 @_compiled
+def room_at(column: float, row: float, room: Floats) -> float:
+    """Return the room at a point, read bilinearly between the centres of cells."""
+    u, v = column - 0.5, row - 0.5
+    left, top = math.floor(u), math.floor(v)
+    across, down = u - left, v - top
+    upper = room[top, left] * (1 - across) + room[top, left + 1] * across
+    lower = room[top + 1, left] * (1 - across) + room[top + 1, left + 1] * across
+    return float(upper * (1 - down) + lower * down)
+
+
+@_compiled
+def is_clear(start: Floats, end: Floats, room: Floats, least: float) -> bool:
+    """Return whether the room along a straight line is nowhere less than `least`.
+
+    It strides as far as the room reaches, since room changes by no more than the way, and half a cell at the least.
+    """
+    du, dv = end[0] - start[0], end[1] - start[1]
+    far, done = math.hypot(du, dv), 0.0
+    while True:
+        share = done / far if far > 0 else 1.0
+        here = room_at(start[0] + share * du, start[1] + share * dv, room)
+        if here < least:
+            return False
+        if done >= far:
+            return True
+        done = min(far, done + max(0.5, 0.7 * here))
+
+
+@_compiled
+def _slow_all(
+    pace: Floats, level: Floats, east: Floats, north: Floats, toward_east: float, toward_north: float,
+    loaded: bool, max_grade: float,  # noqa: FBT001
+) -> None:  # fmt: skip
+    """Write into `pace` the time of a metre in one direction, for every cell."""
+    for row in range(level.shape[0]):
+        for column in range(level.shape[1]):
+            rise = east[row, column] * toward_east + north[row, column] * toward_north
+            if rise != 0.0:
+                pace[row, column] = slowed(level[row, column], rise, loaded, max_grade)
+            else:
+                pace[row, column] = level[row, column]
+
+
+@_compiled
 def move_times(
-    level: Floats, east: Floats, north: Floats, moves: Ints, starts: Ints, crossed: Ints, lengths: Floats,
+    level: Floats, east: Floats, north: Floats, room: Floats,
+    moves: Ints, starts: Ints, crossed: Ints, lengths: Floats,
     loaded: bool, max_grade: float,  # noqa: FBT001
 ) -> Floats32:  # fmt: skip
     """Return the time of each move from each cell, shape (cells, moves), for cells of 1 m; infinite where barred.
 
-    Move k goes `moves[k]` = (rows, columns) and crosses `crossed[starts[k]:starts[k + 1]]` for `lengths` of a cell.
+    Move k goes `moves[k]` = (rows, columns) and crosses `crossed[starts[k]:starts[k + 1]]` for `lengths` of a cell,
+    none of them 0, so that a barred cell bars every move that touches it.
     """
     rows, columns = level.shape
     margin = np.abs(moves).max()
     times = np.full((rows * columns, len(moves)), np.inf, dtype=np.float32)
-    for row in range(margin, rows - margin):
-        for column in range(margin, columns - margin):
-            if not math.isfinite(level[row, column]):
-                continue
-            for k in range(len(moves)):
-                far = math.hypot(moves[k, 0], moves[k, 1])
-                toward_east, toward_north = moves[k, 1] / far, -moves[k, 0] / far
+    pace = level.copy()
+    for k in range(len(moves)):
+        far = math.hypot(moves[k, 0], moves[k, 1])
+        _slow_all(pace, level, east, north, moves[k, 1] / far, -moves[k, 0] / far, loaded, max_grade)
+        for row in range(margin, rows - margin):
+            for column in range(margin, columns - margin):
+                if not math.isfinite(pace[row, column]):
+                    continue
+                if room[row, column] < 1.5 * far:
+                    begin = np.array((column + 0.5, row + 0.5))
+                    end = np.array((column + moves[k, 1] + 0.5, row + moves[k, 0] + 0.5))
+                    if not is_clear(begin, end, room, 0.0):
+                        continue
                 total = 0.0
                 for i in range(starts[k], starts[k + 1]):
-                    r, c = row + crossed[i, 0], column + crossed[i, 1]
-                    if not math.isfinite(level[r, c]):
-                        total = math.inf
-                        break
-                    if lengths[i] > 0:
-                        rise = east[r, c] * toward_east + north[r, c] * toward_north
-                        total += lengths[i] * slowed(level[r, c], rise, loaded, max_grade)
+                    total += lengths[i] * pace[row + crossed[i, 0], column + crossed[i, 1]]
                 times[row * columns + column, k] = total
     return times
 
@@ -154,7 +204,8 @@ def spread(times: Floats32, steps: Ints, opposite: Ints, starts: Ints, towards: 
 
 @_compiled
 def line_time(  # noqa: C901  # one walk over the cells, its cases in the order they come
-    start: Floats, end: Floats, level: Floats, east: Floats, north: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    start: Floats, end: Floats,
+    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
 ) -> float:  # fmt: skip
     """Return the time along a straight line between two points (column, row), for cells of 1 m; or infinity.
 
@@ -167,6 +218,8 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
         column -= 1
     if dv < 0 and start[1] == row:
         row -= 1
+    if not is_clear(start, end, room, -_SLACK):
+        return math.inf
     if far == 0.0:
         return 0.0 if math.isfinite(level[row, column]) else math.inf
     step_u, step_v = (1 if du > 0 else -1), (1 if dv > 0 else -1)
@@ -196,7 +249,7 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
 
 @_compiled
 def pulled(
-    points: Floats, level: Floats, east: Floats, north: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
 ) -> Floats:  # fmt: skip
     """Return the least-time choice among the points of a path, straight lines between them, first and last kept."""
     count = len(points)
@@ -205,7 +258,7 @@ def pulled(
     best[0] = 0.0
     for j in range(1, count):
         for i in range(j):
-            taken = best[i] + line_time(points[i], points[j], level, east, north, loaded, max_grade)
+            taken = best[i] + line_time(points[i], points[j], level, east, north, room, loaded, max_grade)
             if taken < best[j] - _AT_ONCE:
                 best[j], before[j] = taken, i
     chain = [count - 1]
@@ -219,29 +272,33 @@ def pulled(
 
 @_compiled
 def relaxed(
-    points: Floats, level: Floats, east: Floats, north: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
     sweeps: int,
 ) -> Floats:  # fmt: skip
     """Return a path whose inner points are shifted, by ever smaller steps, to where the time is least."""
     path = points.copy()
     trial = np.empty(2)
     for step in _STEPS:
+        stale = np.ones(len(path), dtype=np.bool_)  # whether the point or a neighbour has moved since it was tried
         for _ in range(sweeps):
-            moved = False
             for i in range(1, len(path) - 1):
-                best = line_time(path[i - 1], path[i], level, east, north, loaded, max_grade)
-                best += line_time(path[i], path[i + 1], level, east, north, loaded, max_grade)
+                if not stale[i]:
+                    continue
+                stale[i] = False
+                best = line_time(path[i - 1], path[i], level, east, north, room, loaded, max_grade)
+                best += line_time(path[i], path[i + 1], level, east, north, room, loaded, max_grade)
                 here = path[i].copy()
                 for k in range(8):
                     trial[0] = here[0] + step * math.cos(k * math.pi / 4)
                     trial[1] = here[1] + step * math.sin(k * math.pi / 4)
-                    taken = line_time(path[i - 1], trial, level, east, north, loaded, max_grade)
+                    taken = line_time(path[i - 1], trial, level, east, north, room, loaded, max_grade)
                     if taken < best:
-                        taken += line_time(trial, path[i + 1], level, east, north, loaded, max_grade)
-                        if taken < best - _AT_ONCE:
-                            best, moved = taken, True
+                        taken += line_time(trial, path[i + 1], level, east, north, room, loaded, max_grade)
+                        if taken < best * (1 - _WORTH):
+                            best = taken
                             path[i] = trial
-            if not moved:
+                            stale[i - 1 : i + 2] = True
+            if not stale[1:-1].any():
                 break
     return path
 

@@ -17,6 +17,7 @@ Ints = NDArray[np.int32]
 
 #: steps of the moves in the first half quadrant, as (columns, rows) [cells]
 _TAUT = ((1, 0), (1, 1), (2, 1), (3, 1), (3, 2), (4, 1))
+_TOUCH = 1e-12  # above 0, so that a barred cell bars a move that touches its corner
 _OCTILE = ((1, 0), (1, 1))
 
 
@@ -33,7 +34,7 @@ class Moves:
     crossed : ndarray, shape (n, 2)
         Cells, as rows and columns from where the move begins.
     lengths : ndarray, shape (n,)
-        How far it runs in each; 0 where it only touches a corner. [cells]
+        How far it runs in each; next to nothing where it only touches a corner. [cells]
     opposite : ndarray, shape (moves,)
         The move back.
     """
@@ -85,7 +86,7 @@ def _moves(first: tuple[tuple[int, int], ...]) -> Moves:
         steps=np.array(steps, dtype=np.int32),
         starts=np.cumsum([0, *(len(cells) for cells in crossed)], dtype=np.int32),
         crossed=np.array([cell[:2] for cells in crossed for cell in cells], dtype=np.int32),
-        lengths=np.array([cell[2] for cells in crossed for cell in cells]),
+        lengths=np.array([max(cell[2], _TOUCH) for cells in crossed for cell in cells]),
         opposite=np.array([steps.index((-row, -column)) for row, column in steps], dtype=np.int32),
     )
 

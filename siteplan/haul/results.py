@@ -56,6 +56,9 @@ class GroundCost:
         What stands in the way.
     cautions : tuple of Caution
         Gates that are too narrow, for one.
+    room : ndarray, shape (rows, columns), optional
+        How far each centre lies outside all grown barriers and within the edge, negative where it does not; lines
+        are kept from going below 0. Without it they are kept out of the cells that are barred. [m]
     """
 
     grid: Grid
@@ -67,6 +70,7 @@ class GroundCost:
     max_grade: float
     barriers: tuple[Barrier, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    room: Floats | None = None
 
     @property
     def free(self) -> NDArray[np.bool_]:

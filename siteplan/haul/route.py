@@ -11,16 +11,19 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 from shapely import LineString
 
+from siteplan.haul.ground import FAR
 from siteplan.haul.moves import Moves, taut_moves
 from siteplan.haul.results import GroundCost
 from siteplan.land.grid import Floats
 
 Cells = NDArray[np.int32]
 
-LONG = 8.0  # cells; a taut path is tried with a corner at least this often
-SWEEPS = 8
+# cells: a taut path is tried with a corner at least this often, first coarsely, then finely
+LEVEL_SPANS, SLOPE_SPANS = (np.inf, 10.0), (24.0, 10.0)
+SWEEPS = 4  # over all corners for each step by which they are shifted
 CLIMB_STEP = 0.5  # m at which a line's climb is read
 
 
@@ -70,6 +73,11 @@ class Router:
         self._empty = np.pad(ground.empty * cell, margin, constant_values=np.inf)
         self._east = np.pad(ground.rise_east, margin)
         self._north = np.pad(ground.rise_north, margin)
+        if ground.room is None:
+            self._room = np.full(self._loaded.shape, 1e9)
+        else:
+            self._room = np.pad(ground.room / cell, margin, constant_values=-FAR)
+            self._loaded, self._empty = _edged(self._loaded, self._room), _edged(self._empty, self._room)
 
     @property
     def level(self) -> bool:
@@ -77,8 +85,8 @@ class Router:
         return not (self._east.any() or self._north.any())
 
     @functools.cached_property
-    def _same_way(self) -> float | None:
-        """How many times longer the way takes loaded, where it is one factor everywhere; else None."""
+    def same_way(self) -> float | None:
+        """How many times longer every way takes loaded than back empty, where that is one factor; else None."""
         if not self.level or not np.array_equal(np.isfinite(self._loaded), np.isfinite(self._empty)):
             return None
         ratio = self._loaded[np.isfinite(self._loaded)] / self._empty[np.isfinite(self._empty)]
@@ -90,20 +98,27 @@ class Router:
 
     @functools.cached_property
     def _empty_times(self) -> NDArray[np.float32]:
-        if self._same_way is not None:
-            return (self._loaded_times / np.float32(self._same_way)).astype(np.float32)
+        if self.same_way is not None:
+            return (self._loaded_times / np.float32(self.same_way)).astype(np.float32)
         return self._move_times(loaded=False)
 
-    def _layers(self, *, loaded: bool) -> tuple[Floats, Floats, Floats, bool, float]:
-        return (self._loaded if loaded else self._empty), self._east, self._north, loaded, self.ground.max_grade
+    def _layers(self, *, loaded: bool) -> tuple[Floats, Floats, Floats, Floats, bool, float]:
+        return (
+            (self._loaded if loaded else self._empty),
+            self._east,
+            self._north,
+            self._room,
+            loaded,
+            self.ground.max_grade,
+        )
 
     def _move_times(self, *, loaded: bool) -> NDArray[np.float32]:
         from siteplan.haul import kernel  # the compiler is loaded late
 
-        level, east, north, _, max_grade = self._layers(loaded=loaded)
+        level, east, north, room, _, max_grade = self._layers(loaded=loaded)
         moves = self.moves
         return kernel.move_times(
-            level, east, north, moves.steps, moves.starts, moves.crossed, moves.lengths, loaded, max_grade
+            level, east, north, room, moves.steps, moves.starts, moves.crossed, moves.lengths, loaded, max_grade
         )
 
     def field(self, cells: Cells, *, loaded: bool, towards: bool = False) -> Field:
@@ -122,7 +137,7 @@ class Router:
 
         starts = self._flat(np.asarray(cells, dtype=np.int32).reshape(-1, 2))
         level = self._layers(loaded=loaded)[0]
-        starts = starts[np.isfinite(level.ravel()[starts])]
+        starts = starts[np.isfinite(level.ravel()[starts]) & (self._room.ravel()[starts] >= 0)]
         times = self._loaded_times if loaded else self._empty_times
         steps = (self.moves.steps[:, 0] * self._width + self.moves.steps[:, 1]).astype(np.int32)
         seconds, before = kernel.spread(times, steps, self.moves.opposite, starts, towards)
@@ -158,7 +173,7 @@ class Router:
 
         layers = self._layers(loaded=loaded)
         path = kernel.pulled(path, *layers)
-        for longest in (np.inf, LONG) if self.level else (LONG, LONG):
+        for longest in LEVEL_SPANS if self.level else SLOPE_SPANS:
             path = kernel.relaxed(kernel.divided(path, layers[0], longest), *layers, SWEEPS)
             path = kernel.pulled(path, *layers)
         return path
@@ -197,6 +212,16 @@ class Router:
         ground = self.ground
         rise = ground.rise_east[rows, columns] * heading[:, 0] + ground.rise_north[rows, columns] * heading[:, 1]
         return (lengths / count)[which], rise, ground.rolling[rows, columns]
+
+
+def _edged(level: Floats, room: Floats) -> Floats:
+    """Return the times with those of the nearest open ground in the cells that a barrier's edge may run through."""
+    open_ground = np.isfinite(level)
+    edge = ~open_ground & (room < 0) & (room > -2)
+    if not open_ground.any():
+        return level
+    nearest = ndimage.distance_transform_edt(~open_ground, return_distances=False, return_indices=True)
+    return np.where(edge, level[nearest[0], nearest[1]], level)
 
 
 def _corners(path: Floats) -> Floats:

@@ -45,7 +45,7 @@ class Source:
     out: Field
     home: Field
 
-    @property
+    @functools.cached_property
     def round_trip(self) -> Floats:
         """Out loaded and back empty, infinite without a way, shape (rows, columns). [s]"""
         return self.out.seconds + self.home.seconds
@@ -76,7 +76,11 @@ class Ways:
     def source(self, source_id: str, cells: Cells) -> Source:
         """Return a source that is loaded at some cells, with its two fields."""
         out = self.router.field(cells, loaded=True)
-        home = self.router.field(cells, loaded=False, towards=True)
+        ratio = self.router.same_way
+        if ratio is not None:
+            home = Field(out.seconds / ratio, out.before, loaded=False, towards=True)
+        else:
+            home = self.router.field(cells, loaded=False, towards=True)
         return Source(source_id, cells, out, home)
 
     @functools.cached_property
@@ -108,7 +112,10 @@ class Ways:
 
     def _route(self, source: Source, bed_id: str, cell: tuple[int, int], *, bucket: float) -> Route:
         line, loaded = self.router.way(source.out, cell)
-        back, empty = self.router.way(source.home, cell)
+        if self.router.same_way is not None:
+            back, empty = line.reverse(), loaded / self.router.same_way
+        else:
+            back, empty = self.router.way(source.home, cell)
         climb, steepest = self.climb(line)
         return Route(
             from_id=source.id,
