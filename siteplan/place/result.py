@@ -14,6 +14,8 @@ from shapely import Polygon
 
 from siteplan.land.grid import Grid
 from siteplan.place.limits import Limit
+from siteplan.place.sensitivity import Sensitivity
+from siteplan.place.tradeoff import Choice
 
 Floats = NDArray[np.float64]
 
@@ -118,6 +120,10 @@ class PlaceResult:
         Most by which a spot that was not tried is expected to be better than the best, in merit.
     sentences : tuple of str
         What to say about the answer as a whole.
+    trade_off : tuple of Choice
+        The spots that no other beats on sun, work and water at once, the sunniest first.
+    sensitivity : Sensitivity or None
+        Whether the first choice stays the best under other weights; None where nothing fits.
     """
 
     places: tuple[Place, ...]
@@ -132,3 +138,5 @@ class PlaceResult:
     gap: float
     search_gap: float
     sentences: tuple[str, ...]
+    trade_off: tuple[Choice, ...] = ()
+    sensitivity: Sensitivity | None = None

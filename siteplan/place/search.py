@@ -20,9 +20,11 @@ from siteplan.place.merit import Weights, sun_that_counts
 from siteplan.place.nothing import nothing_fits, ruled_out
 from siteplan.place.refine import Scored, Search, best_spot
 from siteplan.place.result import Place, PlaceResult, RuledOut
+from siteplan.place.sensitivity import sensitivity
 from siteplan.place.spots import Indices, Spots, merit_maps
 from siteplan.place.square import squared
 from siteplan.place.task import Task, kinds, make_task
+from siteplan.place.tradeoff import trade_off
 from siteplan.place.why import Grounds, reasons
 from siteplan.sun.beds import BedSun
 from siteplan.sun.maps import SunMaps
@@ -112,6 +114,8 @@ def find_places(
         gap=gap,
         search_gap=search_gap,
         sentences=_sentences(task, parts, len(chosen)),
+        trade_off=trade_off(search, task.ways, chosen[0], site) if chosen else (),
+        sensitivity=sensitivity(search, task.ways, task.weights, chosen[0], site.units) if chosen else None,
     )
 
 

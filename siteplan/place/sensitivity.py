@@ -1,0 +1,150 @@
+"""Does the best spot stay the best when a weight is halved or doubled?
+
+Each weight in turn, over all free spots by the maps' estimate.
+It leaves out several weights changed at once, and limits: those are not for weighing.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteplan.land.units import System
+from siteplan.place.merit import COSTS, Ways, Weights, cost_in_sun, sun_that_counts
+from siteplan.place.refine import Scored, Search
+from siteplan.place.spots import Floats, Spots
+from siteplan.place.square import TIE
+from siteplan.place.words import compass_point, distance_text
+
+#: m; a spot no farther away is the same place to a gardener
+SAME_PLACE = 1.0
+_NAMES = {
+    "worst": "the worst cell",
+    "wheeling": "wheeling",
+    "water": "the way to the water",
+    "beyond_hose": "what lies beyond the hose",
+    "door": "the way to the door",
+    "levelling": "levelling",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """One weight changed.
+
+    Attributes
+    ----------
+    weight : str
+        Its name.
+    factor : float
+        0.5 or 2.
+    x, y, heading : float
+        The best spot then. [m], [degrees]
+    moved : float
+        How far that is from the first choice. [m]
+    loss_h : float
+        What staying at the first choice would then give up, in hours of daily sun. [h a day]
+    stays : bool
+        Whether the first choice is then still as good, to a tie, or the best is next to it.
+    """
+
+    weight: str
+    factor: float
+    x: float
+    y: float
+    heading: float
+    moved: float
+    loss_h: float
+    stays: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sensitivity:
+    """What halving and doubling each weight changes, and the sentence on it."""
+
+    changes: tuple[Change, ...]
+    sentence: str
+
+
+def sensitivity(search: Search, ways: Ways, weights: Weights, first: Scored, units: System) -> Sensitivity:
+    """Return whether the first choice stays the best when each weight is halved or doubled.
+
+    Parameters
+    ----------
+    search : Search
+    ways : Ways
+    weights : Weights
+        As they are.
+    first : Scored
+        The first choice.
+    units : str
+        For the sentence.
+    """
+    changes = [_change(search, ways, changed, (name, factor), first) for name, factor, changed in _changed(weights)]
+    return Sensitivity(changes=tuple(changes), sentence=_sentence(search, changes, first, units))
+
+
+def _changed(weights: Weights) -> Iterator[tuple[str, float, Weights]]:
+    for name in ("worst", *COSTS):
+        for factor in (0.5, 2.0):
+            value = factor * getattr(weights, name)
+            if value != getattr(weights, name):
+                kept = min(value, 1.0) if name == "worst" else value
+                yield name, factor, dataclasses.replace(weights, **{name: kept})
+
+
+def _merit(spots: Spots, ways: Ways, weights: Weights) -> Floats:
+    """Return the merit of all spots by the maps under other weights."""
+    sun = sun_that_counts(spots.mean, spots.worst, weights=weights, plenty=spots.plenty)
+    cost = cost_in_sun(spots.minutes, spots.water, spots.door, spots.drop, weights=weights, ways=ways)
+    return np.asarray((sun - cost) / spots.plenty)
+
+
+def _change(search: Search, ways: Ways, weights: Weights, which: tuple[str, float], first: Scored) -> Change:
+    spots = search.spots
+    merit = _merit(spots, ways, weights)
+    best = _best_that_fits(search, merit)
+    moved = float(np.hypot(spots.x[best] - spots.x[first.index], spots.y[best] - spots.y[first.index]))
+    # the first choice may not be the maps' own best: what it gives up already is not held against the change
+    already = max(0.0, float(spots.merit[_best_that_fits(search, spots.merit)] - spots.merit[first.index]))
+    loss = max(0.0, float(merit[best] - merit[first.index]) - already) * spots.plenty
+    return Change(
+        weight=which[0],
+        factor=which[1],
+        x=float(spots.x[best]),
+        y=float(spots.y[best]),
+        heading=float(spots.heading[best]),
+        moved=moved,
+        loss_h=loss,
+        stays=loss <= TIE or moved <= SAME_PLACE,
+    )
+
+
+def _best_that_fits(search: Search, merit: Floats) -> int:
+    """Return the best of the spots whose outline fits exactly."""
+    start = 200
+    while True:
+        some = np.argpartition(-merit, start)[:start] if start < len(merit) else np.arange(len(merit))
+        some = some[np.lexsort((some, -merit[some]))]
+        fit = np.flatnonzero(search.fit(some))
+        if len(fit) or start >= len(merit):
+            return int(some[fit[0]])
+        start *= 10
+
+
+def _sentence(search: Search, changes: list[Change], first: Scored, units: System) -> str:
+    moved = [change for change in changes if not change.stays]
+    if not moved:
+        return "the first choice stays the best when any one weight is halved or doubled"
+    worst = max(moved, key=lambda change: change.loss_h)
+    east = worst.x - float(search.spots.x[first.index])
+    north = worst.y - float(search.spots.y[first.index])
+    times = "twice" if worst.factor > 1 else "half"
+    others = len({change.weight for change in moved}) - 1
+    text = f"with {times} the weight on {_NAMES[worst.weight]} the best spot lies "
+    text += f"{distance_text(worst.moved, units)} to the {compass_point(east, north)}; "
+    text += f"staying gives up what is worth {worst.loss_h:.1f} h of sun a day"
+    return text + (f"; {others} other weight{'s' if others > 1 else ''} would move it too" if others else "")
