@@ -25,12 +25,13 @@ if TYPE_CHECKING:
 _FILLS = {"coarse": "logs", "mineral": "grains", "organic": "crumbs", "amendment": "fine", "sheet": "sheet"}
 
 
-def _svg(width: float, height: float, words: str, parts: Sequence[str], kind: str) -> Markup:
+def _svg(width: float, height: float, words: str, parts: Sequence[str], kind: str, *, style: str = "") -> Markup:
     """Return a picture with its sentence; every part is made here, from numbers and from text passed by the door."""
     opening = (
         f'<svg class="chart {kind}" viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{page_text(words)}">'
     )
-    return Markup(opening + "".join(parts) + "</svg>")  # noqa: S704  # text inside went through the door
+    sheet = f"<style>{style}</style>" if style else ""
+    return Markup(opening + sheet + "".join(parts) + "</svg>")  # noqa: S704  # text inside went through the door
 
 
 def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
@@ -134,7 +135,7 @@ def route_profile(along: Sequence[float], height: Sequence[float], units: System
     return _svg(wide + 8, base + 24, words, parts, "profile")
 
 
-def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System) -> Markup:
+def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, style: str = "") -> Markup:
     """Return a cut through a bed: its layers to scale, with the mark to which each is filled.
 
     Parameters
@@ -145,8 +146,10 @@ def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System) -> 
         Kind of each material.
     units : str
         ``metric`` or ``imperial``.
+    style : str
+        Rules that the picture carries itself, where the page's own do not reach it.
     """
-    tall, box, left = 118.0, 76.0, 54.0
+    tall, box, left = 118.0, 70.0, 66.0
     depth = max((layer.top for layer in layers), default=0.0) or 1.0
     spots = _spread([10 + tall * (1 - (layer.bottom + layer.top) / 2 / depth) for layer in layers], gap=13.0)
     parts = []
@@ -163,7 +166,7 @@ def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System) -> 
         )
     parts.append(f'<path class="walls" d="M{left} 6V{10 + tall}H{left + box}V6"/>')
     spoken = ", ".join(f"{layer.material} to {length_text(layer.top, units)}" for layer in layers)
-    return _svg(290, tall + 18, f"Layers from the bottom: {spoken}.", parts, "cut")
+    return _svg(290, tall + 18, f"Layers from the bottom: {spoken}.", parts, "cut", style=style)
 
 
 def _spread(wanted: Sequence[float], *, gap: float) -> list[float]:

@@ -24,7 +24,7 @@ from siteplan.show.figure import QuietFigure, QuietMap, Raw, element, own_asset
 from siteplan.show.packing import STEP_H, packed_hours, packed_units
 from siteplan.show.property import property_layers
 from siteplan.show.text import script_data, templates
-from siteplan.show.words import MONTH_NAMES, MONTHS, money_text, plural, time_text
+from siteplan.show.words import MONTH_NAMES, day_text, money_text, plural, time_text
 
 if TYPE_CHECKING:
     from siteplan.plan import Plan
@@ -236,7 +236,7 @@ def page_values(plan: Plan, *, tiles: bool) -> dict[str, Any]:
         "title": site.name or "Site plan",
         "version": siteplan.__version__,
         "year": site.sun.year,
-        "season": f"{_day(site.season.last_frost)} to {_day(site.season.first_frost)}",
+        "season": f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}",
         "counts": {"beds": len(site.beds)},
         "given_away": GIVEN_AWAY if tiles else "",
         "cautions": plan.cautions,
@@ -256,10 +256,6 @@ def page_values(plan: Plan, *, tiles: bool) -> dict[str, Any]:
         "runs": cards.run_cards(plan),
         "piles": cards.pile_cards(plan),
     }
-
-
-def _day(month_day: tuple[int, int]) -> str:
-    return f"{month_day[1]} {MONTHS[month_day[0] - 1]}"
 
 
 def _scale_values(site: Site, top: float) -> dict[str, Any]:

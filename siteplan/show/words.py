@@ -71,6 +71,17 @@ def heading_text(degrees: float) -> str:
     return f"{_POINTS[near]}–{_POINTS[near + 4]} ({degrees:.0f}°)"
 
 
+def day_text(month_day: tuple[int, int]) -> str:
+    """Return a day of the year.
+
+    Examples
+    --------
+    >>> day_text((5, 10))
+    '10 May'
+    """
+    return f"{month_day[1]} {MONTHS[month_day[0] - 1]}"
+
+
 def share_text(share: float) -> str:
     """Return a share as a whole per cent; a little is not nothing.
 

@@ -1,0 +1,265 @@
+"""What goes onto the clipboard on the day?
+
+A printable sheet: the plan to scale, how to set the beds out, sun, layers with fill marks, shopping, runs with ticks.
+It leaves out the maps: those are for choosing, and the choice is made by then.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from siteplan.haul.results import Run
+from siteplan.land.errors import MissingExtraError
+from siteplan.land.features import Bed
+from siteplan.land.units import length_text, mass_text, volume_text
+from siteplan.show import cards
+from siteplan.show.charts import layer_cut
+from siteplan.show.drawing import plan_drawing
+from siteplan.show.figure import own_asset
+from siteplan.show.setout import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
+from siteplan.show.text import templates
+from siteplan.show.words import MONTHS, day_text, money_text, plural, time_text
+
+if TYPE_CHECKING:
+    from siteplan.plan import BedReport, Plan
+
+_MOST_BOXES = 40  # tick boxes of one run; beyond that a box stands for several trips
+
+
+def report_html(plan: Plan) -> str:
+    """Return the work sheet as one page that holds everything and asks for nothing.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    return templates().get_template("report.html.jinja").render(report_values(plan))
+
+
+def report_pdf(plan: Plan, path: str | Path) -> Path:
+    """Write the work sheet as a PDF and return its path.
+
+    Parameters
+    ----------
+    plan : Plan
+    path : str or Path
+
+    Raises
+    ------
+    MissingExtraError
+        Where weasyprint, or the Pango library that it needs, is not installed.
+    """
+    try:
+        import weasyprint
+    except (ImportError, OSError) as error:
+        raise MissingExtraError(
+            "a PDF needs weasyprint and the Pango library: install siteplan[pdf], and Pango from your system; "
+            "or print report.html from a browser",
+        ) from error
+    target = Path(path)
+    weasyprint.HTML(string=report_html(plan), url_fetcher=_refuse).write_pdf(target)
+    return target
+
+
+def _refuse(url: str, *_: Any, **__: Any) -> dict[str, Any]:
+    """Refuse every file from outside: the sheet holds all that it shows."""
+    raise ValueError(f"the work sheet asks for nothing from outside, but for {url[:80]!r}")
+
+
+def report_values(plan: Plan) -> dict[str, Any]:
+    """Return what the sheet's template lays out."""
+    site, fill = plan.site, plan.fill
+    pair = shared_pair(site)
+    drawing, scale = plan_drawing(plan, pair)
+    season = f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}"
+    return {
+        "title": site.name or "Site plan",
+        "style": Markup(own_asset("paper.css")),  # noqa: S704  # our own file
+        "head_line": f"{plural(len(site.beds), 'bed')}, season {season}",
+        "scale": scale,
+        "drawing": drawing,
+        "pair": pair,
+        "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
+        "cautions": plan.cautions,
+        "set_outs": [_set_out(plan, out) for bed in site.beds if (out := set_out(site, bed, pair)) is not None],
+        "season": season,
+        "months": MONTHS,
+        "suns": [_sun(plan, report) for report in plan.beds],
+        "fills": [filled for bed in site.beds if (filled := _fill(plan, bed)) is not None],
+        "lining": "" if site.recipe.lining == "none" else site.recipe.lining,
+        "purchase": cards.purchase_rows(plan),
+        "total_cost": money_text(fill.total_cost, site.currency) if fill else "",
+        "alternatives": [
+            {"name": other.name, "cost": money_text(other.total_cost, site.currency), "why": other.why}
+            for other in (fill.alternatives if fill else ())
+        ],
+        "on_hand": _on_hand(plan),
+        **_work(plan),
+        "sources": _sources(plan),
+    }
+
+
+def _apart(first: FixedPoint, second: FixedPoint, plan: Plan) -> str:
+    return tape_text(math.dist((first.x, first.y), (second.x, second.y)), plan.site.units)
+
+
+def _set_out(plan: Plan, out: SetOut) -> dict[str, Any]:
+    """Return the rows of one bed's set-out."""
+    units = plan.site.units
+    bed = plan.site.bed(out.bed)
+    across = zip(("1 to 3", "2 to 4"), out.diagonals, strict=False)  # a bed of five corners has none
+    diagonals = [f"{name}: {tape_text(length, units)}" for name, length in across]
+    return {
+        "bed": out.bed,
+        "size": cards.size_text(bed.outline, bed.height, plan),
+        "first": out.first.name,
+        "second": out.second.name,
+        "apart": _apart(out.first, out.second, plan),
+        "side": out.side,
+        "clear": out.clear,
+        "flat": out.crossing < GOOD_CROSSING,
+        "corners": [
+            {
+                "number": number + 1,
+                "a": tape_text(out.from_first[number], units),
+                "b": tape_text(out.from_second[number], units),
+                "side": tape_text(out.sides[number], units),
+                "diagonal": diagonals[number] if number < len(diagonals) else "",
+            }
+            for number in range(len(out.corners))
+        ],
+    }
+
+
+def _sun(plan: Plan, report: BedReport) -> dict[str, Any]:
+    """Return one bed's row of the sun table; what is less than it wants stands in brackets."""
+    need = report.bed.need if report.bed.need is not None else plan.site.sun.need
+
+    def said(hours: float) -> str:
+        if not math.isfinite(hours):
+            return "—"
+        return f"{hours:.1f}" if hours >= need else f"({hours:.1f})"
+
+    return {
+        "bed": report.bed.id,
+        "hours": [said(float(hours)) for hours in report.sun.month_sun_h],
+        "season": said(report.sun.season_sun_h),
+        "worst": said(report.sun.worst_cell_sun_h),
+        "need": f"{need:g}",
+        "light": report.sun.light_class,
+    }
+
+
+def _fill(plan: Plan, bed: Bed) -> dict[str, Any] | None:
+    """Return one bed's layers, with their cut."""
+    units = plan.site.units
+    layers = [layer for layer in plan.fill.layers if layer.bed == bed.id] if plan.fill else []
+    if not layers:
+        return None
+    return {
+        "title": bed.id,
+        "cut": layer_cut(layers, cards.kinds_of(plan), units, style=own_asset("paper_cut.css")),
+        "volume": volume_text(sum(layer.volume for layer in layers), units),
+        "mass": mass_text(sum(layer.mass for layer in layers), units),
+        "settled": length_text(sum(layer.settled for layer in layers), units),
+        "layers": [
+            {
+                "material": layer.material,
+                "top": length_text(layer.top, units),
+                "volume": volume_text(layer.volume, units),
+                "mass": mass_text(layer.mass, units),
+            }
+            for layer in layers
+        ],
+    }
+
+
+def _on_hand(plan: Plan) -> list[dict[str, str]]:
+    """Return what is taken from the piles."""
+    units = plan.site.units
+    return [
+        {
+            "material": use.material,
+            "at": use.at,
+            "volume": volume_text(use.volume, units),
+            "left": volume_text(use.left, units),
+        }
+        for use in (plan.fill.on_hand if plan.fill else ())
+    ]
+
+
+def _work(plan: Plan) -> dict[str, Any]:
+    """Return the days of work, and where deliveries are tipped."""
+    haul, units = plan.haul, plan.site.units
+    if haul is None:
+        return {"days": [], "work": "", "drop": "", "heaps": []}
+    heaps = [
+        f"{heap.material} {volume_text(heap.volume, units)}, a heap {length_text(2 * heap.radius, units)} across"
+        for heap in haul.heaps
+    ]
+    days = [
+        {
+            "number": day,
+            "time": time_text(sum(run.minutes for run in haul.order if run.day == day)),
+            "runs": [_run(plan, run) for run in haul.order if run.day == day],
+        }
+        for day in sorted({run.day for run in haul.order})
+    ]
+    work = (
+        f"{plural(haul.trips, 'trip')}, {time_text(haul.total_minutes)} without rests, {mass_text(haul.mass, units)}."
+    )
+    return {"days": days, "work": work, "drop": haul.drop, "heaps": heaps}
+
+
+def _run(plan: Plan, run: Run) -> dict[str, Any]:
+    """Return one line of the order of work, with a box for each trip."""
+    loads = plan.haul.loads if plan.haul else ()
+    each = next(
+        (load.per_trip_mass for load in loads if _same(load, run)),
+        None,
+    )
+    per_box = max(1, math.ceil(run.trips / _MOST_BOXES))
+    return {
+        "number": run.number,
+        "material": run.material,
+        "from": run.from_id,
+        "bed": run.bed,
+        "each": mass_text(each, plan.site.units) if each is not None else "",
+        "time": time_text(run.minutes),
+        "trips": run.trips,
+        "boxes": range(math.ceil(run.trips / per_box)),
+        "more": per_box > 1,
+        "each_box": per_box,
+    }
+
+
+def _same(load: Any, run: Run) -> bool:
+    return (load.bed, load.material, load.from_id) == (run.bed, run.material, run.from_id)
+
+
+def _sources(plan: Plan) -> Sequence[str]:
+    """Return where the sheet's figures come from."""
+    site = plan.site
+    used = {layer.material for layer in plan.fill.layers} if plan.fill else set()
+    sun = (
+        f"Sun: the sun's path of {site.sun.year} by the solar position algorithm of Reda and Andreas (2004), with "
+        "refraction; its centre clear of everything drawn; crowns let their share through; cloud is left out."
+    )
+    said = [
+        sun,
+        "Six hours and more is full sun, four part sun, two part shade (Penn State Extension, seen second-hand).",
+        "Distances are level and straight, from the outlines in the site's files: check them against the ground.",
+    ]
+    surfaces = {surface.surface for surface in site.surfaces}
+    for names, known in ((used, site.materials), (surfaces, site.grounds)):
+        said += [f"{name}: {known[name].source}" for name in sorted(names & set(known)) if known[name].source]
+    said.append(
+        "Have buried services marked before digging. Walls, retaining and trees: local codes and licensed practice "
+        "come before this sheet.",
+    )
+    return said

@@ -1,0 +1,263 @@
+"""How is a bed's outline found on the ground with two tapes?
+
+Each corner by its distances from two fixed corners that stand clear, the sides and the diagonals as a check.
+It leaves out slopes: tapes are held level, as the sheet says.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.features import Bed
+from siteplan.land.outline import COMPASS
+from siteplan.land.site import Site
+from siteplan.land.units import System
+
+Floats = NDArray[np.float64]
+
+LONGEST_TAPE = 30.0  # m; the common long tape (common practice, no source)
+#: sine of the angle in which two tapes should cross at the least: 30 degrees (surveying practice, memory)
+GOOD_CROSSING = 0.5
+_NEAREST = 14  # candidates that are compared: enough for a choice, few enough for a block of houses
+
+
+@dataclass(frozen=True)
+class FixedPoint:
+    """A corner that will still be there when the tape is laid: its name and place. [m]"""
+
+    name: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class SetOut:
+    """Everything to tape for one bed.
+
+    Attributes
+    ----------
+    bed : str
+    first, second : FixedPoint
+        Hold one tape at each.
+    corners : tuple of (float, float)
+        Clockwise from the most north-westerly. [m]
+    from_first, from_second : tuple of float
+        Distance of each corner. [m]
+    sides : tuple of float
+        From each corner to the next. [m]
+    diagonals : tuple of float
+        Corner 1 to 3 and 2 to 4 of a bed with four corners; else empty. [m]
+    side : str
+        On which side of the line between the fixed points the bed lies, as a compass word.
+    crossing : float
+        Sine of the flattest angle in which the tapes cross. [0 to 1]
+    clear : bool
+        Whether every tape runs straight without meeting a building.
+    """
+
+    bed: str
+    first: FixedPoint
+    second: FixedPoint
+    corners: tuple[tuple[float, float], ...]
+    from_first: tuple[float, ...]
+    from_second: tuple[float, ...]
+    sides: tuple[float, ...]
+    diagonals: tuple[float, ...]
+    side: str
+    crossing: float
+    clear: bool
+
+
+def set_out(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None = None) -> SetOut | None:
+    """Return what to tape for a bed; None where the property has no two corners to tape from.
+
+    Parameters
+    ----------
+    site : Site
+    bed : Bed
+    pair : two FixedPoint, optional
+        To tape from; the best two for this bed where None.
+    """
+    corners = bed_corners(bed.outline)
+    chosen = pair or best_pair(site, [bed])
+    if chosen is None:
+        return None
+    first, second = chosen
+    from_first, from_second = _distances(first, corners), _distances(second, corners)
+    steps = np.roll(corners, -1, axis=0) - corners
+    four = len(corners) == 4
+    middle = corners.mean(axis=0)
+    return SetOut(
+        bed=bed.id,
+        first=first,
+        second=second,
+        corners=tuple((float(x), float(y)) for x, y in corners),
+        from_first=tuple(from_first.tolist()),
+        from_second=tuple(from_second.tolist()),
+        sides=tuple(np.hypot(steps[:, 0], steps[:, 1]).tolist()),
+        diagonals=tuple(float(math.dist(corners[n], corners[n + 2])) for n in (0, 1)) if four else (),
+        side=_side_of(first, second, middle),
+        crossing=float(_crossing(first, second, corners).min()),
+        clear=_clear(_blocking(site), first, second, corners),
+    )
+
+
+def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] | None:
+    """Return the two fixed points whose tapes cross best at all corners of all these beds.
+
+    Pairs with a free line of sight and distances within a long tape come first.
+    """
+    if not beds:
+        return None
+    corners = np.vstack([bed_corners(bed.outline) for bed in beds])
+    candidates = _nearest(fixed_points(site), corners.mean(axis=0))
+    blocking = _blocking(site)
+    best: tuple[tuple[float, ...], tuple[FixedPoint, FixedPoint]] | None = None
+    for first, second in itertools.combinations(candidates, 2):
+        if math.dist((first.x, first.y), (second.x, second.y)) < 1.0:
+            continue
+        crossing = float(_crossing(first, second, corners).min())
+        reach = float(max(_distances(first, corners).max(), _distances(second, corners).max()))
+        clear = _clear(blocking, first, second, corners)
+        within = reach <= LONGEST_TAPE
+        merit = (float(clear), float(within), min(crossing, GOOD_CROSSING), -reach)
+        if best is None or merit > best[0]:
+            best = (merit, (first, second))
+    return best[1] if best else None
+
+
+def shared_pair(site: Site) -> tuple[FixedPoint, FixedPoint] | None:
+    """Return one pair that serves every bed well, or None where each bed wants its own."""
+    pair = best_pair(site, site.beds)
+    if pair is None:
+        return None
+    outs = [set_out(site, bed, pair) for bed in site.beds]
+    serves = all(out is not None and out.clear and out.crossing >= GOOD_CROSSING * 0.7 for out in outs)
+    return pair if serves else None
+
+
+def fixed_points(site: Site) -> tuple[FixedPoint, ...]:
+    """Return the corners of buildings that stand on the ground, and of the boundary."""
+    found: list[FixedPoint] = []
+    for building in site.buildings:
+        if building.base == 0:
+            found += _corners_named(building.id, building.outline)
+    found += _corners_named("boundary", site.boundary)
+    return tuple(found)
+
+
+def _corners_named(name: str, outline: BaseGeometry) -> Iterator[FixedPoint]:
+    """Yield the corners of an outline that stick out, named by their compass side."""
+    for part in shapely.get_parts(outline):
+        if not isinstance(part, Polygon):
+            continue
+        ring = shapely.get_coordinates(shapely.get_exterior_ring(shapely.simplify(part, 0.15)))[:-1]
+        middle = ring.mean(axis=0)
+        for before, corner, after in zip(np.roll(ring, 1, axis=0), ring, np.roll(ring, -1, axis=0), strict=True):
+            one, other = before - corner, after - corner
+            cosine = float(one @ other) / max(float(np.hypot(*one) * np.hypot(*other)), 1e-9)
+            if cosine > -0.85 and cosine < 0.9:
+                yield FixedPoint(
+                    f"{_point_word(corner - middle)} corner of {name}", float(corner[0]), float(corner[1])
+                )
+
+
+def _point_word(direction: Floats) -> str:
+    azimuth = math.degrees(math.atan2(float(direction[0]), float(direction[1]))) % 360
+    return min(COMPASS, key=lambda word: abs((COMPASS[word] - azimuth + 180) % 360 - 180))
+
+
+def bed_corners(outline: Polygon) -> Floats:
+    """Return a bed's corners clockwise from the most north-westerly, shape (n, 2). [m]
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> bed_corners(box(0, 0, 2, 1)).tolist()
+    [[0.0, 1.0], [2.0, 1.0], [2.0, 0.0], [0.0, 0.0]]
+    """
+    ring = shapely.get_exterior_ring(shapely.simplify(outline, 0.001))
+    corners = shapely.get_coordinates(ring)[:-1]
+    if shapely.is_ccw(ring):
+        corners = corners[::-1]
+    start = int(np.argmax(np.round(corners[:, 1] - corners[:, 0], 6)))
+    return np.asarray(np.roll(corners, -start, axis=0))
+
+
+def _nearest(points: Sequence[FixedPoint], middle: Floats) -> list[FixedPoint]:
+    return sorted(points, key=lambda point: math.hypot(point.x - middle[0], point.y - middle[1]))[:_NEAREST]
+
+
+def _distances(point: FixedPoint, corners: Floats) -> Floats:
+    return np.asarray(np.hypot(corners[:, 0] - point.x, corners[:, 1] - point.y))
+
+
+def _crossing(first: FixedPoint, second: FixedPoint, corners: Floats) -> Floats:
+    """Return the sine of the angle in which the two tapes cross at each corner."""
+    one = np.array([first.x, first.y]) - corners
+    other = np.array([second.x, second.y]) - corners
+    product = np.hypot(one[:, 0], one[:, 1]) * np.hypot(other[:, 0], other[:, 1])
+    return np.asarray(np.abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / np.maximum(product, 1e-9))
+
+
+def _blocking(site: Site) -> BaseGeometry:
+    """Return what a tape cannot run through: buildings on the ground, less a hand's breadth at their edges."""
+    near = site.boundary.buffer(20)
+    shapes = [building.outline for building in site.buildings if building.base == 0]
+    return shapely.unary_union([shape.buffer(-0.05) for shape in shapes if shape.intersects(near)])
+
+
+def _clear(blocking: BaseGeometry, first: FixedPoint, second: FixedPoint, corners: Floats) -> bool:
+    tapes = [LineString([(point.x, point.y), corner]) for point in (first, second) for corner in corners]
+    return not bool(shapely.intersects(blocking, tapes).any())
+
+
+def _side_of(first: FixedPoint, second: FixedPoint, middle: Floats) -> str:
+    """Return on which side of the line through the fixed points a spot lies."""
+    along = np.array([second.x - first.x, second.y - first.y])
+    left = np.array([-along[1], along[0]])
+    if (middle - np.array([first.x, first.y])) @ left < 0:
+        left = -left
+    return _point_word(left)
+
+
+def tape_text(metres: float, system: System) -> str:
+    """Return a distance as it is read off a tape: to 5 mm, or to an eighth of an inch.
+
+    Examples
+    --------
+    >>> tape_text(12.3456, "metric"), tape_text(12.3456, "imperial"), tape_text(0.3048, "imperial")
+    ('12.345 m', '40 ft 6 in', '1 ft 0 in')
+    """
+    if system == "metric":
+        return f"{round(metres * 200) / 200:.3f} m"
+    eighths = round(metres / 0.0254 * 8)
+    feet, rest = divmod(eighths, 96)
+    inches, part = divmod(rest, 8)
+    fraction = {0: "", 1: " 1/8", 2: " 1/4", 3: " 3/8", 4: " 1/2", 5: " 5/8", 6: " 3/4", 7: " 7/8"}[part]
+    return f"{feet} ft {inches}{fraction} in"
+
+
+def tape_value(text: str) -> float:
+    """Return the metres of a distance that `tape_text` wrote.
+
+    Examples
+    --------
+    >>> round(tape_value("40 ft 6 1/8 in"), 4), tape_value("12.345 m")
+    (12.3476, 12.345)
+    """
+    if text.endswith(" m"):
+        return float(text[:-2])
+    feet, _, rest = text.removesuffix(" in").partition(" ft ")
+    inches, _, fraction = rest.partition(" ")
+    above, _, below = fraction.partition("/")
+    return (int(feet) * 12 + int(inches) + (int(above) / int(below) if fraction else 0.0)) * 0.0254
