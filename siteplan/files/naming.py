@@ -169,10 +169,11 @@ def _extra_columns(found: list[_Unnumbered], findings: Findings) -> None:
         for key in feature.properties:
             if key in {"id", "kind", *known}:
                 continue
-            extra[key] = None
             if (hint := nearest(key, known)) and hint not in feature.properties and key not in PROPERTY_KEYS:
                 text = f"{shown(key)} is ignored; did you mean {hint!r}?"
                 findings.caution("looks-like-a-slip", feature.id or f"feature {feature.raw.number}", text)
+            else:
+                extra[key] = None
     if extra:
         listed = ", ".join(shown(key) for key in sorted(extra))
         findings.caution("extra-columns", "", f"These properties mean nothing here and are ignored: {listed}.")

@@ -163,7 +163,6 @@ def write_geotiff(path: Path, bands: Floats, grid: Grid, crs: CRS, descriptions:
         One for each band.
     """
     import rasterio  # loaded only where a raster is written
-    from rasterio.transform import from_origin
 
     if bands.shape != (len(descriptions), *grid.shape):
         raise ValueError(f"bands are {bands.shape}, must be {(len(descriptions), *grid.shape)}")
@@ -177,7 +176,7 @@ def write_geotiff(path: Path, bands: Floats, grid: Grid, crs: CRS, descriptions:
         dtype="float32",
         nodata=np.nan,
         crs=crs.to_wkt(),
-        transform=from_origin(grid.west, grid.north, grid.cell, grid.cell),
+        transform=rasterio.Affine(grid.cell, 0, grid.west, 0, -grid.cell, grid.north),
         compress="deflate",
         predictor=3,
     ) as raster:

@@ -18,7 +18,6 @@ import shapely
 from pyproj import CRS, Transformer
 from rasterio.enums import Resampling
 from rasterio.errors import RasterioError
-from rasterio.transform import from_origin
 from rasterio.vrt import WarpedVRT
 from scipy.ndimage import distance_transform_edt
 from shapely import Polygon
@@ -84,10 +83,9 @@ def _laid(
 def _grid(raster: Any, system: CRS, frame: LocalFrame, drawn: BaseGeometry) -> Grid:
     """Return the grid over all that is drawn, about as fine as the raster."""
     change = Transformer.from_crs(system.to_2d(), frame.crs, always_xy=True)
-    back = change.transform(0.0, 0.0, direction="INVERSE")
-    column, row = ~raster.transform * back
-    corners = [raster.transform * (column + east, row + south) for east, south in ((0, 0), (1, 0), (0, 1))]
-    x, y = change.transform([corner[0] for corner in corners], [corner[1] for corner in corners])
+    right, up = change.transform(0.0, 0.0, direction="INVERSE")
+    cells = raster.transform  # one step along a row moves by (a, d), one down a column by (b, e)
+    x, y = change.transform([right, right + cells.a, right + cells.b], [up, up + cells.d, up + cells.e])
     native = math.sqrt(abs((x[1] - x[0]) * (y[2] - y[0]) - (x[2] - x[0]) * (y[1] - y[0])))
     area = drawn.envelope.buffer(MARGIN, join_style="mitre")
     west, south, east, north = area.bounds
@@ -101,7 +99,7 @@ def _resampled(raster: Any, frame: LocalFrame, grid: Grid) -> Floats:
     with WarpedVRT(
         raster,
         crs=frame.crs.to_wkt(),
-        transform=from_origin(grid.west, grid.north, grid.cell, grid.cell),
+        transform=rasterio.Affine(grid.cell, 0, grid.west, 0, -grid.cell, grid.north),
         width=grid.columns,
         height=grid.rows,
         resampling=Resampling.bilinear,
@@ -140,9 +138,10 @@ def _filled(
     if share > 0:
         text = f"{file} knows no elevation for {max(share, 0.001):.1%} of the property; the nearest known stands in."
         findings.caution("elevation-filled", "", text)
-    outside = [shape for shape in shapes if unknown[_clipped(grid, shape)]]
-    if outside:
-        text = f"{file} does not reach {len(outside)} of the features; they stand on the nearest known ground."
+    cells = [_clipped(grid, shape) for shape in shapes]
+    beyond = sum(bool(unknown[cell] and not inside[cell]) for cell in cells)
+    if beyond:
+        text = f"{file} knows no ground under {beyond} of the features beyond the boundary; the nearest stands in."
         findings.caution("elevation-beyond", "", text)
     return np.asarray(elevation[rows, columns])
 
