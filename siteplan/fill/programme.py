@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 
-#: a millilitre short counts as enough, so that a bag that fits exactly is not bought twice [m3]
-SHORT = 1e-6
+#: a centilitre short counts as enough, so that a bag that fits exactly is not bought twice [m3]
+SHORT = 1e-5
 #: so does a thousandth of the whole need: recipes are written to three or four decimals
 ENOUGH = 1e-3
-_LITRES = 1000.0  # the programme reckons in litres: its tolerance is then a thousandth of what counts as enough
 _OPTIMAL, _INFEASIBLE = 0, 2
+_GAP = 1e-6  # money; HiGHS stops at this absolute gap, a ten-thousandth of a cent
 
 
 def tolerated(need: float) -> float:
@@ -28,7 +28,7 @@ def tolerated(need: float) -> float:
     Examples
     --------
     >>> tolerated(0.5), tolerated(0.0)
-    (0.0005, 1e-06)
+    (0.0005, 1e-05)
     """
     return max(SHORT, ENOUGH * need)
 
@@ -219,14 +219,16 @@ def _solve(
         found = _proven(answer)
         counts = [int(value) for value in found[:size]]
         best = float(goal @ found)
-        rows = np.vstack([rows, -goal])
-        lower = np.append(lower, -best - 1e-6 * max(1.0, abs(best)))
+        largest = float(np.max(np.abs(goal), initial=0.0)) or 1.0
+        rows = np.vstack([rows, -goal / largest])
+        lower = np.append(lower, (-best - 1e-6 * max(1.0, abs(best))) / largest)
     return counts
 
 
 def _proven(answer: OptimizeResult) -> NDArray[np.float64]:
-    """Return the whole numbers of an answer that is proven to be the best."""
-    if answer.status != _OPTIMAL or answer.x is None or answer.mip_gap > 1e-9:
+    """Return the whole numbers of an answer that is proven to be the best: the bound has met the objective."""
+    solved = answer.status == _OPTIMAL and answer.x is not None
+    if not solved or answer.fun - answer.mip_dual_bound > _GAP * max(1.0, abs(answer.fun)):
         raise RuntimeError(f"the buying programme was not solved to the end: {answer.message}")
     found: NDArray[np.float64] = np.round(answer.x)
     return found
@@ -242,13 +244,15 @@ def _rows(
 
     def add(bound: float, **columns: NDArray[np.float64]) -> None:
         zero = np.zeros(size)
-        rows.append(np.concatenate([columns.get(name, zero) for name in ("n", "d", "y")]))
-        lower.append(bound)
+        row = np.concatenate([columns.get(name, zero) for name in ("n", "d", "y")])
+        largest = float(np.max(np.abs(row), initial=0.0)) or 1.0
+        rows.append(row / largest)
+        lower.append(bound / largest)
 
-    volumes = np.array([deal.size for deal in deals]) * _LITRES
+    volumes = np.array([deal.size for deal in deals])
     for name, need in needs.items():
         shares = np.array([deal.parts.get(name, 0.0) for deal in deals])
-        add((need - SHORT) * _LITRES, n=volumes * shares)
+        add((need - SHORT), n=volumes * shares)
     for index, deal in enumerate(deals):
         if not deal.delivered:
             continue
@@ -256,18 +260,18 @@ def _rows(
         add(0.0, n=-one, y=one * deal.most(needs))
         add(0.0, d=one, y=-one)
         if deal.minimum > 0:
-            add(0.0, n=one * deal.size * _LITRES, y=-one * (deal.minimum - SHORT) * _LITRES)
+            add(0.0, n=one * deal.size, y=-one * (deal.minimum - SHORT))
         if math.isfinite(deal.capacity):
-            add(0.0, n=-one * deal.size * _LITRES, d=one * (deal.capacity + 1e-9) * _LITRES)
+            add(0.0, n=-one * deal.size, d=one * (deal.capacity + 1e-9))
     if math.isfinite(storage):
-        add(-(storage + SHORT) * _LITRES, n=-volumes)
+        add(-(storage + SHORT), n=-volumes)
     return np.array(lower), np.array(rows)
 
 
 def _tie_breakers(deals: Sequence[Deal]) -> list[NDArray[np.float64]]:
     """Return what is made least in turn: deliveries, volume, pieces, places in the list."""
     zero, ones = np.zeros(len(deals)), np.ones(len(deals))
-    volumes = np.array([deal.size for deal in deals]) * _LITRES
+    volumes = np.array([deal.size for deal in deals])
     return [
         np.concatenate([zero, ones, zero]),
         np.concatenate([volumes, zero, zero]),

@@ -150,7 +150,7 @@ def test_accounts_balance(needs, stock, offers):
         lack = sum(line.volume for line in bought.lines if line.kind == "none" and line.material == name)
         over = sum(rest.volume for rest in bought.left_over if rest.material == name and rest.at == "")
         need = needs.get(name, 0.0)
-        # a thousandth of the need may be lacking, and a millilitre left over counts as nothing
+        # a thousandth of the need may be lacking, and a centilitre left over counts as nothing
         assert taken + came + lack - over == pytest.approx(need, abs=tolerated(need) + SHORT)
     for piece, use in zip(stock, bought.on_hand, strict=True):
         assert use.volume + use.left == pytest.approx(piece.volume, abs=1e-12)

@@ -30,7 +30,7 @@ def balance(site, plan):
         over = sum(rest.volume for rest in plan.left_over if rest.material == name and rest.at == "")
         carried = sum(one.volume for one in plan.supplies if one.material == name and one.at == "")
         need = sum(layer.volume for layer in plan.layers if layer.material == name)
-        # a thousandth of the need may be lacking, and a millilitre a layer counts as nothing
+        # a thousandth of the need may be lacking, and a centilitre a layer counts as nothing
         allowed = tolerated(need) + SHORT * (len(plan.layers) + 2)
         assert bought + lacking - over == pytest.approx(carried, abs=allowed)
     for piece, use in zip(site.stock, plan.on_hand, strict=True):

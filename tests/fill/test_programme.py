@@ -130,9 +130,9 @@ def test_rounding_up_is_over_the_whole_job():
     assert cheapest({"topsoil": 3 * 0.35}, [bag("topsoil", 0.1, 4)]) == (11,)  # not three times four
 
 
-def test_what_fits_to_a_millilitre_is_not_bought_twice():
-    assert cheapest({"topsoil": 0.1 * 3}, [bag("topsoil", 0.1, 4)]) == (3,)  # 0.30000000000000004
-    assert cheapest({"topsoil": 0.3 + 2e-6}, [bag("topsoil", 0.1, 4)]) == (4,)
+def test_what_fits_to_a_centilitre_is_not_bought_twice():
+    assert cheapest({"topsoil": 0.1 * 3}, [bag("topsoil", 0.1, 4)]) == (3,)  # 0.30000000000000004 m3
+    assert cheapest({"topsoil": 0.3 + 2e-5}, [bag("topsoil", 0.1, 4)]) == (4,)
 
 
 def test_a_blend_serves_two_needs():

@@ -47,7 +47,7 @@ def test_several_piles_serve_one_layer():
     ]  # fmt: skip
 
 
-def test_a_millilitre_is_not_carried_alone():
+def test_a_centilitre_is_not_carried_alone():
     stock = [Stock(material="topsoil", volume=1.0 - SHORT / 2, at="drive")]
     assert [at for _, _, at, _ in served([layer("a", 0, "topsoil", 1.0)], stock)] == ["drive"]
 
@@ -82,6 +82,6 @@ def test_every_layer_is_filled_and_no_pile_gives_more_than_it_has(wanted, there)
         assert sum(part.mass for part in parts) == pytest.approx(one.mass, abs=1e-9)
     places = volume_by_place(supplies)
     needs = volume_needs(layers)
-    for use in uses:  # a millilitre a layer, or what may be lacking, is counted for a pile
+    for use in uses:  # a centilitre a layer, or what may be lacking, is counted for a pile
         allowed = SHORT * len(layers) + tolerated(needs.get(use.material, 0.0))
         assert places.get((use.at, use.material), 0.0) == pytest.approx(use.volume, abs=allowed)
