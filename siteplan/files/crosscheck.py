@@ -175,7 +175,7 @@ def check_trade(settings: Settings, features: Sequence[Feature], drawn: Sequence
             findings.fault(SETTINGS_FILE, f"[[stock]] {number}", f"there is no pile {shown(stock.at)}; {meant}")
     at_hand = {stock.material for stock in trade.stock} | {offer.material for offer in trade.offers}
     at_hand |= {material for offer in trade.offers for material, _ in offer.mix}
-    missing = sorted({layer.material for layer in trade.recipe.layers} - at_hand)
+    missing = sorted({name for layer in trade.recipe.layers for name, _ in layer.parts} - at_hand)
     if missing:
         text = f"The recipe wants {', '.join(missing)}, but there is neither [[stock]] nor [[offer]] of it."
         findings.caution("nothing-on-offer", "", text)

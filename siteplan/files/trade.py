@@ -163,7 +163,8 @@ def _recipe(top: Keys, materials: Mapping[str, Material]) -> Recipe:
 
 
 def _layer(keys: Keys, materials: Mapping[str, Material]) -> LayerSpec | None:
-    material = _known(keys, "material", materials)
+    mix = _mix(keys, materials)
+    material = (keys.text("material") or " and ".join(dict(mix))) if mix else _known(keys, "material", materials)
     fraction = keys.quantity("fraction", Quantity("fraction", 0, 1, above=True))
     thickness = keys.quantity("thickness", Quantity("length", 0, 3, above=True))
     keys.no_others()
@@ -174,7 +175,7 @@ def _layer(keys: Keys, materials: Mapping[str, Material]) -> LayerSpec | None:
         return None
     if material is None or (fraction is None and thickness is None):
         return None
-    return LayerSpec(material=material, fraction=fraction, thickness=thickness)
+    return LayerSpec(material=material, fraction=fraction, thickness=thickness, mix=mix)
 
 
 def _check_sum(keys: Keys, layers: tuple[LayerSpec, ...]) -> None:
@@ -243,7 +244,7 @@ def _check_sizes(keys: Keys, key: str, size: float, sizes: Mapping[str, float]) 
 
 
 def _mix(keys: Keys, materials: Mapping[str, Material]) -> tuple[tuple[str, float], ...]:
-    """Return a blend's materials with their shares by volume; empty where the offer is no blend."""
+    """Return a blend's materials with their shares by volume; empty where it is no blend."""
     table = keys.table("mix")
     if table is None:
         return ()

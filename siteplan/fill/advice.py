@@ -150,11 +150,12 @@ def _depth_findings(layers: Sequence[Layer], materials: Mapping[str, Material], 
 
 
 def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str, Material]) -> bool:
-    """Return whether soil lies below this layer and on it, or hardly any on it."""
+    """Return whether wood is mixed with soil, lies between soil and soil, or has hardly any soil on it."""
     upper = upper_layers(layers, materials)
+    mixed = wood.blend != "" and any(layer.blend == wood.blend for layer in upper)
     below = any(layer.order < wood.order for layer in upper)
     above = sum(layer.top - layer.bottom for layer in upper if layer.order > wood.order)
-    return (below and above > 0) or 0 < above < LEAST_SOIL - _JUST
+    return mixed or (below and above > 0) or 0 < above < LEAST_SOIL - _JUST
 
 
 def _wall_findings(bed: Bed, layers: Sequence[Layer], units: System) -> Found:

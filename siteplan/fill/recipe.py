@@ -7,6 +7,7 @@ It leaves out the walls' own strength, and ground that is not level: height is m
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import shapely
 
@@ -149,32 +150,41 @@ def fill_layers(beds: Sequence[Bed], recipe: Recipe, materials: Mapping[str, Mat
     >>> layer.volume, layer.mass, layer.settled
     (1.0, 1250.0, 0.45)
     """
-    found = {spec.material: known(spec.material, materials) for spec in recipe.layers}
     layers: list[Layer] = []
+    for spec in recipe.layers:  # a fault of the recipe is one even where no bed has an inside
+        _check_layer(spec)
+        for name, _ in spec.parts:
+            known(name, materials)
     for bed in beds:
         area = float(inside(bed).area)
-        if area <= 0:
-            continue
-        bottom = 0.0
-        for order, (spec, thick) in enumerate(
-            zip(recipe.layers, thicknesses(recipe.layers, bed.height), strict=True)
-        ):
-            material, volume = found[spec.material], area * thick
+        if area > 0:
+            layers += _bed_layers(bed, area, recipe, materials)
+    return tuple(layers)
+
+
+def _bed_layers(bed: Bed, area: float, recipe: Recipe, materials: Mapping[str, Material]) -> list[Layer]:
+    """Return the layers of one bed; the parts of a blend are stacked."""
+    layers: list[Layer] = []
+    bottom = 0.0
+    for spec, whole in zip(recipe.layers, thicknesses(recipe.layers, bed.height), strict=True):
+        for name, share in spec.parts:
+            material, thick = materials[name], whole * share
             layers.append(
                 Layer(
                     bed=bed.id,
-                    order=order,
-                    material=spec.material,
+                    order=len(layers),
+                    material=name,
                     bottom=bottom,
                     top=bottom + thick,
-                    volume=volume,
-                    mass=volume * material.density,
-                    mass_wet=volume * material.density_wet,
+                    volume=area * thick,
+                    mass=area * thick * material.density,
+                    mass_wet=area * thick * material.density_wet,
                     settled=thick * (1 - material.settling_first),
+                    blend=spec.material if spec.mix else "",
                 )
             )
             bottom += thick
-    return tuple(layers)
+    return layers
 
 
 def volume_needs(layers: Sequence[Layer]) -> dict[str, float]:
@@ -186,7 +196,7 @@ def volume_needs(layers: Sequence[Layer]) -> dict[str, float]:
 
 
 def without_coarse(recipe: Recipe, materials: Mapping[str, Material], *, instead: str = "topsoil") -> Recipe:
-    """Return the recipe with every coarse layer replaced by soil of the same thickness.
+    """Return the recipe with every coarse layer, or part of a blend, replaced by as much soil.
 
     Examples
     --------
@@ -196,13 +206,17 @@ def without_coarse(recipe: Recipe, materials: Mapping[str, Material], *, instead
     >>> without_coarse(recipe, {"wood chips": chips}).layers[0].material
     'topsoil'
     """
+
+    def plain(name: str) -> str:
+        return instead if known(name, materials).kind == "coarse" else name
+
     layers = tuple(
-        LayerSpec(material=instead, fraction=spec.fraction, thickness=spec.thickness)
-        if known(spec.material, materials).kind == "coarse"
-        else spec
+        replace(spec, mix=tuple((plain(name), share) for name, share in spec.mix))
+        if spec.mix
+        else replace(spec, material=plain(spec.material))
         for spec in recipe.layers
     )
-    return Recipe(layers=layers, lining=recipe.lining)
+    return replace(recipe, layers=layers)
 
 
 def upper_layers(layers: Sequence[Layer], materials: Mapping[str, Material]) -> tuple[Layer, ...]:
@@ -225,3 +239,5 @@ def _check_layer(spec: LayerSpec) -> None:
     measure = spec.fraction if spec.thickness is None else spec.thickness
     if measure is None or not 0 < measure < float("inf"):
         raise ValueError(f"layer {spec.material!r} is {measure} thick, must be above 0")
+    if any(not share > 0 for _, share in spec.mix):
+        raise ValueError(f"layer {spec.material!r} has a part whose share is not above 0")

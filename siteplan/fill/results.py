@@ -31,6 +31,8 @@ class Layer:
         Moist as delivered, and on a wet day. [kg]
     settled : float
         Thickness after the first year. [m]
+    blend : str
+        Name of the blended layer that this is a part of, stacked as if it lay apart; empty where it is none.
     """
 
     bed: str
@@ -42,6 +44,7 @@ class Layer:
     mass: float
     settled: float
     mass_wet: float = 0.0
+    blend: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

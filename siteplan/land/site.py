@@ -111,11 +111,29 @@ class Labour:
 
 @dataclass(frozen=True, kw_only=True)
 class LayerSpec:
-    """One layer of the recipe: a share of the inside depth, or a thickness. [m]"""
+    """One layer of the recipe: a share of the inside depth, or a thickness. [m]
+
+    A blended layer names its parts in `mix`, materials with their shares by volume; `material` is then its name.
+    """
 
     material: str
     fraction: float | None = None
     thickness: float | None = None
+    mix: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def parts(self) -> tuple[tuple[str, float], ...]:
+        """The materials of the layer with their shares by volume, which sum to 1.
+
+        Examples
+        --------
+        >>> LayerSpec(material="topsoil", fraction=1.0).parts
+        (('topsoil', 1.0),)
+        >>> LayerSpec(material="upper mix", fraction=1.0, mix=(("topsoil", 3), ("compost", 1))).parts
+        (('topsoil', 0.75), ('compost', 0.25))
+        """
+        total = sum(share for _, share in self.mix)
+        return tuple((name, share / total) for name, share in self.mix) if self.mix else ((self.material, 1.0),)
 
 
 @dataclass(frozen=True, kw_only=True)

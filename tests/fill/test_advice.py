@@ -98,6 +98,14 @@ def test_fresh_wood_among_the_roots(tiny_yard):
     assert "nitrogen" not in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("coarse organic", 0.1)))  # a mulch
 
 
+def test_wood_mixed_into_the_soil(tiny_yard):
+    site = with_recipe(tiny_yard, ("topsoil", 1.0))
+    mixed = LayerSpec(material="mix", fraction=1.0, mix=(("topsoil", 3), ("coarse organic", 1)))
+    assert "nitrogen" in codes(replace(site, recipe=Recipe(layers=(mixed,))))
+    apart = LayerSpec(material="mix", fraction=1.0, mix=(("topsoil", 3), ("compost", 1)))
+    assert "nitrogen" not in codes(replace(site, recipe=Recipe(layers=(apart,))))
+
+
 def test_nothing_but_wood(tiny_yard):
     assert "no-soil" in codes(with_recipe(tiny_yard, ("coarse organic", 1.0)))
 

@@ -117,11 +117,35 @@ def test_without_coarse_keeps_the_measures(tiny_yard):
     assert plain.lining == "cardboard"
 
 
+def test_the_parts_of_a_blend_are_stacked(tiny_yard):
+    upper = LayerSpec(material="upper mix", thickness=0.3, mix=(("topsoil", 2), ("compost", 1)))
+    recipe = Recipe(layers=(spec("coarse organic", thickness=0.1), upper))
+    layers = fill_layers([bed(wall_thickness=0)], recipe, tiny_yard.materials)
+    assert [(layer.order, layer.material, layer.blend) for layer in layers] == [
+        (0, "coarse organic", ""), (1, "topsoil", "upper mix"), (2, "compost", "upper mix"),
+    ]  # fmt: skip
+    assert [layer.volume for layer in layers] == pytest.approx([0.2, 0.4, 0.2])
+    assert [layer.top for layer in layers] == pytest.approx([0.1, 0.3, 0.4])
+
+
+def test_a_blend_without_coarse_parts(tiny_yard):
+    base = LayerSpec(material="base", fraction=1.0, mix=(("coarse organic", 1), ("compost", 1)))
+    (plain,) = without_coarse(Recipe(layers=(base,)), tiny_yard.materials).layers
+    assert plain.mix == (("topsoil", 1), ("compost", 1))
+
+
+def test_a_blend_that_says_nothing_is_refused(tiny_yard):
+    empty = LayerSpec(material="mix", fraction=1.0, mix=(("topsoil", 0), ("compost", 0)))
+    with pytest.raises(ValueError, match="share is not above 0"):
+        fill_layers([bed()], Recipe(layers=(empty,)), tiny_yard.materials)
+
+
 measure = st.floats(0.01, 2.0)
 layer_specs = st.lists(
     st.one_of(
         measure.map(lambda value: spec("topsoil", fraction=value)),
         measure.map(lambda value: spec("compost", thickness=value)),
+        measure.map(lambda value: LayerSpec(material="m", fraction=value, mix=(("topsoil", value), ("compost", 1)))),
     ),
     min_size=1,
     max_size=8,

@@ -1,0 +1,36 @@
+"""A layer of the recipe may be a blend."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+
+from siteplan.files.findings import Findings
+from siteplan.files.keys import Keys
+from siteplan.files.trade import read_trade
+
+
+def layers(text):
+    findings = Findings()
+    top = Keys(tomllib.loads(text), findings, file="site.toml", where="")
+    return read_trade(top).recipe.layers, [str(fault) for fault in findings.faults]
+
+
+def test_a_blended_layer_is_read_and_named_after_its_parts():
+    found, faults = layers("""
+        [fill]
+        layers = [
+            { material = "branches", fraction = 0.4 },
+            { mix = { topsoil = "70 %", compost = 0.3 }, fraction = 0.5 },
+            { material = "crumb", mix = { compost = 0.5, sand = 0.5 }, fraction = 0.1 },
+        ]
+    """)
+    assert faults == []
+    assert [layer.material for layer in found] == ["branches", "topsoil and compost", "crumb"]
+    assert dict(found[1].parts) == pytest.approx({"topsoil": 0.7, "compost": 0.3})
+
+
+def test_a_part_that_is_not_known_is_a_fault():
+    _, faults = layers("[fill]\nlayers = [{ mix = { topsoil = 0.7, compots = 0.3 }, fraction = 1.0 }]")
+    assert any("'compots' is not known; did you mean 'compost'?" in fault for fault in faults)
