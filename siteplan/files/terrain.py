@@ -61,13 +61,13 @@ def read_terrain(
 def _laid(
     raster: Any, file: str, frame: LocalFrame, boundary: Polygon, shapes: Sequence[BaseGeometry], findings: Findings
 ) -> Terrain | None:
-    if raster.crs is None:
+    system = None if raster.crs is None else CRS.from_wkt(raster.crs.to_wkt())
+    if system is None or not (system.is_geographic or system.is_projected):
         findings.fault(file, "", "has no coordinate reference system; save it as a GeoTIFF that carries one")
         return None
     if raster.count >= 3 and raster.dtypes[0] == "uint8":
         findings.fault(file, "", f"has {raster.count} bands of bytes, which is a picture; it must be elevations")
         return None
-    system = CRS.from_wkt(raster.crs.to_wkt())
     grid = _grid(raster, system, frame, shapely.union_all([boundary.envelope, *(s.envelope for s in shapes)]))
     elevation = _resampled(raster, frame, grid) * _metres_per_unit(raster, system, file, findings)
     elevation[(elevation < LOWEST) | (elevation > HIGHEST)] = np.nan

@@ -40,7 +40,8 @@ _EXAMPLES: dict[Dimension, str] = {
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(.*?)\s*", re.DOTALL)
 _FEET_INCHES = re.compile(
-    rf"\s*({_NUMBER})\s*(?:'|′|ft\.?|feet|foot)\s*({_NUMBER})\s*(?:\"|″|''|in\.?|inch|inches)?\s*",
+    rf"\s*({_NUMBER})\s*(?:'|′|ft\.?|feet|foot)\s*"
+    rf"(?:({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+))?|(\d+)\s*/\s*(\d+))\s*(?:\"|″|''|in\.?|inch|inches)?\s*",
 )
 _FEET_OR_INCHES = {"'": "foot", "′": "foot", '"': "inch", "″": "inch", "''": "inch"}
 # one unit, then others by sign or space; each to a power of one digit, so that no text can ask for a tower of powers
@@ -108,7 +109,10 @@ def si_value(value: object, dimension: Dimension) -> float:
 def _split(text: str, dimension: Dimension) -> tuple[float, str]:
     """Return number and unit text of a written quantity."""
     if dimension == "length" and (both := _FEET_INCHES.fullmatch(text)):
-        return float(both[1]) * 12 + float(both[2]), "inch"
+        inches = float(both[2] or 0)
+        if both[4] or both[6]:
+            inches += _ratio(text, float(both[3] or both[5]), both[4] or both[6], dimension)
+        return float(both[1]) * 12 + inches, "inch"
     match = _QUANTITY.fullmatch(text)
     if not match:
         raise ValueError(f"{_shown(text)} does not start with a number; it must be {_EXAMPLES[dimension]}")

@@ -1,0 +1,73 @@
+"""Does a shape survive the way into the frame and back, and does a plan turn the right way?"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import LineString, Point, Polygon, box
+
+from siteplan.land.frame import LocalFrame, plan_to_local
+
+
+def test_centre_is_zero_east_is_x_and_north_is_y():
+    frame = LocalFrame(longitude=8.0, latitude=45.0)
+    assert frame.to_local(Point(8, 45)).distance(Point(0, 0)) < 1e-9
+    east, north = frame.to_local(Point(8.001, 45)), frame.to_local(Point(8, 45.001))
+    # by hand: a degree of longitude at 45 N is 111 320 m * cos 45 on a sphere, of latitude 111 km; the ellipsoid adds 0.3 %
+    assert east.x == pytest.approx(78.7, rel=0.005)
+    assert north.y == pytest.approx(111.1, rel=0.005)
+    assert abs(east.y) < 0.001
+    assert abs(north.x) < 1e-9
+
+
+@settings(deadline=None, max_examples=40)
+@given(
+    st.floats(-179, 179), st.floats(-80, 80), st.floats(-2000, 2000), st.floats(-2000, 2000),
+)  # fmt: skip
+def test_there_and_back(longitude, latitude, x, y):
+    frame = LocalFrame(longitude=longitude, latitude=latitude)
+    shape = box(x, y, x + 10, y + 5)
+    back = frame.to_local(frame.to_lonlat(shape))
+    assert shapely.hausdorff_distance(shape, back) < 1e-6
+
+
+def test_empty_shape_stays_empty():
+    frame = LocalFrame(longitude=8.0, latitude=45.0)
+    assert frame.to_local(Polygon()).is_empty
+    assert plan_to_local(Polygon(), bearing=10, metres_per_unit=1).is_empty
+
+
+@pytest.mark.parametrize(
+    ("bearing", "right", "up"),
+    # a bearing of 90 lays the plan's +y axis to the east, and so its +x axis to the south; by hand for the rest
+    [(0, (1, 0), (0, 1)), (90, (0, -1), (1, 0)), (180, (-1, 0), (0, -1)), (-90, (0, 1), (-1, 0))],
+)
+def test_axes_of_a_plan(bearing, right, up):
+    for drawn, expected in (((1, 0), right), ((0, 1), up)):
+        there = plan_to_local(Point(drawn), bearing=bearing, metres_per_unit=0.3048)
+        assert np.array(there.coords[0]) == pytest.approx(0.3048 * np.array(expected), abs=1e-12)
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.floats(-360, 360), st.floats(0.01, 10))
+def test_a_plan_keeps_its_shape(bearing, unit):
+    line = LineString([(0, 0), (3, 4), (10, -2)])
+    there = plan_to_local(line, bearing=bearing, metres_per_unit=unit)
+    assert there.length == pytest.approx(line.length * unit, rel=1e-9)
+    (x, y), *_ = there.coords[1:]
+    # the first leg lies atan(3/4) to the right of the plan's up
+    heading = math.degrees(math.atan2(x, y))
+    assert math.cos(math.radians(heading - bearing - math.degrees(math.atan2(3, 4)))) == pytest.approx(1, abs=1e-9)
+
+
+def test_argument_is_not_altered():
+    shape = box(0, 0, 1, 1)
+    before = shape.wkt
+    LocalFrame(longitude=8.0, latitude=45.0).to_local(shape)
+    plan_to_local(shape, bearing=3, metres_per_unit=2)
+    assert shape.wkt == before

@@ -1,0 +1,49 @@
+"""Do outlines say which way they lie?"""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import Point, Polygon
+
+from siteplan.land.outline import poleward_azimuth, rectangle, side_facing, smallest_rectangle
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.floats(-50, 50), st.floats(-50, 50), st.floats(1.5, 10), st.floats(0.3, 1.4), st.floats(0, 179.9))
+def test_rectangle_and_back(x, y, length, width, heading):
+    outline = rectangle(x, y, length=length, width=width, heading=heading)
+    assert outline.area == pytest.approx(length * width, rel=1e-6)
+    assert outline.centroid.distance(Point(x, y)) < 1e-6
+    found = smallest_rectangle(outline)
+    assert found[:2] == pytest.approx((length, width), abs=1e-6)
+    assert abs((found[2] - heading + 90) % 180 - 90) < 1e-4
+
+
+def test_heading_is_clockwise_from_north():
+    north_east = rectangle(0, 0, length=4, width=1, heading=45)
+    assert north_east.contains(Point(1.2, 1.2))
+    assert not north_east.contains(Point(1.2, -1.2))
+
+
+def test_square_faces_north():
+    assert smallest_rectangle(rectangle(0, 0, length=2, width=2, heading=90)) == pytest.approx((2, 2, 0))
+
+
+@pytest.mark.parametrize(
+    ("azimuth", "middle"), [(0, (0, 1)), (90, (2, 0)), (180, (0, -1)), (270, (-2, 0)), (20, (0, 1)), (340, (0, 1))]
+)
+def test_side_that_faces(azimuth, middle):
+    side = side_facing(rectangle(0, 0, length=4, width=2, heading=90), azimuth)
+    assert side.centroid.distance(Point(middle)) < 1e-9
+
+
+def test_longer_side_wins_a_tie():
+    turned = rectangle(0, 0, length=4, width=2, heading=45)
+    assert side_facing(turned, 0).length == pytest.approx(4)
+    assert side_facing(Polygon([(0, 0), (1, 0), (1, 1), (0, 1)]), 200).length == pytest.approx(1)
+
+
+def test_nearer_pole():
+    assert (poleward_azimuth(45), poleward_azimuth(0), poleward_azimuth(-1)) == (0, 0, 180)

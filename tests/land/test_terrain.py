@@ -1,0 +1,48 @@
+"""Is the ground read between its cells, and the hills between their rows?"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from siteplan.land.grid import Grid
+from siteplan.land.terrain import Skyline, Terrain
+
+GRID = Grid(west=0, north=10, cell=1, rows=10, columns=20)
+
+
+def test_corner_of_four_cells_by_hand():
+    known = Terrain(Grid(0, 2, 1, 2, 2), np.array([[1.0, 3.0], [5.0, 11.0]]))
+    assert known.height_at([1.0], [1.0]) == pytest.approx([5.0])  # the mean of the four
+    assert known.height_at([0.5, 1.5], [1.5, 0.5]) == pytest.approx([1.0, 11.0])  # at the centres
+    assert known.height_at([0.75], [1.5]) == pytest.approx([1.5])  # a quarter of the way from 1 to 3
+    assert known.height_at([0.0, 2.0], [2.0, 0.0]) == pytest.approx(
+        [1.0, 11.0]
+    )  # the edge takes the outermost centres
+
+
+def test_outside_and_unknown_are_no_number():
+    elevation = np.zeros((10, 20))
+    elevation[0, 0] = np.nan
+    ground = Terrain(GRID, elevation)
+    assert np.isnan(ground.height_at([-0.1, 20.1, 5, 5, 0.5], [5, 5, -0.1, 10.1, 9.5])).all()
+    assert ground.height_at([], []).shape == (0,)
+
+
+def test_single_cell():
+    assert Terrain(Grid(0, 1, 1, 1, 1), np.array([[7.0]])).height_at([0.2, 0.9], [0.1, 0.9]).tolist() == [7, 7]
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.floats(-1, 1), st.floats(-1, 1), st.floats(0.5, 19.5), st.floats(0.5, 9.5))
+def test_a_plane_is_read_exactly(rise_east, rise_north, x, y):
+    east, north = np.meshgrid(GRID.x, GRID.y)
+    ground = Terrain(GRID, 50 + rise_east * east + rise_north * north)
+    assert ground.height_at([x], [y]) == pytest.approx([50 + rise_east * x + rise_north * y], abs=1e-9)
+
+
+def test_hills_run_round_past_north():
+    hills = Skyline(np.array([10.0, 350.0]), np.array([4.0, 8.0]))
+    assert hills.elevation_at([0, 360, -10, 10, 180]) == pytest.approx([6, 6, 8, 4, 6])
