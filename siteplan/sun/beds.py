@@ -6,24 +6,23 @@ It leaves out the headings that it might have instead.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import own_shade
+from siteplan.sun.obstacles import ground_under, own_shade
 
 Floats = NDArray[np.float64]
 
-#: least hours of direct sun a day, and what a garden with so many is called: Penn State Extension's scheme (seen
-#: second-hand); other extensions draw the lower lines elsewhere, so the hours are always said first
-LIGHT_CLASSES = ((6.0, "full sun"), (4.0, "part sun"), (2.0, "part shade"), (0.0, "shade"))
+#: least hours of direct sun of each class, the lower end included: Penn State Extension (seen second-hand)
+LIGHT_CLASSES = (("full sun", 6.0), ("part sun", 4.0), ("part shade", 2.0), ("shade", 0.0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,95 +58,113 @@ class BedSun:
 
 
 def light_class(hours: float) -> str:
-    """Return what a spot with so many hours of direct sun a day is called.
+    """Return what gardeners call so many hours of direct sun a day.
+
+    References
+    ----------
+    Penn State Extension's definitions (seen second-hand); other sources draw the lines elsewhere, so that the hours
+    are to be told first and the class second.
 
     Examples
     --------
     >>> [light_class(hours) for hours in (6.0, 5.9, 4.0, 3.9, 1.9)]
     ['full sun', 'part sun', 'part sun', 'part shade', 'shade']
     """
-    if not hours >= 0:
-        raise ValueError(f"hours is {hours}, must be at least 0")
-    return next(name for least, name in LIGHT_CLASSES if hours >= least)
+    return next((name for name, least in LIGHT_CLASSES if hours >= least), "shade")
 
 
 def bed_sun(site: Site, bed: Bed, engine: SunEngine) -> BedSun:
-    """Return the sun on a bed, wherever it stands.
+    """Return the sun on a bed, wherever it lies: a bed of the site, or one that is moved, turned or new.
 
     Parameters
     ----------
     site : Site
+        Gives the ground, the size of a cell, and the hours that are plenty.
     bed : Bed
-        One of the site's, moved or turned, or a new one: what the site's bed of that id puts in its own sun is taken
-        away, and this one's trellis set in its place.
+        Whose soil is asked. If the engine holds a bed of that id it is not there.
     engine : SunEngine
-        Of that site.
-
-    Returns
-    -------
-    BedSun
+        Of this site.
     """
-    cells = bed_cells(site, bed)
-    answer = engine.hours(cells, extra=own_shade(site, bed), without=(bed.id,))
-    plenty = site.sun.plenty * (1.0 if bed.need is None else bed.need / site.sun.need)
-    season = answer.season_h
-    mean = float(season.mean())
+    cells = soil_cells(site, bed)
+    lit = engine.hours(cells, extra=own_shade(site, bed), without=(bed.id,))
+    mean = float(lit.season_h.mean())
     return BedSun(
         bed=bed.id,
-        month_sun_h=answer.month_h.mean(axis=1),
+        month_sun_h=lit.month_h.mean(axis=1),
         season_sun_h=mean,
-        worst_cell_sun_h=float(season.min()),
+        worst_cell_sun_h=float(lit.season_h.min()),
         light_class=light_class(mean),
-        sun_score=sun_score(season, plenty),
+        sun_score=sun_score(lit.season_h, plenty=plenty_for(site, bed)),
         cells=cells,
-        cell_season_h=season,
+        cell_season_h=lit.season_h,
     )
 
 
-def sun_score(season_h: Floats, plenty: float) -> float:
-    """Return how much of what is plenty a bed's cells get, 0 to 100.
-
-    Parameters
-    ----------
-    season_h : ndarray, shape (n,)
-        Of each cell over the growing season. [h a day]
-    plenty : float
-        Beyond which more counts no more; where it is 0 nothing is wanted, and the score is 100. [h]
+def sun_score(hours: Floats, *, plenty: float) -> float:
+    """Return the share of plenty that cells get, each counted up to plenty, 0 to 100.
 
     Examples
     --------
-    >>> sun_score(np.array([8.0, 12.0, 4.0, 0.0]), 8.0)
-    62.5
+    >>> sun_score(np.array([4.0, 8.0, 12.0]), plenty=8.0).__round__(3)
+    83.333
+    >>> sun_score(np.array([0.0]), plenty=0.0)
+    100.0
     """
     if plenty <= 0:
         return 100.0
-    return float(100 * np.minimum(season_h, plenty).mean() / plenty)
+    return float(100 * np.minimum(hours, plenty).mean() / plenty)
 
 
-def bed_cells(site: Site, bed: Bed) -> Floats:
-    """Return points on a bed's soil: the centres of a grid turned with it, and its middle where none lies within.
+def plenty_for(site: Site, bed: Bed) -> float:
+    """Return the hours beyond which more sun counts no more for a bed, scaled with its own need. [h]"""
+    if bed.need is None:
+        return site.sun.plenty
+    return site.sun.plenty * bed.need / site.sun.need
 
-    They are at most a map's cell and a quarter of the bed's width apart, so that a turned bed is asked the same points
-    of itself.
 
-    Returns
-    -------
-    ndarray, shape (n, 3)
-        East, north and absolute height. [m]
+def soil_cells(site: Site, bed: Bed) -> Floats:
+    """Return points evenly spread over a bed's soil, shape (n, 3): east, north and absolute height. [m]
+
+    They lie on a grid turned with the bed, at most a map's cell and a quarter of its width apart.
     """
-    length, width, heading = smallest_rectangle(bed.outline)
-    apart = min(site.sun.cell, width / 4)
-    along = (np.arange(steps := math.ceil(length / apart)) + 0.5) * length / steps - length / 2
-    across = (np.arange(steps := math.ceil(width / apart)) + 0.5) * width / steps - width / 2
-    forth, aside = (values.ravel() for values in np.meshgrid(along, across))
-    middle = shapely.centroid(shapely.minimum_rotated_rectangle(bed.outline))
-    turn = math.radians(heading)
-    east = middle.x + forth * math.sin(turn) + aside * math.cos(turn)
-    north = middle.y + forth * math.cos(turn) - aside * math.sin(turn)
-    soil = bed.outline.buffer(-bed.wall_thickness, join_style="mitre")
-    within = shapely.intersects_xy(soil, east, north)
-    if not within.any():
-        inner = shapely.point_on_surface(bed.outline)
-        east, north, within = np.array([inner.x]), np.array([inner.y]), np.array([True])
-    height = site.ground_at(bed.outline) + bed.height
-    return np.column_stack([east[within], north[within], np.full(int(within.sum()), height)])
+    soil = shapely.buffer(bed.outline, -bed.wall_thickness, join_style="mitre")
+    if soil.is_empty:
+        soil = bed.outline
+    length, width, heading = smallest_rectangle(soil)
+    spacing = min(site.sun.cell, width / 4)
+    turn = np.radians(heading)
+    along, across = _middles(length, spacing), _middles(width, spacing)
+    u, v = (axis.ravel() for axis in np.meshgrid(along, across))
+    middle = shapely.get_coordinates(shapely.minimum_rotated_rectangle(soil))[:4].mean(axis=0)
+    x = middle[0] + u * np.sin(turn) + v * np.cos(turn)
+    y = middle[1] + u * np.cos(turn) - v * np.sin(turn)
+    held = shapely.intersects_xy(soil, x, y)
+    if not held.any():
+        x, y, held = _inner_point(soil)
+    height = np.full(int(held.sum()), ground_under(site, bed.outline) + bed.height)
+    return np.column_stack([x[held], y[held], height])
+
+
+def _middles(extent: float, spacing: float) -> Floats:
+    """Return the middles of equal parts of an extent around 0, none longer than `spacing`."""
+    count = max(1, int(np.ceil(extent / spacing - 1e-9)))
+    return np.asarray(((np.arange(count) + 0.5) / count - 0.5) * extent, dtype=np.float64)
+
+
+def _inner_point(soil: Polygon) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    point = shapely.point_on_surface(soil)
+    return np.array([point.x]), np.array([point.y]), np.array([True])
+
+
+def lit_share(site: Site, bed: Bed, engine: SunEngine) -> Floats:
+    """Return the share of a bed's soil that is lit, by month and half hour of the clock, shape (12, 48).
+
+    Every step of the path is tested exactly; a translucent crown's shade counts by what it lets through. Entry
+    [5, 24] is the mean of the days of June from 12:00 to 12:30 by the site's clocks.
+    """
+    cells = soil_cells(site, bed)
+    light = engine.lit(cells, extra=own_shade(site, bed), without=(bed.id,)).mean(axis=0)
+    path = engine.path
+    slot = np.minimum((path.clock * 2).astype(np.int64), 47)
+    lit = np.bincount((path.month - 1) * 48 + slot, weights=light * path.hours, minlength=12 * 48).reshape(12, 48)
+    return np.asarray(np.minimum(lit / (np.maximum(path.month_days, 1)[:, None] * 0.5), 1.0))
