@@ -145,4 +145,4 @@ def _within_heights(point: Floats, sun: Floats, solids: Solids, k: int, begin: f
     slope_east, slope_north, level = solids.plane[k]
     top = slope_east * point[0] + slope_north * point[1] + level - point[2]
     rise = slope_east * sun[0] + slope_north * sun[1] - sun[2]
-    return max(top + rise * begin, top + rise * end) > TOUCH
+    return bool(max(top + rise * begin, top + rise * end) > TOUCH)

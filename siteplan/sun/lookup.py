@@ -69,7 +69,10 @@ def light_left(
     ring, first = np.empty((4, sides + 1)), np.empty(sides + 1, np.int64)
     horizon, slopes = np.empty(bins, np.float32), np.zeros((2, bins), np.float32)
     size, veils = np.empty(bins, np.int64), np.empty((bins, room, 3), np.float32)
-    taken = np.empty(columns, np.float32)
+    total, taken = np.zeros(columns, np.float32), np.empty(columns, np.float32)
+    for b in range(bins):
+        for column in range(columns):
+            total[column] += table.below[b, -1, column]
     most = 0
     for i in range(len(points)):
         horizon[:] = floor[min(i, len(floor) - 1)]
@@ -77,8 +80,7 @@ def light_left(
         left[i] = 0
         if _draw(points[i], near, pieces, table, ring, first, horizon, slopes, size, veils):
             continue
-        for b in range(bins):
-            left[i] += table.below[b, -1]
+        left[i] = total
         most = max(most, size.max())
         if most <= room:
             _take_away(table.below, table.lowest, share, horizon, size, veils, taken, left[i])
@@ -100,8 +102,9 @@ def _draw(
         bottom = pieces.bottom[piece] - point[2]
         if bottom > TOUCH or not pieces.opaque[piece]:
             _hang_veil(ring, first, sides, bottom, pieces.body[piece], table.toward, slopes, size, veils)
-        elif _raise_horizon(ring, first, sides, pieces.slanted[piece], table.toward, horizon):
-            if plane[0] * point[0] + plane[1] * point[1] + plane[2] - point[2] > TOUCH:
+        else:
+            inside = _raise_horizon(ring, first, sides, pieces.slanted[piece], table.toward, horizon)
+            if inside and plane[0] * point[0] + plane[1] * point[1] + plane[2] - point[2] > TOUCH:
                 return True
     return False
 
@@ -312,7 +315,7 @@ def _take_overlapping(
                 for column in range(len(taken)):
                     taken[column] += (np.float32(1) - taken[column]) * share[body, column]
         if last >= 0:
-            _take_between(below, b, at, upto, taken.reshape(1, -1), 0, left)
+            _take_between(below, b, float(at), float(upto), taken.reshape(1, -1), 0, left)
         at = upto
 
 

@@ -10,13 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import Site
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import own_shade
+from siteplan.sun.obstacles import ground_under, own_shade
 
 Floats = NDArray[np.float64]
 
@@ -41,42 +40,42 @@ class SunMaps:
 
 
 def sun_maps(site: Site, engine: SunEngine, *, progress: Callable[[float], None] | None = None) -> SunMaps:
-    """Return the maps of a property.
+    """Return the maps of a site.
 
     Parameters
     ----------
     site : Site
-        Its `sun.cell` is the side of a cell.
+        Whose boundary is covered with cells of its own size.
     engine : SunEngine
-        Of that site.
+        Of this site.
     progress : callable, optional
         Called with the share done, up to 1.
 
     Returns
     -------
     SunMaps
-        Cells without a known elevation of the ground are NaN.
+        A cell in a bed stands on the bed's soil, under the bed's trellis, and sees nothing of its own crop; where the
+        terrain is not known it is NaN.
     """
     grid = grid_over(site.boundary, site.sun.cell)
-    hours = np.full((13, grid.rows * grid.columns), np.nan)
     centres = grid.centres()
-    ground = np.zeros(len(centres)) if site.terrain is None else site.terrain.height_at(*centres.T)
-    open_air = _under_open_sky(site, grid).ravel() & np.isfinite(ground)
+    ground = np.zeros(len(centres))
+    if site.terrain is not None:
+        ground = site.terrain.height_at(centres[:, 0], centres[:, 1])
+    asked = grid.inside(site.boundary).ravel() & np.isfinite(ground)
+    for building in site.buildings:
+        if building.base == 0:
+            asked &= ~grid.inside(building.outline).ravel()
+    hours = np.full((13, len(centres)), np.nan)
     for bed in site.beds:
-        cells = grid.inside(bed.outline).ravel() & open_air
-        open_air &= ~cells
-        soil = site.ground_at(bed.outline) + bed.height
-        points = np.column_stack([centres[cells], np.full(int(cells.sum()), soil)])
-        answer = engine.hours(points, extra=own_shade(site, bed), without=(bed.id,))
-        hours[:12, cells], hours[12, cells] = answer.month_h, answer.season_h
-    points = np.column_stack([centres, ground])[open_air]
-    answer = engine.hours(points, progress=progress)
-    hours[:12, open_air], hours[12, open_air] = answer.month_h, answer.season_h
+        here = np.flatnonzero(asked & grid.inside(bed.outline).ravel())
+        asked[here] = False
+        soil = np.full(len(here), ground_under(site, bed.outline) + bed.height)
+        points = np.column_stack([centres[here], soil])
+        lit = engine.hours(points, extra=own_shade(site, bed), without=(bed.id,))
+        hours[:, here] = np.vstack([lit.month_h, lit.season_h])
+    here = np.flatnonzero(asked)
+    lit = engine.hours(np.column_stack([centres[here], ground[here]]), progress=progress)
+    hours[:, here] = np.vstack([lit.month_h, lit.season_h])
     maps = hours.reshape(13, *grid.shape)
     return SunMaps(grid=grid, month_h=maps[:12], season_h=maps[12])
-
-
-def _under_open_sky(site: Site, grid: Grid) -> NDArray[np.bool_]:
-    """Return the cells on the property that no building covers from the ground up."""
-    covered = shapely.union_all([building.outline for building in site.buildings if building.base == 0])
-    return grid.inside(site.boundary) & ~grid.inside(covered)

@@ -100,12 +100,24 @@ def what_stands(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ..
     return tuple(prism for prism in prisms if prism.owner not in left_out)
 
 
+def ground_under(site: Site, shape: BaseGeometry) -> float:
+    """Return the ground's elevation at the middle of a shape, of the nearest known ground beyond the raster. [m]"""
+    ground = site.ground_at(shape)
+    if site.terrain is None or np.isfinite(ground):
+        return ground
+    middle, grid = shapely.centroid(shape), site.terrain.grid
+    nearest = site.terrain.height_at(
+        [np.clip(middle.x, grid.west, grid.east)], [np.clip(middle.y, grid.south, grid.north)]
+    )[0]
+    return float(nearest if np.isfinite(nearest) else np.nanmedian(site.terrain.elevation))
+
+
 def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
     """Return what a bed puts in its neighbours' sun: its soil within walls, its trellis, its crop.
 
     Trellis and crop are in leaf in the growing season; outside it only the bare net is left.
     """
-    ground = _ground_at(site, bed.outline)
+    ground = ground_under(site, bed.outline)
     soil = ground + bed.height
     floor = _lowest_ground(site, bed.outline, ground)
     prisms = [Prism(outline=bed.outline, bottom=floor, top=soil, owner=bed.id, part="soil")]
@@ -170,7 +182,7 @@ def trellis_outline(bed: Bed, latitude: float) -> Polygon:
 
 
 def _of_building(site: Site, building: Building) -> Iterator[Prism]:
-    ground = _ground_at(site, building.outline)
+    ground = ground_under(site, building.outline)
     on_ground = building.base == 0
     bottom = _lowest_ground(site, building.outline, ground) if on_ground else ground + building.base
     eaves = building.height if building.eaves is None else building.eaves
@@ -226,7 +238,7 @@ def _gable(building: Building, eaves: float, ridge: float) -> Iterator[tuple[Pol
 
 
 def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
-    ground = _ground_at(site, tree.trunk)
+    ground = ground_under(site, tree.trunk)
     year = site.sun.year
     out, fall = _leaf_days(tree, year)
     for outline in _polygons(tree.outline.simplify(CROWN_DETAIL)):
@@ -260,7 +272,7 @@ def _leaf_days(tree: Tree, year: int) -> tuple[int | None, int | None]:
 
 
 def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
-    ground = _ground_at(site, hedge.outline)
+    ground = ground_under(site, hedge.outline)
     bottom = _lowest_ground(site, hedge.outline, ground)
     for outline in _polygons(hedge.outline):
         yield Prism(
@@ -274,7 +286,7 @@ def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
 
 def _of_fence(site: Site, fence: Fence) -> Iterator[Prism]:
     for panel in _panels(site, fence):
-        ground = _ground_at(site, panel)
+        ground = ground_under(site, panel)
         strip = panel.buffer(fence.thickness / 2, cap_style="flat", join_style="mitre", mitre_limit=2.0)
         bottom = _lowest_ground(site, strip, ground) if fence.base == 0 else ground + fence.base
         for outline in _polygons(strip):
@@ -311,18 +323,6 @@ def _gap(gate: Gate, thickness: float) -> BaseGeometry:
 def _polygons(shape: BaseGeometry) -> list[Polygon]:
     """Return the polygons of a shape that enclose something."""
     return [part for part in shapely.get_parts(shape) if isinstance(part, Polygon) and part.area > 1e-9]
-
-
-def _ground_at(site: Site, shape: BaseGeometry) -> float:
-    """Return the ground's elevation at the middle of a shape, of the nearest known ground beyond the raster. [m]"""
-    ground = site.ground_at(shape)
-    if site.terrain is None or np.isfinite(ground):
-        return ground
-    middle, grid = shapely.centroid(shape), site.terrain.grid
-    nearest = site.terrain.height_at(
-        [np.clip(middle.x, grid.west, grid.east)], [np.clip(middle.y, grid.south, grid.north)]
-    )[0]
-    return float(nearest if np.isfinite(nearest) else np.nanmedian(site.terrain.elevation))
 
 
 def _lowest_ground(site: Site, shape: BaseGeometry, ground: float) -> float:

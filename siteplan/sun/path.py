@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 GRAZING = 0.1  # degrees; a turning point this near the horizon may hide a rise and a set between two looks
+NEAR_HORIZON = 3.0  # degrees; farther off, a rough position tells up from down
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +99,7 @@ def sun_path(latitude: float, longitude: float, *, year: int, timezone: str, ste
     """
     midnights = pd.date_range(f"{year}-01-01", f"{year + 1}-01-01", freq="D", tz=timezone)
     starts = midnights.as_unit("ns").asi8 / 1e9
-    elevation_at = partial(_apparent_elevation, latitude, longitude)
+    elevation_at = partial(_elevation, latitude, longitude)
     edges = _edges(starts, step * 3600, elevation_at)
     begin, end = _lit_steps(edges, elevation_at)
     middle = (begin + end) / 2
@@ -143,8 +144,26 @@ def apparent_position(latitude: float, longitude: float, seconds: Floats) -> tup
     return sun["azimuth"].to_numpy(dtype=np.float64), sun["apparent_elevation"].to_numpy(dtype=np.float64)
 
 
-def _apparent_elevation(latitude: float, longitude: float, seconds: Floats) -> Floats:
-    return apparent_position(latitude, longitude, seconds)[1]
+def _elevation(latitude: float, longitude: float, seconds: Floats) -> Floats:
+    """Return the sun's apparent elevation, exact near the horizon and rough (within a degree) elsewhere. [degrees]"""
+    height = _rough_elevation(latitude, longitude, seconds)
+    near = np.abs(height) < NEAR_HORIZON
+    height[near] = apparent_position(latitude, longitude, seconds[near])[1]
+    return height
+
+
+def _rough_elevation(latitude: float, longitude: float, seconds: Floats) -> Floats:
+    """Return the sun's elevation by Spencer's series, out by less than a degree from 1950 to 2100. [degrees]
+
+    J. W. Spencer (1971), Fourier series representation of the position of the sun, Search 2(5) (from memory).
+    """
+    from pvlib.solarposition import declination_spencer71, equation_of_time_spencer71
+
+    day = (seconds / 86400) % 365.2425 + 1
+    hour_angle = np.radians(seconds / 240 - 180 + longitude + equation_of_time_spencer71(day) / 4)
+    phi, delta = np.radians(latitude), declination_spencer71(day)
+    sine = np.sin(phi) * np.sin(delta) + np.cos(phi) * np.cos(delta) * np.cos(hour_angle)
+    return np.asarray(np.degrees(np.arcsin(sine)), dtype=np.float64)
 
 
 def _edges(starts: Floats, step: float, elevation_at: Callable[[Floats], Floats]) -> Floats:

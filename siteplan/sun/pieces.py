@@ -95,7 +95,8 @@ def lets_through(bodies: Sequence[Body], day: int) -> Floats:
     >>> lets_through([oak, wall], 119), lets_through([oak, wall], 120)
     (array([0.6, 0. ]), array([0.2, 0. ]))
     """
-    return np.array([body.leafy if in_leaf(body.calendar, day) else body.bare for body in bodies], dtype=np.float64)
+    leafy = {calendar: in_leaf(calendar, day) for calendar in {body.calendar for body in bodies}}
+    return np.array([body.leafy if leafy[body.calendar] else body.bare for body in bodies], dtype=np.float64)
 
 
 def in_leaf(calendar: tuple[int, int] | None, day: int) -> bool:
