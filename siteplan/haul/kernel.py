@@ -26,8 +26,9 @@ Flags = NDArray[np.bool_]
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 _AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are one corner
 _WORTH = 1e-7  # share of the time that a shift must save
+_CORNER = 2e-6  # share of a path's time that a corner must save: two in one place only hold each other up
 _SLACK = 0.02  # cells; moves that are clear one by one stay so when they are joined
-_STEPS = (2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
+_STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
 
 
 def _compiled(function: _Function) -> _Function:
@@ -256,9 +257,12 @@ def pulled(
     best = np.full(count, np.inf)
     before = np.zeros(count, dtype=np.int32)
     best[0] = 0.0
+    corner = 0.0
+    for j in range(1, count):
+        corner += _CORNER * line_time(points[j - 1], points[j], level, east, north, room, loaded, max_grade)
     for j in range(1, count):
         for i in range(j):
-            taken = best[i] + line_time(points[i], points[j], level, east, north, room, loaded, max_grade)
+            taken = best[i] + corner + line_time(points[i], points[j], level, east, north, room, loaded, max_grade)
             if taken < best[j] - _AT_ONCE:
                 best[j], before[j] = taken, i
     chain = [count - 1]

@@ -175,7 +175,7 @@ class Router:
         path = kernel.pulled(path, *layers)
         for longest in LEVEL_SPANS if self.level else SLOPE_SPANS:
             path = kernel.relaxed(kernel.divided(path, layers[0], longest), *layers, SWEEPS)
-            path = kernel.pulled(path, *layers)
+            path = kernel.relaxed(kernel.pulled(path, *layers), *layers, SWEEPS)
         return path
 
     def _time(self, path: Floats, *, loaded: bool) -> float:

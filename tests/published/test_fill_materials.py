@@ -82,6 +82,17 @@ def test_every_figure_has_a_source_and_a_flag(material):
     )
 
 
+def test_carbon_to_nitrogen():
+    # a farming text: straw 60 to 80, leaves 60, cardboard 350, wood chips 400, grass 20; fresh sawdust 500: Missouri
+    # Department of Conservation 1994 (seen)
+    table = read_materials()
+    assert 60 <= table["straw"].carbon_nitrogen <= 80
+    expected = {"leaves": 60, "cardboard": 350, "wood chips": 400, "grass clippings": 20, "sawdust": 500}
+    assert {name: table[name].carbon_nitrogen for name in expected} == expected
+    for material in table.values():
+        assert (material.carbon_nitrogen is None) == ("carbon_nitrogen" not in material.source)
+
+
 def test_first_year_losses_within_what_is_told():
     # common practice, no source: topsoil 10 %, compost 20, castings 15, chips 20, branches 15, logs 5, leaves and
     # straw 50 to 60, cardboard 80 to 100; composting loses 50 to 60 % of volume (an extension news column, 2020)
