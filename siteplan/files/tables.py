@@ -40,7 +40,8 @@ def read_materials() -> MappingProxyType[str, Material]:
     for row in _rows("materials.csv"):
         numbers = {key: float(row[key]) for key in _NUMBERS}
         texts = {key: row[key] for key in ("name", "kind", "caution", "source")}
-        found[row["name"]] = Material(**texts, **numbers)  # type: ignore[arg-type]
+        ratio = float(row["carbon_nitrogen"]) if row["carbon_nitrogen"] else None
+        found[row["name"]] = Material(**texts, **numbers, carbon_nitrogen=ratio)  # type: ignore[arg-type]
     return MappingProxyType(found)
 
 

@@ -8,7 +8,7 @@ References
 Compost above half: one all-compost bed of 27 urban gardens lost its peppers, Oregon State University news release,
 seen second-hand. Castings above a fifth: Atiyeh et al. 2000 to 2002, memory. Coarse base at most a third to half,
 8 to 12 inches of soil on top, bracing over 18 inches: common practice, no source.
-Nitrogen: Missouri Department of Conservation 1994, seen.
+Nitrogen: Missouri Department of Conservation 1994, and Cooperband 2002 for 20 to 40 parts of carbon, seen.
 """
 
 from __future__ import annotations
@@ -19,8 +19,9 @@ import numpy as np
 import shapely
 
 from siteplan.fill.dangers import Found, is_compost, job_dangers
-from siteplan.fill.recipe import adds_up, known, upper_layers
+from siteplan.fill.recipe import adds_up, inside, known, upper_layers
 from siteplan.fill.results import Layer, PurchaseLine
+from siteplan.fill.slope import volume_over_ground
 from siteplan.fill.weight import brace_spacing, wall_load
 from siteplan.land.features import Bed
 from siteplan.land.materials import Material
@@ -29,10 +30,13 @@ from siteplan.land.units import System, length_text
 
 INCH = 0.0254  # m
 MOST_COMPOST, MOST_CASTINGS, MOST_COARSE = 0.50, 0.20, 0.50
+MOST_CARBON = 40.0  # to one of nitrogen; 20 to 40 compost well
 LEAST_SOIL, GOOD_SOIL = 8 * INCH, 12 * INCH
 BRACED_ABOVE = 18 * INCH
 PAVED_DEPTH = 18 * INCH
 LEVEL_WITHIN = 4 * INCH
+UNEVEN_BY = 0.02  # of the volume
+_EDGE_STEP = 0.25  # m
 _JUST = 1e-9
 
 
@@ -138,23 +142,43 @@ def _depth_findings(layers: Sequence[Layer], materials: Mapping[str, Material], 
                 "less coarse material, or a higher bed."
             ),
         )
-    if any(_touches_roots(layer, layers, materials) for layer in coarse):
-        yield (
-            "nitrogen",
-            (
-                "Fresh wood within the reach of roots takes up nitrogen while it "
-                "decays, worst when mixed in. Keep it at "
-                "the bottom under the soil, or on top as a mulch, or feed the crops more nitrogen in the first years."
-            ),
-        )
+    yield from _nitrogen_findings(layers, materials)
+
+
+def _nitrogen_findings(layers: Sequence[Layer], materials: Mapping[str, Material]) -> Found:
+    hungry = dict.fromkeys(
+        layer.material
+        for layer in layers
+        if _takes_nitrogen(known(layer.material, materials)) and _touches_roots(layer, layers, materials)
+    )
+    if not hungry:
+        return
+    name = next(iter(hungry))
+    ratio = known(name, materials).carbon_nitrogen
+    about = f" ({name}: about {ratio:.0f} parts of carbon to one of nitrogen)" if ratio else ""
+    yield (
+        "nitrogen",
+        (
+            f"Fresh wood or straw within the reach of roots takes up nitrogen while it decays{about}, worst when "
+            "mixed in. Keep it at the bottom under the soil, or on top as a mulch, or feed more nitrogen in the "
+            "first years."
+        ),
+    )
+
+
+def _takes_nitrogen(material: Material) -> bool:
+    """Return whether a material binds nitrogen while it decays: wood, and what has over 40 parts of carbon to one."""
+    return material.kind == "coarse" or (material.carbon_nitrogen or 0.0) > MOST_CARBON
 
 
 def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str, Material]) -> bool:
     """Return whether wood is mixed with soil, lies between soil and soil, or has hardly any soil on it."""
-    upper = upper_layers(layers, materials)
-    mixed = wood.blend != "" and any(layer.blend == wood.blend for layer in upper)
-    below = any(layer.order < wood.order for layer in upper)
-    above = sum(layer.top - layer.bottom for layer in upper if layer.order > wood.order)
+    soil = [
+        layer for layer in upper_layers(layers, materials) if not _takes_nitrogen(known(layer.material, materials))
+    ]
+    mixed = wood.blend != "" and any(layer.blend == wood.blend for layer in soil)
+    below = any(layer.order < wood.order for layer in soil)
+    above = sum(layer.top - layer.bottom for layer in soil if layer.order > wood.order)
     return mixed or (below and above > 0) or 0 < above < LEAST_SOIL - _JUST
 
 
@@ -203,12 +227,15 @@ def _ground_findings(site: Site, bed: Bed) -> Found:
         )
     fall = ground_fall(site, bed)
     if fall > LEVEL_WITHIN:
+        level = float(inside(bed).area) * bed.height
+        more = volume_over_ground(bed, site.terrain) / level - 1 if level else 0.0
+        off = f" As the ground lies it would hold {abs(more):.0%} {'more' if more > 0 else 'less'}."
         yield (
             "uneven-ground",
             (
-                f"The ground falls by {length_text(fall, site.units)} across the bed. "
-                f"Cut it in or step its walls; the "
-                "volume is reckoned with the height at its middle, and the lower wall stands higher by half the fall."
+                f"The ground falls by {length_text(fall, site.units)} across the bed: cut it in, or step its walls, "
+                "which stand higher by half the fall on the low side. The volume is reckoned as of a level bed with "
+                f"the height at its middle.{off if abs(more) > UNEVEN_BY else ''}"
             ),
         )
 
@@ -221,10 +248,11 @@ def _stands_on(site: Site, bed: Bed) -> str:
 
 
 def ground_fall(site: Site, bed: Bed) -> float:
-    """Return how much the ground falls between the corners of a bed; 0 where it is not known. [m]"""
+    """Return how much the ground falls between the edges and the middle of a bed; 0 where it is not known. [m]"""
     if site.terrain is None:
         return 0.0
-    corners = shapely.get_coordinates(bed.outline)
-    heights = site.terrain.height_at(corners[:, 0], corners[:, 1])
+    edges = shapely.get_coordinates(shapely.segmentize(bed.outline, _EDGE_STEP))
+    points = np.vstack([edges, shapely.get_coordinates(shapely.centroid(bed.outline))])
+    heights = site.terrain.height_at(points[:, 0], points[:, 1])
     heights = heights[np.isfinite(heights)]
     return float(np.ptp(heights)) if len(heights) else 0.0

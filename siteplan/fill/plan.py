@@ -14,6 +14,7 @@ from siteplan.fill.buy import Purchase, break_even, buy
 from siteplan.fill.recipe import fill_layers, inside, volume_needs, without_coarse
 from siteplan.fill.results import Alternative, BedFill, BreakEven, FillPlan, Layer, TopUp, TopUpYear
 from siteplan.fill.settle import top_ups
+from siteplan.fill.slope import volume_over_ground
 from siteplan.fill.supply import share_out
 from siteplan.fill.water import moistening_water, watering
 from siteplan.fill.weight import brace_spacing, ground_pressure, wall_load
@@ -91,6 +92,7 @@ def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
     area = float(inside(bed).area)
     volume, wet = sum(layer.volume for layer in layers), sum(layer.mass_wet for layer in layers)
     load = wall_load(bed.height, wet / volume)
+    over = volume_over_ground(bed, site.terrain)
     return BedFill(
         bed=bed.id,
         area=area,
@@ -105,6 +107,7 @@ def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
         brace_spacing=brace_spacing(bed.height),
         moistening_water=moistening_water(layers, site.materials),
         weekly_water=watering(area),
+        volume_over_ground=over if math.isfinite(over) else volume,
         lining_area=0.0 if site.recipe.lining in ("none", "") else area,
     )
 

@@ -200,6 +200,8 @@ class BedFill:
         Common practice for boards; a builder's to confirm. [m]
     moistening_water, weekly_water : float
         To make fresh fill as moist as a wrung-out sponge; an inch over the area. [m3]
+    volume_over_ground : float
+        What it would hold with a level top over the ground as it lies; `volume` where that is not known. [m3]
     lining_area : float
         Of the floor, to be covered by the recipe's lining; 0 where there is none. [m2]
     """
@@ -217,6 +219,7 @@ class BedFill:
     brace_spacing: float
     moistening_water: float
     weekly_water: float
+    volume_over_ground: float
     lining_area: float
 
 

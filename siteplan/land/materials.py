@@ -29,6 +29,8 @@ class Material:
         What to know before handling it; may be empty.
     source : str
         Where the figures come from, with their flag.
+    carbon_nitrogen : float or None
+        Parts of carbon to one of nitrogen, by mass; None where no source gives it.
     """
 
     name: str
@@ -40,8 +42,11 @@ class Material:
     shovel_rate: float
     caution: str = ""
     source: str = ""
+    carbon_nitrogen: float | None = None
 
     def __post_init__(self) -> None:
+        if self.carbon_nitrogen is not None:
+            number_within(self.carbon_nitrogen, 1, 2000, what="carbon_nitrogen")
         number_within(self.density, 0, 3000, above=True, what="density", unit="kg/m3")
         number_within(self.density_wet, self.density, 3000, what="density_wet", unit="kg/m3")
         number_within(self.settling_first, 0, 0.99, what="settling_first")

@@ -98,6 +98,15 @@ def test_fresh_wood_among_the_roots(tiny_yard):
     assert "nitrogen" not in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("coarse organic", 0.1)))  # a mulch
 
 
+def test_straw_counts_by_its_carbon(tiny_yard):
+    site = with_recipe(tiny_yard, ("topsoil", 0.3), ("leaf mould", 0.3), ("compost", 0.4))
+    assert "nitrogen" not in codes(site)
+    hungry = replace(site.materials["leaf mould"], carbon_nitrogen=70.0)
+    site = replace(site, materials={**site.materials, "leaf mould": hungry})
+    text = next(caution.text for caution in cautions(site) if caution.code == "nitrogen")
+    assert "leaf mould: about 70 parts" in text
+
+
 def test_wood_mixed_into_the_soil(tiny_yard):
     site = with_recipe(tiny_yard, ("topsoil", 1.0))
     mixed = LayerSpec(material="mix", fraction=1.0, mix=(("topsoil", 3), ("coarse organic", 1)))
@@ -152,6 +161,10 @@ def test_a_bed_on_a_slope(tiny_yard):
     assert ground_fall(site, bed()) == pytest.approx(0.24, abs=1e-9)
     assert "uneven-ground" in codes(site)
     assert "24 cm" in next(one.text for one in cautions(site) if one.code == "uneven-ground")
+    assert "as the ground lies" not in next(one.text for one in cautions(site) if one.code == "uneven-ground").lower()
+    ridge = Terrain(grid, np.tile(-0.3 * np.abs(np.arange(20) - 9.5), (20, 1)))
+    text = next(one.text for one in cautions(replace(site, terrain=ridge)) if one.code == "uneven-ground")
+    assert "more." in text
     gentle = replace(site, terrain=Terrain(grid, ramp.elevation / 3))
     assert "uneven-ground" not in codes(gentle)
     assert ground_fall(replace(site, terrain=Terrain(grid, np.full((20, 20), np.nan))), bed()) == 0
