@@ -78,7 +78,7 @@ def print_plan(plan: Plan, *, command: str, written: Sequence[Path]) -> None:
         _fill(plan)
     if plan.haul is not None and command in {"haul", "plan", "demo"}:
         _haul(plan)
-    _cautions(plan.cautions)
+    _cautions(plan.cautions, brief=True)
     if written:
         _say("")
         for path in written:
@@ -111,7 +111,8 @@ def _beds(plan: Plan) -> None:
     _table(f"Direct sun, hours a day (season {season.last_frost} to {season.first_frost})", heads, rows)
     for report in plan.beds:
         if report.headings is not None:
-            _say(f"{_plain(report.bed.id)}: {report.headings.sentence}", indent="  ")
+            sentences = [part.sentence for part in (report.headings, report.moves) if part is not None]
+            _say(f"{_plain(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
 
 
 def _places(plan: Plan) -> None:
@@ -132,7 +133,9 @@ def _places(plan: Plan) -> None:
     if rows:
         _table("Where a new bed should go", ["place", "size", "heading", "season h", "worst h"], rows)
     for place in places.places:
-        _say(f"{place.rank}. " + "; ".join(place.why), indent="  ")
+        _say(f"{place.rank}. " + "; ".join(place.why) + ".", indent="  ")
+    for sentence in places.sentences:
+        _say(sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else "."))
 
 
 def _fill(plan: Plan) -> None:
@@ -144,13 +147,13 @@ def _fill(plan: Plan) -> None:
         [
             layer.bed if layer.order == 0 else "",
             layer.material,
-            f"{length_text(layer.bottom, site.units)} - {length_text(layer.top, site.units)}",
+            length_text(layer.top, site.units),
             volume_text(layer.volume, site.units),
             mass_text(layer.mass, site.units),
         ]
         for layer in fill.layers
     ]
-    _table("What goes in, bottom to top", ["bed", "material", "from - to", "volume", "mass"], rows)
+    _table("What goes in, bottom to top", ["bed", "material", "fill to", "volume", "mass"], rows)
     bought = [
         [
             line.material,
@@ -191,15 +194,17 @@ def _haul(plan: Plan) -> None:
     _say(f"{trips} trips, {haul.total_minutes:.0f} minutes in all{drop}.")
 
 
-def _cautions(cautions: Iterable[Caution]) -> None:
-    """Print each caution with a hanging indent."""
-    listed = list(cautions)
+def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
+    """Print each caution with a hanging indent; where brief, only the first sentence of those that hold anywhere."""
+    listed = sorted(cautions, key=lambda caution: not caution.feature)
     if listed:
         _say("")
         _say("Mind:")
     for caution in listed:
         where = f"{_plain(caution.feature)}: " if caution.feature else ""
-        _say(f"- {where}{caution.text}", indent="  ")
+        first, dot, _ = caution.text.partition(". ")
+        text = first + dot.strip() if brief and not caution.feature else caution.text
+        _say(f"- {where}{text}", indent="  ")
 
 
 def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
