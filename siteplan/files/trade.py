@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from siteplan.files.findings import shown
 from siteplan.files.keys import Keys, Quantity
+from siteplan.files.price import read_price
 from siteplan.files.tables import read_materials
 from siteplan.land.check import nearest
 from siteplan.land.materials import Material
@@ -66,8 +67,10 @@ def read_trade(top: Keys) -> Trade:
         _stock(keys, materials)
         for keys in _entries(top, "stock", 'material = "topsoil", volume = "1 yd^3", at = "bin"')
     ]
+    currency = top.values.get("currency")
+    site_currency = currency if isinstance(currency, str) else "USD"
     offers = [
-        _offer(keys, materials)
+        _offer(keys, materials, site_currency)
         for keys in _entries(top, "offer", 'material = "compost", bag = "1 ft^3", price = 5.50')
     ]
     return Trade(
@@ -199,12 +202,13 @@ def _stock(keys: Keys, materials: Mapping[str, Material]) -> Stock | None:
     return Stock(material=material, volume=volume, at=at)
 
 
-def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
+def _offer(keys: Keys, materials: Mapping[str, Material], currency: str) -> Offer | None:
     mix = _mix(keys, materials)
     material = keys.text("material") if mix and keys.has("material") else _known(keys, "material", materials)
     keys.require("price", "say what one bag, or one loose step, costs")
-    price, delivery = keys.money("price"), keys.money("delivery")
     sizes = keys.quantities(_OFFER)
+    price = read_price(keys, "price", size=sizes.get("bag", sizes.get("loose")), currency=currency)
+    delivery = read_price(keys, "delivery", size=None, currency=currency)
     name = keys.text("name") or ""
     keys.no_others()
     given = [key for key in ("bag", "loose") if key in keys.values]
