@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar, cast
@@ -48,6 +48,12 @@ _PLACE = {
     "aisle": Quantity("length", 0, 10),
     "barrow_aisle": Quantity("length", 0, 10),
     "max_slope": Quantity("fraction", 0, 1, above=True),
+    "weight_worst": Quantity("fraction", 0, 1),
+    "weight_wheeling": Quantity("fraction", 0, 100),
+    "weight_water": Quantity("fraction", 0, 100),
+    "weight_beyond_hose": Quantity("fraction", 0, 100),
+    "weight_door": Quantity("fraction", 0, 100),
+    "weight_levelling": Quantity("fraction", 0, 100),
 }
 
 # alphabetic codes of ISO 4217, from memory; a code that is not listed is a caution only
@@ -133,7 +139,7 @@ def _settings(top: Keys, folder: Path) -> Settings:
         sun=_sun(top),
         barrow=_record(_keys(top, "barrow"), Barrow, _BARROW),
         labour=_record(_keys(top, "labour"), Labour, _LABOUR, people=(1, 100)),
-        place=_record(_keys(top, "place"), PlaceSettings, _PLACE, count=(1, 50)),
+        place=_place(_keys(top, "place")),
         renaming=read_renaming(_keys(top, "rename")),
         trade=read_trade(top),
         last_frost=frosts["last_frost"],
@@ -165,6 +171,11 @@ def _record(
     except ValueError as error:
         keys.fault(str(error))
         return record()
+
+
+def _place(keys: Keys) -> PlaceSettings:
+    accessible = keys.flag("accessible")
+    return replace(_record(keys, PlaceSettings, _PLACE, count=(1, 50)), accessible=bool(accessible))
 
 
 def _sun(top: Keys) -> SunSettings:

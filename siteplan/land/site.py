@@ -188,6 +188,14 @@ class PlaceSettings:
     aisle: float = 0.61
     barrow_aisle: float = 0.91
     max_slope: float = 0.15  # rise / run
+    accessible: bool = False  # whether the way around it is for a wheelchair
+    # what a gardener gives up sun for: place/merit.py says in which units, and why these
+    weight_worst: float = 0.5
+    weight_wheeling: float = 0.5
+    weight_water: float = 0.010
+    weight_beyond_hose: float = 0.020
+    weight_door: float = 0.005
+    weight_levelling: float = 0.5
 
 
 @dataclass(frozen=True, kw_only=True)

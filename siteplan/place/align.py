@@ -72,7 +72,7 @@ def edges(site: Site) -> Edges:
     ends = np.concatenate(pieces)
     run = ends[:, 1] - ends[:, 0]
     length = np.hypot(run[:, 0], run[:, 1])
-    heading = np.round(np.degrees(np.arctan2(run[:, 0], run[:, 1])) % 180, 6) % 180
+    heading = np.round(np.degrees(np.arctan2(run[:, 0], run[:, 1])) % 180, 2) % 180
     long = np.flatnonzero(length >= SHORTEST)
     return Edges(
         owner=tuple(owners[k] for k in long),

@@ -18,8 +18,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Surface
 from siteplan.land.grid import Grid
-from siteplan.land.site import Site
+from siteplan.land.site import PlaceSettings, Site
 from siteplan.land.units import length_text
+from siteplan.place.access import ROUTE_SLOPE, ROUTE_WIDTH
 from siteplan.place.roots import root_protection_area
 
 #: m; how far a person reaches into a bed from one side (common extension advice, seen second-hand: 2 to 2.5 ft)
@@ -112,15 +113,15 @@ def limits(
     tuple of Limit
         The boundary first. Those that do not touch the property are left out.
     """
-    settings = site.place
-    walk = settings.aisle if aisle is None else aisle
-    if width is not None and width <= REACH:
+    beside = aisle_of(site.place) if aisle is None else aisle
+    walk = beside
+    if width is not None and width <= REACH and not site.place.accessible:
         walk = 0.0
     found = [_boundary(site, grid)]
     for name, reason, feature, ground, bare in (
         *_standing(site, walk),
         *_on_the_ground(site),
-        *_growing(site, settings.aisle if aisle is None else aisle),
+        *_growing(site, beside),
         *_kept_clear(site),
     ):
         if feature not in ignore and ground.intersects(site.boundary):
@@ -128,6 +129,17 @@ def limits(
     if (steep := _steep(site, grid)) is not None:
         found.append(steep)
     return tuple(found)
+
+
+def aisle_of(settings: PlaceSettings) -> float:
+    """Return the walking room around a bed; at least a wheelchair's route where the way is to be accessible. [m]
+
+    Examples
+    --------
+    >>> aisle_of(PlaceSettings()), aisle_of(PlaceSettings(accessible=True))
+    (0.61, 0.9144)
+    """
+    return max(settings.aisle, ROUTE_WIDTH) if settings.accessible else settings.aisle
 
 
 _Raw = tuple[str, str, str, BaseGeometry, BaseGeometry]
@@ -221,13 +233,14 @@ def _kept_clear(site: Site) -> Iterator[_Raw]:
 def _steep(site: Site, grid: Grid) -> Limit | None:
     """Return the cells whose ground falls more than levelling makes sensible; unknown ground is not held steep."""
     slope = ground_slope(site, grid)
-    steep = np.nan_to_num(slope) > site.place.max_slope
+    most = min(site.place.max_slope, ROUTE_SLOPE) if site.place.accessible else site.place.max_slope
+    steep = np.nan_to_num(slope) > most
     if not steep.any():
         return None
     rows, columns = np.nonzero(steep)
     west, north = grid.west + columns * grid.cell, grid.north - rows * grid.cell
     ground = shapely.union_all(shapely.box(west, north - grid.cell, west + grid.cell, north))
-    reason = f"lie on ground steeper than {site.place.max_slope:.0%}"
+    reason = f"lie on ground steeper than {most:.0%}"
     return Limit(name="slope", reason=reason, feature="", ground=ground, bare=MultiPolygon(), grid=grid)
 
 

@@ -16,7 +16,7 @@ from scipy import ndimage
 
 from siteplan.land.check import number_within
 from siteplan.land.grid import Grid
-from siteplan.land.site import Site
+from siteplan.land.site import PlaceSettings, Site
 from siteplan.place.limits import ground_gradient
 
 Floats = NDArray[np.float64]
@@ -57,6 +57,17 @@ class Weights:
         number_within(self.worst, 0, 1, what="worst")
         for key in COSTS:
             number_within(getattr(self, key), 0, 1000, what=key)
+
+
+def weights_of(settings: PlaceSettings) -> Weights:
+    """Return the weights that a site's settings name.
+
+    Examples
+    --------
+    >>> weights_of(PlaceSettings()) == Weights()
+    True
+    """
+    return Weights(**{key: getattr(settings, f"weight_{key}") for key in ("worst", *COSTS)})
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.place.choose import MOST, best_together, conflicts
-from siteplan.place.limits import cells_inside
+from siteplan.place.limits import aisle_of, cells_inside
 from siteplan.place.merit import Weights, sun_that_counts
 from siteplan.place.nothing import nothing_fits, ruled_out
 from siteplan.place.refine import Scored, Search, best_spot
@@ -80,6 +80,7 @@ def find_places(
     ignore : collection of str or None
         Features that forbid nothing; the proposed beds where None, since their place may change.
     weights : Weights or None
+        What sun is given up for; the site's own where None.
     step : float
         Between headings. [degrees]
 
@@ -157,7 +158,7 @@ def _choose(task: Task, search: Search, *, final: bool) -> tuple[list[Scored], f
     """Return the spots chosen, best first, with the gap to the best set of those tried, and of the search."""
     chosen: list[Scored] = []
     search_gap = 0.0
-    aisle = task.site.place.aisle
+    aisle = aisle_of(task.site.place)
     for number in range(task.count):
         usable = _clear_of_chosen(search.spots, [one.index for one in chosen], aisle)
         budget = BUDGET_MORE if number else BUDGET
@@ -200,7 +201,7 @@ def _together(task: Task, search: Search, chosen: list[Scored]) -> tuple[list[Sc
     total = sum(one.merit for one in chosen)
     if len(chosen) == task.count and ranked[0].merit * task.count - total <= 1e-9:
         return chosen, 0.0
-    pairs = conflicts(search.spots.outlines(np.array([one.index for one in ranked])), aisle=task.site.place.aisle)
+    pairs = conflicts(search.spots.outlines(np.array([one.index for one in ranked])), aisle=aisle_of(task.site.place))
     best = [ranked[k] for k in best_together(np.array([one.merit for one in ranked]), pairs, task.count)]
     better = (sum(one.merit for one in best) - total) / len(best)
     if len(best) > len(chosen) or better > TOGETHER:

@@ -18,8 +18,8 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
 from siteplan.land.site import Site
 from siteplan.place.align import Edges, edges, headings_to_try
-from siteplan.place.limits import Limit, limits
-from siteplan.place.merit import Ways, Weights, barrow_trips, ways_to
+from siteplan.place.limits import Limit, aisle_of, limits
+from siteplan.place.merit import Ways, Weights, barrow_trips, ways_to, weights_of
 from siteplan.place.nothing import NO_WAY
 from siteplan.place.scan import Scan, scan
 from siteplan.place.spots import Spots, spots_of
@@ -98,7 +98,7 @@ class Task:
             headings=self.headings,
             length=length,
             width=width,
-            aisle=self.site.place.aisle,
+            aisle=aisle_of(self.site.place),
             cell=self.maps.grid.cell,
             no_way=len(names) - 1,
         )
@@ -156,7 +156,7 @@ def make_task(
         minutes=minutes,
         sun=np.minimum(sun, plenty),
         plenty=plenty,
-        weights=weights or Weights(),
+        weights=weights or weights_of(site.place),
         ignore=frozenset(proposed if ignore is None else ignore),
         edges=around,
         headings=headings_to_try(around, step=step),

@@ -156,3 +156,15 @@ def test_a_bed_that_stands_too_near_already_may_be_turned_but_not_into_the_wall(
     assert lenient(rectangle(4.9, 4, length=2, width=1, heading=20)) is None
     assert lenient(rectangle(4.8, 4, length=2, width=1, heading=90)) is not None  # its end would be in the shed
     assert lenient(rectangle(9.0, 4, length=2.4, width=1, heading=90)) is not None  # over the boundary
+
+
+def test_a_way_for_a_wheelchair_is_wider_and_flatter(yard):
+    # 36 in of clear width and at most 1:20 by the ADA Standards, seen second-hand
+    shed = Building(id="shed", outline=box(4, 3, 6, 5), height=2)
+    grid = grid_over(box(-2, -2, 12, 10), 0.5)
+    ramp = Terrain(grid, 0.06 * np.meshgrid(grid.x, grid.y)[0])
+    site = yard(buildings=(shed,), place=PlaceSettings(accessible=True), terrain=ramp)
+    assert only(site, "building", width=0.5).ground.bounds[0] == pytest.approx(4 - 36 * 0.0254)
+    assert only(site, "slope").mask.all()
+    plain = yard(buildings=(shed,), place=PlaceSettings(), terrain=ramp)
+    assert "slope" not in {limit.name for limit in limits(plain, grid_over(plain.boundary, 0.5))}
