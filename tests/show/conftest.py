@@ -219,7 +219,7 @@ def hostile_plan(drawn_site, made_up_maps) -> Plan:
 
 
 @pytest.fixture(scope="session")
-def browser():
+def chromium():
     """Return headless Chromium; skip where there is none, but never in CI."""
     program = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
     if program is None:

@@ -1,0 +1,57 @@
+"""The sun scale: more sun is lighter, to every eye; PNGs are PNGs."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+
+from siteplan.show.colours import png_bytes, scale_colours, scale_top, sun_picture
+
+
+def lightness(colours):
+    """CIE 1976 L* of sRGB bytes, by IEC 61966-2-1 and CIE 15: 116 f(Y) - 16."""
+    share = np.asarray(colours, dtype=float) / 255
+    linear = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
+    luminance = linear @ [0.2126, 0.7152, 0.0722]
+    return 116 * np.where(luminance > 0.008856, np.cbrt(luminance), 7.787 * luminance + 16 / 116) - 16
+
+
+def test_lightness_always_rises():
+    # a byte is a step of up to 0.4 in L*: neighbours may tie but never fall
+    assert np.diff(lightness(scale_colours())).min() >= -1e-9
+
+
+def test_lightness_rises_evenly():
+    quarter = np.diff(lightness(scale_colours(5)))
+    # OKLab's lightness and CIE's differ a little: no quarter of the scale may hold under half of its even share
+    assert quarter.min() > 0.5 * quarter.mean()
+
+
+def test_ends_are_far_apart_and_neither_is_black_nor_white():
+    ends = lightness(scale_colours(2))
+    assert ends[0] > 20
+    assert 90 < ends[1] < 98
+    assert ends[1] - ends[0] > 60
+
+
+def test_top_is_a_whole_hour_for_all_months():
+    assert scale_top(np.array([[1.0, 9.01], [np.nan, 2.0]])) == 10
+    assert scale_top(np.full((2, 2), np.nan)) == 1
+    assert scale_top([0.0]) == 1
+
+
+def test_picture_is_clear_where_there_is_no_ground():
+    picture = sun_picture(np.array([[0.0, 6.0], [12.0, np.nan]]), top=12)
+    assert picture[..., 3].tolist() == [[255, 255], [255, 0]]
+    assert picture[0, 0, :3].tolist() == scale_colours()[0].tolist()
+    assert picture[1, 0, :3].tolist() == scale_colours()[255].tolist()
+
+
+@pytest.mark.parametrize("shape", [(1, 1), (3, 7), (40, 5)])
+def test_png_is_read_back_by_another_reader(shape):
+    image = pytest.importorskip("PIL.Image")
+    picture = np.arange(np.prod(shape) * 4, dtype=np.uint8).reshape(*shape, 4)
+    with image.open(io.BytesIO(png_bytes(picture))) as opened:
+        assert np.array_equal(np.asarray(opened.convert("RGBA")), picture)

@@ -1,0 +1,79 @@
+"""plan.json: every key of the contract, plain JSON, units in the names."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from siteplan.show.document import SCHEMA, plan_document, site_document
+
+BED_KEYS = {
+    "id", "centroid_lon", "centroid_lat", "area_m2", "heading_deg", "month_sun_h", "season_sun_h", "worst_cell_sun_h",
+    "light_class", "sun_score", "orientation_score", "best_heading_deg", "fill", "loads",
+}  # fmt: skip
+PLACE_KEYS = {
+    "rank", "centroid_lon", "centroid_lat", "heading_deg", "length_m", "width_m", "season_sun_h", "why",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def document(drawn_plan):
+    return plan_document(drawn_plan)
+
+
+def test_it_is_plain_json(document):
+    assert json.loads(json.dumps(document, allow_nan=False)) == document
+    assert document["schema"] == SCHEMA
+
+
+def test_every_key_of_the_contract(document):
+    assert all(BED_KEYS.issubset(bed) for bed in document["beds"])
+    assert all(len(bed["month_sun_h"]) == 12 for bed in document["beds"])
+    assert all(PLACE_KEYS.issubset(place) for place in document["places"])
+    fill, haul = document["fill"], document["haul"]
+    assert {"layers", "on_hand", "purchase", "total_cost", "alternatives"} <= set(fill)
+    assert all({"bed", "material", "volume_m3", "mass_kg"} <= set(layer) for layer in fill["layers"])
+    assert all({"material", "offer", "count", "cost"} <= set(line) for line in fill["purchase"])
+    assert all("total_cost" in other for other in fill["alternatives"])
+    assert {"routes", "loads", "total_minutes"} <= set(haul)
+    assert all({"from", "to", "length_m", "climb_m", "geometry"} <= set(route) for route in haul["routes"])
+    assert all({"bed", "material", "from", "trips", "minutes"} <= set(load) for load in haul["loads"])
+    assert all(set(warning) == {"code", "feature", "text"} for warning in document["warnings"])
+
+
+def test_figures_are_the_plan_s_own(document, drawn_plan):
+    bed, report = document["beds"][0], drawn_plan.beds[0]
+    assert bed["season_sun_h"] == report.sun.season_sun_h
+    assert bed["area_m2"] == pytest.approx(2.4384 * 1.2192)  # 8 ft by 4 ft
+    assert bed["fill"]["volume_m3"] == pytest.approx(sum(layer["volume_m3"] for layer in bed["fill"]["layers"]))
+    assert document["fill"]["total_cost"] == drawn_plan.fill.total_cost
+
+
+def test_middle_is_on_the_globe(document):
+    bed = document["beds"][0]
+    # 2 m east and 6.5 m north of the frame's centre; a degree of latitude is 111 km, of longitude 111 km cos 39.74
+    assert bed["centroid_lat"] == pytest.approx(39.74 + 6.5 / 111_030, abs=1e-6)
+    assert bed["centroid_lon"] == pytest.approx(-105.18 + 2.0 / 85_720, abs=1e-6)
+
+
+def test_what_was_not_asked_is_null(drawn_plan):
+    document = plan_document(replace(drawn_plan, maps=None, beds=(), places=None, fill=None, haul=None))
+    assert document["fill"] is None
+    assert document["haul"] is None
+    assert document["places"] == []
+    assert [bed["season_sun_h"] for bed in document["beds"]] == [None] * 3
+    assert json.dumps(document, allow_nan=False)
+
+
+def test_nan_is_null(drawn_plan):
+    load = replace(drawn_plan.haul.loads[0], minutes=float("nan"))
+    document = plan_document(replace(drawn_plan, haul=replace(drawn_plan.haul, loads=(load,))))
+    assert document["haul"]["loads"][0]["minutes"] is None
+
+
+def test_site_alone(drawn_site):
+    document = site_document(drawn_site)
+    assert document["features"]["bed"] == 3
+    assert document["site"]["name"] == "Larkspur Rise"

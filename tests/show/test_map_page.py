@@ -1,0 +1,265 @@
+"""The map in a browser: silent, clean, right under the pointer, usable by key, by phone, and with any name."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from siteplan.show.map import BASEMAP_HOST, site_map
+
+from .conftest import HOSTILE
+
+pytestmark = pytest.mark.browser
+
+
+class Visit:
+    """A page with what it asked for and what it complained of."""
+
+    def __init__(self, chromium, path, *, width=1280, height=800):
+        self.page = chromium.new_page(viewport={"width": width, "height": height})
+        self.asked, self.said = [], []
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.on("console", lambda message: self.said.append(message.text))
+        self.page.on("pageerror", lambda error: self.said.append(str(error)))
+        self.page.on("dialog", lambda dialog: (self.said.append("dialog"), dialog.dismiss()))
+        self.page.route(
+            "**/*", lambda route: route.continue_() if route.request.url.startswith("file:") else route.abort()
+        )
+        self.page.goto(path.as_uri())
+        self.page.wait_for_selector("html[data-ready]", timeout=10_000)
+
+    @property
+    def outside(self):
+        return [url for url in self.asked if not url.startswith(("file:", "data:", "blob:"))]
+
+
+@pytest.fixture(scope="module")
+def map_file(drawn_plan, tmp_path_factory):
+    path = tmp_path_factory.mktemp("map") / "map.html"
+    site_map(drawn_plan).save(path)
+    return path
+
+
+@pytest.fixture(scope="module")
+def visit(chromium, map_file):
+    opened = Visit(chromium, map_file)
+    yield opened
+    opened.page.close()
+
+
+def test_it_asks_nobody_and_complains_of_nothing(visit):
+    assert len(visit.asked) - len([url for url in visit.asked if url.startswith(("data:", "blob:"))]) == 1
+    assert visit.outside == []
+    assert visit.said == []
+
+
+def test_every_layer_is_there(visit):
+    for kind in ("boundary", "roof", "ridge", "crown-deciduous", "crown-evergreen", "hedge", "fence", "gate", "keepout",
+                 "bed", "bed-proposed", "place", "route", "heap", "pile", "contour"):  # fmt: skip
+        assert visit.page.locator(f"path.sp-{kind}").count() > 0, kind
+    assert visit.page.locator("img.sp-picture-sun").count() == 1
+    assert visit.page.locator(".sp-symbol-tap").count() == 1
+
+
+def test_layers_are_switched_by_their_box(visit):
+    boxes = visit.page.locator("input[data-layer]")
+    assert boxes.count() >= 12
+    for key, kind in (("beds", "bed"), ("routes", "route"), ("plants", "hedge"), ("contours", "contour")):
+        box = visit.page.locator(f'input[data-layer="{key}"]')
+        box.uncheck()
+        assert visit.page.locator(f"path.sp-{kind}").count() == 0
+        box.check()
+        assert visit.page.locator(f"path.sp-{kind}").count() > 0
+
+
+def test_the_slider_changes_the_picture(visit):
+    page = visit.page
+    pictures = set()
+    for month in range(13):
+        page.evaluate("month => siteplan.show_map(month)", month)
+        pictures.add(page.locator("img.sp-picture-sun").get_attribute("src"))
+    assert len(pictures) == 13
+    slider = page.locator("#month")
+    slider.focus()
+    page.keyboard.press("Home")
+    assert slider.get_attribute("aria-valuetext") == "January"
+    page.keyboard.press("ArrowRight")
+    assert page.locator("#month-name").inner_text() == "February"
+
+
+def test_play_goes_on_and_stops(visit):
+    page = visit.page
+    page.evaluate("siteplan.show_map(12)")
+    page.locator("#play").click()
+    assert page.locator("#play").get_attribute("aria-label") == "Stop"
+    page.locator("#month-name", has_text="February").wait_for(timeout=20_000)
+    page.locator("#play").click()
+    assert page.locator("#play").get_attribute("aria-pressed") == "false"
+    assert page.evaluate("siteplan.playing") == 0
+
+
+@pytest.mark.parametrize("month", [0, 5, 11, 12])
+def test_the_figure_under_the_pointer_is_the_cell_s(visit, drawn_plan, month):
+    page, maps = visit.page, drawn_plan.maps
+    page.evaluate("month => siteplan.show_map(month)", month)
+    known = np.argwhere(np.isfinite(maps.season_h))
+    for row, column in known[:: len(known) // 7]:
+        x, y = maps.grid.x[column], maps.grid.y[row]
+        page.evaluate("point => siteplan.map.fire('mousemove', {latlng: siteplan.at(point)})", [x, y])
+        hours = maps.season_h[row, column] if month == 12 else maps.month_h[month, row, column]
+        # the page holds hundredths of an hour
+        assert float(page.locator("#readout").get_attribute("data-hours")) == pytest.approx(hours, abs=0.0051)
+
+
+def test_a_real_pointer_reads_the_cell_it_points_at(visit, drawn_plan):
+    page, maps = visit.page, drawn_plan.maps
+    page.evaluate("siteplan.show_map(12)")
+    row, column = maps.grid.cell_of(6.0, 5.0)
+    spot = page.evaluate(
+        "point => siteplan.map.latLngToContainerPoint(siteplan.at(point))", [maps.grid.x[column], maps.grid.y[row]]
+    )
+    frame = page.locator(".folium-map").bounding_box()
+    page.mouse.move(frame["x"] + spot["x"] + 1.5, frame["y"] + spot["y"] + 1.5)
+    assert float(page.locator("#readout").get_attribute("data-hours")) == pytest.approx(
+        maps.season_h[row, column], abs=0.0051
+    )
+    assert "h of sun a day in the growing season" in page.locator("#readout").inner_text()
+
+
+def test_where_no_bed_may_stand_says_why(visit, drawn_plan):
+    page = visit.page
+    page.locator('input[data-layer="forbidden"]').check()
+    page.evaluate("point => siteplan.map.fire('mousemove', {latlng: siteplan.at(point)})", [-1.2, 1.8])
+    assert "septic" in page.locator("#readout").inner_text()
+    page.locator('input[data-layer="forbidden"]').uncheck()
+
+
+def test_every_card_opens_by_click_and_by_key(visit):
+    page = visit.page
+    for card in page.locator("details.card").all():
+        card.evaluate("card => card.open = false")
+        card.locator("summary").focus()
+        page.keyboard.press("Enter")
+        assert card.get_attribute("open") is not None
+    page.evaluate("document.querySelectorAll('details.card').forEach(card => card.open = false)")
+    page.locator("path.sp-bed").first.focus()
+    page.keyboard.press("Enter")
+    assert page.locator("#bed-0").get_attribute("open") is not None
+    assert page.evaluate("document.activeElement.parentElement.id") == "bed-0"
+
+
+def test_all_that_can_be_pressed_has_a_name_and_is_reached_by_tab(visit):
+    nameless = visit.page.evaluate(
+        """() => [...document.querySelectorAll('button, a, input, [role=button], [tabindex="0"]')]
+        .filter(e => !(e.textContent.trim() || e.getAttribute('aria-label') || e.title || e.labels?.length))
+        .map(e => e.outerHTML.slice(0, 80))""",
+    )
+    assert nameless == []
+    reached = visit.page.evaluate(
+        "[...document.querySelectorAll('path.sp-bed, path.sp-place, path.sp-route')].map(e => e.tabIndex)"
+    )
+    assert set(reached) == {0}
+
+
+def test_the_tape_measures_metres(visit):
+    page = visit.page
+    page.locator(".sp-tape button").click()
+    for point in ([0, 3], [3, 7]):
+        page.evaluate("point => siteplan.map.fire('click', {latlng: siteplan.at(point)})", point)
+    # the 3-4-5 triangle
+    assert "16 ft 5 in (5.00 m)" in page.locator("#readout").inner_text()
+    page.locator(".sp-tape button").click()
+
+
+def test_the_scale_bar_is_true(visit):
+    page = visit.page
+    for unit, metres in (("m", 1.0), ("ft", 0.3048)):
+        row = page.locator(f".sp-scale-{unit}")
+        count = float(row.locator("span").inner_text().split()[0])
+        wide = row.locator(".sp-scale-bar").evaluate("bar => bar.style.width")
+        pixels = page.evaluate(
+            "siteplan.map.latLngToContainerPoint(siteplan.at([1, 0])).x - siteplan.map.latLngToContainerPoint(siteplan.at([0, 0])).x"
+        )
+        # latLngToContainerPoint rounds to whole pixels: half a pixel at each end of a metre of 15 or more
+        assert float(wide.removesuffix("px")) == pytest.approx(count * metres * pixels, rel=1.2 / pixels)
+
+
+@pytest.mark.parametrize("width", [320, 390, 860, 1280])
+def test_no_sideways_scrolling(chromium, map_file, width):
+    visit = Visit(chromium, map_file, width=width, height=844)
+    visit.page.evaluate("document.querySelectorAll('details').forEach(card => card.open = true)")
+    assert visit.page.evaluate("document.documentElement.scrollWidth") <= width
+    visit.page.close()
+
+
+def test_the_file_does_not_hold_where_the_garden_is(map_file):
+    page = map_file.read_text(encoding="utf-8")
+    assert "105.18" not in page
+    assert "39.74" not in page
+
+
+def test_hostile_names_are_inert_everywhere(chromium, hostile_plan, tmp_path):
+    path = tmp_path / "map.html"
+    site_map(hostile_plan).save(path)
+    visit = Visit(chromium, path)
+    page = visit.page
+    page.evaluate("document.querySelectorAll('details').forEach(card => card.open = true)")
+    page.locator('input[data-layer="forbidden"]').check()
+    read = page.evaluate(
+        """() => {
+            const said = new Set();
+            for (const mark of document.querySelectorAll('path.leaflet-interactive, .leaflet-marker-icon')) {
+                mark.dispatchEvent(new MouseEvent('mouseover', {bubbles: true}));
+                for (const tip of document.querySelectorAll('.sp-tip')) said.add(tip.textContent);
+                mark.dispatchEvent(new MouseEvent('mouseout', {bubbles: true}));
+            }
+            for (let x = -14; x < 14; x++) for (let y = -10; y < 10; y++) {
+                siteplan.map.fire('mousemove', {latlng: siteplan.at([x, y])});
+                said.add(document.getElementById('readout').textContent);
+            }
+            return [...said].join(' ');
+        }""",
+    )
+    assert HOSTILE["markup"] in read
+    assert HOSTILE["template"] in read
+    assert visit.said == []
+    assert visit.outside == []
+    assert page.locator("img[src=x]").count() == 0
+    text = page.evaluate("document.body.innerText")
+    assert HOSTILE["template"] in text
+    assert HOSTILE["markup"] in text
+    assert "boo" not in re.sub(r"\{%.*?%\}boo\{%.*?%\}", "", text)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1280
+    page.set_viewport_size({"width": 390, "height": 844})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    page.close()
+
+
+def test_a_basemap_is_asked_for_only_when_wanted(chromium, drawn_plan, tmp_path):
+    path = tmp_path / "map.html"
+    site_map(drawn_plan, tiles=True).save(path)
+    visit = Visit(chromium, path)
+    assert visit.outside
+    assert all(url.startswith(BASEMAP_HOST) for url in visit.outside)
+    assert "learns your address" in visit.page.locator(".title-block").inner_text()
+    assert "OpenStreetMap" in visit.page.locator(".leaflet-control-attribution").inner_text()
+    # the drawing lies where it should: the house's corner, in longitude and latitude, under the same pixel
+    x, y = -9.0, -2.5
+    at = visit.page.evaluate("point => siteplan.at(point)", [x, y])
+    from shapely import Point
+
+    true = drawn_plan.site.frame.to_lonlat(Point(x, y))
+    assert (at["lng"], at["lat"]) == pytest.approx((true.x, true.y), abs=2e-8)  # 2 mm on the ground
+    visit.page.close()
+
+
+def test_a_plan_without_maps_and_answers_opens_as_well(chromium, drawn_plan, tmp_path):
+    path = tmp_path / "map.html"
+    site_map(replace(drawn_plan, maps=None, beds=(), places=None, fill=None, haul=None)).save(path)
+    visit = Visit(chromium, path)
+    assert visit.said == []
+    assert visit.page.locator("path.sp-bed").count() > 0
+    visit.page.close()

@@ -1,0 +1,100 @@
+"""The work sheet: everything on it, nothing from outside, a PDF where the extra is there."""
+
+from __future__ import annotations
+
+import re
+import sys
+from dataclasses import replace
+
+import pytest
+
+from siteplan.land.errors import MissingExtraError
+from siteplan.show.drawing import SCALES, paper_for, plan_drawing
+from siteplan.show.report import report_html, report_pdf
+from siteplan.show.setout import set_out, shared_pair, tape_text
+
+
+@pytest.fixture(scope="module")
+def sheet(drawn_plan) -> str:
+    return report_html(drawn_plan)
+
+
+def test_nothing_is_asked_from_outside(sheet):
+    assert "<script" not in sheet
+    assert not re.search(r"""(?:src|href)\s*=|url\(\s*(?!#)""", sheet)
+    assert "default-src 'none'" in sheet
+
+
+def test_every_part_is_there(sheet):
+    for heading in ("Set the beds out", "Sun", "Fill", "Have and buy", "Wheel", "Where the figures come from"):
+        assert f"<h2>{heading}</h2>" in sheet
+    assert "Have buried services marked before you dig." in sheet
+
+
+def test_distances_on_the_sheet_are_those_of_the_set_out(sheet, drawn_site):
+    out = set_out(drawn_site, drawn_site.bed("west bed"), shared_pair(drawn_site))
+    for distance in (*out.from_first, *out.from_second):
+        assert tape_text(distance, "imperial") in sheet
+
+
+def test_a_box_for_each_trip(sheet, drawn_plan):
+    wheel = sheet[sheet.index("<h2>Wheel</h2>") : sheet.index("<h2>Where the figures")]
+    assert wheel.count('class="tick"') == drawn_plan.haul.trips
+
+
+def test_less_than_needed_stands_in_brackets(sheet, drawn_plan):
+    january = drawn_plan.beds[0].sun.month_sun_h[0]
+    assert january < drawn_plan.site.sun.need
+    assert f"({january:.1f})" in sheet
+
+
+def test_black_and_white_alone(drawn_plan):
+    drawing, _ = plan_drawing(drawn_plan, None)
+    for colour in set(re.findall(r"#[0-9a-fA-F]{3,6}\b", str(drawing))):
+        digits = colour[1:] if len(colour) == 7 else "".join(letter * 2 for letter in colour[1:])
+        assert digits[:2] == digits[2:4] == digits[4:], colour
+
+
+def test_scale_is_round_and_fits(drawn_plan):
+    drawing, scale = plan_drawing(drawn_plan, None, wide=182, tall=150)
+    assert scale in SCALES
+    # 31.5 m by 24 m with its margin of 6 % on 182 mm: 1 : 195 at the least, so the next round scale
+    assert scale == 200
+    assert 'width="182mm"' in drawing
+
+
+def test_larger_properties_get_smaller_scales():
+    scales = [paper_for([0, 0, side, side], wide=182, tall=150).scale for side in (5, 20, 60, 200, 4000)]
+    assert scales == sorted(scales)
+    assert scales[-1] * 0.15 >= 4000
+
+
+def test_no_beds_no_answers(drawn_plan, drawn_site):
+    bare = replace(drawn_plan, site=replace(drawn_site, beds=()), maps=None, beds=(), places=None, fill=None,
+                   haul=None, cautions=())  # fmt: skip
+    sheet = report_html(bare)
+    assert "Set the beds out" not in sheet
+    assert "<svg" in sheet
+
+
+def test_pdf_of_two_to_four_pages(drawn_plan, tmp_path):
+    pytest.importorskip("weasyprint")
+    content = report_pdf(drawn_plan, tmp_path / "report.pdf").read_bytes()
+    assert content.startswith(b"%PDF")
+    count = int(re.search(rb"/Count (\d+)", content)[1]) if b"/Count" in content else 2
+    assert 2 <= count <= 4
+
+
+def test_without_the_extra_it_says_what_to_install(drawn_plan, tmp_path, monkeypatch):
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    with pytest.raises(MissingExtraError, match=r"siteplan\[pdf\]"):
+        report_pdf(drawn_plan, tmp_path / "report.pdf")
+    assert not (tmp_path / "report.pdf").exists()
+
+
+def test_hostile_names_are_text(hostile_plan):
+    sheet = report_html(hostile_plan)
+    assert "<img" not in sheet
+    assert "<script" not in sheet
+    assert "{{" not in sheet
+    assert "&#123;&#123;7*7&#125;&#125;" in sheet
