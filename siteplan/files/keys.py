@@ -113,9 +113,8 @@ class Keys:
         if not self.has(key):
             return None
         value = self.values[key]
-        sound = isinstance(value, (int, float)) and not isinstance(value, bool)
-        if sound and 0 <= float(value) <= 1e9:  # type: ignore[arg-type]
-            return float(value)  # type: ignore[arg-type]
+        if isinstance(value, (int, float)) and not isinstance(value, bool) and 0 <= value <= 1e9:
+            return float(value)
         self.fault(
             f"{key} is {shown(value)}, must be a plain number such as 5.50, at least 0, in the site's currency"
         )

@@ -17,15 +17,19 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.findings import Findings
+from siteplan.files.kinds import KINDS
 from siteplan.files.naming import Named
 from siteplan.files.settings import FILE as SETTINGS_FILE
 from siteplan.files.settings import Origin, Settings
+from siteplan.files.shapes import sound_shape
 from siteplan.files.timezone import at_sea, zone_at
 from siteplan.files.vector import Drawing
 from siteplan.land.frame import LocalFrame, plan_to_local
 
 FAR = 5000.0  # m from the boundary; nothing that matters to a garden stands there
 PLAN_REACH = 10_000.0  # m from a plan's zero point; beyond it the plan is in another coordinate system
+WIDEST = 50.0  # km across, of one shape
+KM_PER_DEGREE = 111.2  # of latitude
 POLAR = 89.0  # degrees; nearer to a pole east and west lose their meaning
 _WGS84 = ("EPSG:4326", "OGC:CRS84")
 
@@ -53,6 +57,9 @@ def located(
     degrees = _in_degrees(shapes, drawing, settings, findings)
     if not degrees or not _on_earth(degrees, named, drawing, settings, findings):
         return None
+    degrees = _of_a_size(_across_the_date_line(degrees), named, drawing.file, findings)
+    if not degrees:
+        return None
     inside = [at for at in degrees if named[at].kind == "boundary"]
     frame = _centred(degrees[inside[0]] if inside else shapely.union_all([_middle(degrees)]))
     if abs(frame.latitude) > POLAR:
@@ -60,8 +67,8 @@ def located(
             drawing.file, "", f"lies at latitude {frame.latitude:.2f}, must be within {POLAR:g} of the equator"
         )
         return None
-    local = {at: frame.to_local(shape) for at, shape in degrees.items()}
-    if inside:
+    local = _in_frame(degrees, frame, named, drawing.file, findings)
+    if inside and inside[0] in local:
         _near(local, degrees, named, local[inside[0]], frame, drawing.file, findings)
     _on_land(frame, settings, findings, drawing.file)
     return Located(frame, local)
@@ -77,7 +84,51 @@ def _centred(shape: BaseGeometry) -> LocalFrame:
     rough = shape.centroid
     frame = LocalFrame(longitude=rough.x, latitude=rough.y)
     centre = frame.to_lonlat(frame.to_local(shape).centroid)
-    return LocalFrame(longitude=float(centre.x), latitude=float(centre.y))
+    return LocalFrame(longitude=(float(centre.x) + 180) % 360 - 180, latitude=float(centre.y))
+
+
+def _across_the_date_line(degrees: Shapes) -> dict[int, BaseGeometry]:
+    """Return shapes whose longitudes run on past 180 where the property lies on both sides of it."""
+    bounds = np.array([shape.bounds for shape in degrees.values()])
+    if bounds[:, 2].max() - bounds[:, 0].min() <= 180:
+        return dict(degrees)
+
+    def onward(points: np.ndarray) -> np.ndarray:
+        return np.column_stack([np.where(points[:, 0] < 0, points[:, 0] + 360, points[:, 0]), points[:, 1]])
+
+    return {at: shapely.transform(shape, onward) for at, shape in degrees.items()}
+
+
+def _of_a_size(degrees: Shapes, named: tuple[Named, ...], file: str, findings: Findings) -> dict[int, BaseGeometry]:
+    """Return the shapes that could be on one property; one that spans a country has a wrong corner."""
+    kept = {}
+    for at, shape in degrees.items():
+        west, south, east, north = shape.bounds
+        across = max((east - west) * math.cos(math.radians((south + north) / 2)), north - south) * KM_PER_DEGREE
+        if across <= WIDEST:
+            kept[at] = shape
+        else:
+            text = f"is {across:,.0f} km across, must be at most {WIDEST:g} km; one of its coordinates is wrong"
+            findings.fault(file, named[at].where, text)
+    return kept
+
+
+def _in_frame(
+    degrees: Shapes, frame: LocalFrame, named: tuple[Named, ...], file: str, findings: Findings
+) -> dict[int, BaseGeometry]:
+    """Return the shapes in metres; one that is sound only by a rounding of its degrees is mended or refused."""
+    local = {}
+    for at, shape in degrees.items():
+        there = frame.to_local(shape)
+        if not all(map(math.isfinite, there.bounds)) or there.is_valid:
+            local[at] = there
+            continue
+        checked = sound_shape(there, KINDS[named[at].kind])
+        if checked.shape is not None:
+            local[at] = checked.shape
+        else:
+            findings.fault(file, named[at].where, checked.trouble)
+    return local
 
 
 def _in_degrees(
@@ -167,13 +218,11 @@ def _near(
         distance = _distance(local.pop(at), boundary)
         far = f"{distance / 1000:,.0f} km" if math.isfinite(distance) else "half the world"
         swapped = frame.to_local(shapely.transform(degrees[at], lambda points: points[:, ::-1]))
-        near = _distance(swapped, boundary) <= FAR
-        hint = (
-            "; longitude and latitude are swapped: longitude comes first"
-            if near
-            else "; is it drawn in the right place?"
-        )
-        findings.fault(file, named[at].where, f"lies {far} from the boundary, must be within {FAR / 1000:g} km{hint}")
+        wrong = "is it drawn in the right place?"
+        if _distance(swapped, boundary) <= FAR:
+            wrong = "longitude and latitude are swapped: longitude comes first"
+        where = named[at].where
+        findings.fault(file, where, f"lies {far} from the boundary, must be within {FAR / 1000:g} km; {wrong}")
 
 
 def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.kinds import Kind
 
+FARTHEST = 1e9  # in degrees or in any unit of length: no map's coordinates reach so far
 MENDED_AREA = 1e-3  # share of its area that mending an outline may change
 
 
@@ -51,6 +52,8 @@ def sound_shape(drawn: BaseGeometry, kind: Kind) -> Sound:
         return Sound(None, "has an empty geometry; draw it, or take it out")
     if not np.isfinite(coordinates).all():
         return Sound(None, "has a coordinate that is not a finite number")
+    if np.abs(coordinates).max() > FARTHEST:
+        return Sound(None, f"has the coordinate {np.abs(coordinates).max():g}, which lies nowhere on earth")
     flat = _single(shapely.force_2d(drawn))
     plain = flat.geom_type.removeprefix("Multi")
     if plain not in kind.shapes:

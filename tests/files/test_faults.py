@@ -134,6 +134,11 @@ FAULTS = {
     "bed on the house": (draw("south", box(-3, -2, -1.8, 0.4)), ['bed "south"', 'lies on building "house"']),
     "bed on a bed": (draw("south", box(0.5, 4, 1.7, 6.4)), ['bed "north"', 'lies on bed "south"']),
     "axes swapped in one": (lonlat("tap", "Point", [45.0, 8.0]), ['tap "tap"', "longitude and latitude are swapped"]),
+    "one corner in another country": (
+        lonlat("north", "Polygon", [[[8, 45], [8.00001, 45], [80, 45.00001], [8, 45]]]),
+        ['bed "north"', "km across, must be at most 50 km; one of its coordinates is wrong"],
+    ),
+    "coordinate off the earth": (lonlat("tap", "Point", [8.0, 1e300]), ["has the coordinate 1e+300", "nowhere on earth"]),
     "half the world away": (lonlat("tap", "Point", [8.0, 46.0]), ['tap "tap"', "lies 111 km from the boundary"]),
     "beyond the pole": (lonlat("tap", "Point", [45.0, 108.0]), ["has latitude 108", "swapped: longitude comes first"]),
     "metres for degrees": (

@@ -253,3 +253,19 @@ def test_folder_of_another_name(yard, tmp_path: Path):
     yard.write_features = False
     yard.write()
     sound_site(yard, [])
+
+
+def test_property_on_both_sides_of_the_date_line(yard):
+    from siteplan.land.frame import LocalFrame
+
+    taveuni = LocalFrame(longitude=180.0, latitude=-16.8)
+    for feature_id, (shape, _) in DRAWN.items():
+        there = shapely.transform(
+            taveuni.to_lonlat(shape), lambda p: np.column_stack([(p[:, 0] + 180) % 360 - 180, p[:, 1]])
+        )
+        yard.features[feature_id]["geometry"] = json.loads(shapely.to_geojson(there))
+    yard.change('timezone = "Europe/Rome"', 'timezone = "Pacific/Fiji"')
+    yard.write()
+    site = sound_site(yard, [])
+    assert site.boundary.area == pytest.approx(600, abs=0.01)
+    assert abs(site.frame.longitude) == pytest.approx(180)
