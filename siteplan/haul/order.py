@@ -42,7 +42,7 @@ def order_of_work(
         load, left = loads[i], loads[i].trips
         each = load.minutes / load.trips / (1 - REST_SHARE)
         while left:
-            fit = min(left, math.floor((length - clock) / each + 1e-9))
+            fit = min(left, max(0, math.floor((length - clock) / each + 1e-9)))
             if fit == 0 and clock > 0:
                 day, clock = day + 1, 0.0
                 continue

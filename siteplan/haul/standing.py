@@ -70,14 +70,15 @@ def beside(ground: GroundCost, shape: BaseGeometry, *, own: str) -> Cells:
 
 def at_pile(ground: GroundCost, pile: Pile) -> Cells:
     """Return the cells from which a pile is loaded: on it, or else the nearest within arm's length."""
-    on = standing_cells(ground, pile.shape, own=pile.id, within=ground.grid.cell / 2)
-    if len(on):
-        return on
+    if pile.shape.area > 0:
+        on = standing_cells(ground, pile.shape, own=pile.id, within=0.0)
+        if len(on):
+            return on
     cells = standing_cells(ground, pile.shape, own=pile.id, within=ARM)
     if not len(cells):
         return cells
     far = shapely.distance(shapely.points(centres_of(ground.grid, cells)), pile.shape)
-    return np.asarray(cells[far <= far.min() + ground.grid.cell / 2])
+    return np.asarray(cells[far <= far.min() + ground.grid.cell / 4])
 
 
 def what_bars(site: Site, ground: GroundCost, start: BaseGeometry, end: BaseGeometry, *, own: str) -> str:
@@ -100,6 +101,7 @@ def what_bars(site: Site, ground: GroundCost, start: BaseGeometry, end: BaseGeom
         loaded=np.where(passable, 1.0, np.where(inside, _WALL, _OUTSIDE)),
         rise_east=np.zeros(grid.shape),
         rise_north=np.zeros(grid.shape),
+        room=None,
     )
     router = Router(breaking, moves=octile_moves())
     field = router.field(np.array([_cell(grid, start)], dtype=np.int32), loaded=True)

@@ -1,0 +1,233 @@
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+import shapely
+from shapely import LineString, Point, box
+
+from siteplan.fill.results import Supply
+from siteplan.haul.ground import GRASS
+from siteplan.haul.plan import minutes_field, plan_haul
+from siteplan.haul.work import BARROW_MASS, EMPTY_SPEED, GRAVITY, LOADED_SPEED
+from siteplan.land.features import Bed, Building, Fence, Gate, Pile, Surface
+from siteplan.land.grid import grid_over
+from siteplan.land.materials import Ground
+from siteplan.land.site import Barrow, Labour
+
+
+def supply(bed="bed", at="heap", material="topsoil", volume=0.4, density=1250, order=0):
+    return Supply(bed=bed, material=material, at=at, volume=volume, mass=volume * density, order=order)
+
+
+@pytest.fixture
+def simple(bare_yard):
+    """Return a bed in the east, a heap in the west."""
+    return dataclasses.replace(
+        bare_yard,
+        beds=(Bed(id="bed", outline=box(3, -0.6, 5, 0.6), height=0.4),),
+        piles=(Pile(id="heap", shape=Point(-4.05, 0.05)),),
+    )
+
+
+def codes(plan):
+    return [caution.code for caution in plan.cautions]
+
+
+def test_a_straight_route_by_hand(simple):
+    plan = plan_haul(simple, [supply()])
+    (route,) = plan.routes
+    # from the heap straight to where the barrow's middle stands half its width and the clearance from the bed
+    assert (route.from_id, route.to_id) == ("heap", "bed")
+    assert route.length_m == pytest.approx(3 - 0.425 + 4.05, abs=0.16)  # within a cell and a half of the bed's reach
+    pace = GRASS.pace
+    assert route.loaded_s == pytest.approx(route.length_m / (LOADED_SPEED * pace), rel=1e-6)  # single-precision moves
+    assert route.empty_s == pytest.approx(route.length_m / (EMPTY_SPEED * pace), rel=1e-6)
+    assert (route.climb_m, route.bucket_m) == (0.0, 0.0)
+    (load,) = plan.loads
+    assert (load.trips, load.per_trip_mass) == (7, pytest.approx(500 / 7))
+    assert load.push_force == pytest.approx((500 / 7 + BARROW_MASS) * GRAVITY * GRASS.rolling, rel=1e-9)
+    assert plan.total_minutes == load.minutes
+    assert plan.drop == ""
+
+
+def test_it_asks_for_the_side_that_can_be_reached(simple):
+    # a wall along the bed's near side: the barrow goes round to another side
+    wall = Building(id="wall", outline=box(2.7, -1.5, 2.95, 1.5), height=2)
+    plan = plan_haul(dataclasses.replace(simple, buildings=(wall,)), [supply()])
+    end = Point(plan.routes[0].line.coords[-1])
+    assert end.x > 3
+    assert abs(end.y) > 0.9
+    assert plan.routes[0].line.distance(wall.outline) > simple.barrow.width / 2
+    assert plan.routes[0].line.distance(simple.beds[0].outline) >= simple.barrow.width / 2
+
+
+def test_a_fence_is_not_reached_across(simple):
+    # the bed lies against the fence: from behind it is near enough to tip, but the fence is between
+    fence = Fence(id="fence", line=LineString([(2.98, -5), (2.98, 5)]), height=1.5, thickness=0.02)
+    site = dataclasses.replace(simple, fences=(fence,))
+    plan = plan_haul(site, [supply()])
+    assert codes(plan)[0] == "no-way-in"
+    assert not plan.routes
+
+
+def test_no_way_in_names_the_barrier_and_leaves_the_minutes_open(simple):
+    fence = Fence(id="back fence", line=LineString([(0, -5), (0, 5)]), height=1.5)
+    plan = plan_haul(dataclasses.replace(simple, fences=(fence,)), [supply()])
+    assert math.isnan(plan.loads[0].minutes)
+    assert plan.total_minutes == 0
+    assert plan.order == ()
+    (caution,) = [item for item in plan.cautions if item.code == "no-way-in"]
+    assert caution.feature == "bed"
+    assert 'fence "back fence"' in caution.text
+
+
+def test_a_narrow_gate_is_why(simple):
+    fence = Fence(id="back fence", line=LineString([(0, -5), (0, 5)]), height=1.5)
+    gate = Gate(id="wicket", place=Point(0, 0), line=LineString([(0, -0.4), (0, 0.4)]), width=0.8)
+    site = dataclasses.replace(simple, fences=(fence,), gates=(gate,))
+    plan = plan_haul(site, [supply()])
+    # 0.8 m let nobody with a barrow of 0.85 m through, but somebody with two buckets: the last metres are carried
+    assert {"gate-too-narrow", "bucket"} <= set(codes(plan))
+    (route,) = plan.routes
+    assert route.line.coords[-1][0] < 0
+    assert 2.0 < route.bucket_m < 4.0  # from before the fence to beside the bed, 3 m behind it
+    assert plan.loads[0].bucket_minutes > plan.loads[0].push_minutes
+    open_gate = plan_haul(dataclasses.replace(site, barrow=Barrow(width=0.55)), [supply()])
+    assert "bucket" not in codes(open_gate)
+    assert open_gate.total_minutes < plan.total_minutes
+
+
+def test_steps_are_carried_over_by_bucket(simple):
+    steps = Surface(id="stair", outline=box(0, -5, 1, 5), surface="steps")
+    grounds = {"steps": Ground(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)}
+    plan = plan_haul(dataclasses.replace(simple, surfaces=(steps,), grounds=grounds), [supply()])
+    assert "bucket" in codes(plan)
+    assert plan.routes[0].line.coords[-1][0] <= 0.0
+
+
+def test_steps_shorten_the_way_back(simple):
+    # a stair right in the way: loaded round it, empty over it
+    steps = Surface(id="stair", outline=box(-1, -3, 1, 3), surface="steps")
+    grounds = {"steps": Ground(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.9, loaded=False)}
+    (route,) = plan_haul(dataclasses.replace(simple, surfaces=(steps,), grounds=grounds), [supply()]).routes
+    assert route.back.length < route.line.length - 1
+    assert route.line.disjoint(box(-0.99, -2.99, 0.99, 2.99))
+    assert route.back.intersects(box(-0.99, -2.99, 0.99, 2.99))
+
+
+def test_a_delivery_is_tipped_where_the_work_is_least(simple):
+    far = Pile(id="far", shape=box(-5.5, -4.5, -4, -3), drop=True)
+    near = Pile(id="near", shape=box(0, 2, 1.5, 3.5), drop=True)
+    plan = plan_haul(dataclasses.replace(simple, piles=(*simple.piles, far, near)), [supply(at=""), supply()])
+    assert plan.drop == "near"
+    assert plan.drop_place.within(near.shape.buffer(0.1))
+    assert {route.from_id for route in plan.routes} == {"near", "heap"}
+    assert [load.from_id for load in plan.loads] == ["near", "heap"]
+
+
+def test_without_a_drop_zone_the_hard_ground_at_the_edge_serves(simple):
+    drive = Surface(id="drive", outline=box(-6, -5, -4, -2), surface="paved")
+    plan = plan_haul(dataclasses.replace(simple, surfaces=(drive,)), [supply(at="")])
+    assert plan.drop == "drive"
+    assert "no-drop" in codes(plan)
+    assert plan.drop_place.distance(simple.boundary.exterior) < 1.6
+    assert plan.routes[0].from_id == "drive"
+
+
+def test_without_any_hard_ground_the_gate_serves(simple):
+    fence = Fence(id="front", line=LineString([(-6, -5), (6, -5)]), height=1.2)
+    gate = Gate(id="wicket", place=Point(-3, -5), line=LineString([(-3.6, -5), (-2.4, -5)]), width=1.2)
+    plan = plan_haul(dataclasses.replace(simple, fences=(fence,), gates=(gate,)), [supply(at="")])
+    assert plan.drop == "wicket"
+    assert math.isfinite(plan.total_minutes)
+    assert plan.total_minutes > 0
+
+
+def test_nothing_to_do_is_an_empty_plan(simple):
+    plan = plan_haul(simple, [])
+    assert (plan.routes, plan.loads, plan.total_minutes, plan.order, plan.days) == ((), (), 0, (), 0)
+
+
+@pytest.mark.parametrize("wrong", [{"bed": "nowhere"}, {"at": "nowhere"}])
+def test_a_supply_from_or_to_nowhere_is_refused(simple, wrong):
+    with pytest.raises(ValueError, match="'nowhere', which is not there"):
+        plan_haul(simple, [supply(**wrong)])
+
+
+def test_a_pile_that_is_walled_in_has_no_way(simple):
+    pen = Fence(id="pen", line=box(-4.6, -0.5, -3.6, 0.5).exterior, height=1.2)
+    plan = plan_haul(dataclasses.replace(simple, fences=(pen,)), [supply()])
+    (caution,) = [item for item in plan.cautions if item.code == "no-way-in"]
+    assert 'fence "pen"' in caution.text
+
+
+def test_a_bed_that_blocks_nobody_still_stands_in_the_way(simple):
+    other = Bed(id="other", outline=box(-0.6, -2, 0.6, 2), height=0.4, proposed=True)
+    (route,) = plan_haul(dataclasses.replace(simple, beds=(*simple.beds, other)), [supply()]).routes
+    assert route.line.distance(other.outline) >= 0.425 - 0.01  # room is read between centres 10 cm apart
+    assert route.length_m > 7
+
+
+def test_wet_ground_is_pushed_harder_and_said_so(simple):
+    dry, wet = plan_haul(simple, [supply()]), plan_haul(simple, [supply()], wet=True)
+    assert wet.loads[0].push_force == pytest.approx(dry.loads[0].push_force * 0.12 / 0.07, rel=1e-9)
+    assert "heavy-push" in codes(wet)
+    assert "heavy-push" not in codes(dry)
+
+
+def test_a_barrow_that_may_be_overloaded_is_said_so(simple):
+    plan = plan_haul(dataclasses.replace(simple, barrow=Barrow(load=150, volume=0.2)), [supply()])
+    assert "barrow-load" in codes(plan)
+    assert "heavy-work" in codes(plan)
+
+
+def test_the_minutes_field_by_hand(simple):
+    grid = grid_over(simple.boundary, 0.5)
+    field = minutes_field(simple, grid, sources=["heap"])
+    row, column = grid.cell_of(0.3, 0.3)
+    far = math.dist((grid.x[column], grid.y[row]), (-4.05, 0.05))
+    expected = far / GRASS.pace * (1 / LOADED_SPEED + 1 / EMPTY_SPEED) / 60
+    assert field[row, column] == pytest.approx(expected, rel=0.02)  # 40 directions, and a routes' cell of 10 cm
+
+
+def test_the_minutes_field_has_none_inside_a_house_but_for_one_thought_away(simple):
+    house = Building(id="house", outline=box(-2, 1, 2, 5), height=5)
+    site, grid = dataclasses.replace(simple, buildings=(house,)), grid_over(simple.boundary, 0.5)
+    inside = grid.cell_of(0.0, 3.0)
+    assert np.isnan(minutes_field(site, grid, sources=["heap"])[inside])
+    assert np.isfinite(minutes_field(site, grid, sources=["heap"], without=["house"])[inside])
+
+
+def test_the_minutes_field_stops_at_what_is_shut(simple):
+    fence = Fence(id="fence", line=LineString([(0, -5), (0, 5)]), height=1.5)
+    grid = grid_over(simple.boundary, 0.5)
+    field = minutes_field(dataclasses.replace(simple, fences=(fence,)), grid, sources=["heap"])
+    assert np.isfinite(field[:, : grid.columns // 2]).all()
+    assert np.isnan(field[:, grid.columns // 2 + 2 :]).all()
+
+
+def test_the_minutes_field_starts_at_the_drop_zones_when_none_is_named(simple):
+    drop = Pile(id="tip", shape=box(1, 2, 2, 3), drop=True)
+    site = dataclasses.replace(simple, piles=(*simple.piles, drop))
+    grid = grid_over(site.boundary, 0.5)
+    np.testing.assert_array_equal(minutes_field(site, grid, sources=[]), minutes_field(site, grid, sources=["tip"]))
+    nearest = minutes_field(site, grid, sources=["tip", "heap"])
+    assert (np.nan_to_num(nearest) <= np.nan_to_num(minutes_field(site, grid, sources=["heap"])) + 1e-9).all()
+    with pytest.raises(ValueError, match="pile 'nowhere' is not there; there are: heap, tip"):
+        minutes_field(site, grid, sources=["nowhere"])
+
+
+def test_the_same_question_has_the_same_answer_and_the_site_is_left_alone(simple):
+    before = shapely.to_wkb(simple.boundary)
+    first, second = plan_haul(simple, [supply()]), plan_haul(simple, [supply()])
+    assert first.total_minutes == second.total_minutes
+    assert first.routes[0].line.equals(second.routes[0].line)
+    assert shapely.to_wkb(simple.boundary) == before
+
+
+def test_more_people_take_less_time(simple):
+    two = dataclasses.replace(simple, labour=Labour(people=2))
+    assert plan_haul(two, [supply()]).total_minutes < plan_haul(simple, [supply()]).total_minutes
