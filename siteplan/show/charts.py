@@ -80,8 +80,8 @@ def heading_chart(headings: Headings, *, now: float) -> Markup:
     """
     left, base, tall, wide = 24.0, 74.0, 60.0, 252.0
     scores = [float(score) for score in headings.score]
-    low, high = min(scores), max(scores)
-    low, high = math.floor(low / 5) * 5, max(math.ceil(high / 5) * 5, math.floor(low / 5) * 5 + 5)
+    high = max(math.ceil(max(scores) / 5) * 5, 10)
+    low = min(math.floor(min(scores) / 5) * 5, high - 10)
 
     def spot(heading: float, score: float) -> tuple[float, float]:
         return left + heading / 180 * wide, base - (score - low) / (high - low) * tall
@@ -152,14 +152,16 @@ def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, 
     tall, box, left = 118.0, 70.0, 66.0
     depth = max((layer.top for layer in layers), default=0.0) or 1.0
     spots = _spread([10 + tall * (1 - (layer.bottom + layer.top) / 2 / depth) for layer in layers], gap=13.0)
+    marks = _spread([10 + tall * (1 - layer.top / depth) for layer in layers], gap=11.5)
     parts = []
-    for layer, spot in zip(layers, spots, strict=True):
+    for layer, spot, mark in zip(layers, spots, marks, strict=True):
         top, bottom = 10 + tall * (1 - layer.top / depth), 10 + tall * (1 - layer.bottom / depth)
+        fill_to = length_text(layer.top, units)
         fill = _FILLS.get(kinds.get(layer.material, ""), "crumbs")
         parts.append(
             f'<rect class="layer {fill}" x="{left}" y="{top:.1f}" width="{box}" height="{bottom - top:.1f}"/>'
-            f'<text class="mark" x="{left - 5}" y="{top + 3.5:.1f}">{page_text(length_text(layer.top, units))}</text>'
-            f'<path class="tick" d="M{left - 3} {top:.1f}H{left}"/>'
+            f'<text class="mark" x="{left - 9}" y="{mark + 3.5:.1f}">{page_text(fill_to)}</text>'
+            f'<path class="tick" d="M{left - 7} {mark:.1f}L{left} {top:.1f}"/>'
             f'<path class="lead" d="M{left + box} {(top + bottom) / 2:.1f}L{left + box + 10} {spot:.1f}"/>'
             f'<text class="what" x="{left + box + 13}" y="{spot + 3.5:.1f}">{page_text(layer.material)}'
             f'<tspan class="much" dx="5">{page_text(volume_text(layer.volume, units))}</tspan></text>',

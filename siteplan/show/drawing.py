@@ -84,7 +84,7 @@ def paper_for(extent: Sequence[float], *, wide: float, tall: float) -> Paper:
 
 
 def plan_drawing(
-    plan: Plan, pair: tuple[FixedPoint, FixedPoint] | None, *, wide: float = 182, tall: float = 150
+    plan: Plan, pair: tuple[FixedPoint, FixedPoint] | None, *, wide: float = 182, tall: float = 184
 ) -> tuple[Markup, int]:
     """Return the plan as SVG, and its scale as the n of 1 : n.
 

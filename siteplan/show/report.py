@@ -22,7 +22,7 @@ from siteplan.show.charts import layer_cut
 from siteplan.show.drawing import plan_drawing
 from siteplan.show.figure import own_asset
 from siteplan.show.setout import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
-from siteplan.show.text import templates
+from siteplan.show.text import page_text, templates
 from siteplan.show.words import MONTHS, day_text, money_text, plural, time_text
 
 if TYPE_CHECKING:
@@ -112,8 +112,10 @@ def _set_out(plan: Plan, out: SetOut) -> dict[str, Any]:
     """Return the rows of one bed's set-out."""
     units = plan.site.units
     bed = plan.site.bed(out.bed)
-    across = zip(("1 to 3", "2 to 4"), out.diagonals, strict=False)  # a bed of five corners has none
-    diagonals = [f"{name}: {tape_text(length, units)}" for name, length in across]
+    across = [tape_text(length, units) for length in out.diagonals]
+    diagonals = ""
+    if across:  # a bed of five corners has none
+        diagonals = f"1–3 and 2–4: {across[0]} each" if across[0] == across[1] else f"1–3: {across[0]}; 2–4: {across[1]}"
     return {
         "bed": out.bed,
         "size": cards.size_text(bed.outline, bed.height, plan),
@@ -123,13 +125,13 @@ def _set_out(plan: Plan, out: SetOut) -> dict[str, Any]:
         "side": out.side,
         "clear": out.clear,
         "flat": out.crossing < GOOD_CROSSING,
+        "diagonals": diagonals,
         "corners": [
             {
                 "number": number + 1,
                 "a": tape_text(out.from_first[number], units),
                 "b": tape_text(out.from_second[number], units),
                 "side": tape_text(out.sides[number], units),
-                "diagonal": diagonals[number] if number < len(diagonals) else "",
             }
             for number in range(len(out.corners))
         ],
@@ -242,7 +244,7 @@ def _same(load: Any, run: Run) -> bool:
     return (load.bed, load.material, load.from_id) == (run.bed, run.material, run.from_id)
 
 
-def _sources(plan: Plan) -> Sequence[str]:
+def _sources(plan: Plan) -> Sequence[Markup]:
     """Return where the sheet's figures come from."""
     site = plan.site
     used = {layer.material for layer in plan.fill.layers} if plan.fill else set()
@@ -262,4 +264,4 @@ def _sources(plan: Plan) -> Sequence[str]:
         "Have buried services marked before digging. Walls, retaining and trees: local codes and licensed practice "
         "come before this sheet.",
     )
-    return said
+    return [page_text(source, longest=2000) for source in said]

@@ -129,7 +129,8 @@ def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] 
         reach = float(max(_distances(first, corners).max(), _distances(second, corners).max()))
         clear = _clear(blocking, first, second, corners)
         within = reach <= LONGEST_TAPE
-        merit = (float(clear), float(within), min(crossing, GOOD_CROSSING), -reach)
+        one_side = all(_one_side(first, second, bed_corners(bed.outline)) for bed in beds)
+        merit = (float(clear), float(one_side), float(within), min(crossing, GOOD_CROSSING), -reach)
         if best is None or merit > best[0]:
             best = (merit, (first, second))
     return best[1] if best else None
@@ -141,7 +142,13 @@ def shared_pair(site: Site) -> tuple[FixedPoint, FixedPoint] | None:
     if pair is None:
         return None
     outs = [set_out(site, bed, pair) for bed in site.beds]
-    serves = all(out is not None and out.clear and out.crossing >= GOOD_CROSSING * 0.7 for out in outs)
+    serves = all(
+        out is not None
+        and out.clear
+        and out.crossing >= GOOD_CROSSING * 0.7
+        and _one_side(*pair, bed_corners(site.bed(out.bed).outline))
+        for out in outs
+    )
     return pair if serves else None
 
 
@@ -219,6 +226,14 @@ def _blocking(site: Site) -> BaseGeometry:
 def _clear(blocking: BaseGeometry, first: FixedPoint, second: FixedPoint, corners: Floats) -> bool:
     tapes = [LineString([(point.x, point.y), corner]) for point in (first, second) for corner in corners]
     return not bool(shapely.intersects(blocking, tapes).any())
+
+
+def _one_side(first: FixedPoint, second: FixedPoint, corners: Floats) -> bool:
+    """Return whether all corners lie on the same side of the line: else two tapes could meet on the wrong one."""
+    along = np.array([second.x - first.x, second.y - first.y])
+    offset = corners - np.array([first.x, first.y])
+    turn = along[0] * offset[:, 1] - along[1] * offset[:, 0]
+    return bool((turn > 0).all() or (turn < 0).all())
 
 
 def _side_of(first: FixedPoint, second: FixedPoint, middle: Floats) -> str:

@@ -43,7 +43,7 @@ def plain_text(value: object, *, longest: int = LONGEST) -> str:
     return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
-def page_text(value: object) -> Markup:
+def page_text(value: object, *, longest: int = LONGEST) -> Markup:
     r"""Return text as HTML that shows just that text, wherever it stands in a page.
 
     What has passed the door once (Markup) passes unchanged; None shows as nothing.
@@ -61,7 +61,7 @@ def page_text(value: object) -> Markup:
         return value
     if value is None:
         return Markup("")
-    escaped = html.escape(plain_text(value), quote=True)
+    escaped = html.escape(plain_text(value, longest=longest), quote=True)
     return Markup(escaped.translate(_ENTITIES))  # noqa: S704  # this is the door
 
 
@@ -101,10 +101,24 @@ class PackedText(str):
     __slots__ = ()
 
 
+def sentence(value: object) -> str:
+    """Return words as a sentence: a capital first, a full stop last.
+
+    Examples
+    --------
+    >>> sentence("no heading that fits is better"), sentence("It is."), sentence("")
+    ('No heading that fits is better.', 'It is.', '')
+    """
+    words = str(value).strip()
+    if not words:
+        return ""
+    return words[0].upper() + words[1:] + ("" if words[-1] in ".!?" else ".")
+
+
 @cache
 def templates() -> jinja2.Environment:
     """Return the package's templates: every value that they print goes through the door."""
-    return jinja2.Environment(
+    environment = jinja2.Environment(
         loader=jinja2.PackageLoader("siteplan.show", "templates"),
         autoescape=True,
         finalize=page_text,
@@ -112,3 +126,5 @@ def templates() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["sentence"] = sentence
+    return environment

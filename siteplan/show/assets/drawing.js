@@ -67,6 +67,10 @@ siteplan.item = function (item) {
     shape = siteplan.symbol(item);
   }
   made.push(shape);
+  if (item.k === "surface") {
+    const edge = { className: "sp-surface-edge", pane: "hatch", renderer: siteplan.renderers.hatch, interactive: false };
+    made.push(L.polygon(siteplan.deep(item.c), edge));
+  }
   if (item.k === "fence") made.push(L.polyline(siteplan.deep(item.c), { ...style, className: "sp-fence-posts", interactive: false }));
   for (const arrow of item.arrows || []) made.push(siteplan.arrow(arrow));
   if (item.badge) made.push(siteplan.badge(item, shape));

@@ -72,7 +72,7 @@ siteplan.picture = function (map, key, address, words) {
   const grid = siteplan.data.grid;
   const corners = [[grid.west, grid.north - grid.rows * grid.cell], [grid.west + grid.columns * grid.cell, grid.north]];
   const layer = L.imageOverlay(address, L.latLngBounds(corners.map(siteplan.at)), { pane: key === "sun" ? "sun" : "hatch", className: "sp-picture-" + key, alt: words });
-  if (key === "sun") layer.on("add", () => siteplan.clip(layer.getElement()));
+  layer.on("add", () => siteplan.clip(layer.getElement()));
   siteplan.groups[key] = layer;
   return layer;
 };
@@ -135,7 +135,7 @@ siteplan.size_map = function (map, aspect) {
 siteplan.mind_scale = function () {
   const size = siteplan.map.getSize();
   const across = siteplan.apart(siteplan.map.containerPointToLatLng([0, size.y / 2]), siteplan.map.containerPointToLatLng([100, size.y / 2]));
-  siteplan.map.getContainer().classList.toggle("sp-far", 100 / across < 14);
+  siteplan.map.getContainer().classList.toggle("sp-far", 100 / across < 10.5);
 };
 
 siteplan.start = function (map) {
