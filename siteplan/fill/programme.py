@@ -135,7 +135,7 @@ def cheapest(
     -----
     Minimise the sum of price times n, plus fee times d, over integers n (bags or steps), d (deliveries) and
     y (ordered or not), with, for each material, the sum of size times share times n >= need; for each delivered deal
-    size n <= capacity d, size n >= minimum y, n <= most y and d >= y; and the sum of size n <= storage.
+    size n <= capacity d, size n >= minimum y and n <= most y; and the sum of size n <= storage.
     Without a limit on storage it falls apart into the groups of materials that share a blend;
     each is solved for itself, which is the same programme.
 
@@ -185,39 +185,56 @@ def _groups(needs: Mapping[str, float], deals: Sequence[Deal]) -> list[tuple[dic
     return list(groups.values())
 
 
+class _Columns:
+    """Where the unknowns of one group stand: n of every deal, d of what is delivered, y of what has a minimum."""
+
+    def __init__(self, needs: Mapping[str, float], deals: Sequence[Deal]) -> None:
+        size = len(deals)
+        brought = [index for index, deal in enumerate(deals) if deal.delivered]
+        bound = [index for index in brought if deals[index].minimum > 0]
+        self.delivery = {index: size + place for place, index in enumerate(brought)}
+        self.order = {index: size + len(brought) + place for place, index in enumerate(bound)}
+        self.count = size + len(brought) + len(bound)
+        self.most = [deal.most(needs) for deal in deals]
+        trips = [deals[index].deliveries(self.most[index]) for index in brought]
+        self.upper = np.array([*self.most, *trips, *(1 for _ in bound)], dtype=float)
+
+    def row(
+        self, counts: Sequence[float] | NDArray[np.float64], deliveries: Mapping[int, float] | None = None
+    ) -> NDArray[np.float64]:
+        """Return a row with these factors of n, and these of d by deal."""
+        row = np.zeros(self.count)
+        row[: len(counts)] = counts
+        for index, factor in (deliveries or {}).items():
+            row[self.delivery[index]] = factor
+        return row
+
+
 def _solve(
     needs: Mapping[str, float], deals: Sequence[Deal], storage: float, *, break_ties: bool
 ) -> list[int] | None:
-    """Return the counts of one group; the columns are n of every deal, then d, then y."""
-    size = len(deals)
-    if not size:
+    """Return the counts of one group."""
+    if not deals:
         return None
-    lower, rows = _rows(needs, deals, storage)
-    most = np.array([deal.most(needs) for deal in deals], dtype=float)
-    delivered = np.array([deal.delivered for deal in deals])
-    trips = np.array([deal.deliveries(int(count)) for deal, count in zip(deals, most, strict=True)], dtype=float)
-    bounds = Bounds(np.zeros(3 * size), np.concatenate([most, trips, delivered.astype(float)]))
-    objective = np.concatenate(
-        [
-            [deal.price + deal.handling for deal in deals],
-            [deal.fee if deal.delivered else 0.0 for deal in deals],
-            np.zeros(size),
-        ]
-    )
-    objectives = [objective, *(_tie_breakers(deals) if break_ties and size > 1 else ())]
+    columns = _Columns(needs, deals)
+    lower, rows = _rows(needs, deals, storage, columns)
+    fees = {index: deals[index].fee for index in columns.delivery}
+    objectives = [columns.row([deal.price + deal.handling for deal in deals], fees)]
+    if break_ties and len(deals) > 1:
+        objectives += _tie_breakers(deals, columns)
     counts: list[int] | None = None
     for goal in objectives:
         answer = milp(
             goal,
             constraints=LinearConstraint(rows, lower, np.inf),
-            integrality=np.ones(3 * size, dtype=np.int64),
-            bounds=bounds,
+            integrality=np.ones(columns.count, dtype=np.int64),
+            bounds=Bounds(np.zeros(columns.count), columns.upper),
             options={"mip_rel_gap": 0.0},
         )
         if answer.status == _INFEASIBLE and counts is None:
             return None
         found = _proven(answer)
-        counts = [int(value) for value in found[:size]]
+        counts = [int(value) for value in found[: len(deals)]]
         best = float(goal @ found)
         largest = float(np.max(np.abs(goal), initial=0.0)) or 1.0
         rows = np.vstack([rows, -goal / largest])
@@ -235,46 +252,45 @@ def _proven(answer: OptimizeResult) -> NDArray[np.float64]:
 
 
 def _rows(
-    needs: Mapping[str, float], deals: Sequence[Deal], storage: float
+    needs: Mapping[str, float], deals: Sequence[Deal], storage: float, columns: _Columns
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the lower bounds, shape (m,), and the matrix, shape (m, 3 deals), of `rows @ x >= lower`, in litres."""
-    size = len(deals)
+    """Return the lower bounds, shape (m,), and the matrix, shape (m, columns), of `rows @ x >= lower`.
+
+    No factor is above 1 but for the whole numbers: the solver's tolerance then stays below what counts as enough.
+    """
     rows: list[NDArray[np.float64]] = []
     lower: list[float] = []
-
-    def add(bound: float, **columns: NDArray[np.float64]) -> None:
-        zero = np.zeros(size)
-        row = np.concatenate([columns.get(name, zero) for name in ("n", "d", "y")])
-        largest = float(np.max(np.abs(row), initial=0.0)) or 1.0
-        rows.append(row / largest)
-        lower.append(bound / largest)
-
     volumes = np.array([deal.size for deal in deals])
     for name, need in needs.items():
-        shares = np.array([deal.parts.get(name, 0.0) for deal in deals])
-        add((need - SHORT), n=volumes * shares)
+        brings = volumes * [deal.parts.get(name, 0.0) for deal in deals]
+        largest = float(np.max(brings)) or 1.0
+        rows.append(columns.row(brings / largest))
+        lower.append((need - SHORT) / largest)
     for index, deal in enumerate(deals):
-        if not deal.delivered:
-            continue
-        one = np.eye(size)[index]
-        add(0.0, n=-one, y=one * deal.most(needs))
-        add(0.0, d=one, y=-one)
-        if deal.minimum > 0:
-            add(0.0, n=one * deal.size, y=-one * (deal.minimum - SHORT))
-        if math.isfinite(deal.capacity):
-            add(0.0, n=-one * deal.size, d=one * (deal.capacity + 1e-9))
+        one = np.eye(len(deals))[index]
+        if index in columns.delivery:  # n <= steps in a delivery x d
+            steps = min(deal.capacity / deal.size + 1e-9, float(columns.most[index]))
+            rows.append(columns.row(-one, {index: steps}))
+        if index in columns.order:  # least y <= n <= most y
+            least = math.ceil((deal.minimum - SHORT) / deal.size)
+            for sign, factor in ((1.0, least), (-1.0, columns.most[index])):
+                row = columns.row(sign * one)
+                row[columns.order[index]] = -sign * factor
+                rows.append(row)
+    lower += [0.0] * (len(rows) - len(lower))
     if math.isfinite(storage):
-        add(-(storage + SHORT), n=-volumes)
+        largest = float(np.max(volumes))
+        rows.append(columns.row(-volumes / largest))
+        lower.append(-(storage + SHORT) / largest)
     return np.array(lower), np.array(rows)
 
 
-def _tie_breakers(deals: Sequence[Deal]) -> list[NDArray[np.float64]]:
+def _tie_breakers(deals: Sequence[Deal], columns: _Columns) -> list[NDArray[np.float64]]:
     """Return what is made least in turn: deliveries, volume, pieces, places in the list."""
-    zero, ones = np.zeros(len(deals)), np.ones(len(deals))
-    volumes = np.array([deal.size for deal in deals])
+    size = len(deals)
     return [
-        np.concatenate([zero, ones, zero]),
-        np.concatenate([volumes, zero, zero]),
-        np.concatenate([ones, zero, zero]),
-        np.concatenate([np.arange(len(deals), dtype=float), zero, zero]),
+        columns.row([0.0] * size, dict.fromkeys(columns.delivery, 1.0)),
+        columns.row([deal.size for deal in deals]),
+        columns.row([1.0] * size),
+        columns.row([float(place) for place in range(size)]),
     ]
