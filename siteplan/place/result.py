@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from siteplan.land.grid import Grid
+from siteplan.land.site import Caution
 from siteplan.place.limits import Limit
 from siteplan.place.sensitivity import Sensitivity
 from siteplan.place.tradeoff import Choice
@@ -50,6 +51,8 @@ class Place:
         To the nearest tap and door; NaN where there is none. [m]
     month_sun_h : ndarray, shape (12,), or None
         Mean over the bed for each month; None where it was read off the map. [h a day]
+    cautions : tuple of Caution
+        What to know about the spot: cold air, wind, old paint.
     """
 
     rank: int
@@ -68,6 +71,7 @@ class Place:
     water_m: float
     door_m: float
     month_sun_h: Floats | None = None
+    cautions: tuple[Caution, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.place.choose import MOST, best_together, conflicts
+from siteplan.place.hazards import spot_cautions
 from siteplan.place.limits import aisle_of, cells_inside
 from siteplan.place.merit import Weights, sun_that_counts
 from siteplan.place.nothing import nothing_fits, ruled_out
@@ -239,6 +240,7 @@ def _places(task: Task, search: Search, chosen: list[Scored]) -> tuple[Place, ..
                 water_m=float(spots.water[index]),
                 door_m=float(spots.door[index]),
                 month_sun_h=None if one.bed_sun is None else one.bed_sun.month_sun_h,
+                cautions=spot_cautions(task.site, spots.outlines(np.array([index]))[0]),
             )
         )
     return tuple(places)
