@@ -7,6 +7,7 @@ It leaves out maps and drawings: those are in sun_hours.tif and plan.gpkg.
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 import siteplan
 from siteplan.files.output import plain
-from siteplan.fill.results import Layer
+from siteplan.fill.results import BedFill, FillPlan, Layer
 from siteplan.haul.results import Load, Route
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
@@ -155,7 +156,24 @@ def _bed_fill(plan: Plan, bed_id: str) -> dict[str, Any] | None:
         "mass_kg": sum(layer.mass for layer in layers),
         "depth_m": max((layer.top for layer in layers), default=0.0),
         "settled_depth_m": sum(layer.settled for layer in layers),
+        **next((_bed_numbers(bed) for bed in plan.fill.beds if bed.bed == bed_id), {}),
         "layers": [_layer(layer) for layer in layers],
+    }
+
+
+def _bed_numbers(bed: BedFill) -> dict[str, Any]:
+    """Return what a bed's fill weighs, pushes and drinks."""
+    return {
+        "inside_area_m2": bed.area,
+        "mass_wet_kg": bed.mass_wet,
+        "ground_pressure_pa": bed.ground_pressure,
+        "wall_pressure_pa": bed.wall_pressure,
+        "wall_thrust_n_per_m": bed.wall_thrust,
+        "brace_spacing_m": bed.brace_spacing,
+        "moistening_water_m3": bed.moistening_water,
+        "weekly_water_m3": bed.weekly_water,
+        "lining_area_m2": bed.lining_area,
+        "volume_over_ground_m3": bed.volume_over_ground,
     }
 
 
@@ -217,6 +235,7 @@ def _layer(layer: Layer) -> dict[str, Any]:
         "mass_kg": layer.mass,
         "mass_wet_kg": layer.mass_wet,
         "settled_m": layer.settled,
+        "blend": layer.blend,
     }
 
 
@@ -249,6 +268,25 @@ def _fill(plan: Plan) -> dict[str, Any] | None:
         "alternatives": [dataclasses.asdict(other) for other in fill.alternatives],
         "left_over": [
             {"material": left.material, "at": left.at, "volume_m3": left.volume} for left in fill.left_over
+        ],
+        **_to_come(fill),
+    }
+
+
+def _to_come(fill: FillPlan) -> dict[str, Any]:
+    """Return the top-ups of the next years, and from which volume on loose is cheaper than bags."""
+    return {
+        "top_up": [
+            {
+                "year": year.year,
+                "cost": year.cost,
+                "volumes": [{"material": name, "volume_m3": volume} for name, volume in year.volumes],
+            }
+            for year in fill.top_up_years
+        ],
+        "loose_beats_bags_above": [
+            {"material": one.material, "volume_m3": one.volume if math.isfinite(one.volume) else None}
+            for one in fill.break_evens
         ],
     }
 
