@@ -77,9 +77,10 @@ def check_features(boundary: Polygon | None, features: Sequence[Feature], file: 
         if _shared(one.outline, other.outline) > TOUCH:
             findings.fault(file, label("bed", one.id), f'lies on bed "{other.id[:60]}"; beds must not overlap')
     for feature in features:
-        _check_size(feature, findings)
         if boundary is not None and isinstance(feature, Pile | Tap | Door):
             _check_reachable(feature, boundary, findings)
+    for kind, most in UNUSUAL.items():
+        _check_sizes([feature for feature in features if type(feature) is kind], most, findings)
     _check_twice(features, findings)
 
 
@@ -122,12 +123,16 @@ def _check_bed(
             findings.caution("bed-overlaps", bed.id, f"{label('fence', feature.id)} runs through it.")
 
 
-def _check_size(feature: Feature, findings: Findings) -> None:
-    most = UNUSUAL.get(type(feature))
-    height = getattr(feature, "height", None)
-    if most is not None and height is not None and height > most:
-        text = f'Its height is {height:g} m. A plain number is metres; feet are written "{height:g} ft".'
-        findings.caution("unusual-height", feature.id, text)
+def _check_sizes(features: Sequence[Feature], most: float, findings: Findings) -> None:
+    """Note heights of one kind that look like feet; one word for all of them."""
+    tall = [feature for feature in features if getattr(feature, "height", 0.0) > most]
+    if tall:
+        height = getattr(tall[0], "height", 0.0)
+        others = f" So are {len(tall) - 1} more." if len(tall) > 1 else ""
+        text = (
+            f'Its height is {height:g} m, which is rare.{others} A plain number is metres; feet are "{height:g} ft".'
+        )
+        findings.caution("unusual-height", tall[0].id, text)
 
 
 def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, findings: Findings) -> None:

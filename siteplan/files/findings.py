@@ -19,20 +19,16 @@ LONGEST_SHOWN = 60  # characters of a person's text in a message
 class Findings:
     """Faults and cautions in the order in which they were found, each once."""
 
-    faults: list[Fault] = field(default_factory=list)
-    cautions: list[Caution] = field(default_factory=list)
+    faults: dict[Fault, None] = field(default_factory=dict)
+    cautions: dict[Caution, None] = field(default_factory=dict)
 
     def fault(self, file: str, where: str, text: str) -> None:
         """Note a fault."""
-        found = Fault(file, where, text)
-        if found not in self.faults:
-            self.faults.append(found)
+        self.faults[Fault(file, where, text)] = None
 
     def caution(self, code: str, feature: str, text: str) -> None:
         """Note a caution."""
-        found = Caution(code, feature, text)
-        if found not in self.cautions:
-            self.cautions.append(found)
+        self.cautions[Caution(code, feature, text)] = None
 
 
 def shown(value: object) -> str:

@@ -22,12 +22,13 @@ from siteplan.files.naming import Named
 from siteplan.files.settings import FILE as SETTINGS_FILE
 from siteplan.files.settings import Origin, Settings
 from siteplan.files.shapes import sound_shape
-from siteplan.files.timezone import at_sea, zone_at
+from siteplan.files.timezone import at_sea, same_clock, zone_at
 from siteplan.files.vector import Drawing
 from siteplan.land.frame import LocalFrame, plan_to_local
 
 FAR = 5000.0  # m from the boundary; nothing that matters to a garden stands there
 PLAN_REACH = 10_000.0  # m from a plan's zero point; beyond it the plan is in another coordinate system
+LEAST = 1.0  # m across, of all that is drawn
 WIDEST = 50.0  # km across, of one shape
 KM_PER_DEGREE = 111.2  # of latitude
 POLAR = 89.0  # degrees; nearer to a pole east and west lose their meaning
@@ -101,16 +102,25 @@ def _across_the_date_line(degrees: Shapes) -> dict[int, BaseGeometry]:
 
 def _of_a_size(degrees: Shapes, named: tuple[Named, ...], file: str, findings: Findings) -> dict[int, BaseGeometry]:
     """Return the shapes that could be on one property; one that spans a country has a wrong corner."""
-    kept = {}
-    for at, shape in degrees.items():
-        west, south, east, north = shape.bounds
-        across = max((east - west) * math.cos(math.radians((south + north) / 2)), north - south) * KM_PER_DEGREE
-        if across <= WIDEST:
-            kept[at] = shape
-        else:
-            text = f"is {across:,.0f} km across, must be at most {WIDEST:g} km; one of its coordinates is wrong"
-            findings.fault(file, named[at].where, text)
-    return kept
+    across = {at: _km_across(shape) for at, shape in degrees.items()}
+    wide = [at for at, width in across.items() if width > WIDEST]
+    areas = [at for at, width in across.items() if width > 0]
+    if len(wide) > 1 and 2 * len(wide) > len(areas):
+        text = (
+            f"reaches over {max(across.values()):,.0f} km when read as longitude and latitude; "
+            "if this is a measured plan, give [origin] in site.toml"
+        )
+        findings.fault(file, "", text)
+        return {}
+    for at in wide:
+        text = f"is {across[at]:,.0f} km across, must be at most {WIDEST:g} km; one of its coordinates is wrong"
+        findings.fault(file, named[at].where, text)
+    return {at: shape for at, shape in degrees.items() if at not in wide}
+
+
+def _km_across(shape: BaseGeometry) -> float:
+    west, south, east, north = shape.bounds
+    return max((east - west) * math.cos(math.radians((south + north) / 2)), north - south) * KM_PER_DEGREE
 
 
 def _in_frame(
@@ -177,6 +187,14 @@ def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, findings: Findin
         )
         findings.fault(file, "", text)
         return None
+    west, south, east, north = shapely.total_bounds(list(metres.values()))
+    if max(east - west, north - south) < LEAST:
+        text = (
+            "is a plan of less than a metre; if its coordinates are longitude and latitude, "
+            "leave [origin] out of site.toml, else give its unit there"
+        )
+        findings.fault(file, "", text)
+        return None
     frame = LocalFrame(longitude=origin.longitude, latitude=origin.latitude)
     return {at: frame.to_lonlat(shape) for at, shape in metres.items()}
 
@@ -232,18 +250,28 @@ def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:
 
 
 def _on_land(frame: LocalFrame, settings: Settings, findings: Findings, file: str) -> None:
-    """Note a property at sea, or in another zone than its own, that swapped axes would put right."""
-    if settings.has_origin:
-        where, what = SETTINGS_FILE, "[origin]: latitude and longitude"
-    else:
-        where, what = file, "longitude and latitude (longitude comes first)"
-    here = zone_at(frame.longitude, frame.latitude)
-    swapped = zone_at(frame.latitude, frame.longitude) if abs(frame.longitude) <= 90 else ""
-    place = f"longitude {frame.longitude:.4f}, latitude {frame.latitude:.4f}"
-    given = settings.timezone
-    if given is not None and here != given and swapped == given:
-        findings.fault(where, "", f"lies at {place}, outside {given}; are {what} swapped?")
-    elif at_sea(here) and not at_sea(swapped) and given is None:
-        findings.fault(
-            where, "", f"lies at {place}, which is at sea; are {what} swapped? If not, give timezone in site.toml"
-        )
+    """Note a property at sea, or far from its time zone, that another reading of its coordinates would put right."""
+    longitude, latitude, given = frame.longitude, frame.latitude, settings.timezone
+    here = zone_at(longitude, latitude)
+    if here == given or (given is None and not at_sea(here)):
+        return
+    where = f"{SETTINGS_FILE}" if settings.has_origin else file
+    table = "[origin]" if settings.has_origin else ""
+    place = f"lies at longitude {longitude:.4f}, latitude {latitude:.4f}, which is"
+    readings = [
+        (latitude, longitude, "are longitude and latitude swapped? Longitude comes first in a drawing"),
+        (-longitude, latitude, "has longitude lost its sign? West is negative"),
+        (longitude, -latitude, "has latitude lost its sign? South is negative"),
+    ]
+    for x, y, question in readings:
+        there = zone_at(x, y) if abs(y) <= 90 else ""
+        if given is not None and there == given:
+            findings.fault(where, table, f"{place} outside {given}; {question}")
+            return
+        if given is None and not at_sea(there):
+            findings.fault(where, table, f"{place} at sea; {question}. If it is right, give timezone in site.toml")
+            return
+    if given is not None and not same_clock(given, here):
+        sea = " (at sea)" if at_sea(here) else ""
+        text = f"The property lies in {here}{sea}, and site.toml gives {given}, whose clocks differ."
+        findings.caution("timezone-elsewhere", "", text)

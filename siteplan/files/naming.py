@@ -18,6 +18,8 @@ from siteplan.files.renaming import Meaning, Renaming
 from siteplan.files.vector import Drawing, RawFeature
 from siteplan.land.check import nearest
 
+ALIKE = 0.8  # of 1; a column as like a known key as this is a slip of the pen
+
 
 @dataclass(frozen=True)
 class Named:
@@ -164,16 +166,19 @@ def _raw_kind(raw: RawFeature, renaming: Renaming) -> object:
 def _extra_columns(found: list[_Unnumbered], findings: Findings) -> None:
     """Note the properties that are ignored, and those that look like a slip."""
     extra: dict[str, None] = {}
+    slips: dict[tuple[str, str], list[_Unnumbered]] = {}
     for feature in found:
         known = KINDS[feature.kind].keys
-        for key in feature.properties:
-            if key in {"id", "kind", *known}:
-                continue
-            if (hint := nearest(key, known)) and hint not in feature.properties and key not in PROPERTY_KEYS:
-                text = f"{shown(key)} is ignored; did you mean {hint!r}?"
-                findings.caution("looks-like-a-slip", feature.id or f"feature {feature.raw.number}", text)
+        for key in feature.properties.keys() - {"id", "kind", *known}:
+            hint = None if key in PROPERTY_KEYS else nearest(key, known, likeness=ALIKE)
+            if hint and hint not in feature.properties:
+                slips.setdefault((key, hint), []).append(feature)
             else:
                 extra[key] = None
+    for (key, hint), features in sorted(slips.items(), key=lambda slip: slip[1][0].raw.number):
+        first = features[0].id or f"feature {features[0].raw.number}"
+        others = f" So it is in {len(features) - 1} more." if len(features) > 1 else ""
+        findings.caution("looks-like-a-slip", first, f"{shown(key)} is ignored; did you mean {hint!r}?{others}")
     if extra:
         listed = ", ".join(shown(key) for key in sorted(extra))
         findings.caution("extra-columns", "", f"These properties mean nothing here and are ignored: {listed}.")

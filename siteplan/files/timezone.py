@@ -6,6 +6,7 @@ It leaves out daylight saving: whoever turns clock time into sun time asks zonei
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from functools import cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
@@ -29,6 +30,22 @@ def zone_at(longitude: float, latitude: float) -> str:
 def at_sea(zone: str) -> bool:
     """Return whether a zone is one of open water."""
     return zone.startswith("Etc/") or not zone
+
+
+def same_clock(one: str, other: str) -> bool:
+    """Return whether two zones show the same time in winter and in summer; true where one is not known.
+
+    Examples
+    --------
+    >>> same_clock("Europe/Rome", "Europe/Paris"), same_clock("Europe/Rome", "America/Denver")
+    (True, False)
+    """
+    try:
+        zones = ZoneInfo(one), ZoneInfo(other)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return True
+    days = (datetime(2026, 1, 1, tzinfo=UTC), datetime(2026, 7, 1, tzinfo=UTC))
+    return all(len({day.astimezone(zone).utcoffset() for zone in zones}) == 1 for day in days)
 
 
 @cache

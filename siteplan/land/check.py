@@ -52,13 +52,13 @@ def one_of(value: str, allowed: Collection[str], *, what: str = "it") -> str:
     raise ValueError(f"{what} {value[:60]!r} is not known{meant} (allowed: {', '.join(sorted(allowed))})")
 
 
-def nearest(value: str, known: Collection[str]) -> str | None:
-    """Return the known word that looks most like `value`, or None.
+def nearest(value: str, known: Collection[str], *, likeness: float = 0.6) -> str | None:
+    """Return the known word that looks most like `value`, or None where none is as like as `likeness` (0 to 1).
 
     Examples
     --------
     >>> nearest("hieght", ["height", "width"]), nearest("colour", ["height"])
     ('height', None)
     """
-    close = get_close_matches(value.lower().replace("-", "_")[:200], list(known), n=1, cutoff=0.6)
+    close = get_close_matches(value.lower().replace("-", "_")[:200], list(known), n=1, cutoff=likeness)
     return close[0] if close else None

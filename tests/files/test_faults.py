@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, box
 
 NAN = math.nan
@@ -335,3 +337,34 @@ def test_many_features_of_one_unknown_kind_are_one_line(yard):
 def test_two_faults_of_one_feature_are_two_lines(yard):
     yard.features["north"]["properties"] |= {"height": -1, "need": "5 m", "proposed": "perhaps"}
     assert sum('bed "north"' in line for line in yard.faults()) == 3
+
+
+JUNK = [
+    None, True, 0, -1, 1e308, NAN, math.inf, 10**400, "", "x" * 500, "4 ft", "nan", "\x1b", "\ud800", [], {}, [[]], "bed",
+    [8.0, 45.0], {"type": "Point", "coordinates": [8, 45]}, {"type": "GeometryCollection", "geometries": []},
+    {"type": "Polygon", "coordinates": [[[8, 45], [180, 45], [8, 45.1], [8, 45]]]}, "1/0", "13-40", 2**63, -0.0,
+]  # fmt: skip
+
+
+def places(value, path=()):
+    yield path
+    if isinstance(value, dict | list):
+        for key in value if isinstance(value, dict) else range(len(value)):
+            yield from places(value[key], (*path, key))
+
+
+@settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_junk_anywhere_is_faults_and_never_a_traceback(tmp_path, data):
+    from .conftest import Yard
+
+    broken = Yard(tmp_path)
+    for _ in range(data.draw(st.integers(1, 4))):
+        path = data.draw(st.sampled_from([path for path in places(broken.features) if len(path) > 1]))
+        inner = broken.features
+        for key in path[:-1]:
+            inner = inner[key]
+        inner[path[-1]] = data.draw(st.sampled_from(JUNK))
+    for line in broken.faults():
+        assert line.isprintable()
+        assert len(line) < 1500

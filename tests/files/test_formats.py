@@ -269,3 +269,67 @@ def test_property_on_both_sides_of_the_date_line(yard):
     site = sound_site(yard, [])
     assert site.boundary.area == pytest.approx(600, abs=0.01)
     assert abs(site.frame.longitude) == pytest.approx(180)
+
+
+def test_plan_without_an_origin_is_one_fault(yard):
+    for feature_id, (shape, _) in DRAWN.items():
+        yard.features[feature_id]["geometry"] = json.loads(shapely.to_geojson(shape))
+    lines = yard.faults()
+    assert len(lines) == 1
+    assert "km when read as longitude and latitude; if this is a measured plan, give [origin]" in lines[0]
+
+
+def test_degrees_with_an_origin_are_one_fault(yard):
+    yard.toml += '[origin]\nlatitude = 45.0\nlongitude = 8.0\nunit = "ft"\n'
+    lines = yard.faults()
+    assert len(lines) == 1
+    assert "less than a metre; if its coordinates are longitude and latitude, leave [origin] out" in lines[0]
+
+
+def test_geopackage_as_desktop_programs_write_it(yard, expected):
+    """All shapes as multi-parts with heights, whole numbers for quantities, a table without shapes beside them."""
+    import pyogrio
+
+    yard.change("features.geojson", "yard.gpkg")
+    yard.write_features = False
+    folder = yard.write()
+    table = frame_in("EPSG:4326")
+    table["geometry"] = shapely.force_3d(table.geometry.to_numpy(), 12.5)
+    for family in ("Polygon", "LineString", "Point"):
+        rows = table[table.geometry.geom_type == family]
+        pyogrio.write_dataframe(rows, folder / "yard.gpkg", layer=family, promote_to_multi=True)
+    pyogrio.write_dataframe(table.drop(columns="geometry")[["id"]], folder / "yard.gpkg", layer="notes")
+    site = sound_site(yard, [])
+    assert {bed.id for bed in site.beds} == {bed.id for bed in expected.beds}
+    by_id = {feature.id: feature for feature in expected.features()}
+    for feature in site.features():
+        assert_same(feature, by_id[feature.id], feature.id)
+    assert not site.boundary.has_z
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "timezone", "words"),
+    [
+        (39.74, 105.18, "America/Denver", "has longitude lost its sign? West is negative"),
+        (43.5, 172.6, "Pacific/Auckland", "has latitude lost its sign? South is negative"),
+        (-105.18 / 2, 39.74, "America/Denver", None),
+        (8.0, 45.0, "Europe/Rome", "are longitude and latitude swapped?"),
+    ],
+)
+def test_origin_that_lost_a_sign(yard, latitude, longitude, timezone, words):
+    for feature_id, (shape, _) in DRAWN.items():
+        yard.features[feature_id]["geometry"] = json.loads(shapely.to_geojson(shape))
+    yard.toml += f"[origin]\nlatitude = {latitude}\nlongitude = {longitude}\n"
+    yard.change("Europe/Rome", timezone)
+    yard.change('[season]\nlast_frost = "04-15"\nfirst_frost = "10-20"\n', "")
+    lines = yard.faults()
+    assert [words in line and line.startswith("site.toml: [origin]: lies at") for line in lines] == (
+        [True] if words else []
+    )
+
+
+def test_time_zone_of_another_clock_gets_a_word(yard):
+    yard.change("Europe/Rome", "Europe/Paris")  # the same clock
+    assert yard.cautions() == {}
+    yard.change("Europe/Paris", "America/Denver")
+    assert list(yard.cautions()) == ["timezone-elsewhere"]
