@@ -1,6 +1,6 @@
 """How do thirteen maps of hours fit into a page, exactly enough to be read off under the pointer?
 
-Hundredths of an hour in 16 bits, each the step from its left neighbour, the two bytes apart, deflated, base64.
+Hundredths of an hour in 16 bits, each as its miss from the plane through its neighbours, deflated, base64.
 It leaves out colours: the page paints them from these numbers.
 """
 
@@ -40,9 +40,13 @@ def packed_hours(hours: ArrayLike) -> PackedText:
 
 def packed_units(units: NDArray[np.uint16]) -> PackedText:
     """Return 16-bit maps, shape (maps, rows, columns), as text."""
-    steps = units.copy()
-    steps[..., 1:] = units[..., 1:] - units[..., :-1]  # wraps at 2 ** 16, and so does the way back
-    planes = np.stack([steps >> 8, steps & 0xFF], axis=1).astype(np.uint8)
+    across = units.copy()
+    across[..., 1:] = units[..., 1:] - units[..., :-1]  # all steps wrap at 2 ** 16, and so does the way back
+    miss = across.copy()
+    miss[..., 1:, :] = across[..., 1:, :] - across[..., :-1, :]
+    signed = miss.astype(np.int16)
+    folded = ((signed << 1) ^ (signed >> 15)).astype(np.uint16)  # 0, -1, 1, -2, ... as 0, 1, 2, 3, ...
+    planes = np.stack([folded >> 8, folded & 0xFF], axis=1).astype(np.uint8)
     return PackedText(base64.b64encode(zlib.compress(planes.tobytes(), 9)).decode("ascii"))
 
 
@@ -51,5 +55,7 @@ def unpacked_hours(packed: str, shape: tuple[int, ...]) -> NDArray[np.float64]:
     maps, rows, columns = shape
     content = np.frombuffer(zlib.decompress(base64.b64decode(packed)), dtype=np.uint8)
     planes = content.reshape(maps, 2, rows, columns).astype(np.uint16)
-    units = np.cumsum((planes[:, 0] << 8) | planes[:, 1], axis=-1, dtype=np.uint16)
+    folded = (planes[:, 0] << 8) | planes[:, 1]
+    miss = (folded >> 1) ^ (0 - (folded & 1)).astype(np.uint16)
+    units = np.cumsum(np.cumsum(miss, axis=-1, dtype=np.uint16), axis=-2, dtype=np.uint16)
     return np.where(units == MISSING, np.nan, np.round(units * STEP_H, 2))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from importlib import resources
 
 import numpy as np
 import pytest
@@ -262,4 +263,16 @@ def test_a_plan_without_maps_and_answers_opens_as_well(chromium, drawn_plan, tmp
     visit = Visit(chromium, path)
     assert visit.said == []
     assert visit.page.locator("path.sp-bed").count() > 0
+    visit.page.close()
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_nothing_shuts_out_who_cannot_see_or_point(chromium, map_file, width):
+    """axe-core, the open rule set of WCAG 2.x checks: no violation, whatever its weight."""
+    rules = pytest.importorskip("axe_playwright_python")
+    visit = Visit(chromium, map_file, width=width)
+    visit.page.evaluate("document.querySelectorAll('details').forEach(card => card.open = true)")
+    visit.page.evaluate((resources.files(rules) / "axe.min.js").read_text(encoding="utf-8"))
+    found = visit.page.evaluate("axe.run(document, {resultTypes: ['violations']})")["violations"]
+    assert [(one["id"], one["nodes"][0]["html"][:120]) for one in found] == []
     visit.page.close()

@@ -9,7 +9,7 @@ siteplan.inflated = async function (packed) {
   return new Uint8Array(await new Response(stream).arrayBuffer());
 };
 
-/* Return 16-bit maps: two byte planes for each, every value the step from its left neighbour. */
+/* Return 16-bit maps: two byte planes for each, every value its folded miss from left + above - above left. */
 siteplan.unpacked = async function (packed, maps, rows, columns) {
   const bytes = await siteplan.inflated(packed);
   const size = rows * columns;
@@ -18,10 +18,11 @@ siteplan.unpacked = async function (packed, maps, rows, columns) {
     const units = new Uint16Array(size);
     const high = 2 * map * size;
     for (let row = 0; row < rows; row++) {
-      let value = 0;
+      let sum = 0;
       for (let cell = row * columns; cell < (row + 1) * columns; cell++) {
-        value = (value + (bytes[high + cell] << 8) + bytes[high + size + cell]) & 0xffff;
-        units[cell] = value;
+        const folded = (bytes[high + cell] << 8) | bytes[high + size + cell];
+        sum += (folded >> 1) ^ -(folded & 1);
+        units[cell] = sum + (row ? units[cell - columns] : 0);
       }
     }
     found.push(units);

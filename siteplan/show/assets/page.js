@@ -122,6 +122,14 @@ siteplan.start_panel = function () {
   });
 };
 
+/* Paper cannot be clicked: all cards are open on it, and as they were after it. */
+siteplan.open_all = function (printing) {
+  document.querySelectorAll("details").forEach((card) => {
+    if (printing) card.dataset.open = card.open ? "yes" : "";
+    card.open = printing || card.dataset.open === "yes";
+  });
+};
+
 /* On a phone the map is as high as the property asks for. */
 siteplan.size_map = function (map, aspect) {
   const box = map.getContainer();
@@ -150,8 +158,9 @@ siteplan.start = function (map) {
   siteplan.start_panel();
   map.on("zoomend", siteplan.mind_scale);
   siteplan.mind_scale();
-  window.addEventListener("beforeprint", () => { map.invalidateSize({ animate: false }); fit(); });
-  window.addEventListener("afterprint", () => { map.invalidateSize({ animate: false }); fit(); });
+  const refit = () => { map.invalidateSize({ animate: false }); fit(); };
+  window.addEventListener("beforeprint", () => { siteplan.open_all(true); refit(); });
+  window.addEventListener("afterprint", () => { siteplan.open_all(false); refit(); });
   const ready = siteplan.data.grid ? Promise.all([siteplan.start_months(), siteplan.start_forbidden()]) : Promise.resolve();
   siteplan.ready = ready.then(() => document.documentElement.setAttribute("data-ready", "yes"));
 };
