@@ -1,18 +1,20 @@
-"""Which cells does a bed cover when it is turned?
+"""Which ground and which cells does a bed cover when it is turned?
 
-The rectangle is laid on the raster with its middle on a cell's centre; each cell counts by the share of it covered.
+Its form is laid on the raster with its middle on a cell's centre; each cell counts by the share of it covered.
 It leaves out what the cells say: that is the scan's.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import Polygon, affinity
 
-from siteplan.land.outline import rectangle
+from siteplan.land.outline import rectangle, smallest_rectangle
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -20,7 +22,7 @@ Ints = NDArray[np.int64]
 
 @dataclass(frozen=True, eq=False)
 class Footprint:
-    """The cells that a turned rectangle covers, counted from the cell under its middle.
+    """The cells that a turned form covers, counted from the cell under its middle.
 
     Attributes
     ----------
@@ -43,13 +45,103 @@ class Footprint:
         return np.ascontiguousarray(np.column_stack([self.rows, self.columns]))
 
 
-def footprint(*, length: float, width: float, heading: float, cell: float) -> Footprint:
-    """Return the cells under a rectangle.
+@dataclass(frozen=True, eq=False)
+class Form:
+    """What a bed looks like from above, with its middle at the origin and its long side north.
+
+    Attributes
+    ----------
+    outline : Polygon
+        Without holes. [m]
+    length, width : float
+        Of the smallest rectangle around it. [m]
+    """
+
+    outline: Polygon
+    length: float
+    width: float
+
+    @cached_property
+    def period(self) -> float:
+        """The turn that brings it back onto itself: half a circle for a rectangle, else a whole one. [degrees]"""
+        half = affinity.rotate(self.outline, 180, origin=(0, 0))
+        return 180.0 if half.symmetric_difference(self.outline).area < 1e-6 * self.outline.area else 360.0
+
+    @cached_property
+    def core(self) -> float:
+        """Twice the distance within which all around its middle is bed; two middles nearer than that overlap. [m]"""
+        middle = shapely.Point(0, 0)
+        return 2 * float(self.outline.exterior.distance(middle)) if self.outline.contains(middle) else 0.0
+
+    def outlines(self, x: Floats, y: Floats, heading: Floats, *, shrink: float = 0.0) -> NDArray[np.object_]:
+        """Return it in many places at once, as an array of polygons.
+
+        Parameters
+        ----------
+        x, y, heading : ndarray, shape (n,)
+            Middles [m] and directions of the long side [degrees].
+        shrink : float
+            By how much each side is drawn in. [m]
+
+        Examples
+        --------
+        >>> two = form_of_size(4, 2)
+        >>> two.outlines(np.array([0.0]), np.array([0.0]), np.array([90.0]))[0].bounds
+        (-2.0, -1.0, 2.0, 1.0)
+        >>> len(two.outlines(np.array([]), np.array([]), np.array([])))
+        0
+        """
+        if not len(x):
+            return np.empty(0, dtype=object)
+        shape = self.outline.buffer(-shrink, join_style="mitre") if shrink else self.outline
+        corners = shapely.get_coordinates(shape.exterior if isinstance(shape, Polygon) else self.outline.exterior)
+        turn = np.radians(heading)[:, None]
+        east = corners[:, 0] * np.cos(turn) + corners[:, 1] * np.sin(turn) + x[:, None]
+        north = corners[:, 1] * np.cos(turn) - corners[:, 0] * np.sin(turn) + y[:, None]
+        return np.asarray(shapely.polygons(np.round(np.stack([east, north], axis=-1), 9)))
+
+    def turned(self, heading: float) -> Polygon:
+        """Return it at the origin, turned."""
+        zero = np.zeros(1)
+        polygon: Polygon = self.outlines(zero, zero, np.array([heading]))[0]
+        return polygon
+
+
+def form_of_size(length: float, width: float) -> Form:
+    """Return a rectangle as a form; the long side is the length. [m]"""
+    length, width = max(length, width), min(length, width)
+    return Form(rectangle(0, 0, length=length, width=width, heading=0), length, width)
+
+
+def form_of(shape: Polygon) -> Form:
+    """Return any outline as a form, its middle that of the smallest rectangle around it.
+
+    Raises
+    ------
+    ValueError
+        Where it is empty, not valid, or has a hole.
+
+    Examples
+    --------
+    >>> ell = Polygon([(0, 0), (3, 0), (3, 1), (1, 1), (1, 2), (0, 2)])
+    >>> form = form_of(ell)
+    >>> (round(form.length, 6), round(form.width, 6), form.period, round(form.outline.area, 6))
+    (3.0, 2.0, 360.0, 4.0)
+    """
+    if shape.is_empty or not shape.is_valid or shape.interiors:
+        raise ValueError("the bed's shape must be one simple outline without holes, such as an L or a keyhole")
+    length, width, heading = smallest_rectangle(shape)
+    middle = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))[:4].mean(axis=0)
+    moved = affinity.translate(shape, -float(middle[0]), -float(middle[1]))
+    return Form(affinity.rotate(moved, heading, origin=(0, 0)), length, width)
+
+
+def footprint(form: Form, *, heading: float, cell: float) -> Footprint:
+    """Return the cells under a form.
 
     Parameters
     ----------
-    length, width : float
-        Long and short side. [m]
+    form : Form
     heading : float
         Of the long side, clockwise from true north. [degrees]
     cell : float
@@ -57,70 +149,43 @@ def footprint(*, length: float, width: float, heading: float, cell: float) -> Fo
 
     Examples
     --------
-    >>> east = footprint(length=3, width=1, heading=90, cell=1)
+    >>> east = footprint(form_of_size(3, 1), heading=90, cell=1)
     >>> east.rows.tolist(), east.columns.tolist(), east.share.tolist()
     ([0, 0, 0], [-1, 0, 1], [1.0, 1.0, 1.0])
     """
-    outline = rectangle(0, 0, length=length, width=width, heading=heading)
-    columns, rows, beyond = _offsets(length=length, width=width, heading=heading, cell=cell)
-    diagonal = cell * np.sqrt(0.5)
-    near = beyond < diagonal  # the others the rectangle cannot touch
-    columns, rows, beyond = columns[near], rows[near], beyond[near]
-    share = np.ones(len(columns))
-    edge = beyond > -diagonal
-    x, y, half = columns[edge] * cell, -rows[edge] * cell, cell / 2
+    outline = form.turned(heading)
+    columns, rows = _offsets(outline, cell)
+    x, y, half = columns * cell, -rows * cell, cell / 2
     cells = shapely.box(x - half, y - half, x + half, y + half)
-    share[edge] = np.round(shapely.area(shapely.intersection(cells, outline)) / cell**2, 9)
+    shapely.prepare(outline)
+    whole = shapely.contains(outline, cells)
+    edge = ~whole & shapely.intersects(outline, cells)
+    share = whole.astype(np.float64)
+    share[edge] = np.round(shapely.area(shapely.intersection(cells[edge], outline)) / cell**2, 9)
     covered = share > 0
-    return Footprint(rows[covered], columns[covered], share[covered], beyond[covered] < -1e-6)
+    centred = shapely.contains_xy(outline.buffer(-1e-6), x[covered], y[covered])
+    return Footprint(rows[covered], columns[covered], share[covered], centred)
 
 
-def cells_around(*, length: float, width: float, heading: float, cell: float) -> Ints:
-    """Return the offsets (row, column) of the cells whose centre lies in a rectangle, the middle one always, (n, 2).
+def cells_around(form: Form, *, heading: float, cell: float, aisle: float) -> Ints:
+    """Return the offsets (row, column) of the cells with their centre in a form or its aisle, the middle one always.
 
     Examples
     --------
-    >>> cells_around(length=3, width=1, heading=0, cell=1).tolist()
-    [[-1, 0], [0, 0], [1, 0]]
+    >>> cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=0).tolist()
+    [[0, 0]]
+    >>> len(cells_around(form_of_size(1, 1), heading=0, cell=1, aisle=1))
+    9
     """
-    columns, rows, beyond = _offsets(length=length, width=width, heading=heading, cell=cell)
-    within = (beyond <= 1e-9) | ((columns == 0) & (rows == 0))
+    outline = form.turned(heading).buffer(aisle + 1e-9, join_style="mitre")
+    columns, rows = _offsets(outline, cell)
+    within = shapely.intersects_xy(outline, columns * cell, -rows * cell) | ((columns == 0) & (rows == 0))
     return np.ascontiguousarray(np.column_stack([rows[within], columns[within]]))
 
 
-def _offsets(*, length: float, width: float, heading: float, cell: float) -> tuple[Ints, Ints, Floats]:
-    """Return columns and rows of all cells near, and how far beyond the nearest side their centres lie. [m]"""
-    reach = int(np.hypot(length, width) / 2 / cell + 1.5)
+def _offsets(outline: Polygon, cell: float) -> tuple[Ints, Ints]:
+    """Return columns and rows of all cells within the bounds of an outline around the origin."""
+    reach = int(max(np.abs(outline.bounds)) / cell + 1.5)
     steps = np.arange(-reach, reach + 1, dtype=np.int64)
     rows, columns = (part.ravel() for part in np.meshgrid(steps, steps, indexing="ij"))
-    turn = np.radians(heading)
-    along = (columns * np.sin(turn) - rows * np.cos(turn)) * cell
-    across = (columns * np.cos(turn) + rows * np.sin(turn)) * cell
-    return columns, rows, np.maximum(np.abs(along) - length / 2, np.abs(across) - width / 2)
-
-
-def rectangles(x: Floats, y: Floats, heading: Floats, *, length: float, width: float) -> NDArray[np.object_]:
-    """Return many rectangles at once, as an array of polygons.
-
-    Parameters
-    ----------
-    x, y, heading : ndarray, shape (n,)
-        Middles [m] and directions of the long side [degrees].
-    length, width : float
-        [m]
-
-    Examples
-    --------
-    >>> one = rectangles(np.array([0.0]), np.array([0.0]), np.array([90.0]), length=4, width=2)[0]
-    >>> one.equals(rectangle(0, 0, length=4, width=2, heading=90))
-    True
-    >>> len(rectangles(np.array([]), np.array([]), np.array([]), length=4, width=2))
-    0
-    """
-    turn = np.radians(heading)
-    along = np.stack([np.sin(turn), np.cos(turn)], axis=-1) * length / 2
-    across = np.stack([np.cos(turn), -np.sin(turn)], axis=-1) * width / 2
-    centre = np.stack([x, y], axis=-1)
-    ring = [centre - along - across, centre + along - across, centre + along + across, centre - along + across]
-    corners = np.round(np.stack([*ring, ring[0]], axis=-2), 9)
-    return np.asarray(shapely.polygons(corners)) if len(corners) else np.empty(0, dtype=object)
+    return columns, rows

@@ -153,7 +153,7 @@ def cost_in_sun(
     return cost
 
 
-def barrow_trips(site: Site, *, length: float, width: float, height: float) -> int:
+def barrow_trips(site: Site, *, area: float, height: float) -> int:
     """Return how many barrow loads fill a bed by the site's recipe, each load by the smaller of volume and mass.
 
     It is an estimate for comparing places: walls and settling are left out, a mixed last load is not.
@@ -162,7 +162,7 @@ def barrow_trips(site: Site, *, length: float, width: float, height: float) -> i
     --------
     A cubic metre of moist topsoil in a barrow of 0.085 m3 that is loaded with 80 kg at most: see the tests.
     """
-    volume = length * width * height
+    volume = area * height
     barrow = site.barrow
     loads = 0.0
     for layer in site.recipe.layers:

@@ -157,9 +157,9 @@ def promised(search: Search, which: Indices) -> Floats:
 
 
 def _where(spots: Spots, which: Indices) -> Floats:
-    """Return positions in which a turn of 30 degrees is as far as a metre, shape (n, 4)."""
-    double = np.radians(2 * spots.heading[which])
-    return np.column_stack([spots.x[which], spots.y[which], np.cos(double), np.sin(double)])
+    """Return positions in which a turn of 30 degrees is as far as a metre or half of one, shape (n, 4)."""
+    round_once = np.radians(360 / spots.form.period * spots.heading[which])
+    return np.column_stack([spots.x[which], spots.y[which], np.cos(round_once), np.sin(round_once)])
 
 
 def spread(spots: Spots, ordered: Indices, most: int, *, apart: float = 1.0, turn: float = 25.0) -> list[int]:
@@ -181,5 +181,5 @@ def spread(spots: Spots, ordered: Indices, most: int, *, apart: float = 1.0, tur
         chosen.append(index)
         away = np.hypot(spots.x[left] - spots.x[index], spots.y[left] - spots.y[index]) >= apart
         turned = np.abs(spots.heading[left] - spots.heading[index])
-        left = left[away | (np.minimum(turned, 180 - turned) >= turn)]
+        left = left[away | (np.minimum(turned, spots.form.period - turned) >= turn)]
     return chosen

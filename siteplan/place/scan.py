@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.place.footprint import Floats, cells_around, footprint
+from siteplan.place.footprint import Floats, Form, cells_around, footprint
 
 #: a cell counts for the worst hour where at least this share of it is covered
 COUNTS = 0.3
@@ -59,8 +59,7 @@ def scan(
     minutes: Floats | None,
     property_cells: NDArray[np.bool_],
     headings: Sequence[float] | Floats,
-    length: float,
-    width: float,
+    form: Form,
     aisle: float,
     cell: float,
     no_way: int,
@@ -79,7 +78,9 @@ def scan(
         Where a bed's middle may be asked about.
     headings : sequence of float
         [degrees]
-    length, width, aisle, cell : float
+    form : Form
+        Of the bed.
+    aisle, cell : float
         [m]
     no_way : int
         The bit that stands for "no way in for the barrow".
@@ -90,8 +91,9 @@ def scan(
 
     Examples
     --------
+    >>> from siteplan.place.footprint import form_of_size
     >>> free = scan(bits=np.zeros((1, 3), int), sun=np.array([[4.0, 6, 8]]), minutes=None,
-    ...     property_cells=np.ones((1, 3), bool), headings=[90], length=2.2, width=1, aisle=0, cell=1, no_way=5)
+    ...     property_cells=np.ones((1, 3), bool), headings=[90], form=form_of_size(2.2, 1), aisle=0, cell=1, no_way=5)
     >>> free.column.tolist(), free.mean.round(6).tolist(), free.worst.tolist(), free.asked
     ([1], [6.0], [4.0], 3)
     """
@@ -101,8 +103,8 @@ def scan(
     maps = (np.ascontiguousarray(bits, dtype=np.int64), np.ascontiguousarray(sun, dtype=np.float64), reached)
     parts, blocked, alone = [], np.zeros(BITS, np.int64), np.zeros(BITS, np.int64)
     for index, heading in enumerate(headings):
-        feet = footprint(length=length, width=width, heading=float(heading), cell=cell)
-        ring = cells_around(length=length + 2 * aisle, width=width + 2 * aisle, heading=float(heading), cell=cell)
+        feet = footprint(form, heading=float(heading), cell=cell)
+        ring = cells_around(form, heading=float(heading), cell=cell, aisle=aisle)
         found, blocked_here, alone_here = scan_heading(
             *maps, property_cells, feet.offsets, feet.share, feet.centred, ring, no_way, COUNTS
         )

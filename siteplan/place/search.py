@@ -11,10 +11,12 @@ from collections.abc import Callable, Collection
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.place.choose import MOST, best_together, conflicts
+from siteplan.place.footprint import form_of_size
 from siteplan.place.hazards import spot_cautions
 from siteplan.place.limits import aisle_of, cells_inside
 from siteplan.place.merit import Weights, sun_that_counts
@@ -52,6 +54,7 @@ def find_places(
     door: Floats | None = None,
     exact: Exact | None = None,
     soil_season_h: Floats | None = None,
+    shape: Polygon | None = None,
     like: Bed | None = None,
     ignore: Collection[str] | None = None,
     weights: Weights | None = None,
@@ -76,6 +79,8 @@ def find_places(
         The sun on a bed at its own soil, with its trellis; the maps alone serve where None.
     soil_season_h : ndarray, shape (rows, columns), or None
         Season's sun at the height of the bed's soil: makes the first look truer. The maps' where None. [h a day]
+    shape : Polygon or None
+        Of a bed that is no rectangle, an L or a keyhole, wherever it is drawn; length and width are then not asked.
     like : Bed or None
         Gives trellis, crop, need and height; its id and outline are not kept.
     ignore : collection of str or None
@@ -91,14 +96,14 @@ def find_places(
         Without places where nothing fits; the sentences then say why.
     """
     task = make_task(
-        site, maps, size=(length, width, height), count=count, minutes=minutes, water=water, door=door,
+        site, maps, size=(length, width, height), shape=shape, count=count, minutes=minutes, water=water, door=door,
         soil_season_h=soil_season_h, like=like, ignore=ignore, weights=weights, step=step,
     )  # fmt: skip
-    limited = task.limits()
-    found = task.scan(limited, task.length, task.width)
+    limited = task.limits(task.form)
+    found = task.scan(limited, task.form)
     reach = np.ones(maps.grid.shape, dtype=bool) if minutes is None else ~np.isnan(minutes)
     parts = ruled_out(limited, found, kinds(limited), task.inside, reach)
-    spots = task.spots(found, task.length, task.width)
+    spots = task.spots(found, task.form)
     barred = shapely.union_all([limit.ground for limit in limited])
     search = Search(spots, _scorer(task, spots, exact), lambda which: spots.clear_of(barred, which))
     chosen, gap, search_gap = _choose(task, search, final=exact is None)
@@ -183,7 +188,7 @@ def _clear_of_chosen(spots: Spots, taken: list[int], aisle: float) -> Callable[[
         clear = np.ones(len(which), dtype=bool)
         for index in taken:  # nearer than this they overlap however they are turned
             away = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index])
-            clear &= away >= spots.width + aisle - 0.01
+            clear &= away >= spots.form.core + aisle - 0.01
         if taken:
             clear[clear] = spots.clear_of(grown, which[clear])
         return clear
@@ -228,9 +233,9 @@ def _places(task: Task, search: Search, chosen: list[Scored]) -> tuple[Place, ..
                 outline=spots.outlines(np.array([index]))[0],
                 x=float(spots.x[index]),
                 y=float(spots.y[index]),
-                heading=float(spots.heading[index]),
-                length=task.length,
-                width=task.width,
+                heading=float(spots.heading[index]) % 180,
+                length=task.form.length,
+                width=task.form.width,
                 season_sun_h=one.season,
                 worst_cell_sun_h=one.worst,
                 merit=one.merit,
@@ -254,10 +259,11 @@ def _sentences(task: Task, parts: tuple[RuledOut, ...], found: int) -> tuple[str
         return (f"only {found} of the {task.count} beds asked for fit without overlapping",)
 
     def fits(length: float, width: float) -> bool:
-        limited = task.limits(width)
-        found = task.scan(limited, length, width)
+        form = form_of_size(length, width)
+        limited = task.limits(form)
+        found = task.scan(limited, form)
         barred = shapely.union_all([limit.ground for limit in limited])
-        spots = task.spots(found, length, width)
+        spots = task.spots(found, form)
         return bool(spots.clear_of(barred, np.arange(len(spots))).any())
 
-    return nothing_fits(parts, length=task.length, width=task.width, units=task.site.units, fits=fits)
+    return nothing_fits(parts, length=task.form.length, width=task.form.width, units=task.site.units, fits=fits)

@@ -116,7 +116,7 @@ def _change(search: Search, ways: Ways, weights: Weights, which: tuple[str, floa
         factor=which[1],
         x=float(spots.x[best]),
         y=float(spots.y[best]),
-        heading=float(spots.heading[best]),
+        heading=float(spots.heading[best]) % 180,
         moved=moved,
         loss_h=loss,
         stays=loss <= TIE or moved <= SAME_PLACE,

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.grid import Grid
-from siteplan.place.footprint import rectangles
+from siteplan.place.footprint import Form
 from siteplan.place.limits import TOUCH
 from siteplan.place.merit import Ways, Weights, cost_in_sun, sun_that_counts
 from siteplan.place.scan import Scan
@@ -39,8 +39,10 @@ class Spots:
         Of one trip [min]; to tap and door [m]; of the ground under the bed [m]; all of it in sun [h a day].
     merit : ndarray, shape (n,)
         By the map.
-    length, width, plenty : float
-        [m], [h a day]
+    form : Form
+        Of the bed.
+    plenty : float
+        [h a day]
     """
 
     cell: NDArray[np.int64]
@@ -56,8 +58,7 @@ class Spots:
     drop: Floats
     cost: Floats
     merit: Floats
-    length: float
-    width: float
+    form: Form
     plenty: float
 
     def __len__(self) -> int:
@@ -66,13 +67,7 @@ class Spots:
 
     def outlines(self, which: Indices, *, shrink: float = 0.0) -> NDArray[np.object_]:
         """Return the beds' outlines, each side drawn in by `shrink`. [m]"""
-        return rectangles(
-            self.x[which],
-            self.y[which],
-            self.heading[which],
-            length=self.length - 2 * shrink,
-            width=self.width - 2 * shrink,
-        )
+        return self.form.outlines(self.x[which], self.y[which], self.heading[which], shrink=shrink)
 
     def clear_of(self, ground: BaseGeometry, which: Indices) -> NDArray[np.bool_]:
         """Return which outlines do not overlap `ground`; touching it is allowed."""
@@ -81,7 +76,7 @@ class Spots:
 
 
 def spots_of(
-    found: Scan, *, grid: Grid, ways: Ways, weights: Weights, plenty: float, length: float, width: float, timed: bool
+    found: Scan, *, grid: Grid, ways: Ways, weights: Weights, plenty: float, form: Form, timed: bool
 ) -> Spots:
     """Return the scan's spots with what they are worth.
 
@@ -91,8 +86,10 @@ def spots_of(
     grid : Grid
     ways : Ways
     weights : Weights
-    plenty, length, width : float
-        [h a day], [m]
+    plenty : float
+        [h a day]
+    form : Form
+        Of the bed.
     timed : bool
         Whether the scan's minutes mean anything.
     """
@@ -103,7 +100,7 @@ def spots_of(
     door = unknown if ways.door is None else ways.door[row, column]
     sun = sun_that_counts(found.mean, found.worst, weights=weights, plenty=plenty)
     heading = found.headings[found.heading]
-    drop = _drop(ways, row, column, heading, length, width)
+    drop = _drop(ways, row, column, heading, form)
     cost = cost_in_sun(minutes, water, door, drop, weights=weights, ways=ways)
     return Spots(
         cell=row.astype(np.int64) * grid.columns + column,
@@ -119,22 +116,19 @@ def spots_of(
         drop=drop,
         cost=cost,
         merit=(sun - cost) / plenty,
-        length=length,
-        width=width,
+        form=form,
         plenty=plenty,
     )
 
 
-def _drop(
-    ways: Ways, row: NDArray[np.int32], column: NDArray[np.int32], heading: Floats, length: float, width: float
-) -> Floats:
+def _drop(ways: Ways, row: NDArray[np.int32], column: NDArray[np.int32], heading: Floats, form: Form) -> Floats:
     """Return how far the ground falls under each bed, taken as a plane with the slope at its middle. [m]"""
     if ways.rise_east is None or ways.rise_north is None:
         return np.zeros(len(row))
     east, north = ways.rise_east[row, column], ways.rise_north[row, column]
     turn = np.radians(heading)
-    along = np.abs(east * np.sin(turn) + north * np.cos(turn)) * length
-    across = np.abs(east * np.cos(turn) - north * np.sin(turn)) * width
+    along = np.abs(east * np.sin(turn) + north * np.cos(turn)) * form.length
+    across = np.abs(east * np.cos(turn) - north * np.sin(turn)) * form.width
     return np.asarray(np.nan_to_num(along + across))
 
 

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from siteplan.land.features import Bed
-from siteplan.land.outline import rectangle
 from siteplan.land.site import Site
 from siteplan.place.align import Edges, edges, headings_to_try
+from siteplan.place.footprint import Form, form_of, form_of_size
 from siteplan.place.limits import Limit, aisle_of, limits
 from siteplan.place.merit import Ways, Weights, barrow_trips, ways_to, weights_of
 from siteplan.place.nothing import NO_WAY
@@ -38,8 +38,8 @@ class Task:
     maps : SunMaps
     bed : Bed
         The bed that is moved about; only its outline changes.
-    length, width : float
-        [m]
+    form : Form
+        What the bed looks like from above.
     count : int
         How many beds.
     minutes : ndarray, shape (rows, columns), or None
@@ -63,8 +63,7 @@ class Task:
     site: Site
     maps: SunMaps
     bed: Bed
-    length: float
-    width: float
+    form: Form
     count: int
     minutes: Floats | None
     sun: Floats
@@ -80,12 +79,12 @@ class Task:
         """Return the bed with another outline."""
         return dataclasses.replace(self.bed, outline=outline)
 
-    def limits(self, width: float | None = None) -> tuple[Limit, ...]:
-        """Return what forbids ground to a bed of that width, this one's where None."""
-        return limits(self.site, self.maps.grid, ignore=self.ignore, width=self.width if width is None else width)
+    def limits(self, form: Form) -> tuple[Limit, ...]:
+        """Return what forbids ground to a bed of that form."""
+        return limits(self.site, self.maps.grid, ignore=self.ignore, width=form.width)
 
-    def scan(self, limited: Sequence[Limit], length: float, width: float) -> Scan:
-        """Return what every cell and heading would give a bed of that size."""
+    def scan(self, limited: Sequence[Limit], form: Form) -> Scan:
+        """Return what every cell and heading would give a bed of that form."""
         names = kinds(limited)
         bits = np.zeros(self.maps.grid.shape, dtype=np.int64)
         for limit in limited:
@@ -96,23 +95,21 @@ class Task:
             minutes=self.minutes,
             property_cells=self.inside,
             headings=self.headings,
-            length=length,
-            width=width,
+            form=form,
             aisle=aisle_of(self.site.place),
             cell=self.maps.grid.cell,
             no_way=len(names) - 1,
         )
 
-    def spots(self, found: Scan, length: float, width: float) -> Spots:
-        """Return the scan's free spots, for a bed of that size, with what they are worth."""
+    def spots(self, found: Scan, form: Form) -> Spots:
+        """Return the scan's free spots, for a bed of that form, with what they are worth."""
         return spots_of(
             found,
             grid=self.maps.grid,
             ways=self.ways,
             weights=self.weights,
             plenty=self.plenty,
-            length=length,
-            width=width,
+            form=form,
             timed=self.minutes is not None,
         )
 
@@ -127,6 +124,7 @@ def make_task(
     maps: SunMaps,
     *,
     size: tuple[float | None, float | None, float | None],
+    shape: Polygon | None,
     count: int | None,
     minutes: Floats | None,
     water: Floats | None,
@@ -138,20 +136,19 @@ def make_task(
     step: float,
 ) -> Task:
     """Return the question made ready; `find_places` says what its parts mean."""
-    length, width, height = _size(site, size, like)
-    bed = _bed(site, like, height=height, length=length, width=width)
+    form, height = _form(site, size, shape, like)
+    bed = _bed(site, like, form, height=height)
     need = site.sun.need if bed.need is None else bed.need
     plenty = site.sun.plenty * need / site.sun.need
     around = edges(site)
     sun = maps.season_h if soil_season_h is None else soil_season_h
     proposed = {one.id for one in site.beds if one.proposed}
-    trips = barrow_trips(site, length=length, width=width, height=height)
+    trips = barrow_trips(site, area=form.outline.area, height=height)
     return Task(
         site=site,
         maps=maps,
         bed=bed,
-        length=length,
-        width=width,
+        form=form,
         count=site.place.count if count is None else count,
         minutes=minutes,
         sun=np.minimum(sun, plenty),
@@ -159,32 +156,37 @@ def make_task(
         weights=weights or weights_of(site.place),
         ignore=frozenset(proposed if ignore is None else ignore),
         edges=around,
-        headings=headings_to_try(around, step=step),
+        headings=_headings(around, form, step),
         ways=ways_to(site, maps.grid, water=water, door=door, trips=trips),
         inside=maps.grid.inside(site.boundary),
     )
 
 
-def _size(
-    site: Site, size: tuple[float | None, float | None, float | None], like: Bed | None
-) -> tuple[float, float, float]:
-    """Return length, width and height; the long side is the length whichever was named so."""
+def _headings(around: Edges, form: Form, step: float) -> Floats:
+    """Return the headings to try, both ways round where half a turn does not bring the form back onto itself."""
+    half = headings_to_try(around, step=step)
+    return half if form.period == 180 else np.concatenate([half, half + 180])
+
+
+def _form(
+    site: Site, size: tuple[float | None, float | None, float | None], shape: Polygon | None, like: Bed | None
+) -> tuple[Form, float]:
+    """Return what the bed looks like and how high it is; the long side is the length whichever was named so."""
     length = site.place.length if size[0] is None else size[0]
     width = site.place.width if size[1] is None else size[1]
     height = (site.place.height if like is None else like.height) if size[2] is None else size[2]
     for what, value in (("length", length), ("width", width), ("height", height)):
         if not 0 < value < 100:
             raise ValueError(f"{what} of the bed is {value:g} m, must be above 0 and below 100 m")
-    return max(length, width), min(length, width), height
+    return form_of_size(length, width) if shape is None else form_of(shape), height
 
 
-def _bed(site: Site, like: Bed | None, *, height: float, length: float, width: float) -> Bed:
+def _bed(site: Site, like: Bed | None, form: Form, *, height: float) -> Bed:
     """Return the bed that is moved about, under an id that nothing on the site has."""
     taken = {feature.id for feature in site.features()}
     name = "new bed"
     while name in taken:
         name += "+"
-    outline = rectangle(0, 0, length=length, width=width, heading=0)
     if like is None:
-        return Bed(id=name, outline=outline, height=height, proposed=True)
-    return dataclasses.replace(like, id=name, outline=outline, height=height, proposed=True)
+        return Bed(id=name, outline=form.outline, height=height, proposed=True)
+    return dataclasses.replace(like, id=name, outline=form.outline, height=height, proposed=True)

@@ -138,7 +138,7 @@ def _choice(search: Search, ways: Ways, one: Scored, first: Scored, site: Site) 
         outline=spots.outlines(np.array([index]))[0],
         x=float(spots.x[index]),
         y=float(spots.y[index]),
-        heading=float(spots.heading[index]),
+        heading=float(spots.heading[index]) % 180,
         sun_h=one.sun,
         season_sun_h=one.season,
         worst_cell_sun_h=one.worst,

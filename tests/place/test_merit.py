@@ -19,12 +19,12 @@ hours = st.floats(0, 16)
 def test_trips_by_the_smaller_of_volume_and_mass(tiny_yard):
     # 1.296 m3: 40 % coarse at 187.5 kg/m3 goes by volume (0.085 m3 a load), topsoil by mass (80 / 1250 = 0.064 m3),
     # compost by volume (80 / 700 = 0.114 is more than the tray): 6.10 + 8.10 + 3.05 = 17.2 loads
-    assert barrow_trips(tiny_yard, length=2.4, width=1.2, height=0.45) == 18
+    assert barrow_trips(tiny_yard, area=2.4 * 1.2, height=0.45) == 18
 
 
 def test_trips_without_a_recipe(yard):
     # 0.8 m3 at 1000 kg/m3 in loads of 80 kg
-    assert barrow_trips(yard(), length=2, width=1, height=0.4) == 10
+    assert barrow_trips(yard(), area=2.0, height=0.4) == 10
 
 
 @settings(deadline=None, max_examples=50)
