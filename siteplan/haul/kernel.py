@@ -28,6 +28,7 @@ _AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are
 _WORTH = 1e-7  # share of the time that a shift must save
 _CORNER = 2e-6  # share of a path's time that a corner must save: two in one place only hold each other up
 _SLACK = 0.02  # cells; moves that are clear one by one stay so when they are joined
+_STRIP = 16  # rows
 _STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
 
 
@@ -77,12 +78,12 @@ def is_clear(start: Floats, end: Floats, room: Floats, least: float) -> bool:
 
 
 @_compiled
-def _slow_all(
-    pace: Floats, level: Floats, east: Floats, north: Floats, toward_east: float, toward_north: float,
-    loaded: bool, max_grade: float,  # noqa: FBT001
+def _slow_rows(
+    pace: Floats, first: int, last: int, level: Floats, east: Floats, north: Floats,
+    toward_east: float, toward_north: float, loaded: bool, max_grade: float,  # noqa: FBT001
 ) -> None:  # fmt: skip
-    """Write into `pace` the time of a metre in one direction, for every cell."""
-    for row in range(level.shape[0]):
+    """Write into `pace` the time of a metre in one direction, for the rows from `first` to before `last`."""
+    for row in range(first, last):
         for column in range(level.shape[1]):
             rise = east[row, column] * toward_east + north[row, column] * toward_north
             if rise != 0.0:
@@ -106,22 +107,27 @@ def move_times(
     margin = np.abs(moves).max()
     times = np.full((rows * columns, len(moves)), np.inf, dtype=np.float32)
     pace = level.copy()
-    for k in range(len(moves)):
-        far = math.hypot(moves[k, 0], moves[k, 1])
-        _slow_all(pace, level, east, north, moves[k, 1] / far, -moves[k, 0] / far, loaded, max_grade)
-        for row in range(margin, rows - margin):
-            for column in range(margin, columns - margin):
-                if not math.isfinite(pace[row, column]):
-                    continue
-                if room[row, column] < 1.5 * far:
-                    begin = np.array((column + 0.5, row + 0.5))
-                    end = np.array((column + moves[k, 1] + 0.5, row + moves[k, 0] + 0.5))
-                    if not is_clear(begin, end, room, 0.0):
+    for top in range(margin, rows - margin, _STRIP):  # strip by strip, so that what is written stays at hand
+        bottom = min(top + _STRIP, rows - margin)
+        for k in range(len(moves)):
+            far = math.hypot(moves[k, 0], moves[k, 1])
+            toward_east, toward_north = moves[k, 1] / far, -moves[k, 0] / far
+            _slow_rows(
+                pace, top - margin, bottom + margin, level, east, north, toward_east, toward_north, loaded, max_grade
+            )
+            for row in range(top, bottom):
+                for column in range(margin, columns - margin):
+                    if not math.isfinite(pace[row, column]):
                         continue
-                total = 0.0
-                for i in range(starts[k], starts[k + 1]):
-                    total += lengths[i] * pace[row + crossed[i, 0], column + crossed[i, 1]]
-                times[row * columns + column, k] = total
+                    if room[row, column] < 1.5 * far:
+                        begin = np.array((column + 0.5, row + 0.5))
+                        end = np.array((column + moves[k, 1] + 0.5, row + moves[k, 0] + 0.5))
+                        if not is_clear(begin, end, room, 0.0):
+                            continue
+                    total = 0.0
+                    for i in range(starts[k], starts[k + 1]):
+                        total += lengths[i] * pace[row + crossed[i, 0], column + crossed[i, 1]]
+                    times[row * columns + column, k] = total
     return times
 
 
@@ -162,11 +168,22 @@ def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
 
 
 @_compiled
-def spread(times: Floats32, steps: Ints, opposite: Ints, starts: Ints, towards: bool) -> tuple[Floats, Ints]:  # noqa: FBT001
-    """Return the least time from `starts` to each cell (to them where `towards`), and each cell's next or last.
+def turned_back(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
+    """Return for each cell and move the time of coming back from there, from the times of all moves."""
+    back = np.full_like(times, np.inf)
+    for node in range(len(times)):
+        for k in range(len(steps)):
+            if 0 <= node + steps[k] < len(times):
+                back[node, k] = times[node + steps[k], opposite[k]]
+    return back
 
-    Dijkstra's search over a four-way heap. `steps[k]` is how far move k goes in the flat array, `opposite[k]` the
-    move back. The neighbour on the way is -1 at a start and where there is no way.
+
+@_compiled
+def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
+    """Return the least time from `starts` to each cell, and each cell's neighbour before it.
+
+    Dijkstra's search over a four-way heap. `steps[k]` is how far move k goes in the flat array. The neighbour is -1
+    at a start and where there is no way.
     """
     cells, count = times.shape
     time = np.full(cells, np.inf)
@@ -188,10 +205,10 @@ def spread(times: Floats32, steps: Ints, opposite: Ints, starts: Ints, towards: 
             heap[0] = heap[size]
             _sink(heap, place, time, size)
         for k in range(count):
-            if not math.isfinite(times[node, k]):
+            taken = times[node, k]
+            if not math.isfinite(taken):
                 continue
             there = node + steps[k]
-            taken = times[there, opposite[k]] if towards else times[node, k]
             if time[node] + taken < time[there]:
                 time[there] = time[node] + taken
                 before[there] = node
@@ -277,12 +294,14 @@ def pulled(
 @_compiled
 def relaxed(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
-    sweeps: int,
+    sweeps: int, largest: float,
 ) -> Floats:  # fmt: skip
-    """Return a path whose inner points are shifted, by ever smaller steps, to where the time is least."""
+    """Return a path whose inner points are shifted, by ever smaller steps up to `largest`, to where time is least."""
     path = points.copy()
     trial = np.empty(2)
     for step in _STEPS:
+        if step > largest:
+            continue
         stale = np.ones(len(path), dtype=np.bool_)  # whether the point or a neighbour has moved since it was tried
         for _ in range(sweeps):
             for i in range(1, len(path) - 1):

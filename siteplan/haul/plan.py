@@ -64,9 +64,12 @@ def plan_haul(site: Site, supplies: Sequence[Supply], *, grid: Grid | None = Non
     sources = {pile.id: at_pile(ways.ground, pile) for pile in site.piles}
     if spot is not None:
         shapes[""], sources[""] = spot.place, spot.cells
-    used = {at: ways.source(at or spot.id if spot else at, sources[at]) for at in {item.at for item in supplies}}
+    used = ways.sources({at: sources[at] for at in dict.fromkeys(item.at for item in supplies)})
+    if spot is not None:
+        used[""] = dataclasses.replace(used[""], id=spot.id)
     pairs = list(dict.fromkeys((item.at, item.bed) for item in supplies))
-    routes = {pair: ways.route(used[pair[0]], site.bed(pair[1])) for pair in pairs}
+    found = ways.routes([(used[at], site.bed(bed)) for at, bed in pairs])
+    routes = dict(zip(pairs, found, strict=True))
     loads = tuple(_load(site, ways, item, used[item.at], routes[item.at, item.bed]) for item in supplies)
     cautions = [*ways.ground.cautions, *(spot.cautions if spot else ())]
     for (at, bed), route in routes.items():

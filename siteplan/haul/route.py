@@ -7,6 +7,7 @@ It leaves out loads: a route is once out and once back.
 from __future__ import annotations
 
 import functools
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,7 @@ Cells = NDArray[np.int32]
 
 # cells: a taut path is tried with a corner at least this often, first coarsely, then finely
 LEVEL_SPANS, SLOPE_SPANS = (np.inf, 10.0), (24.0, 10.0)
+FAR_SHIFT, NEAR_SHIFT = 8.0, 1.0  # cells by which a corner is shifted at first, at most
 SWEEPS = 4  # over all corners for each step by which they are shifted
 CLIMB_STEP = 0.5  # m at which a line's climb is read
 
@@ -102,6 +104,37 @@ class Router:
             return (self._loaded_times / np.float32(self.same_way)).astype(np.float32)
         return self._move_times(loaded=False)
 
+    @functools.cached_property
+    def _loaded_back(self) -> NDArray[np.float32]:
+        from siteplan.haul import kernel
+
+        return kernel.turned_back(self._loaded_times, self._strides, self.moves.opposite)
+
+    @functools.cached_property
+    def _empty_back(self) -> NDArray[np.float32]:
+        from siteplan.haul import kernel
+
+        return kernel.turned_back(self._empty_times, self._strides, self.moves.opposite)
+
+    def prepare(self) -> None:
+        """Work out the times of all moves, out loaded and back empty at once where they differ."""
+        if self.same_way is not None:
+            _ = self._loaded_times
+            return
+        with ThreadPoolExecutor(2) as both:
+            for done in (both.submit(lambda: self._loaded_times), both.submit(lambda: self._empty_back)):
+                done.result()
+
+    @property
+    def _strides(self) -> Cells:
+        """How far each move goes in the flat array, shape (moves,)."""
+        return np.asarray(self.moves.steps[:, 0] * self._width + self.moves.steps[:, 1], dtype=np.int32)
+
+    def _times(self, *, loaded: bool, towards: bool) -> NDArray[np.float32]:
+        if towards:
+            return self._loaded_back if loaded else self._empty_back
+        return self._loaded_times if loaded else self._empty_times
+
     def _layers(self, *, loaded: bool) -> tuple[Floats, Floats, Floats, Floats, bool, float]:
         return (
             (self._loaded if loaded else self._empty),
@@ -138,9 +171,7 @@ class Router:
         starts = self._flat(np.asarray(cells, dtype=np.int32).reshape(-1, 2))
         level = self._layers(loaded=loaded)[0]
         starts = starts[np.isfinite(level.ravel()[starts]) & (self._room.ravel()[starts] >= 0)]
-        times = self._loaded_times if loaded else self._empty_times
-        steps = (self.moves.steps[:, 0] * self._width + self.moves.steps[:, 1]).astype(np.int32)
-        seconds, before = kernel.spread(times, steps, self.moves.opposite, starts, towards)
+        seconds, before = kernel.spread(self._times(loaded=loaded, towards=towards), self._strides, starts)
         inner = slice(self._margin, -self._margin)
         shaped = seconds.reshape(level.shape)[inner, inner]
         return Field(np.ascontiguousarray(shaped), before, loaded, towards)
@@ -173,9 +204,11 @@ class Router:
 
         layers = self._layers(loaded=loaded)
         path = kernel.pulled(path, *layers)
+        first, later = (FAR_SHIFT, FAR_SHIFT) if self.level else (FAR_SHIFT, NEAR_SHIFT)
         for longest in LEVEL_SPANS if self.level else SLOPE_SPANS:
-            path = kernel.relaxed(kernel.divided(path, layers[0], longest), *layers, SWEEPS)
-            path = kernel.relaxed(kernel.pulled(path, *layers), *layers, SWEEPS)
+            path = kernel.relaxed(kernel.divided(path, layers[0], longest), *layers, SWEEPS, first)
+            path = kernel.relaxed(kernel.pulled(path, *layers), *layers, SWEEPS, later)
+            first = NEAR_SHIFT
         return path
 
     def _time(self, path: Floats, *, loaded: bool) -> float:

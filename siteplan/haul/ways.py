@@ -7,7 +7,8 @@ It leaves out what is carried.
 from __future__ import annotations
 
 import functools
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,6 +83,17 @@ class Ways:
         else:
             home = self.router.field(cells, loaded=False, towards=True)
         return Source(source_id, cells, out, home)
+
+    def sources(self, cells: Mapping[str, Cells]) -> dict[str, Source]:
+        """Return several sources at once, by their ids."""
+        self.router.prepare()
+        with ThreadPoolExecutor() as threads:  # the compiled loops leave the others free to run
+            return dict(zip(cells, threads.map(self.source, cells, cells.values()), strict=True))
+
+    def routes(self, pairs: Sequence[tuple[Source, Bed]]) -> list[Route | None]:
+        """Return the routes of several pairs at once."""
+        with ThreadPoolExecutor() as threads:
+            return list(threads.map(lambda pair: self.route(*pair), pairs))
 
     @functools.cached_property
     def _foot(self) -> Router:
