@@ -97,7 +97,7 @@ def _check_bed(
     where = label("bed", bed.id)
     if boundary is not None and not boundary.buffer(SLACK).covers(bed.outline):
         outside = bed.outline.difference(boundary).area / bed.outline.area
-        how = "lies outside the boundary" if outside > 0.999 else f"lies to {outside:.0%} outside the boundary"
+        how = "lies outside the boundary" if outside > 0.999 else f"lies {outside:.0%} outside the boundary"
         findings.fault(file, where, f"{how}; move it inside, or draw the boundary around it")
     if bed.outline.buffer(-max(bed.wall_thickness, 1e-6)).is_empty:
         findings.fault(file, where, f"its walls of {bed.wall_thickness:g} m leave no room inside")

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.findings import Findings, shown
 from siteplan.files.keys import Keys, Quantity
-from siteplan.files.kinds import ADVICE, FLAGS, KINDS, MONTH_DAYS, POINT, QUANTITIES, TEXTS, WORDS
+from siteplan.files.kinds import ADVICE, BY_KIND, FLAGS, KINDS, MONTH_DAYS, POINT, QUANTITIES, TEXTS, WORDS
 from siteplan.files.naming import Named
 from siteplan.land.check import nearest
 from siteplan.land.features import (
@@ -68,14 +68,14 @@ def feature_values(named: Named, shape_type: str, file: str, findings: Findings)
         keys.has(key)
     for key in required:
         keys.require(key, ADVICE[key])
-    values = {key: value for key in kind.keys if (value := _value(keys, key)) is not None}
+    values = {key: value for key in kind.keys if (value := _value(keys, named.kind, key)) is not None}
     return values if len(findings.faults) == before else None
 
 
-def _value(keys: Keys, key: str) -> object:
+def _value(keys: Keys, kind: str, key: str) -> object:
     """Return one value, read as its key wants it."""
     if key in QUANTITIES:
-        return keys.quantity(key, QUANTITIES[key])
+        return keys.quantity(key, BY_KIND.get((kind, key), QUANTITIES[key]))
     if key in WORDS:
         return keys.word(key, WORDS[key])
     if key in FLAGS:

@@ -1,4 +1,4 @@
-"""Where in its fence is a gate?
+"""Where in its fence, or its hedge, is a gate?
 
 The gap is laid along the nearest fence, around the point or between the ends that are drawn.
 It leaves out who can pass: that is asked of the gap's width elsewhere.
@@ -10,18 +10,18 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely import LineString, Point
+from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
-from siteplan.land.features import Fence, Gate
+from siteplan.land.features import Fence, Gate, Hedge
 
 REACH = 2.0  # m from a gate to its fence
 _END = 1e-6  # m; a point is at a fence's end when it is as near as this
 
 
-def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, fences: Sequence[Fence]) -> Gate:
-    """Return a gate as a gap in the nearest fence; ValueError where there is none, or none long enough.
+def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, barriers: Sequence[Fence | Hedge]) -> Gate:
+    """Return a gate as a gap in the nearest fence or hedge; ValueError where none is near, or none long enough.
 
     Parameters
     ----------
@@ -29,6 +29,8 @@ def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, fences: Se
         Where it is drawn. [m]
     width : float or None
         Of the gap; None for a line, whose length it is. [m]
+    barriers : sequence of Fence or Hedge
+        What it may stand in; a fence goes before a hedge where both are near.
 
     Examples
     --------
@@ -36,10 +38,11 @@ def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, fences: Se
     >>> laid_gate("g", Point(4, 0.5), 1.0, [fence]).line.bounds
     (3.5, 0.0, 4.5, 0.0)
     """
-    lines = [(fence, part) for fence in fences for part in shapely.get_parts(fence.line)]
+    lines = [(barrier, part) for barrier in barriers for part in _lines(barrier)]
     if not lines:
         raise ValueError("stands in no fence, since none is drawn; draw its fence through the gate")
-    fence, line = min(lines, key=lambda pair: float(pair[1].distance(shape)))
+    near = [pair for pair in lines if isinstance(pair[0], Fence) and pair[1].distance(shape) <= REACH]
+    fence, line = min(near or lines, key=lambda pair: float(pair[1].distance(shape)))
     distance = float(line.distance(shape))
     if distance > REACH:
         raise ValueError(
@@ -57,6 +60,13 @@ def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, fences: Se
             "draw the fence through the gate",
         )
     return Gate(id=gate_id, place=place, line=_around(line, place, width), width=width)
+
+
+def _lines(barrier: Fence | Hedge) -> list[LineString]:
+    """Return the lines along which a gate may be laid: a fence's own, or the edge of a hedge."""
+    if isinstance(barrier, Fence):
+        return [part for part in shapely.get_parts(barrier.line) if isinstance(part, LineString)]
+    return [LineString(part.exterior) for part in shapely.get_parts(barrier.outline) if isinstance(part, Polygon)]
 
 
 def _around(line: LineString, place: Point, width: float) -> LineString:

@@ -93,6 +93,8 @@ QUANTITIES = MappingProxyType(
         "setback": Quantity("length", 0, 100),
     },
 )
+#: quantities that one kind ranges more narrowly
+BY_KIND = MappingProxyType({("bed", "height"): Quantity("length", 0, 3, above=True)})
 WORDS = MappingProxyType({"foliage": FOLIAGE, "crown_form": CROWN_FORMS, "surface": SURFACES})
 FLAGS = ("proposed", "drop")
 MONTH_DAYS = ("leaf_out", "leaf_fall")

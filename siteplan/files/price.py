@@ -15,6 +15,7 @@ from siteplan.land.units import si_value
 _PRICE = re.compile(
     r"\s*(?P<before>[A-Z]{3})?\s*(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<after>[A-Z]{3})?\s*(?:(?:/|\bper\b)\s*(?P<unit>.+?))?\s*",
 )
+HIGHEST = 1e9  # in the site's currency
 _EXAMPLE = 'a plain number such as 5.50 for one, or a text such as "40 {currency} / yd^3"'
 
 
@@ -58,6 +59,9 @@ def read_price(keys: Keys, key: str, *, size: float | None, currency: str) -> fl
     came = match["before"] or match["after"] or currency
     if came != currency:
         keys.fault(f"{key} is {shown(value)}, in {came}, but the site reckons in {currency}; give it in {currency}")
+        return None
+    if float(match["number"]) > HIGHEST:
+        keys.fault(f"{key} is {shown(value)}, must be at most {HIGHEST:g}")
         return None
     if match["unit"] is None:
         return float(match["number"])

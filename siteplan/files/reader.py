@@ -242,15 +242,15 @@ def _make(
 ) -> None:
     """Make the record of each feature whose shape and values are sound; gates last, since they need the fences."""
     order = sorted(place.shapes.keys() & values.keys(), key=lambda at: (named[at].kind == "gate", at))
-    faulty = any(feature.kind == "fence" and at not in order for at, feature in enumerate(named))
+    faulty = any(feature.kind in {"fence", "hedge"} and at not in order for at, feature in enumerate(named))
     for at in order:
         feature, shape = named[at], place.shapes[at]
         try:
             if feature.kind == "boundary":
                 drawn.boundary = drawn.boundary or (shape if isinstance(shape, Polygon) else None)
             elif feature.kind == "gate":
-                fences = [other for other in drawn.features if isinstance(other, Fence)]
-                drawn.features.append(laid_gate(feature.id, shape, values[at].get("width"), fences))
+                barriers = [other for other in drawn.features if isinstance(other, Fence | Hedge)]
+                drawn.features.append(laid_gate(feature.id, shape, values[at].get("width"), barriers))
             else:
                 southern = place.frame.latitude < 0
                 made = made_feature(feature, shape, values[at], southern=southern, findings=findings)
