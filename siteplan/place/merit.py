@@ -142,15 +142,23 @@ def cost_in_sun(
     >>> round(float(cost_in_sun(3.0, 20.0, 10.0, 0.2, weights=Weights(), ways=ways)), 3)
     0.95
     """
-    beyond = np.maximum(np.nan_to_num(water) - ways.hose, 0)
-    cost: Number = (
-        weights.wheeling * np.nan_to_num(minutes) * ways.trips / 60
-        + weights.water * np.nan_to_num(water)
-        + weights.beyond_hose * beyond
-        + weights.door * np.nan_to_num(door)
-        + weights.levelling * np.nan_to_num(drop)
-    )
+    terms = cost_terms(minutes, water, door, drop, ways=ways)
+    cost: Number = terms["wheeling"] * weights.wheeling
+    for name in COSTS[1:]:
+        cost = cost + terms[name] * getattr(weights, name)
     return cost
+
+
+def cost_terms(minutes: Number, water: Number, door: Number, drop: Number, *, ways: Ways) -> dict[str, Number]:
+    """Return what each weight is multiplied by: hours of wheeling, metres to the tap and so on."""
+    known: Number = np.nan_to_num(water)
+    return {
+        "wheeling": np.nan_to_num(minutes) * (ways.trips / 60),
+        "water": known,
+        "beyond_hose": np.maximum(known - ways.hose, 0),
+        "door": np.nan_to_num(door),
+        "levelling": np.nan_to_num(drop),
+    }
 
 
 def barrow_trips(site: Site, *, area: float, height: float) -> int:

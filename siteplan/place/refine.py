@@ -57,6 +57,7 @@ class Search:
     clear: Callable[[Indices], NDArray[np.bool_]]
     tried: dict[int, Scored] = field(default_factory=dict)
     _order: Indices | None = None
+    _winners: Indices | None = None
     _fit: NDArray[np.int8] | None = None
 
     def ask(self, index: int) -> Scored:
@@ -80,14 +81,29 @@ class Search:
             self._order = np.argsort(-self.spots.merit, kind="stable")
         return self._order
 
+    def winners(self) -> Indices:
+        """Return the best spot of each cell by merit on the map, best first."""
+        if self._winners is None:
+            self._winners = first_of_each(self.spots.cell, self.order())
+        return self._winners
+
+
+def first_of_each(cell: NDArray[np.int64], ordered: Indices) -> Indices:
+    """Return the first of `ordered` on each cell, in that order.
+
+    Examples
+    --------
+    >>> first_of_each(np.array([7, 7, 2, 2]), np.array([3, 1, 0, 2])).tolist()
+    [3, 1]
+    """
+    place = np.full(int(cell.max(initial=-1)) + 1, -1, dtype=np.intp)
+    place[cell[ordered[::-1]]] = np.arange(len(ordered) - 1, -1, -1)  # the first is written last and stays
+    return ordered[np.sort(place[place >= 0])]
+
 
 def pool(search: Search, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
     """Return the best spots by the map that fit, and the best heading of each of the best cells, best first."""
-    order = search.order()
-    cells = search.spots.cell[order]
-    _, first = np.unique(cells, return_index=True)
-    winners = order[np.sort(first)]
-    chosen = [_first_that_fit(search, ordered, usable) for ordered in (order, winners)]
+    chosen = [_first_that_fit(search, ordered, usable) for ordered in (search.order(), search.winners())]
     together = np.unique(np.concatenate(chosen))
     return together[np.lexsort((together, -search.spots.merit[together]))]
 

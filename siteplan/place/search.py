@@ -107,7 +107,7 @@ def find_places(
     barred = shapely.union_all([limit.ground for limit in limited])
     search = Search(spots, _scorer(task, spots, exact), lambda which: spots.clear_of(barred, which))
     chosen, gap, search_gap = _choose(task, search, final=exact is None)
-    best, heading = merit_maps(spots, maps.grid)
+    best, heading = merit_maps(spots, search.winners(), maps.grid)
     return PlaceResult(
         places=_places(task, search, chosen),
         limits=limited,

@@ -6,16 +6,15 @@ It leaves out several weights changed at once, and limits: those are not for wei
 
 from __future__ import annotations
 
-import dataclasses
-from collections.abc import Iterator
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.land.units import System
-from siteplan.place.merit import COSTS, Ways, Weights, cost_in_sun, sun_that_counts
+from siteplan.place.merit import COSTS, Ways, Weights, cost_terms
 from siteplan.place.refine import Scored, Search
-from siteplan.place.spots import Floats, Spots
+from siteplan.place.spots import Floats
 from siteplan.place.square import TIE
 from siteplan.place.words import compass_point, distance_text
 
@@ -83,33 +82,24 @@ def sensitivity(search: Search, ways: Ways, weights: Weights, first: Scored, uni
     units : str
         For the sentence.
     """
-    changes = [_change(search, ways, changed, (name, factor), first) for name, factor, changed in _changed(weights)]
+    spots = search.spots
+    terms = cost_terms(spots.minutes, spots.water, spots.door, spots.drop, ways=ways)
+    # the first choice may not be the maps' own best: what it gives up already is not held against a change
+    already = max(0.0, float(spots.merit[_best_that_fits(search, spots.merit)] - spots.merit[first.index]))
+    changes = []
+    for name, factor in itertools.product(("worst", *COSTS), (0.5, 2.0)):
+        old = getattr(weights, name)
+        new = min(factor * old, 1.0) if name == "worst" else factor * old
+        gain = spots.mean - np.minimum(spots.worst, spots.plenty) if name == "worst" else terms[name]
+        merit = spots.merit - (new - old) / spots.plenty * gain  # more weight takes away as much more
+        changes.append(_change(search, merit, (name, factor), first, already))
     return Sensitivity(changes=tuple(changes), sentence=_sentence(search, changes, first, units))
 
 
-def _changed(weights: Weights) -> Iterator[tuple[str, float, Weights]]:
-    for name in ("worst", *COSTS):
-        for factor in (0.5, 2.0):
-            value = factor * getattr(weights, name)
-            if value != getattr(weights, name):
-                kept = min(value, 1.0) if name == "worst" else value
-                yield name, factor, dataclasses.replace(weights, **{name: kept})
-
-
-def _merit(spots: Spots, ways: Ways, weights: Weights) -> Floats:
-    """Return the merit of all spots by the maps under other weights."""
-    sun = sun_that_counts(spots.mean, spots.worst, weights=weights, plenty=spots.plenty)
-    cost = cost_in_sun(spots.minutes, spots.water, spots.door, spots.drop, weights=weights, ways=ways)
-    return np.asarray((sun - cost) / spots.plenty)
-
-
-def _change(search: Search, ways: Ways, weights: Weights, which: tuple[str, float], first: Scored) -> Change:
+def _change(search: Search, merit: Floats, which: tuple[str, float], first: Scored, already: float) -> Change:
     spots = search.spots
-    merit = _merit(spots, ways, weights)
     best = _best_that_fits(search, merit)
     moved = float(np.hypot(spots.x[best] - spots.x[first.index], spots.y[best] - spots.y[first.index]))
-    # the first choice may not be the maps' own best: what it gives up already is not held against the change
-    already = max(0.0, float(spots.merit[_best_that_fits(search, spots.merit)] - spots.merit[first.index]))
     loss = max(0.0, float(merit[best] - merit[first.index]) - already) * spots.plenty
     return Change(
         weight=which[0],

@@ -132,11 +132,13 @@ def _drop(ways: Ways, row: NDArray[np.int32], column: NDArray[np.int32], heading
     return np.asarray(np.nan_to_num(along + across))
 
 
-def merit_maps(spots: Spots, grid: Grid) -> tuple[Floats, Floats]:
-    """Return the best merit on each cell and its heading, both (rows, columns); NaN where nothing is free."""
+def merit_maps(spots: Spots, winners: Indices, grid: Grid) -> tuple[Floats, Floats]:
+    """Return the best merit on each cell and its heading, both (rows, columns); NaN where nothing is free.
+
+    `winners` is the best spot of each cell.
+    """
     best = np.full(grid.rows * grid.columns, np.nan)
     heading = best.copy()
-    order = np.argsort(spots.merit, kind="stable")  # the best is written last and stays
-    best[spots.cell[order]] = spots.merit[order]
-    heading[spots.cell[order]] = spots.heading[order]
+    best[spots.cell[winners]] = spots.merit[winners]
+    heading[spots.cell[winners]] = spots.heading[winners] % 180
     return best.reshape(grid.shape), heading.reshape(grid.shape)

@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from siteplan.land.site import Site
 from siteplan.place.merit import Ways
-from siteplan.place.refine import Scored, Search, pool, spread
+from siteplan.place.refine import Scored, Search, first_of_each, pool, spread
 from siteplan.place.spots import Indices
 from siteplan.place.words import distance_text
 
@@ -118,9 +118,7 @@ def trade_off(search: Search, ways: Ways, first: Scored, site: Site) -> tuple[Ch
 def _winners(search: Search) -> Indices:
     """Return, of the spots that fit, the sunniest of each cell worth a look, and the best ones."""
     spots = search.spots
-    order = np.lexsort((spots.cell, -spots.sun))
-    _, lead = np.unique(spots.cell[order], return_index=True)
-    sunniest = order[np.sort(lead)][:CELLS]
+    sunniest = first_of_each(spots.cell, np.argsort(-spots.sun, kind="stable"))[:CELLS]
     sunniest = sunniest[search.fit(sunniest)]
     return np.unique(np.concatenate([sunniest, pool(search, lambda which: np.ones(len(which), dtype=bool))]))
 

@@ -126,7 +126,8 @@ def _door(place: Scored, grounds: Grounds) -> str:
 
 def _lie(place: Scored, grounds: Grounds) -> str:
     spots = grounds.search.spots
-    x, y, heading = (float(values[place.index]) for values in (spots.x, spots.y, spots.heading % 180))
+    x, y, heading = (float(values[place.index]) for values in (spots.x, spots.y, spots.heading))
+    heading %= 180
     text = f"its long side runs {axis_text(heading)} (heading {heading:.0f}°)"
     owner = square_to(grounds.edges, x, y, heading)
     return f"{text}, square to {owner}" if owner else text
