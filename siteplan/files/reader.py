@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -133,29 +134,41 @@ def _read(folder: Path, findings: Findings) -> Site | None:
     terrain = _terrain(folder, settings, drawn, findings)
     if drawn.boundary is None or findings.faults:
         return None
-    lists = {name: tuple(f for f in drawn.features if isinstance(f, kind)) for name, kind in _FIELDS.items()}
+    return _site(
+        settings,
+        drawn.features,
+        frame=drawn.frame,
+        boundary=drawn.boundary,
+        timezone=timezone,
+        season=season,
+        terrain=terrain,
+        skyline=skyline,
+        weather=None if settings.weather is None else str(folder / settings.weather),
+        cautions=tuple(findings.cautions),
+    )
+
+
+def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
+    """Return the site of sound settings and features, with what was settled between them."""
+    lists: dict[str, Any] = {
+        name: tuple(one for one in features if isinstance(one, kind)) for name, kind in _FIELDS.items()
+    }
+    trade = settings.trade
     return Site(
         name=settings.name,
-        frame=drawn.frame,
-        timezone=timezone,
-        boundary=drawn.boundary,
-        season=season,
         sun=settings.sun,
-        recipe=settings.trade.recipe,
+        recipe=trade.recipe,
         units=settings.units,
         currency=settings.currency,
         barrow=settings.barrow,
         labour=settings.labour,
         place=settings.place,
-        stock=settings.trade.stock,
-        offers=settings.trade.offers,
-        materials=settings.trade.materials,
+        stock=trade.stock,
+        offers=trade.offers,
+        materials=trade.materials,
         grounds=read_grounds(),
-        terrain=terrain,
-        skyline=skyline,
-        weather=None if settings.weather is None else str(folder / settings.weather),
-        cautions=tuple(findings.cautions),
-        **lists,  # type: ignore[arg-type]
+        **lists,
+        **settled,
     )
 
 
