@@ -271,13 +271,13 @@ def _take_away(
 @compiled
 def _level(slope: float, levels: int) -> float:
     """Return the level of a slope as `sky.level` does, kept within the table."""
-    return min(LEVELS * slope / (1 + slope), levels - 1.001) if slope > 0 else 0.0
+    return min(LEVELS * slope / (1 + slope), levels - 1.0) if slope > 0 else 0.0
 
 
 @compiled
 def _take_below(below: Singles, b: int, level: float, left: Singles) -> None:
     """Take away what the sun spends below a level in one direction."""
-    step = int(level)
+    step = min(int(level), below.shape[1] - 2)
     part = np.float32(level - step)
     rest = np.float32(1) - part
     for column in range(below.shape[2]):
@@ -287,7 +287,7 @@ def _take_below(below: Singles, b: int, level: float, left: Singles) -> None:
 @compiled
 def _take_between(below: Singles, b: int, low: float, high: float, share: Singles, body: int, left: Singles) -> None:
     """Take away a body's share of what the sun spends between two levels in one direction."""
-    step, other = int(low), int(high)
+    step, other = min(int(low), below.shape[1] - 2), min(int(high), below.shape[1] - 2)
     part, other_part = np.float32(low - step), np.float32(high - other)
     rest, other_rest = np.float32(1) - part, np.float32(1) - other_part
     for column in range(below.shape[2]):
@@ -302,29 +302,31 @@ def _take_overlapping(
 ) -> None:
     """Take away what several veils hide: between two of their ends the light of all bodies there multiplies."""
     at = _next_end(veils, b, count, np.float32(-1))
-    while True:
-        upto = _next_end(veils, b, count, at)
-        if upto == np.float32(STEEP):
-            return
-        last = -1
-        taken[:] = 0
+    upto = _next_end(veils, b, count, at)
+    while upto < np.float32(STEEP):
+        met, last = 0, -1
         for slot in range(count):
             body = int(veils[b, slot, 2])
             if veils[b, slot, 0] < upto <= veils[b, slot, 1] and body != last:
-                last = body
-                for column in range(len(taken)):
-                    taken[column] += (np.float32(1) - taken[column]) * share[body, column]
-        if last >= 0:
+                if met == 1:
+                    taken[:] = share[last]
+                if met >= 1:
+                    for column in range(len(taken)):
+                        taken[column] += (np.float32(1) - taken[column]) * share[body, column]
+                met, last = met + 1, body
+        if met == 1:
+            _take_between(below, b, float(at), float(upto), share, last, left)
+        elif met > 1:
             _take_between(below, b, float(at), float(upto), taken.reshape(1, -1), 0, left)
-        at = upto
+        at, upto = upto, _next_end(veils, b, count, upto)
 
 
 @compiled
 def _next_end(veils: Singles, b: int, count: int, at: np.float32) -> np.float32:
-    """Return the next level above `at` where a veil begins or ends."""
+    """Return the next level above `at` where a veil begins or ends, STEEP where there is none."""
     upto = np.float32(STEEP)
     for slot in range(count):
-        for side in range(2):
-            if veils[b, slot, side] > at:
-                upto = min(upto, veils[b, slot, side])
+        low, high = veils[b, slot, 0], veils[b, slot, 1]
+        upto = low if at < low < upto else upto
+        upto = high if at < high < upto else upto
     return upto

@@ -25,7 +25,6 @@ TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net 
 CROP_LEAFY = 0.20  # as a dense crown; between frosts alone. Common practice, no source
 FENCE_PIECE = 2.0  # m; on sloping ground a fence steps down with it in panels of at most this length
 TRUNK_SIDES = 12
-CROWN_DETAIL = 0.02  # m; no crown is known better than this, and fewer corners cost less
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -241,7 +240,7 @@ def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
     ground = ground_under(site, tree.trunk)
     year = site.sun.year
     out, fall = _leaf_days(tree, year)
-    for outline in _polygons(tree.outline.simplify(CROWN_DETAIL)):
+    for outline in _polygons(tree.outline):
         for ring, low, high in crown_slices(outline, tree.crown_base, tree.height, tree.crown_form):
             yield Prism(
                 outline=ring,

@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import partial
 
 import numpy as np
@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 GRAZING = 0.1  # degrees; a turning point this near the horizon may hide a rise and a set between two looks
+LIMB = -0.8333  # degrees; the sun's centre when its upper limb rises: 16' of radius and 34' of refraction
 NEAR_HORIZON = 3.0  # degrees; farther off, a rough position tells up from down
 
 
@@ -137,10 +138,7 @@ def apparent_position(latitude: float, longitude: float, seconds: Floats) -> tup
     """
     if not len(seconds):
         return np.empty(0), np.empty(0)
-    from pvlib.solarposition import spa_python  # half a second, for those who ask for the sun
-
-    when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
-    sun = spa_python(when, latitude, longitude)
+    sun = _sun(latitude, longitude, seconds)
     return sun["azimuth"].to_numpy(dtype=np.float64), sun["apparent_elevation"].to_numpy(dtype=np.float64)
 
 
@@ -163,7 +161,7 @@ def _rough_elevation(latitude: float, longitude: float, seconds: Floats) -> Floa
     hour_angle = np.radians(seconds / 240 - 180 + longitude + equation_of_time_spencer71(day) / 4)
     phi, delta = np.radians(latitude), declination_spencer71(day)
     sine = np.sin(phi) * np.sin(delta) + np.cos(phi) * np.cos(delta) * np.cos(hour_angle)
-    return np.asarray(np.degrees(np.arcsin(sine)), dtype=np.float64)
+    return np.asarray(np.degrees(np.arcsin(np.clip(sine, -1, 1))), dtype=np.float64)
 
 
 def _edges(starts: Floats, step: float, elevation_at: Callable[[Floats], Floats]) -> Floats:
@@ -188,7 +186,7 @@ def _lit_steps(edges: Floats, elevation_at: Callable[[Floats], Floats]) -> tuple
     up = height > 0
     begin, end = edges[:-1].copy(), edges[1:].copy()
     crossing = np.flatnonzero(up[:-1] != up[1:])
-    root = _horizon_times(begin[crossing], end[crossing], up[crossing], elevation_at)
+    root = _change_times(begin[crossing], end[crossing], lambda seconds: elevation_at(seconds) > 0)
     rises = ~up[crossing]
     begin[crossing[rises]] = root[rises]
     end[crossing[~rises]] = root[~rises]
@@ -196,16 +194,17 @@ def _lit_steps(edges: Floats, elevation_at: Callable[[Floats], Floats]) -> tuple
     return begin[lit], end[lit]
 
 
-def _horizon_times(
-    low: Floats, high: Floats, up_first: NDArray[np.bool_], elevation_at: Callable[[Floats], Floats]
-) -> Floats:
-    """Return when the sun crosses the horizon between `low` and `high`, to a fifth of a second. [s]"""
+def _change_times(low: Floats, high: Floats, state: Callable[[Floats], NDArray[np.bool_]]) -> Floats:
+    """Return when a state changes between `low` and `high`, to a fifth of a second. [s]"""
     low, high = low.copy(), high.copy()
-    while len(low) and np.max(high - low) > 0.2:
+    if not len(low):
+        return low
+    at_first = state(low)
+    while np.max(high - low) > 0.2:
         middle = (low + high) / 2
-        earlier = (elevation_at(middle) > 0) == up_first
+        earlier = state(middle) == at_first
         low, high = np.where(earlier, middle, low), np.where(earlier, high, middle)
-    return (low + high) / 2
+    return np.asarray((low + high) / 2, dtype=np.float64)
 
 
 def declination_path(
@@ -244,7 +243,7 @@ def declination_path(
     day = np.ones(len(middle), dtype=np.int64)
     return SunPath(
         azimuth=np.degrees(np.arctan2(east, north)) % 360,
-        elevation=np.degrees(np.arcsin(sine)),
+        elevation=np.degrees(np.arcsin(np.clip(sine, -1, 1))),
         hours=np.diff(edges),
         time=middle + 12,
         clock=middle + 12,
@@ -272,16 +271,39 @@ class RiseAndSet:
 def rise_and_set(latitude: float, longitude: float, *, day: date, timezone: str) -> RiseAndSet:
     """Return when the sun rises, stands highest and sets on a local date.
 
-    Asked at local noon: at local midnight the neighbouring day's sunset would come where the zone is far from UTC.
+    Read off the minutes of the local day: formulas that start from a day in UTC take the neighbouring day's sun where
+    the zone is far from it, and are then out by a minute or two.
 
     Examples
     --------
     >>> denver = rise_and_set(39.742476, -105.1786, day=date(2003, 10, 17), timezone="Etc/GMT+7")
-    >>> denver.rise.strftime("%H:%M:%S"), denver.set.strftime("%H:%M:%S")
-    ('06:12:43', '17:20:19')
+    >>> denver.rise.strftime("%H:%M"), denver.transit.strftime("%H:%M"), denver.set.strftime("%H:%M")
+    ('06:12', '11:46', '17:18')
     """
-    from pvlib.solarposition import sun_rise_set_transit_spa
+    ends = pd.DatetimeIndex([day.isoformat(), (day + timedelta(days=1)).isoformat()]).tz_localize(timezone)
+    start, stop = ends.as_unit("ns").asi8 / 1e9
+    looks = np.linspace(start, stop, round((stop - start) / 60) + 1)
+    sun = _sun(latitude, longitude, looks)
+    limb = sun["elevation"].to_numpy() - LIMB
+    east = np.sin(np.radians(sun["azimuth"].to_numpy()))
+    moments = (_first_rise(looks, limb), _first_rise(looks, -east), _first_rise(looks, -limb))
+    rise, transit, evening = (pd.Timestamp(when, unit="s", tz="UTC").tz_convert(timezone) for when in moments)
+    return RiseAndSet(rise=rise, transit=transit, set=evening)
 
-    noon = pd.DatetimeIndex([pd.Timestamp(day.isoformat()) + pd.Timedelta(hours=12)]).tz_localize(timezone)
-    row = sun_rise_set_transit_spa(noon, latitude, longitude).iloc[0]
-    return RiseAndSet(rise=row["sunrise"], transit=row["transit"], set=row["sunset"])
+
+def _first_rise(time: Floats, value: Floats) -> float:
+    """Return when a value first rises through 0, by straight lines between looks; NaN where it never does."""
+    change = np.flatnonzero((value[:-1] <= 0) & (value[1:] > 0))[:1]
+    if not len(change):
+        return float("nan")
+    before, after = value[change], value[change + 1]
+    return float((time[change] + (time[change + 1] - time[change]) * before / (before - after))[0])
+
+
+def _sun(latitude: float, longitude: float, seconds: Floats) -> pd.DataFrame:
+    """Return pvlib's table of the sun's positions at seconds since 1970-01-01 00:00 UTC."""
+    from pvlib.solarposition import spa_python  # half a second, for those who ask for the sun
+
+    when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
+    table: pd.DataFrame = spa_python(when, latitude, longitude)
+    return table

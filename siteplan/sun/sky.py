@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.sun.finer import finer
 from siteplan.sun.path import SunPath
 from siteplan.sun.pieces import in_leaf
 
@@ -23,7 +24,6 @@ Integers = NDArray[np.int64]
 AROUND = 720  # bins of azimuth in the full circle: half a degree, as long as the sun takes two minutes at least
 LEVELS = 384  # levels from the horizon to the zenith: half a degree at the most, see `level`
 LANES = 8  # columns are filled up to a multiple of this, as many as the processor takes at once
-PARTS = 6  # into which each step of the path is divided, so that it does not leave bins empty
 
 
 class SkyTable(NamedTuple):
@@ -87,6 +87,9 @@ def level(slope: Floats) -> Floats:
 def sky(path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[int, int]] = ()) -> Sky:
     """Return a path's sun time as a table.
 
+    Each passage of the sun through a bin counts at the elevation that it has in the bin's middle, where what hides it
+    is looked for as well: so an edge that climbs with the sun is not blurred.
+
     Parameters
     ----------
     path : SunPath
@@ -96,23 +99,24 @@ def sky(path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[i
     calendars : sequence of (int, int)
         First and last day of the year in leaf, of all that comes into leaf.
     """
-    azimuth, elevation, hours, day = finer(path)
-    first, bins = _arc(azimuth)
-    bin_ = np.clip((azimuth - first) % 360 * (AROUND / 360), 0, bins - 1e-9).astype(np.int64)
+    fine = finer(path)
+    first, bins = _arc(fine.azimuth)
+    bin_ = np.clip((fine.azimuth - first) % 360 * (AROUND / 360), 0, bins - 1e-9).astype(np.int64)
+    middle = first + (np.arange(bins) + 0.5) * 360 / AROUND
+    elevation = fine.elevation_towards(middle[bin_])
     step = level(np.tan(np.radians(np.minimum(elevation, 89.999)))).astype(np.int64)
     levels = int(step.max(initial=0)) + 2
     spell, spell_day, mean = _spells(path, season, calendars)
     columns = mean.shape[1]
-    cell = (bin_ * levels + step + 1) * columns + spell[day - 1]
+    cell = (bin_ * levels + step + 1) * columns + spell[fine.day - 1]
     size = bins * levels * columns
-    below = np.bincount(cell, weights=hours, minlength=size).reshape(bins, levels, columns).cumsum(axis=1)
-    middle = np.radians(first + (np.arange(bins) + 0.5) * 360 / AROUND)
+    below = np.bincount(cell, weights=fine.hours, minlength=size).reshape(bins, levels, columns).cumsum(axis=1)
     most = np.zeros((bins + 1, levels))
     np.cumsum((below @ mean.T).max(axis=2), axis=0, out=most[1:])
     table = SkyTable(
         below=below.astype(np.float32),
         first=float(first),
-        toward=np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32),
+        toward=np.stack([np.sin(np.radians(middle)), np.cos(np.radians(middle))]).astype(np.float32),
         lowest=(below.sum(axis=2) == 0).sum(axis=1).astype(np.float32) - 1,
     )
     return Sky(table=table, spell_day=spell_day, mean=mean, most=most)
@@ -134,47 +138,6 @@ def _spells(
         mean[int(state[0]) - 1, column] = 1 / path.month_days[int(state[0]) - 1]
         mean[12, column] = state[1] / max(int(season.sum()), 1)
     return spell, tuple(states.index(state) + 1 for state in order), mean
-
-
-def finer(path: SunPath) -> tuple[Floats, Floats, Floats, Integers]:
-    """Return azimuth, elevation, hours and day of every step divided into PARTS, on a curve through its neighbours.
-
-    The parabola through three steps misses the sun by less than 0.001 degrees at steps of ten minutes.
-    """
-    if len(path.time) < 3:
-        return path.azimuth, path.elevation, path.hours, path.day
-    up, bearing = np.radians(path.elevation), np.radians(path.azimuth)
-    sun = np.column_stack([np.cos(up) * np.sin(bearing), np.cos(up) * np.cos(bearing), np.sin(up)])
-    middle = _middle_of_three(path)
-    share = (np.arange(PARTS) + 0.5) / PARTS - 0.5
-    when = path.time[:, None] + share * path.hours[:, None]
-    t0, t1, t2 = (path.time[middle + shift][:, None] for shift in (-1, 0, 1))
-    weights = (
-        (when - t1) * (when - t2) / ((t0 - t1) * (t0 - t2)),
-        (when - t0) * (when - t2) / ((t1 - t0) * (t1 - t2)),
-        (when - t0) * (when - t1) / ((t2 - t0) * (t2 - t1)),
-    )
-    bent = sum(
-        weight[..., None] * sun[middle + shift][:, None] for weight, shift in zip(weights, (-1, 0, 1), strict=True)
-    )
-    east, north, height = np.moveaxis(np.asarray(bent), -1, 0)
-    return (
-        np.degrees(np.arctan2(east, north)).ravel() % 360,
-        np.degrees(np.arctan2(np.maximum(height, 0), np.hypot(east, north))).ravel(),
-        np.repeat(path.hours / PARTS, PARTS),
-        np.repeat(path.day, PARTS),
-    )
-
-
-def _middle_of_three(path: SunPath) -> Integers:
-    """Return for each step the middle one of the three nearest that follow each other without a night between."""
-    count = len(path.time)
-    gap = np.diff(path.time) - (path.hours[1:] + path.hours[:-1]) / 2
-    joined = np.concatenate([[False], gap < 1e-3, [False]])
-    middle = np.arange(count)
-    middle = np.where(~joined[:-1], middle + 1, middle)
-    middle = np.where(~joined[1:] & joined[:-1], middle - 1, middle)
-    return np.clip(middle, 1, count - 2)
 
 
 def _arc(azimuth: Floats) -> tuple[float, int]:

@@ -1,0 +1,88 @@
+"""Do shadow heights and sky view of four real buildings agree with published values?
+
+Tests of the R package shadow (Dorman, Erell, Vulkan and Kloog 2019, The R Journal 11(1)), MIT licence.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pytest
+
+from siteplan.sun.engine import SunEngine
+from siteplan.sun.obstacles import Prism
+from siteplan.sun.path import SunPath
+
+
+@pytest.fixture(scope="module")
+def expected(shared: Path) -> dict:
+    return json.loads((shared / "shadow" / "rishon_expected.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def buildings(shared: Path, expected: dict) -> tuple[Prism, ...]:
+    """The four buildings around the middle of their union, which is the origin."""
+    table = gpd.read_file(shared / "shadow" / "rishon_4_buildings_utm36.gpkg")
+    east, north = expected["centroid_of_union_xy"]
+    parts = table.set_geometry(table.geometry.translate(-east, -north)).explode()
+    return tuple(
+        Prism(outline=row.geometry, bottom=0, top=float(row.height_m), owner=str(n))
+        for n, row in enumerate(parts.itertuples())
+    )
+
+
+def suns(azimuth, elevation):
+    """Suns of one hour each, on the first of January."""
+    azimuth = np.atleast_1d(np.asarray(azimuth, dtype=float))
+    one = np.ones(len(azimuth), dtype=np.int64)
+    return SunPath(
+        azimuth=azimuth, elevation=np.broadcast_to(elevation, azimuth.shape).astype(float), hours=np.ones(len(azimuth)),
+        time=np.arange(len(azimuth)) * 24.0, clock=np.zeros(len(azimuth)), day=one, month=one, day_month=one[:1],
+    )  # fmt: skip
+
+
+def lit(prisms, point, azimuth, elevation):
+    engine = SunEngine(path=suns(azimuth, elevation), prisms=prisms, season=np.ones(1, dtype=bool))
+    return engine.lit(np.array([point], dtype=float))[0] > 0.5
+
+
+def highest_hidden(prisms, point, azimuth):
+    """Return the elevation up to which each direction is hidden, by halving. [degrees]"""
+    low, high = np.zeros(len(azimuth)), np.full(len(azimuth), 89.99)
+    for _ in range(45):
+        middle = (low + high) / 2
+        free = lit(prisms, point, azimuth, middle)
+        low, high = np.where(free, low, middle), np.where(free, middle, high)
+    return (low + high) / 2
+
+
+def test_shadow_heights(buildings, expected):
+    for row in expected["shadow_height_at_centroid_m"]:
+        if row["height_m"] is None:
+            assert lit(buildings, (0, 0, 0), row["az_deg"], row["el_deg"]).all()
+            continue
+        edge = row["height_m"]
+        # 1e-6 m on either side of the published height: as exact as it is printed, but for our touch of 1e-6 m
+        assert not lit(buildings, (0, 0, edge - 3e-6), row["az_deg"], row["el_deg"]).any()
+        assert lit(buildings, (0, 0, edge + 3e-6), row["az_deg"], row["el_deg"]).all()
+
+
+def test_sky_view_factors(buildings, expected):
+    azimuth = np.arange(0, 360, 5.0)
+    for row in expected["sky_view_factor_5deg"]:
+        hidden = highest_hidden(buildings, (row["dx"], row["dy"], 0), azimuth)
+        seen = 1 - np.mean(np.sin(np.radians(hidden)) ** 2)
+        assert seen == pytest.approx(row["svf"], abs=1e-6)  # the formula of the publication, to our touch of 1e-6 m
+
+
+def test_the_lookup_finds_the_same_heights_within_its_bins(buildings, expected):
+    for row in expected["shadow_height_at_centroid_m"][:2]:
+        path = suns([row["az_deg"]], row["el_deg"])
+        engine = SunEngine(path=path, prisms=buildings, season=np.ones(1, dtype=bool))
+        away = 0.5 / np.cos(np.radians(row["el_deg"])) ** 2 * np.pi / 180 * 60 + 0.5
+        # a bin is half a degree wide: at the buildings, at most 60 m off, the ray is out by half a metre
+        heights = np.array([[0, 0, row["height_m"] - away], [0, 0, row["height_m"] + away]])
+        assert engine.hours(heights).month_h[0] == pytest.approx([0, 1], abs=1e-6)

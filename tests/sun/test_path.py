@@ -1,0 +1,110 @@
+from __future__ import annotations
+
+from datetime import date
+
+import ephem
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pvlib.solarposition import spa_python
+
+from siteplan.sun.path import declination_path, rise_and_set, sun_path
+
+
+@pytest.fixture(scope="module", params=[-78, -67.5, -45, 0, 40, 66.5, 78])
+def year(request):
+    return request.param, sun_path(request.param, 10.0, year=2026, timezone="UTC")
+
+
+def test_steps_add_up_to_the_time_that_the_centre_is_up(year):
+    # a look every minute, pvlib's own apparent elevation, the crossings by straight lines
+    latitude, path = year
+    for day in (1, 20, 45, 80, 105, 142, 172, 215, 266, 300, 355):
+        start = pd.Timestamp("2026-01-01", tz="UTC") + pd.Timedelta(days=day - 1)
+        times = pd.date_range(start, periods=1441, freq="min")
+        up = spa_python(times, latitude, 10.0)["apparent_elevation"].to_numpy()
+        low, high = np.minimum(up[:-1], up[1:]), np.maximum(up[:-1], up[1:])
+        lit = np.clip(high / np.maximum(high - low, 1e-12), 0, 1)
+        assert path.day_length[day - 1] == pytest.approx(lit.sum() / 60, abs=10 / 3600), day  # ten seconds are asked
+
+
+def test_every_day_is_as_long_as_ephem_says(year):
+    # ephem finds rise and set of the centre at the true elevation where pvlib's refraction lifts it to the horizon
+    latitude, path = year
+    observer = ephem.Observer()
+    observer.lat, observer.lon, observer.pressure, observer.horizon = str(latitude), "10", 0, "-0.5722"
+    noon_height = 90 - np.abs(latitude - 23.44 * np.sin(2 * np.pi * (np.arange(365) - 80) / 365.25))
+    night_depth = -90 + np.abs(latitude + 23.44 * np.sin(2 * np.pi * (np.arange(365) - 80) / 365.25))
+    for day in range(0, 365, 7):
+        if min(abs(noon_height[day]), abs(night_depth[day])) < 3:
+            continue  # the sun grazes the horizon, where a thousandth of a degree is minutes
+        observer.date = ephem.Date(f"2026/1/1 {11 + 20 / 60}") + day  # about solar noon at 10 E
+        try:
+            sets = observer.next_setting(ephem.Sun(), use_center=True)
+            rises = observer.previous_rising(ephem.Sun(), use_center=True)
+            length = (sets - rises) * 24
+        except ephem.AlwaysUpError:
+            length = 24.0
+        except ephem.NeverUpError:
+            length = 0.0
+        # 20 s: 0.0005 degrees of refraction and ephem's rounding at the slowest rise that is left
+        assert path.day_length[day] == pytest.approx(length, abs=20 / 3600), (latitude, day)
+
+
+def test_steps_are_short_and_follow_the_calendar(year):
+    _, path = year
+    assert path.hours.max() <= 1 / 6 + 1e-9
+    assert path.hours.min() > 0
+    assert np.all(np.diff(path.time) > 0)
+    assert path.elevation.min() >= 0
+    assert path.month_days.tolist() == [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
+    assert np.all(path.day_month[path.day - 1] == path.month)
+
+
+def test_polar_night_and_midnight_sun():
+    path = sun_path(78.0, 15.0, year=2026, timezone="Europe/Oslo")
+    assert path.day_length[0] == 0
+    assert path.day_length[171] == pytest.approx(24.0, abs=1e-6)
+
+
+def test_leap_year_and_summer_time_keep_every_hour():
+    path = sun_path(45.0, 8.0, year=2028, timezone="Europe/Rome")
+    assert len(path.day_month) == 366
+    spring = np.flatnonzero(np.isin(path.day, [85, 86, 87]))  # the clocks go forward on day 86
+    assert np.diff(path.day_length[84:87]).max() < 0.1
+    assert path.clock[spring].min() > 5
+
+
+def test_a_longer_step_keeps_the_day():
+    short = sun_path(52.0, 5.0, year=2026, timezone="Europe/Amsterdam", step=1 / 6)
+    long = sun_path(52.0, 5.0, year=2026, timezone="Europe/Amsterdam", step=1.0)
+    assert np.abs(short.day_length - long.day_length).max() < 2 / 3600  # both cut at the same root
+
+
+def test_the_southern_noon_sun_stands_in_the_north():
+    path = sun_path(-35.0, 149.0, year=2026, timezone="Australia/Sydney", step=0.5)
+    noon = np.array(
+        [path.elevation[path.day == day].argmax() + np.flatnonzero(path.day == day)[0] for day in (1, 172)]
+    )
+    assert np.cos(np.radians(path.azimuth[noon])).min() > 0.9
+
+
+def test_rise_and_set_are_missing_in_the_polar_night():
+    assert pd.isna(rise_and_set(78.0, 15.0, day=date(2026, 1, 1), timezone="Europe/Oslo").rise)
+
+
+def test_sunset_is_the_evening_of_the_same_day_far_from_greenwich():
+    day = rise_and_set(-37.8, 145.0, day=date(2026, 1, 10), timezone="Australia/Melbourne")
+    assert day.rise.day == day.set.day == 10
+    assert day.rise < day.transit < day.set
+
+
+@settings(deadline=None, max_examples=30)
+@given(latitude=st.floats(-89, 89), declination=st.floats(-23.4, 23.4))
+def test_an_idealised_day_is_even_about_noon(latitude, declination):
+    path = declination_path(latitude, declination, step=0.5)
+    assert np.allclose(path.elevation, path.elevation[::-1], atol=1e-9)
+    night = declination_path(latitude, -declination, step=0.5)
+    assert path.day_length[0] + night.day_length[0] == pytest.approx(24.0)

@@ -1,0 +1,70 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from siteplan.sun.finer import PARTS, finer
+from siteplan.sun.path import apparent_position, declination_path, sun_path
+from siteplan.sun.sky import level, sky
+
+
+@pytest.fixture(scope="module")
+def path():
+    return sun_path(45.0, 8.0, year=2026, timezone="UTC", step=1 / 6)
+
+
+def test_the_table_holds_all_the_sun_and_no_more(path):
+    season = np.zeros(365, dtype=bool)
+    season[99:300] = True
+    year = sky(path, season=season, calendars=[(110, 290), (300, 60)])
+    hours = year.mean @ year.table.below[:, -1].sum(axis=0)
+    for month in range(12):
+        expected = path.day_length[path.day_month == month + 1].mean()
+        assert hours[month] == pytest.approx(expected, abs=1e-4)  # single precision over half a thousand bins
+    assert hours[12] == pytest.approx(path.day_length[season].mean(), abs=1e-4)
+
+
+def test_days_part_where_months_the_season_and_leaves_change(path):
+    season = np.zeros(365, dtype=bool)
+    season[104:290] = True  # from 15 April to 17 October
+    spells = sky(path, season=season, calendars=[(110, 305)]).spell_day
+    assert len(spells) == 12 + 4
+    assert {105, 110, 291, 306} <= set(spells)
+
+
+def test_nothing_stands_below_the_lowest_level(path):
+    year = sky(path, season=np.ones(365, dtype=bool))
+    table = year.table
+    for b in range(0, len(table.lowest), 17):
+        assert table.below[b, int(table.lowest[b])].sum() == 0
+        assert table.below[b, int(table.lowest[b]) + 1].sum() > 0 or table.below[b, -1].sum() == 0
+    assert np.all(np.diff(table.below, axis=1) >= -1e-5)
+
+
+def test_a_winter_sun_that_never_rises_leaves_an_empty_table():
+    year = sky(declination_path(80.0, -23.0), season=np.ones(1, dtype=bool))
+    assert year.table.below.sum() == 0
+
+
+def test_levels_grow_with_the_slope():
+    slope = np.linspace(0, 20, 50)
+    assert np.all(np.diff(level(slope)) > 0)
+
+
+def test_parts_between_steps_lie_on_the_sun_s_way(path):
+    fine = finer(path)
+    assert len(fine.hours) == PARTS * len(path.hours)
+    assert fine.hours.sum() == pytest.approx(path.hours.sum())
+    start = 1767225600.0  # 2026-01-01 00:00 UTC
+    some = slice(0, None, 997)
+    azimuth, elevation = apparent_position(45.0, 8.0, start + fine.time[some] * 3600)
+    high = elevation > 5  # below, refraction bends faster than a parabola
+    assert np.abs(elevation - fine.elevation[some])[high].max() < 0.001
+    turn = (azimuth - fine.azimuth[some] + 180) % 360 - 180
+    assert np.abs(turn * np.cos(np.radians(elevation)))[high].max() < 0.001
+
+
+def test_the_sun_passes_a_near_azimuth_at_the_elevation_it_has_there(path):
+    fine = finer(path)
+    there = fine.elevation_towards(fine.azimuth)
+    assert np.abs(there - fine.elevation).max() < 1e-6
