@@ -10,7 +10,14 @@ import math
 from collections.abc import Sequence
 
 from siteplan.haul.results import Load, Route
-from siteplan.haul.work import GRAVITY, KEEP_FILTER_MEN, KEEP_FILTER_WOMEN, START_FILTER_MEN, START_FILTER_WOMEN
+from siteplan.haul.work import (
+    BAG_FILTER_WOMEN,
+    GRAVITY,
+    KEEP_FILTER_MEN,
+    KEEP_FILTER_WOMEN,
+    START_FILTER_MEN,
+    START_FILTER_WOMEN,
+)
 from siteplan.land.site import Caution, Site
 
 # 1:12, the steepest of a practical ramp (ADA Standards for Accessible Design, section 405, seen second-hand)
@@ -54,6 +61,14 @@ def load_cautions(site: Site, loads: Sequence[Load]) -> list[Caution]:
             f"{HIGH_LOAD:.0f} kg is a high risk for whoever pushes: take smaller loads."
         )
         found.append(Caution("barrow-load", "", text))
+    heavy = [load for load in loads if load.bags and load.mass / load.bags > BAG_FILTER_WOMEN]
+    for material in dict.fromkeys(load.material for load in heavy):
+        mass = max(load.mass / load.bags for load in heavy if load.material == material)
+        text = (
+            f"A bag of {material} weighs about {mass:.0f} kg, more when wet. The guideline for lifting, held close "
+            "at elbow height, is 25 kg for men and 16 kg for women, and less from the ground: lift it together."
+        )
+        found.append(Caution("heavy-bag", "", text))
     moved = sum(load.mass for load in loads)
     if moved > MUCH:
         text = (

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from siteplan.haul.results import Load, Route
 from siteplan.haul.work import (
+    BAG_MINUTES,
     BUCKET_LOAD,
     BUCKET_VOLUME,
     BUCKETS_AT_ONCE,
@@ -89,6 +90,34 @@ def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> Bar
     return BarrowLoad(trips, volume / each, mass / each, "mass" if heavy else "volume", fullest)
 
 
+def bag_loads(bags: int, volume: float, mass: float, *, tray: float, load: float) -> BarrowLoad:
+    """Return the fewest whole trips that carry whole bags; a bag is never divided between two.
+
+    Parameters
+    ----------
+    bags : int
+    volume, mass : float
+        Of all of them. [m3, kg]
+    tray, load : float
+        What the barrow holds, and what is pushed at once: one bag at the least. [m3, kg]
+
+    Examples
+    --------
+    Ten bags of 28 litres and 20 kg, with a barrow of 85 litres and 80 kg: three at a time by volume.
+
+    >>> bag_loads(10, 0.28, 200.0, tray=0.085, load=80.0).trips
+    4
+    """
+    if bags <= 0:
+        return BarrowLoad(0, 0.0, 0.0, "volume", tray)
+    by_volume = math.floor(tray * bags / volume + _WHOLE) if volume > 0 else bags
+    by_mass = math.floor(load * bags / mass + _WHOLE) if mass > 0 else bags
+    at_once = max(1, min(by_volume, by_mass))
+    trips = math.ceil(bags / at_once)
+    limit = "mass" if by_mass < by_volume else "volume"
+    return BarrowLoad(trips, volume / trips, mass / trips, limit, at_once * volume / bags)
+
+
 def shovel_minutes(volume: float, *, rate: float, people: int) -> float:
     """Return how long loading takes; more than two at one tray are in each other's way. [min]
 
@@ -125,30 +154,58 @@ def bucket_minutes(volume: float, mass: float, *, distance: float, rate: float, 
     return walks * 2 * distance / LOADED_SPEED / 60 + shovel_minutes(volume, rate=rate, people=people)
 
 
+def share_out(supply: Supply, barrow: Barrow, bag: float | None = None) -> tuple[BarrowLoad, int]:
+    """Return the trips of one supply and how many bags it is; with a `bag` volume [m3] whole bags are carried."""
+    if bag is None:
+        return barrow_loads(supply.volume, supply.mass, tray=barrow.volume, load=barrow.load), 0
+    bags = math.ceil(supply.volume / bag - _WHOLE)
+    return bag_loads(bags, supply.volume, supply.mass, tray=barrow.volume, load=barrow.load), bags
+
+
 def supply_load(
-    supply: Supply, *, from_id: str, barrow: Barrow, people: int, material: Material | None, route: Route | None
+    supply: Supply,
+    *,
+    from_id: str,
+    barrow: Barrow,
+    people: int,
+    material: Material | None,
+    route: Route | None,
+    bag: float | None = None,
 ) -> Load:
     """Return the trips and minutes of one supply; minutes are NaN where it has no route.
+
+    Parameters
+    ----------
+    supply : Supply
+    from_id : str
+        Pile or tipping spot.
+    barrow : Barrow
+    people : int
+    material : Material or None
+        For how fast it is shovelled.
+    route : Route or None
+    bag : float, optional
+        Volume of a bag, where it comes in bags: they are lifted, not shovelled. [m3]
 
     Notes
     -----
     One barrow: the crew loads it together, one pushes, and the others wait or rake. Energy counts all who work.
     """
-    share = barrow_loads(supply.volume, supply.mass, tray=barrow.volume, load=barrow.load)
+    share, bags = share_out(supply, barrow, bag)
     rate = material.shovel_rate if material else SHOVEL_RATE
-    shovel = shovel_minutes(supply.volume, rate=rate, people=people)
+    hands = min(people, SHOVELS_AT_ONE_TRAY)
+    shovel = bags * BAG_MINUTES / hands if bags else shovel_minutes(supply.volume, rate=rate, people=people)
     tip = share.trips * TIP_MINUTES
     push = bucket = kcal = math.nan
     if route is not None:
         push = share.trips * (route.loaded_s + route.empty_s) / 60
         bucket = bucket_minutes(supply.volume, supply.mass, distance=route.bucket_m, rate=rate, people=people)
         per_minute = supply.mass / max(supply.volume, 1e-12) * rate / 60
-        hands = min(people, SHOVELS_AT_ONE_TRAY)
-        kcal = energy(shovel_met(per_minute), shovel / 60 * hands)
+        kcal = energy(MET_WHEELBARROW if bags else shovel_met(per_minute), shovel / 60 * hands)
         kcal += energy(MET_WHEELBARROW, (push + tip) / 60 + bucket / 60 * people)
     return Load(
         bed=supply.bed, material=supply.material, from_id=from_id, volume=supply.volume, mass=supply.mass,
         trips=share.trips, per_trip_volume=share.volume, per_trip_mass=share.mass, limit=share.limit,
         shovel_minutes=shovel, push_minutes=push, tip_minutes=tip, bucket_minutes=bucket,
-        minutes=shovel + push + tip + bucket, energy_kcal=kcal,
+        minutes=shovel + push + tip + bucket, energy_kcal=kcal, bags=bags,
     )  # fmt: skip

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,24 +16,33 @@ from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.caution import load_cautions, route_cautions, way_caution
+from siteplan.haul.delivery import bag_volumes, heaps_for, loose_volumes, tipping_for
 from siteplan.haul.force import route_forces
-from siteplan.haul.loads import barrow_loads, supply_load
+from siteplan.haul.loads import supply_load
 from siteplan.haul.order import order_of_work
 from siteplan.haul.results import Barrier, GroundCost, HaulPlan, Load, Route, Run
 from siteplan.haul.standing import at_pile, what_bars
-from siteplan.haul.tipping import TippingSpot, place_heaps, tipping_spots
+from siteplan.haul.tipping import tipping_spots
 from siteplan.haul.ways import Source, Ways
 from siteplan.land.features import Pile
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.site import Site
 
 if TYPE_CHECKING:
-    from siteplan.fill.results import Supply
+    from siteplan.fill.results import PurchaseLine, Supply
 
 __all__ = ["Barrier", "GroundCost", "HaulPlan", "Load", "Route", "Run", "minutes_field", "plan_haul"]
 
 
-def plan_haul(site: Site, supplies: Sequence[Supply], *, grid: Grid | None = None, wet: bool = False) -> HaulPlan:
+def plan_haul(
+    site: Site,
+    supplies: Sequence[Supply],
+    *,
+    purchase: Sequence[PurchaseLine] = (),
+    drop: str | None = None,
+    grid: Grid | None = None,
+    wet: bool = False,
+) -> HaulPlan:
     """Return how all supplies get to their beds.
 
     Parameters
@@ -42,6 +50,10 @@ def plan_haul(site: Site, supplies: Sequence[Supply], *, grid: Grid | None = Non
     site : Site
     supplies : sequence of Supply
         What goes from where into which bed; `at` is empty for what is delivered.
+    purchase : sequence of PurchaseLine
+        What is bought: a material that comes in bags alone is carried in bags, and needs no heap.
+    drop : str, optional
+        Id of the drop zone on which deliveries are tipped; the one with the least work when not given.
     grid : Grid, optional
         For the routes; one that is fine enough for the barrow when not given.
     wet : bool
@@ -57,9 +69,10 @@ def plan_haul(site: Site, supplies: Sequence[Supply], *, grid: Grid | None = Non
     ValueError
         Where a supply names a bed or a pile that is not there.
     """
-    _refuse_unknown(site, supplies)
+    _refuse_unknown(site, supplies, drop)
     ways = Ways(site, grid=grid, wet=wet)
-    spot = _tipping(site, ways, supplies)
+    bags = bag_volumes(purchase)
+    spot = tipping_for(site, ways, supplies, bags, drop)
     shapes: dict[str, BaseGeometry] = {pile.id: pile.shape for pile in site.piles}
     sources = {pile.id: at_pile(ways.ground, pile) for pile in site.piles}
     if spot is not None:
@@ -70,7 +83,7 @@ def plan_haul(site: Site, supplies: Sequence[Supply], *, grid: Grid | None = Non
     pairs = list(dict.fromkeys((item.at, item.bed) for item in supplies))
     found = ways.routes([(used[at], site.bed(bed)) for at, bed in pairs])
     routes = dict(zip(pairs, found, strict=True))
-    loads = tuple(_load(site, ways, item, used[item.at], routes[item.at, item.bed]) for item in supplies)
+    loads = tuple(_load(site, ways, item, used[item.at], routes[item.at, item.bed], bags) for item in supplies)
     cautions = [*ways.ground.cautions, *(spot.cautions if spot else ())]
     for (at, bed), route in routes.items():
         if route is None:
@@ -78,7 +91,7 @@ def plan_haul(site: Site, supplies: Sequence[Supply], *, grid: Grid | None = Non
             cautions.append(way_caution(bed, used[at].id, why))
         else:
             cautions += route_cautions(route)
-    heaps, crowded = place_heaps(spot, _delivered_volumes(supplies)) if spot else ((), [])
+    heaps, crowded = heaps_for(site, spot, loose_volumes(supplies, bags), routes.values())
     runs = order_of_work(loads, [item.order for item in supplies], [not item.at for item in supplies], site.labour)
     return HaulPlan(
         routes=tuple(route for route in routes.values() if route is not None),
@@ -92,7 +105,10 @@ def plan_haul(site: Site, supplies: Sequence[Supply], *, grid: Grid | None = Non
     )
 
 
-def _refuse_unknown(site: Site, supplies: Sequence[Supply]) -> None:
+def _refuse_unknown(site: Site, supplies: Sequence[Supply], drop: str | None) -> None:
+    zones = [pile.id for pile in site.piles if pile.drop]
+    if drop is not None and drop not in zones:
+        raise ValueError(f"drop zone {drop!r} is not there; there are: {', '.join(sorted(zones)) or 'none'}")
     beds, piles = {bed.id for bed in site.beds}, {pile.id for pile in site.piles}
     for item in supplies:
         if item.bed not in beds:
@@ -101,28 +117,17 @@ def _refuse_unknown(site: Site, supplies: Sequence[Supply]) -> None:
             raise ValueError(f"supply of {item.material!r} lies at pile {item.at!r}, which is not there")
 
 
-def _tipping(site: Site, ways: Ways, supplies: Sequence[Supply]) -> TippingSpot | None:
-    """Return where deliveries are tipped, None where nothing is delivered."""
-    trips: Counter[str] = Counter()
-    for item in supplies:
-        if not item.at:
-            barrow = site.barrow
-            trips[item.bed] += barrow_loads(item.volume, item.mass, tray=barrow.volume, load=barrow.load).trips
-    return tipping_spots(ways, trips)[0] if trips else None
-
-
-def _delivered_volumes(supplies: Sequence[Supply]) -> dict[str, float]:
-    volumes: dict[str, float] = {}
-    for item in supplies:
-        if not item.at:
-            volumes[item.material] = volumes.get(item.material, 0.0) + item.volume
-    return volumes
-
-
-def _load(site: Site, ways: Ways, item: Supply, source: Source, route: Route | None) -> Load:
-    material = site.materials.get(item.material)
+def _load(
+    site: Site, ways: Ways, item: Supply, source: Source, route: Route | None, bags: Mapping[str, float]
+) -> Load:
     load = supply_load(
-        item, from_id=source.id, barrow=site.barrow, people=site.labour.people, material=material, route=route
+        item,
+        from_id=source.id,
+        barrow=site.barrow,
+        people=site.labour.people,
+        material=site.materials.get(item.material),
+        route=route,
+        bag=None if item.at else bags.get(item.material),
     )
     if route is None or load.trips == 0:
         return load

@@ -135,6 +135,8 @@ class Load:
         To keep the barrow moving, averaged over the way out, and at its worst spot; NaN without a way. [N]
     energy_kcal : float
         Of the whole crew. [kcal]
+    bags : int
+        Whole bags that it is; 0 where it lies loose. `shovel_minutes` are then those of lifting and emptying them.
     """
 
     bed: str
@@ -154,6 +156,7 @@ class Load:
     push_force: float = float("nan")
     peak_force: float = float("nan")
     energy_kcal: float = float("nan")
+    bags: int = 0
 
 
 @dataclass(frozen=True)

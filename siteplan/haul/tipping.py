@@ -13,10 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Point, Polygon
+from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.results import Heap
+from siteplan.haul.barriers import HEADROOM, barrow_reach
+from siteplan.haul.results import Heap, Route
 from siteplan.haul.standing import at_pile, beside, centres_of
 from siteplan.haul.ways import Ways
 from siteplan.land.features import Pile
@@ -153,40 +154,70 @@ def _makeshift(site: Site) -> tuple[Pile, Caution]:
     return Pile(id=name, shape=Point(place), drop=True), Caution("no-drop", name, text)
 
 
-def place_heaps(spot: TippingSpot, volumes: Mapping[str, float]) -> tuple[tuple[Heap, ...], list[Caution]]:
+def kept_free(site: Site) -> BaseGeometry:
+    """Return where no heap may lie: on what stands, on keepouts, beds, and over the roots of trees.
+
+    Notes
+    -----
+    Roots: a round of twelve trunk diameters, at most 15 m (BS 5837:2012, seen second-hand); none where no diameter
+    is known.
+    """
+    shapes: list[BaseGeometry] = [item.outline for item in site.buildings if item.base < HEADROOM]
+    shapes += [item.outline for item in site.hedges] + [item.outline for item in site.beds]
+    shapes += [item.outline.buffer(item.setback) for item in site.keepouts]
+    shapes += [item.line.buffer(item.thickness / 2) for item in site.fences]
+    shapes += [tree.trunk.buffer(min(12 * (tree.trunk_diameter or 0.0), 15.0)) for tree in site.trees]
+    return shapely.union_all(shapes)
+
+
+def place_heaps(
+    site: Site, spot: TippingSpot, volumes: Mapping[str, float], *, routes: Sequence[Route] = ()
+) -> tuple[tuple[Heap, ...], list[Caution]]:
     """Return the heaps, each as near the spot as zone and neighbours allow, and a caution for what does not fit.
 
     Parameters
     ----------
+    site : Site
+        For what is kept free of heaps.
     spot : TippingSpot
     volumes : mapping of str to float
         Loose volume by material; the largest is placed first. [m3]
+    routes : sequence of Route
+        That are kept free: those that do not begin here.
     """
+    passed = [route.line for route in routes if route.from_id != spot.id]
+    lanes = shapely.union_all(passed).buffer(barrow_reach(site.barrow))
+    zone = spot.zone.difference(kept_free(site)).difference(lanes) if spot.zone.area > 0 else spot.zone
     heaps: list[Heap] = []
     crowded: list[str] = []
     for material, volume in sorted(volumes.items(), key=lambda item: (-item[1], item[0])):
         radius, height = heap_size(volume)
-        centre = _free_centre(spot, radius, heaps)
+        centre = _free_centre(zone, spot.place, radius, heaps)
         if centre is None:
             crowded.append(material)
             centre = shapely.point_on_surface(spot.zone)
         heaps.append(Heap(material, volume, centre, radius, height))
-    if not crowded or not isinstance(spot.zone, Polygon):
-        return tuple(heaps), []
+    cautions = _in_the_way(heaps, lanes)
+    if not crowded or spot.zone.area <= 0:
+        return tuple(heaps), cautions
     widest = max(heap.radius for heap in heaps if heap.material in crowded) * 2
     text = (
         f"Not everything fits here at once: {', '.join(sorted(crowded))} needs a round of up to {widest:.1f} m "
         "beside the other heaps. Take the deliveries one after the other, or give them more room."
     )
-    return tuple(heaps), [Caution("heap-too-big", spot.id, text)]
+    return tuple(heaps), [Caution("heap-too-big", spot.id, text), *cautions]
 
 
-def _free_centre(spot: TippingSpot, radius: float, heaps: Sequence[Heap]) -> Point | None:
-    """Return the point nearest the spot at which a heap lies inside the zone and on no other heap."""
-    room: BaseGeometry = spot.zone.buffer(-radius).difference(
+def _in_the_way(heaps: Sequence[Heap], lanes: BaseGeometry) -> list[Caution]:
+    """Return a caution for each heap that lies on a route which begins elsewhere."""
+    text = "The heap of {} lies on a way that is used: tip it later, or somewhere else."
+    blocking = [heap for heap in heaps if heap.centre.buffer(heap.radius - 1e-6).intersects(lanes)]
+    return [Caution("heap-in-the-way", "", text.format(heap.material)) for heap in blocking]
+
+
+def _free_centre(zone: BaseGeometry, near: Point, radius: float, heaps: Sequence[Heap]) -> Point | None:
+    """Return the point nearest to `near` at which a heap lies inside the zone and on no other heap."""
+    room: BaseGeometry = zone.buffer(-radius).difference(
         shapely.union_all([heap.centre.buffer(heap.radius + radius) for heap in heaps])
     )
-    if room.is_empty:
-        return None
-    nearest = shapely.shortest_line(room, spot.place).coords[0]
-    return Point(nearest)
+    return None if room.is_empty else Point(shapely.shortest_line(room, near).coords[0])

@@ -33,6 +33,13 @@ BUCKET_VOLUME = 0.012  # m3
 BUCKET_LOAD = 12.0  # kg
 BUCKETS_AT_ONCE = 2
 
+# Picking a bag up into the tray, and slitting and emptying it over the bed. Common practice, no source.
+BAG_MINUTES = 1.0
+
+# HSE L23 and INDG143, lifting filter held close at elbow height: 25 kg for men, 16 kg for women
+# (seen second-hand, in two training sheets).
+BAG_FILTER_MEN, BAG_FILTER_WOMEN = 25.0, 16.0  # kg
+
 # Ten minutes in the hour at moderate work, more in heat. Common practice, no source.
 REST_SHARE = 10 / 60
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from shapely import LineString
 
 from siteplan.fill.results import Supply
-from siteplan.haul.loads import barrow_loads, bucket_minutes, shovel_minutes, supply_load
+from siteplan.haul.loads import bag_loads, barrow_loads, bucket_minutes, shovel_minutes, supply_load
 from siteplan.haul.results import Route
 from siteplan.haul.work import MET_WHEELBARROW, shovel_met
 from siteplan.land.materials import Material
@@ -103,3 +103,29 @@ def test_more_people_are_never_slower(volume, density, people):
     assert shovel_minutes(volume, rate=0.5, people=people + 1) <= shovel_minutes(volume, rate=0.5, people=people)
     slow = bucket_minutes(volume, volume * density, distance=5, rate=0.5, people=people)
     assert bucket_minutes(volume, volume * density, distance=5, rate=0.5, people=people + 1) <= slow
+
+
+def test_bags_are_carried_whole_by_hand():
+    # 0.25 m3 in bags of 0.04 m3 are 7 bags of 25 kg: two at a time by volume (0.085 / 0.0357), three by mass
+    supply = Supply(bed="bed", material="compost", at="", volume=0.25, mass=175.0)
+    found = supply_load(
+        supply, from_id="tip", barrow=Barrow(volume=0.085, load=80), people=1, material=SOIL, route=ROUTE, bag=0.04
+    )
+    assert (found.bags, found.trips, found.limit) == (7, 4, "volume")
+    assert found.shovel_minutes == 7  # a minute each to lift and to empty
+    assert found.trips * found.per_trip_volume == pytest.approx(0.25, rel=1e-12)  # rounding
+
+
+def test_a_bag_heavier_than_the_barrow_may_be_is_still_one_load():
+    assert bag_loads(3, 0.3, 300.0, tray=0.085, load=80.0).trips == 3
+    assert bag_loads(0, 0.0, 0.0, tray=0.085, load=80.0).trips == 0
+
+
+@settings(deadline=None, max_examples=40)
+@given(bags=st.integers(1, 200), bag=st.floats(0.01, 0.08), density=densities)
+def test_whole_bags_never_overfill_the_barrow(bags, bag, density):
+    found = bag_loads(bags, bags * bag, bags * bag * density, tray=0.085, load=80.0)
+    at_once = round(found.fullest / bag)
+    assert found.trips == math.ceil(bags / at_once)
+    assert at_once == 1 or (at_once * bag <= 0.085 * (1 + 1e-6) and at_once * bag * density <= 80 * (1 + 1e-6))
+    assert found.trips * found.mass == pytest.approx(bags * bag * density, rel=1e-12)

@@ -8,7 +8,8 @@ import pytest
 import shapely
 from shapely import LineString, Point, box
 
-from siteplan.fill.results import Supply
+from siteplan.fill.results import PurchaseLine, Supply
+from siteplan.haul.delivery import bag_volumes
 from siteplan.haul.ground import GRASS
 from siteplan.haul.plan import minutes_field, plan_haul
 from siteplan.haul.work import BARROW_MASS, EMPTY_SPEED, GRAVITY, LOADED_SPEED
@@ -231,3 +232,51 @@ def test_the_same_question_has_the_same_answer_and_the_site_is_left_alone(simple
 def test_more_people_take_less_time(simple):
     two = dataclasses.replace(simple, labour=Labour(people=2))
     assert plan_haul(two, [supply()]).total_minutes < plan_haul(simple, [supply()]).total_minutes
+
+
+def bought(kind, count, volume, material="compost", parts=()):
+    return PurchaseLine(
+        material=material, offer="offer", kind=kind, count=count, volume=volume, cost=1.0, parts=parts
+    )
+
+
+def test_what_is_bought_in_bags_is_carried_in_bags_and_makes_no_heap(simple):
+    drop = Pile(id="tip", shape=box(-2, 2, 1, 4), drop=True)
+    site = dataclasses.replace(simple, piles=(*simple.piles, drop))
+    needs = [supply(at="", material="compost", volume=0.4, density=700), supply(at="", material="topsoil")]
+    plan = plan_haul(site, needs, purchase=[bought("bag", 10, 0.4), bought("loose", 1, 0.5, "topsoil")])
+    compost, soil = plan.loads
+    assert (compost.bags, compost.shovel_minutes) == (10, 10)
+    assert soil.bags == 0
+    assert [heap.material for heap in plan.heaps] == ["topsoil"]
+    assert "heavy-bag" in codes(plan)  # 28 kg
+
+
+def test_bags_of_several_sizes_count_by_their_mean_and_mixed_purchases_as_loose():
+    assert bag_volumes([bought("bag", 2, 0.08), bought("bag", 2, 0.12)]) == {"compost": pytest.approx(0.05)}
+    assert bag_volumes([bought("bag", 2, 0.08), bought("loose", 1, 0.5)]) == {}
+    blend = bought("bag", 4, 0.2, "topsoil + compost", (("topsoil", 0.1), ("compost", 0.1)))
+    assert bag_volumes([blend]) == {"topsoil": pytest.approx(0.05), "compost": pytest.approx(0.05)}
+    assert bag_volumes([]) == {}
+
+
+def test_a_drop_zone_can_be_chosen(simple):
+    zones = (
+        Pile(id="far", shape=box(-5.5, -4.5, -4, -3), drop=True),
+        Pile(id="near", shape=box(0, 2, 1.5, 3.5), drop=True),
+    )
+    site = dataclasses.replace(simple, piles=zones)
+    near, far = plan_haul(site, [supply(at="")]), plan_haul(site, [supply(at="")], drop="far")
+    assert (near.drop, far.drop) == ("near", "far")
+    assert far.total_minutes > near.total_minutes
+    with pytest.raises(ValueError, match="drop zone 'heap' is not there; there are: far, near"):
+        plan_haul(site, [supply(at="")], drop="heap")
+
+
+def test_the_minutes_field_of_a_yard_without_piles_starts_where_a_lorry_would_tip(simple):
+    drive = Surface(id="drive", outline=box(-6, -5, -4, -2), surface="paved")
+    site = dataclasses.replace(simple, piles=(), surfaces=(drive,))
+    grid = grid_over(site.boundary, 0.5)
+    field = minutes_field(site, grid, sources=[])
+    row, column = np.unravel_index(np.nanargmin(field), field.shape)
+    assert drive.outline.distance(Point(grid.x[column], grid.y[row])) < 1.0

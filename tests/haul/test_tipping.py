@@ -7,14 +7,15 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import Point, box
+from shapely import LineString, Point, box
 
 from siteplan.haul.ground import ground_cost
+from siteplan.haul.results import Route
 from siteplan.haul.route import Router
 from siteplan.haul.standing import beside
-from siteplan.haul.tipping import TippingSpot, heap_size, place_heaps, tipping_spots
+from siteplan.haul.tipping import TippingSpot, heap_size, kept_free, place_heaps, tipping_spots
 from siteplan.haul.ways import Ways
-from siteplan.land.features import Bed, Pile, Surface
+from siteplan.land.features import Bed, Keepout, Pile, Surface, Tree
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 
@@ -36,9 +37,9 @@ def spot(zone):
     return TippingSpot("zone", Point(0.1, 0.1), np.array([[0, 0]], dtype=np.int32), zone, 0.0)
 
 
-def test_heaps_lie_in_the_zone_and_not_on_each_other():
+def test_heaps_lie_in_the_zone_and_not_on_each_other(bare_yard):
     zone = box(0, 0, 6, 4)
-    heaps, cautions = place_heaps(spot(zone), {"topsoil": 2.0, "compost": 1.0, "chips": 0.3})
+    heaps, cautions = place_heaps(bare_yard, spot(zone), {"topsoil": 2.0, "compost": 1.0, "chips": 0.3})
     assert not cautions
     rounds = [heap.centre.buffer(heap.radius) for heap in heaps]
     assert all(zone.buffer(1e-6).contains(item) for item in rounds)
@@ -47,8 +48,8 @@ def test_heaps_lie_in_the_zone_and_not_on_each_other():
     assert heaps[0].material == "topsoil"
 
 
-def test_a_heap_that_does_not_fit_is_said_so():
-    heaps, cautions = place_heaps(spot(box(0, 0, 1.5, 1.5)), {"topsoil": 2.0})
+def test_a_heap_that_does_not_fit_is_said_so(bare_yard):
+    heaps, cautions = place_heaps(bare_yard, spot(box(0, 0, 1.5, 1.5)), {"topsoil": 2.0})
     assert [caution.code for caution in cautions] == ["heap-too-big"]
     assert "topsoil" in cautions[0].text
     assert len(heaps) == 1
@@ -95,3 +96,29 @@ def test_spots_come_with_the_least_work_first(bare_yard):
     found = tipping_spots(Ways(site), {"bed": 10})
     assert [item.id for item in found] == ["near", "far"]
     assert found[0].minutes < found[1].minutes
+
+
+def test_heaps_keep_off_roots_walls_and_the_ways_of_others(bare_yard):
+    tree = Tree(
+        id="pear", outline=Point(0, 0).buffer(2), trunk=Point(0, 0), height=6, crown_base=2, trunk_diameter=0.1
+    )
+    site = dataclasses.replace(
+        bare_yard, trees=(tree,), keepouts=(Keepout(id="drain", outline=box(3, 0, 4, 4), reason="drain"),)
+    )
+    lane = LineString([(0, 3.2), (6, 3.2)])
+    passing = Route("heap", "bed", lane, 6.0, 0.0, 1.0, 1.0, lane.reverse())
+    heaps, cautions = place_heaps(site, spot(box(0, 0, 6, 4)), {"topsoil": 0.4, "compost": 0.2}, routes=[passing])
+    assert not cautions
+    for heap in heaps:
+        foot = heap.centre.buffer(heap.radius - 1e-6)
+        assert foot.disjoint(Point(0, 0).buffer(12 * 0.1 - 0.01))  # a round of many corners
+        assert foot.disjoint(site.keepouts[0].outline)
+        assert foot.disjoint(lane.buffer(0.42))
+    assert kept_free(site).covers(Point(1.1, 0))
+
+
+def test_a_heap_that_lies_on_a_way_is_said_so(bare_yard):
+    lane = LineString([(0, 0.5), (2, 0.5)])
+    passing = Route("heap", "bed", lane, 2.0, 0.0, 1.0, 1.0, lane.reverse())
+    _, cautions = place_heaps(bare_yard, spot(box(0, 0, 1.5, 1.5)), {"topsoil": 1.0}, routes=[passing])
+    assert [caution.code for caution in cautions] == ["heap-too-big", "heap-in-the-way"]
