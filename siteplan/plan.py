@@ -22,16 +22,21 @@ from siteplan.place.headings import Headings, compare_headings
 from siteplan.place.limits import fit_check, limits
 from siteplan.place.moves import Moves, compare_moves
 from siteplan.place.search import PlaceResult, find_places
-from siteplan.sun.beds import BedSun, bed_sun
+from siteplan.sun.beds import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.maps import SunMaps, sun_maps
 
 if TYPE_CHECKING:
     import folium
+    import numpy as np
     import pandas as pd
+    from numpy.typing import NDArray
 
 #: the questions, in the order in which they are asked
 QUESTIONS = ("sun", "place", "turn", "fill", "haul")
+
+#: as many beds are looked at half hour by half hour: a second or two each
+_CLOSELY = 12
 
 #: called with the question's name and how much of it is done, 0 to 1
 Progress = Callable[[str, float], None]
@@ -50,12 +55,16 @@ class BedReport:
         Turned about its centre; None where it was not asked.
     moves : Moves or None
         Moved by a step in each of eight directions; None where it was not asked.
+    lit : ndarray, shape (12, 48), or None
+        Share of the soil that is lit by month and half hour of the clock; None where it was not asked, or where the
+        beds are so many that it would take long. [0 to 1]
     """
 
     bed: Bed
     sun: BedSun
     headings: Headings | None = None
     moves: Moves | None = None
+    lit: NDArray[np.float64] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,7 +160,7 @@ def plan_site(
     haul = None
     if fill is not None and "haul" in ask:
         tell("haul", 0.0)
-        haul = plan_haul(site, fill.supplies)
+        haul = plan_haul(site, fill.supplies, purchase=fill.purchase)
         tell("haul", 1.0)
     return Plan(
         site=site,
@@ -181,7 +190,8 @@ def _bed_reports(
             fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
             headings = compare_headings(site, bed, sun_at, fits=fits)
             moves = compare_moves(bed, sun_at, fits=fits, units=site.units)
-            report = replace(report, headings=headings, moves=moves)
+            lit = lit_share(site, bed, engine) if len(beds) <= _CLOSELY else None
+            report = replace(report, headings=headings, moves=moves, lit=lit)
         reports.append(report)
     tell("turn", 1.0)
     return tuple(reports)

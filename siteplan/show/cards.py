@@ -6,6 +6,7 @@ It leaves out the wording of reasons and cautions: those come with the answers.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +21,7 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.show.answers import NumberedRoute, numbered_routes, pile_words
-from siteplan.show.charts import heading_chart, layer_cut, month_bars, route_profile
+from siteplan.show.charts import half_hours, heading_chart, layer_cut, month_bars, route_profile
 from siteplan.show.colours import scale_top
 from siteplan.show.text import plain_text
 from siteplan.show.words import heading_text, hours_text, money_text, plural, share_text, time_text
@@ -74,6 +75,8 @@ def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Ca
         "heading": heading_text(heading),
         "sun": None,
         "headings": None,
+        "lit": None,
+        "move": "",
         "cautions": [caution.text for caution in plan.cautions if caution.feature == bed.id],
         **_filling(plan, bed.id),
     }
@@ -90,6 +93,10 @@ def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Ca
             "enough": sun.season_sun_h >= need,
             "chart": month_bars(months, need=need, top=chart_top(plan)),
         }
+        if report.lit is not None:
+            card["lit"] = half_hours(report.lit, clock=plan.site.timezone)
+        if report.moves is not None:
+            card["move"] = report.moves.sentence
         if report.headings is not None:
             card["headings"] = {
                 "chart": heading_chart(report.headings, now=heading),
@@ -120,7 +127,25 @@ def _filling(plan: Plan, bed_id: str) -> Card:
             for load in loads
         ],
         "trips": sum(load.trips for load in loads),
+        "after": aftercare(plan, bed_id),
     }
+
+
+def aftercare(plan: Plan, bed_id: str) -> list[str]:
+    """Return what a filled bed wants later: water, and a top-up in the first autumn."""
+    if plan.fill is None:
+        return []
+    units = plan.site.units
+    said = [
+        f"an inch of water a week is {volume_text(bed.weekly_water, units)}"
+        for bed in plan.fill.beds
+        if bed.bed == bed_id and bed.weekly_water > 0
+    ]
+    for top_up in plan.fill.top_ups:
+        if top_up.bed == bed_id and top_up.year == 1 and top_up.volumes:
+            what = " and ".join(f"{volume_text(volume, units)} of {material}" for material, volume in top_up.volumes)
+            said.append(f"top up in the first autumn with {what}")
+    return said
 
 
 def place_cards(plan: Plan) -> list[Card]:
@@ -138,6 +163,7 @@ def place_cards(plan: Plan) -> list[Card]:
             "worst": hours_text(place.worst_cell_sun_h),
             "why": list(place.why),
             "chart": _place_chart(plan, place),
+            "cautions": [caution.text for caution in place.cautions],
         }
         for place in plan.places.places
     ]
@@ -149,6 +175,24 @@ def _place_chart(plan: Plan, place: Place) -> Markup | None:
         return None
     months = [float(hours) for hours in place.month_sun_h]
     return month_bars(months, need=plan.site.sun.need, top=chart_top(plan))
+
+
+def trade_off(plan: Plan) -> list[Card]:
+    """Return the spots that no other beats on sun, work and water at once."""
+    if plan.places is None:
+        return []
+    units = plan.site.units
+    return [
+        {
+            "sun": hours_text(choice.season_sun_h),
+            "worst": hours_text(choice.worst_cell_sun_h),
+            "time": time_text(choice.minutes) if math.isfinite(choice.minutes) else "—",
+            "water": length_text(choice.water_m, units) if math.isfinite(choice.water_m) else "—",
+            "find": bounds_of(choice.outline),
+            "text": choice.text,
+        }
+        for choice in plan.places.trade_off[:8]
+    ]
 
 
 def ruled_out(plan: Plan) -> list[Card]:

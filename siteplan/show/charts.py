@@ -10,7 +10,9 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
 from markupsafe import Markup
+from numpy.typing import NDArray
 
 from siteplan.fill.results import Layer
 from siteplan.land.units import System, length_text, volume_text
@@ -20,6 +22,8 @@ from siteplan.show.words import MONTH_NAMES, MONTHS, hours_text
 
 if TYPE_CHECKING:
     from siteplan.place.headings import Headings
+
+Floats = NDArray[np.float64]
 
 #: pattern of a material's kind in a cut through a bed; the page's patterns carry these names
 _FILLS = {"coarse": "logs", "mineral": "grains", "organic": "crumbs", "amendment": "fine", "sheet": "sheet"}
@@ -67,6 +71,46 @@ def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
     return _svg(
         left * 2 + 12 * pitch - 5, 98, f"Sun a day by month: {spoken}. Needed: {hours_text(need)}.", parts, "by-month"
     )
+
+
+def half_hours(lit: Floats, *, clock: str) -> Markup:
+    """Return when a bed is lit: a row a month, a field for each half hour, lighter where more of it is lit.
+
+    Parameters
+    ----------
+    lit : ndarray, shape (12, 48)
+        Share of the soil that is lit. [0 to 1]
+    clock : str
+        Whose clock the hours are.
+    """
+    left, top, high, wide = 14.0, 4.0, 8.0, 264.0
+    seen = np.flatnonzero(lit.max(axis=0) > 0)
+    first, last = (int(seen[0]) // 2 * 2, -(-(int(seen[-1]) + 1) // 2) * 2) if len(seen) else (12, 36)
+    pitch = wide / (last - first)
+    steps = np.ceil(np.clip(lit, 0, 1) * 7 - 1e-9).astype(int)
+    colours = scale_colours(8)
+    parts = [f'<rect class="night" x="{left}" y="{top}" width="{wide}" height="{12 * high}"/>']
+    for step in range(1, 8):
+        fields = [
+            f"M{left + (slot - first) * pitch:.2f} {top + month * high:.0f}h{pitch:.2f}v{high:.0f}h-{pitch:.2f}z"
+            for month, slot in zip(*np.nonzero(steps == step), strict=True)
+        ]
+        if fields:
+            red, green, blue = colours[step].tolist()
+            parts.append(f'<path class="lit" style="fill:rgb({red},{green},{blue})" d="{"".join(fields)}"/>')
+    parts += [
+        f'<text class="side" x="{left - 3}" y="{top + month * high + 7:.0f}">{MONTHS[month][0]}</text>'
+        for month in range(12)
+    ]
+    parts += [
+        f'<path class="tick" d="M{left + (2 * hour - first) * pitch:.1f} {top + 12 * high}v3"/>'
+        f'<text x="{left + (2 * hour - first) * pitch:.1f}" y="{top + 12 * high + 12}">{hour}</text>'
+        for hour in range(first // 2, last // 2 + 1)
+        if hour % 3 == 0
+    ]
+    longest = ", ".join(f"{name} {lit[month].sum() / 2:.1f} h" for month, name in ((5, "June"), (11, "December")))
+    words = f"When it is lit, by month and half hour, by the clocks of {clock}. In all: {longest}."
+    return _svg(left + wide + 8, top + 12 * high + 16, words, parts, "half-hours")
 
 
 def heading_chart(headings: Headings, *, now: float) -> Markup:

@@ -249,6 +249,8 @@ def page_values(plan: Plan, *, tiles: bool) -> dict[str, Any]:
         "place_sentences": plan.places.sentences if plan.places else (),
         "beds": cards.bed_cards(plan),
         "ruled_out": cards.ruled_out(plan),
+        "trade_off": cards.trade_off(plan),
+        "steady": plan.places.sensitivity.sentence if plan.places and plan.places.sensitivity else "",
         "purchase": cards.purchase_rows(plan),
         "total_cost": money_text(fill.total_cost, site.currency) if fill else "",
         "alternatives": others,

@@ -115,7 +115,8 @@ def _set_out(plan: Plan, out: SetOut) -> dict[str, Any]:
     across = [tape_text(length, units) for length in out.diagonals]
     diagonals = ""
     if across:  # a bed of five corners has none
-        diagonals = f"1–3 and 2–4: {across[0]} each" if across[0] == across[1] else f"1–3: {across[0]}; 2–4: {across[1]}"
+        alike = across[0] == across[1]
+        diagonals = f"1–3 and 2–4: {across[0]} each" if alike else f"1–3: {across[0]}; 2–4: {across[1]}"
     return {
         "bed": out.bed,
         "size": cards.size_text(bed.outline, bed.height, plan),
@@ -169,6 +170,7 @@ def _fill(plan: Plan, bed: Bed) -> dict[str, Any] | None:
         "volume": volume_text(sum(layer.volume for layer in layers), units),
         "mass": mass_text(sum(layer.mass for layer in layers), units),
         "settled": length_text(sum(layer.settled for layer in layers), units),
+        "after": cards.aftercare(plan, bed.id),
         "layers": [
             {
                 "material": layer.material,

@@ -1,0 +1,88 @@
+"""Answers on the map: runs in their order, reasons where they count."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from siteplan.show import answers, cards
+from siteplan.show.map import page_data, site_map
+
+
+def test_runs_are_numbered_by_the_order_of_work(drawn_plan):
+    numbered = answers.numbered_routes(drawn_plan)
+    first = {}
+    for run in drawn_plan.haul.order:
+        first.setdefault((run.from_id, run.bed), run.number)
+    order = [first[one.route.from_id, one.route.to_id] for one in numbered]
+    assert order == sorted(order)
+    assert sum(one.trips for one in numbered) == drawn_plan.haul.trips
+
+
+def test_every_cell_that_is_forbidden_has_a_reason(drawn_plan):
+    places = drawn_plan.places
+    cells, reasons = answers.forbidden_cells(places.limits, places.grid)
+    assert np.array_equal(cells > 0, np.any([limit.mask for limit in places.limits], axis=0))
+    row, column = places.grid.cell_of(-1.2, 1.8)  # in the middle of the septic field
+    assert "septic" in reasons[cells[row, column] - 1]
+
+
+def test_a_pile_says_what_lies_there_and_what_is_tipped(drawn_plan):
+    assert answers.pile_words(drawn_plan, "soil-bins")[0].startswith("topsoil")
+    assert answers.pile_words(drawn_plan, drawn_plan.haul.drop)[-1] == "deliveries are tipped here"
+
+
+def test_each_drawn_card_is_on_the_page(drawn_plan):
+    data = page_data(drawn_plan, tiles=False)
+    page = site_map(drawn_plan)._page
+    for items in data["layers"].values():
+        for item in items:
+            if "card" in item:
+                assert f'id="{item["card"]}"' in page
+
+
+def test_cards_follow_the_plan(drawn_plan):
+    card = cards.bed_cards(drawn_plan)[0]
+    assert card["size"] == "8 ft × 4 ft × 1 ft 6 in"
+    assert card["heading"] == "east–west (90°)"
+    assert card["trips"] == sum(load.trips for load in drawn_plan.haul.loads if load.bed == "north bed")
+    assert cards.bed_cards(drawn_plan)[1]["cautions"] == [
+        "The bed stands near the maple: dig by hand and cut no root."
+    ]
+
+
+def test_nothing_asked_gives_no_answers(drawn_plan):
+    bare = replace(drawn_plan, maps=None, beds=(), places=None, fill=None, haul=None)
+    data = page_data(bare, tiles=False)
+    assert data["grid"] is None
+    assert data["forbidden"] is None
+    assert data["layers"]["places"] == data["layers"]["routes"] == []
+    assert cards.trade_off(bare) == cards.ruled_out(bare) == cards.run_cards(bare) == []
+
+
+def test_tiles_give_the_place_away_and_nothing_else_does(drawn_plan):
+    assert page_data(drawn_plan, tiles=False)["place"] is None
+    assert page_data(drawn_plan, tiles=True)["place"]["latitude"] == pytest.approx(39.74)
+
+
+def test_the_page_is_small(drawn_plan):
+    page = site_map(drawn_plan).get_root().render()
+    assert len(page.encode("utf-8")) < 3_000_000  # the bound for the demo; this yard is about as large
+
+
+@pytest.mark.slow
+def test_four_hectares_and_sixty_beds_stay_under_twelve_megabytes(drawn_plan, drawn_site):
+    maps = drawn_plan.maps
+    grid = replace(maps.grid, west=-100.0, north=100.0, cell=0.25, rows=800, columns=800)
+    x, y = np.meshgrid(grid.x, grid.y)
+    waves = sum(np.sin(x * k / 7 + k) * np.cos(y * k / 9 - k) for k in range(1, 9)) / 8
+    noise = np.random.default_rng(1).normal(0, 0.01, (800, 800))  # as rough as a hundredth of an hour
+    month = np.clip(6 + 5 * waves + noise, 0, 15)[None] * np.linspace(0.5, 1.0, 12)[:, None, None]
+    large = replace(maps, grid=grid, month_h=month, season_h=month[5])
+    beds = tuple(replace(drawn_site.beds[n % 3], id=f"bed {n}") for n in range(60))
+    reports = tuple(replace(drawn_plan.beds[n % 3], bed=bed) for n, bed in enumerate(beds))
+    plan = replace(drawn_plan, site=replace(drawn_site, beds=beds), maps=large, beds=reports)
+    page = site_map(plan).get_root().render()
+    assert len(page.encode("utf-8")) < 12_000_000

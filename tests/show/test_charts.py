@@ -1,0 +1,78 @@
+"""Charts say what they show: to the eye by height and place, to a screen reader in a sentence."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pytest
+
+from siteplan.fill.results import Layer
+from siteplan.show.charts import half_hours, heading_chart, layer_cut, month_bars, route_profile, scale_steps
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def parsed(chart):
+    """Return the chart's elements; ElementTree refuses what is not well-formed."""
+    return ET.fromstring(str(chart).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1))  # noqa: S314
+
+
+def test_bars_are_as_high_as_the_hours():
+    months = [0.0, 3.0, 6.0, 12.0, 12.0, 12.0, 12.0, 12.0, 9.0, 6.0, 3.0, float("nan")]
+    root = parsed(month_bars(months, need=6.0, top=12.0))
+    heights = [float(bar.get("height")) for bar in root.iter(f"{SVG}rect")]
+    assert heights[2] / heights[3] == pytest.approx(0.5, abs=0.01)  # drawn to a tenth of a unit of 64
+    assert "March 6.0 h" in root.get("aria-label")
+    assert "December —" in root.get("aria-label")
+
+
+def test_the_need_is_drawn_where_it_is():
+    root = parsed(month_bars([6.0] * 12, need=6.0, top=12.0))
+    bar = next(root.iter(f"{SVG}rect"))
+    line = next(path for path in root.iter(f"{SVG}path") if path.get("class") == "need")
+    assert float(re.search(r"M0 ([\d.]+)", line.get("d"))[1]) == pytest.approx(float(bar.get("y")), abs=0.1)
+
+
+def test_half_hours_lit_stand_at_their_hour():
+    lit = np.zeros((12, 48))
+    lit[5, 16:20] = 1.0  # June, 8 to 10 o'clock
+    lit[0, 40] = 0.5
+    root = parsed(half_hours(lit, clock="Europe/Rome"))
+    fields = sum(path.get("d").count("M") for path in root.iter(f"{SVG}path") if path.get("class") == "lit")
+    assert fields == 5
+    assert "June 2.0 h" in root.get("aria-label")
+
+
+def test_a_bed_that_is_never_lit_has_a_chart_as_well():
+    root = parsed(half_hours(np.zeros((12, 48)), clock="UTC"))
+    assert "December 0.0 h" in root.get("aria-label")
+
+
+def test_headings_that_do_not_fit_are_hollow(drawn_plan):
+    headings = drawn_plan.beds[0].headings
+    root = parsed(heading_chart(headings, now=90.0))
+    kinds = [dot.get("class") for dot in root.iter(f"{SVG}circle")]
+    assert kinds.count("not") == int((~headings.fits).sum())
+
+
+def test_layers_are_cut_to_scale_and_named():
+    layers = [
+        Layer(bed="b", order=0, material="logs", bottom=0.0, top=0.3, volume=1, mass=1, settled=0.2),
+        Layer(bed="b", order=1, material="<soil>", bottom=0.3, top=0.4, volume=1, mass=1, settled=0.1),
+    ]
+    root = parsed(layer_cut(layers, {"logs": "coarse"}, "metric"))
+    heights = [float(layer.get("height")) for layer in root.iter(f"{SVG}rect")]
+    assert heights[0] / heights[1] == pytest.approx(3, abs=0.02)
+    assert [text.text for text in root.iter(f"{SVG}text") if text.get("class") == "what"] == ["logs", "<soil>"]
+
+
+def test_profile_says_what_it_rises():
+    root = parsed(route_profile([0.0, 10.0, 20.0], [0.0, 0.5, 1.0], "metric"))
+    assert "1.00 m higher" in root.get("aria-label")
+
+
+@pytest.mark.parametrize("top", [1, 4, 8, 13, 24])
+def test_scale_marks_are_true(top):
+    assert all(share * top == pytest.approx(float(label)) for share, label in scale_steps(top))
