@@ -11,7 +11,7 @@ import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypedDict
 
 from siteplan import __version__
 from siteplan.land.errors import Fault, InputError, SitePlanError
@@ -48,6 +48,15 @@ QUESTIONS: dict[str, tuple[str, str, tuple[str, ...]]] = {
         ("sun", "place", "turn", "fill", "haul"),
     ),
 }
+
+
+class Options(TypedDict, total=False):
+    """What a command's own options ask of plan_site."""
+
+    length: float
+    width: float
+    count: int
+    bed_ids: set[str]
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -181,14 +190,15 @@ def _ask(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _options(arguments: argparse.Namespace, site: Site) -> dict[str, object]:
+def _options(arguments: argparse.Namespace, site: Site) -> Options:
     """Return what a command's own options ask, or raise all that is wrong with them."""
     from siteplan.land.check import nearest, number_within
     from siteplan.land.units import si_value
 
     faults: list[Fault] = []
-    options: dict[str, object] = {}
-    for name in ("length", "width"):
+    options: Options = {}
+    sides: tuple[Literal["length", "width"], ...] = ("length", "width")
+    for name in sides:
         text = getattr(arguments, name, None)
         if text is not None:
             try:

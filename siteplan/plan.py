@@ -12,7 +12,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan.fill.plan import FillPlan, plan_fill
+from siteplan.fill.plan import plan_fill
+from siteplan.fill.results import FillPlan
 from siteplan.haul.plan import HaulPlan, minutes_field, plan_haul
 from siteplan.land.features import Bed
 from siteplan.land.grid import grid_over
@@ -21,7 +22,8 @@ from siteplan.land.site import Caution, Site
 from siteplan.place.headings import Headings, compare_headings
 from siteplan.place.limits import fit_check, limits
 from siteplan.place.moves import Moves, compare_moves
-from siteplan.place.search import PlaceResult, find_places
+from siteplan.place.result import PlaceResult
+from siteplan.place.search import find_places
 from siteplan.sun.beds import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.maps import SunMaps, sun_maps

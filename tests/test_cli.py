@@ -21,8 +21,8 @@ def yard(tmp_path_factory):
     folder = tmp_path_factory.mktemp("sites") / "yard"
     assert main(["new", str(folder), "--quiet"]) == 0
     settings = (folder / "site.toml").read_text(encoding="utf-8")
-    settings = re.sub(r'(?m)^cell = .*$', 'cell = "1 m"', settings)
-    settings = re.sub(r'(?m)^step = .*$', 'step = "60 min"', settings)
+    settings = re.sub(r"(?m)^cell = .*$", 'cell = "1 m"', settings)
+    settings = re.sub(r"(?m)^step = .*$", 'step = "60 min"', settings)
     (folder / "site.toml").write_text(settings, encoding="utf-8")
     return folder
 

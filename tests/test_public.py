@@ -5,6 +5,8 @@ from __future__ import annotations
 import subprocess
 import sys
 
+import pytest
+
 import siteplan
 
 
@@ -15,12 +17,8 @@ def test_every_public_name_is_there_and_no_other():
 
 
 def test_an_unknown_name_is_an_attribute_error():
-    try:
-        siteplan.nothing_of_the_kind  # noqa: B018
-    except AttributeError as error:
-        assert "nothing_of_the_kind" in str(error)
-    else:
-        raise AssertionError("an unknown name was found")
+    with pytest.raises(AttributeError, match="nothing_of_the_kind"):
+        _ = siteplan.nothing_of_the_kind
 
 
 def test_importing_the_package_loads_nothing_heavy():
