@@ -187,11 +187,11 @@ def _sentence(
     gain = float(season[best] - season[current])
     if not (free & (np.arange(len(free)) != current)).any():
         return "it cannot be turned here: no other heading fits"
-    if best == current and swing < 2 * TIE:
+    lost = float(season[current] - season[free].min())
+    if best == current and (swing < 2 * TIE or lost < TIE):
         return f"turning it makes no difference here ({swing:.1f} h at most)"
     if best == current:
-        lost = float(season[current] - season[free].min())
-        return f"no heading that fits is better; the worst would cost it {max(lost, 0.0):.1f} h a day"
+        return f"no heading that fits is better; the worst would cost it {lost:.1f} h a day"
     text = f"turned to {heading[best]:.0f}° ({axis_text(float(heading[best]))}) it gets {abs(gain):.1f} h "
     text += f"{'more' if gain >= 0 else 'less'} sun a day over the season"
     if (more := float(worst[best] - worst[current])) >= TIE:

@@ -82,7 +82,8 @@ def find_places(
     shape : Polygon or None
         Of a bed that is no rectangle, an L or a keyhole, wherever it is drawn; length and width are then not asked.
     like : Bed or None
-        Gives trellis, crop, need and height; its id and outline are not kept.
+        Gives trellis, crop, need and height. Its outline is not kept, and its id only where it is ignored, so that
+        the sun takes it away from its old place.
     ignore : collection of str or None
         Features that forbid nothing; the proposed beds where None, since their place may change.
     weights : Weights or None

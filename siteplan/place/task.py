@@ -137,12 +137,14 @@ def make_task(
 ) -> Task:
     """Return the question made ready; `find_places` says what its parts mean."""
     form, height = _form(site, size, shape, like)
-    bed = _bed(site, like, form, height=height)
+    _same_cells(maps, minutes=minutes, water=water, door=door, soil_season_h=soil_season_h)
+    proposed = {one.id for one in site.beds if one.proposed}
+    ignored = frozenset(proposed if ignore is None else ignore)
+    bed = _bed(site, like, form, height=height, ignored=ignored)
     need = site.sun.need if bed.need is None else bed.need
     plenty = site.sun.plenty * need / site.sun.need
     around = edges(site)
     sun = maps.season_h if soil_season_h is None else soil_season_h
-    proposed = {one.id for one in site.beds if one.proposed}
     trips = barrow_trips(site, area=form.outline.area, height=height)
     return Task(
         site=site,
@@ -154,12 +156,19 @@ def make_task(
         sun=np.minimum(sun, plenty),
         plenty=plenty,
         weights=weights or weights_of(site.place),
-        ignore=frozenset(proposed if ignore is None else ignore),
+        ignore=ignored,
         edges=around,
         headings=_headings(around, form, step),
         ways=ways_to(site, maps.grid, water=water, door=door, trips=trips),
         inside=maps.grid.inside(site.boundary),
     )
+
+
+def _same_cells(maps: SunMaps, **arrays: Floats | None) -> None:
+    """Raise a ValueError where a map handed in has other cells than the sun's."""
+    for name, values in arrays.items():
+        if values is not None and values.shape != maps.grid.shape:
+            raise ValueError(f"{name} has the shape {values.shape}, must have that of the maps: {maps.grid.shape}")
 
 
 def _headings(around: Edges, form: Form, step: float) -> Floats:
@@ -181,9 +190,11 @@ def _form(
     return form_of_size(length, width) if shape is None else form_of(shape), height
 
 
-def _bed(site: Site, like: Bed | None, form: Form, *, height: float) -> Bed:
-    """Return the bed that is moved about, under an id that nothing on the site has."""
+def _bed(site: Site, like: Bed | None, form: Form, *, height: float, ignored: Collection[str]) -> Bed:
+    """Return the bed that is moved about: under its own id where its old place is free, else under a new one."""
     taken = {feature.id for feature in site.features()}
+    if like is not None and like.id in ignored:
+        return dataclasses.replace(like, outline=form.outline, height=height)
     name = "new bed"
     while name in taken:
         name += "+"

@@ -54,6 +54,13 @@ def test_on_open_ground_turning_makes_no_difference(yard, sun_of):
     assert found.heading[found.current] == pytest.approx(37.0)
 
 
+def test_a_bed_that_lies_best_already_is_told_what_the_worst_would_cost(yard, sun_of):
+    site = yard()
+    found = compare_headings(site, a_bed(90.0), sun_of(site, lambda x, y: 4 - np.abs(y - 4) + 0 * x), fits=anywhere)
+    assert found.orientation_score == 100.0
+    assert found.sentence == "no heading that fits is better; the worst would cost it 0.5 h a day"
+
+
 def test_a_bed_without_any_sun_is_not_divided_by_it(yard, sun_of):
     site = yard()
     found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: 0 * x + 0 * y), fits=anywhere)

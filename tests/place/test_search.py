@@ -283,6 +283,29 @@ def test_nothing_given_is_altered(yard, maps_from):
     assert (minutes == 2.0).all()
 
 
+def test_maps_of_other_cells_are_refused(yard, maps_from):
+    site = yard()
+    with pytest.raises(ValueError, match="minutes has the shape"):
+        find_places(site, maps_from(site, lambda x, y: 6 + 0 * x + 0 * y), minutes=np.zeros((3, 3)))
+
+
+@pytest.mark.parametrize(("proposed", "name"), [(True, "b"), (False, "new bed")])
+def test_a_bed_that_moves_keeps_its_name_so_that_its_old_shade_goes(yard, maps_from, sun_of, proposed, name):
+    old = Bed(id="b", outline=box(4, 3, 6, 4), height=0.4, proposed=proposed)
+    site = yard(beds=(old,))
+    asked = set()
+
+    def field(x, y):
+        return 6 + 0.1 * x + 0 * y
+
+    def exact(bed):
+        asked.add(bed.id)
+        return sun_of(site, field)(bed)
+
+    find_places(site, maps_from(site, field), exact=exact, like=old)
+    assert asked == {name}
+
+
 @pytest.mark.parametrize("size", [{"length": -1.0}, {"width": 0.0}, {"height": float("nan")}])
 def test_a_size_that_is_none_is_refused(yard, maps_from, size):
     site = yard()
