@@ -85,12 +85,13 @@ def _force_caution(load: Load) -> Caution | None:
     keep, peak = load.push_force / GRAVITY, load.peak_force / GRAVITY
     if not (load.push_force > KEEP_FILTER_WOMEN or load.peak_force > START_FILTER_WOMEN):
         return None
-    men = load.push_force > KEEP_FILTER_MEN or load.peak_force > START_FILTER_MEN
+    if load.push_force > KEEP_FILTER_MEN or load.peak_force > START_FILTER_MEN:
+        guide = "for anybody: 10 kgf for men and 7 kgf for women to keep moving, 20 and 15 kgf to start"
+    else:
+        guide = "for women: 7 kgf to keep moving and 15 kgf to start; for men it is 10 and 20 kgf"
     text = (
         f'Pushing {load.per_trip_mass:.0f} kg of {load.material} from "{load.from_id}" takes about {keep:.0f} kgf, '
-        f"{peak:.0f} kgf at the hardest spot: above the guideline of 10 kgf for men and 7 kgf for women to keep "
-        "moving (20 and 15 kgf to start)"
-        + (". " if men else " for women. ")
-        + "Take smaller loads, lay boards, or go two together."
+        f"{peak:.0f} kgf at the hardest spot. That is above the guideline {guide}. "
+        "Take smaller loads, lay boards, or go two together."
     )
     return Caution("heavy-push", load.bed, text)

@@ -6,6 +6,7 @@ It leaves out the lorry: whether it gets there, and what the ground bears, is fo
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Point
+from shapely import MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.barriers import HEADROOM, barrow_reach
@@ -26,6 +27,8 @@ from siteplan.land.site import Caution, Site
 
 Cells = NDArray[np.int32]
 
+AT_THE_EDGE = 0.5  # m; hard ground that ends so near the edge is reached from the street
+TAILGATE = 3.0  # m from the edge within which a lorry that backs up to it tips. Common practice, no source
 REPOSE = 35.0  # degrees, of loose soil, compost and chips; 30 to 45. Common practice, no source
 
 
@@ -116,42 +119,50 @@ def tipping_spots(ways: Ways, trips: Mapping[str, int]) -> tuple[TippingSpot, ..
         How often each bed is wheeled to from there.
     """
     drops = [pile for pile in ways.site.piles if pile.drop]
-    cautions: tuple[Caution, ...] = ()
-    if not drops:
-        pile, caution = _makeshift(ways.site)
-        drops, cautions = [pile], (caution,)
+    said = bool(drops)
+    drops = drops or _makeshift(ways.site)
     places = [at_pile(ways.ground, pile) for pile in drops]
     work = work_map(ways, trips, np.vstack(places))
-    found = [_spot(ways, pile, cells, work, cautions) for pile, cells in zip(drops, places, strict=True)]
+    found = [_spot(ways, pile, cells, work) for pile, cells in zip(drops, places, strict=True)]
+    if not said:
+        found = [dataclasses.replace(spot, cautions=(_nobody_says(spot.id),)) for spot in found]
     return tuple(sorted(found, key=lambda spot: spot.minutes))
 
 
-def _spot(ways: Ways, pile: Pile, cells: Cells, work: Floats, cautions: tuple[Caution, ...]) -> TippingSpot:
+def _nobody_says(name: str) -> Caution:
+    text = f'No pile says where a delivery may be tipped (drop = true), so it is taken to be tipped at "{name}".'
+    return Caution("no-drop", name, text)
+
+
+def _spot(ways: Ways, pile: Pile, cells: Cells, work: Floats) -> TippingSpot:
     if not len(cells):
         middle = shapely.point_on_surface(pile.shape)
-        return TippingSpot(pile.id, middle, cells, pile.shape, math.inf, cautions)
+        return TippingSpot(pile.id, middle, cells, pile.shape, math.inf)
     seconds = work[cells[:, 0], cells[:, 1]]
     best = int(np.argmin(seconds))
     chosen = cells[best : best + 1]
     x, y = centres_of(ways.ground.grid, chosen)[0]
-    return TippingSpot(pile.id, Point(x, y), chosen, pile.shape, float(seconds[best]) / 60, cautions)
+    return TippingSpot(pile.id, Point(x, y), chosen, pile.shape, float(seconds[best]) / 60)
 
 
-def _makeshift(site: Site) -> tuple[Pile, Caution]:
-    """Return where a lorry would tip if nobody says: the hard ground, else the gate, nearest the property's edge."""
+def _makeshift(site: Site) -> list[Pile]:
+    """Return where a lorry might tip if nobody says: hard ground at the edge, else the gate nearest to it."""
     edge = site.boundary.exterior
     for hard in ("paved", "gravel"):
-        near = [item for item in site.surfaces if item.surface == hard]
-        if near:
-            chosen = min(near, key=lambda item: (round(item.outline.distance(edge), 2), -item.outline.area))
-            place, name = shapely.shortest_line(chosen.outline, edge).coords[0], chosen.id
-            break
-    else:
-        gate = min(site.gates, key=lambda item: item.place.distance(edge), default=None)
-        place = gate.place.coords[0] if gate else shapely.shortest_line(edge, site.boundary.centroid).coords[0]
-        name = gate.id if gate else "edge of the property"
-    text = f'No pile says where a delivery may be tipped (drop = true), so it is taken to be tipped at "{name}".'
-    return Pile(id=name, shape=Point(place), drop=True), Caution("no-drop", name, text)
+        grounds = [item for item in site.surfaces if item.surface == hard]
+        if grounds:
+            away = {item.id: item.outline.distance(edge) for item in grounds}
+            near = [item for item in grounds if away[item.id] <= min(away.values()) + AT_THE_EDGE]
+            strips = [(item.id, item.outline.intersection(edge.buffer(away[item.id] + TAILGATE))) for item in near]
+            return [Pile(id=name, shape=_areas(strip), drop=True) for name, strip in strips]
+    gate = min(site.gates, key=lambda item: item.place.distance(edge), default=None)
+    if gate is not None:
+        return [Pile(id=gate.id, shape=gate.place, drop=True)]
+    return [Pile(id="edge of the property", shape=shapely.shortest_line(edge, site.boundary.centroid).interpolate(0))]
+
+
+def _areas(shape: BaseGeometry) -> MultiPolygon:
+    return MultiPolygon([part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"])
 
 
 def kept_free(site: Site) -> BaseGeometry:

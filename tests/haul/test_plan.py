@@ -134,7 +134,7 @@ def test_without_a_drop_zone_the_hard_ground_at_the_edge_serves(simple):
     plan = plan_haul(dataclasses.replace(simple, surfaces=(drive,)), [supply(at="")])
     assert plan.drop == "drive"
     assert "no-drop" in codes(plan)
-    assert plan.drop_place.distance(simple.boundary.exterior) < 1.6
+    assert plan.drop_place.distance(simple.boundary.exterior) <= 3.0
     assert plan.routes[0].from_id == "drive"
 
 
@@ -280,3 +280,15 @@ def test_the_minutes_field_of_a_yard_without_piles_starts_where_a_lorry_would_ti
     field = minutes_field(site, grid, sources=[])
     row, column = np.unravel_index(np.nanargmin(field), field.shape)
     assert drive.outline.distance(Point(grid.x[column], grid.y[row])) < 1.0
+
+
+def test_of_several_hard_grounds_at_the_edge_the_one_with_the_least_work_serves(simple):
+    surfaces = (
+        Surface(id="far drive", outline=box(-6, -5, -3, 0), surface="paved"),
+        Surface(id="path", outline=box(2, -5, 3, -2), surface="paved"),
+        Surface(id="terrace", outline=box(0, -1, 2, 1), surface="paved"),
+    )
+    plan = plan_haul(dataclasses.replace(simple, surfaces=surfaces), [supply(at="")])
+    assert plan.drop == "path"
+    assert [caution.feature for caution in plan.cautions if caution.code == "no-drop"] == ["path"]
+    assert plan.drop_place.y < -1.9

@@ -1,0 +1,61 @@
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from shapely import LineString
+
+from siteplan.haul.caution import load_cautions, route_cautions
+from siteplan.haul.results import Load, Route
+from siteplan.haul.work import GRAVITY
+
+LINE = LineString([(0, 0), (10, 0)])
+
+
+def load(**changes):
+    base = Load(
+        bed="bed", material="soil", from_id="heap", volume=0.06, mass=70, trips=1, per_trip_volume=0.06,
+        per_trip_mass=70, limit="mass", shovel_minutes=5, push_minutes=1, tip_minutes=1, bucket_minutes=0, minutes=7,
+        push_force=5 * GRAVITY, peak_force=5 * GRAVITY,
+    )  # fmt: skip
+    return dataclasses.replace(base, **changes)
+
+
+@pytest.mark.parametrize(
+    ("keep", "peak", "said"),
+    [
+        (6.9, 14.9, None),
+        (7.1, 7.1, "for women"),
+        (5, 15.5, "for women"),
+        (10.1, 10.1, "for anybody"),
+        (5, 20.5, "for anybody"),
+    ],
+)
+def test_pushes_are_held_against_the_guideline(bare_yard, keep, peak, said):
+    # HSE L23 filter: 10 and 7 kgf to keep moving, 20 and 15 kgf to start
+    found = load_cautions(bare_yard, [load(push_force=keep * GRAVITY, peak_force=peak * GRAVITY)])
+    assert [caution.code for caution in found] == ([] if said is None else ["heavy-push"])
+    assert said is None or said in found[0].text
+
+
+def test_one_caution_a_bed_for_its_hardest_push(bare_yard):
+    found = load_cautions(bare_yard, [load(push_force=80.0), load(push_force=130.0, material="wet soil"), load()])
+    assert len(found) == 1
+    assert "wet soil" in found[0].text
+
+
+def test_a_load_without_a_way_is_not_pushed(bare_yard):
+    assert load_cautions(bare_yard, [load(push_force=float("nan"), peak_force=float("nan"))]) == []
+
+
+@pytest.mark.parametrize(("mass", "said"), [(15.0, False), (20.0, True)])
+def test_heavy_bags_are_named(bare_yard, mass, said):
+    # HSE lifting filter, 16 kg for women and 25 kg for men at elbow height
+    found = load_cautions(bare_yard, [load(bags=2, mass=2 * mass)])
+    assert [caution.code for caution in found] == (["heavy-bag"] if said else [])
+
+
+def test_steep_ways_and_buckets_are_named():
+    route = Route("heap", "bed", LINE, 10.0, 0.9, 1.0, 1.0, LINE.reverse(), bucket_m=4.0, steepest=0.10)
+    assert [caution.code for caution in route_cautions(route)] == ["bucket", "steep-way"]
+    assert route_cautions(dataclasses.replace(route, bucket_m=0.0, steepest=0.08)) == []
