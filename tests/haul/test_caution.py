@@ -40,8 +40,9 @@ def test_pushes_are_held_against_the_guideline(bare_yard, keep, peak, said):
 
 def test_one_caution_a_bed_for_its_hardest_push(bare_yard):
     found = load_cautions(bare_yard, [load(push_force=80.0), load(push_force=130.0, material="wet soil"), load()])
-    assert len(found) == 1
-    assert "wet soil" in found[0].text
+    pushes = [caution for caution in found if caution.code == "heavy-push"]
+    assert len(pushes) == 1
+    assert "wet soil" in pushes[0].text
 
 
 def test_a_load_without_a_way_is_not_pushed(bare_yard):
