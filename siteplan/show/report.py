@@ -28,6 +28,8 @@ from siteplan.show.words import MONTHS, day_text, money_text, plural, time_text
 if TYPE_CHECKING:
     from siteplan.plan import BedReport, Plan
 
+#: where money is one of these, paper is cut to Letter (common practice, no source); else to ISO 216
+_LETTER = ("USD", "CAD", "MXN", "COP", "CLP", "PHP")
 _MOST_BOXES = 40  # tick boxes of one run; beyond that a box stands for several trips
 
 
@@ -80,6 +82,7 @@ def report_values(plan: Plan) -> dict[str, Any]:
     return {
         "title": site.name or "Site plan",
         "style": Markup(own_asset("paper.css")),  # noqa: S704  # our own file
+        "paper": "Letter" if site.currency in _LETTER else "A4",
         "head_line": f"{plural(len(site.beds), 'bed')}, season {season}",
         "scale": scale,
         "drawing": drawing,

@@ -36,7 +36,7 @@ FILES = {
 }  # fmt: skip
 
 
-def write_plan(plan: Plan, out: Path, *, tiles: bool = False) -> Path:
+def write_plan(plan: Plan, out: Path, *, tiles: bool = False, pdf: bool = False) -> Path:
     """Write all that a plan writes to a folder, and return the folder.
 
     Parameters
@@ -45,12 +45,14 @@ def write_plan(plan: Plan, out: Path, *, tiles: bool = False) -> Path:
     out : Path
     tiles : bool
         Whether the map asks for a basemap.
+    pdf : bool
+        Whether the work sheet is written as report.pdf as well; needs the ``pdf`` extra.
     """
-    write_answers(plan, out, command="plan", tiles=tiles)
+    write_answers(plan, out, command="plan", tiles=tiles, pdf=pdf)
     return out
 
 
-def write_answers(plan: Plan, out: Path, *, command: str, tiles: bool = False) -> list[Path]:
+def write_answers(plan: Plan, out: Path, *, command: str, tiles: bool = False, pdf: bool = False) -> list[Path]:
     """Write what one command writes and return the files' paths.
 
     Parameters
@@ -62,9 +64,13 @@ def write_answers(plan: Plan, out: Path, *, command: str, tiles: bool = False) -
         One of those in `FILES`.
     tiles : bool
         Whether the map asks for a basemap.
+    pdf : bool
+        Whether report.pdf is written as well, where the command writes a report.
     """
     writers = _writers(plan, tiles=tiles)
     names = [name for name in FILES[command] if plan.maps is not None or name != "sun_hours.tif"]
+    if pdf and "report.html" in names:
+        names.append("report.pdf")
 
     def write(folder: Path) -> None:
         if command != "plan" and out.is_dir():
@@ -89,7 +95,13 @@ def _writers(plan: Plan, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
 
         path.write_text(report_html(plan), encoding="utf-8")
 
+    def printed(path: Path) -> None:
+        from siteplan.show.report import report_pdf
+
+        report_pdf(plan, path)
+
     return {
+        "report.pdf": printed,
         "map.html": page,
         "report.html": sheet,
         "plan.json": lambda path: write_json(path, plan_document(plan)),

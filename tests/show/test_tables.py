@@ -69,3 +69,9 @@ def test_a_whole_plan(drawn_plan, tmp_path):
         assert raster.descriptions[5].startswith("June")
         assert raster.descriptions[12].startswith("Growing season 05-10 to 09-28")
     assert (out / "map.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_the_sheet_as_pdf_where_it_is_wanted(drawn_plan, tmp_path):
+    pytest.importorskip("weasyprint")
+    written = write_answers(drawn_plan, tmp_path / "out", command="plan", pdf=True)
+    assert written[-1].read_bytes().startswith(b"%PDF")

@@ -133,6 +133,6 @@ siteplan.read_off = function (latlng) {
   const enough = hours >= grid.plenty ? "plenty" : hours >= grid.need ? "enough" : "less than needed";
   let text = hours.toFixed(1) + " h of sun a day in " + grid.names[siteplan.shown] + ": " + enough;
   const forbidden = siteplan.forbidden && siteplan.map.hasLayer(siteplan.groups.forbidden) ? siteplan.forbidden[cell] : 0;
-  if (forbidden) text += ". No bed here: it " + siteplan.data.forbidden.reasons[forbidden - 1];
+  if (forbidden) text += ". No bed here: it would " + siteplan.data.forbidden.reasons[forbidden - 1];
   siteplan.readout.textContent = text;
 };

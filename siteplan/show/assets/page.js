@@ -147,6 +147,7 @@ siteplan.mind_scale = function () {
 };
 
 siteplan.start = function (map) {
+  map.attributionControl?.setPrefix("Leaflet");
   const [west, south, east, north] = siteplan.data.extent;
   siteplan.size_map(map, (east - west) / (north - south));
   const fit = () => map.fitBounds(L.latLngBounds(siteplan.at([west, south]), siteplan.at([east, north])), { animate: false });
