@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from siteplan.haul.lifting import bag_from_the_ground
 from siteplan.haul.results import Load, Route
 from siteplan.haul.work import (
     BAG_FILTER_WOMEN,
@@ -61,14 +62,7 @@ def load_cautions(site: Site, loads: Sequence[Load]) -> list[Caution]:
             f"{HIGH_LOAD:.0f} kg is a high risk for whoever pushes: take smaller loads."
         )
         found.append(Caution("barrow-load", "", text))
-    heavy = [load for load in loads if load.bags and load.mass / load.bags > BAG_FILTER_WOMEN]
-    for material in dict.fromkeys(load.material for load in heavy):
-        mass = max(load.mass / load.bags for load in heavy if load.material == material)
-        text = (
-            f"A bag of {material} weighs about {mass:.0f} kg, more when wet. The guideline for lifting, held close "
-            "at elbow height, is 25 kg for men and 16 kg for women, and less from the ground: lift it together."
-        )
-        found.append(Caution("heavy-bag", "", text))
+    found += _bag_cautions(loads)
     moved = sum(load.mass for load in loads)
     if moved > MUCH:
         text = (
@@ -78,6 +72,24 @@ def load_cautions(site: Site, loads: Sequence[Load]) -> list[Caution]:
         )
         found.append(Caution("heavy-work", "", text))
     return found
+
+
+def _bag_cautions(loads: Sequence[Load]) -> list[Caution]:
+    """Return a caution for each material whose bags are heavy to lift."""
+    masses: dict[str, float] = {}
+    for load in loads:
+        if load.bags:
+            masses[load.material] = max(masses.get(load.material, 0.0), load.mass / load.bags)
+    text = (
+        "A bag of {} weighs about {:.0f} kg, more when wet. The guideline for lifting, held close at elbow height, is "
+        "25 kg for men and 16 kg for women, and from the ground about {:.0f} kg. Lift it together, from a tailgate or "
+        "a table."
+    )
+    heavy = {material: mass for material, mass in masses.items() if mass > BAG_FILTER_WOMEN}
+    return [
+        Caution("heavy-bag", "", text.format(material, mass, bag_from_the_ground()))
+        for material, mass in heavy.items()
+    ]
 
 
 def _force_caution(load: Load) -> Caution | None:
