@@ -22,6 +22,8 @@ WORTH = 0.0015
 FIRST, ROUND = 24, 10
 #: how many of the best by estimate are kept in view
 POOL = 1500
+#: m and degrees; the spots next to the best are asked as well before it is believed
+BESIDE, BESIDE_TURN = 0.75, 20.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,24 +141,43 @@ def best_spot(
     candidates = pool(search, usable)
     if not len(candidates):
         return None, 0.0
-    asked_before = len(search.tried)
+    most = len(search.tried) + budget
     sunniest = candidates[np.argmax(search.spots.sun[candidates])]
     for index in (*spread(search.spots, candidates, FIRST), sunniest):
         search.ask(int(index))
+    polished: set[int] = set()
     while True:
         promise = promised(search, candidates)
         known = np.array([index in search.tried for index in candidates.tolist()])
-        best = max(search.tried[index].merit for index in candidates[known].tolist())
-        ahead = np.flatnonzero(~known & (promise > best + WORTH))
-        left = budget - (len(search.tried) - asked_before)
-        if not len(ahead) or left <= 0:
+        best = _best_known(search, candidates[known])
+        ahead = np.flatnonzero(~known & (promise > best.merit + WORTH))
+        if len(search.tried) >= most:
+            break
+        if len(ahead):
+            apart, turn = 0.4, 12.0
+        elif best.index not in polished:
+            polished.add(best.index)
+            ahead = np.flatnonzero(~known & _beside(search.spots, candidates, best.index))
+            apart, turn = 0.2, 4.0
+        else:
             break
         ahead = ahead[np.argsort(-promise[ahead], kind="stable")][: 20 * ROUND]
-        for index in spread(search.spots, candidates[ahead], min(ROUND, left), apart=0.4, turn=12.0):
-            search.ask(int(index))
-    gap = float(max(0.0, promise[~known].max() - best)) if (~known).any() else 0.0
-    winner = max(candidates[known].tolist(), key=lambda index: (search.tried[index].merit, -index))
-    return search.tried[winner], gap
+        for index in spread(search.spots, candidates[ahead], ROUND, apart=apart, turn=turn):
+            search.ask(index)
+    gap = float(max(0.0, promise[~known].max() - best.merit)) if (~known).any() else 0.0
+    return best, gap
+
+
+def _best_known(search: Search, asked: Indices) -> Scored:
+    """Return the best of the spots asked; of equal ones the first."""
+    return max((search.tried[index] for index in asked.tolist()), key=lambda one: (one.merit, -one.index))
+
+
+def _beside(spots: Spots, which: Indices, index: int) -> NDArray[np.bool_]:
+    """Return which spots lie next to one, in place and in heading."""
+    near = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index]) <= BESIDE
+    turned = np.abs(spots.heading[which] - spots.heading[index])
+    return np.asarray(near & (np.minimum(turned, spots.form.period - turned) <= BESIDE_TURN))
 
 
 def promised(search: Search, which: Indices) -> Floats:
