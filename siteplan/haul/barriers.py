@@ -109,7 +109,11 @@ def gate_axis(gate: Gate, *, half_length: float) -> LineString:
 
 
 def passage(site: Site, gate: Gate, barrow: Barrow, *, cell: float) -> tuple[LineString, float]:
-    """Return the axis of a gate's passage and how far to its sides the middle of the barrow may stray. [m]"""
+    """Return the axis of a gate's passage and how far to its sides the middle of the barrow may stray. [m]
+
+    At least one row of cells stays open: on cells that are coarser than the clearance, a gate that just fits may be
+    passed with less of it.
+    """
     thickness = max(
         (fence.thickness for fence in site.fences if fence.line.distance(gate.line) <= ON_THE_FENCE), default=0
     )

@@ -81,9 +81,9 @@ def _bag_cautions(loads: Sequence[Load]) -> list[Caution]:
         if load.bags:
             masses[load.material] = max(masses.get(load.material, 0.0), load.mass / load.bags)
     text = (
-        "A bag of {} weighs about {:.0f} kg, more when wet. The guideline for lifting, held close at elbow height, is "
-        "25 kg for men and 16 kg for women, and from the ground about {:.0f} kg. Lift it together, from a tailgate or "
-        "a table."
+        "A bag of {} weighs about {:.0f} kg, more when wet. The guideline for lifting, held close at elbow height, "
+        "is 25 kg for men and 16 kg for women, and from the ground about {:.0f} kg. Lift it together, from a "
+        "tailgate or a table."
     )
     heavy = {material: mass for material, mass in masses.items() if mass > BAG_FILTER_WOMEN}
     return [

@@ -47,6 +47,18 @@ def order_of_work(
                 day, clock = day + 1, 0.0
                 continue
             fit = max(fit, 1)
-            runs.append(Run(len(runs) + 1, day, load.bed, load.material, load.from_id, fit, clock, fit * each))
+            runs.append(
+                Run(
+                    number=len(runs) + 1,
+                    day=day,
+                    bed=load.bed,
+                    material=load.material,
+                    from_id=load.from_id,
+                    trips=fit,
+                    start=clock,
+                    minutes=fit * each,
+                    delivered=delivered[i],
+                )
+            )
             clock, left = clock + fit * each, left - fit
     return tuple(runs)

@@ -171,6 +171,8 @@ class Run:
     trips : int
     start, minutes : float
         Since the day's work began, and how long, rests included. [min]
+    delivered : bool
+        Whether it waits for a delivery.
     """
 
     number: int
@@ -181,6 +183,7 @@ class Run:
     trips: int
     start: float
     minutes: float
+    delivered: bool = False
 
 
 @dataclass(frozen=True)

@@ -62,7 +62,10 @@ class Router:
     -----
     The search by moves in 40 directions is at most 0.8 % longer than the best way on the cells, and the path is then
     pulled taut: corners that do not help are dropped, the others shifted to where the time is least. A line through a
-    corner of a cell needs both cells beside it, so that nothing is cut.
+    corner of a cell needs both cells beside it, so that nothing is cut. Where the ground knows its `room`, lines keep
+    clear of barriers to a hundredth of a metre or so; a gap, other than a gate, with less than a cell and a half to
+    spare may be taken as shut. Barrow and walker follow a slope that is too steep at a slant, turning as often as the
+    cells allow: how tight the turns are is not judged.
     """
 
     def __init__(self, ground: GroundCost, *, moves: Moves | None = None) -> None:

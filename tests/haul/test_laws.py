@@ -7,11 +7,12 @@ import dataclasses
 import numpy as np
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from shapely import LineString, Point
 
 from siteplan.haul.barriers import barrow_reach
 from siteplan.haul.ground import ground_cost
 from siteplan.haul.route import Router
-from siteplan.land.features import Building
+from siteplan.land.features import Building, Fence, Gate
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import Barrow
@@ -71,3 +72,27 @@ def test_a_route_crosses_no_barrier_and_is_no_staircase(bare_yard, found, end):
     assert taken <= seconds[cell] * ROUNDED
     # a corner of each shed turns a taut line by at most four pieces of its arc, on either side
     assert len(line.coords) <= 2 + 8 * len(found)
+
+
+@few
+@given(heading=st.floats(0, 179), width=st.floats(0.86, 1.4), x=st.floats(-1, 1), y=st.floats(-1, 1))
+def test_nothing_is_touched_in_a_gate(bare_yard, heading, width, x, y):
+    # a gate that just fits, at any angle and anywhere between the cells: at least half the barrow's width to its posts
+    turn = np.radians(heading)
+    along = np.array([np.sin(turn), np.cos(turn)])
+    line = LineString([np.array([x, y]) - 20 * along, np.array([x, y]) + 20 * along])
+    gap = LineString([np.array([x, y]) - width / 2 * along, np.array([x, y]) + width / 2 * along])
+    site = dataclasses.replace(
+        bare_yard,
+        fences=(Fence(id="fence", line=line, height=1.2),),
+        gates=(Gate(id="gate", place=Point(x, y), line=gap, width=width),),
+    )
+    grid = grid_over(site.boundary, 0.1)
+    ground = ground_cost(site, grid)
+    across = np.array([along[1], -along[0]])
+    start, end = (grid.cell_of(*(np.array([x, y]) + side * across + 0.8 * along)) for side in (2.5, -2.5))
+    router = Router(ground)
+    route, taken = router.way(router.field(np.array([start]), loaded=True), end)
+    assert np.isfinite(taken)
+    posts = line.difference(gap.buffer(1e-6)).buffer(0.02)
+    assert route.distance(posts) >= site.barrow.width / 2

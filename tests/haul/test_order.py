@@ -24,6 +24,7 @@ def test_layers_come_before_the_next_then_stock_then_far_beds():
     runs = order_of_work(loads, [1, 0, 0, 0], [False, False, False, True], Labour(hours_per_day=10))
     assert [run.bed for run in runs] == ["far", "near", "bought", "a"]
     assert [run.number for run in runs] == [1, 2, 3, 4]
+    assert [run.delivered for run in runs] == [False, False, True, False]
 
 
 def test_rest_and_days_by_hand():
