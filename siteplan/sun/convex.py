@@ -30,6 +30,8 @@ def convex_rings(outline: Polygon) -> list[Floats]:
     >>> len(rings) <= 8, round(sum(Polygon(ring).area for ring in rings), 9)
     (True, 8.0)
     """
+    if outline.is_empty:
+        return []
     if not outline.interiors and outline.area >= outline.convex_hull.area * (1 - 1e-9):
         return [_ring(outline)]
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))

@@ -1,0 +1,122 @@
+"""How long does a year of sun take, and how close is it? Run with `pytest -m bench tests/bench/test_bench_sun.py -s`."""
+
+from __future__ import annotations
+
+import sys
+import time
+
+import numpy as np
+import pytest
+import trimesh
+from shapely import Point
+
+from siteplan.land.outline import rectangle
+from siteplan.sun.engine import SunEngine
+from siteplan.sun.obstacles import Prism
+from siteplan.sun.path import sun_path
+
+pytestmark = pytest.mark.bench
+
+
+def property_of(count, *, extent=30.0, seed=7):
+    """Crowns, houses and fences in equal numbers on a square of twice the extent."""
+    rng = np.random.default_rng(seed)
+    prisms = []
+    for n in range(count):
+        x, y = rng.uniform(-extent, extent, 2)
+        if n % 3 == 0:
+            prisms.append(
+                Prism(
+                    outline=Point(x, y).buffer(rng.uniform(1.5, 4)).simplify(0.02),
+                    bottom=rng.uniform(1, 3),
+                    top=rng.uniform(4, 12),
+                    owner=str(n),
+                    part="crown",
+                    transmittance_leafy=0.2,
+                    transmittance_bare=0.6,
+                    leaf_out=110,
+                    leaf_fall=300,
+                )
+            )
+            continue
+        house = n % 3 == 1
+        length, width = (rng.uniform(4, 12), rng.uniform(3, 8)) if house else (rng.uniform(6, 20), 0.1)
+        outline = rectangle(x, y, length=length, width=width, heading=float(rng.uniform(0, 180)))
+        top = rng.uniform(3, 8) if house else rng.uniform(1, 2.5)
+        prisms.append(Prism(outline=outline, bottom=0, top=top, owner=str(n)))
+    return tuple(prisms)
+
+
+def cells_of(extent, cell):
+    axis = np.arange(-extent, extent, cell) + cell / 2
+    x, y = np.meshgrid(axis, axis)
+    return np.column_stack([x.ravel(), y.ravel(), np.zeros(x.size)])
+
+
+def engine_of(prisms, step=1 / 6):
+    path = sun_path(40.0, -105.0, year=2026, timezone="America/Denver", step=step)
+    season = np.zeros(365, dtype=bool)
+    season[129:271] = True
+    return SunEngine(path=path, prisms=prisms, season=season)
+
+
+def seconds(act):
+    start = time.perf_counter()
+    act()
+    return time.perf_counter() - start
+
+
+def cast(prisms, path, cells, share):
+    """Return the seconds that the ray caster would take for every step, from a random share of them."""
+    mesh = trimesh.util.concatenate(
+        [
+            trimesh.creation.extrude_polygon(p.outline, p.top - p.bottom).apply_translation((0, 0, p.bottom))
+            for p in prisms
+        ]
+    )
+    up, bearing = np.radians(path.elevation), np.radians(path.azimuth)
+    suns = np.column_stack([np.cos(up) * np.sin(bearing), np.cos(up) * np.cos(bearing), np.sin(up)])
+    some = np.random.default_rng(1).choice(len(suns), int(share * len(suns)), replace=False)
+    origins = cells + np.array([0, 0, 1e-3])
+    mesh.ray.intersects_any(origins[:10], np.tile(suns[0], (10, 1)))
+    return (
+        seconds(lambda: [mesh.ray.intersects_any(origins, np.tile(suns[s], (len(cells), 1))) for s in some]) / share
+    )
+
+
+def test_against_a_ray_caster():
+    prisms, cells = property_of(36), cells_of(30.0, 0.25)
+    engine = engine_of(prisms)
+    engine.hours(cells[:100])
+    ours = min(seconds(lambda: engine.hours(cells)) for _ in range(3))
+    theirs = cast(prisms, engine.path, cells, 0.01)
+    sys.stdout.write(f"\n{len(cells)} cells, {len(prisms)} prisms, {len(engine.path.hours)} steps:\n")
+    sys.stdout.write(f"lookup {ours:.2f} s, ray caster {theirs:.0f} s, ratio {theirs / ours:.0f}\n")
+    assert theirs / ours > 20  # 100 on a machine that does nothing else
+
+
+def test_accuracy():
+    engine = engine_of(property_of(36))
+    points = np.random.default_rng(2).permutation(cells_of(30.0, 0.25))[:300]
+    looked, exact = engine.hours(points), engine.exact_hours(points)
+    off = looked.month_h - exact.month_h
+    mean, high, bias = np.abs(off).mean(), np.percentile(np.abs(off), 99), np.abs(off.mean(axis=1)).max()
+    sys.stdout.write(f"\nmean {mean:.4f} h, 99th percentile {high:.3f} h, bias by month {bias:.4f} h\n")
+    assert mean <= 0.02
+    assert high <= 0.12
+    assert bias <= 0.01
+
+
+@pytest.mark.parametrize(("extent", "cell", "count"), [(50.0, 0.25, 500), (100.0, 0.5, 5000)])
+def test_scale(extent, cell, count):
+    cells = cells_of(extent, cell)
+    engine = engine_of(property_of(count, extent=extent))
+    engine.hours(cells[:100])
+    sys.stdout.write(f"\n{len(cells)} cells, {count} prisms: {seconds(lambda: engine.hours(cells)):.1f} s\n")
+
+
+@pytest.mark.parametrize("step", [1 / 2, 1 / 6, 1 / 30])
+def test_cost_does_not_grow_with_the_steps(step):
+    engine, cells = engine_of(property_of(36), step), cells_of(30.0, 0.5)
+    engine.hours(cells[:100])
+    sys.stdout.write(f"\n{len(engine.path.hours)} steps: {seconds(lambda: engine.hours(cells)):.2f} s\n")
