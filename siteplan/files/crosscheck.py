@@ -101,6 +101,8 @@ def _check_bed(
         findings.fault(file, where, f"{how}; move it inside, or draw the boundary around it")
     if bed.outline.buffer(-max(bed.wall_thickness, 1e-6)).is_empty:
         findings.fault(file, where, f"its walls of {bed.wall_thickness:g} m leave no room inside")
+    if bed.filled and bed.proposed:
+        findings.fault(file, where, "is filled and proposed; one that is full cannot be placed elsewhere: drop one")
     if not bed.outline.buffer(-REACH - SLACK).is_empty:
         text = f"It is wider than {2 * REACH:g} m somewhere: its middle cannot be reached without stepping in."
         findings.caution("bed-too-wide", bed.id, text)

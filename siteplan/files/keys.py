@@ -6,6 +6,7 @@ It leaves out what the values mean together.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 import re
 from collections.abc import Collection, Mapping
@@ -26,8 +27,10 @@ _PLAIN_MEANS: dict[Dimension, str] = {
     "mass": 'a plain number is kilograms; give the unit, as in "90 lb"',
     "time": 'a plain number is hours; give the unit, as in "10 min"',
     "fraction": 'a share runs from 0 to 1; or write "20 %"',
+    "rate": 'a plain number is m3/h; give the unit, as in "9 L/min"',
 }
 LONGEST_TEXT = 200  # characters of a name, an id or a reason
+FIRST_YEAR, LAST_YEAR = 1950, 2100
 _MONTH_DAY = re.compile(r"(\d{1,2})-(\d{1,2})")
 _DAYS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -185,6 +188,24 @@ class Keys:
         swapped = 1 <= day <= 12 and 1 <= month <= _DAYS[day - 1]
         hint = f'; the month comes first: "{day:02d}-{month:02d}"?' if swapped else ""
         self.fault(f'{key} is {shown(value)}, must be a month and a day of it, such as "05-10"{hint}')
+        return None
+
+    def date(self, key: str) -> dt.date | None:
+        """Return a day of a year, written as TOML has it or as a text of the same form."""
+        if not self.has(key):
+            return None
+        value = self.values[key]
+        if isinstance(value, str):
+            try:
+                value = dt.date.fromisoformat(value.strip())
+            except ValueError:
+                value = None
+        if isinstance(value, dt.datetime):
+            value = value.date()
+        if isinstance(value, dt.date) and FIRST_YEAR <= value.year <= LAST_YEAR:
+            return value
+        came = self.values[key]
+        self.fault(f"{key} is {shown(came)}, must be a day such as 2026-03-01, year, month, day")
         return None
 
     def table(self, key: str) -> dict[str, object] | None:

@@ -47,7 +47,7 @@ _TREE_KEYS = (
     "crown_base", "foliage", "leaf_out", "leaf_fall", "transmittance_leafy", "transmittance_bare",
     "trunk_diameter", "crown_form", "crown_radius",
 )  # fmt: skip
-_BED_KEYS = ("wall_thickness", "proposed", "trellis_height", "trellis_side", "crop_height", "need")
+_BED_KEYS = ("wall_thickness", "proposed", "trellis_height", "trellis_side", "crop_height", "need", "filled")
 
 KINDS = MappingProxyType(
     {
@@ -96,7 +96,7 @@ QUANTITIES = MappingProxyType(
 #: quantities that one kind ranges more narrowly
 BY_KIND = MappingProxyType({("bed", "height"): Quantity("length", 0, 3, above=True)})
 WORDS = MappingProxyType({"foliage": FOLIAGE, "crown_form": CROWN_FORMS, "surface": SURFACES})
-FLAGS = ("proposed", "drop")
+FLAGS = ("proposed", "drop", "filled")
 MONTH_DAYS = ("leaf_out", "leaf_fall")
 TEXTS = ("reason",)
 

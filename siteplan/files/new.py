@@ -66,6 +66,17 @@ layers = [
   { material = "worm castings", fraction = 0.0417 },
 ]
 lining = "cardboard"            # or "none"
+# storage = "4 m^3"             # most that may be bought in all: it lies somewhere until it is used
+# bag_handling = 0.50           # what it is worth not to open one bag; counted in the choice, not in the bill
+
+# [water]
+# flow = "12 L/min"             # of the open tap through its hose: time how long it fills a bucket
+# weekly = "25 mm"              # how deep a week's watering stands over a bed
+# efficiency = 0.85             # share of it that reaches the roots: 1 by the can, 0.85 by drip, 0.7 by sprinkler
+
+# [soil]
+# lead = 60                     # ppm of total lead, from a soil test of the ground
+# manure_on = 2026-03-01        # the day on which raw manure was worked into the ground
 
 [[stock]]                       # what is on hand, and at which pile
 material = "topsoil"

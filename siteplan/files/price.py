@@ -16,6 +16,7 @@ _PRICE = re.compile(
     r"\s*(?P<before>[A-Z]{3})?\s*(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<after>[A-Z]{3})?\s*(?:(?:/|\bper\b)\s*(?P<unit>.+?))?\s*",
 )
 HIGHEST = 1e9  # in the site's currency
+_ONE = {"delivery": "one delivery", "bag_handling": "one bag"}
 _EXAMPLE = 'a plain number such as 5.50 for one, or a text such as "40 {currency} / yd^3"'
 
 
@@ -76,7 +77,7 @@ def _by_volume(keys: Keys, key: str, number: float, unit: str, size: float | Non
         keys.fault(f"{key} is {shown(keys.values[key])}: {error}")
         return None
     if size is None:
-        if key != "price":
-            keys.fault(f"{key} is {shown(keys.values[key])}, must be for one delivery, not for a volume")
+        if (one := _ONE.get(key)) is not None:
+            keys.fault(f"{key} is {shown(keys.values[key])}, must be for {one}, not for a volume")
         return None
     return number / volume * size

@@ -14,13 +14,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar, cast
 
+from siteplan.files.conditions import read_soil, read_water
 from siteplan.files.findings import Findings, shown
 from siteplan.files.keys import Keys, Quantity
 from siteplan.files.renaming import Renaming, read_renaming
 from siteplan.files.text import read_text
 from siteplan.files.trade import Trade, read_trade
 from siteplan.land.features import MonthDay
-from siteplan.land.site import Barrow, Labour, PlaceSettings, SunSettings
+from siteplan.land.site import Barrow, Labour, PlaceSettings, SoilSettings, SunSettings, WaterSettings
 from siteplan.land.units import System, si_value
 
 FILE = "site.toml"
@@ -100,6 +101,8 @@ class Settings:
     barrow: Barrow = field(default_factory=Barrow)
     labour: Labour = field(default_factory=Labour)
     place: PlaceSettings = field(default_factory=PlaceSettings)
+    water: WaterSettings = field(default_factory=WaterSettings)
+    soil: SoilSettings = field(default_factory=SoilSettings)
     renaming: Renaming = field(default_factory=Renaming)
     trade: Trade
 
@@ -140,6 +143,8 @@ def _settings(top: Keys, folder: Path) -> Settings:
         barrow=_record(_keys(top, "barrow"), Barrow, _BARROW),
         labour=_record(_keys(top, "labour"), Labour, _LABOUR, people=(1, 100)),
         place=_place(_keys(top, "place")),
+        water=read_water(_keys(top, "water")),
+        soil=read_soil(_keys(top, "soil")),
         renaming=read_renaming(_keys(top, "rename")),
         trade=read_trade(top),
         last_frost=frosts["last_frost"],

@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from siteplan.files.findings import shown
 from siteplan.files.keys import Keys, Quantity
@@ -17,7 +17,7 @@ from siteplan.files.price import read_price
 from siteplan.files.tables import read_materials
 from siteplan.land.check import nearest
 from siteplan.land.materials import Material
-from siteplan.land.site import LayerSpec, Offer, Recipe, Stock
+from siteplan.land.site import FillSettings, LayerSpec, Offer, Recipe, Stock
 
 FRACTIONS_TOLERANCE = 1e-3  # thirds and eighths are written to three or four decimals
 SMALLEST_BAG = 0.005  # m3; what a plain number that was meant as cubic feet comes to
@@ -40,6 +40,9 @@ _MATERIAL = {
     "shovel_rate": Quantity("rate", 0, 20, above=True),
 }
 MATERIAL_KINDS = ("coarse", "mineral", "organic", "amendment", "sheet")
+_STORAGE = Quantity("volume", 0, 10_000, above=True)
+SMALL_STORAGE = 0.1  # m3; what a plain number that was meant as cubic yards comes to
+DEAREST_BAG = 1e6  # in the site's currency
 _OFFER = {
     "bag": Quantity("volume", 0.0005, 2),
     "loose": Quantity("volume", 0.001, 100),
@@ -52,9 +55,10 @@ _OFFER = {
 
 @dataclass(frozen=True, kw_only=True)
 class Trade:
-    """Recipe, stock, offers, and every material that may be named."""
+    """Recipe, what limits a purchase, stock, offers, and every material that may be named."""
 
     recipe: Recipe
+    fill: FillSettings = field(default_factory=FillSettings)
     stock: tuple[Stock, ...]
     offers: tuple[Offer, ...]
     materials: Mapping[str, Material]
@@ -73,8 +77,11 @@ def read_trade(top: Keys) -> Trade:
         _offer(keys, materials, site_currency)
         for keys in _entries(top, "offer", 'material = "compost", bag = "1 ft^3", price = 5.50')
     ]
+    keys = Keys(top.table("fill") or {}, top.findings, file=top.file, where="[fill]")
+    fill = _fill(keys, site_currency)
     return Trade(
-        recipe=_recipe(top, materials),
+        recipe=_recipe(keys, materials),
+        fill=fill,
         stock=tuple(entry for entry in stock if entry is not None),
         offers=tuple(entry for entry in offers if entry is not None),
         materials=materials,
@@ -142,8 +149,20 @@ def _material(keys: Keys, name: str, given: dict[str, object], known: Material |
     return None
 
 
-def _recipe(top: Keys, materials: Mapping[str, Material]) -> Recipe:
-    keys = Keys(top.table("fill") or {}, top.findings, file=top.file, where="[fill]")
+def _fill(keys: Keys, currency: str) -> FillSettings:
+    """Return what limits a purchase; `Keys` notes unknown keys when the recipe has been read."""
+    storage = keys.quantity("storage", _STORAGE)
+    if storage is not None and storage < SMALL_STORAGE and not isinstance(keys.values["storage"], str):
+        text = f"[fill] storage is {storage * 1000:g}: a plain number is litres. Give the unit."
+        keys.findings.caution("small-unit", "", text)
+    handling = read_price(keys, "bag_handling", size=None, currency=currency)
+    if handling is not None and handling > DEAREST_BAG:
+        keys.fault(f"bag_handling is {handling:g}, must be at most {DEAREST_BAG:g}; it is for one bag")
+        handling = None
+    return FillSettings(storage=math.inf if storage is None else storage, bag_handling=handling or 0.0)
+
+
+def _recipe(keys: Keys, materials: Mapping[str, Material]) -> Recipe:
     example = 'a list such as [{ material = "topsoil", fraction = 1.0 }]'
     tables = keys.tables("layers", example)
     lining = keys.text("lining") or "none"
@@ -156,7 +175,7 @@ def _recipe(top: Keys, materials: Mapping[str, Material]) -> Recipe:
     if keys.values["layers"] == []:
         keys.fault(f"layers is empty; it must be {example}")
     layers = [
-        _layer(Keys(table, top.findings, file=top.file, where=f"[fill] layer {number}"), materials)
+        _layer(Keys(table, keys.findings, file=keys.file, where=f"[fill] layer {number}"), materials)
         for number, table in enumerate(tables, 1)
     ]
     sound = tuple(layer for layer in layers if layer is not None)

@@ -15,13 +15,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-import numpy as np
-import shapely
-
 from siteplan.fill.dangers import Found, is_compost, job_dangers
-from siteplan.fill.recipe import adds_up, inside, known, upper_layers
+from siteplan.fill.ground import ground_findings
+from siteplan.fill.recipe import adds_up, known, upper_layers
 from siteplan.fill.results import Layer, PurchaseLine
-from siteplan.fill.slope import volume_over_ground
 from siteplan.fill.weight import brace_spacing, wall_load
 from siteplan.land.features import Bed
 from siteplan.land.materials import Material
@@ -33,10 +30,6 @@ MOST_COMPOST, MOST_CASTINGS, MOST_COARSE = 0.50, 0.20, 0.50
 MOST_CARBON = 40.0  # to one of nitrogen; 20 to 40 compost well
 LEAST_SOIL, GOOD_SOIL = 8 * INCH, 12 * INCH
 BRACED_ABOVE = 18 * INCH
-PAVED_DEPTH = 18 * INCH
-LEVEL_WITHIN = 4 * INCH
-UNEVEN_BY = 0.02  # of the volume
-_EDGE_STEP = 0.25  # m
 _JUST = 1e-9
 
 
@@ -90,7 +83,7 @@ def _bed_findings(site: Site, bed: Bed, layers: Sequence[Layer]) -> Found:
     yield from _share_findings(layers, site.materials)
     yield from _depth_findings(layers, site.materials, bed, site.units)
     yield from _wall_findings(bed, layers, site.units)
-    yield from _ground_findings(site, bed)
+    yield from ground_findings(site, bed)
 
 
 def _share_findings(layers: Sequence[Layer], materials: Mapping[str, Material]) -> Found:
@@ -200,59 +193,3 @@ def _wall_findings(bed: Bed, layers: Sequence[Layer], units: System) -> Found:
             "the middle of a long side. Ask a builder, and the local code."
         ),
     )
-
-
-def _ground_findings(site: Site, bed: Bed) -> Found:
-    if _stands_on(site, bed) == "paved":
-        wanted = length_text(PAVED_DEPTH, site.units)
-        if bed.height < PAVED_DEPTH - 1e-6:
-            yield (
-                "on-paving",
-                (
-                    f"It stands on paving, where roots cannot go deeper: make it {wanted} deep or more, "
-                    "and let the water out at the foot of the walls."
-                ),
-            )
-        yield (
-            "ground-load",
-            (
-                "It stands on paving. Wet fill weighs about 500 kg on each square "
-                "metre for each 30 cm of depth: never on "
-                "a deck, a roof or a weak slab before a builder has looked at it."
-                if site.units == "metric"
-                else "It stands on paving. Wet fill weighs about 100 lb on each square foot "
-                "for each foot of depth: never "
-                "on a deck, a roof or a weak slab before a builder has looked at it."
-            ),
-        )
-    fall = ground_fall(site, bed)
-    if fall > LEVEL_WITHIN:
-        level = float(inside(bed).area) * bed.height
-        more = volume_over_ground(bed, site.terrain) / level - 1 if level else 0.0
-        off = f" As the ground lies it would hold {abs(more):.0%} {'more' if more > 0 else 'less'}."
-        yield (
-            "uneven-ground",
-            (
-                f"The ground falls by {length_text(fall, site.units)} across the bed: cut it in, or step its walls, "
-                "which stand higher by half the fall on the low side. The volume is reckoned as of a level bed with "
-                f"the height at its middle.{off if abs(more) > UNEVEN_BY else ''}"
-            ),
-        )
-
-
-def _stands_on(site: Site, bed: Bed) -> str:
-    """Return the surface under the middle of a bed: the smallest that lies there; empty where none is drawn."""
-    middle = bed.outline.representative_point()
-    under = [surface for surface in site.surfaces if surface.outline.covers(middle)]
-    return min(under, key=lambda surface: surface.outline.area).surface if under else ""
-
-
-def ground_fall(site: Site, bed: Bed) -> float:
-    """Return how much the ground falls between the edges and the middle of a bed; 0 where it is not known. [m]"""
-    if site.terrain is None:
-        return 0.0
-    edges = shapely.get_coordinates(shapely.segmentize(bed.outline, _EDGE_STEP))
-    points = np.vstack([edges, shapely.get_coordinates(shapely.centroid(bed.outline))])
-    heights = site.terrain.height_at(points[:, 0], points[:, 1])
-    heights = heights[np.isfinite(heights)]
-    return float(np.ptp(heights)) if len(heights) else 0.0

@@ -14,6 +14,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
+from siteplan.fill.hygiene import LEAD_NO_FOOD, LEAD_SCREENING, earliest_harvest, lead_class
 from siteplan.fill.recipe import known
 from siteplan.fill.results import Layer, PurchaseLine
 from siteplan.land.materials import Material
@@ -54,6 +57,25 @@ WORDS = {
 }
 
 
+#: what a reading of lead means, by its class; levels in ppm
+_LEAD = {
+    "background": "little more than what most soil holds.",
+    "caution": (
+        "more than most soil holds. Keep the soil covered, wash hands and vegetables, and peel roots; a bed with "
+        "clean soil is the safer place for leaves and roots."
+    ),
+    "above screening": (
+        f"above the {LEAD_SCREENING:g} ppm at which US homes are screened (EPA, October 2025). Grow food only in "
+        "beds with a barrier below and clean soil from elsewhere; use no soil of this ground in them."
+    ),
+    "no food": (
+        f"above {LEAD_NO_FOOD:g} ppm, where no vegetables are to be grown in it. Grow food only in beds with a "
+        "barrier below and clean soil from elsewhere, keep bare soil covered, and keep children off it."
+    ),
+}
+_LEAD_LAST = "A screening level is no safe level: the local health office says what the reading means."
+
+
 def is_compost(material: Material) -> bool:
     """Return whether a material counts as compost: rotted organic matter full of nutrients."""
     return material.kind == "amendment" or "compost" in material.name
@@ -70,11 +92,32 @@ def job_dangers(site: Site, layers: Sequence[Layer], purchase: Sequence[Purchase
     if any(is_compost(material) for material in materials):
         yield "compost-dust", WORDS["compost-dust"]
     yield "heavy-lifting", WORDS["heavy-lifting"] + _heaviest_bag(site, purchase)
-    for code in ("lead-test", "treated-timber", "call-before-digging"):
+    yield from soil_findings(site)
+    for code in ("treated-timber", "call-before-digging"):
         yield code, WORDS[code]
     for material in materials:
         if material.caution:
             yield "handling", f"{material.name.capitalize()}: {material.caution}"
+
+
+def soil_findings(site: Site) -> Found:
+    """Yield code and text of what a soil test, and manure in the ground, ask for."""
+    lead, manure_on = site.soil.lead, site.soil.manure_on
+    if lead is None:
+        yield "lead-test", WORDS["lead-test"]
+    else:
+        found = f"The soil test found {lead:g} ppm of lead"
+        yield "lead", f"{found}: {_LEAD[lead_class(lead)]} {_LEAD_LAST}"
+    if manure_on is not None:
+        days = [earliest_harvest(np.datetime64(manure_on, "D"), touches_soil=touches) for touches in (True, False)]
+        touching, clear = (str(day) for day in days)
+        yield (
+            "manure-dates",
+            (
+                f"Raw manure was worked in on {manure_on}: pick what touches the soil (lettuce, carrots) from "
+                f"{touching} on, what does not (staked tomatoes) from {clear} on (7 CFR 205.203(c), 120 and 90 days)."
+            ),
+        )
 
 
 def _heaviest_bag(site: Site, purchase: Sequence[PurchaseLine]) -> str:

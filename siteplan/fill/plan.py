@@ -6,41 +6,41 @@ It leaves out formulas of its own, and the way of the material to the bed.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
 
 from siteplan.fill.advice import fill_cautions
 from siteplan.fill.buy import Purchase, break_even, buy
+from siteplan.fill.ground import bed_base, beds_to_fill, over_lead, preparation
+from siteplan.fill.hygiene import earliest_harvest, lead_class
 from siteplan.fill.recipe import fill_layers, inside, volume_needs, without_coarse
-from siteplan.fill.results import Alternative, BedFill, BreakEven, FillPlan, Layer, TopUp, TopUpYear
-from siteplan.fill.settle import top_ups
+from siteplan.fill.results import Alternative, BedFill, BreakEven, FillPlan, Layer, SoilRules, TopUp, TopUpYear
+from siteplan.fill.settle import loose_volume, top_ups
 from siteplan.fill.slope import volume_over_ground
 from siteplan.fill.supply import share_out
-from siteplan.fill.water import moistening_water, watering
+from siteplan.fill.water import hose_hours, moistening_water, watering
 from siteplan.fill.weight import brace_spacing, ground_pressure, wall_load
 from siteplan.land.features import Bed
-from siteplan.land.site import Caution, Offer, Site
+from siteplan.land.site import Caution, Offer, Site, SoilSettings
 from siteplan.land.units import System, volume_text
 
 #: what takes the place of the coarse base where it is left out
 _SOIL = "topsoil"
 
 
-def plan_fill(
-    site: Site, *, priority: Sequence[str] = (), storage: float = math.inf, bag_handling: float = 0.0
-) -> FillPlan:
-    """Return the plan of the fill of all beds of a site.
+def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
+    """Return the plan of the fill of all beds of a site but those that are full already.
 
     Parameters
     ----------
     site : Site
-        Its beds, recipe, stock, offers and materials are read.
+        Its beds, recipe, stock, offers and materials are read, and what is set for fill, water and soil.
     priority : sequence of str
         Ids of the beds that the stock serves first; the others follow in their own order.
-    storage : float
-        Most that may be bought in all. [m3]
-    bag_handling : float
-        What opening one bag is worth, counted in the choice but not in the bill. [money]
 
     Returns
     -------
@@ -51,6 +51,8 @@ def plan_fill(
     ValueError
         Where the recipe names a material that is not in the site's table.
     """
+    full = tuple(bed.id for bed in site.beds if bed.filled)
+    site = replace(site, beds=beds_to_fill(site.beds))
     layers = fill_layers(site.beds, site.recipe, site.materials)
     needs = volume_needs(layers)
     bought = buy(
@@ -58,8 +60,8 @@ def plan_fill(
         site.stock,
         site.offers,
         materials=site.materials,
-        storage=storage,
-        bag_handling=bag_handling,
+        storage=site.fill.storage,
+        bag_handling=site.fill.bag_handling,
         units=site.units,
     )
     cautions = no_offer_cautions(bought, site.units) + fill_cautions(site, layers, bought.lines)
@@ -69,7 +71,7 @@ def plan_fill(
         on_hand=bought.on_hand,
         purchase=bought.lines,
         total_cost=bought.cost,
-        alternatives=_alternatives(site, needs, bought, storage),
+        alternatives=_alternatives(site, needs, bought),
         supplies=share_out(layers, bought.on_hand, priority=priority),
         left_over=bought.left_over,
         cautions=tuple(dict.fromkeys(cautions)),
@@ -77,7 +79,32 @@ def plan_fill(
         top_ups=sinking,
         top_up_years=_top_up_years(site, sinking),
         break_evens=break_evens(site.offers),
+        full=full,
+        soil=soil_rules(site.soil),
     )
+
+
+def soil_rules(soil: SoilSettings) -> SoilRules:
+    """Return what the soil test and the manure in the ground mean.
+
+    Examples
+    --------
+    >>> soil_rules(SoilSettings(lead=150)).lead_class, soil_rules(SoilSettings()).lead_class
+    ('caution', None)
+    """
+    touching, clear = (_harvest(soil, touches_soil=touches) for touches in (True, False))
+    return SoilRules(
+        lead=soil.lead,
+        lead_class=None if soil.lead is None else lead_class(soil.lead),
+        harvest_touching=touching,
+        harvest_clear=clear,
+    )
+
+
+def _harvest(soil: SoilSettings, *, touches_soil: bool) -> dt.date | None:
+    if soil.manure_on is None:
+        return None
+    return dt.date.fromisoformat(str(earliest_harvest(np.datetime64(soil.manure_on, "D"), touches_soil=touches_soil)))
 
 
 def bed_fills(site: Site, layers: Sequence[Layer]) -> tuple[BedFill, ...]:
@@ -93,6 +120,9 @@ def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
     volume, wet = sum(layer.volume for layer in layers), sum(layer.mass_wet for layer in layers)
     load = wall_load(bed.height, wet / volume)
     over = volume_over_ground(bed, site.terrain)
+    on, flow = bed_base(site, bed), site.water.flow
+    layer_water = tuple(moistening_water([layer], site.materials) for layer in layers)
+    weekly = watering(area, depth=site.water.weekly, efficiency=site.water.efficiency)
     return BedFill(
         bed=bed.id,
         area=area,
@@ -105,10 +135,18 @@ def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
         wall_pressure=load.base_pressure,
         wall_thrust=load.thrust,
         brace_spacing=brace_spacing(bed.height),
-        moistening_water=moistening_water(layers, site.materials),
-        weekly_water=watering(area),
+        moistening_water=sum(layer_water),
+        weekly_water=weekly,
         volume_over_ground=over if math.isfinite(over) else volume,
         lining_area=0.0 if site.recipe.lining in ("none", "") else area,
+        volume_full_after_a_year=sum(
+            loose_volume(layer.volume, site.materials[layer.material].settling_first) for layer in layers
+        ),
+        on=on,
+        preparation=preparation(on, lining=site.recipe.lining, barrier=over_lead(site, bed), units=site.units),
+        layer_water=layer_water,
+        moistening_hose=None if flow is None else hose_hours(sum(layer_water), flow),
+        weekly_hose=None if flow is None else hose_hours(weekly, flow),
     )
 
 
@@ -156,33 +194,40 @@ def no_offer_cautions(bought: Purchase, units: System) -> tuple[Caution, ...]:
     )
 
 
-def _alternatives(
-    site: Site, needs: Mapping[str, float], bought: Purchase, storage: float
-) -> tuple[Alternative, ...]:
+def _alternatives(site: Site, needs: Mapping[str, float], bought: Purchase) -> tuple[Alternative, ...]:
     """Return what the whole job costs otherwise: all by the bag, all loose, no coarse layer."""
     bags = [offer for offer in site.offers if offer.bag is not None]
     loose = [offer for offer in site.offers if offer.bag is None]
     others = [
-        _priced("all bagged", site, needs, bags, bought, storage),
-        _priced("all loose", site, needs, loose, bought, storage),
+        _priced("all bagged", site, needs, bags, bought),
+        _priced("all loose", site, needs, loose, bought),
     ]
     plain = without_coarse(site.recipe, site.materials, instead=_SOIL)
     if plain != site.recipe and _SOIL in site.materials:
         plain_needs = volume_needs(fill_layers(site.beds, plain, site.materials))
-        others.append(_priced("no coarse layer", site, plain_needs, site.offers, bought, storage))
+        others.append(_priced("no coarse layer", site, plain_needs, site.offers, bought))
     return tuple(others)
 
 
 def _priced(
-    name: str, site: Site, needs: Mapping[str, float], offers: Sequence[Offer], bought: Purchase, storage: float
+    name: str, site: Site, needs: Mapping[str, float], offers: Sequence[Offer], bought: Purchase
 ) -> Alternative:
     """Return one alternative; what the plan itself cannot get either is left out on both sides."""
     other = buy(
-        needs, site.stock, offers, materials=site.materials, storage=storage, units=site.units, break_ties=False
+        needs,
+        site.stock,
+        offers,
+        materials=site.materials,
+        storage=site.fill.storage,
+        units=site.units,
+        break_ties=False,
     )
     lacking = sorted(set(other.missing) - set(bought.missing))
     if lacking:
         return Alternative(name=name, total_cost=None, why=f"cannot be had this way: {', '.join(lacking)}")
     left_out = sorted(set(other.missing))
+    if left_out and len(left_out) == len(other.lines):
+        return Alternative(name=name, total_cost=None, why=f"cannot be had: {', '.join(left_out)}")
     why = f"without {', '.join(left_out)}, which cannot be had" if left_out else ""
-    return Alternative(name=name, total_cost=other.cost, why=why)
+    alike = set(other.missing) == set(bought.missing)
+    return Alternative(name=name, total_cost=other.cost, why=why, saving=other.cost - bought.cost if alike else None)

@@ -6,6 +6,7 @@ It leaves out rounding and people's units: those belong to whoever prints.
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import Literal
 
@@ -93,11 +94,23 @@ class PurchaseLine:
 
 @dataclass(frozen=True, kw_only=True)
 class Alternative:
-    """Another way to do the whole job; `total_cost` is None where it cannot be done, and `why` says why."""
+    """Another way to do the whole job.
+
+    Attributes
+    ----------
+    name : str
+    total_cost : float or None
+        None where it cannot be done, or where nothing of it has a price.
+    why : str
+        What it lacks, where it lacks something.
+    saving : float or None
+        What the plan saves against it; None where the two do not bring the same.
+    """
 
     name: str
     total_cost: float | None
     why: str = ""
+    saving: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -204,6 +217,17 @@ class BedFill:
         What it would hold with a level top over the ground as it lies; `volume` where that is not known. [m3]
     lining_area : float
         Of the floor, to be covered by the recipe's lining; 0 where there is none. [m2]
+    volume_full_after_a_year : float
+        Loose, to stand at the brim when the first year's settling is over: each layer's volume divided by what
+        remains of it. [m3]
+    on : str
+        What it stands on: ``paving``, ``lawn``, ``soil`` or ``unknown``.
+    preparation : tuple of str
+        What is done to the ground first, in this order.
+    layer_water : tuple of float
+        Share of each layer, from the bottom, in `moistening_water`. [m3]
+    moistening_hose, weekly_hose : float or None
+        How long the hose runs for either; None where its flow is not known. [hours]
     """
 
     bed: str
@@ -221,6 +245,32 @@ class BedFill:
     weekly_water: float
     volume_over_ground: float
     lining_area: float
+    volume_full_after_a_year: float = 0.0
+    on: str = "unknown"
+    preparation: tuple[str, ...] = ()
+    layer_water: tuple[float, ...] = ()
+    moistening_hose: float | None = None
+    weekly_hose: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class SoilRules:
+    """What a soil test and manure in the ground mean; None where nothing is known of them.
+
+    Attributes
+    ----------
+    lead : float or None
+        Total. [mg/kg]
+    lead_class : str or None
+        See `siteplan.fill.hygiene.lead_class`.
+    harvest_touching, harvest_clear : date or None
+        First day on which a crop may be picked that touches the soil, and one that does not.
+    """
+
+    lead: float | None = None
+    lead_class: str | None = None
+    harvest_touching: dt.date | None = None
+    harvest_clear: dt.date | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -248,6 +298,9 @@ class FillPlan:
         The same over all beds, with their cost.
     break_evens : tuple of BreakEven
         For each material that is offered both ways.
+    full : tuple of str
+        Ids of the beds that are full already: nothing is brought to them.
+    soil : SoilRules
     """
 
     layers: tuple[Layer, ...]
@@ -262,8 +315,20 @@ class FillPlan:
     top_ups: tuple[TopUp, ...] = ()
     top_up_years: tuple[TopUpYear, ...] = ()
     break_evens: tuple[BreakEven, ...] = ()
+    full: tuple[str, ...] = ()
+    soil: SoilRules = SoilRules()
 
     @property
     def complete(self) -> bool:
         """Whether all that is needed is on hand or can be bought."""
-        return all(line.cost is not None for line in self.purchase)
+        return not self.lacking
+
+    @property
+    def lacking(self) -> tuple[str, ...]:
+        """Materials that are neither on hand nor to be had."""
+        return tuple(line.material for line in self.purchase if line.cost is None)
+
+    @property
+    def price(self) -> float | None:
+        """The total cost, or None where something is lacking and nothing at all can be bought."""
+        return None if self.lacking and len(self.lacking) == len(self.purchase) else self.total_cost

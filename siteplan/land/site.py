@@ -6,6 +6,8 @@ It leaves out computing, and where the values came from.
 
 from __future__ import annotations
 
+import datetime as dt
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -145,6 +147,55 @@ class Recipe:
 
 
 @dataclass(frozen=True, kw_only=True)
+class FillSettings:
+    """What limits a purchase, beside its price.
+
+    `storage` is the most that may be bought in all, since it must lie somewhere until it is used. [m3]
+    `bag_handling` is what it is worth not to open and empty a bag: counted in the choice, never in the bill. [money]
+    """
+
+    storage: float = math.inf
+    bag_handling: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not self.storage > 0:
+            raise ValueError(f"storage is {self.storage:g} m3, must be above 0")
+        number_within(self.bag_handling, 0, 1e6, what="bag_handling")
+
+
+@dataclass(frozen=True, kw_only=True)
+class WaterSettings:
+    """How the beds are watered.
+
+    `flow` is that of the open tap through its hose, None where nobody measured it. [m3/h]
+    `weekly` is how deep a week's watering stands over a bed: an inch, as watering pages say. [m]
+    `efficiency` is the share of it that reaches the roots, 1 by the can. [0 to 1]
+    """
+
+    flow: float | None = None
+    weekly: float = 0.0254
+    efficiency: float = 1.0
+
+    def __post_init__(self) -> None:
+        if self.flow is not None:
+            number_within(self.flow, 0, 6, above=True, what="flow", unit="m3/h")
+        number_within(self.weekly, 0, 0.2, above=True, what="weekly", unit="m")
+        number_within(self.efficiency, 0, 1, above=True, what="efficiency")
+
+
+@dataclass(frozen=True, kw_only=True)
+class SoilSettings:
+    """What is known of the ground: total lead by a soil test [mg/kg], and when raw manure was last worked in."""
+
+    lead: float | None = None
+    manure_on: dt.date | None = None
+
+    def __post_init__(self) -> None:
+        if self.lead is not None:
+            number_within(self.lead, 0, 100_000, what="lead", unit="ppm")
+
+
+@dataclass(frozen=True, kw_only=True)
 class Stock:
     """What is on hand, and at which pile."""
 
@@ -214,6 +265,9 @@ class Site:
     barrow: Barrow = field(default_factory=Barrow)
     labour: Labour = field(default_factory=Labour)
     place: PlaceSettings = field(default_factory=PlaceSettings)
+    fill: FillSettings = field(default_factory=FillSettings)
+    water: WaterSettings = field(default_factory=WaterSettings)
+    soil: SoilSettings = field(default_factory=SoilSettings)
     stock: tuple[Stock, ...] = ()
     offers: tuple[Offer, ...] = ()
     materials: Mapping[str, Material] = field(default_factory=dict)

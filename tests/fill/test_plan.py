@@ -13,7 +13,7 @@ from siteplan.fill.programme import SHORT, tolerated
 from siteplan.fill.recipe import inside
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
-from siteplan.land.site import LayerSpec, Offer, Recipe, Stock
+from siteplan.land.site import FillSettings, LayerSpec, Offer, Recipe, Stock
 
 
 def balance(site, plan):
@@ -162,7 +162,7 @@ def test_every_plan_adds_up(tiny_yard, sizes, there, storage, left_out):
         stock=tuple(Stock(material=name, volume=volume, at="heap") for name, volume in there),
         offers=tuple(offer for index, offer in enumerate(tiny_yard.offers) if index != left_out),
     )
-    balance(site, plan_fill(site, storage=storage))
+    balance(site, plan_fill(replace(site, fill=FillSettings(storage=storage))))
 
 
 def test_the_same_site_gives_the_same_plan(tiny_yard):

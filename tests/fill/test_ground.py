@@ -1,0 +1,160 @@
+"""What a bed stands on, what a soil test and manure ask for, and beds that are full already."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+
+import pytest
+from shapely import box
+
+from siteplan.fill.ground import bed_base, over_lead, preparation
+from siteplan.fill.plan import plan_fill
+from siteplan.land.features import Surface
+from siteplan.land.site import FillSettings, Offer, SoilSettings, WaterSettings
+
+
+def on(site, surface, **soil):
+    surfaces = (Surface(id="ground", outline=box(-6, -5, 6, 5), surface=surface),)
+    return replace(site, surfaces=surfaces, soil=SoilSettings(**soil))
+
+
+def said(site, code):
+    return [caution for caution in plan_fill(site).cautions if caution.code == code]
+
+
+@pytest.mark.parametrize(
+    ("surface", "base"),
+    [
+        ("paved", "paving"),
+        ("steps", "paving"),
+        ("grass", "lawn"),
+        ("soil", "soil"),
+        ("gravel", "soil"),
+        ("mud", "soil"),
+    ],
+)
+def test_the_surface_under_its_middle(tiny_yard, surface, base):
+    assert bed_base(on(tiny_yard, surface), tiny_yard.beds[0]) == base
+
+
+def test_the_smaller_of_two_surfaces_counts_and_none_is_unknown(tiny_yard):
+    patio = Surface(id="patio", outline=box(-2, 2, 2, 4), surface="paved")
+    site = replace(tiny_yard, surfaces=(*tiny_yard.surfaces, patio))
+    assert [bed_base(site, bed) for bed in site.beds] == ["paving", "lawn"]
+    assert bed_base(replace(tiny_yard, surfaces=()), tiny_yard.beds[0]) == "unknown"
+    assert [bed.on for bed in plan_fill(site).beds] == ["paving", "lawn"]
+
+
+def test_what_is_done_to_the_ground_first():
+    lawn = preparation("lawn", lining="cardboard", barrier=False, units="imperial")
+    assert "Mow" in lawn[0]
+    assert "cardboard over the whole floor, lapped by 6 in" in lawn[1]
+    assert "lapped by 15 cm" in preparation("lawn", lining="cardboard", barrier=False, units="metric")[1]
+    assert not any(
+        "cardboard" in one for one in preparation("paving", lining="cardboard", barrier=False, units="metric")
+    )
+    assert any("barrier" in one for one in preparation("soil", lining="none", barrier=True, units="metric"))
+
+
+@pytest.mark.parametrize(
+    ("ppm", "words", "barrier"),
+    [
+        (90, "little more than what most soil holds", False),
+        (150, "more than most soil holds", False),
+        (250, "above the 200 ppm", True),
+        (450, "above 400 ppm, where no vegetables", True),
+    ],
+)
+def test_a_reading_of_lead(tiny_yard, ppm, words, barrier):
+    # US EPA screening level of 200 ppm, October 2025 (seen second-hand); 400 ppm University of Maryland Extension (seen)
+    site = on(tiny_yard, "soil", lead=ppm)
+    (caution,) = said(site, "lead")
+    assert words in caution.text
+    assert "the local health office says" in caution.text
+    assert said(site, "lead-test") == []
+    assert bool(said(site, "lead-barrier")) is barrier
+    assert over_lead(site, site.beds[0]) is barrier
+    assert any("barrier" in one for one in plan_fill(site).beds[0].preparation) is barrier
+    paved = on(tiny_yard, "paved", lead=ppm)
+    assert not over_lead(paved, paved.beds[0])
+
+
+def test_without_a_reading_a_test_is_advised(tiny_yard):
+    assert len(said(tiny_yard, "lead-test")) == 1
+    assert plan_fill(tiny_yard).soil.lead_class is None
+    assert plan_fill(on(tiny_yard, "soil", lead=250)).soil.lead_class == "above screening"
+
+
+def test_harvest_after_manure(tiny_yard):
+    # 7 CFR 205.203(c)(1): 120 and 90 days (seen second-hand); the dates are calculated
+    site = on(tiny_yard, "soil", manure_on=dt.date(2026, 3, 1))
+    soil = plan_fill(site).soil
+    assert (soil.harvest_touching, soil.harvest_clear) == (dt.date(2026, 6, 29), dt.date(2026, 5, 30))
+    (caution,) = said(site, "manure-dates")
+    assert "from 2026-06-29 on" in caution.text
+    assert "from 2026-05-30 on" in caution.text
+    assert said(tiny_yard, "manure-dates") == []
+
+
+def test_a_full_bed_gets_nothing(tiny_yard):
+    full, other = replace(tiny_yard.beds[0], filled=True), tiny_yard.beds[1]
+    plan = plan_fill(replace(tiny_yard, beds=(full, other)))
+    alone = plan_fill(replace(tiny_yard, beds=(other,)))
+    assert plan.full == (full.id,)
+    assert {layer.bed for layer in plan.layers} == {other.id}
+    assert replace(plan, full=()) == alone
+    none = plan_fill(replace(tiny_yard, beds=(full,)))
+    assert (none.layers, none.purchase, none.total_cost, none.beds) == ((), (), 0, ())
+
+
+def test_storage_and_the_price_of_a_bag_are_the_sites_own(tiny_yard):
+    # 16 bags of topsoil at 4 are 64; loose 1.0 m3 at 80 + 50 is 130: from 4.13 a bag on, the loose is the better choice
+    def topsoil(handling, **limits):
+        site = replace(tiny_yard, fill=FillSettings(bag_handling=handling, **limits))
+        return [line.kind for line in plan_fill(site).purchase if line.material == "topsoil"]
+
+    assert topsoil(4.0) == ["bag"]
+    assert topsoil(4.2) == ["loose"]
+    # all that is bought, at the least: 0.64 + 0.5 + 1.0 m3
+    assert topsoil(0.0, storage=2.2) == ["bag"]
+    lean = plan_fill(replace(tiny_yard, fill=FillSettings(storage=1.0)))
+    assert "within the storage there is" in next(one.text for one in lean.cautions if one.code == "no-offer")
+
+
+def test_water_by_the_sites_own_hose(tiny_yard):
+    wet = replace(tiny_yard, water=WaterSettings(flow=0.6, weekly=0.02, efficiency=0.8))
+    bed = plan_fill(wet).beds[0]
+    assert bed.weekly_water == pytest.approx(bed.area * 0.02 / 0.8)
+    assert bed.weekly_hose == pytest.approx(bed.weekly_water / 0.6)
+    assert bed.moistening_hose == pytest.approx(bed.moistening_water / 0.6)
+    assert sum(bed.layer_water) == pytest.approx(bed.moistening_water)
+    assert plan_fill(tiny_yard).beds[0].weekly_hose is None
+
+
+def test_what_stands_full_after_a_year_is_divided_for(tiny_yard):
+    bed = plan_fill(tiny_yard).beds[0]
+    # coarse 0.4 loses 16 %, topsoil 0.4 loses 10, compost 0.2 loses 20: each divided by what remains
+    assert bed.volume_full_after_a_year == pytest.approx(bed.volume * (0.4 / 0.84 + 0.4 / 0.90 + 0.2 / 0.80))
+
+
+def test_savings_are_against_what_brings_the_same(tiny_yard):
+    plan = plan_fill(tiny_yard)
+    assert {other.name: other.saving for other in plan.alternatives} == {
+        "all bagged": None, "all loose": None, "no coarse layer": 26.0,  # 220 against 194
+    }  # fmt: skip
+    lean = replace(tiny_yard, offers=tuple(one for one in tiny_yard.offers if one.material != "coarse organic"))
+    savings = {other.name: other.saving for other in plan_fill(lean).alternatives}
+    assert savings["all bagged"] == 0.0
+    assert savings["no coarse layer"] is None  # it fills the beds, the plan does not
+
+
+def test_where_nobody_offers_anything_there_is_no_price(tiny_yard):
+    plan = plan_fill(replace(tiny_yard, offers=()))
+    assert plan.price is None
+    assert set(plan.lacking) == {"topsoil", "compost", "coarse organic"}
+    assert [other.total_cost for other in plan.alternatives] == [None, None, None]
+    assert all(other.why.startswith("cannot be had: ") for other in plan.alternatives)
+    some = plan_fill(replace(tiny_yard, offers=(Offer(material="topsoil", price=4.0, bag=0.04),)))
+    assert some.price == some.total_cost == 64.0
+    assert set(some.lacking) == {"compost", "coarse organic"}
