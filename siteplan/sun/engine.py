@@ -181,10 +181,14 @@ class SunEngine:
         return (*(prism for prism in self.prisms if prism.owner not in gone), *extra)
 
     def floor(self, points: Floats, azimuth: Floats) -> Singles:
-        """Return the slope of the horizon behind everything, shape (1 or n, directions)."""
+        """Return the slope of ground and far hills behind everything, shape (1 or n, directions)."""
         slope = np.zeros((1, len(azimuth)))
         if self.skyline is not None:
             slope = np.maximum(slope, np.tan(np.radians(self.skyline.elevation_at(azimuth))))
+        if self.terrain is not None and min(self.terrain.grid.shape) > 1:
+            from siteplan.sun.horizon import ground_slopes
+
+            slope = np.maximum(slope, ground_slopes(points, self.terrain, azimuth))
         return slope.astype(np.float32)
 
     def _floor_by_step(self, points: Floats) -> Floats:
