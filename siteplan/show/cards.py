@@ -277,7 +277,7 @@ def purchase_rows(plan: Plan) -> list[Card]:
         {
             "material": line.material,
             "offer": line.offer or "nobody offers it",
-            "count": line.count,
+            "count": line.count if line.kind != "none" else "—",
             "kind": line.kind,
             "volume": volume_text(line.volume, plan.site.units),
             "cost": money_text(line.cost, currency),

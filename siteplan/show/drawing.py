@@ -11,12 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+import shapely
 from markupsafe import Markup
+from shapely.geometry.base import BaseGeometry
 
+from siteplan.land.features import Bed
 from siteplan.show import answers
 from siteplan.show.figure import own_asset
 from siteplan.show.property import property_layers
-from siteplan.show.setout import FixedPoint
+from siteplan.show.setout import FixedPoint, bed_corners
 from siteplan.show.text import page_text, plain_text
 
 if TYPE_CHECKING:
@@ -84,7 +88,12 @@ def paper_for(extent: Sequence[float], *, wide: float, tall: float) -> Paper:
 
 
 def plan_drawing(
-    plan: Plan, pair: tuple[FixedPoint, FixedPoint] | None, *, wide: float = 182, tall: float = 184
+    plan: Plan,
+    pair: tuple[FixedPoint, FixedPoint] | None,
+    *,
+    wide: float = 182,
+    tall: float = 184,
+    extent: Sequence[float] | None = None,
 ) -> tuple[Markup, int]:
     """Return the plan as SVG, and its scale as the n of 1 : n.
 
@@ -95,8 +104,10 @@ def plan_drawing(
         Drawn as A and B.
     wide, tall : float
         Room on the paper. [mm]
+    extent : sequence of float, optional
+        West, south, east and north of what is drawn; the whole property where None. [m]
     """
-    paper = paper_for(answers.site_extent(plan.site), wide=wide, tall=tall)
+    paper = paper_for(extent or answers.site_extent(plan.site), wide=wide, tall=tall)
     layers = property_layers(plan.site)
     order = [
         *layers["ground"], *layers["keepouts"], *layers["buildings"], *layers["plants"], *layers["fences"],
@@ -105,6 +116,7 @@ def plan_drawing(
     ]  # fmt: skip
     parts = [drawn for item in order for drawn in _item(item, paper)]
     parts += [label for item in order for label in _label(item, paper)]
+    parts += [number for bed in plan.site.beds for number in _corner_numbers(bed, paper)]
     parts += _fixed(pair, paper) if pair else []
     parts += _furniture(paper)
     opening = (
@@ -160,6 +172,28 @@ def _label(item: Item, paper: Paper) -> list[str]:
     return [_written(kind, x, low + 3.4, name)]
 
 
+def _corner_numbers(bed: Bed, paper: Paper) -> list[str]:
+    """Return the numbers of a bed's corners, just outside them; only the first where the bed is small on paper."""
+    corners = bed_corners(bed.outline)
+    middle = corners.mean(axis=0)
+    large = shapely.length(bed.outline) * 1000 / paper.scale > 45
+    written = []
+    for number, corner in enumerate(corners if large else corners[:1], start=1):
+        step = (corner - middle) / max(float(np.hypot(*(corner - middle))), 1e-9)
+        x, y = paper.at(corner + step * 1.6 * paper.scale / 1000)
+        written.append(_written("corner", x, y + 0.8, page_text(number)))
+    return written
+
+
+def around(
+    shapes: Sequence[BaseGeometry], pair: tuple[FixedPoint, FixedPoint], *, margin: float = 1.5
+) -> list[float]:
+    """Return west, south, east, north around shapes and the two corners to tape from. [m]"""
+    together = shapely.union_all([*shapes, *(shapely.Point(point.x, point.y) for point in pair)])
+    west, south, east, north = together.bounds
+    return [west - margin, south - margin, east + margin, north + margin]
+
+
 def _written(kind: str, x: float, y: float, name: str) -> str:
     """Return text over a white halo of its own, since not every printer knows the order of paint."""
     placed = f'x="{x:.2f}" y="{y:.2f}">{name}</text>'
@@ -192,8 +226,13 @@ def _fixed(pair: tuple[FixedPoint, FixedPoint], paper: Paper) -> list[str]:
 def _furniture(paper: Paper) -> list[str]:
     """Return frame, north and two scale bars."""
     low = paper.tall
-    drawn = [f'<rect class="frame" x=".2" y=".2" width="{paper.wide - 0.4:g}" height="{low - 0.4:g}"/>']
     right = paper.wide - 8
+    plates = (
+        f'<rect class="plate" x="1" y="{low - 11:.1f}" width="68" height="10"/>'
+        f'<rect class="plate" x="{right - 6:.1f}" y="1" width="12.5" height="20"/>'
+        f'<rect class="frame" x=".2" y=".2" width="{paper.wide - 0.4:g}" height="{low - 0.4:g}"/>'
+    )
+    drawn = [plates]
     drawn.append(
         f'<path class="bar" d="M{right} 7v12l-2.6 -2z"/><path class="bar-light" d="M{right} 7v12l2.6 -2z"/>'
         + _written("letter", right, 6, "N"),

@@ -19,7 +19,7 @@ from siteplan.land.features import Bed
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.show import cards
 from siteplan.show.charts import layer_cut
-from siteplan.show.drawing import plan_drawing
+from siteplan.show.drawing import around, plan_drawing
 from siteplan.show.figure import own_asset
 from siteplan.show.setout import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
 from siteplan.show.text import page_text, templates
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 #: where money is one of these, paper is cut to Letter (common practice, no source); else to ISO 216
 _LETTER = ("USD", "CAD", "MXN", "COP", "CLP", "PHP")
+_ROOM = {"A4": 184.0, "Letter": 189.0}  # mm between the margins
+_SMALL_SCALE = 300  # 1 : n; on a smaller plan a bed is under 8 mm long, so its surroundings are drawn again
 _MOST_BOXES = 40  # tick boxes of one run; beyond that a box stands for several trips
 
 
@@ -77,15 +79,22 @@ def report_values(plan: Plan) -> dict[str, Any]:
     """Return what the sheet's template lays out."""
     site, fill = plan.site, plan.fill
     pair = shared_pair(site)
-    drawing, scale = plan_drawing(plan, pair)
+    paper = "Letter" if site.currency in _LETTER else "A4"
+    wide = _ROOM[paper]
+    drawing, scale = plan_drawing(plan, pair, wide=wide)
+    detail = None
+    if pair is not None and scale > _SMALL_SCALE:
+        extent = around([bed.outline for bed in site.beds], pair)
+        detail = plan_drawing(plan, pair, wide=wide, tall=90, extent=extent)
     season = f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}"
     return {
         "title": site.name or "Site plan",
         "style": Markup(own_asset("paper.css")),  # noqa: S704  # our own file
-        "paper": "Letter" if site.currency in _LETTER else "A4",
+        "paper": paper,
         "head_line": f"{plural(len(site.beds), 'bed')}, season {season}",
         "scale": scale,
         "drawing": drawing,
+        "detail": detail if detail and detail[1] < scale / 2 else None,
         "pair": pair,
         "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
         "cautions": plan.cautions,

@@ -27,6 +27,7 @@ Floats = NDArray[np.float64]
 LONGEST_TAPE = 30.0  # m; the common long tape (common practice, no source)
 #: sine of the angle in which two tapes should cross at the least: 30 degrees (surveying practice, memory)
 GOOD_CROSSING = 0.5
+_OWN = 0.3  # m; a corner may stand on the boundary itself, as a garage does
 _NEAREST = 14  # candidates that are compared: enough for a choice, few enough for a block of houses
 
 
@@ -153,13 +154,14 @@ def shared_pair(site: Site) -> tuple[FixedPoint, FixedPoint] | None:
 
 
 def fixed_points(site: Site) -> tuple[FixedPoint, ...]:
-    """Return the corners of buildings that stand on the ground, and of the boundary."""
+    """Return the corners, on one's own ground, of buildings that stand on it, and the corners of the boundary."""
+    own = site.boundary.buffer(_OWN)
     found: list[FixedPoint] = []
     for building in site.buildings:
         if building.base == 0:
             found += _corners_named(building.id, building.outline)
     found += _corners_named("boundary", site.boundary)
-    return tuple(found)
+    return tuple(point for point in found if shapely.intersects_xy(own, point.x, point.y))
 
 
 def _corners_named(name: str, outline: BaseGeometry) -> Iterator[FixedPoint]:

@@ -98,3 +98,20 @@ def test_hostile_names_are_text(hostile_plan):
     assert "<script" not in sheet
     assert "{{" not in sheet
     assert "&#123;&#123;7*7&#125;&#125;" in sheet
+
+
+def test_a_large_property_gets_a_second_plan_of_the_beds(drawn_plan, drawn_site):
+    large = replace(drawn_site, boundary=drawn_site.boundary.buffer(60, join_style="mitre"))
+    sheet = report_html(replace(drawn_plan, site=large))
+    assert sheet.count('class="plan"') == 2
+    scales = [int(found) for found in re.findall(r"1 : (\d+)", sheet)]
+    assert scales[0] > 300 >= scales[1]
+
+
+def test_corners_are_numbered_where_they_can_be_read(drawn_plan, drawn_site):
+    pair = shared_pair(drawn_site)
+    close, _ = plan_drawing(drawn_plan, pair, extent=[-8, 2, 12, 10])
+    far, _ = plan_drawing(drawn_plan, pair, extent=[-100, -100, 100, 100])
+    # twice each: once as a halo; four corners a bed, and the first alone where the bed is small
+    assert close.count('class="corner"') == 12
+    assert far.count('class="corner"') == 3

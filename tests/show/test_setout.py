@@ -89,6 +89,12 @@ def test_tapes_do_not_run_through_a_house(drawn_site):
     assert not hidden.clear
 
 
+def test_a_neighbour_s_house_is_no_corner_to_tape_from(drawn_site):
+    neighbour = Building(id="neighbour", outline=box(20, 0, 26, 8), height=7)
+    points = fixed_points(replace(drawn_site, buildings=(*drawn_site.buildings, neighbour)))
+    assert not [point for point in points if "neighbour" in point.name]
+
+
 def test_overhang_is_no_corner_to_tape_from(drawn_site):
     assert not [point for point in fixed_points(drawn_site) if "porch" in point.name]
     assert len([point for point in fixed_points(drawn_site) if "house" in point.name]) == 4

@@ -54,7 +54,7 @@ siteplan.item = function (item) {
   const made = [];
   const pane = siteplan.pane_of[item.k] || "line";
   const named = "sp-" + item.k + (item.s ? " sp-" + item.s : "");
-  const style = { className: named, pane: pane, renderer: siteplan.renderers[pane], interactive: !!item.t };
+  const style = { className: named, smoothFactor: 0.4, pane: pane, renderer: siteplan.renderers[pane], interactive: !!item.t };
   let shape;
   if (item.g === "area") {
     shape = L.polygon(siteplan.deep(item.c), style);
