@@ -24,6 +24,8 @@ FIRST, ROUND = 24, 10
 POOL = 1500
 #: m and degrees; the spots next to the best are asked as well before it is believed
 BESIDE, BESIDE_TURN = 0.75, 20.0
+#: how often the best may turn out to shut the barrow's way before the search gives up
+CLEARED = 40
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,12 +54,14 @@ class Scored:
 
 @dataclass(eq=False)
 class Search:
-    """The state of one search: what has been asked, and which outlines are known to fit."""
+    """The state of one search: what has been asked, which outlines are known to fit, and which shut the way."""
 
     spots: Spots
     score: Callable[[int], Scored]
     clear: Callable[[Indices], NDArray[np.bool_]]
+    shuts: Callable[[int], bool] | None = None
     tried: dict[int, Scored] = field(default_factory=dict)
+    passed_over: set[int] = field(default_factory=set)
     _order: Indices | None = None
     _winners: Indices | None = None
     _fit: NDArray[np.int8] | None = None
@@ -67,6 +71,10 @@ class Search:
         if index not in self.tried:
             self.tried[index] = self.score(index)
         return self.tried[index]
+
+    def keeps_way(self, index: int) -> bool:
+        """Return whether a bed on that spot leaves the barrow its way."""
+        return self.shuts is None or not self.shuts(index)
 
     def fit(self, which: Indices) -> NDArray[np.bool_]:
         """Return which spots fit exactly; each outline is laid once."""
@@ -139,9 +147,22 @@ def best_spot(
         Most questions to the exact sun.
     """
     candidates = pool(search, usable)
-    if not len(candidates):
-        return None, 0.0
     most = len(search.tried) + budget
+    gap = 0.0
+    for _ in range(CLEARED):
+        candidates = candidates[~np.isin(candidates, list(search.passed_over))]
+        if not len(candidates):
+            return None, 0.0
+        best, gap = _climb(search, candidates, most)
+        if search.keeps_way(best.index):
+            return best, gap
+        beside = candidates[_beside(search.spots, candidates, best.index, turn=180.0)]
+        search.passed_over.update(index for index in beside.tolist() if not search.keeps_way(index))
+    return None, gap
+
+
+def _climb(search: Search, candidates: Indices, most: int) -> tuple[Scored, float]:
+    """Return the best of the candidates and the promise of those not asked, until `most` have been asked in all."""
     sunniest = candidates[np.argmax(search.spots.sun[candidates])]
     for index in (*spread(search.spots, candidates, FIRST), sunniest):
         search.ask(int(index))
@@ -164,8 +185,7 @@ def best_spot(
         ahead = ahead[np.argsort(-promise[ahead], kind="stable")][: 20 * ROUND]
         for index in spread(search.spots, candidates[ahead], ROUND, apart=apart, turn=turn):
             search.ask(index)
-    gap = float(max(0.0, promise[~known].max() - best.merit)) if (~known).any() else 0.0
-    return best, gap
+    return best, float(max(0.0, promise[~known].max() - best.merit)) if (~known).any() else 0.0
 
 
 def _best_known(search: Search, asked: Indices) -> Scored:
@@ -173,11 +193,11 @@ def _best_known(search: Search, asked: Indices) -> Scored:
     return max((search.tried[index] for index in asked.tolist()), key=lambda one: (one.merit, -one.index))
 
 
-def _beside(spots: Spots, which: Indices, index: int) -> NDArray[np.bool_]:
+def _beside(spots: Spots, which: Indices, index: int, *, turn: float = BESIDE_TURN) -> NDArray[np.bool_]:
     """Return which spots lie next to one, in place and in heading."""
     near = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index]) <= BESIDE
     turned = np.abs(spots.heading[which] - spots.heading[index])
-    return np.asarray(near & (np.minimum(turned, spots.form.period - turned) <= BESIDE_TURN))
+    return np.asarray(near & (np.minimum(turned, spots.form.period - turned) <= turn))
 
 
 def promised(search: Search, which: Indices) -> Floats:

@@ -7,6 +7,7 @@ chosen. It leaves out the shade that several new beds throw on each other.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from functools import cache
 
 import numpy as np
 import shapely
@@ -28,6 +29,7 @@ from siteplan.place.spots import Indices, Spots, merit_maps
 from siteplan.place.square import squared
 from siteplan.place.task import Task, kinds, make_task
 from siteplan.place.tradeoff import trade_off
+from siteplan.place.way import barrow_way
 from siteplan.place.why import Grounds, reasons
 from siteplan.sun.beds import BedSun
 from siteplan.sun.maps import SunMaps
@@ -107,6 +109,7 @@ def find_places(
     spots = task.spots(found, task.form)
     barred = shapely.union_all([limit.ground for limit in limited])
     search = Search(spots, _scorer(task, spots, exact), lambda which: spots.clear_of(barred, which))
+    search.shuts = _shutter(task, spots)
     chosen, gap, search_gap = _choose(task, search, final=exact is None)
     best, heading = merit_maps(spots, search.winners(), maps.grid)
     return PlaceResult(
@@ -121,7 +124,7 @@ def find_places(
         tried=0 if exact is None else len(search.tried),
         gap=gap,
         search_gap=search_gap,
-        sentences=_sentences(task, parts, len(chosen)),
+        sentences=_sentences(task, parts, len(chosen), shut=bool(search.passed_over)),
         trade_off=trade_off(search, task.ways, chosen[0], site) if chosen else (),
         sensitivity=sensitivity(search, task.ways, task.weights, chosen[0], site.units) if chosen else None,
     )
@@ -159,6 +162,14 @@ def score_of(answer: BedSun, index: int, cost: float, task: Task) -> Scored:
         worst=answer.worst_cell_sun_h,
         bed_sun=answer,
     )
+
+
+def _shutter(task: Task, spots: Spots) -> Callable[[int], bool] | None:
+    """Return the test whether a bed on a spot would shut the barrow's way; None where no minutes were handed in."""
+    if task.minutes is None or not np.isfinite(task.minutes).any():
+        return None
+    way = barrow_way(task.site, task.maps.grid, task.minutes, ignore=task.ignore)
+    return cache(lambda index: way.shuts(spots.outlines(np.array([index]))[0]))
 
 
 def _choose(task: Task, search: Search, *, final: bool) -> tuple[list[Scored], float, float]:
@@ -204,7 +215,7 @@ def _together(task: Task, search: Search, chosen: list[Scored]) -> tuple[list[Sc
     ranked = sorted(search.tried.values(), key=lambda one: (-one.merit, one.index))[:MOST]
     ranked += [one for one in chosen if one not in ranked]
     fit = search.fit(np.array([one.index for one in ranked]))
-    ranked = [one for one, fits in zip(ranked, fit, strict=True) if fits]
+    ranked = [one for one, fits in zip(ranked, fit, strict=True) if fits and search.keeps_way(one.index)]
     total = sum(one.merit for one in chosen)
     if len(chosen) == task.count and ranked[0].merit * task.count - total <= 1e-9:
         return chosen, 0.0
@@ -220,7 +231,8 @@ def _places(task: Task, search: Search, chosen: list[Scored]) -> tuple[Place, ..
     """Return the chosen spots with their figures and reasons."""
     if not chosen:
         return ()
-    sunniest = max(search.tried.values(), key=lambda one: (one.sun, -one.index))
+    open_spots = [one for one in search.tried.values() if search.keeps_way(one.index)]
+    sunniest = max(open_spots, key=lambda one: (one.sun, -one.index))
     grounds = Grounds(
         site=task.site, search=search, ways=task.ways, edges=task.edges, bed=task.bed, sunniest=sunniest
     )
@@ -252,12 +264,15 @@ def _places(task: Task, search: Search, chosen: list[Scored]) -> tuple[Place, ..
     return tuple(places)
 
 
-def _sentences(task: Task, parts: tuple[RuledOut, ...], found: int) -> tuple[str, ...]:
+def _sentences(task: Task, parts: tuple[RuledOut, ...], found: int, *, shut: bool) -> tuple[str, ...]:
     """Return what to say about the answer as a whole."""
+    passed = ("spots where a bed would shut the barrow's way to ground beyond were passed over",) if shut else ()
     if found >= task.count:
-        return ()
+        return passed
     if found:
-        return (f"only {found} of the {task.count} beds asked for fit without overlapping",)
+        return (f"only {found} of the {task.count} beds asked for fit without overlapping", *passed)
+    if shut:
+        return ("wherever a bed of that size fits it would shut the barrow's way to ground beyond",)
 
     def fits(length: float, width: float) -> bool:
         form = form_of_size(length, width)

@@ -61,6 +61,6 @@ def squared(search: Search, best: Scored, found: Edges, usable: Callable[[Indice
     near = near[np.argsort(-promised(search, near), kind="stable")]
     for index in spread(spots, near, ASKED, apart=0.3):
         search.ask(index)
-    asked = [search.tried[index] for index in near.tolist() if index in search.tried]
-    winner = max(asked, key=lambda one: (one.merit, -one.index))
+    asked = [search.tried[index] for index in near.tolist() if index in search.tried and search.keeps_way(index)]
+    winner = max(asked, key=lambda one: (one.merit, -one.index), default=best)
     return winner if winner.merit >= best.merit - TIE / spots.plenty else best

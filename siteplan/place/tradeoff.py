@@ -103,6 +103,7 @@ def trade_off(search: Search, ways: Ways, first: Scored, site: Site) -> tuple[Ch
     front = candidates[not_beaten(_costs(search, ways, candidates, search.spots.sun[candidates]))]
     front = front[np.argsort(-search.spots.sun[front], kind="stable")]
     sparse = front[np.unique(np.linspace(0, len(front) - 1, min(len(front), 2 * MOST)).astype(int))]
+    sparse = sparse[[search.keeps_way(index) for index in sparse.tolist()]]
     asked = [search.ask(index) for index in spread(search.spots, sparse, len(sparse), apart=0.5)]
     asked = [first, *(one for one in asked if one.index != first.index)]
     indices = np.array([one.index for one in asked])

@@ -1,0 +1,96 @@
+"""Would a bed shut the barrow's way to ground beyond it?
+
+Cells that the barrow reaches, less what stands and what the bed takes; what then lies apart from the source is lost.
+It leaves out what the way costs: that is in the minutes handed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy import ndimage
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.grid import Grid
+from siteplan.land.site import Site
+from siteplan.place.limits import HEADROOM, cells_inside
+
+Cells = NDArray[np.bool_]
+
+#: m2; a corner smaller than this may be cut off: nobody wheels there (common practice, no source)
+CORNER = 4.0
+#: cells that touch at a corner are joined
+_JOINED = np.ones((3, 3), dtype=bool)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class BarrowWay:
+    """Where the barrow gets, and from where.
+
+    Attributes
+    ----------
+    grid : Grid
+    reached : ndarray of bool, shape (rows, columns)
+        Joined to where loads come from, as things are.
+    source : int
+        Number of the cell where loads come from, row by row; -1 where there is none.
+    room : float
+        From the middle of the way to the bed's edge. [m]
+    """
+
+    grid: Grid
+    reached: Cells
+    source: int
+    room: float
+
+    def cut_off(self, outline: Polygon) -> float:
+        """Return how much ground a bed on that outline would cut off; all, where it stands at the source. [m2]"""
+        left = self.reached & ~cells_inside(outline.buffer(self.room), self.grid)
+        lost = left & ~_joined(left, self.source)
+        return float(lost.sum()) * self.grid.cell**2
+
+    def shuts(self, outline: Polygon) -> bool:
+        """Return whether a bed on that outline would cut off more than a corner."""
+        return self.cut_off(outline) > CORNER
+
+
+def barrow_way(site: Site, grid: Grid, minutes: NDArray[np.float64], *, ignore: Collection[str] = ()) -> BarrowWay:
+    """Return where the barrow gets.
+
+    Parameters
+    ----------
+    site : Site
+    grid : Grid
+    minutes : ndarray, shape (rows, columns)
+        Of one trip by barrow; NaN where it cannot get. [min]
+    ignore : collection of str
+        Features that are not there.
+    """
+    half = site.barrow.width / 2
+    standing = shapely.union_all(_standing(site, ignore)).buffer(half)
+    own = cells_inside(site.boundary.buffer(-half), grid)  # a barrow does not lean over the boundary
+    free = np.isfinite(minutes) & own & ~cells_inside(standing, grid)
+    source = int(np.argmin(np.where(free, minutes, np.inf))) if free.any() else -1
+    return BarrowWay(grid=grid, reached=_joined(free, source), source=source, room=half + site.barrow.clearance)
+
+
+def _standing(site: Site, ignore: Collection[str]) -> list[BaseGeometry]:
+    """Return what a barrow cannot go through; fences have their gates."""
+    gaps = shapely.union_all([gate.line.buffer(0.5, cap_style="flat") for gate in site.gates])
+    shapes: list[BaseGeometry] = [one.outline for one in site.buildings if one.base < HEADROOM]
+    shapes += [one.footprint.difference(gaps) for one in site.fences if one.base < HEADROOM]
+    shapes += [one.outline for one in site.hedges]
+    return shapes + [one.outline for one in site.beds if one.id not in ignore]
+
+
+def _joined(free: Cells, source: int) -> Cells:
+    """Return the free cells that are joined to the source; none where that is not free itself."""
+    if source < 0 or not free.ravel()[source]:
+        return np.zeros_like(free)
+    pieces, _ = ndimage.label(free, structure=_JOINED)
+    return np.asarray(pieces == pieces.ravel()[source])

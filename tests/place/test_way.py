@@ -1,0 +1,78 @@
+"""A bed must not shut the barrow's way: a passage by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from shapely import LineString, Point, box
+
+from siteplan.land.features import Building, Fence, Gate
+from siteplan.land.grid import grid_over
+from siteplan.land.outline import rectangle
+from siteplan.land.site import PlaceSettings
+from siteplan.place.search import find_places
+from siteplan.place.way import barrow_way
+
+YARD = box(0, 0, 10, 14)
+
+
+def with_passage(yard, wide):
+    """Return a yard that a house divides but for a passage in the west; loads come from the south."""
+    house = Building(id="house", outline=box(wide, 5, 10, 9), height=5)
+    site = yard(YARD, cell=0.25, buildings=(house,), place=PlaceSettings(length=2.0, width=1.0, height=0.4, count=1))
+    grid = grid_over(YARD, 0.25)
+    y = np.meshgrid(grid.x, grid.y)[1]
+    return site, grid, np.where(grid.inside(house.outline), np.nan, 1 + 0.1 * y)
+
+
+def test_a_bed_in_the_passage_cuts_off_what_lies_beyond(yard):
+    # the passage is 2.4 m wide: a bed of 1 m in its middle leaves 0.7 m on each side, and the barrow wants 0.85 m
+    site, grid, minutes = with_passage(yard, 2.4)
+    way = barrow_way(site, grid, minutes)
+    across = rectangle(1.2, 7, length=2, width=1, heading=0)
+    # beyond lie 10 m by 5 m and some of the passage; the barrow's middle keeps 0.325 m from house and boundary and
+    # 0.425 m from the bed: 9.35 x 4.35 + 1.75 x 0.9 = 42.2 m2, to half a cell along 30 m of edge
+    assert way.cut_off(across) == pytest.approx(42.2, abs=3.5)
+    assert way.shuts(across)
+    assert not way.shuts(rectangle(5, 2, length=2, width=1, heading=0))
+    assert not way.shuts(rectangle(5, 12, length=2, width=1, heading=0))
+
+
+def test_beside_a_bed_in_a_wide_passage_the_barrow_gets_through(yard):
+    site, grid, minutes = with_passage(yard, 4.0)
+    assert not barrow_way(site, grid, minutes).shuts(rectangle(0.9, 7, length=2, width=1, heading=0))
+
+
+def test_a_gate_is_a_way_and_a_fence_is_none(yard):
+    fence = Fence(id="run", line=LineString([(0, 7), (10, 7)]), height=1.2)
+    gate = Gate(id="gate", place=Point(5, 7), line=LineString([(4.25, 7), (5.75, 7)]), width=1.5)
+    grid = grid_over(YARD, 0.25)
+    minutes = 1 + 0.1 * np.meshgrid(grid.x, grid.y)[1]
+    closed = barrow_way(yard(YARD, cell=0.25, fences=(fence,)), grid, minutes)
+    opened = barrow_way(yard(YARD, cell=0.25, fences=(fence,), gates=(gate,)), grid, minutes)
+    beyond = grid.cell_of(5, 12)
+    assert not closed.reached[beyond]
+    assert opened.reached[beyond]
+    assert opened.shuts(rectangle(5, 6, length=2, width=1, heading=90))  # before the gate
+
+
+def test_the_search_leaves_the_passage_open(yard, maps_from):
+    # the passage is the sunniest ground there is, but a bed in it would shut the way to the back
+    site, _, minutes = with_passage(yard, 2.0)
+    maps = maps_from(site, lambda x, y: 4 + 4 * np.exp(-((y - 7) ** 2) / 3) * (x < 2.0))
+    drawn = find_places(site, maps).places[0]
+    assert 5 < drawn.y < 9
+    found = find_places(site, maps, minutes=minutes)
+    assert not 5 < found.places[0].y < 9
+    assert found.sentences == ("spots where a bed would shut the barrow's way to ground beyond were passed over",)
+    assert all(not 5.5 < choice.y < 8.5 for choice in found.trade_off)
+
+
+def test_where_every_spot_shuts_the_way_it_says_so(yard, maps_from):
+    # a strip 1.9 m wide, loads from its one end: a bed anywhere but at the far end cuts off more than a corner
+    site = yard(box(0, 0, 1.9, 16), cell=0.25, place=PlaceSettings(length=2, width=1, boundary_setback=0.3, count=1))
+    maps = maps_from(site, lambda x, y: 6 + 0 * x + 0 * y)
+    minutes = 1 + 0.1 * np.meshgrid(maps.grid.x, maps.grid.y)[1]
+    place = find_places(site, maps, minutes=minutes).places[0]
+    # 4 m2 are 3.2 m of the 1.25 m that the barrow's middle can use: 16 - 0.325 - 3.2 - 0.425 - half the bed
+    assert place.y > 11.05
