@@ -110,7 +110,8 @@ def buy(
     ]
     bought = tuple(lines)
     lines += [
-        PurchaseLine(material=name, offer="", kind="none", count=0, volume=rest[name], cost=None) for name in missing
+        PurchaseLine(material=name, offer="", kind="none", count=0, volume=rest[name], cost=None, why=why)
+        for name, why in missing.items()
     ]
     return Purchase(
         on_hand=on_hand,

@@ -80,6 +80,8 @@ class PurchaseLine:
         Lorry loads, or own trips for ``fetch``.
     parts : tuple of (str, float)
         Volume that comes of each material. [m3]
+    why : str
+        Why it cannot be had; empty where it can.
     """
 
     material: str
@@ -90,6 +92,7 @@ class PurchaseLine:
     cost: float | None
     deliveries: int = 0
     parts: tuple[tuple[str, float], ...] = ()
+    why: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -224,6 +224,29 @@ def mass_text(kilograms: float, system: System) -> str:
     return f"{kilograms / 0.45359237:,.0f} lb"
 
 
+def water_text(cubic_metres: float, system: System) -> str:
+    """Return a volume of water in litres or in US gallons.
+
+    Examples
+    --------
+    >>> water_text(0.0755, "metric"), water_text(0.0755, "imperial"), water_text(0.003, "imperial")
+    ('76 L', '20 gal', '0.8 gal')
+    """
+    size, unit = (cubic_metres * 1000, "L") if system == "metric" else (cubic_metres / 3.785411784e-3, "gal")
+    return f"{size:,.0f} {unit}" if size >= 9.95 else f"{size:.1f} {unit}"
+
+
+def pressure_text(pascals: float, system: System) -> str:
+    """Return a pressure on the ground in kilopascals, or in pounds on a square foot.
+
+    Examples
+    --------
+    >>> pressure_text(4788, "metric"), pressure_text(4788, "imperial")
+    ('4.8 kPa', '100 lb/ft²')
+    """
+    return f"{pascals / 1000:.1f} kPa" if system == "metric" else f"{pascals / 47.88026:.0f} lb/ft²"
+
+
 def area_text(square_metres: float, system: System) -> str:
     """Return an area in square metres or square feet.
 

@@ -6,8 +6,6 @@ It leaves out maps and drawings: those are in sun_hours.tif and plan.gpkg.
 
 from __future__ import annotations
 
-import dataclasses
-import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -16,12 +14,12 @@ from shapely.geometry.base import BaseGeometry
 
 import siteplan
 from siteplan.files.output import plain
-from siteplan.fill.results import BedFill, FillPlan, Layer
 from siteplan.haul.results import Load, Route
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Caution, Site
 from siteplan.place.result import Place
+from siteplan.show.document_fill import bed_fill_document, fill_document
 
 if TYPE_CHECKING:
     from siteplan.plan import BedReport, Plan
@@ -43,7 +41,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "beds": _beds(plan),
         "places": [_place(plan.site, place) for place in plan.places.places] if plan.places else [],
         "ruled_out": _ruled_out(plan),
-        "fill": _fill(plan),
+        "fill": fill_document(plan),
         "haul": _haul(plan),
         "warnings": _warnings(plan.cautions),
     }
@@ -118,6 +116,7 @@ def _bed(plan: Plan, bed: Bed, report: BedReport | None) -> dict[str, Any]:
     return {
         "id": bed.id,
         "proposed": bed.proposed,
+        "filled": bed.filled,
         **centroid_lonlat(plan.site, bed.outline),
         "area_m2": bed.outline.area,
         "length_m": long,
@@ -142,38 +141,8 @@ def _bed(plan: Plan, bed: Bed, report: BedReport | None) -> dict[str, Any]:
             "fits": headings.fits,
             "sentence": headings.sentence,
         },
-        "fill": _bed_fill(plan, bed.id),
+        "fill": bed_fill_document(plan, bed.id),
         "loads": _bed_loads(plan, bed.id),
-    }
-
-
-def _bed_fill(plan: Plan, bed_id: str) -> dict[str, Any] | None:
-    if plan.fill is None:
-        return None
-    layers = [layer for layer in plan.fill.layers if layer.bed == bed_id]
-    return {
-        "volume_m3": sum(layer.volume for layer in layers),
-        "mass_kg": sum(layer.mass for layer in layers),
-        "depth_m": max((layer.top for layer in layers), default=0.0),
-        "settled_depth_m": sum(layer.settled for layer in layers),
-        **next((_bed_numbers(bed) for bed in plan.fill.beds if bed.bed == bed_id), {}),
-        "layers": [_layer(layer) for layer in layers],
-    }
-
-
-def _bed_numbers(bed: BedFill) -> dict[str, Any]:
-    """Return what a bed's fill weighs, pushes and drinks."""
-    return {
-        "inside_area_m2": bed.area,
-        "mass_wet_kg": bed.mass_wet,
-        "ground_pressure_pa": bed.ground_pressure,
-        "wall_pressure_pa": bed.wall_pressure,
-        "wall_thrust_n_per_m": bed.wall_thrust,
-        "brace_spacing_m": bed.brace_spacing,
-        "moistening_water_m3": bed.moistening_water,
-        "weekly_water_m3": bed.weekly_water,
-        "lining_area_m2": bed.lining_area,
-        "volume_over_ground_m3": bed.volume_over_ground,
     }
 
 
@@ -222,73 +191,6 @@ def _ruled_out(plan: Plan) -> list[dict[str, Any]]:
         }
         for limit in plan.places.ruled_out
     ]
-
-
-def _layer(layer: Layer) -> dict[str, Any]:
-    return {
-        "bed": layer.bed,
-        "order": layer.order,
-        "material": layer.material,
-        "bottom_m": layer.bottom,
-        "top_m": layer.top,
-        "volume_m3": layer.volume,
-        "mass_kg": layer.mass,
-        "mass_wet_kg": layer.mass_wet,
-        "settled_m": layer.settled,
-        "blend": layer.blend,
-    }
-
-
-def _fill(plan: Plan) -> dict[str, Any] | None:
-    """Return layers, stock, shopping and what else it might cost."""
-    fill = plan.fill
-    if fill is None:
-        return None
-    return {
-        "layers": [_layer(layer) for layer in fill.layers],
-        "on_hand": [
-            {"material": use.material, "at": use.at, "volume_m3": use.volume, "left_m3": use.left}
-            for use in fill.on_hand
-        ],
-        "purchase": [
-            {
-                "material": line.material,
-                "offer": line.offer,
-                "kind": line.kind,
-                "count": line.count,
-                "volume_m3": line.volume,
-                "cost": line.cost,
-                "deliveries": line.deliveries,
-            }
-            for line in fill.purchase
-        ],
-        "complete": fill.complete,
-        "total_cost": fill.total_cost,
-        "currency": plan.site.currency,
-        "alternatives": [dataclasses.asdict(other) for other in fill.alternatives],
-        "left_over": [
-            {"material": left.material, "at": left.at, "volume_m3": left.volume} for left in fill.left_over
-        ],
-        **_to_come(fill),
-    }
-
-
-def _to_come(fill: FillPlan) -> dict[str, Any]:
-    """Return the top-ups of the next years, and from which volume on loose is cheaper than bags."""
-    return {
-        "top_up": [
-            {
-                "year": year.year,
-                "cost": year.cost,
-                "volumes": [{"material": name, "volume_m3": volume} for name, volume in year.volumes],
-            }
-            for year in fill.top_up_years
-        ],
-        "loose_beats_bags_above": [
-            {"material": one.material, "volume_m3": one.volume if math.isfinite(one.volume) else None}
-            for one in fill.break_evens
-        ],
-    }
 
 
 def _haul(plan: Plan) -> dict[str, Any] | None:

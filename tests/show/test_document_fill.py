@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
+from siteplan.fill.plan import plan_fill
+from siteplan.land.site import SoilSettings
 from siteplan.show.document import plan_document
 
 
@@ -24,3 +27,24 @@ def test_years_to_come(drawn_plan):
     assert all({"material", "volume_m3"} == set(one) for year in fill["top_up"] for one in year["volumes"])
     assert all({"material", "volume_m3"} == set(one) for one in fill["loose_beats_bags_above"])
     json.dumps(fill, allow_nan=False)
+
+
+def test_a_full_bed_says_so_and_wants_nothing(drawn_plan):
+    full = replace(drawn_plan.site.beds[0], filled=True)
+    site = replace(drawn_plan.site, beds=(full, *drawn_plan.site.beds[1:]), soil=SoilSettings(lead=250))
+    document = plan_document(replace(drawn_plan, site=site, fill=plan_fill(site)))
+    first, second = document["beds"][:2]
+    assert (first["filled"], second["filled"]) == (True, False)
+    assert (first["fill"]["volume_m3"], first["fill"]["layers"], first["fill"]["top_up"]) == (0, [], [])
+    assert [year["year"] for year in second["fill"]["top_up"]] == [1, 2, 3]
+    assert document["fill"]["full_already"] == [full.id]
+    assert document["fill"]["soil"]["lead_class"] == "above screening"
+
+
+def test_nothing_on_offer_is_no_price(drawn_plan):
+    site = replace(drawn_plan.site, offers=())
+    fill = plan_document(replace(drawn_plan, site=site, fill=plan_fill(site)))["fill"]
+    assert fill["total_cost"] is None
+    assert fill["complete"] is False
+    assert set(fill["lacking"]) == {line["material"] for line in fill["purchase"]}
+    assert {line["why"] for line in fill["purchase"]} == {"nobody offers it"}
