@@ -124,8 +124,8 @@ def heading_chart(headings: Headings, *, now: float) -> Markup:
     """
     left, base, tall, wide = 24.0, 74.0, 60.0, 252.0
     scores = [float(score) for score in headings.score]
-    high = max(math.ceil(max(scores) / 5) * 5, 10)
-    low = min(math.floor(min(scores) / 5) * 5, high - 10)
+    high = max(math.ceil(round(max(scores), 3) / 5) * 5, 10)
+    low = min(math.floor(round(min(scores), 3) / 5) * 5, high - 10)
 
     def spot(heading: float, score: float) -> tuple[float, float]:
         return left + heading / 180 * wide, base - (score - low) / (high - low) * tall

@@ -12,6 +12,7 @@ from siteplan.land.features import Building, Tree
 from siteplan.land.site import Site
 from siteplan.land.units import length_text
 from siteplan.show.shapes import crown_edges, drawn, ridge_line
+from siteplan.show.words import day_text
 
 Item = dict[str, Any]
 
@@ -59,7 +60,7 @@ def _tree(tree: Tree, site: Site) -> list[Item]:
         f"{tree.foliage}, {length_text(tree.height, site.units)} high, "
         f"crown from {length_text(tree.crown_base, site.units)}"
     )
-    leaves = f"in leaf from {tree.leaf_out} to {tree.leaf_fall}" if tree.leaf_out and tree.leaf_fall else ""
+    leaves = f"in leaf from {day_text(tree.leaf_out)} to {day_text(tree.leaf_fall)}" if tree.leaf_out and tree.leaf_fall else ""
     title = [tree.id, words, *([leaves] if leaves else [])]
     crowns: list[Item] = [{"k": f"crown-{tree.foliage}", **drawn(edge), "t": title} for edge in crown_edges(tree)]
     return [*crowns, {"k": "trunk", **drawn(tree.trunk), "r": round((tree.trunk_diameter or 0.3) / 2, 3)}]

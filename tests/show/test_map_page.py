@@ -19,8 +19,9 @@ pytestmark = pytest.mark.browser
 class Visit:
     """A page with what it asked for and what it complained of."""
 
-    def __init__(self, chromium, path, *, width=1280, height=800):
+    def __init__(self, chromium, path, *, width=1280, height=800, before=""):
         self.page = chromium.new_page(viewport={"width": width, "height": height})
+        self.page.add_init_script(before)
         self.asked, self.said = [], []
         self.page.on("request", lambda request: self.asked.append(request.url))
         self.page.on("console", lambda message: self.said.append(message.text))
@@ -128,6 +129,29 @@ def test_a_real_pointer_reads_the_cell_it_points_at(visit, drawn_plan):
         maps.season_h[row, column], abs=0.0051
     )
     assert "h of sun a day in the growing season" in page.locator("#readout").inner_text()
+
+
+def test_the_map_is_read_by_keys_as_well(visit, drawn_plan):
+    page, maps = visit.page, drawn_plan.maps
+    page.evaluate("siteplan.show_map(12); siteplan.map.setView(siteplan.at([5, 5]), 5, {animate: false})")
+    page.locator(".folium-map").focus()
+    page.keyboard.press("ArrowUp")
+    page.wait_for_timeout(600)
+    assert page.locator("#readout").get_attribute("aria-live") == "polite"
+    x, y = page.evaluate("siteplan.metres(siteplan.map.getCenter())")
+    assert y > 5
+    row, column = maps.grid.cell_of(x, y)
+    assert float(page.locator("#readout").get_attribute("data-hours")) == pytest.approx(
+        maps.season_h[row, column], abs=0.0051
+    )
+
+
+def test_the_chosen_card_is_marked_in_the_drawing(visit):
+    page = visit.page
+    page.locator("#bed-1 summary").click()
+    assert page.locator("path.sp-chosen").count() == 1
+    page.locator("#run-1 summary").click()
+    assert "sp-route" in page.locator("path.sp-chosen").get_attribute("class")
 
 
 def test_where_no_bed_may_stand_says_why(visit, drawn_plan):
@@ -275,4 +299,21 @@ def test_nothing_shuts_out_who_cannot_see_or_point(chromium, map_file, width):
     visit.page.evaluate((resources.files(rules) / "axe.min.js").read_text(encoding="utf-8"))
     found = visit.page.evaluate("axe.run(document, {resultTypes: ['violations']})")["violations"]
     assert [(one["id"], one["nodes"][0]["html"][:120]) for one in found] == []
+    visit.page.close()
+
+
+def test_an_old_browser_still_shows_the_season(chromium, map_file):
+    visit = Visit(chromium, map_file, before="delete window.DecompressionStream")
+    assert visit.said == []
+    assert visit.page.locator("img.sp-picture-sun").get_attribute("src").startswith("data:image/png")
+    assert "too old" in visit.page.locator("#readout").inner_text()
+    visit.page.close()
+
+
+def test_on_paper_every_card_is_open(chromium, map_file):
+    visit = Visit(chromium, map_file)
+    visit.page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert visit.page.locator("details:not([open])").count() == 0
+    visit.page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    assert visit.page.locator("details.card[open]").count() == 0
     visit.page.close()

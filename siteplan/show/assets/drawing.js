@@ -133,6 +133,7 @@ siteplan.speaking = function (layer, item) {
   layer.on("click", () => siteplan.open_card(item.card));
   layer.on("add", () => {
     const drawn = layer.getElement();
+    if (drawn) drawn.dataset.card = item.card;
     if (!drawn || layer.options.keyboard === false) return;
     drawn.setAttribute("tabindex", "0");
     drawn.setAttribute("role", "button");

@@ -129,7 +129,7 @@ siteplan.read_off = function (latlng) {
     siteplan.readout.textContent = siteplan.readout_hint;
     return;
   }
-  const hours = units * grid.step;
+  const hours = Number((units * grid.step).toFixed(1)); // judged as it is shown
   const enough = hours >= grid.plenty ? "plenty" : hours >= grid.need ? "enough" : "less than needed";
   let text = hours.toFixed(1) + " h of sun a day in " + grid.names[siteplan.shown] + ": " + enough;
   const forbidden = siteplan.forbidden && siteplan.map.hasLayer(siteplan.groups.forbidden) ? siteplan.forbidden[cell] : 0;

@@ -60,10 +60,20 @@ siteplan.start_months = async function () {
   slider.addEventListener("input", () => siteplan.show_map(Number(slider.value)));
   document.querySelectorAll("#month-marks button").forEach((mark, number) => mark.addEventListener("click", () => siteplan.show_map(number)));
   document.getElementById("play").addEventListener("click", siteplan.play);
+  if (!("DecompressionStream" in window)) {
+    siteplan.readout_hint = "This browser is too old to show the months: the picture is that of the growing season.";
+    siteplan.say("");
+    return;
+  }
   siteplan.units = await siteplan.unpacked(grid.packed, 13, grid.rows, grid.columns);
   const wanted = { jan: 0, feb: 1, mar: 2, apr: 3, may: 4, jun: 5, jul: 6, aug: 7, sep: 8, oct: 9, nov: 10, dec: 11 };
   siteplan.show_map(wanted[location.hash.slice(1)] ?? 12);
   siteplan.map.on("mousemove click", (event) => siteplan.read_off(event.latlng));
+  siteplan.map.on("moveend", () => {
+    const byKey = document.activeElement === siteplan.map.getContainer();
+    siteplan.readout.setAttribute("aria-live", byKey ? "polite" : "off");
+    if (byKey) siteplan.read_off(siteplan.map.getCenter());
+  });
 };
 
 /* Pictures of the sun and of forbidden ground are Leaflet layers as well. */
@@ -88,7 +98,7 @@ siteplan.clip = function (picture) {
 
 siteplan.start_forbidden = async function () {
   const held = siteplan.data.forbidden, grid = siteplan.data.grid;
-  if (!held) return;
+  if (!held || !("DecompressionStream" in window)) return;
   siteplan.forbidden = (await siteplan.unpacked(held.packed, 1, grid.rows, grid.columns))[0];
   siteplan.groups.forbidden.setUrl(siteplan.hatched(siteplan.forbidden, grid.rows, grid.columns));
 };
@@ -98,13 +108,22 @@ siteplan.open_card = function (id) {
   const card = document.getElementById(id);
   if (!card) return;
   card.open = true;
-  document.querySelectorAll(".card.chosen").forEach((other) => other.classList.remove("chosen"));
-  card.classList.add("chosen");
+  siteplan.choose(card);
   card.scrollIntoView({ block: "start", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
   card.querySelector("summary").focus({ preventScroll: true });
 };
 
+/* Mark a card, and what it tells of in the drawing. */
+siteplan.choose = function (card) {
+  document.querySelectorAll(".chosen, .sp-chosen").forEach((other) => other.classList.remove("chosen", "sp-chosen"));
+  card.classList.add("chosen");
+  document.querySelectorAll(`path[data-card="${CSS.escape(card.id)}"]`).forEach((shape) => shape.classList.add("sp-chosen"));
+};
+
 siteplan.start_panel = function () {
+  document.querySelectorAll("details.card > summary").forEach((summary) => {
+    summary.addEventListener("click", () => siteplan.choose(summary.parentElement));
+  });
   document.querySelectorAll("input[data-layer]").forEach((box) => {
     const layer = siteplan.groups[box.dataset.layer];
     box.checked = siteplan.map.hasLayer(layer);
@@ -117,6 +136,7 @@ siteplan.start_panel = function () {
     button.addEventListener("click", () => {
       const [west, south, east, north] = JSON.parse(button.dataset.find);
       siteplan.map.fitBounds(L.latLngBounds(siteplan.at([west, south]), siteplan.at([east, north])), { padding: [60, 60], maxZoom: siteplan.data.place ? 21 : 6 });
+      siteplan.choose(button.closest(".card"));
       siteplan.map.getContainer().scrollIntoView({ block: "nearest" });
     });
   });
