@@ -95,3 +95,14 @@ def scan_heading(
                 found[n, 3], found[n, 4] = worst, nearest
                 n += 1
     return found[:n], blocked, alone
+
+
+@njit(cache=True)
+def best_of_each(cell: Any, value: Any, cells: int) -> Any:  # pragma: no cover
+    """Return which entry has the greatest value on each cell, the first of equal ones; -1 where there is none."""
+    best = np.full(cells, -1, np.int64)
+    for index in range(cell.shape[0]):
+        there = best[cell[index]]
+        if there < 0 or value[index] > value[there]:
+            best[cell[index]] = index
+    return best

@@ -22,6 +22,8 @@ WORTH = 0.0015
 FIRST, ROUND = 24, 10
 #: how many of the best by estimate are kept in view
 POOL = 1500
+#: how many are put in order at first
+SORTED = 60000
 #: m and degrees; the spots next to the best are asked as well before it is believed
 BESIDE, BESIDE_TURN = 0.75, 20.0
 #: how often the best may turn out to shut the barrow's way before the search gives up
@@ -62,7 +64,7 @@ class Search:
     shuts: Callable[[int], bool] | None = None
     tried: dict[int, Scored] = field(default_factory=dict)
     passed_over: set[int] = field(default_factory=set)
-    _order: Indices | None = None
+    _best: Indices | None = None
     _winners: Indices | None = None
     _fit: NDArray[np.int8] | None = None
 
@@ -85,35 +87,45 @@ class Search:
             self._fit[unknown] = self.clear(unknown)
         return np.asarray(self._fit[which] == 1)
 
-    def order(self) -> Indices:
-        """Return the spots by merit on the map, best first; equal ones north to south."""
-        if self._order is None:
-            self._order = np.argsort(-self.spots.merit, kind="stable")
-        return self._order
+    def ordered(self, *, all_of_them: bool) -> Indices:
+        """Return the spots by merit on the map, best first, equal ones from the north; or the best alone."""
+        merit = self.spots.merit
+        if all_of_them or len(merit) <= SORTED:
+            return np.argsort(-merit, kind="stable")
+        if self._best is None:
+            edge = np.partition(merit, len(merit) - SORTED)[len(merit) - SORTED]
+            best = np.flatnonzero(merit > edge)  # whole ties alone, so that the order is that of all
+            self._best = best[np.argsort(-merit[best], kind="stable")]
+        return self._best
 
     def winners(self) -> Indices:
         """Return the best spot of each cell by merit on the map, best first."""
         if self._winners is None:
-            self._winners = first_of_each(self.spots.cell, self.order())
+            self._winners = best_on_cells(self.spots.cell, self.spots.merit)
         return self._winners
 
 
-def first_of_each(cell: NDArray[np.int64], ordered: Indices) -> Indices:
-    """Return the first of `ordered` on each cell, in that order.
+def best_on_cells(cell: NDArray[np.int64], value: Floats) -> Indices:
+    """Return the entry with the greatest value on each cell, the greatest first.
 
     Examples
     --------
-    >>> first_of_each(np.array([7, 7, 2, 2]), np.array([3, 1, 0, 2])).tolist()
-    [3, 1]
+    >>> best_on_cells(np.array([7, 7, 2, 2]), np.array([0.1, 0.2, 0.9, 0.9])).tolist()
+    [2, 1]
     """
-    place = np.full(int(cell.max(initial=-1)) + 1, -1, dtype=np.intp)
-    place[cell[ordered[::-1]]] = np.arange(len(ordered) - 1, -1, -1)  # the first is written last and stays
-    return ordered[np.sort(place[place >= 0])]
+    from siteplan.place.kernel import best_of_each  # the compiler is loaded when it is needed
+
+    best = best_of_each(cell, value, int(cell.max(initial=-1)) + 1)
+    best = best[best >= 0]
+    return np.asarray(best[np.lexsort((best, -value[best]))], dtype=np.intp)
 
 
 def pool(search: Search, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
     """Return the best spots by the map that fit, and the best heading of each of the best cells, best first."""
-    chosen = [_first_that_fit(search, ordered, usable) for ordered in (search.order(), search.winners())]
+    best = _first_that_fit(search, search.ordered(all_of_them=False), usable)
+    if len(best) < POOL:
+        best = _first_that_fit(search, search.ordered(all_of_them=True), usable)
+    chosen = [best, _first_that_fit(search, search.winners(), usable)]
     together = np.unique(np.concatenate(chosen))
     return together[np.lexsort((together, -search.spots.merit[together]))]
 

@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from siteplan.land.site import Site
 from siteplan.place.merit import Ways
-from siteplan.place.refine import Scored, Search, first_of_each, pool, spread
+from siteplan.place.refine import Scored, Search, best_on_cells, pool, spread
 from siteplan.place.spots import Indices
 from siteplan.place.words import distance_text
 
@@ -119,7 +119,7 @@ def trade_off(search: Search, ways: Ways, first: Scored, site: Site) -> tuple[Ch
 def _winners(search: Search) -> Indices:
     """Return, of the spots that fit, the sunniest of each cell worth a look, and the best ones."""
     spots = search.spots
-    sunniest = first_of_each(spots.cell, np.argsort(-spots.sun, kind="stable"))[:CELLS]
+    sunniest = best_on_cells(spots.cell, spots.sun)[:CELLS]
     sunniest = sunniest[search.fit(sunniest)]
     return np.unique(np.concatenate([sunniest, pool(search, lambda which: np.ones(len(which), dtype=bool))]))
 
