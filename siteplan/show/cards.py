@@ -20,6 +20,7 @@ from siteplan.haul.results import Route
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
+from siteplan.place.words import distance_text
 from siteplan.show.answers import NumberedRoute, numbered_routes, pile_words
 from siteplan.show.charts import half_hours, heading_chart, layer_cut, month_bars, route_profile
 from siteplan.show.colours import scale_top
@@ -187,7 +188,7 @@ def trade_off(plan: Plan) -> list[Card]:
             "sun": hours_text(choice.season_sun_h),
             "worst": hours_text(choice.worst_cell_sun_h),
             "time": time_text(choice.minutes) if math.isfinite(choice.minutes) else "—",
-            "water": length_text(choice.water_m, units) if math.isfinite(choice.water_m) else "—",
+            "water": distance_text(choice.water_m, units) if math.isfinite(choice.water_m) else "—",
             "find": bounds_of(choice.outline),
             "text": choice.text,
         }

@@ -60,8 +60,9 @@ def _tree(tree: Tree, site: Site) -> list[Item]:
         f"{tree.foliage}, {length_text(tree.height, site.units)} high, "
         f"crown from {length_text(tree.crown_base, site.units)}"
     )
-    leaves = f"in leaf from {day_text(tree.leaf_out)} to {day_text(tree.leaf_fall)}" if tree.leaf_out and tree.leaf_fall else ""
-    title = [tree.id, words, *([leaves] if leaves else [])]
+    title = [tree.id, words]
+    if tree.leaf_out and tree.leaf_fall:
+        title.append(f"in leaf from {day_text(tree.leaf_out)} to {day_text(tree.leaf_fall)}")
     crowns: list[Item] = [{"k": f"crown-{tree.foliage}", **drawn(edge), "t": title} for edge in crown_edges(tree)]
     return [*crowns, {"k": "trunk", **drawn(tree.trunk), "r": round((tree.trunk_diameter or 0.3) / 2, 3)}]
 
