@@ -294,13 +294,13 @@ def pulled(
 @_compiled
 def relaxed(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
-    sweeps: int, largest: float,
+    sweeps: int, largest: float, least: float,
 ) -> Floats:  # fmt: skip
-    """Return a path whose inner points are shifted, by ever smaller steps up to `largest`, to where time is least."""
+    """Return a path whose inner points are shifted, by steps from `largest` to `least`, to save time."""
     path = points.copy()
     trial = np.empty(2)
     for step in _STEPS:
-        if step > largest:
+        if step > largest or step < least:
             continue
         stale = np.ones(len(path), dtype=np.bool_)  # whether the point or a neighbour has moved since it was tried
         for _ in range(sweeps):

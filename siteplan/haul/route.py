@@ -22,9 +22,11 @@ from siteplan.land.grid import Floats
 
 Cells = NDArray[np.int32]
 
-# cells: a taut path is tried with a corner at least this often, first coarsely, then finely
-LEVEL_SPANS, SLOPE_SPANS = (np.inf, 10.0), (24.0, 10.0)
-FAR_SHIFT, NEAR_SHIFT = 8.0, 1.0  # cells by which a corner is shifted at first, at most
+# Rounds in which a path is pulled taut: a corner is tried at least every so many cells, and shifted by steps from the
+# largest to the least. On a slope time is flat around a corner's best place, and finer steps save nothing. [cells]
+FARTHEST, FINEST_SHIFT = 8.0, 1 / 16
+LEVEL_ROUNDS = ((np.inf, FARTHEST, FINEST_SHIFT), (10.0, 1.0, FINEST_SHIFT))
+SLOPE_ROUNDS = ((24.0, 4.0, 0.5), (12.0, 1.0, 0.25))
 SWEEPS = 4  # over all corners for each step by which they are shifted
 CLIMB_STEP = 0.5  # m at which a line's climb is read
 
@@ -207,12 +209,12 @@ class Router:
 
         layers = self._layers(loaded=loaded)
         path = kernel.pulled(path, *layers)
-        first, later = (FAR_SHIFT, FAR_SHIFT) if self.level else (FAR_SHIFT, NEAR_SHIFT)
-        for longest in LEVEL_SPANS if self.level else SLOPE_SPANS:
-            path = kernel.relaxed(kernel.divided(path, layers[0], longest), *layers, SWEEPS, first)
-            path = kernel.relaxed(kernel.pulled(path, *layers), *layers, SWEEPS, later)
-            first = NEAR_SHIFT
-        return path
+        for longest, largest, least in LEVEL_ROUNDS if self.level else SLOPE_ROUNDS:
+            path = kernel.relaxed(kernel.divided(path, layers[0], longest), *layers, SWEEPS, largest, least)
+            path = kernel.pulled(path, *layers)
+            if self.level:  # a corner that is left over shifts far once its neighbours are gone
+                path = kernel.relaxed(path, *layers, SWEEPS, FARTHEST, FINEST_SHIFT)
+        return kernel.relaxed(path, *layers, SWEEPS, 0.25, 0.125)
 
     def _time(self, path: Floats, *, loaded: bool) -> float:
         from siteplan.haul import kernel
