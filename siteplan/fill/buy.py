@@ -16,6 +16,7 @@ from siteplan.land.materials import Material
 from siteplan.land.site import Offer, Stock
 from siteplan.land.units import System
 
+NOBODY = "nobody offers it"
 _CUBIC_FOOT, _CUBIC_YARD = 0.028316846592, 0.764554857984  # m3, by definition
 
 
@@ -97,7 +98,7 @@ def buy(
     on_hand = take_stock(needs, stock)
     rest = _still_wanted(needs, on_hand)
     offered = {name for offer in offers for name, share in _parts(offer).items() if share > 0}
-    missing = {name: "nobody offers it" for name in rest if name not in offered}
+    missing = {name: NOBODY for name in rest if name not in offered}
     wanted = {name: need for name, need in rest.items() if name in offered}
     at_least = {name: need - ENOUGH * needs[name] for name, need in wanted.items()}
     deals = [_deal(offer, materials or {}, bag_handling) for offer in offers]
@@ -146,22 +147,28 @@ def break_even(bag: Offer, loose: Offer) -> float:
     Returns
     -------
     float
-        Never less than the loose offer's minimum; infinite where bags stay cheaper. [m3]
+        Infinite where bags stay cheaper. [m3]
 
     Notes
     -----
-    delivery / (price of bags per volume - price of loose per volume), for one delivery.
+    delivery / (price of bags per volume - price of loose per volume), for one delivery. Where that is less than the
+    loose offer's minimum, which must then be paid for whole: what the minimum costs / price of bags per volume.
 
     Examples
     --------
     >>> bag = Offer(material="topsoil", price=5, bag=1.5)
     >>> break_even(bag, Offer(material="topsoil", price=45, loose=27, delivery=90))
     54.0
+    >>> break_even(bag, Offer(material="topsoil", price=45, loose=27, delivery=90, minimum=81))
+    67.5
     """
     if bag.bag is None or loose.loose is None:
         raise ValueError("break_even wants an offer by the bag and a loose one, in this order")
-    saving = bag.price / bag.bag - loose.price / loose.loose
-    return math.inf if saving <= 0 else max(loose.minimum, loose.delivery / saving)
+    by_bag, by_step = bag.price / bag.bag, loose.price / loose.loose
+    if by_bag <= by_step:
+        return math.inf
+    volume = loose.delivery / (by_bag - by_step)
+    return volume if volume >= loose.minimum else (loose.minimum * by_step + loose.delivery) / by_bag
 
 
 def offer_text(offer: Offer, units: System) -> str:

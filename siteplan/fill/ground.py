@@ -103,8 +103,8 @@ def ground_findings(site: Site, bed: Bed) -> Found:
         yield (
             "lead-barrier",
             (
-                "The soil under it holds lead above the screening level: lay a barrier over the floor and fill it "
-                "with clean soil from elsewhere, deep enough for the roots of the crop."
+                "The soil below holds lead above the screening level: lay a barrier over the floor and fill with "
+                "clean soil from elsewhere, deep enough for the roots of the crop."
             ),
         )
     fall = ground_fall(site, bed)

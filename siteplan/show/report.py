@@ -21,9 +21,10 @@ from siteplan.show import cards
 from siteplan.show.charts import layer_cut
 from siteplan.show.drawing import around, plan_drawing
 from siteplan.show.figure import own_asset
+from siteplan.show.filling import bed_line, fill_rows, full_line, sheet_values
 from siteplan.show.setout import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
 from siteplan.show.text import page_text, templates
-from siteplan.show.words import MONTHS, day_text, money_text, plural, time_text
+from siteplan.show.words import MONTHS, day_text, plural, time_text
 
 if TYPE_CHECKING:
     from siteplan.plan import BedReport, Plan
@@ -77,7 +78,7 @@ def _refuse(url: str, *_: Any, **__: Any) -> dict[str, Any]:
 
 def report_values(plan: Plan) -> dict[str, Any]:
     """Return what the sheet's template lays out."""
-    site, fill = plan.site, plan.fill
+    site = plan.site
     pair = shared_pair(site)
     paper = "Letter" if site.currency in _LETTER else "A4"
     wide = _ROOM[paper]
@@ -105,12 +106,8 @@ def report_values(plan: Plan) -> dict[str, Any]:
         "fills": [filled for bed in site.beds if (filled := _fill(plan, bed)) is not None],
         "lining": "" if site.recipe.lining == "none" else site.recipe.lining,
         "purchase": cards.purchase_rows(plan),
-        "total_cost": money_text(fill.total_cost, site.currency) if fill else "",
-        "alternatives": [
-            {"name": other.name, "cost": money_text(other.total_cost, site.currency), "why": other.why}
-            for other in (fill.alternatives if fill else ())
-        ],
         "on_hand": _on_hand(plan),
+        **sheet_values(plan),
         **_work(plan),
         "sources": _sources(plan),
     }
@@ -174,24 +171,20 @@ def _fill(plan: Plan, bed: Bed) -> dict[str, Any] | None:
     """Return one bed's layers, with their cut."""
     units = plan.site.units
     layers = [layer for layer in plan.fill.layers if layer.bed == bed.id] if plan.fill else []
-    if not layers:
+    numbers = next((one for one in plan.fill.beds if one.bed == bed.id), None) if plan.fill else None
+    if numbers is None:
         return None
     return {
         "title": bed.id,
+        "ground": numbers.preparation,
+        "weight": bed_line(plan, numbers),
+        "full": full_line(plan, numbers),
         "cut": layer_cut(layers, cards.kinds_of(plan), units, style=own_asset("paper_cut.css")),
         "volume": volume_text(sum(layer.volume for layer in layers), units),
         "mass": mass_text(sum(layer.mass for layer in layers), units),
         "settled": length_text(sum(layer.settled for layer in layers), units),
         "after": cards.aftercare(plan, bed.id),
-        "layers": [
-            {
-                "material": layer.material,
-                "top": length_text(layer.top, units),
-                "volume": volume_text(layer.volume, units),
-                "mass": mass_text(layer.mass, units),
-            }
-            for layer in layers
-        ],
+        "layers": fill_rows(plan, bed.id),
     }
 
 

@@ -8,15 +8,24 @@ from __future__ import annotations
 
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from siteplan.land.site import Caution, Site
-from siteplan.land.units import length_text, mass_text, volume_text
+from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.show.filling import (
+    break_even_sentences,
+    fill_rows,
+    full_sentence,
+    hose_text,
+    price_sentences,
+    top_up_rows,
+)
 
 if TYPE_CHECKING:
+    from siteplan.fill.results import FillPlan
     from siteplan.plan import Plan
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -139,34 +148,63 @@ def _places(plan: Plan) -> None:
 
 
 def _fill(plan: Plan) -> None:
-    """Print what goes into each bed, and what to buy."""
+    """Print what goes into each bed, what to buy, what it saves, and what follows."""
     fill, site = plan.fill, plan.site
     if fill is None:
         return
     rows = [
-        [
-            layer.bed if layer.order == 0 else "",
-            layer.material,
-            length_text(layer.top, site.units),
-            volume_text(layer.volume, site.units),
-            mass_text(layer.mass, site.units),
-        ]
-        for layer in fill.layers
+        [layer.bed if layer.order == 0 else "", row["material"], row["top"], row["volume"], row["comes"]]
+        for bed in fill.beds
+        for layer, row in zip(
+            [layer for layer in fill.layers if layer.bed == bed.bed], fill_rows(plan, bed.bed), strict=True
+        )
     ]
-    _table("What goes in, bottom to top", ["bed", "material", "fill to", "volume", "mass"], rows)
+    if rows:
+        _table(
+            "What goes in, bottom to top",
+            ["bed", "material", "fill to", "loose", "comes as"],
+            rows,
+            words={"comes as"},
+        )
+    if full := full_sentence(plan):
+        _say(full)
     bought = [
         [
             line.material,
-            f"{line.count} x {line.offer}" if line.kind != "none" else "nobody offers it",
+            f"{line.count} x {line.offer}" if line.kind != "none" else line.why,
             volume_text(line.volume, site.units),
             "" if line.cost is None else f"{line.cost:,.2f}",
         ]
         for line in fill.purchase
     ]
     if bought:
-        _table("What to buy", ["material", "how", "volume", site.currency], bought)
-    others = [f"{one.name} {one.total_cost:,.2f}" for one in fill.alternatives if one.total_cost is not None]
-    _say(f"Total {fill.total_cost:,.2f} {site.currency}" + (f" (else: {'; '.join(others)})" if others else "") + ".")
+        _table("What to buy", ["material", "how", "volume", site.currency], bought, words={"how"})
+    for sentence in (*price_sentences(plan), *break_even_sentences(plan)):
+        _say(sentence, indent="  ")
+    _later(plan, fill)
+
+
+def _later(plan: Plan, fill: FillPlan) -> None:
+    """Print what the filled beds weigh and drink, and what tops them up."""
+    units, hose = plan.site.units, plan.site.water.flow is not None
+    rows = [
+        [
+            bed.bed,
+            length_text(bed.settled_depth, units),
+            mass_text(bed.mass_wet, units),
+            pressure_text(bed.ground_pressure, units),
+            water_text(bed.moistening_water, units),
+            water_text(bed.weekly_water, units),
+            *([hose_text(bed.weekly_hose)] if hose else []),
+        ]
+        for bed in fill.beds
+    ]
+    if not rows:
+        return
+    heads = ["bed", "in a year", "wet", "on ground", "to moisten", "a week", *(["hose"] if hose else [])]
+    _table("Settled, weight and water", heads, rows)
+    years = [[row["year"], row["drop"], row["with"], row["cost"]] for row in top_up_rows(plan)]
+    _table("Top up to the brim, each autumn", ["year", "sinks", "bring", plan.site.currency], years, words={"bring"})
 
 
 def _haul(plan: Plan) -> None:
@@ -207,8 +245,8 @@ def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
         _say(f"- {where}{text}", indent="  ")
 
 
-def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Print a table of at most 80 columns."""
+def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, words: Collection[str] = ()) -> None:
+    """Print a table of at most 80 columns; columns of numbers stand to the right, but for those of `words`."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
@@ -216,7 +254,7 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> N
 
     table = Table(title=Text(title), title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for place, head in enumerate(heads):
-        numeric = bool(rows) and all(_numeric(row[place]) for row in rows)
+        numeric = bool(rows) and head not in words and all(_numeric(row[place]) for row in rows)
         table.add_column(head, justify="right" if numeric else "left", overflow="fold")
     for row in rows:
         table.add_row(*(Text(_plain(value)) for value in row))

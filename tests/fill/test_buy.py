@@ -110,9 +110,12 @@ def test_offers_in_words():
     assert offer_text(Offer(material="a", price=1, loose=YARD, fetch=1), "imperial") == "loose by 1 yd³, fetched"
 
 
-def test_break_even_is_never_below_the_minimum_and_never_where_loose_is_dearer():
+def test_break_even_pays_for_the_whole_minimum_and_is_none_where_loose_is_dearer():
     bag = Offer(material="a", price=2, bag=0.1)
-    assert break_even(bag, Offer(material="a", price=10, loose=1, delivery=20, minimum=5)) == 5
+    loose = Offer(material="a", price=10, loose=1, delivery=20, minimum=5)
+    assert break_even(bag, loose) == 3.5  # 5 m3 and delivery are 70, as much as 3.5 m3 in bags at 20
+    assert buy({"a": 3.4}, [], [bag, loose]).lines[0].kind == "bag"
+    assert buy({"a": 3.6}, [], [bag, loose]).lines[0].kind == "loose"
     assert break_even(bag, Offer(material="a", price=20, loose=1, delivery=20)) == math.inf
 
 
