@@ -38,7 +38,7 @@ class Place:
     length, width : float
         [m]
     season_sun_h, worst_cell_sun_h : float
-        Mean over the bed and in its worst cell, over the growing season. [h a day]
+        Mean over the bed and in its worst cell, over the growing season or the months asked for. [h a day]
     merit : float
         Sun less what the work, the water and the walk cost, as a share of plenty: 1 is the best there can be.
     why : tuple of str

@@ -61,6 +61,7 @@ def find_places(
     ignore: Collection[str] | None = None,
     weights: Weights | None = None,
     step: float = 5.0,
+    months: Collection[int] | None = None,
 ) -> PlaceResult:
     """Return the best spots for beds of one size, with reasons.
 
@@ -92,6 +93,8 @@ def find_places(
         What sun is given up for; the site's own where None.
     step : float
         Between headings. [degrees]
+    months : collection of int or None
+        Whose sun counts, as for a spring or an autumn bed; the growing season where None.
 
     Returns
     -------
@@ -101,6 +104,7 @@ def find_places(
     task = make_task(
         site, maps, size=(length, width, height), shape=shape, count=count, minutes=minutes, water=water, door=door,
         soil_season_h=soil_season_h, like=like, ignore=ignore, weights=weights, step=step,
+        months=months,
     )  # fmt: skip
     limited = task.limits(task.form)
     found = task.scan(limited, task.form)
@@ -135,7 +139,7 @@ def _scorer(task: Task, spots: Spots, exact: Exact | None) -> Callable[[int], Sc
 
     def by_map(index: int) -> Scored:
         outline = spots.outlines(np.array([index]))[0]
-        hours = task.maps.season_h[cells_inside(outline, task.maps.grid)]
+        hours = task.map_h[cells_inside(outline, task.maps.grid)]
         hours = hours[np.isfinite(hours)]  # a bed smaller than a cell may hold no centre: the cut hours serve then
         merit, sun = float(spots.merit[index]), float(spots.sun[index])
         season = float(hours.mean()) if len(hours) else float(spots.mean[index])
@@ -152,16 +156,15 @@ def _scorer(task: Task, spots: Spots, exact: Exact | None) -> Callable[[int], Sc
 
 def score_of(answer: BedSun, index: int, cost: float, task: Task) -> Scored:
     """Return what a spot with that exact sun and that cost is worth."""
-    mean = float(np.minimum(answer.cell_season_h, task.plenty).mean())
-    sun = float(sun_that_counts(mean, answer.worst_cell_sun_h, weights=task.weights, plenty=task.plenty))
-    return Scored(
-        index=index,
-        merit=(sun - cost) / task.plenty,
-        sun=sun,
-        season=answer.season_sun_h,
-        worst=answer.worst_cell_sun_h,
-        bed_sun=answer,
-    )
+    cells = answer.cell_season_h
+    if task.month_share is not None:
+        if answer.cell_month_h is None:
+            raise ValueError("the exact sun must keep its cells' months where months are asked for")
+        cells = task.month_share @ answer.cell_month_h
+    mean, worst = float(np.minimum(cells, task.plenty).mean()), float(cells.min())
+    sun = float(sun_that_counts(mean, worst, weights=task.weights, plenty=task.plenty))
+    merit = (sun - cost) / task.plenty
+    return Scored(index=index, merit=merit, sun=sun, season=float(cells.mean()), worst=worst, bed_sun=answer)
 
 
 def _shutter(task: Task, spots: Spots) -> Callable[[int], bool] | None:
@@ -234,7 +237,13 @@ def _places(task: Task, search: Search, chosen: list[Scored]) -> tuple[Place, ..
     open_spots = [one for one in search.tried.values() if search.keeps_way(one.index)]
     sunniest = max(open_spots, key=lambda one: (one.sun, -one.index))
     grounds = Grounds(
-        site=task.site, search=search, ways=task.ways, edges=task.edges, bed=task.bed, sunniest=sunniest
+        site=task.site,
+        search=search,
+        ways=task.ways,
+        edges=task.edges,
+        bed=task.bed,
+        sunniest=sunniest,
+        period=task.period,
     )
     spots = search.spots
     places = []

@@ -6,9 +6,11 @@ It leaves out looking for an answer.
 
 from __future__ import annotations
 
+import calendar
 import dataclasses
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +25,7 @@ from siteplan.place.merit import Ways, Weights, barrow_trips, ways_to, weights_o
 from siteplan.place.nothing import NO_WAY
 from siteplan.place.scan import Scan, scan
 from siteplan.place.spots import Spots, spots_of
+from siteplan.place.words import listed
 from siteplan.sun.maps import SunMaps
 
 Floats = NDArray[np.float64]
@@ -58,6 +61,8 @@ class Task:
     ways : Ways
     inside : ndarray of bool, shape (rows, columns)
         The property.
+    month_share : ndarray, shape (12,), or None
+        How much each month counts, by its days; None for the growing season.
     """
 
     site: Site
@@ -74,6 +79,21 @@ class Task:
     headings: Floats
     ways: Ways
     inside: NDArray[np.bool_]
+    month_share: Floats | None = None
+
+    @cached_property
+    def map_h(self) -> Floats:
+        """The sun on the ground over the months that count, shape (rows, columns). [h a day]"""
+        if self.month_share is None:
+            return self.maps.season_h
+        return np.asarray(np.tensordot(self.month_share, self.maps.month_h, axes=1))
+
+    @property
+    def period(self) -> str:
+        """The months that count, in words."""
+        if self.month_share is None:
+            return "the season"
+        return listed(tuple(calendar.month_name[int(k) + 1] for k in np.flatnonzero(self.month_share)), most=12)
 
     def bed_on(self, outline: Polygon) -> Bed:
         """Return the bed with another outline."""
@@ -134,6 +154,7 @@ def make_task(
     ignore: Collection[str] | None,
     weights: Weights | None,
     step: float,
+    months: Collection[int] | None,
 ) -> Task:
     """Return the question made ready; `find_places` says what its parts mean."""
     form, height = _form(site, size, shape, like)
@@ -144,7 +165,10 @@ def make_task(
     need = site.sun.need if bed.need is None else bed.need
     plenty = site.sun.plenty * need / site.sun.need
     around = edges(site)
+    share = month_share(months, site.sun.year)
     sun = maps.season_h if soil_season_h is None else soil_season_h
+    if share is not None:
+        sun = np.tensordot(share, maps.month_h, axes=1)
     trips = barrow_trips(site, area=form.outline.area, height=height)
     return Task(
         site=site,
@@ -161,7 +185,24 @@ def make_task(
         headings=_headings(around, form, step),
         ways=ways_to(site, maps.grid, water=water, door=door, trips=trips),
         inside=maps.grid.inside(site.boundary),
+        month_share=share,
     )
+
+
+def month_share(months: Collection[int] | None, year: int) -> Floats | None:
+    """Return how much each month counts, by its days, shape (12,); None for the growing season.
+
+    Examples
+    --------
+    >>> month_share([4, 5], 2026).round(3).tolist()
+    [0.0, 0.0, 0.0, 0.492, 0.508, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]
+    """
+    if months is None:
+        return None
+    if not months or not all(1 <= month <= 12 for month in months):
+        raise ValueError(f"months are {sorted(months)}, must be some of 1 to 12")
+    days = np.array([calendar.monthrange(year, month)[1] if month in months else 0 for month in range(1, 13)])
+    return np.asarray(days / days.sum(), dtype=np.float64)
 
 
 def _same_cells(maps: SunMaps, **arrays: Floats | None) -> None:

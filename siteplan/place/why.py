@@ -36,6 +36,7 @@ class Grounds:
     edges: Edges
     bed: Bed
     sunniest: Scored
+    period: str = "the season"
 
 
 def reasons(place: Scored, *, rank: int, first: Scored, grounds: Grounds) -> tuple[str, ...]:
@@ -49,7 +50,7 @@ def reasons(place: Scored, *, rank: int, first: Scored, grounds: Grounds) -> tup
 
 
 def _sun(place: Scored, grounds: Grounds) -> str:
-    text = f"{place.season:.1f} h of sun a day over the season, {place.worst:.1f} h in its worst cell"
+    text = f"{place.season:.1f} h of sun a day over {grounds.period}, {place.worst:.1f} h in its worst cell"
     need = grounds.bed.need if grounds.bed.need is not None else grounds.site.sun.need
     if round(place.season, 1) < need:
         text += f"; less than the {need:.1f} h that its crops want: grow what bears some shade"

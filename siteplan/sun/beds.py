@@ -45,6 +45,8 @@ class BedSun:
         Where the cells stand: east, north and absolute height. [m]
     cell_season_h : ndarray, shape (n,)
         Of each cell over the growing season. [h a day]
+    cell_month_h : ndarray, shape (12, n), or None
+        Of each cell for each month; None where it was not kept. [h a day]
     """
 
     bed: str
@@ -55,6 +57,7 @@ class BedSun:
     sun_score: float
     cells: Floats
     cell_season_h: Floats
+    cell_month_h: Floats | None = None
 
 
 def light_class(hours: float) -> str:
@@ -97,6 +100,7 @@ def bed_sun(site: Site, bed: Bed, engine: SunEngine) -> BedSun:
         sun_score=sun_score(lit.season_h, plenty=plenty_for(site, bed)),
         cells=cells,
         cell_season_h=lit.season_h,
+        cell_month_h=lit.month_h,
     )
 
 

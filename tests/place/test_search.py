@@ -338,3 +338,32 @@ def test_on_a_slope_the_bed_lies_across_the_fall(yard, maps_from):
     assert place.heading == 0.0
     assert place.merit == pytest.approx((6 - 0.5 * 0.08) / 8)
     assert "the ground falls 8 cm under it: boards up to 48 cm on the lower side" in " ".join(place.why)
+
+
+def test_a_spring_bed_wants_other_ground_than_a_summer_bed(yard, maps_from, sun_of):
+    # in April the east is sunny, in July the west: 1 h more for each metre
+    site = yard(cell=0.25)
+    flat = maps_from(site, lambda x, y: 6 + 0 * x + 0 * y)
+    east = np.meshgrid(flat.grid.x, flat.grid.y)[0]
+    month_h = np.full((12, *flat.grid.shape), 1.0)
+    month_h[3], month_h[6] = 0.5 * east, 5 - 0.5 * east
+    maps = dataclasses.replace(flat, month_h=month_h)
+    even = sun_of(site, lambda x, y: 6 + 0 * x + 0 * y)
+
+    def exact(bed):
+        answer = even(bed)
+        cells = np.full((12, len(answer.cells)), 1.0)
+        cells[3], cells[6] = 0.5 * answer.cells[:, 0], 5 - 0.5 * answer.cells[:, 0]
+        return dataclasses.replace(answer, cell_month_h=cells)
+
+    spring = find_places(site, maps, exact=exact, months=[4]).places[0]
+    summer = find_places(site, maps, exact=exact, months=[7]).places[0]
+    assert spring.x > 9
+    assert summer.x < 1
+    assert spring.season_sun_h == pytest.approx(0.5 * spring.x)
+    assert spring.why[0].startswith("4.6 h of sun a day over April, ")
+    assert find_places(site, maps, months=[4, 7]).places[0].season_sun_h == pytest.approx(2.5, abs=0.1)
+    with pytest.raises(ValueError, match="must keep its cells' months"):
+        find_places(site, maps, exact=even, months=[4])
+    with pytest.raises(ValueError, match="must be some of 1 to 12"):
+        find_places(site, maps, months=[13])
