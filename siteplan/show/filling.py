@@ -41,7 +41,7 @@ HOW = (
 
 
 def fill_rows(plan: Plan, bed_id: str) -> list[dict[str, str]]:
-    """Return the layers of one bed from the bottom: material, mark, loose volume, how it comes, mass and water.
+    """Return the layers of one bed from the bottom: material, mark, loose volume, how it comes, and water.
 
     Parts of a blend share the mark of the whole, since they are mixed before they go in.
     """
@@ -56,7 +56,6 @@ def fill_rows(plan: Plan, bed_id: str) -> list[dict[str, str]]:
             "top": length_text(_mark(layer, layers), units),
             "volume": volume_text(layer.volume, units),
             "comes": comes_text(plan, layer),
-            "mass": mass_text(layer.mass, units),
             "water": water_text(wet, units),
         }
         for layer, wet in zip(layers, water, strict=True)

@@ -116,7 +116,7 @@ def test_nothing_on_offer_prints_no_zero(drawn_plan, capsys):
     assert "No total: nobody offers coarse organic, topsoil and compost." in out
     assert [row["cost"] for row in top_up_rows(plan)] == ["no offer"] * 3
     sheet = report_html(plan)
-    assert "0.00" not in sheet
+    assert "$0.00" not in sheet
     assert "nobody offers coarse organic, topsoil and compost" in sheet
 
 
