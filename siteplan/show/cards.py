@@ -24,6 +24,7 @@ from siteplan.place.words import distance_text
 from siteplan.show.answers import NumberedRoute, numbered_routes, pile_words
 from siteplan.show.charts import half_hours, heading_chart, layer_cut, month_bars, route_profile
 from siteplan.show.colours import scale_top
+from siteplan.show.filling import weekly_line
 from siteplan.show.text import plain_text
 from siteplan.show.words import heading_text, hours_text, money_text, plural, share_text, time_text
 
@@ -137,11 +138,7 @@ def aftercare(plan: Plan, bed_id: str) -> list[str]:
     if plan.fill is None:
         return []
     units = plan.site.units
-    said = [
-        f"an inch of water a week is {volume_text(bed.weekly_water, units)}"
-        for bed in plan.fill.beds
-        if bed.bed == bed_id and bed.weekly_water > 0
-    ]
+    said = [weekly_line(plan, bed) for bed in plan.fill.beds if bed.bed == bed_id]
     for top_up in plan.fill.top_ups:
         if top_up.bed == bed_id and top_up.year == 1 and top_up.volumes:
             what = " and ".join(f"{volume_text(volume, units)} of {material}" for material, volume in top_up.volumes)
@@ -277,7 +274,7 @@ def purchase_rows(plan: Plan) -> list[Card]:
     return [
         {
             "material": line.material,
-            "offer": line.offer or "nobody offers it",
+            "offer": line.offer or line.why,
             "count": line.count if line.kind != "none" else "—",
             "kind": line.kind,
             "volume": volume_text(line.volume, plan.site.units),

@@ -21,10 +21,11 @@ from siteplan.show import answers, cards
 from siteplan.show.charts import scale_gradient, scale_steps
 from siteplan.show.colours import png_address, scale_colours, sun_picture
 from siteplan.show.figure import QuietFigure, QuietMap, Raw, element, own_asset
+from siteplan.show.filling import price_sentences
 from siteplan.show.packing import STEP_H, packed_hours, packed_units
 from siteplan.show.property import property_layers
 from siteplan.show.text import script_data, templates
-from siteplan.show.words import MONTH_NAMES, day_text, money_text, plural, time_text
+from siteplan.show.words import MONTH_NAMES, day_text, plural, time_text
 
 if TYPE_CHECKING:
     from siteplan.plan import Plan
@@ -223,15 +224,11 @@ def _forbidden_data(plan: Plan) -> dict[str, Any] | None:
 
 def page_values(plan: Plan, *, tiles: bool) -> dict[str, Any]:
     """Return what the page's template lays out."""
-    site, fill, haul = plan.site, plan.fill, plan.haul
+    site, haul = plan.site, plan.haul
     work = ""
     if haul is not None and haul.loads:
         days = f" on {plural(haul.days, 'day')}" if haul.days else ""
         work = f"{plural(haul.trips, 'trip')} with the barrow, {time_text(haul.total_minutes)} of work{days}."
-    others = [
-        {"name": other.name, "cost": money_text(other.total_cost, site.currency), "why": other.why}
-        for other in (fill.alternatives if fill else ())
-    ]
     return {
         "title": site.name or "Site plan",
         "version": siteplan.__version__,
@@ -252,8 +249,7 @@ def page_values(plan: Plan, *, tiles: bool) -> dict[str, Any]:
         "trade_off": cards.trade_off(plan),
         "steady": plan.places.sensitivity.sentence if plan.places and plan.places.sensitivity else "",
         "purchase": cards.purchase_rows(plan),
-        "total_cost": money_text(fill.total_cost, site.currency) if fill else "",
-        "alternatives": others,
+        "prices": price_sentences(plan),
         "work": work,
         "runs": cards.run_cards(plan),
         "piles": cards.pile_cards(plan),
