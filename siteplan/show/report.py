@@ -183,7 +183,7 @@ def _fill(plan: Plan, bed: Bed) -> dict[str, Any] | None:
         "volume": volume_text(sum(layer.volume for layer in layers), units),
         "mass": mass_text(sum(layer.mass for layer in layers), units),
         "settled": length_text(sum(layer.settled for layer in layers), units),
-        "after": cards.aftercare(plan, bed.id),
+        "after": cards.aftercare(plan, bed.id)[:1],  # the top-ups stand in a table of all beds
         "layers": fill_rows(plan, bed.id),
     }
 
