@@ -39,7 +39,7 @@ def read_materials() -> MappingProxyType[str, Material]:
     found = {}
     for row in _rows("materials.csv"):
         numbers = {key: float(row[key]) for key in _NUMBERS}
-        texts = {key: row[key] for key in ("name", "kind", "caution", "source")}
+        texts = {key: row[key] for key in ("name", "kind", "touches", "caution", "source")}
         ratio = float(row["carbon_nitrogen"]) if row["carbon_nitrogen"] else None
         found[row["name"]] = Material(**texts, **numbers, carbon_nitrogen=ratio)  # type: ignore[arg-type]
     return MappingProxyType(found)

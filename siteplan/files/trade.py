@@ -16,7 +16,7 @@ from siteplan.files.keys import Keys, Quantity
 from siteplan.files.price import read_price
 from siteplan.files.tables import read_materials
 from siteplan.land.check import nearest
-from siteplan.land.materials import Material
+from siteplan.land.materials import TOUCHES, Material
 from siteplan.land.site import FillSettings, LayerSpec, Offer, Recipe, Stock
 
 FRACTIONS_TOLERANCE = 1e-3  # thirds and eighths are written to three or four decimals
@@ -40,6 +40,7 @@ _MATERIAL = {
     "shovel_rate": Quantity("rate", 0, 20, above=True),
 }
 MATERIAL_KINDS = ("coarse", "mineral", "organic", "amendment", "sheet")
+_MATERIAL_WORDS = {"kind": MATERIAL_KINDS, "touches": TOUCHES}
 _STORAGE = Quantity("volume", 0, 10_000, above=True)
 SMALL_STORAGE = 0.1  # m3; what a plain number that was meant as cubic yards comes to
 DEAREST_BAG = 1e6  # in the site's currency
@@ -119,8 +120,10 @@ def _materials(top: Keys) -> dict[str, Material]:
         name = keys.text("name")
         given: dict[str, object] = dict(keys.quantities(_MATERIAL))
         given |= {key: value for key in ("caution", "source") if (value := keys.text(key, longest=2000)) is not None}
-        if (kind := keys.word("kind", MATERIAL_KINDS)) is not None:
-            given["kind"] = kind
+        words = {key: keys.word(key, allowed) for key, allowed in _MATERIAL_WORDS.items()}
+        given |= {key: word for key, word in words.items() if word is not None}
+        if (ratio := keys.quantity("carbon_nitrogen", Quantity("fraction", 1, 2000))) is not None:
+            given["carbon_nitrogen"] = ratio
         keys.no_others()
         if name is None:
             continue

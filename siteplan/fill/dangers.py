@@ -87,7 +87,7 @@ def job_dangers(site: Site, layers: Sequence[Layer], purchase: Sequence[Purchase
     if site.recipe.lining in site.materials:
         used[site.recipe.lining] = None
     materials = [known(name, site.materials) for name in used]
-    if any("manure" in material.name and "compost" not in material.name for material in materials):
+    if any(material.touches == "nothing" or _raw_manure(material) for material in materials):
         yield "fresh-manure", WORDS["fresh-manure"]
     if any(is_compost(material) for material in materials):
         yield "compost-dust", WORDS["compost-dust"]
@@ -98,6 +98,10 @@ def job_dangers(site: Site, layers: Sequence[Layer], purchase: Sequence[Purchase
     for material in materials:
         if material.caution:
             yield "handling", f"{material.name.capitalize()}: {material.caution}"
+
+
+def _raw_manure(material: Material) -> bool:
+    return "manure" in material.name and "compost" not in material.name
 
 
 def soil_findings(site: Site) -> Found:

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from siteplan.land.check import number_within
+from siteplan.land.check import number_within, one_of
+
+#: what a material may lie against: roots; only what is below them, or on top as a mulch; the ground; nothing eaten
+TOUCHES = ("roots", "below", "ground", "nothing")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +34,9 @@ class Material:
         Where the figures come from, with their flag.
     carbon_nitrogen : float or None
         Parts of carbon to one of nitrogen, by mass; None where no source gives it.
+    touches : str
+        What it may lie against: ``roots``; only what is ``below`` them, or on top as a mulch; the ``ground`` under
+        the bed, as a lining; ``nothing`` that is soon to be eaten.
     """
 
     name: str
@@ -43,8 +49,10 @@ class Material:
     caution: str = ""
     source: str = ""
     carbon_nitrogen: float | None = None
+    touches: str = "roots"
 
     def __post_init__(self) -> None:
+        one_of(self.touches, TOUCHES, what="touches")
         if self.carbon_nitrogen is not None:
             number_within(self.carbon_nitrogen, 1, 2000, what="carbon_nitrogen")
         number_within(self.density, 0, 3000, above=True, what="density", unit="kg/m3")

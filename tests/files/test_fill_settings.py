@@ -110,3 +110,15 @@ def test_the_template_is_sound_with_every_comment_taken_away(tmp_path):
     assert checked.site.water.flow == pytest.approx(0.72)  # m3/h
     assert checked.site.soil.lead == 60
     assert checked.site.fill.storage == 4
+
+
+def test_every_figure_of_a_material_can_be_changed(yard):
+    yard.toml += '[[material]]\nname = "compost"\ncarbon_nitrogen = 15\ntouches = "below"\n'
+    compost = read_site(yard.write()).materials["compost"]
+    assert (compost.carbon_nitrogen, compost.touches) == (15, "below")
+
+
+def test_what_a_material_may_touch_is_a_word_of_a_list(yard):
+    yard.toml += '[[material]]\nname = "compost"\ntouches = "root"\n'
+    (line,) = yard.faults()
+    assert "touches 'root' is not known; did you mean 'roots'?" in line

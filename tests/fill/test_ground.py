@@ -158,3 +158,10 @@ def test_where_nobody_offers_anything_there_is_no_price(tiny_yard):
     some = plan_fill(replace(tiny_yard, offers=(Offer(material="topsoil", price=4.0, bag=0.04),)))
     assert some.price == some.total_cost == 64.0
     assert set(some.lacking) == {"compost", "coarse organic"}
+
+
+def test_what_must_touch_nothing_eaten_gets_the_word_on_manure(tiny_yard):
+    slurry = replace(tiny_yard.materials["compost"], touches="nothing")
+    site = replace(tiny_yard, materials={**tiny_yard.materials, "compost": slurry})
+    assert len(said(site, "fresh-manure")) == 1
+    assert said(tiny_yard, "fresh-manure") == []

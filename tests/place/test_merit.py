@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.land.site import PlaceSettings
+from siteplan.land.site import LayerSpec, PlaceSettings, Recipe
 from siteplan.place.merit import Ways, Weights, barrow_trips, cost_in_sun, sun_that_counts, ways_to, weights_of
 
 NOWHERE = Ways(water=None, door=None, walked=False, hose=math.inf, trips=10)
@@ -75,3 +76,10 @@ def test_the_site_may_weigh_for_itself():
 def test_weights_that_make_no_sense_are_refused(wrong):
     with pytest.raises(ValueError, match="must be at least 0"):
         Weights(**wrong)
+
+
+def test_trips_of_a_blend_are_those_of_its_parts(tiny_yard):
+    # 1.296 m3, 60 % of it two parts topsoil to one of compost: as 40 % topsoil and 20 % compost lying apart
+    blend = LayerSpec(material="upper mix", fraction=0.6, mix=(("topsoil", 2), ("compost", 1)))
+    mixed = Recipe(layers=(LayerSpec(material="coarse organic", fraction=0.4), blend))
+    assert barrow_trips(replace(tiny_yard, recipe=mixed), area=2.4 * 1.2, height=0.45) == 18

@@ -103,3 +103,13 @@ def test_first_year_losses_within_what_is_told():
     assert {name: table[name].settling_first for name in expected} == expected
     assert all(0.5 <= table[name].settling_first <= 0.6 for name in ("leaves", "straw"))
     assert 0.8 <= table["cardboard"].settling_first < 1
+
+
+def test_what_may_touch_what():
+    # fresh manure: nothing eaten for 90 or 120 days, 7 CFR 205.203(c) (seen second-hand); fresh wood binds nitrogen where
+    # it is mixed in, Missouri Department of Conservation 1994 (seen)
+    table = read_materials()
+    assert {name for name, material in table.items() if material.touches == "nothing"} == {"fresh manure"}
+    assert all(table[name].touches == "below" for name in table if table[name].kind == "coarse")
+    assert table["cardboard"].touches == "ground"
+    assert all("touches:" in material.source for material in table.values())
