@@ -104,13 +104,34 @@ class SunEngine:
         SunHours
             Within half a bin of azimuth (a quarter of a degree) of the exact answer.
         """
+        hours = self.left(self.sky, points, extra=extra, without=without, progress=progress)
+        return SunHours(month_h=hours[:12], season_h=hours[12])
+
+    def left(
+        self,
+        sky_of: Callable[[Sequence[Body]], Sky],
+        points: Floats,
+        *,
+        extra: Sequence[Prism] = (),
+        without: Collection[str] = (),
+        progress: Progress | None = None,
+    ) -> Floats:
+        """Return what is left at points of what comes from a sky, whatever its table weighs, shape (means, n).
+
+        Parameters
+        ----------
+        sky_of : callable
+            Makes the sky for the bodies that stand, as `self.sky` does.
+        points, extra, without, progress
+            As for `hours`.
+        """
         points = _checked(points)
         packed = self._packed if not extra else joined(self._packed, pack(extra))
         pieces, bodies = packed
         own = len(self._packed[1])
         gone = [number for number, body in enumerate(bodies[:own]) if body.owner in set(without)]
         there = np.flatnonzero(~np.isin(pieces.body, gone))
-        question = _Question(pieces=pieces, bodies=bodies, there=there, engine=self)
+        question = _Question(pieces=pieces, bodies=bodies, there=there, engine=self, sky_of=sky_of)
         mean = question.sky.mean
         left = np.zeros((len(points), mean.shape[1]), dtype=np.float32)
         tiles = list(_tiles(points))
@@ -121,8 +142,7 @@ class SunEngine:
                 done += len(tile)
                 if progress is not None:
                     progress(done / len(points))
-        hours = mean @ left.T
-        return SunHours(month_h=hours[:12], season_h=hours[12])
+        return np.asarray(mean @ left.T)
 
     def sky(self, bodies: Sequence[Body]) -> Sky:
         """Return the sky's table, its days parted where the bodies' leaves come and go."""
@@ -203,10 +223,11 @@ class _Question:
     bodies: tuple[Body, ...]
     there: Integers
     engine: SunEngine
+    sky_of: Callable[[Sequence[Body]], Sky]
 
     @cached_property
     def sky(self) -> Sky:
-        return self.engine.sky(self.bodies)
+        return self.sky_of(self.bodies)
 
     @cached_property
     def share(self) -> Singles:

@@ -84,7 +84,13 @@ def level(slope: Floats) -> Floats:
     return np.asarray(LEVELS * slope / (1 + slope))
 
 
-def sky(path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[int, int]] = ()) -> Sky:
+def sky(
+    path: SunPath,
+    *,
+    season: NDArray[np.bool_],
+    calendars: Sequence[tuple[int, int]] = (),
+    weights: Floats | None = None,
+) -> Sky:
     """Return a path's sun time as a table.
 
     Each passage of the sun through a bin counts at the elevation that it has in the bin's middle, where what hides it
@@ -98,6 +104,9 @@ def sky(path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[i
         Which days of the path lie in the growing season.
     calendars : sequence of (int, int)
         First and last day of the year in leaf, of all that comes into leaf.
+    weights : ndarray, shape (quantities, parts), optional
+        What each part of the finer path counts for, in place of its hours; then the means of the second quantity
+        follow those of the first, 13 each.
     """
     fine = finer(path)
     first, bins = _arc(fine.azimuth)
@@ -106,11 +115,18 @@ def sky(path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[i
     elevation = fine.elevation_towards(middle[bin_])
     step = level(np.tan(np.radians(np.minimum(elevation, 89.999)))).astype(np.int64)
     levels = int(step.max(initial=0)) + 2
-    spell, spell_day, mean = _spells(path, season, calendars)
-    columns = mean.shape[1]
-    cell = (bin_ * levels + step + 1) * columns + spell[fine.day - 1]
-    size = bins * levels * columns
-    below = np.bincount(cell, weights=fine.hours, minlength=size).reshape(bins, levels, columns).cumsum(axis=1)
+    counted = fine.hours[None] if weights is None else weights
+    spell, spell_day, mean = spells(path, season=season, calendars=calendars)
+    mean = np.kron(np.eye(len(counted)), mean)
+    columns = -(-mean.shape[1] // LANES) * LANES
+    mean = np.pad(mean, ((0, 0), (0, columns - mean.shape[1])))
+    below = np.zeros((bins * levels, columns))
+    for number, weight in enumerate(counted):
+        column = number * len(spell_day) + spell[fine.day - 1]
+        below += np.bincount(
+            (bin_ * levels + step + 1) * columns + column, weights=weight, minlength=below.size
+        ).reshape(below.shape)
+    below = below.reshape(bins, levels, columns).cumsum(axis=1)
     most = np.zeros((bins + 1, levels))
     np.cumsum((below @ mean.T).max(axis=2), axis=0, out=most[1:])
     table = SkyTable(
@@ -119,13 +135,16 @@ def sky(path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[i
         toward=np.stack([np.sin(np.radians(middle)), np.cos(np.radians(middle))]).astype(np.float32),
         lowest=(below.sum(axis=2) == 0).sum(axis=1).astype(np.float32) - 1,
     )
-    return Sky(table=table, spell_day=spell_day, mean=mean, most=most)
+    return Sky(table=table, spell_day=spell_day * len(counted), mean=mean, most=most)
 
 
-def _spells(
-    path: SunPath, season: NDArray[np.bool_], calendars: Sequence[tuple[int, int]]
+def spells(
+    path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[int, int]]
 ) -> tuple[Integers, tuple[int, ...], Floats]:
-    """Return the spell of each day, one day out of each spell, and how hours by spell become means."""
+    """Return the spell of each day, one day out of each spell, and how hours by spell become means.
+
+    The last is of shape (13, spells).
+    """
     months = path.day_month
     states = [
         (int(months[day - 1]), bool(season[day - 1]), *(in_leaf(calendar, day) for calendar in calendars))
@@ -133,7 +152,7 @@ def _spells(
     ]
     order: dict[tuple[int | bool, ...], int] = {}
     spell = np.array([order.setdefault(state, len(order)) for state in states], dtype=np.int64)
-    mean = np.zeros((13, -(-len(order) // LANES) * LANES))
+    mean = np.zeros((13, len(order)))
     for state, column in order.items():
         mean[int(state[0]) - 1, column] = 1 / path.month_days[int(state[0]) - 1]
         mean[12, column] = state[1] / max(int(season.sum()), 1)
