@@ -103,8 +103,6 @@ def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Ca
             card["headings"] = {
                 "chart": heading_chart(report.headings, now=heading),
                 "sentence": report.headings.sentence,
-                "score": f"{report.headings.orientation_score:.0f}",
-                "best": heading_text(float(report.headings.best_heading)),
             }
     return card
 
