@@ -13,6 +13,7 @@ import shapely
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.crops import read_crops
 from siteplan.files.findings import Findings, shown
 from siteplan.files.keys import Keys, Quantity
 from siteplan.files.kinds import ADVICE, BY_KIND, FLAGS, KINDS, MONTH_DAYS, POINT, QUANTITIES, TEXTS, WORDS
@@ -84,7 +85,26 @@ def _value(keys: Keys, kind: str, key: str) -> object:
         return keys.month_day(key)
     if key in TEXTS:
         return keys.text(key)
-    return _side(keys, key)
+    return _crops(keys, key) if key == "crops" else _side(keys, key)
+
+
+def _crops(keys: Keys, key: str) -> tuple[str, ...] | None:
+    """Return names of crops, from a list or from a text with commas; None where one is not known."""
+    if not keys.has(key):
+        return None
+    value = keys.values[key]
+    names = value.split(",") if isinstance(value, str) else value
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        keys.fault(f'{key} is {shown(value)}, must be names with commas, such as "tomato, lettuce"')
+        return None
+    known = [crop.name for crop in read_crops()]
+    found = tuple(dict.fromkeys(name.strip().lower() for name in names if name.strip()))
+    for name in found:
+        if name not in known:
+            hint = nearest(name, known)
+            meant = f"did you mean {hint!r}?" if hint else f"known are {', '.join(known)}"
+            keys.fault(f"{key}: {shown(name)} is not known; {meant}")
+    return found if set(found) <= set(known) else None
 
 
 def _side(keys: Keys, key: str) -> float | None:

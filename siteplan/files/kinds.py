@@ -47,7 +47,7 @@ _TREE_KEYS = (
     "crown_base", "foliage", "leaf_out", "leaf_fall", "transmittance_leafy", "transmittance_bare",
     "trunk_diameter", "crown_form", "crown_radius",
 )  # fmt: skip
-_BED_KEYS = ("wall_thickness", "proposed", "trellis_height", "trellis_side", "crop_height", "need", "filled")
+_BED_KEYS = ("wall_thickness", "proposed", "trellis_height", "trellis_side", "crop_height", "need", "filled", "crops")
 
 KINDS = MappingProxyType(
     {

@@ -13,6 +13,7 @@ from typing import Any
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.crops import read_crops
 from siteplan.files.crosscheck import check_boundary, check_features, check_trade, sound_season
 from siteplan.files.features import Values, feature_values, made_feature
 from siteplan.files.findings import Findings
@@ -170,6 +171,7 @@ def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
         offers=trade.offers,
         materials=trade.materials,
         grounds=read_grounds(),
+        crops={crop.name: crop for crop in read_crops()},
         **lists,
         **settled,
     )

@@ -16,16 +16,19 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from siteplan.fill.dangers import Found, is_compost, job_dangers
-from siteplan.fill.ground import ground_findings
+from siteplan.fill.ground import bed_base, ground_findings
 from siteplan.fill.recipe import adds_up, known, upper_layers
 from siteplan.fill.results import Layer, PurchaseLine
 from siteplan.fill.weight import brace_spacing, wall_load
 from siteplan.land.features import Bed
 from siteplan.land.materials import Material
+from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Caution, Site
 from siteplan.land.units import System, length_text
 
 INCH = 0.0254  # m
+MORE_ON_PAVING = 6 * INCH  # of soil, where roots cannot go deeper; several garden pages, seen second-hand
+TIED_ABOVE = 96 * INCH  # a long side of 8 ft; common practice, no source
 MOST_COMPOST, MOST_CASTINGS, MOST_COARSE = 0.50, 0.20, 0.50
 MOST_CARBON = 40.0  # to one of nitrogen; 20 to 40 compost well
 LEAST_SOIL, GOOD_SOIL = 8 * INCH, 12 * INCH
@@ -82,6 +85,7 @@ def _bed_findings(site: Site, bed: Bed, layers: Sequence[Layer]) -> Found:
         )
     yield from _share_findings(layers, site.materials)
     yield from _depth_findings(layers, site.materials, bed, site.units)
+    yield from _crop_findings(site, bed, layers)
     yield from _wall_findings(bed, layers, site.units)
     yield from ground_findings(site, bed)
 
@@ -138,6 +142,23 @@ def _depth_findings(layers: Sequence[Layer], materials: Mapping[str, Material], 
     yield from _nitrogen_findings(layers, materials)
 
 
+def _crop_findings(site: Site, bed: Bed, layers: Sequence[Layer]) -> Found:
+    """Yield a word where the crops named for a bed want more soil than lies above its coarse base."""
+    soil = sum(layer.top - layer.bottom for layer in upper_layers(layers, site.materials))
+    more = MORE_ON_PAVING if bed_base(site, bed) == "paving" else 0.0
+    wanted = {name: site.crops[name].bed_depth + more for name in bed.crops if name in site.crops}
+    shallow = {name: depth for name, depth in wanted.items() if depth > soil + 0.005}
+    if shallow:
+        listed = ", ".join(f"{name} ({length_text(depth, site.units)})" for name, depth in shallow.items())
+        yield (
+            "crop-depth",
+            (
+                f"{length_text(soil, site.units)} of soil lie above the coarse base, less than these want: {listed}. "
+                "Less coarse material, a higher bed, or crops with shallower roots."
+            ),
+        )
+
+
 def _nitrogen_findings(layers: Sequence[Layer], materials: Mapping[str, Material]) -> Found:
     hungry = dict.fromkeys(
         layer.material
@@ -176,7 +197,19 @@ def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str,
 
 
 def _wall_findings(bed: Bed, layers: Sequence[Layer], units: System) -> Found:
-    if bed.height <= BRACED_ABOVE + 1e-6 or bed.wall_thickness == 0:
+    if bed.wall_thickness == 0:
+        return
+    span, _, _ = smallest_rectangle(bed.outline)
+    if bed.height <= BRACED_ABOVE + 1e-6:
+        if span > TIED_ABOVE + 0.02:
+            braced = length_text(brace_spacing(bed.height), units)
+            yield (
+                "wall-span",
+                (
+                    f"Walls longer than {length_text(TIED_ABOVE, units)} bulge: boards of this height are commonly "
+                    f"braced every {braced} and tied across at the middle of the long side. Ask a builder."
+                ),
+            )
         return
     density = sum(layer.mass_wet for layer in layers) / sum(layer.volume for layer in layers)
     load = wall_load(bed.height, density)

@@ -222,7 +222,7 @@ class Bed:
 
     `trellis_height` and `crop_height` are above the ground; None where there is none.
     `trellis_side` is an azimuth, None for poleward. [degrees]  `need` is hours of direct sun, None for the site's.
-    `filled` is true of one that is full already: nothing is brought to it.
+    `filled` is true of one that is full already: nothing is brought to it. `crops` are names of data/crops.csv.
     """
 
     id: str
@@ -235,6 +235,7 @@ class Bed:
     crop_height: float | None = None
     need: float | None = None
     filled: bool = False
+    crops: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         number_within(self.height, 0, 3, above=True, what="height", unit="m")

@@ -16,6 +16,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.check import number_within, one_of
+from siteplan.land.crops import Crop
 from siteplan.land.features import (
     Bed,
     Building,
@@ -272,6 +273,7 @@ class Site:
     offers: tuple[Offer, ...] = ()
     materials: Mapping[str, Material] = field(default_factory=dict)
     grounds: Mapping[str, Ground] = field(default_factory=dict)
+    crops: Mapping[str, Crop] = field(default_factory=dict)
     buildings: tuple[Building, ...] = ()
     trees: tuple[Tree, ...] = ()
     hedges: tuple[Hedge, ...] = ()

@@ -122,3 +122,24 @@ def test_what_a_material_may_touch_is_a_word_of_a_list(yard):
     yard.toml += '[[material]]\nname = "compost"\ntouches = "root"\n'
     (line,) = yard.faults()
     assert "touches 'root' is not known; did you mean 'roots'?" in line
+
+
+@pytest.mark.parametrize("given", ["Tomato, lettuce", ["tomato", "lettuce", "tomato"]])
+def test_crops_are_named_in_a_text_or_a_list(yard, given):
+    yard.features["north"]["properties"]["crops"] = given
+    site = read_site(yard.write())
+    assert site.bed("north").crops == ("tomato", "lettuce")
+    assert site.crops["tomato"].bed_depth == pytest.approx(18 * 0.0254)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ("tomatoe", ["'tomatoe' is not known", "did you mean 'tomato'?"]),
+        (7, ["crops is 7, must be names with commas"]),
+    ],
+)
+def test_crops_that_are_none(yard, given, words):
+    yard.features["north"]["properties"]["crops"] = given
+    (line,) = yard.faults()
+    assert all(word in line for word in ['bed "north"', *words])

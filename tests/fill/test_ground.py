@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from shapely import box
 
+from siteplan.files.demo import demo_site
 from siteplan.fill.ground import bed_base, over_lead, preparation
 from siteplan.fill.plan import plan_fill
+from siteplan.land.crops import Crop
 from siteplan.land.features import Surface
+from siteplan.land.grid import Grid
+from siteplan.land.outline import rectangle
 from siteplan.land.site import FillSettings, Offer, SoilSettings, WaterSettings
+from siteplan.land.terrain import Terrain
 
 
 def on(site, surface, **soil):
@@ -165,3 +172,72 @@ def test_what_must_touch_nothing_eaten_gets_the_word_on_manure(tiny_yard):
     site = replace(tiny_yard, materials={**tiny_yard.materials, "compost": slurry})
     assert len(said(site, "fresh-manure")) == 1
     assert said(tiny_yard, "fresh-manure") == []
+
+
+def crop(name, inches):
+    return Crop(
+        name=name, light_least=6, light_good=8, bed_depth=inches * 0.0254, root_depth_low=0.3, root_depth_high=0.6,
+        season="warm",
+    )  # fmt: skip
+
+
+def test_crops_that_are_named_want_their_depth(tiny_yard):
+    # soil above the coarse base: 0.6 of 45 cm, 27 cm; lettuce wants 8 in = 20.3 cm, tomatoes 18 in = 45.7 cm
+    known = {"lettuce": crop("lettuce", 8), "tomato": crop("tomato", 18)}
+    bed = replace(tiny_yard.beds[0], crops=("lettuce", "tomato"))
+    site = replace(on(tiny_yard, "soil"), beds=(bed,), crops=known)
+    (caution,) = said(site, "crop-depth")
+    assert "27 cm of soil lie above the coarse base, less than these want: tomato (45.5 cm)." in caution.text
+    assert said(replace(site, beds=(replace(bed, crops=("lettuce",)),)), "crop-depth") == []
+    (paved,) = said(replace(on(site, "paved"), beds=(bed,)), "crop-depth")
+    assert "lettuce (35.5 cm), tomato (61 cm)" in paved.text  # 6 in more where roots cannot go deeper
+
+
+def test_a_long_side_wants_a_tie_and_a_high_wall_braces(tiny_yard):
+    def codes(length, height):
+        bed = replace(tiny_yard.beds[0], outline=rectangle(0, 3, length=length, width=1.2, heading=90), height=height)
+        plan = plan_fill(replace(tiny_yard, beds=(bed,)))
+        return {one.code for one in plan.cautions} & {"wall-span", "wall-bracing"}
+
+    assert codes(2.4384, 0.3) == set()  # 8 ft, common practice, no source
+    assert codes(3.6, 0.3) == {"wall-span"}
+    assert codes(2.4384, 0.6) == codes(3.6, 0.6) == {"wall-bracing"}
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_cautions_are_in_the_sites_units(tiny_yard, units):
+    wrong = {
+        "metric": r"\d\s*(?:lb|ft|in|gal|yd³|ft³)\b(?! )",
+        "imperial": r"\d\s*(?:kg|cm|mm|kN|kPa|m|m³|L|t)\b",
+    }[units]
+    long, high = (
+        rectangle(0, 3, length=3.6, width=1.2, heading=90),
+        rectangle(0, 0, length=2.4, width=1.2, heading=90),
+    )
+    beds = (
+        replace(tiny_yard.beds[0], outline=long, height=0.25, crops=("tomato",)),
+        replace(tiny_yard.beds[1], outline=high, height=0.8),
+    )
+    paved = Surface(id="patio", outline=box(-3, 2, 3, 4), surface="paved")
+    site = replace(
+        tiny_yard, units=units, beds=beds, surfaces=(*tiny_yard.surfaces, paved), crops={"tomato": crop("tomato", 18)},
+        offers=(Offer(material="topsoil", price=4.0, bag=0.04),), soil=SoilSettings(lead=300), terrain=slope(),
+    )  # fmt: skip
+    found = plan_fill(site).cautions
+    assert {"on-paving", "ground-load", "wall-span", "wall-bracing", "crop-depth", "uneven-ground", "no-offer",
+            "shallow-soil", "heavy-lifting"} <= {one.code for one in found}  # fmt: skip
+    for one in found:
+        assert not re.search(wrong, one.text), one.text
+
+
+def slope():
+    """Return ground that rises by one in ten to the east."""
+    return Terrain(Grid(-10, 10, 1, 20, 20), np.tile(np.arange(20) * 0.1, (20, 1)))
+
+
+def test_a_pickup_load_of_soil():
+    # common practice, no source: a pickup load of loose soil, about a cubic yard, costs about forty dollars; the
+    # demo's own price for a cubic yard
+    offers = [one for one in demo_site().offers if one.material == "topsoil" and one.loose is not None]
+    yard = min(one.price / one.loose for one in offers) * 0.764554857984
+    assert yard == pytest.approx(40, abs=10)  # "about"
