@@ -19,7 +19,7 @@ from siteplan.land.units import Dimension, si_value
 
 UNITS: dict[Dimension, str] = {
     "length": "m", "angle": "degrees", "mass": "kg", "volume": "m3", "time": "h", "fraction": "",
-    "density": "kg/m3", "rate": "m3/h",
+    "density": "kg/m3", "rate": "m3/h", "speed": "m/s",
 }  # fmt: skip
 _PLAIN_MEANS: dict[Dimension, str] = {
     "length": 'a plain number is metres; give the unit, as in "18 in"',
@@ -27,6 +27,7 @@ _PLAIN_MEANS: dict[Dimension, str] = {
     "mass": 'a plain number is kilograms; give the unit, as in "90 lb"',
     "time": 'a plain number is hours; give the unit, as in "10 min"',
     "fraction": 'a share runs from 0 to 1; or write "20 %"',
+    "speed": 'a plain number is km/h; give the unit, as in "2 mph"',
     "rate": 'a plain number is m3/h; give the unit, as in "9 L/min"',
 }
 LONGEST_TEXT = 200  # characters of a name, an id or a reason

@@ -45,10 +45,29 @@ load = "80 kg"
 width = "65 cm"
 clearance = "10 cm"             # kept free on each side
 max_grade = 0.125               # rise over run that it may be pushed up loaded
+# mass = "18 kg"                # of the barrow itself
+# count = 1                     # with two of them and two people one is loaded while the other is pushed
 
 [labour]
 people = 1
 hours_per_day = 4
+# body_mass = "80 kg"           # of one person, for the energy
+
+# [haul]                        # common practice, without a source: put in what you have timed yourself
+# loaded_speed = "3 km/h"       # on level pavement
+# empty_speed = "4.5 km/h"
+# tip_time = "45 s"             # each trip
+# bag_time = "1 min"            # a bag is lifted into the barrow, slit and emptied
+# shovel_pace = 1.0             # times what the table of materials says that one person loads: 1.6 for the fit
+# rest = "10 min"               # in each hour
+# wet = false                   # true: the ground is wet, and rolls harder
+# off_lawn = false              # true: heaps stay off the grass
+# tip_anywhere = false          # true: a lorry may tip wherever it gets to on hard ground from the edge
+# lorry_width = "2.5 m"
+# heap_angle = 35               # degrees of a heap's side to the ground
+# delivery_day = 1              # of the work: nothing that is delivered is wheeled before
+# board_price = 12.00           # of a board to lay over soft ground
+# board_length = "2.4 m"
 
 [place]                         # what a new bed is like, and how far it keeps from things
 length = "2.4 m"

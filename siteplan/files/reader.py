@@ -163,6 +163,7 @@ def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
         currency=settings.currency,
         barrow=settings.barrow,
         labour=settings.labour,
+        haul=settings.haul,
         place=settings.place,
         fill=trade.fill,
         water=settings.water,

@@ -16,12 +16,13 @@ from typing import TypeVar, cast
 
 from siteplan.files.conditions import read_soil, read_water
 from siteplan.files.findings import Findings, shown
+from siteplan.files.hauling import read_haul
 from siteplan.files.keys import Keys, Quantity
 from siteplan.files.renaming import Renaming, read_renaming
 from siteplan.files.text import read_text
 from siteplan.files.trade import Trade, read_trade
 from siteplan.land.features import MonthDay
-from siteplan.land.site import Barrow, Labour, PlaceSettings, SoilSettings, SunSettings, WaterSettings
+from siteplan.land.site import Barrow, HaulSettings, Labour, PlaceSettings, SoilSettings, SunSettings, WaterSettings
 from siteplan.land.units import System, si_value
 
 FILE = "site.toml"
@@ -38,8 +39,9 @@ _BARROW = {
     "width": Quantity("length", 0.1, 3),
     "clearance": Quantity("length", 0, 1),
     "max_grade": Quantity("fraction", 0, 1, above=True),
+    "mass": Quantity("mass", 0, 300, above=True),
 }
-_LABOUR = {"hours_per_day": Quantity("time", 0, 16, above=True)}
+_LABOUR = {"hours_per_day": Quantity("time", 0, 16, above=True), "body_mass": Quantity("mass", 20, 300)}
 _PLACE = {
     "length": Quantity("length", 0.3, 30),
     "width": Quantity("length", 0.2, 5),
@@ -100,6 +102,7 @@ class Settings:
     sun: SunSettings
     barrow: Barrow = field(default_factory=Barrow)
     labour: Labour = field(default_factory=Labour)
+    haul: HaulSettings = field(default_factory=HaulSettings)
     place: PlaceSettings = field(default_factory=PlaceSettings)
     water: WaterSettings = field(default_factory=WaterSettings)
     soil: SoilSettings = field(default_factory=SoilSettings)
@@ -140,8 +143,9 @@ def _settings(top: Keys, folder: Path) -> Settings:
         origin=_origin(top),
         has_origin="origin" in top.values,
         sun=_sun(top),
-        barrow=_record(_keys(top, "barrow"), Barrow, _BARROW),
+        barrow=_record(_keys(top, "barrow"), Barrow, _BARROW, count=(1, 20)),
         labour=_record(_keys(top, "labour"), Labour, _LABOUR, people=(1, 100)),
+        haul=read_haul(_keys(top, "haul")),
         place=_place(_keys(top, "place")),
         water=read_water(_keys(top, "water")),
         soil=read_soil(_keys(top, "soil")),

@@ -91,6 +91,8 @@ class Barrow:
     width: float = 0.65  # m
     clearance: float = 0.10  # m on each side
     max_grade: float = 0.125  # rise / run that it may be pushed up loaded
+    mass: float = 18.0  # kg, empty, with one wheel. Common practice, no source
+    count: int = 1  # how many of them there are
 
     def __post_init__(self) -> None:
         number_within(self.volume, 0.005, 2, what="volume", unit="m3")
@@ -98,6 +100,8 @@ class Barrow:
         number_within(self.width, 0.1, 3, what="width", unit="m")
         number_within(self.clearance, 0, 1, what="clearance", unit="m")
         number_within(self.max_grade, 0, 1, above=True, what="max_grade")
+        number_within(self.mass, 0, 300, above=True, what="mass", unit="kg")
+        number_within(self.count, 1, 20, what="count")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,10 +110,51 @@ class Labour:
 
     people: int = 1
     hours_per_day: float = 4.0
+    body_mass: float = 80.0  # kg, of one person; for the energy alone
 
     def __post_init__(self) -> None:
         number_within(self.people, 1, 100, what="people")
         number_within(self.hours_per_day, 0, 16, above=True, what="hours_per_day", unit="h")
+        number_within(self.body_mass, 20, 300, what="body_mass", unit="kg")
+
+
+@dataclass(frozen=True, kw_only=True)
+class HaulSettings:
+    """How the barrow is wheeled, loaded and tipped, and where a lorry may tip.
+
+    Speeds are those on level pavement. `shovel_pace` multiplies what the table of materials says that one person
+    loads in an hour. `rest` is rested in each hour. Nothing that is delivered is wheeled before `delivery_day`.
+    Every value is common practice, without a source, and may be changed.
+    """
+
+    loaded_speed: float = 3.0 / 3.6  # m/s; 2.5 to 3.5 km/h
+    empty_speed: float = 4.5 / 3.6  # m/s; 4 to 5 km/h
+    tip_time: float = 0.75 / 60  # h each trip; 0.5 to 1 min
+    bag_time: float = 1.0 / 60  # h; a bag is picked up into the tray, slit and emptied
+    shovel_pace: float = 1.0
+    rest: float = 10 / 60  # h in each hour of work
+    wet: bool = False  # whether the ground is wet
+    off_lawn: bool = False  # whether heaps stay off the grass
+    tip_anywhere: bool = False  # whether a lorry may tip wherever it gets to, beside the drop zones
+    lorry_width: float = 2.5  # m, without mirrors
+    heap_angle: float = 35.0  # degrees of a heap's side to the ground, of loose soil, compost, chips; 30 to 45
+    delivery_day: int = 1  # of the work
+    board_length: float = 2.4  # m, an uncut sheet or plank
+    board_price: float | None = None  # money, each
+
+    def __post_init__(self) -> None:
+        number_within(self.loaded_speed, 0.1, 3, what="loaded_speed", unit="m/s")
+        number_within(self.empty_speed, 0.1, 3, what="empty_speed", unit="m/s")
+        number_within(self.tip_time, 0, 0.5, what="tip_time", unit="h")
+        number_within(self.bag_time, 0, 0.5, what="bag_time", unit="h")
+        number_within(self.shovel_pace, 0.1, 10, what="shovel_pace")
+        number_within(self.rest, 0, 0.75, what="rest", unit="h in each hour")
+        number_within(self.lorry_width, 1, 4, what="lorry_width", unit="m")
+        number_within(self.heap_angle, 10, 60, what="heap_angle", unit="degrees")
+        number_within(self.delivery_day, 1, 365, what="delivery_day")
+        number_within(self.board_length, 0.3, 10, what="board_length", unit="m")
+        if self.board_price is not None:
+            number_within(self.board_price, 0, 1e6, what="board_price")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -265,6 +310,7 @@ class Site:
     currency: str = "USD"
     barrow: Barrow = field(default_factory=Barrow)
     labour: Labour = field(default_factory=Labour)
+    haul: HaulSettings = field(default_factory=HaulSettings)
     place: PlaceSettings = field(default_factory=PlaceSettings)
     fill: FillSettings = field(default_factory=FillSettings)
     water: WaterSettings = field(default_factory=WaterSettings)

@@ -14,7 +14,7 @@ from typing import Literal
 import pint
 
 System = Literal["metric", "imperial"]
-Dimension = Literal["length", "angle", "mass", "volume", "time", "fraction", "density", "rate"]
+Dimension = Literal["length", "angle", "mass", "volume", "time", "fraction", "density", "rate", "speed"]
 
 #: unit of a plain number, and the unit that the kernels take
 _PLAIN: dict[Dimension, tuple[str, str]] = {
@@ -26,6 +26,7 @@ _PLAIN: dict[Dimension, tuple[str, str]] = {
     "fraction": ("dimensionless", "dimensionless"),
     "density": ("kilogram / metre ** 3", "kilogram / metre ** 3"),
     "rate": ("metre ** 3 / hour", "metre ** 3 / hour"),
+    "speed": ("kilometre / hour", "metre / second"),
 }
 _EXAMPLES: dict[Dimension, str] = {
     "length": 'a length such as "4 ft", "18 in" or 1.2 (metres)',
@@ -36,6 +37,7 @@ _EXAMPLES: dict[Dimension, str] = {
     "fraction": 'a fraction such as 0.3 or "30 %"',
     "density": 'a density such as "1900 lb/yd^3" or 1200 (kg/m3)',
     "rate": 'a rate such as "1 yd^3/h" or 0.8 (m3/h)',
+    "speed": 'a speed such as "2 mph", "3 km/h" or 3 (km/h)',
 }
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(.*?)\s*", re.DOTALL)
@@ -63,12 +65,12 @@ def si_value(value: object, dimension: Dimension) -> float:
     value : int, float or str
         A plain number (metres, degrees, kilograms, litres, hours), or a number with a unit.
     dimension : str
-        ``length``, ``angle``, ``mass``, ``volume``, ``time``, ``fraction``, ``density`` or ``rate``.
+        ``length``, ``angle``, ``mass``, ``volume``, ``time``, ``fraction``, ``density``, ``rate`` or ``speed``.
 
     Returns
     -------
     float
-        Metres, degrees, kilograms, cubic metres, hours, a pure number, kg/m3 or m3/h.
+        Metres, degrees, kilograms, cubic metres, hours, a pure number, kg/m3, m3/h or m/s.
 
     Raises
     ------
@@ -159,6 +161,7 @@ def _dimension_name(unit: str) -> str:
     names = {
         "[length]": "a length",
         "[mass] / [length] ** 3": "a density",
+        "[length] / [time]": "a speed",
         "[mass]": "a mass",
         "[time]": "a time",
         "[length] ** 2": "an area",
@@ -222,6 +225,18 @@ def mass_text(kilograms: float, system: System) -> str:
     if system == "metric":
         return f"{kilograms:.0f} kg" if kilograms < 1000 else f"{kilograms / 1000:.2f} t"
     return f"{kilograms / 0.45359237:,.0f} lb"
+
+
+def force_text(newtons: float, system: System) -> str:
+    """Return a push as a spring balance shows it: the weight of so many kilograms, or pounds.
+
+    Examples
+    --------
+    >>> force_text(98.0665, "metric"), force_text(98.0665, "imperial")
+    ('10 kgf', '22 lbf')
+    """
+    kilograms = newtons / 9.80665
+    return f"{kilograms:.0f} kgf" if system == "metric" else f"{kilograms / 0.45359237:.0f} lbf"
 
 
 def water_text(cubic_metres: float, system: System) -> str:
