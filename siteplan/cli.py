@@ -122,6 +122,8 @@ def _parser() -> argparse.ArgumentParser:
                 action="store_true",
                 help="draw on a basemap from outside: its server then learns where the garden is",
             )
+        if name == "plan":
+            command.add_argument("--pdf", action="store_true", help="print the work sheet as report.pdf too")
     return parser
 
 
@@ -178,6 +180,10 @@ def _ask(arguments: argparse.Namespace) -> int:
     from siteplan.plan import plan_site
     from siteplan.show.terminal import print_plan, progress_bar
 
+    if getattr(arguments, "pdf", False):
+        from siteplan.show.report import require_printing
+
+        require_printing()  # said before the work, not after it
     site = read_site(arguments.site)
     options = _options(arguments, site)
     with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
@@ -236,7 +242,8 @@ def _write(arguments: argparse.Namespace, plan: Plan) -> list[Path]:
     from siteplan.show.writing import write_answers
 
     out = Path(arguments.out) if arguments.out else Path(arguments.site) / "plan"
-    return write_answers(plan, out, command=arguments.command, tiles=getattr(arguments, "tiles", False))
+    tiles, pdf = getattr(arguments, "tiles", False), getattr(arguments, "pdf", False)
+    return write_answers(plan, out, command=arguments.command, tiles=tiles, pdf=pdf)
 
 
 __all__ = ["main"]

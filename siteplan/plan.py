@@ -111,11 +111,11 @@ class Plan:
 
         return site_map(self, tiles=tiles)
 
-    def write(self, out: str | Path, *, tiles: bool = False) -> Path:
+    def write(self, out: str | Path, *, tiles: bool = False, pdf: bool = False) -> Path:
         """Write all that a plan writes to a folder, whole or not at all, and return the folder."""
         from siteplan.show.writing import write_plan
 
-        return write_plan(self, Path(out), tiles=tiles)
+        return write_plan(self, Path(out), tiles=tiles, pdf=pdf)
 
 
 def plan_site(
@@ -192,8 +192,9 @@ def _bed_reports(
             fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
             headings = compare_headings(site, bed, sun_at, fits=fits)
             moves = compare_moves(bed, sun_at, fits=fits, units=site.units)
-            lit = lit_share(site, bed, engine) if len(beds) <= _CLOSELY else None
-            report = replace(report, headings=headings, moves=moves, lit=lit)
+            report = replace(report, headings=headings, moves=moves)
+        if (turn or len(beds) == 1) and len(beds) <= _CLOSELY:
+            report = replace(report, lit=lit_share(site, bed, engine))
         reports.append(report)
     tell("turn", 1.0)
     return tuple(reports)

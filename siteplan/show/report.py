@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from types import ModuleType
+from typing import TYPE_CHECKING, Any, cast
 
 from markupsafe import Markup
 
@@ -59,6 +60,20 @@ def report_pdf(plan: Plan, path: str | Path) -> Path:
     MissingExtraError
         Where weasyprint, or the Pango library that it needs, is not installed.
     """
+    weasyprint = require_printing()
+    target = Path(path)
+    weasyprint.HTML(string=report_html(plan), url_fetcher=_refuse).write_pdf(target)
+    return target
+
+
+def require_printing() -> ModuleType:
+    """Return weasyprint.
+
+    Raises
+    ------
+    MissingExtraError
+        Where weasyprint, or the Pango library that it needs, is not installed.
+    """
     try:
         import weasyprint
     except (ImportError, OSError) as error:
@@ -66,9 +81,7 @@ def report_pdf(plan: Plan, path: str | Path) -> Path:
             "a PDF needs weasyprint and the Pango library: install siteplan[pdf], and Pango from your system; "
             "or print report.html from a browser",
         ) from error
-    target = Path(path)
-    weasyprint.HTML(string=report_html(plan), url_fetcher=_refuse).write_pdf(target)
-    return target
+    return cast("ModuleType", weasyprint)
 
 
 def _refuse(url: str, *_: Any, **__: Any) -> dict[str, Any]:
