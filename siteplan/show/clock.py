@@ -1,6 +1,7 @@
 """At what time of day does the sun reach a bed?
 
-A line a month for the terminal, a mark for each half hour of the clock. It leaves out days: each mark is a month's mean.
+A line a month for the terminal, a mark for each half hour of the clock.
+It leaves out days: each mark is a month's mean.
 """
 
 from __future__ import annotations

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from siteplan.land.site import Caution, Site
 from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.show.clock import LEGEND, clock_lines
 from siteplan.show.filling import (
     break_even_sentences,
     fill_rows,
@@ -81,6 +82,8 @@ def print_plan(plan: Plan, *, command: str, written: Sequence[Path]) -> None:
     """Say the answers to a command's questions, then where the files are."""
     if plan.beds:
         _beds(plan)
+    if command == "sun":
+        _clock(plan)
     if plan.places is not None:
         _places(plan)
     if plan.fill is not None and command in {"fill", "plan", "demo"}:
@@ -122,6 +125,16 @@ def _beds(plan: Plan) -> None:
         if report.headings is not None:
             sentences = [part.sentence for part in (report.headings, report.moves) if part is not None]
             _say(f"{_plain(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
+
+
+def _clock(plan: Plan) -> None:
+    """Print at what time of day the sun reaches a bed, where one bed alone was asked for."""
+    for report in plan.beds:
+        if report.lit is not None:
+            _say(f"{_plain(report.bed.id)} through the day, by the clock ({plan.site.timezone}):")
+            for line in clock_lines(report.lit):
+                print(f"  {line}")
+            _say(f"  {LEGEND}")
 
 
 def _places(plan: Plan) -> None:
