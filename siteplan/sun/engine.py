@@ -30,6 +30,7 @@ Flags = NDArray[np.bool_]
 Progress = Callable[[float], None]
 
 TILE = 4.0  # m; side of the blocks whose points share a list of pieces that matter
+ALONE = 250  # points; a bed's, as a search asks them by the hundred
 ROOM = 16  # veils in one direction; asked again with more where they do not suffice
 
 
@@ -136,6 +137,12 @@ class SunEngine:
         left = np.zeros((len(points), mean.shape[1]), dtype=np.float32)
         tiles = list(_tiles(points))
         done = 0
+        if len(points) <= ALONE:  # threads would take longer to start than to answer
+            for tile in tiles:
+                left[tile] = _light_of_tile(question, points, tile)
+            if progress is not None:
+                progress(1.0)
+            return np.asarray(mean @ left.T)
         with ThreadPoolExecutor(_threads()) as pool:
             for tile, part in zip(tiles, pool.map(partial(_light_of_tile, question, points), tiles), strict=True):
                 left[tile] = part
