@@ -14,7 +14,7 @@ from siteplan.fill.programme import ENOUGH, SHORT, Deal, cheapest, tolerated
 from siteplan.fill.results import LeftOver, OfferKind, PurchaseLine, StockUse
 from siteplan.land.materials import Material
 from siteplan.land.site import Offer, Stock
-from siteplan.land.units import System
+from siteplan.land.units import System, volume_text
 
 NOBODY = "nobody offers it"
 _CUBIC_FOOT, _CUBIC_YARD = 0.028316846592, 0.764554857984  # m3, by definition
@@ -104,7 +104,7 @@ def buy(
     deals = [_deal(offer, materials or {}, bag_handling) for offer in offers]
     counts = cheapest(at_least, deals, storage=storage, break_ties=break_ties)
     if counts is None:
-        missing |= dict.fromkeys(wanted, "no offers can bring it within the storage there is")
+        missing |= dict.fromkeys(wanted, _no_room(math.fsum(at_least.values()), storage, units))
         counts = (0,) * len(deals)
     lines = [
         _line(offer, deal, count, units) for offer, deal, count in zip(offers, deals, counts, strict=True) if count
@@ -121,6 +121,14 @@ def buy(
         missing=missing,
         left_over=_left_over(on_hand, bought, wanted),
     )
+
+
+def _no_room(wanted: float, storage: float, units: System) -> str:
+    """Return why nothing can be bought: too little room for what is wanted, or for the sizes in which it is sold."""
+    room = volume_text(storage, units)
+    if wanted > storage:
+        return f"only {room} can be stored, not {volume_text(wanted, units)}"
+    return f"no offer fits into the {room} that can be stored"
 
 
 def take_stock(needs: Mapping[str, float], stock: Sequence[Stock]) -> tuple[StockUse, ...]:

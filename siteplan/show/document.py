@@ -117,6 +117,7 @@ def _bed(plan: Plan, bed: Bed, report: BedReport | None) -> dict[str, Any]:
         "id": bed.id,
         "proposed": bed.proposed,
         "filled": bed.filled,
+        "crops": bed.crops,
         **centroid_lonlat(plan.site, bed.outline),
         "area_m2": bed.outline.area,
         "length_m": long,

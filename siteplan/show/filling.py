@@ -205,7 +205,7 @@ def _against(one: Alternative) -> str:
 
 def _named(one: Alternative) -> str:
     if one.total_cost is None:
-        return f"{one.name[:1].upper()}{one.name[1:]}:"
+        return f"{one.name[:1].upper()}{one.name[1:]}"
     return "With soil in place of the coarse base" if one.name == "no coarse layer" else one.name.capitalize()
 
 

@@ -126,7 +126,13 @@ def test_storage_and_the_price_of_a_bag_are_the_sites_own(tiny_yard):
     # all that is bought, at the least: 0.64 + 0.5 + 1.0 m3
     assert topsoil(0.0, storage=2.2) == ["bag"]
     lean = plan_fill(replace(tiny_yard, fill=FillSettings(storage=1.0)))
-    assert "within the storage there is" in next(one.text for one in lean.cautions if one.code == "no-offer")
+    assert "only 1.00 m³ can be stored, not 2.05 m³" in next(
+        one.text for one in lean.cautions if one.code == "no-offer"
+    )
+    tight = plan_fill(
+        replace(tiny_yard, fill=FillSettings(storage=2.06))
+    )  # steps of half a cubic metre are too coarse
+    assert "no offer fits into the 2.06 m³" in next(one.text for one in tight.cautions if one.code == "no-offer")
 
 
 def test_water_by_the_sites_own_hose(tiny_yard):
