@@ -23,7 +23,7 @@ MAY_ASK = {
 }
 #: packages that are imported in one place alone
 ONLY_IN = {
-    "pvlib": ("sun",),
+    "pvlib": ("sun", "files/weather.py"),
     "pint": ("land/units.py",),
     "folium": ("show",),
     "branca": ("show",),

@@ -1,7 +1,7 @@
 """Is the site folder sound, and what does it say?
 
 site.toml, then the drawing, then what they mean to one another; all faults come at once, and nothing is written.
-It leaves out the weather's values: only whether the file is there.
+It leaves out what sun, soil and barrow make of it.
 """
 
 from __future__ import annotations
@@ -46,6 +46,7 @@ from siteplan.land.features import (
 from siteplan.land.frame import LocalFrame
 from siteplan.land.site import Caution, Site
 from siteplan.land.terrain import Terrain
+from siteplan.land.weather import Weather
 
 _FIELDS: dict[str, type] = {
     "buildings": Building, "trees": Tree, "hedges": Hedge, "fences": Fence, "surfaces": Surface, "gates": Gate,
@@ -133,6 +134,7 @@ def _read(folder: Path, findings: Findings) -> Site | None:
         return None
     season = sound_season(settings, drawn.frame.latitude, findings)
     terrain = _terrain(folder, settings, drawn, findings)
+    weather = _weather(folder, settings, drawn.frame, findings)
     if drawn.boundary is None or findings.faults:
         return None
     return _site(
@@ -144,7 +146,7 @@ def _read(folder: Path, findings: Findings) -> Site | None:
         season=season,
         terrain=terrain,
         skyline=skyline,
-        weather=None if settings.weather is None else str(folder / settings.weather),
+        weather=weather,
         cautions=tuple(findings.cautions),
     )
 
@@ -198,6 +200,14 @@ def _terrain(folder: Path, settings: Settings, drawn: _Drawn, findings: Findings
 
     shapes = [_ground_of(feature) for feature in drawn.features]
     return read_terrain(folder / settings.terrain, drawn.frame, drawn.boundary, shapes, findings)
+
+
+def _weather(folder: Path, settings: Settings, frame: LocalFrame, findings: Findings) -> Weather | None:
+    if settings.weather is None or not (folder / settings.weather).is_file():
+        return None
+    from siteplan.files.weather import read_weather  # pvlib is loaded only where there is a weather file
+
+    return read_weather(folder / settings.weather, frame, findings)
 
 
 def _ground_of(feature: Feature) -> BaseGeometry:

@@ -36,6 +36,7 @@ from siteplan.land.frame import LocalFrame
 from siteplan.land.materials import Ground, Material
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.units import System
+from siteplan.land.weather import Weather
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -333,7 +334,7 @@ class Site:
     keepouts: tuple[Keepout, ...] = ()
     terrain: Terrain | None = None
     skyline: Skyline | None = None
-    weather: str | None = None  # path of the typical year
+    weather: Weather | None = None  # a typical year
     cautions: tuple[Caution, ...] = ()
 
     def __post_init__(self) -> None:

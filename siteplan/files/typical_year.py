@@ -1,0 +1,266 @@
+"""Is every hour of a typical year there, in its place, and lit when the sun is up?
+
+Rows are laid on the 8,760 hours of a year by month, day and hour; small gaps take the same hour of the nearest days.
+It leaves out file formats, and whether the station is near the property.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.files.findings import Findings
+from siteplan.land.weather import HOURS
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+DAYS = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+MISSING = 9000.0  # W/m2; EPW writes 9999 for what is missing, TMY3 -9900
+STRONGEST = 1600.0  # W/m2; more than the sun sends above the air (1,361), with the edge of a cloud that adds to it
+DIMMEST = 50.0  # W/m2; the strongest hour of any place on earth has more
+NEGATIVE = -30.0  # W/m2; sensors read a little below nothing at night
+MOST_MISSING = 0.1  # of the year's hours
+ASTRAY = 0.45  # h; a year whose light fits the sun better when moved by more than this is astray
+MOVES = np.arange(-130, 131) / 10  # h
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Hours:
+    """The rows of a weather file.
+
+    Attributes
+    ----------
+    month, day, hour : ndarray of int, shape (n,)
+        Of the file's own clock; the hour from 0.
+    total, direct, diffuse : ndarray, shape (n,)
+        NaN where a row has none. [W/m2]
+    middle : float or None
+        What is to be added to month, day and hour to come to the middle of what a row stands for, in UTC; None where
+        the file does not say. [h]
+    zone : float
+        How far the file says that its clock is ahead of UTC. [h]
+    """
+
+    month: Integers
+    day: Integers
+    hour: Integers
+    total: Floats
+    direct: Floats
+    diffuse: Floats
+    middle: float | None
+    zone: float
+
+
+@dataclass(frozen=True, eq=False)
+class Year:
+    """Radiation of all hours of a year, and the middle of the first in UTC. [W/m2, h]"""
+
+    total: Floats
+    direct: Floats
+    diffuse: Floats
+    middle: float
+
+
+def typical_year(hours: Hours, *, latitude: float, longitude: float, file: str, findings: Findings) -> Year | None:
+    """Return the hours in order with nothing missing, or None where a fault is noted.
+
+    Parameters
+    ----------
+    hours : Hours
+    latitude, longitude : float
+        Of the station. [degrees]
+    file : str
+        Its name, for messages.
+    findings : Findings
+    """
+    row = _rows(hours, file, findings)
+    if row is None:
+        return None
+    radiation = {}
+    for key in ("total", "direct", "diffuse"):
+        values = np.full(HOURS, np.nan)
+        values[row[row >= 0]] = getattr(hours, key)[row >= 0]
+        radiation[key] = _cleaned(values, key, file, findings)
+    if not _complete(radiation, file, findings):
+        return None
+    radiation = {key: _filled(values) for key, values in radiation.items()}
+    strongest = max(float(values.max()) for values in radiation.values())
+    if not DIMMEST <= strongest <= STRONGEST:
+        text = (
+            f"has {strongest:g} as its strongest radiation; it must be in W/m2, whose strongest hour is about 1,000"
+        )
+        findings.fault(file, "", text)
+        return None
+    middle = _middle(hours, radiation["total"], latitude, longitude, file, findings)
+    if middle is None:
+        return None
+    _check_sum(radiation, middle, latitude, longitude, file, findings)
+    return Year(radiation["total"], radiation["direct"], radiation["diffuse"], middle)
+
+
+def _rows(hours: Hours, file: str, findings: Findings) -> Integers | None:
+    """Return which hour of the year each row is, -1 on a 29 February; None where they are no hours of a year."""
+    sound = (hours.month >= 1) & (hours.month <= 12) & (hours.day >= 1) & (hours.hour >= 0) & (hours.hour <= 23)
+    month = np.clip(hours.month, 1, 12)
+    leap = sound & (month == 2) & (hours.day == 29)
+    sound &= (hours.day <= DAYS[month - 1]) | leap
+    if not sound.all():
+        at = int(np.flatnonzero(~sound)[0])
+        when = f"month {hours.month[at]}, day {hours.day[at]}, hour {hours.hour[at] + 1}"
+        findings.fault(file, f"row {at + 1}", f"is {when}, which is in no year")
+        return None
+    first = np.concatenate([[0], np.cumsum(DAYS)[:-1]])
+    row = np.where(leap, -1, (first[month - 1] + hours.day - 1) * 24 + hours.hour)
+    times = np.bincount(row[row >= 0], minlength=HOURS)
+    if times.max(initial=0) > 1:
+        at = int(np.flatnonzero(row == int(np.argmax(times > 1)))[1])
+        when = f"month {hours.month[at]}, day {hours.day[at]}, hour {hours.hour[at] + 1}"
+        findings.fault(file, f"row {at + 1}", f"is {when} again; a typical year has each hour once")
+        return None
+    if leap.any():
+        words = f"{file} has {len(row):,} hours, those of a leap year; its 29 February is left out."
+        findings.caution("weather-leap-year", "", words)
+    return np.asarray(row, dtype=np.int64)
+
+
+def _cleaned(values: Floats, key: str, file: str, findings: Findings) -> Floats:
+    """Return values of at least 0, NaN where there is none."""
+    unknown = ~np.isfinite(values) | (values < NEGATIVE) | (values >= MISSING)
+    small = ~unknown & (values < -0.5)
+    if small.any():
+        words = f"{file} has {int(small.sum()):,} hours of {key} radiation a little below 0 W/m2; they count as dark."
+        findings.caution("weather-negative", "", words)
+    return np.where(unknown, np.nan, np.maximum(values, 0.0))
+
+
+def _complete(radiation: dict[str, Floats], file: str, findings: Findings) -> bool:
+    """Return whether few enough hours are missing, and say how many are."""
+    gaps = int(np.isnan(np.stack([*radiation.values()])).any(axis=0).sum())
+    if gaps > MOST_MISSING * HOURS:
+        text = f"has no radiation in {gaps:,} of {HOURS:,} hours; a typical year must have nearly all of them"
+        findings.fault(file, "", text)
+        return False
+    if gaps:
+        words = f"{file} has no radiation in {gaps:,} hours; the same hours of the nearest days stand in for them."
+        findings.caution("weather-gaps", "", words)
+    return True
+
+
+def _filled(values: Floats) -> Floats:
+    """Return an hour that is missing as the mean of the same hour of the nearest days before and after.
+
+    Examples
+    --------
+    >>> year = np.tile(np.arange(24.0), 365)
+    >>> year[[12, 36, 60]] = np.nan
+    >>> _filled(year)[[11, 12, 36, 60]]
+    array([11., 12., 12., 12.])
+    """
+    by_day = values.reshape(365, 24).copy()
+    days = np.arange(365)
+    for hour in range(24):
+        known = days[np.isfinite(by_day[:, hour])]
+        for day in days[~np.isfinite(by_day[:, hour])]:
+            if not len(known):
+                by_day[day, hour] = 0.0
+                continue
+            before = known[np.searchsorted(known, day) - 1]
+            after = known[np.searchsorted(known, day) % len(known)]
+            by_day[day, hour] = (values[before * 24 + hour] + values[after * 24 + hour]) / 2
+    return np.asarray(by_day.ravel())
+
+
+def _middle(
+    hours: Hours, total: Floats, latitude: float, longitude: float, file: str, findings: Findings
+) -> float | None:
+    """Return the middle of the first hour in UTC, such that light falls when the sun is up. [h]"""
+    told = 0.5 - hours.zone if hours.middle is None else hours.middle
+    move = best_move(total, told, latitude, longitude)
+    if hours.middle is None and abs(move) <= 1:
+        return told + move  # moments in UTC that are not told to the minute
+    if abs(move) <= ASTRAY:
+        return told
+    if hours.zone and abs(move - hours.zone) <= ASTRAY:
+        words = (
+            f"{file} says in its header that its clock is {hours.zone:+g} h from UTC, but its light falls as if its "
+            "rows were in UTC; they are read so."
+        )
+        findings.caution("weather-zone", "", words)
+        return told + move
+    text = (
+        f"has its light {abs(move):.1f} h too {'early' if move > 0 else 'late'} for the sun at its station (latitude "
+        f"{latitude:g}, longitude {longitude:g}, clock {hours.zone:+g} h from UTC); are its time zone and its "
+        "longitude right?"
+    )
+    findings.fault(file, "", text)
+    return None
+
+
+def best_move(total: Floats, middle: float, latitude: float, longitude: float) -> float:
+    """Return by how much hours must be moved for their light to fit the sun's height best. [h]
+
+    Parameters
+    ----------
+    total : ndarray, shape (8760,)
+        [W/m2]
+    middle : float
+        Of the first hour, in UTC. [h]
+    latitude, longitude : float
+        [degrees]
+
+    Examples
+    --------
+    >>> sun = sine_of_height(np.arange(8760) + 0.5, 50.0, 15.0)
+    >>> best_move(sun, 0.5, 50.0, 15.0), best_move(sun, -0.5, 50.0, 15.0)
+    (0.0, 1.0)
+    """
+    fit = [
+        float(np.dot(total, height) / np.linalg.norm(height))
+        for move in MOVES
+        if (height := sine_of_height(np.arange(HOURS) + middle + move, latitude, longitude)).any()
+    ]
+    return float(MOVES[int(np.argmax(fit))]) if fit else 0.0
+
+
+def sine_of_height(hour: NDArray[np.floating[Any]], latitude: float, longitude: float) -> Floats:
+    """Return the sine of the sun's height, 0 at night, within a degree.
+
+    Parameters
+    ----------
+    hour : ndarray, shape (n,)
+        Since 1 January 00:00 UTC. [h]
+    latitude, longitude : float
+        [degrees]
+
+    References
+    ----------
+    Spencer, J. W. (1971), Fourier series representation of the position of the sun, Search 2(5), as implemented in
+    pvlib: declination and equation of time (the coefficients from memory, compared with pvlib by a test).
+    """
+    year = 2 * np.pi * (hour / 24 % 365) / 365
+    waves = np.stack([np.ones_like(year), np.cos(year), np.sin(year), np.cos(2 * year), np.sin(2 * year)])
+    tilt = np.array([0.006918, -0.399912, 0.070257, -0.006758, 0.000907]) @ waves
+    tilt += -0.002697 * np.cos(3 * year) + 0.00148 * np.sin(3 * year)
+    clock = 229.18 / 60 * (np.array([0.0000075, 0.001868, -0.032077, -0.014615, -0.040849]) @ waves)
+    angle = np.radians(15 * (hour % 24 + clock) + longitude - 180)
+    phi = np.radians(latitude)
+    sine = np.sin(phi) * np.sin(tilt) + np.cos(phi) * np.cos(tilt) * np.cos(angle)
+    return np.asarray(np.maximum(sine, 0.0), dtype=np.float64)
+
+
+def _check_sum(
+    radiation: dict[str, Floats], middle: float, latitude: float, longitude: float, file: str, findings: Findings
+) -> None:
+    """Note a caution where direct and diffuse do not add up to the whole: columns may be swapped."""
+    height = sine_of_height(np.arange(HOURS) + middle, latitude, longitude)
+    parts, whole = float((radiation["direct"] * height + radiation["diffuse"]).sum()), float(radiation["total"].sum())
+    if whole and not 0.85 <= parts / whole <= 1.15:
+        words = (
+            f"{file} has direct and diffuse radiation that add up to {parts / whole:.0%} of the global radiation; "
+            "are its columns what they say?"
+        )
+        findings.caution("weather-sum", "", words)

@@ -1,0 +1,75 @@
+"""What does the sky of a typical year send, and how hazy is its clear air?
+
+Radiation hour by hour as a weather file gives it, and the haze of clear days by day of the year.
+It leaves out temperature, wind and rain.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+HOURS = 8760  # of a year without its 29 February
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Weather:
+    """A typical year of radiation, one row an hour, without a 29 February.
+
+    Attributes
+    ----------
+    total, direct, diffuse : ndarray, shape (8760,)
+        Global on the horizontal, direct at right angles to the sun's rays, diffuse on the horizontal. [W/m2]
+    middle : float
+        Middle of the hour that the first row stands for, counted from 1 January 00:00 UTC. [h]
+    latitude, longitude : float
+        Of the station. [degrees]
+    elevation : float or None
+        Of the station above the sea. [m]
+    name : str
+        Of the station, or of the file.
+    file : str
+        Name of the file.
+    """
+
+    total: Floats
+    direct: Floats
+    diffuse: Floats
+    middle: float
+    latitude: float
+    longitude: float
+    elevation: float | None
+    name: str
+    file: str
+
+    def __post_init__(self) -> None:
+        for key in ("total", "direct", "diffuse"):
+            values = getattr(self, key)
+            if values.shape != (HOURS,):
+                raise ValueError(f"{key} has the shape {values.shape}, must be ({HOURS},)")
+            if not (np.isfinite(values).all() and (values >= 0).all()):
+                raise ValueError(f"{key} must be finite and at least 0 W/m2")
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Air:
+    """Clear air over a place.
+
+    Attributes
+    ----------
+    turbidity : ndarray, shape (366,)
+        Linke's factor by day of the year: how many clean dry atmospheres dim the sun as much. [1]
+    altitude : float
+        Of the place above the sea. [m]
+    """
+
+    turbidity: Floats
+    altitude: float
+
+    def __post_init__(self) -> None:
+        if self.turbidity.shape != (366,) or not (self.turbidity >= 1).all():
+            raise ValueError("turbidity must be 366 values of at least 1")
