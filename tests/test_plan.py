@@ -1,0 +1,146 @@
+"""The whole job on the demo: the story that it tells, and the contract of what a plan writes."""
+
+from __future__ import annotations
+
+import json
+
+import geopandas
+import numpy as np
+import pandas as pd
+import pytest
+import rasterio
+
+from siteplan import plan_site, read_site
+from siteplan.files.demo import write_demo
+
+FILES = {
+    "plan.json", "sun_hours.tif", "plan.gpkg", "map.html", "report.html", "shopping.csv", "loads.csv", "sun.csv",
+    "places.csv", "headings.csv",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory):
+    """Return the demo on cells of 50 cm and half-hour steps, which is quicker."""
+    folder = tmp_path_factory.mktemp("demo") / "yard"
+    write_demo(folder)
+    settings = (folder / "site.toml").read_text(encoding="utf-8")
+    settings = settings.replace('cell = "25 cm"', 'cell = "50 cm"').replace('step = "10 min"', 'step = "30 min"')
+    (folder / "site.toml").write_text(settings, encoding="utf-8")
+    return read_site(folder)
+
+
+@pytest.fixture(scope="module")
+def plan(site):
+    return plan_site(site)
+
+
+@pytest.fixture(scope="module")
+def written(plan, tmp_path_factory):
+    return plan.write(tmp_path_factory.mktemp("out") / "plan")
+
+
+def by_id(plan, name):
+    return next(report for report in plan.beds if report.bed.id == name)
+
+
+def test_the_demo_reads_without_a_caution(site):
+    assert site.cautions == ()
+
+
+def test_the_obvious_spot_is_not_the_best_one(plan):
+    obvious, best = by_id(plan, "new-bed"), plan.places.places[0]
+    assert obvious.sun.season_sun_h > plan.site.sun.need  # it would do
+    assert best.season_sun_h > obvious.sun.season_sun_h + 2
+    assert best.worst_cell_sun_h > obvious.sun.worst_cell_sun_h + 2
+
+
+def test_turning_changes_nothing_where_moving_does(plan):
+    obvious = by_id(plan, "new-bed")
+    assert "no difference" in obvious.headings.sentence
+    assert obvious.headings.orientation_score == pytest.approx(100, abs=1)
+    assert obvious.moves.best.gain_h > 1
+
+
+def test_places_do_not_overlap_and_lie_on_the_property(plan):
+    outlines = [place.outline for place in plan.places.places]
+    assert len(outlines) == 3
+    assert all(plan.site.boundary.contains(outline) for outline in outlines)
+    assert all(not one.intersects(two) for at, one in enumerate(outlines) for two in outlines[:at])
+
+
+def test_every_load_arrives(plan):
+    brought: dict[tuple[str, str], float] = {}
+    for load in plan.haul.loads:
+        brought[load.bed, load.material] = brought.get((load.bed, load.material), 0) + load.volume
+    for layer in plan.fill.layers:
+        assert brought[layer.bed, layer.material] == pytest.approx(layer.volume, rel=2e-3)  # a thousandth may lack
+
+
+def test_a_full_bed_gets_nothing(plan):
+    assert "herb-bed" not in {layer.bed for layer in plan.fill.layers}
+    assert "herb-bed" not in {load.bed for load in plan.haul.loads}
+    assert "herb-bed" in {report.bed.id for report in plan.beds}
+
+
+def test_the_folder_holds_what_the_contract_names(written):
+    assert {path.name for path in written.iterdir()} - {".siteplan"} == FILES
+
+
+def test_plan_json_holds_what_the_contract_names(written):
+    document = json.loads((written / "plan.json").read_text(encoding="utf-8"))
+    assert document["schema"]
+    bed = next(bed for bed in document["beds"] if bed["id"] == "new-bed")
+    assert set(bed) >= {
+        "id", "centroid_lon", "centroid_lat", "area_m2", "heading_deg", "month_sun_h", "season_sun_h",
+        "worst_cell_sun_h", "light_class", "sun_score", "orientation_score", "best_heading_deg", "fill", "loads",
+    }  # fmt: skip
+    assert len(bed["month_sun_h"]) == 12
+    assert bed["area_m2"] == pytest.approx(32 * 0.09290304, rel=1e-6)  # 4 ft by 8 ft
+    assert bed["heading_deg"] == pytest.approx(12, abs=0.01)  # the plan's bearing; the frame is centred elsewhere
+    for place in document["places"]:
+        assert set(place) >= {
+            "rank", "centroid_lon", "centroid_lat", "heading_deg", "length_m", "width_m", "season_sun_h", "why",
+        }  # fmt: skip
+    assert set(document["fill"]) >= {"layers", "on_hand", "purchase", "total_cost", "alternatives"}
+    assert set(document["fill"]["layers"][0]) >= {"bed", "material", "volume_m3", "mass_kg"}
+    assert set(document["fill"]["purchase"][0]) >= {"material", "offer", "count", "cost"}
+    assert set(document["haul"]) >= {"routes", "loads", "total_minutes"}
+    assert set(document["haul"]["routes"][0]) >= {"from", "to", "length_m", "climb_m", "geometry"}
+    assert set(document["haul"]["loads"][0]) >= {"bed", "material", "from", "trips", "minutes"}
+    assert all(set(warning) == {"code", "feature", "text"} for warning in document["warnings"])
+
+
+def test_sun_hours_lie_in_the_frame_with_a_band_a_month(plan, written):
+    with rasterio.open(written / "sun_hours.tif") as raster:
+        assert raster.count == 13
+        assert raster.dtypes[0] == "float32"
+        assert raster.descriptions[4].startswith("May")
+        assert "season" in raster.descriptions[12].lower()
+        bands = raster.read()
+        row, column = raster.index(*by_id(plan, "long-bed").bed.outline.centroid.coords[0])
+    assert bands[12, row, column] == pytest.approx(by_id(plan, "long-bed").sun.season_sun_h, abs=0.3)
+    assert np.isnan(bands[:, 0, 0]).all()  # the lot is turned: the corner of the raster lies outside
+    lit = bands[12][np.isfinite(bands[12])]
+    assert lit.min() >= 0
+    assert lit.max() < 16
+
+
+def test_the_geopackage_holds_the_layers_in_place(site, written):
+    names = set(geopandas.list_layers(written / "plan.gpkg")["name"])
+    assert names >= {"beds", "places", "routes", "piles", "features"}
+    beds = geopandas.read_file(written / "plan.gpkg", layer="beds").to_crs(site.frame.crs)
+    assert beds.geometry.area.sum() == pytest.approx(sum(bed.outline.area for bed in site.beds), rel=1e-6)
+
+
+def test_the_tables_open_in_a_spreadsheet(plan, written):
+    shopping = pd.read_csv(written / "shopping.csv")
+    assert shopping["cost"].sum() == pytest.approx(plan.fill.total_cost)
+    assert pd.read_csv(written / "loads.csv")["trips"].sum() == plan.haul.trips
+    assert pd.read_csv(written / "sun.csv")["bed"].tolist() == [bed.id for bed in plan.site.beds]
+
+
+@pytest.mark.slow
+def test_the_same_site_gives_the_same_plan(site, plan):
+    again = plan_site(site)
+    assert again.document() == plan.document()
