@@ -17,6 +17,8 @@ from siteplan import __version__
 from siteplan.land.errors import Fault, InputError, SitePlanError
 
 if TYPE_CHECKING:
+    from shapely import Polygon
+
     from siteplan.land.site import Site
     from siteplan.plan import Plan
 
@@ -28,7 +30,7 @@ QUESTIONS: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "place": (
         "Where should a new bed go? Writes places.csv.",
         'siteplan place demo-yard --length "8 ft" --width "4 ft" --count 3',
-        ("sun", "place", "haul"),
+        ("place",),
     ),
     "turn": (
         "Which way should a bed face? Writes headings.csv.",
@@ -56,6 +58,9 @@ class Options(TypedDict, total=False):
     length: float
     width: float
     count: int
+    sizes: list[tuple[float, float]]
+    shape: Polygon
+    months: list[int]
     bed_ids: set[str]
 
 
@@ -114,6 +119,15 @@ def _parser() -> argparse.ArgumentParser:
             command.add_argument("--length", help='of the new bed, as "8 ft"')
             command.add_argument("--width", help='of the new bed, as "4 ft"')
             command.add_argument("--count", type=int, help="how many places to name")
+            command.add_argument(
+                "--size", action="append", help='of one of several new beds, as "8 ft x 4 ft"; say it once for each'
+            )
+            command.add_argument(
+                "--shape",
+                metavar="FILE",
+                help="GeoJSON of the bed's outline, an L or a keyhole",
+            )
+            command.add_argument("--months", help="whose sun counts, as 4-6 or 3,4,10 (default: the growing season)")
         if name in {"sun", "turn"}:
             command.add_argument("--bed", help="look at this bed alone")
         if name in {"map", "plan"}:
@@ -198,24 +212,9 @@ def _ask(arguments: argparse.Namespace) -> int:
 
 def _options(arguments: argparse.Namespace, site: Site) -> Options:
     """Return what a command's own options ask, or raise all that is wrong with them."""
-    from siteplan.land.check import nearest, number_within
-    from siteplan.land.units import si_value
+    from siteplan.land.check import nearest
 
-    faults: list[Fault] = []
-    options: Options = {}
-    sides: tuple[Literal["length", "width"], ...] = ("length", "width")
-    for name in sides:
-        text = getattr(arguments, name, None)
-        if text is not None:
-            try:
-                options[name] = number_within(si_value(_plain(text), "length"), 0.1, 100, what=name, unit="m")
-            except ValueError as error:
-                faults.append(Fault("", f"--{name}", str(error)))
-    count = getattr(arguments, "count", None)
-    if count is not None:
-        options["count"] = count
-        if not 1 <= count <= 50:
-            faults.append(Fault("", "--count", f"{count} places are asked for, must be from 1 to 50"))
+    options, faults = _new_bed(arguments)
     bed = getattr(arguments, "bed", None)
     if bed is not None:
         options["bed_ids"] = {bed}
@@ -227,6 +226,85 @@ def _options(arguments: argparse.Namespace, site: Site) -> Options:
     if faults:
         raise InputError(faults)
     return options
+
+
+def _new_bed(arguments: argparse.Namespace) -> tuple[Options, list[Fault]]:
+    """Return what new bed is asked for, and what is wrong with the words."""
+    options: Options = {}
+    faults: list[Fault] = []
+    sides: tuple[Literal["length", "width"], ...] = ("length", "width")
+    for name in sides:
+        text = getattr(arguments, name, None)
+        if text is not None and (side := _side(text, f"--{name}", name, faults)) is not None:
+            options[name] = side
+    count = getattr(arguments, "count", None)
+    if count is not None:
+        options["count"] = count
+        if not 1 <= count <= 50:
+            faults.append(Fault("", "--count", f"{count} places are asked for, must be from 1 to 50"))
+    sizes = getattr(arguments, "size", None)
+    if sizes:
+        options["sizes"] = [size for text in sizes if (size := _size(text, faults)) is not None]
+        if {"length", "width", "count"} & options.keys():
+            faults.append(Fault("", "--size", "stands for length, width and count: leave those out"))
+    file = getattr(arguments, "shape", None)
+    if file is not None:
+        _shape(file, options, faults)
+    months = getattr(arguments, "months", None)
+    if months is not None and (chosen := _months(months, faults)):
+        options["months"] = chosen
+    return options, faults
+
+
+def _shape(file: str, options: Options, faults: list[Fault]) -> None:
+    """Read a bed's outline into the options, or note what is wrong with it."""
+    from siteplan.files.bed_shape import read_shape
+
+    if {"length", "width", "sizes"} & options.keys():
+        faults.append(Fault("", "--shape", "has its own size: leave --length, --width and --size out"))
+    try:
+        options["shape"] = read_shape(file)
+    except InputError as error:
+        faults += error.faults
+
+
+def _side(text: str, option: str, what: str, faults: list[Fault]) -> float | None:
+    """Return a side of a bed, or note what is wrong with it. [m]"""
+    from siteplan.land.check import number_within
+    from siteplan.land.units import si_value
+
+    try:
+        return number_within(si_value(_plain(text), "length"), 0.1, 100, what=what, unit="m")
+    except ValueError as error:
+        faults.append(Fault("", option, str(error)))
+    return None
+
+
+def _size(text: str, faults: list[Fault]) -> tuple[float, float] | None:
+    """Return length and width from words such as "8 ft x 4 ft"; a unit said once holds for both. [m]"""
+    parts = [part.strip() for part in text.lower().replace("\u00d7", "x").split("x")]
+    if len(parts) != 2:
+        faults.append(Fault("", "--size", f'{text[:40]!r} is no size, must be as "8 ft x 4 ft"'))
+        return None
+    unit = parts[1].lstrip("0123456789./ ")
+    if unit and not parts[0].lstrip("0123456789./ "):
+        parts[0] += f" {unit}"
+    length, width = (_side(part, "--size", "side", faults) for part in parts)
+    return None if length is None or width is None else (length, width)
+
+
+def _months(text: str, faults: list[Fault]) -> list[int]:
+    """Return months from words such as 4-6 or 3,4,10; a span may run over the new year."""
+    chosen: set[int] = set()
+    for part in text.replace(" ", "").split(","):
+        first, dash, last = part.partition("-")
+        ends = (first, last if dash else first)
+        if not all(end.isascii() and end.isdigit() and 1 <= int(end) <= 12 for end in ends):
+            faults.append(Fault("", "--months", f'{text[:40]!r} are no months, must be as "4-6" or "3,4,10"'))
+            return []
+        start, end = (int(one) for one in ends)
+        chosen.update((start - 1 + k) % 12 + 1 for k in range((end - start) % 12 + 1))
+    return sorted(chosen)
 
 
 def _plain(text: str) -> float | str:

@@ -6,33 +6,43 @@ No formula of its own.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from siteplan.fill.ground import bed_base
 from siteplan.fill.plan import plan_fill
+from siteplan.fill.recipe import fill_layers, upper_layers
 from siteplan.fill.results import FillPlan
-from siteplan.haul.plan import HaulPlan, minutes_field, plan_haul
+from siteplan.haul.plan import HaulPlan, minutes_field
+from siteplan.haul.walk import walking_distance
+from siteplan.haul.whole import whole_haul
 from siteplan.land.features import Bed
-from siteplan.land.grid import grid_over
+from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Caution, Site
+from siteplan.place.crops import CropFit, suiting_crops
 from siteplan.place.headings import Headings, compare_headings
 from siteplan.place.limits import fit_check, limits
 from siteplan.place.moves import Moves, compare_moves
 from siteplan.place.result import PlaceResult
 from siteplan.place.search import find_places
+from siteplan.place.several import places_of_sizes
+from siteplan.place.task import month_share, period_text
+from siteplan.place.together import shaded_together
 from siteplan.sun.beds import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.maps import SunMaps, sun_maps
+from siteplan.sun.obstacles import what_stands
 
 if TYPE_CHECKING:
     import folium
     import numpy as np
     import pandas as pd
     from numpy.typing import NDArray
+    from shapely import Point, Polygon
 
 #: the questions, in the order in which they are asked
 QUESTIONS = ("sun", "place", "turn", "fill", "haul")
@@ -57,6 +67,8 @@ class BedReport:
         Turned about its centre; None where it was not asked.
     moves : Moves or None
         Moved by a step in each of eight directions; None where it was not asked.
+    crops : tuple of CropFit
+        Which crops suit it by light and depth, those that suit first.
     lit : ndarray, shape (12, 48), or None
         Share of the soil that is lit by month and half hour of the clock; None where it was not asked, or where the
         beds are so many that it would take long. [0 to 1]
@@ -66,6 +78,7 @@ class BedReport:
     sun: BedSun
     headings: Headings | None = None
     moves: Moves | None = None
+    crops: tuple[CropFit, ...] = ()
     lit: NDArray[np.float64] | None = None
 
 
@@ -126,6 +139,9 @@ def plan_site(
     length: float | None = None,
     width: float | None = None,
     count: int | None = None,
+    sizes: Sequence[tuple[float, float]] | None = None,
+    shape: Polygon | None = None,
+    months: Collection[int] | None = None,
     progress: Progress | None = None,
 ) -> Plan:
     """Return the answers to the questions asked.
@@ -141,6 +157,12 @@ def plan_site(
         Of a new bed; those of the first proposed bed where None, else the site's. [m]
     count : int, optional
         How many places to name.
+    sizes : sequence of (float, float), optional
+        Length and width of several new beds, one place for each, instead of `length`, `width` and `count`. [m]
+    shape : Polygon, optional
+        Of a new bed that is no rectangle, wherever it is drawn and whichever way it lies. [m]
+    months : collection of int, optional
+        Whose sun counts for a new bed, 1 to 12; the growing season where None.
     progress : callable, optional
         Told the question and its share done.
 
@@ -156,13 +178,15 @@ def plan_site(
     places = None
     if "place" in ask:
         tell("place", 0.0)
-        places = _places(site, maps, length=length, width=width, count=count, tell=tell)
+        wish = Wish(length=length, width=width, count=count, sizes=sizes, shape=shape, months=months)
+        places = _places(site, maps, wish, tell=tell)
         tell("place", 1.0)
     fill = plan_fill(site) if {"fill", "haul"} & set(ask) else None
     haul = None
     if fill is not None and "haul" in ask:
         tell("haul", 0.0)
-        haul = plan_haul(site, fill.supplies, purchase=fill.purchase)
+        haul = whole_haul(site, fill.supplies, purchase=fill.purchase)
+        fill = replace(fill, supplies=haul.supplies)
         tell("haul", 1.0)
     return Plan(
         site=site,
@@ -187,7 +211,8 @@ def _bed_reports(
     reports = []
     for done, bed in enumerate(beds):
         tell("turn", done / len(beds))
-        report = BedReport(bed=bed, sun=sun_at(bed))
+        sun = sun_at(bed)
+        report = BedReport(bed=bed, sun=sun, crops=_crops(site, bed, sun.month_sun_h))
         if turn:
             fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
             headings = compare_headings(site, bed, sun_at, fits=fits)
@@ -200,15 +225,19 @@ def _bed_reports(
     return tuple(reports)
 
 
-def _places(
-    site: Site,
-    maps: SunMaps | None,
-    *,
-    length: float | None,
-    width: float | None,
-    count: int | None,
-    tell: Progress,
-) -> PlaceResult:
+@dataclass(frozen=True, kw_only=True)
+class Wish:
+    """What new bed is asked for; `plan_site` says what its parts mean."""
+
+    length: float | None = None
+    width: float | None = None
+    count: int | None = None
+    sizes: Sequence[tuple[float, float]] | None = None
+    shape: Polygon | None = None
+    months: Collection[int] | None = None
+
+
+def _places(site: Site, maps: SunMaps | None, wish: Wish, *, tell: Progress) -> PlaceResult:
     """Return the best places, on a property from which the beds still to be placed are taken away."""
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
@@ -216,16 +245,63 @@ def _places(
     if maps is None or proposed:  # a bed still to be placed must not shade its own search
         maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
     pattern = next((bed for bed in site.beds if bed.proposed), None)
-    long, wide, _ = smallest_rectangle(pattern.outline) if pattern else (site.place.length, site.place.width, 0.0)
-    return find_places(
-        cleared,
-        maps,
-        length=length or long,
-        width=width or wide,
-        count=count,
-        like=pattern,
-        minutes=minutes_field(cleared, maps.grid, sources=()),
-        exact=lambda bed: bed_sun(cleared, bed, engine),
+    options: dict[str, Any] = {
+        "like": pattern,
+        "minutes": minutes_field(cleared, maps.grid, sources=()),
+        "water": _on_foot(cleared, maps.grid, [tap.place for tap in site.taps]),
+        "door": _on_foot(cleared, maps.grid, [door.place for door in site.doors]),
+        "months": wish.months,
+        "exact": lambda bed: bed_sun(cleared, bed, engine),
+    }
+    if wish.sizes is not None:
+        found = places_of_sizes(cleared, maps, wish.sizes, **options)
+    else:
+        long, wide, _ = smallest_rectangle(pattern.outline) if pattern else (site.place.length, site.place.width, 0.0)
+        options |= {"length": wish.length or long, "width": wish.width or wide}
+        found = find_places(cleared, maps, count=wish.count, shape=wish.shape, **options)
+    return _finished(cleared, found, pattern, engine, wish)
+
+
+def _on_foot(site: Site, grid: Grid, points: Sequence[Point]) -> NDArray[np.float64] | None:
+    """Return the way on foot from the nearest of some points to each cell; None where there are none. [m]"""
+    return walking_distance(site, grid, points) if points else None
+
+
+def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEngine, wish: Wish) -> PlaceResult:
+    """Return the places with the shade that new beds throw on each other, and with the crops that suit them."""
+    first = pattern or Bed(id="", outline=site.boundary, height=site.place.height)
+    beds = [replace(first, id=f"place {place.rank}", outline=place.outline) for place in found.places]
+
+    def beside(bed: Bed, others: Sequence[Bed]) -> BedSun:
+        standing = replace(site, beds=(*site.beds, *others))
+        return bed_sun(site, bed, replace(engine, prisms=what_stands(standing)))
+
+    found = shaded_together(
+        found,
+        beds,
+        beside,
+        need=site.sun.need if first.need is None else first.need,
+        period=period_text(wish.months),
+        month_share=month_share(wish.months, site.sun.year),
+    )
+    places = [
+        replace(place, crops=_crops(site, bed, place.month_sun_h))
+        for place, bed in zip(found.places, beds, strict=True)
+    ]
+    return replace(found, places=tuple(places))
+
+
+def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tuple[CropFit, ...]:
+    """Return which crops suit a bed: by its sun, and by the soil above its coarse base."""
+    if month_sun_h is None or not site.crops:
+        return ()
+    layers = upper_layers(fill_layers((bed,), site.recipe, site.materials), site.materials)
+    return suiting_crops(
+        site.crops.values(),
+        month_sun_h=month_sun_h,
+        depth=sum(layer.top - layer.bottom for layer in layers) or bed.height,
+        season=site.season,
+        on_paving=bed_base(site, bed) == "paving",
     )
 
 

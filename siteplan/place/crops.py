@@ -7,7 +7,7 @@ It leaves out soil, water and taste.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -47,6 +47,11 @@ class CropFit:
     light: LightClass
     months: tuple[int, ...]
     deeper: float
+
+    @property
+    def lit(self) -> bool:
+        """Whether two months running are light enough; such a crop would suit a bed that is deep enough."""
+        return any(first % 12 + 1 in self.months for first in self.months)
 
 
 def season_months(season: Season, *, cool: bool = False) -> tuple[int, ...]:
@@ -100,5 +105,5 @@ def _fit(crop: Crop, sun: np.ndarray, depth: float, season: Season, *, on_paving
     light: LightClass = "good" if mean >= crop.light_good else "enough" if mean >= crop.light_least else "too little"
     wanted = crop.bed_depth + (ON_PAVING if on_paving else 0.0)
     deeper = max(0.0, round(wanted - depth, 4))
-    running = any(first % 12 + 1 in lit for first in lit)
-    return CropFit(crop=crop.name, suits=deeper == 0 and running, light=light, months=lit, deeper=deeper)
+    fit = CropFit(crop=crop.name, suits=False, light=light, months=lit, deeper=deeper)
+    return replace(fit, suits=deeper == 0 and fit.lit)

@@ -188,7 +188,7 @@ def _sentence(
     if not (free & (np.arange(len(free)) != current)).any():
         return "it cannot be turned here: no other heading fits"
     lost = float(season[current] - season[free].min())
-    if best == current and (swing < 2 * TIE or lost < TIE):
+    if best == current and (swing < 2 * TIE or round(lost, 1) < 2 * TIE):
         return f"turning it makes no difference here ({swing:.1f} h at most)"
     if best == current:
         return f"no heading that fits is better; the worst would cost it {lost:.1f} h a day"

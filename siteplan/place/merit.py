@@ -78,8 +78,8 @@ class Ways:
     ----------
     water, door : ndarray, shape (rows, columns), or None
         Metres to the nearest tap and door; None where there is none. [m]
-    walked : bool
-        Whether the water's are along the walkable way; else in a straight line.
+    walked, door_walked : bool
+        Whether the water's, and the door's, are along the walkable way; else in a straight line.
     hose : float
         Longest hose named at a tap; infinite where none is named. [m]
     trips : int
@@ -95,6 +95,7 @@ class Ways:
     trips: int
     rise_east: Floats | None = None
     rise_north: Floats | None = None
+    door_walked: bool = False
 
 
 def sun_that_counts(mean: Number, worst: Number, *, weights: Weights, plenty: float) -> Number:
@@ -191,12 +192,16 @@ def ways_to(site: Site, grid: Grid, *, water: Floats | None, door: Floats | None
     east, north = ground_gradient(site, grid)
     sloping = site.terrain is not None
     walked = water is not None and bool(np.isfinite(water).any())
+    door_walked = door is not None and bool(np.isfinite(door).any())
     return Ways(
         water=filled(water)
         if water is not None and walked
         else straight(grid, [tap.place.coords[0] for tap in site.taps]),
-        door=filled(door) if door is not None else straight(grid, [one.place.coords[0] for one in site.doors]),
+        door=filled(door)
+        if door is not None and door_walked
+        else straight(grid, [one.place.coords[0] for one in site.doors]),
         walked=walked,
+        door_walked=door_walked,
         hose=max(known) if known and len(known) == len(hoses) else math.inf,
         trips=trips,
         rise_east=east if sloping else None,

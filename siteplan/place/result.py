@@ -14,6 +14,7 @@ from shapely import Polygon
 
 from siteplan.land.grid import Grid
 from siteplan.land.site import Caution
+from siteplan.place.crops import CropFit
 from siteplan.place.limits import Limit
 from siteplan.place.sensitivity import Sensitivity
 from siteplan.place.tradeoff import Choice
@@ -53,6 +54,8 @@ class Place:
         Mean over the bed for each month; None where it was read off the map. [h a day]
     cautions : tuple of Caution
         What to know about the spot: cold air, wind, old paint.
+    crops : tuple of CropFit
+        Which crops suit a bed there, those that suit first; empty where it was not asked.
     """
 
     rank: int
@@ -72,6 +75,7 @@ class Place:
     door_m: float
     month_sun_h: Floats | None = None
     cautions: tuple[Caution, ...] = ()
+    crops: tuple[CropFit, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,6 +126,8 @@ class PlaceResult:
         Most by which another choice of as many of the spots tried could be better, in merit a bed.
     search_gap : float
         Most by which a spot that was not tried is expected to be better than the best, in merit.
+    plenty : float
+        Hours of daily sun that a merit of 1 is worth. [h a day]
     sentences : tuple of str
         What to say about the answer as a whole.
     trade_off : tuple of Choice
@@ -142,5 +148,6 @@ class PlaceResult:
     gap: float
     search_gap: float
     sentences: tuple[str, ...]
+    plenty: float = 8.0
     trade_off: tuple[Choice, ...] = ()
     sensitivity: Sensitivity | None = None

@@ -1,7 +1,7 @@
 """Where should a new bed go?
 
 Every cell and heading is scanned on the maps, the best are asked of the exact sun, and a set that does not overlap is
-chosen. It leaves out the shade that several new beds throw on each other.
+chosen. It leaves out the shade that several new beds throw on each other: that is asked once they are chosen.
 """
 
 from __future__ import annotations
@@ -36,6 +36,7 @@ from siteplan.sun.maps import SunMaps
 
 Floats = NDArray[np.float64]
 Exact = Callable[[Bed], BedSun]
+Shuts = Callable[[tuple[int, ...]], bool]
 
 #: most questions to the exact sun for the first bed, and for each further one
 BUDGET, BUDGET_MORE = 150, 60
@@ -113,8 +114,9 @@ def find_places(
     spots = task.spots(found, task.form)
     barred = shapely.union_all([limit.ground for limit in limited])
     search = Search(spots, _scorer(task, spots, exact), lambda which: spots.clear_of(barred, which))
-    search.shuts = _shutter(task, spots)
-    chosen, gap, search_gap = _choose(task, search, final=exact is None)
+    shuts = _shutter(task, spots)
+    search.shuts = None if shuts is None else lambda index: shuts((index,))
+    chosen, gap, search_gap = _choose(task, search, shuts, final=exact is None)
     best, heading = merit_maps(spots, search.winners(), maps.grid)
     return PlaceResult(
         places=_places(task, search, chosen),
@@ -128,6 +130,7 @@ def find_places(
         tried=0 if exact is None else len(search.tried),
         gap=gap,
         search_gap=search_gap,
+        plenty=task.plenty,
         sentences=_sentences(task, parts, len(chosen), shut=bool(search.passed_over)),
         trade_off=trade_off(search, task.ways, chosen[0], site) if chosen else (),
         sensitivity=sensitivity(search, task.ways, task.weights, chosen[0], site.units) if chosen else None,
@@ -167,32 +170,46 @@ def score_of(answer: BedSun, index: int, cost: float, task: Task) -> Scored:
     return Scored(index=index, merit=merit, sun=sun, season=float(cells.mean()), worst=worst, bed_sun=answer)
 
 
-def _shutter(task: Task, spots: Spots) -> Callable[[int], bool] | None:
-    """Return the test whether a bed on a spot would shut the barrow's way; None where no minutes were handed in."""
+def _shutter(task: Task, spots: Spots) -> Shuts | None:
+    """Return the test whether beds on some spots would shut the barrow's way; None where no minutes are known."""
     if task.minutes is None or not np.isfinite(task.minutes).any():
         return None
     way = barrow_way(task.site, task.maps.grid, task.minutes, ignore=task.ignore)
-    return cache(lambda index: way.shuts(spots.outlines(np.array([index]))[0]))
+    return cache(lambda indices: way.shuts(shapely.union_all(spots.outlines(np.array(indices, dtype=np.intp)))))
 
 
-def _choose(task: Task, search: Search, *, final: bool) -> tuple[list[Scored], float, float]:
+def _choose(task: Task, search: Search, shuts: Shuts | None, *, final: bool) -> tuple[list[Scored], float, float]:
     """Return the spots chosen, best first, with the gap to the best set of those tried, and of the search."""
     chosen: list[Scored] = []
     search_gap = 0.0
     aisle = aisle_of(task.site.place)
+    alone = search.shuts
     for number in range(task.count):
-        usable = _clear_of_chosen(search.spots, [one.index for one in chosen], aisle)
+        taken = tuple(one.index for one in chosen)
+        if shuts is not None:
+            search.shuts = _beside(shuts, taken)
+        usable = _clear_of_chosen(search.spots, list(taken), aisle)
         budget = BUDGET_MORE if number else BUDGET
         best, promise = best_spot(search, usable, budget=len(search.spots) if final else budget)
         if best is None:
             break
         search_gap = max(search_gap, promise) if number == 0 else search_gap
         chosen.append(squared(search, best, task.edges, usable))
+    search.shuts = alone
     if len(chosen) < task.count or task.count > 1:
-        chosen, gap = _together(task, search, chosen)
+        together, gap = _together(task, search, chosen)
+        if shuts is None or not shuts(tuple(sorted(one.index for one in together))):
+            chosen = together
+        else:  # each leaves the way open, but not all of them at once
+            gap = max(0.0, sum(one.merit for one in together) - sum(one.merit for one in chosen)) / len(chosen)
     else:
         gap = 0.0
     return sorted(chosen, key=lambda one: (-one.merit, one.index)), gap, search_gap
+
+
+def _beside(shuts: Shuts, taken: tuple[int, ...]) -> Callable[[int], bool]:
+    """Return the test of one more bed beside those on spots taken."""
+    return lambda index: shuts(tuple(sorted((*taken, index))))
 
 
 def _clear_of_chosen(spots: Spots, taken: list[int], aisle: float) -> Callable[[Indices], NDArray[np.bool_]]:

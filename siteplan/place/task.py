@@ -91,9 +91,8 @@ class Task:
     @property
     def period(self) -> str:
         """The months that count, in words."""
-        if self.month_share is None:
-            return "the season"
-        return listed(tuple(calendar.month_name[int(k) + 1] for k in np.flatnonzero(self.month_share)), most=12)
+        share = self.month_share
+        return period_text(None if share is None else [int(k) + 1 for k in np.flatnonzero(share)])
 
     def bed_on(self, outline: Polygon) -> Bed:
         """Return the bed with another outline."""
@@ -187,6 +186,19 @@ def make_task(
         inside=maps.grid.inside(site.boundary),
         month_share=share,
     )
+
+
+def period_text(months: Collection[int] | None) -> str:
+    """Return the months that count, in words.
+
+    Examples
+    --------
+    >>> period_text([5, 4]), period_text(None)
+    ('April and May', 'the season')
+    """
+    if months is None:
+        return "the season"
+    return listed(tuple(calendar.month_name[month] for month in sorted(months)), most=12)
 
 
 def month_share(months: Collection[int] | None, year: int) -> Floats | None:

@@ -109,6 +109,7 @@ def trade_off(search: Search, ways: Ways, first: Scored, site: Site) -> tuple[Ch
     indices = np.array([one.index for one in asked])
     kept = not_beaten(_costs(search, ways, indices, np.array([one.sun for one in asked])))
     chosen = [one for one, keep in zip(asked, kept, strict=True) if keep and one.index != first.index]
+    chosen = [one for one in chosen if _brings(search, ways, one, first)]
     chosen.sort(key=lambda one: (-one.sun, one.index))
     if len(chosen) >= MOST:
         chosen = [chosen[k] for k in np.linspace(0, len(chosen) - 1, MOST - 1).round().astype(int)]
@@ -129,6 +130,15 @@ def _costs(search: Search, ways: Ways, which: Indices, sun: Floats) -> Floats:
     spots = search.spots
     columns = (-sun, np.nan_to_num(spots.minutes[which] * ways.trips), np.nan_to_num(spots.water[which]))
     return np.column_stack([np.round(one / step) for one, step in zip(columns, NOTICED, strict=True)])
+
+
+def _brings(search: Search, ways: Ways, one: Scored, first: Scored) -> bool:
+    """Return whether a choice is better than the first in anything that a person would notice."""
+    spots, here, there = search.spots, first.index, one.index
+    minutes = np.nan_to_num(spots.minutes[here] - spots.minutes[there]) * ways.trips
+    hose = np.nan_to_num(spots.water[here] - spots.water[there])
+    better = (one.sun - first.sun, minutes, hose)
+    return any(more >= step / 2 for more, step in zip(better, NOTICED, strict=True))
 
 
 def _choice(search: Search, ways: Ways, one: Scored, first: Scored, site: Site) -> Choice:

@@ -13,7 +13,6 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy import ndimage
-from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.grid import Grid
@@ -48,13 +47,13 @@ class BarrowWay:
     source: int
     room: float
 
-    def cut_off(self, outline: Polygon) -> float:
-        """Return how much ground a bed on that outline would cut off; all, where it stands at the source. [m2]"""
+    def cut_off(self, outline: BaseGeometry) -> float:
+        """Return how much ground beds on that outline would cut off; all, where one stands at the source. [m2]"""
         left = self.reached & ~cells_inside(outline.buffer(self.room), self.grid)
         lost = left & ~_joined(left, self.source)
         return float(lost.sum()) * self.grid.cell**2
 
-    def shuts(self, outline: Polygon) -> bool:
+    def shuts(self, outline: BaseGeometry) -> bool:
         """Return whether a bed on that outline would cut off more than a corner."""
         return self.cut_off(outline) > CORNER
 

@@ -18,6 +18,7 @@ from siteplan.place.levelling import levelling
 from siteplan.place.merit import Ways
 from siteplan.place.refine import Scored, Search
 from siteplan.place.square import square_to
+from siteplan.place.where import where_text
 from siteplan.place.words import axis_text, compass_point, distance_text
 
 #: below this a difference is not worth a word [h], [min]
@@ -41,7 +42,7 @@ class Grounds:
 
 def reasons(place: Scored, *, rank: int, first: Scored, grounds: Grounds) -> tuple[str, ...]:
     """Return why a spot was chosen, most important first."""
-    said = [_sun(place, grounds), _against_sunniest(place, grounds)]
+    said = [_sun(place, grounds), _lies(place, grounds), _against_sunniest(place, grounds)]
     if rank > 1:
         said.append(_against_first(place, first, grounds))
     said += [_wheeling(place, grounds), _water(place, grounds), _door(place, grounds), _lie(place, grounds)]
@@ -50,9 +51,25 @@ def reasons(place: Scored, *, rank: int, first: Scored, grounds: Grounds) -> tup
 
 
 def _sun(place: Scored, grounds: Grounds) -> str:
-    text = f"{place.season:.1f} h of sun a day over {grounds.period}, {place.worst:.1f} h in its worst cell"
     need = grounds.bed.need if grounds.bed.need is not None else grounds.site.sun.need
-    if round(place.season, 1) < need:
+    return sun_text(place.season, place.worst, period=grounds.period, need=need)
+
+
+def _lies(place: Scored, grounds: Grounds) -> str:
+    where = where_text(grounds.site, grounds.search.spots.outlines(np.array([place.index]))[0])
+    return f"it lies {where}" if where else ""
+
+
+def sun_text(season: float, worst: float, *, period: str, need: float) -> str:
+    """Return how much sun a bed has, and whether that is enough.
+
+    Examples
+    --------
+    >>> sun_text(6.4, 5.4, period="the season", need=6.0)
+    '6.4 h of sun a day over the season, 5.4 h in its worst cell'
+    """
+    text = f"{season:.1f} h of sun a day over {period}, {worst:.1f} h in its worst cell"
+    if round(season, 1) < need:
         text += f"; less than the {need:.1f} h that its crops want: grow what bears some shade"
     return text
 
@@ -122,7 +139,10 @@ def _water(place: Scored, grounds: Grounds) -> str:
 
 def _door(place: Scored, grounds: Grounds) -> str:
     door = float(grounds.search.spots.door[place.index])
-    return f"{distance_text(door, grounds.site.units)} from the door" if np.isfinite(door) else ""
+    if not np.isfinite(door):
+        return ""
+    way = "to walk" if grounds.ways.door_walked else "in a straight line"
+    return f"{distance_text(door, grounds.site.units)} {way} from the door"
 
 
 def _lie(place: Scored, grounds: Grounds) -> str:

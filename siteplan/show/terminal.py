@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from siteplan.land.site import Caution, Site
-from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.show.clock import LEGEND, clock_lines
 from siteplan.show.filling import (
     break_even_sentences,
@@ -24,9 +24,11 @@ from siteplan.show.filling import (
     price_sentences,
     top_up_rows,
 )
+from siteplan.show.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows
 
 if TYPE_CHECKING:
     from siteplan.fill.results import FillPlan
+    from siteplan.place.crops import CropFit
     from siteplan.plan import Plan
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -125,6 +127,9 @@ def _beds(plan: Plan) -> None:
         if report.headings is not None:
             sentences = [part.sentence for part in (report.headings, report.moves) if part is not None]
             _say(f"{_plain(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
+            if report.moves is not None:
+                _say(f"  {moves_sentence(report.moves, plan.site.units)}.", indent="  ")
+            _crops(report.crops, plan.site.units)
 
 
 def _clock(plan: Plan) -> None:
@@ -154,10 +159,28 @@ def _places(plan: Plan) -> None:
     ]
     if rows:
         _table("Where a new bed should go", ["place", "size", "heading", "season h", "worst h"], rows)
+    told: tuple[CropFit, ...] = ()
     for place in places.places:
         _say(f"{place.rank}. " + "; ".join(place.why) + ".", indent="  ")
-    for sentence in places.sentences:
-        _say(sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else "."))
+        if place.crops != told:
+            _crops(place.crops, system)
+        told = place.crops
+        for caution in place.cautions:
+            _say(f"  Mind: {caution.text}", indent="  ")
+    steady = places.sensitivity.sentence if places.sensitivity else ""
+    for sentence in (*places.sentences, steady, proof_sentence(places)):
+        if sentence:
+            _say(sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else "."))
+    if len(places.trade_off) > 1:
+        heads = ["season h", "worst h", "wheeling", "to the tap", "against the first choice"]
+        rows = trade_rows(places, system)
+        _table("Sun against work and water: spots that no other beats", heads, rows, words=set(heads[4:]))
+
+
+def _crops(fits: Iterable[CropFit], units: System) -> None:
+    """Print which crops suit a bed."""
+    for sentence in crop_sentences(fits, units):
+        _say(f"  {sentence}.", indent="  ")
 
 
 def _fill(plan: Plan) -> None:
