@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.haul.results import Barrier
 from siteplan.land.features import Fence, Gate, Hedge
 from siteplan.land.site import Barrow, Caution, Site
+from siteplan.land.units import length_text
 
 HEADROOM = 2.0  # m; what starts higher is passed under. Common practice, no source
 LOW_CROWN = 0.6  # m; a crown that begins lower is a bush. Common practice, no source
@@ -123,13 +124,13 @@ def passage(site: Site, gate: Gate, barrow: Barrow, *, cell: float) -> tuple[Lin
 
 def narrow_gates(site: Site, barrow: Barrow) -> tuple[Caution, ...]:
     """Return a caution for each gate that is too narrow for the barrow."""
-    need = 2 * barrow_reach(barrow)
+    need = length_text(2 * barrow_reach(barrow), site.units)
     return tuple(
         Caution(
             "gate-too-narrow",
             gate.id,
-            f"The gate is {gate.width:.2f} m wide and the barrow needs {need:.2f} m with its clearance, so it is "
-            "taken as shut. A narrower barrow, or less clearance, opens it.",
+            f"The gate is {length_text(gate.width, site.units)} wide and the barrow needs {need} with its clearance, "
+            "so it is taken as shut. A narrower barrow, or less clearance, opens it.",
         )
         for gate in site.gates
         if not gate_passes(gate, barrow)

@@ -14,13 +14,12 @@ import numpy as np
 from siteplan.haul.ground import ground_cost, routing_grid
 from siteplan.haul.results import HaulPlan, Route
 from siteplan.haul.route import Router
-from siteplan.haul.work import BARROW_MASS, GRAVITY
+from siteplan.haul.work import GRAVITY
 from siteplan.land.grid import Floats
 from siteplan.land.site import Site
 
 SOFT = 0.10  # HSE: rolling takes up to 10 % of the load on uneven ground, more where it is soft (seen)
 ON_BOARDS = 0.03  # as firm gravel: boards give a little and have joints. Common practice, no source
-BOARD_LENGTH = 2.4  # m, an uncut sheet or plank. Common practice, no source
 
 
 @dataclass(frozen=True)
@@ -50,7 +49,7 @@ class BoardsChoice:
 
 
 def choose_boards(
-    site: Site, plan: HaulPlan, *, wet: bool = True, length: float = BOARD_LENGTH, price: float | None = None
+    site: Site, plan: HaulPlan, *, wet: bool = True, length: float | None = None, price: float | None = None
 ) -> tuple[BoardsChoice, ...]:
     """Return what boards would change along each route that crosses soft ground, the softest first.
 
@@ -61,23 +60,27 @@ def choose_boards(
         Its routes and loads; nothing is routed anew.
     wet : bool
         Whether the ground is taken as wet.
-    length : float
-        Of a board. [m]
+    length : float, optional
+        Of a board; the site's own when not given. [m]
     price : float, optional
-        Of a board, in the site's currency.
+        Of a board, in the site's currency; the site's own when not given.
     """
     router = Router(ground_cost(site, routing_grid(site), wet=wet))
-    found = [_choice(router, plan, route, length, price) for route in plan.routes]
+    length = site.haul.board_length if length is None else length
+    price = site.haul.board_price if price is None else price
+    found = [_choice(router, plan, route, length, price, site.barrow.mass) for route in plan.routes]
     return tuple(sorted((choice for choice in found if choice.boards), key=lambda choice: -choice.soft_m))
 
 
-def _choice(router: Router, plan: HaulPlan, route: Route, length: float, price: float | None) -> BoardsChoice:
+def _choice(
+    router: Router, plan: HaulPlan, route: Route, length: float, price: float | None, barrow: float
+) -> BoardsChoice:
     lengths, rise, rolling = router.slopes(route.line)
     soft = rolling > SOFT
     soft_m = float(lengths[soft].sum())
     boards = math.ceil(soft_m / length - 1e-9)
     here = [load for load in plan.loads if (load.from_id, load.bed) == (route.from_id, route.to_id)]
-    mass = max((load.per_trip_mass for load in here), default=0.0) + BARROW_MASS
+    mass = max((load.per_trip_mass for load in here), default=0.0) + barrow
     return BoardsChoice(
         from_id=route.from_id,
         to_id=route.to_id,

@@ -10,10 +10,10 @@ import numpy as np
 from shapely import LineString
 
 from siteplan.haul.route import Router
-from siteplan.haul.work import BARROW_MASS, GRAVITY
+from siteplan.haul.work import GRAVITY
 
 
-def route_forces(router: Router, line: LineString, *, mass: float) -> tuple[float, float]:
+def route_forces(router: Router, line: LineString, *, mass: float, barrow: float) -> tuple[float, float]:
     """Return the push averaged over a line, downhill as none, and the hardest on it. [N]
 
     Parameters
@@ -22,11 +22,13 @@ def route_forces(router: Router, line: LineString, *, mass: float) -> tuple[floa
     line : LineString
         In the direction walked. [m]
     mass : float
-        Of the load; the barrow's own comes on top. [kg]
+        Of the load. [kg]
+    barrow : float
+        Of the barrow itself. [kg]
     """
     lengths, rise, rolling = router.slopes(line)
     angle = np.arctan(rise)
-    push = (mass + BARROW_MASS) * GRAVITY * np.maximum(rolling * np.cos(angle) + np.sin(angle), 0.0)
+    push = (mass + barrow) * GRAVITY * np.maximum(rolling * np.cos(angle) + np.sin(angle), 0.0)
     if lengths.sum() <= 0:
         return float(push.mean()), float(push.max())
     return float((push * lengths).sum() / lengths.sum()), float(push.max())

@@ -17,7 +17,6 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.barriers import gate_passes, narrow_gates, passage, standing_barriers
 from siteplan.haul.results import Barrier, GroundCost
-from siteplan.haul.work import EMPTY_SPEED, LOADED_SPEED
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.materials import Ground
 from siteplan.land.site import Barrow, Site
@@ -53,7 +52,7 @@ def routing_grid(site: Site) -> Grid:
 
 
 def ground_cost(
-    site: Site, grid: Grid, *, barrow: Barrow | None = None, without: Collection[str] = (), wet: bool = False
+    site: Site, grid: Grid, *, barrow: Barrow | None = None, without: Collection[str] = (), wet: bool | None = None
 ) -> GroundCost:
     """Return the time for a metre in each cell, loaded and empty.
 
@@ -67,8 +66,9 @@ def ground_cost(
         The site's own when not given.
     without : collection of str
         Ids of features that are thought away, as a bed that is to be moved.
-    wet : bool
-        Whether the ground is wet: it rolls harder. The pace stays, for want of a source.
+    wet : bool, optional
+        Whether the ground is wet: it rolls harder. The pace stays, for want of a source. As the site says when not
+        given.
 
     Notes
     -----
@@ -80,12 +80,12 @@ def ground_cost(
     barriers = standing_barriers(site, barrow, without=without)
     room = _room(site, grid, barriers, barrow)
     shut = room < 0
-    pace, rolling, carries = _surfaces(site, grid, wet=wet)
+    pace, rolling, carries = _surfaces(site, grid, wet=site.haul.wet if wet is None else wet)
     east, north = _rises(site, grid)
     return GroundCost(
         grid=grid,
-        loaded=np.where(shut | ~carries, np.inf, 1 / (LOADED_SPEED * pace)),
-        empty=np.where(shut, np.inf, 1 / (EMPTY_SPEED * pace)),
+        loaded=np.where(shut | ~carries, np.inf, 1 / (site.haul.loaded_speed * pace)),
+        empty=np.where(shut, np.inf, 1 / (site.haul.empty_speed * pace)),
         rise_east=east,
         rise_north=north,
         rolling=rolling,
@@ -100,7 +100,9 @@ def on_foot(site: Site, grid: Grid, *, without: Collection[str] = ()) -> GroundC
     """Return the cost of the ground for somebody who carries two buckets: narrower, and able to climb steps."""
     walker = Barrow(width=0.5, clearance=0.05, max_grade=1.0)  # m; shoulders. Common practice, no source
     ground = ground_cost(site, grid, barrow=walker, without=without)
-    return dataclasses.replace(ground, loaded=ground.empty * EMPTY_SPEED / LOADED_SPEED, cautions=())
+    return dataclasses.replace(
+        ground, loaded=ground.empty * site.haul.empty_speed / site.haul.loaded_speed, cautions=()
+    )
 
 
 def cells_within(grid: Grid, shape: BaseGeometry) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:

@@ -12,19 +12,18 @@ from typing import TYPE_CHECKING
 
 from siteplan.haul.results import Load, Route
 from siteplan.haul.work import (
-    BAG_MINUTES,
+    BODY_MASS,
     BUCKET_LOAD,
     BUCKET_VOLUME,
     BUCKETS_AT_ONCE,
     LOADED_SPEED,
     MET_WHEELBARROW,
     SHOVELS_AT_ONE_TRAY,
-    TIP_MINUTES,
     energy,
     shovel_met,
 )
 from siteplan.land.materials import Material
-from siteplan.land.site import Barrow
+from siteplan.land.site import Barrow, HaulSettings
 
 if TYPE_CHECKING:
     from siteplan.fill.results import Supply
@@ -137,7 +136,9 @@ def shovel_minutes(volume: float, *, rate: float, people: int) -> float:
     return volume / (rate * min(people, SHOVELS_AT_ONE_TRAY)) * 60
 
 
-def bucket_minutes(volume: float, mass: float, *, distance: float, rate: float, people: int) -> float:
+def bucket_minutes(
+    volume: float, mass: float, *, distance: float, rate: float, people: int, speed: float = LOADED_SPEED
+) -> float:
     """Return how long it takes to carry a quantity the last metres by bucket, filling them included. [min]
 
     Examples
@@ -151,7 +152,7 @@ def bucket_minutes(volume: float, mass: float, *, distance: float, rate: float, 
         return 0.0
     buckets = math.ceil(max(volume / BUCKET_VOLUME, mass / BUCKET_LOAD) - _WHOLE)
     walks = math.ceil(buckets / BUCKETS_AT_ONCE / people)
-    return walks * 2 * distance / LOADED_SPEED / 60 + shovel_minutes(volume, rate=rate, people=people)
+    return walks * 2 * distance / speed / 60 + shovel_minutes(volume, rate=rate, people=people)
 
 
 def share_out(supply: Supply, barrow: Barrow, bag: float | None = None) -> tuple[BarrowLoad, int]:
@@ -171,6 +172,8 @@ def supply_load(
     material: Material | None,
     route: Route | None,
     bag: float | None = None,
+    haul: HaulSettings | None = None,
+    body_mass: float = BODY_MASS,
 ) -> Load:
     """Return the trips and minutes of one supply; minutes are NaN where it has no route.
 
@@ -186,23 +189,33 @@ def supply_load(
     route : Route or None
     bag : float, optional
         Volume of a bag, where it comes in bags: they are lifted, not shovelled. [m3]
+    haul : HaulSettings, optional
+        Common practice when not given.
+    body_mass : float
+        Of one person. [kg]
 
     Notes
     -----
     One barrow: the crew loads it together, one pushes, and the others wait or rake. Energy counts all who work.
     """
+    haul = haul or HaulSettings()
     share, bags = share_out(supply, barrow, bag)
-    rate = material.shovel_rate if material else SHOVEL_RATE
+    rate = haul.shovel_pace * (material.shovel_rate if material else SHOVEL_RATE)
     hands = min(people, SHOVELS_AT_ONE_TRAY)
-    shovel = bags * BAG_MINUTES / hands if bags else shovel_minutes(supply.volume, rate=rate, people=people)
-    tip = share.trips * TIP_MINUTES
+    shovel = shovel_minutes(supply.volume, rate=rate, people=people)
+    if bags:
+        shovel = bags * haul.bag_time * 60 / hands
+    tip = share.trips * haul.tip_time * 60
     push = bucket = kcal = math.nan
     if route is not None:
         push = share.trips * (route.loaded_s + route.empty_s) / 60
-        bucket = bucket_minutes(supply.volume, supply.mass, distance=route.bucket_m, rate=rate, people=people)
+        bucket = bucket_minutes(
+            supply.volume, supply.mass, distance=route.bucket_m, rate=rate, people=people, speed=haul.loaded_speed
+        )
         per_minute = supply.mass / max(supply.volume, 1e-12) * rate / 60
-        kcal = energy(MET_WHEELBARROW if bags else shovel_met(per_minute), shovel / 60 * hands)
-        kcal += energy(MET_WHEELBARROW, (push + tip) / 60 + bucket / 60 * people)
+        met = MET_WHEELBARROW if bags else shovel_met(per_minute)
+        kcal = energy(met, shovel / 60 * hands, body_mass=body_mass)
+        kcal += energy(MET_WHEELBARROW, (push + tip) / 60 + bucket / 60 * people, body_mass=body_mass)
     return Load(
         bed=supply.bed, material=supply.material, from_id=from_id, volume=supply.volume, mass=supply.mass,
         trips=share.trips, per_trip_volume=share.volume, per_trip_mass=share.mass, limit=share.limit,

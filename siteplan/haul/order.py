@@ -7,15 +7,20 @@ It leaves out the weather, and when the lorry comes: what waits for it is put la
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 
-from siteplan.haul.results import Load, Run
-from siteplan.haul.work import REST_SHARE
-from siteplan.land.site import Labour
+from siteplan.haul.results import Delivery, Load, Run
+from siteplan.land.site import HaulSettings, Labour
 
 
 def order_of_work(
-    loads: Sequence[Load], layers: Sequence[int], delivered: Sequence[bool], labour: Labour
+    loads: Sequence[Load],
+    layers: Sequence[int],
+    delivered: Sequence[bool],
+    labour: Labour,
+    *,
+    haul: HaulSettings | None = None,
 ) -> tuple[Run, ...]:
     """Return the loads as runs of whole trips, day by day.
 
@@ -29,18 +34,25 @@ def order_of_work(
         Whether it waits for a delivery.
     labour : Labour
         Hours in a day. The minutes of a load already count the crew.
+    haul : HaulSettings, optional
+        How long is rested in each hour, and the day on which deliveries come; common practice when not given.
 
     Notes
     -----
-    Ten minutes of every hour are rest. A single trip that takes longer than a day has a day of its own.
+    A single trip that takes longer than a day has a day of its own. No bed that is full shuts a way: the ways keep
+    clear of all beds, full or empty.
     """
+    haul = haul or HaulSettings()
+    parts = Counter((load.bed, layer) for load, layer in zip(loads, layers, strict=True) if load.trips > 0)
     ready = [i for i, load in enumerate(loads) if math.isfinite(load.minutes) and load.trips > 0]
     ready.sort(key=lambda i: (layers[i], delivered[i], -loads[i].push_minutes / loads[i].trips, loads[i].bed, i))
     day, clock, length = 1, 0.0, labour.hours_per_day * 60
     runs: list[Run] = []
     for i in ready:
         load, left = loads[i], loads[i].trips
-        each = load.minutes / load.trips / (1 - REST_SHARE)
+        each = load.minutes / load.trips / (1 - haul.rest)
+        if delivered[i] and day < haul.delivery_day:
+            day, clock = haul.delivery_day, 0.0
         while left:
             fit = min(left, max(0, math.floor((length - clock) / each + 1e-9)))
             if fit == 0 and clock > 0:
@@ -58,7 +70,24 @@ def order_of_work(
                     start=clock,
                     minutes=fit * each,
                     delivered=delivered[i],
+                    mixed=parts[load.bed, layers[i]] > 1,
                 )
             )
             clock, left = clock + fit * each, left - fit
     return tuple(runs)
+
+
+def deliveries_of(runs: Sequence[Run], volumes: Mapping[str, float]) -> tuple[Delivery, ...]:
+    """Return by when each delivered material must have come, the first first.
+
+    Parameters
+    ----------
+    runs : sequence of Run
+    volumes : mapping of str to float
+        Delivered, by material. [m3]
+    """
+    first: dict[str, Run] = {}
+    for run in runs:
+        if run.delivered:
+            first.setdefault(run.material, run)
+    return tuple(Delivery(name, volumes.get(name, 0.0), run.day, run.number) for name, run in first.items())

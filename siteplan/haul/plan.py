@@ -13,20 +13,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy import ndimage
-from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.caution import load_cautions, route_cautions, way_caution
-from siteplan.haul.delivery import bag_volumes, heaps_for, loose_volumes, tipping_for
+from siteplan.haul.crew import crew_choice
+from siteplan.haul.delivery import Part, delivered_parts, delivered_volumes, loose_volumes, tipping_for
 from siteplan.haul.force import route_forces
+from siteplan.haul.heaps import lanes_of, place_heaps
 from siteplan.haul.loads import supply_load
-from siteplan.haul.order import order_of_work
-from siteplan.haul.results import Barrier, GroundCost, HaulPlan, Load, Route, Run
+from siteplan.haul.order import deliveries_of, order_of_work
+from siteplan.haul.results import Barrier, GroundCost, HaulPlan, Heap, Load, Route, Run
 from siteplan.haul.standing import at_pile, what_bars
-from siteplan.haul.tipping import tipping_spots
+from siteplan.haul.tipping import TippingSpot, tipping_spots
 from siteplan.haul.ways import Source, Ways
 from siteplan.land.features import Pile
 from siteplan.land.grid import Floats, Grid
-from siteplan.land.site import Site
+from siteplan.land.site import Caution, Site
 
 if TYPE_CHECKING:
     from siteplan.fill.results import PurchaseLine, Supply
@@ -41,7 +42,8 @@ def plan_haul(
     purchase: Sequence[PurchaseLine] = (),
     drop: str | None = None,
     grid: Grid | None = None,
-    wet: bool = False,
+    wet: bool | None = None,
+    ways: Ways | None = None,
 ) -> HaulPlan:
     """Return how all supplies get to their beds.
 
@@ -51,13 +53,15 @@ def plan_haul(
     supplies : sequence of Supply
         What goes from where into which bed; `at` is empty for what is delivered.
     purchase : sequence of PurchaseLine
-        What is bought: a material that comes in bags alone is carried in bags, and needs no heap.
+        What is bought: what comes in bags is carried in bags, and needs no heap.
     drop : str, optional
         Id of the drop zone on which deliveries are tipped; the one with the least work when not given.
     grid : Grid, optional
         For the routes; one that is fine enough for the barrow when not given.
-    wet : bool
-        Whether the ground is wet: the push is harder.
+    wet : bool, optional
+        Whether the ground is wet: the push is harder. As the site says when not given.
+    ways : Ways, optional
+        Over the site, where they are known already.
 
     Returns
     -------
@@ -70,31 +74,25 @@ def plan_haul(
         Where a supply names a bed or a pile that is not there.
     """
     _refuse_unknown(site, supplies, drop)
-    ways = Ways(site, grid=grid, wet=wet)
-    bags = bag_volumes(purchase)
-    spot = tipping_for(site, ways, supplies, bags, drop)
-    shapes: dict[str, BaseGeometry] = {pile.id: pile.shape for pile in site.piles}
-    sources = {pile.id: at_pile(ways.ground, pile) for pile in site.piles}
+    ways = ways or Ways(site, grid=grid, wet=wet)
+    parts = delivered_parts(supplies, purchase)
+    sources = _pile_sources(ways, supplies)
+    routes = _routes(ways, sources, [part.supply for part in parts if part.supply.at])
+    lanes = lanes_of(site, [route for route in routes.values() if route is not None])
+    spot = tipping_for(site, ways, parts, drop, lanes=lanes)
     if spot is not None:
-        shapes[""], sources[""] = spot.place, spot.cells
-    used = ways.sources({at: sources[at] for at in dict.fromkeys(item.at for item in supplies)})
-    if spot is not None:
-        used[""] = dataclasses.replace(used[""], id=spot.id)
-    pairs = list(dict.fromkeys((item.at, item.bed) for item in supplies))
-    found = ways.routes([(used[at], site.bed(bed)) for at, bed in pairs])
-    routes = dict(zip(pairs, found, strict=True))
-    loads = tuple(_load(site, ways, item, used[item.at], routes[item.at, item.bed], bags) for item in supplies)
-    cautions = [*ways.ground.cautions, *(spot.cautions if spot else ())]
-    for (at, bed), route in routes.items():
-        if route is None:
-            why = what_bars(site, ways.ground, shapes[at], site.bed(bed).outline, own=bed)
-            cautions.append(way_caution(bed, used[at].id, why))
-        else:
-            cautions += route_cautions(route)
-    heaps, crowded = heaps_for(site, spot, loose_volumes(supplies, bags), routes.values())
-    runs = order_of_work(loads, [item.order for item in supplies], [not item.at for item in supplies], site.labour)
+        sources[""] = ways.source(spot.id, spot.cells)
+        routes |= _routes(ways, {"": sources[""]}, [part.supply for part in parts if not part.supply.at])
+    loads = tuple(
+        _load(ways, part, sources[part.supply.at], routes[part.supply.at, part.supply.bed]) for part in parts
+    )
+    found = tuple(route for route in routes.values() if route is not None)
+    heaps, crowded = _heaps(site, spot, parts, found)
+    brought = [not part.supply.at for part in parts]
+    runs = order_of_work(loads, [part.supply.order for part in parts], brought, site.labour, haul=site.haul)
+    cautions = [*ways.ground.cautions, *(spot.cautions if spot else ()), *_way_cautions(ways, sources, routes, spot)]
     return HaulPlan(
-        routes=tuple(route for route in routes.values() if route is not None),
+        routes=found,
         loads=loads,
         total_minutes=sum(load.minutes for load in loads if math.isfinite(load.minutes)),
         drop=spot.id if spot else "",
@@ -102,7 +100,53 @@ def plan_haul(
         heaps=heaps,
         order=runs,
         cautions=tuple(dict.fromkeys([*cautions, *crowded, *load_cautions(site, loads)])),
+        deliveries=deliveries_of(runs, delivered_volumes(parts)),
+        supplies=tuple(supplies),
     )
+
+
+def _pile_sources(ways: Ways, supplies: Sequence[Supply]) -> dict[str, Source]:
+    """Return the piles that are used, by their ids."""
+    piles = {pile.id: pile for pile in ways.site.piles}
+    used = dict.fromkeys(item.at for item in supplies if item.at)
+    return ways.sources({name: at_pile(ways.ground, piles[name]) for name in used})
+
+
+def _routes(
+    ways: Ways, sources: Mapping[str, Source], supplies: Sequence[Supply]
+) -> dict[tuple[str, str], Route | None]:
+    """Return the route of each pair of place and bed."""
+    pairs = list(dict.fromkeys((item.at, item.bed) for item in supplies))
+    found = ways.routes([(sources[at], ways.site.bed(bed)) for at, bed in pairs])
+    return dict(zip(pairs, found, strict=True))
+
+
+def _heaps(
+    site: Site, spot: TippingSpot | None, parts: Sequence[Part], routes: Sequence[Route]
+) -> tuple[tuple[Heap, ...], list[Caution]]:
+    volumes = loose_volumes(parts)
+    if spot is None or not volumes:
+        return (), []
+    return place_heaps(site, spot.id, spot.zone, spot.place, volumes, routes=routes)
+
+
+def _way_cautions(
+    ways: Ways,
+    sources: Mapping[str, Source],
+    routes: Mapping[tuple[str, str], Route | None],
+    spot: TippingSpot | None,
+) -> list[Caution]:
+    """Return what is to be said of each way, or of there being none."""
+    site = ways.site
+    shapes = {pile.id: pile.shape for pile in site.piles} | ({"": spot.place} if spot else {})
+    cautions: list[Caution] = []
+    for (at, bed), route in routes.items():
+        if route is None:
+            why = what_bars(site, ways.ground, shapes[at], site.bed(bed).outline, own=bed)
+            cautions.append(way_caution(bed, sources[at].id, why))
+        else:
+            cautions += route_cautions(route, site.units)
+    return cautions
 
 
 def _refuse_unknown(site: Site, supplies: Sequence[Supply], drop: str | None) -> None:
@@ -117,9 +161,8 @@ def _refuse_unknown(site: Site, supplies: Sequence[Supply], drop: str | None) ->
             raise ValueError(f"supply of {item.material!r} lies at pile {item.at!r}, which is not there")
 
 
-def _load(
-    site: Site, ways: Ways, item: Supply, source: Source, route: Route | None, bags: Mapping[str, float]
-) -> Load:
+def _load(ways: Ways, part: Part, source: Source, route: Route | None) -> Load:
+    site, item = ways.site, part.supply
     load = supply_load(
         item,
         from_id=source.id,
@@ -127,12 +170,18 @@ def _load(
         people=site.labour.people,
         material=site.materials.get(item.material),
         route=route,
-        bag=None if item.at else bags.get(item.material),
+        bag=part.bag,
+        haul=site.haul,
+        body_mass=site.labour.body_mass,
     )
     if route is None or load.trips == 0:
         return load
-    keep, peak = route_forces(ways.router, route.line, mass=load.per_trip_mass)
-    return dataclasses.replace(load, push_force=keep, peak_force=peak)
+    keep, peak = route_forces(ways.router, route.line, mass=load.per_trip_mass, barrow=site.barrow.mass)
+    load = dataclasses.replace(load, push_force=keep, peak_force=peak)
+    crew = crew_choice(load, site.labour.people)
+    if site.barrow.count < 2 or not crew.second_barrow_helps:
+        return load
+    return dataclasses.replace(load, minutes=crew.side_by_side, side_by_side=True)
 
 
 def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: Collection[str] = ()) -> Floats:

@@ -6,15 +6,22 @@ It leaves out how they are found.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import LineString, Point
+from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.site import Caution
+
+if TYPE_CHECKING:
+    from siteplan.fill.results import Supply
+    from siteplan.haul.boards import BoardsChoice
+    from siteplan.haul.crew import CrewChoice
 
 
 @dataclass(frozen=True)
@@ -137,6 +144,8 @@ class Load:
         Of the whole crew. [kcal]
     bags : int
         Whole bags that it is; 0 where it lies loose. `shovel_minutes` are then those of lifting and emptying them.
+    side_by_side : bool
+        Whether one of two barrows is loaded while the other is pushed: the minutes are then less than their parts.
     """
 
     bed: str
@@ -157,6 +166,7 @@ class Load:
     peak_force: float = float("nan")
     energy_kcal: float = float("nan")
     bags: int = 0
+    side_by_side: bool = False
 
 
 @dataclass(frozen=True)
@@ -173,6 +183,8 @@ class Run:
         Since the day's work began, and how long, rests included. [min]
     delivered : bool
         Whether it waits for a delivery.
+    mixed : bool
+        Whether the layer comes from several places, or of several materials: it is forked together as it comes.
     """
 
     number: int
@@ -184,11 +196,31 @@ class Run:
     start: float
     minutes: float
     delivered: bool = False
+    mixed: bool = False
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """By when a material must have come.
+
+    Attributes
+    ----------
+    material : str
+    volume : float
+        Of all of it, loose or in bags. [m3]
+    day, before_run : int
+        Of the order of work.
+    """
+
+    material: str
+    volume: float
+    day: int
+    before_run: int
 
 
 @dataclass(frozen=True)
 class Heap:
-    """Where one delivered material is tipped: a cone at its angle of repose.
+    """Where one delivered material is tipped: a cone at its angle of repose, or a ridge with such ends and sides.
 
     Attributes
     ----------
@@ -197,7 +229,11 @@ class Heap:
         Loose. [m3]
     centre : Point
     radius, height : float
-        [m]
+        Of a ridge half its width. [m]
+    length : float
+        Of a ridge's crest; 0 of a cone. [m]
+    heading : float
+        Of the crest, clockwise from north. [degrees, 0 to 180]
     """
 
     material: str
@@ -205,6 +241,54 @@ class Heap:
     centre: Point
     radius: float
     height: float
+    length: float = 0.0
+    heading: float = 0.0
+
+    @property
+    def outline(self) -> Polygon:
+        """What it covers. [m]"""
+        if self.length <= 0:
+            return self.centre.buffer(self.radius)
+        turn = math.radians(self.heading)
+        east, north = math.sin(turn) * self.length / 2, math.cos(turn) * self.length / 2
+        x, y = self.centre.x, self.centre.y
+        return LineString([(x - east, y - north), (x + east, y + north)]).buffer(self.radius)
+
+
+@dataclass(frozen=True)
+class HaulSummary:
+    """A haul plan in one row.
+
+    Attributes
+    ----------
+    name : str
+        What sets it apart.
+    minutes : float
+        Of the clock, without rests. [min]
+    trips : int
+    walked_m, climbed_m : float
+        Out and back, over all trips. [m]
+    peak_force : float
+        The hardest push anywhere, NaN where nothing is wheeled. [N]
+    energy_kcal : float
+        Of the whole crew. [kcal]
+    unreached : int
+        Loads to which there is no way: their minutes are missing.
+    cautions : int
+    planned : bool
+        Whether it is the one that is planned.
+    """
+
+    name: str
+    minutes: float
+    trips: int
+    walked_m: float
+    climbed_m: float
+    peak_force: float
+    energy_kcal: float
+    unreached: int
+    cautions: int
+    planned: bool = False
 
 
 @dataclass(frozen=True)
@@ -228,6 +312,16 @@ class HaulPlan:
     order : tuple of Run
         The work by day.
     cautions : tuple of Caution
+    deliveries : tuple of Delivery
+        By when what is bought must have come.
+    comparison : tuple of HaulSummary
+        The plan beside others, as with another tipping spot or a gate shut; only where it was asked.
+    crew : CrewChoice or None
+        What a second barrow would change; only where it was asked.
+    boards : tuple of BoardsChoice
+        Boards over soft ground when it is wet; only where it was asked.
+    supplies : tuple of Supply
+        What goes from where into which layer.
     """
 
     routes: tuple[Route, ...]
@@ -238,6 +332,11 @@ class HaulPlan:
     heaps: tuple[Heap, ...] = ()
     order: tuple[Run, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    deliveries: tuple[Delivery, ...] = ()
+    comparison: tuple[HaulSummary, ...] = ()
+    crew: CrewChoice | None = None
+    boards: tuple[BoardsChoice, ...] = ()
+    supplies: tuple[Supply, ...] = ()
 
     @property
     def trips(self) -> int:

@@ -14,7 +14,7 @@ import numpy as np
 from scipy.optimize import linprog
 
 from siteplan.fill.results import Supply
-from siteplan.haul.delivery import bag_volumes, tipping_for
+from siteplan.haul.delivery import delivered_parts, tipping_for
 from siteplan.haul.loads import barrow_loads
 from siteplan.haul.standing import at_pile, beside
 from siteplan.haul.ways import Ways
@@ -29,7 +29,12 @@ _CRUMB = 1e-9  # m3, no more than rounding
 
 
 def served_nearest(
-    site: Site, supplies: Sequence[Supply], *, purchase: Sequence[PurchaseLine] = (), drop: str | None = None
+    site: Site,
+    supplies: Sequence[Supply],
+    *,
+    purchase: Sequence[PurchaseLine] = (),
+    drop: str | None = None,
+    ways: Ways | None = None,
 ) -> tuple[Supply, ...]:
     """Return supplies that fill the same layers from the same piles with the least time on the way.
 
@@ -42,13 +47,17 @@ def served_nearest(
         What is bought, as for the plan.
     drop : str, optional
         Where deliveries are tipped, as for the plan.
+    ways : Ways, optional
+        Over the site, where they are known already.
 
     Notes
     -----
     Time counts by volume, as if a last barrow might be half full; whole trips are counted afterwards, in the plan.
     """
-    ways = Ways(site)
-    spot = tipping_for(site, ways, supplies, bag_volumes(purchase), drop)
+    if not any(_is_choice(supplies, name) for name in {item.material for item in supplies}):
+        return tuple(supplies)
+    ways = ways or Ways(site)
+    spot = tipping_for(site, ways, delivered_parts(supplies, purchase), drop)
     cells = {pile.id: at_pile(ways.ground, pile) for pile in site.piles}
     if spot is not None:
         cells[""] = spot.cells
@@ -60,6 +69,12 @@ def served_nearest(
         found += _served(ways, these, trips)
     place = {(item.bed, item.order): k for k, item in reversed(list(enumerate(supplies)))}
     return tuple(sorted(found, key=lambda item: (place[item.bed, item.order], names.index(item.at))))
+
+
+def _is_choice(supplies: Sequence[Supply], material: str) -> bool:
+    """Return whether several places and several layers share a material."""
+    these = [item for item in supplies if item.material == material]
+    return len({item.at for item in these}) > 1 and len({(item.bed, item.order) for item in these}) > 1
 
 
 def _served(ways: Ways, supplies: Sequence[Supply], trips: dict[str, Floats]) -> list[Supply]:

@@ -6,6 +6,7 @@ It leaves out what is carried.
 
 from __future__ import annotations
 
+import copy
 import functools
 from collections.abc import Collection, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -60,19 +61,25 @@ class Ways:
     site : Site
     grid : Grid, optional
         For the routes; fine enough for the barrow when not given.
-    wet : bool
-        Whether the ground is wet.
+    wet : bool, optional
+        Whether the ground is wet; as the site says when not given.
     without : collection of str
         Ids of features that are thought away.
     """
 
     def __init__(
-        self, site: Site, *, grid: Grid | None = None, wet: bool = False, without: Collection[str] = ()
+        self, site: Site, *, grid: Grid | None = None, wet: bool | None = None, without: Collection[str] = ()
     ) -> None:
         self.site = site
         self._without = tuple(without)
         self.ground: GroundCost = ground_cost(site, grid or routing_grid(site), wet=wet, without=without)
         self.router = Router(self.ground)
+
+    def over(self, site: Site) -> Ways:
+        """Return the same ways for a site on which nothing else stands: with other piles, as to say where to tip."""
+        other = copy.copy(self)
+        other.site = site
+        return other
 
     def source(self, source_id: str, cells: Cells) -> Source:
         """Return a source that is loaded at some cells, with its two fields."""

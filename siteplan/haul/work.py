@@ -8,11 +8,16 @@ from __future__ import annotations
 
 import math
 
+from siteplan.land.site import Barrow, HaulSettings, Labour
+
 GRAVITY = 9.80665  # m/s2, standard; one kgf is the weight of one kilogram
 
-# Speeds on level pavement. Common practice, no source: 2.5 to 3.5 km/h loaded, 4 to 5 km/h empty.
-LOADED_SPEED = 3.0 / 3.6  # m/s
-EMPTY_SPEED = 4.5 / 3.6  # m/s
+# What holds where site.toml says nothing else; all of it common practice, no source.
+LOADED_SPEED, EMPTY_SPEED = HaulSettings.loaded_speed, HaulSettings.empty_speed  # m/s, on level pavement
+TIP_MINUTES, BAG_MINUTES = HaulSettings.tip_time * 60, HaulSettings.bag_time * 60
+REST_SHARE = HaulSettings.rest
+BARROW_MASS = Barrow.mass  # kg, empty
+BODY_MASS = Labour.body_mass  # kg
 
 # Gradient at which a wheeled load costs twice the time, 8 to 16 %.
 # Herzog 2016, quoted in the manual of an R package (seen second-hand).
@@ -23,8 +28,6 @@ TOBLER_TOP = 6.0  # km/h, at a gradient of -0.05
 TOBLER_DECAY = 3.5
 TOBLER_BEST = -0.05
 
-TIP_MINUTES = 0.75  # common practice, no source: 0.5 to 1 min
-
 # Two fill one tray without getting in each other's way; a third waits. Common practice, no source.
 SHOVELS_AT_ONE_TRAY = 2
 
@@ -33,17 +36,9 @@ BUCKET_VOLUME = 0.012  # m3
 BUCKET_LOAD = 12.0  # kg
 BUCKETS_AT_ONCE = 2
 
-# Picking a bag up into the tray, and slitting and emptying it over the bed. Common practice, no source.
-BAG_MINUTES = 1.0
-
 # HSE L23 and INDG143, lifting filter held close at elbow height: 25 kg for men, 16 kg for women
 # (seen second-hand, in two training sheets).
 BAG_FILTER_MEN, BAG_FILTER_WOMEN = 25.0, 16.0  # kg
-
-# Ten minutes in the hour at moderate work, more in heat. Common practice, no source.
-REST_SHARE = 10 / 60
-
-BARROW_MASS = 18.0  # kg, empty, one wheel. Common practice, no source
 
 # HSE L23, Manual handling, the filter for pushing and pulling (seen on www.hse.gov.uk/msd/pushpull/assessment.htm):
 # to start or stop a load 20 kgf for men and 15 kgf for women, to keep it moving 10 kgf and 7 kgf.
@@ -54,7 +49,6 @@ KEEP_FILTER_MEN, KEEP_FILTER_WOMEN = 10 * GRAVITY, 7 * GRAVITY  # N
 MET_WHEELBARROW = 5.5
 SHOVEL_MET = ((10.0, 5.0), (16.0, 6.5), (math.inf, 8.8))  # below so many lb/min -> MET
 POUND = 0.45359237  # kg, exact
-BODY_MASS = 80.0  # kg, when no other is given
 
 
 def walking_speed(gradient: float) -> float:

@@ -58,5 +58,5 @@ def test_heavy_bags_are_named(bare_yard, mass, said):
 
 def test_steep_ways_and_buckets_are_named():
     route = Route("heap", "bed", LINE, 10.0, 0.9, 1.0, 1.0, LINE.reverse(), bucket_m=4.0, steepest=0.10)
-    assert [caution.code for caution in route_cautions(route)] == ["bucket", "steep-way"]
-    assert route_cautions(dataclasses.replace(route, bucket_m=0.0, steepest=0.08)) == []
+    assert [caution.code for caution in route_cautions(route, "metric")] == ["bucket", "steep-way"]
+    assert route_cautions(dataclasses.replace(route, bucket_m=0.0, steepest=0.08), "metric") == []

@@ -131,8 +131,8 @@ def test_a_gate_that_is_too_narrow_stays_shut_and_says_so(bare_yard):
     ground = ground_cost(fenced(bare_yard, 0.80), grid_over(bare_yard.boundary, 0.1))
     assert np.isinf(ground.loaded[ground.grid.cell_of(0.0, 0.0)])
     assert [(caution.code, caution.feature) for caution in ground.cautions] == [("gate-too-narrow", "gate")]
-    assert "0.80 m wide" in ground.cautions[0].text
-    assert "0.85 m" in ground.cautions[0].text
+    assert "80 cm wide" in ground.cautions[0].text
+    assert "85 cm" in ground.cautions[0].text
 
 
 def test_slope_is_read_from_the_terrain_and_unknown_ground_is_level(bare_yard):

@@ -11,6 +11,7 @@ from shapely import LineString, Point, box
 from siteplan.fill.results import PurchaseLine, Supply
 from siteplan.haul.delivery import bag_volumes
 from siteplan.haul.ground import GRASS
+from siteplan.haul.lorry import TAILGATE
 from siteplan.haul.plan import minutes_field, plan_haul
 from siteplan.haul.work import BARROW_MASS, EMPTY_SPEED, GRAVITY, LOADED_SPEED
 from siteplan.land.features import Bed, Building, Fence, Gate, Pile, Surface
@@ -130,11 +131,11 @@ def test_a_delivery_is_tipped_where_the_work_is_least(simple):
 
 
 def test_without_a_drop_zone_the_hard_ground_at_the_edge_serves(simple):
-    drive = Surface(id="drive", outline=box(-6, -5, -4, -2), surface="paved")
+    drive = Surface(id="drive", outline=box(-6, -5, -3, -2), surface="paved")
     plan = plan_haul(dataclasses.replace(simple, surfaces=(drive,)), [supply(at="")])
     assert plan.drop == "drive"
     assert "no-drop" in codes(plan)
-    assert plan.drop_place.distance(simple.boundary.exterior) <= 3.0
+    assert plan.drop_place.distance(drive.outline) <= TAILGATE + 1e-6
     assert plan.routes[0].from_id == "drive"
 
 
@@ -274,21 +275,28 @@ def test_a_drop_zone_can_be_chosen(simple):
 
 
 def test_the_minutes_field_of_a_yard_without_piles_starts_where_a_lorry_would_tip(simple):
-    drive = Surface(id="drive", outline=box(-6, -5, -4, -2), surface="paved")
+    drive = Surface(id="drive", outline=box(-6, -5, -3, -2), surface="paved")
     site = dataclasses.replace(simple, piles=(), surfaces=(drive,))
     grid = grid_over(site.boundary, 0.5)
     field = minutes_field(site, grid, sources=[])
     row, column = np.unravel_index(np.nanargmin(field), field.shape)
-    assert drive.outline.distance(Point(grid.x[column], grid.y[row])) < 1.0
+    assert drive.outline.distance(Point(grid.x[column], grid.y[row])) < TAILGATE + 0.5
 
 
 def test_of_several_hard_grounds_at_the_edge_the_one_with_the_least_work_serves(simple):
     surfaces = (
-        Surface(id="far drive", outline=box(-6, -5, -3, 0), surface="paved"),
-        Surface(id="path", outline=box(2, -5, 3, -2), surface="paved"),
+        Surface(id="far drive", outline=box(-6, -5, -3, -4), surface="paved"),
+        Surface(id="drive", outline=box(2, -5, 5, -4), surface="paved"),
         Surface(id="terrace", outline=box(0, -1, 2, 1), surface="paved"),
     )
     plan = plan_haul(dataclasses.replace(simple, surfaces=surfaces), [supply(at="")])
+    assert plan.drop_place.distance(surfaces[1].outline) < plan.drop_place.distance(surfaces[0].outline)
+    assert plan.drop_place.distance(surfaces[1].outline) <= TAILGATE + 1e-6
+
+
+def test_a_path_at_the_edge_serves_where_no_drive_is_as_wide_as_a_lorry(simple):
+    path = Surface(id="path", outline=box(2, -5, 3, -2), surface="paved")
+    plan = plan_haul(dataclasses.replace(simple, surfaces=(path,)), [supply(at="")])
     assert plan.drop == "path"
     assert [caution.feature for caution in plan.cautions if caution.code == "no-drop"] == ["path"]
-    assert plan.drop_place.y < -1.9
+    assert path.outline.covers(plan.drop_place)

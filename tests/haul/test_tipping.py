@@ -10,14 +10,17 @@ from hypothesis import strategies as st
 from shapely import LineString, Point, box
 
 from siteplan.haul.ground import ground_cost
+from siteplan.haul.heaps import heap_room, heap_size, kept_free, laid, place_heaps, ridge_length
+from siteplan.haul.lorry import tipping_zones
 from siteplan.haul.results import Route
 from siteplan.haul.route import Router
 from siteplan.haul.standing import beside
-from siteplan.haul.tipping import TippingSpot, heap_size, kept_free, place_heaps, tipping_spots
+from siteplan.haul.tipping import BESIDE, tipping_spots
 from siteplan.haul.ways import Ways
 from siteplan.land.features import Bed, Keepout, Pile, Surface, Tree
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
+from siteplan.land.site import HaulSettings
 
 
 def test_a_cone_by_hand():
@@ -33,15 +36,13 @@ def test_a_cone_holds_its_volume(volume, repose):
     assert height / radius == pytest.approx(math.tan(math.radians(repose)), rel=1e-9)
 
 
-def spot(zone):
-    return TippingSpot("zone", Point(0.1, 0.1), np.array([[0, 0]], dtype=np.int32), zone, 0.0)
-
-
 def test_heaps_lie_in_the_zone_and_not_on_each_other(bare_yard):
     zone = box(0, 0, 6, 4)
-    heaps, cautions = place_heaps(bare_yard, spot(zone), {"topsoil": 2.0, "compost": 1.0, "chips": 0.3})
+    heaps, cautions = place_heaps(
+        bare_yard, "zone", zone, Point(0.1, 0.1), {"topsoil": 2.0, "compost": 1.0, "chips": 0.3}
+    )
     assert not cautions
-    rounds = [heap.centre.buffer(heap.radius) for heap in heaps]
+    rounds = [heap.outline for heap in heaps]
     assert all(zone.buffer(1e-6).contains(item) for item in rounds)
     for i, item in enumerate(rounds):
         assert all(item.intersection(other).area < 1e-6 for other in rounds[:i])
@@ -49,7 +50,7 @@ def test_heaps_lie_in_the_zone_and_not_on_each_other(bare_yard):
 
 
 def test_a_heap_that_does_not_fit_is_said_so(bare_yard):
-    heaps, cautions = place_heaps(bare_yard, spot(box(0, 0, 1.5, 1.5)), {"topsoil": 2.0})
+    heaps, cautions = place_heaps(bare_yard, "zone", box(0, 0, 1.5, 1.5), Point(0.1, 0.1), {"topsoil": 2.0})
     assert [caution.code for caution in cautions] == ["heap-too-big"]
     assert "topsoil" in cautions[0].text
     assert len(heaps) == 1
@@ -107,7 +108,9 @@ def test_heaps_keep_off_roots_walls_and_the_ways_of_others(bare_yard):
     )
     lane = LineString([(0, 3.2), (6, 3.2)])
     passing = Route("heap", "bed", lane, 6.0, 0.0, 1.0, 1.0, lane.reverse())
-    heaps, cautions = place_heaps(site, spot(box(0, 0, 6, 4)), {"topsoil": 0.4, "compost": 0.2}, routes=[passing])
+    heaps, cautions = place_heaps(
+        site, "zone", box(0, 0, 6, 4), Point(0.1, 0.1), {"topsoil": 0.4, "compost": 0.2}, routes=[passing]
+    )
     assert not cautions
     for heap in heaps:
         foot = heap.centre.buffer(heap.radius - 1e-6)
@@ -120,5 +123,114 @@ def test_heaps_keep_off_roots_walls_and_the_ways_of_others(bare_yard):
 def test_a_heap_that_lies_on_a_way_is_said_so(bare_yard):
     lane = LineString([(0, 0.5), (2, 0.5)])
     passing = Route("heap", "bed", lane, 2.0, 0.0, 1.0, 1.0, lane.reverse())
-    _, cautions = place_heaps(bare_yard, spot(box(0, 0, 1.5, 1.5)), {"topsoil": 1.0}, routes=[passing])
+    _, cautions = place_heaps(
+        bare_yard, "zone", box(0, 0, 1.5, 1.5), Point(0.1, 0.1), {"topsoil": 1.0}, routes=[passing]
+    )
     assert [caution.code for caution in cautions] == ["heap-too-big", "heap-in-the-way"]
+
+
+def drawn_at_random(bare_yard, seed):
+    """Return a yard with a drive, trees, beds and a mire where chance puts them, and trips to each bed."""
+    chance = np.random.default_rng(seed)
+    beds = tuple(
+        Bed(id=f"bed {k}", height=0.4,
+            outline=rectangle(x, y, length=2, width=1, heading=float(chance.uniform(0, 180))))
+        for k, (x, y) in enumerate([(-4, 3), (4, 3), (4, -2)])
+    )  # fmt: skip
+    start = float(chance.uniform(-5, 0))
+    drive = Surface(id="drive", outline=box(start, -5, start + 2.8, -2.6), surface="gravel")
+    x, y = chance.uniform((-3, -2), (3, 0))
+    tree = Tree(id="pear", outline=Point(x, y).buffer(1.5), trunk=Point(x, y), height=6, crown_base=4.2,
+                trunk_diameter=0.1)  # fmt: skip
+    mire = Surface(id="mire", outline=Point(chance.uniform(-3, 3), 1).buffer(1.0), surface="mud")
+    site = dataclasses.replace(bare_yard, beds=beds, trees=(tree,), surfaces=(drive, mire))
+    return site, {bed.id: int(chance.integers(1, 12)) for bed in beds}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_any_spot_that_a_lorry_reaches_equals_brute_force_over_its_cells(bare_yard, seed):
+    # each cell within reach of the lorry is tried by itself: its heaps must fit beside it, and of those that are left
+    # the one with the least time out to all beds and back is the best
+    site, trips = drawn_at_random(bare_yard, seed)
+    grid = grid_over(site.boundary, 0.5)
+    volumes = {"topsoil": 0.7, "compost": 0.3}
+    (found,) = tipping_spots(Ways(site, grid=grid), trips, volumes=volumes)
+    (zone,) = tipping_zones(site)
+    room = heap_room(site, zone.ground, Point())
+    ground = ground_cost(site, grid)
+    router = Router(ground)
+    best = math.inf
+    for cell in np.argwhere(grid.inside(zone.shape) & np.isfinite(ground.loaded)):
+        heaps, crowded = laid(room, volumes, Point(grid.x[cell[1]], grid.y[cell[0]]))
+        far = max((heap.outline.distance(Point(grid.x[cell[1]], grid.y[cell[0]])) for heap in heaps), default=0)
+        if crowded or far > BESIDE:
+            continue
+        out = router.field(cell[None], loaded=True).seconds
+        home = router.field(cell[None], loaded=False, towards=True).seconds
+        total = 0.0
+        for bed in site.beds:
+            cells = beside(ground, bed.outline, own=bed.id)
+            total += trips[bed.id] * (out + home)[cells[:, 0], cells[:, 1]].min()
+        best = min(best, total)
+    assert math.isfinite(best)
+    assert found.minutes * 60 == pytest.approx(best, rel=1e-4)  # moves are kept in single precision
+
+
+@settings(deadline=None, max_examples=30)
+@given(volume=st.floats(0.1, 20), share=st.floats(0.2, 0.95), repose=st.floats(20, 45))
+def test_a_ridge_holds_its_volume(volume, share, repose):
+    # a prism of triangles between two half cones, integrated over its height by itself: at z the foot is a stadium
+    radius, _ = heap_size(volume, repose=repose)
+    half = radius * share
+    length = ridge_length(volume, half, repose=repose)
+    slope = math.tan(math.radians(repose))
+    heights = (np.arange(4000) + 0.5) / 4000 * half * slope
+    widths = half - heights / slope
+    held = float((2 * widths * length + math.pi * widths**2).sum() * half * slope / 4000)
+    assert held == pytest.approx(volume, rel=1e-5)  # the sum's own steps
+    assert length > 0
+
+
+def test_a_ridge_where_no_cone_fits(bare_yard):
+    # 1 m3 is a cone 2.2 m across, which a strip 1.6 m wide does not take; a ridge along it does
+    strip = box(-5, 0, 3, 1.6)
+    (heap,), cautions = place_heaps(bare_yard, "strip", strip, Point(0, 0), {"topsoil": 1.0})
+    assert not cautions
+    assert heap.length > 0
+    assert heap.heading == pytest.approx(90)
+    assert strip.buffer(1e-6).covers(heap.outline)
+
+
+def test_heaps_stay_off_the_lawn_only_when_asked(bare_yard):
+    lawn = Surface(id="lawn", outline=box(-6, -5, 6, 0), surface="grass")
+    pad = Surface(id="pad", outline=box(-1, -3, 0, -2), surface="paved")
+    site = dataclasses.replace(bare_yard, surfaces=(lawn, pad))
+    zone = box(-3, -4, 3, 4)
+    (on,), _ = place_heaps(site, "zone", zone, Point(0, -3), {"topsoil": 0.5})
+    kept = dataclasses.replace(site, haul=HaulSettings(off_lawn=True))
+    (off,), cautions = place_heaps(kept, "zone", zone, Point(0, -3), {"topsoil": 0.5})
+    assert on.centre.y < -1
+    assert off.outline.buffer(-1e-6).disjoint(lawn.outline.difference(pad.outline))
+    assert not cautions
+
+
+@pytest.mark.parametrize(
+    ("volumes", "said"),
+    [
+        ({"compost": 9.0, "worm castings": 8.0}, "compost and worm castings need rounds of up to"),
+        ({"compost": 9.0}, "compost needs a round of"),
+    ],
+)
+def test_what_does_not_fit_is_said_in_sound_grammar(bare_yard, volumes, said):
+    _, cautions = place_heaps(bare_yard, "zone", box(0, 0, 1.5, 1.5), Point(0, 0), volumes)
+    assert said in cautions[0].text
+
+
+def test_heaps_leave_their_own_way_free_where_there_is_room(bare_yard):
+    lane = LineString([(0, 0), (5, 0)])
+    own = Route("zone", "bed", lane, 5.0, 0.0, 1.0, 1.0, lane.reverse())
+    heaps, cautions = place_heaps(
+        bare_yard, "zone", box(-3, -3, 3, 3), Point(0, 0), {"a": 0.6, "b": 0.4}, routes=[own]
+    )
+    assert not cautions
+    assert all(heap.outline.buffer(-1e-6).disjoint(lane.buffer(0.42)) for heap in heaps)

@@ -1,0 +1,76 @@
+"""Where a lorry gets to, by hand: widths, edges, fences and what overhangs."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from shapely import LineString, Point, box
+
+from siteplan.haul.lorry import TAILGATE, lorry_ground, tipping_zones
+from siteplan.land.features import Building, Fence, Gate, Pile, Surface, Tree
+from siteplan.land.site import HaulSettings
+
+DRIVE = Surface(id="drive", outline=box(-2, -5, 1, 1), surface="paved")  # 3 m wide, from the edge at y = -5
+
+
+def test_a_drive_as_wide_as_the_lorry_is_reached_to_its_end(bare_yard):
+    found = lorry_ground(dataclasses.replace(bare_yard, surfaces=(DRIVE,)))
+    # a disc of 2.5 m leaves the two far corners of the drive, each (1 - pi / 4) r2 = 0.34 m2, of 18 m2
+    assert found.area == pytest.approx(18 - 2 * 0.2146 * 1.25**2, rel=0.02)  # joints of 5 cm
+
+
+def test_a_narrower_drive_is_not_reached(bare_yard):
+    path = dataclasses.replace(DRIVE, outline=box(-2, -5, 0.3, 1))
+    assert lorry_ground(dataclasses.replace(bare_yard, surfaces=(path,))).is_empty
+    narrow = dataclasses.replace(bare_yard, surfaces=(path,), haul=HaulSettings(lorry_width=2.2))
+    assert not lorry_ground(narrow).is_empty
+
+
+def test_hard_ground_that_does_not_come_to_the_edge_is_not_reached(bare_yard):
+    terrace = Surface(id="terrace", outline=box(-2, -2, 2, 2), surface="paved")
+    assert lorry_ground(dataclasses.replace(bare_yard, surfaces=(terrace,))).is_empty
+    joined = dataclasses.replace(bare_yard, surfaces=(terrace, dataclasses.replace(DRIVE, surface="gravel")))
+    assert lorry_ground(joined).intersection(terrace.outline).area > 12
+
+
+def test_a_fence_shuts_the_edge_but_for_a_gate_as_wide_as_the_lorry(bare_yard):
+    front = Fence(id="front", line=LineString([(-6, -5), (6, -5)]), height=1.2)
+    shut = dataclasses.replace(bare_yard, surfaces=(DRIVE,), fences=(front,))
+    assert lorry_ground(shut).is_empty
+    for width, empty in ((2.0, True), (2.9, False)):
+        gate = Gate(id="gate", place=Point(-0.5, -5), width=width,
+                    line=LineString([(-0.5 - width / 2, -5), (-0.5 + width / 2, -5)]))  # fmt: skip
+        assert lorry_ground(dataclasses.replace(shut, gates=(gate,))).is_empty == empty
+
+
+def test_a_garage_and_a_low_crown_stop_it_and_a_high_one_does_not(bare_yard):
+    tree = Tree(id="elm", outline=Point(3, 0).buffer(3), trunk=Point(3, 0), height=12, crown_base=2.5)
+    free = lorry_ground(dataclasses.replace(bare_yard, surfaces=(DRIVE,))).bounds[3]
+    low = lorry_ground(dataclasses.replace(bare_yard, surfaces=(DRIVE,), trees=(tree,))).bounds[3]
+    high = lorry_ground(
+        dataclasses.replace(bare_yard, surfaces=(DRIVE,), trees=(dataclasses.replace(tree, crown_base=4.5),))
+    ).bounds[3]
+    garage = Building(id="garage", outline=box(-2, -1, 1, 1), height=3)
+    parked = lorry_ground(dataclasses.replace(bare_yard, surfaces=(DRIVE,), buildings=(garage,))).bounds[3]
+    assert free == pytest.approx(1.0, abs=1e-6)
+    assert high == free
+    assert low < 0
+    assert parked == pytest.approx(-1.0, abs=0.06)  # the joint of 5 cm
+
+
+def test_a_heap_lies_no_farther_from_the_lorry_than_it_tips_and_not_over_a_fence(bare_yard):
+    fence = Fence(id="side", line=LineString([(2, -5), (2, 5)]), height=1.2)
+    (zone,) = tipping_zones(dataclasses.replace(bare_yard, surfaces=(DRIVE,), fences=(fence,)))
+    assert zone.id == "drive"
+    assert zone.shape.bounds[2] <= 2.0
+    assert zone.shape.bounds[3] == pytest.approx(1.0 + TAILGATE, abs=0.01)  # a round of many corners
+    assert "2.50 m wide" in zone.cautions[0].text
+
+
+def test_drop_zones_go_first_and_alone_unless_asked(bare_yard):
+    zone = Pile(id="tip", shape=box(-5, 0, -3, 2), drop=True)
+    site = dataclasses.replace(bare_yard, surfaces=(DRIVE,), piles=(zone,))
+    assert [one.id for one in tipping_zones(site)] == ["tip"]
+    asked = dataclasses.replace(site, haul=HaulSettings(tip_anywhere=True))
+    assert [one.id for one in tipping_zones(asked)] == ["tip", "drive"]
