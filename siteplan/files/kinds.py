@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from siteplan.files.keys import Quantity
-from siteplan.land.features import CROWN_FORMS, FOLIAGE, SURFACES, TALLEST
+from siteplan.land.features import CROWN_FORMS, FOLIAGE, ROWS, SURFACES, TALLEST
 
 POLYGON, LINE, POINT = "Polygon", "LineString", "Point"
 
@@ -47,7 +47,10 @@ _TREE_KEYS = (
     "crown_base", "foliage", "leaf_out", "leaf_fall", "transmittance_leafy", "transmittance_bare",
     "trunk_diameter", "crown_form", "crown_radius",
 )  # fmt: skip
-_BED_KEYS = ("wall_thickness", "proposed", "trellis_height", "trellis_side", "crop_height", "need", "filled", "crops")
+_BED_KEYS = (
+    "wall_thickness", "proposed", "trellis_height", "trellis_side", "crop_height", "need", "filled", "crops", "rows",
+    "row_spacing",
+)  # fmt: skip
 
 KINDS = MappingProxyType(
     {
@@ -89,13 +92,14 @@ QUANTITIES = MappingProxyType(
         "wall_thickness": Quantity("length", 0, 1),
         "trellis_height": Quantity("length", 0, 10, above=True),
         "crop_height": Quantity("length", 0, 10, above=True),
+        "row_spacing": Quantity("length", 0.1, 10),
         "need": Quantity("time", 0, 16),
         "setback": Quantity("length", 0, 100),
     },
 )
 #: quantities that one kind ranges more narrowly
 BY_KIND = MappingProxyType({("bed", "height"): Quantity("length", 0, 3, above=True)})
-WORDS = MappingProxyType({"foliage": FOLIAGE, "crown_form": CROWN_FORMS, "surface": SURFACES})
+WORDS = MappingProxyType({"foliage": FOLIAGE, "crown_form": CROWN_FORMS, "surface": SURFACES, "rows": ROWS})
 FLAGS = ("proposed", "drop", "filled")
 MONTH_DAYS = ("leaf_out", "leaf_fall")
 TEXTS = ("reason",)

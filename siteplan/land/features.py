@@ -23,6 +23,8 @@ TALLEST = 500.0  # m; nothing in a garden stands higher
 
 FOLIAGE = ("deciduous", "evergreen")
 CROWN_FORMS = ("cylinder", "ellipsoid", "cone")
+ROWS = ("along", "across")
+RowsLie = Literal["along", "across"]
 SURFACES = ("paved", "gravel", "grass", "mulch", "soil", "mud", "steps")
 
 
@@ -223,6 +225,7 @@ class Bed:
     `trellis_height` and `crop_height` are above the ground; None where there is none.
     `trellis_side` is an azimuth, None for poleward. [degrees]  `need` is hours of direct sun, None for the site's.
     `filled` is true of one that is full already: nothing is brought to it. `crops` are names of data/crops.csv.
+    `rows` says how tall plants stand in rows, ``along`` the long side or ``across``, `row_spacing` apart. [m]
     """
 
     id: str
@@ -236,6 +239,8 @@ class Bed:
     need: float | None = None
     filled: bool = False
     crops: tuple[str, ...] = ()
+    rows: RowsLie | None = None
+    row_spacing: float = 0.6
 
     def __post_init__(self) -> None:
         number_within(self.height, 0, 3, above=True, what="height", unit="m")
@@ -249,6 +254,11 @@ class Bed:
                 )
         if self.need is not None:
             number_within(self.need, 0, 16, what="need", unit="h")
+        number_within(self.row_spacing, 0.1, 10, what="row_spacing", unit="m")
+        if self.rows is not None:
+            one_of(self.rows, ROWS, what="rows")
+            if self.crop_height is None:
+                raise ValueError("rows shade by their height: give crop_height as well")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon, affinity
 
-from siteplan.land.features import Bed
+from siteplan.land.features import Bed, RowsLie
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.align import turn_between
@@ -160,8 +160,19 @@ def compare_headings(
         current=current,
         best_heading=float(heading[best]),
         orientation_score=float(100 * score[current] / most) if most > 0 else 100.0,
-        sentence=_sentence(heading, season, worst, free, current, best),
+        sentence=_sentence(heading, season, worst, free, current, best) + _rows(bed, suns[current], sun_at),
     )
+
+
+def _rows(bed: Bed, here: BedSun, sun_at: Callable[[Bed], BedSun]) -> str:
+    """Return what rows the other way would bring; nothing where the bed has no rows."""
+    if bed.rows is None:
+        return ""
+    other: RowsLie = "across" if bed.rows == "along" else "along"
+    gain = sun_at(dataclasses.replace(bed, rows=other)).season_sun_h - here.season_sun_h
+    if abs(gain) < TIE:
+        return f"; rows {other} would bring no more between them"
+    return f"; rows {other} would bring {abs(gain):.1f} h {'more' if gain > 0 else 'less'} sun between them"
 
 
 def _best(score: Floats, season: Floats, free: NDArray[np.bool_], current: int, *, tie: float) -> int:

@@ -18,6 +18,7 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles import ground_under, own_shade
+from siteplan.sun.rows import between_rows, row_prisms
 
 Floats = NDArray[np.float64]
 
@@ -89,7 +90,7 @@ def bed_sun(site: Site, bed: Bed, engine: SunEngine) -> BedSun:
         Of this site.
     """
     cells = soil_cells(site, bed)
-    lit = engine.hours(cells, extra=own_shade(site, bed), without=(bed.id,))
+    lit = engine.hours(cells, extra=(*own_shade(site, bed), *row_prisms(site, bed)), without=(bed.id,))
     mean = float(lit.season_h.mean())
     return BedSun(
         bed=bed.id,
@@ -129,7 +130,8 @@ def plenty_for(site: Site, bed: Bed) -> float:
 def soil_cells(site: Site, bed: Bed) -> Floats:
     """Return points evenly spread over a bed's soil, shape (n, 3): east, north and absolute height. [m]
 
-    They lie on a grid turned with the bed, at most a map's cell and a quarter of its width apart.
+    They lie on a grid turned with the bed, at most a map's cell and a quarter of its width apart; between its rows,
+    where it has some.
     """
     soil = shapely.buffer(bed.outline, -bed.wall_thickness, join_style="mitre")
     if soil.is_empty:
@@ -142,7 +144,7 @@ def soil_cells(site: Site, bed: Bed) -> Floats:
     middle = shapely.get_coordinates(shapely.minimum_rotated_rectangle(soil))[:4].mean(axis=0)
     x = middle[0] + u * np.sin(turn) + v * np.cos(turn)
     y = middle[1] + u * np.cos(turn) - v * np.sin(turn)
-    held = shapely.intersects_xy(soil, x, y)
+    held = shapely.intersects_xy(soil, x, y) & between_rows(bed, x, y)
     if not held.any():
         x, y, held = _inner_point(soil)
     height = np.full(int(held.sum()), ground_under(site, bed.outline) + bed.height)
@@ -167,7 +169,8 @@ def lit_share(site: Site, bed: Bed, engine: SunEngine) -> Floats:
     [5, 24] is the mean of the days of June from 12:00 to 12:30 by the site's clocks.
     """
     cells = soil_cells(site, bed)
-    light = engine.lit(cells, extra=own_shade(site, bed), without=(bed.id,)).mean(axis=0)
+    own = (*own_shade(site, bed), *row_prisms(site, bed))
+    light = engine.lit(cells, extra=own, without=(bed.id,)).mean(axis=0)
     path = engine.path
     slot = np.minimum((path.clock * 2).astype(np.int64), 47)
     lit = np.bincount((path.month - 1) * 48 + slot, weights=light * path.hours, minlength=12 * 48).reshape(12, 48)

@@ -47,7 +47,7 @@ def test_one_bed_alone_and_beds_by_the_map_stay_as_they_are(yard, maps_from, sun
     site = yard(place=PlaceSettings(length=2.0, width=1.0, height=0.4, count=2))
     maps = maps_from(site, lambda x, y: 6 + 0 * x + 0 * y)
     by_map = find_places(site, maps)
-    assert shaded_together(by_map, [], lambda bed, others: None, need=6.0) is by_map
+    assert shaded_together(by_map, [], lambda _bed, _others: None, need=6.0) is by_map
 
 
 def test_beds_of_several_sizes_are_one_answer_with_a_proven_bound(yard, maps_from, sun_of):
