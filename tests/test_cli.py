@@ -119,12 +119,38 @@ def test_a_faulty_site_ends_with_two_and_a_line_for_each_fault(command, yard, tm
         (["place", "--length", "4 kg"], "--length"),
         (["place", "--width", "-1"], "--width"),
         (["place", "--count", "0"], "--count"),
+        (["place", "--size", "8 ft"], "--size"),
+        (["place", "--size", "8 ft x 4 kg"], "--size"),
+        (["place", "--size", "2 x 1", "--count", "2"], "leave those out"),
+        (["place", "--shape", "nowhere.geojson"], "nowhere.geojson"),
+        (["place", "--months", "0-3"], "--months"),
+        (["place", "--months", "spring"], "--months"),
         (["turn", "--bed", "no such bed"], "there is no bed"),
     ],
 )
 def test_a_wrong_option_ends_with_two(words, said, yard, capsys):
     assert main([words[0], str(yard), *words[1:]]) == 2
     assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--size", "2 x 1 m", "--size", "1m x 1m"], ["2.00 m x 1.00 m", "1.00 m x 1.00 m"]),
+        (["--months", "11-2"], ["over January, February, November and December"]),
+        (["--shape", "{ell}", "--count", "1"], ["2.44 m x 2.44 m"]),
+    ],
+)
+def test_sizes_months_and_a_shape_are_taken(words, said, yard, tmp_path, capsys):
+    ell = tmp_path / "ell.geojson"
+    ring = [[0, 0], [8, 0], [8, 3], [3, 3], [3, 8], [0, 8], [0, 0]]
+    geometry = {"type": "Polygon", "coordinates": [ring]}
+    ell.write_text(json.dumps({"type": "Feature", "properties": {"unit": "ft"}, "geometry": geometry}))
+    words = [word.format(ell=ell) for word in words]
+    assert main(["place", str(yard), "--out", str(tmp_path / "out"), *words]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    for text in said:
+        assert text in shown
 
 
 def test_no_site_at_all_ends_with_two(tmp_path, capsys):
