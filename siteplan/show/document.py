@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 import siteplan
 from siteplan.files.output import plain
-from siteplan.haul.results import Load, Route
+from siteplan.haul.results import HaulPlan, Load, Route
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Caution, Site
@@ -213,6 +213,8 @@ def _haul(plan: Plan) -> dict[str, Any] | None:
                 **centroid_lonlat(plan.site, heap.centre),
                 "radius_m": heap.radius,
                 "height_m": heap.height,
+                "ridge_length_m": heap.length,
+                "ridge_heading_deg": heap.heading,
             }
             for heap in haul.heaps
         ],
@@ -227,8 +229,51 @@ def _haul(plan: Plan) -> dict[str, Any] | None:
                 "trips": run.trips,
                 "start_min": run.start,
                 "minutes": run.minutes,
+                "delivered": run.delivered,
+                "mixed": run.mixed,
             }
             for run in haul.order
+        ],
+        **_beside(haul),
+    }
+
+
+def _beside(haul: HaulPlan) -> dict[str, Any]:
+    """Return what goes with the plan: deliveries, other spots and gates, a second barrow, boards."""
+    return {
+        "deliveries": [
+            {"material": one.material, "volume_m3": one.volume, "day": one.day, "before_run": one.before_run}
+            for one in haul.deliveries
+        ],
+        "comparison": [
+            {
+                "name": row.name,
+                "planned": row.planned,
+                "minutes": row.minutes,
+                "trips": row.trips,
+                "walked_m": row.walked_m,
+                "climbed_m": row.climbed_m,
+                "peak_force_n": row.peak_force,
+                "energy_kcal": row.energy_kcal,
+                "loads_without_way": row.unreached,
+                "cautions": row.cautions,
+            }
+            for row in haul.comparison
+        ],
+        "second_barrow": None
+        if haul.crew is None
+        else {"minutes": haul.crew.side_by_side, "minutes_with_one": haul.crew.together},
+        "boards": [
+            {
+                "from": one.from_id,
+                "to": one.to_id,
+                "soft_m": one.soft_m,
+                "count": one.boards,
+                "cost": one.cost,
+                "push_bare_n": one.push_bare,
+                "push_boarded_n": one.push_boarded,
+            }
+            for one in haul.boards
         ],
     }
 
@@ -266,4 +311,6 @@ def _load(load: Load) -> dict[str, Any]:
         "push_force_n": load.push_force,
         "peak_force_n": load.peak_force,
         "energy_kcal": load.energy_kcal,
+        "bags": load.bags,
+        "side_by_side": load.side_by_side,
     }

@@ -24,6 +24,7 @@ from siteplan.show.filling import (
     price_sentences,
     top_up_rows,
 )
+from siteplan.show.hauling import advice_lines, comparison_rows, order_notes, order_rows
 from siteplan.show.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows
 
 if TYPE_CHECKING:
@@ -263,6 +264,16 @@ def _haul(plan: Plan) -> None:
             ]
         )
     _table("Barrow runs", ["bed", "material", "from", "way", "trips", "minutes"], rows)
+    heads = ["run", "day", "at", "bed", "material", "from", "trips", "time"]
+    _table("Order of work", heads, order_rows(plan), words={"time"})
+    for note in order_notes(plan):
+        _say(note, indent="  ")
+    compared = comparison_rows(plan)
+    if compared:
+        heads = ["beside others", "time", "trips", "walked", "climbed", "push"]
+        _table("What another spot or gate would change", heads, compared, words={"time"})
+    for line in advice_lines(plan):
+        _say(line, indent="  ")
     trips = sum(load.trips for load in haul.loads)
     drop = f"; have deliveries tipped at {_plain(haul.drop)}" if haul.drop else ""
     _say(f"{trips} trips, {haul.total_minutes:.0f} minutes in all{drop}.")

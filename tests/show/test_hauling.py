@@ -1,0 +1,96 @@
+"""The hauling in words: the order of work, the plan beside others, advice, and the strip."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from shapely import Point
+
+from siteplan.haul.boards import BoardsChoice
+from siteplan.haul.crew import CrewChoice
+from siteplan.haul.results import Delivery, HaulSummary, Heap, Run
+from siteplan.show.hauling import (
+    advice_lines,
+    comparison_rows,
+    day_strip,
+    heap_text,
+    order_notes,
+    order_rows,
+)
+
+RUNS = (
+    Run(1, 1, "north bed", "topsoil", "heap", 4, 0.0, 50.0),
+    Run(2, 1, "a <b> bed", "topsoil", "drop", 3, 50.0, 75.7, delivered=True, mixed=True),
+    Run(3, 2, "north bed", "compost", "drop", 2, 0.0, 20.0, delivered=True),
+)
+
+
+@pytest.fixture
+def planned(drawn_plan):
+    haul = replace(
+        drawn_plan.haul,
+        order=RUNS,
+        deliveries=(Delivery("topsoil", 0.6, 1, 2),),
+        comparison=(
+            HaulSummary("as planned", 165.0, 34, 643.0, 2.0, 98.0665, 2700.0, 0, 5, planned=True),
+            HaulSummary('with gate "side" shut', 90.0, 12, 100.0, 0.0, float("nan"), 900.0, 3, 6),
+        ),
+        crew=CrewChoice(together=100.0, side_by_side=70.0),
+        boards=(BoardsChoice("heap", "north bed", 6.0, 3, 36.0, 127.0, 63.0),),
+    )
+    return replace(drawn_plan, haul=haul)
+
+
+def test_the_order_is_said_run_by_run(planned):
+    rows = order_rows(planned)
+    assert [row[0] for row in rows] == ["1", "2", "3"]
+    assert rows[1] == ["2", "1", "0:50", "a <b> bed", "topsoil *", "drop", "3", "1 h 16 min"]
+    notes = order_notes(planned)
+    assert "topsoil must have come before run 2 on day 1" in notes[0]
+    assert notes[1].startswith("* This layer comes from several places")
+
+
+def test_the_plan_is_set_beside_others(planned):
+    rows = comparison_rows(planned)
+    assert rows[0][:3] == ["as planned", "2 h 45 min", "34"]
+    assert rows[1][1] == "3 loads without a way"
+    assert rows[1][5] == "—"
+    assert comparison_rows(planned)[0][3:] == ["2110 ft", "6 ft 6 3/4 in", "22 lbf"]
+
+
+def test_advice_tells_of_a_second_barrow_and_of_boards(planned):
+    metric = replace(planned, site=replace(planned.site, units="metric"))
+    barrow, boards = advice_lines(metric)
+    assert "1 h 10 min instead of 1 h 40 min" in barrow
+    assert "3 boards of 2.40 m for" in boards
+    assert "13 kgf to 6 kgf" in boards
+    slow = replace(planned, haul=replace(planned.haul, crew=CrewChoice(100.0, 100.0), boards=()))
+    two = replace(slow, site=replace(slow.site, labour=replace(slow.site.labour, people=2)))
+    assert advice_lines(two) == ["A second barrow saves no time here: loading takes longer than pushing."]
+    alone = replace(slow, site=replace(slow.site, labour=replace(slow.site.labour, people=1)))
+    assert advice_lines(alone) == []
+
+
+def test_nothing_asked_is_nothing_said(drawn_plan):
+    bare = replace(drawn_plan, haul=None)
+    assert (order_rows(bare), order_notes(bare), comparison_rows(bare), advice_lines(bare)) == ([], [], [], [])
+    assert day_strip(bare) == ""
+
+
+def test_the_strip_has_a_bar_a_run_as_long_as_it_takes(planned):
+    strip = str(day_strip(planned))
+    wide = [float(width) for width in re.findall(r'class="run[^"]*" x="[\d.]+" y="[\d.]+" width="([\d.]+)"', strip)]
+    assert len(wide) == 3
+    assert (wide[0] + 0.6) / (wide[1] + 0.6) == pytest.approx(50 / 75.7, rel=0.01)  # a tenth of a unit is printed
+    assert strip.count("run late") == 2
+    assert "Day 2" in strip
+    assert "<b>" not in strip
+
+
+def test_a_ridge_is_said_to_be_one():
+    ridge = Heap("topsoil", 1.0, Point(0, 0), 0.6, 0.42, 3.34, 90.0)
+    assert heap_text(ridge, "metric") == "topsoil 1.00 m³, a ridge 1.20 m wide and 4.54 m long"
+    cone = Heap("topsoil", 1.0, Point(0, 0), 1.11, 0.78)
+    assert heap_text(cone, "metric") == "topsoil 1.00 m³, a heap 2.22 m across"
