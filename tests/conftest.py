@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import os
+import shutil
 from pathlib import Path
 
 import pytest
+import shapely
 from shapely import LineString, Point, box
 
 from siteplan.land.features import Bed, Building, Fence, Gate, MonthDay, Pile, Surface, Tap, Tree
@@ -25,6 +28,69 @@ def shared() -> Path:
         if os.environ.get("CI") == "true":
             pytest.fail("CI runs without the open data beside the checkout")
         pytest.skip("the open data is not beside this checkout")
+    return folder
+
+
+REAL_BLOCK_TOML = """\
+name = "A block in Delft"
+features = "block.geojson"
+terrain = "ground.tif"
+currency = "EUR"
+[season]
+last_frost = "04-20"
+first_frost = "10-31"
+[sun]
+cell = "50 cm"
+step = "20 min"
+[place]
+count = 1
+[rename.keys]
+height_m = "height"
+crown_radius_m = "crown_radius"
+[rename.kinds]
+property_boundary = "boundary"
+wall = "fence"
+yard = "surface:grass"
+green = "surface:grass"
+grass = "surface:grass"
+paved = "surface:paved"
+road = "surface:paved"
+path = "surface:paved"
+bare = "surface:soil"
+shrubs = "surface:mulch"
+water = "keepout:water"
+"""
+
+
+@pytest.fixture(scope="session")
+def real_block(shared, tmp_path_factory) -> Path:
+    """Return the folder of a real block in Delft, with two beds of 2.4 m by 1.2 m in the roomiest of its yards.
+
+    152 buildings with lidar heights, 140 trees, walls and terrain (Dutch base map and AHN3, government open data, by
+    way of tudelft3d/3dfier).
+    """
+    folder = tmp_path_factory.mktemp("delft")
+    shutil.copyfile(shared / "properties" / "delft_nl_dtm_0p5m.tif", folder / "ground.tif")
+    document = json.loads((shared / "properties" / "delft_nl_property.geojson").read_text())
+    frame = LocalFrame(longitude=4.36664, latitude=52.01177)
+    kinds = [feature["properties"]["kind"] for feature in document["features"]]
+    shapes = [frame.to_local(shapely.from_geojson(json.dumps(one["geometry"]))) for one in document["features"]]
+    drawn = list(zip(kinds, shapes, strict=True))
+    built = shapely.union_all([shape for kind, shape in drawn if kind in {"building", "wall", "water"}])
+    boundary = next(shape for kind, shape in drawn if kind == "property_boundary")
+    yards = shapely.union_all([shape for kind, shape in drawn if kind == "yard"]).intersection(boundary)
+    parts = shapely.get_parts(yards.difference(built))
+    roomiest = max(parts, key=lambda part: shapely.maximum_inscribed_circle(part).length)
+    middle = shapely.maximum_inscribed_circle(roomiest).coords[0]
+    for number, south in enumerate((-1.7, 0.5), 1):
+        bed = box(middle[0] - 1.2, middle[1] + south, middle[0] + 1.2, middle[1] + south + 1.2)
+        geometry = json.loads(shapely.to_geojson(frame.to_lonlat(bed)))
+        properties = {"kind": "bed", "height_m": 0.45}
+        document["features"].append(
+            {"type": "Feature", "id": f"bed-{number}", "properties": properties, "geometry": geometry}
+        )
+    (folder / "block.geojson").write_text(json.dumps(document))
+    (folder / "site.toml").write_text(REAL_BLOCK_TOML)
     return folder
 
 
