@@ -20,6 +20,7 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Caution, Site
 from siteplan.place.result import Place
 from siteplan.show.document_fill import bed_fill_document, fill_document
+from siteplan.show.document_place import crops_document, headings_document, moves_document, search_document
 
 if TYPE_CHECKING:
     from siteplan.plan import BedReport, Plan
@@ -40,6 +41,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "site": _site(plan.site),
         "beds": _beds(plan),
         "places": [_place(plan.site, place) for place in plan.places.places] if plan.places else [],
+        "search": search_document(plan.places),
         "ruled_out": _ruled_out(plan),
         "fill": fill_document(plan),
         "haul": _haul(plan),
@@ -132,16 +134,9 @@ def _bed(plan: Plan, bed: Bed, report: BedReport | None) -> dict[str, Any]:
         "sun_score": sun.sun_score if sun else None,
         "orientation_score": headings.orientation_score if headings else None,
         "best_heading_deg": headings.best_heading if headings else None,
-        "headings": None
-        if headings is None
-        else {
-            "heading_deg": headings.heading,
-            "season_sun_h": headings.season_h,
-            "worst_cell_sun_h": headings.worst_h,
-            "sun_score": headings.score,
-            "fits": headings.fits,
-            "sentence": headings.sentence,
-        },
+        "headings": headings_document(headings),
+        "moves": moves_document(report.moves if report else None),
+        "crops": crops_document(report.crops if report else ()),
         "fill": bed_fill_document(plan, bed.id),
         "loads": _bed_loads(plan, bed.id),
     }
@@ -174,6 +169,7 @@ def _place(site: Site, place: Place) -> dict[str, Any]:
         "door_m": place.door_m,
         "exact": place.exact,
         "why": place.why,
+        "crops": crops_document(place.crops),
         "geometry": geojson(site, place.outline),
     }
 
