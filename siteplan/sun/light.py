@@ -146,7 +146,7 @@ class LightEngine:
         """
         beams = self.engine.left(self._beam_of, points, extra=extra, without=without)
         domes = self.engine.left(self._dome_of, points, extra=extra, without=without)
-        beam, sky_light = beams.reshape(-1, 13, len(points)), domes.reshape(-1, 13, len(points))
+        beam, sky_light = (left.reshape(len(left) // 13, 13, len(points)) for left in (beams, domes))
         typical = None if self.typical is None else Light(beam[2], sky_light[2], beam[3])
         return PointLight(np.clip(sky_light[0], 0.0, 1.0), Light(beam[0], sky_light[1], beam[1]), typical)
 
