@@ -28,12 +28,12 @@ _AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are
 _WORTH = 1e-7  # share of the time that a shift must save
 _CORNER = 2e-6  # share of a path's time that a corner must save: two in one place only hold each other up
 _SLACK = 0.02  # cells; moves that are clear one by one stay so when they are joined
-_STRIP = 16  # rows
+_STRIP = 40  # rows
 _STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
 
 
 def _compiled(function: _Function) -> _Function:
-    return cast("_Function", njit(cache=True, nogil=True)(function))
+    return cast("_Function", njit(cache=True, nogil=True, error_model="numpy")(function))
 
 
 @_compiled
