@@ -20,6 +20,7 @@ from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
 from siteplan.land.units import length_text, volume_text
+from siteplan.show.hauling import numbers_text
 from siteplan.show.shapes import arrow_marks, drawn
 from siteplan.show.words import hours_text, plural, time_text
 
@@ -29,14 +30,27 @@ if TYPE_CHECKING:
 
 Item = dict[str, Any]
 
+LONGEST_BADGE = 9  # characters
+
 
 @dataclass(frozen=True)
 class NumberedRoute:
-    """A route with its number in the order of work, and what is wheeled along it."""
+    """A route in the order in which it is first wheeled, what is wheeled along it, and which runs that are."""
 
     number: int
     route: Route
     loads: tuple[Load, ...]
+    runs: tuple[int, ...] = ()
+
+    @property
+    def label(self) -> str:
+        """Its runs, by their numbers in the order of work; its own number where there is none."""
+        return numbers_text(self.runs) or str(self.number)
+
+    @property
+    def badge(self) -> str:
+        """The label, cut to what a round on the map holds."""
+        return self.label if len(self.label) <= LONGEST_BADGE else f"{self.runs[0]} …"
 
     @property
     def trips(self) -> int:
@@ -63,6 +77,7 @@ def numbered_routes(plan: Plan) -> tuple[NumberedRoute, ...]:
             number,
             route,
             tuple(load for load in plan.haul.loads if (load.from_id, load.bed) == (route.from_id, route.to_id)),
+            tuple(run.number for run in plan.haul.order if (run.from_id, run.bed) == (route.from_id, route.to_id)),
         )
         for number, route in enumerate(ordered, start=1)
     )
@@ -127,7 +142,10 @@ def pile_items(plan: Plan) -> list[Item]:
         for heap in plan.haul.heaps:
             volume = volume_text(heap.volume, site.units)
             words = [f"heap of {heap.material}", f"{volume}, {length_text(heap.height, site.units)} high"]
-            items.append({"k": "heap", **drawn(heap.centre), "r": round(heap.radius, 3), "t": words})
+            if heap.length > 0:
+                items.append({"k": "heap", **drawn(heap.outline), "t": words})
+            else:
+                items.append({"k": "heap", **drawn(heap.centre), "r": round(heap.radius, 3), "t": words})
         if plan.haul.drop_place is not None and not plan.haul.heaps:
             items.append({"k": "heap", **drawn(plan.haul.drop_place), "r": 0.6, "t": ["Deliveries are tipped here"]})
     return items
@@ -151,7 +169,7 @@ def route_items(plan: Plan) -> list[Item]:
     for numbered in numbered_routes(plan):
         route = numbered.route
         words = [
-            f"Run {numbered.number}: {route.from_id} to {route.to_id}",
+            f"{'Run' if len(numbered.runs) < 2 else 'Runs'} {numbered.label}: {route.from_id} to {route.to_id}",
             f"{length_text(route.length_m, units)}, climbs {length_text(route.climb_m, units)}",
             f"{plural(numbered.trips, 'trip')}, {time_text(numbered.minutes)}",
         ]
@@ -161,7 +179,7 @@ def route_items(plan: Plan) -> list[Item]:
                 **drawn(route.line),
                 "t": words,
                 "card": f"run-{numbered.number}",
-                "badge": str(numbered.number),
+                "badge": numbered.badge,
                 "at": _badge_place(route.line),
                 "arrows": arrow_marks(route.line, every=4.0),
             },

@@ -160,7 +160,7 @@ def _label(item: Item, paper: Paper) -> list[str]:
     if "badge" in item:
         spot = item.get("at") or _middle(item)
         x, y = paper.at(spot)
-        disc = f'<circle class="disc" cx="{x:.2f}" cy="{y:.2f}" r="2.1"/>' if item["k"] == "route" else ""
+        disc = _disc(x, y, str(item["badge"])) if item["k"] == "route" else ""
         return [f'{disc}<text class="number" x="{x:.2f}" y="{y + 1:.2f}">{page_text(item["badge"])}</text>']
     if "label" not in item:
         return []
@@ -170,6 +170,12 @@ def _label(item: Item, paper: Paper) -> list[str]:
     kind = "bed-name" if item["k"].startswith("bed") else "name"
     name = page_text(plain_text(item["label"], longest=22))
     return [_written(kind, x, low + 3.4, name)]
+
+
+def _disc(x: float, y: float, text: str) -> str:
+    """Return a round behind a number, longer behind several."""
+    half = max(2.1, 0.85 * len(text) + 0.6)
+    return f'<rect class="disc" x="{x - half:.2f}" y="{y - 2.1:.2f}" width="{2 * half:.2f}" height="4.2" rx="2.1"/>'
 
 
 def _corner_numbers(bed: Bed, paper: Paper) -> list[str]:

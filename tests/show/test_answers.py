@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely import Point
 
+from siteplan.haul.results import Heap
 from siteplan.show import answers, cards
 from siteplan.show.map import page_data, site_map
 
@@ -19,6 +21,26 @@ def test_runs_are_numbered_by_the_order_of_work(drawn_plan):
     order = [first[one.route.from_id, one.route.to_id] for one in numbered]
     assert order == sorted(order)
     assert sum(one.trips for one in numbered) == drawn_plan.haul.trips
+    assert sorted(run for one in numbered for run in one.runs) == [run.number for run in drawn_plan.haul.order]
+    badges = [item["badge"] for item in answers.route_items(drawn_plan)]
+    assert badges == [one.badge for one in numbered]
+    assert all(str(one.runs[0]) in badge for one, badge in zip(numbered, badges, strict=True))
+
+
+def test_many_runs_are_cut_to_what_a_round_holds(drawn_plan):
+    route = drawn_plan.haul.routes[0]
+    few = answers.NumberedRoute(1, route, (), (4, 6, 8))
+    many = answers.NumberedRoute(1, route, (), (4, 6, 8, 10, 12))
+    assert (few.badge, few.label) == ("4, 6, 8", "4, 6, 8")
+    assert (many.badge, many.label) == ("4 …", "4, 6, 8, 10, 12")
+
+
+def test_a_ridge_is_drawn_as_long_as_it_is(drawn_plan):
+    ridge = Heap("topsoil", 1.0, Point(0, 0), 0.6, 0.42, 3.0, 90.0)
+    items = answers.pile_items(replace(drawn_plan, haul=replace(drawn_plan.haul, heaps=(ridge,))))
+    (heap,) = [item for item in items if item["k"] == "heap"]
+    east = [x for x, _ in heap["c"][0][0]]
+    assert max(east) - min(east) == pytest.approx(3.0 + 2 * 0.6, abs=2e-3)  # rounded to the millimetre
 
 
 def test_every_cell_that_is_forbidden_has_a_reason(drawn_plan):
