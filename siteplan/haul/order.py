@@ -71,6 +71,7 @@ def order_of_work(
                     minutes=fit * each,
                     delivered=delivered[i],
                     mixed=parts[load.bed, layers[i]] > 1,
+                    per_trip_mass=load.per_trip_mass,
                 )
             )
             clock, left = clock + fit * each, left - fit

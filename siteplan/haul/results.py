@@ -183,6 +183,8 @@ class Run:
         Since the day's work began, and how long, rests included. [min]
     delivered : bool
         Whether it waits for a delivery.
+    per_trip_mass : float
+        [kg]
     mixed : bool
         Whether the layer comes from several places, or of several materials: it is forked together as it comes.
     """
@@ -197,6 +199,7 @@ class Run:
     minutes: float
     delivered: bool = False
     mixed: bool = False
+    per_trip_mass: float = 0.0
 
 
 @dataclass(frozen=True)
