@@ -230,7 +230,7 @@ def _run_card(plan: Plan, numbered: NumberedRoute) -> Card:
     route, units = numbered.route, plan.site.units
     return {
         "key": f"run-{numbered.number}",
-        "number": numbered.number,
+        "number": numbered.badge,
         "from": route.from_id or "delivery",
         "to": route.to_id,
         "find": bounds_of(route.line.buffer(1.0)),

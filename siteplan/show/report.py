@@ -23,6 +23,7 @@ from siteplan.show.charts import layer_cut
 from siteplan.show.drawing import around, plan_drawing
 from siteplan.show.figure import own_asset
 from siteplan.show.filling import bed_line, fill_rows, full_line, sheet_values
+from siteplan.show.hauling import advice_lines, comparison_rows, day_strip, heap_text, order_notes
 from siteplan.show.setout import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
 from siteplan.show.text import page_text, templates
 from siteplan.show.words import MONTHS, day_text, plural, time_text
@@ -219,11 +220,8 @@ def _work(plan: Plan) -> dict[str, Any]:
     """Return the days of work, and where deliveries are tipped."""
     haul, units = plan.haul, plan.site.units
     if haul is None:
-        return {"days": [], "work": "", "drop": "", "heaps": []}
-    heaps = [
-        f"{heap.material} {volume_text(heap.volume, units)}, a heap {length_text(2 * heap.radius, units)} across"
-        for heap in haul.heaps
-    ]
+        return {"days": [], "work": "", "drop": "", "heaps": [], "strip": None, "order": [], "beside": [], "advice": []}
+    heaps = [heap_text(heap, units) for heap in haul.heaps]
     days = [
         {
             "number": day,
@@ -235,33 +233,33 @@ def _work(plan: Plan) -> dict[str, Any]:
     work = (
         f"{plural(haul.trips, 'trip')}, {time_text(haul.total_minutes)} without rests, {mass_text(haul.mass, units)}."
     )
-    return {"days": days, "work": work, "drop": haul.drop, "heaps": heaps}
+    return {
+        "days": days,
+        "work": work,
+        "drop": haul.drop,
+        "heaps": heaps,
+        "strip": day_strip(plan),
+        "order": order_notes(plan),
+        "beside": comparison_rows(plan),
+        "advice": advice_lines(plan),
+    }
 
 
 def _run(plan: Plan, run: Run) -> dict[str, Any]:
     """Return one line of the order of work, with a box for each trip."""
-    loads = plan.haul.loads if plan.haul else ()
-    each = next(
-        (load.per_trip_mass for load in loads if _same(load, run)),
-        None,
-    )
     per_box = max(1, math.ceil(run.trips / _MOST_BOXES))
     return {
         "number": run.number,
-        "material": run.material,
+        "material": run.material + (" *" if run.mixed else ""),
         "from": run.from_id,
         "bed": run.bed,
-        "each": mass_text(each, plan.site.units) if each is not None else "",
+        "each": mass_text(run.per_trip_mass, plan.site.units) if run.per_trip_mass > 0 else "",
         "time": time_text(run.minutes),
         "trips": run.trips,
         "boxes": range(math.ceil(run.trips / per_box)),
         "more": per_box > 1,
         "each_box": per_box,
     }
-
-
-def _same(load: Any, run: Run) -> bool:
-    return (load.bed, load.material, load.from_id) == (run.bed, run.material, run.from_id)
 
 
 def _sources(plan: Plan) -> Sequence[Markup]:
