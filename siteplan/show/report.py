@@ -220,7 +220,8 @@ def _work(plan: Plan) -> dict[str, Any]:
     """Return the days of work, and where deliveries are tipped."""
     haul, units = plan.haul, plan.site.units
     if haul is None:
-        return {"days": [], "work": "", "drop": "", "heaps": [], "strip": None, "order": [], "beside": [], "advice": []}
+        nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice"), ())
+        return {**nothing, "work": "", "drop": "", "strip": None}
     heaps = [heap_text(heap, units) for heap in haul.heaps]
     days = [
         {
