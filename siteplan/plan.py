@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -34,6 +35,7 @@ from siteplan.place.task import month_share, period_text
 from siteplan.place.together import shaded_together
 from siteplan.sun.beds import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
+from siteplan.sun.light import BedLight, LightEngine, bed_light, light_engine
 from siteplan.sun.maps import SunMaps, sun_maps
 from siteplan.sun.obstacles import what_stands
 
@@ -72,6 +74,8 @@ class BedReport:
     lit : ndarray, shape (12, 48), or None
         Share of the soil that is lit by month and half hour of the clock; None where it was not asked, or where the
         beds are so many that it would take long. [0 to 1]
+    light : BedLight or None
+        Energy of sun and sky, on clear days and in a typical year; None where the sun was not asked.
     """
 
     bed: Bed
@@ -80,6 +84,7 @@ class BedReport:
     moves: Moves | None = None
     crops: tuple[CropFit, ...] = ()
     lit: NDArray[np.float64] | None = None
+    light: BedLight | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,7 +179,8 @@ def plan_site(
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
     engine = sun_engine(site) if {"sun", "turn"} & set(ask) else None
     maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
-    reports = _bed_reports(site, beds, engine, turn="turn" in ask, tell=tell) if engine else ()
+    lights = _lights(site, engine) if engine and "sun" in ask and beds else None
+    reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell) if engine else ()
     places = None
     if "place" in ask:
         tell("place", 0.0)
@@ -199,8 +205,18 @@ def plan_site(
     )
 
 
+def _lights(site: Site, engine: SunEngine) -> LightEngine:
+    """Return what answers for the light: clear days, and the typical year where the site has one."""
+    from siteplan.files.weather import clear_air  # pvlib's tables, for those who ask for the sun
+
+    height = site.ground_at(site.boundary)
+    known = site.terrain is not None and isfinite(height)
+    air = clear_air(site.frame.latitude, site.frame.longitude, altitude=height if known else None)
+    return light_engine(site, engine, air=air, weather=site.weather)
+
+
 def _bed_reports(
-    site: Site, beds: tuple[Bed, ...], engine: SunEngine, *, turn: bool, tell: Progress
+    site: Site, beds: tuple[Bed, ...], engine: SunEngine, lights: LightEngine | None, *, turn: bool, tell: Progress
 ) -> tuple[BedReport, ...]:
     """Return the sun at each bed, and where asked what turning and moving it would bring."""
 
@@ -212,7 +228,8 @@ def _bed_reports(
     for done, bed in enumerate(beds):
         tell("turn", done / len(beds))
         sun = sun_at(bed)
-        report = BedReport(bed=bed, sun=sun, crops=_crops(site, bed, sun.month_sun_h))
+        light = bed_light(site, bed, lights) if lights else None
+        report = BedReport(bed=bed, sun=sun, crops=_crops(site, bed, sun.month_sun_h), light=light)
         if turn:
             fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
             headings = compare_headings(site, bed, sun_at, fits=fits)

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Feature
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
+from siteplan.show.lighting import light_columns, light_values
 from siteplan.show.words import MONTHS
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ def sun_table(plan: Plan) -> pd.DataFrame:
     """
     columns = (
         "bed", *(f"{month.lower()}_sun_h" for month in MONTHS), "season_sun_h", "worst_cell_sun_h", "light_class",
-        "sun_score", "orientation_score", "heading_deg", "best_heading_deg",
+        "sun_score", "orientation_score", "heading_deg", "best_heading_deg", *light_columns(),
     )  # fmt: skip
     rows = [
         (
@@ -50,6 +51,7 @@ def sun_table(plan: Plan) -> pd.DataFrame:
             report.headings.orientation_score if report.headings else None,
             smallest_rectangle(report.bed.outline)[2],
             report.headings.best_heading if report.headings else None,
+            *light_values(report.light),
         )
         for report in plan.beds
     ]

@@ -25,6 +25,7 @@ from siteplan.show.filling import (
     top_up_rows,
 )
 from siteplan.show.hauling import advice_lines, comparison_rows, order_notes, order_rows
+from siteplan.show.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
 from siteplan.show.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows
 
 if TYPE_CHECKING:
@@ -124,6 +125,7 @@ def _beds(plan: Plan) -> None:
     if any(report.headings is not None for report in plan.beds):
         heads.append("heading score")
     _table(f"Direct sun, hours a day (season {season.last_frost} to {season.first_frost})", heads, rows)
+    _light(plan)
     for report in plan.beds:
         if report.headings is not None:
             sentences = [part.sentence for part in (report.headings, report.moves) if part is not None]
@@ -131,6 +133,17 @@ def _beds(plan: Plan) -> None:
             if report.moves is not None:
                 _say(f"  {moves_sentence(report.moves, plan.site.units)}.", indent="  ")
             _crops(report.crops, plan.site.units)
+
+
+def _light(plan: Plan) -> None:
+    """Print the light at each bed, and whether clouds are counted."""
+    rows = light_rows(plan)
+    if not rows:
+        return
+    _table(light_title(plan), LIGHT_HEADS, rows)
+    for sentence in light_sentences(plan):
+        _say(f"{_plain(sentence)}.", indent="  ")
+    _say(cloud_sentence(plan), indent="  ")
 
 
 def _clock(plan: Plan) -> None:

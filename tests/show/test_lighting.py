@@ -1,0 +1,100 @@
+"""Is a bed's light said everywhere with its unit, and plainly with clouds or without?"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from siteplan.files.output import plain
+from siteplan.land.weather import Weather
+from siteplan.show.lighting import (
+    LIGHT_HEADS,
+    cloud_sentence,
+    light_columns,
+    light_document,
+    light_facts,
+    light_rows,
+    light_sentences,
+    light_title,
+    light_values,
+    weather_document,
+)
+from siteplan.sun.light import BedLight, Light
+
+CLEAR = Light(np.full(13, 4.0), np.full(13, 1.0), np.full(13, 7.0))
+TYPICAL = Light(np.full(13, 2.5), np.full(13, 1.5), np.full(13, 4.9))
+OPEN = Light(np.full(13, 4.0), np.full(13, 4.0), np.full(13, 8.0))
+SHARE = np.full(13, 0.67)
+
+
+@pytest.fixture
+def cloudless(drawn_plan):
+    light = BedLight("north bed", SHARE, CLEAR, OPEN)
+    return replace(drawn_plan, beds=(replace(drawn_plan.beds[0], light=light),))
+
+
+@pytest.fixture
+def cloudy(drawn_plan):
+    dark = np.zeros(8760)
+    weather = Weather(
+        total=dark, direct=dark, diffuse=dark, middle=0.5, latitude=40.0, longitude=-105.0, elevation=None,
+        name="Larkspur Field", file="weather.epw",
+    )  # fmt: skip
+    light = BedLight("north bed", SHARE, CLEAR, OPEN, TYPICAL, OPEN)
+    site = replace(drawn_plan.site, weather=weather)
+    return replace(drawn_plan, site=site, beds=(replace(drawn_plan.beds[0], light=light),))
+
+
+def test_document_holds_months_and_season_with_units(cloudy):
+    held = plain(light_document(cloudy.beds[0].light))
+    assert held["season_sky_share"] == 0.67
+    typical = held["typical_year"]
+    assert typical["season_direct_kwh_m2_per_day"] == 2.5
+    assert typical["season_bright_sun_h"] == 4.9
+    assert typical["month_dli_mol_m2_per_day"] == pytest.approx([7.265 * 4.0] * 12)
+    assert held["season_share_of_open_ground"] == 0.5
+    assert held["clouds_counted"] is True
+    assert len(held["month_sky_share"]) == 12
+
+
+def test_without_a_weather_file_it_says_plainly_that_clouds_are_left_out(cloudless):
+    assert light_document(cloudless.beds[0].light)["typical_year"] is None
+    assert cloud_sentence(cloudless).startswith("Clouds are left out")
+    assert "clear" in light_title(cloudless)
+    assert light_sentences(cloudless) == []
+    assert weather_document(cloudless)["typical_year"] is None
+    facts = dict(light_facts(cloudless.beds[0].light))
+    assert facts["Light for plants on clear days"] == "36 mol/m² a day"
+    assert not any("typical" in name for name in facts)
+
+
+def test_with_one_it_says_what_to_expect(cloudy):
+    assert light_sentences(cloudy) == ["north bed: bright sunshine in a typical year 4.9 h a day"]
+    assert "weather.epw" in cloud_sentence(cloudy)
+    assert "typical year" in light_title(cloudy)
+    station = weather_document(cloudy)
+    assert station["typical_year"]["name"] == "Larkspur Field"
+    assert "same from all directions" in station["method"]
+    assert dict(light_facts(cloudy.beds[0].light))["Bright sunshine in a typical year"] == "4.9 h a day"
+
+
+def test_rows_fit_their_heads(cloudy, cloudless):
+    assert light_rows(cloudy) == [["north bed", "67 %", "4.0", "2.5", "4.9", "29", "50 %"]]
+    assert all(len(row) == len(LIGHT_HEADS) for row in light_rows(cloudless))
+
+
+def test_table_has_a_value_for_each_column(cloudy, cloudless):
+    for light in (None, cloudy.beds[0].light, cloudless.beds[0].light):
+        assert len(light_values(light)) == len(light_columns())
+    named = dict(zip(light_columns(), light_values(cloudy.beds[0].light), strict=True))
+    assert named["season_typical_bright_sun_h"] == 4.9
+    assert named["jul_typical_dli_mol_m2_per_day"] == pytest.approx(29.06)
+    assert named["season_clear_diffuse_kwh_m2_per_day"] == 1.0
+
+
+def test_what_was_not_asked_is_not_said(drawn_plan):
+    assert light_document(None) is None
+    assert light_facts(None) == []
+    assert light_rows(drawn_plan) == []
