@@ -207,15 +207,19 @@ class SunEngine:
         gone = frozenset(without)
         return (*(prism for prism in self.prisms if prism.owner not in gone), *extra)
 
-    def floor(self, points: Floats, azimuth: Floats) -> Singles:
-        """Return the slope of ground and far hills behind everything, shape (1 or n, directions)."""
+    def floor(self, points: Floats, azimuth: Floats, *, shared: bool = False) -> Singles:
+        """Return the slope of ground and far hills behind everything, shape (1 or n, directions).
+
+        Points side by side may share their look at the ground farther off.
+        """
         slope = np.zeros((1, len(azimuth)))
         if self.skyline is not None:
             slope = np.maximum(slope, np.tan(np.radians(self.skyline.elevation_at(azimuth))))
         if self.terrain is not None and min(self.terrain.grid.shape) > 1:
-            from siteplan.sun.horizon import ground_slopes
+            from siteplan.sun.horizon import ground_slopes, shared_slopes
 
-            slope = np.maximum(slope, ground_slopes(points, self.terrain, azimuth))
+            slopes_of = shared_slopes if shared else ground_slopes
+            slope = np.maximum(slope, slopes_of(points, self.terrain, azimuth))
         return slope.astype(np.float32)
 
     def _floor_by_step(self, points: Floats) -> Floats:
@@ -253,11 +257,11 @@ def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singl
     near = pieces_that_matter(here, question.pieces, question.sky)
     near = near[np.isin(near, question.there)]
     table = question.sky.table
-    floor = question.engine.floor(here, np.degrees(np.arctan2(*table.toward)) % 360)
+    floor = question.engine.floor(here, np.degrees(np.arctan2(*table.toward)) % 360, shared=True)
     left = np.empty((len(here), table.below.shape[2]), dtype=np.float32)
     room = ROOM
     while True:
-        most = light_left(here, near, question.pieces, table, question.share, floor, room, left)
+        most = light_left(here, near, question.pieces, table, question.sky.highest, question.share, floor, room, left)
         if most <= room:
             return left
         room = 2 * most

@@ -1,7 +1,7 @@
 """How high does the ground itself stand around a point?
 
 The steepest slope up to it along rays two degrees apart, out to the raster's edge; between rays it runs straight.
-It leaves out ridges narrower than a thirtieth of their distance, the earth's curve, and ground beyond the raster.
+Points side by side share their look at what is not near. It leaves out ridges narrower than a thirtieth of their distance, the earth's curve, and ground beyond the raster.
 """
 
 from __future__ import annotations
@@ -16,6 +16,9 @@ Floats = NDArray[np.float64]
 
 RAYS = 180
 GROWTH = 1 / 30  # of the distance from one look to the next, at least half a cell
+LOOKS = 4  # between two looks, where the second sees more than the first
+NEAR = 4.0  # m; ground farther off changes little from one point to the next
+NODES = 2.0  # m; so far apart at most are the points that look farther
 
 
 def ground_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
@@ -42,36 +45,105 @@ def ground_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
     >>> ground_slopes(np.zeros((1, 3)), bank, np.array([0.0, 180.0])).round(2)
     array([[0.  , 0.48]])
     """
+    rays = _Rays(azimuth)
+    return rays.between(_look(points, terrain, rays.asked, 0.0, np.inf))
+
+
+def shared_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
+    """Return the slopes of `ground_slopes` for points side by side, at about the same height above the ground.
+
+    Parameters are those of `ground_slopes`.
+
+    Notes
+    -----
+    Each point looks at the ground within NEAR of it; what is farther off is seen from nodes at most NODES apart, and
+    runs straight between them.
+    """
+    corner = points[:, :2].min(axis=0)
+    extent = points[:, :2].max(axis=0) - corner
+    count = np.maximum(np.ceil(extent / NODES).astype(np.int64), 1) + 1
+    if count.prod() >= len(points):
+        return ground_slopes(points, terrain, azimuth)
+    rays = _Rays(azimuth)
+    step = np.maximum(extent, 1e-9) / (count - 1)
+    column, row = (axis.ravel() for axis in np.meshgrid(np.arange(count[0]), np.arange(count[1])))
+    x, y = corner[0] + column * step[0], corner[1] + row * step[1]
+    above = np.nanmean(points[:, 2] - terrain.height_at(points[:, 0], points[:, 1]))
+    height = terrain.height_at(x, y) + above
+    nodes = np.column_stack([x, y, np.where(np.isfinite(height), height, points[:, 2].mean())])
+    far = _look(nodes, terrain, rays.asked, NEAR, np.inf).reshape(count[1], count[0], RAYS)
+    east, north = ((points[:, :2] - corner) / step).T
+    left, bottom = np.minimum(east.astype(np.int64), count[0] - 2), np.minimum(north.astype(np.int64), count[1] - 2)
+    across, up = (east - left)[:, None], (north - bottom)[:, None]
+    lower = far[bottom, left] * (1 - across) + far[bottom, left + 1] * across
+    upper = far[bottom + 1, left] * (1 - across) + far[bottom + 1, left + 1] * across
+    near = _look(points, terrain, rays.asked, 0.0, NEAR)
+    return rays.between(np.maximum(near, lower * (1 - up) + upper * up))
+
+
+class _Rays:
+    """Between which rays directions lie."""
+
+    def __init__(self, azimuth: Floats) -> None:
+        place = np.asarray(azimuth, dtype=np.float64) % 360 * (RAYS / 360)
+        self.left = place.astype(np.int64) % RAYS
+        self.part = place - np.floor(place)
+        self.asked = np.zeros(RAYS, dtype=np.bool_)
+        self.asked[self.left] = self.asked[(self.left + 1) % RAYS] = True
+
+    def between(self, slopes: Floats) -> Floats:
+        """Return slopes along rays, shape (n, RAYS), as slopes in the directions, shape (n, m)."""
+        return np.asarray(slopes[:, self.left] * (1 - self.part) + slopes[:, (self.left + 1) % RAYS] * self.part)
+
+
+def _look(points: Floats, terrain: Terrain, asked: NDArray[np.bool_], begin: float, end: float) -> Floats:
+    """Return the slopes along rays up to the ground between two distances, shape (n, RAYS)."""
     grid = terrain.grid
     slopes = np.zeros((len(points), RAYS))
     if np.isfinite(terrain.elevation).any():
         highest = float(np.nanmax(terrain.elevation))
         corner = np.array([grid.west + grid.cell / 2, grid.north - grid.cell / 2, grid.cell])
-        _look_around(points, np.ascontiguousarray(terrain.elevation, dtype=np.float64), corner, highest, slopes)
-    place = np.asarray(azimuth, dtype=np.float64) % 360 * (RAYS / 360)
-    left = place.astype(np.int64) % RAYS
-    part = place - np.floor(place)
-    return np.asarray(slopes[:, left] * (1 - part) + slopes[:, (left + 1) % RAYS] * part)
+        elevation = np.ascontiguousarray(terrain.elevation, dtype=np.float64)
+        _look_around(points, elevation, corner, highest, asked, max(begin, grid.cell), end, slopes)
+    return slopes
 
 
 @compiled
-def _look_around(points: Floats, elevation: Floats, corner: Floats, highest: float, slopes: Floats) -> None:
+def _look_around(
+    points: Floats, elevation: Floats, corner: Floats, highest: float, asked: NDArray[np.bool_], begin: float,
+    end: float, slopes: Floats,
+) -> None:  # fmt: skip
     """Fill the slopes up to the ground; `corner` is x and y of the first cell's centre, and the cell's side."""
-    rows, columns = elevation.shape
-    for i in range(len(points)):
-        for ray in range(RAYS):
-            east, north = np.sin(2 * np.pi * ray / RAYS), np.cos(2 * np.pi * ray / RAYS)
-            steepest, away = 0.0, corner[2]
-            while highest - points[i, 2] > steepest * away:
-                column = (points[i, 0] + away * east - corner[0]) / corner[2]
-                row = (corner[1] - points[i, 1] - away * north) / corner[2]
-                if column < 0 or row < 0 or column > columns - 1 or row > rows - 1:
+    for ray in range(RAYS):
+        if not asked[ray]:
+            continue
+        east, north = np.sin(2 * np.pi * ray / RAYS), np.cos(2 * np.pi * ray / RAYS)
+        for i in range(len(points)):
+            steepest, away, before = 0.0, begin, begin
+            while away <= end and highest - points[i, 2] > steepest * away:
+                rise = _rise(points[i], elevation, corner, east, north, away)
+                if rise == np.inf:
                     break
-                rise = _height(elevation, row, column) - points[i, 2]
                 if rise > steepest * away:  # false where the height is not known
                     steepest = rise / away
+                    for part in range(1, LOOKS):  # its edge lies between this look and the one before
+                        there = away + (before - away) * part / LOOKS
+                        steepest = max(steepest, _rise(points[i], elevation, corner, east, north, there) / there)
+                before = away
                 away += max(0.5 * corner[2], GROWTH * away)
             slopes[i, ray] = steepest
+
+
+@compiled
+def _rise(point: Floats, elevation: Floats, corner: Floats, east: float, north: float, away: float) -> float:
+    """Return how far the ground at a distance stands above a point; minus infinity: not known, infinity: beyond."""
+    rows, columns = elevation.shape
+    column = (point[0] + away * east - corner[0]) / corner[2]
+    row = (corner[1] - point[1] - away * north) / corner[2]
+    if column < 0 or row < 0 or column > columns - 1 or row > rows - 1:
+        return np.inf
+    height = _height(elevation, row, column)
+    return height - point[2] if height == height else -np.inf
 
 
 @compiled

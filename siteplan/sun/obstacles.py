@@ -25,6 +25,7 @@ TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net 
 CROP_LEAFY = 0.20  # as a dense crown; between frosts alone. Common practice, no source
 FENCE_PIECE = 2.0  # m; on sloping ground a fence steps down with it in panels of at most this length
 TRUNK_SIDES = 12
+FOUNDATION = 50.0  # m; what stands on a terrain goes on below it, as the ground around it would hide it anyway
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -325,9 +326,9 @@ def _polygons(shape: BaseGeometry) -> list[Polygon]:
 
 
 def _lowest_ground(site: Site, shape: BaseGeometry, ground: float) -> float:
-    """Return the lowest ground under a shape, so that no light gets through beneath what stands on a slope."""
+    """Return how deep what stands on sloping ground reaches: well into it, so that no light gets through beneath."""
     if site.terrain is None:
         return ground
     corners = shapely.get_coordinates(shape)
     heights = site.terrain.height_at(corners[:, 0], corners[:, 1])
-    return float(np.nanmin(np.append(heights, ground)))
+    return float(np.nanmin(np.append(heights, ground))) - FOUNDATION

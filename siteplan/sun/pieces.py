@@ -20,6 +20,9 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+ROUND = 0.03  # m; what differs less from a circle is looked up as one: no crown is known better
+ROUND_SIDES = 8
+
 
 class Pieces(NamedTuple):
     """Prisms, piece by piece; pieces of one body stand together.
@@ -40,6 +43,8 @@ class Pieces(NamedTuple):
         Which body it belongs to.
     centre_x, centre_y, radius : ndarray, shape (pieces,)
         A circle around it. [m]
+    round : ndarray, shape (pieces,)
+        Radius of the circle of the same area where the outline is nearly one and the top level, else 0. [m]
     """
 
     start: Integers
@@ -54,6 +59,7 @@ class Pieces(NamedTuple):
     centre_x: Floats
     centre_y: Floats
     radius: Floats
+    round: Floats
 
 
 class Body(NamedTuple):
@@ -123,7 +129,8 @@ def pack(prisms: Sequence[Prism]) -> tuple[Pieces, tuple[Body, ...]]:
     corners = np.concatenate([*rings, np.empty((0, 2))])
     sizes = np.array([len(ring) for ring in rings], dtype=np.int64)
     start = np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64)
-    centre = np.array([(ring.min(axis=0) + ring.max(axis=0)) / 2 for ring in rings]).reshape(-1, 2)
+    circles = np.array([_circle(ring) for ring in rings]).reshape(-1, 3)
+    centre = circles[:, :2]
     away = np.hypot(*(corners - np.repeat(centre, sizes, axis=0)).T)
     plane = [prism.top_plane or (0.0, 0.0, prism.top) for prism in whose]
     pieces = Pieces(
@@ -139,8 +146,33 @@ def pack(prisms: Sequence[Prism]) -> tuple[Pieces, tuple[Body, ...]]:
         centre_x=np.ascontiguousarray(centre[:, 0]),
         centre_y=np.ascontiguousarray(centre[:, 1]),
         radius=np.maximum.reduceat(away, start[:-1]) if rings else np.empty(0),
+        round=np.array([0.0 if p.top_plane else r for p, r in zip(whose, circles[:, 2], strict=True)]),
     )
     return pieces, tuple(order)
+
+
+def _circle(ring: Floats) -> tuple[float, float, float]:
+    """Return the middle of a convex ring, and the radius of its circle; 0 where it is not nearly round. [m]
+
+    Examples
+    --------
+    >>> from shapely import Point
+    >>> disc = Point(3.0, 4.0).buffer(2.0)
+    >>> [round(float(value), 2) for value in _circle(shapely.get_coordinates(disc)[-1:0:-1])]
+    [3.0, 4.0, 2.0]
+    >>> _circle(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [0.0, 1.0]]))[2]
+    0.0
+    """
+    x, y = (ring.min(axis=0) + ring.max(axis=0)) / 2
+    if len(ring) < ROUND_SIDES:
+        return float(x), float(y), 0.0
+    follow = np.roll(ring, -1, axis=0)
+    cross = ring[:, 0] * follow[:, 1] - follow[:, 0] * ring[:, 1]
+    area = cross.sum() / 2
+    x, y = ((ring + follow) * cross[:, None]).sum(axis=0) / (6 * area)
+    radius = np.sqrt(area / np.pi)
+    reach = np.hypot(*(np.concatenate([ring, (ring + follow) / 2]) - [x, y]).T)
+    return float(x), float(y), float(radius) if np.abs(reach - radius).max() <= ROUND else 0.0
 
 
 def _never_lets_through(body: Body) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -69,6 +70,13 @@ class Sky:
     spell_day: tuple[int, ...]
     mean: Floats
     most: Floats
+
+    @cached_property
+    def highest(self) -> Singles:
+        """Slope above which the table holds nothing, by bin, shape (bins,)."""
+        below = self.table.below
+        top = (below < below[:, -1:]).any(axis=2).sum(axis=1).astype(np.float32)
+        return np.where(top >= LEVELS, np.float32(np.inf), top / np.maximum(LEVELS - top, 1)).astype(np.float32)
 
 
 def level(slope: Floats) -> Floats:
