@@ -22,9 +22,12 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.place.words import distance_text
 from siteplan.show.answers import NumberedRoute, numbered_routes, pile_words
-from siteplan.show.charts import half_hours, heading_chart, layer_cut, month_bars, route_profile
+from siteplan.show.charts import half_hours, layer_cut, month_bars, route_profile
 from siteplan.show.colours import scale_top
 from siteplan.show.filling import weekly_line
+from siteplan.show.lighting import cloud_sentence, light_facts
+from siteplan.show.placing import crop_sentences
+from siteplan.show.roses import heading_rose, moves_rose, trade_chart
 from siteplan.show.text import plain_text
 from siteplan.show.words import heading_text, hours_text, money_text, plural, share_text, time_text
 
@@ -76,9 +79,13 @@ def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Ca
         "size": size_text(bed.outline, bed.height, plan),
         "heading": heading_text(heading),
         "sun": None,
+        "light": light_facts(report.light) if report else [],
+        "clouds": cloud_sentence(plan),
         "headings": None,
         "lit": None,
         "move": "",
+        "moves": None,
+        "crops": [f"{line}." for line in crop_sentences(report.crops, plan.site.units)] if report else [],
         "cautions": [caution.text for caution in plan.cautions if caution.feature == bed.id],
         **_filling(plan, bed.id),
     }
@@ -99,9 +106,10 @@ def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Ca
             card["lit"] = half_hours(report.lit, clock=plan.site.timezone)
         if report.moves is not None:
             card["move"] = report.moves.sentence
+            card["moves"] = moves_rose(report.moves)
         if report.headings is not None:
             card["headings"] = {
-                "chart": heading_chart(report.headings, now=heading),
+                "chart": heading_rose(report.headings, now=heading),
                 "sentence": report.headings.sentence,
             }
     return card
@@ -158,6 +166,7 @@ def place_cards(plan: Plan) -> list[Card]:
             "season": hours_text(place.season_sun_h),
             "worst": hours_text(place.worst_cell_sun_h),
             "why": list(place.why),
+            "crops": [f"{line}." for line in crop_sentences(place.crops, plan.site.units)],
             "chart": _place_chart(plan, place),
             "cautions": [caution.text for caution in place.cautions],
         }
@@ -189,6 +198,13 @@ def trade_off(plan: Plan) -> list[Card]:
         }
         for choice in plan.places.trade_off[:8]
     ]
+
+
+def trade_picture(plan: Plan) -> Markup | None:
+    """Return the same spots between sun and wheeling; None where there is no choice."""
+    if plan.places is None or len(plan.places.trade_off) < 2:
+        return None
+    return trade_chart(plan.places.trade_off[:8])
 
 
 def ruled_out(plan: Plan) -> list[Card]:

@@ -1,4 +1,4 @@
-"""How do a bed's sun, its headings and its layers look, small enough for a card or a work sheet?
+"""How do a bed's sun and its layers look, small enough for a card or a work sheet?
 
 Plain SVG with a sentence that says the same to a screen reader; told apart by form and words, not by colour alone.
 It leaves out what the figures mean: the cards and the sheet say that.
@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 from markupsafe import Markup
@@ -19,9 +18,6 @@ from siteplan.land.units import System, length_text, volume_text
 from siteplan.show.colours import scale_colours
 from siteplan.show.text import page_text
 from siteplan.show.words import MONTH_NAMES, MONTHS, hours_text
-
-if TYPE_CHECKING:
-    from siteplan.place.headings import Headings
 
 Floats = NDArray[np.float64]
 
@@ -111,45 +107,6 @@ def half_hours(lit: Floats, *, clock: str) -> Markup:
     longest = ", ".join(f"{name} {lit[month].sum() / 2:.1f} h" for month, name in ((5, "June"), (11, "December")))
     words = f"When it is lit, by month and half hour, by the clocks of {clock}. In all: {longest}."
     return _svg(left + wide + 8, top + 12 * high + 16, words, parts, "half-hours")
-
-
-def heading_chart(headings: Headings, *, now: float) -> Markup:
-    """Return the score of every heading, with the bed's own and the best marked; hollow where it does not fit.
-
-    Parameters
-    ----------
-    headings : Headings
-    now : float
-        The bed's heading as it stands. [degrees]
-    """
-    left, base, tall, wide = 24.0, 74.0, 60.0, 252.0
-    scores = [float(score) for score in headings.score]
-    high = max(math.ceil(round(max(scores), 3) / 5) * 5, 10)
-    low = min(math.floor(round(min(scores), 3) / 5) * 5, high - 10)
-
-    def spot(heading: float, score: float) -> tuple[float, float]:
-        return left + heading / 180 * wide, base - (score - low) / (high - low) * tall
-
-    dots = []
-    for heading, score, fits in zip(headings.heading, scores, headings.fits, strict=True):
-        x, y = spot(float(heading), score)
-        dots.append(f'<circle class="{"fits" if fits else "not"}" cx="{x:.1f}" cy="{y:.1f}" r="2.6"/>')
-    axis = "".join(
-        f'<path class="tick" d="M{left + turn / 180 * wide:.1f} {base}v3"/>'
-        f'<text class="name" x="{left + turn / 180 * wide:.1f}" y="{base + 13}">{label}</text>'
-        for turn, label in ((0, "N–S"), (45, "NE–SW"), (90, "E–W"), (135, "SE–NW"), (180, "N–S"))
-    )
-    marks = "".join(
-        f'<path class="{kind}" d="M{left + heading / 180 * wide:.1f} {base - tall - 4}V{base}"/>'
-        for kind, heading in (("now", now), ("best", float(headings.best_heading)))
-    )
-    frame = (
-        f'<path class="base" d="M{left} {base - tall - 4}V{base}H{left + wide}"/>'
-        f'<text class="side" x="{left - 4}" y="{base - tall + 3}">{high:g}</text>'
-        f'<text class="side" x="{left - 4}" y="{base + 3}">{low:g}</text>'
-    )
-    words = f"Score by heading, {low:g} to {high:g}. {headings.sentence}"
-    return _svg(left + wide + 24, 92, words, [frame, axis, marks, *dots], "headings")
 
 
 def route_profile(along: Sequence[float], height: Sequence[float], units: System) -> Markup:

@@ -21,6 +21,7 @@ from siteplan.land.site import Caution, Site
 from siteplan.place.result import Place
 from siteplan.show.document_fill import bed_fill_document, fill_document
 from siteplan.show.document_place import crops_document, headings_document, moves_document, search_document
+from siteplan.show.lighting import light_document, weather_document
 
 if TYPE_CHECKING:
     from siteplan.plan import BedReport, Plan
@@ -39,6 +40,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "schema": SCHEMA,
         "siteplan": siteplan.__version__,
         "site": _site(plan.site),
+        "light": weather_document(plan),
         "beds": _beds(plan),
         "places": [_place(plan.site, place) for place in plan.places.places] if plan.places else [],
         "search": search_document(plan.places),
@@ -136,7 +138,8 @@ def _bed(plan: Plan, bed: Bed, report: BedReport | None) -> dict[str, Any]:
         "best_heading_deg": headings.best_heading if headings else None,
         "headings": headings_document(headings),
         "moves": moves_document(report.moves if report else None),
-        "crops": crops_document(report.crops if report else ()),
+        "suiting_crops": crops_document(report.crops if report else ()),
+        "light": light_document(report.light if report else None),
         "fill": bed_fill_document(plan, bed.id),
         "loads": _bed_loads(plan, bed.id),
     }
@@ -169,7 +172,7 @@ def _place(site: Site, place: Place) -> dict[str, Any]:
         "door_m": place.door_m,
         "exact": place.exact,
         "why": place.why,
-        "crops": crops_document(place.crops),
+        "suiting_crops": crops_document(place.crops),
         "geometry": geojson(site, place.outline),
     }
 

@@ -23,6 +23,7 @@ from siteplan.show.colours import png_address, scale_colours, sun_picture
 from siteplan.show.figure import QuietFigure, QuietMap, Raw, element, own_asset
 from siteplan.show.filling import price_sentences
 from siteplan.show.packing import STEP_H, packed_hours, packed_units
+from siteplan.show.placing import proof_sentence
 from siteplan.show.property import property_layers
 from siteplan.show.text import script_data, templates
 from siteplan.show.words import MONTH_NAMES, day_text, plural, time_text
@@ -247,6 +248,8 @@ def page_values(plan: Plan, *, tiles: bool) -> dict[str, Any]:
         "beds": cards.bed_cards(plan),
         "ruled_out": cards.ruled_out(plan),
         "trade_off": cards.trade_off(plan),
+        "trade_picture": cards.trade_picture(plan),
+        "proof": proof_sentence(plan.places) if plan.places else "",
         "steady": plan.places.sensitivity.sentence if plan.places and plan.places.sensitivity else "",
         "purchase": cards.purchase_rows(plan),
         "prices": price_sentences(plan),

@@ -17,6 +17,7 @@ from markupsafe import Markup
 from siteplan.haul.results import Run
 from siteplan.land.errors import MissingExtraError
 from siteplan.land.features import Bed
+from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.show import cards
 from siteplan.show.charts import layer_cut
@@ -24,6 +25,8 @@ from siteplan.show.drawing import around, plan_drawing
 from siteplan.show.figure import own_asset
 from siteplan.show.filling import bed_line, fill_rows, full_line, sheet_values
 from siteplan.show.hauling import advice_lines, comparison_rows, day_strip, heap_text, order_notes
+from siteplan.show.placing import moves_sentence, trade_rows
+from siteplan.show.roses import heading_rose, trade_chart
 from siteplan.show.setout import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
 from siteplan.show.text import page_text, templates
 from siteplan.show.words import MONTHS, day_text, plural, time_text
@@ -117,6 +120,8 @@ def report_values(plan: Plan) -> dict[str, Any]:
         "season": season,
         "months": MONTHS,
         "suns": [_sun(plan, report) for report in plan.beds],
+        "turns": [_turn(plan, report) for report in plan.beds if report.headings is not None],
+        **_choices(plan),
         "fills": [filled for bed in site.beds if (filled := _fill(plan, bed)) is not None],
         "lining": "" if site.recipe.lining == "none" else site.recipe.lining,
         "purchase": cards.purchase_rows(plan),
@@ -178,6 +183,32 @@ def _sun(plan: Plan, report: BedReport) -> dict[str, Any]:
         "worst": said(report.sun.worst_cell_sun_h),
         "need": f"{need:g}",
         "light": report.sun.light_class,
+    }
+
+
+def _turn(plan: Plan, report: BedReport) -> dict[str, Any]:
+    """Return what turning and moving a bed would bring, drawn and in a sentence."""
+    style = own_asset("paper_rose.css")
+    headings, moves = report.headings, report.moves
+    now = smallest_rectangle(report.bed.outline)[2]
+    return {
+        "bed": report.bed.id,
+        "rose": heading_rose(headings, now=now, style=style) if headings else None,
+        "said": [part.sentence for part in (headings, moves) if part is not None],
+        "steps": moves_sentence(moves, plan.site.units) if moves else "",
+    }
+
+
+def _choices(plan: Plan) -> dict[str, Any]:
+    """Return where a new bed would go, and what else there is between sun and work."""
+    places, units = plan.places, plan.site.units
+    if places is None:
+        return {"places": [], "place_says": (), "choices": [], "choice_chart": None}
+    return {
+        "places": [{"rank": place.rank, "why": place.why} for place in places.places],
+        "place_says": places.sentences,
+        "choices": trade_rows(places, units) if len(places.trade_off) > 1 else [],
+        "choice_chart": trade_chart(places.trade_off, style=own_asset("paper_rose.css")),
     }
 
 

@@ -7,9 +7,14 @@ from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
+from shapely import box
 
 from siteplan.fill.results import Layer
-from siteplan.show.charts import half_hours, heading_chart, layer_cut, month_bars, route_profile, scale_steps
+from siteplan.place.headings import Headings
+from siteplan.place.moves import Move, Moves
+from siteplan.place.tradeoff import Choice
+from siteplan.show.charts import half_hours, layer_cut, month_bars, route_profile, scale_steps
+from siteplan.show.roses import heading_rose, moves_rose, trade_chart
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -52,9 +57,11 @@ def test_a_bed_that_is_never_lit_has_a_chart_as_well():
 
 def test_headings_that_do_not_fit_are_hollow(drawn_plan):
     headings = drawn_plan.beds[0].headings
-    root = parsed(heading_chart(headings, now=90.0))
+    root = parsed(heading_rose(headings, now=90.0))
     kinds = [dot.get("class") for dot in root.iter(f"{SVG}circle")]
-    assert kinds.count("not") == int((~headings.fits).sum())
+    assert kinds.count("not") == 2 * int((~headings.fits).sum())  # a bed has two ends
+    assert kinds.count("fits") == 2 * int(headings.fits.sum())
+    assert f"{int((~headings.fits).sum())} of {len(headings.heading)} headings do not fit" in root.get("aria-label")
 
 
 def test_layers_are_cut_to_scale_and_named():
@@ -76,3 +83,40 @@ def test_profile_says_what_it_rises():
 @pytest.mark.parametrize("top", [1, 4, 8, 13, 24])
 def test_scale_marks_are_true(top):
     assert all(share * top == pytest.approx(float(label)) for share, label in scale_steps(top))
+
+
+def test_a_heading_stands_where_its_ends_point():
+    hours = np.full(36, 5.0)
+    hours[18] = 7.0  # 90 degrees: its ends point east and west
+    headings = Headings(
+        bed="b", heading=np.arange(0, 180, 5.0), season_h=hours, worst_h=hours, month_h=np.zeros((36, 12)),
+        evenness=np.ones(36), score=hours, fits=np.ones(36, dtype=bool), obstacle=(None,) * 36, current=0,
+        best_heading=90.0, orientation_score=70.0, sentence="made up",
+    )  # fmt: skip
+    root = parsed(heading_rose(headings, now=0.0))
+    dots = [(float(d.get("cx")), float(d.get("cy"))) for d in root.iter(f"{SVG}circle") if d.get("class") == "fits"]
+    assert max(x for x, _ in dots) - 95 == pytest.approx(72, abs=0.1)  # the outer ring is 7 h
+    assert 95 - min(y for _, y in dots) == pytest.approx(26, abs=0.1)  # north: the inner ring is 5 h
+
+
+def test_steps_that_do_not_fit_stand_in_brackets():
+    steps = tuple(
+        Move(direction=point, distance=1.0, outline=box(0, 0, 1, 1), gain_h=gain, worst_gain_h=0.0, obstacle=why)
+        for point, gain, why in (("north", 0.5, None), ("east", -0.25, "stand on <b>"))
+    )
+    root = parsed(moves_rose(Moves(bed="b", moves=steps, best=None, sentence="")))
+    assert [one.text for one in root.iter(f"{SVG}text") if one.get("class") == "gain"] == ["+0.5", "(-0.2)"]
+    assert "east -0.2 h, does not fit" in root.get("aria-label")
+
+
+def test_choices_lie_between_sun_and_wheeling():
+    made = [
+        Choice(outline=box(0, 0, 1, 1), x=0, y=0, heading=0, sun_h=8, season_sun_h=hours, worst_cell_sun_h=hours,
+               minutes=minutes, water_m=1.0, text=text)
+        for hours, minutes, text in ((9.0, 10.0, "the first choice"), (7.0, 5.0, "2.0 h less sun"))
+    ]  # fmt: skip
+    root = parsed(trade_chart(made))
+    (full,) = [dot for dot in root.iter(f"{SVG}circle") if dot.get("class") == "fits"]
+    (other,) = [dot for dot in root.iter(f"{SVG}circle") if dot.get("class") == "not"]
+    assert float(full.get("cx")) > float(other.get("cx"))
+    assert float(full.get("cy")) < float(other.get("cy"))  # more sun stands higher
