@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.haul.order import order_of_work
+from siteplan.haul.order import deliveries_of, order_of_work
 from siteplan.haul.results import Load
-from siteplan.land.site import Labour
+from siteplan.land.site import HaulSettings, Labour
 
 
 def load(bed="bed", minutes=50.0, trips=5, push=10.0, material="soil"):
@@ -63,3 +63,40 @@ def test_every_trip_is_run_once_in_layer_order(jobs, hours):
         ended = [run.start + run.minutes for run in runs if run.day == day]
         assert ended == sorted(ended)
         assert ended[-1] <= hours * 60 + 1e-6 or sum(run.trips for run in runs if run.day == day) == 1
+
+
+def test_nothing_is_wheeled_before_the_day_of_its_delivery():
+    loads = [load("stock"), load("bought"), load("upper")]
+    runs = order_of_work(
+        loads, [0, 0, 1], [False, True, False], Labour(hours_per_day=10), haul=HaulSettings(delivery_day=3)
+    )
+    assert [(run.bed, run.day, run.start) for run in runs] == [("stock", 1, 0), ("bought", 3, 0), ("upper", 3, 60)]
+
+
+def test_deliveries_are_told_before_their_first_run():
+    loads = [load("a", material="soil"), load("a", material="compost"), load("b", material="soil")]
+    runs = order_of_work(loads, [0, 1, 0], [True, True, True], Labour(hours_per_day=1.5))
+    found = deliveries_of(runs, {"soil": 2.0, "compost": 1.0})
+    assert [(one.material, one.volume, one.before_run) for one in found] == [("soil", 2.0, 1), ("compost", 1.0, 4)]
+    assert [one.day for one in found] == [1, runs[3].day]
+    assert deliveries_of([run for run in runs if not run.delivered], {}) == ()
+
+
+def test_a_layer_from_two_places_is_mixed():
+    loads = [load("a"), load("a", material="bought soil"), load("b")]
+    runs = order_of_work(loads, [0, 0, 0], [False, True, False], Labour(hours_per_day=10))
+    assert {run.bed: run.mixed for run in runs} == {"a": True, "b": False}
+
+
+@settings(deadline=None, max_examples=30)
+@given(layers=st.lists(st.integers(0, 3), min_size=1, max_size=8), day=st.integers(1, 4))
+def test_no_layer_begins_before_the_one_below_lies_in_every_bed(layers, day):
+    loads = [load(f"bed {k % 3}", material=f"m{k}") for k in range(len(layers))]
+    delivered = [k % 2 == 0 for k in range(len(layers))]
+    runs = order_of_work(loads, layers, delivered, Labour(hours_per_day=2), haul=HaulSettings(delivery_day=day))
+    levels = [layers[int(run.material[1:])] for run in runs]
+    assert levels == sorted(levels)
+    starts = [(run.day, run.start) for run in runs]
+    assert starts == sorted(starts)
+    assert all(run.day >= day for run in runs if run.delivered)
+    assert sum(run.trips for run in runs) == sum(one.trips for one in loads)
