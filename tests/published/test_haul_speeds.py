@@ -5,7 +5,11 @@ from __future__ import annotations
 import math
 
 import pytest
+from shapely import LineString
 
+from siteplan.fill.results import Supply
+from siteplan.haul.loads import supply_load
+from siteplan.haul.results import Route
 from siteplan.haul.work import (
     BARROW_MASS,
     EMPTY_SPEED,
@@ -25,6 +29,7 @@ from siteplan.haul.work import (
     slope_force,
     walking_speed,
 )
+from siteplan.land.site import Barrow
 
 
 @pytest.mark.parametrize(
@@ -64,12 +69,11 @@ def test_four_hundred_kilograms_up_one_in_twelve():
     assert whole == pytest.approx(41.2, abs=0.3)  # the parts are rounded, and rolling is 0.3 % less across the slope
 
 
-@pytest.mark.parametrize(("degrees", "percent"), [(1, 1), (10, 17), (15, 26)])
+@pytest.mark.parametrize(("degrees", "percent"), [(1, 1.7), (10, 17), (15, 26)])
 def test_share_of_the_weight_on_a_slope(degrees, percent):
-    # a transport trade column on HSE's figures (seen); whole percents printed
+    # a transport trade column on HSE's figures (seen)
     share = slope_force(1.0, math.tan(math.radians(degrees))) / GRAVITY
-    assert 100 * share >= percent - 1
-    assert 100 * share == pytest.approx(percent, abs=0.8)  # 1 degree is 1.75 %, printed as 1
+    assert 100 * share == pytest.approx(percent, abs=0.5)  # whole percents printed
 
 
 def test_five_degrees_are_not_ten_percent():
@@ -107,3 +111,29 @@ def test_defaults_lie_within_common_practice():
     assert 4.0 <= EMPTY_SPEED * 3.6 <= 5.0
     assert 0.5 <= TIP_MINUTES <= 1.0
     assert 12 <= BARROW_MASS <= 25
+
+
+def carried(body, load, speed, grade, terrain=1.0):
+    """Return the power of walking with a load on the back. [W] Pandolf et al. 1977, J. Appl. Physiol. 43:577."""
+    whole = body + load
+    return 1.5 * body + 2.0 * whole * (load / body) ** 2 + terrain * whole * (1.5 * speed**2 + 0.35 * speed * grade)
+
+
+def test_energy_is_not_that_of_a_load_on_the_back():
+    # Pandolf et al. 1977 (seen second-hand): 70 kg, 20 kg, 1.34 m/s, level, 362.1 W; without load 293.5 W (calculated).
+    # Downhill the equation falls below zero, for which it is not valid, nor is it for a barrow. The Compendium's
+    # 5.5 MET for a wheelbarrow does not depend on the slope but through the time that it takes.
+    assert carried(70, 20, 1.34, 0) == pytest.approx(362.1, abs=0.1)  # one decimal printed
+    assert carried(70, 0, 1.34, 0) == pytest.approx(293.5, abs=0.1)
+    assert carried(70, 80, 0.83, -30) < 0
+    need = Supply(bed="bed", material="soil", at="heap", volume=0.06, mass=75.0)
+    line = LineString([(0, 0), (0, 50)])
+    spent = []
+    for rise in (5.0, 0.0):
+        route = Route("heap", "bed", line, 50.0, rise, 60.0, 40.0, line.reverse())
+        load = supply_load(need, from_id="heap", barrow=Barrow(), people=1, material=None, route=route)
+        spent.append(load.energy_kcal)
+    assert spent[0] == spent[1]
+    wheeled = 5.5 * 80 * (100 / 3600 + 0.75 / 60)  # out and back in 100 s, tipped in 0.75 min
+    shovelled = 8.8 * 80 * 0.06 / 0.5  # 75 kg in 7.2 min are 23 lb/min: the uppermost class
+    assert spent[0] == pytest.approx(wheeled + shovelled, rel=1e-9)  # exact but for rounding
