@@ -25,7 +25,7 @@ DIMMEST = 50.0  # W/m2; the strongest hour of any place on earth has more
 NEGATIVE = -30.0  # W/m2; sensors read a little below nothing at night
 MOST_MISSING = 0.1  # of the year's hours
 ASTRAY = 0.45  # h; a year whose light fits the sun better when moved by more than this is astray
-MOVES = np.arange(-130, 131) / 10  # h
+FARTHEST = 13  # h; no clock is farther from the sun
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -218,12 +218,17 @@ def best_move(total: Floats, middle: float, latitude: float, longitude: float) -
     >>> best_move(sun, 0.5, 50.0, 15.0), best_move(sun, -0.5, 50.0, 15.0)
     (0.0, 1.0)
     """
-    fit = [
-        float(np.dot(total, height) / np.linalg.norm(height))
-        for move in MOVES
-        if (height := sine_of_height(np.arange(HOURS) + middle + move, latitude, longitude)).any()
-    ]
-    return float(MOVES[int(np.argmax(fit))]) if fit else 0.0
+    best = 0.0
+    for step, reach in ((0.5, FARTHEST), (0.1, 0.5)):  # hours
+        moves = best + np.arange(-round(reach / step), round(reach / step) + 1) * step
+        best = float(moves[int(np.argmax([_fit(total, middle + move, latitude, longitude) for move in moves]))])
+    return round(best, 1)
+
+
+def _fit(total: Floats, middle: float, latitude: float, longitude: float) -> float:
+    """Return how well hours of light go with the sun's height."""
+    height = sine_of_height(np.arange(HOURS) + middle, latitude, longitude)
+    return float(np.dot(total, height) / (np.linalg.norm(height) or 1.0))
 
 
 def sine_of_height(hour: NDArray[np.floating[Any]], latitude: float, longitude: float) -> Floats:
