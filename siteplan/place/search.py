@@ -232,19 +232,22 @@ def _together(task: Task, search: Search, chosen: list[Scored]) -> tuple[list[Sc
     """Return the set of spots to take and by how much, a bed, another set of those tried would be better."""
     if not chosen:
         return chosen, 0.0
-    ranked = sorted(search.tried.values(), key=lambda one: (-one.merit, one.index))[:MOST]
-    ranked += [one for one in chosen if one not in ranked]
+    ranked = sorted(search.tried.values(), key=lambda one: (-one.merit, one.index))
     fit = search.fit(np.array([one.index for one in ranked]))
     ranked = [one for one, fits in zip(ranked, fit, strict=True) if fits and search.keeps_way(one.index)]
+    left_out = ranked[MOST:]
+    ranked = ranked[:MOST] + [one for one in chosen if one in left_out]
     total = sum(one.merit for one in chosen)
     if len(chosen) == task.count and ranked[0].merit * task.count - total <= 1e-9:
         return chosen, 0.0
     pairs = conflicts(search.spots.outlines(np.array([one.index for one in ranked])), aisle=aisle_of(task.site.place))
     best = [ranked[k] for k in best_together(np.array([one.merit for one in ranked]), pairs, task.count)]
     better = (sum(one.merit for one in best) - total) / len(best)
-    if len(best) > len(chosen) or better > TOGETHER:
-        return best, 0.0
-    return chosen, max(better, 0.0)
+    taken = best if len(best) > len(chosen) or better > TOGETHER else chosen
+    # a set with a spot too low to be weighed has at most that spot's merit, and the greatest for the others
+    hopes = [one.merit for one in (*ranked[: len(taken) - 1], *left_out[:1])] if left_out else []
+    short = max(sum(one.merit for one in best), sum(hopes) if hopes else -np.inf) - sum(one.merit for one in taken)
+    return taken, max(short / len(taken), 0.0)
 
 
 def _places(task: Task, search: Search, chosen: list[Scored]) -> tuple[Place, ...]:
