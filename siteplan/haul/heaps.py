@@ -6,6 +6,7 @@ It leaves out who tips them there: a lorry drops a rough heap, and a rake does t
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -107,7 +108,7 @@ def lawn(site: Site) -> BaseGeometry:
     return grass
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Room:
     """Where heaps may lie.
 
@@ -122,6 +123,21 @@ class Room:
     ground: BaseGeometry
     repose: float = REPOSE
 
+    @functools.cached_property
+    def along(self) -> float:
+        """Heading of the ground's longer side. [degrees]"""
+        return smallest_rectangle(self.ground.convex_hull)[2] if self.ground.area > _HAIR else 0.0
+
+    @functools.cached_property
+    def _within(self) -> dict[float, BaseGeometry]:
+        return {}
+
+    def within(self, far: float) -> BaseGeometry:
+        """Return what lies at least so far inside; worked out once. [m]"""
+        if far not in self._within:
+            self._within[far] = self.ground.buffer(-far)
+        return self._within[far]
+
 
 def heap_room(site: Site, zone: BaseGeometry, lanes: BaseGeometry) -> Room:
     """Return what is left of a zone for heaps."""
@@ -134,8 +150,13 @@ def lanes_of(site: Site, routes: Sequence[Route]) -> BaseGeometry:
     return shapely.union_all(lines).buffer(barrow_reach(site.barrow)) if lines else Point()
 
 
-def laid(room: Room, volumes: Mapping[str, float], near: Point) -> tuple[list[Heap], list[str]]:
-    """Return the heaps that fit, each as near a point as may be, the largest first; and the materials that do not."""
+def laid(
+    room: Room, volumes: Mapping[str, float], near: Point, *, all_or_none: bool = False
+) -> tuple[list[Heap], list[str]]:
+    """Return the heaps that fit, each as near a point as may be, the largest first; and the materials that do not.
+
+    With `all_or_none` it stops at the first that does not.
+    """
     heaps: list[Heap] = []
     crowded: list[str] = []
     for material, volume in sorted(volumes.items(), key=lambda item: (-item[1], item[0])):
@@ -143,6 +164,8 @@ def laid(room: Room, volumes: Mapping[str, float], near: Point) -> tuple[list[He
         heap = _cone(room, material, volume, near, taken) or _ridge(room, material, volume, near, taken)
         if heap is None:
             crowded.append(material)
+            if all_or_none:
+                break
         else:
             heaps.append(heap)
     return heaps, crowded
@@ -150,7 +173,7 @@ def laid(room: Room, volumes: Mapping[str, float], near: Point) -> tuple[list[He
 
 def _cone(room: Room, material: str, volume: float, near: Point, taken: BaseGeometry) -> Heap | None:
     radius, height = heap_size(volume, repose=room.repose)
-    free = room.ground.buffer(-radius).difference(taken.buffer(radius))
+    free = room.within(radius).difference(taken.buffer(radius))
     if free.is_empty:
         return None
     return Heap(material, volume, Point(shapely.shortest_line(free, near).coords[0]), radius, height)
@@ -161,12 +184,13 @@ def _ridge(room: Room, material: str, volume: float, near: Point, taken: BaseGeo
     widest, _ = heap_size(volume, repose=room.repose)
     if room.ground.area < _HAIR:
         return None
-    along = smallest_rectangle(room.ground.convex_hull)[2]
     for share in NARROWER:
         half = widest * share
         length = ridge_length(volume, half, repose=room.repose)
-        free = room.ground.buffer(-half).difference(taken.buffer(half))
-        for heading in (along, (along + 90) % 180):
+        free = room.within(half).difference(taken.buffer(half))
+        if free.is_empty:
+            continue
+        for heading in (room.along, (room.along + 90) % 180):
             east, north = (math.sin(math.radians(heading)) * length / 2, math.cos(math.radians(heading)) * length / 2)
             middles = translate(free, east, north).intersection(translate(free, -east, -north))
             if middles.is_empty:

@@ -20,10 +20,11 @@ from siteplan.haul.delivery import Part, delivered_parts, delivered_volumes, loo
 from siteplan.haul.force import route_forces
 from siteplan.haul.heaps import lanes_of, place_heaps
 from siteplan.haul.loads import supply_load
+from siteplan.haul.lorry import tipping_zones
 from siteplan.haul.order import deliveries_of, order_of_work
 from siteplan.haul.results import Barrier, GroundCost, HaulPlan, Heap, Load, Route, Run
 from siteplan.haul.standing import at_pile, what_bars
-from siteplan.haul.tipping import TippingSpot, tipping_spots
+from siteplan.haul.tipping import TippingSpot
 from siteplan.haul.ways import Source, Ways
 from siteplan.land.features import Pile
 from siteplan.land.grid import Floats, Grid
@@ -210,7 +211,7 @@ def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: 
     ways = Ways(site, without=without)
     found = [at_pile(ways.ground, pile) for pile in _sources(site, sources)]
     if not found:
-        found = [spot.cells for spot in tipping_spots(ways, {})]
+        found = [at_pile(ways.ground, zone.pile) for zone in tipping_zones(site)]
     cells = np.vstack(found)
     if not len(cells):
         return np.full(grid.shape, np.nan)

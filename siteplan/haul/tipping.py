@@ -7,7 +7,7 @@ It leaves out the lorry: where it gets to is asked in lorry.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +25,7 @@ from siteplan.land.site import Caution
 
 Cells = NDArray[np.int32]
 
+MOST_TRIED = 200
 BESIDE = 3.0  # m from the barrow to the edge of a heap: it is wheeled along the heaps. Common practice, no source
 
 
@@ -115,10 +116,28 @@ def _spot(
         return TippingSpot(zone.id, middle, cells, zone.ground, math.inf, zone.cautions)
     seconds = work[cells[:, 0], cells[:, 1]]
     centres = centres_of(ways.ground.grid, cells)
-    order = np.argsort(seconds, kind="stable")
-    best = next((int(k) for k in order if np.isfinite(seconds[k]) and fits(room, volumes, centres[k])), int(order[0]))
+    best = best_cell(seconds, cells, lambda k: fits(room, volumes, centres[k]))
     place = Point(centres[best])
     return TippingSpot(zone.id, place, cells[best : best + 1], zone.ground, float(seconds[best]) / 60, zone.cautions)
+
+
+def best_cell(seconds: Floats, cells: Cells, fit: Callable[[int], bool]) -> int:
+    """Return the cell with the least time that fits, else that with the least time.
+
+    Notes
+    -----
+    Among more than `MOST_TRIED` cells a coarser lattice is tried first, then the better ones about its best.
+    """
+    order = [int(k) for k in np.argsort(seconds, kind="stable") if np.isfinite(seconds[k])]
+    if not order or fit(order[0]):
+        return order[0] if order else int(np.argmin(seconds))
+    stride = math.ceil(math.sqrt(len(order) / MOST_TRIED))
+    coarse = [k for k in order if not (cells[k] % stride).any()]
+    first = next((k for k in coarse if fit(k)), None)
+    if first is None or stride == 1:
+        return order[0] if first is None else first
+    about = np.abs(cells - cells[first]).max(axis=1) < stride
+    return next((k for k in order if k == first or (about[k] and seconds[k] < seconds[first] and fit(k))), first)
 
 
 def fits(room: Room, volumes: Mapping[str, float], at: Floats) -> bool:
@@ -128,5 +147,5 @@ def fits(room: Room, volumes: Mapping[str, float], at: Floats) -> bool:
         return True
     if room.ground.distance(near) > BESIDE:
         return False
-    heaps, crowded = laid(room, volumes, near)
+    heaps, crowded = laid(room, volumes, near, all_or_none=True)
     return not crowded and all(heap.outline.distance(near) <= BESIDE for heap in heaps)

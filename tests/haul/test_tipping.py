@@ -15,7 +15,7 @@ from siteplan.haul.lorry import tipping_zones
 from siteplan.haul.results import Route
 from siteplan.haul.route import Router
 from siteplan.haul.standing import beside
-from siteplan.haul.tipping import BESIDE, tipping_spots
+from siteplan.haul.tipping import BESIDE, MOST_TRIED, best_cell, tipping_spots
 from siteplan.haul.ways import Ways
 from siteplan.land.features import Bed, Keepout, Pile, Surface, Tree
 from siteplan.land.grid import grid_over
@@ -234,3 +234,22 @@ def test_heaps_leave_their_own_way_free_where_there_is_room(bare_yard):
     )
     assert not cautions
     assert all(heap.outline.buffer(-1e-6).disjoint(lane.buffer(0.42)) for heap in heaps)
+
+
+@settings(deadline=None, max_examples=20)
+@given(x=st.floats(5, 35), y=st.floats(5, 35), radius=st.floats(6, 15))
+def test_of_many_cells_the_best_is_missed_by_no_more_than_a_stride(x, y, radius):
+    # 1600 cells, time growing with the distance from a corner, heaps that fit in a round somewhere
+    cells = np.argwhere(np.ones((40, 40), dtype=bool)).astype(np.int32)
+    seconds = np.hypot(*cells.T).astype(float)
+    fit = np.hypot(cells[:, 0] - x, cells[:, 1] - y) <= radius
+    found = best_cell(seconds, cells, lambda k: bool(fit[k]))
+    stride = math.ceil(math.sqrt(len(cells) / MOST_TRIED))
+    assert fit[found]
+    assert seconds[found] <= seconds[fit].min() + 2 * stride
+
+
+def test_where_nothing_fits_the_least_time_counts():
+    cells = np.argwhere(np.ones((40, 40), dtype=bool)).astype(np.int32)
+    seconds = np.arange(1600)[::-1].astype(float)
+    assert best_cell(seconds, cells, lambda k: False) == 1599  # noqa: ARG005
