@@ -26,7 +26,7 @@ from siteplan.show.charts import half_hours, layer_cut, month_bars, route_profil
 from siteplan.show.colours import scale_top
 from siteplan.show.filling import weekly_line
 from siteplan.show.lighting import cloud_sentence, light_facts
-from siteplan.show.placing import crop_sentences
+from siteplan.show.placing import crop_sentences, unfit_sentence
 from siteplan.show.roses import heading_rose, moves_rose, trade_chart
 from siteplan.show.text import plain_text
 from siteplan.show.words import heading_text, hours_text, money_text, plural, share_text, time_text
@@ -111,6 +111,7 @@ def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Ca
             card["headings"] = {
                 "chart": heading_rose(report.headings, now=heading),
                 "sentence": report.headings.sentence,
+                "unfit": unfit_sentence(report.headings),
             }
     return card
 

@@ -16,6 +16,7 @@ from siteplan.place.words import distance_text
 from siteplan.show.words import MONTHS, time_text
 
 if TYPE_CHECKING:
+    from siteplan.place.headings import Headings
     from siteplan.place.moves import Moves
     from siteplan.place.result import PlaceResult
 
@@ -105,6 +106,15 @@ def trade_rows(places: PlaceResult, units: System) -> list[list[str]]:
         ]
         for choice in places.trade_off
     ]
+
+
+def unfit_sentence(headings: Headings) -> str:
+    """Return how many headings do not fit and what is in the way most often; nothing where all do."""
+    reasons = [why for why in headings.obstacle if why is not None]
+    if not reasons:
+        return ""
+    most = max(dict.fromkeys(reasons), key=reasons.count)
+    return f"{len(reasons)} of {len(headings.obstacle)} headings do not fit: most often it would {most}"
 
 
 def move_rows(moves: Moves) -> list[tuple[str, str, str]]:

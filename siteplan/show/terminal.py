@@ -26,7 +26,7 @@ from siteplan.show.filling import (
 )
 from siteplan.show.hauling import advice_lines, comparison_rows, order_notes, order_rows
 from siteplan.show.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
-from siteplan.show.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows
+from siteplan.show.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
 
 if TYPE_CHECKING:
     from siteplan.fill.results import FillPlan
@@ -130,6 +130,8 @@ def _beds(plan: Plan) -> None:
         if report.headings is not None:
             sentences = [part.sentence for part in (report.headings, report.moves) if part is not None]
             _say(f"{_plain(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
+            if unfit := unfit_sentence(report.headings):
+                _say(f"  {unfit}.", indent="  ")
             if report.moves is not None:
                 _say(f"  {moves_sentence(report.moves, plan.site.units)}.", indent="  ")
             _crops(report.crops, plan.site.units)
