@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -26,7 +27,11 @@ PROGRAM = "siteplan"
 
 #: command -> (question, example, the questions of plan.py that it asks)
 QUESTIONS: dict[str, tuple[str, str, tuple[str, ...]]] = {
-    "sun": ("Where does the sun fall? Writes sun_hours.tif and sun.csv.", "siteplan sun demo-yard", ("sun",)),
+    "sun": (
+        "Where does the sun fall? Writes sun_hours.tif, light.tif and sun.csv.",
+        "siteplan sun demo-yard",
+        ("sun",),
+    ),
     "place": (
         "Where should a new bed go? Writes places.csv.",
         'siteplan place demo-yard --length "8 ft" --width "4 ft" --count 3',
@@ -79,12 +84,18 @@ def main(words: Sequence[str] | None = None) -> int:
     """
     arguments = _parser().parse_args(words)
     try:
-        return int(arguments.run(arguments))
+        code = int(arguments.run(arguments))
+        sys.stdout.flush()
+    except BrokenPipeError:  # whoever read a pipe has gone, as `head` does; the files are written by then
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except InputError as error:
         for fault in error.faults:
             print(fault, file=sys.stderr)
     except SitePlanError as error:
         print(error, file=sys.stderr)
+    else:
+        return code
     return 2
 
 

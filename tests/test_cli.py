@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -58,7 +60,7 @@ def test_a_command_answers(command, yard, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("command", "files"),
     [
-        ("sun", {"sun_hours.tif", "sun.csv"}),
+        ("sun", {"sun_hours.tif", "light.tif", "sun.csv"}),
         ("place", {"places.csv"}),
         ("turn", {"headings.csv"}),
         ("fill", {"shopping.csv"}),
@@ -165,3 +167,12 @@ def test_an_output_folder_that_is_not_ours_is_left_alone(yard, tmp_path, capsys)
     assert main(["fill", str(yard), "--out", str(out)]) == 2
     assert "photos" in capsys.readouterr().err
     assert (out / "holiday.txt").read_text(encoding="utf-8") == "keep me"
+
+
+def test_a_reader_that_goes_away_is_no_bug(yard, tmp_path):
+    words = [sys.executable, "-m", "siteplan", "fill", str(yard), "--out", str(tmp_path / "out")]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
+        running.stdout.close()
+        said = running.stderr.read()
+        assert running.wait() == 0
+    assert "Traceback" not in said

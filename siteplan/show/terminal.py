@@ -322,7 +322,9 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
         table.add_row(*(Text(_plain(value)) for value in row))
     console = Console(highlight=False)
     console = Console(highlight=False, width=min(console.width, _WIDTH))
-    console.print(table)
+    with console.capture() as drawn:
+        console.print(table)
+    print(drawn.get(), end="")
 
 
 def _numeric(text: str) -> bool:
