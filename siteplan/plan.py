@@ -35,7 +35,7 @@ from siteplan.place.task import month_share, period_text
 from siteplan.place.together import shaded_together
 from siteplan.sun.beds import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
-from siteplan.sun.light import BedLight, LightEngine, bed_light, light_engine
+from siteplan.sun.light import BedLight, LightEngine, LightMaps, bed_light, light_engine, light_maps
 from siteplan.sun.maps import SunMaps, sun_maps
 from siteplan.sun.obstacles import what_stands
 
@@ -101,6 +101,7 @@ class Plan:
     haul : HaulPlan or None
     cautions : tuple of Caution
         Of all parts, each once.
+    light_maps : LightMaps or None
     """
 
     site: Site
@@ -110,6 +111,7 @@ class Plan:
     fill: FillPlan | None
     haul: HaulPlan | None
     cautions: tuple[Caution, ...]
+    light_maps: LightMaps | None = None
 
     def document(self) -> dict[str, Any]:
         """Return what plan.json holds."""
@@ -179,7 +181,7 @@ def plan_site(
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
     engine = sun_engine(site) if {"sun", "turn"} & set(ask) else None
     maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
-    lights = _lights(site, engine) if engine and "sun" in ask and beds else None
+    lights = _lights(site, engine) if engine and "sun" in ask else None
     reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell) if engine else ()
     places = None
     if "place" in ask:
@@ -197,6 +199,7 @@ def plan_site(
     return Plan(
         site=site,
         maps=maps,
+        light_maps=light_maps(site, lights) if lights else None,
         beds=reports,
         places=places,
         fill=fill,

@@ -14,7 +14,8 @@ from siteplan import plan_site, read_site
 from siteplan.files.demo import write_demo
 
 FILES = {
-    "plan.json", "sun_hours.tif", "plan.gpkg", "map.html", "report.html", "shopping.csv", "loads.csv", "sun.csv",
+    "plan.json", "sun_hours.tif", "light.tif", "plan.gpkg", "map.html", "report.html", "shopping.csv", "loads.csv",
+    "sun.csv",
     "places.csv", "headings.csv",
 }  # fmt: skip
 

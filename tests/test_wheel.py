@@ -42,6 +42,7 @@ def test_the_demo_is_planned_from_the_wheel(installed, tmp_path):
     assert done.returncode == 0, done.stderr
     out = tmp_path / "demo-yard" / "plan"
     assert {path.name for path in out.iterdir()} >= {
-        "plan.json", "sun_hours.tif", "plan.gpkg", "map.html", "report.html", "shopping.csv", "loads.csv", "sun.csv",
+        "plan.json", "sun_hours.tif", "light.tif", "plan.gpkg", "map.html", "report.html", "shopping.csv", "loads.csv",
+        "sun.csv",
     }  # fmt: skip
     assert json.loads((out / "plan.json").read_text(encoding="utf-8"))["schema"]

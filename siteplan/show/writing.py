@@ -23,15 +23,15 @@ if TYPE_CHECKING:
 
 #: what each command writes
 FILES = {
-    "sun": ("sun_hours.tif", "sun.csv"),
+    "sun": ("sun_hours.tif", "light.tif", "sun.csv"),
     "place": ("places.csv",),
     "turn": ("headings.csv",),
     "fill": ("shopping.csv",),
     "haul": ("loads.csv",),
     "map": ("map.html",),
     "plan": (
-        "map.html", "report.html", "plan.json", "sun_hours.tif", "plan.gpkg", "shopping.csv", "loads.csv", "sun.csv",
-        "places.csv", "headings.csv",
+        "map.html", "report.html", "plan.json", "sun_hours.tif", "light.tif", "plan.gpkg", "shopping.csv",
+        "loads.csv", "sun.csv", "places.csv", "headings.csv",
     ),
 }  # fmt: skip
 
@@ -68,7 +68,9 @@ def write_answers(plan: Plan, out: Path, *, command: str, tiles: bool = False, p
         Whether report.pdf is written as well, where the command writes a report.
     """
     writers = _writers(plan, tiles=tiles)
-    names = [name for name in FILES[command] if plan.maps is not None or name != "sun_hours.tif"]
+    missing = {"sun_hours.tif"} if plan.maps is None else set()
+    missing |= {"light.tif"} if plan.light_maps is None else set()
+    names = [name for name in FILES[command] if name not in missing]
     if pdf and "report.html" in names:
         names.append("report.pdf")
 
@@ -107,6 +109,7 @@ def _writers(plan: Plan, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
         "plan.json": lambda path: write_json(path, plan_document(plan)),
         "plan.gpkg": lambda path: write_geopackage(path, tables.geographic_layers(plan)),
         "sun_hours.tif": lambda path: _write_sun(plan, path),
+        "light.tif": lambda path: _write_light(plan, path),
         "sun.csv": lambda path: write_csv(path, tables.sun_table(plan)),
         "headings.csv": lambda path: write_csv(path, tables.headings_table(plan)),
         "places.csv": lambda path: write_csv(path, tables.places_table(plan)),
@@ -124,3 +127,20 @@ def _write_sun(plan: Plan, path: Path) -> None:
     words = [f"{month}: mean direct sun, hours per day" for month in MONTH_NAMES]
     words.append(f"Growing season {season.last_frost} to {season.first_frost}: mean direct sun, hours per day")
     write_geotiff(path, bands, maps.grid, plan.site.frame.crs, words)
+
+
+def _write_light(plan: Plan, path: Path) -> None:
+    """Write the share of the sky seen and the light of the growing season."""
+    maps = plan.light_maps
+    if maps is None:
+        return
+    light = maps.light
+    year = "in a typical year" if plan.site.weather is not None else "were every day clear"
+    bands = {
+        "Share of the sky seen, 0 to 1": maps.sky_share,
+        f"Growing season {year}: direct light, kWh/m2 per day": light.direct_kwh_m2,
+        f"Growing season {year}: diffuse light, kWh/m2 per day": light.diffuse_kwh_m2,
+        f"Growing season {year}: bright sunshine, hours per day": light.bright_h,
+        f"Growing season {year}: daily light integral, mol/m2 per day": light.dli_mol_m2,
+    }
+    write_geotiff(path, np.stack([*bands.values()]), maps.grid, plan.site.frame.crs, [*bands])

@@ -15,18 +15,22 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from siteplan.land.features import Bed
+from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import Site
 from siteplan.land.weather import Air, Weather
 from siteplan.sun.beds import soil_cells
 from siteplan.sun.dome import calendars_of, dome
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.irradiance import Radiation, clear_radiation, daily_light_integral, typical_radiation
+from siteplan.sun.maps import standing_cells
 from siteplan.sun.obstacles import Prism, own_shade
 from siteplan.sun.pieces import Body
 from siteplan.sun.sky import Sky, sky
 
 Floats = NDArray[np.float64]
 Calendars = tuple[tuple[int, int], ...]
+
+MOST_CELLS = 900  # of a map of light
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +41,7 @@ class Light:
     ----------
     direct_kwh_m2, diffuse_kwh_m2 : ndarray, shape (13,) or (13, n)
         From the sun, and from the sky. [kWh/m2 a day]
-    bright_h : ndarray, shape (13,) or (13, n)
+    bright_h : ndarray, of the same shape
         How long the sun shines bright: direct light of at least 120 W/m2 at right angles to it. [h a day]
     """
 
@@ -221,3 +225,44 @@ def bed_light(site: Site, bed: Bed, lights: LightEngine) -> BedLight:
         typical=None if here.typical is None else here.typical.mean(),
         open_typical=None if there.typical is None else there.typical.mean(),
     )
+
+
+@dataclass(frozen=True, eq=False)
+class LightMaps:
+    """Maps of light in the growing season; NaN outside the boundary and inside buildings that stand on the ground.
+
+    Attributes
+    ----------
+    grid : Grid
+        Of the cells, coarser than those of the hours of sun; row 0 is the northernmost.
+    sky_share : ndarray, shape (rows, columns)
+        Of the sky that is seen. [0 to 1]
+    light : Light
+        Its arrays of shape (rows, columns): the season of a typical year, of clear days where none is known.
+    """
+
+    grid: Grid
+    sky_share: Floats
+    light: Light
+
+
+def light_maps(site: Site, lights: LightEngine, *, most: int = MOST_CELLS) -> LightMaps:
+    """Return maps of the light on a property, in about so many cells at the most.
+
+    Parameters
+    ----------
+    site : Site
+    lights : LightEngine
+        Of this site.
+    most : int
+        Light changes more gently over the ground than hours of sun do: few cells show it.
+    """
+    grid = grid_over(site.boundary, max(site.sun.cell, float(np.sqrt(site.boundary.area / most))))
+    values = np.full((4, grid.rows * grid.columns), np.nan)
+    for cells in standing_cells(site, grid):
+        here = lights.light(cells.points, extra=cells.extra, without=cells.without)
+        light = here.clear if here.typical is None else here.typical
+        rows = (here.sky_share, light.direct_kwh_m2, light.diffuse_kwh_m2, light.bright_h)
+        values[:, cells.numbers] = np.stack([row[12] for row in rows])
+    share, direct, diffuse, bright = values.reshape(4, *grid.shape)
+    return LightMaps(grid=grid, sky_share=share, light=Light(direct, diffuse, bright))

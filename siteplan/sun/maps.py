@@ -6,7 +6,7 @@ It leaves out what the cells are used for.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import Site
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import ground_under, own_shade
+from siteplan.sun.obstacles import Prism, ground_under, own_shade
 
 Floats = NDArray[np.float64]
 
@@ -58,6 +58,39 @@ def sun_maps(site: Site, engine: SunEngine, *, progress: Callable[[float], None]
         terrain is not known it is NaN.
     """
     grid = grid_over(site.boundary, site.sun.cell)
+    hours = np.full((13, grid.rows * grid.columns), np.nan)
+    for cells in standing_cells(site, grid):
+        tell = None if cells.without else progress  # beds are soon done
+        lit = engine.hours(cells.points, extra=cells.extra, without=cells.without, progress=tell)
+        hours[:, cells.numbers] = np.vstack([lit.month_h, lit.season_h])
+    maps = hours.reshape(13, *grid.shape)
+    return SunMaps(grid=grid, month_h=maps[:12], season_h=maps[12])
+
+
+@dataclass(frozen=True, eq=False)
+class Cells:
+    """Cells of a map that see the same things standing.
+
+    Attributes
+    ----------
+    numbers : ndarray of int, shape (n,)
+        Row by row from the north-west.
+    points : ndarray, shape (n, 3)
+        Where they stand. [m]
+    extra : tuple of Prism
+        What stands besides.
+    without : tuple of str
+        Ids of features that are not there.
+    """
+
+    numbers: NDArray[np.int64]
+    points: Floats
+    extra: tuple[Prism, ...] = ()
+    without: tuple[str, ...] = ()
+
+
+def standing_cells(site: Site, grid: Grid) -> Iterator[Cells]:
+    """Yield the cells of a property, bed by bed, then all the others; those inside buildings belong to none."""
     centres = grid.centres()
     ground = np.zeros(len(centres))
     if site.terrain is not None:
@@ -66,16 +99,10 @@ def sun_maps(site: Site, engine: SunEngine, *, progress: Callable[[float], None]
     for building in site.buildings:
         if building.base == 0:
             asked &= ~grid.inside(building.outline).ravel()
-    hours = np.full((13, len(centres)), np.nan)
     for bed in site.beds:
         here = np.flatnonzero(asked & grid.inside(bed.outline).ravel())
         asked[here] = False
         soil = np.full(len(here), ground_under(site, bed.outline) + bed.height)
-        points = np.column_stack([centres[here], soil])
-        lit = engine.hours(points, extra=own_shade(site, bed), without=(bed.id,))
-        hours[:, here] = np.vstack([lit.month_h, lit.season_h])
+        yield Cells(here, np.column_stack([centres[here], soil]), tuple(own_shade(site, bed)), (bed.id,))
     here = np.flatnonzero(asked)
-    lit = engine.hours(np.column_stack([centres[here], ground[here]]), progress=progress)
-    hours[:, here] = np.vstack([lit.month_h, lit.season_h])
-    maps = hours.reshape(13, *grid.shape)
-    return SunMaps(grid=grid, month_h=maps[:12], season_h=maps[12])
+    yield Cells(here, np.column_stack([centres[here], ground[here]]))

@@ -35,6 +35,7 @@ from siteplan.place.limits import limits
 from siteplan.place.result import Place, PlaceResult, RuledOut
 from siteplan.plan import BedReport, Plan
 from siteplan.sun.beds import BedSun
+from siteplan.sun.light import Light, LightMaps
 from siteplan.sun.maps import SunMaps
 
 #: what nobody would call a bed, except to break a page
@@ -186,7 +187,14 @@ def answered(site: Site, maps: SunMaps) -> Plan:
             Caution("call-before-digging", "", "Have buried services marked before you dig."),
             Caution("roots", "west bed", "The bed stands near the maple: dig by hand and cut no root."),
         ),
+        light_maps=_light_maps(site),
     )
+
+
+def _light_maps(site: Site) -> LightMaps:
+    grid = grid_over(site.boundary, 2.0)
+    values = np.where(grid.inside(site.boundary), 2.0, np.nan)
+    return LightMaps(grid=grid, sky_share=values / 4, light=Light(values, values / 2, values * 2))
 
 
 @pytest.fixture(scope="session")

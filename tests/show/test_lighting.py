@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import rasterio
 
 from siteplan.files.output import plain
 from siteplan.land.weather import Weather
@@ -21,6 +22,7 @@ from siteplan.show.lighting import (
     light_values,
     weather_document,
 )
+from siteplan.show.writing import write_answers
 from siteplan.sun.light import BedLight, Light
 
 CLEAR = Light(np.full(13, 4.0), np.full(13, 1.0), np.full(13, 7.0))
@@ -98,3 +100,17 @@ def test_what_was_not_asked_is_not_said(drawn_plan):
     assert light_document(None) is None
     assert light_facts(None) == []
     assert light_rows(drawn_plan) == []
+
+
+def test_maps_of_light_are_written_with_what_they_mean(drawn_plan, tmp_path):
+    write_answers(drawn_plan, tmp_path / "out", command="sun")
+    with rasterio.open(tmp_path / "out" / "light.tif") as raster:
+        assert raster.count == 5
+        assert raster.descriptions[0] == "Share of the sky seen, 0 to 1"
+        assert "clear" in raster.descriptions[4]
+        assert "mol/m2 per day" in raster.descriptions[4]
+        share = raster.read(1)
+    assert np.nanmax(share) == 0.5
+    assert np.isnan(share).any()
+    write_answers(replace(drawn_plan, light_maps=None), tmp_path / "none", command="sun")
+    assert not (tmp_path / "none" / "light.tif").exists()

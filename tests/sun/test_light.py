@@ -15,7 +15,7 @@ from siteplan.land.weather import Air, Weather
 from siteplan.sun.dome import dome, sky_share
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.irradiance import clear_radiation, typical_radiation
-from siteplan.sun.light import LightEngine, bed_light, light_engine
+from siteplan.sun.light import LightEngine, bed_light, light_engine, light_maps
 from siteplan.sun.obstacles import Prism
 from siteplan.sun.path import declination_path, sun_path
 
@@ -220,3 +220,19 @@ def test_raising_or_adding_never_lights(engine_of, clutter, east, north, size, t
     slack = 1e-3  # pieces that hide less than 0.0005 of the sky may be dropped
     assert (low <= bare + slack).all()
     assert (high <= low + slack).all()
+
+
+def test_maps_of_light(yard):
+    lights = light_engine(yard, sun_engine(yard), air=AIR)
+    maps = light_maps(yard, lights, most=60)
+    assert 30 <= np.isfinite(maps.sky_share).sum() <= 80
+    assert maps.sky_share.shape == maps.light.direct_kwh_m2.shape == maps.grid.shape
+    row, column = maps.grid.cell_of(0.5, -4.0)  # in the shed
+    assert np.isnan(maps.sky_share[row, column])
+    # a cell is the light at its middle
+    x, y = -3.0, -3.0
+    row, column = maps.grid.cell_of(x, y)
+    middle = maps.grid.centres().reshape(*maps.grid.shape, 2)[row, column]
+    here = lights.light(np.array([[*middle, 0.0]]))
+    assert maps.sky_share[row, column] == pytest.approx(here.sky_share[12, 0], abs=2e-3)  # what little may be dropped
+    assert maps.light.total_kwh_m2[row, column] == pytest.approx(here.clear.total_kwh_m2[12, 0], abs=0.02)
