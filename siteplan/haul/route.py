@@ -28,6 +28,7 @@ FARTHEST, FINEST_SHIFT = 8.0, 1 / 16
 LEVEL_ROUNDS = ((np.inf, FARTHEST, FINEST_SHIFT), (10.0, 1.0, FINEST_SHIFT))
 SLOPE_ROUNDS = ((24.0, 4.0, 0.5), (12.0, 1.0, 0.25))
 SWEEPS = 4  # over all corners for each step by which they are shifted
+MOST_FIELDS = 64  # kept, 2 MB each on a hectare
 CLIMB_STEP = 0.5  # m at which a line's climb is read
 
 
@@ -75,6 +76,7 @@ class Router:
         self.moves = moves or taut_moves()
         margin, cell = self.moves.margin, ground.grid.cell
         self._margin = margin
+        self._fields: dict[tuple[bytes, bool, bool], Field] = {}
         self._width = ground.grid.columns + 2 * margin
         self._loaded = np.pad(ground.loaded * cell, margin, constant_values=np.inf)
         self._empty = np.pad(ground.empty * cell, margin, constant_values=np.inf)
@@ -170,10 +172,24 @@ class Router:
             With a loaded barrow.
         towards : bool
             Whether `cells` are where the ways end.
+
+        Notes
+        -----
+        What was asked once is kept: plans that are compared share most of it.
         """
+        starts = self._flat(np.asarray(cells, dtype=np.int32).reshape(-1, 2))
+        key = (starts.tobytes(), loaded, towards)
+        found = self._fields.get(key)
+        if found is None:
+            found = self._spread(starts, loaded=loaded, towards=towards)
+            if len(self._fields) >= MOST_FIELDS:
+                self._fields.clear()
+            self._fields[key] = found
+        return found
+
+    def _spread(self, starts: Cells, *, loaded: bool, towards: bool) -> Field:
         from siteplan.haul import kernel
 
-        starts = self._flat(np.asarray(cells, dtype=np.int32).reshape(-1, 2))
         level = self._layers(loaded=loaded)[0]
         starts = starts[np.isfinite(level.ravel()[starts]) & (self._room.ravel()[starts] >= 0)]
         seconds, before = kernel.spread(self._times(loaded=loaded, towards=towards), self._strides, starts)
