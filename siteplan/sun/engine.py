@@ -21,7 +21,7 @@ from siteplan.sun.obstacles import Prism, what_stands
 from siteplan.sun.path import SunPath, sun_path
 from siteplan.sun.pieces import Body, Pieces, joined, lets_through, pack, solids
 from siteplan.sun.reach import pieces_that_matter
-from siteplan.sun.sky import Sky, sky
+from siteplan.sun.sky import LEVELS, Sky, sky
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -29,8 +29,9 @@ Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 Progress = Callable[[float], None]
 
-TILE = 4.0  # m; side of the blocks whose points share a list of pieces that matter
+TILE = 3.0  # m; side of the blocks whose points share a list of pieces that matter
 ALONE = 250  # points; a bed's, as a search asks them by the hundred
+FEW = 8  # points; for less it is quicker to draw all
 ROOM = 16  # veils in one direction; asked again with more where they do not suffice
 
 
@@ -251,17 +252,22 @@ class _Question:
 
 def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singles:
     """Return the hours of a tile's points, shape (n, columns)."""
+    from siteplan.sun.hiding import not_hidden
     from siteplan.sun.lookup import light_left
 
     here = np.ascontiguousarray(points[tile])
     near = pieces_that_matter(here, question.pieces, question.sky)
     near = near[np.isin(near, question.there)]
-    table = question.sky.table
+    table, highest = question.sky.table, question.sky.highest
     floor = question.engine.floor(here, np.degrees(np.arctan2(*table.toward)) % 360, shared=True)
+    if len(here) >= FEW:
+        lowest = table.lowest / np.maximum(LEVELS - table.lowest, 1e-3)
+        low = np.maximum(floor.min(axis=0), lowest).astype(np.float32)
+        near = not_hidden(here, near, question.pieces, table, highest, low)
     left = np.empty((len(here), table.below.shape[2]), dtype=np.float32)
     room = ROOM
     while True:
-        most = light_left(here, near, question.pieces, table, question.sky.highest, question.share, floor, room, left)
+        most = light_left(here, near, question.pieces, table, highest, question.share, floor, room, left)
         if most <= room:
             return left
         room = 2 * most

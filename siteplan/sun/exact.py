@@ -16,6 +16,8 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 TOUCH = 1e-6  # m; what rises less than this above a point, or hangs less above it, does not
+SECTORS = 720  # of the horizon; a ray is cut with what reaches into its own
+MARGIN = 1e-6  # of a sector, for rounding
 
 
 @compiled
@@ -38,9 +40,12 @@ def light_by_step(
         Row of `through`.
     """
     crossings = np.empty(_most_sides(solids))
+    sector = _sectors_of(suns)
     for i in range(len(points)):
+        begin, member, steepest = _stand_around(points[i], solids)
         for step in range(len(suns)):
-            light[i, step] = _light(points[i], suns[step], solids, through[day[step]], crossings)
+            there = member[begin[sector[step]] : begin[sector[step] + 1]]
+            light[i, step] = _light(points[i], suns[step], solids, there, steepest, through[day[step]], crossings)
 
 
 @compiled
@@ -68,12 +73,15 @@ def hours_by_column(
     """
     crossings = np.empty(_most_sides(solids))
     last = hours.shape[1] - 1
+    sector = _sectors_of(suns)
     for i in range(len(points)):
+        begin, member, steepest = _stand_around(points[i], solids)
         row = min(i, len(floor) - 1)
         for step in range(len(suns)):
             if suns[step, 2] < floor[row, step]:
                 continue
-            light = _light(points[i], suns[step], solids, through[day[step]], crossings)
+            there = member[begin[sector[step]] : begin[sector[step] + 1]]
+            light = _light(points[i], suns[step], solids, there, steepest, through[day[step]], crossings)
             hours[i, column[step]] += light * weight[step, 0]
             hours[i, last] += light * weight[step, 1]
 
@@ -87,17 +95,53 @@ def _most_sides(solids: Solids) -> int:
 
 
 @compiled
-def _light(point: Floats, sun: Floats, solids: Solids, through: Floats, crossings: Floats) -> float:
+def _sectors_of(suns: Floats) -> Integers:
+    """Return the sector of the horizon in which each sun stands, shape (steps,)."""
+    sector = np.empty(len(suns), np.int64)
+    for step in range(len(suns)):
+        sector[step] = int((np.arctan2(suns[step, 0], suns[step, 1]) / (2 * np.pi) + 1) * SECTORS) % SECTORS
+    return sector
+
+
+@compiled
+def _stand_around(point: Floats, solids: Solids) -> tuple[Integers, Integers, Floats]:
+    """Return which prisms reach into each sector around a point, and the steepest slope to anything of each prism.
+
+    The first is where each sector begins in the second, shape (SECTORS + 1,), which holds prisms in ascending order.
+    """
+    count = len(solids.body)
+    first, last, steepest = np.empty(count, np.int64), np.empty(count, np.int64), np.full(count, np.inf)
+    begin = np.zeros(SECTORS + 2, np.int64)
+    for k in range(count):
+        east, north = solids.circle[k, 0] - point[0], solids.circle[k, 1] - point[1]
+        away, radius = np.hypot(east, north), solids.circle[k, 2] + TOUCH
+        first[k], last[k] = 0, SECTORS - 1
+        if away > radius:
+            middle, half = np.arctan2(east, north) / (2 * np.pi) + 1, np.arcsin(radius / away) / (2 * np.pi)
+            first[k] = int(np.floor((middle - half) * SECTORS - MARGIN))
+            last[k] = min(int(np.floor((middle + half) * SECTORS + MARGIN)), first[k] + SECTORS - 1)
+            steepest[k] = (solids.top[k] - point[2]) / (away - radius)
+        for sector in range(first[k], last[k] + 1):
+            begin[sector % SECTORS + 2] += 1
+    begin = begin.cumsum()
+    member = np.empty(begin[-1], np.int64)
+    for k in range(count):
+        for sector in range(first[k], last[k] + 1):
+            member[begin[sector % SECTORS + 1]] = k
+            begin[sector % SECTORS + 1] += 1
+    return begin, member, steepest
+
+
+@compiled
+def _light(
+    point: Floats, sun: Floats, solids: Solids, there: Integers, steepest: Floats, through: Floats, crossings: Floats
+) -> float:
     """Return the share of the sun that reaches a point along one ray; each body counts once."""
     light = 1.0
     met = -1
-    for k in range(len(solids.body)):
+    for k in there:
         body = solids.body[k]
-        if body == met or through[body] == 1.0:
-            continue
-        east, north = solids.circle[k, 0] - point[0], solids.circle[k, 1] - point[1]
-        aside = east * sun[1] - north * sun[0]
-        if abs(aside) > solids.circle[k, 2] or east * sun[0] + north * sun[1] < -solids.circle[k, 2]:
+        if sun[2] > steepest[k] or body == met or through[body] == 1.0:
             continue
         if _hits(point, sun, solids, k, crossings):
             met = body

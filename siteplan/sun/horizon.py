@@ -1,7 +1,7 @@
 """How high does the ground itself stand around a point?
 
 The steepest slope up to it along rays two degrees apart, out to the raster's edge; between rays it runs straight.
-Points side by side share their look at what is not near. It leaves out ridges narrower than a thirtieth of their distance, the earth's curve, and ground beyond the raster.
+Points side by side share their look at what is far. It leaves out narrow ridges and the earth's curve.
 """
 
 from __future__ import annotations
@@ -114,42 +114,37 @@ def _look_around(
     end: float, slopes: Floats,
 ) -> None:  # fmt: skip
     """Fill the slopes up to the ground; `corner` is x and y of the first cell's centre, and the cell's side."""
+    cell = corner[2]
     for ray in range(RAYS):
         if not asked[ray]:
             continue
-        east, north = np.sin(2 * np.pi * ray / RAYS), np.cos(2 * np.pi * ray / RAYS)
+        east, north = np.sin(2 * np.pi * ray / RAYS) / cell, np.cos(2 * np.pi * ray / RAYS) / cell
         for i in range(len(points)):
+            column, row, height = (points[i, 0] - corner[0]) / cell, (corner[1] - points[i, 1]) / cell, points[i, 2]
             steepest, away, before = 0.0, begin, begin
-            while away <= end and highest - points[i, 2] > steepest * away:
-                rise = _rise(points[i], elevation, corner, east, north, away)
-                if rise == np.inf:
+            while away <= end and highest - height > steepest * away:
+                ground = _height(elevation, row - away * north, column + away * east)
+                if ground == np.inf:
                     break
-                if rise > steepest * away:  # false where the height is not known
-                    steepest = rise / away
-                    for part in range(1, LOOKS):  # its edge lies between this look and the one before
-                        there = away + (before - away) * part / LOOKS
-                        steepest = max(steepest, _rise(points[i], elevation, corner, east, north, there) / there)
+                if ground - height > steepest * away:  # false where the height is not known
+                    steepest = (ground - height) / away
+                    if away - before > cell:  # its edge lies between this look and the one before
+                        for part in range(1, LOOKS):
+                            there = away + (before - away) * part / LOOKS
+                            ground = _height(elevation, row - there * north, column + there * east)
+                            steepest = max(steepest, (ground - height) / there) if np.isfinite(ground) else steepest
                 before = away
-                away += max(0.5 * corner[2], GROWTH * away)
+                away += max(0.5 * cell, GROWTH * away)
             slopes[i, ray] = steepest
 
 
 @compiled
-def _rise(point: Floats, elevation: Floats, corner: Floats, east: float, north: float, away: float) -> float:
-    """Return how far the ground at a distance stands above a point; minus infinity: not known, infinity: beyond."""
+def _height(elevation: Floats, row: float, column: float) -> float:
+    """Return the height between four cells' centres, NaN where one is not known, infinity beyond the raster."""
     rows, columns = elevation.shape
-    column = (point[0] + away * east - corner[0]) / corner[2]
-    row = (corner[1] - point[1] - away * north) / corner[2]
     if column < 0 or row < 0 or column > columns - 1 or row > rows - 1:
         return np.inf
-    height = _height(elevation, row, column)
-    return height - point[2] if height == height else -np.inf
-
-
-@compiled
-def _height(elevation: Floats, row: float, column: float) -> float:
-    """Return the height between four cells' centres, NaN where one is not known."""
-    top, left = min(int(row), elevation.shape[0] - 2), min(int(column), elevation.shape[1] - 2)
+    top, left = min(int(row), rows - 2), min(int(column), columns - 2)
     down, across = row - top, column - left
     upper = elevation[top, left] * (1 - across) + elevation[top, left + 1] * across
     lower = elevation[top + 1, left] * (1 - across) + elevation[top + 1, left + 1] * across

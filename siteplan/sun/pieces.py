@@ -199,8 +199,8 @@ class Solids(NamedTuple):
         Where each prism's sides begin.
     sides : ndarray, shape (sides, 4)
         x and y of both ends. [m]
-    bottom : ndarray, shape (prisms,)
-        [m]
+    bottom, top : ndarray, shape (prisms,)
+        Lowest and highest point. [m]
     plane : ndarray, shape (prisms, 3)
         East slope, north slope and constant of the top.
     body : ndarray of int, shape (prisms,)
@@ -212,6 +212,7 @@ class Solids(NamedTuple):
     start: Integers
     sides: Floats
     bottom: Floats
+    top: Floats
     plane: Floats
     body: Integers
     circle: Floats
@@ -231,6 +232,7 @@ def solids(prisms: Sequence[Prism]) -> tuple[Solids, tuple[Body, ...]]:
         start=np.concatenate([[0], np.cumsum([len(side) for side in sides])]).astype(np.int64),
         sides=np.concatenate([*sides, np.empty((0, 4))]),
         bottom=np.array([prism.bottom for prism in placed], dtype=np.float64),
+        top=np.array([prism.top for prism in placed], dtype=np.float64),
         plane=np.array([p.top_plane or (0.0, 0.0, p.top) for p in placed], dtype=np.float64).reshape(-1, 3),
         body=np.sort(numbers),
         circle=np.array(circles, dtype=np.float64).reshape(-1, 3),

@@ -147,7 +147,7 @@ def _hang(
 
 @compiled
 def _lay_around(point: Floats, pieces: Pieces, piece: int, north: float, ring: Floats, first: Integers) -> int:
-    """Lay a piece around a point: its corners' east and north, its top there and each side's turn; return its sides."""
+    """Lay a piece around a point: corners' east and north, top there, each side's turn; return how many sides."""
     start = pieces.start[piece]
     sides = pieces.start[piece + 1] - start
     east_slope, north_slope, level = pieces.plane[piece]
@@ -168,7 +168,7 @@ def _lay_around(point: Floats, pieces: Pieces, piece: int, north: float, ring: F
 
 @compiled
 def _raise(
-    slopes: Singles, view: View, ring: Floats, first: Integers, k: int, at: float, at_next: float, keep: bool
+    slopes: Singles, view: View, ring: Floats, first: Integers, k: int, at: float, at_next: float, keep: np.bool_
 ) -> None:
     """Raise the slopes over side k to an edge at given heights over its two ends; unless kept, they begin at 0."""
     turn = ring[3, k]
@@ -185,7 +185,7 @@ def _raise(
 
 
 @compiled
-def _add(view: View, begin: int, end: int, inside: bool, body: int, opaque: np.bool_) -> None:
+def _add(view: View, begin: int, end: int, inside: np.bool_, body: int, opaque: np.bool_) -> None:
     """Add a veil in each direction where it can be seen.
 
     It widens the last one there if both belong to one body and overlap; what is opaque and hangs below the horizon

@@ -167,7 +167,8 @@ def bearing(east: np.float32, north: np.float32, first: np.float32) -> np.float3
     Single precision throughout and no branch, so that the processor takes eight corners at once.
     """
     across, along = abs(east), abs(north)
-    ratio = min(across, along) / max(max(across, along), TINY)
+    longer = max(across, along)
+    ratio = min(across, along) / max(longer, TINY)
     s = ratio * ratio
     angle = np.float32(0.05265332) - s * np.float32(0.01172120)
     angle = np.float32(0.19354346) + s * (np.float32(-0.11643287) + s * angle)

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from siteplan.sun.compiled import compiled
-from siteplan.sun.walls import bearing
 from siteplan.sun.sky import AROUND
+from siteplan.sun.walls import bearing
 
 
 def test_a_function_without_a_file_is_compiled_all_the_same():

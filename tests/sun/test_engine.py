@@ -252,3 +252,17 @@ def test_a_trunk_at_the_point_s_own_place_does_not_break_it(engine_of):
     for prism in (trunk, corner, edge):
         lit = engine_of(prism).hours(ORIGIN)
         assert np.isfinite(lit.month_h).all()
+
+
+def test_what_is_hidden_from_a_whole_tile_is_left_out_without_a_change(engine_of, clutter, monkeypatch):
+    rng = np.random.default_rng(3)
+    far = [
+        Prism(outline=rotate(box(x, y, x + 5, y + 0.2), turn), bottom=0, top=high, owner=f"far {x}")
+        for x, y, turn, high in rng.uniform([-40, -40, 0, 1], [40, 40, 180, 6], (60, 4))
+    ]
+    engine = engine_of(*clutter, *far)
+    axis = np.arange(-10, 10, 0.5)
+    points = np.stack(np.meshgrid(axis, axis, 0.0), axis=-1).reshape(-1, 3)
+    pruned = engine.hours(points).month_h
+    monkeypatch.setattr("siteplan.sun.engine.FEW", len(points) + 1)
+    assert pruned == pytest.approx(engine.hours(points).month_h, abs=2e-3)  # what the reach neglects

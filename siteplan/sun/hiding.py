@@ -1,0 +1,160 @@
+"""Which pieces can be seen from a block of points, over what stands in front of them?
+
+The nearest walls are drawn as seen from points around the block, half a metre apart; the lowest of their horizons
+hides what does not rise above it. It leaves out gaps narrower than that, in front of what is hidden everywhere else.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.sun.compiled import compiled
+from siteplan.sun.pieces import Pieces
+from siteplan.sun.sky import AROUND, SkyTable
+from siteplan.sun.walls import TOUCH, draw_walls, room_around, walls_of
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
+
+APART = 0.5  # m; between the points around a block
+ROUNDING = 1e-4  # of a slope in single precision, so that nothing hides itself
+AT_ONCE = 32  # pieces drawn before the next are looked at
+
+
+@compiled
+def not_hidden(
+    points: Floats, near: Integers, pieces: Pieces, table: SkyTable, highest: Singles, low: Singles
+) -> Integers:
+    """Return which of the near pieces rise above what stands in front of them, in their order.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 3)
+        That lie near each other. [m]
+    near : ndarray of int, shape (m,)
+        Numbers of the pieces.
+    pieces, table
+        What stands, and the sky.
+    highest : ndarray of float32, shape (bins,)
+        Slope above which the sky holds nothing.
+    low : ndarray of float32, shape (bins,)
+        Slope below which nothing is seen from any of the points; raised in place.
+    """
+    box = np.array(
+        [points[:, 0].min(), points[:, 1].min(), points[:, 0].max(), points[:, 1].max(), points[:, 2].min()]
+    )
+    lookouts = _around(box, points[:, 2].max())
+    gap = np.empty(len(near))
+    for n in range(len(near)):
+        gap[n] = _gap(pieces, near[n], box)
+    order = np.argsort(gap)
+    kept = np.zeros(len(near), np.bool_)
+    east, north = table.toward[0].copy(), table.toward[1].copy()
+    horizon = np.zeros((len(lookouts), len(low)), np.float32)
+    chosen = np.empty(AT_ONCE, np.int64)
+    for begin in range(0, len(near), AT_ONCE):
+        count = 0
+        for n in order[begin : begin + AT_ONCE]:
+            piece = near[n]
+            kept[n] = not _is_hidden(pieces, piece, box, gap[n], table.first, low, highest)
+            stands = pieces.opaque[piece] and pieces.bottom[piece] - box[4] <= TOUCH
+            if kept[n] and stands and _beside(pieces, piece, box):
+                chosen[count] = piece
+                count += 1
+        if count > 0:
+            walls = walls_of(pieces, chosen[:count])
+            around = room_around(len(walls.x))
+            for k in range(len(lookouts)):
+                draw_walls(lookouts[k], walls, table.first, east, north, around, horizon[k])
+            _raise_lowest(horizon, low)
+    # now what hides may be hidden itself, but never by what it hides: here the height of the sun does not count
+    endless = np.full(len(low), np.inf, np.float32)
+    for n in range(len(near)):
+        kept[n] = kept[n] and not _is_hidden(pieces, near[n], box, gap[n], table.first, low, endless)
+    return near[kept]
+
+
+@compiled
+def _around(box: Floats, height: float) -> Floats:
+    """Return points around a box, shape (n, 3). [m]"""
+    columns = int(np.ceil((box[2] - box[0]) / APART)) + 1
+    rows = int(np.ceil((box[3] - box[1]) / APART)) + 1
+    points = np.empty((2 * (columns + rows), 3))
+    points[:, 2] = height
+    for n in range(columns):
+        points[2 * n : 2 * n + 2, 0] = box[0] + (box[2] - box[0]) * n / max(columns - 1, 1)
+        points[2 * n, 1], points[2 * n + 1, 1] = box[1], box[3]
+    for n in range(rows):
+        k = 2 * (columns + n)
+        points[k : k + 2, 1] = box[1] + (box[3] - box[1]) * n / max(rows - 1, 1)
+        points[k, 0], points[k + 1, 0] = box[0], box[2]
+    return points
+
+
+@compiled
+def _raise_lowest(horizon: Singles, low: Singles) -> None:
+    """Raise `low` to the lowest of the horizons, shape (lookouts, bins)."""
+    least = horizon[0].copy()
+    for k in range(1, len(horizon)):
+        for b in range(len(least)):
+            least[b] = min(least[b], horizon[k, b])
+    for b in range(len(least)):
+        low[b] = max(low[b], least[b])
+
+
+@compiled
+def _spread(box: Floats) -> float:
+    return float(np.hypot(box[2] - box[0], box[3] - box[1]) / 2)
+
+
+@compiled
+def _gap(pieces: Pieces, piece: int, box: Floats) -> float:
+    """Return how far a piece is at least from anything in a box, 0 or less where it may be in it. [m]"""
+    x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    start, stop = pieces.start[piece], pieces.start[piece + 1]
+    nearest, inside = np.inf, True
+    for k in range(start, stop):
+        after = k + 1 if k + 1 < stop else start
+        ax, ay = pieces.x[k] - x, pieces.y[k] - y
+        sx, sy = pieces.x[after] - pieces.x[k], pieces.y[after] - pieces.y[k]
+        inside = inside and ax * sy - ay * sx >= 0
+        square = sx * sx + sy * sy
+        part = min(max(-(ax * sx + ay * sy) / square, 0.0), 1.0) if square > 0 else 0.0
+        nearest = min(nearest, np.hypot(ax + part * sx, ay + part * sy))
+    return 0.0 if inside else nearest - _spread(box)
+
+
+@compiled
+def _beside(pieces: Pieces, piece: int, box: Floats) -> bool:
+    """Return whether all of a piece lies on one side of a box."""
+    start, stop = pieces.start[piece], pieces.start[piece + 1]
+    x, y = pieces.x[start:stop], pieces.y[start:stop]
+    return bool(x.min() > box[2] or x.max() < box[0] or y.min() > box[3] or y.max() < box[1])
+
+
+@compiled
+def _is_hidden(
+    pieces: Pieces, piece: int, box: Floats, gap: float, first: float, low: Singles, highest: Singles
+) -> bool:
+    """Return whether a piece rises above `low`, from anywhere in a box, only where that is above the highest sun."""
+    if gap <= 0:
+        return False
+    slope = (pieces.top[piece] - box[4]) / gap * (1 + ROUNDING)
+    x, y, spread = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2, _spread(box)
+    start, stop = pieces.start[piece], pieces.start[piece + 1]
+    middle = np.arctan2(pieces.x[start] - x, pieces.y[start] - y)
+    begin, end = 0.0, 0.0
+    for k in range(start, stop):
+        east, north = pieces.x[k] - x, pieces.y[k] - y
+        aside = (np.arctan2(east, north) - middle + np.pi) % (2 * np.pi) - np.pi
+        more = np.arcsin(min(1.0, spread / np.hypot(east, north)))
+        begin, end = min(begin, aside - more), max(end, aside + more)
+    scale = AROUND / (2 * np.pi)
+    origin = middle * scale - first * (AROUND / 360.0)
+    for n in range(int(np.floor(origin + begin * scale)), int(np.ceil(origin + end * scale)) + 1):
+        b = n % AROUND
+        if b < len(low) and low[b] < min(slope, highest[b]):
+            return False
+    return True
