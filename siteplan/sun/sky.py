@@ -125,7 +125,7 @@ def sky(
     levels = int(step.max(initial=0)) + 2
     counted = fine.hours[None] if weights is None else weights
     spell, spell_day, mean = spells(path, season=season, calendars=calendars)
-    mean = np.kron(np.eye(len(counted)), mean)
+    mean = np.asarray(np.kron(np.eye(len(counted)), mean), dtype=np.float64)
     columns = -(-mean.shape[1] // LANES) * LANES
     mean = np.pad(mean, ((0, 0), (0, columns - mean.shape[1])))
     below = np.zeros((bins * levels, columns))
