@@ -127,3 +127,35 @@ def test_cost_does_not_grow_with_the_steps(step):
     engine, cells = engine_of(property_of(36), step), cells_of(30.0, 0.5)
     engine.hours(cells[:100])
     sys.stdout.write(f"\n{len(engine.path.hours)} steps: {seconds(lambda: engine.hours(cells)):.2f} s\n")
+
+
+def work(engine, cells):
+    """Return the seconds of processor time, of all threads together."""
+    engine.hours(cells[:100])
+    start = time.process_time()
+    engine.hours(cells)
+    return time.process_time() - start
+
+
+def ring_of(count, nearest, seed=5):
+    """Return houses and crowns on a ring beyond `nearest`, twice as wide."""
+    rng = np.random.default_rng(seed)
+    spots = [(rng.uniform(0, 2 * np.pi), nearest * rng.uniform(1.0, 2.0)) for _ in range(count)]
+    return tuple(
+        Prism(outline=Point(r * np.sin(a), r * np.cos(a)).buffer(3.0), bottom=0, top=5, owner=f"far {n}")
+        for n, (a, r) in enumerate(spots)
+    )
+
+
+def test_growth():
+    """Print how the cost grows; with far obstacles it still does, though far less than in proportion."""
+    rows = [("cells", n, engine_of(property_of(36)), cells_of(15.0, 30.0 / n)) for n in (30, 60, 120)]
+    rows += [("near obstacles", n, engine_of(property_of(n)), cells_of(30.0, 0.5)) for n in (9, 36, 144)]
+    rows += [
+        ("far obstacles", n, engine_of(property_of(36) + ring_of(n, 150.0)), cells_of(30.0, 0.5))
+        for n in (0, 1000, 4000)
+    ]
+    rows += [("steps", n, engine_of(property_of(36), 1 / n), cells_of(30.0, 0.5)) for n in (2, 6, 30)]
+    sys.stdout.write("\nwhat grows        how many    cells    processor s\n")
+    for what, count, engine, cells in rows:
+        sys.stdout.write(f"{what:16} {count:9} {len(cells):8} {work(engine, cells):14.2f}\n")
