@@ -86,7 +86,7 @@ def _hang_round(point: Floats, pieces: Pieces, piece: int, bottom: float, view: 
     radius = np.float32(pieces.round[piece])
     low, high = np.float32(bottom), np.float32(pieces.top[piece] - point[2])
     away = np.sqrt(east * east + north * north)
-    inside = away <= radius
+    inside = bool(away <= radius)
     bins = len(view.east)
     begin, end = 0, bins
     if not inside:
@@ -101,7 +101,7 @@ def _hang_round(point: Floats, pieces: Pieces, piece: int, bottom: float, view: 
     if begin < 0:
         _cut_round(east, north, radius, low, high, min(begin + AROUND, bins), bins, view)
         _add(view, min(begin + AROUND, bins), bins, inside, pieces.body[piece], pieces.opaque[piece])
-    return bool(inside)
+    return inside
 
 
 @compiled
@@ -149,7 +149,7 @@ def _hang(
 def _lay_around(point: Floats, pieces: Pieces, piece: int, north: float, ring: Floats, first: Integers) -> int:
     """Lay a piece around a point: corners' east and north, top there, each side's turn; return how many sides."""
     start = pieces.start[piece]
-    sides = pieces.start[piece + 1] - start
+    sides = int(pieces.start[piece + 1] - start)
     east_slope, north_slope, level = pieces.plane[piece]
     turned = np.float32(north * (AROUND / 360.0))
     for k in range(sides):
@@ -168,7 +168,7 @@ def _lay_around(point: Floats, pieces: Pieces, piece: int, north: float, ring: F
 
 @compiled
 def _raise(
-    slopes: Singles, view: View, ring: Floats, first: Integers, k: int, at: float, at_next: float, keep: np.bool_
+    slopes: Singles, view: View, ring: Floats, first: Integers, k: int, at: float, at_next: float, keep: int
 ) -> None:
     """Raise the slopes over side k to an edge at given heights over its two ends; unless kept, they begin at 0."""
     turn = ring[3, k]
@@ -185,7 +185,7 @@ def _raise(
 
 
 @compiled
-def _add(view: View, begin: int, end: int, inside: np.bool_, body: int, opaque: np.bool_) -> None:
+def _add(view: View, begin: int, end: int, inside: int, body: int, opaque: np.bool_) -> None:
     """Add a veil in each direction where it can be seen.
 
     It widens the last one there if both belong to one body and overlap; what is opaque and hangs below the horizon
