@@ -5,13 +5,14 @@ Each becomes drawn items that know which card tells more. It leaves out the prop
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
-from shapely import Point
+from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.fill.recipe import inside
@@ -166,8 +167,11 @@ def route_items(plan: Plan) -> list[Item]:
     """Return the runs: the line, arrows along it, its number."""
     units = plan.site.units
     items: list[Item] = []
+    busy = _names(plan.site)
     for numbered in numbered_routes(plan):
         route = numbered.route
+        spot = _badge_place(route.line, busy)
+        busy.append(spot.buffer(_letter(plan.site)))
         words = [
             f"{'Run' if len(numbered.runs) < 2 else 'Runs'} {numbered.label}: {route.from_id} to {route.to_id}",
             f"{length_text(route.length_m, units)}, climbs {length_text(route.climb_m, units)}",
@@ -180,18 +184,37 @@ def route_items(plan: Plan) -> list[Item]:
                 "t": words,
                 "card": f"run-{numbered.number}",
                 "badge": numbered.badge,
-                "at": _badge_place(route.line),
+                "at": [round(spot.x, 3), round(spot.y, 3)],
                 "arrows": arrow_marks(route.line, every=4.0),
             },
         )
     return items
 
 
-def _badge_place(line: BaseGeometry) -> list[float]:
-    """Return where a run's number stands: a third of the way along."""
-    spot = line.interpolate(0.35, normalized=True)
-    assert isinstance(spot, Point)  # noqa: S101  # a point along a line
-    return [round(spot.x, 3), round(spot.y, 3)]
+def _badge_place(line: LineString, busy: Sequence[BaseGeometry]) -> Point:
+    """Return where a run's number stands: about a third of the way along, as far off names and numbers as can be."""
+    spots = [line.interpolate(share, normalized=True) for share in (0.35, 0.5, 0.65, 0.25, 0.75, 0.15, 0.85)]
+    taken = shapely.union_all([line.interpolate(0, normalized=True), *busy])
+    room = [min(spot.distance(taken), line.length) for spot in spots]
+    return next(spot for spot, free in zip(spots, room, strict=True) if free >= 0.8 * max(room))
+
+
+def _names(site: Site) -> list[BaseGeometry]:
+    """Return about where the names of beds and piles are written, under them, when the whole site is in view."""
+    letter = _letter(site)
+    named = [(bed.id, bed.outline) for bed in site.beds] + [(pile.id, pile.shape) for pile in site.piles]
+    boxes: list[BaseGeometry] = []
+    for name, shape in named:
+        west, south, east, _ = shape.bounds
+        middle, half = (west + east) / 2, 0.35 * letter * min(len(name), 22)
+        boxes.append(shapely.box(middle - half, south - 2 * letter, middle + half, south))
+    return boxes
+
+
+def _letter(site: Site) -> float:
+    """Return about how tall a name is when the whole site is in view. [m]"""
+    west, south, east, north = site_extent(site)
+    return max(east - west, north - south) / 60
 
 
 def bed_number(beds: Iterable[Bed], bed_id: str) -> int:
