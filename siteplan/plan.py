@@ -332,4 +332,6 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     reasons = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
     found += [Caution("bed-spot", bed, f"Here the bed would {why}.") for bed, why in reasons.items() if why]
     found += [caution for part in (fill, haul) if part for caution in part.cautions]
-    return tuple(dict.fromkeys(found))
+    codes = {caution.code for caution in found}
+    said_better = {"heavy-lifting"} if codes >= {"heavy-work", "heavy-bag"} else set()
+    return tuple(dict.fromkeys(caution for caution in found if caution.code not in said_better))

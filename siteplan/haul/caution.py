@@ -77,21 +77,23 @@ def load_cautions(site: Site, loads: Sequence[Load]) -> list[Caution]:
 
 
 def _bag_cautions(loads: Sequence[Load], system: System) -> list[Caution]:
-    """Return a caution for each material whose bags are heavy to lift."""
+    """Return one caution for all materials whose bags are heavy to lift."""
     masses: dict[str, float] = {}
     for load in loads:
         if load.bags:
             masses[load.material] = max(masses.get(load.material, 0.0), load.mass / load.bags)
-    text = (
-        "A bag of {} weighs about {}, more when wet. The guideline for lifting, held close at elbow height, "
-        "is {} for men and {} for women, and from the ground about {}. Lift it together, from a tailgate or a table."
+    heavy = [f"{name} {mass_text(mass, system)}" for name, mass in masses.items() if mass > BAG_FILTER_WOMEN]
+    if not heavy:
+        return []
+    men, women, ground = (
+        mass_text(mass, system) for mass in (BAG_FILTER_MEN, BAG_FILTER_WOMEN, bag_from_the_ground())
     )
-    limits = [mass_text(mass, system) for mass in (BAG_FILTER_MEN, BAG_FILTER_WOMEN, bag_from_the_ground())]
-    heavy = {material: mass for material, mass in masses.items() if mass > BAG_FILTER_WOMEN}
-    return [
-        Caution("heavy-bag", "", text.format(material, mass_text(mass, system), *limits))
-        for material, mass in heavy.items()
-    ]
+    text = (
+        f"Bags weigh about {', '.join(heavy)}, more when wet. The guideline for lifting, held close at elbow height, "
+        f"is {men} for men and {women} for women, and from the ground about {ground}. Lift together, from a tailgate "
+        "or a table."
+    )
+    return [Caution("heavy-bag", "", text)]
 
 
 def _force_caution(load: Load, system: System) -> Caution | None:

@@ -15,6 +15,7 @@ from markupsafe import Markup
 from siteplan.haul.boards import BoardsChoice
 from siteplan.haul.results import Delivery, HaulSummary, Heap, Run
 from siteplan.land.units import System, force_text, length_text, volume_text
+from siteplan.show.figure import own_asset
 from siteplan.show.text import page_text, plain_text
 from siteplan.show.words import money_text, plural, time_text
 
@@ -127,7 +128,7 @@ def advice_lines(plan: Plan) -> list[str]:
             lines.append(f"With a second barrow, loaded while the other is pushed: {both}.")
     elif crew is not None and site.labour.people > 1 and site.barrow.count == 1:
         lines.append("A second barrow saves no time here: loading takes longer than pushing.")
-    return lines + [_boards_text(choice, plan) for choice in haul.boards[:3]]
+    return lines + [_boards_text(choice, plan) for choice in haul.boards[:1]]
 
 
 def _boards_text(choice: BoardsChoice, plan: Plan) -> str:
@@ -179,7 +180,7 @@ def day_strip(plan: Plan) -> Markup:
     )
     opening = (
         f'<svg class="chart strip" viewBox="0 0 {_WIDE:g} {y:g}" role="img" aria-label="Runs by day. '
-        f'{page_text(spoken, longest=4000)}">'
+        f'{page_text(spoken, longest=4000)}"><style>{own_asset("paper_strip.css")}</style>'
     )
     return Markup(opening + "".join(parts) + "</svg>")  # noqa: S704  # names went through the door
 

@@ -104,6 +104,8 @@ def report_values(plan: Plan) -> dict[str, Any]:
     if pair is not None and scale > _SMALL_SCALE:
         extent = around([bed.outline for bed in site.beds], pair)
         detail = plan_drawing(plan, pair, wide=wide, tall=90, extent=extent)
+    empty = [bed for bed in site.beds if not bed.filled]  # one that is full stands where it stands
+    open_to_change = [report for report in plan.beds if report.bed.proposed] or plan.beds
     season = f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}"
     return {
         "title": site.name or "Site plan",
@@ -116,11 +118,11 @@ def report_values(plan: Plan) -> dict[str, Any]:
         "pair": pair,
         "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
         "cautions": plan.cautions,
-        "set_outs": [_set_out(plan, out) for bed in site.beds if (out := set_out(site, bed, pair)) is not None],
+        "set_outs": [_set_out(plan, out) for bed in empty if (out := set_out(site, bed, pair)) is not None],
         "season": season,
         "months": MONTHS,
         "suns": [_sun(plan, report) for report in plan.beds],
-        "turns": [_turn(plan, report) for report in plan.beds if report.headings is not None],
+        "turns": [_turn(plan, report) for report in open_to_change if report.headings is not None],
         **_choices(plan),
         "fills": [filled for bed in site.beds if (filled := _fill(plan, bed)) is not None],
         "lining": "" if site.recipe.lining == "none" else site.recipe.lining,
@@ -294,6 +296,19 @@ def _run(plan: Plan, run: Run) -> dict[str, Any]:
     }
 
 
+def _sourced(source: str) -> str:
+    """Return the part of a source that names one; what is common practice is said in few words.
+
+    Examples
+    --------
+    >>> _sourced("density: a table, seen; pace: common practice, no source")
+    'density: a table, seen; the rest common practice, no source'
+    """
+    parts = [part for part in source.split("; ") if part]
+    named = [part for part in parts if not part.endswith("no source")]
+    return "; ".join([*named, "the rest common practice, no source"] if len(named) < len(parts) else named)
+
+
 def _sources(plan: Plan) -> Sequence[Markup]:
     """Return where the sheet's figures come from."""
     site = plan.site
@@ -309,7 +324,7 @@ def _sources(plan: Plan) -> Sequence[Markup]:
     ]
     surfaces = {surface.surface for surface in site.surfaces}
     for names, known in ((used, site.materials), (surfaces, site.grounds)):
-        said += [f"{name}: {known[name].source}" for name in sorted(names & set(known)) if known[name].source]
+        said += [f"{name}: {_sourced(known[name].source)}" for name in sorted(names & set(known))]
     said.append(
         "Have buried services marked before digging. Walls, retaining and trees: local codes and licensed practice "
         "come before this sheet.",
