@@ -12,6 +12,7 @@ import rasterio
 
 from siteplan import plan_site, read_site
 from siteplan.files.demo import write_demo
+from siteplan.show.report import report_html
 
 FILES = {
     "plan.json", "sun_hours.tif", "light.tif", "plan.gpkg", "map.html", "report.html", "shopping.csv", "loads.csv",
@@ -145,3 +146,11 @@ def test_the_tables_open_in_a_spreadsheet(plan, written):
 def test_the_same_site_gives_the_same_plan(site, plan):
     again = plan_site(site)
     assert again.document() == plan.document()
+
+
+@pytest.mark.slow
+@pytest.mark.filterwarnings("default")  # the printing library's own
+def test_the_demo_prints_on_at_most_four_pages(plan):
+    weasyprint = pytest.importorskip("weasyprint")
+    pages = weasyprint.HTML(string=report_html(plan)).render().pages
+    assert 2 <= len(pages) <= 4

@@ -222,8 +222,8 @@ def bed_number(beds: Iterable[Bed], bed_id: str) -> int:
     return next(number for number, bed in enumerate(beds) if bed.id == bed_id)
 
 
-def site_extent(site: Site) -> list[float]:
-    """Return west, south, east and north of the boundary and of all that is drawn near it. [m]"""
+def site_extent(site: Site, *, margin: float = 0.06) -> list[float]:
+    """Return west, south, east and north of the boundary with a margin, a share of its longer side. [m]"""
     west, south, east, north = site.boundary.bounds
-    margin = 0.06 * max(east - west, north - south)
+    margin *= max(east - west, north - south)
     return [round(value, 3) for value in (west - margin, south - margin, east + margin, north + margin)]

@@ -107,7 +107,7 @@ def plan_drawing(
     extent : sequence of float, optional
         West, south, east and north of what is drawn; the whole property where None. [m]
     """
-    paper = paper_for(extent or answers.site_extent(plan.site), wide=wide, tall=tall)
+    paper = paper_for(extent or answers.site_extent(plan.site, margin=0.02), wide=wide, tall=tall)
     layers = property_layers(plan.site)
     order = [
         *layers["ground"], *layers["keepouts"], *layers["buildings"], *layers["plants"], *layers["fences"],
