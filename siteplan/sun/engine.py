@@ -20,7 +20,7 @@ from siteplan.land.terrain import Skyline, Terrain
 from siteplan.sun.obstacles import Prism, what_stands
 from siteplan.sun.path import SunPath, sun_path
 from siteplan.sun.pieces import Body, Pieces, joined, lets_through, pack, solids
-from siteplan.sun.reach import pieces_that_matter
+from siteplan.sun.reach import NEGLIGIBLE, pieces_that_matter
 from siteplan.sun.sky import LEVELS, Sky, sky
 
 Floats = NDArray[np.float64]
@@ -30,6 +30,8 @@ Flags = NDArray[np.bool_]
 Progress = Callable[[float], None]
 
 TILE = 3.0  # m; side of the blocks whose points share a list of pieces that matter
+REGION = 8  # tiles along the side of a block that shares the choice of what is far
+MANY = 100  # pieces; for less it is quicker to choose tile by tile
 ALONE = 250  # points; a bed's, as a search asks them by the hundred
 FEW = 8  # points; for less it is quicker to draw all
 ROOM = 16  # veils in one direction; asked again with more where they do not suffice
@@ -134,9 +136,11 @@ class SunEngine:
         gone = [number for number, body in enumerate(bodies[:own]) if body.owner in set(without)]
         there = np.flatnonzero(~np.isin(pieces.body, gone))
         question = _Question(pieces=pieces, bodies=bodies, there=there, engine=self, sky_of=sky_of)
+        if len(there) > MANY and len(points) > ALONE:
+            question.regions.update(_regions(question, points))
         mean = question.sky.mean
         left = np.zeros((len(points), mean.shape[1]), dtype=np.float32)
-        tiles = list(_tiles(points))
+        tiles = list(_blocks(points, TILE))
         done = 0
         if len(points) <= ALONE:  # threads would take longer to start than to answer
             for tile in tiles:
@@ -236,6 +240,7 @@ class _Question:
     there: Integers
     engine: SunEngine
     sky_of: Callable[[Sequence[Body]], Sky]
+    regions: dict[tuple[int, int], Integers] = field(default_factory=dict)
 
     @cached_property
     def sky(self) -> Sky:
@@ -256,8 +261,11 @@ def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singl
     from siteplan.sun.lookup import light_left
 
     here = np.ascontiguousarray(points[tile])
-    near = pieces_that_matter(here, question.pieces, question.sky)
-    near = near[np.isin(near, question.there)]
+    region = question.regions.get(_region(here[0]))
+    if region is None:
+        near = pieces_that_matter(here, question.pieces, question.sky, question.there)
+    else:
+        near = pieces_that_matter(here, question.pieces, question.sky, region, NEGLIGIBLE / 2)
     table, highest = question.sky.table, question.sky.highest
     floor = question.engine.floor(here, np.degrees(np.arctan2(*table.toward)) % 360, shared=True)
     if len(here) >= FEW:
@@ -273,11 +281,27 @@ def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singl
         room = 2 * most
 
 
-def _tiles(points: Floats) -> Iterator[Integers]:
+def _region(point: Floats) -> tuple[int, int]:
+    return int(np.floor(point[0] / (TILE * REGION))), int(np.floor(point[1] / (TILE * REGION)))
+
+
+def _regions(question: _Question, points: Floats) -> Iterator[tuple[tuple[int, int], Integers]]:
+    """Yield each region of tiles, and the pieces that may matter to it."""
+    from siteplan.sun.hiding import not_hidden
+
+    table = question.sky.table
+    for tiles in _blocks(points, TILE * REGION):
+        here = points[tiles]
+        near = pieces_that_matter(here, question.pieces, question.sky, question.there, NEGLIGIBLE / 2)
+        low = np.zeros(len(table.lowest), dtype=np.float32)
+        yield _region(here[0]), not_hidden(here, near, question.pieces, table, question.sky.highest, low)
+
+
+def _blocks(points: Floats, side: float) -> Iterator[Integers]:
     """Yield the numbers of the points of each square block."""
     if not len(points):
         return
-    east, north = np.floor(points[:, :2].T / TILE).astype(np.int64)
+    east, north = np.floor(points[:, :2].T / side).astype(np.int64)
     order = np.lexsort((east, north))
     ends = np.flatnonzero((np.diff(east[order]) != 0) | (np.diff(north[order]) != 0)) + 1
     yield from np.split(order, ends)
