@@ -1,0 +1,60 @@
+"""The ground's horizon on a real elevation model, against a march in small even steps."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import rasterio
+
+from siteplan.land.grid import Grid
+from siteplan.land.terrain import Terrain
+from siteplan.sun.horizon import ground_slopes, shared_slopes
+
+AZIMUTH = np.arange(0.0, 360.0, 10.0)  # on the rays themselves, so that nothing lies between two of them
+
+
+@pytest.fixture(scope="module")
+def plain(shared):
+    """Return a plain with banks and ditches, 720 m by 480 m in cells of 1 m (LINZ, CC-BY 4.0)."""
+    with rasterio.open(shared / "dem" / "nz_linz_dem_1m_BY23.tif") as raster:
+        elevation = raster.read(1, masked=True).astype(float).filled(np.nan)
+    rows, columns = elevation.shape
+    return Terrain(Grid(west=-columns / 2, north=rows / 2, cell=1, rows=rows, columns=columns), elevation)
+
+
+@pytest.fixture(scope="module")
+def standpoints(plain):
+    rng = np.random.default_rng(3)
+    x, y = rng.uniform(-250, 250, 40), rng.uniform(-150, 150, 40)
+    height = plain.height_at(x, y)
+    there = np.isfinite(height)
+    return np.column_stack([x, y, height])[there]
+
+
+def march(point, terrain, *, step=0.1):
+    """Return the steepest slope up to the ground along each azimuth, looked at every tenth of a cell."""
+    away = np.arange(terrain.grid.cell, 900.0, step)
+    slopes = np.zeros(len(AZIMUTH))
+    for number, azimuth in enumerate(np.radians(AZIMUTH)):
+        ground = terrain.height_at(point[0] + away * np.sin(azimuth), point[1] + away * np.cos(azimuth))
+        slopes[number] = max(0.0, np.nanmax((ground - point[2]) / away))
+    return slopes
+
+
+def test_real_ground_is_seen_as_a_march_sees_it(plain, standpoints):
+    expected = np.array([march(point, plain) for point in standpoints])
+    slopes = ground_slopes(standpoints, plain, AZIMUTH)
+    off = np.degrees(np.arctan(slopes)) - np.degrees(np.arctan(expected))
+    assert np.degrees(np.arctan(expected)).max() > 1  # there is something to see
+    # a march in longer steps can only miss: a tenth of a degree is half a minute of sun at the horizon
+    assert off.max() <= 0.02, off.max()
+    assert np.abs(off).mean() <= 0.05, np.abs(off).mean()
+    assert np.percentile(np.abs(off), 99) <= 0.6, np.percentile(np.abs(off), 99)
+
+
+def test_neighbours_on_real_ground_share_their_look_without_harm(plain):
+    x, y = (axis.ravel() + 20.0 for axis in np.meshgrid(np.arange(0, 3, 0.25), np.arange(0, 3, 0.25)))
+    points = np.column_stack([x, y, plain.height_at(x, y)])
+    alone, together = ground_slopes(points, plain, AZIMUTH), shared_slopes(points, plain, AZIMUTH)
+    off = np.degrees(np.arctan(together) - np.arctan(alone))
+    assert np.abs(off).mean() <= 0.1, np.abs(off).mean()
