@@ -60,6 +60,7 @@ def test_trying_every_spot_with_the_real_sun_finds_nothing_better(yard, seed):
     assert found.places[0].merit >= best - 0.01
 
 
+@pytest.mark.slow
 def test_at_seventy_degrees_north_nothing_breaks(yard):
     site = yard(latitude=69.7, cell=0.5, buildings=(Building(id="shed", outline=box(4, 3, 6, 5), height=2.5),))
     engine = sun_engine(site)
