@@ -10,6 +10,8 @@ from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.horizon import ground_slopes, shared_slopes
 
+pytestmark = pytest.mark.slow
+
 AZIMUTH = np.arange(0.0, 360.0, 10.0)  # on the rays themselves, so that nothing lies between two of them
 
 
