@@ -41,6 +41,7 @@ from siteplan.sun.obstacles import what_stands
 
 if TYPE_CHECKING:
     import folium
+    import geopandas as gpd
     import numpy as np
     import pandas as pd
     from numpy.typing import NDArray
@@ -121,9 +122,26 @@ class Plan:
 
     def sun_table(self) -> pd.DataFrame:
         """Return the sun at each bed, in hours a day by month and in the season."""
-        from siteplan.show.tables import sun_table
+        return self.tables()["sun"]
 
-        return sun_table(self)
+    def tables(self) -> dict[str, pd.DataFrame]:
+        """Return all answers as tables: sun, headings, places, layers, shopping, loads; units stand in the names."""
+        from siteplan.show import tables
+
+        return {
+            "sun": tables.sun_table(self),
+            "headings": tables.headings_table(self),
+            "places": tables.places_table(self),
+            "layers": tables.layers_table(self),
+            "shopping": tables.shopping_table(self),
+            "loads": tables.loads_table(self),
+        }
+
+    def layers(self) -> dict[str, gpd.GeoDataFrame]:
+        """Return beds, places, routes, piles and features in longitude and latitude."""
+        from siteplan.show.tables import geographic_layers
+
+        return geographic_layers(self)
 
     def map(self, *, tiles: bool = False) -> folium.Map:
         """Return the interactive map; it shows itself in a notebook."""

@@ -142,6 +142,14 @@ def test_the_tables_open_in_a_spreadsheet(plan, written):
     assert pd.read_csv(written / "sun.csv")["bed"].tolist() == [bed.id for bed in plan.site.beds]
 
 
+def test_the_answers_are_tables_and_layers(plan):
+    tables = plan.tables()
+    assert plan.sun_table()["bed"].tolist() == [bed.id for bed in plan.site.beds]
+    assert len(tables["places"]) == 3
+    assert tables["layers"]["volume_m3"].sum() == pytest.approx(sum(layer.volume for layer in plan.fill.layers))
+    assert all(layer.crs.to_epsg() == 4326 for layer in plan.layers().values())
+
+
 @pytest.mark.slow
 def test_the_same_site_gives_the_same_plan(site, plan):
     again = plan_site(site)
