@@ -53,17 +53,18 @@ def light_left(
         For how many veils there is room in each direction; where more are met the answer is void.
     """
     bins, columns = table.toward.shape[1], table.below.shape[2]
-    solid, other, sides = _parted(pieces, near, points[:, 2].min())
+    solid, other, sides = _parted(pieces, near, _lowest(points))
     walls = walls_of(pieces, solid)
     around = room_around(len(walls.x))
     ring, first = np.empty((4, sides + 1)), np.empty(sides + 1, np.int64)
     view = View(
-        table.toward[0].copy(), table.toward[1].copy(), table.first, np.empty(bins, np.float32), highest,
+        table.toward[0], table.toward[1], table.first, np.empty(bins, np.float32), highest,
         np.empty(bins, np.int64), np.empty((bins, room, 3), np.float32),
         np.empty(bins, np.float32), np.empty(bins, np.float32),
     )  # fmt: skip
     ends, rows = np.empty(2 * room, np.float32), np.empty((3, columns), np.float32)
     least, total = np.empty(bins, np.float32), np.zeros(columns, np.float32)
+    nothing = np.zeros(columns, np.float32)
     for b in range(bins):
         least[b] = table.lowest[b] / max(LEVELS - table.lowest[b], 1e-3) if table.lowest[b] > 0 else 0.0
         for column in range(columns):
@@ -73,17 +74,39 @@ def light_left(
         row = min(i, len(floor) - 1)
         for b in range(bins):
             view.horizon[b] = max(floor[row, b], least[b])
-        left[i] = 0
+            view.size[b] = 0
+        _copy(nothing, left[i])
         if draw_walls(points[i], walls, table.first, view.east, view.north, around, view.horizon):
             continue
-        view.size[:] = 0
         if hang_veils(points[i], pieces, other, view, ring, first):
             continue
-        left[i] = total
-        most = max(most, view.size.max())
+        _copy(total, left[i])
+        most = max(most, _largest(view.size))
         if most <= room:
             take_away(table.below, table.lowest, share, view, ends, rows, left[i])
     return most
+
+
+@compiled
+def _copy(values: Singles, place: Singles) -> None:
+    for n in range(len(values)):  # a slice assigned brings its error messages, long to compile
+        place[n] = values[n]
+
+
+@compiled
+def _largest(values: Integers) -> int:
+    largest = 0
+    for value in values:
+        largest = max(largest, value)
+    return largest
+
+
+@compiled
+def _lowest(points: Floats) -> float:
+    lowest = points[0, 2]
+    for i in range(len(points)):
+        lowest = min(lowest, points[i, 2])
+    return float(lowest)
 
 
 @compiled

@@ -35,18 +35,18 @@ def take_away(
     rows : ndarray of float32, shape (3, columns)
         Room for two rows of the table, and for what is taken between them.
     """
-    levels = below.shape[1]
+    levels, first_row = below.shape[1], int(np.int64(0))
     horizon, size, veils = view.horizon, view.size, view.veils
     for b in range(len(horizon)):
         ground = _level(horizon[b], levels)
         if ground > lowest[b]:
-            _read(below, b, ground, rows, 0)
+            _read(below, b, ground, rows, first_row)
             for column in range(len(left)):
                 left[column] -= rows[0, column]
         if size[b] == 0:
             continue
         ground = max(ground, lowest[b])
-        count = 0
+        count = int(np.int64(0))  # of one type from the start, so that what it is handed to is compiled once
         for slot in range(size[b]):
             bottom, top = max(_level(veils[b, slot, 0], levels), ground), _level(veils[b, slot, 1], levels)
             if top > bottom:
@@ -82,7 +82,7 @@ def _take_veils(
 ) -> None:
     """Take away what veils hide: between two of their ends the light of all bodies there multiplies."""
     number = _sort_ends(veils, count, ends)
-    row, columns = 0, len(left)
+    row, columns = int(np.int64(0)), len(left)
     _read(below, b, ends[0], rows, row)
     for n in range(number - 1):
         at, upto = ends[n], ends[n + 1]

@@ -72,8 +72,8 @@ def hang_veils(point: Floats, pieces: Pieces, chosen: Integers, view: View, ring
         else:
             inside = _hang(point, pieces, piece, bottom, view, ring, first)
         if inside and opaque and bottom == 0.0:
-            plane = pieces.plane[piece]
-            if plane[0] * point[0] + plane[1] * point[1] + plane[2] - point[2] > TOUCH:
+            plane = pieces.plane
+            if plane[piece, 0] * point[0] + plane[piece, 1] * point[1] + plane[piece, 2] - point[2] > TOUCH:
                 return True
     return False
 
@@ -93,14 +93,11 @@ def _hang_round(point: Floats, pieces: Pieces, piece: int, bottom: float, view: 
         middle = bearing(east, north, np.float32(view.first * (AROUND / 360.0)))
         half = np.arcsin(radius / away) * (AROUND / (2 * np.pi))
         begin, end = int(np.floor(middle - half)), int(np.ceil(middle + half)) + 1
-    _cut_round(east, north, radius, low, high, max(begin, 0), min(end, bins), view)
-    _add(view, max(begin, 0), min(end, bins), inside, pieces.body[piece], pieces.opaque[piece])
-    if end > AROUND:
-        _cut_round(east, north, radius, low, high, 0, min(end - AROUND, bins), view)
-        _add(view, 0, min(end - AROUND, bins), inside, pieces.body[piece], pieces.opaque[piece])
-    if begin < 0:
-        _cut_round(east, north, radius, low, high, min(begin + AROUND, bins), bins, view)
-        _add(view, min(begin + AROUND, bins), bins, inside, pieces.body[piece], pieces.opaque[piece])
+    for turn in range(-1, 2):
+        start, stop = max(begin + turn * AROUND, 0), min(end + turn * AROUND, bins)
+        if start < stop:
+            _cut_round(east, north, radius, low, high, start, stop, view)
+            _add(view, start, stop, inside, pieces.body[piece], pieces.opaque[piece])
     return inside
 
 
@@ -129,19 +126,19 @@ def _hang(
     begin, bins, inside = 0, 0, True
     for k in range(sides):
         if ring[3, k] > 0:
-            _raise(view.leave, view, ring, first, k, bottom, bottom, False)
-            _raise(view.enter, view, ring, first, k, ring[2, k], ring[2, k + 1], False)
+            _raise(view.leave, view, ring, first, k, bottom, bottom)
+            _raise(view.enter, view, ring, first, k, ring[2, k], ring[2, k + 1])
             bins += span(first[k + 1], first[k])
             if ring[3, k + 1] <= 0:
                 begin = first[k + 1]
     for k in range(sides):
         if ring[3, k] < 0:
             inside = False
-            _raise(view.enter, view, ring, first, k, ring[2, k], ring[2, k + 1], True)
+            _raise(view.enter, view, ring, first, k, ring[2, k], ring[2, k + 1])
     end = begin + min(bins, AROUND)
     body, opaque = pieces.body[piece], pieces.opaque[piece]
-    _add(view, begin, min(end, len(view.east)), inside, body, opaque)
-    _add(view, 0, min(end - AROUND, len(view.east)), inside, body, opaque)
+    for turn in range(2):
+        _add(view, max(begin - turn * AROUND, 0), min(end - turn * AROUND, len(view.east)), inside, body, opaque)
     return inside
 
 
@@ -150,7 +147,7 @@ def _lay_around(point: Floats, pieces: Pieces, piece: int, north: float, ring: F
     """Lay a piece around a point: corners' east and north, top there, each side's turn; return how many sides."""
     start = pieces.start[piece]
     sides = int(pieces.start[piece + 1] - start)
-    east_slope, north_slope, level = pieces.plane[piece]
+    east_slope, north_slope, level = pieces.plane[piece, 0], pieces.plane[piece, 1], pieces.plane[piece, 2]
     turned = np.float32(north * (AROUND / 360.0))
     for k in range(sides):
         x, y = pieces.x[start + k], pieces.y[start + k]
@@ -167,21 +164,17 @@ def _lay_around(point: Floats, pieces: Pieces, piece: int, north: float, ring: F
 
 
 @compiled
-def _raise(
-    slopes: Singles, view: View, ring: Floats, first: Integers, k: int, at: float, at_next: float, keep: int
-) -> None:
-    """Raise the slopes over side k to an edge at given heights over its two ends; unless kept, they begin at 0."""
+def _raise(slopes: Singles, view: View, ring: Floats, first: Integers, k: int, at: float, at_next: float) -> None:
+    """Raise the slopes over side k to an edge at given heights over its two ends; on the far side they begin at 0."""
     turn = ring[3, k]
     to_east = np.float32((at * ring[1, k + 1] - at_next * ring[1, k]) / turn)
     to_north = np.float32((at_next * ring[0, k] - at * ring[0, k + 1]) / turn)
     begin, end = (first[k], first[k + 1]) if turn < 0 else (first[k + 1], first[k])
     end = begin + span(begin, end)
-    none = np.float32(0)
-    bins = len(slopes)
-    for b in range(begin, min(end, bins)):
-        slopes[b] = max(slopes[b] if keep else none, to_east * view.east[b] + to_north * view.north[b])
-    for b in range(min(end - AROUND, bins)):
-        slopes[b] = max(slopes[b] if keep else none, to_east * view.east[b] + to_north * view.north[b])
+    least = np.float32(0)
+    for part in range(2):  # of the circle, where it runs on past north
+        for b in range(max(begin - part * AROUND, 0), min(end - part * AROUND, len(slopes))):
+            slopes[b] = max(slopes[b] if turn < 0 else least, to_east * view.east[b] + to_north * view.north[b])
 
 
 @compiled

@@ -83,7 +83,8 @@ def walls_of(pieces: Pieces, chosen: Integers) -> Walls:
     for n in range(count):
         piece = chosen[n]
         begin, sides = pieces.start[piece], pieces.start[piece + 1] - pieces.start[piece]
-        plane[n] = pieces.plane[piece]
+        for part in range(3):
+            plane[n, part] = pieces.plane[piece, part]
         slanted[n] = pieces.slanted[piece]
         for k in range(sides + 1):
             corner = begin + k % sides
@@ -131,8 +132,8 @@ def draw_walls(
                     begin, end = end, begin
                 _raise(horizon, east, north, around.to_east[k], around.to_north[k], begin, end)
         if inside:
-            plane = walls.plane[wall]
-            if plane[0] * point[0] + plane[1] * point[1] + plane[2] - point[2] > TOUCH:
+            plane = walls.plane
+            if plane[wall, 0] * point[0] + plane[wall, 1] * point[1] + plane[wall, 2] - point[2] > TOUCH:
                 return True
     return False
 
@@ -200,8 +201,6 @@ def _raise(
     (p (d x b) + q (a x d)) / (a x b).
     """
     end = begin + span(begin, end)
-    bins = len(slopes)
-    for b in range(begin, min(end, bins)):
-        slopes[b] = max(slopes[b], to_east * east[b] + to_north * north[b])
-    for b in range(min(end - AROUND, bins)):
-        slopes[b] = max(slopes[b], to_east * east[b] + to_north * north[b])
+    for part in range(2):  # of the circle, where it runs on past bin 0
+        for b in range(max(begin - part * AROUND, 0), min(end - part * AROUND, len(slopes))):
+            slopes[b] = max(slopes[b], to_east * east[b] + to_north * north[b])
