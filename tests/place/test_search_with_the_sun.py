@@ -77,6 +77,7 @@ def found_bed(found):
     return Bed(id="beans", outline=found.places[0].outline, height=0.4, trellis_height=1.6)
 
 
+@pytest.mark.slow
 def test_north_and_south_are_mirrored(yard):
     # the same yard turned over the equator, its seasons half a year apart: the spot is the mirrored one
     def place(sign):

@@ -194,6 +194,7 @@ def answered(site: Site, maps: SunMaps) -> Plan:
 def _light_maps(site: Site) -> LightMaps:
     grid = grid_over(site.boundary, 2.0)
     values = np.where(grid.inside(site.boundary), 2.0, np.nan)
+    values[0, 0] = np.nan  # as if a house stood in the corner
     return LightMaps(grid=grid, sky_share=values / 4, light=Light(values, values / 2, values * 2))
 
 
