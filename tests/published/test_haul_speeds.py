@@ -125,6 +125,10 @@ def test_energy_is_not_that_of_a_load_on_the_back():
     # 5.5 MET for a wheelbarrow does not depend on the slope but through the time that it takes.
     assert carried(70, 20, 1.34, 0) == pytest.approx(362.1, abs=0.1)  # one decimal printed
     assert carried(70, 0, 1.34, 0) == pytest.approx(293.5, abs=0.1)
+    # the same by an explainer (seen second-hand): 180 lb and 30 lb at 3.5 mph need about 410 kcal/h; 477.6 W calculated
+    power = carried(180 * 0.45359237, 30 * 0.45359237, 3.5 * 0.44704, 0)
+    assert power == pytest.approx(477.6, rel=0.01)  # "about"
+    assert power * 3600 / 4184 == pytest.approx(410, rel=0.01)
     assert carried(70, 80, 0.83, -30) < 0
     need = Supply(bed="bed", material="soil", at="heap", volume=0.06, mass=75.0)
     line = LineString([(0, 0), (0, 50)])
