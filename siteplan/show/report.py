@@ -209,7 +209,7 @@ def _choices(plan: Plan) -> dict[str, Any]:
     return {
         "places": [{"rank": place.rank, "why": place.why} for place in places.places],
         "place_says": places.sentences,
-        "choices": trade_rows(places, units) if len(places.trade_off) > 1 else [],
+        "choices": trade_rows(places, units)[:3] if len(places.trade_off) > 1 else [],
         "choice_chart": trade_chart(places.trade_off, style=own_asset("paper_rose.css")),
     }
 
