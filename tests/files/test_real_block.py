@@ -7,83 +7,20 @@ government open data, by way of tudelft3d/3dfier). Two beds are added in one of 
 from __future__ import annotations
 
 import json
-import shutil
 
 import pytest
 import rasterio
-import shapely
 from pyproj import Geod, Transformer
 from shapely import Point, Polygon
 
 from siteplan.files.reader import check_site
-from siteplan.land.frame import LocalFrame
-
-TOML = """\
-name = "A block in Delft"
-features = "block.geojson"
-terrain = "ground.tif"
-currency = "EUR"
-[season]
-last_frost = "04-20"
-first_frost = "10-31"
-[rename.keys]
-height_m = "height"
-crown_radius_m = "crown_radius"
-[rename.kinds]
-property_boundary = "boundary"
-wall = "fence"
-yard = "surface:grass"
-green = "surface:grass"
-grass = "surface:grass"
-paved = "surface:paved"
-road = "surface:paved"
-path = "surface:paved"
-bare = "surface:soil"
-shrubs = "surface:mulch"
-water = "keepout:water"
-"""
 
 
 @pytest.fixture(scope="module")
-def block(shared, tmp_path_factory):
-    """Return the block's features as they came, and the site with two beds in its largest free yard."""
-    folder = tmp_path_factory.mktemp("delft")
-    shutil.copyfile(shared / "properties" / "delft_nl_dtm_0p5m.tif", folder / "ground.tif")
-    document = json.loads((shared / "properties" / "delft_nl_property.geojson").read_text())
-    came = list(document["features"])
-    for number, corners in enumerate(_beds(came), 1):
-        document["features"].append(
-            {
-                "type": "Feature",
-                "id": f"bed-{number}",
-                "properties": {"kind": "bed", "height_m": 0.45},
-                "geometry": {"type": "Polygon", "coordinates": [corners]},
-            },
-        )
-    (folder / "block.geojson").write_text(json.dumps(document))
-    (folder / "site.toml").write_text(TOML)
-    return came, check_site(folder)
-
-
-def _beds(features):
-    """Return two beds of 2.4 m by 1.2 m, 1 m apart, at the roomiest spot of the yards, in degrees."""
-    frame = LocalFrame(longitude=4.36664, latitude=52.01177)
-    shapes = [
-        (f["properties"]["kind"], frame.to_local(shapely.from_geojson(json.dumps(f["geometry"])))) for f in features
-    ]
-    built = shapely.union_all([shape for kind, shape in shapes if kind in {"building", "wall", "water"}])
-    boundary = next(shape for kind, shape in shapes if kind == "property_boundary")
-    free = (
-        shapely.union_all([shape for kind, shape in shapes if kind == "yard"])
-        .intersection(boundary)
-        .difference(built)
-    )
-    largest = max(shapely.get_parts(free), key=lambda part: shapely.maximum_inscribed_circle(part).length)
-    middle = Point(shapely.maximum_inscribed_circle(largest).coords[0])
-    for south in (-1.7, 0.5):
-        west = middle.x - 1.2
-        bed = shapely.box(west, middle.y + south, west + 2.4, middle.y + south + 1.2)
-        yield frame.to_lonlat(bed).exterior.coords[:]
+def block(real_block):
+    """Return the block's features as they came, and the site with two beds added."""
+    features = json.loads((real_block / "block.geojson").read_text())["features"]
+    return [feature for feature in features if feature["properties"]["kind"] != "bed"], check_site(real_block)
 
 
 def test_block_is_sound(block):
