@@ -229,21 +229,27 @@ def bed_light(site: Site, bed: Bed, lights: LightEngine) -> BedLight:
 
 @dataclass(frozen=True, eq=False)
 class LightMaps:
-    """Maps of light in the growing season; NaN outside the boundary and inside buildings that stand on the ground.
+    """Maps of light; NaN outside the boundary and inside buildings that stand on the ground.
 
     Attributes
     ----------
     grid : Grid
         Of the cells, coarser than those of the hours of sun; row 0 is the northernmost.
     sky_share : ndarray, shape (rows, columns)
-        Of the sky that is seen. [0 to 1]
+        Of the sky that is seen in the growing season. [0 to 1]
     light : Light
         Its arrays of shape (rows, columns): the season of a typical year, of clear days where none is known.
+    month_sky_share : ndarray, shape (12, rows, columns)
+        By month: crowns hide less of it when they are bare. [0 to 1]
+    month_light : Light
+        Its arrays of shape (12, rows, columns): the months of the same year.
     """
 
     grid: Grid
     sky_share: Floats
     light: Light
+    month_sky_share: Floats
+    month_light: Light
 
 
 def light_maps(site: Site, lights: LightEngine, *, most: int = MOST_CELLS) -> LightMaps:
@@ -258,11 +264,17 @@ def light_maps(site: Site, lights: LightEngine, *, most: int = MOST_CELLS) -> Li
         Light changes more gently over the ground than hours of sun do: few cells show it.
     """
     grid = grid_over(site.boundary, max(site.sun.cell, float(np.sqrt(site.boundary.area / most))))
-    values = np.full((4, grid.rows * grid.columns), np.nan)
+    values = np.full((4, 13, grid.rows * grid.columns), np.nan)
     for cells in standing_cells(site, grid):
         here = lights.light(cells.points, extra=cells.extra, without=cells.without)
         light = here.clear if here.typical is None else here.typical
-        rows = (here.sky_share, light.direct_kwh_m2, light.diffuse_kwh_m2, light.bright_h)
-        values[:, cells.numbers] = np.stack([row[12] for row in rows])
-    share, direct, diffuse, bright = values.reshape(4, *grid.shape)
-    return LightMaps(grid=grid, sky_share=share, light=Light(direct, diffuse, bright))
+        found = (here.sky_share, light.direct_kwh_m2, light.diffuse_kwh_m2, light.bright_h)
+        values[:, :, cells.numbers] = np.stack(found)
+    share, direct, diffuse, bright = values.reshape(4, 13, *grid.shape)
+    return LightMaps(
+        grid=grid,
+        sky_share=share[12],
+        light=Light(direct[12], diffuse[12], bright[12]),
+        month_sky_share=share[:12],
+        month_light=Light(direct[:12], diffuse[:12], bright[:12]),
+    )

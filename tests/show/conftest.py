@@ -35,7 +35,7 @@ from siteplan.place.limits import limits
 from siteplan.place.result import Place, PlaceResult, RuledOut
 from siteplan.plan import BedReport, Plan
 from siteplan.sun.beds import BedSun
-from siteplan.sun.light import Light, LightMaps
+from siteplan.sun.light import BedLight, Light, LightMaps
 from siteplan.sun.maps import SunMaps
 
 #: what nobody would call a bed, except to break a page
@@ -144,7 +144,15 @@ def _bed_report(bed, maps, number: int) -> BedReport:
         current=18, best_heading=95.0 + 10 * number, orientation_score=93.0, sentence="Turning it by 15 degrees gives 0.3 hours more.",
     )  # fmt: skip
     lit = np.clip(np.sin((np.arange(48) - 12) / 24 * np.pi) * months[:, None] / 14, 0, 1)
-    return BedReport(bed=bed, sun=sun, headings=headings, lit=lit)
+    return BedReport(bed=bed, sun=sun, headings=headings, lit=lit, light=_bed_light(bed.id, 1 - number / 3))
+
+
+def _bed_light(bed: str, share: float) -> BedLight:
+    """Return a light that is a share of that of open ground, most of it direct, most in summer."""
+    of_year = np.append(2.0 + 4.0 * np.sin(np.pi * (np.arange(12) + 0.5) / 12), 5.0)
+    there = Light(of_year * 0.8, of_year * 0.2, of_year * 1.5)
+    here = Light(there.direct_kwh_m2 * share, there.diffuse_kwh_m2 * share, there.bright_h * share)
+    return BedLight(bed, np.full(13, share), here, there)
 
 
 def _places(site: Site, maps: SunMaps) -> PlaceResult:
@@ -195,7 +203,12 @@ def _light_maps(site: Site) -> LightMaps:
     grid = grid_over(site.boundary, 2.0)
     values = np.where(grid.inside(site.boundary), 2.0, np.nan)
     values[0, 0] = np.nan  # as if a house stood in the corner
-    return LightMaps(grid=grid, sky_share=values / 4, light=Light(values, values / 2, values * 2))
+    values[:, : grid.columns // 2] /= 2  # the west is shady
+    months = values * (1 + np.arange(12) / 6)[:, None, None]  # each month has its own
+    return LightMaps(
+        grid=grid, sky_share=values / 4, light=Light(values, values / 2, values * 2),
+        month_sky_share=months / 16, month_light=Light(months, months / 2, months * 2),
+    )  # fmt: skip
 
 
 @pytest.fixture(scope="session")

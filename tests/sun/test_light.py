@@ -236,3 +236,7 @@ def test_maps_of_light(yard):
     here = lights.light(np.array([[*middle, 0.0]]))
     assert maps.sky_share[row, column] == pytest.approx(here.sky_share[12, 0], abs=2e-3)  # what little may be dropped
     assert maps.light.total_kwh_m2[row, column] == pytest.approx(here.clear.total_kwh_m2[12, 0], abs=0.02)
+    months = slice(0, 12)
+    assert maps.month_sky_share[:, row, column] == pytest.approx(here.sky_share[months, 0], abs=2e-3)
+    assert maps.month_light.dli_mol_m2[:, row, column] == pytest.approx(here.clear.dli_mol_m2[months, 0], abs=0.15)
+    assert np.isnan(maps.month_sky_share[:, *maps.grid.cell_of(0.5, -4.0)]).all()
