@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from markupsafe import Markup
@@ -15,9 +16,12 @@ from numpy.typing import NDArray
 
 from siteplan.fill.results import Layer
 from siteplan.land.units import System, length_text, volume_text
-from siteplan.show.colours import scale_colours
+from siteplan.show.colours import Scale, scale_colours
 from siteplan.show.text import page_text
 from siteplan.show.words import MONTH_NAMES, MONTHS, hours_text
+
+if TYPE_CHECKING:
+    from siteplan.sun.light import Light
 
 Floats = NDArray[np.float64]
 
@@ -67,6 +71,41 @@ def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
     return _svg(
         left * 2 + 12 * pitch - 5, 98, f"Sun a day by month: {spoken}. Needed: {hours_text(need)}.", parts, "by-month"
     )
+
+
+def light_bars(here: Light, there: Light, *, days: str) -> Markup:
+    """Return the light on a bed by month: from the sky below, from the sun above, a dash at that of open ground.
+
+    Parameters
+    ----------
+    here, there : Light
+        At the bed and on open ground, its arrays of shape (13,).
+    days : str
+        Of which days it is.
+    """
+    left, base, tall, pitch = 27.0, 62.0, 56.0, 22.0
+    mol, of_open, energy = here.dli_mol_m2[:12], there.dli_mol_m2[:12], here.total_kwh_m2[:12]
+    top = max(float(np.nanmax(of_open)), float(np.nanmax(mol)), 1.0)
+    from_sky = np.divide(here.diffuse_kwh_m2[:12], energy, out=np.zeros(12), where=energy > 0) * mol / top * tall
+    parts = []
+    for month in range(12):
+        x, high = left + month * pitch, float(mol[month]) / top * tall
+        sky, open_level = float(from_sky[month]), base - float(of_open[month]) / top * tall
+        middle = f'x="{x + 9:.1f}"'
+        parts.append(
+            f'<rect class="bar from-sun" x="{x:.1f}" y="{base - high:.1f}" width="18" height="{high - sky:.1f}"/>'
+            f'<rect class="bar from-sky" x="{x:.1f}" y="{base - sky:.1f}" width="18" height="{sky:.1f}"/>'
+            f'<path class="open" d="M{x - 1:.1f} {open_level:.1f}h20"/>'
+            f'<text class="name" {middle} y="{base + 11:.0f}">{MONTHS[month][0]}</text>'
+            f'<text {middle} y="{base + 23:.0f}">{mol[month]:.0f}</text>'
+            f'<text class="value" {middle} y="{base + 34:.0f}">{energy[month]:.1f}</text>',
+        )
+    parts.append(f'<path class="base" d="M{left - 4:.0f} {base:.1f}H{left + 12 * pitch:.0f}"/>')
+    for row, unit in ((23, "mol"), (34, "kWh")):
+        parts.append(f'<text class="side value" x="{left - 6:.0f}" y="{base + row:.0f}">{unit}</text>')
+    spoken = ", ".join(f"{name} {mol[n]:.0f} of {of_open[n]:.0f}" for n, name in enumerate(MONTH_NAMES))
+    words = f"Light for plants {days} by month, of that on open ground, mol/m² a day: {spoken}."
+    return _svg(left + 12 * pitch, base + 38, words, parts, "light-by-month")
 
 
 def half_hours(lit: Floats, *, clock: str) -> Markup:
@@ -202,7 +241,7 @@ def scale_steps(top: float) -> list[tuple[float, str]]:
     return [(hour / top, str(hour)) for hour in range(0, int(top) + 1, step)]
 
 
-def scale_gradient(stops: int = 16) -> str:
-    """Return the sun scale as the stops of a style sheet's gradient."""
-    colours = scale_colours(stops)
+def scale_gradient(stops: int = 16, *, of: Scale = "sun") -> str:
+    """Return a scale as the stops of a style sheet's gradient."""
+    colours = scale_colours(stops, of=of)
     return ",".join(f"rgb({red},{green},{blue})" for red, green, blue in colours.tolist())

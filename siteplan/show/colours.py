@@ -1,7 +1,7 @@
-"""Which colour does an hour of sun have?
+"""Which colour does an hour of sun have, a mole of light, a share of the sky?
 
-One scale from dusk (slate) over clay to straw, even steps of OKLab lightness: more sun is lighter to every eye and
-printer; fixed over all months. It leaves out the drawing's own inks: those stand in the style sheets.
+A scale each (dusk over clay to straw, pine to lime, night to haze), even steps of OKLab lightness: more is lighter to
+every eye and printer; fixed over all months. It leaves out the drawing's own inks: those stand in the style sheets.
 """
 
 from __future__ import annotations
@@ -10,29 +10,46 @@ import base64
 import math
 import struct
 import zlib
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Bytes = NDArray[np.uint8]
+Scale = Literal["sun", "light", "sky"]
 
-#: the scale's corner points: share of the way, OKLab lightness, chroma, hue [degrees]
-_CORNERS = (
-    (0.00, 0.360, 0.048, 255.0),
-    (0.25, 0.510, 0.045, 310.0),
-    (0.50, 0.660, 0.080, 45.0),
-    (0.75, 0.810, 0.105, 75.0),
-    (1.00, 0.960, 0.080, 99.0),
-)
+#: the scales' corner points: share of the way, OKLab lightness, chroma, hue [degrees]
+_CORNERS: dict[Scale, tuple[tuple[float, float, float, float], ...]] = {
+    "sun": (
+        (0.00, 0.360, 0.048, 255.0),
+        (0.25, 0.510, 0.045, 310.0),
+        (0.50, 0.660, 0.080, 45.0),
+        (0.75, 0.810, 0.105, 75.0),
+        (1.00, 0.960, 0.080, 99.0),
+    ),
+    "light": (
+        (0.00, 0.310, 0.050, 170.0),
+        (0.40, 0.570, 0.095, 150.0),
+        (0.75, 0.797, 0.120, 125.0),
+        (1.00, 0.960, 0.075, 110.0),
+    ),
+    "sky": (
+        (0.00, 0.300, 0.060, 280.0),
+        (0.45, 0.597, 0.095, 250.0),
+        (1.00, 0.960, 0.022, 215.0),
+    ),
+}
 
 
-def scale_colours(count: int = 256) -> Bytes:
-    """Return the sun scale, from no sun to the most.
+def scale_colours(count: int = 256, *, of: Scale = "sun") -> Bytes:
+    """Return a scale, from nothing to the most.
 
     Parameters
     ----------
     count : int
         How many colours.
+    of : str
+        ``sun``, ``light`` or ``sky``.
 
     Returns
     -------
@@ -48,11 +65,12 @@ def scale_colours(count: int = 256) -> Bytes:
     ----------
     Ottosson, B., A perceptual color space for image processing, 2020: OKLab and its matrices (memory).
     """
-    share = np.array([corner[0] for corner in _CORNERS])
-    chroma = np.array([corner[2] for corner in _CORNERS])
-    hue = np.radians([corner[3] for corner in _CORNERS])
+    corners = _CORNERS[of]
+    share = np.array([corner[0] for corner in corners])
+    chroma = np.array([corner[2] for corner in corners])
+    hue = np.radians([corner[3] for corner in corners])
     wanted = np.linspace(0, 1, count)
-    lightness = np.interp(wanted, [0, 1], [_CORNERS[0][1], _CORNERS[-1][1]])
+    lightness = np.interp(wanted, [0, 1], [corners[0][1], corners[-1][1]])
     a = np.interp(wanted, share, chroma * np.cos(hue))
     b = np.interp(wanted, share, chroma * np.sin(hue))
     return _srgb(np.column_stack([lightness, a, b]))
@@ -88,15 +106,17 @@ def scale_top(month_h: ArrayLike) -> float:
     return float(max(1, math.ceil(round(float(known.max()), 6)))) if known.size else 1.0
 
 
-def sun_picture(hours: ArrayLike, *, top: float) -> Bytes:
-    """Return a map of hours as pixels; what is NaN is clear.
+def sun_picture(hours: ArrayLike, *, top: float, of: Scale = "sun") -> Bytes:
+    """Return a map of hours, light or sky as pixels; what is NaN is clear.
 
     Parameters
     ----------
     hours : array_like, shape (rows, columns)
-        Hours of direct sun a day.
+        Hours of direct sun a day, or what else the scale is of.
     top : float
-        Hours at the upper end of the scale.
+        At the upper end of the scale.
+    of : str
+        ``sun``, ``light`` or ``sky``.
 
     Returns
     -------
@@ -112,7 +132,7 @@ def sun_picture(hours: ArrayLike, *, top: float) -> Bytes:
     known = np.isfinite(values)
     step = np.clip(np.round(np.where(known, values, 0) / top * 255), 0, 255).astype(int)
     picture = np.zeros((*values.shape, 4), dtype=np.uint8)
-    picture[..., :3] = scale_colours()[step]
+    picture[..., :3] = scale_colours(of=of)[step]
     picture[..., 3] = 255
     picture[~known] = 0
     return picture

@@ -1,4 +1,4 @@
-"""How do thirteen maps of hours fit into a page, exactly enough to be read off under the pointer?
+"""How do thirteen maps of hours, or of light, fit into a page, exactly enough to be read off under the pointer?
 
 Hundredths of an hour in 16 bits, each as its miss from the plane through its neighbours, deflated, base64.
 It leaves out colours: the page paints them from these numbers.
@@ -33,8 +33,21 @@ def packed_hours(hours: ArrayLike) -> PackedText:
     >>> unpacked_hours(packed_hours(hours), hours.shape).tolist()
     [[[0.0, 6.13, nan]]]
     """
-    values = np.asarray(hours, dtype=float)
-    units = np.where(np.isfinite(values), np.round(np.nan_to_num(values) / STEP_H), MISSING).astype(np.uint16)
+    return packed_steps(hours, STEP_H)
+
+
+def packed_steps(values: ArrayLike, step: float) -> PackedText:
+    """Return maps of any figure from 0 to 65,534 steps as text, in whole steps.
+
+    Parameters
+    ----------
+    values : array_like, shape (maps, rows, columns)
+        NaN where there is no ground.
+    step : float
+        In the figure's own unit.
+    """
+    known = np.asarray(values, dtype=float)
+    units = np.where(np.isfinite(known), np.round(np.nan_to_num(known) / step), MISSING).astype(np.uint16)
     return packed_units(units)
 
 
@@ -50,12 +63,12 @@ def packed_units(units: NDArray[np.uint16]) -> PackedText:
     return PackedText(base64.b64encode(zlib.compress(planes.tobytes(), 9)).decode("ascii"))
 
 
-def unpacked_hours(packed: str, shape: tuple[int, ...]) -> NDArray[np.float64]:
-    """Return the maps of hours that `packed_hours` wrote, shape (maps, rows, columns)."""
+def unpacked_hours(packed: str, shape: tuple[int, ...], *, step: float = STEP_H) -> NDArray[np.float64]:
+    """Return the maps that `packed_hours` or `packed_steps` wrote, shape (maps, rows, columns)."""
     maps, rows, columns = shape
     content = np.frombuffer(zlib.decompress(base64.b64decode(packed)), dtype=np.uint8)
     planes = content.reshape(maps, 2, rows, columns).astype(np.uint16)
     folded = (planes[:, 0] << 8) | planes[:, 1]
     miss = (folded >> 1) ^ (0 - (folded & 1)).astype(np.uint16)
     units = np.cumsum(np.cumsum(miss, axis=-1, dtype=np.uint16), axis=-2, dtype=np.uint16)
-    return np.where(units == MISSING, np.nan, np.round(units * STEP_H, 2))
+    return np.where(units == MISSING, np.nan, np.round(units * step, 4))

@@ -1,4 +1,4 @@
-"""The sun scale to colour-blind eyes, by a published simulation.
+"""The scales of sun, light and sky to colour-blind eyes, by a published simulation.
 
 Machado, G. M., Oliveira, M. M., Fernandes, L. A. F.: A physiologically-based model for simulation of color vision
 deficiency, IEEE Trans. Visualization and Computer Graphics 15(6), 2009: the matrices of severity 1.0 (memory).
@@ -12,6 +12,7 @@ import pytest
 
 from siteplan.show.colours import scale_colours
 
+SCALES = ("sun", "light", "sky")
 MACHADO = {
     "protanopia": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
     "deuteranopia": [
@@ -42,18 +43,21 @@ def test_each_row_of_the_simulation_keeps_grey(kind):
     assert np.array(MACHADO[kind]).sum(axis=1) == pytest.approx([1, 1, 1], abs=3e-6)
 
 
+@pytest.mark.parametrize("of", SCALES)
 @pytest.mark.parametrize("kind", MACHADO)
-def test_the_order_survives(kind):
-    seen = lab(np.clip(linear(scale_colours(64)) @ np.array(MACHADO[kind]).T, 0, 1))
+def test_the_order_survives(kind, of):
+    seen = lab(np.clip(linear(scale_colours(64, of=of)) @ np.array(MACHADO[kind]).T, 0, 1))
     assert np.diff(seen[:, 0]).min() > 0
 
 
+@pytest.mark.parametrize("of", SCALES)
 @pytest.mark.parametrize("kind", MACHADO)
-def test_two_hours_can_be_told_apart(kind):
+def test_two_steps_can_be_told_apart(kind, of):
     # an eighth of the scale; the just noticeable difference in CIELAB is 2.3 (Mahy 1994, memory): three of those
-    seen = lab(np.clip(linear(scale_colours(9)) @ np.array(MACHADO[kind]).T, 0, 1))
+    seen = lab(np.clip(linear(scale_colours(9, of=of)) @ np.array(MACHADO[kind]).T, 0, 1))
     assert np.sqrt((np.diff(seen, axis=0) ** 2).sum(axis=1)).min() > 3 * 2.3
 
 
-def test_grey_printing_keeps_the_order():
-    assert np.diff(lab(linear(scale_colours(64)))[:, 0]).min() > 0
+@pytest.mark.parametrize("of", SCALES)
+def test_grey_printing_keeps_the_order(of):
+    assert np.diff(lab(linear(scale_colours(64, of=of)))[:, 0]).min() > 0

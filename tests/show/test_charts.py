@@ -13,8 +13,9 @@ from siteplan.fill.results import Layer
 from siteplan.place.headings import Headings
 from siteplan.place.moves import Move, Moves
 from siteplan.place.tradeoff import Choice
-from siteplan.show.charts import half_hours, layer_cut, month_bars, route_profile, scale_steps
+from siteplan.show.charts import half_hours, layer_cut, light_bars, month_bars, route_profile, scale_steps
 from siteplan.show.roses import heading_rose, moves_rose, trade_chart
+from siteplan.sun.light import Light
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -48,6 +49,32 @@ def test_half_hours_lit_stand_at_their_hour():
     fields = sum(path.get("d").count("M") for path in root.iter(f"{SVG}path") if path.get("class") == "lit")
     assert fields == 5
     assert "June 2.0 h" in root.get("aria-label")
+
+
+def test_light_is_stacked_and_open_ground_is_marked():
+    there = Light(np.full(13, 4.0), np.full(13, 2.0), np.full(13, 9.0))
+    here = Light(np.full(13, 2.0), np.full(13, 1.0), np.full(13, 5.0))
+    root = parsed(light_bars(here, there, days="on clear days"))
+    bars = list(root.iter(f"{SVG}rect"))
+    from_sun, from_sky = (
+        [bar for bar in bars if bar.get("class") == f"bar {kind}"] for kind in ("from-sun", "from-sky")
+    )
+    assert len(from_sun) == len(from_sky) == 12
+    sun, sky = (float(one[0].get("height")) for one in (from_sun, from_sky))
+    assert sun == pytest.approx(2 * sky, abs=0.2)  # drawn to a tenth
+    level = next(float(re.search(r"M\S+ ([\d.]+)h", mark.get("d"))[1]) for mark in root.iter(f"{SVG}path"))
+    base = float(from_sky[0].get("y")) + sky
+    assert (base - level) == pytest.approx(2 * (sun + sky), abs=0.3)  # half of open ground's light
+    # 3 and 6 kWh/m2 at 7.265 mol each
+    assert "January 22 of 44" in root.get("aria-label")
+    assert "on clear days" in root.get("aria-label")
+    assert [text.text for text in root.iter(f"{SVG}text")].count("3.0") == 12
+
+
+def test_light_of_a_polar_night_is_nothing():
+    dark = np.append(np.zeros(12), 1.0)
+    root = parsed(light_bars(Light(dark, dark, dark), Light(dark, dark, dark), days="on clear days"))
+    assert {float(bar.get("height")) for bar in root.iter(f"{SVG}rect")} == {0.0}
 
 
 def test_a_bed_that_is_never_lit_has_a_chart_as_well():

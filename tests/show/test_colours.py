@@ -1,4 +1,4 @@
-"""The sun scale: more sun is lighter, to every eye; PNGs are PNGs."""
+"""The scales of sun, light and sky: more of it is lighter, to every eye; PNGs are PNGs."""
 
 from __future__ import annotations
 
@@ -18,20 +18,26 @@ def lightness(colours):
     return 116 * np.where(luminance > 0.008856, np.cbrt(luminance), 7.787 * luminance + 16 / 116) - 16
 
 
-def test_lightness_always_rises():
+SCALES = ("sun", "light", "sky")
+
+
+@pytest.mark.parametrize("of", SCALES)
+def test_lightness_always_rises(of):
     # a byte is a step of up to 0.4 in L*: neighbours may tie but never fall
-    assert np.diff(lightness(scale_colours())).min() >= -1e-9
+    assert np.diff(lightness(scale_colours(of=of))).min() >= -1e-9
 
 
-def test_lightness_rises_evenly():
-    quarter = np.diff(lightness(scale_colours(5)))
+@pytest.mark.parametrize("of", SCALES)
+def test_lightness_rises_evenly(of):
+    quarter = np.diff(lightness(scale_colours(5, of=of)))
     # OKLab's lightness and CIE's differ a little: no quarter of the scale may hold under half of its even share
     assert quarter.min() > 0.5 * quarter.mean()
 
 
-def test_ends_are_far_apart_and_neither_is_black_nor_white():
-    ends = lightness(scale_colours(2))
-    assert ends[0] > 20
+@pytest.mark.parametrize("of", SCALES)
+def test_ends_are_far_apart_and_neither_is_black_nor_white(of):
+    ends = lightness(scale_colours(2, of=of))
+    assert ends[0] > 15
     assert 90 < ends[1] < 98
     assert ends[1] - ends[0] > 60
 

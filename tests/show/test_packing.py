@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays
 
-from siteplan.show.packing import STEP_H, packed_hours, unpacked_hours
+from siteplan.show.packing import STEP_H, packed_hours, packed_steps, unpacked_hours
 
 HOURS = st.floats(0, 24) | st.just(np.nan)
 
@@ -19,6 +19,12 @@ def test_there_and_back(hours):
     back = unpacked_hours(packed_hours(hours), hours.shape)
     # rounding to a hundredth is off by half of one at the most
     assert back == pytest.approx(hours, abs=STEP_H / 2 + 1e-9, nan_ok=True)
+
+
+@pytest.mark.parametrize("step", [0.1, 0.002])
+def test_any_figure_in_its_own_steps(step):
+    values = np.array([[[0.0, 7 * step, np.nan, 300 * step]]])
+    assert unpacked_hours(packed_steps(values, step), values.shape, step=step) == pytest.approx(values, nan_ok=True)
 
 
 def test_smooth_maps_are_small():
