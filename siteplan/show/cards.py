@@ -22,10 +22,10 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.place.words import distance_text
 from siteplan.show.answers import NumberedRoute, numbered_routes, pile_words
-from siteplan.show.charts import half_hours, layer_cut, month_bars, route_profile
+from siteplan.show.charts import half_hours, layer_cut, light_bars, month_bars, route_profile
 from siteplan.show.colours import scale_top
 from siteplan.show.filling import weekly_line
-from siteplan.show.lighting import cloud_sentence, light_facts
+from siteplan.show.lighting import cloud_sentence, guide_sentence, light_days, light_facts
 from siteplan.show.placing import crop_sentences, unfit_sentence
 from siteplan.show.roses import heading_rose, moves_rose, trade_chart
 from siteplan.show.text import plain_text
@@ -34,6 +34,7 @@ from siteplan.show.words import heading_text, hours_text, money_text, plural, sh
 if TYPE_CHECKING:
     from siteplan.place.result import Place
     from siteplan.plan import BedReport, Plan
+    from siteplan.sun.light import BedLight
 
 Card = dict[str, Any]
 
@@ -79,8 +80,7 @@ def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Ca
         "size": size_text(bed.outline, bed.height, plan),
         "heading": heading_text(heading),
         "sun": None,
-        "light": light_facts(report.light) if report else [],
-        "clouds": cloud_sentence(plan),
+        "light": _light(plan, report.light) if report and report.light else None,
         "headings": None,
         "lit": None,
         "move": "",
@@ -114,6 +114,20 @@ def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Ca
                 "unfit": unfit_sentence(report.headings),
             }
     return card
+
+
+def _light(plan: Plan, light: BedLight) -> Card:
+    """Return what is known about a bed's light."""
+    days = light_days(clouds=light.typical is not None)
+    there = light.open_clear if light.open_typical is None else light.open_typical
+    return {
+        "days": days,
+        "season": f"{light.best.dli_mol_m2[12]:.0f} mol/m² a day",
+        "facts": light_facts(light),
+        "chart": light_bars(light.best, there, days=days),
+        "guide": guide_sentence(light),
+        "clouds": cloud_sentence(plan),
+    }
 
 
 def _filling(plan: Plan, bed_id: str) -> Card:

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from siteplan.place.light_wants import LIGHT_WANTS, light_suits, light_verdict
 from siteplan.show.words import MONTHS, hours_text, share_text
+from siteplan.sun.irradiance import MOL_PER_KWH
 
 if TYPE_CHECKING:
     from siteplan.plan import Plan
@@ -38,6 +40,16 @@ def light_document(light: BedLight | None) -> dict[str, Any] | None:
         "clear_days": _kind(light.clear),
         "typical_year": None if light.typical is None else _kind(light.typical),
         "season_share_of_open_ground": light.share_of_open[12],
+        "season_crop_groups": [
+            {
+                "group": want.group,
+                "least_dli_mol_m2_per_day": want.least,
+                "good_dli_mol_m2_per_day": want.good,
+                "light": light_verdict(float(light.best.dli_mol_m2[12]), want),
+                "source": want.source,
+            }
+            for want in LIGHT_WANTS
+        ],
         "clouds_counted": light.typical is not None,
     }
 
@@ -110,10 +122,12 @@ def light_facts(light: BedLight | None) -> list[tuple[str, str]]:
     """
     if light is None:
         return []
-    kind = "on clear days" if light.typical is None else "in a typical year"
+    kind = light_days(clouds=light.typical is not None)
     season = light.best
-    facts = [
-        ("Sky seen", share_text(float(light.sky_share[12]))),
+    facts = [("Sky seen", share_text(float(light.sky_share[12])))]
+    if np.isfinite(light.share_of_open[12]):
+        facts.append(("Of open ground's light", share_text(float(light.share_of_open[12]))))
+    facts += [
         (f"Light {kind}", f"{season.total_kwh_m2[12]:.1f} kWh/m² a day"),
         (f"Of it direct {kind}", f"{season.direct_kwh_m2[12]:.1f} kWh/m² a day"),
         (f"Light for plants {kind}", f"{season.dli_mol_m2[12]:.0f} mol/m² a day"),
@@ -121,6 +135,60 @@ def light_facts(light: BedLight | None) -> list[tuple[str, str]]:
     if light.typical is not None:
         facts.append(("Bright sunshine in a typical year", hours_text(float(season.bright_h[12])) + " a day"))
     return facts
+
+
+def light_days(*, clouds: bool) -> str:
+    """Return of which days the light is that is shown."""
+    return "in a typical year" if clouds else "on clear days"
+
+
+def _wants() -> str:
+    """Return what each group of crops wants. [mol/m2 a day]"""
+    return ", ".join(f"{want.group} {want.least:g} to {want.good:g}" for want in LIGHT_WANTS)
+
+
+def guide_sentence(light: BedLight) -> str:
+    """Return for which groups of crops a bed's light is enough in the season, and how far that can be trusted."""
+    days = light_days(clouds=light.typical is not None)
+    suits = light_suits(float(light.best.dli_mol_m2[12]))
+    return f"{days.capitalize()} {suits}. A rough guide, from crops under glass: {_wants()} mol/m² a day."
+
+
+def sheet_line(light: BedLight) -> str:
+    """Return a bed's light in the season, as it stands under its sun on the work sheet."""
+    mol, of_open = float(light.best.dli_mol_m2[12]), float(light.share_of_open[12])
+    share = f"{share_text(of_open)} of open ground, " if np.isfinite(of_open) else ""
+    return (
+        f"{mol:.0f} mol/m² of light a day ({light.best.total_kwh_m2[12]:.1f} kWh/m²), {share}"
+        f"{share_text(float(light.sky_share[12]))} of the sky seen; {light_suits(mol)}"
+    )
+
+
+def sheet_words(plan: Plan) -> str:
+    """Return what goes before those lines; nothing where no bed's light is known."""
+    if all(report.light is None for report in plan.beds):
+        return ""
+    if plan.site.weather is None:
+        days = "on clear days (clouds are left out, and take their share)"
+    else:
+        days = "in a typical year, clouds counted"
+    return (
+        f"Below each bed its light for plants in the season {days}. A rough guide, from crops under glass: "
+        f"{_wants()} mol/m² a day."
+    )
+
+
+def light_sources(plan: Plan) -> list[str]:
+    """Return where the figures of light come from; nothing where no bed's light is known."""
+    if all(report.light is None for report in plan.beds):
+        return []
+    weather = plan.site.weather
+    sky = "clear days by Ineichen and Perez (2002)" if weather is None else f"the typical year of {weather.file}"
+    light = (
+        f"Light: {sky}, the sky as bright everywhere, nothing thrown back by walls; {MOL_PER_KWH:g} mol for each "
+        "kWh: Faust and Logan (2018), seen."
+    )
+    return [light, *(f"Light for {want.group}: {want.source}." for want in LIGHT_WANTS)]
 
 
 def light_rows(plan: Plan) -> list[list[str]]:

@@ -15,14 +15,14 @@ from folium.map import Layer
 from folium.template import Template
 
 import siteplan
-from siteplan.land.grid import Grid
 from siteplan.land.site import Site
 from siteplan.show import answers, cards
-from siteplan.show.charts import scale_gradient, scale_steps
-from siteplan.show.colours import png_address, scale_colours, sun_picture
+from siteplan.show.colours import png_address
 from siteplan.show.figure import QuietFigure, QuietMap, Raw, element, own_asset
 from siteplan.show.filling import price_sentences
-from siteplan.show.packing import STEP_H, packed_hours, packed_units
+from siteplan.show.lighting import METHOD, cloud_sentence
+from siteplan.show.packing import packed_units
+from siteplan.show.painting import paintings
 from siteplan.show.placing import proof_sentence
 from siteplan.show.property import property_layers
 from siteplan.show.text import script_data, templates
@@ -30,7 +30,6 @@ from siteplan.show.words import MONTH_NAMES, day_text, plural, time_text
 
 if TYPE_CHECKING:
     from siteplan.plan import Plan
-    from siteplan.sun.maps import SunMaps
 
 #: the basemap that `tiles=True` asks for, its attribution, and the hosts that may answer
 BASEMAP = "https://tile.openstreetmap.org/{z}/{x}/{y}.png"
@@ -120,10 +119,11 @@ class SiteMap(QuietMap):
             folium.TileLayer(
                 BASEMAP, attr=ATTRIBUTION, control=False, max_native_zoom=19, max_zoom=23, opacity=0.55
             ).add_to(self)
-        if plan.maps is not None:
-            top = cards.chart_top(plan)
-            season = png_address(sun_picture(plan.maps.season_h, top=top))
-            PictureLayer("sun", season, "Hours of direct sun a day in the growing season").add_to(self)
+        painted = paintings(plan)
+        for painting in painted:
+            words = f"{painting.words} in the growing season"
+            PictureLayer(painting.key, painting.season_picture(), words, show=painting.key == "sun").add_to(self)
+        if painted:
             PictureLayer("forbidden", _CLEAR_PICTURE, "Ground where no bed may stand", show=False).add_to(self)
         for key in _DRAWN:
             DrawnLayer(key).add_to(self)
@@ -141,7 +141,7 @@ class SiteMap(QuietMap):
             Raw(element("style", own_asset("map.css", "map_narrow.css")), "own_style"), name="own_style"
         )
         data = f'<script type="application/json" id="siteplan-data">{self._data}</script>'
-        scripts = own_asset("drawing.js", "maps.js", "instruments.js", "page.js")
+        scripts = own_asset("drawing.js", "maps.js", "painting.js", "instruments.js", "page.js")
         figure.html.add_child(Raw(self._page, "page"), name="page")
         figure.html.add_child(Raw(data, "data"), name="data")
         figure.html.add_child(Raw(element("script", scripts), "own_script"), name="own_script")
@@ -175,7 +175,7 @@ def page_data(plan: Plan, *, tiles: bool) -> dict[str, Any]:
         "units": site.units,
         "extent": answers.site_extent(site),
         "place": _geographic(site) if tiles else None,
-        "grid": _grid_data(plan.maps, site, cards.chart_top(plan)) if plan.maps is not None else None,
+        "paintings": {painting.key: painting.data() for painting in paintings(plan)},
         "forbidden": _forbidden_data(plan),
         "layers": layers,
     }
@@ -196,25 +196,6 @@ def _geographic(site: Site) -> dict[str, float]:
     }
 
 
-def _grid_data(maps: SunMaps, site: Site, top: float) -> dict[str, Any]:
-    """Return the sun's maps for the page."""
-    grid: Grid = maps.grid
-    return {
-        "west": grid.west,
-        "north": grid.north,
-        "cell": grid.cell,
-        "rows": grid.rows,
-        "columns": grid.columns,
-        "step": STEP_H,
-        "top": top,
-        "need": site.sun.need,
-        "plenty": site.sun.plenty,
-        "names": [*MONTH_NAMES, "the growing season"],
-        "colours": scale_colours().ravel().tolist(),
-        "packed": packed_hours(np.concatenate([maps.month_h, maps.season_h[np.newaxis]])),
-    }
-
-
 def _forbidden_data(plan: Plan) -> dict[str, Any] | None:
     """Return which reason forbids each cell."""
     if plan.places is None or plan.maps is None or plan.places.grid != plan.maps.grid:
@@ -226,6 +207,7 @@ def _forbidden_data(plan: Plan) -> dict[str, Any] | None:
 def page_values(plan: Plan, *, tiles: bool) -> dict[str, Any]:
     """Return what the page's template lays out."""
     site, haul = plan.site, plan.haul
+    painted = paintings(plan)
     work = ""
     if haul is not None and haul.loads:
         days = f" on {plural(haul.days, 'day')}" if haul.days else ""
@@ -241,7 +223,8 @@ def page_values(plan: Plan, *, tiles: bool) -> dict[str, Any]:
         "cautions_count": plural(len(plan.cautions), "caution"),
         "months": [{"name": name, "short": short} for name, short in zip(MONTH_NAMES, "JFMAMJJASOND", strict=True)]
         + [{"name": "Growing season", "short": "Season"}],
-        "scale": _scale_values(site, cards.chart_top(plan)) if plan.maps is not None else None,
+        "scales": [painting.scale() for painting in painted],
+        "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
         "has_forbidden": _forbidden_data(plan) is not None,
         "places": cards.place_cards(plan),
         "place_sentences": plan.places.sentences if plan.places else (),
@@ -256,17 +239,4 @@ def page_values(plan: Plan, *, tiles: bool) -> dict[str, Any]:
         "work": work,
         "runs": cards.run_cards(plan),
         "piles": cards.pile_cards(plan),
-    }
-
-
-def _scale_values(site: Site, top: float) -> dict[str, Any]:
-    """Return the colour scale's bar and marks."""
-    return {
-        "top": f"{top:g}",
-        "need": f"{site.sun.need:g}",
-        "plenty": f"{site.sun.plenty:g}",
-        "need_share": f"{min(site.sun.need / top, 1) * 100:.2f}",
-        "plenty_share": f"{min(site.sun.plenty / top, 1) * 100:.2f}",
-        "gradient": scale_gradient(),
-        "steps": [{"share": f"{share * 100:.2f}", "label": label} for share, label in scale_steps(top)],
     }

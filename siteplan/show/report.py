@@ -25,6 +25,7 @@ from siteplan.show.drawing import around, plan_drawing
 from siteplan.show.figure import own_asset
 from siteplan.show.filling import bed_line, fill_rows, full_line, sheet_values
 from siteplan.show.hauling import advice_lines, comparison_rows, day_strip, heap_text, order_notes
+from siteplan.show.lighting import light_sources, sheet_line, sheet_words
 from siteplan.show.placing import moves_sentence, trade_rows
 from siteplan.show.roses import heading_rose, trade_chart
 from siteplan.show.setout import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
@@ -122,6 +123,7 @@ def report_values(plan: Plan) -> dict[str, Any]:
         "season": season,
         "months": MONTHS,
         "suns": [_sun(plan, report) for report in plan.beds],
+        "light_words": sheet_words(plan),
         "turns": [_turn(plan, report) for report in open_to_change if report.headings is not None],
         **_choices(plan),
         "fills": [filled for bed in site.beds if (filled := _fill(plan, bed)) is not None],
@@ -185,6 +187,7 @@ def _sun(plan: Plan, report: BedReport) -> dict[str, Any]:
         "worst": said(report.sun.worst_cell_sun_h),
         "need": f"{need:g}",
         "light": report.sun.light_class,
+        "light_line": sheet_line(report.light) if report.light is not None else "",
     }
 
 
@@ -320,6 +323,7 @@ def _sources(plan: Plan) -> Sequence[Markup]:
     said = [
         sun,
         "Six hours and more is full sun, four part sun, two part shade (Penn State Extension, seen second-hand).",
+        *light_sources(plan),
         "Distances are level and straight, from the outlines in the site's files: check them against the ground.",
     ]
     surfaces = {surface.surface for surface in site.surfaces}

@@ -78,7 +78,7 @@ def test_cards_follow_the_plan(drawn_plan):
 def test_nothing_asked_gives_no_answers(drawn_plan):
     bare = replace(drawn_plan, maps=None, beds=(), places=None, fill=None, haul=None)
     data = page_data(bare, tiles=False)
-    assert data["grid"] is None
+    assert data["paintings"] == {}
     assert data["forbidden"] is None
     assert data["layers"]["places"] == data["layers"]["routes"] == []
     assert cards.trade_off(bare) == cards.ruled_out(bare) == cards.run_cards(bare) == []

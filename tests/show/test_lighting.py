@@ -10,16 +10,21 @@ import rasterio
 
 from siteplan.files.output import plain
 from siteplan.land.weather import Weather
+from siteplan.show.cards import bed_cards
 from siteplan.show.lighting import (
     LIGHT_HEADS,
     cloud_sentence,
+    guide_sentence,
     light_columns,
     light_document,
     light_facts,
     light_rows,
     light_sentences,
+    light_sources,
     light_title,
     light_values,
+    sheet_line,
+    sheet_words,
     weather_document,
 )
 from siteplan.show.writing import write_answers
@@ -99,7 +104,49 @@ def test_table_has_a_value_for_each_column(cloudy, cloudless):
 def test_what_was_not_asked_is_not_said(drawn_plan):
     assert light_document(None) is None
     assert light_facts(None) == []
-    assert light_rows(drawn_plan) == []
+    unasked = replace(drawn_plan, beds=tuple(replace(report, light=None) for report in drawn_plan.beds))
+    assert light_rows(unasked) == []
+    assert sheet_words(unasked) == ""
+    assert light_sources(unasked) == []
+    assert all(card["light"] is None for card in bed_cards(unasked))
+
+
+def test_the_guide_says_for_whom_it_is_enough_and_how_rough_it_is(cloudy, cloudless):
+    # 5 and 4 kWh/m2 at 7.265 mol each: 36 and 29 mol/m2 a day
+    clear, typical = guide_sentence(cloudless.beds[0].light), guide_sentence(cloudy.beds[0].light)
+    assert clear.startswith("On clear days plenty for leafy greens and herbs and for fruiting crops.")
+    assert typical.startswith("In a typical year plenty for leafy greens and herbs, enough for fruiting crops.")
+    for said in (clear, typical):
+        assert "rough guide" in said
+        assert "12 to 17" in said
+        assert "20 to 30" in said
+
+
+def test_a_line_on_the_sheet_holds_light_share_and_sky(cloudy, cloudless):
+    assert sheet_line(cloudy.beds[0].light).startswith(
+        "29 mol/m² of light a day (4.0 kWh/m²), 50 % of open ground, 67 % of the sky seen; plenty for leafy greens"
+    )
+    assert "clouds are left out" in sheet_words(cloudless)
+    assert "typical year, clouds counted" in sheet_words(cloudy)
+    assert any("weather.epw" in source for source in light_sources(cloudy))
+    assert all("seen" in source for source in light_sources(cloudless))
+
+
+def test_document_says_which_crops_have_light_enough(cloudy):
+    groups = plain(light_document(cloudy.beds[0].light))["season_crop_groups"]
+    assert [(group["group"], group["light"]) for group in groups] == [
+        ("leafy greens and herbs", "plenty"),
+        ("fruiting crops", "enough"),
+    ]
+    assert groups[1]["least_dli_mol_m2_per_day"] == 20.0
+    assert all(group["source"] for group in groups)
+
+
+def test_a_card_has_the_months(cloudy):
+    light = bed_cards(cloudy)[0]["light"]
+    assert light["days"] == "in a typical year"
+    assert light["season"] == "29 mol/m² a day"
+    assert "July 29 of 58" in light["chart"]  # 8 kWh/m2 on open ground
 
 
 def test_maps_of_light_are_written_with_what_they_mean(drawn_plan, tmp_path):

@@ -9,6 +9,7 @@ from importlib import resources
 import numpy as np
 import pytest
 
+from siteplan.place.light_wants import LIGHT_WANTS, light_verdict
 from siteplan.show.map import BASEMAP_HOST, site_map
 
 from .conftest import HOSTILE
@@ -113,7 +114,7 @@ def test_the_figure_under_the_pointer_is_the_cell_s(visit, drawn_plan, month):
         page.evaluate("point => siteplan.map.fire('mousemove', {latlng: siteplan.at(point)})", [x, y])
         hours = maps.season_h[row, column] if month == 12 else maps.month_h[month, row, column]
         # the page holds hundredths of an hour
-        assert float(page.locator("#readout").get_attribute("data-hours")) == pytest.approx(hours, abs=0.0051)
+        assert float(page.locator("#readout").get_attribute("data-value")) == pytest.approx(hours, abs=0.0051)
 
 
 def test_a_real_pointer_reads_the_cell_it_points_at(visit, drawn_plan):
@@ -125,7 +126,7 @@ def test_a_real_pointer_reads_the_cell_it_points_at(visit, drawn_plan):
     )
     frame = page.locator(".folium-map").bounding_box()
     page.mouse.move(frame["x"] + spot["x"] + 1.5, frame["y"] + spot["y"] + 1.5)
-    assert float(page.locator("#readout").get_attribute("data-hours")) == pytest.approx(
+    assert float(page.locator("#readout").get_attribute("data-value")) == pytest.approx(
         maps.season_h[row, column], abs=0.0051
     )
     assert "h of sun a day in the growing season" in page.locator("#readout").inner_text()
@@ -141,14 +142,120 @@ def test_the_map_is_read_by_keys_as_well(visit, drawn_plan):
     x, y = page.evaluate("siteplan.metres(siteplan.map.getCenter())")
     assert y > 5
     row, column = maps.grid.cell_of(x, y)
-    assert float(page.locator("#readout").get_attribute("data-hours")) == pytest.approx(
+    assert float(page.locator("#readout").get_attribute("data-value")) == pytest.approx(
         maps.season_h[row, column], abs=0.0051
     )
 
 
+@pytest.fixture
+def painted_with_light(visit):
+    page = visit.page
+    page.locator(".choose label", has_text="Light for plants").click()
+    yield page
+    page.locator(".choose label", has_text="Hours of sun").click()
+
+
+def test_light_is_chosen_in_place_of_the_sun(painted_with_light, visit):
+    page = painted_with_light
+    assert page.locator("img.sp-picture-light").count() == 1
+    assert page.locator("img.sp-picture-sun").count() == 0
+    assert page.locator(".scale:visible").count() == 1
+    assert (
+        "mol/m² of light for plants a day on clear days: clouds left out"
+        in page.locator(".scale:visible").inner_text()
+    )
+    assert "12 mol/m²" in page.locator("#line-words").inner_text()
+    assert page.locator("#painting-name").inner_text() == "Light for plants"
+    assert page.locator(".sp-contour").count() == 2
+    page.locator('input[data-layer="sun"]').uncheck()
+    assert page.locator("img.sp-picture-light").count() == 0
+    page.locator('input[data-layer="sun"]').check()
+    assert page.locator("img.sp-picture-light").count() == 1
+    assert visit.said == []
+
+
+@pytest.mark.parametrize("month", [0, 6, 12])
+def test_light_under_the_pointer_is_the_cell_s(painted_with_light, drawn_plan, month):
+    page, maps = painted_with_light, drawn_plan.light_maps
+    page.evaluate("month => siteplan.show_map(month)", month)
+    light = maps.light.dli_mol_m2 if month == 12 else maps.month_light.dli_mol_m2[month]
+    known = np.argwhere(np.isfinite(light))
+    for row, column in known[:: len(known) // 7]:
+        value, said = page.evaluate(
+            """point => {
+                siteplan.map.fire('mousemove', {latlng: siteplan.at(point)});
+                return [siteplan.readout.dataset.value, siteplan.readout.textContent];
+            }""",
+            [maps.grid.x[column], maps.grid.y[row]],
+        )
+        assert float(value) == pytest.approx(light[row, column], abs=0.0501)  # the page holds tenths of a mole
+        assert abs(int(said.split(" mol/m² of light a day on clear days")[0]) - float(value)) <= 0.5
+
+
+def test_light_is_judged_as_everywhere_else(visit):
+    for mol in range(60):
+        said = visit.page.evaluate("mol => siteplan.figure_of.light(mol, siteplan.paintings.light)[1]", mol)
+        verdicts = [(light_verdict(mol, want), want.group) for want in LIGHT_WANTS]
+        best = [f"{verdict} for {group}" for verdict, group in verdicts if verdict != "too little"][-1:]
+        dark = [f"{verdict} for {group}" for verdict, group in verdicts if verdict == "too little"][:1]
+        assert said == ", ".join(best + dark)
+
+
+def test_the_choice_is_made_by_keys_as_well(visit, drawn_plan):
+    page = visit.page
+    page.locator('.choose input[value="sun"]').focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate("siteplan.painted_with") == "sky"
+    maps = drawn_plan.light_maps
+    row, column = maps.grid.cell_of(6.0, 5.0)
+    page.evaluate("siteplan.show_map(12)")
+    page.evaluate("siteplan.map.fire('mousemove', {latlng: siteplan.at([6, 5])})")
+    assert page.locator(
+        "#readout"
+    ).inner_text() == f"{maps.sky_share[row, column]:.0%} of the sky seen in the growing season".replace("%", " %")
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("ArrowLeft")
+    assert page.evaluate("siteplan.painted_with") == "sun"
+    assert page.locator("img.sp-picture-sun").count() == 1
+
+
+def test_the_map_keeps_its_size_whatever_it_shows(visit):
+    page = visit.page
+    sizes = set()
+    for key in ("light", "sky", "sun"):
+        page.evaluate("key => siteplan.paint_with(key)", key)
+        box = page.locator(".folium-map").bounding_box()
+        sizes.add((box["width"], box["height"]))
+    assert len(sizes) == 1
+
+
+@pytest.mark.parametrize("width", [320, 390, 900, 1000, 1280])
+def test_the_key_stays_in_its_frame(chromium, map_file, width):
+    visit = Visit(chromium, map_file, width=width)
+    frame = visit.page.locator(".months").bounding_box()
+    for key in ("light", "sky", "sun"):
+        visit.page.evaluate("key => siteplan.paint_with(key)", key)
+        for part in (".choose", ".scale:visible .scale-bar"):
+            box = visit.page.locator(part).bounding_box()
+            assert box["x"] >= frame["x"]
+            assert box["x"] + box["width"] <= frame["x"] + frame["width"]
+    visit.page.close()
+
+
+def test_light_by_month_unfolds_in_a_bed_s_card(visit):
+    page = visit.page
+    page.evaluate("document.getElementById('bed-0').open = true")
+    page.locator("#bed-0 .more summary").click()
+    assert page.locator("#bed-0 .light-by-month .from-sun").count() == 12
+    assert "36 mol/m² a day" in page.locator("#bed-0 .more summary").inner_text()
+    assert "rough guide" in page.locator("#bed-0 .more").inner_text()
+    page.locator("#bed-0 .more summary").click()
+
+
 def test_the_chosen_card_is_marked_in_the_drawing(visit):
     page = visit.page
-    page.locator("#bed-1 summary").click()
+    page.locator("#bed-1 > summary").click()
     assert page.locator("path.sp-chosen").count() == 1
     page.locator("#run-1 summary").click()
     assert "sp-route" in page.locator("path.sp-chosen").get_attribute("class")
@@ -164,9 +271,9 @@ def test_where_no_bed_may_stand_says_why(visit, drawn_plan):
 
 def test_every_card_opens_by_click_and_by_key(visit):
     page = visit.page
-    for card in page.locator("details.card").all():
+    for card in page.locator("details.card, details.card details").all():  # a card before what unfolds in it
         card.evaluate("card => card.open = false")
-        card.locator("summary").focus()
+        card.locator("> summary").focus()
         page.keyboard.press("Enter")
         assert card.get_attribute("open") is not None
     page.evaluate("document.querySelectorAll('details.card').forEach(card => card.open = false)")
@@ -307,6 +414,9 @@ def test_an_old_browser_still_shows_the_season(chromium, map_file):
     assert visit.said == []
     assert visit.page.locator("img.sp-picture-sun").get_attribute("src").startswith("data:image/png")
     assert "too old" in visit.page.locator("#readout").inner_text()
+    visit.page.locator(".choose label", has_text="Sky seen").click()
+    assert visit.page.locator("img.sp-picture-sky").get_attribute("src").startswith("data:image/png")
+    assert visit.said == []
     visit.page.close()
 
 

@@ -48,6 +48,16 @@ def test_less_than_needed_stands_in_brackets(sheet, drawn_plan):
     assert f"({january:.1f})" in sheet
 
 
+def test_light_stands_under_each_bed_s_sun(sheet, drawn_plan):
+    assert sheet.count('class="beneath"') == len(drawn_plan.beds)
+    # 5 kWh/m2 a day in the season at 7.265 mol each
+    assert "36 mol/m² of light a day (5.0 kWh/m²), 100 % of open ground" in sheet
+    assert "clouds are left out" in sheet
+    assert "A rough guide, from crops under glass" in sheet
+    unasked = replace(drawn_plan, beds=tuple(replace(report, light=None) for report in drawn_plan.beds))
+    assert 'class="beneath"' not in report_html(unasked)
+
+
 def test_black_and_white_alone(drawn_plan):
     drawing, _ = plan_drawing(drawn_plan, None)
     for colour in set(re.findall(r"#[0-9a-fA-F]{3,6}\b", str(drawing))):

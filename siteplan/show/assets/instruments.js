@@ -112,27 +112,27 @@ siteplan.say = function (text) {
 };
 siteplan.readout_hint = "Point at the map, or tap it, to read hours of sun.";
 
-siteplan.cell_at = function (latlng) {
-  const grid = siteplan.data.grid;
+siteplan.cell_at = function (latlng, grid) {
   const [x, y] = siteplan.metres(latlng);
   const row = Math.floor((grid.north - y) / grid.cell), column = Math.floor((x - grid.west) / grid.cell);
   return row < 0 || column < 0 || row >= grid.rows || column >= grid.columns ? -1 : row * grid.columns + column;
 };
 
 siteplan.read_off = function (latlng) {
-  const grid = siteplan.data.grid;
-  if (siteplan.tape_text || !grid || !siteplan.units) return;
-  const cell = siteplan.cell_at(latlng);
-  const units = cell < 0 ? 0xffff : siteplan.units[siteplan.shown][cell];
-  siteplan.readout.dataset.hours = units === 0xffff ? "" : (units * grid.step).toFixed(2);
+  const painting = siteplan.current();
+  if (siteplan.tape_text || !painting?.units) return;
+  const cell = siteplan.cell_at(latlng, painting);
+  const units = cell < 0 ? 0xffff : painting.units[siteplan.shown][cell];
+  siteplan.readout.dataset.value = units === 0xffff ? "" : (units * painting.step).toFixed(3);
+  siteplan.readout.dataset.of = siteplan.painted_with;
   if (units === 0xffff) {
     siteplan.readout.textContent = siteplan.readout_hint;
     return;
   }
-  const hours = Number((units * grid.step).toFixed(1)); // judged as it is shown
-  const enough = hours >= grid.plenty ? "plenty" : hours >= grid.need ? "enough" : "less than needed";
-  let text = hours.toFixed(1) + " h of sun a day in " + grid.names[siteplan.shown] + ": " + enough;
-  const forbidden = siteplan.forbidden && siteplan.map.hasLayer(siteplan.groups.forbidden) ? siteplan.forbidden[cell] : 0;
+  const [figure, judged] = siteplan.figure_of[siteplan.painted_with](units * painting.step, painting);
+  let text = figure + " in " + painting.names[siteplan.shown] + (judged ? ": " + judged : "");
+  const spot = siteplan.cell_at(latlng, siteplan.grid);
+  const forbidden = siteplan.forbidden && siteplan.map.hasLayer(siteplan.groups.forbidden) ? siteplan.forbidden[spot] : 0;
   if (forbidden) text += ". No bed here: it would " + siteplan.data.forbidden.reasons[forbidden - 1];
   siteplan.readout.textContent = text;
 };

@@ -1,4 +1,4 @@
-/* The sun's maps in the page: unpacked, painted, contoured, read off. */
+/* The maps in the page: unpacked, painted, contoured, read off. */
 "use strict";
 var siteplan = window.siteplan || (window.siteplan = {});
 
@@ -91,8 +91,8 @@ siteplan.hatched = function (cells, rows, columns) {
 };
 
 /* Lines where a map crosses a value, between the centres of its cells: short pieces [x0, y0, x1, y1] in metres. */
-siteplan.contour = function (units, grid, hours) {
-  const level = hours / grid.step;
+siteplan.contour = function (units, grid, value) {
+  const level = value / grid.step;
   const pieces = [];
   const across = (a, b) => (level - a) / (b - a);
   for (let row = 0; row + 1 < grid.rows; row++) {

@@ -2,44 +2,6 @@
 "use strict";
 var siteplan = window.siteplan || (window.siteplan = {});
 
-/* Show one of the thirteen maps. */
-siteplan.show_map = function (index) {
-  siteplan.shown = index;
-  const grid = siteplan.data.grid;
-  const slider = document.getElementById("month");
-  slider.value = String(index);
-  slider.setAttribute("aria-valuetext", grid.names[index]);
-  document.getElementById("month-name").textContent = index === 12 ? "Growing season" : grid.names[index];
-  document.querySelectorAll("#month-marks button").forEach((mark, number) => mark.setAttribute("aria-pressed", String(number === index)));
-  document.getElementById("print-month").textContent = grid.names[index];
-  if (!siteplan.units) return;
-  siteplan.pictures = siteplan.pictures || [];
-  siteplan.pictures[index] = siteplan.pictures[index] || siteplan.painted(siteplan.units[index], grid);
-  siteplan.groups.sun.setUrl(siteplan.pictures[index]);
-  siteplan.groups.sun.getElement()?.setAttribute("alt", "Hours of direct sun a day in " + grid.names[index]);
-  siteplan.draw_contours();
-};
-
-siteplan.draw_contours = function () {
-  const grid = siteplan.data.grid, group = siteplan.groups.contours;
-  group.clearLayers();
-  if (!siteplan.map.hasLayer(group)) return;
-  for (const [kind, hours] of [["need", grid.need], ["plenty", grid.plenty]]) {
-    const lines = siteplan.contour(siteplan.units[siteplan.shown], grid, hours);
-    const style = { pane: "hatch", renderer: siteplan.renderers.hatch, interactive: false };
-    L.polyline(siteplan.deep(lines), { ...style, className: "sp-contour sp-contour-" + kind }).addTo(group);
-    siteplan.label_contour(lines, hours, group);
-  }
-};
-siteplan.label_contour = function (lines, hours, group) {
-  const longest = lines.filter((line) => line.length > 40).sort((a, b) => b.length - a.length).slice(0, 3);
-  for (const line of longest) {
-    const html = siteplan.element("span", "", Number(hours.toFixed(1)) + " h");
-    const icon = L.divIcon({ className: "sp-contour-text", html: html, iconSize: null });
-    L.marker(siteplan.at(line[Math.floor(line.length / 2)]), { icon: icon, pane: "line", interactive: false, keyboard: false }).addTo(group);
-  }
-};
-
 siteplan.play = function () {
   const button = document.getElementById("play");
   if (siteplan.playing) {
@@ -54,18 +16,21 @@ siteplan.play = function () {
 };
 
 siteplan.start_months = async function () {
-  const grid = siteplan.data.grid;
   siteplan.shown = 12;
   const slider = document.getElementById("month");
   slider.addEventListener("input", () => siteplan.show_map(Number(slider.value)));
   document.querySelectorAll("#month-marks button").forEach((mark, number) => mark.addEventListener("click", () => siteplan.show_map(number)));
   document.getElementById("play").addEventListener("click", siteplan.play);
+  document.querySelectorAll('input[name="painting"]').forEach((choice) => {
+    choice.checked = choice.value === "sun";
+    choice.addEventListener("change", () => choice.checked && siteplan.paint_with(choice.value));
+  });
   if (!("DecompressionStream" in window)) {
     siteplan.readout_hint = "This browser is too old to show the months: the picture is that of the growing season.";
     siteplan.say("");
     return;
   }
-  siteplan.units = await siteplan.unpacked(grid.packed, 13, grid.rows, grid.columns);
+  await siteplan.start_paintings();
   const wanted = { jan: 0, feb: 1, mar: 2, apr: 3, may: 4, jun: 5, jul: 6, aug: 7, sep: 8, oct: 9, nov: 10, dec: 11 };
   siteplan.show_map(wanted[location.hash.slice(1)] ?? 12);
   siteplan.map.on("mousemove click", (event) => siteplan.read_off(event.latlng));
@@ -76,20 +41,19 @@ siteplan.start_months = async function () {
   });
 };
 
-/* Pictures of the sun and of forbidden ground are Leaflet layers as well. */
+/* Pictures of sun, light, sky and forbidden ground are Leaflet layers as well. */
 siteplan.picture = function (map, key, address, words) {
   siteplan.prepare(map);
-  const grid = siteplan.data.grid;
+  const grid = siteplan.paintings[key] || siteplan.grid;
   const corners = [[grid.west, grid.north - grid.rows * grid.cell], [grid.west + grid.columns * grid.cell, grid.north]];
-  const layer = L.imageOverlay(address, L.latLngBounds(corners.map(siteplan.at)), { pane: key === "sun" ? "sun" : "hatch", className: "sp-picture-" + key, alt: words });
-  layer.on("add", () => siteplan.clip(layer.getElement()));
+  const layer = L.imageOverlay(address, L.latLngBounds(corners.map(siteplan.at)), { pane: siteplan.paintings[key] ? "sun" : "hatch", className: "sp-picture-" + key, alt: words });
+  layer.on("add", () => siteplan.clip(layer.getElement(), grid));
   siteplan.groups[key] = layer;
   return layer;
 };
 
 /* Cut a picture to the boundary, so that its edge is the surveyor's line and not a row of cells. */
-siteplan.clip = function (picture) {
-  const grid = siteplan.data.grid;
+siteplan.clip = function (picture, grid) {
   const ring = siteplan.data.layers.ground[0].c[0][0];
   const share = (value) => (100 * value).toFixed(3) + "%";
   const corners = ring.map(([x, y]) => share((x - grid.west) / (grid.columns * grid.cell)) + " " + share((grid.north - y) / (grid.rows * grid.cell)));
@@ -97,7 +61,7 @@ siteplan.clip = function (picture) {
 };
 
 siteplan.start_forbidden = async function () {
-  const held = siteplan.data.forbidden, grid = siteplan.data.grid;
+  const held = siteplan.data.forbidden, grid = siteplan.grid;
   if (!held || !("DecompressionStream" in window)) return;
   siteplan.forbidden = (await siteplan.unpacked(held.packed, 1, grid.rows, grid.columns))[0];
   siteplan.groups.forbidden.setUrl(siteplan.hatched(siteplan.forbidden, grid.rows, grid.columns));
@@ -125,11 +89,11 @@ siteplan.start_panel = function () {
     summary.addEventListener("click", () => siteplan.choose(summary.parentElement));
   });
   document.querySelectorAll("input[data-layer]").forEach((box) => {
-    const layer = siteplan.groups[box.dataset.layer];
-    box.checked = siteplan.map.hasLayer(layer);
+    const layer = () => siteplan.groups[box.dataset.layer === "sun" ? siteplan.painted_with : box.dataset.layer];
+    box.checked = siteplan.map.hasLayer(layer());
     box.addEventListener("change", () => {
-      siteplan.map[box.checked ? "addLayer" : "removeLayer"](layer);
-      if (box.dataset.layer === "contours" && siteplan.units) siteplan.draw_contours();
+      siteplan.map[box.checked ? "addLayer" : "removeLayer"](layer());
+      if (box.dataset.layer === "contours" && siteplan.current()?.units) siteplan.draw_contours();
     });
   });
   document.querySelectorAll("button[data-find]").forEach((button) => {
@@ -182,6 +146,6 @@ siteplan.start = function (map) {
   const refit = () => { map.invalidateSize({ animate: false }); fit(); };
   window.addEventListener("beforeprint", () => { siteplan.open_all(true); refit(); });
   window.addEventListener("afterprint", () => { siteplan.open_all(false); refit(); });
-  const ready = siteplan.data.grid ? Promise.all([siteplan.start_months(), siteplan.start_forbidden()]) : Promise.resolve();
+  const ready = siteplan.grid ? Promise.all([siteplan.start_months(), siteplan.start_forbidden()]) : Promise.resolve();
   siteplan.ready = ready.then(() => document.documentElement.setAttribute("data-ready", "yes"));
 };
