@@ -19,7 +19,8 @@ features = "features.geojson"   # what is drawn: measured in the unit below, x t
 units = "metric"                # or "imperial": how results are printed
 currency = "USD"                # three letters of ISO 4217
 # timezone = "America/Denver"   # found from the place where it is left out
-# terrain = "terrain.tif"       # a GeoTIFF of the ground's elevation
+# terrain = "terrain.tif"       # a GeoTIFF of the ground's elevation; it hides the sun out to its edge
+# terrain_unit = "ft"           # where the file does not say: "m", "ft" or "us-ft" (US survey feet)
 # weather = "weather.epw"       # a typical year: EPW, TMY3 CSV or PVGIS JSON
 # skyline = "skyline.csv"       # far hills: azimuth_deg,elevation_deg
 

@@ -192,14 +192,16 @@ def _timezone(settings: Settings, frame: LocalFrame | None, findings: Findings) 
 
 
 def _terrain(folder: Path, settings: Settings, drawn: _Drawn, findings: Findings) -> Terrain | None:
-    if settings.terrain is None or drawn.frame is None or drawn.boundary is None:
+    if settings.terrain is None or drawn.frame is None:
         return None
     if not (folder / settings.terrain).is_file():
         return None
     from siteplan.files.terrain import read_terrain  # rasterio is loaded only where there is a raster
 
     shapes = [_ground_of(feature) for feature in drawn.features]
-    return read_terrain(folder / settings.terrain, drawn.frame, drawn.boundary, shapes, findings)
+    return read_terrain(
+        folder / settings.terrain, drawn.frame, drawn.boundary, shapes, findings, unit=settings.terrain_unit
+    )
 
 
 def _weather(folder: Path, settings: Settings, frame: LocalFrame, findings: Findings) -> Weather | None:

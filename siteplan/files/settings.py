@@ -26,6 +26,7 @@ from siteplan.land.site import Barrow, HaulSettings, Labour, PlaceSettings, Soil
 from siteplan.land.units import System, si_value
 
 FILE = "site.toml"
+TERRAIN_UNITS = ("m", "ft", "us-ft")  # US survey feet the last
 
 _SUN = {
     "cell": Quantity("length", 0.05, 20),
@@ -93,6 +94,7 @@ class Settings:
     units: System = "metric"
     currency: str = "USD"
     terrain: str | None = None
+    terrain_unit: str | None = None
     weather: str | None = None
     skyline: str | None = None
     origin: Origin | None = None
@@ -155,6 +157,7 @@ def _settings(top: Keys, folder: Path) -> Settings:
         first_frost=frosts["first_frost"],
         features=files.get("features", "features.geojson"),
         terrain=files.get("terrain"),
+        terrain_unit=top.word("terrain_unit", TERRAIN_UNITS),
         weather=files.get("weather"),
         skyline=files.get("skyline"),
     )

@@ -240,11 +240,23 @@ def clear_air(latitude: float, longitude: float, *, altitude: float | None = Non
     ((366,), True)
     """
     from pvlib.clearsky import lookup_linke_turbidity
-    from pvlib.location import lookup_altitude
 
     months = pd.date_range("2024-01-01", periods=12, freq="MS", tz="UTC")
     monthly = lookup_linke_turbidity(months, latitude, longitude, interp_turbidity=False).to_numpy(dtype=np.float64)
     lengths = months.days_in_month.to_numpy()
     turbidity = np.interp(np.arange(1, 367), np.cumsum(lengths) - lengths / 2, monthly, period=366)
-    height = float(lookup_altitude(latitude, longitude)) if altitude is None else altitude
+    height = usual_altitude(latitude, longitude) if altitude is None else altitude
     return Air(turbidity=np.maximum(turbidity, 1.0), altitude=height)
+
+
+def usual_altitude(latitude: float, longitude: float) -> float:
+    """Return how high the land lies around a place, by the coarse table of heights that travels with pvlib. [m]
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+    """
+    from pvlib.location import lookup_altitude
+
+    return float(lookup_altitude(latitude, longitude))

@@ -7,6 +7,7 @@ It leaves out projections: the reader has already laid the raster into the frame
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -24,10 +25,19 @@ class Terrain:
         Of the cells.
     elevation : ndarray, shape (rows, columns)
         At the centres of the cells; NaN where it is not known. [m]
+    beyond : tuple of Terrain
+        Coarser ground farther off, nearest first, with NaN over what lies within; it hides the sun and no more. [m]
     """
 
     grid: Grid
     elevation: Floats
+    beyond: tuple[Terrain, ...] = ()
+
+    @cached_property
+    def highest(self) -> float:
+        """The highest of its cells; minus infinity where none is known. [m]"""
+        known = self.elevation[np.isfinite(self.elevation)]
+        return float(known.max()) if known.size else -np.inf
 
     def height_at(self, x: ArrayLike, y: ArrayLike) -> Floats:
         """Return the ground's elevation at points, NaN where it is not known.

@@ -1,7 +1,7 @@
 """How high does the ground itself stand around a point?
 
-The steepest slope up to it along rays two degrees apart, out to the raster's edge; between rays it runs straight.
-Points side by side share their look at what is far. It leaves out narrow ridges and the earth's curve.
+The steepest slope up to it along rays two degrees apart, out to the edge of what is known; between rays it runs
+straight. Points side by side share their look at what is far. It leaves out narrow ridges.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.compiled import compiled
 
@@ -98,14 +99,25 @@ class _Rays:
 
 def _look(points: Floats, terrain: Terrain, asked: NDArray[np.bool_], begin: float, end: float) -> Floats:
     """Return the slopes along rays up to the ground between two distances, shape (n, RAYS)."""
-    grid = terrain.grid
     slopes = np.zeros((len(points), RAYS))
-    if np.isfinite(terrain.elevation).any():
-        highest = float(np.nanmax(terrain.elevation))
+    first, within = begin, terrain.grid
+    for ground in (terrain, *terrain.beyond):
+        grid = ground.grid
+        if ground is not terrain:  # it knows nothing of what lies well within the ground before it
+            first = max(begin, _to_edge(points, within) - 2 * grid.cell)
+        within = grid
+        if first > end or not np.isfinite(ground.highest) or min(grid.shape) < 2:
+            continue
         corner = np.array([grid.west + grid.cell / 2, grid.north - grid.cell / 2, grid.cell])
-        elevation = np.ascontiguousarray(terrain.elevation, dtype=np.float64)
-        _look_around(points, elevation, corner, highest, asked, max(begin, grid.cell), end, slopes)
+        elevation = np.ascontiguousarray(ground.elevation, dtype=np.float64)
+        _look_around(points, elevation, corner, ground.highest, asked, max(first, grid.cell), end, slopes)
     return slopes
+
+
+def _to_edge(points: Floats, grid: Grid) -> float:
+    """Return how near the points come to the edge of a grid that they stand on; negative beyond it. [m]"""
+    (west, south), (east, north) = points[:, :2].min(axis=0), points[:, :2].max(axis=0)
+    return float(min(west - grid.west, south - grid.south, grid.east - east, grid.north - north))
 
 
 @compiled
@@ -113,7 +125,7 @@ def _look_around(
     points: Floats, elevation: Floats, corner: Floats, highest: float, asked: NDArray[np.bool_], begin: float,
     end: float, slopes: Floats,
 ) -> None:  # fmt: skip
-    """Fill the slopes up to the ground; `corner` is x and y of the first cell's centre, and the cell's side."""
+    """Raise the slopes to those up to the ground; `corner` is x and y of the first cell's centre, and its side."""
     cell = corner[2]
     for ray in range(RAYS):
         if not asked[ray]:
@@ -121,7 +133,7 @@ def _look_around(
         east, north = np.sin(2 * np.pi * ray / RAYS) / cell, np.cos(2 * np.pi * ray / RAYS) / cell
         for i in range(len(points)):
             column, row, height = (points[i, 0] - corner[0]) / cell, (corner[1] - points[i, 1]) / cell, points[i, 2]
-            steepest, away, before = 0.0, begin, begin
+            steepest, away, before = slopes[i, ray], begin, begin
             while away <= end and highest - height > steepest * away:
                 ground = _height(elevation, row - away * north, column + away * east)
                 if ground == np.inf:

@@ -10,34 +10,13 @@ import pytest
 import rasterio
 import shapely
 from pyproj import Transformer
-from rasterio import Affine
 from shapely import box
 
 from siteplan import read_site
 from siteplan.files.reader import check_site
 from siteplan.land.frame import LocalFrame
 
-UTM = "EPSG:32632"
-TO_UTM = Transformer.from_crs("EPSG:4326", UTM, always_xy=True)
-
-
-def write_raster(path, values, *, west, north, cell=1.0, crs=UTM, nodata=None, dtype="float32", **options):
-    values = np.atleast_3d(np.asarray(values)).transpose(2, 0, 1)
-    with rasterio.open(
-        path, "w", driver="GTiff", width=values.shape[2], height=values.shape[1], count=len(values), dtype=dtype,
-        crs=crs, nodata=nodata, transform=Affine(cell, 0, west, 0, -cell, north), **options,
-    ) as raster:  # fmt: skip
-        raster.write(values.astype(dtype))
-
-
-def plane(yard, *, rise_east=0.05, rise_north=-0.02, margin=40, cell=1.0):
-    """Return a plane over the yard in UTM, with the corner to lay it at."""
-    x, y = TO_UTM.transform(8.0, 45.0)
-    west, north = round(x) - margin, round(y) + margin
-    steps = (np.arange(int(2 * margin / cell)) + 0.5) * cell
-    east, south = np.meshgrid(west + steps - x, y - (north - steps))
-    yard.toml = 'terrain = "ground.tif"\n' + yard.toml
-    return 100 + rise_east * east - rise_north * south, {"west": west, "north": north, "cell": cell}
+from .rasters import TO_UTM, plane, write_raster
 
 
 def expected_at(site, x, y, *, rise_east=0.05, rise_north=-0.02):
@@ -62,9 +41,7 @@ def test_plane_in_another_projection_is_the_same_plane(yard):
 def test_elevation_in_feet(yard):
     values, corner = plane(yard)
     folder = yard.write()
-    write_raster(folder / "ground.tif", values / 0.3048, **corner)
-    with rasterio.open(folder / "ground.tif", "r+") as raster:
-        raster.units = ["ft"]
+    write_raster(folder / "ground.tif", values / 0.3048, **corner, unit="ft")
     site = read_site(folder)
     assert site.terrain.height_at([0.0], [0.0]) == pytest.approx([100], abs=0.01)
 
@@ -87,8 +64,9 @@ def test_undeclared_and_declared_holes_are_filled_with_a_word(yard):
         site = read_site(folder)
         assert [caution.code for caution in site.cautions] == ["elevation-filled"]
         assert "of the property" in site.cautions[0].text
-        assert np.isfinite(site.terrain.elevation).all()
-        assert site.terrain.elevation.min() > 95  # the plane runs from 97 to 103; -9999 has left no trace
+        x, y = np.meshgrid(np.linspace(-20, 20, 41), np.linspace(-15, 15, 31))
+        assert np.isfinite(site.terrain.height_at(x.ravel(), y.ravel())).all()
+        assert np.nanmin(site.terrain.elevation) > 95  # the plane runs from 97 to 103; -9999 has left no trace
         assert site.terrain.height_at([0.0], [0.0]) == pytest.approx([100], abs=0.3)
 
 
@@ -101,6 +79,51 @@ def test_feature_beyond_the_raster_gets_a_word(yard):
     assert [caution.code for caution in site.cautions] == ["elevation-beyond"]
     assert "no ground under 1 of the features" in site.cautions[0].text
     assert np.isfinite(site.ground_at(box(50, 0, 60, 10)))
+
+
+@pytest.mark.parametrize("cell", [7.0, 30.0, 90.0])
+def test_coarse_raster_over_a_small_property(yard, cell):
+    values, corner = plane(yard, margin=1800, cell=cell)
+    folder = yard.write()
+    write_raster(folder / "ground.tif", values, **corner)
+    site = read_site(folder)
+    assert site.cautions == ()
+    x, y = np.array([-14.0, 0, 14]), np.array([-9.0, 0, 9])
+    assert site.terrain.height_at(x, y) == pytest.approx(expected_at(site, x, y), abs=0.054 * cell / 8 + 1e-3)
+
+
+def test_property_in_a_hole_is_a_fault_of_its_own(yard):
+    values, corner = plane(yard)
+    folder = yard.write()
+    values[20:60, 20:60] = -9999
+    write_raster(folder / "ground.tif", values, **corner, nodata=-9999)
+    assert "ground.tif: has no data for the property; fill its holes" in fault_of(folder)
+    write_raster(folder / "ground.tif", values, **corner)
+    assert "has -9,999 m for the property, must be from -500 to 9,000 m" in fault_of(folder)
+
+
+def test_hole_written_as_sea_level_gets_a_word(yard):
+    values, corner = plane(yard)
+    folder = yard.write()
+    values[38:41, 38:41] = 0
+    write_raster(folder / "ground.tif", values, **corner)
+    assert "rises from 0 to 101 m within the property" in yard.cautions()["elevation-cliff"]
+
+
+def test_property_too_wide_for_its_cells_is_read_in_coarser_ones(yard, monkeypatch):
+    values, corner = plane(yard)
+    folder = yard.write()
+    write_raster(folder / "ground.tif", values, **corner)
+    monkeypatch.setattr("siteplan.files.terrain.MOST_CELLS", 20)
+    site = read_site(folder)
+    assert max(site.terrain.grid.shape) <= 20
+    (caution,) = site.cautions
+    assert caution.code == "elevation-coarser"
+    assert "has cells of 1 m; over all that is drawn, 41 m across, it is read in cells of 2.1 m" in caution.text
+    assert site.terrain.height_at([0.0, 10.0], [0.0, 5.0]) == pytest.approx(
+        expected_at(site, np.array([0.0, 10.0]), np.array([0.0, 5.0])),
+        abs=0.054,  # half of the two cells of which one is read
+    )
 
 
 def fault_of(folder):
@@ -123,10 +146,10 @@ def test_faults_of_a_raster(yard):
     write_raster(path, np.full((*values.shape, 3), 120), **corner, dtype="uint8")
     assert "which is a picture; it must be elevations" in fault_of(folder)
     path.write_bytes(b"II*\x00 but nothing else")
-    assert "is no raster that can be read" in fault_of(folder)
+    assert "is no GeoTIFF that can be read" in fault_of(folder)
     path.unlink()
     write_raster(path, values, **corner, crs='LOCAL_CS["somewhere",UNIT["metre",1]]')
-    assert "has no coordinate reference system" in fault_of(folder)
+    assert "has 'somewhere', a system of no place" in fault_of(folder)
 
 
 def test_real_terrain_in_another_country(shared, yard):

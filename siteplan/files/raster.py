@@ -1,0 +1,220 @@
+"""May a raster be taken for the ground, and what are its elevations on a grid?
+
+Its system, unit and storage are looked at before a cell is read; then only the window of a grid is, thinned where the
+grid is coarser. It leaves out what holes mean: there the grid has NaN.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import rasterio
+import shapely
+from pyproj import CRS, Transformer
+from rasterio.enums import Resampling
+from rasterio.warp import reproject
+from rasterio.windows import Window
+from shapely import box
+
+from siteplan.files.findings import Findings, shown
+from siteplan.land.frame import LocalFrame
+from siteplan.land.grid import Floats, Grid
+
+LOWEST, HIGHEST = -500.0, 9000.0  # m; the Dead Sea's shore and the highest summit lie within
+LARGEST_BLOCK = 500e6  # bytes; a block is read whole, however little of it is asked for
+SURVEY_FOOT = 1200 / 3937  # m
+METRES = {"m": 1.0, "metre": 1.0, "meter": 1.0, "metres": 1.0, "meters": 1.0}
+FEET = {"ft": 0.3048, "foot": 0.3048, "feet": 0.3048, "international foot": 0.3048}
+_SURVEYED = ("us survey foot", "us survey feet", "us_survey_foot", "survey foot", "us-ft", "us ft", "ftus")
+SURVEY_FEET = dict.fromkeys(_SURVEYED, SURVEY_FOOT)
+UNITS = METRES | FEET | SURVEY_FEET
+
+
+def raster_system(raster: Any, file: str, findings: Findings) -> CRS | None:
+    """Return the coordinate system of a raster that can be the ground, or None where faults are noted.
+
+    Parameters
+    ----------
+    raster : rasterio dataset
+        Opened; no cell of it is read here.
+    file : str
+        Its name, for messages.
+    findings : Findings
+    """
+    before = len(findings.faults)
+    system = None if raster.crs is None else CRS.from_wkt(raster.crs.to_wkt())
+    if system is None or not (system.is_geographic or system.is_projected):
+        came = "no coordinate reference system" if system is None else f"{shown(system.name)}, a system of no place"
+        text = f"has {came}; save it as a GeoTIFF that carries the one that its source names, such as EPSG:26913"
+        findings.fault(file, "", text)
+    cells = raster.transform
+    if cells.is_identity or not abs(cells.a * cells.e - cells.b * cells.d) > 0:
+        findings.fault(file, "", "does not say where its cells lie; save it as a GeoTIFF with its place in it")
+    if raster.count >= 3 and raster.dtypes[0] == "uint8":
+        findings.fault(file, "", f"has {raster.count} bands of bytes, which is a picture; it must be elevations")
+    if raster.dtypes[0].startswith("complex"):
+        findings.fault(file, "", "has complex numbers, must have elevations")
+    rows, columns = raster.block_shapes[0]
+    bands = raster.count if str(raster.profile.get("interleave")) == "pixel" else 1
+    size = rows * columns * bands * np.dtype(raster.dtypes[0]).itemsize
+    if size > LARGEST_BLOCK:
+        text = (
+            f"is stored in blocks of {columns:,} x {rows:,} cells, {size / 1e9:.1f} GB each, which can only be read "
+            f"whole; store it in tiles, as by: gdal_translate -co TILED=YES -co BIGTIFF=YES {file} tiled.tif"
+        )
+        findings.fault(file, "", text)
+    return system if len(findings.faults) == before else None
+
+
+def metres_per_unit(raster: Any, system: CRS, told: str | None, file: str, findings: Findings) -> float | None:
+    """Return the length of the raster's unit of elevation, or None where a fault is noted. [m]
+
+    Parameters
+    ----------
+    told : str or None
+        What site.toml says; else the raster's vertical system counts, then the unit of its band. Without a word a
+        raster in metres is taken to be in metres upward as well; of one in feet nobody can say.
+    """
+    if told is not None:
+        return UNITS[told]
+    for part in system.sub_crs_list or [system]:
+        if part.is_vertical:
+            return float(part.axis_info[0].unit_conversion_factor)
+    written = (raster.units[0] or "").strip()
+    if written.lower() in UNITS:
+        return UNITS[written.lower()]
+    mend = 'say which they are in site.toml: terrain_unit = "ft", "us-ft" or "m"'
+    if written:
+        findings.fault(file, "", f"has elevations in {shown(written)}, must be metres or feet; convert it, or {mend}")
+        return None
+    axes = system.axis_info
+    if axes and ("foot" in axes[0].unit_name.lower() or "feet" in axes[0].unit_name.lower()):
+        findings.fault(file, "", f"measures in feet across and does not say what its elevations are in; {mend}")
+        return None
+    return 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Elevations:
+    """A raster of elevations, to be read in parts.
+
+    Attributes
+    ----------
+    raster : rasterio dataset
+        Open.
+    system : pyproj.CRS
+        Its coordinate system.
+    metres : float
+        Length of its unit of elevation. [m]
+    frame : LocalFrame
+        Into which it is laid.
+    file : str
+        Its name.
+    """
+
+    raster: Any
+    system: CRS
+    metres: float
+    frame: LocalFrame
+    file: str
+
+    @cached_property
+    def _change(self) -> Transformer:
+        return Transformer.from_crs(self.system.to_2d(), self.frame.crs, always_xy=True)
+
+    @cached_property
+    def cell(self) -> float:
+        """The side of its cells at the middle of the frame; 1 where it does not reach there. [m]"""
+        right, up = self._change.transform(0.0, 0.0, direction="INVERSE")
+        cells = self.raster.transform  # one step along a row moves by (a, d), one down a column by (b, e)
+        x, y = self._change.transform([right, right + cells.a, right + cells.b], [up, up + cells.d, up + cells.e])
+        side = math.sqrt(abs((x[1] - x[0]) * (y[2] - y[0]) - (x[2] - x[0]) * (y[1] - y[0])))
+        return side if math.isfinite(side) and side > 0 else 1.0
+
+    def _reach(self, grid: Grid) -> Floats | None:
+        """Return the first and last column and row of the raster that a grid asks for, wherever the raster ends."""
+        edge = box(grid.west, grid.south, grid.east, grid.north).exterior
+        x, y = shapely.get_coordinates(shapely.segmentize(edge, edge.length / 80)).T
+        right, up = self._change.transform(x, y, direction="INVERSE")
+        cells = ~self.raster.transform
+        place = np.array([cells.a * right + cells.b * up + cells.c, cells.d * right + cells.e * up + cells.f])
+        place = place[:, np.isfinite(place).all(axis=0)]
+        return np.array([place.min(axis=1), place.max(axis=1)]) if place.size else None
+
+    def covers(self, grid: Grid) -> bool:
+        """Return whether the raster reaches over all of a grid, give or take a cell."""
+        reach = self._reach(grid)
+        return reach is not None and bool(
+            (reach[0] >= -1).all() and (reach[1] <= [self.raster.width + 1, self.raster.height + 1]).all()
+        )
+
+    def goes_beyond(self, grid: Grid) -> bool:
+        """Return whether the raster reaches farther than a grid on some side, by more than a few cells."""
+        reach = self._reach(grid)
+        few = 2 * self.thinned(grid) + 2
+        most = np.array([self.raster.width, self.raster.height])
+        return reach is not None and bool((reach[0] > few).any() or (reach[1] < most - few).any())
+
+    def window(self, grid: Grid) -> Window | None:
+        """Return the part of the raster that lies under a grid, None where there is none."""
+        reach = self._reach(grid)
+        if reach is None:
+            return None
+        margin = 2 * self.thinned(grid) + 2  # for what is read between centres
+        most = [self.raster.width, self.raster.height]
+        left, top = np.floor(np.clip(reach[0] - margin, 0, most)).astype(int).tolist()
+        right, bottom = np.ceil(np.clip(reach[1] + margin, 0, most)).astype(int).tolist()
+        return Window(left, top, right - left, bottom - top) if right > left and bottom > top else None
+
+    def thinned(self, grid: Grid) -> int:
+        """Return of how many of the raster's cells in a row one is read for a grid."""
+        return max(1, math.floor(grid.cell / self.cell * (1 + 1e-9)))
+
+    def cost(self, grid: Grid) -> float:
+        """Return how many cells have to be fetched to read a grid: whole blocks, or those of an overview."""
+        window = self.window(grid)
+        if window is None:
+            return 0.0
+        thin = self.thinned(grid)
+        overview = max((factor for factor in self.raster.overviews(1) if factor <= thin), default=1)
+        if overview > 1:
+            return float(window.width * window.height / overview**2)
+        fetched = 1.0
+        for length, block in zip((window.height, window.width), self.raster.block_shapes[0], strict=True):
+            fetched *= min(length / block + 1, length / thin) * block
+        return fetched
+
+    def read(self, grid: Grid) -> tuple[Floats, rasterio.Affine] | None:
+        """Return the cells under a grid as they lie in the raster, and where they lie; NaN where none is. [m]"""
+        window = self.window(grid)
+        if window is None:
+            return None
+        thin = self.thinned(grid)
+        shape = math.ceil(window.height / thin), math.ceil(window.width / thin)
+        # every so-manieth cell as it is, so that an undeclared hole does not run into its neighbours; overviews serve
+        cells = self.raster.read(1, window=window, out_shape=shape, resampling=Resampling.nearest, masked=True)
+        values = cells.astype(np.float64).filled(np.nan)
+        values = (values * self.raster.scales[0] + self.raster.offsets[0]) * self.metres
+        step = rasterio.Affine.scale(window.width / shape[1], window.height / shape[0])
+        return values, self.raster.window_transform(window) * step
+
+    def laid(self, values: Floats, place: rasterio.Affine, grid: Grid) -> Floats:
+        """Return cells that were read at the centres of a grid's cells, read straight between them."""
+        elevation = np.full(grid.shape, np.nan)
+        sound = np.where((values >= LOWEST) & (values <= HIGHEST), values, np.nan)
+        reproject(
+            sound,
+            elevation,
+            src_transform=place,
+            src_crs=self.raster.crs,
+            src_nodata=np.nan,
+            dst_transform=rasterio.Affine(grid.cell, 0, grid.west, 0, -grid.cell, grid.north),
+            dst_crs=self.frame.crs.to_wkt(),
+            dst_nodata=np.nan,
+            resampling=Resampling.bilinear,
+        )
+        return elevation
