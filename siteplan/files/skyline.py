@@ -1,7 +1,7 @@
 """How high are the far hills?
 
-A CSV with the header azimuth_deg,elevation_deg, its azimuths rising from 0 to below 360.
-It leaves out the terrain near by, which comes as a raster.
+A CSV with the header azimuth_deg,elevation_deg, its azimuths rising from 0 to below 360; what is out of order is
+said, and not put right. It leaves out the terrain near by, which comes as a raster.
 """
 
 from __future__ import annotations
@@ -19,6 +19,9 @@ from siteplan.files.text import read_text
 from siteplan.land.terrain import Skyline
 
 HEADER = ("azimuth_deg", "elevation_deg")
+WIDEST = 90.0  # degrees between two rows; wider, and the hills between may well not run straight
+
+_Row = tuple[int, float, float]  # line, azimuth and elevation [degrees]
 
 
 def read_skyline(path: Path, findings: Findings) -> Skyline | None:
@@ -28,46 +31,72 @@ def read_skyline(path: Path, findings: Findings) -> Skyline | None:
         return None
     before = len(findings.faults)
     try:
-        rows = [row for row in csv.reader(io.StringIO(text)) if any(cell.strip() for cell in row)]
+        reader = csv.reader(io.StringIO(text))
+        lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
     except csv.Error as error:
         findings.fault(path.name, "", f"is no table: {error}")
         return None
-    header = tuple(cell.strip().lower() for cell in rows[0]) if rows else ()
+    header = tuple(cell.strip().lower() for cell in lines[0][1]) if lines else ()
     if header != HEADER:
-        findings.fault(path.name, "line 1", f"is {shown(','.join(header))}, must be the header {','.join(HEADER)}")
+        came = shown(",".join(header)) if header else "empty"
+        findings.fault(path.name, "line 1", f"is {came}, must be the header {','.join(HEADER)}")
         return None
-    points = [point for number, row in enumerate(rows[1:], 2) if (point := _point(path, number, row, findings))]
-    _check_order(path, points, findings)
-    if len(rows) < 3:
-        findings.fault(path.name, "", f"has {len(rows) - 1} row, must have at least 2 around the horizon")
+    rows = [found for line, row in lines[1:] if (found := _row(path.name, line, row, findings))]
+    _check_order(path.name, rows, findings)
+    if len(lines) < 3:
+        count = "1 row" if len(lines) == 2 else "no row"
+        text = f"has {count} under its header, must have at least 2 around the horizon; leave skyline out for none"
+        findings.fault(path.name, "", text)
     if len(findings.faults) > before:
         return None
-    azimuth, elevation = np.array(points, dtype=float).T
+    _check_gaps(path.name, rows, findings)
+    _, azimuth, elevation = np.array(rows, dtype=float).T
     return Skyline(azimuth=azimuth, elevation=elevation)
 
 
-def _point(path: Path, number: int, row: list[str], findings: Findings) -> tuple[float, float] | None:
-    where = f"row {number}"
+def _row(file: str, line: int, row: list[str], findings: Findings) -> _Row | None:
+    where = f"line {line}"
     try:
         azimuth, elevation = (float(cell) for cell in row)
     except ValueError:
-        findings.fault(path.name, where, f"is {shown(','.join(row))}, must be two numbers: azimuth and elevation")
+        findings.fault(file, where, f"is {shown(','.join(row))}, must be two numbers: azimuth and elevation")
         return None
     if azimuth == 360:
-        findings.fault(path.name, where, "azimuth 360 is north, as 0 is; leave the row out, the horizon runs round")
+        findings.fault(file, where, "azimuth 360 is north, as 0 is; leave the row out, the horizon runs round")
         return None
     if not 0 <= azimuth < 360:
-        findings.fault(path.name, where, f"azimuth is {azimuth:g}, must be at least 0 and below 360")
+        mend = f"; write {azimuth % 360:g}, and sort the rows" if math.isfinite(azimuth) else ""
+        findings.fault(file, where, f"azimuth is {azimuth:g}, must be at least 0 and below 360{mend}")
         return None
     if not -10 <= elevation < 90 or not math.isfinite(elevation):
-        findings.fault(path.name, where, f"elevation is {elevation:g} degrees, must be from -10 to below 90")
+        text = f"elevation is {elevation:g} degrees, must be from -10 to below 90; 0 is a level horizon"
+        findings.fault(file, where, text)
         return None
-    return azimuth, elevation
+    return line, azimuth, elevation
 
 
-def _check_order(path: Path, points: list[tuple[float, float]], findings: Findings) -> None:
-    for (first, _), (second, _) in itertools.pairwise(points):
-        if second <= first:
-            text = f"azimuth {second:g} comes after {first:g}; azimuths must rise, clockwise from north, each once"
-            findings.fault(path.name, "", text)
-            return
+def _check_order(file: str, rows: list[_Row], findings: Findings) -> None:
+    """Note each azimuth that is there twice, and the first that is out of order with how many there are."""
+    first: dict[float, int] = {}
+    for line, azimuth, _ in rows:
+        if azimuth in first:
+            text = f"azimuth {azimuth:g} is there already in line {first[azimuth]}; keep one of the two"
+            findings.fault(file, f"line {line}", text)
+        first.setdefault(azimuth, line)
+    falls = [(one, other) for one, other in itertools.pairwise(rows) if other[1] < one[1]]
+    if falls:
+        one, other = falls[0]
+        more = f" ({len(falls)} such steps)" if len(falls) > 1 else ""
+        text = f"azimuth {other[1]:g} comes after {one[1]:g}{more}; azimuths must rise: sort the rows by them"
+        findings.fault(file, f"line {other[0]}", text)
+
+
+def _check_gaps(file: str, rows: list[_Row], findings: Findings) -> None:
+    """Note the widest stretch of horizon that has no row."""
+    azimuths = [azimuth for _, azimuth, _ in rows]
+    gap, start, end = max(
+        (last - first, first, last) for first, last in itertools.pairwise([*azimuths, azimuths[0] + 360])
+    )
+    if gap > WIDEST:
+        text = f"{file} has no row from {start:g} to {end % 360:g} degrees; the horizon runs straight there."
+        findings.caution("skyline-gap", "", text)

@@ -34,24 +34,49 @@ def test_spaces_marks_and_empty_lines_are_read(tmp_path):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "must be the header azimuth_deg,elevation_deg"),
+        ("", "line 1: is empty, must be the header azimuth_deg,elevation_deg"),
         ("0,2\n90,4\n", "line 1: is '0,2', must be the header"),
-        ("azimuth_deg,elevation_deg\n0,2\n", "has 1 row, must have at least 2"),
-        (GOOD.replace("90,10.5", "90"), "row 3: is '90', must be two numbers"),
-        (GOOD.replace("10.5", "high"), "row 3: is '90,high', must be two numbers"),
-        (GOOD.replace("10.5", "95"), "row 3: elevation is 95 degrees"),
-        (GOOD.replace("10.5", "nan"), "row 3: elevation is nan degrees"),
-        (GOOD.replace("90,", "-90,"), "row 3: azimuth is -90, must be at least 0 and below 360"),
-        (GOOD.replace("90,", "200,"), "azimuth 180 comes after 200; azimuths must rise"),
-        (GOOD.replace("180,", "90,"), "azimuth 90 comes after 90; azimuths must rise"),
-        (GOOD + "360,2\n", "azimuth 360 is north, as 0 is; leave the row out"),
+        ("azimuth_deg;elevation_deg\n0;2\n", "line 1: is 'azimuth_deg;elevation_deg', must be the header"),
+        ("azimuth_deg,elevation_deg\n", "has no row under its header, must have at least 2"),
+        ("azimuth_deg,elevation_deg\n0,2\n", "has 1 row under its header, must have at least 2"),
+        (GOOD.replace("90,10.5", "90"), "line 3: is '90', must be two numbers"),
+        (GOOD.replace("90,10.5", "90,10.5,1"), "line 3: is '90,10.5,1', must be two numbers"),
+        (GOOD.replace("10.5", "high"), "line 3: is '90,high', must be two numbers"),
+        (GOOD.replace("10.5", "95"), "line 3: elevation is 95 degrees, must be from -10 to below 90"),
+        (GOOD.replace("10.5", "-11"), "line 3: elevation is -11 degrees, must be from -10 to below 90"),
+        (GOOD.replace("10.5", "nan"), "line 3: elevation is nan degrees"),
+        (GOOD.replace("90,", "nan,"), "line 3: azimuth is nan, must be at least 0 and below 360"),
+        (GOOD.replace("90,", "-90,"), "line 3: azimuth is -90, must be at least 0 and below 360; write 270"),
+        (GOOD + "365,2\n", "line 6: azimuth is 365, must be at least 0 and below 360; write 5, and sort the rows"),
+        (GOOD.replace("90,", "200,"), "line 4: azimuth 180 comes after 200; azimuths must rise: sort the rows"),
+        (GOOD.replace("\n90,", "\n\n200,"), "line 5: azimuth 180 comes after 200"),
+        ("azimuth_deg,elevation_deg\n300,2\n330,3\n10,4\n60,1\n", "line 4: azimuth 10 comes after 330"),
+        (GOOD.replace("0,2\n", "350,2\n").replace("180,", "80,"), "90 comes after 350 (2 such steps)"),
+        (GOOD.replace("180,", "90,"), "line 4: azimuth 90 is there already in line 3; keep one of the two"),
+        (GOOD + "90,1\n", "line 6: azimuth 90 is there already in line 3"),
+        (GOOD + "360,2\n", "line 6: azimuth 360 is north, as 0 is; leave the row out"),
     ],
 )
 def test_faults_of_a_skyline(tmp_path, text, words):
     hills, faults = read(tmp_path, text)
     assert hills is None
-    assert len(faults) == 1
     assert words in faults[0]
+    assert len(faults) == 1 + (text == GOOD + "90,1\n")  # which is out of order, besides
+
+
+def test_all_faults_of_a_skyline_come_at_once(tmp_path):
+    _, faults = read(tmp_path, "azimuth_deg,elevation_deg\n90,nan\n400,1\n20,95\n50,1\n40,1\n40,2\n")
+    assert [fault.split(":")[1].strip() for fault in faults] == ["line 2", "line 3", "line 4", "line 7", "line 6"]
+
+
+def test_horizon_without_rows_is_said(tmp_path):
+    path = tmp_path / "skyline.csv"
+    path.write_text("azimuth_deg,elevation_deg\n150,8\n180,9\n200,7\n")
+    findings = Findings()
+    assert read_skyline(path, findings) is not None
+    (caution,) = findings.cautions
+    assert caution.code == "skyline-gap"
+    assert "has no row from 200 to 150 degrees" in caution.text
 
 
 def test_skyline_comes_with_the_site(yard):
