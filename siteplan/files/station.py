@@ -1,6 +1,6 @@
 """Is a weather station near enough to stand for the property?
 
-Distance along the earth's surface, hemisphere and height. It leaves out what lies between: a ridge or a shore can
+Distance along the earth's surface, and hemisphere. It leaves out what lies between: a ridge or a shore can
 part two climates within a few kilometres.
 """
 
@@ -12,13 +12,12 @@ from siteplan.files.findings import Findings
 from siteplan.land.frame import LocalFrame
 
 FAR = 50e3  # m; common practice, no source
-HIGH = 300.0  # m; common practice, no source
 
 
 def say_how_far(
     latitude: float, longitude: float, elevation: float | None, *, frame: LocalFrame, file: str, findings: Findings
 ) -> None:
-    """Note a caution where the station is far, in the other hemisphere, or high above or below its surroundings.
+    """Note a caution where the station is far, in the other hemisphere, or at a height that is none.
 
     Parameters
     ----------

@@ -111,7 +111,8 @@ def _rows(hours: Hours, file: str, findings: Findings) -> Integers | None:
     if not sound.all():
         at = int(np.flatnonzero(~sound)[0])
         when = f"month {hours.month[at]}, day {hours.day[at]}, hour {hours.hour[at] + 1}"
-        findings.fault(file, f"row {at + 1}", f"is {when}, which is in no year")
+        others = f" (and so {int((~sound).sum()) - 1:,} more)" if (~sound).sum() > 1 else ""
+        findings.fault(file, f"row {at + 1} of its hours", f"is {when}{others}, which is in no year; mend or drop it")
         return None
     first = np.concatenate([[0], np.cumsum(DAYS)[:-1]])
     row = np.where(leap, -1, (first[month - 1] + hours.day - 1) * 24 + hours.hour)
@@ -119,7 +120,10 @@ def _rows(hours: Hours, file: str, findings: Findings) -> Integers | None:
     if times.max(initial=0) > 1:
         at = int(np.flatnonzero(row == int(np.argmax(times > 1)))[1])
         when = f"month {hours.month[at]}, day {hours.day[at]}, hour {hours.hour[at] + 1}"
-        findings.fault(file, f"row {at + 1}", f"is {when} again; a typical year has each hour once")
+        twice = int((times - 1).clip(0).sum())
+        others = f" (and so {twice - 1:,} more)" if twice > 1 else ""
+        text = f"is {when} again{others}; a typical year has each hour once: drop one of the two"
+        findings.fault(file, f"row {at + 1} of its hours", text)
         return None
     if leap.any():
         words = f"{file} has {len(row):,} hours, those of a leap year; its 29 February is left out."
@@ -141,7 +145,10 @@ def _complete(radiation: dict[str, Floats], file: str, findings: Findings) -> bo
     """Return whether few enough hours are missing, and say how many are."""
     gaps = int(np.isnan(np.stack([*radiation.values()])).any(axis=0).sum())
     if gaps > MOST_MISSING * HOURS:
-        text = f"has no radiation in {gaps:,} of {HOURS:,} hours; a typical year must have nearly all of them"
+        text = (
+            f"has no radiation in {gaps:,} of {HOURS:,} hours; a typical year must have nearly all of them: take "
+            "another file, or leave weather out of site.toml"
+        )
         findings.fault(file, "", text)
         return False
     if gaps:

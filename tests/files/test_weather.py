@@ -256,7 +256,14 @@ def test_an_hour_that_comes_twice_is_a_fault(read):
     when = HOURS.to_series().reset_index(drop=True)
     when[10] = when[9]
     _, faults, _ = read(epw(when=pd.DatetimeIndex(when)))
-    assert "row 11: is month 1, day 1, hour 10 again" in faults[0]
+    assert "row 11 of its hours: is month 1, day 1, hour 10 again; a typical year has each hour once" in faults[0]
+
+
+def test_a_common_year_and_a_day_of_the_next_is_a_fault(read):
+    when = pd.date_range("2021-01-01", periods=8784, freq="h")  # 8,784 rows, but no 29 February
+    _, faults, _ = read(epw(made_up(hours=8784), when=when))
+    assert len(faults) == 1
+    assert "row 8761 of its hours: is month 1, day 1, hour 1 again (and so 23 more)" in faults[0]
 
 
 @pytest.mark.parametrize(
