@@ -12,13 +12,16 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon
+from shapely import LineString, Polygon, box
+from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, MonthDay, Tree
+from siteplan.land.features import Area, Bed, Building, Fence, Hedge, MonthDay, Tree
+from siteplan.land.grid import Floats
 from siteplan.land.outline import poleward_azimuth, side_facing, smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.sun.crowns import crown_slices
+from siteplan.sun.openings import open_area, open_line
 
 TRELLIS_THICKNESS = 0.05  # m; common practice, no source
 TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net alone; common practice, no source
@@ -78,7 +81,7 @@ def what_stands(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ..
     Returns
     -------
     tuple of Prism
-        Feature by feature, bottom to top. Gates are gaps in their fences.
+        Feature by feature, bottom to top. Gates are gaps in their fences and hedges.
 
     Notes
     -----
@@ -274,7 +277,7 @@ def _leaf_days(tree: Tree, year: int) -> tuple[int | None, int | None]:
 def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
     ground = ground_under(site, hedge.outline)
     bottom = _lowest_ground(site, hedge.outline, ground)
-    for outline in _polygons(hedge.outline):
+    for outline in _polygons(open_area(hedge.outline, site.gates)):
         yield Prism(
             outline=outline,
             bottom=bottom,
@@ -285,9 +288,8 @@ def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
 
 
 def _of_fence(site: Site, fence: Fence) -> Iterator[Prism]:
-    for panel in _panels(site, fence):
-        ground = ground_under(site, panel)
-        strip = panel.buffer(fence.thickness / 2, cap_style="flat", join_style="mitre", mitre_limit=2.0)
+    for middle, strip in _panels(site, fence) if fence.outline is None else _stretches(site, fence.outline):
+        ground = ground_under(site, middle)
         bottom = _lowest_ground(site, strip, ground) if fence.base == 0 else ground + fence.base
         for outline in _polygons(strip):
             yield Prism(
@@ -299,25 +301,38 @@ def _of_fence(site: Site, fence: Fence) -> Iterator[Prism]:
             )
 
 
-def _panels(site: Site, fence: Fence) -> Iterator[LineString]:
-    """Yield the fence's line without its gates; on a terrain in panels short enough to follow it."""
-    line: BaseGeometry = fence.line
-    for gate in site.gates:
-        line = shapely.difference(line, _gap(gate, fence.thickness))
-    for part in shapely.get_parts(line):
+def _panels(site: Site, fence: Fence) -> Iterator[tuple[LineString, BaseGeometry]]:
+    """Yield the fence's line without its gates, and the ground it stands on; on a terrain piece by piece."""
+    for part in shapely.get_parts(open_line(fence, site.gates)):
         if part.length < 1e-6:
             continue
+        lines = [part]
+        if site.terrain is not None:
+            points = shapely.get_coordinates(shapely.segmentize(part, FENCE_PIECE))
+            lines = [LineString(ends) for ends in itertools.pairwise(points)]
+        for line in lines:
+            yield line, line.buffer(fence.thickness / 2, cap_style="flat", join_style="mitre", mitre_limit=2.0)
+
+
+def _stretches(site: Site, outline: Area) -> Iterator[tuple[BaseGeometry, BaseGeometry]]:
+    """Yield the ground of a wall drawn as an area, as `_panels` does; on a terrain piece by piece along its sides."""
+    for part in _polygons(open_area(outline, site.gates)):
         if site.terrain is None:
-            yield part
+            yield part, part
             continue
-        points = shapely.get_coordinates(shapely.segmentize(part, FENCE_PIECE))
-        for start, end in itertools.pairwise(points):
-            yield LineString([start, end])
+        _, _, heading = smallest_rectangle(part)
+        upright = rotate(part, heading, origin=(0, 0))
+        west, south, east, north = upright.bounds
+        across, up = _cuts(west, east), _cuts(south, north)
+        for (left, right), (bottom, top) in itertools.product(itertools.pairwise(across), itertools.pairwise(up)):
+            for piece in _polygons(shapely.intersection(upright, box(left, bottom, right, top))):
+                square = rotate(piece, -heading, origin=(0, 0))
+                yield square, square
 
 
-def _gap(gate: Gate, thickness: float) -> BaseGeometry:
-    """Return the ground that a gate keeps free of its fence."""
-    return gate.line.buffer(max(thickness, 0.05), cap_style="flat")
+def _cuts(low: float, high: float) -> Floats:
+    """Return where a length is cut into even pieces of at most that of a panel, its ends among them. [m]"""
+    return np.linspace(low, high, max(int(np.ceil((high - low) / FENCE_PIECE - 1e-6)), 1) + 1)
 
 
 def _polygons(shape: BaseGeometry) -> list[Polygon]:
