@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from pvlib.shading import projected_solar_zenith_angle
 from shapely import Point, box
 
-from siteplan.land.features import Tree
+from siteplan.land.features import Building, Tree
+from siteplan.land.grid import Grid
+from siteplan.land.terrain import Terrain
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import Prism
+from siteplan.sun.obstacles import Prism, what_stands
 from siteplan.sun.path import SunPath
 from siteplan.sun.shadow import profile_angle, shadow_length, shadow_tip
 
@@ -23,17 +27,47 @@ def sun_at(azimuth, elevation):
     )  # fmt: skip
 
 
+def lit(sun, points, *prisms, **more):
+    """Return the share of the sun that reaches points, by the lookup and by the exact ray, shape (2, n)."""
+    engine = SunEngine(path=sun, prisms=prisms, season=np.ones(1, dtype=bool), **more)
+    return np.array([answer(np.array(points)).month_h[0] for answer in (engine.hours, engine.exact_hours)])
+
+
+@pytest.mark.parametrize(
+    ("height", "elevation", "azimuth", "tip"),
+    [
+        (3.0, 28.0, 142.0, (-3.47, 4.45)),  # the teaching page's post, see below
+        (2.0, 48.82, 99.83, (-1.724, 0.299)),  # geometry
+        (2.0, 75.0, 180.0, (0.0, 0.536)),  # the slide's projection: 2 ft throw 0.536 ft
+    ],
+)
+def test_the_engine_throws_the_shadow_of_a_post_as_far(height, elevation, azimuth, tip):
+    post = Prism(outline=Point(0, 0).buffer(0.05), bottom=0, top=height, owner="post")
+    reach = np.hypot(*tip)
+    # the post's far side throws its shadow 5 cm farther, its near side hides 5 cm less of the way: 6 cm on either side;
+    # the lookup's levels are half a degree, by which the edge moves by L / (sin e cos e) for each radian
+    away = 0.06 + np.radians(0.6) * reach / np.sin(np.radians(elevation)) / np.cos(np.radians(elevation))
+    within, beyond = (np.append(np.array(tip) * (reach + off) / reach, 0.0) for off in (-away, away))
+    aside = np.array([-tip[1], tip[0], 0.0]) / reach * 0.15  # past the post, and past half a bin's width beside it
+    got = lit(sun_at(azimuth, elevation), [within, beyond, within + aside, within - aside], post)
+    assert got.tolist() == [[0, 1, 1, 1]] * 2
+    exact = SunEngine(path=sun_at(azimuth, elevation), prisms=(post,), season=np.ones(1, dtype=bool)).exact_hours
+    near, far = (np.append(np.array(tip) * (reach + off) / reach, 0.0) for off in (0.04, 0.06))
+    assert exact(np.array([near, far])).month_h[0].tolist() == [0, 1]  # its round far side, and 1 cm of rounding
+
+
 def test_parts_of_a_shadow_on_a_plan():
     # a teaching page on solar layout (seen): 3 m, sun at 28 degrees in 142: 3.5 m west and 4.5 m north
     east, north = shadow_tip(3.0, 28.0, 142.0)
     assert -east == pytest.approx(3.5, abs=0.05)  # printed to a tenth
-    assert north == pytest.approx(4.5, abs=0.06)  # 4.446, rounded twice on the page
+    assert north == pytest.approx(4.5, abs=0.06)  # 4.446, rounded twice on the page: 4.45, then 4.5
     assert (-east, north) == pytest.approx((3.47, 4.45), abs=0.01)
 
 
 def test_shadow_of_a_projection_under_a_high_sun():
     # a slide on building shade (seen): 2 ft under a sun of 75 degrees throw 0.5 ft
-    assert shadow_length(2.0, 75.0) == pytest.approx(0.5, abs=0.05)
+    assert shadow_length(2.0, 75.0) == pytest.approx(0.5, abs=0.05)  # printed to a tenth
+    assert shadow_length(2.0, 75.0) == pytest.approx(0.536, abs=5e-4)  # geometry
 
 
 def test_shadow_of_a_post_by_geometry():
@@ -52,12 +86,46 @@ def test_profile_angle_of_the_handbook():
     assert profile_angle(30.0, 150.0, 180.0) == pytest.approx(33.69, abs=0.005)
 
 
-def test_profile_angle_agrees_with_projected_zenith():
+def test_the_edge_of_a_long_wall_stands_at_the_profile_angle():
+    # the same sun over a wall that faces south: its edge is seen from H / tan(33.69 degrees) = 1.5 H behind it
+    wall = Prism(outline=box(-500, -0.1, 500, 0), bottom=0, top=2.0, owner="wall")
+    edge = 2.0 / np.tan(np.radians(profile_angle(30.0, 150.0, 180.0)))
+    assert edge == pytest.approx(3.0, abs=1e-9)
+    assert lit(sun_at(150, 30), [[0, 2.9995, 0], [0, 3.0005, 0]], wall)[1].tolist() == [0, 1]
+    # 5 cm are 0.44 degrees of the profile angle: a level of the lookup
+    assert lit(sun_at(150, 30), [[0, 2.95, 0], [0, 3.05, 0]], wall)[0] == pytest.approx([0, 1], abs=1e-6)
+
+
+@pytest.mark.parametrize("facing", [180.0, 37.0, 290.0])
+def test_profile_angle_agrees_with_projected_zenith(facing):
     # pvlib projects the zenith onto the plane square to an axis: Anderson and Mikofski (2020), NREL/TP-5K00-76626
-    elevation = np.array([5.0, 30.0, 60.0, 85.0])
-    azimuth = np.array([100.0, 170.0, 200.0, 259.0])
-    projected = projected_solar_zenith_angle(90 - elevation, azimuth, axis_tilt=0, axis_azimuth=90)
-    assert profile_angle(elevation, azimuth, 180.0) == pytest.approx(90 - projected, abs=1e-9)  # the same formula
+    elevation, aside = (axis.ravel() for axis in np.meshgrid(np.arange(1, 90, 4.0), np.arange(-180, 180, 15.0)))
+    azimuth = (facing + aside) % 360
+    # of an axis 90 degrees to the left of where the wall faces, they count a sun in front of it as positive
+    projected = projected_solar_zenith_angle(90 - elevation, azimuth, axis_tilt=0, axis_azimuth=(facing - 90) % 360)
+    assert profile_angle(elevation, azimuth, facing) == pytest.approx(90 - projected, abs=1e-9)  # the same formula
+
+
+@pytest.mark.parametrize("azimuth", [180.0, 135.0, 90.0])
+@pytest.mark.parametrize("slope", [-0.3, -0.1, 0.0, 0.2])
+def test_shadow_of_a_house_on_a_hillside_ends_where_the_formula_says(tiny_yard, slope, azimuth):
+    # L = H / (tan e + g), g the ground's rise along the shadow: geometry. A plane that rises by `slope` towards the
+    # north, drawn as a terrain; the house stands on it, and its height counts from the ground at its middle.
+    grid = Grid(west=-60, north=60, cell=1, rows=120, columns=120)
+    hill = Terrain(grid, 100 + slope * np.repeat(grid.y[:, None], 120, axis=1))
+    house = Building(id="h", outline=Point(0, 0).buffer(0.3, quad_segs=32), height=4.0)
+    site = replace(tiny_yard, terrain=hill, buildings=(house,), trees=(), fences=(), gates=(), beds=())
+    east, north = -np.sin(np.radians(azimuth)), -np.cos(np.radians(azimuth))  # the way of the shadow
+    sun, ground_rise = sun_at(azimuth, 35), slope * north
+    # the far edge of the round house lies 0.3 m along the way, where its flat top is 0.3 g lower above the ground
+    length = 0.3 + shadow_length(4.0 - 0.3 * ground_rise, 35.0, ground_rise=ground_rise)
+    # the lookup's level of half a degree, by which the edge moves by L / (cos2 e (tan e + g)) for each radian
+    level = np.radians(0.5) * length / np.cos(np.radians(35)) ** 2 / (np.tan(np.radians(35)) + ground_rise)
+    for method, off in ((1, 0.002), (0, level)):  # 2 mm: a circle of 128 sides
+        away = np.array([length - off, length + off])
+        points = np.column_stack([east * away, north * away, hill.height_at(east * away, north * away)])
+        got = lit(sun, points, *what_stands(site), terrain=hill)
+        assert got[method] == pytest.approx([0, 1], abs=1e-6)
 
 
 @pytest.mark.parametrize("slope", [-0.2, 0.0, 0.3])

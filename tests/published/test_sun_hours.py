@@ -35,6 +35,13 @@ def test_shadow_edge_of_a_long_wall_stands_still_at_the_equinox():
     looked, exact = engine.hours(points).month_h[0], engine.exact_hours(points).month_h[0]
     assert exact == pytest.approx([0.0, 11.8], abs=1e-9)
     assert looked == pytest.approx([0.0, 11.8], abs=0.05)  # two levels, a minute each
+    edge = height * np.tan(np.radians(40))
+    near = np.array([[0, 0.98 * edge, 0], [0, 1.02 * edge, 0]])
+    # 2 % are 0.56 degrees of elevation at the edge, hardly more than the level in which the lookup blurs it: of this
+    # edge, along which the sun runs all day, a fiftieth of the day is left within it
+    assert engine.hours(near).month_h[0] == pytest.approx([0.0, 11.8], abs=11.8 / 50)
+    near = np.array([[0, edge - 0.001, 0], [0, edge + 0.001, 0]])
+    assert engine.exact_hours(near).month_h[0] == pytest.approx([0.0, 11.8], abs=1e-9)
 
 
 def test_wall_in_the_southern_hemisphere_shades_the_south():
