@@ -15,7 +15,7 @@ from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles import Prism
 from siteplan.sun.path import SunPath
 from siteplan.sun.pieces import Body
-from siteplan.sun.sky import AROUND, LANES, LEVELS, Sky, SkyTable, spells
+from siteplan.sun.sky import AROUND, LANES, LEVELS, Sky, SkyTable, at_cache_lines, spells
 
 Floats = NDArray[np.float64]
 
@@ -61,7 +61,7 @@ def dome(
     np.cumsum(FINER * below[:, :, 0], axis=0, out=most[1:])
     return Sky(
         table=SkyTable(
-            below=below.astype(np.float32),
+            below=at_cache_lines(below),
             first=0.0,
             toward=np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32),
             lowest=np.zeros(AROUND, dtype=np.float32),

@@ -31,9 +31,9 @@ Progress = Callable[[float], None]
 
 TILE = 3.0  # m; side of the blocks whose points share a list of pieces that matter
 REGION = 8  # tiles along the side of a block that shares the choice of what is far
-MANY = 100  # pieces; for less it is quicker to choose tile by tile
+MANY = 100  # pieces; for less it is quicker to draw all that may matter to a tile than to ask what hides what
 ALONE = 250  # points; a bed's, as a search asks them by the hundred
-FEW = 8  # points; for less it is quicker to draw all
+FEW = 8  # points; for less likewise
 ROOM = 16  # veils in one direction; asked again with more where they do not suffice
 
 
@@ -257,7 +257,6 @@ class _Question:
 
 def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singles:
     """Return the hours of a tile's points, shape (n, columns)."""
-    from siteplan.sun.hiding import not_hidden
     from siteplan.sun.lookup import light_left
 
     here = np.ascontiguousarray(points[tile])
@@ -268,7 +267,9 @@ def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singl
         near = pieces_that_matter(here, question.pieces, question.sky, region, NEGLIGIBLE / 2)
     table, highest = question.sky.table, question.sky.highest
     floor = question.engine.floor(here, np.degrees(np.arctan2(*table.toward)) % 360, shared=True)
-    if len(here) >= FEW:
+    if len(question.there) > MANY and len(here) >= FEW:
+        from siteplan.sun.hiding import not_hidden  # compiled for those who need it
+
         lowest = table.lowest / np.maximum(LEVELS - table.lowest, 1e-3)
         low = np.maximum(floor.min(axis=0), lowest).astype(np.float32)
         near = not_hidden(here, near, question.pieces, table, highest, low)

@@ -12,16 +12,15 @@ from numpy.typing import NDArray
 from siteplan.sun.compiled import compiled
 from siteplan.sun.pieces import Pieces
 from siteplan.sun.sky import LEVELS, SkyTable
-from siteplan.sun.taking import take_away
-from siteplan.sun.veils import View, hang_veils
-from siteplan.sun.walls import TOUCH, draw_walls, room_around, walls_of
+from siteplan.sun.taking import Notes, room_for_notes, take_away
+from siteplan.sun.veils import View, hang_veils, view_of
+from siteplan.sun.walls import TOUCH, Around, Walls, draw_walls, room_around, walls_of
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 
-@compiled
 def light_left(
     points: Floats,
     near: Integers,
@@ -52,74 +51,41 @@ def light_left(
     room : int
         For how many veils there is room in each direction; where more are met the answer is void.
     """
-    bins, columns = table.toward.shape[1], table.below.shape[2]
-    solid, other, sides = _parted(pieces, near, _lowest(points))
-    walls = walls_of(pieces, solid)
+    hides_all = pieces.opaque[near] & (pieces.bottom[near] - points[:, 2].min() <= TOUCH)
+    other = near[~hides_all]
+    sides = int((pieces.start[other + 1] - pieces.start[other]).max(initial=3))
+    walls = walls_of(pieces, near[hides_all])
+    lowest = np.where(table.lowest > 0, table.lowest / np.maximum(LEVELS - table.lowest, 1e-3), 0)
+    floor = np.maximum(floor, lowest.astype(np.float32))
+    total = table.below[:, -1].sum(axis=0, dtype=np.float32)
+    view = view_of(table, highest, room=room, sides=sides)
+    notes = room_for_notes(share, room)
     around = room_around(len(walls.x))
-    ring, first = np.empty((4, sides + 1)), np.empty(sides + 1, np.int64)
-    view = View(
-        table.toward[0], table.toward[1], table.first, np.empty(bins, np.float32), highest,
-        np.empty(bins, np.int64), np.empty((bins, room, 3), np.float32),
-        np.empty(bins, np.float32), np.empty(bins, np.float32),
-    )  # fmt: skip
-    ends, rows = np.empty(2 * room, np.float32), np.empty((3, columns), np.float32)
-    least, total = np.empty(bins, np.float32), np.zeros(columns, np.float32)
-    nothing = np.zeros(columns, np.float32)
-    for b in range(bins):
-        least[b] = table.lowest[b] / max(LEVELS - table.lowest[b], 1e-3) if table.lowest[b] > 0 else 0.0
-        for column in range(columns):
-            total[column] += table.below[b, -1, column]
-    most = 0
+    return int(_light_of_points(points, walls, around, pieces, other, view, notes, table, floor, total, left))
+
+
+@compiled
+def _light_of_points(
+    points: Floats, walls: Walls, around: Around, pieces: Pieces, other: Integers, view: View, notes: Notes,
+    table: SkyTable, floor: Singles, total: Singles, left: Singles,
+) -> int:  # fmt: skip
+    """Fill `left` point by point; return the most veils in one direction."""
+    most, room = 0, view.veils.shape[1]
     for i in range(len(points)):
         row = min(i, len(floor) - 1)
-        for b in range(bins):
-            view.horizon[b] = max(floor[row, b], least[b])
+        for b in range(len(view.size)):
+            view.horizon[b] = floor[row, b]
             view.size[b] = 0
-        _copy(nothing, left[i])
-        if draw_walls(points[i], walls, table.first, view.east, view.north, around, view.horizon):
+        for column in range(len(total)):  # a slice assigned brings its error messages, long to compile
+            left[i, column] = 0
+        if draw_walls(points[i], walls, view.first, view.east, view.north, around, view.horizon):
             continue
-        if hang_veils(points[i], pieces, other, view, ring, first):
+        if hang_veils(points[i], pieces, other, view):
             continue
-        _copy(total, left[i])
-        most = max(most, _largest(view.size))
+        for column in range(len(total)):
+            left[i, column] = total[column]
+        for size in view.size:
+            most = max(most, size)
         if most <= room:
-            take_away(table.below, table.lowest, share, view, ends, rows, left[i])
+            take_away(table.below, table.lowest, view, notes, left[i])
     return most
-
-
-@compiled
-def _copy(values: Singles, place: Singles) -> None:
-    for n in range(len(values)):  # a slice assigned brings its error messages, long to compile
-        place[n] = values[n]
-
-
-@compiled
-def _largest(values: Integers) -> int:
-    largest = 0
-    for value in values:
-        largest = max(largest, value)
-    return largest
-
-
-@compiled
-def _lowest(points: Floats) -> float:
-    lowest = points[0, 2]
-    for i in range(len(points)):
-        lowest = min(lowest, points[i, 2])
-    return float(lowest)
-
-
-@compiled
-def _parted(pieces: Pieces, near: Integers, height: float) -> tuple[Integers, Integers, int]:
-    """Return which pieces hide all from their top down at a height and above, which do not, and the most sides."""
-    solid, other = np.empty(len(near), np.int64), np.empty(len(near), np.int64)
-    walls, veils, sides = 0, 0, 3
-    for piece in near:
-        if pieces.opaque[piece] and pieces.bottom[piece] - height <= TOUCH:
-            solid[walls] = piece
-            walls += 1
-        else:
-            other[veils] = piece
-            veils += 1
-            sides = max(sides, pieces.start[piece + 1] - pieces.start[piece])
-    return solid[:walls], other[:veils], sides

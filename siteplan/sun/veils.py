@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from siteplan.sun.compiled import compiled
 from siteplan.sun.pieces import Pieces
-from siteplan.sun.sky import AROUND
+from siteplan.sun.sky import AROUND, SkyTable
 from siteplan.sun.walls import TOUCH, bearing, span
 
 Floats = NDArray[np.float64]
@@ -42,6 +42,10 @@ class View(NamedTuple):
         Low slope, high slope and body of each.
     leave, enter : ndarray of float32, shape (bins,)
         Slopes of the ray to a piece's bottom where it leaves, and to its top where it enters.
+    ring : ndarray, shape (4, sides + 1)
+        Room for a piece's corners: east, north, top there, and each side's turn.
+    corner : ndarray of int, shape (sides + 1,)
+        Room for the first bin whose middle lies clockwise of each corner.
     """
 
     east: Singles
@@ -53,14 +57,24 @@ class View(NamedTuple):
     veils: Singles
     leave: Singles
     enter: Singles
+    ring: Floats
+    corner: Integers
+
+
+def view_of(table: SkyTable, highest: Singles, *, room: int, sides: int) -> View:
+    """Return room for what is drawn in a table's directions: so many veils in each, pieces of so many sides."""
+    bins = table.toward.shape[1]
+    east, north = table.toward
+    return View(
+        east, north, table.first, np.empty(bins, dtype=np.float32), highest, np.zeros(bins, dtype=np.int64),
+        np.empty((bins, room, 3), dtype=np.float32), np.empty(bins, dtype=np.float32),
+        np.empty(bins, dtype=np.float32), np.empty((4, sides + 1)), np.empty(sides + 1, dtype=np.int64),
+    )  # fmt: skip
 
 
 @compiled
-def hang_veils(point: Floats, pieces: Pieces, chosen: Integers, view: View, ring: Floats, first: Integers) -> bool:
-    """Hang the chosen pieces; return whether the point lies inside something that lets nothing through.
-
-    `ring`, shape (4, sides + 1), and `first`, shape (sides + 1,), are room for the largest of them.
-    """
+def hang_veils(point: Floats, pieces: Pieces, chosen: Integers, view: View) -> bool:
+    """Hang the chosen pieces; return whether the point lies inside something that lets nothing through."""
     for piece in chosen:
         top, bottom = pieces.top[piece] - point[2], pieces.bottom[piece] - point[2]
         if top <= TOUCH:
@@ -70,7 +84,7 @@ def hang_veils(point: Floats, pieces: Pieces, chosen: Integers, view: View, ring
         if pieces.round[piece] > 0:
             inside = _hang_round(point, pieces, piece, bottom, view)
         else:
-            inside = _hang(point, pieces, piece, bottom, view, ring, first)
+            inside = _hang(point, pieces, piece, bottom, view)
         if inside and opaque and bottom == 0.0:
             plane = pieces.plane
             if plane[piece, 0] * point[0] + plane[piece, 1] * point[1] + plane[piece, 2] - point[2] > TOUCH:
@@ -118,12 +132,11 @@ def _cut_round(
 
 
 @compiled
-def _hang(
-    point: Floats, pieces: Pieces, piece: int, bottom: float, view: View, ring: Floats, first: Integers
-) -> bool:
+def _hang(point: Floats, pieces: Pieces, piece: int, bottom: float, view: View) -> bool:
     """Hang a piece side by side; return whether the point is in its outline."""
+    ring, first = view.ring, view.corner
     sides = _lay_around(point, pieces, piece, view.first, ring, first)
-    begin, bins, inside = 0, 0, True
+    begin, bins, inside = 0, 0, sides > 0  # not True, which would have what it is handed to compiled once more
     for k in range(sides):
         if ring[3, k] > 0:
             _raise(view.leave, view, ring, first, k, bottom, bottom)
