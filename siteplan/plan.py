@@ -14,12 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.ground import bed_base
-from siteplan.fill.plan import plan_fill
 from siteplan.fill.recipe import fill_layers, upper_layers
-from siteplan.fill.results import FillPlan
-from siteplan.haul.plan import HaulPlan, minutes_field
-from siteplan.haul.walk import walking_distance
-from siteplan.haul.whole import whole_haul
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import smallest_rectangle
@@ -28,11 +23,6 @@ from siteplan.place.crops import CropFit, suiting_crops
 from siteplan.place.headings import Headings, compare_headings
 from siteplan.place.limits import fit_check, limits
 from siteplan.place.moves import Moves, compare_moves
-from siteplan.place.result import PlaceResult
-from siteplan.place.search import find_places
-from siteplan.place.several import places_of_sizes
-from siteplan.place.task import month_share, period_text
-from siteplan.place.together import shaded_together
 from siteplan.sun.beds import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light import BedLight, LightEngine, LightMaps, bed_light, light_engine, light_maps
@@ -46,6 +36,10 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
     from shapely import Point, Polygon
+
+    from siteplan.fill.results import FillPlan
+    from siteplan.haul.results import HaulPlan
+    from siteplan.place.result import PlaceResult
 
 #: the questions, in the order in which they are asked
 QUESTIONS = ("sun", "place", "turn", "fill", "haul")
@@ -207,13 +201,7 @@ def plan_site(
         wish = Wish(length=length, width=width, count=count, sizes=sizes, shape=shape, months=months)
         places = _places(site, maps, wish, tell=tell)
         tell("place", 1.0)
-    fill = plan_fill(site) if {"fill", "haul"} & set(ask) else None
-    haul = None
-    if fill is not None and "haul" in ask:
-        tell("haul", 0.0)
-        haul = whole_haul(site, fill.supplies, purchase=fill.purchase)
-        fill = replace(fill, supplies=haul.supplies)
-        tell("haul", 1.0)
+    fill, haul = _fill_and_haul(site, ask, tell)
     return Plan(
         site=site,
         maps=maps,
@@ -224,6 +212,23 @@ def plan_site(
         haul=haul,
         cautions=_cautions(site, beds, fill, haul),
     )
+
+
+def _fill_and_haul(site: Site, ask: Collection[str], tell: Progress) -> tuple[FillPlan | None, HaulPlan | None]:
+    """Return the fill, and how it is moved, where they are asked."""
+    if not {"fill", "haul"} & set(ask):
+        return None, None
+    from siteplan.fill.plan import plan_fill  # scipy's solvers take long to load: for those who ask
+
+    fill = plan_fill(site)
+    if "haul" not in ask:
+        return fill, None
+    from siteplan.haul.whole import whole_haul
+
+    tell("haul", 0.0)
+    haul = whole_haul(site, fill.supplies, purchase=fill.purchase)
+    tell("haul", 1.0)
+    return replace(fill, supplies=haul.supplies), haul
 
 
 def _lights(site: Site, engine: SunEngine) -> LightEngine:
@@ -277,6 +282,10 @@ class Wish:
 
 def _places(site: Site, maps: SunMaps | None, wish: Wish, *, tell: Progress) -> PlaceResult:
     """Return the best places, on a property from which the beds still to be placed are taken away."""
+    from siteplan.haul.plan import minutes_field
+    from siteplan.place.search import find_places
+    from siteplan.place.several import places_of_sizes
+
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
     engine = sun_engine(cleared)
@@ -302,11 +311,16 @@ def _places(site: Site, maps: SunMaps | None, wish: Wish, *, tell: Progress) -> 
 
 def _on_foot(site: Site, grid: Grid, points: Sequence[Point]) -> NDArray[np.float64] | None:
     """Return the way on foot from the nearest of some points to each cell; None where there are none. [m]"""
+    from siteplan.haul.walk import walking_distance
+
     return walking_distance(site, grid, points) if points else None
 
 
 def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEngine, wish: Wish) -> PlaceResult:
     """Return the places with the shade that new beds throw on each other, and with the crops that suit them."""
+    from siteplan.place.task import month_share, period_text
+    from siteplan.place.together import shaded_together
+
     first = pattern or Bed(id="", outline=site.boundary, height=site.place.height)
     beds = [replace(first, id=f"place {place.rank}", outline=place.outline) for place in found.places]
 

@@ -9,10 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
+
+if TYPE_CHECKING:
+    from scipy.optimize import OptimizeResult
 
 #: a centilitre short counts as enough, so that a bag that fits exactly is not bought twice [m3]
 SHORT = 1e-5
@@ -214,6 +217,8 @@ def _solve(
     needs: Mapping[str, float], deals: Sequence[Deal], storage: float, *, break_ties: bool
 ) -> list[int] | None:
     """Return the counts of one group."""
+    from scipy.optimize import Bounds, LinearConstraint, milp  # half a second, for those who buy
+
     if not deals:
         return None
     columns = _Columns(needs, deals)

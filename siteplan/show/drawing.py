@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Bed
 from siteplan.show import answers
-from siteplan.show.figure import own_asset
+from siteplan.show.asset import own_asset
 from siteplan.show.property import property_layers
 from siteplan.show.setout import FixedPoint, bed_corners
 from siteplan.show.text import page_text, plain_text

@@ -9,7 +9,6 @@ from __future__ import annotations
 import base64
 import re
 from functools import cache
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -161,14 +160,6 @@ def element(kind: str, content: str) -> str:
     """
     safe = re.sub(r"</(script|style)", r"<\\/\1", content, flags=re.IGNORECASE)
     return f"<{kind}>\n{safe}\n</{kind}>"
-
-
-@cache
-def own_asset(*names: str) -> str:
-    """Return our own scripts or styles, one after the other."""
-    folder = resources.files("siteplan.show") / "assets"
-    joint = "\n" if names[0].endswith(".css") else "\n;\n"
-    return joint.join((folder / name).read_text(encoding="utf-8") for name in names)
 
 
 @cache

@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from siteplan.haul.boards import BoardsChoice
 from siteplan.haul.results import Delivery, HaulSummary, Heap, Run
 from siteplan.land.units import System, force_text, length_text, volume_text
-from siteplan.show.figure import own_asset
+from siteplan.show.asset import own_asset
 from siteplan.show.text import page_text, plain_text
 from siteplan.show.words import money_text, plural, time_text
 
 if TYPE_CHECKING:
+    from siteplan.haul.boards import BoardsChoice
     from siteplan.plan import Plan
 
 MINUTES_WORTH_SAYING = 1.0  # that a second barrow must save

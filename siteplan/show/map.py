@@ -17,8 +17,9 @@ from folium.template import Template
 import siteplan
 from siteplan.land.site import Site
 from siteplan.show import answers, cards
+from siteplan.show.asset import own_asset
 from siteplan.show.colours import png_address
-from siteplan.show.figure import QuietFigure, QuietMap, Raw, element, own_asset
+from siteplan.show.figure import QuietFigure, QuietMap, Raw, element
 from siteplan.show.filling import price_sentences
 from siteplan.show.lighting import METHOD, cloud_sentence
 from siteplan.show.packing import packed_units

@@ -20,9 +20,9 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.show import cards
+from siteplan.show.asset import own_asset
 from siteplan.show.charts import layer_cut
 from siteplan.show.drawing import around, plan_drawing
-from siteplan.show.figure import own_asset
 from siteplan.show.filling import bed_line, fill_rows, full_line, sheet_values
 from siteplan.show.hauling import advice_lines, comparison_rows, day_strip, heap_text, order_notes
 from siteplan.show.lighting import light_sources, sheet_line, sheet_words
