@@ -30,6 +30,7 @@ from siteplan.land.features import (
     Tap,
     Tree,
 )
+from siteplan.land.outline import solid_parts
 from siteplan.land.site import Season
 
 SLACK = 0.01  # m; a tape is not read closer than this over a property
@@ -82,6 +83,21 @@ def check_features(boundary: Polygon | None, features: Sequence[Feature], file: 
     for kind, most in UNUSUAL.items():
         _check_sizes([feature for feature in features if type(feature) is kind], most, findings)
     _check_twice(features, findings)
+    _check_specks(features, findings)
+
+
+def _check_specks(features: Sequence[Feature], findings: Findings) -> None:
+    """Note what stands on no ground to speak of; one word for all of it."""
+    standing = [feature for feature in features if isinstance(feature, Building | Tree | Hedge | Fence)]
+    specks = [feature for feature in standing if not solid_parts(_ground_of(feature))]
+    if specks:
+        others = f" So are {len(specks) - 1} more." if len(specks) > 1 else ""
+        text = f"Its outline is smaller than a square millimetre, so that it shades nothing; is it a slip?{others}"
+        findings.caution("speck", specks[0].id, text)
+
+
+def _ground_of(feature: Building | Tree | Hedge | Fence) -> BaseGeometry:
+    return feature.footprint if isinstance(feature, Fence) else feature.outline
 
 
 def _shared(one: BaseGeometry, other: BaseGeometry) -> float:

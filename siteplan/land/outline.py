@@ -16,6 +16,8 @@ from shapely.geometry.base import BaseGeometry
 #: compass points as azimuths, clockwise from true north [degrees]
 COMPASS = {"north": 0.0, "northeast": 45.0, "east": 90.0, "southeast": 135.0}
 COMPASS |= {"south": 180.0, "southwest": 225.0, "west": 270.0, "northwest": 315.0}
+SAME_POINT = 1e-6  # m; far below what a tape or a map tells apart
+SPECK = 1e-6  # m2; a square of a millimetre
 
 
 def rectangle(x: float, y: float, *, length: float, width: float, heading: float) -> Polygon:
@@ -74,6 +76,33 @@ def smallest_rectangle(outline: BaseGeometry) -> tuple[float, float, float]:
     else:
         long = int(np.argmax(lengths))
     return float(lengths[long]), float(lengths[1 - long]), float(headings[long])
+
+
+def solid_parts(shape: BaseGeometry) -> tuple[Polygon, ...]:
+    """Return the polygons of a shape as a kernel wants them: without repeated points, specks and pinholes.
+
+    Points nearer to each other than `SAME_POINT` are one; what is smaller than `SPECK` is not there, be it a part or
+    a hole. A shape that crosses itself is mended.
+
+    Examples
+    --------
+    >>> doubled = Polygon([(0, 0), (0, 0), (2, 0), (2, 1e-200), (2, 1), (0, 1)])
+    >>> [len(part.exterior.coords) for part in solid_parts(doubled)]
+    [5]
+    >>> solid_parts(rectangle(0, 0, length=1e-9, width=1, heading=0))
+    ()
+    """
+    sound = shape if shapely.is_valid(shape) else shapely.make_valid(shape)
+    parts: list[Polygon] = []
+    for part in shapely.get_parts(shapely.get_parts(sound)):
+        if not isinstance(part, Polygon) or part.area < SPECK:
+            continue
+        holes = [ring for ring in part.interiors if Polygon(ring).area >= SPECK]
+        kept = part if len(holes) == len(part.interiors) else Polygon(part.exterior, holes)
+        clean: BaseGeometry = shapely.remove_repeated_points(kept, SAME_POINT)
+        clean = clean if shapely.is_valid(clean) else shapely.make_valid(clean)
+        parts += [one for one in shapely.get_parts(clean) if isinstance(one, Polygon) and one.area >= SPECK]
+    return tuple(parts)
 
 
 def poleward_azimuth(latitude: float) -> float:

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon, box
+from shapely import LineString, MultiPolygon, Polygon, box
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Area, Bed, Building, Fence, Hedge, MonthDay, Tree
 from siteplan.land.grid import Floats
-from siteplan.land.outline import poleward_azimuth, side_facing, smallest_rectangle
+from siteplan.land.outline import poleward_azimuth, side_facing, smallest_rectangle, solid_parts
 from siteplan.land.site import Site
 from siteplan.sun.crowns import crown_slices
 from siteplan.sun.openings import open_area, open_line
@@ -123,10 +123,11 @@ def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
     ground = ground_under(site, bed.outline)
     soil = ground + bed.height
     floor = _lowest_ground(site, bed.outline, ground)
-    prisms = [Prism(outline=bed.outline, bottom=floor, top=soil, owner=bed.id, part="soil")]
+    outlines = solid_parts(bed.outline)
+    prisms = [Prism(outline=outline, bottom=floor, top=soil, owner=bed.id, part="soil") for outline in outlines]
     leaf_out = site.season.last_frost.day_of_year(site.sun.year)
     leaf_fall = site.season.first_frost.day_of_year(site.sun.year)
-    if bed.trellis_height is not None:
+    if bed.trellis_height is not None and outlines:
         prisms.append(
             Prism(
                 outline=trellis_outline(bed, site.frame.latitude),
@@ -141,9 +142,9 @@ def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
             )
         )
     if bed.crop_height is not None:
-        prisms.append(
+        prisms += [
             Prism(
-                outline=bed.outline,
+                outline=outline,
                 bottom=soil,
                 top=ground + bed.crop_height,
                 owner=bed.id,
@@ -153,7 +154,8 @@ def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
                 leaf_out=leaf_out,
                 leaf_fall=leaf_fall,
             )
-        )
+            for outline in outlines
+        ]
     return tuple(prisms)
 
 
@@ -190,7 +192,7 @@ def _of_building(site: Site, building: Building) -> Iterator[Prism]:
     bottom = _lowest_ground(site, building.outline, ground) if on_ground else ground + building.base
     eaves = building.height if building.eaves is None else building.eaves
     if eaves >= building.height:
-        for outline in _polygons(building.outline):
+        for outline in solid_parts(building.outline):
             yield Prism(
                 outline=outline,
                 bottom=bottom,
@@ -217,14 +219,17 @@ def _gable(building: Building, eaves: float, ridge: float) -> Iterator[tuple[Pol
     The ridge runs through the middle of the smallest rectangle around the outline along the ridge's heading;
     the roof falls evenly from it to the eaves at the outline's farthest reach on either side.
     """
+    outline = MultiPolygon(solid_parts(building.outline))
+    if outline.is_empty:
+        return
     heading = building.ridge_heading
     if heading is None:
-        heading = smallest_rectangle(building.outline)[2]
+        heading = smallest_rectangle(outline)[2]
     along = np.array([np.sin(np.radians(heading)), np.cos(np.radians(heading))])
     across = np.array([along[1], -along[0]])
-    reach = shapely.get_coordinates(building.outline) @ across
+    reach = shapely.get_coordinates(outline) @ across
     middle, half_span = (reach.max() + reach.min()) / 2, (reach.max() - reach.min()) / 2
-    extent = shapely.get_coordinates(building.outline) @ along
+    extent = shapely.get_coordinates(outline) @ along
     far = np.array([extent.min() - 1, extent.max() + 1])
     fall = (ridge - eaves) / half_span
     for side in (1.0, -1.0):
@@ -236,7 +241,7 @@ def _gable(building: Building, eaves: float, ridge: float) -> Iterator[tuple[Pol
         ]
         slope = -side * fall * across
         plane = (float(slope[0]), float(slope[1]), float(ridge + side * fall * middle))
-        for half in _polygons(shapely.intersection(building.outline, Polygon(strip))):
+        for half in solid_parts(shapely.intersection(outline, Polygon(strip))):
             yield half, plane
 
 
@@ -244,7 +249,7 @@ def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
     ground = ground_under(site, tree.trunk)
     year = site.sun.year
     out, fall = _leaf_days(tree, year)
-    for outline in _polygons(tree.outline):
+    for outline in solid_parts(tree.outline):
         for ring, low, high in crown_slices(outline, tree.crown_base, tree.height, tree.crown_form):
             yield Prism(
                 outline=ring,
@@ -277,7 +282,7 @@ def _leaf_days(tree: Tree, year: int) -> tuple[int | None, int | None]:
 def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
     ground = ground_under(site, hedge.outline)
     bottom = _lowest_ground(site, hedge.outline, ground)
-    for outline in _polygons(open_area(hedge.outline, site.gates)):
+    for outline in solid_parts(open_area(MultiPolygon(solid_parts(hedge.outline)), site.gates)):
         yield Prism(
             outline=outline,
             bottom=bottom,
@@ -291,7 +296,7 @@ def _of_fence(site: Site, fence: Fence) -> Iterator[Prism]:
     for middle, strip in _panels(site, fence) if fence.outline is None else _stretches(site, fence.outline):
         ground = ground_under(site, middle)
         bottom = _lowest_ground(site, strip, ground) if fence.base == 0 else ground + fence.base
-        for outline in _polygons(strip):
+        for outline in solid_parts(strip):
             yield Prism(
                 outline=outline,
                 bottom=bottom,
@@ -316,7 +321,7 @@ def _panels(site: Site, fence: Fence) -> Iterator[tuple[LineString, BaseGeometry
 
 def _stretches(site: Site, outline: Area) -> Iterator[tuple[BaseGeometry, BaseGeometry]]:
     """Yield the ground of a wall drawn as an area, as `_panels` does; on a terrain piece by piece along its sides."""
-    for part in _polygons(open_area(outline, site.gates)):
+    for part in solid_parts(open_area(MultiPolygon(solid_parts(outline)), site.gates)):
         if site.terrain is None:
             yield part, part
             continue
@@ -325,7 +330,7 @@ def _stretches(site: Site, outline: Area) -> Iterator[tuple[BaseGeometry, BaseGe
         west, south, east, north = upright.bounds
         across, up = _cuts(west, east), _cuts(south, north)
         for (left, right), (bottom, top) in itertools.product(itertools.pairwise(across), itertools.pairwise(up)):
-            for piece in _polygons(shapely.intersection(upright, box(left, bottom, right, top))):
+            for piece in solid_parts(shapely.intersection(upright, box(left, bottom, right, top))):
                 square = rotate(piece, -heading, origin=(0, 0))
                 yield square, square
 
@@ -333,11 +338,6 @@ def _stretches(site: Site, outline: Area) -> Iterator[tuple[BaseGeometry, BaseGe
 def _cuts(low: float, high: float) -> Floats:
     """Return where a length is cut into even pieces of at most that of a panel, its ends among them. [m]"""
     return np.linspace(low, high, max(int(np.ceil((high - low) / FENCE_PIECE - 1e-6)), 1) + 1)
-
-
-def _polygons(shape: BaseGeometry) -> list[Polygon]:
-    """Return the polygons of a shape that enclose something."""
-    return [part for part in shapely.get_parts(shape) if isinstance(part, Polygon) and part.area > 1e-9]
 
 
 def _lowest_ground(site: Site, shape: BaseGeometry, ground: float) -> float:

@@ -169,3 +169,17 @@ def test_legacy_member_names_another_system(yard):
     assert checked.site.boundary.area == pytest.approx(600, rel=1e-6)
     path.write_text(json.dumps(document | {"crs": {"type": "name", "properties": {"name": "a map"}}}))
     assert "which is not understood" in str(check_site(yard.folder).faults[0])
+
+
+def test_specks_get_a_word_and_are_sound(yard):
+    yard.draw("fleck", box(5, -5, 5.0005, -4.9995), kind="building", height=3)
+    yard.draw("dot", box(6, -5, 6.0005, -4.9995), kind="hedge", height=1)
+    text = yard.cautions()["speck"]
+    assert text.startswith("fleck: Its outline is smaller than a square millimetre")
+    assert text.endswith("So are 1 more.")
+
+
+def test_repeated_points_in_an_outline_say_nothing(yard):
+    ring = yard.features["house"]["geometry"]["coordinates"][0]
+    yard.features["house"]["geometry"]["coordinates"] = [[point for point in ring for _ in range(3)]]
+    assert yard.cautions() == {}

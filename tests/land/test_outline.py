@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import Point, Polygon
+from shapely import LineString, MultiPolygon, Point, Polygon, box
 
-from siteplan.land.outline import poleward_azimuth, rectangle, side_facing, smallest_rectangle
+from siteplan.land.outline import poleward_azimuth, rectangle, side_facing, smallest_rectangle, solid_parts
 
 
 @settings(deadline=None, max_examples=60)
@@ -47,3 +47,19 @@ def test_longer_side_wins_a_tie():
 
 def test_nearer_pole():
     assert (poleward_azimuth(45), poleward_azimuth(0), poleward_azimuth(-1)) == (0, 0, 180)
+
+
+def test_solid_parts_of_clean_shapes_are_those_shapes():
+    ring = box(0, 0, 6, 6).difference(box(2, 2, 4, 4))
+    assert solid_parts(MultiPolygon([ring, box(8, 0, 9, 1)])) == (ring, box(8, 0, 9, 1))
+
+
+def test_solid_parts_of_what_is_none_are_none():
+    assert solid_parts(Polygon()) == ()
+    assert solid_parts(LineString([(0, 0), (1, 1)])) == ()
+    assert solid_parts(box(0, 0, 5e-4, 5e-4)) == ()  # a quarter of a square millimetre
+
+
+def test_solid_parts_of_a_crossed_outline_are_its_two_halves():
+    halves = solid_parts(Polygon([(0, 0), (2, 2), (2, 0), (0, 2)]))
+    assert sorted(half.area for half in halves) == [1.0, 1.0]
