@@ -21,7 +21,7 @@ from siteplan.sun.obstacles import Prism, what_stands
 from siteplan.sun.path import SunPath, sun_path
 from siteplan.sun.pieces import Body, Pieces, joined, lets_through, pack, solids
 from siteplan.sun.reach import NEGLIGIBLE, pieces_that_matter
-from siteplan.sun.sky import LEVELS, Sky, sky
+from siteplan.sun.sky import Passages, Sky, passages, sky
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -81,6 +81,11 @@ class SunEngine:
     @cached_property
     def _packed(self) -> tuple[Pieces, tuple[Body, ...]]:
         return pack(self.prisms)
+
+    @cached_property
+    def passages(self) -> Passages:
+        """Where the parts of the path count in the sky's table."""
+        return passages(self.path)
 
     def hours(
         self,
@@ -160,7 +165,7 @@ class SunEngine:
         """Return the sky's table, its days parted where the bodies' leaves come and go."""
         calendars = tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))
         if calendars not in self._skies:
-            self._skies[calendars] = sky(self.path, season=self.season, calendars=calendars)
+            self._skies[calendars] = sky(self.path, season=self.season, calendars=calendars, through=self.passages)
         return self._skies[calendars]
 
     def exact_hours(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> SunHours:
@@ -204,8 +209,16 @@ class SunEngine:
         through = np.stack([lets_through(bodies, day + 1) for day in range(len(self.path.day_month))])
         light = np.zeros((len(points), len(self.path.hours)))
         suns = _suns(self.path)
-        light_by_step(points, packed, suns, through, self.path.day - 1, light)
-        light[:, :] = np.where(suns[:, 2] < self._floor_by_step(points), 0.0, light)
+
+        def part(rows: slice) -> None:
+            light_by_step(points[rows], packed, suns, through, self.path.day - 1, light[rows])
+
+        ends = np.linspace(0, len(points), min(len(points), 4 * _threads()) + 1).astype(np.int64)
+        with ThreadPoolExecutor(_threads()) as pool:
+            list(pool.map(part, map(slice, ends[:-1], ends[1:])))
+        floor = self._floor_by_step(points)
+        if floor.any():
+            light[suns[:, 2] < floor if len(floor) > 1 else np.broadcast_to(suns[:, 2] < floor, light.shape)] = 0.0
         return light
 
     def _with(self, extra: Sequence[Prism], without: Collection[str]) -> tuple[Prism, ...]:
@@ -265,18 +278,17 @@ def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singl
         near = pieces_that_matter(here, question.pieces, question.sky, question.there)
     else:
         near = pieces_that_matter(here, question.pieces, question.sky, region, NEGLIGIBLE / 2)
-    table, highest = question.sky.table, question.sky.highest
-    floor = question.engine.floor(here, np.degrees(np.arctan2(*table.toward)) % 360, shared=True)
+    sky = question.sky
+    floor = question.engine.floor(here, sky.azimuth, shared=True)
     if len(question.there) > MANY and len(here) >= FEW:
         from siteplan.sun.hiding import not_hidden  # compiled for those who need it
 
-        lowest = table.lowest / np.maximum(LEVELS - table.lowest, 1e-3)
-        low = np.maximum(floor.min(axis=0), lowest).astype(np.float32)
-        near = not_hidden(here, near, question.pieces, table, highest, low)
-    left = np.empty((len(here), table.below.shape[2]), dtype=np.float32)
+        low = np.maximum(floor.min(axis=0), sky.lowest)
+        near = not_hidden(here, near, question.pieces, sky.table, sky.highest, low)
+    left = np.empty((len(here), len(sky.total)), dtype=np.float32)
     room = ROOM
     while True:
-        most = light_left(here, near, question.pieces, table, highest, question.share, floor, room, left)
+        most = light_left(here, near, question.pieces, sky, question.share, floor, room, left)
         if most <= room:
             return left
         room = 2 * most

@@ -169,7 +169,9 @@ class LightEngine:
         if calendars not in self._beams:
             weights = np.stack([weight for sent in self._radiations() for weight in (sent.beam, sent.bright)])
             engine = self.engine
-            self._beams[calendars] = sky(engine.path, season=engine.season, calendars=calendars, weights=weights)
+            self._beams[calendars] = sky(
+                engine.path, season=engine.season, calendars=calendars, weights=weights, through=engine.passages
+            )
         return self._beams[calendars]
 
     def _dome_of(self, bodies: Sequence[Body]) -> Sky:

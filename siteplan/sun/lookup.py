@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from siteplan.sun.compiled import compiled
 from siteplan.sun.pieces import Pieces
-from siteplan.sun.sky import LEVELS, SkyTable
+from siteplan.sun.sky import Sky, SkyTable
 from siteplan.sun.taking import Notes, room_for_notes, take_away
 from siteplan.sun.veils import View, hang_veils, view_of
 from siteplan.sun.walls import TOUCH, Around, Walls, draw_walls, room_around, walls_of
@@ -25,8 +25,7 @@ def light_left(
     points: Floats,
     near: Integers,
     pieces: Pieces,
-    table: SkyTable,
-    highest: Singles,
+    sky: Sky,
     share: Singles,
     floor: Singles,
     room: int,
@@ -40,10 +39,8 @@ def light_left(
         That lie near each other. [m]
     near : ndarray of int, shape (m,)
         The pieces that may matter to these points, ascending.
-    pieces, table
-        What stands, and the sky.
-    highest : ndarray of float32, shape (bins,)
-        Slope above which the sky holds nothing.
+    pieces, sky
+        What stands, and what it hides.
     share : ndarray of float32, shape (bodies, columns)
         Of the sun that each body takes in each spell.
     floor : ndarray of float32, shape (1 or n, bins)
@@ -55,13 +52,13 @@ def light_left(
     other = near[~hides_all]
     sides = int((pieces.start[other + 1] - pieces.start[other]).max(initial=3))
     walls = walls_of(pieces, near[hides_all])
-    lowest = np.where(table.lowest > 0, table.lowest / np.maximum(LEVELS - table.lowest, 1e-3), 0)
-    floor = np.maximum(floor, lowest.astype(np.float32))
-    total = table.below[:, -1].sum(axis=0, dtype=np.float32)
-    view = view_of(table, highest, room=room, sides=sides)
+    view = view_of(sky.table, sky.highest, room=room, sides=sides)
     notes = room_for_notes(share, room)
     around = room_around(len(walls.x))
-    return int(_light_of_points(points, walls, around, pieces, other, view, notes, table, floor, total, left))
+    ground = np.maximum(floor, sky.lowest)
+    return int(
+        _light_of_points(points, walls, around, pieces, other, view, notes, sky.table, ground, sky.total, left)
+    )
 
 
 @compiled

@@ -78,6 +78,22 @@ class Sky:
         top = (below < below[:, -1:]).any(axis=2).sum(axis=1).astype(np.float32)
         return np.where(top >= LEVELS, np.float32(np.inf), top / np.maximum(LEVELS - top, 1)).astype(np.float32)
 
+    @cached_property
+    def azimuth(self) -> Floats:
+        """Of each bin's middle, shape (bins,). [degrees]"""
+        return np.asarray(np.degrees(np.arctan2(*self.table.toward.astype(np.float64))) % 360)
+
+    @cached_property
+    def lowest(self) -> Singles:
+        """Slope below which the sun never stands, by bin, shape (bins,)."""
+        step = self.table.lowest
+        return np.where(step > 0, step / np.maximum(LEVELS - step, 1e-3), 0).astype(np.float32)
+
+    @cached_property
+    def total(self) -> Singles:
+        """What an open place gets in each spell, shape (columns,). [h]"""
+        return np.asarray(self.table.below[:, -1].sum(axis=0, dtype=np.float32))
+
 
 def level(slope: Floats) -> Floats:
     """Return the level of a ray by its slope (rise over run), 0 at the horizon, LEVELS at the zenith.
@@ -92,17 +108,55 @@ def level(slope: Floats) -> Floats:
     return np.asarray(LEVELS * slope / (1 + slope))
 
 
+@dataclass(frozen=True, eq=False)
+class Passages:
+    """Where in a table the parts of a path count.
+
+    Each passage of the sun through a bin counts at the elevation that it has in the bin's middle, where what hides it
+    is looked for as well: so an edge that climbs with the sun is not blurred.
+
+    Attributes
+    ----------
+    place : ndarray of int, shape (parts,)
+        Row of the table: bin times levels, plus the level above the sun.
+    hours : ndarray, shape (parts,)
+        How long each part lasts. [h]
+    day : ndarray of int, shape (parts,)
+        Day of the year.
+    first : float
+        Azimuth at which bin 0 begins. [degrees]
+    bins, levels : int
+        Of the table.
+    """
+
+    place: Integers
+    hours: Floats
+    day: Integers
+    first: float
+    bins: int
+    levels: int
+
+
+def passages(path: SunPath) -> Passages:
+    """Return where the parts of a finer path count."""
+    fine = finer(path)
+    first, bins = _arc(fine.azimuth)
+    bin_ = np.clip((fine.azimuth - first) % 360 * (AROUND / 360), 0, bins - 1e-9).astype(np.int64)
+    elevation = fine.elevation_towards(_middles(first, bins)[bin_])
+    step = level(np.tan(np.radians(np.minimum(elevation, 89.999)))).astype(np.int64)
+    levels = int(step.max(initial=0)) + 2
+    return Passages(bin_ * levels + step + 1, fine.hours, fine.day, float(first), bins, levels)
+
+
 def sky(
     path: SunPath,
     *,
     season: NDArray[np.bool_],
     calendars: Sequence[tuple[int, int]] = (),
     weights: Floats | None = None,
+    through: Passages | None = None,
 ) -> Sky:
     """Return a path's sun time as a table.
-
-    Each passage of the sun through a bin counts at the elevation that it has in the bin's middle, where what hides it
-    is looked for as well: so an edge that climbs with the sun is not blurred.
 
     Parameters
     ----------
@@ -115,38 +169,44 @@ def sky(
     weights : ndarray, shape (quantities, parts), optional
         What each part of the finer path counts for, in place of its hours; then the means of the second quantity
         follow those of the first, 13 each.
+    through : Passages, optional
+        Of this path, where they are known.
     """
-    fine = finer(path)
-    first, bins = _arc(fine.azimuth)
-    bin_ = np.clip((fine.azimuth - first) % 360 * (AROUND / 360), 0, bins - 1e-9).astype(np.int64)
-    middle = first + (np.arange(bins) + 0.5) * 360 / AROUND
-    elevation = fine.elevation_towards(middle[bin_])
-    step = level(np.tan(np.radians(np.minimum(elevation, 89.999)))).astype(np.int64)
-    levels = int(step.max(initial=0)) + 2
-    counted = fine.hours[None] if weights is None else weights
+    through = through or passages(path)
+    counted = through.hours[None] if weights is None else weights
     spell, spell_day, mean = spells(path, season=season, calendars=calendars)
-    mean = np.asarray(np.kron(np.eye(len(counted)), mean), dtype=np.float64)
-    columns = -(-mean.shape[1] // LANES) * LANES
-    mean = np.pad(mean, ((0, 0), (0, columns - mean.shape[1])))
-    below = np.zeros((bins * levels, columns))
+    count, rows = len(spell_day), through.bins * through.levels
+    below = np.zeros((rows, -(-len(counted) * count // LANES) * LANES), dtype=np.float32)
+    most = np.zeros((through.bins, through.levels))
+    cell = through.place * count + spell[through.day - 1]
     for number, weight in enumerate(counted):
-        column = number * len(spell_day) + spell[fine.day - 1]
-        below += np.bincount(
-            (bin_ * levels + step + 1) * columns + column, weights=weight, minlength=below.size
-        ).reshape(below.shape)
-    below = below.reshape(bins, levels, columns).cumsum(axis=1)
-    most = np.zeros((bins + 1, levels))
-    np.cumsum((below @ mean.T).max(axis=2), axis=0, out=most[1:])
+        part = np.bincount(cell, weights=weight, minlength=rows * count).reshape(through.bins, through.levels, count)
+        np.cumsum(part, axis=1, out=part)
+        np.maximum(most, (part @ mean.T).max(axis=2), out=most)
+        below[:, number * count : (number + 1) * count] = part.reshape(rows, count)
+    means = np.kron(np.eye(len(counted)), mean)
+    table_below = below.reshape(through.bins, through.levels, -1)
+    middle = np.radians(_middles(through.first, through.bins))
     table = SkyTable(
-        below=at_cache_lines(below),
-        first=float(first),
-        toward=np.stack([np.sin(np.radians(middle)), np.cos(np.radians(middle))]).astype(np.float32),
-        lowest=(below.sum(axis=2) == 0).sum(axis=1).astype(np.float32) - 1,
+        below=at_cache_lines(table_below),
+        first=through.first,
+        toward=np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32),
+        lowest=(table_below == 0).all(axis=2).sum(axis=1).astype(np.float32) - 1,
     )
-    return Sky(table=table, spell_day=spell_day * len(counted), mean=mean, most=most)
+    return Sky(
+        table=table,
+        spell_day=spell_day * len(counted),
+        mean=np.pad(means, ((0, 0), (0, below.shape[1] - means.shape[1]))),
+        most=np.concatenate([np.zeros((1, through.levels)), np.cumsum(most, axis=0)]),
+    )
 
 
-def at_cache_lines(values: Floats) -> Singles:
+def _middles(first: float, bins: int) -> Floats:
+    """Return the azimuth of the middle of each bin. [degrees]"""
+    return np.asarray(first + (np.arange(bins) + 0.5) * 360 / AROUND)
+
+
+def at_cache_lines(values: Floats | Singles) -> Singles:
     """Return values in single precision, the first where one of the processor's cache lines of 64 bytes begins.
 
     Rows of 16 columns then lie in one line each.
