@@ -199,7 +199,7 @@ def plan_site(
     if "place" in ask:
         tell("place", 0.0)
         wish = Wish(length=length, width=width, count=count, sizes=sizes, shape=shape, months=months)
-        places = _places(site, maps, wish, tell=tell)
+        places = _places(site, maps, wish, engine, tell=tell)
         tell("place", 1.0)
     fill, haul = _fill_and_haul(site, ask, tell)
     return Plan(
@@ -280,7 +280,7 @@ class Wish:
     months: Collection[int] | None = None
 
 
-def _places(site: Site, maps: SunMaps | None, wish: Wish, *, tell: Progress) -> PlaceResult:
+def _places(site: Site, maps: SunMaps | None, wish: Wish, engine: SunEngine | None, *, tell: Progress) -> PlaceResult:
     """Return the best places, on a property from which the beds still to be placed are taken away."""
     from siteplan.haul.plan import minutes_field
     from siteplan.place.search import find_places
@@ -288,7 +288,7 @@ def _places(site: Site, maps: SunMaps | None, wish: Wish, *, tell: Progress) -> 
 
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
-    engine = sun_engine(cleared)
+    engine = sun_engine(cleared) if engine is None else replace(engine, prisms=what_stands(cleared))
     if maps is None or proposed:  # a bed still to be placed must not shade its own search
         maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
     pattern = next((bed for bed in site.beds if bed.proposed), None)

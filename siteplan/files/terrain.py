@@ -16,7 +16,6 @@ import rasterio
 import shapely
 from numpy.typing import NDArray
 from rasterio.errors import RasterioError
-from scipy.ndimage import distance_transform_edt
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -171,6 +170,8 @@ def _filled(
     Beyond it holes stay, and rows and columns of which nothing is known are left out.
     """
     unknown = np.isnan(elevation)
+    from scipy.ndimage import distance_transform_edt
+
     rows, columns = distance_transform_edt(unknown, return_distances=False, return_indices=True)
     share = float(unknown[inside].mean())
     if share > 0:

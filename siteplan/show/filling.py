@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.buy import NOBODY
 from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, Supply
-from siteplan.haul.delivery import bag_volumes
 from siteplan.haul.loads import share_out
 from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.show.text import plain_text
@@ -78,6 +77,8 @@ def comes_text(plan: Plan, layer: Layer) -> str:
     """Return in how many bags or barrows a layer comes, and from which pile."""
     if plan.fill is None:
         return ""
+    from siteplan.haul.delivery import bag_volumes  # the haul is loaded for those who fill
+
     bags = bag_volumes(plan.fill.purchase)
     supplies = [one for one in plan.fill.supplies if (one.bed, one.order) == (layer.bed, layer.order)]
     return ", ".join(_supply_text(plan, one, bags) for one in supplies)
