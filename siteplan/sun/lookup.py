@@ -48,10 +48,11 @@ def light_left(
     room : int
         For how many veils there is room in each direction; where more are met the answer is void.
     """
-    hides_all = pieces.opaque[near] & (pieces.bottom[near] - points[:, 2].min() <= TOUCH)
-    other = near[~hides_all]
+    on_ground = pieces.bottom[near] - points[:, 2].min() <= TOUCH
+    is_wall = pieces.opaque[near] & on_ground & (pieces.round[near] == 0)  # what is round is drawn faster as a circle
+    other = near[~is_wall]
     sides = int((pieces.start[other + 1] - pieces.start[other]).max(initial=3))
-    walls = walls_of(pieces, near[hides_all])
+    walls = walls_of(pieces, near[is_wall])
     view = view_of(sky.table, sky.highest, room=room, sides=sides)
     notes = room_for_notes(share, room)
     around = room_around(len(walls.x))
