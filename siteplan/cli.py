@@ -126,30 +126,35 @@ def _parser() -> argparse.ArgumentParser:
         command = _command(commands, name, question, example)
         command.add_argument("site", metavar="SITE", help="the site's folder")
         command.set_defaults(run=_ask)
-        if name == "place":
-            command.add_argument("--length", help='of the new bed, as "8 ft"')
-            command.add_argument("--width", help='of the new bed, as "4 ft"')
-            command.add_argument("--count", type=int, help="how many places to name")
-            command.add_argument(
-                "--size", action="append", help='of one of several new beds, as "8 ft x 4 ft"; say it once for each'
-            )
-            command.add_argument(
-                "--shape",
-                metavar="FILE",
-                help="GeoJSON of the bed's outline, an L or a keyhole",
-            )
-            command.add_argument("--months", help="whose sun counts, as 4-6 or 3,4,10 (default: the growing season)")
-        if name in {"sun", "turn"}:
-            command.add_argument("--bed", help="look at this bed alone")
-        if name in {"map", "plan"}:
-            command.add_argument(
-                "--tiles",
-                action="store_true",
-                help="draw on a basemap from outside: its server then learns where the garden is",
-            )
-        if name == "plan":
-            command.add_argument("--pdf", action="store_true", help="print the work sheet as report.pdf too")
+        _add_options(command, name)
     return parser
+
+
+def _add_options(command: argparse.ArgumentParser, name: str) -> None:
+    """Add what one question can be asked with."""
+    if name == "place":
+        command.add_argument("--length", help='of the new bed, as "8 ft"')
+        command.add_argument("--width", help='of the new bed, as "4 ft"')
+        command.add_argument("--count", type=int, help="how many places to name")
+        command.add_argument(
+            "--size", action="append", help='of one of several new beds, as "8 ft x 4 ft"; say it once for each'
+        )
+        command.add_argument(
+            "--shape",
+            metavar="FILE",
+            help="GeoJSON of the bed's outline, an L or a keyhole",
+        )
+        command.add_argument("--months", help="whose sun counts, as 4-6 or 3,4,10 (default: the growing season)")
+    if name in {"sun", "turn"}:
+        command.add_argument("--bed", help="look at this bed alone")
+    if name in {"map", "plan"}:
+        command.add_argument(
+            "--tiles",
+            action="store_true",
+            help="draw on a basemap from outside: its server then learns where the garden is",
+        )
+    if name == "plan":
+        command.add_argument("--pdf", action="store_true", help="print the work sheet as report.pdf too")
 
 
 def _command(

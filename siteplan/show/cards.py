@@ -71,14 +71,13 @@ def bed_cards(plan: Plan) -> list[Card]:
 
 def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Card:
     """Return what is known about one bed."""
-    heading = smallest_rectangle(bed.outline)[2]
     card: Card = {
         "key": f"bed-{number}",
         "title": bed.id,
         "proposed": bed.proposed,
         "find": bounds_of(bed.outline),
         "size": size_text(bed.outline, bed.height, plan),
-        "heading": heading_text(heading),
+        "heading": heading_text(smallest_rectangle(bed.outline)[2]),
         "sun": None,
         "light": _light(plan, report.light) if report and report.light else None,
         "headings": None,
@@ -89,31 +88,36 @@ def _bed_card(plan: Plan, number: int, bed: Bed, report: BedReport | None) -> Ca
         "cautions": [caution.text for caution in plan.cautions if caution.feature == bed.id],
         **_filling(plan, bed.id),
     }
-    if report is not None:
-        need = bed.need if bed.need is not None else plan.site.sun.need
-        sun = report.sun
-        months = [float(hours) for hours in sun.month_sun_h]
-        card["sun"] = {
-            "season": hours_text(sun.season_sun_h),
-            "worst": hours_text(sun.worst_cell_sun_h),
-            "class": sun.light_class,
-            "score": f"{sun.sun_score:.0f}",
-            "need": hours_text(need),
-            "enough": sun.season_sun_h >= need,
-            "chart": month_bars(months, need=need, top=chart_top(plan)),
+    return card | _sunlight(plan, bed, report) if report else card
+
+
+def _sunlight(plan: Plan, bed: Bed, report: BedReport) -> Card:
+    """Return what a bed's card says of its sun, of turning and of moving it."""
+    need = bed.need if bed.need is not None else plan.site.sun.need
+    sun = report.sun
+    months = [float(hours) for hours in sun.month_sun_h]
+    parts: Card = {}
+    parts["sun"] = {
+        "season": hours_text(sun.season_sun_h),
+        "worst": hours_text(sun.worst_cell_sun_h),
+        "class": sun.light_class,
+        "score": f"{sun.sun_score:.0f}",
+        "need": hours_text(need),
+        "enough": sun.season_sun_h >= need,
+        "chart": month_bars(months, need=need, top=chart_top(plan)),
+    }
+    if report.lit is not None:
+        parts["lit"] = half_hours(report.lit, clock=plan.site.timezone)
+    if report.moves is not None:
+        parts["move"] = report.moves.sentence
+        parts["moves"] = moves_rose(report.moves)
+    if report.headings is not None:
+        parts["headings"] = {
+            "chart": heading_rose(report.headings, now=smallest_rectangle(bed.outline)[2]),
+            "sentence": report.headings.sentence,
+            "unfit": unfit_sentence(report.headings),
         }
-        if report.lit is not None:
-            card["lit"] = half_hours(report.lit, clock=plan.site.timezone)
-        if report.moves is not None:
-            card["move"] = report.moves.sentence
-            card["moves"] = moves_rose(report.moves)
-        if report.headings is not None:
-            card["headings"] = {
-                "chart": heading_rose(report.headings, now=heading),
-                "sentence": report.headings.sentence,
-                "unfit": unfit_sentence(report.headings),
-            }
-    return card
+    return parts
 
 
 def _light(plan: Plan, light: BedLight) -> Card:
