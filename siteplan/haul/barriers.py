@@ -9,20 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator
 
-import numpy as np
-import shapely
 from shapely import LineString, MultiPolygon, Polygon
-from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.results import Barrier
 from siteplan.land.features import Fence, Gate, Hedge
+from siteplan.land.openings import open_ground, way_through
 from siteplan.land.site import Barrow, Caution, Site
 from siteplan.land.units import length_text
 
 HEADROOM = 2.0  # m; what starts higher is passed under. Common practice, no source
 LOW_CROWN = 0.6  # m; a crown that begins lower is a bush. Common practice, no source
 TRUNK_UNKNOWN = 0.3  # m, diameter assumed where none is known. Common practice, no source
-ON_THE_FENCE = 0.3  # m; a gate drawn nearer than this to a fence stands in it
 
 
 def barrow_reach(barrow: Barrow) -> float:
@@ -59,8 +56,8 @@ def standing_barriers(site: Site, barrow: Barrow, *, without: Collection[str] = 
     gates = [gate for gate in site.gates if gate_passes(gate, barrow)]
     found = [
         *(Barrier("building", item.id, item.outline, full) for item in site.buildings if item.base < HEADROOM),
-        *(Barrier("fence", item.id, _fence_shape(item, gates), full) for item in site.fences if item.base < HEADROOM),
-        *(Barrier("hedge", item.id, _hedge_shape(item, gates), full) for item in site.hedges),
+        *(Barrier("fence", item.id, open_ground(item, gates), full) for item in site.fences if item.base < HEADROOM),
+        *(Barrier("hedge", item.id, open_ground(item, gates), full) for item in site.hedges),
         *_trees(site, full, half),
         *(Barrier("bed", item.id, item.outline, full) for item in site.beds),
         *(Barrier("keepout", item.id, item.outline, half) for item in site.keepouts),
@@ -76,49 +73,14 @@ def _trees(site: Site, full: float, half: float) -> Iterator[Barrier]:
             yield Barrier("tree", tree.id, tree.outline, half)
 
 
-def _gaps(shape: BaseGeometry, gates: list[Gate], depth: float) -> list[Polygon]:
-    """Return the gaps of the gates that stand in a shape."""
-    near = [gate for gate in gates if gate.line.distance(shape) <= ON_THE_FENCE]
-    return [gate.line.buffer(depth, cap_style="flat") for gate in near]
-
-
-def _fence_shape(fence: Fence, gates: list[Gate]) -> BaseGeometry:
-    gaps = _gaps(fence.line, gates, ON_THE_FENCE + fence.thickness)
-    line = fence.line.difference(shapely.union_all(gaps)) if gaps else fence.line
-    return line.buffer(fence.thickness / 2)
-
-
-def _hedge_shape(hedge: Hedge, gates: list[Gate]) -> BaseGeometry:
-    gaps = _gaps(hedge.outline, gates, 2 * ON_THE_FENCE + math.sqrt(hedge.outline.area))
-    return hedge.outline.difference(shapely.union_all(gaps)) if gaps else hedge.outline
-
-
-def gate_axis(gate: Gate, *, half_length: float) -> LineString:
-    """Return the line straight through the middle of a gate, square to its fence.
-
-    Examples
-    --------
-    >>> from shapely import Point
-    >>> wicket = Gate(id="wicket", place=Point(0, 0), line=LineString([(-0.5, 0), (0.5, 0)]), width=1.0)
-    >>> gate_axis(wicket, half_length=0.4).bounds
-    (0.0, -0.4, 0.0, 0.4)
-    """
-    start, end = np.asarray(gate.line.coords[0]), np.asarray(gate.line.coords[-1])
-    middle, along = (start + end) / 2, (end - start) / np.hypot(*(end - start))
-    across = np.array([-along[1], along[0]]) * half_length
-    return LineString(np.round([middle - across, middle + across], 9) + 0.0)
-
-
 def passage(site: Site, gate: Gate, barrow: Barrow, *, cell: float) -> tuple[LineString, float]:
     """Return the axis of a gate's passage and how far to its sides the middle of the barrow may stray. [m]
 
     At least one row of cells stays open: on cells that are coarser than the clearance, a gate that just fits may be
     passed with less of it.
     """
-    thickness = max(
-        (fence.thickness for fence in site.fences if fence.line.distance(gate.line) <= ON_THE_FENCE), default=0
-    )
-    axis = gate_axis(gate, half_length=thickness / 2 + barrow_reach(barrow) + 2 * cell)
+    barriers: list[Fence | Hedge] = [*site.fences, *site.hedges]
+    axis = way_through(gate, barriers, beyond=barrow_reach(barrow) + 2 * cell)
     return axis, max(gate.width / 2 - barrow_reach(barrow), cell * math.sqrt(0.5))
 
 

@@ -90,7 +90,7 @@ def kept_free(site: Site) -> BaseGeometry:
     shapes: list[BaseGeometry] = [item.outline for item in site.buildings if item.base < HEADROOM]
     shapes += [item.outline for item in site.hedges] + [item.outline for item in site.beds]
     shapes += [item.outline.buffer(item.setback) for item in site.keepouts]
-    shapes += [item.line.buffer(item.thickness / 2) for item in site.fences]
+    shapes += [item.footprint for item in site.fences]
     for tree in site.trees:
         known = tree.trunk_diameter
         shapes.append(tree.trunk.buffer(min(12 * known, 15.0)) if known else tree.outline)

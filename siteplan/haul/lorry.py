@@ -12,7 +12,8 @@ import shapely
 from shapely import MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.features import Pile
+from siteplan.land.features import Fence, Hedge, Pile
+from siteplan.land.openings import open_ground
 from siteplan.land.site import Caution, Site
 from siteplan.land.units import length_text
 
@@ -95,9 +96,10 @@ def lorry_ground(site: Site) -> BaseGeometry:
 
 def _standing(site: Site) -> BaseGeometry:
     """Return what a lorry cannot drive over or under, gates that are wide enough taken out."""
-    gates = [gate.line.buffer(AT_THE_EDGE) for gate in site.gates if gate.width >= site.haul.lorry_width]
-    fences = [item.line.buffer(max(item.thickness / 2, 0.01)) for item in site.fences if item.base < LORRY_HEIGHT]
-    walls = shapely.union_all([*fences, *(item.outline for item in site.hedges)]).difference(shapely.union_all(gates))
+    wide = [gate for gate in site.gates if gate.width >= site.haul.lorry_width]
+    barriers: list[Fence | Hedge] = [*(item for item in site.fences if item.base < LORRY_HEIGHT), *site.hedges]
+    gaps = shapely.union_all([gate.line.buffer(AT_THE_EDGE) for gate in wide])
+    walls = shapely.union_all([open_ground(item, wide) for item in barriers]).difference(gaps)
     shapes: list[BaseGeometry] = [walls]
     shapes += [item.outline for item in site.buildings if item.base < LORRY_HEIGHT]
     shapes += [tree.outline if tree.crown_base < LORRY_HEIGHT else tree.trunk.buffer(0.3) for tree in site.trees]
@@ -109,7 +111,7 @@ def _beside_lorry(site: Site, hard: BaseGeometry, *, said: bool) -> Zone:
     """Return the zone within reach of a lorry, on its own side of walls and fences."""
     walls = shapely.union_all(
         [
-            *(item.line.buffer(max(item.thickness / 2, 0.01)) for item in site.fences),
+            *(item.footprint for item in site.fences),
             *(item.outline for item in site.hedges),
             *(item.outline for item in site.buildings),
         ]

@@ -18,10 +18,10 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Area, Bed, Building, Fence, Hedge, MonthDay, Tree
 from siteplan.land.grid import Floats
+from siteplan.land.openings import open_area, open_line
 from siteplan.land.outline import poleward_azimuth, side_facing, smallest_rectangle, solid_parts
 from siteplan.land.site import Site
 from siteplan.sun.crowns import crown_slices
-from siteplan.sun.openings import open_area, open_line
 
 TRELLIS_THICKNESS = 0.05  # m; common practice, no source
 TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net alone; common practice, no source

@@ -4,7 +4,9 @@ import dataclasses
 
 import numpy as np
 import pytest
+from scipy import ndimage
 from shapely import LineString, Point, box
+from shapely.affinity import rotate
 
 from siteplan.haul.ground import GRASS, ground_cost, routing_grid
 from siteplan.haul.work import EMPTY_SPEED, LOADED_SPEED
@@ -158,3 +160,35 @@ def test_the_routes_grid_follows_the_clearance_and_the_size(bare_yard):
     assert routing_grid(dataclasses.replace(bare_yard, barrow=Barrow(clearance=0.2))).cell == 0.20
     large = dataclasses.replace(bare_yard, boundary=box(0, 0, 400, 400))
     assert routing_grid(large).rows * routing_grid(large).columns <= 302_000
+
+
+def gated(yard, kind, thick, turned, width):
+    """Return the yard parted by a wall, a hedge or a fence of that thickness, its gate laid along its drawn line."""
+    band = rotate(box(-10, -thick / 2, 10, thick / 2), turned, origin=(0, 0))
+    middle = rotate(LineString([(-10, 0), (10, 0)]), turned, origin=(0, 0))
+    edge = 0.0 if kind == "fence" else -thick / 2  # along the outline of what is drawn as an area
+    gap = rotate(LineString([(-width / 2, edge), (width / 2, edge)]), turned, origin=(0, 0))
+    barriers = {
+        "wall": {"fences": (Fence(id="b", line=LineString(band.exterior), outline=band, height=1.5),)},
+        "hedge": {"hedges": (Hedge(id="b", outline=band, height=1.5),)},
+        "fence": {"fences": (Fence(id="b", line=middle, height=1.5, thickness=thick),)},
+    }[kind]
+    gate = Gate(id="gate", place=gap.centroid, line=gap, width=width)
+    return dataclasses.replace(yard, gates=(gate,), **barriers)
+
+
+@pytest.mark.parametrize("kind", ["wall", "hedge", "fence"])
+@pytest.mark.parametrize("thick", [0.25, 0.6, 2.0])
+@pytest.mark.parametrize("turned", [0.0, 33.0])
+def test_a_gate_goes_all_the_way_through_whatever_it_stands_in(bare_yard, kind, thick, turned):
+    for width, opens in ((1.0, True), (0.86, True), (0.84, False)):  # the barrow needs 0.65 + 2 x 0.10 m
+        site = gated(bare_yard, kind, thick, turned, width)
+        ground = ground_cost(site, grid_over(site.boundary, 0.1))
+        pieces, _ = ndimage.label(np.isfinite(ground.loaded), structure=np.ones((3, 3)))
+        here, beyond = (pieces[ground.grid.cell_of(*at)] for at in ((0.5, -4.0), (-0.5, 4.0)))
+        assert here
+        assert beyond
+        assert (here == beyond) == opens
+        gap = width if opens else 0.0
+        (barrier,) = ground.barriers
+        assert barrier.shape.area == pytest.approx((20 - gap) * thick, rel=1e-6)

@@ -74,3 +74,22 @@ def test_drop_zones_go_first_and_alone_unless_asked(bare_yard):
     assert [one.id for one in tipping_zones(site)] == ["tip"]
     asked = dataclasses.replace(site, haul=HaulSettings(tip_anywhere=True))
     assert [one.id for one in tipping_zones(asked)] == ["tip", "drive"]
+
+
+def test_a_lorry_passes_a_wide_gate_in_a_thick_wall(bare_yard):
+    # only the south end of the drive is open to the street: what lies north of the wall is reached through the gate
+    band = box(-6, -1.2, 6, 1.2)
+    around = LineString([(-6, -4.9), (-6, 5), (6, 5), (6, -4.9)])
+    site = dataclasses.replace(
+        bare_yard,
+        surfaces=(Surface(id="drive", outline=box(-2.5, -5, 2.5, 5), surface="paved"),),
+        fences=(
+            Fence(id="wall", line=LineString(band.exterior), outline=band, height=1.5),
+            Fence(id="around", line=around, height=1.5),
+        ),
+    )
+    gap = LineString([(-1.7, -1.2), (1.7, -1.2)])
+    gate = Gate(id="gate", place=gap.centroid, line=gap, width=3.4)
+    beyond = Point(0, 3)
+    assert lorry_ground(dataclasses.replace(site, gates=(gate,))).covers(beyond)
+    assert not lorry_ground(site).intersects(beyond)

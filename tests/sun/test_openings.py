@@ -11,10 +11,10 @@ from shapely.affinity import rotate
 
 from siteplan.land.features import Fence, Gate, Hedge
 from siteplan.land.grid import Grid
+from siteplan.land.openings import open_area
 from siteplan.land.terrain import Terrain
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.obstacles import what_stands
-from siteplan.sun.openings import open_area
 
 
 def only(site, **features):

@@ -1,0 +1,129 @@
+"""Where does a gate leave a fence, a wall or a hedge open?
+
+A gate is a gap over its whole height and through all of its barrier, as the site's files know no leaf: sun and barrow
+go through alike. It leaves out whether a barrow fits through.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiPolygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.features import Fence, Gate, Hedge
+from siteplan.land.outline import solid_parts
+
+BESIDE = 0.3  # m; what a gate stands nearer to than this is open there, as a hedge that grows along its fence
+PAST = 0.01  # m that a gap is cut beyond the barrier's edges
+LEAST = 0.05  # m to either side of a gate that is free of its fence, however thin that is
+
+
+def open_line(fence: Fence, gates: Sequence[Gate]) -> BaseGeometry:
+    """Return a fence's line without its gates.
+
+    Examples
+    --------
+    >>> from shapely import Point
+    >>> fence = Fence(id="f", line=LineString([(0, 0), (10, 0)]), height=1.8)
+    >>> wicket = Gate(id="g", place=Point(5, 0), line=LineString([(4, 0), (6, 0)]), width=2.0)
+    >>> open_line(fence, [wicket]).length
+    8.0
+    """
+    line: BaseGeometry = fence.line
+    for gate in gates:
+        aside = float(gate.line.distance(fence.line))
+        if aside <= BESIDE:
+            line = shapely.difference(line, gate.line.buffer(max(fence.thickness, LEAST) + aside, cap_style="flat"))
+    return line
+
+
+def open_area(area: BaseGeometry, gates: Sequence[Gate]) -> BaseGeometry:
+    """Return the ground of a hedge, or of a wall drawn as an area, without its gates.
+
+    A gap goes all the way through at right angles to its gate, and not into what stands behind.
+
+    Examples
+    --------
+    >>> from shapely import Point, box
+    >>> wicket = Gate(id="g", place=Point(5, 0), line=LineString([(4, 0), (6, 0)]), width=2.0)
+    >>> open_area(box(0, 0, 10, 1), [wicket]).area
+    8.0
+    """
+    left = area
+    for gate in gates:
+        if gate.line.distance(area) > BESIDE:
+            continue
+        band = gate.line.buffer(_deepest(area), cap_style="flat", join_style="mitre")
+        met = shapely.get_parts(shapely.intersection(band, area))
+        through = shapely.union_all(met[shapely.distance(met, gate.line) <= BESIDE])
+        # cut a little beyond the edges: edges that all but coincide may leave the difference whole
+        left = shapely.difference(left, shapely.intersection(band, through.buffer(PAST, join_style="mitre")))
+    return left
+
+
+def open_ground(barrier: Fence | Hedge, gates: Sequence[Gate]) -> BaseGeometry:
+    """Return the ground that a fence, a wall or a hedge stands on, without its gates.
+
+    Examples
+    --------
+    >>> from shapely import Point
+    >>> fence = Fence(id="f", line=LineString([(0, 0), (10, 0)]), height=1.8, thickness=0.5)
+    >>> wicket = Gate(id="g", place=Point(5, 0), line=LineString([(4, 0), (6, 0)]), width=2.0)
+    >>> open_ground(fence, [wicket]).area, open_ground(fence, []).area
+    (4.0, 5.0)
+    """
+    if barrier.outline is not None:
+        return open_area(MultiPolygon(solid_parts(barrier.outline)), gates)
+    line = shapely.line_merge(open_line(barrier, gates))
+    return line.buffer(barrier.thickness / 2, cap_style="flat", join_style="mitre")
+
+
+def way_through(gate: Gate, barriers: Sequence[Fence | Hedge], *, beyond: float) -> LineString:
+    """Return the line through the middle of a gate, square to it, through whatever it opens.
+
+    Parameters
+    ----------
+    gate : Gate
+    barriers : sequence of Fence or Hedge
+        Those that the gate does not stand in do not count.
+    beyond : float
+        How much farther the line goes at either end. [m]
+
+    Examples
+    --------
+    >>> from shapely import Point, box
+    >>> wicket = Gate(id="g", place=Point(5, 0), line=LineString([(4, 0), (6, 0)]), width=2.0)
+    >>> way_through(wicket, [Hedge(id="h", outline=box(0, 0, 10, 1), height=2.0)], beyond=0.5).bounds
+    (5.0, -0.5, 5.0, 1.5)
+    """
+    start, end = np.asarray(gate.line.coords[0]), np.asarray(gate.line.coords[-1])
+    middle, along = (start + end) / 2, (end - start) / np.hypot(*(end - start))
+    across = np.array([-along[1], along[0]])
+    met = [0.0]
+    for barrier in barriers:
+        met += _met(gate, barrier, middle, across)
+    ends = [middle + across * (min(met) - beyond), middle + across * (max(met) + beyond)]
+    return LineString(np.round(ends, 9) + 0.0)
+
+
+def _met(gate: Gate, barrier: Fence | Hedge, middle: np.ndarray, across: np.ndarray) -> Iterator[float]:
+    """Yield how far from the middle of a gate the line across it enters and leaves a barrier. [m]"""
+    shape = barrier.outline if barrier.outline is not None else barrier.line
+    if gate.line.distance(shape) > BESIDE:
+        return
+    if barrier.outline is None:
+        yield from (-barrier.thickness / 2, barrier.thickness / 2)  # also where the gate hangs at the fence's end
+        return
+    far = across * _deepest(shape)
+    for part in shapely.get_parts(shapely.intersection(LineString([middle - far, middle + far]), shape)):
+        if part.distance(gate.line) <= BESIDE:
+            yield from (shapely.get_coordinates(part) - middle) @ across
+
+
+def _deepest(area: BaseGeometry) -> float:
+    """Return how far a gap reaches to either side of its gate at most. [m]"""
+    return 2 * BESIDE + math.sqrt(area.area)
