@@ -6,6 +6,7 @@ It leaves out what the way costs: that is in the minutes handed in.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection
 from dataclasses import dataclass
 
@@ -15,7 +16,9 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.land.features import Fence, Gate, Hedge
 from siteplan.land.grid import Grid
+from siteplan.land.openings import open_ground, way_through
 from siteplan.land.site import Site
 from siteplan.place.limits import HEADROOM, cells_inside
 
@@ -71,20 +74,31 @@ def barrow_way(site: Site, grid: Grid, minutes: NDArray[np.float64], *, ignore: 
         Features that are not there.
     """
     half = site.barrow.width / 2
-    standing = shapely.union_all(_standing(site, ignore)).buffer(half)
     own = cells_inside(site.boundary.buffer(-half), grid)  # a barrow does not lean over the boundary
-    free = np.isfinite(minutes) & own & ~cells_inside(standing, grid)
+    free = np.isfinite(minutes) & own & ~_standing(site, grid, ignore)
     source = int(np.argmin(np.where(free, minutes, np.inf))) if free.any() else -1
     return BarrowWay(grid=grid, reached=_joined(free, source), source=source, room=half + site.barrow.clearance)
 
 
-def _standing(site: Site, ignore: Collection[str]) -> list[BaseGeometry]:
-    """Return what a barrow cannot go through; fences have their gates."""
-    gaps = shapely.union_all([gate.line.buffer(0.5, cap_style="flat") for gate in site.gates])
-    shapes: list[BaseGeometry] = [one.outline for one in site.buildings if one.base < HEADROOM]
-    shapes += [one.footprint.difference(gaps) for one in site.fences if one.base < HEADROOM]
-    shapes += [one.outline for one in site.hedges]
-    return shapes + [one.outline for one in site.beds if one.id not in ignore]
+def _standing(site: Site, grid: Grid, ignore: Collection[str]) -> Cells:
+    """Return where the middle of a barrow cannot go for what stands; fences, walls and hedges have their gates."""
+    half = site.barrow.width / 2
+    need = site.barrow.width + 2 * site.barrow.clearance - 1e-9
+    gates = [gate for gate in site.gates if gate.width >= need]
+    low: list[Fence | Hedge] = [*(one for one in site.fences if one.base < HEADROOM), *site.hedges]
+    solid: list[BaseGeometry] = [one.outline for one in site.buildings if one.base < HEADROOM]
+    solid += [one.outline for one in site.beds if one.id not in ignore]
+    shut = cells_inside(shapely.union_all([open_ground(one, gates) for one in low]).buffer(half), grid)
+    for gate in gates:
+        shut &= ~cells_inside(_passage(site, gate, low, grid.cell), grid)
+    return shut | cells_inside(shapely.union_all(solid).buffer(half), grid)
+
+
+def _passage(site: Site, gate: Gate, barriers: list[Fence | Hedge], cell: float) -> BaseGeometry:
+    """Return where the middle of a barrow gets through a gate: a row of cells at least, however coarse they are."""
+    axis = way_through(gate, barriers, beyond=site.barrow.width / 2 + 2 * cell)
+    aside = gate.width / 2 - site.barrow.width / 2 - site.barrow.clearance
+    return axis.buffer(max(aside, cell * math.sqrt(0.5)), cap_style="flat")
 
 
 def _joined(free: Cells, source: int) -> Cells:

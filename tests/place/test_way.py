@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from shapely import LineString, Point, box
+from shapely.affinity import rotate
 
-from siteplan.land.features import Building, Fence, Gate
+from siteplan.land.features import Building, Fence, Gate, Hedge
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
@@ -76,3 +77,23 @@ def test_where_every_spot_shuts_the_way_it_says_so(yard, maps_from):
     place = find_places(site, maps, minutes=minutes).places[0]
     # 4 m2 are 3.2 m of the 1.25 m that the barrow's middle can use: 16 - 0.325 - 3.2 - 0.425 - half the bed
     assert place.y > 11.05
+
+
+@pytest.mark.parametrize("thick", [0.25, 0.6, 1.5])
+@pytest.mark.parametrize("turned", [0.0, 25.0])
+@pytest.mark.parametrize("kind", ["hedge", "wall"])
+def test_a_gate_opens_a_hedge_and_a_wall_as_it_does_a_fence(yard, kind, thick, turned):
+    band = rotate(box(-10, 7 - thick / 2, 20, 7 + thick / 2), turned, origin=(5, 7))
+    wall = Fence(id="b", line=LineString(band.exterior), outline=band, height=1.5)
+    barrier = {"hedges": (Hedge(id="b", outline=band, height=1.5),)} if kind == "hedge" else {"fences": (wall,)}
+    grid = grid_over(YARD, 0.25)
+    minutes = 1 + 0.1 * np.meshgrid(grid.x, grid.y)[1]
+    for width, opens in ((1.5, True), (0.86, True), (0.8, False)):  # the barrow needs 0.65 + 2 x 0.10 m
+        edge = 7 - thick / 2  # gates are laid along the outline
+        gap = rotate(LineString([(5 - width / 2, edge), (5 + width / 2, edge)]), turned, origin=(5, 7))
+        gate = Gate(id="gate", place=gap.centroid, line=gap, width=width)
+        way = barrow_way(yard(YARD, cell=0.25, gates=(gate,), **barrier), grid, minutes)
+        assert way.reached[grid.cell_of(5, 2)]
+        assert way.reached[grid.cell_of(5, 12)] == opens
+        before = rotate(rectangle(5, edge - 0.6, length=2, width=1, heading=90), turned, origin=(5, 7))
+        assert way.shuts(before) == opens
