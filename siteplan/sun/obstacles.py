@@ -16,9 +16,9 @@ from shapely import LineString, MultiPolygon, Polygon, box
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.features import Area, Bed, Building, Fence, Hedge, MonthDay, Tree
+from siteplan.land.features import Bed, Building, Fence, Hedge, MonthDay, Tree
 from siteplan.land.grid import Floats
-from siteplan.land.openings import open_area, open_line
+from siteplan.land.openings import open_ground, open_line
 from siteplan.land.outline import poleward_azimuth, side_facing, smallest_rectangle, solid_parts
 from siteplan.land.site import Site
 from siteplan.sun.crowns import crown_slices
@@ -26,7 +26,7 @@ from siteplan.sun.crowns import crown_slices
 TRELLIS_THICKNESS = 0.05  # m; common practice, no source
 TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net alone; common practice, no source
 CROP_LEAFY = 0.20  # as a dense crown; between frosts alone. Common practice, no source
-FENCE_PIECE = 2.0  # m; on sloping ground a fence steps down with it in panels of at most this length
+FENCE_PIECE = 2.0  # m; on sloping ground fences, walls and hedges step down with it in panels of at most this length
 TRUNK_SIDES = 12
 FOUNDATION = 50.0  # m; what stands on a terrain goes on below it, as the ground around it would hide it anyway
 
@@ -85,8 +85,8 @@ def what_stands(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ..
 
     Notes
     -----
-    A feature's heights are counted from the ground at its middle (a fence on sloping ground steps down in panels);
-    what stands on the ground reaches down to the lowest ground under it.
+    A feature's heights are counted from the ground at its middle; on a terrain fences, walls and hedges follow it in
+    pieces of at most 2 m. What stands on the ground reaches down to the lowest ground under it.
     """
     left_out = frozenset(without)
     prisms: list[Prism] = []
@@ -280,12 +280,11 @@ def _leaf_days(tree: Tree, year: int) -> tuple[int | None, int | None]:
 
 
 def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
-    ground = ground_under(site, hedge.outline)
-    bottom = _lowest_ground(site, hedge.outline, ground)
-    for outline in solid_parts(open_area(MultiPolygon(solid_parts(hedge.outline)), site.gates)):
+    for outline in _stretches(site, hedge):
+        ground = ground_under(site, outline)
         yield Prism(
             outline=outline,
-            bottom=bottom,
+            bottom=_lowest_ground(site, outline, ground),
             top=ground + hedge.height,
             owner=hedge.id,
             transmittance_leafy=hedge.transmittance,
@@ -293,7 +292,8 @@ def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
 
 
 def _of_fence(site: Site, fence: Fence) -> Iterator[Prism]:
-    for middle, strip in _panels(site, fence) if fence.outline is None else _stretches(site, fence.outline):
+    walled = ((piece, piece) for piece in _stretches(site, fence))
+    for middle, strip in _panels(site, fence) if fence.outline is None else walled:
         ground = ground_under(site, middle)
         bottom = _lowest_ground(site, strip, ground) if fence.base == 0 else ground + fence.base
         for outline in solid_parts(strip):
@@ -319,11 +319,11 @@ def _panels(site: Site, fence: Fence) -> Iterator[tuple[LineString, BaseGeometry
             yield line, line.buffer(fence.thickness / 2, cap_style="flat", join_style="mitre", mitre_limit=2.0)
 
 
-def _stretches(site: Site, outline: Area) -> Iterator[tuple[BaseGeometry, BaseGeometry]]:
-    """Yield the ground of a wall drawn as an area, as `_panels` does; on a terrain piece by piece along its sides."""
-    for part in solid_parts(open_area(MultiPolygon(solid_parts(outline)), site.gates)):
+def _stretches(site: Site, barrier: Fence | Hedge) -> Iterator[Polygon]:
+    """Yield the ground of a hedge, or of a wall drawn as an area; on a terrain piece by piece along its sides."""
+    for part in solid_parts(open_ground(barrier, site.gates)):
         if site.terrain is None:
-            yield part, part
+            yield part
             continue
         _, _, heading = smallest_rectangle(part)
         upright = rotate(part, heading, origin=(0, 0))
@@ -331,8 +331,7 @@ def _stretches(site: Site, outline: Area) -> Iterator[tuple[BaseGeometry, BaseGe
         across, up = _cuts(west, east), _cuts(south, north)
         for (left, right), (bottom, top) in itertools.product(itertools.pairwise(across), itertools.pairwise(up)):
             for piece in solid_parts(shapely.intersection(upright, box(left, bottom, right, top))):
-                square = rotate(piece, -heading, origin=(0, 0))
-                yield square, square
+                yield rotate(piece, -heading, origin=(0, 0))
 
 
 def _cuts(low: float, high: float) -> Floats:

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import LineString, Point, Polygon, box, union_all
+import shapely
+from shapely import LineString, MultiPoint, Point, Polygon, box, union_all
 from shapely.affinity import rotate
 
 from siteplan.land.features import Fence, Gate, Hedge
@@ -115,3 +116,28 @@ def test_a_wall_on_a_slope_follows_it(tiny_yard, turned):
     assert union_all([prism.outline for prism in prisms]).symmetric_difference(outline).area < 1e-6
     for prism in prisms:
         assert prism.top == pytest.approx(100 + 0.1 * prism.outline.centroid.x + 1.5)
+
+
+@pytest.mark.parametrize("turned", [0.0, 40.0])
+def test_a_hedge_on_a_slope_follows_it_like_a_fence(tiny_yard, turned):
+    # a slope of 20 %: one height from its middle would be 1.8 m too high at the low end and as much too low at the top
+    grid = Grid(west=-20, north=20, cell=1, rows=40, columns=40)
+    slope = Terrain(grid, 100 + 0.2 * np.broadcast_to(grid.x, grid.shape))
+    outline = rotate(box(-9, -0.5, 9, 0.5), turned, origin=(0, 0))
+    line = rotate(LineString([(-9, 0), (9, 0)]), turned, origin=(0, 0))
+    hedge = Hedge(id="h", outline=outline, height=1.8, transmittance=0.3)
+    wall = Fence(id="h", line=LineString(outline.exterior), outline=outline, height=1.8, transmittance=0.3)
+    fence = Fence(id="h", line=line, thickness=1.0, height=1.8, transmittance=0.3)
+    site = replace(only(tiny_yard), terrain=slope)
+    prisms = what_stands(replace(site, hedges=(hedge,)))
+    assert prisms == what_stands(replace(site, fences=(wall,)))
+    for prism in prisms:
+        assert prism.top == pytest.approx(100 + 0.2 * prism.outline.centroid.x + 1.8)
+    beside = MultiPoint([(x, y) for x in range(-8, 9, 2) for y in (-1.5, 1.5)])
+    xy = shapely.get_coordinates(rotate(beside, turned, origin=(0, 0)))
+    points = np.column_stack([xy, 100 + 0.2 * xy[:, 0]])
+    hours = [
+        sun_engine(replace(site, **kind)).exact_hours(points).month_h
+        for kind in ({"hedges": (hedge,)}, {"fences": (fence,)})
+    ]
+    assert hours[0] == pytest.approx(hours[1], abs=1e-9)
