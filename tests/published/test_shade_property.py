@@ -6,12 +6,10 @@ trimesh with embreex (Intel Embree), 36 opaque prisms on a 60 m square at 25 cm,
 from __future__ import annotations
 
 import runpy
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-import trimesh
 
 from siteplan.sun.engine import SunEngine
 
@@ -28,15 +26,8 @@ def bench():
 @pytest.fixture(scope="module")
 def opaque(bench):
     """Return its prisms, let nothing through though they were crowns, and their mesh."""
-    prisms = tuple(
-        replace(prism, transmittance_leafy=0.0, transmittance_bare=0.0, leaf_out=None, leaf_fall=None)
-        for prism in bench["property_of"](36)
-    )
-    solids = [
-        trimesh.creation.extrude_polygon(p.outline, p.top - p.bottom).apply_translation((0, 0, p.bottom))
-        for p in prisms
-    ]
-    return prisms, trimesh.util.concatenate(solids)
+    prisms = bench["opaque"](bench["property_of"](36))
+    return prisms, bench["mesh_of"](prisms)
 
 
 @pytest.fixture(scope="module")
@@ -44,38 +35,15 @@ def year(bench):
     return bench["engine_of"](()).path
 
 
-def on(path, days):
-    """Return the steps of a path that lie on some days."""
-    held = np.isin(path.day, days)
-    arrays = ("azimuth", "elevation", "hours", "time", "clock", "day", "month")
-    return replace(path, **{name: getattr(path, name)[held] for name in arrays})
-
-
-def unhit(mesh, path, points):
-    """Return which points each step's ray leaves without a hit, shape (n, steps)."""
-    up, bearing = np.radians(path.elevation), np.radians(path.azimuth)
-    suns = np.column_stack([np.cos(up) * np.sin(bearing), np.cos(up) * np.cos(bearing), np.sin(up)])
-    free = np.empty((len(points), len(suns)), dtype=bool)
-    for step, sun in enumerate(suns):
-        free[:, step] = ~mesh.ray.intersects_any(points, np.broadcast_to(sun, points.shape))
-    return free
-
-
-def lit_steps(seen, path):
-    """Return at how many steps of each day points are lit, shape (n, days)."""
-    first = np.flatnonzero(np.diff(path.day, prepend=-1))
-    return np.add.reduceat(seen, first, axis=1, dtype=int)
-
-
-def check(prisms, mesh, path, points):
+def check(bench, prisms, mesh, path, points):
     """Check each point's lit steps on each day, and return the share of all steps that is lit."""
     engine = SunEngine(path=path, prisms=prisms, season=np.ones(len(path.day_month), dtype=bool))
-    ours, theirs = engine.lit(points) > 0.5, unhit(mesh, path, points)
+    ours, theirs = engine.lit(points) > 0.5, bench["unhit"](mesh, path, points)
     differ = np.argwhere(ours != theirs)
     assert len(differ) < 1e-6 * ours.size
     for i, step in differ:
         assert grazes(engine, points[i], step), (points[i], path.day[step], path.azimuth[step])
-    off = np.abs(lit_steps(ours, path) - lit_steps(theirs, path))
+    off = np.abs(np.subtract(*(bench["lit_steps"](seen, path) for seen in (ours, theirs))))
     assert off.shape == (len(points), len(np.unique(path.day)))
     # a step; on a day in a million two edges of different shadows fall within the caster's rounding
     assert (off > 1).sum() <= 1, np.argwhere(off > 1)
@@ -99,15 +67,15 @@ def cells(bench):
 
 def test_three_thousand_cells_on_eight_days(bench, opaque, year):
     points = np.random.default_rng(11).permutation(cells(bench))[:3000]
-    assert 0.2 < check(*opaque, on(year, DAYS[::3]), points) < 0.8
+    assert 0.2 < check(bench, *opaque, bench["on"](year, DAYS[::3]), points) < 0.8
 
 
 @pytest.mark.slow
 def test_every_cell_on_24_days(bench, opaque, year):
     # of 101 million rays the two see 25 differently, each of them at an edge
-    points, path = cells(bench), on(year, DAYS)
+    points, path = cells(bench), bench["on"](year, DAYS)
     assert len(points) == 57_600
-    shares = [check(*opaque, path, points[begin : begin + BLOCK]) for begin in range(0, len(points), BLOCK)]
+    shares = [check(bench, *opaque, path, points[begin : begin + BLOCK]) for begin in range(0, len(points), BLOCK)]
     assert 0.2 < np.mean(shares) < 0.8
 
 
@@ -119,7 +87,7 @@ def test_the_lookup_keeps_to_the_ray_caster_over_a_year(bench, opaque, year):
     looked = engine.hours(points).month_h
     weights = np.zeros((len(year.hours), 12))
     weights[np.arange(len(year.hours)), year.month - 1] = year.hours / year.month_days[year.month - 1]
-    off = looked - (unhit(mesh, year, points) @ weights).T
+    off = looked - (bench["unhit"](mesh, year, points) @ weights).T
     # what is asked of the lookup against exact rays; the caster's own steps are out by half of ten minutes at each edge
     assert np.abs(off).mean() <= 0.02, np.abs(off).mean()
     assert np.percentile(np.abs(off), 99) <= 0.12, np.percentile(np.abs(off), 99)

@@ -89,9 +89,10 @@ def test_a_crown_of_many_slices_counts_once(engine_of):
     slices = [replace(whole, bottom=1 + n, top=2 + n) for n in range(6)]
     points = spread(20, extent=5)
     one = engine_of(whole)
-    many = engine_of(*slices)
-    assert many.hours(points).month_h == pytest.approx(one.hours(points).month_h, abs=1e-4)
-    assert many.exact_hours(points).month_h == pytest.approx(one.exact_hours(points).month_h, abs=1e-12)
+    for order in ([0, 1, 2, 3, 4, 5], [0, 2, 1, 5, 3, 4], [5, 1, 3, 0, 4, 2]):  # whichever of them comes first
+        many = engine_of(*(slices[n] for n in order))
+        assert many.hours(points).month_h == pytest.approx(one.hours(points).month_h, abs=1e-4)
+        assert many.exact_hours(points).month_h == pytest.approx(one.exact_hours(points).month_h, abs=1e-12)
 
 
 def test_two_crowns_in_a_row_multiply(engine_of):
