@@ -13,6 +13,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+CONVEX = 1e-9  # share of area and of length by which a convex outline may differ from its hull
+FLAT = 1e-8  # m2; a triangle smaller than this is a crack: from its ends it may look as if it were all around
 Floats = NDArray[np.float64]
 Corner = tuple[float, float]
 
@@ -32,11 +34,17 @@ def convex_rings(outline: Polygon) -> list[Floats]:
     """
     if outline.is_empty:
         return []
-    if not outline.interiors and outline.area >= outline.convex_hull.area * (1 - 1e-9):
+    if not outline.interiors and _is_convex(outline):
         return [_ring(outline)]
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
-    rings = [[(float(x), float(y)) for x, y in _ring(part)] for part in triangles if part.area > 0]
+    rings = [[(float(x), float(y)) for x, y in _ring(part)] for part in triangles if part.area > FLAT]
     return [np.array(ring) for ring in _joined(rings)]
+
+
+def _is_convex(outline: Polygon) -> bool:
+    """Return whether an outline is its own hull: a dent shows in the area, and a slit in the way around."""
+    hull = outline.convex_hull
+    return bool(outline.area >= hull.area * (1 - CONVEX) and outline.length <= hull.length * (1 + CONVEX))
 
 
 def _ring(part: Polygon) -> Floats:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from siteplan.sun.convex import convex_rings
 from siteplan.sun.obstacles import Prism
+from siteplan.sun.sound import sound_prisms
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -114,7 +115,8 @@ def in_leaf(calendar: tuple[int, int] | None, day: int) -> bool:
 
 
 def pack(prisms: Sequence[Prism]) -> tuple[Pieces, tuple[Body, ...]]:
-    """Return prisms as flat arrays of convex pieces, and their bodies."""
+    """Return prisms as flat arrays of convex pieces, and their bodies; unsound outlines are mended first."""
+    prisms = sound_prisms(prisms)
     order: dict[Body, int] = {}
     numbers = [order.setdefault(body_of(prism), len(order)) for prism in prisms]
     rings: list[Floats] = []
@@ -219,7 +221,8 @@ class Solids(NamedTuple):
 
 
 def solids(prisms: Sequence[Prism]) -> tuple[Solids, tuple[Body, ...]]:
-    """Return prisms as flat arrays of sides, and their bodies."""
+    """Return prisms as flat arrays of sides, and their bodies; unsound outlines are mended first."""
+    prisms = sound_prisms(prisms)
     order: dict[Body, int] = {}
     numbers = np.array([order.setdefault(body_of(prism), len(order)) for prism in prisms], dtype=np.int64)
     placed = [prisms[number] for number in np.argsort(numbers, kind="stable")]

@@ -6,10 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import LineString, Point, Polygon, box, contains_xy
+from shapely import LineString, MultiPolygon, Point, Polygon, box, contains_xy, get_parts, make_valid
 
 from siteplan.land.features import Bed, Building, Fence, Hedge, Tree
-from siteplan.sun.obstacles import bed_prisms, what_stands
+from siteplan.sun.obstacles import Prism, bed_prisms, what_stands
+from siteplan.sun.pieces import pack
+from siteplan.sun.sound import sound_prisms
 
 CORNERS = ((0.0, 0.0), (3.0, 0.0), (3.0, 2.0), (0.0, 2.0))
 BOX = Polygon(CORNERS)
@@ -99,3 +101,104 @@ def test_whatever_is_drawn_has_finite_hours_like_the_exact_ones(hours, outline):
         assert np.isfinite(found).all()
         # half a bin of azimuth, and a step of half an hour
         assert found[:, outside] == pytest.approx(exact[:, outside], abs=0.6)
+
+
+# from here on prisms as they are given to the engine, without what_stands in between
+IN_LEAF = {"transmittance_leafy": 0.2, "transmittance_bare": 0.6, "leaf_out": 105, "leaf_fall": 300}
+RAW = {
+    "wall": {"bottom": 0.0, "top": 3.0},
+    "raised": {"bottom": 2.5, "top": 3.0},
+    "veil": {"bottom": 0.0, "top": 3.0, "transmittance_leafy": 0.3},
+    "slanted": {"bottom": 0.0, "top": 3.5, "top_plane": (0.5, 0.0, 2.0)},
+    "crown": {"bottom": 1.0, "top": 3.0, **IN_LEAF},
+}
+PINHOLE = BOX.difference(box(1, 1, 1 + 1e-9, 1 + 1e-9))
+ELL = Polygon([(0, 0), (3, 0), (3, 1), (1, 1), (1, 2), (0, 2)])
+SLIT = Polygon([(0, 0), (3, 0), (3, 2), (2 + 1e-9, 2), (2, 1), (2 - 1e-9, 2), (0, 2)])
+# along the lines on which corners, holes and flat sides lie
+ALONG = np.array(
+    [(t, y, 0.0) for y in (0.0, 1.0, 2.0) for t in (-5.0, -1.5, 4.25, 6.0)]
+    + [(x, t, 0.0) for x in (0.0, 1.0, 2.0, 3.0) for t in (-5.0, -1.5, 4.25, 6.0)]
+    + [(1 + t, 1 + t * s, 0.0) for s in (-2.0, -1.0, -0.5, 0.5, 1.0, 2.0) for t in (-5.0, 5.0)]
+)
+EVERYWHERE = np.concatenate([POINTS, ALONG])
+
+
+def raw(outline, kind):
+    return Prism(outline=outline, owner="x", **RAW[kind])
+
+
+def assert_like_the_clean_one(engine_of, clean, drawn, kind):
+    outside = ~contains_xy(clean.buffer(1e-3), EVERYWHERE[:, 0], EVERYWHERE[:, 1])
+    free, engine = engine_of(), engine_of(raw(drawn, kind))
+    expected = engine_of(raw(clean, kind)).hours(EVERYWHERE).month_h
+    found = engine.hours(EVERYWHERE).month_h
+    assert np.isfinite(found).all()
+    # as above; on a line with a side, that side may turn up in the next bin of azimuth: up to two steps of half an hour
+    assert found[:, : len(POINTS)] == pytest.approx(expected[:, : len(POINTS)], abs=0.05)
+    assert found[:, outside] == pytest.approx(expected[:, outside], abs=1.0)
+    exact = engine.exact_hours(POINTS).month_h
+    beside = outside[: len(POINTS)]
+    assert found[:, : len(POINTS)][:, beside] == pytest.approx(exact[:, beside], abs=0.6)  # as above
+    assert free.hours(POINTS, extra=(raw(drawn, kind),)).month_h == pytest.approx(found[:, : len(POINTS)], abs=1e-6)
+
+
+@pytest.mark.parametrize("kind", ["raised", "crown"])
+@pytest.mark.parametrize("apart", [0.0, 1e-200, 1e-9, 1e-7])
+def test_raw_repeated_points_change_nothing(engine_of, kind, apart):
+    assert_like_the_clean_one(engine_of, BOX, doubled(apart), kind)
+
+
+@pytest.mark.parametrize("kind", ["wall", "veil"])
+@pytest.mark.parametrize(
+    ("clean", "drawn"),
+    [
+        (BOX, PINHOLE),
+        (BOX, Polygon([*CORNERS[:3], (1, 2), (1, 6), (1, 2), CORNERS[3]])),
+        (BOX, NEEDLE),
+        (BOX, SLIT),
+        (BOX, Polygon([*CORNERS[:2], (3 + 1e-9, 1), *CORNERS[2:]])),
+        (ELL, Polygon([(0, 0), (3, 0), (3, 1), (1, 1), (1, 1), (1, 1 + 1e-9), (1, 2), (0, 2), (0, 2)])),
+    ],
+    ids=["pinhole", "spike", "needle", "slit", "flat corner", "bent"],
+)
+def test_raw_pinholes_spikes_and_slits_change_nothing(engine_of, kind, clean, drawn):
+    assert_like_the_clean_one(engine_of, clean, drawn, kind)
+
+
+@pytest.mark.parametrize(
+    "outline",
+    [
+        Polygon(),
+        *(box(1, 1, 1 + size, 1 + size) for size in (1e-200, 1e-12, 1e-9, 1e-7, 1e-4)),
+        box(0, 0, 5, 1e-9),
+        Polygon([(0, 0), (2, 0), (1, 0)]),
+        Polygon([(0, 0), (0, 0), (0, 0)]),
+        Polygon([(0, 0), (2, 0), (2, 1e-7)]),
+    ],
+)
+def test_raw_specks_and_paint_shade_nothing(engine_of, outline):
+    free = engine_of()
+    lookup, exact = free.hours(EVERYWHERE).month_h, free.exact_hours(ALONG).month_h
+    for kind in RAW:
+        engine = engine_of(raw(outline, kind))
+        assert engine.hours(EVERYWHERE).month_h == pytest.approx(lookup)
+        assert engine.exact_hours(ALONG).month_h == pytest.approx(exact)
+
+
+@pytest.mark.parametrize("kind", ["slanted", "veil"])
+@pytest.mark.parametrize("outline", [CROSSED, doubled(1e-5), doubled(1e-3)], ids=["crossed", "near", "less near"])
+def test_raw_crossings_are_mended(engine_of, kind, outline):
+    engine = engine_of(raw(outline, kind))
+    outside = ~contains_xy(make_valid(outline).buffer(1e-3), POINTS[:, 0], POINTS[:, 1])
+    found, exact = engine.hours(POINTS).month_h, engine.exact_hours(POINTS).month_h
+    assert found[:, outside] == pytest.approx(exact[:, outside], abs=0.6)  # as above
+
+
+def test_sound_prisms_are_handed_on_as_they_are(clutter):
+    assert all(one is other for one, other in zip(sound_prisms(clutter), clutter, strict=True))
+    assert sound_prisms([]) == []
+    assert pack([])[1] == ()
+    mended = MultiPolygon([prism.outline for prism in sound_prisms([raw(CROSSED, "wall")])])
+    assert len(get_parts(mended)) == 2
+    assert mended.area == pytest.approx(3.0)  # two triangles of 2 m by 1.5 m
