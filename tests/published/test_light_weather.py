@@ -84,6 +84,13 @@ def pvgis(shared: Path):
     )
 
 
+def test_a_year_of_light_with_and_without_hills(pvgis):
+    # sums of the two files' own columns, counted apart from our reader [kWh/m2]
+    for weather, total, direct in zip(pvgis, (1436, 1251), (1592, 1014), strict=True):
+        assert weather.total.sum() / 1000 == pytest.approx(total, abs=0.5)
+        assert weather.direct.sum() / 1000 == pytest.approx(direct, abs=0.5)
+
+
 def test_hills_take_the_beam_in_the_hours_that_they_shade(pvgis):
     bare, hilly = pvgis
     seconds = (np.arange(8760) + bare.middle) * 3600 + np.datetime64("2026-01-01").astype("datetime64[s]").astype(
