@@ -1,7 +1,7 @@
 """Where does the sun stand, and for how long, on every day of a year?
 
-Apparent position of the sun's centre by pvlib's SPA at the middle of each step; steps end at true rise and set.
-It leaves out the width of the sun's disc, the site's height above sea level and the weather.
+Apparent position of the sun's centre by pvlib's SPA at the middle of each step; a day begins and ends with its upper
+limb. It leaves out the disc's width behind what stands, the site's height above sea level and the weather.
 """
 
 from __future__ import annotations
@@ -31,7 +31,8 @@ class SunPath:
     Attributes
     ----------
     azimuth, elevation : ndarray, shape (steps,)
-        Apparent position at the middle of each step, azimuth clockwise from true north. [degrees]
+        Apparent position of the sun's centre at the middle of each step, azimuth clockwise from true north; 0 where
+        only the limb is up. [degrees]
     hours : ndarray, shape (steps,)
         How long each step lasts. [h]
     time : ndarray, shape (steps,)
@@ -55,7 +56,7 @@ class SunPath:
 
     @property
     def day_length(self) -> Floats:
-        """How long the sun's centre is up on each day, shape (days,). [h]"""
+        """How long any of the sun is up on each day, shape (days,). [h]"""
         sums = np.bincount(self.day - 1, weights=self.hours, minlength=len(self.day_month))
         return np.asarray(sums, dtype=np.float64)
 
@@ -82,14 +83,14 @@ def sun_path(latitude: float, longitude: float, *, year: int, timezone: str, ste
     Returns
     -------
     SunPath
-        Its hours add up, day by day, to the time for which the centre of the sun stands above the horizon
-        with standard refraction (1013 hPa, 12 °C).
+        Its hours add up, day by day, to the time from rise to set of the sun's upper limb on a level horizon, with
+        standard refraction.
 
     Examples
     --------
     >>> path = sun_path(40.0, -105.0, year=2026, timezone="America/Denver")
     >>> path.day_length[[171, 354]].round(2)  # 21 June and 21 December
-    array([14.96,  9.27])
+    array([15.02,  9.33])
     >>> sun_path(78.0, 15.0, year=2026, timezone="Europe/Oslo").day_length[[0, 171]]
     array([ 0., 24.])
 
@@ -100,9 +101,9 @@ def sun_path(latitude: float, longitude: float, *, year: int, timezone: str, ste
     """
     midnights = pd.date_range(f"{year}-01-01", f"{year + 1}-01-01", freq="D", tz=timezone)
     starts = midnights.as_unit("ns").asi8 / 1e9
-    elevation_at = partial(_elevation, latitude, longitude)
-    edges = _edges(starts, step * 3600, elevation_at)
-    begin, end = _lit_steps(edges, elevation_at)
+    limb_at = partial(_limb_height, latitude, longitude)
+    edges = _edges(starts, step * 3600, limb_at)
+    begin, end = _lit_steps(edges, limb_at)
     middle = (begin + end) / 2
     azimuth, elevation = apparent_position(latitude, longitude, middle)
     day = np.searchsorted(starts, middle, side="right")
@@ -142,11 +143,12 @@ def apparent_position(latitude: float, longitude: float, seconds: Floats) -> tup
     return sun["azimuth"].to_numpy(dtype=np.float64), sun["apparent_elevation"].to_numpy(dtype=np.float64)
 
 
-def _elevation(latitude: float, longitude: float, seconds: Floats) -> Floats:
-    """Return the sun's apparent elevation, exact near the horizon and rough (within a degree) elsewhere. [degrees]"""
-    height = _rough_elevation(latitude, longitude, seconds)
+def _limb_height(latitude: float, longitude: float, seconds: Floats) -> Floats:
+    """Return how high the sun stands above where its upper limb rises, exact near there, else within a degree."""
+    height = _rough_elevation(latitude, longitude, seconds) - LIMB
     near = np.abs(height) < NEAR_HORIZON
-    height[near] = apparent_position(latitude, longitude, seconds[near])[1]
+    if near.any():
+        height[near] = _sun(latitude, longitude, seconds[near])["elevation"].to_numpy(dtype=np.float64) - LIMB
     return height
 
 
@@ -164,14 +166,14 @@ def _rough_elevation(latitude: float, longitude: float, seconds: Floats) -> Floa
     return np.asarray(np.degrees(np.arcsin(np.clip(sine, -1, 1))), dtype=np.float64)
 
 
-def _edges(starts: Floats, step: float, elevation_at: Callable[[Floats], Floats]) -> Floats:
+def _edges(starts: Floats, step: float, height_at: Callable[[Floats], Floats]) -> Floats:
     """Return the ends of all steps, turning points near the horizon among them. [s]"""
     edges = []
     for start, stop in itertools.pairwise(starts):
         count = int(np.ceil((stop - start) / step - 1e-9))
         edges.append(np.linspace(start, stop, count, endpoint=False))
     even = np.concatenate([*edges, starts[-1:]])
-    height = elevation_at(even)
+    height = height_at(even)
     turn = np.flatnonzero(np.diff(np.sign(np.diff(height)))) + 1
     turn = turn[np.abs(height[turn]) < max(GRAZING, step / 3600 * 0.6)]
     before, at, after = height[turn - 1], height[turn], height[turn + 1]
@@ -180,13 +182,13 @@ def _edges(starts: Floats, step: float, elevation_at: Callable[[Floats], Floats]
     return np.unique(np.concatenate([even, vertex]))
 
 
-def _lit_steps(edges: Floats, elevation_at: Callable[[Floats], Floats]) -> tuple[Floats, Floats]:
+def _lit_steps(edges: Floats, height_at: Callable[[Floats], Floats]) -> tuple[Floats, Floats]:
     """Return begin and end of the steps with the sun up, cut at the true rise and set. [s]"""
-    height = elevation_at(edges)
+    height = height_at(edges)
     up = height > 0
     begin, end = edges[:-1].copy(), edges[1:].copy()
     crossing = np.flatnonzero(up[:-1] != up[1:])
-    root = _change_times(begin[crossing], end[crossing], lambda seconds: elevation_at(seconds) > 0)
+    root = _change_times(begin[crossing], end[crossing], lambda seconds: height_at(seconds) > 0)
     rises = ~up[crossing]
     begin[crossing[rises]] = root[rises]
     end[crossing[~rises]] = root[~rises]
