@@ -7,7 +7,7 @@ It leaves out weather: these are hours of clear sky.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import cached_property, partial
@@ -76,7 +76,7 @@ class SunEngine:
     season: Flags
     skyline: Skyline | None = None
     terrain: Terrain | None = None
-    _skies: dict[tuple[tuple[int, int], ...], Sky] = field(default_factory=dict, repr=False)
+    _skies: dict[Hashable, Sky] = field(default_factory=dict, repr=False)  # shared by what is made by `replace`
 
     @cached_property
     def _packed(self) -> tuple[Pieces, tuple[Body, ...]]:
@@ -164,9 +164,10 @@ class SunEngine:
     def sky(self, bodies: Sequence[Body]) -> Sky:
         """Return the sky's table, its days parted where the bodies' leaves come and go."""
         calendars = tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))
-        if calendars not in self._skies:
-            self._skies[calendars] = sky(self.path, season=self.season, calendars=calendars, through=self.passages)
-        return self._skies[calendars]
+        key = (calendars, self.path, self.season.tobytes())
+        if key not in self._skies:
+            self._skies[key] = sky(self.path, season=self.season, calendars=calendars, through=self.passages)
+        return self._skies[key]
 
     def exact_hours(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> SunHours:
         """Return the direct sun at points by testing the ray of every step against every prism: the reference."""

@@ -8,6 +8,7 @@ from shapely import Point, box
 from shapely.affinity import rotate, scale
 
 from siteplan.land.terrain import Skyline
+from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles import Prism
 from siteplan.sun.path import declination_path, sun_path
 
@@ -273,3 +274,10 @@ def test_what_is_hidden_from_a_whole_tile_is_left_out_without_a_change(engine_of
     pruned = engine.hours(points).month_h
     monkeypatch.setattr("siteplan.sun.engine.FEW", len(points) + 1)
     assert pruned == pytest.approx(engine.hours(points).month_h, abs=2e-3)  # what the reach neglects
+
+
+def test_another_path_has_a_sky_of_its_own():
+    summer = SunEngine(path=declination_path(40.0, 23.44), prisms=(), season=np.ones(1, dtype=bool))
+    assert summer.hours(ORIGIN).month_h[0, 0] == pytest.approx(14.845, abs=1e-3)
+    winter = replace(summer, path=declination_path(40.0, -23.44))
+    assert winter.hours(ORIGIN).month_h[0, 0] == pytest.approx(9.155, abs=1e-3)  # cos H = -tan(lat) tan(declination)
