@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 RAYS = 180
 GROWTH = 1 / 30  # of the distance from one look to the next, at least half a cell
 LOOKS = 4  # between two looks, where the second sees more than the first
-NEAR = 4.0  # m; ground farther off changes little from one point to the next
+NEAR = 8.0  # m; ground farther off changes little from one point to the next
 NODES = 2.0  # m; so far apart at most are the points that look farther
 
 

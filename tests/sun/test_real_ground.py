@@ -73,15 +73,8 @@ def test_neighbours_on_real_ground_share_their_look_without_harm(plain):
 STEP = 1 / 20
 
 
-@pytest.mark.parametrize(
-    ("steepest", "high", "bias"),
-    [
-        (False, 0.12, 0.01),
-        (True, 0.2, 0.015),
-    ],  # on the bank neighbours that share their look see it a little too high
-    ids=["plain", "bank"],
-)
-def test_hours_of_sun_on_real_ground_keep_to_the_exact_test(plain, steepest, high, bias):
+@pytest.mark.parametrize("steepest", [False, True], ids=["plain", "bank"])
+def test_hours_of_sun_on_real_ground_keep_to_the_exact_test(plain, steepest):
     # 30 m by 30 m in cells of half a metre, in tiles as on a map, with a shed and a hedge
     x, y = bank(plain) if steepest else (0.0, 0.0)
     shed = Prism(outline=box(x - 9, y - 3, x - 6, y), bottom=0, top=float(plain.height_at(x, y)) + 2.5, owner="shed")
@@ -104,8 +97,8 @@ def test_hours_of_sun_on_real_ground_keep_to_the_exact_test(plain, steepest, hig
     assert (level - exact).max() > 0.2  # the ground takes sun from what lies below it
     off = looked - exact
     assert np.abs(off).mean() <= 0.02, np.abs(off).mean()
-    assert np.percentile(np.abs(off), 99) <= high, np.percentile(np.abs(off), 99)
-    assert np.abs(off.mean(axis=1)).max() <= bias, off.mean(axis=1)
+    assert np.percentile(np.abs(off), 99) <= 0.12, np.percentile(np.abs(off), 99)
+    assert np.abs(off.mean(axis=1)).max() <= 0.01, off.mean(axis=1)
 
 
 def bank(terrain):
