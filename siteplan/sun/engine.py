@@ -11,6 +11,7 @@ from collections.abc import Callable, Collection, Hashable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import cached_property, partial
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,6 +80,16 @@ class SunEngine:
     _skies: dict[Hashable, Sky] = field(default_factory=dict, repr=False)  # shared by what is made by `replace`
 
     @cached_property
+    def taken(self) -> WeakKeyDictionary[Sky, Singles]:
+        """What the engine's own bodies take of a sky, kept as long as the sky."""
+        return WeakKeyDictionary()
+
+    @property
+    def own_bodies(self) -> tuple[Body, ...]:
+        """The bodies of its prisms."""
+        return self._packed[1]
+
+    @cached_property
     def _packed(self) -> tuple[Pieces, tuple[Body, ...]]:
         return pack(self.prisms)
 
@@ -137,7 +148,7 @@ class SunEngine:
         points = _checked(points)
         packed = self._packed if not extra else joined(self._packed, pack(extra))
         pieces, bodies = packed
-        own = len(self._packed[1])
+        own = len(self.own_bodies)
         gone = [number for number, body in enumerate(bodies[:own]) if body.owner in set(without)]
         there = np.flatnonzero(~np.isin(pieces.body, gone))
         question = _Question(pieces=pieces, bodies=bodies, there=there, engine=self, sky_of=sky_of)
@@ -263,10 +274,19 @@ class _Question:
     @cached_property
     def share(self) -> Singles:
         """What each body takes of the sun in each spell, shape (bodies, columns)."""
-        share = np.zeros((len(self.bodies), self.sky.mean.shape[1]), dtype=np.float32)
-        for column, day in enumerate(self.sky.spell_day):
-            share[:, column] = 1 - lets_through(self.bodies, day)
-        return share
+        own, kept = self.engine.own_bodies, self.engine.taken
+        if self.sky not in kept:
+            kept[self.sky] = _taken(own, self.sky)
+        return np.concatenate([kept[self.sky], _taken(self.bodies[len(own) :], self.sky)])
+
+
+def _taken(bodies: Sequence[Body], sky: Sky) -> Singles:
+    """Return what each body takes in each column of a sky, shape (bodies, columns)."""
+    share = np.zeros((len(bodies), sky.mean.shape[1]), dtype=np.float32)
+    if bodies:
+        for column, day in enumerate(sky.spell_day):
+            share[:, column] = 1 - lets_through(bodies, day)
+    return share
 
 
 def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singles:
