@@ -97,6 +97,11 @@ class Ways:
         with ThreadPoolExecutor() as threads:  # the compiled loops leave the others free to run
             return dict(zip(cells, threads.map(self.source, cells, cells.values()), strict=True))
 
+    def out_and_back(self, cells: Cells) -> Floats:
+        """Return the time from each cell, loaded, to the nearest of some cells, and back empty. [s]"""
+        out = self.router.field(cells, loaded=True, towards=True)
+        return np.asarray(out.seconds + self.router.field(cells, loaded=False).seconds)
+
     def routes(self, pairs: Sequence[tuple[Source, Bed]]) -> list[Route | None]:
         """Return the routes of several pairs at once."""
         with ThreadPoolExecutor() as threads:
