@@ -253,6 +253,27 @@ def test_light_by_month_unfolds_in_a_bed_s_card(visit):
     page.locator("#bed-0 .more summary").click()
 
 
+def test_badges_of_runs_give_way_to_each_other(chromium, map_file):
+    page = Visit(chromium, map_file).page
+    shown = """() => [...document.querySelectorAll('.sp-badge')].filter((badge) => getComputedStyle(badge).visibility !== 'hidden')
+        .map((badge) => badge.firstChild.getBoundingClientRect()).map((box) => [box.left, box.top, box.right, box.bottom])"""
+    every = page.locator(".sp-badge").count()
+    counts = []
+    for zoom in (0, -2, 4):
+        page.evaluate("(by) => siteplan.map.setZoom(siteplan.map.getZoom() + by, { animate: false })", zoom)
+        boxes = page.evaluate(shown)
+        counts.append(len(boxes))
+        overlaps = [
+            (one, two)
+            for n, one in enumerate(boxes)
+            for two in boxes[n + 1 :]
+            if min(one[2], two[2]) > max(one[0], two[0]) and min(one[3], two[3]) > max(one[1], two[1])
+        ]
+        assert overlaps == [], zoom
+    assert counts[1] < counts[2] == every  # from afar some give way, from near none
+    page.close()
+
+
 def test_the_chosen_card_is_marked_in_the_drawing(visit):
     page = visit.page
     page.locator("#bed-1 > summary").click()

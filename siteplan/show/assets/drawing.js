@@ -114,7 +114,23 @@ siteplan.badge = function (item, shape) {
   const where = item.at ? siteplan.at(item.at) : shape.getBounds().getCenter();
   const marker = L.marker(where, { icon: icon, pane: "mark", keyboard: false, alt: "" });
   siteplan.speaking(marker, item);
+  siteplan.badges.push({ marker: marker, first: item.k === "place" });
   return marker;
+};
+
+/* Where badges would lie on each other the places', then the earlier runs', stay; the way itself still answers. */
+siteplan.badges = [];
+siteplan.uncrowd = function () {
+  const kept = [];
+  const shown = siteplan.badges.filter((badge) => badge.marker.getElement() && siteplan.map.hasLayer(badge.marker));
+  for (const badge of [...shown.filter((badge) => badge.first), ...shown.filter((badge) => !badge.first)]) {
+    const text = badge.marker.getElement().firstChild;
+    const at = siteplan.map.latLngToLayerPoint(badge.marker.getLatLng());
+    const room = [text.offsetWidth / 2 + 2, text.offsetHeight / 2 + 2];
+    const free = kept.every((other) => Math.abs(at.x - other.at.x) >= room[0] + other.room[0] || Math.abs(at.y - other.at.y) >= room[1] + other.room[1]);
+    badge.marker.getElement().classList.toggle("sp-crowded", !free && !badge.first);
+    if (free) kept.push({ at: at, room: room });
+  }
 };
 
 siteplan.label = function (item, shape) {

@@ -128,6 +128,7 @@ siteplan.mind_scale = function () {
   const size = siteplan.map.getSize();
   const across = siteplan.apart(siteplan.map.containerPointToLatLng([0, size.y / 2]), siteplan.map.containerPointToLatLng([100, size.y / 2]));
   siteplan.map.getContainer().classList.toggle("sp-far", 100 / across < 10.5);
+  siteplan.uncrowd();
 };
 
 siteplan.start = function (map) {
