@@ -116,7 +116,9 @@ class Plan:
 
     def sun_table(self) -> pd.DataFrame:
         """Return the sun at each bed, in hours a day by month and in the season."""
-        return self.tables()["sun"]
+        from siteplan.show.tables import sun_table
+
+        return sun_table(self)
 
     def tables(self) -> dict[str, pd.DataFrame]:
         """Return all answers as tables: sun, headings, places, layers, shopping, loads; units stand in the names."""
