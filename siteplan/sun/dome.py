@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles import Prism
 from siteplan.sun.path import SunPath
-from siteplan.sun.pieces import Body
+from siteplan.sun.pieces import Body, calendars_of
 from siteplan.sun.sky import AROUND, LANES, LEVELS, Sky, SkyTable, at_cache_lines, spells
 
 Floats = NDArray[np.float64]
@@ -103,8 +103,3 @@ def sky_share(
         return dome(engine.path, season=engine.season, calendars=calendars_of(bodies))
 
     return np.clip(engine.left(sky_of, points, extra=extra, without=without), 0.0, 1.0)
-
-
-def calendars_of(bodies: Sequence[Body]) -> tuple[tuple[int, int], ...]:
-    """Return the leaf calendars of bodies, each once."""
-    return tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))

@@ -20,7 +20,7 @@ from siteplan.land.site import Site
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.sun.obstacles import Prism, what_stands
 from siteplan.sun.path import SunPath, sun_path
-from siteplan.sun.pieces import Body, Pieces, joined, lets_through, pack, solids
+from siteplan.sun.pieces import Body, Pieces, Solids, calendars_of, joined, lets_through, pack, solids
 from siteplan.sun.reach import NEGLIGIBLE, pieces_that_matter
 from siteplan.sun.sky import Passages, Sky, passages, sky
 
@@ -149,7 +149,8 @@ class SunEngine:
         packed = self._packed if not extra else joined(self._packed, pack(extra))
         pieces, bodies = packed
         own = len(self.own_bodies)
-        gone = [number for number, body in enumerate(bodies[:own]) if body.owner in set(without)]
+        left_out = frozenset(without)
+        gone = [number for number, body in enumerate(bodies[:own]) if body.owner in left_out]
         there = np.flatnonzero(~np.isin(pieces.body, gone))
         question = _Question(pieces=pieces, bodies=bodies, there=there, engine=self, sky_of=sky_of)
         if len(there) > MANY and len(points) > ALONE:
@@ -174,7 +175,7 @@ class SunEngine:
 
     def sky(self, bodies: Sequence[Body]) -> Sky:
         """Return the sky's table, its days parted where the bodies' leaves come and go."""
-        calendars = tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))
+        calendars = calendars_of(bodies)
         key = (calendars, self.path, self.season.tobytes())
         if key not in self._skies:
             self._skies[key] = sky(self.path, season=self.season, calendars=calendars, through=self.passages)
@@ -186,15 +187,13 @@ class SunEngine:
 
         points = _checked(points)
         path = self.path
-        packed, bodies = solids(self._with(extra, without))
-        through = np.stack([lets_through(bodies, day + 1) for day in range(len(path.day_month))])
+        packed, through = self._solids(extra, without)
         in_season = self.season[path.day - 1]
         weight = path.hours / np.maximum(path.month_days[path.month - 1], 1)
         season_weight = path.hours * in_season / max(int(self.season.sum()), 1)
         hours = np.zeros((len(points), 13))
 
-        def part(rows: Integers) -> None:
-            share = np.zeros((len(rows), 13))
+        def part(rows: slice) -> None:
             hours_by_column(
                 points[rows],
                 packed,
@@ -204,12 +203,10 @@ class SunEngine:
                 self._floor_by_step(points[rows]),
                 np.column_stack([weight, season_weight]),
                 path.month - 1,
-                share,
+                hours[rows],
             )
-            hours[rows] = share
 
-        with ThreadPoolExecutor(_threads()) as pool:
-            list(pool.map(part, np.array_split(np.arange(len(points)), min(len(points), 4 * _threads()) or 1)))
+        _part_by_part(len(points), part)
         return SunHours(month_h=hours[:, :12].T.copy(), season_h=hours[:, 12].copy())
 
     def lit(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Floats:
@@ -217,25 +214,24 @@ class SunEngine:
         from siteplan.sun.exact import light_by_step
 
         points = _checked(points)
-        packed, bodies = solids(self._with(extra, without))
-        through = np.stack([lets_through(bodies, day + 1) for day in range(len(self.path.day_month))])
+        packed, through = self._solids(extra, without)
         light = np.zeros((len(points), len(self.path.hours)))
         suns = _suns(self.path)
 
         def part(rows: slice) -> None:
             light_by_step(points[rows], packed, suns, through, self.path.day - 1, light[rows])
 
-        ends = np.linspace(0, len(points), min(len(points), 4 * _threads()) + 1).astype(np.int64)
-        with ThreadPoolExecutor(_threads()) as pool:
-            list(pool.map(part, map(slice, ends[:-1], ends[1:])))
+        _part_by_part(len(points), part)
         floor = self._floor_by_step(points)
         if floor.any():
-            light[suns[:, 2] < floor if len(floor) > 1 else np.broadcast_to(suns[:, 2] < floor, light.shape)] = 0.0
+            light[np.broadcast_to(suns[:, 2] < floor, light.shape)] = 0.0
         return light
 
-    def _with(self, extra: Sequence[Prism], without: Collection[str]) -> tuple[Prism, ...]:
+    def _solids(self, extra: Sequence[Prism], without: Collection[str]) -> tuple[Solids, Floats]:
+        """Return what stands for the exact test, and what it lets through, shape (days, bodies)."""
         gone = frozenset(without)
-        return (*(prism for prism in self.prisms if prism.owner not in gone), *extra)
+        packed, bodies = solids((*(prism for prism in self.prisms if prism.owner not in gone), *extra))
+        return packed, np.stack([lets_through(bodies, day + 1) for day in range(len(self.path.day_month))])
 
     def floor(self, points: Floats, azimuth: Floats, *, shared: bool = False) -> Singles:
         """Return the slope of ground and far hills behind everything, shape (1 or n, directions).
@@ -354,6 +350,13 @@ def _checked(points: Floats) -> Floats:
     if not np.isfinite(checked).all():
         raise ValueError("points must be finite; leave out what lies beyond the terrain")
     return checked
+
+
+def _part_by_part(count: int, act: Callable[[slice], None]) -> None:
+    """Hand so many rows in parts to all cores."""
+    ends = np.linspace(0, count, min(count, 4 * _threads()) + 1).astype(np.int64)
+    with ThreadPoolExecutor(_threads()) as pool:
+        list(pool.map(act, map(slice, ends[:-1], ends[1:])))
 
 
 def _threads() -> int:

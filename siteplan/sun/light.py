@@ -19,12 +19,12 @@ from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import Site
 from siteplan.land.weather import Air, Weather
 from siteplan.sun.beds import soil_cells
-from siteplan.sun.dome import calendars_of, dome
+from siteplan.sun.dome import dome
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.irradiance import Radiation, clear_radiation, daily_light_integral, typical_radiation
 from siteplan.sun.maps import standing_cells
 from siteplan.sun.obstacles import Prism, own_shade
-from siteplan.sun.pieces import Body
+from siteplan.sun.pieces import Body, calendars_of
 from siteplan.sun.sky import Sky, sky
 
 Floats = NDArray[np.float64]

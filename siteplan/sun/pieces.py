@@ -114,6 +114,11 @@ def in_leaf(calendar: tuple[int, int] | None, day: int) -> bool:
     return out <= day <= fall if out <= fall else day >= out or day <= fall
 
 
+def calendars_of(bodies: Sequence[Body]) -> tuple[tuple[int, int], ...]:
+    """Return the leaf calendars of bodies, each once."""
+    return tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))
+
+
 def pack(prisms: Sequence[Prism]) -> tuple[Pieces, tuple[Body, ...]]:
     """Return prisms as flat arrays of convex pieces, and their bodies; unsound outlines are mended first."""
     prisms = sound_prisms(prisms)
