@@ -196,7 +196,7 @@ def _check(arguments: argparse.Namespace) -> int:
 
     site = read_site(arguments.site)
     if arguments.json:
-        from siteplan.show.document import site_document
+        from siteplan.show.tables.document import site_document
 
         print(json.dumps(site_document(site), indent=1, ensure_ascii=False))
     elif not arguments.quiet:
@@ -211,7 +211,7 @@ def _ask(arguments: argparse.Namespace) -> int:
     from siteplan.show.terminal import print_plan, progress_bar
 
     if getattr(arguments, "pdf", False):
-        from siteplan.show.report import require_printing
+        from siteplan.show.sheet.work_sheet import require_printing
 
         require_printing()  # said before the work, not after it
     site = read_site(arguments.site)
@@ -274,7 +274,7 @@ def _new_bed(arguments: argparse.Namespace) -> tuple[Options, list[Fault]]:
 
 def _shape(file: str, options: Options, faults: list[Fault]) -> None:
     """Read a bed's outline into the options, or note what is wrong with it."""
-    from siteplan.files.bed_shape import read_shape
+    from siteplan.files.drawing.bed_shape import read_shape
 
     if {"length", "width", "sizes"} & options.keys():
         faults.append(Fault("", "--shape", "has its own size: leave --length, --width and --size out"))

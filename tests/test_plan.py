@@ -12,7 +12,7 @@ import rasterio
 
 from siteplan import plan_site, read_site
 from siteplan.files.demo import write_demo
-from siteplan.show.report import report_html
+from siteplan.show.sheet.work_sheet import report_html
 
 FILES = {
     "plan.json", "sun_hours.tif", "light.tif", "plan.gpkg", "map.html", "report.html", "shopping.csv", "loads.csv",

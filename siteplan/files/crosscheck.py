@@ -14,8 +14,8 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.findings import Findings, label, shown
-from siteplan.files.settings import FILE as SETTINGS_FILE
-from siteplan.files.settings import Settings
+from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.files.site_toml.settings import Settings
 from siteplan.land.check import nearest
 from siteplan.land.features import (
     Bed,

@@ -15,19 +15,19 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.crops import read_crops
 from siteplan.files.crosscheck import check_boundary, check_features, check_trade, sound_season
-from siteplan.files.features import Values, feature_values, made_feature
+from siteplan.files.drawing.features import Values, feature_values, made_feature
+from siteplan.files.drawing.gates import laid_gate
+from siteplan.files.drawing.kinds import KINDS
+from siteplan.files.drawing.locating import Located, located
+from siteplan.files.drawing.naming import Named, named_features
+from siteplan.files.drawing.shapes import sound_shape
+from siteplan.files.drawing.vector import Drawing, read_drawing
 from siteplan.files.findings import Findings
-from siteplan.files.gates import laid_gate
-from siteplan.files.kinds import KINDS
-from siteplan.files.locating import Located, located
-from siteplan.files.naming import Named, named_features
-from siteplan.files.settings import FILE as SETTINGS_FILE
-from siteplan.files.settings import Settings, read_settings
-from siteplan.files.shapes import sound_shape
-from siteplan.files.skyline import read_skyline
+from siteplan.files.ground.skyline import read_skyline
+from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.files.site_toml.settings import Settings, read_settings
 from siteplan.files.tables import read_grounds
 from siteplan.files.timezone import sound_zone, zone_at
-from siteplan.files.vector import Drawing, read_drawing
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.features import (
     Bed,
@@ -196,7 +196,7 @@ def _terrain(folder: Path, settings: Settings, drawn: _Drawn, findings: Findings
         return None
     if not (folder / settings.terrain).is_file():
         return None
-    from siteplan.files.terrain import read_terrain  # rasterio is loaded only where there is a raster
+    from siteplan.files.ground.terrain import read_terrain  # rasterio is loaded only where there is a raster
 
     shapes = [_ground_of(feature) for feature in drawn.features]
     return read_terrain(
@@ -207,7 +207,7 @@ def _terrain(folder: Path, settings: Settings, drawn: _Drawn, findings: Findings
 def _weather(folder: Path, settings: Settings, frame: LocalFrame, findings: Findings) -> Weather | None:
     if settings.weather is None or not (folder / settings.weather).is_file():
         return None
-    from siteplan.files.weather import read_weather  # pvlib is loaded only where there is a weather file
+    from siteplan.files.weather.weather import read_weather  # pvlib is loaded only where there is a weather file
 
     return read_weather(folder / settings.weather, frame, findings)
 

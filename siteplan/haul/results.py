@@ -21,7 +21,7 @@ from siteplan.land.site import Caution
 if TYPE_CHECKING:
     from siteplan.fill.results import Supply
     from siteplan.haul.boards import BoardsChoice
-    from siteplan.haul.crew import CrewChoice
+    from siteplan.haul.loads.crew import CrewChoice
 
 
 @dataclass(frozen=True)

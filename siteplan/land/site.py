@@ -287,7 +287,7 @@ class PlaceSettings:
     barrow_aisle: float = 0.91
     max_slope: float = 0.15  # rise / run
     accessible: bool = False  # whether the way around it is for a wheelchair
-    # what a gardener gives up sun for: place/merit.py says in which units, and why these
+    # what a gardener gives up sun for: place/merit/merit.py says in which units, and why these
     weight_worst: float = 0.5
     weight_wheeling: float = 0.5
     weight_water: float = 0.010

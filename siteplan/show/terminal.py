@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 
 from siteplan.land.site import Caution, Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
-from siteplan.show.clock import LEGEND, clock_lines
-from siteplan.show.filling import (
+from siteplan.show.charts.clock import LEGEND, clock_lines
+from siteplan.show.words.filling import (
     break_even_sentences,
     fill_rows,
     full_sentence,
@@ -24,14 +24,14 @@ from siteplan.show.filling import (
     price_sentences,
     top_up_rows,
 )
-from siteplan.show.hauling import advice_lines, comparison_rows, order_notes, order_rows
-from siteplan.show.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
-from siteplan.show.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
+from siteplan.show.words.hauling import advice_lines, comparison_rows, order_notes, order_rows
+from siteplan.show.words.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
+from siteplan.show.words.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
 
 if TYPE_CHECKING:
+    from siteplan.answers import Answers
     from siteplan.fill.results import FillPlan
-    from siteplan.place.crops import CropFit
-    from siteplan.plan import Plan
+    from siteplan.place.crops.crop_fit import CropFit
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 80
@@ -82,7 +82,7 @@ def print_site(site: Site) -> None:
     _cautions(site.cautions)
 
 
-def print_plan(plan: Plan, *, command: str, written: Sequence[Path]) -> None:
+def print_plan(plan: Answers, *, command: str, written: Sequence[Path]) -> None:
     """Say the answers to a command's questions, then where the files are."""
     if plan.beds:
         _beds(plan)
@@ -103,7 +103,7 @@ def print_plan(plan: Plan, *, command: str, written: Sequence[Path]) -> None:
         _say(f"Written to {written[0].parent}: {', '.join(path.name for path in written)}")
 
 
-def _beds(plan: Plan) -> None:
+def _beds(plan: Answers) -> None:
     """Print the sun at each bed, and what turning it would bring."""
     season = plan.site.season
     rows = []
@@ -137,7 +137,7 @@ def _beds(plan: Plan) -> None:
             _crops(report.crops, plan.site.units)
 
 
-def _light(plan: Plan) -> None:
+def _light(plan: Answers) -> None:
     """Print the light at each bed, and whether clouds are counted."""
     rows = light_rows(plan)
     if not rows:
@@ -148,7 +148,7 @@ def _light(plan: Plan) -> None:
     _say(cloud_sentence(plan), indent="  ")
 
 
-def _clock(plan: Plan) -> None:
+def _clock(plan: Answers) -> None:
     """Print at what time of day the sun reaches a bed, where one bed alone was asked for."""
     for report in plan.beds:
         if report.lit is not None:
@@ -158,7 +158,7 @@ def _clock(plan: Plan) -> None:
             _say(f"  {LEGEND}")
 
 
-def _places(plan: Plan) -> None:
+def _places(plan: Answers) -> None:
     """Print the best places and why."""
     places, system = plan.places, plan.site.units
     if places is None:
@@ -199,7 +199,7 @@ def _crops(fits: Iterable[CropFit], units: System) -> None:
         _say(f"  {sentence}.", indent="  ")
 
 
-def _fill(plan: Plan) -> None:
+def _fill(plan: Answers) -> None:
     """Print what goes into each bed, what to buy, what it saves, and what follows."""
     fill, site = plan.fill, plan.site
     if fill is None:
@@ -236,7 +236,7 @@ def _fill(plan: Plan) -> None:
     _later(plan, fill)
 
 
-def _later(plan: Plan, fill: FillPlan) -> None:
+def _later(plan: Answers, fill: FillPlan) -> None:
     """Print what the filled beds weigh and drink, and what tops them up."""
     units, hose = plan.site.units, plan.site.water.flow is not None
     rows = [
@@ -259,7 +259,7 @@ def _later(plan: Plan, fill: FillPlan) -> None:
     _table("Top up to the brim, each autumn", ["year", "sinks", "bring", plan.site.currency], years, words={"bring"})
 
 
-def _haul(plan: Plan) -> None:
+def _haul(plan: Answers) -> None:
     """Print the trips."""
     haul, system = plan.haul, plan.site.units
     if haul is None:

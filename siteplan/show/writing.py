@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from siteplan.files.output import write_csv, write_folder, write_geopackage, write_geotiff, write_json
-from siteplan.show import tables
-from siteplan.show.document import plan_document
-from siteplan.show.words import MONTH_NAMES
+from siteplan.show.tables import tables
+from siteplan.show.tables.document import plan_document
+from siteplan.show.words.words import MONTH_NAMES
 
 if TYPE_CHECKING:
-    from siteplan.plan import Plan
+    from siteplan.answers import Answers
 
 #: what each command writes
 FILES = {
@@ -36,12 +36,12 @@ FILES = {
 }  # fmt: skip
 
 
-def write_plan(plan: Plan, out: Path, *, tiles: bool = False, pdf: bool = False) -> Path:
+def write_plan(plan: Answers, out: Path, *, tiles: bool = False, pdf: bool = False) -> Path:
     """Write all that a plan writes to a folder, and return the folder.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Answers
     out : Path
     tiles : bool
         Whether the map asks for a basemap.
@@ -52,12 +52,12 @@ def write_plan(plan: Plan, out: Path, *, tiles: bool = False, pdf: bool = False)
     return out
 
 
-def write_answers(plan: Plan, out: Path, *, command: str, tiles: bool = False, pdf: bool = False) -> list[Path]:
+def write_answers(plan: Answers, out: Path, *, command: str, tiles: bool = False, pdf: bool = False) -> list[Path]:
     """Write what one command writes and return the files' paths.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Answers
     out : Path
         Replaced whole, or left as it was; the answers to other questions stay in it.
     command : str
@@ -84,21 +84,21 @@ def write_answers(plan: Plan, out: Path, *, command: str, tiles: bool = False, p
     return [out / name for name in names]
 
 
-def _writers(plan: Plan, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
+def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
     """Return, for each file, what writes it."""
 
     def page(path: Path) -> None:
-        from siteplan.show.map import site_map
+        from siteplan.show.map.site_map import site_map
 
         path.write_text(site_map(plan, tiles=tiles).get_root().render(), encoding="utf-8")
 
     def sheet(path: Path) -> None:
-        from siteplan.show.report import report_html
+        from siteplan.show.sheet.work_sheet import report_html
 
         path.write_text(report_html(plan), encoding="utf-8")
 
     def printed(path: Path) -> None:
-        from siteplan.show.report import report_pdf
+        from siteplan.show.sheet.work_sheet import report_pdf
 
         report_pdf(plan, path)
 
@@ -118,7 +118,7 @@ def _writers(plan: Plan, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
     }
 
 
-def _write_sun(plan: Plan, path: Path) -> None:
+def _write_sun(plan: Answers, path: Path) -> None:
     """Write the twelve months and the growing season."""
     maps, season = plan.maps, plan.site.season
     if maps is None:
@@ -129,7 +129,7 @@ def _write_sun(plan: Plan, path: Path) -> None:
     write_geotiff(path, bands, maps.grid, plan.site.frame.crs, words)
 
 
-def _write_light(plan: Plan, path: Path) -> None:
+def _write_light(plan: Answers, path: Path) -> None:
     """Write the share of the sky seen and the light of the growing season."""
     maps = plan.light_maps
     if maps is None:

@@ -18,11 +18,20 @@ from numpy.typing import NDArray
 
 from siteplan.land.site import Site
 from siteplan.land.terrain import Skyline, Terrain
-from siteplan.sun.obstacles import Prism, what_stands
-from siteplan.sun.path import SunPath, sun_path
-from siteplan.sun.pieces import Body, Pieces, Solids, calendars_of, joined, lets_through, pack, solids
-from siteplan.sun.reach import NEGLIGIBLE, pieces_that_matter
-from siteplan.sun.sky import Passages, Sky, passages, sky
+from siteplan.sun.lookup.reach import NEGLIGIBLE, pieces_that_matter
+from siteplan.sun.obstacles.packed_prisms import (
+    Body,
+    Pieces,
+    Solids,
+    calendars_of,
+    joined,
+    lets_through,
+    pack,
+    solids,
+)
+from siteplan.sun.obstacles.prisms import Prism, what_stands
+from siteplan.sun.path.sky_table import Passages, Sky, passages, sky
+from siteplan.sun.path.solar_path import SunPath, sun_path
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -183,7 +192,7 @@ class SunEngine:
 
     def exact_hours(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> SunHours:
         """Return the direct sun at points by testing the ray of every step against every prism: the reference."""
-        from siteplan.sun.exact import hours_by_column  # the compiler is loaded by those who ask
+        from siteplan.sun.exact_rays import hours_by_column  # the compiler is loaded by those who ask
 
         points = _checked(points)
         path = self.path
@@ -211,7 +220,7 @@ class SunEngine:
 
     def lit(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Floats:
         """Return the share of direct sun at each point and step of the path, exactly, shape (n, steps)."""
-        from siteplan.sun.exact import light_by_step
+        from siteplan.sun.exact_rays import light_by_step
 
         points = _checked(points)
         packed, through = self._solids(extra, without)
@@ -242,7 +251,7 @@ class SunEngine:
         if self.skyline is not None:
             slope = np.maximum(slope, np.tan(np.radians(self.skyline.elevation_at(azimuth))))
         if self.terrain is not None and min(self.terrain.grid.shape) > 1:
-            from siteplan.sun.horizon import ground_slopes, shared_slopes
+            from siteplan.sun.lookup.terrain_horizon import ground_slopes, shared_slopes
 
             slopes_of = shared_slopes if shared else ground_slopes
             slope = np.maximum(slope, slopes_of(points, self.terrain, azimuth))
@@ -287,7 +296,7 @@ def _taken(bodies: Sequence[Body], sky: Sky) -> Singles:
 
 def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singles:
     """Return the hours of a tile's points, shape (n, columns)."""
-    from siteplan.sun.lookup import light_left
+    from siteplan.sun.lookup.sky_lookup import light_left
 
     here = np.ascontiguousarray(points[tile])
     region = question.regions.get(_region(here[0]))
@@ -298,7 +307,7 @@ def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singl
     sky = question.sky
     floor = question.engine.floor(here, sky.azimuth, shared=True)
     if len(question.there) > MANY and len(here) >= FEW:
-        from siteplan.sun.hiding import not_hidden  # compiled for those who need it
+        from siteplan.sun.lookup.occlusion import not_hidden  # compiled for those who need it
 
         low = np.maximum(floor.min(axis=0), sky.lowest)
         near = not_hidden(here, near, question.pieces, sky.table, sky.highest, low)
@@ -317,7 +326,7 @@ def _region(point: Floats) -> tuple[int, int]:
 
 def _regions(question: _Question, points: Floats) -> Iterator[tuple[tuple[int, int], Integers]]:
     """Yield each region of tiles, and the pieces that may matter to it."""
-    from siteplan.sun.hiding import not_hidden
+    from siteplan.sun.lookup.occlusion import not_hidden
 
     table = question.sky.table
     for tiles in _blocks(points, TILE * REGION):

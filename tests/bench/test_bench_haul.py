@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 from shapely import Point, box
 
-from siteplan.haul.ground import ground_cost
-from siteplan.haul.standing import at_pile
-from siteplan.haul.ways import Ways
+from siteplan.haul.ground.ground_cost import ground_cost
+from siteplan.haul.ground.standing_places import at_pile
+from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import rectangle

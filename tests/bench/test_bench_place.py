@@ -10,8 +10,8 @@ from siteplan.land.features import Building, Fence, MonthDay, Tree
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import grid_over
 from siteplan.land.site import PlaceSettings, Recipe, Season, Site, SunSettings
-from siteplan.place.search import find_places
-from siteplan.sun.maps import SunMaps
+from siteplan.place.search.search import find_places
+from siteplan.sun.sun_maps import SunMaps
 
 pytestmark = pytest.mark.bench
 

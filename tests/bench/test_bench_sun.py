@@ -18,9 +18,9 @@ from siteplan.files.reader import read_site
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.sun.engine import SunEngine, sun_engine
-from siteplan.sun.maps import standing_cells
-from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import sun_path
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.solar_path import sun_path
+from siteplan.sun.sun_maps import standing_cells
 
 pytestmark = pytest.mark.bench
 

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from siteplan.files.bed_shape import read_shape
+from siteplan.files.drawing.bed_shape import read_shape
 from siteplan.land.errors import InputError
 
 ELL = [[10, 20], [18, 20], [18, 23], [13, 23], [13, 28], [10, 28], [10, 20]]

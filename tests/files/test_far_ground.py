@@ -13,10 +13,10 @@ import rasterio
 from rasterio.enums import Resampling
 
 from siteplan import read_site
-from siteplan.files import far_ground
+from siteplan.files.ground import far_ground
 from siteplan.land.terrain import Skyline
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.horizon import ground_slopes
+from siteplan.sun.lookup.terrain_horizon import ground_slopes
 
 from .rasters import steps, write_empty_raster, write_raster
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, Point, box
 
-from siteplan.files.gates import laid_gate
+from siteplan.files.drawing.gates import laid_gate
 from siteplan.land.features import Fence, Hedge
 
 

@@ -7,8 +7,8 @@ import tomllib
 import pytest
 
 from siteplan.files.findings import Findings
-from siteplan.files.keys import Keys
-from siteplan.files.trade import read_trade
+from siteplan.files.site_toml.keys import Keys
+from siteplan.files.site_toml.trade import read_trade
 
 YARD = 0.764554857984  # m3, by definition
 

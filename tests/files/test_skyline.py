@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from siteplan.files.findings import Findings
-from siteplan.files.skyline import read_skyline
+from siteplan.files.ground.skyline import read_skyline
 
 GOOD = "azimuth_deg,elevation_deg\n0,2\n90,10.5\n180,0\n270,4\n"
 

@@ -13,8 +13,8 @@ from pvlib.solarposition import declination_spencer71, equation_of_time_spencer7
 
 from siteplan.files.findings import Findings
 from siteplan.files.reader import read_site
-from siteplan.files.typical_year import best_move, sine_of_height
-from siteplan.files.weather import clear_air, read_weather
+from siteplan.files.weather.typical_year import best_move, sine_of_height
+from siteplan.files.weather.weather import clear_air, read_weather
 from siteplan.land.frame import LocalFrame
 from siteplan.land.weather import Air, Weather
 

@@ -7,8 +7,8 @@ from shapely import Point, box
 
 from siteplan.fill.results import Supply
 from siteplan.haul.boards import choose_boards
-from siteplan.haul.plan import plan_haul
-from siteplan.haul.work import BARROW_MASS, GRAVITY
+from siteplan.haul.haul_plan import plan_haul
+from siteplan.haul.loads.work_rates import BARROW_MASS, GRAVITY
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.materials import Ground
 

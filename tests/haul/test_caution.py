@@ -5,9 +5,9 @@ import dataclasses
 import pytest
 from shapely import LineString
 
-from siteplan.haul.caution import load_cautions, route_cautions
+from siteplan.haul.cautions import load_cautions, route_cautions
+from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.haul.results import Load, Route
-from siteplan.haul.work import GRAVITY
 
 LINE = LineString([(0, 0), (10, 0)])
 

@@ -7,9 +7,9 @@ import pytest
 from shapely import LineString, Point, box
 
 from siteplan.fill.results import Supply
-from siteplan.haul.compare import compare_drops, compare_hauls, compare_plans, summarised
-from siteplan.haul.plan import plan_haul
-from siteplan.haul.whole import whole_haul
+from siteplan.haul.alternatives import compare_drops, compare_hauls, compare_plans, summarised
+from siteplan.haul.best_haul import whole_haul
+from siteplan.haul.haul_plan import plan_haul
 from siteplan.land.features import Bed, Fence, Gate, Pile, Surface
 
 

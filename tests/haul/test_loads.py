@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from shapely import LineString
 
 from siteplan.fill.results import Supply
-from siteplan.haul.loads import bag_loads, barrow_loads, bucket_minutes, shovel_minutes, supply_load
+from siteplan.haul.loads.loads import bag_loads, barrow_loads, bucket_minutes, shovel_minutes, supply_load
+from siteplan.haul.loads.work_rates import MET_WHEELBARROW, shovel_met
 from siteplan.haul.results import Route
-from siteplan.haul.work import MET_WHEELBARROW, shovel_met
 from siteplan.land.materials import Material
 from siteplan.land.site import Barrow
 

@@ -7,7 +7,7 @@ import dataclasses
 import pytest
 from shapely import LineString, Point, box
 
-from siteplan.haul.lorry import TAILGATE, lorry_ground, tipping_zones
+from siteplan.haul.delivery.lorry import TAILGATE, lorry_ground, tipping_zones
 from siteplan.land.features import Building, Fence, Gate, Pile, Surface, Tree
 from siteplan.land.site import HaulSettings
 

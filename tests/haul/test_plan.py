@@ -9,11 +9,11 @@ import shapely
 from shapely import LineString, Point, box
 
 from siteplan.fill.results import PurchaseLine, Supply
-from siteplan.haul.delivery import bag_volumes
-from siteplan.haul.ground import GRASS
-from siteplan.haul.lorry import TAILGATE
-from siteplan.haul.plan import minutes_field, plan_haul
-from siteplan.haul.work import BARROW_MASS, EMPTY_SPEED, GRAVITY, LOADED_SPEED
+from siteplan.haul.delivery.delivery import bag_volumes
+from siteplan.haul.delivery.lorry import TAILGATE
+from siteplan.haul.ground.ground_cost import GRASS
+from siteplan.haul.haul_plan import minutes_field, plan_haul
+from siteplan.haul.loads.work_rates import BARROW_MASS, EMPTY_SPEED, GRAVITY, LOADED_SPEED
 from siteplan.land.features import Bed, Building, Fence, Gate, Pile, Surface
 from siteplan.land.grid import grid_over
 from siteplan.land.materials import Ground

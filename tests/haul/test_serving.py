@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from shapely import Point, box
 
 from siteplan.fill.results import Supply
-from siteplan.haul.plan import plan_haul
-from siteplan.haul.serving import served_nearest, transported
+from siteplan.haul.haul_plan import plan_haul
+from siteplan.haul.loads.pile_service import served_nearest, transported
 from siteplan.land.features import Bed, Pile
 
 

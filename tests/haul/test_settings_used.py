@@ -9,9 +9,9 @@ from shapely import Point, box
 
 from siteplan.fill.results import PurchaseLine, Supply
 from siteplan.haul.boards import choose_boards
-from siteplan.haul.crew import crew_choice
-from siteplan.haul.plan import plan_haul
-from siteplan.haul.work import GRAVITY
+from siteplan.haul.haul_plan import plan_haul
+from siteplan.haul.loads.crew import crew_choice
+from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.materials import Ground
 from siteplan.land.site import Barrow, HaulSettings, Labour

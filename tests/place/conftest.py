@@ -14,8 +14,8 @@ from siteplan.land.features import Bed, MonthDay
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import grid_over
 from siteplan.land.site import PlaceSettings, Recipe, Season, Site, SunSettings
-from siteplan.sun.beds import BedSun
-from siteplan.sun.maps import SunMaps
+from siteplan.sun.bed_sun import BedSun
+from siteplan.sun.sun_maps import SunMaps
 
 Field = Callable[[np.ndarray, np.ndarray], np.ndarray]
 

@@ -10,7 +10,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.place.choose import best_together, conflicts
+from siteplan.place.search.selection import best_together, conflicts
 
 merits = st.lists(st.floats(0, 1), min_size=1, max_size=8)
 

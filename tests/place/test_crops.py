@@ -13,7 +13,7 @@ from siteplan.files.crops import read_crops
 from siteplan.land.crops import Crop
 from siteplan.land.features import MonthDay
 from siteplan.land.site import Season
-from siteplan.place.crops import season_months, suiting_crops
+from siteplan.place.crops.crop_fit import season_months, suiting_crops
 
 NORTH = Season(last_frost=MonthDay(5, 10), first_frost=MonthDay(9, 28))
 LETTUCE = Crop(

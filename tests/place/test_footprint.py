@@ -12,9 +12,9 @@ from shapely.affinity import rotate, translate
 from siteplan.land.features import Keepout
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
-from siteplan.place.footprint import cells_around, footprint, form_of, form_of_size
-from siteplan.place.limits import fit_check
-from siteplan.place.search import find_places
+from siteplan.place.limits.limits import fit_check
+from siteplan.place.search.footprint import cells_around, footprint, form_of, form_of_size
+from siteplan.place.search.search import find_places
 
 ELL = Polygon([(0, 0), (2.6, 0), (2.6, 1), (1, 1), (1, 2.2), (0, 2.2)])
 KEYHOLE = Point(0, 0).buffer(1.2, quad_segs=8).difference(box(-0.25, -2, 0.25, 0))

@@ -9,7 +9,7 @@ from shapely import LineString, box
 from siteplan.land.features import Building, Fence, Hedge
 from siteplan.land.grid import grid_over
 from siteplan.land.terrain import Terrain
-from siteplan.place.hazards import spot_cautions
+from siteplan.place.limits.hazards import spot_cautions
 
 BED = box(4, 3.5, 6, 4.5)
 

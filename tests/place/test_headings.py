@@ -13,9 +13,9 @@ from shapely import affinity, box
 from siteplan.land.features import Bed, Building
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle, smallest_rectangle
-from siteplan.place.headings import compare_headings, headings_of, turned
-from siteplan.place.limits import fit_check, limits
-from siteplan.place.moves import compare_moves
+from siteplan.place.headings.headings import compare_headings, headings_of, turned
+from siteplan.place.headings.shifts import compare_moves
+from siteplan.place.limits.limits import fit_check, limits
 
 
 def anywhere(_outline):

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from siteplan.land.grid import Grid
 from siteplan.land.outline import rectangle
 from siteplan.land.terrain import Terrain
-from siteplan.place.levelling import end_area_volume, levelling
+from siteplan.place.merit.levelling import end_area_volume, levelling
 
 GRID = Grid(west=-10, north=10, cell=0.5, rows=40, columns=40)
 

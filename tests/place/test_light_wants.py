@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.place.light_wants import LIGHT_WANTS, light_suits, light_verdict
+from siteplan.place.crops.crop_light import LIGHT_WANTS, light_suits, light_verdict
 
 ORDER = ("too little", "enough", "plenty")
 

@@ -11,7 +11,7 @@ from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
 from siteplan.land.terrain import Terrain
-from siteplan.place.limits import REACH, fit_check, ground_slope, limits
+from siteplan.place.limits.limits import REACH, fit_check, ground_slope, limits
 
 SETTINGS = PlaceSettings(wall_setback=0.5, boundary_setback=0.25, aisle=0.6, barrow_aisle=0.9, max_slope=0.15)
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.land.site import LayerSpec, PlaceSettings, Recipe
-from siteplan.place.merit import Ways, Weights, barrow_trips, cost_in_sun, sun_that_counts, ways_to, weights_of
+from siteplan.place.merit.merit import Ways, Weights, barrow_trips, cost_in_sun, sun_that_counts, ways_to, weights_of
 
 NOWHERE = Ways(water=None, door=None, walked=False, hose=math.inf, trips=10)
 hours = st.floats(0, 16)

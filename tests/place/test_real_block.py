@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from siteplan.files.reader import read_site
-from siteplan.place.limits import fit_check, limits
+from siteplan.place.limits.limits import fit_check, limits
 from siteplan.plan import plan_site
 
 pytestmark = pytest.mark.slow

@@ -15,9 +15,9 @@ from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
 from siteplan.land.terrain import Terrain
-from siteplan.place.limits import fit_check, limits
-from siteplan.place.merit import Weights
-from siteplan.place.search import find_places
+from siteplan.place.limits.limits import fit_check, limits
+from siteplan.place.merit.merit import Weights
+from siteplan.place.search.search import find_places
 
 SUN_ONLY = Weights(wheeling=0, water=0, beyond_hose=0, door=0)
 

@@ -11,12 +11,12 @@ from shapely import LineString, Point, Polygon, box
 from siteplan.land.features import Bed, Building, Fence, Tap, Tree
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
-from siteplan.place.headings import compare_headings
-from siteplan.place.limits import fit_check, limits
-from siteplan.place.search import find_places
-from siteplan.sun.beds import bed_sun
+from siteplan.place.headings.headings import compare_headings
+from siteplan.place.limits.limits import fit_check, limits
+from siteplan.place.search.search import find_places
+from siteplan.sun.bed_sun import bed_sun
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.maps import sun_maps
+from siteplan.sun.sun_maps import sun_maps
 
 
 def random_yard(yard, seed):

@@ -8,7 +8,7 @@ import pytest
 
 from siteplan.files.reader import read_site
 from siteplan.land.errors import InputError
-from siteplan.place.merit import Weights, weights_of
+from siteplan.place.merit.merit import Weights, weights_of
 
 BOUNDARY = {"type": "Polygon", "coordinates": [[[0, 0], [10, 0], [10, 8], [0, 8], [0, 0]]]}
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 
-from siteplan.place.several import find_several
+from siteplan.place.search.several_sizes import find_several
 
 
 def test_sizes_come_back_in_their_order_and_leave_aisles(yard, maps_from):

@@ -14,11 +14,11 @@ from siteplan.land.features import Building, Door, Fence, Keepout, MonthDay
 from siteplan.land.frame import LocalFrame
 from siteplan.land.site import PlaceSettings, Season, SunSettings
 from siteplan.plan import plan_site
-from siteplan.show.document import plan_document
-from siteplan.show.map import site_map
-from siteplan.show.report import report_html
+from siteplan.show.map.site_map import site_map
+from siteplan.show.sheet.work_sheet import report_html
+from siteplan.show.tables.document import plan_document
 from siteplan.show.terminal import print_plan
-from siteplan.sun.beds import bed_sun
+from siteplan.sun.bed_sun import bed_sun
 from siteplan.sun.engine import sun_engine
 
 PLACE = PlaceSettings(length=2.4, width=1.2, height=0.45, count=2)

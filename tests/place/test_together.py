@@ -11,10 +11,10 @@ from shapely import LineString, box
 from siteplan.land.features import Bed
 from siteplan.land.grid import grid_over
 from siteplan.land.site import PlaceSettings
-from siteplan.place.search import find_places
-from siteplan.place.several import find_several, places_of_sizes
-from siteplan.place.together import shaded_together
-from siteplan.place.way import barrow_way
+from siteplan.place.limits.barrow_way import barrow_way
+from siteplan.place.search.mutual_shade import shaded_together
+from siteplan.place.search.search import find_places
+from siteplan.place.search.several_sizes import find_several, places_of_sizes
 
 
 def bed_on(place):

@@ -10,9 +10,9 @@ from hypothesis.extra.numpy import arrays
 from shapely import Point
 
 from siteplan.land.features import Tap
-from siteplan.place.merit import Weights
-from siteplan.place.search import find_places
-from siteplan.place.tradeoff import not_beaten
+from siteplan.place.merit.merit import Weights
+from siteplan.place.merit.tradeoff import not_beaten
+from siteplan.place.search.search import find_places
 
 
 @settings(deadline=None, max_examples=50)

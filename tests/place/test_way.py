@@ -11,8 +11,8 @@ from siteplan.land.features import Building, Fence, Gate, Hedge
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
-from siteplan.place.search import find_places
-from siteplan.place.way import barrow_way
+from siteplan.place.limits.barrow_way import barrow_way
+from siteplan.place.search.search import find_places
 
 YARD = box(0, 0, 10, 14)
 

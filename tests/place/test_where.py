@@ -7,7 +7,7 @@ from shapely import Point, box
 
 from siteplan.land.features import Building, Door, Tree
 from siteplan.land.outline import rectangle
-from siteplan.place.where import where_text
+from siteplan.place.reasons.landmarks import where_text
 
 
 def tree(name, x, y):

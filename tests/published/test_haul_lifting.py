@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from siteplan.haul.lifting import recommended_weight
+from siteplan.haul.loads.lifting import recommended_weight
 
 
 def test_example_four_at_its_origin():

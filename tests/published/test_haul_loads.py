@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from siteplan.fill.results import Supply
-from siteplan.haul.loads import barrow_loads, supply_load
+from siteplan.haul.loads.loads import barrow_loads, supply_load
 from siteplan.land.site import Barrow
 
 CUBIC_FOOT, CUBIC_YARD = 0.028316846592, 0.764554857984  # m3, NIST Special Publication 811

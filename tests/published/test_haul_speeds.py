@@ -8,9 +8,8 @@ import pytest
 from shapely import LineString
 
 from siteplan.fill.results import Supply
-from siteplan.haul.loads import supply_load
-from siteplan.haul.results import Route
-from siteplan.haul.work import (
+from siteplan.haul.loads.loads import supply_load
+from siteplan.haul.loads.work_rates import (
     BARROW_MASS,
     EMPTY_SPEED,
     GRAVITY,
@@ -29,6 +28,7 @@ from siteplan.haul.work import (
     slope_force,
     walking_speed,
 )
+from siteplan.haul.results import Route
 from siteplan.land.site import Barrow
 
 

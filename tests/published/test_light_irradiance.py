@@ -7,11 +7,11 @@ import pandas as pd
 import pytest
 from pvlib.location import Location
 
-from siteplan.files.weather import clear_air
+from siteplan.files.weather.weather import clear_air
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.irradiance import clear_radiation, daily_light_integral, flux_integral, photon_flux
-from siteplan.sun.light import LightEngine
-from siteplan.sun.path import sun_path
+from siteplan.sun.light.daily_light import LightEngine
+from siteplan.sun.light.irradiance import clear_radiation, daily_light_integral, flux_integral, photon_flux
+from siteplan.sun.path.solar_path import sun_path
 
 
 @pytest.mark.parametrize(

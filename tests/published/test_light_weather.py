@@ -10,13 +10,13 @@ import pvlib
 import pytest
 
 from siteplan.files.findings import Findings
-from siteplan.files.weather import clear_air, read_weather
+from siteplan.files.weather.weather import clear_air, read_weather
 from siteplan.land.frame import LocalFrame
 from siteplan.land.terrain import Skyline
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.irradiance import clear_radiation, typical_radiation
-from siteplan.sun.light import LightEngine
-from siteplan.sun.path import apparent_position, sun_path
+from siteplan.sun.light.daily_light import LightEngine
+from siteplan.sun.light.irradiance import clear_radiation, typical_radiation
+from siteplan.sun.path.solar_path import apparent_position, sun_path
 
 NREL = Path(pvlib.__file__).parent / "data"  # typical years of NREL's TMY3, US public domain, in pvlib's wheel
 #: horizon of the second file, every 45 degrees clockwise from north

@@ -8,9 +8,9 @@ import pytest
 from shapely import Point
 
 from siteplan.land.features import Tree
-from siteplan.place.access import path_class, slope_angle
-from siteplan.place.levelling import end_area_volume, prismoidal_volume
-from siteplan.place.roots import combined_diameter, root_protection_area, root_protection_radius
+from siteplan.place.limits.root_protection import combined_diameter, root_protection_area, root_protection_radius
+from siteplan.place.limits.walking_room import path_class, slope_angle
+from siteplan.place.merit.levelling import end_area_volume, prismoidal_volume
 
 
 # BS 5837:2012 clause 4.6 (seen second-hand): radius 12 stem diameters at 1.5 m, area capped at 707 m2 (15 m radius),

@@ -10,10 +10,10 @@ from shapely import Point, box
 from siteplan.land.features import Building, MonthDay, Tap
 from siteplan.land.frame import LocalFrame
 from siteplan.land.site import PlaceSettings, Recipe, Season, Site, SunSettings
-from siteplan.place.search import find_places
-from siteplan.sun.beds import bed_sun
+from siteplan.place.search.search import find_places
+from siteplan.sun.bed_sun import bed_sun
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.maps import sun_maps
+from siteplan.sun.sun_maps import sun_maps
 
 HEIGHT, SOIL, CELL = 2.5, 0.4, 0.25
 

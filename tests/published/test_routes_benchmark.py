@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.haul.moves import octile_moves
 from siteplan.haul.results import GroundCost
-from siteplan.haul.route import Router
+from siteplan.haul.routes.grid_moves import octile_moves
+from siteplan.haul.routes.route import Router
 from siteplan.land.grid import Grid
 
 MAPS = ("arena", "lak104d", "Berlin_0_256")

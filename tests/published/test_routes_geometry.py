@@ -12,10 +12,10 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 from shapely import LineString, Point, box
 
-from siteplan.haul.barriers import barrow_reach
-from siteplan.haul.ground import ground_cost
+from siteplan.haul.ground.barriers import barrow_reach
+from siteplan.haul.ground.ground_cost import ground_cost
 from siteplan.haul.results import GroundCost
-from siteplan.haul.route import Router
+from siteplan.haul.routes.route import Router
 from siteplan.land.features import Building, Fence, Gate
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import rectangle

@@ -12,8 +12,8 @@ from shapely import Point, Polygon
 
 from siteplan.land.outline import rectangle
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import sun_path
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.solar_path import sun_path
 
 
 def random_property(seed, count=24):

@@ -13,8 +13,8 @@ from siteplan.land.features import Building, Tree
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import Prism, what_stands
-from siteplan.sun.path import SunPath
+from siteplan.sun.obstacles.prisms import Prism, what_stands
+from siteplan.sun.path.solar_path import SunPath
 from siteplan.sun.shadow import profile_angle, shadow_length, shadow_tip
 
 

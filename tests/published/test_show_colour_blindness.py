@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.show.colours import scale_colours
+from siteplan.show.charts.colours import scale_colours
 
 SCALES = ("sun", "light", "sky")
 MACHADO = {

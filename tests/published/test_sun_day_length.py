@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 from pvlib.solarposition import spa_python, sun_rise_set_transit_spa
 
-from siteplan.sun.path import sun_path
+from siteplan.sun.path.solar_path import sun_path
 
 SECOND = 1 / 3600
 LIMB = -0.8333  # degrees; true height of the centre as the upper limb rises: 16' and 34', USNO's definition (memory)

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from shapely import box
 
-from siteplan.sun.beds import light_class
+from siteplan.sun.bed_sun import light_class
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import declination_path
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.solar_path import declination_path
 
 
 def engine_of(path, *prisms):

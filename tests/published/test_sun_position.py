@@ -13,7 +13,7 @@ import pytest
 from pvlib.irradiance import aoi
 from pvlib.solarposition import spa_python
 
-from siteplan.sun.path import _sun, apparent_position, declination_path, rise_and_set, sun_path
+from siteplan.sun.path.solar_path import _sun, apparent_position, declination_path, rise_and_set, sun_path
 from siteplan.sun.shadow import profile_angle
 
 # Reda and Andreas (2008), NREL/TP-560-34302, appendix A.5: seen in several test suites that quote it

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, Polygon, box
 
-from siteplan.fill.plan import plan_fill
-from siteplan.haul.plan import plan_haul
+from siteplan.answers import BedReport
+from siteplan.fill.fill_plan import plan_fill
+from siteplan.haul.haul_plan import plan_haul
 from siteplan.land.features import (
     Bed,
     Building,
@@ -30,13 +31,13 @@ from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import Caution, Season, Site, Stock, SunSettings
-from siteplan.place.headings import Headings
-from siteplan.place.limits import limits
-from siteplan.place.result import Place, PlaceResult, RuledOut
-from siteplan.plan import BedReport, Plan
-from siteplan.sun.beds import BedSun
-from siteplan.sun.light import BedLight, Light, LightMaps
-from siteplan.sun.maps import SunMaps
+from siteplan.place.headings.headings import Headings
+from siteplan.place.limits.limits import limits
+from siteplan.place.search.results import Place, PlaceResult, RuledOut
+from siteplan.plan import Plan
+from siteplan.sun.bed_sun import BedSun
+from siteplan.sun.light.daily_light import BedLight, Light, LightMaps
+from siteplan.sun.sun_maps import SunMaps
 
 #: what nobody would call a bed, except to break a page
 HOSTILE = {

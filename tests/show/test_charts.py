@@ -10,12 +10,12 @@ import pytest
 from shapely import box
 
 from siteplan.fill.results import Layer
-from siteplan.place.headings import Headings
-from siteplan.place.moves import Move, Moves
-from siteplan.place.tradeoff import Choice
-from siteplan.show.charts import half_hours, layer_cut, light_bars, month_bars, route_profile, scale_steps
-from siteplan.show.roses import heading_rose, moves_rose, trade_chart
-from siteplan.sun.light import Light
+from siteplan.place.headings.headings import Headings
+from siteplan.place.headings.shifts import Move, Moves
+from siteplan.place.merit.tradeoff import Choice
+from siteplan.show.charts.charts import half_hours, layer_cut, light_bars, month_bars, route_profile, scale_steps
+from siteplan.show.charts.roses import heading_rose, moves_rose, trade_chart
+from siteplan.sun.light.daily_light import Light
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -7,7 +7,7 @@ import io
 import numpy as np
 import pytest
 
-from siteplan.show.colours import png_bytes, scale_colours, scale_top, sun_picture
+from siteplan.show.charts.colours import png_bytes, scale_colours, scale_top, sun_picture
 
 
 def lightness(colours):

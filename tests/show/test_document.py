@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from siteplan.show.document import SCHEMA, plan_document, site_document
+from siteplan.show.tables.document import SCHEMA, plan_document, site_document
 
 BED_KEYS = {
     "id", "centroid_lon", "centroid_lat", "area_m2", "heading_deg", "month_sun_h", "season_sun_h", "worst_cell_sun_h",

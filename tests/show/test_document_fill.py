@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from siteplan.fill.plan import plan_fill
+from siteplan.fill.fill_plan import plan_fill
 from siteplan.land.site import SoilSettings
-from siteplan.show.document import plan_document
+from siteplan.show.tables.document import plan_document
 
 
 def test_beds_carry_their_numbers(drawn_plan):

@@ -9,7 +9,7 @@ import pytest
 from branca.element import CssLink, Element, JavascriptLink
 from folium.plugins import MeasureControl
 
-from siteplan.show.figure import QuietFigure, QuietMap, UnknownLinkError, leaflet_assets
+from siteplan.show.map.figure import QuietFigure, QuietMap, UnknownLinkError, leaflet_assets
 
 
 def page_of(made: QuietMap) -> str:

@@ -9,9 +9,9 @@ import pytest
 from shapely import Point
 
 from siteplan.haul.boards import BoardsChoice
-from siteplan.haul.crew import CrewChoice
+from siteplan.haul.loads.crew import CrewChoice
 from siteplan.haul.results import Delivery, HaulSummary, Heap, Run
-from siteplan.show.hauling import (
+from siteplan.show.words.hauling import (
     advice_lines,
     comparison_rows,
     day_strip,

@@ -10,8 +10,8 @@ import rasterio
 
 from siteplan.files.output import plain
 from siteplan.land.weather import Weather
-from siteplan.show.cards import bed_cards
-from siteplan.show.lighting import (
+from siteplan.show.map.cards import bed_cards
+from siteplan.show.words.lighting import (
     LIGHT_HEADS,
     cloud_sentence,
     guide_sentence,
@@ -28,7 +28,7 @@ from siteplan.show.lighting import (
     weather_document,
 )
 from siteplan.show.writing import write_answers
-from siteplan.sun.light import BedLight, Light
+from siteplan.sun.light.daily_light import BedLight, Light
 
 CLEAR = Light(np.full(13, 4.0), np.full(13, 1.0), np.full(13, 7.0))
 TYPICAL = Light(np.full(13, 2.5), np.full(13, 1.5), np.full(13, 4.9))

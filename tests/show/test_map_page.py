@@ -9,8 +9,8 @@ from importlib import resources
 import numpy as np
 import pytest
 
-from siteplan.place.light_wants import LIGHT_WANTS, light_verdict
-from siteplan.show.map import BASEMAP_HOST, site_map
+from siteplan.place.crops.crop_light import LIGHT_WANTS, light_verdict
+from siteplan.show.map.site_map import BASEMAP_HOST, site_map
 
 from .conftest import HOSTILE
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays
 
-from siteplan.show.packing import STEP_H, packed_hours, packed_steps, unpacked_hours
+from siteplan.show.map.packing import STEP_H, packed_hours, packed_steps, unpacked_hours
 
 HOURS = st.floats(0, 24) | st.just(np.nan)
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from siteplan.land.weather import Weather
-from siteplan.show.packing import unpacked_hours
-from siteplan.show.painting import STEP_MOL, STEP_SHARE, light_top, paintings
+from siteplan.show.map.packing import unpacked_hours
+from siteplan.show.map.painting import STEP_MOL, STEP_SHARE, light_top, paintings
 
 
 @pytest.fixture(scope="module")

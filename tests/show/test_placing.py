@@ -7,10 +7,10 @@ import dataclasses
 import numpy as np
 from shapely import box
 
-from siteplan.place.crops import CropFit
-from siteplan.place.headings import Headings
-from siteplan.place.moves import Move, Moves
-from siteplan.show.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
+from siteplan.place.crops.crop_fit import CropFit
+from siteplan.place.headings.headings import Headings
+from siteplan.place.headings.shifts import Move, Moves
+from siteplan.show.words.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
 
 
 def fit(crop, months, deeper=0.0):

@@ -9,9 +9,9 @@ from dataclasses import replace
 import pytest
 
 from siteplan.land.errors import MissingExtraError
-from siteplan.show.drawing import SCALES, paper_for, plan_drawing
-from siteplan.show.report import report_html, report_pdf
-from siteplan.show.setout import set_out, shared_pair, tape_text
+from siteplan.show.sheet.paper_plan import SCALES, paper_for, plan_drawing
+from siteplan.show.sheet.setting_out import set_out, shared_pair, tape_text
+from siteplan.show.sheet.work_sheet import report_html, report_pdf
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ from shapely import Polygon, box
 
 from siteplan.land.features import Bed, Building
 from siteplan.land.outline import COMPASS, rectangle
-from siteplan.show.setout import (
+from siteplan.show.sheet.setting_out import (
     GOOD_CROSSING,
     FixedPoint,
     best_pair,

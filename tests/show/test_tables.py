@@ -11,7 +11,7 @@ import pyogrio
 import pytest
 import rasterio
 
-from siteplan.show import tables
+from siteplan.show.tables import tables
 from siteplan.show.writing import FILES, write_answers
 
 EVERY = (tables.sun_table, tables.places_table, tables.layers_table, tables.shopping_table, tables.loads_table)

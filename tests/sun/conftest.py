@@ -10,8 +10,8 @@ from shapely import Point, box
 
 from siteplan.land.outline import rectangle
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import SunPath, sun_path
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.solar_path import SunPath, sun_path
 
 
 @pytest.fixture(scope="session")

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from siteplan.sun.compiled import compiled
-from siteplan.sun.sky import AROUND
-from siteplan.sun.walls import bearing
+from siteplan.sun.lookup.walls import bearing
+from siteplan.sun.path.sky_table import AROUND
 
 
 def test_a_function_without_a_file_is_compiled_all_the_same():
@@ -25,7 +25,7 @@ def test_a_function_without_a_file_is_compiled_all_the_same():
 def test_an_unwritable_cache_folder_does_not_stop_it(tmp_path):
     blocked = tmp_path / "file"
     blocked.write_text("not a folder")
-    code = "import numpy; from siteplan.sun.walls import bearing; print(round(bearing(*numpy.float32([1, 0, 0]))))"
+    code = "import numpy; from siteplan.sun.lookup.walls import bearing; print(round(bearing(*numpy.float32([1, 0, 0]))))"
     environment = os.environ | {"NUMBA_CACHE_DIR": str(blocked / "below")}
     result = subprocess.run(
         [sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=False
@@ -35,7 +35,9 @@ def test_an_unwritable_cache_folder_does_not_stop_it(tmp_path):
 
 
 def test_importing_the_engine_leaves_the_compiler_alone():
-    code = "import sys, siteplan.sun.engine, siteplan.sun.maps, siteplan.sun.beds; print('numba' in sys.modules)"
+    code = (
+        "import sys, siteplan.sun.engine, siteplan.sun.sun_maps, siteplan.sun.bed_sun; print('numba' in sys.modules)"
+    )
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "False"
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, Polygon, box, union_all
 
-from siteplan.sun.convex import convex_rings
+from siteplan.sun.obstacles.convex_pieces import convex_rings
 
 
 def turns(ring):

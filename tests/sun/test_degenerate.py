@@ -9,9 +9,9 @@ import pytest
 from shapely import LineString, MultiPolygon, Point, Polygon, box, contains_xy, get_parts, make_valid
 
 from siteplan.land.features import Bed, Building, Fence, Hedge, Tree
-from siteplan.sun.obstacles import Prism, bed_prisms, what_stands
-from siteplan.sun.pieces import pack
-from siteplan.sun.sound import sound_prisms
+from siteplan.sun.obstacles.outline_repair import sound_prisms
+from siteplan.sun.obstacles.packed_prisms import pack
+from siteplan.sun.obstacles.prisms import Prism, bed_prisms, what_stands
 
 CORNERS = ((0.0, 0.0), (3.0, 0.0), (3.0, 2.0), (0.0, 2.0))
 BOX = Polygon(CORNERS)

@@ -9,8 +9,8 @@ from shapely.affinity import rotate, scale
 
 from siteplan.land.terrain import Skyline
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import declination_path, sun_path
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.solar_path import declination_path, sun_path
 
 ORIGIN = np.zeros((1, 3))
 

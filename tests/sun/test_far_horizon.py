@@ -7,7 +7,7 @@ import pytest
 
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
-from siteplan.sun.horizon import ground_slopes, shared_slopes
+from siteplan.sun.lookup.terrain_horizon import ground_slopes, shared_slopes
 
 AZIMUTH = np.arange(0.0, 360.0, 4.0)
 

@@ -5,8 +5,8 @@ import pytest
 
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
-from siteplan.sun.horizon import ground_slopes
-from siteplan.sun.path import declination_path
+from siteplan.sun.lookup.terrain_horizon import ground_slopes
+from siteplan.sun.path.solar_path import declination_path
 
 GRID = Grid(west=-60, north=60, cell=1, rows=120, columns=120)
 ORIGIN = np.zeros((1, 3))

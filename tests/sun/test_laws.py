@@ -13,7 +13,7 @@ from shapely import Point, box
 
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Skyline, Terrain
-from siteplan.sun.obstacles import Prism
+from siteplan.sun.obstacles.prisms import Prism
 
 POINTS = np.column_stack(
     [*(axis.ravel() for axis in np.meshgrid(np.linspace(-6, 6, 5), np.linspace(-6, 6, 5))), np.zeros(25)]

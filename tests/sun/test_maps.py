@@ -10,9 +10,9 @@ from siteplan.land.features import Building
 from siteplan.land.grid import Grid
 from siteplan.land.site import SunSettings
 from siteplan.land.terrain import Terrain
-from siteplan.sun.beds import bed_sun, light_class, lit_share, soil_cells, sun_score
+from siteplan.sun.bed_sun import bed_sun, light_class, lit_share, soil_cells, sun_score
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.maps import sun_maps
+from siteplan.sun.sun_maps import sun_maps
 
 
 @pytest.fixture(scope="module")

@@ -14,7 +14,7 @@ from siteplan.land.grid import Grid
 from siteplan.land.site import SunSettings
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.maps import sun_maps
+from siteplan.sun.sun_maps import sun_maps
 
 # An edge that falls on the very middle of a bin may fall to either side of it; and a piece dropped for one tile, as it
 # hides less than 0.002 h, may be kept for its image

@@ -11,8 +11,8 @@ from siteplan.land.features import Building, Fence, Gate, Hedge, MonthDay, Tree
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
-from siteplan.sun.crowns import SLICES
-from siteplan.sun.obstacles import bed_prisms, own_shade, what_stands
+from siteplan.sun.obstacles.crowns import SLICES
+from siteplan.sun.obstacles.prisms import bed_prisms, own_shade, what_stands
 
 
 def of(site, owner):

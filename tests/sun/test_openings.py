@@ -15,7 +15,7 @@ from siteplan.land.grid import Grid
 from siteplan.land.openings import open_area
 from siteplan.land.terrain import Terrain
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.obstacles import what_stands
+from siteplan.sun.obstacles.prisms import what_stands
 
 
 def only(site, **features):

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pvlib.solarposition import spa_python
 
-from siteplan.sun.path import declination_path, rise_and_set, sun_path
+from siteplan.sun.path.solar_path import declination_path, rise_and_set, sun_path
 
 
 @pytest.fixture(scope="module", params=[-78, -67.5, -45, 0, 40, 66.5, 78])

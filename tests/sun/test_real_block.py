@@ -13,7 +13,7 @@ import pytest
 from siteplan.files.reader import read_site
 from siteplan.land.grid import grid_over
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.maps import standing_cells
+from siteplan.sun.sun_maps import standing_cells
 
 pytestmark = pytest.mark.slow
 

@@ -12,9 +12,9 @@ from shapely import box
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.horizon import ground_slopes, shared_slopes
-from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import sun_path
+from siteplan.sun.lookup.terrain_horizon import ground_slopes, shared_slopes
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.solar_path import sun_path
 
 pytestmark = pytest.mark.slow
 

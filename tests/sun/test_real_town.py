@@ -11,8 +11,8 @@ import shapely
 
 from siteplan.land.frame import LocalFrame
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import sun_path
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.solar_path import sun_path
 
 pytestmark = pytest.mark.slow
 

@@ -8,10 +8,10 @@ import pytest
 
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
-from siteplan.place.headings import compare_headings
-from siteplan.sun.beds import bed_sun, soil_cells
+from siteplan.place.headings.headings import compare_headings
+from siteplan.sun.bed_sun import bed_sun, soil_cells
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.rows import row_outlines, row_prisms
+from siteplan.sun.obstacles.plant_rows import row_outlines, row_prisms
 
 
 @pytest.fixture(scope="module")

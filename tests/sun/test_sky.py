@@ -3,9 +3,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.sun.finer import PARTS, finer
-from siteplan.sun.path import apparent_position, declination_path, sun_path
-from siteplan.sun.sky import level, sky
+from siteplan.sun.path.between_steps import PARTS, finer
+from siteplan.sun.path.sky_table import level, sky
+from siteplan.sun.path.solar_path import apparent_position, declination_path, sun_path
 
 
 @pytest.fixture(scope="module")

@@ -13,11 +13,11 @@ import pytest
 from shapely import LineString, MultiPolygon, Point, box
 
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, MonthDay, Tree
-from siteplan.sun.crowns import SLICES
 from siteplan.sun.engine import SunEngine, sun_engine
-from siteplan.sun.maps import sun_maps
-from siteplan.sun.obstacles import what_stands
-from siteplan.sun.path import SunPath
+from siteplan.sun.obstacles.crowns import SLICES
+from siteplan.sun.obstacles.prisms import what_stands
+from siteplan.sun.path.solar_path import SunPath
+from siteplan.sun.sun_maps import sun_maps
 
 JANUARY, JULY = 0, 6
 LEAVES = {"leaf_out": MonthDay(4, 10), "leaf_fall": MonthDay(10, 27)}

@@ -1,0 +1,326 @@
+"""What is the answer to each question, asked in order?
+
+Sun, place, turn, fill and haul are asked one after the other, each handed what it needs of those before.
+No formula of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from siteplan.fill.ground import bed_base
+from siteplan.fill.recipe import fill_layers, upper_layers
+from siteplan.land.features import Bed
+from siteplan.land.grid import Grid, grid_over
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.site import Caution, Site
+from siteplan.place.crops.crop_fit import CropFit, suiting_crops
+from siteplan.place.headings.headings import Headings, compare_headings
+from siteplan.place.headings.shifts import Moves, compare_moves
+from siteplan.place.limits.limits import fit_check, limits
+from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share
+from siteplan.sun.engine import SunEngine, sun_engine
+from siteplan.sun.light.daily_light import BedLight, LightEngine, LightMaps, bed_light, light_engine, light_maps
+from siteplan.sun.obstacles.prisms import what_stands
+from siteplan.sun.sun_maps import SunMaps, sun_maps
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+    from shapely import Point, Polygon
+
+    from siteplan.fill.results import FillPlan
+    from siteplan.haul.results import HaulPlan
+    from siteplan.place.search.results import PlaceResult
+
+#: the questions, in the order in which they are asked
+QUESTIONS = ("sun", "place", "turn", "fill", "haul")
+
+#: as many beds are looked at half hour by half hour: a second or two each
+_CLOSELY = 12
+
+#: called with the question's name and how much of it is done, 0 to 1
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class BedReport:
+    """What the sun does at one bed.
+
+    Attributes
+    ----------
+    bed : Bed
+    sun : BedSun
+        As the bed stands.
+    headings : Headings or None
+        Turned about its centre; None where it was not asked.
+    moves : Moves or None
+        Moved by a step in each of eight directions; None where it was not asked.
+    crops : tuple of CropFit
+        Which crops suit it by light and depth, those that suit first.
+    lit : ndarray, shape (12, 48), or None
+        Share of the soil that is lit by month and half hour of the clock; None where it was not asked, or where the
+        beds are so many that it would take long. [0 to 1]
+    light : BedLight or None
+        Energy of sun and sky, on clear days and in a typical year; None where the sun was not asked.
+    """
+
+    bed: Bed
+    sun: BedSun
+    headings: Headings | None = None
+    moves: Moves | None = None
+    crops: tuple[CropFit, ...] = ()
+    lit: NDArray[np.float64] | None = None
+    light: BedLight | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Answers:
+    """The answers; what was not asked is None.
+
+    Attributes
+    ----------
+    site : Site
+    maps : SunMaps or None
+    beds : tuple of BedReport
+    places : PlaceResult or None
+    fill : FillPlan or None
+    haul : HaulPlan or None
+    cautions : tuple of Caution
+        Of all parts, each once.
+    light_maps : LightMaps or None
+    """
+
+    site: Site
+    maps: SunMaps | None
+    beds: tuple[BedReport, ...]
+    places: PlaceResult | None
+    fill: FillPlan | None
+    haul: HaulPlan | None
+    cautions: tuple[Caution, ...]
+    light_maps: LightMaps | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewBed:
+    """What new bed a place is looked for; what is None is taken from the first proposed bed, else from the site.
+
+    Attributes
+    ----------
+    length, width : float or None
+        Of its sides. [m]
+    count : int or None
+        How many places to name.
+    sizes : sequence of (float, float), or None
+        Length and width of several new beds, one place for each, instead of `length`, `width` and `count`. [m]
+    shape : Polygon or None
+        Of a bed that is no rectangle, wherever it is drawn and whichever way it lies. [m]
+    months : collection of int, or None
+        Whose sun counts, 1 to 12; the growing season where None.
+    """
+
+    length: float | None = None
+    width: float | None = None
+    count: int | None = None
+    sizes: Sequence[tuple[float, float]] | None = None
+    shape: Polygon | None = None
+    months: Collection[int] | None = None
+
+
+def answers(
+    site: Site,
+    *,
+    ask: Collection[str] = QUESTIONS,
+    bed_ids: Collection[str] | None = None,
+    new_bed: NewBed | None = None,
+    progress: Progress | None = None,
+) -> Answers:
+    """Return the answers to the questions asked.
+
+    Parameters
+    ----------
+    site : Site
+    ask : collection of str
+        Of ``sun``, ``place``, ``turn``, ``fill``, ``haul``.
+    bed_ids : collection of str, optional
+        The beds to look at; all where None.
+    new_bed : NewBed, optional
+        What a place is looked for.
+    progress : callable, optional
+        Told the question and its share done.
+
+    Returns
+    -------
+    Answers
+    """
+    tell = progress or (lambda question, share: None)  # noqa: ARG005
+    beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
+    engine = sun_engine(site) if {"sun", "turn"} & set(ask) else None
+    maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
+    lights = _lights(site, engine) if engine and "sun" in ask else None
+    reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell) if engine else ()
+    places = None
+    if "place" in ask:
+        tell("place", 0.0)
+        places = _places(site, maps, new_bed or NewBed(), engine, tell=tell)
+        tell("place", 1.0)
+    fill, haul = _fill_and_haul(site, ask, tell)
+    return Answers(
+        site=site,
+        maps=maps,
+        light_maps=light_maps(site, lights) if lights else None,
+        beds=reports,
+        places=places,
+        fill=fill,
+        haul=haul,
+        cautions=_cautions(site, beds, fill, haul),
+    )
+
+
+def _fill_and_haul(site: Site, ask: Collection[str], tell: Progress) -> tuple[FillPlan | None, HaulPlan | None]:
+    """Return the fill, and how it is moved, where they are asked."""
+    if not {"fill", "haul"} & set(ask):
+        return None, None
+    from siteplan.fill.fill_plan import plan_fill  # scipy's solvers take long to load: for those who ask
+
+    fill = plan_fill(site)
+    if "haul" not in ask:
+        return fill, None
+    from siteplan.haul.best_haul import whole_haul
+
+    tell("haul", 0.0)
+    haul = whole_haul(site, fill.supplies, purchase=fill.purchase)
+    tell("haul", 1.0)
+    return replace(fill, supplies=haul.supplies), haul
+
+
+def _lights(site: Site, engine: SunEngine) -> LightEngine:
+    """Return what answers for the light: clear days, and the typical year where the site has one."""
+    from siteplan.files.weather.weather import clear_air  # pvlib's tables, for those who ask for the sun
+
+    height = site.ground_at(site.boundary)
+    known = site.terrain is not None and isfinite(height)
+    air = clear_air(site.frame.latitude, site.frame.longitude, altitude=height if known else None)
+    return light_engine(site, engine, air=air, weather=site.weather)
+
+
+def _bed_reports(
+    site: Site, beds: tuple[Bed, ...], engine: SunEngine, lights: LightEngine | None, *, turn: bool, tell: Progress
+) -> tuple[BedReport, ...]:
+    """Return the sun at each bed, and where asked what turning and moving it would bring."""
+
+    def sun_at(bed: Bed) -> BedSun:
+        return bed_sun(site, bed, engine)
+
+    grid = grid_over(site.boundary, site.sun.cell)
+    reports = []
+    for done, bed in enumerate(beds):
+        tell("turn", done / len(beds))
+        sun = sun_at(bed)
+        light = bed_light(site, bed, lights) if lights else None
+        report = BedReport(bed=bed, sun=sun, crops=_crops(site, bed, sun.month_sun_h), light=light)
+        if turn:
+            fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
+            headings = compare_headings(site, bed, sun_at, fits=fits)
+            moves = compare_moves(bed, sun_at, fits=fits, units=site.units)
+            report = replace(report, headings=headings, moves=moves)
+        if (turn or len(beds) == 1) and len(beds) <= _CLOSELY:
+            report = replace(report, lit=lit_share(site, bed, engine))
+        reports.append(report)
+    tell("turn", 1.0)
+    return tuple(reports)
+
+
+def _places(
+    site: Site, maps: SunMaps | None, wanted: NewBed, engine: SunEngine | None, *, tell: Progress
+) -> PlaceResult:
+    """Return the best places, on a property from which the beds still to be placed are taken away."""
+    from siteplan.haul.haul_plan import minutes_field
+    from siteplan.place.search.search import find_places
+    from siteplan.place.search.several_sizes import places_of_sizes
+
+    proposed = {bed.id for bed in site.beds if bed.proposed}
+    cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
+    engine = sun_engine(cleared) if engine is None else replace(engine, prisms=what_stands(cleared))
+    if maps is None or proposed:  # a bed still to be placed must not shade its own search
+        maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
+    pattern = next((bed for bed in site.beds if bed.proposed), None)
+    options: dict[str, Any] = {
+        "like": pattern,
+        "minutes": minutes_field(cleared, maps.grid, sources=()),
+        "water": _on_foot(cleared, maps.grid, [tap.place for tap in site.taps]),
+        "door": _on_foot(cleared, maps.grid, [door.place for door in site.doors]),
+        "months": wanted.months,
+        "exact": lambda bed: bed_sun(cleared, bed, engine),
+    }
+    if wanted.sizes is not None:
+        found = places_of_sizes(cleared, maps, wanted.sizes, **options)
+    else:
+        long, wide, _ = smallest_rectangle(pattern.outline) if pattern else (site.place.length, site.place.width, 0.0)
+        options |= {"length": wanted.length or long, "width": wanted.width or wide}
+        found = find_places(cleared, maps, count=wanted.count, shape=wanted.shape, **options)
+    return _finished(cleared, found, pattern, engine, wanted)
+
+
+def _on_foot(site: Site, grid: Grid, points: Sequence[Point]) -> NDArray[np.float64] | None:
+    """Return the way on foot from the nearest of some points to each cell; None where there are none. [m]"""
+    from siteplan.haul.routes.walk import walking_distance
+
+    return walking_distance(site, grid, points) if points else None
+
+
+def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEngine, wanted: NewBed) -> PlaceResult:
+    """Return the places with the shade that new beds throw on each other, and with the crops that suit them."""
+    from siteplan.place.search.mutual_shade import shaded_together
+    from siteplan.place.search.request import month_share, period_text
+
+    first = pattern or Bed(id="", outline=site.boundary, height=site.place.height)
+    beds = [replace(first, id=f"place {place.rank}", outline=place.outline) for place in found.places]
+
+    def beside(bed: Bed, others: Sequence[Bed]) -> BedSun:
+        standing = replace(site, beds=(*site.beds, *others))
+        return bed_sun(site, bed, replace(engine, prisms=what_stands(standing)))
+
+    found = shaded_together(
+        found,
+        beds,
+        beside,
+        need=site.sun.need if first.need is None else first.need,
+        period=period_text(wanted.months),
+        month_share=month_share(wanted.months, site.sun.year),
+    )
+    places = [
+        replace(place, crops=_crops(site, bed, place.month_sun_h))
+        for place, bed in zip(found.places, beds, strict=True)
+    ]
+    return replace(found, places=tuple(places))
+
+
+def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tuple[CropFit, ...]:
+    """Return which crops suit a bed: by its sun, and by the soil above its coarse base."""
+    if month_sun_h is None or not site.crops:
+        return ()
+    layers = upper_layers(fill_layers((bed,), site.recipe, site.materials), site.materials)
+    return suiting_crops(
+        site.crops.values(),
+        month_sun_h=month_sun_h,
+        depth=sum(layer.top - layer.bottom for layer in layers) or bed.height,
+        season=site.season,
+        on_paving=bed_base(site, bed) == "paving",
+    )
+
+
+def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: HaulPlan | None) -> tuple[Caution, ...]:
+    """Return the cautions of all parts, each once, in the order of the questions."""
+    found = list(site.cautions)
+    grid = grid_over(site.boundary, site.sun.cell)
+    reasons = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
+    found += [Caution("bed-spot", bed, f"Here the bed would {why}.") for bed, why in reasons.items() if why]
+    found += [caution for part in (fill, haul) if part for caution in part.cautions]
+    codes = {caution.code for caution in found}
+    said_better = {"heavy-lifting"} if codes >= {"heavy-work", "heavy-bag"} else set()
+    return tuple(dict.fromkeys(caution for caution in found if caution.code not in said_better))

@@ -1,0 +1,98 @@
+"""What outline is the new bed to have?
+
+One polygon of a GeoJSON file, drawn flat in metres or in the unit that its property `unit` names, wherever its zero
+point lies and whichever way it is turned. It leaves out where the bed goes: that is searched.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import shapely
+from shapely import Polygon, affinity
+from shapely.geometry import shape
+
+from siteplan.files.drawing.kinds import KINDS
+from siteplan.files.drawing.shapes import sound_shape
+from siteplan.files.findings import Findings, shown
+from siteplan.files.text import read_text
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.units import si_value
+
+#: m; a bed is at least so wide and at most so long
+SMALLEST, LARGEST = 0.1, 100.0
+
+
+def read_shape(path: str | Path) -> Polygon:
+    """Return a bed's outline, in metres.
+
+    Parameters
+    ----------
+    path : str or Path
+        A GeoJSON geometry, Feature, or FeatureCollection of one Feature. Its property ``unit`` may be ``"ft"``.
+
+    Raises
+    ------
+    InputError
+        Where it is no single sound polygon without holes of a bed's size.
+    """
+    file = Path(path)
+    findings = Findings()
+    text = read_text(file, findings, missing="--shape names it")
+    if text is None:
+        raise InputError(list(findings.faults))
+    try:
+        document = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise _fault(file, f"is no GeoJSON: {error}") from None
+    geometry, unit = _one(document, file)
+    try:
+        drawn = shape(geometry)
+    except Exception:  # noqa: BLE001  # shapely and numpy raise whatever they like on nonsense
+        raise _fault(file, "its geometry is no GeoJSON polygon") from None
+    sound = sound_shape(drawn, KINDS["bed"])
+    if not isinstance(sound.shape, Polygon):
+        raise _fault(file, sound.trouble or "must be one polygon")
+    if sound.shape.interiors:
+        raise _fault(file, "has a hole; draw a keyhole bed as one outline that runs in and out through its notch")
+    return _sized(sound.shape, unit, file)
+
+
+def _one(document: object, file: Path) -> tuple[Any, object]:
+    """Return the geometry and the unit of the one feature."""
+    if isinstance(document, dict) and document.get("type") == "FeatureCollection":
+        features = document.get("features")
+        if not isinstance(features, list) or len(features) != 1:
+            count = len(features) if isinstance(features, list) else 0
+            raise _fault(file, f"holds {count} features, must hold one: the bed's outline")
+        document = features[0]
+    if isinstance(document, dict) and document.get("type") == "Feature":
+        properties = document.get("properties")
+        unit = properties.get("unit", "m") if isinstance(properties, dict) else "m"
+        return document.get("geometry"), unit
+    if isinstance(document, dict):
+        return document, "m"
+    raise _fault(file, f"is {shown(document)}, must be a GeoJSON polygon")
+
+
+def _sized(outline: Polygon, unit: object, file: Path) -> Polygon:
+    """Return the outline in metres with its corner near zero, if it has the size of a bed."""
+    if not isinstance(unit, str):
+        raise _fault(file, f'unit is {shown(unit)}, must be a unit of length such as "ft"')
+    try:
+        metres = si_value(f"1 {unit}", "length")
+    except ValueError as error:
+        raise _fault(file, f"unit: {error}") from None
+    west, south, east, north = outline.bounds
+    across = max(east - west, north - south) * metres
+    if not SMALLEST <= across <= LARGEST:
+        hint = "draw it flat, in metres or with the property unit, not in degrees"
+        raise _fault(file, f"is {across:.3g} m across, must be from {SMALLEST:g} m to {LARGEST:g} m; {hint}")
+    moved = affinity.scale(affinity.translate(outline, -west, -south), metres, metres, origin=(0, 0))
+    return Polygon(shapely.get_coordinates(moved).round(9))
+
+
+def _fault(file: Path, text: str) -> InputError:
+    return InputError([Fault(file.name, "", text)])

@@ -1,0 +1,277 @@
+"""Where on earth is the drawing, and how does it lie in the local frame?
+
+A measured plan is laid at its origin, another coordinate system is converted, and all of it is centred on the
+boundary with true north up. It leaves out heights, and whether a shape is sound.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from pyproj import CRS, Transformer
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.drawing.kinds import KINDS
+from siteplan.files.drawing.naming import Named
+from siteplan.files.drawing.shapes import sound_shape
+from siteplan.files.drawing.vector import Drawing
+from siteplan.files.findings import Findings
+from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.files.site_toml.settings import Origin, Settings
+from siteplan.files.timezone import at_sea, same_clock, zone_at
+from siteplan.land.frame import LocalFrame, plan_to_local
+
+FAR = 5000.0  # m from the boundary; nothing that matters to a garden stands there
+PLAN_REACH = 10_000.0  # m from a plan's zero point; beyond it the plan is in another coordinate system
+LEAST = 1.0  # m across, of all that is drawn
+WIDEST = 50.0  # km across, of one shape
+KM_PER_DEGREE = 111.2  # of latitude
+POLAR = 89.0  # degrees; nearer to a pole east and west lose their meaning
+_WGS84 = ("EPSG:4326", "OGC:CRS84")
+
+Shapes = Mapping[int, BaseGeometry]
+
+
+@dataclass(frozen=True)
+class Located:
+    """The frame, and the shapes in it by their feature's position. [m]"""
+
+    frame: LocalFrame
+    shapes: dict[int, BaseGeometry]
+
+
+def located(
+    shapes: Shapes, named: tuple[Named, ...], drawing: Drawing, settings: Settings, findings: Findings
+) -> Located | None:
+    """Return the shapes in the local frame, or None where they cannot be laid there.
+
+    Parameters
+    ----------
+    shapes : mapping of int to shapely geometry
+        The sound shapes in the file's coordinates, by position in `named`.
+    """
+    degrees = _in_degrees(shapes, drawing, settings, findings)
+    if not degrees or not _on_earth(degrees, named, drawing, settings, findings):
+        return None
+    degrees = _of_a_size(_across_the_date_line(degrees), named, drawing.file, findings)
+    if not degrees:
+        return None
+    inside = [at for at in degrees if named[at].kind == "boundary"]
+    frame = _centred(degrees[inside[0]] if inside else shapely.union_all([_middle(degrees)]))
+    if abs(frame.latitude) > POLAR:
+        findings.fault(
+            drawing.file, "", f"lies at latitude {frame.latitude:.2f}, must be within {POLAR:g} of the equator"
+        )
+        return None
+    local = _in_frame(degrees, frame, named, drawing.file, findings)
+    if inside and inside[0] in local:
+        _near(local, degrees, named, local[inside[0]], frame, drawing.file, findings)
+    _on_land(frame, settings, findings, drawing.file)
+    return Located(frame, local)
+
+
+def _middle(degrees: Shapes) -> BaseGeometry:
+    """Return the middle of all that is drawn, where there is no boundary to go by."""
+    return shapely.centroid(shapely.GeometryCollection([Point(shape.centroid) for shape in degrees.values()]))
+
+
+def _centred(shape: BaseGeometry) -> LocalFrame:
+    """Return the frame centred on a shape given in degrees, by its centroid in metres."""
+    rough = shape.centroid
+    frame = LocalFrame(longitude=rough.x, latitude=rough.y)
+    centre = frame.to_lonlat(frame.to_local(shape).centroid)
+    return LocalFrame(longitude=(float(centre.x) + 180) % 360 - 180, latitude=float(centre.y))
+
+
+def _across_the_date_line(degrees: Shapes) -> dict[int, BaseGeometry]:
+    """Return shapes whose longitudes run on past 180 where the property lies on both sides of it."""
+    bounds = np.array([shape.bounds for shape in degrees.values()])
+    if bounds[:, 2].max() - bounds[:, 0].min() <= 180:
+        return dict(degrees)
+
+    def onward(points: np.ndarray) -> np.ndarray:
+        return np.column_stack([np.where(points[:, 0] < 0, points[:, 0] + 360, points[:, 0]), points[:, 1]])
+
+    return {at: shapely.transform(shape, onward) for at, shape in degrees.items()}
+
+
+def _of_a_size(degrees: Shapes, named: tuple[Named, ...], file: str, findings: Findings) -> dict[int, BaseGeometry]:
+    """Return the shapes that could be on one property; one that spans a country has a wrong corner."""
+    across = {at: _km_across(shape) for at, shape in degrees.items()}
+    wide = [at for at, width in across.items() if width > WIDEST]
+    areas = [at for at, width in across.items() if width > 0]
+    if len(wide) > 1 and 2 * len(wide) > len(areas):
+        text = (
+            f"reaches over {max(across.values()):,.0f} km when read as longitude and latitude; "
+            "if this is a measured plan, give [origin] in site.toml"
+        )
+        findings.fault(file, "", text)
+        return {}
+    for at in wide:
+        text = f"is {across[at]:,.0f} km across, must be at most {WIDEST:g} km; one of its coordinates is wrong"
+        findings.fault(file, named[at].where, text)
+    return {at: shape for at, shape in degrees.items() if at not in wide}
+
+
+def _km_across(shape: BaseGeometry) -> float:
+    west, south, east, north = shape.bounds
+    return max((east - west) * math.cos(math.radians((south + north) / 2)), north - south) * KM_PER_DEGREE
+
+
+def _in_frame(
+    degrees: Shapes, frame: LocalFrame, named: tuple[Named, ...], file: str, findings: Findings
+) -> dict[int, BaseGeometry]:
+    """Return the shapes in metres; one that is sound only by a rounding of its degrees is mended or refused."""
+    local = {}
+    for at, shape in degrees.items():
+        there = frame.to_local(shape)
+        if not all(map(math.isfinite, there.bounds)) or there.is_valid:
+            local[at] = there
+            continue
+        checked = sound_shape(there, KINDS[named[at].kind])
+        if checked.shape is not None:
+            local[at] = checked.shape
+        else:
+            findings.fault(file, named[at].where, checked.trouble)
+    return local
+
+
+def _in_degrees(
+    shapes: Shapes, drawing: Drawing, settings: Settings, findings: Findings
+) -> dict[int, BaseGeometry] | None:
+    """Return the shapes in longitude and latitude."""
+    undefined = drawing.crs is None or not (
+        drawing.crs.is_geographic or drawing.crs.is_projected or drawing.crs.is_bound
+    )
+    if settings.has_origin:
+        if drawing.crs is not None and not undefined:
+            text = f"{drawing.file} says that it is in {drawing.crs.name}; with [origin] it is taken as a plan."
+            findings.caution("origin-over-crs", "", text)
+        return None if settings.origin is None else _plan_in_degrees(shapes, settings.origin, drawing.file, findings)
+    if drawing.crs is None and drawing.geographic_by_default:
+        return dict(shapes)
+    if drawing.crs is None or undefined:
+        text = (
+            "does not say in which coordinate system it is; save it in one, or give [origin] if it is a measured plan"
+        )
+        findings.fault(drawing.file, "", text)
+        return None
+    if any(drawing.crs.equals(CRS(name), ignore_axis_order=True) for name in _WGS84):
+        return dict(shapes)
+    findings.caution(
+        "converted", "", f"{drawing.file} is in {drawing.crs.name}; it was converted to longitude and latitude."
+    )
+    change = Transformer.from_crs(drawing.crs, _WGS84[0], always_xy=True)
+
+    def outward(points: np.ndarray) -> np.ndarray:
+        return np.column_stack(change.transform(points[:, 0], points[:, 1]))
+
+    return {at: shapely.transform(shape, outward) for at, shape in shapes.items()}
+
+
+def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, findings: Findings) -> dict[int, BaseGeometry] | None:
+    """Return a measured plan's shapes in longitude and latitude."""
+    metres = {
+        at: plan_to_local(shape, bearing=origin.bearing, metres_per_unit=origin.metres_per_unit)
+        for at, shape in shapes.items()
+    }
+    reach = max((float(np.abs(shape.bounds).max()) for shape in metres.values()), default=0.0)
+    if reach > PLAN_REACH:
+        text = (
+            f"reaches {reach / 1000:.0f} km from the plan's zero point; is it a plan in the unit that [origin] says?"
+        )
+        findings.fault(file, "", text)
+        return None
+    west, south, east, north = shapely.total_bounds(list(metres.values()))
+    if max(east - west, north - south) < LEAST:
+        text = (
+            "is a plan of less than a metre; if its coordinates are longitude and latitude, "
+            "leave [origin] out of site.toml, else give its unit there"
+        )
+        findings.fault(file, "", text)
+        return None
+    frame = LocalFrame(longitude=origin.longitude, latitude=origin.latitude)
+    return {at: frame.to_lonlat(shape) for at, shape in metres.items()}
+
+
+def _on_earth(
+    degrees: Shapes, named: tuple[Named, ...], drawing: Drawing, settings: Settings, findings: Findings
+) -> bool:
+    """Return whether all coordinates are longitudes and latitudes; one fault says what they are instead."""
+    beyond = [at for at, shape in degrees.items() if not _is_lonlat(shape)]
+    if not beyond:
+        return True
+    first = degrees[beyond[0]]
+    x, y = (float(value) for value in shapely.get_coordinates(first)[0])
+    others = f" (so has {len(beyond) - 1} more)" if len(beyond) > 1 else ""
+    if drawing.crs is not None and not settings.has_origin:
+        text = f"does not lie in the area of {drawing.crs.name}{others}; is that its coordinate system?"
+    elif abs(x) <= 90 < abs(y) <= 180:
+        text = f"has latitude {y:g}{others}; longitude and latitude are swapped: longitude comes first"
+    else:
+        text = (
+            f"has longitude {x:g} and latitude {y:g}{others}, must be within 180 and 90 degrees; "
+            "if this is a measured plan, give [origin] in site.toml"
+        )
+    findings.fault(drawing.file, named[beyond[0]].where, text)
+    return False
+
+
+def _is_lonlat(shape: BaseGeometry) -> bool:
+    west, south, east, north = shape.bounds
+    return all(map(math.isfinite, shape.bounds)) and west >= -180 and east <= 180 and south >= -90 and north <= 90
+
+
+def _near(
+    local: dict[int, BaseGeometry], degrees: Shapes, named: tuple[Named, ...], boundary: BaseGeometry,
+    frame: LocalFrame, file: str, findings: Findings,
+) -> None:  # fmt: skip
+    """Note what lies absurdly far from the boundary, and drop it."""
+    for at in [at for at, shape in local.items() if _distance(shape, boundary) > FAR]:
+        distance = _distance(local.pop(at), boundary)
+        far = f"{distance / 1000:,.0f} km" if math.isfinite(distance) else "half the world"
+        swapped = frame.to_local(shapely.transform(degrees[at], lambda points: points[:, ::-1]))
+        wrong = "is it drawn in the right place?"
+        if _distance(swapped, boundary) <= FAR:
+            wrong = "longitude and latitude are swapped: longitude comes first"
+        where = named[at].where
+        findings.fault(file, where, f"lies {far} from the boundary, must be within {FAR / 1000:g} km; {wrong}")
+
+
+def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:
+    if not all(map(math.isfinite, shape.bounds)):
+        return math.inf
+    return float(shapely.distance(shape, boundary))
+
+
+def _on_land(frame: LocalFrame, settings: Settings, findings: Findings, file: str) -> None:
+    """Note a property at sea, or far from its time zone, that another reading of its coordinates would put right."""
+    longitude, latitude, given = frame.longitude, frame.latitude, settings.timezone
+    here = zone_at(longitude, latitude)
+    if here == given or (given is None and not at_sea(here)):
+        return
+    where = f"{SETTINGS_FILE}" if settings.has_origin else file
+    table = "[origin]" if settings.has_origin else ""
+    place = f"lies at longitude {longitude:.4f}, latitude {latitude:.4f}, which is"
+    readings = [
+        (latitude, longitude, "are longitude and latitude swapped? Longitude comes first in a drawing"),
+        (-longitude, latitude, "has longitude lost its sign? West is negative"),
+        (longitude, -latitude, "has latitude lost its sign? South is negative"),
+    ]
+    for x, y, question in readings:
+        there = zone_at(x, y) if abs(y) <= 90 else ""
+        if given is not None and there == given:
+            findings.fault(where, table, f"{place} outside {given}; {question}")
+            return
+        if given is None and not at_sea(there):
+            findings.fault(where, table, f"{place} at sea; {question}. If it is right, give timezone in site.toml")
+            return
+    if given is not None and not same_clock(given, here):
+        sea = " (at sea)" if at_sea(here) else ""
+        text = f"The property lies in {here}{sea}, and site.toml gives {given}, whose clocks differ."
+        findings.caution("timezone-elsewhere", "", text)

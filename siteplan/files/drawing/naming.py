@@ -1,0 +1,184 @@
+"""Which feature is which?
+
+Their names become ours, every feature gets a kind and an id of its own, and columns that mean nothing here
+are listed. It leaves out values and shapes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.drawing.kinds import KINDS, PROPERTY_KEYS
+from siteplan.files.drawing.vector import Drawing, RawFeature
+from siteplan.files.findings import Findings, clean, label, shown
+from siteplan.files.site_toml.keys import LONGEST_TEXT
+from siteplan.files.site_toml.renaming import Meaning, Renaming
+from siteplan.land.check import nearest
+
+ALIKE = 0.8  # of 1; a column as like a known key as this is a slip of the pen
+
+
+@dataclass(frozen=True)
+class Named:
+    """One feature in our words.
+
+    Attributes
+    ----------
+    id, kind : str
+    properties : dict
+        Those with a value, under our keys; those of no meaning here as well.
+    shape : shapely geometry or None
+        In the file's coordinates.
+    trouble : str
+        What is wrong with the geometry where there is none.
+    """
+
+    id: str
+    kind: str
+    properties: dict[str, object]
+    shape: BaseGeometry | None
+    trouble: str = ""
+
+    @property
+    def where(self) -> str:
+        """What messages call it."""
+        return label(self.kind, self.id)
+
+
+@dataclass(frozen=True)
+class _Unnumbered:
+    """One feature with its kind, whose id may still be missing."""
+
+    raw: RawFeature
+    kind: str
+    properties: dict[str, object]
+    id: str | None
+
+
+def named_features(drawing: Drawing, renaming: Renaming, findings: Findings) -> tuple[Named, ...]:
+    """Return the features of a drawing in our words; those of unknown kind are faults and left out."""
+    found: list[_Unnumbered] = []
+    unknown: dict[str, list[RawFeature]] = {}
+    for raw in drawing.features:
+        properties = _our_keys(raw.properties, renaming)
+        theirs = properties.get("kind")
+        name = clean(theirs) if isinstance(theirs, str) else theirs
+        meaning = _meaning(name, renaming)
+        if meaning is None:
+            unknown.setdefault("" if name is None else shown(name), []).append(raw)
+        elif meaning.kind is not None:
+            feature_id = _id(drawing.file, raw, properties, findings)
+            found.append(_Unnumbered(raw, meaning.kind, properties | dict(meaning.properties), feature_id))
+    for name, features in unknown.items():
+        findings.fault(drawing.file, _where(features[0]), _unknown_kind(name, len(features)))
+    _unused(drawing, renaming, findings)
+    _extra_columns(found, findings)
+    return _with_ids(drawing.file, found, findings)
+
+
+def _our_keys(properties: Mapping[str, object], renaming: Renaming) -> dict[str, object]:
+    """Return the properties that have a value, under our keys; a renamed one goes before one of our name."""
+    given = {key: value for key, value in properties.items() if value is not None}
+    plain = {key: value for key, value in given.items() if key not in renaming.keys}
+    return plain | {renaming.keys[key]: value for key, value in given.items() if key in renaming.keys}
+
+
+def _meaning(name: object, renaming: Renaming) -> Meaning | None:
+    if not isinstance(name, str):
+        return None
+    return renaming.kinds.get(name) or (Meaning(name) if name in KINDS else None)
+
+
+def _where(raw: RawFeature) -> str:
+    own = raw.own_id if raw.own_id is not None else raw.properties.get("id")
+    return f"feature {raw.number}" + (f" ({shown(own)})" if own is not None else "")
+
+
+def _unknown_kind(name: str, count: int) -> str:
+    known = ", ".join(KINDS)
+    others = f" (so are {count - 1} more)" if count > 1 else ""
+    if not name:
+        return f"kind is missing{others}; it must be one of {known}"
+    hint = nearest(name.strip("'\""), list(KINDS))
+    meant = f"did you mean {hint!r}?" if hint else f"it must be one of {known};"
+    return f"kind {name} is not known{others}; {meant} other people's kinds go in [rename.kinds] of site.toml"
+
+
+def _id(file: str, raw: RawFeature, properties: dict[str, object], findings: Findings) -> str | None:
+    """Return a feature's id as text; None where it has none."""
+    value = raw.own_id if raw.own_id is not None else properties.get("id")
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    if value is None or (isinstance(value, str) and not clean(value)):
+        return None
+    if isinstance(value, bool) or not isinstance(value, (str, int, float)):
+        findings.fault(file, f"feature {raw.number}", f"id is {shown(value)}, must be a text or a number")
+        return None
+    written = clean(str(value))
+    if len(written) > LONGEST_TEXT:
+        findings.fault(file, _where(raw), f"id is {len(written)} characters long, must be at most {LONGEST_TEXT}")
+    return written
+
+
+def _with_ids(file: str, found: list[_Unnumbered], findings: Findings) -> tuple[Named, ...]:
+    """Return the features, those without an id called by kind and number; an id that stands twice is a fault."""
+    taken: dict[str, RawFeature] = {}
+    for feature in found:
+        if feature.id is not None and feature.id in taken:
+            both = f"features {taken[feature.id].number} and {feature.raw.number}"
+            findings.fault(file, label(feature.kind, feature.id), f"its id stands twice, in {both}; ids are unique")
+        elif feature.id is not None:
+            taken[feature.id] = feature.raw
+    named = []
+    counts: dict[str, int] = {}
+    for feature in found:
+        counts[feature.kind] = counts.get(feature.kind, 0) + 1
+        feature_id = feature.id
+        if feature_id is None:
+            number = counts[feature.kind]
+            while f"{feature.kind}-{number}" in taken:
+                number += 1
+            feature_id = f"{feature.kind}-{number}"
+            taken[feature_id] = feature.raw
+        named.append(Named(feature_id, feature.kind, feature.properties, feature.raw.shape, feature.raw.trouble))
+    return tuple(named)
+
+
+def _unused(drawing: Drawing, renaming: Renaming, findings: Findings) -> None:
+    """Note what [rename] names and nothing carries: a slip of the pen, most likely."""
+    keys = {key for raw in drawing.features for key in raw.properties}
+    for theirs in renaming.keys:
+        if theirs not in keys:
+            findings.caution("rename-unused", "", f"[rename.keys] names {shown(theirs)}, which no feature carries.")
+    kinds = {clean(value) for raw in drawing.features if isinstance(value := _raw_kind(raw, renaming), str)}
+    for theirs in renaming.kinds:
+        if theirs not in kinds:
+            findings.caution("rename-unused", "", f"[rename.kinds] names {shown(theirs)}, which no feature is.")
+
+
+def _raw_kind(raw: RawFeature, renaming: Renaming) -> object:
+    return _our_keys(raw.properties, renaming).get("kind")
+
+
+def _extra_columns(found: list[_Unnumbered], findings: Findings) -> None:
+    """Note the properties that are ignored, and those that look like a slip."""
+    extra: dict[str, None] = {}
+    slips: dict[tuple[str, str], list[_Unnumbered]] = {}
+    for feature in found:
+        known = KINDS[feature.kind].keys
+        for key in feature.properties.keys() - {"id", "kind", *known}:
+            hint = None if key in PROPERTY_KEYS else nearest(key, known, likeness=ALIKE)
+            if hint and hint not in feature.properties:
+                slips.setdefault((key, hint), []).append(feature)
+            else:
+                extra[key] = None
+    for (key, hint), features in sorted(slips.items(), key=lambda slip: slip[1][0].raw.number):
+        first = features[0].id or f"feature {features[0].raw.number}"
+        others = f" So it is in {len(features) - 1} more." if len(features) > 1 else ""
+        findings.caution("looks-like-a-slip", first, f"{shown(key)} is ignored; did you mean {hint!r}?{others}")
+    if extra:
+        listed = ", ".join(shown(key) for key in sorted(extra))
+        findings.caution("extra-columns", "", f"These properties mean nothing here and are ignored: {listed}.")

@@ -1,0 +1,1 @@
+"""How high is the ground?"""

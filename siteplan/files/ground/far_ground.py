@@ -1,0 +1,144 @@
+"""How high is the ground beyond the property, out to where the raster ends?
+
+Rings around it, each four times as far as the one within, in cells of a hundredth of their distance: a raster larger
+than memory is read thinned, or by its overviews. It leaves out what lies beyond the raster, which comes as a skyline.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from siteplan.files.findings import Findings
+from siteplan.files.ground.raster import Elevations
+from siteplan.land.grid import Floats, Grid, grid_over
+from siteplan.land.terrain import Terrain
+
+WIDER = 4.0  # times as far as the ring within
+FINENESS = 100.0  # cells to the distance of a ring: a crest between slopes of 30 degrees is off by 0.2 at most
+MOST_CELLS = 2000  # to a side of a ring
+FARTHEST = 50e3  # m; a hill of 1,000 m stands one degree high there
+MOST_READ = 100e6  # cells of the raster; some seconds
+LARGE = 50e6  # cells; of a larger raster it is said how it is read
+MOST_HOLES = 0.01  # share of the ground around that may be unknown without a word
+EARTH = 6_371_000.0  # m, mean radius
+REFRACTION = 0.13  # share of the earth's curve that a ray bends along with; survey practice, from memory
+
+
+@dataclass
+class _Reading:
+    """How far the raster has been read, how much more may be, and what share of the last ring is not known."""
+
+    reach: float
+    left: float
+    holes: float
+
+
+def ground_beyond(
+    elevations: Elevations, drawn: Polygon, near: Grid, findings: Findings, *, holes: float
+) -> tuple[Terrain, ...]:
+    """Return the ground beyond a grid in rings, nearest first.
+
+    Parameters
+    ----------
+    elevations : Elevations
+    drawn : Polygon
+        The rectangle around all that is drawn, in the frame. [m]
+    near : Grid
+        Over which the ground is read as finely as the raster has it.
+    findings : Findings
+    holes : float
+        Share of the raster's cells under that grid which are not known.
+
+    Returns
+    -------
+    tuple of Terrain
+        Each with NaN over the ring within, and lowered by the earth's curve as it looks from the middle of the frame.
+    """
+    reading = _Reading(reach=drawn.bounds[0] - near.west, left=MOST_READ, holes=holes)
+    rings, within = [], near
+    for grid in _grids(elevations, drawn, near, reading):
+        read = elevations.read(grid)
+        if read is None:
+            break
+        reading.holes = float(np.isnan(read[0]).mean())
+        elevation = elevations.laid(*read, grid) - _curve(grid)
+        elevation[_covered(grid, within)] = np.nan
+        if np.isfinite(elevation).any():
+            rings.append(cropped(Terrain(grid=grid, elevation=elevation)))
+        within = grid
+    _say_what_was_read(elevations, within, reading, findings)
+    return tuple(rings)
+
+
+def _grids(elevations: Elevations, drawn: Polygon, near: Grid, reading: _Reading) -> Iterator[Grid]:
+    """Yield the grids of the rings, out to the raster's edge or as far as it may be read."""
+    west, south, east, north = drawn.bounds
+    across, within = max(east - west, north - south), near
+    while reading.reach < FARTHEST and elevations.goes_beyond(within):
+        inner = max(reading.reach, across / 8)  # rings narrower than the property are not worth their while
+        finest = max(near.cell, inner / FINENESS)
+
+        def ring(reach: float, finest: float = finest) -> Grid:
+            cell = max(finest, (across + 2 * reach) / MOST_CELLS)
+            return grid_over(drawn.buffer(reach, join_style="mitre"), cell)
+
+        reach = min(WIDER * inner, FARTHEST)
+        cost = elevations.cost(ring(reach))
+        if cost > reading.left:
+            reach *= math.sqrt(reading.left / cost)
+            if reach < 1.2 * reading.reach:
+                return
+            cost = reading.left
+        reading.reach, reading.left = reach, reading.left - cost
+        within = ring(reach)
+        yield within
+
+
+def _curve(grid: Grid) -> Floats:
+    """Return by how much the ground sinks below the level plane with its distance from the frame's middle. [m]"""
+    squares = grid.x[None, :] ** 2 + grid.y[:, None] ** 2
+    return np.asarray(squares * (1 - REFRACTION) / (2 * EARTH))
+
+
+def _covered(grid: Grid, within: Grid) -> NDArray[np.bool_]:
+    """Return which cells of a grid lie well inside another, so that what is read between their centres does."""
+    edge = 1.5 * grid.cell
+    across = (grid.x > within.west + edge) & (grid.x < within.east - edge)
+    up = (grid.y > within.south + edge) & (grid.y < within.north - edge)
+    return up[:, None] & across[None, :]
+
+
+def cropped(terrain: Terrain) -> Terrain:
+    """Return a terrain without the rows and columns at its edges of which nothing is known."""
+    known = np.isfinite(terrain.elevation)
+    rows, columns = np.flatnonzero(known.any(axis=1)), np.flatnonzero(known.any(axis=0))
+    top, bottom, left, right = int(rows[0]), int(rows[-1]) + 1, int(columns[0]), int(columns[-1]) + 1
+    grid = terrain.grid
+    west, north = grid.west + left * grid.cell, grid.north - top * grid.cell
+    part = Grid(west=west, north=north, cell=grid.cell, rows=bottom - top, columns=right - left)
+    return Terrain(grid=part, elevation=np.ascontiguousarray(terrain.elevation[top:bottom, left:right]))
+
+
+def _say_what_was_read(elevations: Elevations, farthest: Grid, reading: _Reading, findings: Findings) -> None:
+    """Note a raster that was not read out to its edge, or not whole, and what it does not know around."""
+    file, raster = elevations.file, elevations.raster
+    far = f"{reading.reach / 1000:.1f} km" if reading.reach >= 1000 else f"{reading.reach:.0f} m"
+    goes_on, size = elevations.goes_beyond(farthest), raster.width * raster.height
+    if goes_on or size > LARGE:
+        end = f"as far as {far}; what stands farther off is left out." if goes_on else "out to its edge."
+        text = (
+            f"{file} has {size / 1e6:,.0f} million cells and is not read whole: the farther from the property the "
+            f"coarser, in cells of a hundredth of the distance, {end}"
+        )
+        if goes_on and reading.reach < FARTHEST:
+            text += f" With overviews more of it can be read: gdaladdo -r average {file} 4 16 64 256."
+        findings.caution("elevation-far", "", text)
+    if reading.holes > MOST_HOLES:
+        text = f"{file} has no data for {reading.holes:.0%} of the ground within {far}; none of that hides the sun."
+        findings.caution("elevation-holes", "", text)

@@ -1,0 +1,1 @@
+"""What does site.toml say?"""

@@ -1,0 +1,86 @@
+"""How do other people's names become ours?
+
+[rename.keys] maps their property to ours, [rename.kinds] their kind to ours, with what else the kind says.
+It leaves out values: a key that is renamed keeps its value and its unit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from siteplan.files.drawing.kinds import KINDS, PROPERTY_KEYS
+from siteplan.files.findings import clean, shown
+from siteplan.files.site_toml.keys import Keys
+from siteplan.land.check import nearest
+from siteplan.land.features import SURFACES
+
+IGNORE = "ignore"
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """What their kind means: our kind, and the properties that come with it; kind None leaves it out."""
+
+    kind: str | None
+    properties: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Renaming:
+    """Their keys and kinds in our words."""
+
+    keys: Mapping[str, str] = field(default_factory=dict)
+    kinds: Mapping[str, Meaning] = field(default_factory=dict)
+
+
+def read_renaming(rename: Keys) -> Renaming:
+    """Return the tables [rename.keys] and [rename.kinds]."""
+    tables = {}
+    for name in ("keys", "kinds"):
+        table = rename.table(name) or {}
+        tables[name] = Keys(table, rename.findings, file=rename.file, where=f"[rename.{name}]")
+    rename.no_others()
+    keys = {
+        theirs: ours for theirs in tables["keys"].values if (ours := _our_key(tables["keys"], theirs)) is not None
+    }
+    kinds = {
+        clean(theirs): meaning
+        for theirs in tables["kinds"].values
+        if (meaning := _meaning(tables["kinds"], theirs)) is not None
+    }
+    return Renaming(keys, kinds)
+
+
+def _our_key(keys: Keys, theirs: str) -> str | None:
+    ours = keys.text(theirs)
+    if ours is None or ours in PROPERTY_KEYS:
+        return ours
+    hint = nearest(ours, PROPERTY_KEYS)
+    meant = f"did you mean {hint!r}?" if hint else f"(known: {', '.join(sorted(PROPERTY_KEYS))})"
+    keys.fault(f"{shown(theirs)} = {shown(ours)}: that key is not known; {meant}")
+    return None
+
+
+def _meaning(keys: Keys, theirs: str) -> Meaning | None:
+    """Return what a kind's new name says: `kind`, `ignore`, `surface:grass` or `keepout:water`."""
+    ours = keys.text(theirs)
+    if ours is None:
+        return None
+    kind, colon, detail = (part.strip() for part in ours.partition(":"))
+    if ours == IGNORE:
+        return Meaning(None)
+    if not colon and kind in KINDS:
+        return Meaning(kind)
+    if kind == "surface" and detail in SURFACES:
+        return Meaning(kind, {"surface": detail})
+    if kind == "keepout" and detail:
+        return Meaning(kind, {"reason": detail})
+    if kind == "surface":
+        hint = nearest(detail, SURFACES)
+        meant = f"did you mean 'surface:{hint}'?" if hint else f"(surfaces: {', '.join(SURFACES)})"
+    else:
+        hint = nearest(kind, [*KINDS, IGNORE])
+        meant = f"did you mean {hint!r}?" if hint else f"(known: {', '.join(sorted([*KINDS, IGNORE]))})"
+    keys.fault(f"{shown(theirs)} = {shown(ours)}: that is no kind; {meant}")
+    return None

@@ -1,0 +1,1 @@
+"""What does the sky of a typical year send?"""

@@ -1,0 +1,150 @@
+"""Where should a delivery be tipped?
+
+The cell of the zones from which all that is delivered is wheeled in the least time and beside which its heaps fit.
+It leaves out the lorry: where it gets to is asked in lorry.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.haul.delivery.heaps import Room, heap_room, laid
+from siteplan.haul.delivery.lorry import Zone, tipping_zones
+from siteplan.haul.ground.standing_places import at_pile, beside, centres_of
+from siteplan.haul.routes.bed_routes import Ways
+from siteplan.land.grid import Floats
+from siteplan.land.site import Caution
+
+Cells = NDArray[np.int32]
+
+MOST_TRIED = 200
+BESIDE = 3.0  # m from the barrow to the edge of a heap: it is wheeled along the heaps. Common practice, no source
+
+
+@dataclass(frozen=True, eq=False)
+class TippingSpot:
+    """Where the delivery is tipped.
+
+    Attributes
+    ----------
+    id : str
+        Of the pile or surface.
+    place : Point
+    cells : ndarray, shape (n, 2)
+        Where the barrow stands to be loaded.
+    zone : shapely geometry
+        Within which heaps may lie.
+    minutes : float
+        All ways out and back from here. [min]
+    cautions : tuple of Caution
+    """
+
+    id: str
+    place: Point
+    cells: Cells
+    zone: BaseGeometry
+    minutes: float
+    cautions: tuple[Caution, ...] = ()
+
+
+def work_map(ways: Ways, trips: Mapping[str, int], among: Cells) -> Floats:
+    """Return the time of all ways out and back if everything lay on that cell, shape (rows, columns). [s]
+
+    Parameters
+    ----------
+    ways : Ways
+    trips : mapping of str to int
+        How often each bed is wheeled to.
+    among : ndarray, shape (n, 2)
+        The cells that matter: a bed that no barrow reaches from any of them is left out.
+    """
+    stand = {bed_id: beside(ways.ground, ways.site.bed(bed_id).outline, own=bed_id) for bed_id in trips}
+    stand = {bed_id: cells for bed_id, cells in stand.items() if len(cells)}
+    total = np.zeros(ways.ground.grid.shape)
+    ways.router.prepare()
+    with ThreadPoolExecutor() as threads:  # the compiled loops leave the others free to run
+        for bed_id, seconds in zip(stand, threads.map(ways.out_and_back, stand.values()), strict=True):
+            if np.isfinite(seconds[among[:, 0], among[:, 1]]).any():
+                total += trips[bed_id] * seconds
+    return total
+
+
+def tipping_spots(
+    ways: Ways,
+    trips: Mapping[str, int],
+    *,
+    volumes: Mapping[str, float] | None = None,
+    lanes: BaseGeometry | None = None,
+) -> tuple[TippingSpot, ...]:
+    """Return the best spot of each zone, the one with the least work first.
+
+    Parameters
+    ----------
+    ways : Ways
+    trips : mapping of str to int
+        How often each bed is wheeled to from there.
+    volumes : mapping of str to float, optional
+        What is tipped loose, by material: beside the spot its heaps fit, where there is such a spot. [m3]
+    lanes : shapely geometry, optional
+        What heaps keep off, as the ways from other piles.
+    """
+    zones = tipping_zones(ways.site)
+    places = [at_pile(ways.ground, zone.pile) for zone in zones]
+    work = work_map(ways, trips, np.vstack(places))
+    found = [
+        _spot(ways, zone, cells, work, heap_room(ways.site, zone.ground, lanes or Point()), volumes or {})
+        for zone, cells in zip(zones, places, strict=True)
+    ]
+    return tuple(sorted(found, key=lambda spot: spot.minutes))
+
+
+def _spot(
+    ways: Ways, zone: Zone, cells: Cells, work: Floats, room: Room, volumes: Mapping[str, float]
+) -> TippingSpot:
+    if not len(cells):
+        middle = shapely.point_on_surface(zone.shape)
+        return TippingSpot(zone.id, middle, cells, zone.ground, math.inf, zone.cautions)
+    seconds = work[cells[:, 0], cells[:, 1]]
+    centres = centres_of(ways.ground.grid, cells)
+    best = best_cell(seconds, cells, lambda k: fits(room, volumes, centres[k]))
+    place = Point(centres[best])
+    return TippingSpot(zone.id, place, cells[best : best + 1], zone.ground, float(seconds[best]) / 60, zone.cautions)
+
+
+def best_cell(seconds: Floats, cells: Cells, fit: Callable[[int], bool]) -> int:
+    """Return the cell with the least time that fits, else that with the least time.
+
+    Notes
+    -----
+    Among more than `MOST_TRIED` cells a coarser lattice is tried first, then the better ones about its best.
+    """
+    order = [int(k) for k in np.argsort(seconds, kind="stable") if np.isfinite(seconds[k])]
+    if not order or fit(order[0]):
+        return order[0] if order else int(np.argmin(seconds))
+    stride = math.ceil(math.sqrt(len(order) / MOST_TRIED))
+    coarse = [k for k in order if not (cells[k] % stride).any()]
+    first = next((k for k in coarse if fit(k)), None)
+    if first is None or stride == 1:
+        return order[0] if first is None else first
+    about = np.abs(cells - cells[first]).max(axis=1) < stride
+    return next((k for k in order if k == first or (about[k] and seconds[k] < seconds[first] and fit(k))), first)
+
+
+def fits(room: Room, volumes: Mapping[str, float], at: Floats) -> bool:
+    """Return whether all heaps have room within reach of a point, given as x and y. [m]"""
+    near = Point(at)
+    if not volumes:
+        return True
+    if room.ground.distance(near) > BESIDE:
+        return False
+    heaps, crowded = laid(room, volumes, near, all_or_none=True)
+    return not crowded and all(heap.outline.distance(near) <= BESIDE for heap in heaps)

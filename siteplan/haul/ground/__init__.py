@@ -1,0 +1,1 @@
+"""What does the ground cost whoever pushes a barrow?"""

@@ -1,0 +1,180 @@
+"""What does each metre of ground cost whoever pushes a barrow over it?
+
+Cells of time per metre from surface, slope of the terrain, and barriers grown by half the barrow and its clearance.
+It leaves out the way: that is asked in route.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Collection
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.haul.ground.barriers import gate_passes, narrow_gates, passage, standing_barriers
+from siteplan.haul.results import Barrier, GroundCost
+from siteplan.land.grid import Floats, Grid, grid_over
+from siteplan.land.materials import Ground
+from siteplan.land.site import Barrow, Site
+
+__all__ = ["GRASS", "GroundCost", "ground_cost", "on_foot", "routing_grid"]
+
+#: what uncovered ground, and a surface without figures of its own, is taken for
+GRASS = Ground(
+    surface="grass",
+    rolling=0.07,
+    rolling_wet=0.12,
+    pace=1 / 1.1,
+    loaded=True,
+    source="rolling: between medium-hard soil 0.08 (Carvill, Mechanical Engineer's Data Handbook, seen second-hand) "
+    "and firm ground; pace: the inverse of the terrain factor 1.1 for grass (Soule & Goldman 1972, seen second-hand)",
+)
+
+FINEST, COARSEST = 0.10, 0.25  # m; a route's cell is as fine as the clearance, within these
+MOST_CELLS = 300_000  # above, the cells grow with the property
+FAR = 5.0  # cells up to which the room beside barriers is told
+SLOPE_BASE = 0.5  # m to each side over which the terrain's slope is taken: a wheel does not feel less
+
+
+def routing_grid(site: Site) -> Grid:
+    """Return the grid on which routes are sought, over the whole property.
+
+    Its cells are as fine as the barrow's clearance, from 10 to 25 cm; coarser on more than about two hectares.
+    """
+    west, south, east, north = site.boundary.bounds
+    cell = min(max(site.barrow.clearance, FINEST), COARSEST)
+    cell = max(cell, math.sqrt((east - west) * (north - south) / MOST_CELLS))
+    return grid_over(site.boundary, cell)
+
+
+def ground_cost(
+    site: Site, grid: Grid, *, barrow: Barrow | None = None, without: Collection[str] = (), wet: bool | None = None
+) -> GroundCost:
+    """Return the time for a metre in each cell, loaded and empty.
+
+    Parameters
+    ----------
+    site : Site
+        Surfaces that `site.grounds` does not describe count as grass.
+    grid : Grid
+        Cells, judged at their centres.
+    barrow : Barrow, optional
+        The site's own when not given.
+    without : collection of str
+        Ids of features that are thought away, as a bed that is to be moved.
+    wet : bool, optional
+        Whether the ground is wet: it rolls harder. The pace stays, for want of a source. As the site says when not
+        given.
+
+    Notes
+    -----
+    A metre on the level takes 1 / (speed x pace of the surface). Infinite: outside the boundary and within half the
+    barrow's width of it; near a barrier; and, loaded, on steps and other ground that a loaded barrow cannot pass.
+    Terrain that is not known counts as level.
+    """
+    barrow = barrow or site.barrow
+    barriers = standing_barriers(site, barrow, without=without)
+    room = _room(site, grid, barriers, barrow)
+    shut = room < 0
+    pace, rolling, carries = _surfaces(site, grid, wet=site.haul.wet if wet is None else wet)
+    east, north = _rises(site, grid)
+    return GroundCost(
+        grid=grid,
+        loaded=np.where(shut | ~carries, np.inf, 1 / (site.haul.loaded_speed * pace)),
+        empty=np.where(shut, np.inf, 1 / (site.haul.empty_speed * pace)),
+        rise_east=east,
+        rise_north=north,
+        rolling=rolling,
+        max_grade=barrow.max_grade,
+        barriers=barriers,
+        cautions=narrow_gates(site, barrow),
+        room=room,
+    )
+
+
+def on_foot(site: Site, grid: Grid, *, without: Collection[str] = ()) -> GroundCost:
+    """Return the cost of the ground for somebody who carries two buckets: narrower, and able to climb steps."""
+    walker = Barrow(width=0.5, clearance=0.05, max_grade=1.0)  # m; shoulders. Common practice, no source
+    ground = ground_cost(site, grid, barrow=walker, without=without)
+    return dataclasses.replace(
+        ground, loaded=ground.empty * site.haul.empty_speed / site.haul.loaded_speed, cautions=()
+    )
+
+
+def cells_within(grid: Grid, shape: BaseGeometry) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
+    """Return the part of the grid around a shape, as slices, and which of its centres lie in the shape."""
+    west, south, east, north = shape.bounds
+    top, left = grid.cell_of(west, north)
+    bottom, right = grid.cell_of(east, south)
+    rows = slice(min(max(top, 0), grid.rows), max(min(bottom + 1, grid.rows), 0))
+    columns = slice(min(max(left, 0), grid.columns), max(min(right + 1, grid.columns), 0))
+    x, y = np.meshgrid(grid.x[columns], grid.y[rows])
+    shapely.prepare(shape)
+    return (rows, columns), np.asarray(shapely.intersects_xy(shape, x, y), dtype=bool)
+
+
+def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow) -> Floats:
+    """Return how far each centre lies outside all that bars it, at most `FAR` cells; negative within. [m]
+
+    Through a gate at least one row of cells stays open.
+    """
+    far = FAR * grid.cell
+    walls, others = np.full(grid.shape, far), _edge_room(site, grid, barrow)
+    for barrier in barriers:
+        where, near = cells_within(grid, barrier.shape.buffer(barrier.reach + far))
+        x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
+        room = shapely.distance(shapely.points(x[near], y[near]), barrier.shape) - barrier.reach
+        layer = (walls if barrier.kind in ("fence", "hedge") else others)[where]
+        layer[near] = np.minimum(layer[near], room)
+    for gate in site.gates:
+        if gate_passes(gate, barrow):
+            axis, stray = passage(site, gate, barrow, cell=grid.cell)
+            where, near = cells_within(grid, axis.buffer(stray + grid.cell, cap_style="flat"))
+            x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
+            gap = stray - shapely.distance(shapely.points(x[near], y[near]), axis)
+            walls[where][near] = np.maximum(walls[where][near], gap)
+    return np.asarray(np.minimum(walls, others))
+
+
+def _edge_room(site: Site, grid: Grid, barrow: Barrow) -> Floats:
+    """Return how far each centre lies within the property's edge, less half the barrow's width. [m]"""
+    far = FAR * grid.cell
+    inside = grid.inside(site.boundary)
+    room = np.where(inside, far, -far)
+    edge = site.boundary.boundary
+    where, near = cells_within(grid, edge.buffer(barrow.width / 2 + far))
+    x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
+    away = shapely.distance(shapely.points(x[near], y[near]), edge)
+    room[where][near] = np.where(inside[where][near], away, -away) - barrow.width / 2
+    return room
+
+
+def _surfaces(site: Site, grid: Grid, *, wet: bool) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """Return pace, rolling resistance and whether a loaded barrow passes; of two surfaces the smaller counts."""
+    bare = site.grounds.get("grass", GRASS)
+    pace = np.full(grid.shape, bare.pace)
+    rolling = np.full(grid.shape, bare.rolling_wet if wet else bare.rolling)
+    carries = np.full(grid.shape, bare.loaded)
+    for surface in sorted(site.surfaces, key=lambda item: (-item.outline.area, item.id)):
+        ground = site.grounds.get(surface.surface, bare)
+        where, within = cells_within(grid, surface.outline)
+        pace[where][within] = ground.pace
+        rolling[where][within] = ground.rolling_wet if wet else ground.rolling
+        carries[where][within] = ground.loaded and (surface.surface != "steps")
+    return pace, rolling, carries
+
+
+def _rises(site: Site, grid: Grid) -> tuple[Floats, Floats]:
+    """Return the slope eastward and northward at each cell's centre."""
+    if site.terrain is None:
+        return np.zeros(grid.shape), np.zeros(grid.shape)
+    x, y = grid.centres().T
+    base = max(SLOPE_BASE, grid.cell)
+    height = site.terrain.height_at
+    east = (height(x + base, y) - height(x - base, y)) / (2 * base)
+    north = (height(x, y + base) - height(x, y - base)) / (2 * base)
+    return np.nan_to_num(east).reshape(grid.shape), np.nan_to_num(north).reshape(grid.shape)

@@ -1,0 +1,1 @@
+"""How many loads, how long, in what order?"""

@@ -1,0 +1,1 @@
+"""Which way is quickest?"""

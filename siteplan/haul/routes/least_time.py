@@ -1,0 +1,349 @@
+"""How long does it take over the cells, and which way is quickest?
+
+Compiled loops: times of moves, the spread of least time, straight lines across cells, pulling a path taut.
+It leaves out metres and features: positions are (column, row) in cells, row 0 in the north, barred cells infinite.
+
+`room` is how far each cell's centre lies outside the grown barriers, in cells: a line keeps it from going below 0.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any, TypeVar, cast
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from siteplan.haul.loads.work_rates import CRITICAL_GRADE, TOBLER_BEST, TOBLER_DECAY
+
+Floats = NDArray[np.float64]
+Floats32 = NDArray[np.float32]
+Ints = NDArray[np.int32]
+Flags = NDArray[np.bool_]
+
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+_AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are one corner
+_WORTH = 1e-7  # share of the time that a shift must save
+_CORNER = 2e-6  # share of a path's time that a corner must save: two in one place only hold each other up
+_SLACK = 0.02  # cells; moves that are clear one by one stay so when they are joined
+_STRIP = 40  # rows
+_STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
+
+
+def _compiled(function: _Function) -> _Function:
+    return cast("_Function", njit(cache=True, nogil=True, error_model="numpy")(function))
+
+
+@_compiled
+def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float:  # noqa: FBT001
+    """Return the time of a metre on a slope, from that on the level; infinite where it is too steep. [s/m]"""
+    if loaded:
+        if rise > max_grade:
+            return math.inf
+        return level * (1.0 + (rise / CRITICAL_GRADE) ** 2)
+    if rise == 0.0:
+        return level
+    return level * math.exp(TOBLER_DECAY * (abs(rise - TOBLER_BEST) - abs(TOBLER_BEST)))
+
+
+@_compiled
+def room_at(column: float, row: float, room: Floats) -> float:
+    """Return the room at a point, read bilinearly between the centres of cells."""
+    u, v = column - 0.5, row - 0.5
+    left, top = math.floor(u), math.floor(v)
+    across, down = u - left, v - top
+    upper = room[top, left] * (1 - across) + room[top, left + 1] * across
+    lower = room[top + 1, left] * (1 - across) + room[top + 1, left + 1] * across
+    return float(upper * (1 - down) + lower * down)
+
+
+@_compiled
+def is_clear(start: Floats, end: Floats, room: Floats, least: float) -> bool:
+    """Return whether the room along a straight line is nowhere less than `least`.
+
+    It strides as far as the room reaches, since room changes by no more than the way, and half a cell at the least.
+    """
+    du, dv = end[0] - start[0], end[1] - start[1]
+    far, done = math.hypot(du, dv), 0.0
+    while True:
+        share = done / far if far > 0 else 1.0
+        here = room_at(start[0] + share * du, start[1] + share * dv, room)
+        if here < least:
+            return False
+        if done >= far:
+            return True
+        done = min(far, done + max(0.5, 0.7 * here))
+
+
+@_compiled
+def _slow_rows(
+    pace: Floats, first: int, last: int, level: Floats, east: Floats, north: Floats,
+    toward_east: float, toward_north: float, loaded: bool, max_grade: float,  # noqa: FBT001
+) -> None:  # fmt: skip
+    """Write into `pace` the time of a metre in one direction, for the rows from `first` to before `last`."""
+    for row in range(first, last):
+        for column in range(level.shape[1]):
+            rise = east[row, column] * toward_east + north[row, column] * toward_north
+            if rise != 0.0:
+                pace[row, column] = slowed(level[row, column], rise, loaded, max_grade)
+            else:
+                pace[row, column] = level[row, column]
+
+
+@_compiled
+def move_times(
+    level: Floats, east: Floats, north: Floats, room: Floats,
+    moves: Ints, starts: Ints, crossed: Ints, lengths: Floats,
+    loaded: bool, max_grade: float,  # noqa: FBT001
+) -> Floats32:  # fmt: skip
+    """Return the time of each move from each cell, shape (cells, moves), for cells of 1 m; infinite where barred.
+
+    Move k goes `moves[k]` = (rows, columns) and crosses `crossed[starts[k]:starts[k + 1]]` for `lengths` of a cell,
+    none of them 0, so that a barred cell bars every move that touches it.
+    """
+    rows, columns = level.shape
+    margin = np.abs(moves).max()
+    times = np.full((rows * columns, len(moves)), np.inf, dtype=np.float32)
+    pace = level.copy()
+    for top in range(margin, rows - margin, _STRIP):  # strip by strip, so that what is written stays at hand
+        bottom = min(top + _STRIP, rows - margin)
+        for k in range(len(moves)):
+            far = math.hypot(moves[k, 0], moves[k, 1])
+            toward_east, toward_north = moves[k, 1] / far, -moves[k, 0] / far
+            _slow_rows(
+                pace, top - margin, bottom + margin, level, east, north, toward_east, toward_north, loaded, max_grade
+            )
+            for row in range(top, bottom):
+                for column in range(margin, columns - margin):
+                    if not math.isfinite(pace[row, column]):
+                        continue
+                    if room[row, column] < 1.5 * far:
+                        begin = np.array((column + 0.5, row + 0.5))
+                        end = np.array((column + moves[k, 1] + 0.5, row + moves[k, 0] + 0.5))
+                        if not is_clear(begin, end, room, 0.0):
+                            continue
+                    total = 0.0
+                    for i in range(starts[k], starts[k + 1]):
+                        total += lengths[i] * pace[row + crossed[i, 0], column + crossed[i, 1]]
+                    times[row * columns + column, k] = total
+    return times
+
+
+@_compiled
+def _sink(heap: Ints, place: Ints, time: Floats, size: int) -> None:
+    """Move the heap's first entry down to where it belongs."""
+    node, hole = heap[0], 0
+    while True:
+        child = 4 * hole + 1
+        if child >= size:
+            break
+        least = child
+        for other in range(child + 1, min(child + 4, size)):
+            if time[heap[other]] < time[heap[least]]:
+                least = other
+        if time[heap[least]] >= time[node]:
+            break
+        heap[hole] = heap[least]
+        place[heap[hole]] = hole
+        hole = least
+    heap[hole] = node
+    place[node] = hole
+
+
+@_compiled
+def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
+    """Move a heap's entry up to where it belongs."""
+    hole, node = start, heap[start]
+    while hole > 0:
+        above = (hole - 1) // 4
+        if time[heap[above]] <= time[node]:
+            break
+        heap[hole] = heap[above]
+        place[heap[hole]] = hole
+        hole = above
+    heap[hole] = node
+    place[node] = hole
+
+
+@_compiled
+def turned_back(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
+    """Return for each cell and move the time of coming back from there, from the times of all moves."""
+    back = np.full_like(times, np.inf)
+    for node in range(len(times)):
+        for k in range(len(steps)):
+            if 0 <= node + steps[k] < len(times):
+                back[node, k] = times[node + steps[k], opposite[k]]
+    return back
+
+
+@_compiled
+def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
+    """Return the least time from `starts` to each cell, and each cell's neighbour before it.
+
+    Dijkstra's search over a four-way heap. `steps[k]` is how far move k goes in the flat array. The neighbour is -1
+    at a start and where there is no way.
+    """
+    cells, count = times.shape
+    time = np.full(cells, np.inf)
+    before = np.full(cells, -1, dtype=np.int32)
+    place = np.full(cells, -1, dtype=np.int32)
+    heap = np.empty(cells, dtype=np.int32)
+    size = 0
+    for start in starts:
+        if place[start] < 0:
+            time[start] = 0.0
+            heap[size] = start
+            place[start] = size
+            size += 1
+    while size > 0:
+        node = heap[0]
+        size -= 1
+        place[node] = -2
+        if size > 0:
+            heap[0] = heap[size]
+            _sink(heap, place, time, size)
+        for k in range(count):
+            taken = times[node, k]
+            if not math.isfinite(taken):
+                continue
+            there = node + steps[k]
+            if time[node] + taken < time[there]:
+                time[there] = time[node] + taken
+                before[there] = node
+                if place[there] < 0:
+                    heap[size] = there
+                    place[there] = size
+                    size += 1
+                _rise(heap, place, time, place[there])
+    return time, before
+
+
+@_compiled
+def line_time(  # noqa: C901  # one walk over the cells, its cases in the order they come
+    start: Floats, end: Floats,
+    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+) -> float:  # fmt: skip
+    """Return the time along a straight line between two points (column, row), for cells of 1 m; or infinity.
+
+    A line through the corner of a cell is barred where either of the cells beside the corner is.
+    """
+    du, dv = end[0] - start[0], end[1] - start[1]
+    far = math.hypot(du, dv)
+    column, row = math.floor(start[0]), math.floor(start[1])
+    if du < 0 and start[0] == column:
+        column -= 1
+    if dv < 0 and start[1] == row:
+        row -= 1
+    if not is_clear(start, end, room, -_SLACK):
+        return math.inf
+    if far == 0.0:
+        return 0.0 if math.isfinite(level[row, column]) else math.inf
+    step_u, step_v = (1 if du > 0 else -1), (1 if dv > 0 else -1)
+    next_u = ((column + (du > 0)) - start[0]) / du if du != 0 else math.inf
+    next_v = ((row + (dv > 0)) - start[1]) / dv if dv != 0 else math.inf
+    done, total = 0.0, 0.0
+    while True:
+        until = min(next_u, next_v, 1.0)
+        if until - done > _AT_ONCE or until >= 1.0:
+            if not math.isfinite(level[row, column]):
+                return math.inf
+            rise = (east[row, column] * du - north[row, column] * dv) / far
+            total += (until - done) * far * slowed(level[row, column], rise, loaded, max_grade)
+        if until >= 1.0 - _AT_ONCE or not math.isfinite(total):
+            return total
+        done = until
+        corner = abs(next_u - next_v) < _AT_ONCE
+        if corner and not math.isfinite(level[row, column + step_u] + level[row + step_v, column]):
+            return math.inf
+        if next_u <= until + _AT_ONCE:
+            column += step_u
+            next_u += abs(1.0 / du)
+        if next_v <= until + _AT_ONCE:
+            row += step_v
+            next_v += abs(1.0 / dv)
+
+
+@_compiled
+def pulled(
+    points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+) -> Floats:  # fmt: skip
+    """Return the least-time choice among the points of a path, straight lines between them, first and last kept."""
+    count = len(points)
+    best = np.full(count, np.inf)
+    before = np.zeros(count, dtype=np.int32)
+    best[0] = 0.0
+    corner = 0.0
+    for j in range(1, count):
+        corner += _CORNER * line_time(points[j - 1], points[j], level, east, north, room, loaded, max_grade)
+    for j in range(1, count):
+        for i in range(j):
+            taken = best[i] + corner + line_time(points[i], points[j], level, east, north, room, loaded, max_grade)
+            if taken < best[j] - _AT_ONCE:
+                best[j], before[j] = taken, i
+    chain = [count - 1]
+    while chain[-1] > 0:
+        chain.append(before[chain[-1]])
+    kept = np.empty((len(chain), 2))
+    for i in range(len(chain)):
+        kept[i] = points[chain[len(chain) - 1 - i]]
+    return kept
+
+
+@_compiled
+def relaxed(
+    points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    sweeps: int, largest: float, least: float,
+) -> Floats:  # fmt: skip
+    """Return a path whose inner points are shifted, by steps from `largest` to `least`, to save time."""
+    path = points.copy()
+    trial = np.empty(2)
+    for step in _STEPS:
+        if step > largest or step < least:
+            continue
+        stale = np.ones(len(path), dtype=np.bool_)  # whether the point or a neighbour has moved since it was tried
+        for _ in range(sweeps):
+            for i in range(1, len(path) - 1):
+                if not stale[i]:
+                    continue
+                stale[i] = False
+                best = line_time(path[i - 1], path[i], level, east, north, room, loaded, max_grade)
+                best += line_time(path[i], path[i + 1], level, east, north, room, loaded, max_grade)
+                here = path[i].copy()
+                for k in range(8):
+                    trial[0] = here[0] + step * math.cos(k * math.pi / 4)
+                    trial[1] = here[1] + step * math.sin(k * math.pi / 4)
+                    taken = line_time(path[i - 1], trial, level, east, north, room, loaded, max_grade)
+                    if taken < best:
+                        taken += line_time(trial, path[i + 1], level, east, north, room, loaded, max_grade)
+                        if taken < best * (1 - _WORTH):
+                            best = taken
+                            path[i] = trial
+                            stale[i - 1 : i + 2] = True
+            if not stale[1:-1].any():
+                break
+    return path
+
+
+@_compiled
+def divided(points: Floats, level: Floats, longest: float) -> Floats:
+    """Return a path with more points: where the ground changes, and at least one for each `longest` cells."""
+    found = [(points[0, 0], points[0, 1])]
+    for i in range(1, len(points)):
+        du, dv = points[i, 0] - points[i - 1, 0], points[i, 1] - points[i - 1, 1]
+        far = math.hypot(du, dv)
+        pieces = max(1, math.ceil(far * 4))
+        last = 0.0
+        for k in range(1, pieces):
+            share, earlier = k / pieces, (k - 1) / pieces
+            here = level[int(points[i - 1, 1] + share * dv), int(points[i - 1, 0] + share * du)]
+            past = level[int(points[i - 1, 1] + earlier * dv), int(points[i - 1, 0] + earlier * du)]
+            if here != past or (share - last) * far >= longest:
+                found.append((points[i - 1, 0] + share * du, points[i - 1, 1] + share * dv))
+                last = share
+        found.append((points[i, 0], points[i, 1]))
+    path = np.empty((len(found), 2))
+    for i in range(len(found)):
+        path[i, 0], path[i, 1] = found[i]
+    return path

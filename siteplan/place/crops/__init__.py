@@ -1,0 +1,1 @@
+"""Which crops suit a bed?"""

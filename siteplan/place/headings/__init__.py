@@ -1,0 +1,1 @@
+"""Which way should a bed face, and would a step aside help?"""

@@ -1,0 +1,1 @@
+"""Where must no bed go?"""

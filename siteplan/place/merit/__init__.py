@@ -1,0 +1,1 @@
+"""What makes a spot good, and what does it cost?"""

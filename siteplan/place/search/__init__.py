@@ -1,0 +1,1 @@
+"""Which spots fit a new bed, and which are the best?"""

@@ -1,0 +1,144 @@
+"""Which spots are free, and what is each worth by the maps?
+
+The scan's answer with the costs added, one entry for each cell and heading; exact outlines are laid on request.
+It leaves out the exact sun.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.grid import Grid
+from siteplan.place.limits.limits import TOUCH
+from siteplan.place.merit.merit import Ways, Weights, cost_in_sun, sun_that_counts
+from siteplan.place.search.footprint import Form
+from siteplan.place.search.footprint_scan import Scan
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Spots:
+    """Free spots, one entry each.
+
+    Attributes
+    ----------
+    cell : ndarray of int, shape (n,)
+        Number of the cell under the middle, row by row.
+    x, y, heading : ndarray, shape (n,)
+        [m], [degrees]
+    mean, worst, sun : ndarray, shape (n,)
+        By the map: mean up to plenty, worst cell, and the hours that count. [h a day]
+    minutes, water, door, drop, cost : ndarray, shape (n,)
+        Of one trip [min]; to tap and door [m]; of the ground under the bed [m]; all of it in sun [h a day].
+    merit : ndarray, shape (n,)
+        By the map.
+    form : Form
+        Of the bed.
+    plenty : float
+        [h a day]
+    """
+
+    cell: NDArray[np.int64]
+    x: Floats
+    y: Floats
+    heading: Floats
+    mean: Floats
+    worst: Floats
+    sun: Floats
+    minutes: Floats
+    water: Floats
+    door: Floats
+    drop: Floats
+    cost: Floats
+    merit: Floats
+    form: Form
+    plenty: float
+
+    def __len__(self) -> int:
+        """Return how many there are."""
+        return len(self.x)
+
+    def outlines(self, which: Indices, *, shrink: float = 0.0) -> NDArray[np.object_]:
+        """Return the beds' outlines, each side drawn in by `shrink`. [m]"""
+        return self.form.outlines(self.x[which], self.y[which], self.heading[which], shrink=shrink)
+
+    def clear_of(self, ground: BaseGeometry, which: Indices) -> NDArray[np.bool_]:
+        """Return which outlines do not overlap `ground`; touching it is allowed."""
+        shapely.prepare(ground)
+        return ~np.asarray(shapely.intersects(ground, self.outlines(which, shrink=TOUCH)), dtype=bool)
+
+
+def spots_of(
+    found: Scan, *, grid: Grid, ways: Ways, weights: Weights, plenty: float, form: Form, timed: bool
+) -> Spots:
+    """Return the scan's spots with what they are worth.
+
+    Parameters
+    ----------
+    found : Scan
+    grid : Grid
+    ways : Ways
+    weights : Weights
+    plenty : float
+        [h a day]
+    form : Form
+        Of the bed.
+    timed : bool
+        Whether the scan's minutes mean anything.
+    """
+    row, column = found.row, found.column
+    unknown = np.full(len(row), np.nan)
+    minutes = found.minutes if timed else unknown
+    water = unknown if ways.water is None else ways.water[row, column]
+    door = unknown if ways.door is None else ways.door[row, column]
+    sun = sun_that_counts(found.mean, found.worst, weights=weights, plenty=plenty)
+    heading = found.headings[found.heading]
+    drop = _drop(ways, row, column, heading, form)
+    cost = cost_in_sun(minutes, water, door, drop, weights=weights, ways=ways)
+    return Spots(
+        cell=row.astype(np.int64) * grid.columns + column,
+        x=grid.x[column],
+        y=grid.y[row],
+        heading=heading,
+        mean=found.mean,
+        worst=found.worst,
+        sun=sun,
+        minutes=minutes,
+        water=water,
+        door=door,
+        drop=drop,
+        cost=cost,
+        merit=(sun - cost) / plenty,
+        form=form,
+        plenty=plenty,
+    )
+
+
+def _drop(ways: Ways, row: NDArray[np.int32], column: NDArray[np.int32], heading: Floats, form: Form) -> Floats:
+    """Return how far the ground falls under each bed, taken as a plane with the slope at its middle. [m]"""
+    if ways.rise_east is None or ways.rise_north is None:
+        return np.zeros(len(row))
+    east, north = ways.rise_east[row, column], ways.rise_north[row, column]
+    turn = np.radians(heading)
+    along = np.abs(east * np.sin(turn) + north * np.cos(turn)) * form.length
+    across = np.abs(east * np.cos(turn) - north * np.sin(turn)) * form.width
+    return np.asarray(np.nan_to_num(along + across))
+
+
+def merit_maps(spots: Spots, winners: Indices, grid: Grid) -> tuple[Floats, Floats]:
+    """Return the best merit on each cell and its heading, both (rows, columns); NaN where nothing is free.
+
+    `winners` is the best spot of each cell.
+    """
+    best = np.full(grid.rows * grid.columns, np.nan)
+    heading = best.copy()
+    best[spots.cell[winners]] = spots.merit[winners]
+    heading[spots.cell[winners]] = spots.heading[winners] % 180
+    return best.reshape(grid.shape), heading.reshape(grid.shape)

@@ -1,0 +1,254 @@
+"""Which of the free spots is the best by the exact sun, without asking it of all?
+
+The maps' estimate is corrected by what the exact sun said at spots nearby; the most promising are asked next, until
+none that is left promises more than the best. It leaves out choosing several beds together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import KDTree
+
+from siteplan.place.search.candidates import Floats, Indices, Spots
+from siteplan.sun.bed_sun import BedSun
+
+#: merit; a promise smaller than this is not worth another question
+WORTH = 0.0015
+#: how many spots are asked first, spread over the property, and then in each round
+FIRST, ROUND = 24, 10
+#: how many of the best by estimate are kept in view
+POOL = 1500
+#: how many are put in order at first
+SORTED = 60000
+#: m and degrees; the spots next to the best are asked as well before it is believed
+BESIDE, BESIDE_TURN = 0.75, 20.0
+#: how often the best may turn out to shut the barrow's way before the search gives up
+CLEARED = 40
+
+
+@dataclass(frozen=True, eq=False)
+class Scored:
+    """A spot with its sun: exact, or by the map where `bed_sun` is None.
+
+    Attributes
+    ----------
+    index : int
+        Among the spots.
+    merit : float
+    sun : float
+        Hours that count. [h a day]
+    season, worst : float
+        Mean and worst cell. [h a day]
+    bed_sun : BedSun or None
+    """
+
+    index: int
+    merit: float
+    sun: float
+    season: float
+    worst: float
+    bed_sun: BedSun | None
+
+
+@dataclass(eq=False)
+class Search:
+    """The state of one search: what has been asked, which outlines are known to fit, and which shut the way."""
+
+    spots: Spots
+    score: Callable[[int], Scored]
+    clear: Callable[[Indices], NDArray[np.bool_]]
+    shuts: Callable[[int], bool] | None = None
+    tried: dict[int, Scored] = field(default_factory=dict)
+    passed_over: set[int] = field(default_factory=set)
+    _best: Indices | None = None
+    _winners: Indices | None = None
+    _fit: NDArray[np.int8] | None = None
+
+    def ask(self, index: int) -> Scored:
+        """Return the exact score of one spot, asking once."""
+        if index not in self.tried:
+            self.tried[index] = self.score(index)
+        return self.tried[index]
+
+    def keeps_way(self, index: int) -> bool:
+        """Return whether a bed on that spot leaves the barrow its way."""
+        return self.shuts is None or not self.shuts(index)
+
+    def fit(self, which: Indices) -> NDArray[np.bool_]:
+        """Return which spots fit exactly; each outline is laid once."""
+        if self._fit is None:
+            self._fit = np.full(len(self.spots), -1, dtype=np.int8)
+        unknown = which[self._fit[which] < 0]
+        if len(unknown):
+            self._fit[unknown] = self.clear(unknown)
+        return np.asarray(self._fit[which] == 1)
+
+    def ordered(self, *, all_of_them: bool) -> Indices:
+        """Return the spots by merit on the map, best first, equal ones from the north; or the best alone."""
+        merit = self.spots.merit
+        if all_of_them or len(merit) <= SORTED:
+            return np.argsort(-merit, kind="stable")
+        if self._best is None:
+            edge = np.partition(merit, len(merit) - SORTED)[len(merit) - SORTED]
+            best = np.flatnonzero(merit > edge)  # whole ties alone, so that the order is that of all
+            self._best = best[np.argsort(-merit[best], kind="stable")]
+        return self._best
+
+    def winners(self) -> Indices:
+        """Return the best spot of each cell by merit on the map, best first."""
+        if self._winners is None:
+            self._winners = best_on_cells(self.spots.cell, self.spots.merit)
+        return self._winners
+
+
+def best_on_cells(cell: NDArray[np.int64], value: Floats) -> Indices:
+    """Return the entry with the greatest value on each cell, the greatest first.
+
+    Examples
+    --------
+    >>> best_on_cells(np.array([7, 7, 2, 2]), np.array([0.1, 0.2, 0.9, 0.9])).tolist()
+    [2, 1]
+    """
+    from siteplan.place.search.footprint_sums import best_of_each  # the compiler is loaded when it is needed
+
+    best = best_of_each(cell, value, int(cell.max(initial=-1)) + 1)
+    best = best[best >= 0]
+    return np.asarray(best[np.lexsort((best, -value[best]))], dtype=np.intp)
+
+
+def pool(search: Search, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
+    """Return the best spots by the map that fit, and the best heading of each of the best cells, best first."""
+    best = _first_that_fit(search, search.ordered(all_of_them=False), usable)
+    if len(best) < POOL:
+        best = _first_that_fit(search, search.ordered(all_of_them=True), usable)
+    chosen = [best, _first_that_fit(search, search.winners(), usable)]
+    together = np.unique(np.concatenate(chosen))
+    return together[np.lexsort((together, -search.spots.merit[together]))]
+
+
+def _first_that_fit(search: Search, ordered: Indices, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
+    found: list[Indices] = []
+    have = 0
+    for start in range(0, len(ordered), 2 * POOL):
+        part = ordered[start : start + 2 * POOL]
+        part = part[usable(part)]
+        part = part[search.fit(part)]
+        found.append(part)
+        have += len(part)
+        if have >= POOL:
+            break
+    return np.concatenate(found)[:POOL] if found else ordered[:0]
+
+
+def best_spot(
+    search: Search, usable: Callable[[Indices], NDArray[np.bool_]], *, budget: int
+) -> tuple[Scored | None, float]:
+    """Return the best spot by the exact sun, and by how much a spot not asked still promises to beat it.
+
+    Parameters
+    ----------
+    search : Search
+        It remembers what was asked.
+    usable : callable
+        Which of some spots may be taken.
+    budget : int
+        Most questions to the exact sun.
+    """
+    candidates = pool(search, usable)
+    most = len(search.tried) + budget
+    gap = 0.0
+    for _ in range(CLEARED):
+        candidates = candidates[~np.isin(candidates, list(search.passed_over))]
+        if not len(candidates):
+            return None, 0.0
+        best, gap = _climb(search, candidates, most)
+        if search.keeps_way(best.index):
+            return best, gap
+        beside = candidates[_beside(search.spots, candidates, best.index, turn=180.0)]
+        search.passed_over.update(index for index in beside.tolist() if not search.keeps_way(index))
+    return None, gap
+
+
+def _climb(search: Search, candidates: Indices, most: int) -> tuple[Scored, float]:
+    """Return the best of the candidates and the promise of those not asked, until `most` have been asked in all."""
+    sunniest = candidates[np.argmax(search.spots.sun[candidates])]
+    for index in (*spread(search.spots, candidates, FIRST), sunniest):
+        search.ask(int(index))
+    polished: set[int] = set()
+    while True:
+        promise = promised(search, candidates)
+        known = np.array([index in search.tried for index in candidates.tolist()])
+        best = _best_known(search, candidates[known])
+        ahead = np.flatnonzero(~known & (promise > best.merit + WORTH))
+        if len(search.tried) >= most:
+            break
+        if len(ahead):
+            apart, turn = 0.4, 12.0
+        elif best.index not in polished:
+            polished.add(best.index)
+            ahead = np.flatnonzero(~known & _beside(search.spots, candidates, best.index))
+            apart, turn = 0.2, 4.0
+        else:
+            break
+        ahead = ahead[np.argsort(-promise[ahead], kind="stable")][: 20 * ROUND]
+        for index in spread(search.spots, candidates[ahead], ROUND, apart=apart, turn=turn):
+            search.ask(index)
+    return best, float(max(0.0, promise[~known].max() - best.merit)) if (~known).any() else 0.0
+
+
+def _best_known(search: Search, asked: Indices) -> Scored:
+    """Return the best of the spots asked; of equal ones the first."""
+    return max((search.tried[index] for index in asked.tolist()), key=lambda one: (one.merit, -one.index))
+
+
+def _beside(spots: Spots, which: Indices, index: int, *, turn: float = BESIDE_TURN) -> NDArray[np.bool_]:
+    """Return which spots lie next to one, in place and in heading."""
+    near = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index]) <= BESIDE
+    turned = np.abs(spots.heading[which] - spots.heading[index])
+    return np.asarray(near & (np.minimum(turned, spots.form.period - turned) <= turn))
+
+
+def promised(search: Search, which: Indices) -> Floats:
+    """Return the estimate of each spot, corrected by what the exact sun said at the nearest ones asked."""
+    asked = np.array(list(search.tried), dtype=np.intp)
+    exact = np.array([search.tried[index].merit for index in asked.tolist()])
+    residual = exact - search.spots.merit[asked]
+    nearest = KDTree(_where(search.spots, asked))
+    answer = nearest.query(_where(search.spots, which), k=min(4, len(asked)))
+    distance, neighbour = (np.asarray(part).reshape(len(which), -1) for part in answer)
+    share = 1 / (distance + 0.05) ** 2
+    correction = (share * residual[neighbour]).sum(axis=1) / share.sum(axis=1)
+    return np.asarray(search.spots.merit[which] + correction)
+
+
+def _where(spots: Spots, which: Indices) -> Floats:
+    """Return positions in which a turn of 30 degrees is as far as a metre or half of one, shape (n, 4)."""
+    round_once = np.radians(360 / spots.form.period * spots.heading[which])
+    return np.column_stack([spots.x[which], spots.y[which], np.cos(round_once), np.sin(round_once)])
+
+
+def spread(spots: Spots, ordered: Indices, most: int, *, apart: float = 1.0, turn: float = 25.0) -> list[int]:
+    """Return up to `most` spots, best first, none both nearer than `apart` and turned less than `turn` from another.
+
+    Parameters
+    ----------
+    spots : Spots
+    ordered : ndarray of int
+        Best first.
+    most : int
+    apart, turn : float
+        [m], [degrees]
+    """
+    left = ordered
+    chosen: list[int] = []
+    while len(left) and len(chosen) < most:
+        index = int(left[0])
+        chosen.append(index)
+        away = np.hypot(spots.x[left] - spots.x[index], spots.y[left] - spots.y[index]) >= apart
+        turned = np.abs(spots.heading[left] - spots.heading[index])
+        left = left[away | (np.minimum(turned, spots.form.period - turned) >= turn)]
+    return chosen

@@ -1,0 +1,138 @@
+"""Where should beds of several sizes go?
+
+The largest first, each then stands in the way of the next and keeps its aisle; each by the whole search.
+It leaves out trying other orders: the best spot that each bed would have alone bounds what they could bring.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from siteplan.land.features import Bed
+from siteplan.land.site import Site
+from siteplan.place.search.results import PlaceResult
+from siteplan.place.search.search import find_places
+from siteplan.sun.bed_sun import BedSun
+from siteplan.sun.sun_maps import SunMaps
+
+
+def find_several(
+    site: Site,
+    maps: SunMaps,
+    sizes: Sequence[tuple[float, float]],
+    *,
+    exact: Callable[[Bed], BedSun] | None = None,
+    **options: Any,
+) -> tuple[PlaceResult, ...]:
+    """Return a spot for a bed of each size.
+
+    Parameters
+    ----------
+    site : Site
+    maps : SunMaps
+    sizes : sequence of (float, float)
+        Length and width of each bed. [m]
+    exact : callable or None
+        The sun on a bed; that the new beds shade each other is left out.
+    **options
+        As `find_places` takes them, but for length, width and count.
+
+    Returns
+    -------
+    tuple of PlaceResult
+        In the order of `sizes`; one without places where that bed does not fit beside the larger ones.
+    """
+    order = sorted(range(len(sizes)), key=lambda k: (-sizes[k][0] * sizes[k][1], k))
+    ignored = options.pop("ignore", None)
+    ignore = {bed.id for bed in site.beds if bed.proposed} if ignored is None else set(ignored)
+    answers: dict[int, PlaceResult] = {}
+    standing = site
+    for number in order:
+        length, width = sizes[number]
+        found = find_places(
+            standing, maps, length=length, width=width, count=1, exact=exact, ignore=ignore, **options
+        )
+        answers[number] = found
+        for place in found.places:
+            bed = Bed(id=_free_id(standing, f"new bed {number + 1}"), outline=place.outline, height=site.place.height)
+            standing = dataclasses.replace(standing, beds=(*standing.beds, bed))
+    return tuple(answers[number] for number in range(len(sizes)))
+
+
+def places_of_sizes(
+    site: Site,
+    maps: SunMaps,
+    sizes: Sequence[tuple[float, float]],
+    *,
+    exact: Callable[[Bed], BedSun] | None = None,
+    **options: Any,
+) -> PlaceResult:
+    """Return a spot for a bed of each size as one answer, with a proven bound on what another choice could bring.
+
+    Parameters
+    ----------
+    site, maps, sizes, exact, **options
+        As for `find_several`.
+
+    Returns
+    -------
+    PlaceResult
+        Places in the order of `sizes`, of those that fit; maps, limits and trade-off are those of the largest bed.
+
+    Notes
+    -----
+    No choice gives a bed more than the spot that is best for it alone, so that the mean of what the beds fall short
+    of that bounds the gap of the whole, as far as the search for the single spots is exact (`search_gap`).
+    """
+    asked = _once(exact) if exact is not None else None
+    answers = find_several(site, maps, sizes, exact=asked, **options)
+    largest = max(range(len(sizes)), key=lambda k: (sizes[k][0] * sizes[k][1], -k))
+    alone: dict[tuple[float, float], PlaceResult] = {sizes[largest]: answers[largest]}
+    short = []
+    for size, answer in zip(sizes, answers, strict=True):
+        if answer.places and size not in alone:
+            alone[size] = find_places(site, maps, length=size[0], width=size[1], count=1, exact=asked, **options)
+        if answer.places:
+            short.append(alone[size].places[0].merit - answer.places[0].merit)
+    first = answers[largest]
+    gap = max(0.0, sum(short) / len(short)) if short else 0.0
+    placed = [answer.places[0] for answer in answers if answer.places]
+    return dataclasses.replace(
+        first,
+        places=tuple(dataclasses.replace(place, rank=rank) for rank, place in enumerate(placed, start=1)),
+        tried=sum(answer.tried for answer in answers),
+        gap=gap,
+        search_gap=max(answer.search_gap for answer in answers),
+        sentences=_said(sizes, answers),
+    )
+
+
+def _once(exact: Callable[[Bed], BedSun]) -> Callable[[Bed], BedSun]:
+    """Return the same question, asked once for each outline."""
+    known: dict[bytes, BedSun] = {}
+
+    def asked(bed: Bed) -> BedSun:
+        if bed.outline.wkb not in known:
+            known[bed.outline.wkb] = exact(bed)
+        return known[bed.outline.wkb]
+
+    return asked
+
+
+def _said(sizes: Sequence[tuple[float, float]], answers: Sequence[PlaceResult]) -> tuple[str, ...]:
+    """Return what each answer says, each once, those of beds that do not fit with their number."""
+    said = []
+    for number, (size, answer) in enumerate(zip(sizes, answers, strict=True), start=1):
+        lead = "" if answer.places or len(sizes) == 1 else f"bed {number} ({size[0]:g} m by {size[1]:g} m): "
+        said += [lead + sentence for sentence in answer.sentences]
+    return tuple(dict.fromkeys(said))
+
+
+def _free_id(site: Site, name: str) -> str:
+    """Return a name that nothing on the site has."""
+    taken = {feature.id for feature in site.features()}
+    while name in taken:
+        name += "+"
+    return name

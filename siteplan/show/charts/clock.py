@@ -1,0 +1,57 @@
+"""At what time of day does the sun reach a bed?
+
+A line a month for the terminal, a mark for each half hour of the clock.
+It leaves out days: each mark is a month's mean.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.show.words.words import MONTHS
+
+#: what stands for a half hour in which up to so much of the soil is lit, as a mean over the month
+MARKS = ((0.05, "."), (0.35, "-"), (0.65, "+"), (0.95, "#"), (1.0, "@"))
+LEGEND = ". dark  - a third  + half  # most  @ all of the soil in the sun"
+
+
+def clock_lines(lit: NDArray[np.float64]) -> list[str]:
+    """Return a head and twelve lines, one for each month.
+
+    Parameters
+    ----------
+    lit : ndarray, shape (12, 48)
+        Share of the soil that is lit, by month and half hour of the clock. [0 to 1]
+
+    Examples
+    --------
+    >>> lit = np.zeros((12, 48))
+    >>> lit[4, 16:36] = 1.0
+    >>> lit[4, 14:16] = 0.4
+    >>> lines = clock_lines(lit)
+    >>> lines[0]
+    '     7   8   9   10  11  12  13  14  15  16  17  '
+    >>> lines[5]
+    'May  ++++@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@'
+    """
+    ever = np.flatnonzero((lit > MARKS[0][0]).any(axis=0))
+    first, last = (int(ever[0]) // 2, -(-int(ever[-1] + 1) // 2)) if len(ever) else (6, 18)
+    wide = 2 if last - first > 18 else 4  # signs an hour, so that a midsummer's day fits 80 columns as well
+    head = " " * 5 + "".join(f"{hour:<{wide}}" if wide == 4 or hour % 2 == 0 else "  " for hour in range(first, last))
+    lines = [head]
+    for month, row in zip(MONTHS, lit, strict=True):
+        marks = [mark_of(float(share)) * (wide // 2) for share in row[2 * first : 2 * last]]
+        lines.append(f"{month:<5}{''.join(marks)}")
+    return lines
+
+
+def mark_of(share: float) -> str:
+    """Return the mark for a share of the soil.
+
+    Examples
+    --------
+    >>> [mark_of(share) for share in (0.0, 0.2, 0.5, 0.9, 1.0)]
+    ['.', '-', '+', '#', '@']
+    """
+    return next((mark for most, mark in MARKS if share <= most), MARKS[-1][1])

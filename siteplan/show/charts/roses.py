@@ -1,0 +1,152 @@
+"""How do headings, moves and the choice between sun and work look, small enough for a card or a work sheet?
+
+A bed is turned on a compass, its steps stand around it, and what else there is lies between sun and wheeling.
+Plain SVG with a sentence for a screen reader. It leaves out the figures behind it: those are in the tables.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from siteplan.land.outline import COMPASS
+from siteplan.show.words.placing import gain_text
+from siteplan.show.words.text import page_text
+from siteplan.show.words.words import hours_text
+
+if TYPE_CHECKING:
+    from siteplan.place.headings.headings import Headings
+    from siteplan.place.headings.shifts import Moves
+    from siteplan.place.merit.tradeoff import Choice
+
+#: side of a compass, and the radii of its inner and outer ring
+_SIDE, _INNER, _OUTER = 190.0, 26.0, 72.0
+
+
+def _picture(width: float, height: float, words: str, parts: Sequence[str], kind: str, style: str) -> Markup:
+    """Return a picture with its sentence; every part is made here, from numbers and from text passed by the door."""
+    opening = (
+        f'<svg class="chart {kind}" viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{page_text(words)}">'
+    )
+    sheet = f"<style>{style}</style>" if style else ""
+    return Markup(opening + sheet + "".join(parts) + "</svg>")  # noqa: S704  # text inside went through the door
+
+
+def _at(azimuth: float, radius: float) -> tuple[float, float]:
+    """Return where a point of the compass lies on the picture."""
+    turn = math.radians(azimuth)
+    return _SIDE / 2 + radius * math.sin(turn), _SIDE / 2 - radius * math.cos(turn)
+
+
+def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
+    """Return the season's sun of every heading on a compass, north up; hollow where the bed does not fit.
+
+    Each heading stands twice, since a bed has two ends. The rings are in hours: the outer one is the best heading's
+    hours, the inner one at least an hour less.
+
+    Parameters
+    ----------
+    headings : Headings
+    now : float
+        The bed's heading as it stands. [degrees]
+    style : str
+        Rules that the picture carries itself, where the page's own do not reach it.
+    """
+    hours = [float(value) for value in headings.season_h]
+    high = float(math.ceil(max(hours, default=0.0) * 10 - 1e-6)) / 10
+    least = math.floor(min(hours, default=0.0) * 10 + 1e-6) / 10
+    low = max(min(least, high - 1.0), 0.0)
+    span = max(high - low, 0.1)
+
+    def radius(value: float) -> float:
+        return _INNER + (value - low) / span * (_OUTER - _INNER)
+
+    parts = [_ring(_OUTER, hours_text(high)), _ring(_INNER, hours_text(low))]
+    for azimuth, point in ((0.0, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")):
+        x, y = _at(azimuth, _OUTER + 13)
+        parts.append(f'<text class="name" x="{x:.1f}" y="{y + 3.5:.1f}">{point}</text>')
+    for kind, heading in (("now", now), ("best", float(headings.best_heading))):
+        (x, y), (u, v) = _at(heading, _OUTER + 5), _at(heading + 180, _OUTER + 5)
+        parts.append(f'<path class="{kind}" d="M{x:.1f} {y:.1f}L{u:.1f} {v:.1f}"/>')
+    for heading, value, fits in zip(headings.heading, hours, headings.fits, strict=True):
+        for azimuth in (float(heading), float(heading) + 180):
+            x, y = _at(azimuth, radius(value))
+            parts.append(f'<circle class="{"fits" if fits else "not"}" cx="{x:.1f}" cy="{y:.1f}" r="2.4"/>')
+    unfit = int((~headings.fits).sum())
+    words = f"Sun by heading, {hours_text(low)} to {hours_text(high)} a day. {headings.sentence}."
+    words += f" {unfit} of {len(hours)} headings do not fit." if unfit else ""
+    return _picture(_SIDE, _SIDE, words, parts, "rose", style)
+
+
+def _ring(radius: float, label: str) -> str:
+    middle = _SIDE / 2
+    x, y = _at(45, radius)
+    return (
+        f'<circle class="ring" cx="{middle}" cy="{middle}" r="{radius}"/>'
+        f'<text class="value" x="{x + 9:.1f}" y="{y - 2:.1f}">{page_text(label)}</text>'
+    )
+
+
+def moves_rose(moves: Moves, *, style: str = "") -> Markup:
+    """Return what each of eight steps brings, around the bed, north up; in brackets where it does not fit.
+
+    Parameters
+    ----------
+    moves : Moves
+    style : str
+        Rules that the picture carries itself, where the page's own do not reach it.
+    """
+    first = moves.moves[0].distance if moves.moves else 0.0
+    steps = [move for move in moves.moves if math.isclose(move.distance, first)]
+    most = max([abs(move.gain_h) for move in steps] + [0.1])
+    middle = _SIDE / 2
+    parts = [f'<circle class="ring" cx="{middle}" cy="{middle}" r="{_INNER}"/>']
+    spoken = []
+    for move in steps:
+        azimuth = COMPASS[move.direction]
+        reach = _INNER + abs(move.gain_h) / most * 34
+        (x, y), (u, v), (a, b) = _at(azimuth, _INNER), _at(azimuth, reach), _at(azimuth, 76)
+        more = "more" if move.gain_h > 0 else "less"
+        fits = "" if move.obstacle is None else " unfit"
+        parts.append(f'<path class="step {more}{fits}" d="M{x:.1f} {y:.1f}L{u:.1f} {v:.1f}"/>')
+        text = gain_text(move.gain_h) if move.obstacle is None else f"({gain_text(move.gain_h)})"
+        parts.append(f'<text class="gain" x="{a:.1f}" y="{b + 3.5:.1f}">{text}</text>')
+        spoken.append(f"{move.direction} {gain_text(move.gain_h)} h" + ("" if not fits else ", does not fit"))
+    parts.append(f'<text class="name" x="{middle}" y="{middle - 1}">N</text>')
+    parts.append(f'<path class="base" d="M{middle} {middle + 12}V{middle + 2}M{middle - 3} {middle + 5}l3 -3 3 3"/>')
+    return _picture(_SIDE, _SIDE, f"A step in each direction: {'; '.join(spoken)}.", parts, "rose steps", style)
+
+
+def trade_chart(choices: Sequence[Choice], *, style: str = "") -> Markup:
+    """Return the choices between sun and work: hours upward, minutes of wheeling to the right, numbered as listed.
+
+    Parameters
+    ----------
+    choices : sequence of Choice
+        The first choice, told by its text, is drawn full.
+    style : str
+        Rules that the picture carries itself, where the page's own do not reach it.
+    """
+    left, base, tall, wide = 30.0, 96.0, 82.0, 236.0
+    minutes = [choice.minutes if math.isfinite(choice.minutes) else 0.0 for choice in choices]
+    hours = [choice.season_sun_h for choice in choices]
+    most = max(math.ceil(max(minutes, default=0.0) / 5) * 5, 5)
+    high = math.ceil(max(hours, default=1.0))
+    low = min(math.floor(min(hours, default=0.0)), high - 1)
+    parts = [f'<path class="base" d="M{left} {base - tall}V{base}H{left + wide}"/>']
+    for share, label in ((0.0, "0"), (0.5, f"{most / 2:g}"), (1.0, f"{most:g} min")):
+        parts.append(f'<text class="name" x="{left + share * wide:.1f}" y="{base + 12}">{label}</text>')
+    parts.append(f'<text class="name" x="{left + wide / 2:.1f}" y="{base + 23}">of wheeling</text>')
+    for level in (low, high):
+        y = base - (level - low) / (high - low) * tall
+        parts.append(f'<text class="side" x="{left - 4}" y="{y + 3:.1f}">{level:g} h</text>')
+    for number, (time, season, choice) in enumerate(zip(minutes, hours, choices, strict=True), start=1):
+        x, y = left + time / most * wide, base - (season - low) / (high - low) * tall
+        kind = "fits" if choice.text == "the first choice" else "not"
+        parts.append(f'<circle class="{kind}" cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
+        parts.append(f'<text class="name" x="{x + 9:.1f}" y="{y - 3:.1f}">{number}</text>')
+    spoken = "; ".join(f"{number}: {choice.text}" for number, choice in enumerate(choices, start=1))
+    return _picture(left + wide + 26, base + 28, f"Sun against wheeling. {spoken}.", parts, "trade", style)

@@ -1,0 +1,229 @@
+"""Where do the answers lie in the plan: beds, places, forbidden ground, heaps and runs?
+
+Each becomes drawn items that know which card tells more. It leaves out the property itself and the sun's maps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.fill.recipe import inside
+from siteplan.haul.results import Load, Route
+from siteplan.land.features import Bed
+from siteplan.land.grid import Grid
+from siteplan.land.site import Site
+from siteplan.land.units import length_text, volume_text
+from siteplan.show.map.shapes import arrow_marks, drawn
+from siteplan.show.words.hauling import numbers_text
+from siteplan.show.words.words import hours_text, plural, time_text
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers
+    from siteplan.place.limits.limits import Limit
+
+Item = dict[str, Any]
+
+LONGEST_BADGE = 9  # characters
+
+
+@dataclass(frozen=True)
+class NumberedRoute:
+    """A route in the order in which it is first wheeled, what is wheeled along it, and which runs that are."""
+
+    number: int
+    route: Route
+    loads: tuple[Load, ...]
+    runs: tuple[int, ...] = ()
+
+    @property
+    def label(self) -> str:
+        """Its runs, by their numbers in the order of work; its own number where there is none."""
+        return numbers_text(self.runs) or str(self.number)
+
+    @property
+    def badge(self) -> str:
+        """The label, cut to what a round on the map holds."""
+        return self.label if len(self.label) <= LONGEST_BADGE else f"{self.runs[0]} …"
+
+    @property
+    def trips(self) -> int:
+        """All loads along it."""
+        return sum(load.trips for load in self.loads)
+
+    @property
+    def minutes(self) -> float:
+        """Of the clock. [min]"""
+        return sum(load.minutes for load in self.loads)
+
+
+def numbered_routes(plan: Answers) -> tuple[NumberedRoute, ...]:
+    """Return the routes in the order in which they are first wheeled."""
+    if plan.haul is None:
+        return ()
+    first: dict[tuple[str, str], int] = {}
+    for run in plan.haul.order:
+        first.setdefault((run.from_id, run.bed), run.number)
+    late = len(plan.haul.order) + 1
+    ordered = sorted(plan.haul.routes, key=lambda route: first.get((route.from_id, route.to_id), late))
+    return tuple(
+        NumberedRoute(
+            number,
+            route,
+            tuple(load for load in plan.haul.loads if (load.from_id, load.bed) == (route.from_id, route.to_id)),
+            tuple(run.number for run in plan.haul.order if (run.from_id, run.bed) == (route.from_id, route.to_id)),
+        )
+        for number, route in enumerate(ordered, start=1)
+    )
+
+
+def bed_items(plan: Answers) -> list[Item]:
+    """Return the beds: outer outline, inside of the walls, trellis side."""
+    suns = {report.bed.id: report.sun for report in plan.beds}
+    items: list[Item] = []
+    for number, bed in enumerate(plan.site.beds):
+        sun = suns.get(bed.id)
+        words = [bed.id]
+        if sun is not None:
+            words.append(f"{hours_text(sun.season_sun_h)} of sun a day in the season, {sun.light_class}")
+        kind = "bed-proposed" if bed.proposed else "bed"
+        items.append({"k": kind, **drawn(bed.outline), "t": words, "card": f"bed-{number}", "label": bed.id})
+        if not inside(bed).is_empty:
+            items.append({"k": "bed-inside", **drawn(inside(bed))})
+    return items
+
+
+def place_items(plan: Answers) -> list[Item]:
+    """Return the places found, best first."""
+    if plan.places is None:
+        return []
+    return [
+        {
+            "k": "place",
+            **drawn(place.outline),
+            "t": [f"Place {place.rank}", f"{hours_text(place.season_sun_h)} of sun a day in the season"],
+            "card": f"place-{place.rank}",
+            "badge": str(place.rank),
+        }
+        for place in plan.places.places
+    ]
+
+
+def forbidden_cells(limits: Iterable[Limit], grid: Grid) -> tuple[NDArray[np.uint16], list[str]]:
+    """Return, for each cell, which reason forbids it: 0 for none, else 1 + its index, shape (rows, columns)."""
+    cells = np.zeros(grid.shape, dtype=np.uint16)
+    reasons: list[str] = []
+    for limit in limits:
+        fresh = limit.mask & (cells == 0)
+        if not fresh.any():
+            continue
+        if limit.reason not in reasons:
+            reasons.append(limit.reason)
+        cells[fresh] = reasons.index(limit.reason) + 1
+    return cells, reasons
+
+
+def pile_items(plan: Answers) -> list[Item]:
+    """Return the piles with what lies there, and the heaps of what is delivered."""
+    site = plan.site
+    items: list[Item] = []
+    for number, pile in enumerate(site.piles):
+        words = [pile.id, *pile_words(plan, pile.id)]
+        kind = "drop" if pile.drop else "pile"
+        card = {"card": f"pile-{number}"}
+        items.append({"k": kind, **drawn(pile.shape), "t": words, **card, "label": pile.id})
+    if plan.haul is not None:
+        for heap in plan.haul.heaps:
+            volume = volume_text(heap.volume, site.units)
+            words = [f"heap of {heap.material}", f"{volume}, {length_text(heap.height, site.units)} high"]
+            if heap.length > 0:
+                items.append({"k": "heap", **drawn(heap.outline), "t": words})
+            else:
+                items.append({"k": "heap", **drawn(heap.centre), "r": round(heap.radius, 3), "t": words})
+        if plan.haul.drop_place is not None and not plan.haul.heaps:
+            items.append({"k": "heap", **drawn(plan.haul.drop_place), "r": 0.6, "t": ["Deliveries are tipped here"]})
+    return items
+
+
+def pile_words(plan: Answers, pile_id: str) -> list[str]:
+    """Return what lies at a pile, and whether deliveries are tipped there."""
+    site = plan.site
+    words = [
+        f"{stock.material}: {volume_text(stock.volume, site.units)}" for stock in site.stock if stock.at == pile_id
+    ]
+    if plan.haul is not None and plan.haul.drop == pile_id:
+        words.append("deliveries are tipped here")
+    return words or ["nothing on hand"]
+
+
+def route_items(plan: Answers) -> list[Item]:
+    """Return the runs: the line, arrows along it, its number."""
+    units = plan.site.units
+    items: list[Item] = []
+    busy = _names(plan.site)
+    for numbered in numbered_routes(plan):
+        route = numbered.route
+        spot = _badge_place(route.line, busy)
+        busy.append(spot.buffer(_letter(plan.site)))
+        words = [
+            f"{'Run' if len(numbered.runs) < 2 else 'Runs'} {numbered.label}: {route.from_id} to {route.to_id}",
+            f"{length_text(route.length_m, units)}, climbs {length_text(route.climb_m, units)}",
+            f"{plural(numbered.trips, 'trip')}, {time_text(numbered.minutes)}",
+        ]
+        items.append(
+            {
+                "k": "route",
+                **drawn(route.line),
+                "t": words,
+                "card": f"run-{numbered.number}",
+                "badge": numbered.badge,
+                "at": [round(spot.x, 3), round(spot.y, 3)],
+                "arrows": arrow_marks(route.line, every=4.0),
+            },
+        )
+    return items
+
+
+def _badge_place(line: LineString, busy: Sequence[BaseGeometry]) -> Point:
+    """Return where a run's number stands: about a third of the way along, as far off names and numbers as can be."""
+    spots = [line.interpolate(share, normalized=True) for share in (0.35, 0.5, 0.65, 0.25, 0.75, 0.15, 0.85)]
+    taken = shapely.union_all([line.interpolate(0, normalized=True), *busy])
+    room = [min(spot.distance(taken), line.length) for spot in spots]
+    return next(spot for spot, free in zip(spots, room, strict=True) if free >= 0.8 * max(room))
+
+
+def _names(site: Site) -> list[BaseGeometry]:
+    """Return about where the names of beds and piles are written, under them, when the whole site is in view."""
+    letter = _letter(site)
+    named = [(bed.id, bed.outline) for bed in site.beds] + [(pile.id, pile.shape) for pile in site.piles]
+    boxes: list[BaseGeometry] = []
+    for name, shape in named:
+        west, south, east, _ = shape.bounds
+        middle, half = (west + east) / 2, 0.35 * letter * min(len(name), 22)
+        boxes.append(shapely.box(middle - half, south - 2 * letter, middle + half, south))
+    return boxes
+
+
+def _letter(site: Site) -> float:
+    """Return about how tall a name is when the whole site is in view. [m]"""
+    west, south, east, north = site_extent(site)
+    return max(east - west, north - south) / 60
+
+
+def bed_number(beds: Iterable[Bed], bed_id: str) -> int:
+    """Return a bed's place in the site's order."""
+    return next(number for number, bed in enumerate(beds) if bed.id == bed_id)
+
+
+def site_extent(site: Site, *, margin: float = 0.06) -> list[float]:
+    """Return west, south, east and north of the boundary with a margin, a share of its longer side. [m]"""
+    west, south, east, north = site.boundary.bounds
+    margin *= max(east - west, north - south)
+    return [round(value, 3) for value in (west - margin, south - margin, east + margin, north + margin)]

@@ -1,0 +1,243 @@
+"""What does the interactive map hold?
+
+A folium map of our own layers in metres of the local plane, with the page of months and cards around it.
+It leaves out every figure that is not in the plan already.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import folium
+import numpy as np
+from branca.element import MacroElement
+from folium.map import Layer
+from folium.template import Template
+
+import siteplan
+from siteplan.land.site import Site
+from siteplan.show.asset import own_asset
+from siteplan.show.charts.colours import png_address
+from siteplan.show.map import cards, drawn_answers
+from siteplan.show.map.figure import QuietFigure, QuietMap, Raw, element
+from siteplan.show.map.packing import packed_units
+from siteplan.show.map.painting import paintings
+from siteplan.show.map.property import property_layers
+from siteplan.show.words.filling import price_sentences
+from siteplan.show.words.lighting import METHOD, cloud_sentence
+from siteplan.show.words.placing import proof_sentence
+from siteplan.show.words.text import script_data, templates
+from siteplan.show.words.words import MONTH_NAMES, day_text, plural, time_text
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers
+
+#: the basemap that `tiles=True` asks for, its attribution, and the hosts that may answer
+BASEMAP = "https://tile.openstreetmap.org/{z}/{x}/{y}.png"
+ATTRIBUTION = (
+    '&copy; <a href="https://www.openstreetmap.org/copyright" rel="noreferrer">OpenStreetMap</a> contributors'
+)
+BASEMAP_HOST = "https://tile.openstreetmap.org"
+GIVEN_AWAY = (
+    "This page holds where the property is, and its basemap asks tile.openstreetmap.org for pictures: "
+    "that server learns your address on the net and which property you look at. "
+    "Make the map without tiles before you pass it on."
+)
+
+#: layers of drawn items, from the ground up, and which of them show at first
+_DRAWN = ("ground", "keepouts", "buildings", "plants", "fences", "routes", "piles", "points", "beds", "places")
+_CLEAR_PICTURE = png_address(np.zeros((1, 1, 4), dtype=np.uint8))
+
+
+class DrawnLayer(Layer):
+    """A layer of drawn items, by its key in the page's data."""
+
+    _template = Template(
+        "{% macro script(this, kwargs) %}var {{ this.get_name() }} = "
+        "siteplan.layer({{ this._parent.get_name() }}, {{ this.key|tojson }});{% endmacro %}",
+    )
+
+    def __init__(self, key: str, *, show: bool = True) -> None:
+        super().__init__(name=key, overlay=True, control=False, show=show)
+        self._name = "DrawnLayer"
+        self._id = key
+        self.key = key
+
+
+class PictureLayer(Layer):
+    """A layer of one picture over the grid, which the page's own script repaints."""
+
+    _template = Template(
+        "{% macro script(this, kwargs) %}var {{ this.get_name() }} = siteplan.picture({{ this._parent.get_name() }}, "
+        "{{ this.key|tojson }}, {{ this.address|tojson }}, {{ this.words|tojson }});{% endmacro %}",
+    )
+
+    def __init__(self, key: str, address: str, words: str, *, show: bool = True) -> None:
+        super().__init__(name=key, overlay=True, control=False, show=show)
+        self._name = "PictureLayer"
+        self._id = key
+        self.key, self.address, self.words = key, address, words
+
+
+class _Start(MacroElement):
+    """The page's own start, after all layers stand."""
+
+    _template = Template(
+        "{% macro script(this, kwargs) %}siteplan.start({{ this._parent.get_name() }});{% endmacro %}"
+    )
+
+    def __init__(self) -> None:
+        super().__init__()  # type: ignore[no-untyped-call]
+        self._name = "Start"
+        self._id = "page"
+
+
+class SiteMap(QuietMap):
+    """The interactive map of a plan: add further folium layers to it as to any map.
+
+    Without tiles its coordinates are [y, x] in metres of the site's local frame.
+
+    Parameters
+    ----------
+    plan : Answers
+    tiles : bool
+        Whether a basemap is drawn under it, in longitude and latitude; asks a server outside.
+    """
+
+    def __init__(self, plan: Answers, *, tiles: bool = False) -> None:
+        zoom = {"zoom_snap": 0.25, "zoom_delta": 0.5, "wheel_px_per_zoom_level": 120}
+        super().__init__(
+            plan.site.name or "Site plan",
+            simple=not tiles,
+            picture_hosts=(BASEMAP_HOST,) if tiles else (),
+            zoom_start=4,
+            min_zoom=15 if tiles else 0,
+            max_zoom=23 if tiles else 8.5,
+            max_bounds_viscosity=0.5,
+            **zoom,
+        )
+        if tiles:
+            folium.TileLayer(
+                BASEMAP, attr=ATTRIBUTION, control=False, max_native_zoom=19, max_zoom=23, opacity=0.55
+            ).add_to(self)
+        painted = paintings(plan)
+        for painting in painted:
+            words = f"{painting.words} in the growing season"
+            PictureLayer(painting.key, painting.season_picture(), words, show=painting.key == "sun").add_to(self)
+        if painted:
+            PictureLayer("forbidden", _CLEAR_PICTURE, "Ground where no bed may stand", show=False).add_to(self)
+        for key in _DRAWN:
+            DrawnLayer(key).add_to(self)
+        DrawnLayer("contours", show=True).add_to(self)
+        _Start().add_to(self)
+        self._page = templates().get_template("map_page.html.jinja").render(page_values(plan, tiles=tiles))
+        self._data = script_data(page_data(plan, tiles=tiles))
+
+    def render(self, **kwargs: Any) -> str:
+        """Put the map and the page around it into the figure."""
+        super().render(**kwargs)  # type: ignore[no-untyped-call]
+        figure = self.get_root()
+        assert isinstance(figure, QuietFigure)  # noqa: S101  # the map never leaves the figure it was made with
+        figure.header.add_child(
+            Raw(element("style", own_asset("map.css", "map_narrow.css")), "own_style"), name="own_style"
+        )
+        data = f'<script type="application/json" id="siteplan-data">{self._data}</script>'
+        scripts = own_asset("drawing.js", "maps.js", "painting.js", "instruments.js", "page.js")
+        figure.html.add_child(Raw(self._page, "page"), name="page")
+        figure.html.add_child(Raw(data, "data"), name="data")
+        figure.html.add_child(Raw(element("script", scripts), "own_script"), name="own_script")
+        return ""
+
+
+def site_map(plan: Answers, *, tiles: bool = False) -> SiteMap:
+    """Return the interactive map of a plan; `save` writes it as one file that asks nobody for anything.
+
+    Parameters
+    ----------
+    plan : Answers
+    tiles : bool
+        Whether a basemap is asked for: the page then holds where the property is, and says so.
+    """
+    return SiteMap(plan, tiles=tiles)
+
+
+def page_data(plan: Answers, *, tiles: bool) -> dict[str, Any]:
+    """Return what the page's scripts draw, in metres of the local frame."""
+    site = plan.site
+    layers = property_layers(site)
+    layers |= {
+        "beds": drawn_answers.bed_items(plan),
+        "places": drawn_answers.place_items(plan),
+        "piles": drawn_answers.pile_items(plan),
+        "routes": drawn_answers.route_items(plan),
+        "contours": [],
+    }
+    return {
+        "units": site.units,
+        "extent": drawn_answers.site_extent(site),
+        "place": _geographic(site) if tiles else None,
+        "paintings": {painting.key: painting.data() for painting in paintings(plan)},
+        "forbidden": _forbidden_data(plan),
+        "layers": layers,
+    }
+
+
+def _geographic(site: Site) -> dict[str, float]:
+    """Return the centre and the metres in a degree there, which suffice over a property."""
+    from shapely import Point
+
+    frame = site.frame
+    reach = 100.0
+    east, north = frame.to_lonlat(Point(reach, 0)), frame.to_lonlat(Point(0, reach))
+    return {
+        "longitude": frame.longitude,
+        "latitude": frame.latitude,
+        "east_m": reach / (east.x - frame.longitude),
+        "north_m": reach / (north.y - frame.latitude),
+    }
+
+
+def _forbidden_data(plan: Answers) -> dict[str, Any] | None:
+    """Return which reason forbids each cell."""
+    if plan.places is None or plan.maps is None or plan.places.grid != plan.maps.grid:
+        return None
+    cells, reasons = drawn_answers.forbidden_cells(plan.places.limits, plan.places.grid)
+    return {"packed": packed_units(cells[np.newaxis]), "reasons": reasons}
+
+
+def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
+    """Return what the page's template lays out."""
+    site, haul = plan.site, plan.haul
+    painted = paintings(plan)
+    work = ""
+    if haul is not None and haul.loads:
+        days = f" on {plural(haul.days, 'day')}" if haul.days else ""
+        work = f"{plural(haul.trips, 'trip')} with the barrow, {time_text(haul.total_minutes)} of work{days}."
+    return {
+        "title": site.name or "Site plan",
+        "version": siteplan.__version__,
+        "year": site.sun.year,
+        "season": f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}",
+        "counts": {"beds": len(site.beds)},
+        "given_away": GIVEN_AWAY if tiles else "",
+        "cautions": plan.cautions,
+        "cautions_count": plural(len(plan.cautions), "caution"),
+        "months": [{"name": name, "short": short} for name, short in zip(MONTH_NAMES, "JFMAMJJASOND", strict=True)]
+        + [{"name": "Growing season", "short": "Season"}],
+        "scales": [painting.scale() for painting in painted],
+        "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
+        "has_forbidden": _forbidden_data(plan) is not None,
+        "places": cards.place_cards(plan),
+        "place_sentences": plan.places.sentences if plan.places else (),
+        "beds": cards.bed_cards(plan),
+        "ruled_out": cards.ruled_out(plan),
+        "trade_off": cards.trade_off(plan),
+        "trade_picture": cards.trade_picture(plan),
+        "proof": proof_sentence(plan.places) if plan.places else "",
+        "steady": plan.places.sensitivity.sentence if plan.places and plan.places.sensitivity else "",
+        "purchase": cards.purchase_rows(plan),
+        "prices": price_sentences(plan),
+        "work": work,
+        "runs": cards.run_cards(plan),
+        "piles": cards.pile_cards(plan),
+    }

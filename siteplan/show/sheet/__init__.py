@@ -1,0 +1,1 @@
+"""The printable work sheet."""

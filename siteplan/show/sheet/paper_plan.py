@@ -1,0 +1,256 @@
+"""How does the plan look on paper, to scale and in black alone?
+
+An SVG in millimetres at a round scale, with the corners to tape from, beds, numbered runs, north and scale bars.
+It leaves out the sun: a dark map would drown the lines on a cheap printer.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from markupsafe import Markup
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.features import Bed
+from siteplan.show.asset import own_asset
+from siteplan.show.map import drawn_answers
+from siteplan.show.map.property import property_layers
+from siteplan.show.sheet.setting_out import FixedPoint, bed_corners
+from siteplan.show.words.text import page_text, plain_text
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers
+
+Item = dict[str, Any]
+
+#: round scales, 1 : n
+SCALES = (20, 25, 50, 75, 100, 125, 150, 200, 250, 300, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 5000, 10000)
+_PATTERNS = (
+    '<pattern id="roof" width="2.4" height="2.4" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<rect width="2.4" height="2.4" fill="#fff"/><path class="hatch-soft" d="M0 0V2.4"/></pattern>'
+    '<pattern id="keep" width="1.8" height="1.8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<path class="hatch" d="M0 0V1.8M0 0H1.8"/></pattern>'
+    '<pattern id="leaf" width="1.6" height="1.6" patternUnits="userSpaceOnUse"><circle cx=".5" cy=".5" r=".18"/>'
+    '<circle cx="1.3" cy="1.2" r=".18"/></pattern>'
+    '<pattern id="pile" width="1.3" height="1.3" patternUnits="userSpaceOnUse">'
+    '<circle cx=".4" cy=".4" r=".16"/></pattern>'
+)
+
+
+@dataclass(frozen=True)
+class Paper:
+    """Where metres of the local frame fall on the paper, in millimetres."""
+
+    scale: int
+    west: float
+    north: float
+    wide: float
+    tall: float
+
+    def at(self, point: Sequence[float]) -> tuple[float, float]:
+        """Return a point's place on the paper. [mm]"""
+        millimetres = 1000 / self.scale
+        return (point[0] - self.west) * millimetres, (self.north - point[1]) * millimetres
+
+    def path(self, points: Sequence[Sequence[float]], *, closed: bool) -> str:
+        """Return a path's commands."""
+        spots = "L".join(f"{x:.2f} {y:.2f}" for x, y in map(self.at, points))
+        return f"M{spots}{'z' if closed else ''}"
+
+
+def paper_for(extent: Sequence[float], *, wide: float, tall: float) -> Paper:
+    """Return the largest round scale at which an extent fits on the paper, centred.
+
+    Parameters
+    ----------
+    extent : sequence of float
+        West, south, east, north. [m]
+    wide, tall : float
+        Room on the paper. [mm]
+
+    Examples
+    --------
+    >>> paper_for([0, 0, 30, 20], wide=180, tall=150).scale
+    200
+    """
+    west, south, east, north = extent
+    needed = max((east - west) / wide, (north - south) / tall) * 1000
+    scale = next((scale for scale in SCALES if scale >= needed), math.ceil(needed / 1000) * 1000)
+    spare = ((wide * scale / 1000) - (east - west)) / 2
+    height = min(tall, (north - south) * 1000 / scale + 6)
+    lift = ((height * scale / 1000) - (north - south)) / 2
+    return Paper(scale=scale, west=west - spare, north=north + lift, wide=wide, tall=height)
+
+
+def plan_drawing(
+    plan: Answers,
+    pair: tuple[FixedPoint, FixedPoint] | None,
+    *,
+    wide: float = 182,
+    tall: float = 184,
+    extent: Sequence[float] | None = None,
+) -> tuple[Markup, int]:
+    """Return the plan as SVG, and its scale as the n of 1 : n.
+
+    Parameters
+    ----------
+    plan : Answers
+    pair : two FixedPoint, optional
+        Drawn as A and B.
+    wide, tall : float
+        Room on the paper. [mm]
+    extent : sequence of float, optional
+        West, south, east and north of what is drawn; the whole property where None. [m]
+    """
+    paper = paper_for(extent or drawn_answers.site_extent(plan.site, margin=0.02), wide=wide, tall=tall)
+    layers = property_layers(plan.site)
+    order = [
+        *layers["ground"], *layers["keepouts"], *layers["buildings"], *layers["plants"], *layers["fences"],
+        *drawn_answers.route_items(plan), *drawn_answers.pile_items(plan), *layers["points"],
+        *drawn_answers.bed_items(plan),
+        *(drawn_answers.place_items(plan) if any(bed.proposed for bed in plan.site.beds) else ()),
+    ]  # fmt: skip
+    parts = [drawn for item in order for drawn in _item(item, paper)]
+    parts += [label for item in order for label in _label(item, paper)]
+    parts += [number for bed in plan.site.beds for number in _corner_numbers(bed, paper)]
+    parts += _fixed(pair, paper) if pair else []
+    parts += _furniture(paper)
+    opening = (
+        f'<svg class="plan" xmlns="http://www.w3.org/2000/svg" width="{paper.wide:g}mm" height="{paper.tall:g}mm" '
+        f'viewBox="0 0 {paper.wide:g} {paper.tall:g}" role="img" aria-label="Plan to scale">'
+        f"<style>{own_asset('paper_drawing.css')}</style><defs>{_PATTERNS}</defs>"
+    )
+    return Markup(opening + "".join(parts) + "</svg>"), paper.scale  # noqa: S704  # text inside went through the door
+
+
+def _item(item: Item, paper: Paper) -> list[str]:
+    """Return one drawn item as SVG."""
+    kind = item["k"]
+    if item["g"] == "area":
+        path = "".join(paper.path(ring, closed=True) for polygon in item["c"] for ring in polygon)
+        return [f'<path class="{kind}" fill-rule="evenodd" d="{path}"/>']
+    if item["g"] == "line":
+        path = "".join(paper.path(line, closed=False) for line in item["c"])
+        drawn = [f'<path class="{kind}" d="{path}"/>']
+        if kind == "route":
+            drawn.insert(0, f'<path class="route-edge" d="{path}"/>')
+        if kind == "fence":
+            drawn.append(f'<path class="fence-posts" d="{path}"/>')
+        return [*drawn, *(_arrow(mark, paper) for mark in item.get("arrows", ()))]
+    x, y = paper.at(item["c"])
+    radius = max(item["r"] * 1000 / paper.scale, 0.5) if "r" in item else 1.6
+    symbol = [f'<circle class="{kind}" cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}"/>']
+    letter = {"tap": "T", "door": "D"}.get(kind)
+    if letter:
+        symbol.append(f'<text class="small" x="{x:.2f}" y="{y + 0.8:.2f}">{letter}</text>')
+    return symbol
+
+
+def _arrow(mark: Sequence[float], paper: Paper) -> str:
+    x, y = paper.at(mark)
+    return f'<path class="arrow" transform="translate({x:.2f} {y:.2f}) rotate({mark[2]})" d="M0 -1.1L.9 .9H-.9z"/>'
+
+
+def _label(item: Item, paper: Paper) -> list[str]:
+    """Return a name under a shape, or a number in a disc."""
+    if "badge" in item:
+        spot = item.get("at") or _middle(item)
+        x, y = paper.at(spot)
+        disc = _disc(x, y, str(item["badge"])) if item["k"] == "route" else ""
+        return [f'{disc}<text class="number" x="{x:.2f}" y="{y + 1:.2f}">{page_text(item["badge"])}</text>']
+    if "label" not in item:
+        return []
+    points = _points(item)
+    x = paper.at(_middle(item))[0]
+    low = max(paper.at(point)[1] for point in points)
+    kind = "bed-name" if item["k"].startswith("bed") else "name"
+    name = page_text(plain_text(item["label"], longest=22))
+    return [_written(kind, x, low + 3.4, name)]
+
+
+def _disc(x: float, y: float, text: str) -> str:
+    """Return a round behind a number, longer behind several."""
+    half = max(2.1, 0.85 * len(text) + 0.6)
+    return f'<rect class="disc" x="{x - half:.2f}" y="{y - 2.1:.2f}" width="{2 * half:.2f}" height="4.2" rx="2.1"/>'
+
+
+def _corner_numbers(bed: Bed, paper: Paper) -> list[str]:
+    """Return the numbers of a bed's corners, just outside them; only the first where the bed is small on paper."""
+    corners = bed_corners(bed.outline)
+    middle = corners.mean(axis=0)
+    large = shapely.length(bed.outline) * 1000 / paper.scale > 45
+    written = []
+    for number, corner in enumerate(corners if large else corners[:1], start=1):
+        step = (corner - middle) / max(float(np.hypot(*(corner - middle))), 1e-9)
+        x, y = paper.at(corner + step * 1.6 * paper.scale / 1000)
+        written.append(_written("corner", x, y + 0.8, page_text(number)))
+    return written
+
+
+def around(
+    shapes: Sequence[BaseGeometry], pair: tuple[FixedPoint, FixedPoint], *, margin: float = 1.5
+) -> list[float]:
+    """Return west, south, east, north around shapes and the two corners to tape from. [m]"""
+    together = shapely.union_all([*shapes, *(shapely.Point(point.x, point.y) for point in pair)])
+    west, south, east, north = together.bounds
+    return [west - margin, south - margin, east + margin, north + margin]
+
+
+def _written(kind: str, x: float, y: float, name: str) -> str:
+    """Return text over a white halo of its own, since not every printer knows the order of paint."""
+    placed = f'x="{x:.2f}" y="{y:.2f}">{name}</text>'
+    return f'<text class="{kind} halo" {placed}<text class="{kind}" {placed}'
+
+
+def _points(item: Item) -> list[Sequence[float]]:
+    if item["g"] == "point":
+        return [item["c"]]
+    return [point for polygon in item["c"] for ring in polygon for point in ring]
+
+
+def _middle(item: Item) -> tuple[float, float]:
+    points = _points(item)
+    return sum(point[0] for point in points) / len(points), sum(point[1] for point in points) / len(points)
+
+
+def _fixed(pair: tuple[FixedPoint, FixedPoint], paper: Paper) -> list[str]:
+    """Return the two corners to tape from, and the line between them."""
+    ends = [(point.x, point.y) for point in pair]
+    drawn = [f'<path class="baseline" d="{paper.path(ends, closed=False)}"/>']
+    for letter, end in zip("AB", ends, strict=True):
+        x, y = paper.at(end)
+        drawn.append(
+            f'<path class="fixed" d="M{x:.2f} {y:.2f}l-1.6 -2.8h3.2z"/>' + _written("letter", x, y - 3.6, letter),
+        )
+    return drawn
+
+
+def _furniture(paper: Paper) -> list[str]:
+    """Return frame, north and two scale bars."""
+    low = paper.tall
+    right = paper.wide - 8
+    plates = (
+        f'<rect class="plate" x="1" y="{low - 11:.1f}" width="68" height="10"/>'
+        f'<rect class="plate" x="{right - 6:.1f}" y="1" width="12.5" height="20"/>'
+        f'<rect class="frame" x=".2" y=".2" width="{paper.wide - 0.4:g}" height="{low - 0.4:g}"/>'
+    )
+    drawn = [plates]
+    drawn.append(
+        f'<path class="bar" d="M{right} 7v12l-2.6 -2z"/><path class="bar-light" d="M{right} 7v12l2.6 -2z"/>'
+        + _written("letter", right, 6, "N"),
+    )
+    for row, (unit, metres) in enumerate((("m", 1.0), ("ft", 0.3048))):
+        one = metres * 1000 / paper.scale
+        count = next(step for step in (500, 200, 100, 50, 20, 10, 5, 2, 1) if step * one <= 46 or step == 1)
+        y = low - 8 + row * 4
+        for field in range(4):
+            kind = "bar" if field % 2 == 0 else "bar-light"
+            x = 4 + field * count * one / 4
+            drawn.append(f'<rect class="{kind}" x="{x:.2f}" y="{y:.2f}" width="{count * one / 4:.2f}" height="1.2"/>')
+        drawn.append(f'<text class="scale-text" x="{5 + count * one:.2f}" y="{y + 1.7:.2f}">{count} {unit}</text>')
+    return drawn

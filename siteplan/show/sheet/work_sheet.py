@@ -1,0 +1,336 @@
+"""What goes onto the clipboard on the day?
+
+A printable sheet: the plan to scale, how to set the beds out, sun, layers with fill marks, shopping, runs with ticks.
+It leaves out the maps: those are for choosing, and the choice is made by then.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from types import ModuleType
+from typing import TYPE_CHECKING, Any, cast
+
+from markupsafe import Markup
+
+from siteplan.haul.results import Run
+from siteplan.land.errors import MissingExtraError
+from siteplan.land.features import Bed
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.units import length_text, mass_text, volume_text
+from siteplan.show.asset import own_asset
+from siteplan.show.charts.charts import layer_cut
+from siteplan.show.charts.roses import heading_rose, trade_chart
+from siteplan.show.map import cards
+from siteplan.show.sheet.paper_plan import around, plan_drawing
+from siteplan.show.sheet.setting_out import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
+from siteplan.show.words.filling import bed_line, fill_rows, full_line, sheet_values
+from siteplan.show.words.hauling import advice_lines, comparison_rows, day_strip, heap_text, order_notes
+from siteplan.show.words.lighting import light_sources, sheet_line, sheet_words
+from siteplan.show.words.placing import moves_sentence, trade_rows
+from siteplan.show.words.text import page_text, templates
+from siteplan.show.words.words import MONTHS, day_text, plural, time_text
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers, BedReport
+
+#: where money is one of these, paper is cut to Letter (common practice, no source); else to ISO 216
+_LETTER = ("USD", "CAD", "MXN", "COP", "CLP", "PHP")
+_ROOM = {"A4": 184.0, "Letter": 189.0}  # mm between the margins
+_SMALL_SCALE = 300  # 1 : n; on a smaller plan a bed is under 8 mm long, so its surroundings are drawn again
+_MOST_BOXES = 40  # tick boxes of one run; beyond that a box stands for several trips
+
+
+def report_html(plan: Answers) -> str:
+    """Return the work sheet as one page that holds everything and asks for nothing.
+
+    Parameters
+    ----------
+    plan : Answers
+    """
+    return templates().get_template("report.html.jinja").render(report_values(plan))
+
+
+def report_pdf(plan: Answers, path: str | Path) -> Path:
+    """Write the work sheet as a PDF and return its path.
+
+    Parameters
+    ----------
+    plan : Answers
+    path : str or Path
+
+    Raises
+    ------
+    MissingExtraError
+        Where weasyprint, or the Pango library that it needs, is not installed.
+    """
+    weasyprint = require_printing()
+    target = Path(path)
+    weasyprint.HTML(string=report_html(plan), url_fetcher=_refuse).write_pdf(target)
+    return target
+
+
+def require_printing() -> ModuleType:
+    """Return weasyprint.
+
+    Raises
+    ------
+    MissingExtraError
+        Where weasyprint, or the Pango library that it needs, is not installed.
+    """
+    try:
+        import weasyprint
+    except (ImportError, OSError) as error:
+        raise MissingExtraError(
+            "a PDF needs weasyprint and the Pango library: install siteplan[pdf], and Pango from your system; "
+            "or print report.html from a browser",
+        ) from error
+    return cast("ModuleType", weasyprint)
+
+
+def _refuse(url: str, *_: Any, **__: Any) -> dict[str, Any]:
+    """Refuse every file from outside: the sheet holds all that it shows."""
+    raise ValueError(f"the work sheet asks for nothing from outside, but for {url[:80]!r}")
+
+
+def report_values(plan: Answers) -> dict[str, Any]:
+    """Return what the sheet's template lays out."""
+    site = plan.site
+    pair = shared_pair(site)
+    paper = "Letter" if site.currency in _LETTER else "A4"
+    wide = _ROOM[paper]
+    drawing, scale = plan_drawing(plan, pair, wide=wide)
+    detail = None
+    if pair is not None and scale > _SMALL_SCALE:
+        extent = around([bed.outline for bed in site.beds], pair)
+        detail = plan_drawing(plan, pair, wide=wide, tall=90, extent=extent)
+    empty = [bed for bed in site.beds if not bed.filled]  # one that is full stands where it stands
+    open_to_change = [report for report in plan.beds if report.bed.proposed] or plan.beds
+    season = f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}"
+    return {
+        "title": site.name or "Site plan",
+        "style": Markup(own_asset("paper.css")),  # noqa: S704  # our own file
+        "paper": paper,
+        "head_line": f"{plural(len(site.beds), 'bed')}, season {season}",
+        "scale": scale,
+        "drawing": drawing,
+        "detail": detail if detail and detail[1] < scale / 2 else None,
+        "pair": pair,
+        "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
+        "cautions": plan.cautions,
+        "set_outs": [_set_out(plan, out) for bed in empty if (out := set_out(site, bed, pair)) is not None],
+        "season": season,
+        "months": MONTHS,
+        "suns": [_sun(plan, report) for report in plan.beds],
+        "light_words": sheet_words(plan),
+        "turns": [_turn(plan, report) for report in open_to_change if report.headings is not None],
+        **_choices(plan),
+        "fills": [filled for bed in site.beds if (filled := _fill(plan, bed)) is not None],
+        "lining": "" if site.recipe.lining == "none" else site.recipe.lining,
+        "purchase": cards.purchase_rows(plan),
+        "on_hand": _on_hand(plan),
+        **sheet_values(plan),
+        **_work(plan),
+        "sources": _sources(plan),
+    }
+
+
+def _apart(first: FixedPoint, second: FixedPoint, plan: Answers) -> str:
+    return tape_text(math.dist((first.x, first.y), (second.x, second.y)), plan.site.units)
+
+
+def _set_out(plan: Answers, out: SetOut) -> dict[str, Any]:
+    """Return the rows of one bed's set-out."""
+    units = plan.site.units
+    bed = plan.site.bed(out.bed)
+    across = [tape_text(length, units) for length in out.diagonals]
+    diagonals = ""
+    if across:  # a bed of five corners has none
+        alike = across[0] == across[1]
+        diagonals = f"1–3 and 2–4: {across[0]} each" if alike else f"1–3: {across[0]}; 2–4: {across[1]}"
+    return {
+        "bed": out.bed,
+        "size": cards.size_text(bed.outline, bed.height, plan),
+        "first": out.first.name,
+        "second": out.second.name,
+        "apart": _apart(out.first, out.second, plan),
+        "side": out.side,
+        "clear": out.clear,
+        "flat": out.crossing < GOOD_CROSSING,
+        "diagonals": diagonals,
+        "corners": [
+            {
+                "number": number + 1,
+                "a": tape_text(out.from_first[number], units),
+                "b": tape_text(out.from_second[number], units),
+                "side": tape_text(out.sides[number], units),
+            }
+            for number in range(len(out.corners))
+        ],
+    }
+
+
+def _sun(plan: Answers, report: BedReport) -> dict[str, Any]:
+    """Return one bed's row of the sun table; what is less than it wants stands in brackets."""
+    need = report.bed.need if report.bed.need is not None else plan.site.sun.need
+
+    def said(hours: float) -> str:
+        if not math.isfinite(hours):
+            return "—"
+        return f"{hours:.1f}" if hours >= need else f"({hours:.1f})"
+
+    return {
+        "bed": report.bed.id,
+        "hours": [said(float(hours)) for hours in report.sun.month_sun_h],
+        "season": said(report.sun.season_sun_h),
+        "worst": said(report.sun.worst_cell_sun_h),
+        "need": f"{need:g}",
+        "light": report.sun.light_class,
+        "light_line": sheet_line(report.light) if report.light is not None else "",
+    }
+
+
+def _turn(plan: Answers, report: BedReport) -> dict[str, Any]:
+    """Return what turning and moving a bed would bring, drawn and in a sentence."""
+    style = own_asset("paper_rose.css")
+    headings, moves = report.headings, report.moves
+    now = smallest_rectangle(report.bed.outline)[2]
+    return {
+        "bed": report.bed.id,
+        "rose": heading_rose(headings, now=now, style=style) if headings else None,
+        "said": [part.sentence for part in (headings, moves) if part is not None],
+        "steps": moves_sentence(moves, plan.site.units) if moves else "",
+    }
+
+
+def _choices(plan: Answers) -> dict[str, Any]:
+    """Return where a new bed would go, and what else there is between sun and work."""
+    places, units = plan.places, plan.site.units
+    if places is None:
+        return {"places": [], "place_says": (), "choices": [], "choice_chart": None}
+    return {
+        "places": [{"rank": place.rank, "why": place.why} for place in places.places],
+        "place_says": places.sentences,
+        "choices": trade_rows(places, units)[:3] if len(places.trade_off) > 1 else [],
+        "choice_chart": trade_chart(places.trade_off, style=own_asset("paper_rose.css")),
+    }
+
+
+def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
+    """Return one bed's layers, with their cut."""
+    units = plan.site.units
+    layers = [layer for layer in plan.fill.layers if layer.bed == bed.id] if plan.fill else []
+    numbers = next((one for one in plan.fill.beds if one.bed == bed.id), None) if plan.fill else None
+    if numbers is None:
+        return None
+    return {
+        "title": bed.id,
+        "ground": numbers.preparation,
+        "weight": bed_line(plan, numbers),
+        "full": full_line(plan, numbers),
+        "cut": layer_cut(layers, cards.kinds_of(plan), units, style=own_asset("paper_cut.css")),
+        "volume": volume_text(sum(layer.volume for layer in layers), units),
+        "mass": mass_text(sum(layer.mass for layer in layers), units),
+        "settled": length_text(sum(layer.settled for layer in layers), units),
+        "after": cards.aftercare(plan, bed.id)[:1],  # the top-ups stand in a table of all beds
+        "layers": fill_rows(plan, bed.id),
+    }
+
+
+def _on_hand(plan: Answers) -> list[dict[str, str]]:
+    """Return what is taken from the piles."""
+    units = plan.site.units
+    return [
+        {
+            "material": use.material,
+            "at": use.at,
+            "volume": volume_text(use.volume, units),
+            "left": volume_text(use.left, units),
+        }
+        for use in (plan.fill.on_hand if plan.fill else ())
+    ]
+
+
+def _work(plan: Answers) -> dict[str, Any]:
+    """Return the days of work, and where deliveries are tipped."""
+    haul, units = plan.haul, plan.site.units
+    if haul is None:
+        nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice"), ())
+        return {**nothing, "work": "", "drop": "", "strip": None}
+    heaps = [heap_text(heap, units) for heap in haul.heaps]
+    days = [
+        {
+            "number": day,
+            "time": time_text(sum(run.minutes for run in haul.order if run.day == day)),
+            "runs": [_run(plan, run) for run in haul.order if run.day == day],
+        }
+        for day in sorted({run.day for run in haul.order})
+    ]
+    work = (
+        f"{plural(haul.trips, 'trip')}, {time_text(haul.total_minutes)} without rests, {mass_text(haul.mass, units)}."
+    )
+    return {
+        "days": days,
+        "work": work,
+        "drop": haul.drop,
+        "heaps": heaps,
+        "strip": day_strip(plan),
+        "order": order_notes(plan),
+        "beside": comparison_rows(plan),
+        "advice": advice_lines(plan),
+    }
+
+
+def _run(plan: Answers, run: Run) -> dict[str, Any]:
+    """Return one line of the order of work, with a box for each trip."""
+    per_box = max(1, math.ceil(run.trips / _MOST_BOXES))
+    return {
+        "number": run.number,
+        "material": run.material + (" *" if run.mixed else ""),
+        "from": run.from_id,
+        "bed": run.bed,
+        "each": mass_text(run.per_trip_mass, plan.site.units) if run.per_trip_mass > 0 else "",
+        "time": time_text(run.minutes),
+        "trips": run.trips,
+        "boxes": range(math.ceil(run.trips / per_box)),
+        "more": per_box > 1,
+        "each_box": per_box,
+    }
+
+
+def _sourced(source: str) -> str:
+    """Return the part of a source that names one; what is common practice is said in few words.
+
+    Examples
+    --------
+    >>> _sourced("density: a table, seen; pace: common practice, no source")
+    'density: a table, seen; the rest common practice, no source'
+    """
+    parts = [part for part in source.split("; ") if part]
+    named = [part for part in parts if not part.endswith("no source")]
+    return "; ".join([*named, "the rest common practice, no source"] if len(named) < len(parts) else named)
+
+
+def _sources(plan: Answers) -> Sequence[Markup]:
+    """Return where the sheet's figures come from."""
+    site = plan.site
+    used = {layer.material for layer in plan.fill.layers} if plan.fill else set()
+    sun = (
+        f"Sun: the sun's path of {site.sun.year} by the solar position algorithm of Reda and Andreas (2004), with "
+        "refraction; its centre clear of everything drawn; crowns let their share through; cloud is left out."
+    )
+    said = [
+        sun,
+        "Six hours and more is full sun, four part sun, two part shade (Penn State Extension, seen second-hand).",
+        *light_sources(plan),
+        "Distances are level and straight, from the outlines in the site's files: check them against the ground.",
+    ]
+    surfaces = {surface.surface for surface in site.surfaces}
+    for names, known in ((used, site.materials), (surfaces, site.grounds)):
+        said += [f"{name}: {_sourced(known[name].source)}" for name in sorted(names & set(known))]
+    said.append(
+        "Have buried services marked before digging. Walls, retaining and trees: local codes and licensed practice "
+        "come before this sheet.",
+    )
+    return [page_text(source, longest=2000) for source in said]

@@ -1,0 +1,208 @@
+"""Which tables does a plan give: for a spreadsheet, for a notebook, for a GIS?
+
+DataFrames whose columns carry their units, GeoDataFrames in longitude and latitude; empty ones keep their columns.
+It leaves out files: writing them is `siteplan.files.output`'s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import pandas as pd
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.features import Feature
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.site import Site
+from siteplan.show.words.lighting import light_columns, light_values
+from siteplan.show.words.words import MONTHS
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers
+
+_SHAPE_KEYS = ("outline", "line", "place", "shape")
+
+
+def _frame(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> pd.DataFrame:
+    return pd.DataFrame([list(row) for row in rows], columns=list(columns))
+
+
+def sun_table(plan: Answers) -> pd.DataFrame:
+    """Return the sun at each bed: a row a bed, hours a day by month and in the season.
+
+    Parameters
+    ----------
+    plan : Answers
+    """
+    columns = (
+        "bed", *(f"{month.lower()}_sun_h" for month in MONTHS), "season_sun_h", "worst_cell_sun_h", "light_class",
+        "sun_score", "orientation_score", "heading_deg", "best_heading_deg", *light_columns(),
+    )  # fmt: skip
+    rows = [
+        (
+            report.bed.id,
+            *(float(hours) for hours in report.sun.month_sun_h),
+            report.sun.season_sun_h,
+            report.sun.worst_cell_sun_h,
+            report.sun.light_class,
+            report.sun.sun_score,
+            report.headings.orientation_score if report.headings else None,
+            smallest_rectangle(report.bed.outline)[2],
+            report.headings.best_heading if report.headings else None,
+            *light_values(report.light),
+        )
+        for report in plan.beds
+    ]
+    return _frame(columns, rows)
+
+
+def headings_table(plan: Answers) -> pd.DataFrame:
+    """Return the sun at each bed for every heading: a row a bed and heading; `obstacle` is empty where it fits."""
+    columns = (
+        "bed", "heading_deg", "as_it_stands", "season_sun_h", "worst_cell_sun_h", "evenness", "sun_score", "fits",
+        "obstacle",
+    )  # fmt: skip
+    rows = [
+        (
+            report.bed.id, float(turned.heading[place]), place == turned.current, float(turned.season_h[place]),
+            float(turned.worst_h[place]), float(turned.evenness[place]), float(turned.score[place]),
+            bool(turned.fits[place]), turned.obstacle[place] or "",
+        )
+        for report in plan.beds
+        if (turned := report.headings) is not None
+        for place in range(len(turned.heading))
+    ]  # fmt: skip
+    return _frame(columns, rows)
+
+
+def places_table(plan: Answers) -> pd.DataFrame:
+    """Return the places found, best first."""
+    columns = (
+        "rank", "season_sun_h", "worst_cell_sun_h", "heading_deg", "length_m", "width_m", "haul_minutes", "water_m",
+        "merit", "why",
+    )  # fmt: skip
+    rows = [
+        (
+            place.rank, place.season_sun_h, place.worst_cell_sun_h, place.heading, place.length, place.width,
+            place.minutes, place.water_m, place.merit, " ".join(place.why),
+        )
+        for place in (plan.places.places if plan.places else ())
+    ]  # fmt: skip
+    return _frame(columns, rows)
+
+
+def layers_table(plan: Answers) -> pd.DataFrame:
+    """Return the layers, bed by bed from the bottom."""
+    columns = ("bed", "order", "material", "bottom_m", "top_m", "volume_m3", "mass_kg", "settled_m")
+    rows = [
+        (
+            layer.bed, layer.order, layer.material, layer.bottom, layer.top, layer.volume, layer.mass, layer.settled,
+        )
+        for layer in (plan.fill.layers if plan.fill else ())
+    ]  # fmt: skip
+    return _frame(columns, rows)
+
+
+def shopping_table(plan: Answers) -> pd.DataFrame:
+    """Return the shopping list; `cost` is in the site's currency, which stands beside it."""
+    columns = ("material", "offer", "kind", "count", "volume_m3", "cost", "currency", "deliveries")
+    rows = [
+        (
+            line.material,
+            line.offer,
+            line.kind,
+            line.count,
+            line.volume,
+            line.cost,
+            plan.site.currency,
+            line.deliveries,
+        )
+        for line in (plan.fill.purchase if plan.fill else ())
+    ]
+    return _frame(columns, rows)
+
+
+def loads_table(plan: Answers) -> pd.DataFrame:
+    """Return the loads: a row for each material of each bed from each place."""
+    columns = (
+        "bed", "material", "from", "volume_m3", "mass_kg", "trips", "per_trip_volume_m3", "per_trip_mass_kg", "limit",
+        "minutes", "push_force_n",
+    )  # fmt: skip
+    rows = [
+        (
+            load.bed, load.material, load.from_id, load.volume, load.mass, load.trips, load.per_trip_volume,
+            load.per_trip_mass, load.limit, load.minutes, load.push_force,
+        )
+        for load in (plan.haul.loads if plan.haul else ())
+    ]  # fmt: skip
+    return _frame(columns, rows)
+
+
+def geographic_layers(plan: Answers) -> dict[str, gpd.GeoDataFrame]:
+    """Return the layers of plan.gpkg: beds, places, routes, piles, features, in longitude and latitude.
+
+    Parameters
+    ----------
+    plan : Answers
+
+    Returns
+    -------
+    dict of str to GeoDataFrame
+        All five keys always; an empty layer keeps its columns.
+    """
+    site = plan.site
+    sun = sun_table(plan).drop(columns=["heading_deg"])
+    beds = _frame(
+        ("bed", "proposed", "height_m", "area_m2", "heading_deg"),
+        (
+            (bed.id, bed.proposed, bed.height, bed.outline.area, smallest_rectangle(bed.outline)[2])
+            for bed in site.beds
+        ),
+    ).merge(sun, on="bed", how="left")
+    places = plan.places.places if plan.places else ()
+    routes = plan.haul.routes if plan.haul else ()
+    route_rows = [
+        (route.from_id, route.to_id, route.length_m, route.climb_m, route.loaded_s, route.empty_s) for route in routes
+    ]
+    route_columns = ("from", "to", "length_m", "climb_m", "loaded_s", "empty_s")
+    piles = _frame(
+        ("pile", "drop", "on_hand"), ((pile.id, pile.drop, _on_hand(site, pile.id)) for pile in site.piles)
+    )
+    return {
+        "beds": _located(site, beds, [bed.outline for bed in site.beds]),
+        "places": _located(site, places_table(plan), [place.outline for place in places]),
+        "routes": _located(site, _frame(route_columns, route_rows), [route.line for route in routes]),
+        "piles": _located(site, piles, [pile.shape for pile in site.piles]),
+        "features": _features(site),
+    }
+
+
+def _on_hand(site: Site, pile_id: str) -> str:
+    """Return what lies at a pile, in words."""
+    return ", ".join(f"{stock.material} {stock.volume:.3f} m3" for stock in site.stock if stock.at == pile_id)
+
+
+def _features(site: Site) -> gpd.GeoDataFrame:
+    """Return everything drawn, the boundary first."""
+    drawn = [feature for feature in site.features() if feature.id]
+    shapes = [site.boundary, *(_shape(feature) for feature in drawn)]
+    rows = [("boundary", "boundary", None)]
+    rows += [(feature.id, type(feature).__name__.lower(), getattr(feature, "height", None)) for feature in drawn]
+    return _located(site, _frame(("id", "kind", "height_m"), rows), shapes)
+
+
+def _shape(feature: Feature) -> BaseGeometry:
+    """Return the shape by which a feature is drawn."""
+    for key in _SHAPE_KEYS:
+        shape = getattr(feature, key, None)
+        if isinstance(shape, BaseGeometry):
+            return shape
+    raise TypeError(f"{type(feature).__name__} has no shape")
+
+
+def _located(site: Site, table: pd.DataFrame, shapes: Sequence[BaseGeometry]) -> gpd.GeoDataFrame:
+    """Return a table with its shapes, moved from the local frame to longitude and latitude."""
+    moved = [site.frame.to_lonlat(shape) for shape in shapes]
+    return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(moved, crs="EPSG:4326"), crs="EPSG:4326")

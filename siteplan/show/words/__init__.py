@@ -1,0 +1,1 @@
+"""What is said, and how it reaches a page safely."""

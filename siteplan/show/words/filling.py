@@ -1,0 +1,294 @@
+"""What is said to a person about the fill: marks, bags and barrows, water, cost and the years to come?
+
+Words for the terminal and the work sheet, rounded as people buy and measure; the exact values stand in plan.json.
+It leaves out laying them out, and cautions, which come with the plan.
+
+References
+----------
+The squeeze: compost as moist as a wrung-out sponge, seen; a ball that shows the fingers' marks, USDA NRCS
+feel-and-appearance pages, seen; a few drops, common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from siteplan.fill.buy import NOBODY
+from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, Supply
+from siteplan.haul.loads.loads import share_out
+from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.show.words.text import plain_text
+from siteplan.show.words.words import money_text, plural
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers
+
+#: how a bed is filled, whatever goes in
+HOW = (
+    (
+        "Bottom layer first, each raked level at its mark before the next comes in. Press coarse pieces down so that "
+        "they lie close, and let soil fall into the gaps."
+    ),
+    "Wet each layer as it lies, with a rose: about the water named where it comes half moist, less where it drips.",
+    (
+        "Check by hand: squeeze a handful from within. It is right when it feels like a wrung-out sponge, keeps the "
+        "marks of your fingers and yields a few drops at most. If it crumbles, wet it; if water runs, wait."
+    ),
+    "Fill to the brim, for it settles. Measure again after the first rain, and in autumn.",
+)
+
+
+def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
+    """Return the layers of one bed from the bottom: material, mark, loose volume, how it comes, and water.
+
+    Parts of a blend share the mark of the whole, since they are mixed before they go in.
+    """
+    fill, units = plan.fill, plan.site.units
+    if fill is None:
+        return []
+    layers = [layer for layer in fill.layers if layer.bed == bed_id]
+    water = next((bed.layer_water for bed in fill.beds if bed.bed == bed_id), ())
+    return [
+        {
+            "material": f"{layer.material}, mixed in" if layer.blend else layer.material,
+            "top": length_text(_mark(layer, layers), units),
+            "volume": volume_text(layer.volume, units),
+            "comes": comes_text(plan, layer),
+            "water": water_text(wet, units),
+        }
+        for layer, wet in zip(layers, water, strict=True)
+    ]
+
+
+def _mark(layer: Layer, layers: list[Layer]) -> float:
+    """Return how high a layer reaches; a part of a blend to the top of the blend. [m]"""
+    if not layer.blend:
+        return layer.top
+    top = layer.top
+    for other in layers[layer.order + 1 :]:
+        if other.blend != layer.blend:
+            break
+        top = other.top
+    return top
+
+
+def comes_text(plan: Answers, layer: Layer) -> str:
+    """Return in how many bags or barrows a layer comes, and from which pile."""
+    if plan.fill is None:
+        return ""
+    from siteplan.haul.delivery.delivery import bag_volumes  # the haul is loaded for those who fill
+
+    bags = bag_volumes(plan.fill.purchase)
+    supplies = [one for one in plan.fill.supplies if (one.bed, one.order) == (layer.bed, layer.order)]
+    return ", ".join(_supply_text(plan, one, bags) for one in supplies)
+
+
+def _supply_text(plan: Answers, supply: Supply, bags: dict[str, float]) -> str:
+    bag = None if supply.at else bags.get(supply.material)
+    if bag is not None:
+        return count_text(supply.volume / bag, "bag")
+    barrows = plural(share_out(supply, plan.site.barrow)[0].trips, "barrow")
+    return f"{barrows} from {supply.at}" if supply.at else f"{barrows} delivered"
+
+
+def count_text(count: float, word: str) -> str:
+    """Return how many, to the half; a bag may be shared between beds.
+
+    Examples
+    --------
+    >>> count_text(9.98, "bag"), count_text(2.6, "bag"), count_text(0.1, "bag"), count_text(1, "bag")
+    ('10 bags', '2 1/2 bags', '1/2 bag', '1 bag')
+    """
+    whole, half = divmod(max(round(count * 2), 1), 2)
+    text = " ".join(part for part in (str(whole) if whole else "", "1/2" if half else "") if part)
+    return f"{text} {word}" if whole + half / 2 <= 1 else f"{text} {word}s"
+
+
+def bed_line(plan: Answers, bed: BedFill) -> str:
+    """Return one bed's weight on the ground and its water, in a sentence."""
+    units = plan.site.units
+    weight = (
+        f"{mass_text(bed.mass_wet, units)} on a wet day, {pressure_text(bed.ground_pressure, units)} on the ground"
+    )
+    return f"{weight}; {water_text(bed.moistening_water, units)} of water to moisten it{_hose(bed.moistening_hose)}"
+
+
+def weekly_line(plan: Answers, bed: BedFill) -> str:
+    """Return a week's watering of one bed, and how long the hose runs for it."""
+    units = plan.site.units
+    deep = _depth_text(plan)
+    return f"{deep} of water a week is {water_text(bed.weekly_water, units)}{_hose(bed.weekly_hose)}"
+
+
+def full_line(plan: Answers, bed: BedFill) -> str:
+    """Return what would stand at the brim after a year, in a sentence."""
+    units = plan.site.units
+    wanted = volume_text(bed.volume_full_after_a_year, units)
+    return f"to stand full by then it would take {wanted} loose in place of {volume_text(bed.volume, units)}"
+
+
+def _depth_text(plan: Answers) -> str:
+    metres = plan.site.water.weekly
+    return length_text(metres, "imperial") if plan.site.units == "imperial" else f"{metres * 1000:.0f} mm"
+
+
+def _hose(hours: float | None) -> str:
+    return "" if hours is None else f" ({hose_text(hours)} of hose)"
+
+
+def hose_text(hours: float | None) -> str:
+    """Return how long a hose runs.
+
+    Examples
+    --------
+    >>> hose_text(0.1), hose_text(2.5), hose_text(0.001), hose_text(None)
+    ('6 min', '2 h 30 min', '1 min', '')
+    """
+    if hours is None:
+        return ""
+    whole, minutes = divmod(max(round(hours * 60), 1), 60)
+    return " ".join(part for part in (f"{whole} h" if whole else "", f"{minutes} min" if minutes else "") if part)
+
+
+def price_sentences(plan: Answers) -> list[str]:
+    """Return what it costs, what that saves against other ways, and what lacks a price."""
+    fill, currency = plan.fill, plan.site.currency
+    if fill is None or not fill.layers:
+        return []
+    if fill.price is None:
+        said = [f"No total: {_lacks(fill)}."]
+    elif fill.lacking:
+        said = [f"Total {fill.price:,.2f} {currency} for the rest, but {_lacks(fill)}."]
+    elif not fill.purchase:
+        said = ["Nothing to buy: all of it is on hand."]
+    else:
+        said = [f"Total {fill.price:,.2f} {currency}."]
+    if fill.price is not None and fill.purchase:
+        said += _savings(fill, currency)
+    return said
+
+
+def _lacks(fill: FillPlan) -> str:
+    """Return what is neither on hand nor to be had, by the reason."""
+    reasons: dict[str, list[str]] = {}
+    for line in fill.purchase:
+        if line.cost is None:
+            reasons.setdefault(line.why, []).append(line.material)
+    return "; ".join(
+        f"nobody offers {_listed(names)}" if why == NOBODY else f"{_listed(names)}: {why}"
+        for why, names in reasons.items()
+    )
+
+
+def _savings(fill: FillPlan, currency: str) -> list[str]:
+    """Return what the plan saves against each alternative, and which of them cannot be."""
+    saved = [one for one in fill.alternatives if one.saving is not None and one.saving > 0.005]
+    said = []
+    if saved:
+        against = _listed([f"{one.saving or 0.0:,.2f} {currency} against {_against(one)}" for one in saved])
+        said.append(f"Buying it this way saves {against}.")
+    for one in fill.alternatives:
+        if one.total_cost is None:
+            said.append(f"{_named(one)} {one.why}.")
+        elif one.saving is None:
+            said.append(f"{_named(one)} it would cost {one.total_cost:,.2f} {currency}" + f"{_but(one)}.")
+        elif one.saving < -0.005:
+            said.append(f"{_named(one)} it would cost {-one.saving:,.2f} {currency} less{_but(one)}.")
+        elif one.saving <= 0.005:
+            said.append(f"{_named(one)} it would cost the same{_but(one)}.")
+    return said
+
+
+def _against(one: Alternative) -> str:
+    return "soil in place of the coarse base" if one.name == "no coarse layer" else one.name
+
+
+def _named(one: Alternative) -> str:
+    if one.total_cost is None:
+        return f"{one.name[:1].upper()}{one.name[1:]}"
+    return "With soil in place of the coarse base" if one.name == "no coarse layer" else one.name.capitalize()
+
+
+def _but(one: Alternative) -> str:
+    return f" ({one.why})" if one.why else ""
+
+
+def _listed(parts: list[str]) -> str:
+    """Return parts with commas and a last "and".
+
+    Examples
+    --------
+    >>> _listed(["a", "b", "c"]), _listed(["a"])
+    ('a, b and c', 'a')
+    """
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def break_even_sentences(plan: Answers) -> list[str]:
+    """Return, for each material sold both ways, from which volume on the loose is cheaper, beside what is wanted."""
+    fill, units = plan.fill, plan.site.units
+    if fill is None:
+        return []
+    said = []
+    for one in fill.break_evens:
+        wanted = sum(supply.volume for supply in fill.supplies if supply.material == one.material and not supply.at)
+        if wanted <= 0:
+            continue
+        if math.isfinite(one.volume):
+            above = f"is cheaper loose above {volume_text(one.volume, units)}"
+        else:
+            above = "is cheaper by the bag, however much it is"
+        said.append(f"{one.material.capitalize()} {above} (here {volume_text(wanted, units)} to buy).")
+    return said
+
+
+def top_up_rows(plan: Answers) -> list[dict[str, str]]:
+    """Return the next years: how far the beds sink at most, what tops them up, and what that costs."""
+    fill, units = plan.fill, plan.site.units
+    if fill is None:
+        return []
+    return [
+        {
+            "year": str(year.year),
+            "drop": length_text(max(one.drop for one in fill.top_ups if one.year == year.year), units),
+            "with": ", ".join(f"{volume_text(volume, units)} {name}" for name, volume in year.volumes),
+            "cost": "no offer" if year.cost is None else f"{year.cost:,.2f}",
+        }
+        for year in fill.top_up_years
+    ]
+
+
+def full_sentence(plan: Answers) -> str:
+    """Return which beds are full already; empty where none is."""
+    full = plan.fill.full if plan.fill else ()
+    if not full:
+        return ""
+    names = [plain_text(bed, longest=60) for bed in full]
+    return f"{_listed(names)} {'is' if len(full) == 1 else 'are'} full already: nothing to bring."
+
+
+def left_over_rows(plan: Answers) -> list[dict[str, str]]:
+    """Return what stays over of what is bought, and at the piles."""
+    fill = plan.fill
+    return [
+        {
+            "material": left.material,
+            "at": left.at or "of what is bought",
+            "volume": volume_text(left.volume, plan.site.units),
+        }
+        for left in (fill.left_over if fill else ())
+    ]
+
+
+def sheet_values(plan: Answers) -> dict[str, Any]:
+    """Return what the work sheet says of the fill beside its layers."""
+    return {
+        "fill_how": HOW if plan.fill and plan.fill.layers else (),
+        "fill_full": full_sentence(plan),
+        "total_cost": money_text(plan.fill.price if plan.fill else None, plan.site.currency),
+        "prices": price_sentences(plan),
+        "break_evens": break_even_sentences(plan),
+        "top_ups": top_up_rows(plan),
+        "left_over": left_over_rows(plan),
+    }

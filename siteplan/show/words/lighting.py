@@ -1,0 +1,239 @@
+"""What do document, tables, map and terminal say of a bed's light?
+
+The same figures everywhere, each with its unit, and in plain words whether clouds are counted.
+It leaves out hours of direct sun: those stand for themselves.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from siteplan.place.crops.crop_light import LIGHT_WANTS, light_suits, light_verdict
+from siteplan.show.words.words import MONTHS, hours_text, share_text
+from siteplan.sun.light.irradiance import MOL_PER_KWH
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers
+    from siteplan.sun.light.daily_light import BedLight, Light
+
+#: how the figures come about; in plan.json beside them
+METHOD = (
+    "Direct light: the energy of the beam along the sun's path, less what stands in its way. Diffuse light: taken as "
+    "the same from all directions of the sky, so that a bed gets it by the share of the sky that it sees. Light "
+    "thrown back by walls and ground is left out. Clear days: Ineichen and Perez (2002) with Linke's turbidity."
+)
+CLOUDS_LEFT_OUT = (
+    "Clouds are left out: this is the light of clear days. A weather file of a typical year "
+    '(weather = "weather.epw" in site.toml) says what to expect.'
+)
+
+
+def light_document(light: BedLight | None) -> dict[str, Any] | None:
+    """Return what plan.json holds of a bed's light; `typical_year` is None without a weather file."""
+    if light is None:
+        return None
+    return {
+        "month_sky_share": light.sky_share[:12],
+        "season_sky_share": light.sky_share[12],
+        "clear_days": _kind(light.clear),
+        "typical_year": None if light.typical is None else _kind(light.typical),
+        "season_share_of_open_ground": light.share_of_open[12],
+        "season_crop_groups": [
+            {
+                "group": want.group,
+                "least_dli_mol_m2_per_day": want.least,
+                "good_dli_mol_m2_per_day": want.good,
+                "light": light_verdict(float(light.best.dli_mol_m2[12]), want),
+                "source": want.source,
+            }
+            for want in LIGHT_WANTS
+        ],
+        "clouds_counted": light.typical is not None,
+    }
+
+
+def _kind(light: Light) -> dict[str, Any]:
+    """Return one kind of year, by month and in the season."""
+    columns = {
+        "direct_kwh_m2_per_day": light.direct_kwh_m2,
+        "diffuse_kwh_m2_per_day": light.diffuse_kwh_m2,
+        "bright_sun_h": light.bright_h,
+        "dli_mol_m2_per_day": light.dli_mol_m2,
+    }
+    by_month = {f"month_{key}": values[:12] for key, values in columns.items()}
+    return by_month | {f"season_{key}": values[12] for key, values in columns.items()}
+
+
+def weather_document(plan: Answers) -> dict[str, Any]:
+    """Return what plan.json says of where the light figures come from."""
+    weather = plan.site.weather
+    station = None
+    if weather is not None:
+        station = {
+            "file": weather.file,
+            "name": weather.name,
+            "latitude": weather.latitude,
+            "longitude": weather.longitude,
+            "elevation_m": weather.elevation,
+        }
+    return {"method": METHOD, "typical_year": station, "clouds": cloud_sentence(plan)}
+
+
+def light_columns() -> tuple[str, ...]:
+    """Return the columns of sun.csv that are about light; without a weather file some stay empty."""
+    names = [month.lower() for month in MONTHS]
+    return (
+        "season_sky_share",
+        *(f"{month}_clear_dli_mol_m2_per_day" for month in names),
+        "season_clear_direct_kwh_m2_per_day", "season_clear_diffuse_kwh_m2_per_day",
+        "season_clear_dli_mol_m2_per_day",
+        *(f"{month}_typical_dli_mol_m2_per_day" for month in names),
+        *(f"{month}_typical_bright_sun_h" for month in names),
+        "season_typical_direct_kwh_m2_per_day", "season_typical_diffuse_kwh_m2_per_day",
+        "season_typical_dli_mol_m2_per_day", "season_typical_bright_sun_h",
+    )  # fmt: skip
+
+
+def light_values(light: BedLight | None) -> tuple[float | None, ...]:
+    """Return a bed's values for `light_columns`."""
+    if light is None:
+        return (None,) * len(light_columns())
+    clear, typical = light.clear, light.typical
+    values: list[float | None] = [light.sky_share[12], *clear.dli_mol_m2[:12]]
+    values += [clear.direct_kwh_m2[12], clear.diffuse_kwh_m2[12], clear.dli_mol_m2[12]]
+    if typical is not None:
+        values += [*typical.dli_mol_m2[:12], *typical.bright_h[:12]]
+        values += [
+            typical.direct_kwh_m2[12],
+            typical.diffuse_kwh_m2[12],
+            typical.dli_mol_m2[12],
+            typical.bright_h[12],
+        ]
+    values += [None] * (len(light_columns()) - len(values))
+    return tuple(None if value is None else float(value) for value in values)
+
+
+def light_facts(light: BedLight | None) -> list[tuple[str, str]]:
+    """Return what a bed's card says of its light in the growing season: name and value.
+
+    On clear days where no typical year is known; the name says so.
+    """
+    if light is None:
+        return []
+    kind = light_days(clouds=light.typical is not None)
+    season = light.best
+    facts = [("Sky seen", share_text(float(light.sky_share[12])))]
+    if np.isfinite(light.share_of_open[12]):
+        facts.append(("Of open ground's light", share_text(float(light.share_of_open[12]))))
+    facts += [
+        (f"Light {kind}", f"{season.total_kwh_m2[12]:.1f} kWh/m² a day"),
+        (f"Of it direct {kind}", f"{season.direct_kwh_m2[12]:.1f} kWh/m² a day"),
+        (f"Light for plants {kind}", f"{season.dli_mol_m2[12]:.0f} mol/m² a day"),
+    ]
+    if light.typical is not None:
+        facts.append(("Bright sunshine in a typical year", hours_text(float(season.bright_h[12])) + " a day"))
+    return facts
+
+
+def light_days(*, clouds: bool) -> str:
+    """Return of which days the light is that is shown."""
+    return "in a typical year" if clouds else "on clear days"
+
+
+def _wants() -> str:
+    """Return what each group of crops wants. [mol/m2 a day]"""
+    return ", ".join(f"{want.group} {want.least:g} to {want.good:g}" for want in LIGHT_WANTS)
+
+
+def guide_sentence(light: BedLight) -> str:
+    """Return for which groups of crops a bed's light is enough in the season, and how far that can be trusted."""
+    days = light_days(clouds=light.typical is not None)
+    suits = light_suits(float(light.best.dli_mol_m2[12]))
+    return f"{days.capitalize()} {suits}. A rough guide, from crops under glass: {_wants()} mol/m² a day."
+
+
+def sheet_line(light: BedLight) -> str:
+    """Return a bed's light in the season, as it stands under its sun on the work sheet."""
+    mol, of_open = float(light.best.dli_mol_m2[12]), float(light.share_of_open[12])
+    share = f"{share_text(of_open)} of open ground, " if np.isfinite(of_open) else ""
+    return (
+        f"{mol:.0f} mol/m² of light a day ({light.best.total_kwh_m2[12]:.1f} kWh/m²), {share}"
+        f"{share_text(float(light.sky_share[12]))} of the sky seen; {light_suits(mol)}"
+    )
+
+
+def sheet_words(plan: Answers) -> str:
+    """Return what goes before those lines; nothing where no bed's light is known."""
+    if all(report.light is None for report in plan.beds):
+        return ""
+    if plan.site.weather is None:
+        days = "on clear days (clouds are left out, and take their share)"
+    else:
+        days = "in a typical year, clouds counted"
+    return (
+        f"Below each bed its light for plants in the season {days}. A rough guide, from crops under glass: "
+        f"{_wants()} mol/m² a day."
+    )
+
+
+def light_sources(plan: Answers) -> list[str]:
+    """Return where the figures of light come from; nothing where no bed's light is known."""
+    if all(report.light is None for report in plan.beds):
+        return []
+    weather = plan.site.weather
+    sky = "clear days by Ineichen and Perez (2002)" if weather is None else f"the typical year of {weather.file}"
+    light = (
+        f"Light: {sky}, the sky as bright everywhere, nothing thrown back by walls; {MOL_PER_KWH:g} mol for each "
+        "kWh: Faust and Logan (2018), seen."
+    )
+    return [light, *(f"Light for {want.group}: {want.source}." for want in LIGHT_WANTS)]
+
+
+def light_rows(plan: Answers) -> list[list[str]]:
+    """Return the terminal's table: bed, sky seen, light, of it direct, bright sunshine, light for plants, of open."""
+    return [
+        [
+            report.bed.id,
+            share_text(float(light.sky_share[12])),
+            f"{light.best.total_kwh_m2[12]:.1f}",
+            f"{light.best.direct_kwh_m2[12]:.1f}",
+            f"{light.best.bright_h[12]:.1f}",
+            f"{light.best.dli_mol_m2[12]:.0f}",
+            share_text(float(light.share_of_open[12])) if np.isfinite(light.share_of_open[12]) else "—",
+        ]
+        for report in plan.beds
+        if (light := report.light) is not None
+    ]
+
+
+#: heads of `light_rows`
+LIGHT_HEADS = ("bed", "sky seen", "kWh/m²", "direct", "bright h", "mol/m²", "of open ground")
+
+
+def light_title(plan: Answers) -> str:
+    """Return the title of the terminal's table."""
+    kind = "were every day clear" if plan.site.weather is None else "in a typical year"
+    return f"Light in the season {kind}, a day"
+
+
+def light_sentences(plan: Answers) -> list[str]:
+    """Return what goes with the terminal's table; a sentence a bed where a typical year is known."""
+    said = []
+    for report in plan.beds:
+        if report.light is not None and report.light.typical is not None:
+            hours = hours_text(float(report.light.typical.bright_h[12]))
+            said.append(f"{report.bed.id}: bright sunshine in a typical year {hours} a day")
+    return said
+
+
+def cloud_sentence(plan: Answers) -> str:
+    """Return whether clouds are counted, and by what."""
+    weather = plan.site.weather
+    if weather is None:
+        return CLOUDS_LEFT_OUT
+    return (
+        f"Clouds are those of a typical year by {weather.file}; bright is direct light of at least 120 W/m² (WMO). "
+        "Single years differ."
+    )

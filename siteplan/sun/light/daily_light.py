@@ -1,0 +1,282 @@
+"""How much light, and not only how many hours of it, does a bed get?
+
+The lookup of the sun's hours with each part of the sun's path weighed by its beam's energy, and the share of the sky
+seen, its light taken as the same from everywhere. It leaves out light thrown back by walls and ground.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from siteplan.land.features import Bed
+from siteplan.land.grid import Grid, grid_over
+from siteplan.land.site import Site
+from siteplan.land.weather import Air, Weather
+from siteplan.sun.bed_sun import soil_cells
+from siteplan.sun.engine import SunEngine
+from siteplan.sun.light.irradiance import Radiation, clear_radiation, daily_light_integral, typical_radiation
+from siteplan.sun.light.sky_view import dome
+from siteplan.sun.obstacles.packed_prisms import Body, calendars_of
+from siteplan.sun.obstacles.prisms import Prism, own_shade
+from siteplan.sun.path.sky_table import Sky, sky
+from siteplan.sun.sun_maps import standing_cells
+
+Floats = NDArray[np.float64]
+Calendars = tuple[tuple[int, int], ...]
+
+MOST_CELLS = 900  # of a map of light
+
+
+@dataclass(frozen=True, eq=False)
+class Light:
+    """Light on level soil, as a mean over days; the twelve months, then the growing season.
+
+    Attributes
+    ----------
+    direct_kwh_m2, diffuse_kwh_m2 : ndarray, shape (13,) or (13, n)
+        From the sun, and from the sky. [kWh/m2 a day]
+    bright_h : ndarray, of the same shape
+        How long the sun shines bright: direct light of at least 120 W/m2 at right angles to it. [h a day]
+    """
+
+    direct_kwh_m2: Floats
+    diffuse_kwh_m2: Floats
+    bright_h: Floats
+
+    @property
+    def total_kwh_m2(self) -> Floats:
+        """From sun and sky. [kWh/m2 a day]"""
+        return np.asarray(self.direct_kwh_m2 + self.diffuse_kwh_m2)
+
+    @property
+    def dli_mol_m2(self) -> Floats:
+        """Daily light integral: photons of 400 to 700 nm. [mol/m2 a day]"""
+        return daily_light_integral(self.total_kwh_m2)
+
+    def mean(self) -> Light:
+        """Return the mean over points."""
+        return Light(self.direct_kwh_m2.mean(axis=1), self.diffuse_kwh_m2.mean(axis=1), self.bright_h.mean(axis=1))
+
+
+@dataclass(frozen=True, eq=False)
+class PointLight:
+    """Light at points.
+
+    Attributes
+    ----------
+    sky_share : ndarray, shape (13, n)
+        Of the sky that is seen, weighed as level ground receives it; the months, then the season. [0 to 1]
+    clear : Light
+        Were every day clear.
+    typical : Light or None
+        In a typical year; None without a weather file.
+    """
+
+    sky_share: Floats
+    clear: Light
+    typical: Light | None
+
+
+@dataclass(frozen=True, eq=False)
+class BedLight:
+    """Light on a bed's soil, as a mean over its cells.
+
+    Attributes
+    ----------
+    bed : str
+        Its id.
+    sky_share : ndarray, shape (13,)
+        Of the sky that is seen; the months, then the season. [0 to 1]
+    clear, open_clear : Light
+        Were every day clear: at the bed, and on open ground.
+    typical, open_typical : Light or None
+        In a typical year: at the bed, and on open ground; None without a weather file.
+    """
+
+    bed: str
+    sky_share: Floats
+    clear: Light
+    open_clear: Light
+    typical: Light | None = None
+    open_typical: Light | None = None
+
+    @property
+    def best(self) -> Light:
+        """What is to be expected: the typical year where it is known, else clear days."""
+        return self.clear if self.typical is None else self.typical
+
+    @property
+    def share_of_open(self) -> Floats:
+        """Of the light of open ground, shape (13,); NaN where the sun does not rise. [0 to 1]"""
+        there = (self.open_clear if self.open_typical is None else self.open_typical).total_kwh_m2
+        share = np.divide(self.best.total_kwh_m2, there, out=np.full(len(there), np.nan), where=there > 0)
+        return np.asarray(share, dtype=np.float64)
+
+
+@dataclass(frozen=True, eq=False)
+class LightEngine:
+    """An engine with what its sky sends.
+
+    Attributes
+    ----------
+    engine : SunEngine
+    clear : Radiation
+    typical : Radiation or None
+    """
+
+    engine: SunEngine
+    clear: Radiation
+    typical: Radiation | None = None
+    _beams: dict[Calendars, Sky] = field(default_factory=dict, repr=False, init=False)
+    _domes: dict[Calendars, Sky] = field(default_factory=dict, repr=False, init=False)
+
+    def light(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> PointLight:
+        """Return the light at points.
+
+        Parameters
+        ----------
+        points : ndarray, shape (n, 3)
+            East, north and absolute height. [m]
+        extra : sequence of Prism
+            What stands besides.
+        without : collection of str
+            Ids of features that are not there; it does not concern `extra`.
+        """
+        beams = self.engine.left(self._beam_of, points, extra=extra, without=without)
+        domes = self.engine.left(self._dome_of, points, extra=extra, without=without)
+        beam, sky_light = (left.reshape(len(left) // 13, 13, len(points)) for left in (beams, domes))
+        typical = None if self.typical is None else Light(beam[2], sky_light[2], beam[3])
+        return PointLight(np.clip(sky_light[0], 0.0, 1.0), Light(beam[0], sky_light[1], beam[1]), typical)
+
+    @cached_property
+    def open(self) -> PointLight:
+        """The light on level ground with nothing around, at one point."""
+        nothing = SunEngine(path=self.engine.path, prisms=(), season=self.engine.season)
+        return LightEngine(nothing, self.clear, self.typical).light(np.zeros((1, 3)))
+
+    def _radiations(self) -> tuple[Radiation, ...]:
+        return (self.clear,) if self.typical is None else (self.clear, self.typical)
+
+    def _beam_of(self, bodies: Sequence[Body]) -> Sky:
+        """Return the sky that holds beam and bright hours of each radiation."""
+        calendars = calendars_of(bodies)
+        if calendars not in self._beams:
+            weights = np.stack([weight for sent in self._radiations() for weight in (sent.beam, sent.bright)])
+            engine = self.engine
+            self._beams[calendars] = sky(
+                engine.path, season=engine.season, calendars=calendars, weights=weights, through=engine.passages
+            )
+        return self._beams[calendars]
+
+    def _dome_of(self, bodies: Sequence[Body]) -> Sky:
+        """Return the dome that holds the share seen and the diffuse light of each radiation."""
+        calendars = calendars_of(bodies)
+        if calendars not in self._domes:
+            seen = np.ones(len(self.engine.path.day_month))
+            sent = np.stack([seen, *(radiation.diffuse for radiation in self._radiations())])
+            engine = self.engine
+            self._domes[calendars] = dome(engine.path, season=engine.season, calendars=calendars, sent=sent)
+        return self._domes[calendars]
+
+
+def light_engine(site: Site, engine: SunEngine, *, air: Air, weather: Weather | None = None) -> LightEngine:
+    """Return what answers for the light on a site.
+
+    Parameters
+    ----------
+    site : Site
+    engine : SunEngine
+        Of this site.
+    air : Air
+        How hazy clear days are.
+    weather : Weather, optional
+        A typical year; without it clouds are left out.
+    """
+    start = pd.Timestamp(year=site.sun.year, month=1, day=1, tz=site.timezone).timestamp()
+    typical = None
+    if weather is not None:
+        typical = typical_radiation(engine.path, weather, longitude=site.frame.longitude, start=start)
+    return LightEngine(engine=engine, clear=clear_radiation(engine.path, air), typical=typical)
+
+
+def bed_light(site: Site, bed: Bed, lights: LightEngine) -> BedLight:
+    """Return the light on a bed, wherever it lies: a bed of the site, or one that is moved, turned or new.
+
+    Parameters
+    ----------
+    site : Site
+        Gives the ground and the size of a cell.
+    bed : Bed
+        Whose soil is asked. If the engine holds a bed of that id it is not there.
+    lights : LightEngine
+        Of this site.
+    """
+    here = lights.light(soil_cells(site, bed), extra=own_shade(site, bed), without=(bed.id,))
+    there = lights.open
+    return BedLight(
+        bed=bed.id,
+        sky_share=here.sky_share.mean(axis=1),
+        clear=here.clear.mean(),
+        open_clear=there.clear.mean(),
+        typical=None if here.typical is None else here.typical.mean(),
+        open_typical=None if there.typical is None else there.typical.mean(),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class LightMaps:
+    """Maps of light; NaN outside the boundary and inside buildings that stand on the ground.
+
+    Attributes
+    ----------
+    grid : Grid
+        Of the cells, coarser than those of the hours of sun; row 0 is the northernmost.
+    sky_share : ndarray, shape (rows, columns)
+        Of the sky that is seen in the growing season. [0 to 1]
+    light : Light
+        Its arrays of shape (rows, columns): the season of a typical year, of clear days where none is known.
+    month_sky_share : ndarray, shape (12, rows, columns)
+        By month: crowns hide less of it when they are bare. [0 to 1]
+    month_light : Light
+        Its arrays of shape (12, rows, columns): the months of the same year.
+    """
+
+    grid: Grid
+    sky_share: Floats
+    light: Light
+    month_sky_share: Floats
+    month_light: Light
+
+
+def light_maps(site: Site, lights: LightEngine, *, most: int = MOST_CELLS) -> LightMaps:
+    """Return maps of the light on a property, in about so many cells at the most.
+
+    Parameters
+    ----------
+    site : Site
+    lights : LightEngine
+        Of this site.
+    most : int
+        Light changes more gently over the ground than hours of sun do: few cells show it.
+    """
+    grid = grid_over(site.boundary, max(site.sun.cell, float(np.sqrt(site.boundary.area / most))))
+    values = np.full((4, 13, grid.rows * grid.columns), np.nan)
+    for cells in standing_cells(site, grid):
+        here = lights.light(cells.points, extra=cells.extra, without=cells.without)
+        light = here.clear if here.typical is None else here.typical
+        found = (here.sky_share, light.direct_kwh_m2, light.diffuse_kwh_m2, light.bright_h)
+        values[:, :, cells.numbers] = np.stack(found)
+    share, direct, diffuse, bright = values.reshape(4, 13, *grid.shape)
+    return LightMaps(
+        grid=grid,
+        sky_share=share[12],
+        light=Light(direct[12], diffuse[12], bright[12]),
+        month_sky_share=share[:12],
+        month_light=Light(direct[:12], diffuse[:12], bright[:12]),
+    )

@@ -1,0 +1,203 @@
+"""How much sunlight comes out of the sky, before anything on the ground stands in its way?
+
+On clear days by the model of Ineichen and Perez with Linke's turbidity; in a typical year as a weather file says.
+It leaves out what the ground and the walls reflect.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from siteplan.land.weather import HOURS, Air, Weather
+from siteplan.sun.path.between_steps import finer
+from siteplan.sun.path.solar_path import SunPath
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+#: direct normal irradiance at and above which the sun shines bright: WMO-No. 8, Guide to instruments, part I, ch. 8
+BRIGHT = 120.0  # W/m2
+#: mol/m2 of photons that plants use, for each kWh/m2 of sunlight: Faust and Logan (2018), HortScience 53:1250 (seen)
+MOL_PER_KWH = 7.265
+PLANT_SHARE = 0.45  # of sunlight's energy lies at 400 to 700 nm: Faust and Logan (2018), abstract (seen)
+PHOTONS_PER_JOULE = (
+    4.48  # umol of those 400 to 700 nm: Faust and Logan (2018) (seen); McCree (1972) has 4.57 (memory)
+)
+LEAST_LIT = 0.25  # of an hour; where the sun is up for less, the hour's light is not all pressed into that
+
+
+@dataclass(frozen=True, eq=False)
+class Radiation:
+    """What comes out of an open sky along a sun path.
+
+    Attributes
+    ----------
+    direct : ndarray, shape (parts,)
+        At right angles to the rays, at each part of the finer path. [W/m2]
+    beam : ndarray, shape (parts,)
+        What each part brings to level ground directly. [kWh/m2]
+    bright : ndarray, shape (parts,)
+        How long the sun shines bright in each part. [h]
+    diffuse : ndarray, shape (days,)
+        What each day brings to level ground from the sky. [kWh/m2]
+    """
+
+    direct: Floats
+    beam: Floats
+    bright: Floats
+    diffuse: Floats
+
+
+def clear_radiation(path: SunPath, air: Air) -> Radiation:
+    """Return what comes out of a sky without clouds.
+
+    Parameters
+    ----------
+    path : SunPath
+        Of a whole year.
+    air : Air
+        How hazy it is, and how high the place lies.
+
+    References
+    ----------
+    Ineichen, P. and Perez, R. (2002), A new airmass independent formulation for the Linke turbidity coefficient,
+    Solar Energy 73:151-157; Kasten, F. and Young, A. T. (1989) for the air mass; both as implemented in pvlib.
+    """
+    from pvlib.atmosphere import alt2pres, get_absolute_airmass, get_relative_airmass
+    from pvlib.clearsky import ineichen
+    from pvlib.irradiance import get_extra_radiation
+
+    fine = finer(path)
+    if not len(fine.hours):
+        return _radiation(path, np.empty(0), np.empty(0))
+    zenith = 90 - fine.elevation
+    mass = get_absolute_airmass(get_relative_airmass(zenith, model="kastenyoung1989"), alt2pres(air.altitude))
+    clear = ineichen(
+        zenith,
+        mass,
+        air.turbidity[fine.day - 1],
+        altitude=air.altitude,
+        dni_extra=get_extra_radiation(fine.day),
+    )
+    return _radiation(path, np.asarray(clear["dni"]), np.asarray(clear["dhi"]))
+
+
+def typical_radiation(path: SunPath, weather: Weather, *, longitude: float, start: float) -> Radiation:
+    """Return what comes out of the sky of a typical year.
+
+    Parameters
+    ----------
+    path : SunPath
+        Of a whole year.
+    weather : Weather
+        Its hours are laid under the sun by solar time, so that noon at the station is noon at the place.
+    longitude : float
+        Of the place. [degrees]
+    start : float
+        The path's first midnight, since 1970-01-01 00:00 UTC. [s]
+
+    Notes
+    -----
+    An hour's light is spread evenly over that part of it in which the sun is up; so an hour's mean decides whether
+    the sun shines bright in it. A 29 February takes the weather of the 28th.
+    """
+    fine = finer(path)
+    seconds = start + fine.time * 3600 + (longitude - weather.longitude) * 240
+    row = _row_of(seconds, weather.middle)
+    hour = np.floor(seconds / 3600 - weather.middle + 0.5).astype(np.int64)
+    lit = np.empty(0)
+    if len(hour):
+        lit = np.bincount(hour - hour.min(), weights=fine.hours)[hour - hour.min()]
+    packed = 1 / np.clip(lit, LEAST_LIT, 1.0)
+    return _radiation(path, weather.direct[row] * packed, weather.diffuse[row] * packed)
+
+
+def _row_of(seconds: Floats, middle: float) -> Integers:
+    """Return which row of a typical year stands for moments since 1970-01-01 00:00 UTC."""
+    when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s"))
+    day = np.asarray(when.day_of_year, dtype=np.int64)
+    day -= np.asarray(when.is_leap_year) & (day >= 60)  # the 29th of February is day 60
+    hour = (day - 1) * 24 + seconds % 86400 / 3600
+    return np.floor(hour - middle + 0.5).astype(np.int64) % HOURS
+
+
+def _radiation(path: SunPath, direct: Floats, diffuse: Floats) -> Radiation:
+    """Return radiation from its strength at each part of the finer path. [W/m2]"""
+    fine = finer(path)
+    days = len(path.day_month)
+    return Radiation(
+        direct=direct,
+        beam=direct * np.sin(np.radians(fine.elevation)) * fine.hours / 1000,
+        bright=fine.hours * (direct >= BRIGHT),
+        diffuse=np.bincount(fine.day - 1, weights=diffuse * fine.hours / 1000, minlength=days).astype(np.float64),
+    )
+
+
+def daily_light_integral(energy: Floats | float) -> Floats:
+    """Return the photons that plants use, for a day's sunlight.
+
+    Parameters
+    ----------
+    energy : float or ndarray
+        Of all wavelengths, direct and diffuse. [kWh/m2 a day]
+
+    Returns
+    -------
+    ndarray
+        [mol/m2 a day]
+
+    References
+    ----------
+    Faust, J. E. and Logan, J. (2018), Daily light integral: a research review and high-resolution maps of the United
+    States, HortScience 53:1250-1257.
+
+    Examples
+    --------
+    >>> float(daily_light_integral(5.0).round(1))
+    36.3
+    """
+    return np.asarray(np.asarray(energy, dtype=np.float64) * MOL_PER_KWH, dtype=np.float64)
+
+
+def photon_flux(
+    irradiance: float, *, plant_share: float = PLANT_SHARE, photons_per_joule: float = PHOTONS_PER_JOULE
+) -> float:
+    """Return the photons that plants use in sunlight of a given strength. [umol/m2 a second]
+
+    Parameters
+    ----------
+    irradiance : float
+        Of all wavelengths. [W/m2]
+    plant_share : float
+        Of the energy at 400 to 700 nm. [0 to 1]
+    photons_per_joule : float
+        Of that light. [umol/J]
+
+    Examples
+    --------
+    >>> photon_flux(500, plant_share=0.5, photons_per_joule=4.6)
+    1150.0
+    """
+    return irradiance * plant_share * photons_per_joule
+
+
+def flux_integral(flux: float, hours: float) -> float:
+    """Return what a steady flux of photons adds up to. [mol/m2]
+
+    Parameters
+    ----------
+    flux : float
+        [umol/m2 a second]
+    hours : float
+        How long it lasts. [h]
+
+    Examples
+    --------
+    >>> flux_integral(1000, 12)
+    43.2
+    """
+    return flux * hours * 3600 / 1e6

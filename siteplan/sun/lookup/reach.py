@@ -1,0 +1,65 @@
+"""Which pieces can matter to a block of points?
+
+A piece can hide no more than the sun time below its top in the directions that it may stand in, seen from anywhere in
+the block; the least of them are dropped, as long as all together stay below a limit. It leaves out what hides what.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.sun.obstacles.packed_prisms import Pieces
+from siteplan.sun.path.sky_table import AROUND, Sky, level
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+NEGLIGIBLE = 0.002  # h a day: all that is dropped together hides less, in any month
+
+
+def pieces_that_matter(
+    points: Floats, pieces: Pieces, sky: Sky, among: Integers, negligible: float = NEGLIGIBLE
+) -> Integers:
+    """Return the numbers of the pieces that may hide more than a negligible time from the points, ascending.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 3)
+        That lie near each other. [m]
+    pieces, sky
+        What stands, and what it may hide.
+    among : ndarray of int, shape (m,)
+        Numbers of the pieces that are looked at, ascending.
+    negligible : float
+        [h a day]
+    """
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    spread = float(np.hypot(points[:, 0] - middle[0], points[:, 1] - middle[1]).max())
+    east, north = pieces.centre_x[among] - middle[0], pieces.centre_y[among] - middle[1]
+    away = np.hypot(east, north)
+    about = pieces.radius[among] + spread
+    beside = away > about + 1e-6
+    gap = np.where(beside, away - about, 1.0)
+    rise = np.maximum(pieces.top[among] - points[:, 2].min(), 0)
+    table = sky.table
+    levels = sky.most.shape[1]
+    upto = np.minimum(np.ceil(level(rise / gap)).astype(np.int64), levels - 1)
+    azimuth = (np.degrees(np.arctan2(east, north)) - table.first) % 360 * (AROUND / 360)
+    half = np.degrees(np.arcsin(np.where(beside, about / np.where(beside, away, 1.0), 1.0))) * (AROUND / 360)
+    most = _most_hidden(azimuth - half, azimuth + half, upto, sky.most)
+    most = np.where(beside, most, np.where(rise > 0, np.inf, 0.0))
+    order = np.argsort(most)
+    dropped = np.searchsorted(np.cumsum(most[order]), negligible, side="right")
+    return among[np.sort(order[dropped:])]
+
+
+def _most_hidden(begin: Floats, end: Floats, upto: Integers, most: Floats) -> Floats:
+    """Return the bound over bins from `begin` to `end`, which may reach past either end of the circle."""
+    bins = len(most) - 1
+    total = np.zeros(len(begin))
+    for turn in (-AROUND, 0, AROUND):
+        low = np.clip(np.floor(begin + turn), 0, bins).astype(np.int64)
+        high = np.clip(np.ceil(end + turn), 0, bins).astype(np.int64)
+        total += most[high, upto] - most[low, upto]
+    return total

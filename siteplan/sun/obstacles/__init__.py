@@ -1,0 +1,1 @@
+"""What stands on the property and can shade it?"""

@@ -1,0 +1,83 @@
+"""What do a bed's own rows of tall plants take from the soil between them?
+
+Each row is an upright screen of leaves from the soil to the height of the crop, as plants on strings or canes are.
+It leaves out how rows close over the season: they stand at their full height from last to first frost.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from siteplan.land.features import Bed
+from siteplan.land.outline import rectangle, smallest_rectangle
+from siteplan.land.site import Site
+from siteplan.sun.obstacles.prisms import CROP_LEAFY, Prism, ground_under
+
+#: m; how thick a row's screen of leaves is drawn (common practice, no source)
+THICK = 0.10
+
+
+def row_outlines(bed: Bed) -> tuple[Polygon, ...]:
+    """Return the ground under each row: as many as fit at their spacing, in the middle of the bed.
+
+    Examples
+    --------
+    >>> bed = Bed(id="a", outline=rectangle(0, 0, length=4, width=2, heading=90), height=0.4, wall_thickness=0,
+    ...     crop_height=1.5, rows="along", row_spacing=0.8)
+    >>> [[round(value, 3) for value in row.bounds] for row in row_outlines(bed)]
+    [[-2.0, 0.35, 2.0, 0.45], [-2.0, -0.45, 2.0, -0.35]]
+    >>> row_outlines(Bed(id="a", outline=bed.outline, height=0.4))
+    ()
+    """
+    if bed.rows is None:
+        return ()
+    soil = shapely.buffer(bed.outline, -bed.wall_thickness, join_style="mitre")
+    if soil.is_empty:
+        return ()
+    length, width, heading = smallest_rectangle(soil)
+    run, extent = (length, width) if bed.rows == "along" else (width, length)
+    heading = heading if bed.rows == "along" else heading + 90
+    count = max(1, int(extent / bed.row_spacing + 1e-9))
+    offsets = (np.arange(count) - (count - 1) / 2) * min(bed.row_spacing, extent)
+    middle = shapely.get_coordinates(shapely.minimum_rotated_rectangle(soil))[:4].mean(axis=0)
+    turn = np.radians(heading)
+    found: list[Polygon] = []
+    for offset in offsets.tolist():
+        x, y = middle + offset * np.array([np.cos(turn), -np.sin(turn)])
+        strip = rectangle(float(x), float(y), length=run, width=THICK, heading=heading)
+        parts = shapely.get_parts(shapely.intersection(strip, soil))
+        found += [part for part in parts if isinstance(part, Polygon) and part.area > 1e-6]
+    return tuple(found)
+
+
+def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
+    """Return a bed's rows as they stand in their own bed's sun; none where it has none."""
+    if bed.rows is None or bed.crop_height is None:
+        return ()
+    ground = ground_under(site, bed.outline)
+    return tuple(
+        Prism(
+            outline=outline,
+            bottom=ground + bed.height,
+            top=ground + bed.crop_height,
+            owner=bed.id,
+            part="row",
+            transmittance_leafy=CROP_LEAFY,
+            transmittance_bare=1.0,
+            leaf_out=site.season.last_frost.day_of_year(site.sun.year),
+            leaf_fall=site.season.first_frost.day_of_year(site.sun.year),
+        )
+        for outline in row_outlines(bed)
+    )
+
+
+def between_rows(bed: Bed, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Return which points of a bed lie in no row; all where no point would be left."""
+    rows = row_outlines(bed)
+    if not rows:
+        return np.ones(len(x), dtype=bool)
+    free = ~shapely.intersects_xy(shapely.union_all(rows), x, y)
+    return free if free.any() else np.ones(len(x), dtype=bool)

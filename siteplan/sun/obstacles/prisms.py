@@ -1,0 +1,348 @@
+"""What stands on a property and can shade it?
+
+Every feature becomes upright prisms, each with an outline, a bottom, a top and the share of sun it lets through.
+It leaves out the lie of the ground itself and the far hills: those are a horizon.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiPolygon, Polygon, box
+from shapely.affinity import rotate
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.features import Bed, Building, Fence, Hedge, MonthDay, Tree
+from siteplan.land.grid import Floats
+from siteplan.land.openings import open_ground, open_line
+from siteplan.land.outline import poleward_azimuth, side_facing, smallest_rectangle, solid_parts
+from siteplan.land.site import Site
+from siteplan.sun.obstacles.crowns import crown_slices
+
+TRELLIS_THICKNESS = 0.05  # m; common practice, no source
+TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net alone; common practice, no source
+CROP_LEAFY = 0.20  # as a dense crown; between frosts alone. Common practice, no source
+FENCE_PIECE = 2.0  # m; on sloping ground fences, walls and hedges step down with it in panels of at most this length
+TRUNK_SIDES = 12
+FOUNDATION = 50.0  # m; what stands on a terrain goes on below it, as the ground around it would hide it anyway
+
+
+@dataclass(frozen=True, kw_only=True)
+class Prism:
+    """An upright prism with a level or a slanted top.
+
+    All prisms with the same owner and part are one body: however many of them a ray meets,
+    their transmittance counts once.
+
+    Attributes
+    ----------
+    outline : Polygon
+        Seen from above, in the local frame; it may have holes.
+    bottom, top : float
+        Absolute heights of its lowest and its highest point, on the scale of the terrain. [m]
+    owner : str
+        Id of the feature that it belongs to.
+    part : str
+        What of the feature it is: body, roof, crown, trunk, soil, trellis, crop.
+    transmittance_leafy, transmittance_bare : float
+        Share of direct sun let through in leaf and leafless, 0 to 1; the first holds where there are no leaf dates.
+    leaf_out, leaf_fall : int or None
+        First and last day of the year in leaf, both included; across the new year where reversed.
+    top_plane : tuple of three floats, or None
+        East slope, north slope and constant of a slanted top: height = a x + b y + c; None where it is level.
+    """
+
+    outline: Polygon
+    bottom: float
+    top: float
+    owner: str
+    part: str = "body"
+    transmittance_leafy: float = 0.0
+    transmittance_bare: float = 0.0
+    leaf_out: int | None = None
+    leaf_fall: int | None = None
+    top_plane: tuple[float, float, float] | None = None
+
+
+def what_stands(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ...]:
+    """Return everything on a site that can shade it, as prisms.
+
+    Parameters
+    ----------
+    site : Site
+        Whose buildings, trees, hedges, fences and beds stand on its terrain, or on a level plane at 0.
+    without : collection of str
+        Ids of features to leave out.
+
+    Returns
+    -------
+    tuple of Prism
+        Feature by feature, bottom to top. Gates are gaps in their fences and hedges.
+
+    Notes
+    -----
+    A feature's heights are counted from the ground at its middle; on a terrain fences, walls and hedges follow it in
+    pieces of at most 2 m. What stands on the ground reaches down to the lowest ground under it.
+    """
+    left_out = frozenset(without)
+    prisms: list[Prism] = []
+    for building in site.buildings:
+        prisms += _of_building(site, building)
+    for tree in site.trees:
+        prisms += _of_tree(site, tree)
+    for hedge in site.hedges:
+        prisms += _of_hedge(site, hedge)
+    for fence in site.fences:
+        prisms += _of_fence(site, fence)
+    for bed in site.beds:
+        prisms += bed_prisms(site, bed)
+    return tuple(prism for prism in prisms if prism.owner not in left_out)
+
+
+def ground_under(site: Site, shape: BaseGeometry) -> float:
+    """Return the ground's elevation at the middle of a shape, of the nearest known ground beyond the raster. [m]"""
+    ground = site.ground_at(shape)
+    if site.terrain is None or np.isfinite(ground):
+        return ground
+    middle, grid = shapely.centroid(shape), site.terrain.grid
+    nearest = site.terrain.height_at(
+        [np.clip(middle.x, grid.west, grid.east)], [np.clip(middle.y, grid.south, grid.north)]
+    )[0]
+    return float(nearest if np.isfinite(nearest) else np.nanmedian(site.terrain.elevation))
+
+
+def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
+    """Return what a bed puts in its neighbours' sun: its soil within walls, its trellis, its crop.
+
+    Trellis and crop are in leaf in the growing season; outside it only the bare net is left.
+    """
+    ground = ground_under(site, bed.outline)
+    soil = ground + bed.height
+    floor = _lowest_ground(site, bed.outline, ground)
+    outlines = solid_parts(bed.outline)
+    prisms = [Prism(outline=outline, bottom=floor, top=soil, owner=bed.id, part="soil") for outline in outlines]
+    leaf_out = site.season.last_frost.day_of_year(site.sun.year)
+    leaf_fall = site.season.first_frost.day_of_year(site.sun.year)
+    if bed.trellis_height is not None and outlines:
+        prisms.append(
+            Prism(
+                outline=trellis_outline(bed, site.frame.latitude),
+                bottom=soil,
+                top=ground + bed.trellis_height,
+                owner=bed.id,
+                part="trellis",
+                transmittance_leafy=TRELLIS_LEAFY,
+                transmittance_bare=TRELLIS_BARE,
+                leaf_out=leaf_out,
+                leaf_fall=leaf_fall,
+            )
+        )
+    if bed.crop_height is not None:
+        prisms += [
+            Prism(
+                outline=outline,
+                bottom=soil,
+                top=ground + bed.crop_height,
+                owner=bed.id,
+                part="crop",
+                transmittance_leafy=CROP_LEAFY,
+                transmittance_bare=1.0,
+                leaf_out=leaf_out,
+                leaf_fall=leaf_fall,
+            )
+            for outline in outlines
+        ]
+    return tuple(prisms)
+
+
+def own_shade(site: Site, bed: Bed) -> tuple[Prism, ...]:
+    """Return what of a bed shades its own soil: the trellis; walls end at the soil, and the crop is what is lit."""
+    return tuple(prism for prism in bed_prisms(site, bed) if prism.part == "trellis")
+
+
+def trellis_outline(bed: Bed, latitude: float) -> Polygon:
+    """Return the strip along the inside of the bed's edge on which its trellis stands.
+
+    Examples
+    --------
+    >>> from siteplan.land.outline import rectangle
+    >>> bed = Bed(id="a", outline=rectangle(0, 0, length=4, width=2, heading=90), height=0.5, trellis_height=2.0)
+    >>> [round(value, 3) for value in trellis_outline(bed, 40.0).bounds]  # the north side
+    [-2.0, 0.95, 2.0, 1.0]
+    """
+    side = bed.trellis_side if bed.trellis_side is not None else poleward_azimuth(latitude)
+    edge = side_facing(bed.outline, side)
+    middle = shapely.centroid(bed.outline)
+    start, end = shapely.get_coordinates(edge)
+    along = (end - start) / np.hypot(*(end - start))
+    inward = np.array([-along[1], along[0]])
+    if inward @ (np.array([middle.x, middle.y]) - start) < 0:
+        inward = -inward
+    shift = inward * TRELLIS_THICKNESS
+    return Polygon([start, end, end + shift, start + shift])
+
+
+def _of_building(site: Site, building: Building) -> Iterator[Prism]:
+    ground = ground_under(site, building.outline)
+    on_ground = building.base == 0
+    bottom = _lowest_ground(site, building.outline, ground) if on_ground else ground + building.base
+    eaves = building.height if building.eaves is None else building.eaves
+    if eaves >= building.height:
+        for outline in solid_parts(building.outline):
+            yield Prism(
+                outline=outline,
+                bottom=bottom,
+                top=ground + building.height,
+                owner=building.id,
+                transmittance_leafy=building.transmittance,
+            )
+        return
+    for half, plane in _gable(building, ground + eaves, ground + building.height):
+        corners = shapely.get_coordinates(half)
+        yield Prism(
+            outline=half,
+            bottom=bottom,
+            top=float((corners @ plane[:2] + plane[2]).max()),
+            owner=building.id,
+            transmittance_leafy=building.transmittance,
+            top_plane=plane,
+        )
+
+
+def _gable(building: Building, eaves: float, ridge: float) -> Iterator[tuple[Polygon, tuple[float, float, float]]]:
+    """Yield each half of a gabled building with the plane of its roof, exact for any outline.
+
+    The ridge runs through the middle of the smallest rectangle around the outline along the ridge's heading;
+    the roof falls evenly from it to the eaves at the outline's farthest reach on either side.
+    """
+    outline = MultiPolygon(solid_parts(building.outline))
+    if outline.is_empty:
+        return
+    heading = building.ridge_heading
+    if heading is None:
+        heading = smallest_rectangle(outline)[2]
+    along = np.array([np.sin(np.radians(heading)), np.cos(np.radians(heading))])
+    across = np.array([along[1], -along[0]])
+    reach = shapely.get_coordinates(outline) @ across
+    middle, half_span = (reach.max() + reach.min()) / 2, (reach.max() - reach.min()) / 2
+    extent = shapely.get_coordinates(outline) @ along
+    far = np.array([extent.min() - 1, extent.max() + 1])
+    fall = (ridge - eaves) / half_span
+    for side in (1.0, -1.0):
+        strip = [
+            along * far[0] + across * middle,
+            along * far[1] + across * middle,
+            along * far[1] + across * (middle + side * (half_span + 1)),
+            along * far[0] + across * (middle + side * (half_span + 1)),
+        ]
+        slope = -side * fall * across
+        plane = (float(slope[0]), float(slope[1]), float(ridge + side * fall * middle))
+        for half in solid_parts(shapely.intersection(outline, Polygon(strip))):
+            yield half, plane
+
+
+def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
+    ground = ground_under(site, tree.trunk)
+    year = site.sun.year
+    out, fall = _leaf_days(tree, year)
+    for outline in solid_parts(tree.outline):
+        for ring, low, high in crown_slices(outline, tree.crown_base, tree.height, tree.crown_form):
+            yield Prism(
+                outline=ring,
+                bottom=ground + low,
+                top=ground + high,
+                owner=tree.id,
+                part="crown",
+                transmittance_leafy=tree.transmittance_leafy,
+                transmittance_bare=tree.transmittance_bare,
+                leaf_out=out,
+                leaf_fall=fall,
+            )
+    if tree.trunk_diameter is not None and tree.crown_base > 0:
+        yield Prism(
+            outline=tree.trunk.buffer(tree.trunk_diameter / 2, quad_segs=TRUNK_SIDES // 4),
+            bottom=ground,
+            top=ground + tree.crown_base,
+            owner=tree.id,
+            part="trunk",
+        )
+
+
+def _leaf_days(tree: Tree, year: int) -> tuple[int | None, int | None]:
+    def day(month_day: MonthDay | None) -> int | None:
+        return None if month_day is None or tree.foliage == "evergreen" else month_day.day_of_year(year)
+
+    return day(tree.leaf_out), day(tree.leaf_fall)
+
+
+def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
+    for outline in _stretches(site, hedge):
+        ground = ground_under(site, outline)
+        yield Prism(
+            outline=outline,
+            bottom=_lowest_ground(site, outline, ground),
+            top=ground + hedge.height,
+            owner=hedge.id,
+            transmittance_leafy=hedge.transmittance,
+        )
+
+
+def _of_fence(site: Site, fence: Fence) -> Iterator[Prism]:
+    walled = ((piece, piece) for piece in _stretches(site, fence))
+    for middle, strip in _panels(site, fence) if fence.outline is None else walled:
+        ground = ground_under(site, middle)
+        bottom = _lowest_ground(site, strip, ground) if fence.base == 0 else ground + fence.base
+        for outline in solid_parts(strip):
+            yield Prism(
+                outline=outline,
+                bottom=bottom,
+                top=ground + fence.height,
+                owner=fence.id,
+                transmittance_leafy=fence.transmittance,
+            )
+
+
+def _panels(site: Site, fence: Fence) -> Iterator[tuple[LineString, BaseGeometry]]:
+    """Yield the fence's line without its gates, and the ground it stands on; on a terrain piece by piece."""
+    for part in shapely.get_parts(open_line(fence, site.gates)):
+        if part.length < 1e-6:
+            continue
+        lines = [part]
+        if site.terrain is not None:
+            points = shapely.get_coordinates(shapely.segmentize(part, FENCE_PIECE))
+            lines = [LineString(ends) for ends in itertools.pairwise(points)]
+        for line in lines:
+            yield line, line.buffer(fence.thickness / 2, cap_style="flat", join_style="mitre", mitre_limit=2.0)
+
+
+def _stretches(site: Site, barrier: Fence | Hedge) -> Iterator[Polygon]:
+    """Yield the ground of a hedge, or of a wall drawn as an area; on a terrain piece by piece along its sides."""
+    for part in solid_parts(open_ground(barrier, site.gates)):
+        if site.terrain is None:
+            yield part
+            continue
+        _, _, heading = smallest_rectangle(part)
+        upright = rotate(part, heading, origin=(0, 0))
+        west, south, east, north = upright.bounds
+        across, up = _cuts(west, east), _cuts(south, north)
+        for (left, right), (bottom, top) in itertools.product(itertools.pairwise(across), itertools.pairwise(up)):
+            for piece in solid_parts(shapely.intersection(upright, box(left, bottom, right, top))):
+                yield rotate(piece, -heading, origin=(0, 0))
+
+
+def _cuts(low: float, high: float) -> Floats:
+    """Return where a length is cut into even pieces of at most that of a panel, its ends among them. [m]"""
+    return np.linspace(low, high, max(int(np.ceil((high - low) / FENCE_PIECE - 1e-6)), 1) + 1)
+
+
+def _lowest_ground(site: Site, shape: BaseGeometry, ground: float) -> float:
+    """Return how deep what stands on sloping ground reaches: well into it, so that no light gets through beneath."""
+    if site.terrain is None:
+        return ground
+    corners = shapely.get_coordinates(shape)
+    heights = site.terrain.height_at(corners[:, 0], corners[:, 1])
+    return float(np.nanmin(np.append(heights, ground))) - FOUNDATION

@@ -1,0 +1,1 @@
+"""Where does the sun stand, and for how long in the year?"""
