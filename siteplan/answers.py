@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.ground import bed_base
 from siteplan.fill.recipe import fill_layers, upper_layers
+from siteplan.land.cautions import Caution
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import smallest_rectangle
-from siteplan.land.site import Caution, Site
+from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
 from siteplan.place.headings.headings import Headings, compare_headings
 from siteplan.place.headings.shifts import Moves, compare_moves

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
-ORDER = ("land", "files", "sun", "place", "fill", "haul", "answers", "show", "plan", "cli")
+ORDER = ("land", "files", "sun", "place", "fill", "haul", "answers", "say", "show", "plan", "cli")
 #: whom each folder may ask, beside itself
 MAY_ASK = {
     "land": set(),
@@ -18,9 +18,10 @@ MAY_ASK = {
     "fill": {"land"},
     "haul": {"land", "fill"},
     "answers": {"land", "files", "sun", "place", "fill", "haul"},
-    "show": {"land", "files", "sun", "place", "fill", "haul", "answers"},
-    "plan": {"land", "answers", "show"},
-    "cli": {"land", "files", "answers", "show", "plan"},
+    "say": {"land", "sun", "place", "fill", "haul", "answers"},
+    "show": {"land", "files", "sun", "place", "fill", "haul", "answers", "say"},
+    "plan": {"land", "answers", "say", "show"},
+    "cli": {"land", "files", "answers", "say", "show", "plan"},
 }
 #: packages that are imported in one place alone
 ONLY_IN = {

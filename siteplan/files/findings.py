@@ -9,8 +9,8 @@ from __future__ import annotations
 import unicodedata
 from dataclasses import dataclass, field
 
+from siteplan.land.cautions import Caution
 from siteplan.land.errors import Fault
-from siteplan.land.site import Caution
 
 LONGEST_SHOWN = 60  # characters of a person's text in a message
 

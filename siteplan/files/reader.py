@@ -28,6 +28,7 @@ from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings, read_settings
 from siteplan.files.tables import read_grounds
 from siteplan.files.timezone import sound_zone, zone_at
+from siteplan.land.cautions import Caution
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.features import (
     Bed,
@@ -44,7 +45,7 @@ from siteplan.land.features import (
     Tree,
 )
 from siteplan.land.frame import LocalFrame
-from siteplan.land.site import Caution, Site
+from siteplan.land.site import Site
 from siteplan.land.terrain import Terrain
 from siteplan.land.weather import Weather
 

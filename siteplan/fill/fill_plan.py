@@ -24,8 +24,9 @@ from siteplan.fill.slope import volume_over_ground
 from siteplan.fill.supply import share_out
 from siteplan.fill.water import hose_hours, moistening_water, watering
 from siteplan.fill.weight import brace_spacing, ground_pressure, wall_load
+from siteplan.land.cautions import Caution
 from siteplan.land.features import Bed
-from siteplan.land.site import Caution, Offer, Site, SoilSettings
+from siteplan.land.site import Offer, Site, SoilSettings
 from siteplan.land.units import System, volume_text
 
 #: what takes the place of the coarse base where it is left out

@@ -10,7 +10,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Literal
 
-from siteplan.land.site import Caution
+from siteplan.land.cautions import Caution
 
 OfferKind = Literal["bag", "loose", "fetch", "none"]
 

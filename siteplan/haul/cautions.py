@@ -19,7 +19,8 @@ from siteplan.haul.loads.work_rates import (
     START_FILTER_WOMEN,
 )
 from siteplan.haul.results import Load, Route
-from siteplan.land.site import Caution, Site
+from siteplan.land.cautions import Caution
+from siteplan.land.site import Site
 from siteplan.land.units import System, force_text, length_text, mass_text
 
 # 1:12, the steepest of a practical ramp (ADA Standards for Accessible Design, section 405, seen second-hand)

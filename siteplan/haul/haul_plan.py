@@ -26,9 +26,10 @@ from siteplan.haul.loads.work_order import deliveries_of, order_of_work
 from siteplan.haul.results import Barrier, GroundCost, HaulPlan, Heap, Load, Route, Run
 from siteplan.haul.routes.bed_routes import Source, Ways
 from siteplan.haul.routes.push_force import route_forces
+from siteplan.land.cautions import Caution
 from siteplan.land.features import Pile
 from siteplan.land.grid import Floats, Grid
-from siteplan.land.site import Caution, Site
+from siteplan.land.site import Site
 
 if TYPE_CHECKING:
     from siteplan.fill.results import PurchaseLine, Supply

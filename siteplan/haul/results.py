@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.land.cautions import Caution
 from siteplan.land.grid import Floats, Grid
-from siteplan.land.site import Caution
 
 if TYPE_CHECKING:
     from siteplan.fill.results import Supply

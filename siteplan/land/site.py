@@ -15,6 +15,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.land.cautions import Caution
 from siteplan.land.check import number_within, one_of
 from siteplan.land.crops import Crop
 from siteplan.land.features import (
@@ -365,22 +366,3 @@ class Site:
             return 0.0
         middle = shapely.centroid(shape)
         return float(self.terrain.height_at([middle.x], [middle.y])[0])
-
-
-@dataclass(frozen=True, order=True)
-class Caution:
-    """Something that deserves a word, without being a fault.
-
-    Attributes
-    ----------
-    code : str
-        Short, stable, hyphenated.
-    feature : str
-        Id of the feature, or empty.
-    text : str
-        One or two plain sentences.
-    """
-
-    code: str
-    feature: str
-    text: str

@@ -13,10 +13,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from siteplan.land.site import Caution, Site
+from siteplan.land.cautions import Caution
+from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
-from siteplan.show.charts.clock import LEGEND, clock_lines
-from siteplan.show.words.filling import (
+from siteplan.say.filling import (
     break_even_sentences,
     fill_rows,
     full_sentence,
@@ -24,9 +24,10 @@ from siteplan.show.words.filling import (
     price_sentences,
     top_up_rows,
 )
-from siteplan.show.words.hauling import advice_lines, comparison_rows, order_notes, order_rows
-from siteplan.show.words.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
-from siteplan.show.words.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
+from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows
+from siteplan.say.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
+from siteplan.say.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
+from siteplan.show.charts.clock import LEGEND, clock_lines
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from siteplan.files.output import write_csv, write_folder, write_geopackage, write_geotiff, write_json
+from siteplan.say.figures import MONTH_NAMES
 from siteplan.show.tables import tables
 from siteplan.show.tables.document import plan_document
-from siteplan.show.words.words import MONTH_NAMES
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers

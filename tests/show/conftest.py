@@ -13,6 +13,7 @@ from shapely import LineString, Point, Polygon, box
 from siteplan.answers import BedReport
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.haul.haul_plan import plan_haul
+from siteplan.land.cautions import Caution
 from siteplan.land.features import (
     Bed,
     Building,
@@ -30,7 +31,7 @@ from siteplan.land.features import (
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
-from siteplan.land.site import Caution, Season, Site, Stock, SunSettings
+from siteplan.land.site import Season, Site, Stock, SunSettings
 from siteplan.place.headings.headings import Headings
 from siteplan.place.limits.limits import limits
 from siteplan.place.search.results import Place, PlaceResult, RuledOut

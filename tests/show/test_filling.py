@@ -9,9 +9,7 @@ import pytest
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.land.site import LayerSpec, Offer, Recipe, Stock, WaterSettings
 from siteplan.land.units import length_text
-from siteplan.show.sheet.work_sheet import report_html
-from siteplan.show.terminal import print_plan
-from siteplan.show.words.filling import (
+from siteplan.say.filling import (
     break_even_sentences,
     fill_rows,
     full_sentence,
@@ -20,6 +18,8 @@ from siteplan.show.words.filling import (
     top_up_rows,
     weekly_line,
 )
+from siteplan.show.sheet.work_sheet import report_html
+from siteplan.show.terminal import print_plan
 
 
 def planned(plan, **changes):

@@ -11,14 +11,14 @@ from shapely import Point
 from siteplan.haul.boards import BoardsChoice
 from siteplan.haul.loads.crew import CrewChoice
 from siteplan.haul.results import Delivery, HaulSummary, Heap, Run
-from siteplan.show.words.hauling import (
+from siteplan.say.hauling import (
     advice_lines,
     comparison_rows,
-    day_strip,
     heap_text,
     order_notes,
     order_rows,
 )
+from siteplan.show.charts.day_strip import day_strip
 
 RUNS = (
     Run(1, 1, "north bed", "topsoil", "heap", 4, 0.0, 50.0),

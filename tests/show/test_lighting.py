@@ -10,8 +10,7 @@ import rasterio
 
 from siteplan.files.output import plain
 from siteplan.land.weather import Weather
-from siteplan.show.map.cards import bed_cards
-from siteplan.show.words.lighting import (
+from siteplan.say.lighting import (
     LIGHT_HEADS,
     cloud_sentence,
     guide_sentence,
@@ -27,6 +26,7 @@ from siteplan.show.words.lighting import (
     sheet_words,
     weather_document,
 )
+from siteplan.show.map.cards import bed_cards
 from siteplan.show.writing import write_answers
 from siteplan.sun.light.daily_light import BedLight, Light
 

@@ -10,7 +10,7 @@ from shapely import box
 from siteplan.place.crops.crop_fit import CropFit
 from siteplan.place.headings.headings import Headings
 from siteplan.place.headings.shifts import Move, Moves
-from siteplan.show.words.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
+from siteplan.say.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
 
 
 def fit(crop, months, deeper=0.0):

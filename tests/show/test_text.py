@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.show.words.text import LONGEST, page_text, plain_text, script_data, templates
+from siteplan.say.safe_text import LONGEST, page_text, plain_text, script_data
+from siteplan.show.templates import templates
 
 
 @pytest.mark.parametrize("value", ["<b>", "{{7*7}}", "{% raw %}", "`${x}`", "a\\b", "\"'", "\u2028"])

@@ -18,8 +18,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.ground.barriers import HEADROOM, barrow_reach
 from siteplan.haul.results import Heap, Route
+from siteplan.land.cautions import Caution
 from siteplan.land.outline import smallest_rectangle
-from siteplan.land.site import Caution, HaulSettings, Site
+from siteplan.land.site import HaulSettings, Site
 from siteplan.land.units import length_text
 
 REPOSE = HaulSettings.heap_angle  # degrees

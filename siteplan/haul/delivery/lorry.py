@@ -12,9 +12,10 @@ import shapely
 from shapely import MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.land.cautions import Caution
 from siteplan.land.features import Fence, Hedge, Pile
 from siteplan.land.openings import open_ground
-from siteplan.land.site import Caution, Site
+from siteplan.land.site import Site
 from siteplan.land.units import length_text
 
 AT_THE_EDGE = 0.5  # m; hard ground that ends so near the edge is reached from the street

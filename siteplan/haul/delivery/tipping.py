@@ -21,8 +21,8 @@ from siteplan.haul.delivery.heaps import Room, heap_room, laid
 from siteplan.haul.delivery.lorry import Zone, tipping_zones
 from siteplan.haul.ground.standing_places import at_pile, beside, centres_of
 from siteplan.haul.routes.bed_routes import Ways
+from siteplan.land.cautions import Caution
 from siteplan.land.grid import Floats
-from siteplan.land.site import Caution
 
 Cells = NDArray[np.int32]
 

@@ -12,9 +12,10 @@ from collections.abc import Collection, Iterator
 from shapely import LineString, MultiPolygon, Polygon
 
 from siteplan.haul.results import Barrier
+from siteplan.land.cautions import Caution
 from siteplan.land.features import Fence, Gate, Hedge
 from siteplan.land.openings import open_ground, way_through
-from siteplan.land.site import Barrow, Caution, Site
+from siteplan.land.site import Barrow, Site
 from siteplan.land.units import length_text
 
 HEADROOM = 2.0  # m; what starts higher is passed under. Common practice, no source

@@ -12,8 +12,9 @@ import numpy as np
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.land.cautions import Caution
 from siteplan.land.outline import COMPASS
-from siteplan.land.site import Caution, Site
+from siteplan.land.site import Site
 from siteplan.place.reasons.words import distance_text
 
 #: m; ground this much lower than the ring around it gathers cold air (common practice, no source)

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from siteplan.land.cautions import Caution
 from siteplan.land.grid import Grid
-from siteplan.land.site import Caution
 from siteplan.place.crops.crop_fit import CropFit
 from siteplan.place.limits.limits import Limit
 from siteplan.place.merit.sensitivity import Sensitivity

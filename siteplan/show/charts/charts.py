@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from siteplan.fill.results import Layer
 from siteplan.land.units import System, length_text, volume_text
+from siteplan.say.figures import MONTH_NAMES, MONTHS, hours_text
+from siteplan.say.safe_text import page_text
 from siteplan.show.charts.colours import Scale, scale_colours
-from siteplan.show.words.text import page_text
-from siteplan.show.words.words import MONTH_NAMES, MONTHS, hours_text
 
 if TYPE_CHECKING:
     from siteplan.sun.light.daily_light import Light

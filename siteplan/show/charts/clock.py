@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.show.words.words import MONTHS
+from siteplan.say.figures import MONTHS
 
 #: what stands for a half hour in which up to so much of the soil is lit, as a mean over the month
 MARKS = ((0.05, "."), (0.35, "-"), (0.65, "+"), (0.95, "#"), (1.0, "@"))

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from siteplan.land.outline import COMPASS
-from siteplan.show.words.placing import gain_text
-from siteplan.show.words.text import page_text
-from siteplan.show.words.words import hours_text
+from siteplan.say.figures import hours_text
+from siteplan.say.placing import gain_text
+from siteplan.say.safe_text import page_text
 
 if TYPE_CHECKING:
     from siteplan.place.headings.headings import Headings

@@ -21,15 +21,15 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.place.reasons.words import distance_text
+from siteplan.say.figures import heading_text, hours_text, money_text, plural, share_text, time_text
+from siteplan.say.filling import weekly_line
+from siteplan.say.lighting import cloud_sentence, guide_sentence, light_days, light_facts
+from siteplan.say.placing import crop_sentences, unfit_sentence
+from siteplan.say.safe_text import plain_text
 from siteplan.show.charts.charts import half_hours, layer_cut, light_bars, month_bars, route_profile
 from siteplan.show.charts.colours import scale_top
 from siteplan.show.charts.roses import heading_rose, moves_rose, trade_chart
 from siteplan.show.map.drawn_answers import NumberedRoute, numbered_routes, pile_words
-from siteplan.show.words.filling import weekly_line
-from siteplan.show.words.lighting import cloud_sentence, guide_sentence, light_days, light_facts
-from siteplan.show.words.placing import crop_sentences, unfit_sentence
-from siteplan.show.words.text import plain_text
-from siteplan.show.words.words import heading_text, hours_text, money_text, plural, share_text, time_text
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers, BedReport

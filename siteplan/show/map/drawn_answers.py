@@ -21,9 +21,9 @@ from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
 from siteplan.land.units import length_text, volume_text
+from siteplan.say.figures import hours_text, plural, time_text
+from siteplan.say.hauling import numbers_text
 from siteplan.show.map.shapes import arrow_marks, drawn
-from siteplan.show.words.hauling import numbers_text
-from siteplan.show.words.words import hours_text, plural, time_text
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers

@@ -18,7 +18,7 @@ from folium.template import Template
 from jinja2 import Template as PlainTemplate
 
 from siteplan.land.errors import SitePlanError
-from siteplan.show.words.text import page_text, plain_text
+from siteplan.say.safe_text import page_text, plain_text
 
 #: what a page may do: run its own scripts, show its own pictures, ask nobody
 _POLICY = (

@@ -12,7 +12,7 @@ import zlib
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteplan.show.words.text import PackedText
+from siteplan.say.safe_text import PackedText
 
 MISSING = 0xFFFF
 STEP_H = 0.01  # hours in one unit

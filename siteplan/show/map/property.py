@@ -11,8 +11,8 @@ from typing import Any
 from siteplan.land.features import Building, Tree
 from siteplan.land.site import Site
 from siteplan.land.units import length_text
+from siteplan.say.figures import day_text
 from siteplan.show.map.shapes import crown_edges, drawn, ridge_line
-from siteplan.show.words.words import day_text
 
 Item = dict[str, Any]
 

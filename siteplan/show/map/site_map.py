@@ -16,6 +16,11 @@ from folium.template import Template
 
 import siteplan
 from siteplan.land.site import Site
+from siteplan.say.figures import MONTH_NAMES, day_text, plural, time_text
+from siteplan.say.filling import price_sentences
+from siteplan.say.lighting import METHOD, cloud_sentence
+from siteplan.say.placing import proof_sentence
+from siteplan.say.safe_text import script_data
 from siteplan.show.asset import own_asset
 from siteplan.show.charts.colours import png_address
 from siteplan.show.map import cards, drawn_answers
@@ -23,11 +28,7 @@ from siteplan.show.map.figure import QuietFigure, QuietMap, Raw, element
 from siteplan.show.map.packing import packed_units
 from siteplan.show.map.painting import paintings
 from siteplan.show.map.property import property_layers
-from siteplan.show.words.filling import price_sentences
-from siteplan.show.words.lighting import METHOD, cloud_sentence
-from siteplan.show.words.placing import proof_sentence
-from siteplan.show.words.text import script_data, templates
-from siteplan.show.words.words import MONTH_NAMES, day_text, plural, time_text
+from siteplan.show.templates import templates
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers

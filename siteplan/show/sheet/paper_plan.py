@@ -17,11 +17,11 @@ from markupsafe import Markup
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Bed
+from siteplan.say.safe_text import page_text, plain_text
 from siteplan.show.asset import own_asset
 from siteplan.show.map import drawn_answers
 from siteplan.show.map.property import property_layers
 from siteplan.show.sheet.setting_out import FixedPoint, bed_corners
-from siteplan.show.words.text import page_text, plain_text
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers

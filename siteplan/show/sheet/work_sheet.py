@@ -19,18 +19,20 @@ from siteplan.land.errors import MissingExtraError
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
+from siteplan.say.figures import MONTHS, day_text, plural, time_text
+from siteplan.say.filling import bed_line, fill_rows, full_line, sheet_values
+from siteplan.say.hauling import advice_lines, comparison_rows, heap_text, order_notes
+from siteplan.say.lighting import light_sources, sheet_line, sheet_words
+from siteplan.say.placing import moves_sentence, trade_rows
+from siteplan.say.safe_text import page_text
 from siteplan.show.asset import own_asset
 from siteplan.show.charts.charts import layer_cut
+from siteplan.show.charts.day_strip import day_strip
 from siteplan.show.charts.roses import heading_rose, trade_chart
 from siteplan.show.map import cards
 from siteplan.show.sheet.paper_plan import around, plan_drawing
 from siteplan.show.sheet.setting_out import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
-from siteplan.show.words.filling import bed_line, fill_rows, full_line, sheet_values
-from siteplan.show.words.hauling import advice_lines, comparison_rows, day_strip, heap_text, order_notes
-from siteplan.show.words.lighting import light_sources, sheet_line, sheet_words
-from siteplan.show.words.placing import moves_sentence, trade_rows
-from siteplan.show.words.text import page_text, templates
-from siteplan.show.words.words import MONTHS, day_text, plural, time_text
+from siteplan.show.templates import templates
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers, BedReport

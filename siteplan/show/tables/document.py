@@ -15,13 +15,14 @@ from shapely.geometry.base import BaseGeometry
 import siteplan
 from siteplan.files.output import plain
 from siteplan.haul.results import HaulPlan, Load, Route
+from siteplan.land.cautions import Caution
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
-from siteplan.land.site import Caution, Site
+from siteplan.land.site import Site
 from siteplan.place.search.results import Place
+from siteplan.say.lighting import light_document, weather_document
 from siteplan.show.tables.document_fill import bed_fill_document, fill_document
 from siteplan.show.tables.document_place import crops_document, headings_document, moves_document, search_document
-from siteplan.show.words.lighting import light_document, weather_document
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers, BedReport

@@ -1,7 +1,7 @@
 """What does plan.json hold of the fill?
 
 Layers, stock, shopping, what else it might cost, weight, water and the years to come; unrounded, unit in the name.
-It leaves out the words: those are in `siteplan.show.words.filling`.
+It leaves out the words: those are in `siteplan.say.filling`.
 """
 
 from __future__ import annotations

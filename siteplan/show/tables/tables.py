@@ -16,8 +16,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Feature
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
-from siteplan.show.words.lighting import light_columns, light_values
-from siteplan.show.words.words import MONTHS
+from siteplan.say.figures import MONTHS
+from siteplan.say.lighting import light_columns, light_values
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers

@@ -9,10 +9,8 @@ from __future__ import annotations
 import html
 import json
 import re
-from functools import cache
 from typing import Any
 
-import jinja2
 from markupsafe import Markup
 
 LONGEST = 400  # characters of one name or reason that a page shows
@@ -113,18 +111,3 @@ def sentence(value: object) -> str:
     if not words:
         return ""
     return words[0].upper() + words[1:] + ("" if words[-1] in ".!?" else ".")
-
-
-@cache
-def templates() -> jinja2.Environment:
-    """Return the package's templates: every value that they print goes through the door."""
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("siteplan.show", "templates"),
-        autoescape=True,
-        finalize=page_text,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["sentence"] = sentence
-    return environment

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from siteplan.place.crops.crop_light import LIGHT_WANTS, light_suits, light_verdict
-from siteplan.show.words.words import MONTHS, hours_text, share_text
+from siteplan.say.figures import MONTHS, hours_text, share_text
 from siteplan.sun.light.irradiance import MOL_PER_KWH
 
 if TYPE_CHECKING:

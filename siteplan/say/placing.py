@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from siteplan.land.units import System, length_text
 from siteplan.place.crops.crop_fit import CropFit
 from siteplan.place.reasons.words import distance_text
-from siteplan.show.words.words import MONTHS, time_text
+from siteplan.say.figures import MONTHS, time_text
 
 if TYPE_CHECKING:
     from siteplan.place.headings.headings import Headings

@@ -1,6 +1,6 @@
 """How is the hauling said on the terminal and on the work sheet?
 
-The order of work, what comes by when, the plan beside others, boards and a second barrow, in words and in a strip.
+The order of work, what comes by when, the plan beside others, boards and a second barrow, in words.
 It leaves out routes and heaps on the ground: those are in answers.
 """
 
@@ -10,20 +10,16 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from markupsafe import Markup
-
-from siteplan.haul.results import Delivery, HaulSummary, Heap, Run
+from siteplan.haul.results import Delivery, HaulSummary, Heap
 from siteplan.land.units import System, force_text, length_text, volume_text
-from siteplan.show.asset import own_asset
-from siteplan.show.words.text import page_text, plain_text
-from siteplan.show.words.words import money_text, plural, time_text
+from siteplan.say.figures import money_text, plural, time_text
+from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers
     from siteplan.haul.boards import BoardsChoice
 
 MINUTES_WORTH_SAYING = 1.0  # that a second barrow must save
-_WIDE, _LANE, _LEFT = 640.0, 15.0, 118.0  # of the strip, in its own units
 
 
 def numbers_text(numbers: Sequence[int]) -> str:
@@ -149,45 +145,3 @@ def heap_text(heap: Heap, system: System) -> str:
         long = length_text(heap.length + 2 * heap.radius, system)
         return f"{heap.material} {volume}, a ridge {width} wide and {long} long"
     return f"{heap.material} {volume}, a heap {width} across"
-
-
-def day_strip(plan: Answers) -> Markup:
-    """Return the runs as bars along the hours of each day, a lane for each bed; empty where there is no work."""
-    runs = plan.haul.order if plan.haul else ()
-    if not runs:
-        return Markup("")
-    longest = max([run.start + run.minutes for run in runs] + [plan.site.labour.hours_per_day * 60])
-    across = (_WIDE - _LEFT - 8) / longest
-    parts, y = [], 4.0
-    for day in sorted({run.day for run in runs}):
-        of_day = [run for run in runs if run.day == day]
-        beds = list(dict.fromkeys(run.bed for run in of_day))
-        parts.append(f'<text class="day" x="0" y="{y + 11:.1f}">Day {day}</text>')
-        top = y
-        for bed in beds:
-            name = page_text(plain_text(bed, longest=16))
-            parts.append(f'<text class="lane" x="38" y="{y + 11:.1f}">{name}</text>')
-            parts += [_bar(run, y, across) for run in of_day if run.bed == bed]
-            y += _LANE
-        for hour in range(math.floor(longest / 60) + 1):
-            x = _LEFT + hour * 60 * across
-            parts.append(f'<path class="hour" d="M{x:.1f} {top:.1f}V{y:.1f}"/>')
-            parts.append(f'<text class="hour" x="{x:.1f}" y="{y + 9:.1f}">{hour} h</text>')
-        y += 16
-    spoken = "; ".join(
-        f"day {run.day}, {clock_text(run.start)}: {run.material} to {run.bed}, {plural(run.trips, 'trip')}"
-        for run in runs
-    )
-    opening = (
-        f'<svg class="chart strip" viewBox="0 0 {_WIDE:g} {y:g}" role="img" aria-label="Runs by day. '
-        f'{page_text(spoken, longest=4000)}"><style>{own_asset("paper_strip.css")}</style>'
-    )
-    return Markup(opening + "".join(parts) + "</svg>")  # noqa: S704  # names went through the door
-
-
-def _bar(run: Run, y: float, across: float) -> str:
-    """Return one run; what waits for a delivery has a broken edge."""
-    x, wide = _LEFT + run.start * across, max(run.minutes * across - 0.6, 0.8)
-    kind = "run late" if run.delivered else "run"
-    number = f'<text class="number" x="{x + wide / 2:.1f}" y="{y + 11:.1f}">{run.number}</text>' if wide > 7 else ""
-    return f'<rect class="{kind}" x="{x:.1f}" y="{y + 2:.1f}" width="{wide:.1f}" height="{_LANE - 4:g}"/>{number}'

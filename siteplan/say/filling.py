@@ -18,8 +18,8 @@ from siteplan.fill.buy import NOBODY
 from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, Supply
 from siteplan.haul.loads.loads import share_out
 from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
-from siteplan.show.words.text import plain_text
-from siteplan.show.words.words import money_text, plural
+from siteplan.say.figures import money_text, plural
+from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers

@@ -1,0 +1,79 @@
+"""How does a sentence get its figures?
+
+A phrase is a text with named gaps, as in ``"{soil:length} of soil"``; the word behind the colon says in which of a
+person's units the figure is written. A caution's phrase is looked up by its code.
+"""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from siteplan.land.units import (
+    System,
+    area_text,
+    force_text,
+    length_text,
+    mass_text,
+    pressure_text,
+    volume_text,
+    water_text,
+)
+from siteplan.say.figures import share_text, time_text
+
+#: a text with gaps, or a function of the figures and the units that returns one
+Phrase = str | Callable[[Mapping[str, Any], System], str]
+
+_IN_UNITS: dict[str, Callable[[float, System], str]] = {
+    "length": length_text,
+    "area": area_text,
+    "volume": volume_text,
+    "mass": mass_text,
+    "force": force_text,
+    "pressure": pressure_text,
+    "water": water_text,
+}
+
+
+class _Gaps(string.Formatter):
+    def __init__(self, units: System) -> None:
+        self.units = units
+
+    def format_field(self, value: Any, format_spec: str) -> Any:
+        if format_spec in _IN_UNITS:
+            return _IN_UNITS[format_spec](value, self.units)
+        if format_spec == "share":
+            return share_text(value)
+        if format_spec == "minutes":
+            return time_text(value)
+        if format_spec == "list":
+            return listed(value)
+        return super().format_field(value, format_spec)
+
+
+def said(phrase: Phrase, figures: Mapping[str, Any], units: System) -> str:
+    """Return a phrase with its gaps filled.
+
+    Examples
+    --------
+    >>> said("{soil:length} of soil in {beds:list}", {"soil": 0.2, "beds": ("north", "south")}, "metric")
+    '20 cm of soil in north and south'
+    >>> said(lambda figures, units: "{n} trips" if figures["n"] > 1 else "one trip", {"n": 1}, "metric")
+    'one trip'
+    """
+    text = phrase if isinstance(phrase, str) else phrase(figures, units)
+    return _Gaps(units).vformat(text, (), figures)
+
+
+def listed(words: tuple[str, ...] | list[str], *, most: int = 0) -> str:
+    """Return words as a list in a sentence.
+
+    Examples
+    --------
+    >>> listed(("oak", "elm")), listed(("a", "b", "c", "d", "e"), most=3), listed(["oak"]), listed([])
+    ('oak and elm', 'a, b, c and 2 more', 'oak', '')
+    """
+    if most and len(words) > most:
+        return f"{', '.join(words[:most])} and {len(words) - most} more"
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else list(words))

@@ -1,1 +1,0 @@
-"""What is said, and how it reaches a page safely."""
