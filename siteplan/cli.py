@@ -228,7 +228,7 @@ def _ask(arguments: argparse.Namespace) -> int:
 
 def _options(arguments: argparse.Namespace, site: Site) -> Options:
     """Return what a command's own options ask, or raise all that is wrong with them."""
-    from siteplan.land.check import nearest
+    from siteplan.land.values import nearest
 
     options, faults = _new_bed(arguments)
     bed = getattr(arguments, "bed", None)
@@ -286,8 +286,8 @@ def _shape(file: str, options: Options, faults: list[Fault]) -> None:
 
 def _side(text: str, option: str, what: str, faults: list[Fault]) -> float | None:
     """Return a side of a bed, or note what is wrong with it. [m]"""
-    from siteplan.land.check import number_within
     from siteplan.land.units import si_value
+    from siteplan.land.values import number_within
 
     try:
         return number_within(si_value(_plain(text), "length"), 0.1, 100, what=what, unit="m")

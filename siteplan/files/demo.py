@@ -9,8 +9,8 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+from siteplan.files.constant_tables import data_folder
 from siteplan.files.reader import read_site
-from siteplan.files.tables import data_folder
 from siteplan.files.writable import empty_folder
 from siteplan.land.site import Site
 

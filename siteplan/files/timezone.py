@@ -12,8 +12,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 import tzfpy
 
-from siteplan.files.findings import shown
-from siteplan.land.check import nearest
+from siteplan.files.remarks import shown
+from siteplan.land.values import nearest
 
 
 def zone_at(longitude: float, latitude: float) -> str:

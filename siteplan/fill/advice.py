@@ -21,8 +21,8 @@ from siteplan.fill.recipe import adds_up, known, upper_layers
 from siteplan.fill.results import Layer, PurchaseLine
 from siteplan.fill.weight import brace_spacing, wall_load
 from siteplan.land.cautions import Caution
+from siteplan.land.constants import Material
 from siteplan.land.features import Bed
-from siteplan.land.materials import Material
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text

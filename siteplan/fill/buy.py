@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from siteplan.fill.programme import ENOUGH, SHORT, Deal, cheapest, tolerated
 from siteplan.fill.results import LeftOver, OfferKind, PurchaseLine, StockUse
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Stock
 from siteplan.land.units import System, volume_text
 

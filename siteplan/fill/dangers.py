@@ -19,7 +19,7 @@ import numpy as np
 from siteplan.fill.hygiene import LEAD_NO_FOOD, LEAD_SCREENING, earliest_harvest, lead_class
 from siteplan.fill.recipe import known
 from siteplan.fill.results import Layer, PurchaseLine
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Site
 from siteplan.land.units import mass_text
 

@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 
 from siteplan.fill.recipe import known, upper_layers
 from siteplan.fill.results import Layer, TopUp
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 
 
 def loose_volume(settled: float, loss: float) -> float:

@@ -16,7 +16,7 @@ from collections.abc import Mapping, Sequence
 
 from siteplan.fill.recipe import known
 from siteplan.fill.results import Layer
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 
 INCH_A_WEEK = 0.0254  # m
 #: water held against draining and open to roots, as a share of the volume, by kind and by name

@@ -14,7 +14,7 @@ from typing import Literal, NamedTuple
 
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon
 
-from siteplan.land.check import number_within, one_of
+from siteplan.land.values import number_within, one_of
 
 Area = Polygon | MultiPolygon
 Line = LineString | MultiLineString

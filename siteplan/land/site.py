@@ -16,8 +16,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.cautions import Caution
-from siteplan.land.check import number_within, one_of
-from siteplan.land.crops import Crop
+from siteplan.land.constants import Crop, Material, RollingSurface
 from siteplan.land.features import (
     Bed,
     Building,
@@ -34,9 +33,9 @@ from siteplan.land.features import (
     Tree,
 )
 from siteplan.land.frame import LocalFrame
-from siteplan.land.materials import Ground, Material
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.units import System
+from siteplan.land.values import number_within, one_of
 from siteplan.land.weather import Weather
 
 
@@ -320,7 +319,7 @@ class Site:
     stock: tuple[Stock, ...] = ()
     offers: tuple[Offer, ...] = ()
     materials: Mapping[str, Material] = field(default_factory=dict)
-    grounds: Mapping[str, Ground] = field(default_factory=dict)
+    rolling_surfaces: Mapping[str, RollingSurface] = field(default_factory=dict)
     crops: Mapping[str, Crop] = field(default_factory=dict)
     buildings: tuple[Building, ...] = ()
     trees: tuple[Tree, ...] = ()

@@ -6,15 +6,15 @@ import tomllib
 
 import pytest
 
-from siteplan.files.findings import Findings
+from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.keys import Keys
 from siteplan.files.site_toml.trade import read_trade
 
 
 def layers(text):
-    findings = Findings()
-    top = Keys(tomllib.loads(text), findings, file="site.toml", where="")
-    return read_trade(top).recipe.layers, [str(fault) for fault in findings.faults]
+    remarks = Remarks()
+    top = Keys(tomllib.loads(text), remarks, file="site.toml", where="")
+    return read_trade(top).recipe.layers, [str(fault) for fault in remarks.faults]
 
 
 def test_a_blended_layer_is_read_and_named_after_its_parts():

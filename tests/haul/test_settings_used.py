@@ -12,8 +12,8 @@ from siteplan.haul.boards import choose_boards
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.crew import crew_choice
 from siteplan.haul.loads.work_rates import GRAVITY
+from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Pile, Surface
-from siteplan.land.materials import Ground
 from siteplan.land.site import Barrow, HaulSettings, Labour
 
 NEED = [Supply(bed="bed", material="topsoil", at="heap", volume=0.4, mass=500.0)]
@@ -28,7 +28,9 @@ def yard(bare_yard):
         beds=(Bed(id="bed", outline=box(3, -0.6, 5, 0.6), height=0.4),),
         piles=(Pile(id="heap", shape=Point(-4.05, 0.05), drop=True),),
         surfaces=(Surface(id="turf", outline=box(-6, -5, 6, 5), surface="grass"),),
-        grounds={"grass": Ground(surface="grass", rolling=0.07, rolling_wet=0.12, pace=0.9, loaded=True)},
+        rolling_surfaces={
+            "grass": RollingSurface(surface="grass", rolling=0.07, rolling_wet=0.12, pace=0.9, loaded=True)
+        },
     )
 
 

@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, box
 
-from siteplan.land.check import nearest, number_within, one_of
+from siteplan.land.constants import Material
 from siteplan.land.errors import Fault, InputError, MissingExtraError, SitePlanError
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, MonthDay, Surface, Tap, Tree
 from siteplan.land.grid import Grid
-from siteplan.land.materials import Material
 from siteplan.land.site import Barrow, Labour, Season, SunSettings
 from siteplan.land.terrain import Terrain
+from siteplan.land.values import nearest, number_within, one_of
 
 SQUARE = box(0, 0, 1, 1)
 

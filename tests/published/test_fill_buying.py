@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from shapely import box
 
-from siteplan.files.tables import read_materials
+from siteplan.files.constant_tables import read_materials
 from siteplan.fill.buy import break_even, buy
 from siteplan.fill.recipe import fill_layers, volume_needs
 from siteplan.land.features import Bed

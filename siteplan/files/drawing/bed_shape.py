@@ -15,8 +15,8 @@ from shapely import Polygon, affinity
 from shapely.geometry import shape
 
 from siteplan.files.drawing.kinds import KINDS
-from siteplan.files.drawing.shapes import sound_shape
-from siteplan.files.findings import Findings, shown
+from siteplan.files.drawing.sound_shape import sound_shape
+from siteplan.files.remarks import Remarks, shown
 from siteplan.files.text import read_text
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.units import si_value
@@ -39,10 +39,10 @@ def read_shape(path: str | Path) -> Polygon:
         Where it is no single sound polygon without holes of a bed's size.
     """
     file = Path(path)
-    findings = Findings()
-    text = read_text(file, findings, missing="--shape names it")
+    remarks = Remarks()
+    text = read_text(file, remarks, missing="--shape names it")
     if text is None:
-        raise InputError(list(findings.faults))
+        raise InputError(list(remarks.faults))
     try:
         document = json.loads(text)
     except (ValueError, RecursionError) as error:

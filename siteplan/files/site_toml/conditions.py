@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-from siteplan.files.findings import shown
+from siteplan.files.remarks import shown
 from siteplan.files.site_toml.keys import Keys, Quantity
 from siteplan.land.site import SoilSettings, WaterSettings
 
@@ -44,9 +44,9 @@ def read_soil(keys: Keys) -> SoilSettings:
 
     Examples
     --------
-    >>> from siteplan.files.findings import Findings
+    >>> from siteplan.files.remarks import Remarks
     >>> def soil(**values):
-    ...     return read_soil(Keys(values, Findings(), file="site.toml", where="[soil]"))
+    ...     return read_soil(Keys(values, Remarks(), file="site.toml", where="[soil]"))
     >>> soil(lead=150).lead, soil(lead="250 mg/kg").lead, soil(manure_on="2026-03-01").manure_on
     (150.0, 250.0, datetime.date(2026, 3, 1))
     """

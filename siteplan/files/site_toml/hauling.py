@@ -33,9 +33,9 @@ def read_haul(keys: Keys) -> HaulSettings:
 
     Examples
     --------
-    >>> from siteplan.files.findings import Findings
+    >>> from siteplan.files.remarks import Remarks
     >>> said = {"loaded_speed": "2 mph", "tip_time": "30 s", "rest": "15 min", "wet": True, "board_price": 12}
-    >>> haul = read_haul(Keys(said, Findings(), file="site.toml", where="[haul]"))
+    >>> haul = read_haul(Keys(said, Remarks(), file="site.toml", where="[haul]"))
     >>> round(haul.loaded_speed, 3), round(haul.tip_time * 60, 3), haul.rest, haul.wet, haul.board_price
     (0.894, 0.5, 0.25, True, 12.0)
     """

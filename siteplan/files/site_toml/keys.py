@@ -12,10 +12,10 @@ import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from siteplan.files.findings import Findings, clean, shown
-from siteplan.land.check import nearest, number_within, one_of
+from siteplan.files.remarks import Remarks, clean, shown
 from siteplan.land.features import MonthDay
 from siteplan.land.units import Dimension, si_value
+from siteplan.land.values import nearest, number_within, one_of
 
 UNITS: dict[Dimension, str] = {
     "length": "m", "angle": "degrees", "mass": "kg", "volume": "m3", "time": "h", "fraction": "",
@@ -53,22 +53,22 @@ class Keys:
     ----------
     values : mapping
         As the file says; a null counts as absent.
-    findings : Findings
+    remarks : Remarks
         Where faults go.
     file, where : str
         Name of the file, and the table or the feature, for the messages.
     """
 
-    def __init__(self, values: Mapping[str, object], findings: Findings, *, file: str, where: str) -> None:
+    def __init__(self, values: Mapping[str, object], remarks: Remarks, *, file: str, where: str) -> None:
         self.values = {key: value for key, value in values.items() if value is not None}
-        self.findings = findings
+        self.remarks = remarks
         self.file = file
         self.where = where
         self._asked: list[str] = []
 
     def fault(self, text: str) -> None:
         """Note a fault of this table."""
-        self.findings.fault(self.file, self.where, text)
+        self.remarks.fault(self.file, self.where, text)
 
     def has(self, key: str) -> bool:
         """Return whether the key is there at all."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-from siteplan.files.findings import shown
+from siteplan.files.remarks import shown
 from siteplan.files.site_toml.keys import Keys
 from siteplan.land.units import si_value
 
@@ -40,9 +40,9 @@ def read_price(keys: Keys, key: str, *, size: float | None, currency: str) -> fl
 
     Examples
     --------
-    >>> from siteplan.files.findings import Findings
+    >>> from siteplan.files.remarks import Remarks
     >>> def price(value, size=0.764554857984):
-    ...     keys = Keys({"price": value}, Findings(), file="site.toml", where="[[offer]] 1")
+    ...     keys = Keys({"price": value}, Remarks(), file="site.toml", where="[[offer]] 1")
     ...     found = read_price(keys, "price", size=size, currency="USD")
     ...     return found if found is None else round(found, 2)
     >>> price(40.0), price("40 USD"), price("40 USD / yd^3"), price("52.318 per m3"), price("40 EUR / yd^3")

@@ -14,7 +14,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar, cast
 
-from siteplan.files.findings import Findings, shown
+from siteplan.files.remarks import Remarks, shown
 from siteplan.files.site_toml.conditions import read_soil, read_water
 from siteplan.files.site_toml.hauling import read_haul
 from siteplan.files.site_toml.keys import Keys, Quantity
@@ -112,20 +112,20 @@ class Settings:
     trade: Trade
 
 
-def read_settings(folder: Path, findings: Findings) -> Settings | None:
+def read_settings(folder: Path, remarks: Remarks) -> Settings | None:
     """Return the settings of a site folder, or None where site.toml cannot be read at all."""
-    text = read_text(folder / FILE, findings, missing="start one with: siteplan new DIR")
+    text = read_text(folder / FILE, remarks, missing="start one with: siteplan new DIR")
     if text is None:
         return None
     try:
         values = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        findings.fault(FILE, "", f"is no TOML: {error}; texts and quantities with a unit go in quotes")
+        remarks.fault(FILE, "", f"is no TOML: {error}; texts and quantities with a unit go in quotes")
         return None
     except ValueError as error:
-        findings.fault(FILE, "", f"holds a value that cannot be read: {error}")
+        remarks.fault(FILE, "", f"holds a value that cannot be read: {error}")
         return None
-    return _settings(Keys(values, findings, file=FILE, where=""), folder)
+    return _settings(Keys(values, remarks, file=FILE, where=""), folder)
 
 
 def _settings(top: Keys, folder: Path) -> Settings:
@@ -162,13 +162,13 @@ def _settings(top: Keys, folder: Path) -> Settings:
         skyline=files.get("skyline"),
     )
     top.no_others()
-    _files_exist(settings, folder, top.findings)
+    _files_exist(settings, folder, top.remarks)
     return settings
 
 
 def _keys(top: Keys, table: str) -> Keys:
     """Return one table's keys; empty where the table is absent."""
-    return Keys(top.table(table) or {}, top.findings, file=top.file, where=f"[{table}]")
+    return Keys(top.table(table) or {}, top.remarks, file=top.file, where=f"[{table}]")
 
 
 def _record(
@@ -212,7 +212,7 @@ def _currency(top: Keys) -> str | None:
         top.fault(f'currency is {shown(value)}, must be the three capital letters of ISO 4217, such as "{meant}"')
         return None
     if value not in _CURRENCIES:
-        top.findings.caution("currency", "", f"{value} is no currency of ISO 4217 that is known here; is it meant?")
+        top.remarks.caution("currency", "", f"{value} is no currency of ISO 4217 that is known here; is it meant?")
     return value
 
 
@@ -238,10 +238,10 @@ def _origin(top: Keys) -> Origin | None:
     return Origin(latitude=latitude, longitude=longitude, bearing=bearing or 0.0, metres_per_unit=metres)
 
 
-def _files_exist(settings: Settings, folder: Path, findings: Findings) -> None:
+def _files_exist(settings: Settings, folder: Path, remarks: Remarks) -> None:
     """Note the files that site.toml names and that are not there; the features file is read, and so found out."""
     for key in ("terrain", "weather", "skyline"):
         name = getattr(settings, key)
         if name is not None and not (folder / name).is_file():
             there = "is a folder" if (folder / name).is_dir() else "is not there"
-            findings.fault(FILE, "", f"{key} = {shown(name)}: the file {there}; put it beside site.toml")
+            remarks.fault(FILE, "", f"{key} = {shown(name)}: the file {there}; put it beside site.toml")

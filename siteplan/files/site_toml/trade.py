@@ -11,13 +11,13 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from siteplan.files.findings import shown
+from siteplan.files.constant_tables import read_materials
+from siteplan.files.remarks import shown
 from siteplan.files.site_toml.keys import Keys, Quantity
 from siteplan.files.site_toml.price import read_price
-from siteplan.files.tables import read_materials
-from siteplan.land.check import nearest
-from siteplan.land.materials import TOUCHES, Material
+from siteplan.land.constants import TOUCHES, Material
 from siteplan.land.site import FillSettings, LayerSpec, Offer, Recipe, Stock
+from siteplan.land.values import nearest
 
 FRACTIONS_TOLERANCE = 1e-3  # thirds and eighths are written to three or four decimals
 SMALLEST_BAG = 0.005  # m3; what a plain number that was meant as cubic feet comes to
@@ -78,7 +78,7 @@ def read_trade(top: Keys) -> Trade:
         _offer(keys, materials, site_currency)
         for keys in _entries(top, "offer", 'material = "compost", bag = "1 ft^3", price = 5.50')
     ]
-    keys = Keys(top.table("fill") or {}, top.findings, file=top.file, where="[fill]")
+    keys = Keys(top.table("fill") or {}, top.remarks, file=top.file, where="[fill]")
     fill = _fill(keys, site_currency)
     return Trade(
         recipe=_recipe(keys, materials),
@@ -93,7 +93,7 @@ def _entries(top: Keys, name: str, example: str) -> list[Keys]:
     """Return the keys of each [[name]], called by its number in messages."""
     tables = top.tables(name, f"a list of tables, each of which starts with the line [[{name}]] and says {example}")
     return [
-        Keys(table, top.findings, file=top.file, where=f"[[{name}]] {number}")
+        Keys(table, top.remarks, file=top.file, where=f"[[{name}]] {number}")
         for number, table in enumerate(tables, 1)
     ]
 
@@ -157,7 +157,7 @@ def _fill(keys: Keys, currency: str) -> FillSettings:
     storage = keys.quantity("storage", _STORAGE)
     if storage is not None and storage < SMALL_STORAGE and not isinstance(keys.values["storage"], str):
         text = f"[fill] storage is {storage * 1000:g}: a plain number is litres. Give the unit."
-        keys.findings.caution("small-unit", "", text)
+        keys.remarks.caution("small-unit", "", text)
     handling = read_price(keys, "bag_handling", size=None, currency=currency)
     if handling is not None and handling > DEAREST_BAG:
         keys.fault(f"bag_handling is {handling:g}, must be at most {DEAREST_BAG:g}; it is for one bag")
@@ -178,7 +178,7 @@ def _recipe(keys: Keys, materials: Mapping[str, Material]) -> Recipe:
     if keys.values["layers"] == []:
         keys.fault(f"layers is empty; it must be {example}")
     layers = [
-        _layer(Keys(table, keys.findings, file=keys.file, where=f"[fill] layer {number}"), materials)
+        _layer(Keys(table, keys.remarks, file=keys.file, where=f"[fill] layer {number}"), materials)
         for number, table in enumerate(tables, 1)
     ]
     sound = tuple(layer for layer in layers if layer is not None)
@@ -266,7 +266,7 @@ def _check_sizes(keys: Keys, key: str, size: float, sizes: Mapping[str, float]) 
         keys.fault("payload is what one own trip carries; give fetch, the volume of one trip, as well")
     if size < SMALLEST_BAG and not isinstance(keys.values[key], str):
         text = f"An offer of {keys.values.get('material')} has {key} = {size * 1000:g}: a plain number is litres."
-        keys.findings.caution("small-unit", "", f"{text} Give the unit.")
+        keys.remarks.caution("small-unit", "", f"{text} Give the unit.")
 
 
 def _mix(keys: Keys, materials: Mapping[str, Material]) -> tuple[tuple[str, float], ...]:
@@ -274,15 +274,15 @@ def _mix(keys: Keys, materials: Mapping[str, Material]) -> tuple[tuple[str, floa
     table = keys.table("mix")
     if table is None:
         return ()
-    shares = Keys(table, keys.findings, file=keys.file, where=f"{keys.where} mix")
-    before = len(keys.findings.faults)
+    shares = Keys(table, keys.remarks, file=keys.file, where=f"{keys.where} mix")
+    before = len(keys.remarks.faults)
     found = {name: shares.quantity(name, Quantity("fraction", 0, 1, above=True)) for name in table}
     for name in found:
         if name not in materials:
             hint = nearest(name, materials)
             shares.fault(f"{shown(name)} is not known" + (f"; did you mean {hint!r}?" if hint else ""))
     total = math.fsum(share or 0.0 for share in found.values())
-    if len(keys.findings.faults) > before:
+    if len(keys.remarks.faults) > before:
         return ()
     if abs(total - 1) > FRACTIONS_TOLERANCE:
         shares.fault(f"the shares sum to {total:g}, must sum to 1")

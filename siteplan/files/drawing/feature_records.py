@@ -13,12 +13,11 @@ import shapely
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.crops import read_crops
+from siteplan.files.constant_tables import read_crops
 from siteplan.files.drawing.kinds import ADVICE, BY_KIND, FLAGS, KINDS, MONTH_DAYS, POINT, QUANTITIES, TEXTS, WORDS
 from siteplan.files.drawing.naming import Named
-from siteplan.files.findings import Findings, shown
+from siteplan.files.remarks import Remarks, shown
 from siteplan.files.site_toml.keys import Keys, Quantity
-from siteplan.land.check import nearest
 from siteplan.land.features import (
     Bed,
     Building,
@@ -34,6 +33,7 @@ from siteplan.land.features import (
     Tree,
 )
 from siteplan.land.outline import COMPASS
+from siteplan.land.values import nearest
 
 # leaves stand from day 100 to day 300 (defaults of an urban-climate model for 45 to 55 N, seen second-hand),
 # half a year later in the south
@@ -49,7 +49,7 @@ _SHORT |= {"s": "south", "sw": "southwest", "w": "west", "nw": "northwest"}
 Values = dict[str, Any]
 
 
-def feature_values(named: Named, shape_type: str, file: str, findings: Findings) -> Values | None:
+def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks) -> Values | None:
     """Return a feature's values by key in the kernels' units, or None where one is missing or at fault.
 
     Parameters
@@ -58,10 +58,10 @@ def feature_values(named: Named, shape_type: str, file: str, findings: Findings)
         ``Polygon``, ``LineString`` or ``Point``; some keys are required of one of them only. Empty where unknown.
     """
     kind = KINDS[named.kind]
-    keys = Keys(named.properties, findings, file=file, where=named.where)
+    keys = Keys(named.properties, remarks, file=file, where=named.where)
     for known in ("id", "kind"):
         keys.has(known)
-    before = len(findings.faults)
+    before = len(remarks.faults)
     required = [*kind.required, *(key for at, key in kind.by_shape if at == shape_type)]
     if keys.has("crown_radius") and "crown_diameter" in required:
         required.remove("crown_diameter")
@@ -70,7 +70,7 @@ def feature_values(named: Named, shape_type: str, file: str, findings: Findings)
     for key in required:
         keys.require(key, ADVICE[key])
     values = {key: value for key in kind.keys if (value := _value(keys, named.kind, key)) is not None}
-    return values if len(findings.faults) == before else None
+    return values if len(remarks.faults) == before else None
 
 
 def _value(keys: Keys, kind: str, key: str) -> object:
@@ -97,7 +97,7 @@ def _crops(keys: Keys, key: str) -> tuple[str, ...] | None:
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
         keys.fault(f'{key} is {shown(value)}, must be names with commas, such as "tomato, lettuce"')
         return None
-    known = [crop.name for crop in read_crops()]
+    known = list(read_crops())
     found = tuple(dict.fromkeys(name.strip().lower() for name in names if name.strip()))
     for name in found:
         if name not in known:
@@ -126,7 +126,7 @@ def _side(keys: Keys, key: str) -> float | None:
     return None if angle is None else angle % 360
 
 
-def made_feature(named: Named, shape: BaseGeometry, values: Values, *, southern: bool, findings: Findings) -> Feature:
+def made_feature(named: Named, shape: BaseGeometry, values: Values, *, southern: bool, remarks: Remarks) -> Feature:
     """Return the record of a feature; ValueError where its values do not hold together.
 
     Parameters
@@ -139,7 +139,7 @@ def made_feature(named: Named, shape: BaseGeometry, values: Values, *, southern:
         Whether the site lies south of the equator: leaves stand half a year later there.
     """
     if named.kind == "tree":
-        return _tree(named.id, shape, values, southern=southern, findings=findings)
+        return _tree(named.id, shape, values, southern=southern, remarks=remarks)
     return _MAKERS[named.kind](named.id, shape, values)
 
 
@@ -149,7 +149,7 @@ def _building(feature_id: str, shape: Any, values: Values) -> Building:
     return Building(id=feature_id, outline=shape, **values)
 
 
-def _tree(feature_id: str, shape: Any, values: Values, *, southern: bool, findings: Findings) -> Tree:
+def _tree(feature_id: str, shape: Any, values: Values, *, southern: bool, remarks: Remarks) -> Tree:
     given = dict(values)
     radius = given.pop("crown_radius", None)
     diameter = given.pop("crown_diameter", None)
@@ -163,7 +163,7 @@ def _tree(feature_id: str, shape: Any, values: Values, *, southern: bool, findin
     if given.get("foliage") == "evergreen":
         if {"leaf_out", "leaf_fall", "transmittance_bare"} & given.keys():
             text = "It is evergreen, so leaf_out, leaf_fall and transmittance_bare are ignored."
-            findings.caution("evergreen", feature_id, text)
+            remarks.caution("evergreen", feature_id, text)
         given.setdefault("transmittance_leafy", EVERGREEN_TRANSMITTANCE)
         given |= {"leaf_out": None, "leaf_fall": None, "transmittance_bare": given["transmittance_leafy"]}
     else:

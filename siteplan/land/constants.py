@@ -1,16 +1,19 @@
-"""What is a material of the fill, and what is the ground like under a wheel?
+"""What do the tables of constants say: of materials, of what a barrow rolls on, of crops?
 
-Plain records; the figures and their sources stand in data/materials.csv and data/surfaces.csv.
+Plain records; the figures and their sources stand in data/materials.csv, data/surfaces.csv and data/crops.csv.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
-from siteplan.land.check import number_within, one_of
+from siteplan.land.values import number_within, one_of
 
 #: what a material may lie against: roots; only what is below them, or on top as a mulch; the ground; nothing eaten
 TOUCHES = ("roots", "below", "ground", "nothing")
+CropSeason = Literal["cool", "warm", "perennial"]
+SEASONS = ("cool", "warm", "perennial")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,7 +66,7 @@ class Material:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ground:
+class RollingSurface:
     """What a surface asks of whoever pushes a barrow over it.
 
     Attributes
@@ -84,3 +87,40 @@ class Ground:
     pace: float
     loaded: bool
     source: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crop:
+    """A crop.
+
+    Attributes
+    ----------
+    name : str
+    light_least, light_good : float
+        Direct sun below which it is not worth growing, and beyond which it wants no more. [h a day]
+    bed_depth : float
+        Of soil in a bed that stands on usable ground. [m]
+    root_depth_low, root_depth_high : float
+        How deep it roots where nothing stops it. [m]
+    season : str
+        ``cool`` (bears frost, bolts in heat), ``warm`` (between the frosts) or ``perennial``.
+    source : str
+        Where the figures come from, with their flag.
+    """
+
+    name: str
+    light_least: float
+    light_good: float
+    bed_depth: float
+    root_depth_low: float
+    root_depth_high: float
+    season: CropSeason
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        number_within(self.light_least, 0, 16, what="light_least", unit="h")
+        number_within(self.light_good, self.light_least, 16, what="light_good", unit="h")
+        number_within(self.bed_depth, 0, 2, above=True, what="bed_depth", unit="m")
+        number_within(self.root_depth_low, 0, 5, above=True, what="root_depth_low", unit="m")
+        number_within(self.root_depth_high, self.root_depth_low, 5, what="root_depth_high", unit="m")
+        one_of(self.season, SEASONS, what="season")

@@ -16,7 +16,7 @@ LONGEST_SHOWN = 60  # characters of a person's text in a message
 
 
 @dataclass
-class Findings:
+class Remarks:
     """Faults and cautions in the order in which they were found, each once."""
 
     faults: dict[Fault, None] = field(default_factory=dict)
