@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Mapping
-from dataclasses import fields
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
 from siteplan.land.constants import Crop, Material, RollingSurface
+from siteplan.land.record import fields_of
 
 Row = TypeVar("Row", Material, RollingSurface, Crop)
 
@@ -63,16 +63,16 @@ def read_crops() -> Mapping[str, Crop]:
 
 def _rows(name: str, record: type[Row]) -> list[Row]:
     """Return the rows of a table as records; an empty cell stands for the field's default."""
-    types = {field.name: str(field.type) for field in fields(record)}
+    known = fields_of(record)
     with (data_folder() / name).open(encoding="utf-8", newline="") as table:
         return [
-            record(**{key: _value(cell, types[key]) for key, cell in row.items() if cell})
+            record(**{key: _value(cell, known[key].kind) for key, cell in row.items() if cell})
             for row in csv.DictReader(table)
         ]
 
 
-def _value(cell: str, type_name: str) -> Any:
+def _value(cell: str, kind: Any) -> Any:
     """Return a cell as its field has it."""
-    if type_name == "bool":
+    if kind is bool:
         return cell == "true"
-    return float(cell) if type_name.startswith("float") else cell
+    return float(cell) if kind is float else cell

@@ -13,7 +13,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.remarks import Remarks, label, shown
+from siteplan.files.remarks import Remarks, label
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings
 from siteplan.land.features import (
@@ -31,7 +31,7 @@ from siteplan.land.features import (
 )
 from siteplan.land.outline import solid_parts
 from siteplan.land.site import Season
-from siteplan.land.values import nearest
+from siteplan.land.values import nearest, shown
 
 SLACK = 0.01  # m; a tape is not read closer than this over a property
 TOUCH = 0.01  # m2; what two outlines may share where they are drawn side by side
@@ -209,12 +209,12 @@ def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Seaso
     """Return the growing season: as given, or by hemisphere with a caution."""
     north, south = _SEASONS
     default = south if latitude < 0 else north
-    last, first = settings.last_frost, settings.first_frost
-    if last is None or first is None:
+    if settings.season is None:
         span = f"from {default.last_frost} to {default.first_frost}"
         text = f"No frost dates are given; the season is taken to run {span}. Give [season] in site.toml."
         remarks.caution("season-assumed", "", text)
         return default
+    last, first = settings.season.last_frost, settings.season.first_frost
     came = f"last_frost is {last} and first_frost {first}"
     wrong = ""
     if last == first:
@@ -225,4 +225,4 @@ def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Seaso
         wrong = f"a season within one year, but the site lies in the south ({latitude:.2f}); swap them?"
     if wrong:
         remarks.fault(SETTINGS_FILE, "[season]", f"{came}: {wrong}")
-    return Season(last_frost=last, first_frost=first)
+    return settings.season

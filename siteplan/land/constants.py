@@ -5,19 +5,29 @@ Plain records; the figures and their sources stand in data/materials.csv, data/s
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
-from siteplan.land.values import number_within, one_of
+from siteplan.land.record import Record
+from siteplan.land.values import Quantity, Text
 
-#: what a material may lie against: roots; only what is below them, or on top as a mulch; the ground; nothing eaten
-TOUCHES = ("roots", "below", "ground", "nothing")
-CropSeason = Literal["cool", "warm", "perennial"]
-SEASONS = ("cool", "warm", "perennial")
+DENSITY = Quantity("density", above=0, most=3000)
+SETTLING = Quantity("fraction", least=0, most=0.99)
+SHARE = Quantity("fraction", above=0, most=1)
+ROOT_DEPTH = Quantity("length", above=0, most=5)
+LIGHT = Quantity("time", least=0, most=16)
+
+
+def _falls_short(record: object, low: str, high: str, unit: str) -> Iterator[str]:
+    """Yield what is wrong where the larger of two figures is the smaller."""
+    least, value = getattr(record, low), getattr(record, high)
+    if value < least:
+        yield f"{high} is {value:g} {unit}, must be at least {least:g} {unit}, which is {low}"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Material:
+class Material(Record):
     """A material that fills a bed.
 
     Attributes
@@ -42,31 +52,29 @@ class Material:
         the bed, as a lining; ``nothing`` that is soon to be eaten.
     """
 
-    name: str
-    kind: str
-    density: float
-    density_wet: float
-    settling_first: float
-    settling_later: float
-    shovel_rate: float
-    caution: str = ""
-    source: str = ""
-    carbon_nitrogen: float | None = None
-    touches: str = "roots"
+    name: Annotated[str, Text(), "of the material; one of data/materials.csv to change its figures, or a new one"]
+    kind: Annotated[Literal["coarse", "mineral", "organic", "amendment", "sheet"], "what it is made of"]
+    density: Annotated[float, DENSITY, "as delivered, loose and moist"]
+    density_wet: Annotated[float, DENSITY, "on a wet day"]
+    settling_first: Annotated[float, SETTLING, "share of its depth lost in the first year"]
+    settling_later: Annotated[float, SETTLING, "share of its depth lost in each later year"]
+    shovel_rate: Annotated[float, Quantity("rate", above=0, most=20), "loose volume that one person loads by hand"]
+    caution: Annotated[str, Text(longest=2000), "what to know before handling it"] = ""
+    source: Annotated[str, Text(longest=2000), "where the figures come from"] = ""
+    carbon_nitrogen: Annotated[
+        float | None, Quantity("fraction", least=1, most=2000), "parts of carbon to one of nitrogen, by mass"
+    ] = None
+    touches: Annotated[
+        Literal["roots", "below", "ground", "nothing"],
+        "what it may lie against: roots; only what is below them; the ground, as a lining; nothing soon eaten",
+    ] = "roots"
 
-    def __post_init__(self) -> None:
-        one_of(self.touches, TOUCHES, what="touches")
-        if self.carbon_nitrogen is not None:
-            number_within(self.carbon_nitrogen, 1, 2000, what="carbon_nitrogen")
-        number_within(self.density, 0, 3000, above=True, what="density", unit="kg/m3")
-        number_within(self.density_wet, self.density, 3000, what="density_wet", unit="kg/m3")
-        number_within(self.settling_first, 0, 0.99, what="settling_first")
-        number_within(self.settling_later, 0, 0.99, what="settling_later")
-        number_within(self.shovel_rate, 0, 20, above=True, what="shovel_rate", unit="m3/h")
+    def _conflicts(self) -> Iterator[str]:
+        yield from _falls_short(self, "density", "density_wet", "kg/m3")
 
 
 @dataclass(frozen=True, kw_only=True)
-class RollingSurface:
+class RollingSurface(Record):
     """What a surface asks of whoever pushes a barrow over it.
 
     Attributes
@@ -82,16 +90,16 @@ class RollingSurface:
     """
 
     surface: str
-    rolling: float
-    rolling_wet: float
-    pace: float
-    loaded: bool
+    rolling: Annotated[float, SHARE, "share of the weight rolled, dry"]
+    rolling_wet: Annotated[float, SHARE, "share of the weight rolled, wet"]
+    pace: Annotated[float, SHARE, "share of the pace on pavement"]
+    loaded: Annotated[bool, "whether a loaded barrow can pass"]
     source: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Crop:
-    """A crop.
+class Crop(Record):
+    """What a crop wants of a bed; varieties, spacing and when to sow are left out.
 
     Attributes
     ----------
@@ -109,18 +117,14 @@ class Crop:
     """
 
     name: str
-    light_least: float
-    light_good: float
-    bed_depth: float
-    root_depth_low: float
-    root_depth_high: float
-    season: CropSeason
+    light_least: Annotated[float, LIGHT, "below which it is not worth growing"]
+    light_good: Annotated[float, LIGHT, "beyond which it wants no more"]
+    bed_depth: Annotated[float, Quantity("length", above=0, most=2), "of soil over usable ground"]
+    root_depth_low: Annotated[float, ROOT_DEPTH, "how deep it roots at least"]
+    root_depth_high: Annotated[float, ROOT_DEPTH, "how deep it roots at most"]
+    season: Annotated[Literal["cool", "warm", "perennial"], "when it grows"]
     source: str = ""
 
-    def __post_init__(self) -> None:
-        number_within(self.light_least, 0, 16, what="light_least", unit="h")
-        number_within(self.light_good, self.light_least, 16, what="light_good", unit="h")
-        number_within(self.bed_depth, 0, 2, above=True, what="bed_depth", unit="m")
-        number_within(self.root_depth_low, 0, 5, above=True, what="root_depth_low", unit="m")
-        number_within(self.root_depth_high, self.root_depth_low, 5, what="root_depth_high", unit="m")
-        one_of(self.season, SEASONS, what="season")
+    def _conflicts(self) -> Iterator[str]:
+        yield from _falls_short(self, "light_least", "light_good", "h")
+        yield from _falls_short(self, "root_depth_low", "root_depth_high", "m")

@@ -44,7 +44,7 @@ def test_delivery_may_name_the_currency():
     ("lines", "text"),
     [
         ('price = "40 EUR / yd^3"', "in EUR, but the site reckons in USD"),
-        ('price = "40 USD / kg"', "it must be a volume"),
+        ('price = "40 USD / kg"', "is a mass, not a volume"),
         ('price = "40 USD / smoot^3"', "unit that is not known"),
         ('price = "cheap"', "must be a plain number such as 5.50"),
         ('price = "-4 USD"', "must be a plain number such as 5.50"),

@@ -13,10 +13,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.drawing.kinds import KINDS, PROPERTY_KEYS
 from siteplan.files.drawing.vector import Drawing, RawFeature
-from siteplan.files.remarks import Remarks, clean, label, shown
-from siteplan.files.site_toml.keys import LONGEST_TEXT
+from siteplan.files.remarks import Remarks, clean, label
 from siteplan.files.site_toml.renaming import Meaning, Renaming
-from siteplan.land.values import nearest
+from siteplan.land.values import LONGEST_TEXT, nearest, shown
 
 ALIKE = 0.8  # of 1; a column as like a known key as this is a slip of the pen
 
@@ -168,7 +167,7 @@ def _extra_columns(found: list[_Unnumbered], remarks: Remarks) -> None:
     extra: dict[str, None] = {}
     slips: dict[tuple[str, str], list[_Unnumbered]] = {}
     for feature in found:
-        known = KINDS[feature.kind].keys
+        known = KINDS[feature.kind].fields
         for key in feature.properties.keys() - {"id", "kind", *known}:
             hint = None if key in PROPERTY_KEYS else nearest(key, known, likeness=ALIKE)
             if hint and hint not in feature.properties:

@@ -19,8 +19,9 @@ from pyproj.exceptions import CRSError
 from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.remarks import Remarks, shown
+from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
+from siteplan.land.values import shown
 
 _NO_GEOMETRY = "has no geometry; draw it, or take it out"
 

@@ -20,9 +20,10 @@ from rasterio.warp import reproject
 from rasterio.windows import Window
 from shapely import box
 
-from siteplan.files.remarks import Remarks, shown
+from siteplan.files.remarks import Remarks
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid
+from siteplan.land.values import shown
 
 LOWEST, HIGHEST = -500.0, 9000.0  # m; the Dead Sea's shore and the highest summit lie within
 LARGEST_BLOCK = 500e6  # bytes; a block is read whole, however little of it is asked for

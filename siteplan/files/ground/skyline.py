@@ -14,9 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.files.remarks import Remarks, shown
+from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
 from siteplan.land.terrain import Skyline
+from siteplan.land.values import shown
 
 HEADER = ("azimuth_deg", "elevation_deg")
 WIDEST = 90.0  # degrees between two rows; wider, and the hills between may well not run straight

@@ -21,10 +21,11 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.ground.far_ground import cropped, ground_beyond
 from siteplan.files.ground.raster import HIGHEST, LOWEST, Elevations, metres_per_unit, raster_system
-from siteplan.files.remarks import Remarks, shown
+from siteplan.files.remarks import Remarks
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.terrain import Terrain
+from siteplan.land.values import shown
 
 Flags = NDArray[np.bool_]
 

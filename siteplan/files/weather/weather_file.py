@@ -19,9 +19,10 @@ import pandas as pd
 from numpy.typing import NDArray
 from pyproj import Geod
 
-from siteplan.files.remarks import Remarks, shown
+from siteplan.files.remarks import Remarks
 from siteplan.files.weather.typical_year import Hours, typical_year
 from siteplan.land.frame import LocalFrame
+from siteplan.land.values import shown
 from siteplan.land.weather import Air, Weather
 
 Floats = NDArray[np.float64]

@@ -237,9 +237,7 @@ def _form(
     length = site.place.length if size[0] is None else size[0]
     width = site.place.width if size[1] is None else size[1]
     height = (site.place.height if like is None else like.height) if size[2] is None else size[2]
-    for what, value in (("length", length), ("width", width), ("height", height)):
-        if not 0 < value < 100:
-            raise ValueError(f"{what} of the bed is {value:g} m, must be above 0 and below 100 m")
+    dataclasses.replace(site.place, length=length, width=width, height=height)  # refused where one cannot be
     return form_of_size(length, width) if shape is None else form_of(shape), height
 
 
