@@ -52,7 +52,11 @@ class Material(Record):
         the bed, as a lining; ``nothing`` that is soon to be eaten.
     """
 
-    name: Annotated[str, Text(), "of the material; one of data/materials.csv to change its figures, or a new one"]
+    name: Annotated[
+        str,
+        Text(),
+        "one of data/materials.csv, to change its figures; or a new one, which needs all up to shovel_rate",
+    ]
     kind: Annotated[Literal["coarse", "mineral", "organic", "amendment", "sheet"], "what it is made of"]
     density: Annotated[float, DENSITY, "as delivered, loose and moist"]
     density_wet: Annotated[float, DENSITY, "on a wet day"]

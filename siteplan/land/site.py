@@ -181,7 +181,9 @@ USUAL_LAYERS = tuple(LayerSpec(material=name, fraction=share) for name, share in
 class Recipe(Record):
     """What goes in, bottom to top."""
 
-    layers: Annotated[tuple[LayerSpec, ...], "bottom to top"] = USUAL_LAYERS
+    layers: Annotated[
+        tuple[LayerSpec, ...], "bottom to top; coarse organic, topsoil, compost and castings where left out"
+    ] = USUAL_LAYERS
     lining: Annotated[str, Text(), "sheet on the ground below the fill, such as cardboard, or none"] = "none"
 
     def _conflicts(self) -> Iterator[str]:
@@ -324,7 +326,7 @@ class Site(Record):
     sun: SunSettings
     recipe: Recipe
     units: Annotated[System, "how results are printed; never how they are computed"] = "metric"
-    currency: Annotated[str, CURRENCY, "of all prices"] = "USD"
+    currency: Annotated[str, CURRENCY, "of all prices: three letters of ISO 4217"] = "USD"
     barrow: Barrow = field(default_factory=Barrow)
     labour: Labour = field(default_factory=Labour)
     haul: HaulSettings = field(default_factory=HaulSettings)

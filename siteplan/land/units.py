@@ -264,9 +264,9 @@ def written(value: float, dimension: Dimension) -> str:
     """
     shortest: str | None = None
     for unit in _WRITTEN[dimension]:
-        number = value / si_value(f"1 {unit}", dimension)
+        number = float(f"{value / si_value(f'1 {unit}', dimension):.10g}")
         text = f"{number:.10g} {unit}".strip()
-        if value == 0 or (abs(number) >= 1 and float(f"{number:.3g}") == float(f"{number:.10g}")):
+        if value == 0 or (abs(number) >= 1 and float(f"{number:.3g}") == number):
             return text
         if shortest is None or len(text) < len(shortest):
             shortest = text

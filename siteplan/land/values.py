@@ -75,11 +75,14 @@ class Quantity:
     @property
     def span(self) -> str:
         """The range as a reference lists it, in the units that people write."""
-        low, high = written(self.low, self.dimension), written(self.most, self.dimension)
-        start = "above 0" if self.above == 0 else f"above {low}" if self.above is not None else low
-        if low == "0" or not math.isfinite(self.most):
-            return start if math.isinf(self.most) else f"0 to {high}"
-        return f"{start.removesuffix(' ' + high.rpartition(' ')[2])}{',' if self.above is not None else ''} to {high}"
+        least = "0" if self.low == 0 else written(self.low, self.dimension)
+        start = least if self.above is None else f"above {least}"
+        if math.isinf(self.most):
+            return start
+        number, _, unit = (most := written(self.most, self.dimension)).partition(" ")
+        most = f"{float(number):,.10g} {unit}".strip()
+        start = start.removesuffix(f" {unit}") if unit else start
+        return f"{start}{'' if self.above is None else ','} to {most}"
 
     def fault(self, value: object, name: str) -> str:
         """Return what is wrong with a value."""

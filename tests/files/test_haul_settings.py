@@ -7,8 +7,9 @@ import re
 import pytest
 
 from siteplan import read_site
-from siteplan.files.new import SITE_TOML, new_site
+from siteplan.files.new import new_site
 from siteplan.files.reader import check_site
+from siteplan.files.template import site_toml
 from siteplan.land.record import fields_of
 from siteplan.land.site import Barrow, HaulSettings, Labour
 
@@ -94,12 +95,13 @@ def test_the_records_refuse_it_as_well(record, wrong):
 
 
 def test_the_template_shows_every_key_with_its_default(tmp_path):
-    table = SITE_TOML.split("# [haul]")[1].split("\n\n")[0]
+    template = site_toml()
+    table = template.split("# [haul]")[1].split("\n\n")[0]
     shown = "[haul]" + "\n".join(line.removeprefix("# ") for line in table.splitlines())
     names = set(re.findall(r"^(\w+) =", shown, re.MULTILINE))
     assert names == set(fields_of(HaulSettings))
     folder = new_site(tmp_path / "mine")
-    said = SITE_TOML.replace("# [haul]" + table, shown)
+    said = template.replace("# [haul]" + table, shown)
     (folder / "site.toml").write_text(said, encoding="utf-8")
     haul = read_site(folder).haul
     for name in names - {"board_price"}:

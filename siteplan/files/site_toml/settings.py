@@ -85,7 +85,7 @@ class Settings(Record):
     features: Annotated[str, BESIDE, "what is drawn: a .geojson or a .gpkg file"] = "features.geojson"
     timezone: Annotated[str | None, Text(), "IANA name; found from the place where it is left out"] = None
     units: Annotated[System, "how results are printed; never how they are computed"] = "metric"
-    currency: Annotated[str, CURRENCY, "of all prices"] = "USD"
+    currency: Annotated[str, CURRENCY, "of all prices: three letters of ISO 4217"] = "USD"
     terrain: Annotated[str | None, BESIDE, "GeoTIFF of elevations; its hills hide the sun out to its edge"] = None
     terrain_unit: Annotated[
         Literal["m", "ft", "us-ft"] | None, "of those elevations, where the file does not say; us-ft: US survey feet"
