@@ -1,7 +1,7 @@
 """Do the features and the settings hold together?
 
 Beds inside the boundary and free of what is built, stock at piles that are drawn, sizes that look like another
-unit. It leaves out what a search or a plan finds out: here is only what a tired person gets wrong.
+unit. It leaves out what a search or a plan finds out.
 """
 
 from __future__ import annotations
@@ -155,7 +155,7 @@ def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, remarks: Rem
     place = feature.shape if isinstance(feature, Pile) else feature.place
     distance = float(shapely.distance(boundary, place))
     if distance > SLACK:
-        text = f"It lies {distance:.1f} m outside the boundary; no way is sought there."
+        text = f"It lies {distance:.1f} m outside the boundary; no way to it is looked for."
         remarks.caution("outside-boundary", feature.id, text)
 
 
@@ -174,8 +174,8 @@ def _check_twice(features: Sequence[Feature], remarks: Remarks) -> None:
             seen.setdefault(key, feature.id)
 
 
-def check_trade(settings: Settings, features: Sequence[Feature], drawn: Sequence[str], remarks: Remarks) -> None:
-    """Note stock at a pile that is not drawn, and materials that are neither on hand nor on offer.
+def check_settings(settings: Settings, features: Sequence[Feature], drawn: Sequence[str], remarks: Remarks) -> None:
+    """Note stock at a pile that is not drawn, materials that are nowhere to be had, and sizes of another unit.
 
     Parameters
     ----------
@@ -203,6 +203,10 @@ def check_trade(settings: Settings, features: Sequence[Feature], drawn: Sequence
     if settings.barrow.volume < 0.02:
         text = f"The barrow holds {settings.barrow.volume * 1000:g} litres. A plain number is litres; give the unit."
         remarks.caution("small-unit", "", text)
+    length, width = settings.place.length, settings.place.width
+    if min(length, width) > 2 * REACH + SLACK:
+        text = f"[place] wants a bed of {length:g} m x {width:g} m: its middle cannot be reached without stepping in."
+        remarks.caution("bed-too-wide", "", f"{text} A plain number is metres.")
 
 
 def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Season:

@@ -14,7 +14,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.constant_tables import read_crops, read_rolling_surfaces
-from siteplan.files.crosscheck import check_boundary, check_features, check_trade, sound_season
+from siteplan.files.crosscheck import check_boundary, check_features, check_settings, sound_season
 from siteplan.files.drawing.feature_records import Values, feature_values, made_feature
 from siteplan.files.drawing.gates import laid_gate
 from siteplan.files.drawing.kinds import KINDS
@@ -129,7 +129,7 @@ def _read(folder: Path, remarks: Remarks) -> Site | None:
         skyline = read_skyline(folder / settings.skyline, remarks)
     timezone = _timezone(settings, drawn.frame, remarks)
     if drawing is not None:
-        check_trade(settings, drawn.features, drawn.piles, remarks)
+        check_settings(settings, drawn.features, drawn.piles, remarks)
     if drawn.frame is None:
         return None
     season = sound_season(settings, drawn.frame.latitude, remarks)
@@ -288,4 +288,5 @@ def _make(
                 drawn.features.append(made)
         except ValueError as error:
             if feature.kind != "gate" or not faulty:  # its own fence may be the one that is at fault
-                remarks.fault(file, feature.where, str(error))
+                for line in str(error).splitlines():
+                    remarks.fault(file, feature.where, line)

@@ -48,7 +48,7 @@ SPEED = Quantity("speed", least=0.1, most=3)
 HANDLING = Quantity("time", least=0, most=0.5)
 SHARE = Quantity("fraction", above=0, most=1)
 WEIGHT = Quantity("fraction", least=0, most=100)
-CURRENCY = Text(longest=3, pattern="[A-Z]{3}", wanted='the three capital letters of ISO 4217, such as "EUR"')
+CURRENCY = Text(pattern="[A-Z]{3}", wanted='the three capital letters of ISO 4217, such as "EUR"')
 SHARES_TOLERANCE = 1e-3  # thirds and eighths are written to three or four decimals
 
 
@@ -187,9 +187,12 @@ class Recipe(Record):
     lining: Annotated[str, Text(), "sheet on the ground below the fill, such as cardboard, or none"] = "none"
 
     def _conflicts(self) -> Iterator[str]:
+        if not self.layers:
+            yield "layers is empty; name at least one"
+            return
         total = math.fsum(layer.fraction or 0.0 for layer in self.layers)
         by_thickness = any(layer.thickness is not None for layer in self.layers)
-        if total > 1 + SHARES_TOLERANCE or (self.layers and not by_thickness and total < 1 - SHARES_TOLERANCE):
+        if total > 1 + SHARES_TOLERANCE or (not by_thickness and total < 1 - SHARES_TOLERANCE):
             rule = "must sum to at most 1 beside a thickness" if by_thickness else "must sum to 1"
             shares = " + ".join(f"{layer.fraction:g}" for layer in self.layers if layer.fraction is not None)
             yield f"layers: the fractions {shares} sum to {total:g}, {rule}"

@@ -71,6 +71,11 @@ CAUTIONS = {
         ["compost", "plain number is litres"],
     ),
     "barrow of six litres": (lambda yard: yard.change('"85 L"', "6"), "small-unit", ["6 litres"]),
+    "new bed in feet": (
+        lambda yard: setattr(yard, "toml", yard.toml + "[place]\nlength = 8\nwidth = 4\n"),
+        "bed-too-wide",
+        ["8 m x 4 m", "cannot be reached", "A plain number is metres"],
+    ),
     "rename that nothing carries": (
         lambda yard: setattr(yard, "toml", yard.toml + '[rename.keys]\nheight_m = "height"\n'),
         "rename-unused",

@@ -116,7 +116,7 @@ FAULTS = {
     "geometry a text": (geometry("north", "POLYGON"), ["has 'POLYGON' for a geometry"]),
     "empty geometry": (lonlat("north", "Polygon", []), ['bed "north"', "has an empty geometry"]),
     "coordinate not a number": (lonlat("tap", "Point", [8.0, NAN]), ['tap "tap"', "is not a finite number"]),
-    "coordinate a text": (lonlat("tap", "Point", ["8", "east"]), ['tap "tap"', "geometry that cannot be read"]),
+    "coordinate a text": (lonlat("tap", "Point", ["8", "east"]), ['tap "tap"', 'the coordinate "8" is no number; write it without quotes']),
     "too few corners": (lonlat("north", "Polygon", [[[8, 45], [8.1, 45]]]), ['bed "north"', "geometry that cannot be read"]),
     "bed as a point": (draw("south", Point(4, 4)), ['bed "south"', "is drawn as a Point, must be a Polygon"]),
     "fence as a point": (draw("wall", Point(4, 4)), ["is drawn as a Point, must be a LineString or a Polygon"]),
@@ -241,7 +241,7 @@ FAULTS = {
     ),
     "kind renamed to nothing known": (
         add('[rename.kinds]\nwall = "fense"\n'),
-        ["[rename.kinds]", "that is no kind", "did you mean 'fence'?"],
+        ["[rename.kinds]", "that is not a kind", "did you mean 'fence'?"],
     ),
     "kind renamed to no surface": (
         add('[rename.kinds]\nyard = "surface:gras"\n'),
@@ -273,9 +273,9 @@ FILES = {
     "toml twice the same key": ("site.toml", b'name = "a"\nname = "b"\n', ["is not TOML", "line 2"]),
     "toml in another encoding": ("site.toml", 'name = "Béla"\n'.encode("latin-1"), ["is not UTF-8 (line 1)"]),
     "toml in sixteen bits": ("site.toml", 'name = "x"\n'.encode("utf-16"), ["is saved as UTF-16; save it as UTF-8"]),
-    "drawing that is no JSON": ("features.geojson", b"{'type': 1}", ["features.geojson", "is no GeoJSON"]),
-    "drawing cut short": ("features.geojson", b'{"type": "FeatureCollection", "features": [', ["is no GeoJSON"]),
-    "drawing empty": ("features.geojson", b"", ["features.geojson", "is no GeoJSON"]),
+    "drawing that is no JSON": ("features.geojson", b"{'type': 1}", ["features.geojson", "is not GeoJSON"]),
+    "drawing cut short": ("features.geojson", b'{"type": "FeatureCollection", "features": [', ["is not GeoJSON"]),
+    "drawing empty": ("features.geojson", b"", ["features.geojson", "is not GeoJSON"]),
     "drawing a single feature": (
         "features.geojson",
         b'{"type": "Feature"}',
@@ -283,7 +283,7 @@ FILES = {
     ),
     "drawing a list": ("features.geojson", b"[1, 2]", ["is a 'list', must be a GeoJSON FeatureCollection"]),
     "drawing without features": ("features.geojson", b'{"type": "FeatureCollection"}', ["has no list of features"]),
-    "drawing nested without end": ("features.geojson", b"[" * 100_000, ["is no GeoJSON"]),
+    "drawing nested without end": ("features.geojson", b"[" * 100_000, ["is not GeoJSON"]),
     "drawing in bytes": ("features.geojson", bytes(range(128, 256)), ["is not UTF-8"]),
 }
 

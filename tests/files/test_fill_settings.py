@@ -46,7 +46,7 @@ def test_what_is_not_said_limits_nothing(yard):
         ("[fill]\nstorage = 0\n", ["[fill]", "storage is 0 m3, must be above 0"]),
         ("[fill]\nstorge = 1\n", ["[fill]", "'storge' is not known", "did you mean 'storage'?"]),
         ("[fill]\nbag_handling = -1\n", ["[fill]", "bag_handling is -1, must be a plain number"]),
-        ('[fill]\nbag_handling = "0.50 USD"\n', ["bag_handling", "in USD, but the site reckons in EUR"]),
+        ('[fill]\nbag_handling = "0.50 USD"\n', ["bag_handling", "in USD, but the site's currency is EUR"]),
         ('[fill]\nbag_handling = "9 EUR / m3"\n', ["bag_handling", "for one bag, not for a volume"]),
         ("[fill]\nbag_handling = 1e8\n", ["bag_handling is 100,000,000", "at most 1,000,000, for one bag"]),
         ("[water]\nflow = 12\n", ["[water]", "flow is 12 m3/h, must be", "at most 6", 'as in "9 L/min"']),

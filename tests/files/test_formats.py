@@ -165,7 +165,7 @@ def test_files_that_are_no_geopackage(yard):
     yard.write_features = False
     assert "yard.gpkg: is not there" in yard.faults()[0]
     (yard.folder / "yard.gpkg").write_bytes(b"not a database")
-    assert "is no GeoPackage that can be read" in yard.faults()[0]
+    assert "cannot be read as a GeoPackage" in yard.faults()[0]
 
 
 @pytest.mark.parametrize(

@@ -43,7 +43,7 @@ def test_delivery_may_name_the_currency():
 @pytest.mark.parametrize(
     ("lines", "text"),
     [
-        ('price = "40 EUR / yd^3"', "in EUR, but the site reckons in USD"),
+        ('price = "40 EUR / yd^3"', "in EUR, but the site's currency is USD"),
         ('price = "40 USD / kg"', "is a mass, not a volume"),
         ('price = "40 USD / smoot^3"', "unit that is not known"),
         ('price = "cheap"', "must be a plain number such as 5.50"),

@@ -146,10 +146,10 @@ def test_faults_of_a_raster(yard):
     write_raster(path, np.full((*values.shape, 3), 120), **corner, dtype="uint8")
     assert "which is a picture; it must be elevations" in fault_of(folder)
     path.write_bytes(b"II*\x00 but nothing else")
-    assert "is no GeoTIFF that can be read" in fault_of(folder)
+    assert "cannot be read as a GeoTIFF" in fault_of(folder)
     path.unlink()
     write_raster(path, values, **corner, crs='LOCAL_CS["somewhere",UNIT["metre",1]]')
-    assert "has 'somewhere', a system of no place" in fault_of(folder)
+    assert "has the coordinate system 'somewhere', which is of no place on earth" in fault_of(folder)
 
 
 def test_real_terrain_in_another_country(shared, yard):

@@ -269,9 +269,9 @@ def test_a_common_year_and_a_day_of_the_next_is_a_fault(read):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "no weather file that is known here"),
-        ("date,ghi\n1,2\n", "no weather file that is known here"),
-        (b"\x00\xff\xfe\x80" * 100, "no weather file that is known here"),
+        ("", "not a weather file of a format that is known here"),
+        ("date,ghi\n1,2\n", "not a weather file of a format that is known here"),
+        (b"\x00\xff\xfe\x80" * 100, "not a weather file of a format that is known here"),
         ("LOCATION\n", "has no 'altitude' in it"),
         ("LOCATION,a,b,c,d,0,north,8,1,250\n", "cannot be read as a weather file"),
         ("[]", "has no"),
@@ -290,7 +290,7 @@ def test_what_is_no_weather_file_is_a_fault(read, text, words):
 
 def test_a_place_that_is_nowhere_is_a_fault(read):
     _, faults, _ = read(epw(latitude=145.0))
-    assert "nowhere on the earth" in faults[0]
+    assert "not on the earth" in faults[0]
 
 
 def test_a_name_in_another_encoding_does_not_matter(read):
@@ -306,7 +306,9 @@ def test_a_site_carries_its_weather(yard):
     assert site.weather.file == "weather.epw"
     assert site.weather.total.sum() > 0
     (yard.folder / "weather.epw").write_text("nothing", encoding="utf-8")
-    assert any("weather.epw: is no weather file that is known here" in fault for fault in yard.faults())
+    assert any(
+        "weather.epw: is not a weather file of a format that is known here" in fault for fault in yard.faults()
+    )
 
 
 def test_a_site_says_what_is_odd_about_its_weather(yard):

@@ -172,7 +172,8 @@ def test_a_bed_on_a_slope(tiny_yard):
 
 
 def test_a_recipe_that_does_not_add_up(tiny_yard):
-    assert "recipe-scaled" in codes(with_recipe(tiny_yard, ("topsoil", 0.5)))
+    thin = Recipe(layers=(LayerSpec(material="topsoil", thickness=0.1),))  # in a bed of 0.45 m
+    assert "recipe-scaled" in codes(replace(tiny_yard, recipe=thin))
 
 
 def test_walls_without_an_inside(tiny_yard):

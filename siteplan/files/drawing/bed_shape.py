@@ -15,7 +15,7 @@ from shapely import Polygon, affinity
 from shapely.geometry import shape
 
 from siteplan.files.drawing.kinds import KINDS
-from siteplan.files.drawing.sound_shape import sound_shape
+from siteplan.files.drawing.sound_shape import sound_shape, stray_coordinate
 from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
 from siteplan.land.errors import Fault, InputError
@@ -45,12 +45,14 @@ def read_shape(path: str | Path) -> Polygon:
     try:
         document = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise _fault(file, f"is no GeoJSON: {error}") from None
+        raise _fault(file, f"is not GeoJSON: {error}") from None
     geometry, unit = _one(document, file)
+    if isinstance(geometry, dict) and (stray := stray_coordinate(geometry.get("coordinates", []))) is not None:
+        raise _fault(file, stray)
     try:
         drawn = shape(geometry)
     except Exception:  # noqa: BLE001  # shapely and numpy raise whatever they like on nonsense
-        raise _fault(file, "its geometry is no GeoJSON polygon") from None
+        raise _fault(file, "its geometry is not a GeoJSON polygon") from None
     sound = sound_shape(drawn, KINDS["bed"])
     if not isinstance(sound.shape, Polygon):
         raise _fault(file, sound.trouble or "must be one polygon")

@@ -151,7 +151,7 @@ def _unused(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> None:
     keys = {key for raw in drawing.features for key in raw.properties}
     for theirs in renaming.keys:
         if theirs not in keys:
-            remarks.caution("rename-unused", "", f"[rename.keys] names {shown(theirs)}, which no feature carries.")
+            remarks.caution("rename-unused", "", f"[rename.keys] names {shown(theirs)}, which no feature has.")
     kinds = {clean(value) for raw in drawing.features if isinstance(value := _raw_kind(raw, renaming), str)}
     for theirs in renaming.kinds:
         if theirs not in kinds:

@@ -6,6 +6,7 @@ change anyone would notice is mended. It leaves out where the shape lies.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -15,6 +16,7 @@ from shapely import MultiLineString, MultiPoint, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.drawing.kinds import Kind
+from siteplan.land.values import LONGEST_SHOWN, shown
 
 FARTHEST = 1e9  # in degrees or in any unit of length: no map's coordinates reach so far
 MENDED_AREA = 1e-3  # share of its area that mending an outline may change
@@ -26,6 +28,26 @@ class Sound(NamedTuple):
     shape: BaseGeometry | None
     trouble: str = ""
     mended: str = ""
+
+
+def stray_coordinate(coordinates: object) -> str | None:
+    """Return what is wrong with the first of a GeoJSON geometry's coordinates that is no number; None where all are.
+
+    Examples
+    --------
+    >>> stray_coordinate([[8.0, 45.0], [8.1, "abc"]]), stray_coordinate([8, "45"])
+    ('the coordinate "abc" is no number', 'the coordinate "45" is no number; write it without quotes')
+    """
+    waiting = [coordinates]
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, list):
+            waiting += reversed(one)
+        elif isinstance(one, bool) or not isinstance(one, int | float):
+            quoted = shown(one).replace("'", '"') if isinstance(one, str) else json.dumps(one)[:LONGEST_SHOWN]
+            number = isinstance(one, str) and one.strip().lstrip("+-").replace(".", "", 1).isdecimal()
+            return f"the coordinate {quoted} is no number{'; write it without quotes' if number else ''}"
+    return None
 
 
 def sound_shape(drawn: BaseGeometry, kind: Kind) -> Sound:

@@ -19,6 +19,7 @@ from pyproj.exceptions import CRSError
 from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.drawing.sound_shape import stray_coordinate
 from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
 from siteplan.land.values import shown
@@ -88,7 +89,7 @@ def _geojson(file: str, text: str, remarks: Remarks) -> Drawing | None:
     try:
         document = json.loads(text)
     except (ValueError, RecursionError) as error:
-        remarks.fault(file, "", f"is no GeoJSON: {error}")
+        remarks.fault(file, "", f"is not GeoJSON: {error}")
         return None
     came = document.get("type") if isinstance(document, dict) else type(document).__name__
     if came != "FeatureCollection" or not isinstance(document.get("features"), list):
@@ -122,6 +123,8 @@ def _shape(geometry: object) -> tuple[BaseGeometry | None, str]:
     if not isinstance(geometry, dict) or "coordinates" not in geometry:
         came = geometry.get("type") if isinstance(geometry, dict) else geometry
         return None, f"has {shown(came)} for a geometry, must be a GeoJSON geometry with coordinates"
+    if (stray := stray_coordinate(geometry["coordinates"])) is not None:
+        return None, stray
     try:
         return shape(geometry), ""
     except RecursionError:
@@ -167,7 +170,7 @@ def _geopackage(path: Path, remarks: Remarks) -> Drawing | None:
                 names.append(str(name))
                 features.extend(_rows(frame, str(name), len(features)))
     except (DataSourceError, OSError, ValueError, RuntimeError) as error:
-        remarks.fault(path.name, "", f"is no GeoPackage that can be read: {shown(str(error))}")
+        remarks.fault(path.name, "", f"cannot be read as a GeoPackage: {shown(str(error))}")
         return None
     if not features:
         remarks.fault(path.name, "", "holds no features; draw at least the boundary")

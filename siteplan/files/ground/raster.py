@@ -49,7 +49,9 @@ def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
     before = len(remarks.faults)
     system = None if raster.crs is None else CRS.from_wkt(raster.crs.to_wkt())
     if system is None or not (system.is_geographic or system.is_projected):
-        came = "no coordinate reference system" if system is None else f"{shown(system.name)}, a system of no place"
+        came = "no coordinate reference system"
+        if system is not None:
+            came = f"the coordinate system {shown(system.name)}, which is of no place on earth"
         text = f"has {came}; save it as a GeoTIFF that carries the one that its source names, such as EPSG:26913"
         remarks.fault(file, "", text)
     cells = raster.transform

@@ -35,7 +35,7 @@ def read_skyline(path: Path, remarks: Remarks) -> Skyline | None:
         reader = csv.reader(io.StringIO(text))
         lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
     except csv.Error as error:
-        remarks.fault(path.name, "", f"is no table: {error}")
+        remarks.fault(path.name, "", f"is not a CSV table: {error}")
         return None
     header = tuple(cell.strip().lower() for cell in lines[0][1]) if lines else ()
     if header != HEADER:

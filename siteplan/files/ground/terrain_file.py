@@ -76,7 +76,7 @@ def read_terrain(
                 elevations = Elevations(raster, system, metres, frame, path.name)
                 return _laid(elevations, boundary, shapes, remarks, told=unit is not None)
     except (RasterioError, OSError) as error:
-        remarks.fault(path.name, "", f"is no GeoTIFF that can be read ({shown(str(error))}); export it as one")
+        remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
         return None
 
 

@@ -59,7 +59,7 @@ def price(value: object, key: str, rule: Money, *, size: float | None, currency:
     came = match["before"] or match["after"] or currency
     if came != currency:
         raise ValueError(
-            f"{key} is {shown(value)}, in {came}, but the site reckons in {currency}; give it in {currency}"
+            f"{key} is {shown(value)}, in {came}, but the site's currency is {currency}; give it in {currency}"
         )
     number = _sound(float(match["number"]), key, rule)
     if match["unit"] is None:

@@ -81,5 +81,5 @@ def _meaning(keys: Keys, theirs: str) -> Meaning | None:
     else:
         hint = nearest(kind, [*KINDS, IGNORE])
         meant = f"did you mean {hint!r}?" if hint else f"(known: {', '.join(sorted([*KINDS, IGNORE]))})"
-    keys.fault(f"{shown(theirs)} = {shown(ours)}: that is no kind; {meant}")
+    keys.fault(f"{shown(theirs)} = {shown(ours)}: that is not a kind; {meant}")
     return None

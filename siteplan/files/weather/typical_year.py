@@ -112,7 +112,7 @@ def _rows(hours: Hours, file: str, remarks: Remarks) -> Integers | None:
         at = int(np.flatnonzero(~sound)[0])
         when = f"month {hours.month[at]}, day {hours.day[at]}, hour {hours.hour[at] + 1}"
         others = f" (and so {int((~sound).sum()) - 1:,} more)" if (~sound).sum() > 1 else ""
-        remarks.fault(file, f"row {at + 1} of its hours", f"is {when}{others}, which is in no year; mend or drop it")
+        remarks.fault(file, f"row {at + 1} of its hours", f"is {when}{others}, which no year has; mend or drop it")
         return None
     first = np.concatenate([[0], np.cumsum(DAYS)[:-1]])
     row = np.where(leap, -1, (first[month - 1] + hours.day - 1) * 24 + hours.hour)

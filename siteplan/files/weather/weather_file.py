@@ -66,7 +66,7 @@ def read_weather(path: Path, frame: LocalFrame, remarks: Remarks) -> Weather | N
         place = _Place(latitude=frame.latitude, longitude=frame.longitude, elevation=None)
     if not (-90 <= place.latitude <= 90 and -180 <= place.longitude <= 180):
         where = f"latitude {place.latitude:g}, longitude {place.longitude:g}"
-        remarks.fault(path.name, "", f"says that its station is at {where}, which is nowhere on the earth")
+        remarks.fault(path.name, "", f"says that its station is at {where}, which is not on the earth")
         return None
     return _laid_out(hours, place, path.name, frame, remarks)
 
@@ -87,7 +87,7 @@ def _parsed(text: str, file: str, remarks: Remarks) -> tuple[Hours, _Place | Non
     """Return what a file holds, whichever of the formats it has."""
     parse = _parser(text)
     if parse is None:
-        remarks.fault(file, "", f"is no weather file that is known here; it must be {FORMATS}")
+        remarks.fault(file, "", f"is not a weather file of a format that is known here; it must be {FORMATS}")
         return None
     try:
         return parse(text)
@@ -133,7 +133,11 @@ def _say_how_far(
         words = f"{file} is from a station {away / 1000:,.0f} km away; its clouds may not be the property's."
         remarks.caution("weather-far", "", words)
     if elevation is not None and not -500 <= elevation <= 9000:
-        remarks.caution("weather-height", "", f"{file} has its station at {elevation:,.0f} m, which is no height.")
+        remarks.caution(
+            "weather-height",
+            "",
+            f"{file} has its station at {elevation:,.0f} m, where no land lies.",
+        )
 
 
 def _parser(text: str) -> Callable[[str], tuple[Hours, _Place | None]] | None:
