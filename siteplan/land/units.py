@@ -143,6 +143,7 @@ def _as_pint_reads(unit: str) -> str:
     """Return a unit as the trade writes it (cu yd, ft3, m²) in the registry's spelling."""
     unit = _FEET_OR_INCHES.get(unit, unit).replace("²", "^2").replace("³", "^3").replace("%", "percent")
     unit = re.sub(r"\bcu(?:\.\s*|\s+)", "cubic ", unit)
+    unit = re.sub(r"(?<=[A-Za-z])\.(?=$|[\s*/^])", "", unit)  # "4 ft.": the full stop of an abbreviation
     return re.sub(r"(?<=[A-Za-z])([23])(?![0-9])", r"^\1", unit)
 
 
