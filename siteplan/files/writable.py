@@ -46,8 +46,7 @@ def write_new(folder: Path, files: Mapping[str, bytes], *, over_itself: bool = F
             sync(folder / file)
     except FileExistsError as error:
         _unmake(made)
-        what = "is a file" if not folder.is_dir() else "has just got files from elsewhere"
-        raise InputError([Fault(name, "", f"{what}; choose another name")]) from error
+        raise InputError([Fault(name, "", "has just got files from elsewhere; choose another name")]) from error
     except OSError as error:
         _unmake(made)
         raise InputError([Fault(name, "", f"cannot be written: {error.strerror}")]) from error
@@ -61,9 +60,11 @@ def _missing(folder: Path, files: Mapping[str, bytes], *, over_itself: bool) -> 
     """Return the files that are to be written, or raise where the folder is not free for them."""
     if not os.path.lexists(folder):
         return list(files)
+    name = folder.name or str(folder)
+    if not folder.is_dir():
+        raise InputError([Fault(name, "", "is a file; choose another name")])
     there = sorted(path.name for path in folder.iterdir())
     ours = [file for file in files if file in there]
-    name = folder.name or str(folder)
     if there and not (over_itself and ours):
         raise InputError([Fault(name, "", f"is not empty (it holds {there[0]!r}); choose another folder")])
     changed = [file for file in ours if (folder / file).read_bytes() != files[file]]
