@@ -314,8 +314,12 @@ def _missing(target: Path) -> list[Path]:
 def _leave_no_empty_folder(target: Path, made: list[Path]) -> None:
     """Remove the start of an output that came to nothing; what holds anything stays."""
     with contextlib.suppress(OSError):
-        with held(target, wait=True):
-            if read_marker(target) == Marker() and {path.name for path in target.iterdir()} <= {MARKER, LOCK}:
+        with held(target, wait=False) as alone:
+            if (
+                alone
+                and read_marker(target) == Marker()
+                and {path.name for path in target.iterdir()} <= {MARKER, LOCK}
+            ):
                 (target / MARKER).unlink()
         for folder in made:
             folder.rmdir()

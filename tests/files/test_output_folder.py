@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import functools
 import json
 import os
 import random
@@ -235,18 +236,18 @@ def test_any_move_that_fails_leaves_all_old_or_all_new(tmp_path, monkeypatch, er
 def fail_at(patch, failing, error):
     """Let one move fail, by an OSError before it and by another after it, and return a list of those made."""
     moved = []
-    for name in ("exchange", "move_to_free"):
 
-        def stubborn(*paths, move=getattr(moving, name)):
-            if len(moved) == failing and isinstance(error, OSError):
-                moved.append(paths)
-                raise error
-            move(*paths)
+    def stubborn(move, *paths):
+        if len(moved) == failing and isinstance(error, OSError):
             moved.append(paths)
-            if len(moved) == failing + 1:
-                raise error
+            raise error
+        move(*paths)
+        moved.append(paths)
+        if len(moved) == failing + 1:
+            raise error
 
-        patch.setattr(f"siteplan.files.output_folder.{name}", stubborn)
+    for move in (moving.exchange, moving.move_to_free):
+        patch.setattr(f"siteplan.files.output_folder.{move.__name__}", functools.partial(stubborn, move))
     return moved
 
 
@@ -388,9 +389,9 @@ def test_what_a_killed_run_left_is_cleared_and_nothing_else(tmp_path):
 
 
 FILES = ("a.csv", "b.csv", "c.csv", "d.csv")
-#: ends itself before the nth line of the modules that move files; prints nothing, returns by signal 9 or, once all
-#: lines are run, by 0
-KILLED_AT_A_LINE = """
+#: writes an output that ends before the nth line of the modules that move files, for each n; prints how often the
+#: earlier plan was there, how often the new one, and how often it was for the next run to finish
+ENDED_AT_A_LINE = """
 import os, signal, sys
 from pathlib import Path
 from siteplan.files import marker, moving, output_folder
@@ -410,11 +411,15 @@ def child(out, last):
             return None
         count += event == "line"
         if count > last:
-            os.kill(os.getpid(), signal.SIGKILL)
+            if how == "killed":
+                os.kill(os.getpid(), signal.SIGKILL)
+            raise KeyboardInterrupt
         return each
     sys.settrace(each)
-    output_folder.write_folder(out, writer("2"))
-    sys.settrace(None)
+    try:
+        output_folder.write_folder(out, writer("2"))
+    except KeyboardInterrupt:
+        os._exit(1)
     os._exit(0)
 
 def sign(path):
@@ -424,13 +429,14 @@ def sign(path):
 def states(out):
     return {path.name: path.read_text() for path in out.iterdir() if path.is_file() and path.name != ".siteplan"}
 
-root, way = Path(sys.argv[1]), sys.argv[2]
+root, way, how = Path(sys.argv[1]), sys.argv[2], sys.argv[3]
+os.fsync = lambda _: None  # the machine itself goes on: no need to wait for the disk
 if way == "step by step":
     moving._in_one_step = lambda *_: False
 OLD = {"a.csv": "1", "b.csv": "hers", "c.csv": "1", "d.csv": "1", "notes.txt": "beans"}
 NEW = {"a.csv": "2", "b.csv": "2", "c.csv": "2", "b (yours, 2026-05-17).csv": "hers", "notes.txt": "beans"}
 old = new = between = 0
-for last in range(100_000):
+for last in range(0, 100_000, int(sys.argv[4])):
     out = root / str(last)
     def first(folder):
         writer("1")(folder)
@@ -468,12 +474,15 @@ print(old, new, between)
 
 @POSIX
 @pytest.mark.parametrize("way", ["in one step", "step by step"])
-def test_killed_at_any_line_all_is_old_or_new_and_hers_is_there(tmp_path, way):
-    words = [sys.executable, "-c", KILLED_AT_A_LINE, str(tmp_path), way]
+@pytest.mark.parametrize("how", ["killed", "interrupted"])
+@pytest.mark.parametrize("every", [pytest.param(1, marks=pytest.mark.slow), 41])
+def test_ended_at_any_line_all_is_old_or_new_and_hers_is_there(tmp_path, way, how, every):
+    words = [sys.executable, "-c", ENDED_AT_A_LINE, str(tmp_path), way, how, str(every)]
     ran = subprocess.run(words, capture_output=True, text=True, check=False)
     assert ran.returncode == 0, ran.stderr
     old, new, between = map(int, ran.stdout.split())
-    assert min(old, new, between) > 10  # it was killed before, after and amid the moves
+    assert min(old, new) > 0  # it was ended before and after the moves, and amid them, where a kill leaves it so
+    assert between > 0 or how == "interrupted" or every > 1
 
 
 WRITES = """
