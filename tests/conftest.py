@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import subprocess
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -29,6 +31,26 @@ def shared() -> Path:
             pytest.fail("CI runs without the open data beside the checkout")
         pytest.skip("the open data is not beside this checkout")
     return folder
+
+
+@pytest.fixture
+def small_disk(tmp_path) -> Iterator[Callable[[int], Path]]:
+    """Return a maker of disks with so many KiB of room, in memory; skip where this user may not mount any."""
+    mounted: list[Path] = []
+    mount = shutil.which("mount")
+
+    def make(room: int, options: str = "") -> Path:
+        folder = tmp_path / f"disk-{len(mounted)}"
+        folder.mkdir()
+        words = [mount, "-t", "tmpfs", "-o", f"size={room}k{options}", "tmpfs", str(folder)]
+        if mount is None or subprocess.run(words, capture_output=True, check=False).returncode:
+            pytest.skip("this user may not mount a disk")
+        mounted.append(folder)
+        return folder
+
+    yield make
+    for folder in mounted:
+        subprocess.run(["umount", str(folder)], check=True)
 
 
 REAL_BLOCK_TOML = """\

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from siteplan.files.writable import empty_folder
+from siteplan.files.writable import write_new
 
 SITE_TOML = """\
 # One property. Every quantity is a number with a unit ("4 ft", "18 in", "1.5 yd^3"), or a plain number in
@@ -169,7 +169,4 @@ def new_site(folder: str | Path) -> Path:
     InputError
         Where something lies there already.
     """
-    target = empty_folder(Path(folder))
-    (target / "site.toml").write_text(SITE_TOML, encoding="utf-8")
-    (target / "features.geojson").write_text(FEATURES, encoding="utf-8")
-    return target
+    return write_new(Path(folder), {"site.toml": SITE_TOML.encode(), "features.geojson": FEATURES.encode()})

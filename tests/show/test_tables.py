@@ -54,7 +54,7 @@ def test_layers_for_a_gis(drawn_plan, drawn_site):
 def test_each_question_leaves_its_files(drawn_plan, tmp_path, command):
     out = tmp_path / "out"
     written = write_answers(drawn_plan, out, command=command)
-    assert [path.name for path in written] == list(FILES[command])
+    assert list(written.names) == list(FILES[command])
     assert all(path.stat().st_size for path in written)
 
 
