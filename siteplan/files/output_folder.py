@@ -21,6 +21,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import glob
 import os
 import stat
 import tempfile
@@ -95,6 +96,7 @@ def write_folder(out: str | Path, writer: Callable[[Path], None], *, whole: bool
     """
     target = require_output(out)
     with _as_fault(target), contextlib.ExitStack() as at_the_end:
+        _put_back(target)
         at_the_end.callback(_leave_no_empty_folder, target, _missing(target))
         with _alone(target):
             finish_earlier(target)
@@ -128,6 +130,18 @@ def finish_earlier(target: Path) -> None:
         with held(stage, wait=False) as left_behind:
             if left_behind:
                 _clear(stage)
+
+
+def _put_back(target: Path) -> None:
+    """Put an output folder back that an earlier siteplan had moved aside when it was ended.
+
+    It moved the whole folder to ``.plan-old-xxxxxxxx/plan``; where it never came back, that is the only copy.
+    """
+    for aside in target.parent.glob(f".{glob.escape(target.name)}-old-????????/{glob.escape(target.name)}"):
+        if not os.path.lexists(target) and read_marker(aside) is not None:
+            move_to_free(aside, target)
+            with contextlib.suppress(OSError):
+                aside.parent.rmdir()
 
 
 def _finished(new: Path) -> dict[str, Content]:

@@ -388,6 +388,19 @@ def test_what_a_killed_run_left_is_cleared_and_nothing_else(tmp_path):
     assert sorted(path.name for path in hers.rglob("*")) == ["new", "sun.csv", "thoughts.txt"]
 
 
+def test_a_plan_that_an_earlier_siteplan_left_aside_is_put_back(tmp_path):
+    aside = tmp_path / ".pl[a]n-old-abcd1234" / "pl[a]n"
+    aside.mkdir(parents=True)
+    (aside / ".siteplan").write_text("Written by siteplan, which replaces this folder whole when it plans again.\n")
+    (aside / "notes.txt").write_text("beans")
+    change(aside / "plan.json", "from before")
+    strangers = tmp_path / ".pl[a]n-old-strange1" / "other"
+    strangers.mkdir(parents=True)
+    out = write_folder(tmp_path / "pl[a]n", write("2")).folder
+    assert names(out) == [".siteplan", "notes.txt", f"plan (yours, {DAY}).json", "plan.json"]
+    assert names(tmp_path) == [strangers.parent.name, "pl[a]n"]
+
+
 FILES = ("a.csv", "b.csv", "c.csv", "d.csv")
 #: writes an output that ends before the nth line of the modules that move files, for each n; prints how often the
 #: earlier plan was there, how often the new one, and how often it was for the next run to finish
