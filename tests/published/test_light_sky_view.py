@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from siteplan.sun.dome import sky_share
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import declination_path
+
+from ..skies import declination_path, sky_share
 
 LEVEL = 2e-4  # half-degree levels and bins, and single precision: what an edge that is not straight in them may lose
 LONG = 5000.0  # m; half the length of a wall that stands for an endless one

@@ -10,7 +10,9 @@ from shapely.affinity import rotate, scale
 from siteplan.land.terrain import Skyline
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import declination_path, sun_path
+from siteplan.sun.path import sun_path
+
+from ..skies import declination_path
 
 ORIGIN = np.zeros((1, 3))
 

@@ -12,12 +12,14 @@ from shapely import Point, box
 
 from siteplan.land.features import MonthDay, Tree
 from siteplan.land.weather import Air, Weather
-from siteplan.sun.dome import dome, sky_share
+from siteplan.sun.dome import dome
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.irradiance import clear_radiation, typical_radiation
 from siteplan.sun.light import LightEngine, bed_light, light_engine, light_maps
 from siteplan.sun.obstacles import Prism
-from siteplan.sun.path import declination_path, sun_path
+from siteplan.sun.path import sun_path
+
+from ..skies import declination_path, sky_share
 
 AIR = Air(turbidity=np.full(366, 3.0), altitude=200.0)
 START = float(np.datetime64("2025-12-31T23:00").astype("datetime64[s]").astype(float))  # midnight in Rome

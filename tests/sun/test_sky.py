@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from siteplan.sun.finer import PARTS, finer
-from siteplan.sun.path import apparent_position, declination_path, sun_path
+from siteplan.sun.path import apparent_position, sun_path
 from siteplan.sun.sky import level, sky
+
+from ..skies import declination_path
 
 
 @pytest.fixture(scope="module")
