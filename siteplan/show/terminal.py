@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from siteplan.place.crops import CropFit
     from siteplan.plan import Plan
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 80
 _WORDS = {
     "sun": "sweeping the sun",
