@@ -67,7 +67,7 @@ class Copy:
             ["-q", "-n", "2", "-p", "no:cacheprovider", "--durations=0", "-vv", "--no-header", "--tb=short"],
             cache=self.cache, limit=3600,
         )  # fmt: skip
-        if code != 0:
+        if code:
             raise SystemExit(f"the unchanged suite does not pass:\n{said[-3000:]}")
         seconds: dict[str, float] = {}
         for took, name in re.findall(r"^([0-9.]+)s (?:call|setup|teardown) +(\S+?)::", said, re.MULTILINE):

@@ -15,6 +15,7 @@ from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
 from siteplan.land.terrain import Terrain
+from siteplan.place import search
 from siteplan.place.limits import fit_check, limits
 from siteplan.place.merit import Weights
 from siteplan.place.search import find_places
@@ -119,6 +120,39 @@ def test_trying_everything_finds_nothing_better(yard, maps_from, sun_of, seed):
     assert found.places[0].merit >= best - 0.01
     assert found.places[0].merit <= best + 0.01  # 36 headings hold the best to within a breath
     assert found.tried < 0.05 * found.asked
+
+
+def test_a_peak_that_the_map_does_not_show_is_climbed(yard, maps_from, sun_of):
+    # the map is even, so it tells nothing; the exact sun has a hill of 1.5 h about (7.3, 2.6): what was asked first,
+    # spread over the yard, only points towards it. On top of it a bed gets what it gets there, to a cell and 5 degrees.
+    site = yard(cell=0.25)
+
+    def hill(x, y):
+        return 6 + 1.5 * np.exp(-((x - 7.3) ** 2 + (y - 2.6) ** 2) / 3)
+
+    sun_at = sun_of(site, hill)
+    found = find_places(site, maps_from(site, lambda x, y: 6 + 0 * x + 0 * y), exact=sun_at)
+    cells = sun_at(Bed(id="any", outline=rectangle(7.3, 2.6, length=2, width=1, heading=0), height=0.4)).cell_season_h
+    best = (0.5 * cells.mean() + 0.5 * cells.min()) / 8
+    place = found.places[0]
+    assert best - 0.006 <= place.merit <= best + 1e-9  # 0.05 h: half a cell aside
+    assert np.hypot(place.x - 7.3, place.y - 2.6) < 0.2  # half a cell's diagonal
+    assert found.search_gap == 0.0  # nowhere else is more promised
+    assert found.tried <= 150 + 10  # the budget, and a round that was begun within it
+
+
+def test_what_is_left_of_the_promise_when_the_asking_ends(yard, maps_from, sun_of, monkeypatch):
+    # The map promises a ramp from 4 h to 7 h; the exact sun is 4 h everywhere. Where no more is asked than at first,
+    # spots far from those asked still promise something, at most what the map says above them: 3 h of 8.
+    site = yard(cell=0.25)
+    monkeypatch.setattr(search, "BUDGET", 0)
+    maps = maps_from(site, lambda x, y: 4 + 0.3 * x + 0 * y)
+    found = find_places(site, maps, exact=sun_of(site, lambda x, y: 4 + 0 * x + 0 * y))
+    assert found.tried <= 24 + 1 + 10  # spread out at first, the sunniest, and what lies square to something
+    assert 0 < found.search_gap < 3 / 8
+    monkeypatch.undo()
+    known = find_places(site, maps, exact=sun_of(site, lambda x, y: 4 + 0.3 * x + 0 * y))
+    assert known.search_gap == 0.0  # the map is right: the first spot is the best, and none promises more
 
 
 @pytest.mark.parametrize("seed", [1, 2])
