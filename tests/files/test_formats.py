@@ -350,3 +350,19 @@ def test_time_zone_of_another_clock_gets_a_word(yard):
     assert yard.cautions() == {}
     yard.change("Europe/Paris", "America/Denver")
     assert list(yard.cautions()) == ["timezone-elsewhere"]
+
+
+@pytest.mark.parametrize(
+    ("name", "may"),
+    [("house", True), ("yew", True), ("wall", True), ("lawn", True), ("kerb", True), ("gas", True),
+     ("box", True), ("fence", True), ("lot", False), ("south", False), ("gate", False)],
+)  # fmt: skip
+def test_who_may_have_several_parts(yard, name, may):
+    # what may stand in several pieces under one name; a bed, a gate and the boundary are one piece each
+    shape = DRAWN[name][0]
+    parts = [shapely.affinity.scale(shape, 0.3, 0.3, origin=end) for end in (shape.bounds[:2], shape.bounds[2:])]
+    if name == "gate":
+        parts = [shapely.LineString([(x, -8), (x + 1, -8)]) for x in (2.5, 6)]
+    yard.draw(name, shapely.union_all(parts))
+    lines = [line for line in yard.faults() if "has 2 parts, must be in one piece" in line]
+    assert bool(lines) is not may

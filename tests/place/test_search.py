@@ -371,6 +371,11 @@ def test_on_a_slope_the_bed_lies_across_the_fall(yard, maps_from):
     assert place.heading == 0.0
     assert place.merit == pytest.approx((6 - 0.5 * 0.08) / 8)
     assert "the ground falls 8 cm under it: boards up to 48 cm on the lower side" in " ".join(place.why)
+    assert "step it, or cut it in" not in " ".join(place.why)  # up to 10 cm a spade levels it
+    steeper = yard(terrain=Terrain(grid, 0.12 * x), cell=0.25)
+    place = find_places(steeper, maps_from(steeper, lambda x, y: 6 + 0 * x + 0 * y)).places[0]
+    assert "the ground falls 12 cm under it" in " ".join(place.why)
+    assert "step it, or cut it in" in " ".join(place.why)
 
 
 def test_a_spring_bed_wants_other_ground_than_a_summer_bed(yard, maps_from, sun_of):

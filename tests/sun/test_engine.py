@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import Point, box
+from shapely import Point, Polygon, box
 from shapely.affinity import rotate, scale
 
 from siteplan.land.terrain import Skyline
@@ -12,7 +12,7 @@ from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles import Prism
 from siteplan.sun.path import sun_path
 
-from ..skies import declination_path
+from ..skies import declination_path, sun_at
 
 ORIGIN = np.zeros((1, 3))
 
@@ -283,3 +283,14 @@ def test_another_path_has_a_sky_of_its_own():
     assert summer.hours(ORIGIN).month_h[0, 0] == pytest.approx(14.845, abs=1e-3)
     winter = replace(summer, path=declination_path(40.0, -23.44))
     assert winter.hours(ORIGIN).month_h[0, 0] == pytest.approx(9.155, abs=1e-3)  # cos H = -tan(lat) tan(declination)
+
+
+def test_a_ray_through_two_corners_of_a_diamond_meets_it_once(engine_of):
+    # the sun exactly in the north: from the south the ray runs through the corners at (0, 2) and (0, 4), and meets the
+    # diamond between them; at 30 degrees it has risen to 1.15 m and 2.3 m there
+    for height, lights in ((1.0, 1.0), (1.3, 0.0)):
+        diamond = Prism(
+            outline=Polygon([(0, 2), (1, 3), (0, 4), (-1, 3)]), bottom=0, top=height, owner="diamond",
+        )  # fmt: skip
+        engine = SunEngine(path=sun_at(0.0, 30.0), prisms=(diamond,), season=np.ones(1, dtype=bool))
+        assert engine.exact_hours(ORIGIN).month_h[0, 0] == lights

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 import pytest
 import shapely
@@ -12,6 +14,7 @@ from siteplan.sun import hiding
 from siteplan.sun.dome import dome
 from siteplan.sun.obstacles import Prism
 from siteplan.sun.pieces import pack
+from siteplan.sun.sky import sky
 
 from ..skies import declination_path
 
@@ -44,8 +47,15 @@ def test_a_gap_is_never_more_than_the_distance(seed):
         assert gap[0] == pytest.approx(exact, abs=1e-6)
 
 
-def seen(*prisms, corner=(100.0, -50.0)):
-    """Return the owners of what is seen from a block of 1 m by 1 m, the whole sky being of interest."""
+@pytest.fixture(params=["dome", "sun"])
+def seen(request):
+    """Return the owners of what is seen from a block of 1 m by 1 m: in the whole sky, or before the sun in the north."""
+    path = declination_path(-45.0, -10.0)  # from 256 degrees through the north to 104
+    make = dome if request.param == "dome" else sky
+    return partial(seen_in, make(path, season=np.ones(1, dtype=bool)))
+
+
+def seen_in(everywhere, *prisms, corner=(100.0, -50.0)):
     points = np.array([[corner[0] + x, corner[1] + y, 0.0] for x in (0.0, 1.0) for y in (0.0, 1.0)])
     placed = [
         Prism(
@@ -55,7 +65,6 @@ def seen(*prisms, corner=(100.0, -50.0)):
         for one in prisms
     ]  # fmt: skip
     pieces, bodies = pack(placed)
-    everywhere = dome(declination_path(45.0, 10.0), season=np.ones(1, dtype=bool))
     low = np.zeros_like(everywhere.lowest)
     near = np.arange(len(pieces.top))
     kept = hiding.not_hidden(points, near, pieces, everywhere.table, everywhere.highest, low)
@@ -78,14 +87,14 @@ WALL = thing("wall", box(-40, 6, 41, 6.2), 3.0)  # seen from 5 m and from 6 m of
         (20.0, True),
     ],
 )
-def test_a_shed_behind_a_long_wall(top, shows):
+def test_a_shed_behind_a_long_wall(seen, top, shows):
     shed = thing("shed", box(0.2, 14, 0.8, 17), top)
     assert ("shed" in seen(WALL, shed)) is shows
     assert "wall" in seen(WALL, shed)
     assert "shed" in seen(shed)
 
 
-def test_what_lets_light_through_or_floats_hides_nothing():
+def test_what_lets_light_through_or_floats_hides_nothing(seen):
     shed = thing("shed", box(-2, 14, 2, 17), 3.0)
     hedge = thing("hedge", box(-40, 6, 41, 6.2), 3.0, through=0.3)
     deck = thing("deck", box(-40, 6, 41, 6.2), 3.0, bottom=0.5)
@@ -93,14 +102,14 @@ def test_what_lets_light_through_or_floats_hides_nothing():
     assert seen(deck, shed) == {"deck", "shed"}
 
 
-def test_a_short_wall_hides_no_more_than_is_behind_it():
+def test_a_short_wall_hides_no_more_than_is_behind_it(seen):
     # 4 m of wall: seen from the block's corners 1 m apart, what stands 14 m off at its ends shows past it
     short = thing("wall", box(-1.5, 6, 2.5, 6.2), 3.0)
     behind, beside = thing("behind", box(0.2, 14, 0.8, 15), 2.0), thing("beside", box(8, 14, 9, 15), 2.0)
     assert seen(short, behind, beside) == {"wall", "beside"}
 
 
-def test_walls_hide_one_after_the_other_and_in_any_order():
+def test_walls_hide_one_after_the_other_and_in_any_order(seen):
     # the second wall is lower than the first as seen from here (5 m of 19, against 3 of 6 and 0.87 of that at its
     # ends, 30 degrees aside); the third stands over both, but hides a part of the first alone
     second, third = thing("second", box(-9, 20, 10, 20.2), 5.0), thing("third", box(-5, 30, 6, 30.2), 30.0)
@@ -108,13 +117,13 @@ def test_walls_hide_one_after_the_other_and_in_any_order():
         assert seen(*order) == {"wall", "third"}
 
 
-def test_what_stands_higher_behind_hides_what_is_lower_before_it():
+def test_what_stands_higher_behind_hides_what_is_lower_before_it(seen):
     # whatever the near wall hides, the far one hides too
     near, far = thing("near", box(-2, 6, 3, 6.2), 3.0), thing("far", box(-900, 30, 901, 30.2), 30.0)
     assert seen(near, far) == {"far"}
 
 
-def test_what_stands_around_the_points_is_kept():
+def test_what_stands_around_the_points_is_kept(seen):
     # a wall through the block, and a ring about it: no line is drawn outside of which all of them lie
     through = thing("through", box(-5, 0.4, 6, 0.6), 1.0)
     assert seen(through, WALL) == {"through", "wall"}
@@ -136,6 +145,7 @@ def test_many_walls_around_hide_all_that_is_lower_behind():
             for k in range(40)
         ]  # fmt: skip
 
+    seen = partial(seen_in, dome(declination_path(45.0, 10.0), season=np.ones(1, dtype=bool)))
     inner, outer, high = circle("inner", 10, 4.0), circle("outer", 25, 4.0), circle("high", 25, 16.0)
     assert seen(*inner, *outer) == {one.owner for one in inner}
     assert seen(*inner, *high) == {one.owner for one in high}  # what the inner ones hide, the high ones hide too

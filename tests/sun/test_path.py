@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from pvlib.solarposition import spa_python
 
-from siteplan.sun.path import sun_path
+from siteplan.sun.path import _edges, _lit_steps, sun_path
 
 
 @pytest.fixture(scope="module", params=[-78, -67.5, -45, 0, 40, 66.5, 78])
@@ -95,3 +95,20 @@ def test_sunset_is_the_evening_of_the_same_day_far_from_greenwich():
     assert np.diff(path.time[today] - path.hours[today] / 2).max() <= 0.5 + 1e-9  # no night in between
     assert path.clock[today][0] == pytest.approx(6.2, abs=0.35)  # middle of its first step
     assert path.clock[today][-1] == pytest.approx(20.7, abs=0.35)
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_turning_point_near_the_horizon_is_looked_at(sign):
+    # a height that turns at 40,037 s, between looks every 600 s: a parabola, whose vertex three looks give exactly
+    def height(seconds):
+        return sign * (0.004 - 0.03 * ((seconds - 40_037.0) / 600) ** 2)
+
+    edges = _edges(np.array([0.0, 86_400.0]), 600.0, height)
+    assert len(edges) == 144 + 1 + 1
+    assert np.abs(edges - 40_037.0).min() < 1e-3
+    # up for 600 sqrt(0.004 / 0.03) s before and after, or all day but for that
+    begin, end = _lit_steps(edges, height)
+    lit = 2 * 600 * np.sqrt(0.004 / 0.03)
+    assert (end - begin).sum() == pytest.approx(
+        lit if sign > 0 else 86_400 - lit, abs=0.5
+    )  # cut to a fifth of a second
