@@ -366,3 +366,12 @@ def test_who_may_have_several_parts(yard, name, may):
     yard.draw(name, shapely.union_all(parts))
     lines = [line for line in yard.faults() if "has 2 parts, must be in one piece" in line]
     assert bool(lines) is not may
+
+
+def test_room_in_inches_is_taken_as_it_is(yard):
+    # by definition of the inch; all of these are usual in small gardens
+    room = {"aisle": 18, "barrow_aisle": 30, "wall_setback": 6, "boundary_setback": 12, "width": 30, "length": 48}
+    yard.toml += "[place]\n" + "".join(f'{key} = "{inches} in"\n' for key, inches in room.items())
+    place = check_site(yard.write()).site.place
+    for key, inches in room.items():
+        assert getattr(place, key) == pytest.approx(inches * 0.0254, rel=1e-12), key

@@ -294,3 +294,14 @@ def test_a_ray_through_two_corners_of_a_diamond_meets_it_once(engine_of):
         )  # fmt: skip
         engine = SunEngine(path=sun_at(0.0, 30.0), prisms=(diamond,), season=np.ones(1, dtype=bool))
         assert engine.exact_hours(ORIGIN).month_h[0, 0] == lights
+
+
+def test_a_small_roof_that_rises_away_hides_up_to_its_far_edge(engine_of):
+    # half a metre wide, from 0.6 m off, 0.1 m high, to 1.4 m off, 1.7 m high: slopes of 0.17 and 1.21 (50.5 degrees)
+    roof = Prism(
+        outline=box(-0.25, 0.6, 0.25, 1.4), bottom=0, top=1.7, top_plane=(0.0, 2.0, -1.1), owner="roof",
+    )  # fmt: skip
+    for elevation, lights in ((45.0, 0.0), (49.0, 0.0), (52.0, 1.0), (60.0, 1.0)):
+        engine = SunEngine(path=sun_at(0.1, elevation), prisms=(roof,), season=np.ones(1, dtype=bool))
+        assert engine.exact_hours(ORIGIN).month_h[0, 0] == lights
+        assert engine.hours(ORIGIN).month_h[0, 0] == pytest.approx(lights, abs=1e-6)
