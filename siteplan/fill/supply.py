@@ -6,7 +6,7 @@ It leaves out the way from the place to the bed.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 
 from siteplan.fill.programme import SHORT, tolerated
 from siteplan.fill.recipe import volume_needs
@@ -78,12 +78,3 @@ def _draw(
 def _supply(layer: Layer, at: str, volume: float) -> Supply:
     mass = layer.mass * volume / layer.volume
     return Supply(bed=layer.bed, material=layer.material, at=at, volume=volume, mass=mass, order=layer.order)
-
-
-def volume_by_place(supplies: Sequence[Supply]) -> Mapping[tuple[str, str], float]:
-    """Return the volume that leaves each place, by place and material. [m3]"""
-    totals: dict[tuple[str, str], float] = {}
-    for supply in supplies:
-        key = (supply.at, supply.material)
-        totals[key] = totals.get(key, 0.0) + supply.volume
-    return totals

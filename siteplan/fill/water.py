@@ -106,28 +106,3 @@ def hose_hours(volume: float, flow: float) -> float:
     if not flow > 0:
         raise ValueError(f"flow is {flow:g} m3/h, must be above 0")
     return volume / flow
-
-
-def soil_water(weight_share: float, bulk_density: float, depth: float) -> float:
-    """Return the depth of water in a soil, from its moisture by weight.
-
-    Parameters
-    ----------
-    weight_share : float
-        Water per dry soil. [kg/kg]
-    bulk_density : float
-        Of the dry soil. [kg/m3]
-    depth : float
-        [m]
-
-    Returns
-    -------
-    float
-        [m of water]
-
-    Examples
-    --------
-    >>> round(soil_water(0.20, 1200, 0.5), 6)
-    0.12
-    """
-    return weight_share * bulk_density / 1000 * depth

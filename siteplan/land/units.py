@@ -261,14 +261,3 @@ def pressure_text(pascals: float, system: System) -> str:
     ('4.8 kPa', '100 lb/ft²')
     """
     return f"{pascals / 1000:.1f} kPa" if system == "metric" else f"{pascals / 47.88026:.0f} lb/ft²"
-
-
-def area_text(square_metres: float, system: System) -> str:
-    """Return an area in square metres or square feet.
-
-    Examples
-    --------
-    >>> area_text(2.97, "metric"), area_text(2.97, "imperial")
-    ('2.97 m²', '32.0 ft²')
-    """
-    return f"{square_metres:.2f} m²" if system == "metric" else f"{square_metres / 0.09290304:.1f} ft²"

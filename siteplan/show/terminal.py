@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from siteplan.fill.results import FillPlan
     from siteplan.place.crops.crop_fit import CropFit
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 80
 _WORDS = {
     "sun": "sweeping the sun",

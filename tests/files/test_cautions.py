@@ -53,6 +53,16 @@ CAUTIONS = {
         "looks-like-a-slip",
         ["north", "did you mean 'wall_thickness'?"],
     ),
+    "slip in a short word": (  # three letters of four and no others: as like as 6 to 7
+        lambda yard: yard.features["south"]["properties"].update(ned=5),
+        "looks-like-a-slip",
+        ["south", "'ned' is ignored; did you mean 'need'?"],
+    ),
+    "a word of one's own": (  # "hoses" is like "hose_length" as 10 to 16, and as like as that other columns are too
+        lambda yard: yard.features["tap"]["properties"].update(hoses=2),
+        "extra-columns",
+        ["'hoses'"],
+    ),
     "evergreen with leaf dates": (
         lambda yard: yard.features["yew"]["properties"].update(leaf_out="04-01"),
         "evergreen",

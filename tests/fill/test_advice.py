@@ -85,6 +85,15 @@ def test_coarse_base_above_half(tiny_yard):
     assert "coarse-share" in codes(with_recipe(tiny_yard, ("coarse organic", 0.51), ("topsoil", 0.49)))
 
 
+def test_coarse_base_of_two_layers(tiny_yard):
+    # one on the other they are as deep as both together
+    half = ("coarse organic", 0.3), ("coarse organic", 0.2), ("topsoil", 0.5)
+    assert "coarse-share" not in codes(with_recipe(tiny_yard, *half))
+    more = ("coarse organic", 0.3), ("coarse organic", 0.3), ("topsoil", 0.4)
+    (caution,) = [one for one in cautions(with_recipe(tiny_yard, *more)) if one.code == "coarse-share"]
+    assert "take 60% of the depth" in caution.text
+
+
 def test_too_little_soil_above_the_base(tiny_yard):
     # 8 in of a bed of 16 in
     half = ("coarse organic", 0.5), ("topsoil", 0.5)

@@ -55,6 +55,16 @@ def test_a_hump_under_the_bed_takes_its_own_volume():
     assert volume_over_ground(bed(box(-2, -0.5, 2, 0.5), 0.4), ridge) == pytest.approx(4 * (0.6 - 0.01), rel=2e-3)
 
 
+@pytest.mark.parametrize(("east", "north"), [(0.1, 0.0), (0.0, 0.1), (0.05, 0.15)])
+def test_a_hollow_and_its_slope_by_integration(east, north):
+    # ground a x^2 + b y^2 under a bed 3 m by 2 m that lies off its bottom, from (1, -2) to (4, 0): the mean of x^2
+    # over it is 2.5^2 + 3^2 / 12, that of y^2 1^2 + 2^2 / 12; the top lies 1.5 m above the ground at (2.5, -1)
+    bowl = ground(lambda x, y: east * x**2 + north * y**2, cell=0.05)
+    mean_rise = east * 9 / 12 + north * 4 / 12  # above the ground at the middle
+    found = volume_over_ground(bed(box(1, -2, 4, 0), 1.5), bowl)
+    assert found == pytest.approx(6 * (1.5 - mean_rise), rel=1e-3)  # sampled every 5 cm
+
+
 def test_a_wedge_by_the_trade():
     # a trade how-to: half of length x width x height; 50 ft x 18 ft x 3 ft are 1350 ft3, 50 yd3 (seen)
     slope = ground(lambda x, _: -x * 3 * FOOT / (50 * FOOT))

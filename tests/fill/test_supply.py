@@ -10,7 +10,7 @@ from siteplan.fill.buy import take_stock
 from siteplan.fill.programme import SHORT, tolerated
 from siteplan.fill.recipe import volume_needs
 from siteplan.fill.results import Layer
-from siteplan.fill.supply import share_out, volume_by_place
+from siteplan.fill.supply import share_out
 from siteplan.land.site import Stock
 
 
@@ -80,7 +80,9 @@ def test_every_layer_is_filled_and_no_pile_gives_more_than_it_has(wanted, there)
         parts = [supply for supply in supplies if (supply.bed, supply.order) == (one.bed, one.order)]
         assert sum(part.volume for part in parts) == pytest.approx(one.volume, abs=1e-12)
         assert sum(part.mass for part in parts) == pytest.approx(one.mass, abs=1e-9)
-    places = volume_by_place(supplies)
+    places: dict[tuple[str, str], float] = {}
+    for one in supplies:
+        places[one.at, one.material] = places.get((one.at, one.material), 0.0) + one.volume
     needs = volume_needs(layers)
     for use in uses:  # a centilitre a layer, or what may be lacking, is counted for a pile
         allowed = SHORT * len(layers) + tolerated(needs.get(use.material, 0.0))

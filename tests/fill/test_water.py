@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from siteplan.fill.recipe import fill_layers
-from siteplan.fill.water import hose_hours, moistening_water, soil_water, watering
+from siteplan.fill.water import hose_hours, moistening_water, watering
 
 
 def test_moistening_by_hand(tiny_yard):
@@ -23,9 +23,8 @@ def test_drip_and_sprinkler_lose_some():
     assert watering(10, depth=0.02, efficiency=0.8) == pytest.approx(0.25)
 
 
-def test_hose_and_soil():
+def test_hose():
     assert hose_hours(0.3, 0.6) == 0.5
-    assert soil_water(0.1, 1500, 1.0) == pytest.approx(0.15)
 
 
 @pytest.mark.parametrize(

@@ -129,3 +129,8 @@ def test_whole_bags_never_overfill_the_barrow(bags, bag, density):
     assert found.trips == math.ceil(bags / at_once)
     assert at_once == 1 or (at_once * bag <= 0.085 * (1 + 1e-6) and at_once * bag * density <= 80 * (1 + 1e-6))
     assert found.trips * found.mass == pytest.approx(bags * bag * density, rel=1e-12)
+
+
+def test_no_bags_are_no_load():
+    none = bag_loads(0, 0.0, 0.0, tray=0.085, load=80.0)
+    assert (none.trips, none.volume, none.mass) == (0, 0.0, 0.0)

@@ -93,3 +93,10 @@ def test_a_lorry_passes_a_wide_gate_in_a_thick_wall(bare_yard):
     beyond = Point(0, 3)
     assert lorry_ground(dataclasses.replace(site, gates=(gate,))).covers(beyond)
     assert not lorry_ground(site).intersects(beyond)
+
+
+def test_a_drive_that_ends_a_hand_before_the_edge_is_reached(bare_yard):
+    # as drawn by hand: 0.3 m short of the boundary; the docstring's half a metre
+    for short, reached in ((0.3, True), (0.7, False)):
+        drive = dataclasses.replace(DRIVE, outline=box(-2, -5 + short, 1, 1))
+        assert lorry_ground(dataclasses.replace(bare_yard, surfaces=(drive,))).is_empty is not reached

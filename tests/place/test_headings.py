@@ -160,3 +160,19 @@ def test_moving_on_even_ground_brings_nothing(yard, sun_of):
     assert found.best is None
     assert found.sentence == "moving it 1 m brings no more sun in any direction"
     assert compare_moves(a_bed(), even, fits=lambda _: "no").sentence == "it cannot be moved 1 m in any direction"
+
+
+def test_a_bed_that_only_lies_as_it_does_is_said_to(yard, sun_of):
+    site, bed = yard(), a_bed(37.0)
+    sun_at = sun_of(site, lambda x, y: 4 - np.abs(y - 4) + 0 * x)
+
+    def fits(outline):
+        return None if outline.equals(bed.outline) else "the wall"
+
+    assert (
+        compare_headings(site, bed, sun_at, fits=fits).sentence == "it cannot be turned here: no other heading fits"
+    )
+    # the other way about: it does not fit as it lies, and what fits is compared with where it is
+    found = compare_headings(site, bed, sun_at, fits=lambda outline: "no" if outline.equals(bed.outline) else None)
+    assert found.best_heading == 90.0
+    assert found.sentence.startswith("turned to 90° (east to west) it gets 0.")

@@ -7,7 +7,7 @@ import json
 
 import numpy as np
 import pytest
-from shapely import LineString, Point, Polygon, box
+from shapely import LineString, Point, Polygon, affinity, box
 
 from siteplan.files.crops import read_crops
 from siteplan.land.features import Building, Door, Fence, Keepout, MonthDay
@@ -40,8 +40,6 @@ def at(tiny_yard, latitude, season, **parts):
 
 def upside_down(shape):
     """Return a shape mirrored at the east-west axis."""
-    from shapely import affinity
-
     return affinity.scale(shape, 1, -1, origin=(0, 0))
 
 
@@ -154,3 +152,19 @@ def test_a_shed_is_named_where_a_place_lies_beside_it(tiny_yard):
     site = at(tiny_yard, 45.0, NORTH, buildings=(Building(id="red shed", outline=box(-2, -1, 0, 1), height=2.2),))
     plan = plan_site(site, ask=("place",), count=1)
     assert any(sentence.startswith("it lies ") for sentence in plan.places.places[0].why)
+
+
+def test_a_bed_still_to_be_placed_does_not_shade_its_own_search(tiny_yard):
+    # wherever the proposed bed stands drawn, with its trellis 1.8 m high, the search sees the same ground
+    here = at(tiny_yard, 45.0, NORTH)
+    coarse = dataclasses.replace(here, sun=SunSettings(year=2026, cell=1.0, step=1.0))
+    proposed = next(bed for bed in coarse.beds if bed.proposed)
+    rest = tuple(bed for bed in coarse.beds if not bed.proposed)
+    moved = dataclasses.replace(proposed, outline=affinity.translate(proposed.outline, -2.5, -1.5))
+    found = [
+        plan_site(dataclasses.replace(coarse, beds=(*rest, bed)), ask=("sun", "place")) for bed in (proposed, moved)
+    ]
+    merits = [plan.places.merit_map for plan in found]
+    assert np.isfinite(merits[0]).sum() > 10
+    np.testing.assert_allclose(merits[0], merits[1], atol=1e-6)  # single precision
+    assert not np.allclose(found[0].maps.season_h, found[1].maps.season_h, equal_nan=True)  # drawn it does shade

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from siteplan.fill.hygiene import earliest_harvest, hot_composted, lead_class
-from siteplan.fill.water import HELD_BY_KIND, soil_water
+from siteplan.fill.water import HELD_BY_KIND
 from siteplan.fill.weight import active_coefficient, ground_pressure, wall_load
 
 
@@ -27,12 +27,6 @@ def test_thrust_on_a_wall():
 def test_a_foot_of_wet_mix_is_about_a_hundred_pounds_a_square_foot():
     # calculated from 1600 kg/m3; 1 lbf/ft2 = 47.88 Pa
     assert ground_pressure(1600 * 0.3048, 1.0) / 47.88 == pytest.approx(100, rel=0.01)  # "about"
-
-
-def test_moisture_by_weight_and_by_volume():
-    # an agronomy table: 20 % by weight x 1.2 = 24 % by volume; over 50 cm 120 mm (seen)
-    assert soil_water(0.20, 1200, 1.0) == pytest.approx(0.24, rel=1e-12)
-    assert soil_water(0.20, 1200, 0.5) == pytest.approx(0.120, rel=1e-12)
 
 
 def test_water_that_loam_holds():
