@@ -16,8 +16,8 @@ from siteplan.say.figures import money_text, plural, time_text
 from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
     from siteplan.haul.boards import BoardsChoice
+    from siteplan.records import Answers
 
 MINUTES_WORTH_SAYING = 1.0  # that a second barrow must save
 

@@ -21,8 +21,10 @@ from siteplan.say.filling import (
     fill_rows,
     full_sentence,
     hose_text,
+    offer_text,
     price_sentences,
     top_up_rows,
+    why_text,
 )
 from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows
 from siteplan.say.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
@@ -224,7 +226,7 @@ def _fill(plan: Answers) -> None:
     bought = [
         [
             line.material,
-            f"{line.count} x {line.offer}" if line.kind != "none" else line.why,
+            f"{line.count} x {offer_text(line, site.units)}" if line.kind != "none" else why_text(line, site.units),
             volume_text(line.volume, site.units),
             "" if line.cost is None else f"{line.cost:,.2f}",
         ]
