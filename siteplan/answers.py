@@ -12,7 +12,7 @@ from functools import partial
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
-from siteplan.fill.ground import bed_base
+from siteplan.fill.bed_ground import bed_base
 from siteplan.fill.recipe import fill_layers, upper_layers
 from siteplan.land.cautions import Caution
 from siteplan.land.features import Bed

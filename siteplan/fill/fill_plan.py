@@ -13,17 +13,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from siteplan.fill.advice import fill_findings
-from siteplan.fill.buy import Purchase, break_even, buy
-from siteplan.fill.ground import bed_base, beds_to_fill, over_lead
+from siteplan.fill.bed_findings import fill_findings
+from siteplan.fill.bed_ground import bed_base, beds_to_fill, over_lead
+from siteplan.fill.earth_pressure import brace_spacing, ground_pressure, wall_load
 from siteplan.fill.hygiene import earliest_harvest, lead_class
+from siteplan.fill.purchase import Purchase, break_even, buy
 from siteplan.fill.recipe import fill_layers, inside, volume_needs, without_coarse
 from siteplan.fill.results import Alternative, BedFill, BreakEven, FillPlan, Layer, SoilRules, TopUp, TopUpYear
-from siteplan.fill.settle import loose_volume, top_ups
+from siteplan.fill.settling import loose_volume, top_ups
 from siteplan.fill.slope import volume_over_ground
-from siteplan.fill.supply import share_out
+from siteplan.fill.stock import share_out
 from siteplan.fill.water import hose_hours, moistening_water, watering
-from siteplan.fill.weight import brace_spacing, ground_pressure, wall_load
 from siteplan.land.cautions import Finding, finding
 from siteplan.land.features import Bed
 from siteplan.land.site import Offer, Site, SoilSettings

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from siteplan.fill.ground import LAP
+from siteplan.fill.bed_ground import LAP
 from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply
 from siteplan.haul.loads.loads import share_out
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text

@@ -6,7 +6,7 @@ import pytest
 from shapely import box
 
 from siteplan.files.tables import read_materials
-from siteplan.fill.buy import break_even, buy
+from siteplan.fill.purchase import break_even, buy
 from siteplan.fill.recipe import fill_layers, volume_needs
 from siteplan.land.features import Bed
 from siteplan.land.site import LayerSpec, Offer, Recipe

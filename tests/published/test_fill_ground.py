@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from siteplan.fill.earth_pressure import active_coefficient, ground_pressure, wall_load
 from siteplan.fill.hygiene import earliest_harvest, hot_composted, lead_class
 from siteplan.fill.water import HELD_BY_KIND, soil_water
-from siteplan.fill.weight import active_coefficient, ground_pressure, wall_load
 
 
 @pytest.mark.parametrize(("angle", "expected"), [(30, 0.3333), (25, 0.4059), (35, 0.2710), (28, 0.361), (32, 0.307)])

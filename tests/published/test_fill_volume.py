@@ -6,9 +6,9 @@ import pytest
 from shapely import box
 
 from siteplan.files.tables import read_materials
-from siteplan.fill.buy import buy
+from siteplan.fill.purchase import buy
 from siteplan.fill.recipe import fill_layers, volume_needs
-from siteplan.fill.settle import loose_volume, settled_volume
+from siteplan.fill.settling import loose_volume, settled_volume
 from siteplan.fill.water import watering
 from siteplan.land.features import Bed
 from siteplan.land.site import LayerSpec, Offer, Recipe

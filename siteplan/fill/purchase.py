@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from siteplan.fill.programme import ENOUGH, SHORT, Deal, cheapest, tolerated
+from siteplan.fill.buying_programme import ENOUGH, SHORT, Deal, cheapest, tolerated
 from siteplan.fill.results import LeftOver, OfferKind, PurchaseLine, StockUse
 from siteplan.land.cautions import Finding, finding
 from siteplan.land.materials import Material
@@ -69,7 +69,7 @@ def buy(
     bag_handling : float
         What opening one bag is worth; counted in the choice, not in the cost. [money]
     break_ties : bool
-        See `siteplan.fill.programme.cheapest`.
+        See `siteplan.fill.buying_programme.cheapest`.
 
     Returns
     -------

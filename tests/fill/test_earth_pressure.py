@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from siteplan.fill.weight import active_coefficient, brace_spacing, ground_pressure, wall_load
+from siteplan.fill.earth_pressure import active_coefficient, brace_spacing, ground_pressure, wall_load
 
 
 def test_ground_pressure_by_hand():

@@ -11,8 +11,8 @@ import pytest
 from shapely import box
 
 from siteplan.files.demo import demo_site
+from siteplan.fill.bed_ground import bed_base, over_lead
 from siteplan.fill.fill_plan import plan_fill
-from siteplan.fill.ground import bed_base, over_lead
 from siteplan.land.crops import Crop
 from siteplan.land.features import Surface
 from siteplan.land.grid import Grid

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.fill_plan import break_evens, plan_fill
-from siteplan.fill.programme import SHORT, tolerated
 from siteplan.fill.recipe import inside
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle

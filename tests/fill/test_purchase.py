@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.fill.buy import break_even, buy, take_stock
-from siteplan.fill.programme import SHORT, tolerated
+from siteplan.fill.buying_programme import SHORT, tolerated
+from siteplan.fill.purchase import break_even, buy, take_stock
 from siteplan.land.site import Offer, Stock
 from siteplan.say.filling import offer_text, why_text
 

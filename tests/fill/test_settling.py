@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.fill.recipe import fill_layers, inside
-from siteplan.fill.settle import loose_volume, settled_volume, top_ups, upper_blend
+from siteplan.fill.settling import loose_volume, settled_volume, top_ups, upper_blend
 from siteplan.land.site import LayerSpec, Recipe
 
 

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from shapely import box
 
-from siteplan.fill.advice import fill_findings
+from siteplan.fill.bed_findings import fill_findings
+from siteplan.fill.bed_ground import ground_fall
 from siteplan.fill.fill_plan import plan_fill
-from siteplan.fill.ground import ground_fall
 from siteplan.fill.recipe import fill_layers
 from siteplan.land.features import Bed, Surface
 from siteplan.land.grid import Grid

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.fill.buy import take_stock
-from siteplan.fill.programme import SHORT, tolerated
+from siteplan.fill.buying_programme import SHORT, tolerated
+from siteplan.fill.purchase import take_stock
 from siteplan.fill.recipe import volume_needs
 from siteplan.fill.results import Layer
-from siteplan.fill.supply import share_out, volume_by_place
+from siteplan.fill.stock import share_out, volume_by_place
 from siteplan.land.site import Stock
 
 

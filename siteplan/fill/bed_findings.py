@@ -15,11 +15,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from siteplan.fill.dangers import is_compost, job_dangers
-from siteplan.fill.ground import bed_base, ground_findings
+from siteplan.fill.bed_ground import bed_base, ground_findings
+from siteplan.fill.earth_pressure import brace_spacing, wall_load
 from siteplan.fill.recipe import adds_up, known, upper_layers
 from siteplan.fill.results import Layer, PurchaseLine
-from siteplan.fill.weight import brace_spacing, wall_load
+from siteplan.fill.safety import is_compost, job_dangers
 from siteplan.land.cautions import Finding, finding
 from siteplan.land.features import Bed
 from siteplan.land.materials import Material

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from siteplan.fill.programme import SHORT, tolerated
+from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.recipe import volume_needs
 from siteplan.fill.results import Layer, StockUse, Supply
 
