@@ -13,7 +13,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.bed_ground import bed_base
-from siteplan.fill.recipe import fill_layers, upper_layers
+from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.land.cautions import Caution
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid, grid_over
@@ -251,11 +251,10 @@ def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tup
     """Return which crops suit a bed: by its sun, and by the soil above its coarse base."""
     if month_sun_h is None or not site.crops:
         return ()
-    layers = upper_layers(fill_layers((bed,), site.recipe, site.materials), site.materials)
     return suiting_crops(
         site.crops.values(),
         month_sun_h=month_sun_h,
-        depth=sum(layer.top - layer.bottom for layer in layers) or bed.height,
+        depth=soil_depth(fill_layers((bed,), site.recipe, site.materials), site.materials) or bed.height,
         season=site.season,
         on_paving=bed_base(site, bed) == "paving",
     )

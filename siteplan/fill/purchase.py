@@ -1,7 +1,7 @@
-"""What is taken from the stock, and what is bought, so that all beds are filled at the least cost?
+"""What is bought, so that all beds are filled at the least cost?
 
-Stock first, pile by pile as listed; what is still wanted of all beds together goes through one integer programme.
-It leaves out which bed gets what: the plan shares it out.
+The stock is used first; what all beds together still want goes through one integer programme.
+It leaves out which bed gets what: `siteplan.fill.stock` says that.
 """
 
 from __future__ import annotations
@@ -11,7 +11,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from siteplan.fill.buying_programme import ENOUGH, SHORT, Deal, cheapest, tolerated
+from siteplan.fill.recipe import known
 from siteplan.fill.results import LeftOver, OfferKind, PurchaseLine, StockUse
+from siteplan.fill.stock import take_stock
 from siteplan.land.cautions import Finding, finding
 from siteplan.land.materials import Material
 from siteplan.land.site import Offer, Stock
@@ -45,10 +47,10 @@ class Purchase:
 
 def buy(
     needs: Mapping[str, float],
-    stock: Sequence[Stock] = (),
-    offers: Sequence[Offer] = (),
+    stock: Sequence[Stock],
+    offers: Sequence[Offer],
     *,
-    materials: Mapping[str, Material] | None = None,
+    materials: Mapping[str, Material],
     storage: float = math.inf,
     bag_handling: float = 0.0,
     break_ties: bool = True,
@@ -62,8 +64,8 @@ def buy(
     stock : sequence of Stock
         Used in their order.
     offers : sequence of Offer
-    materials : mapping of str to Material, optional
-        Wanted where an own trip is limited by its payload.
+    materials : mapping of str to Material
+        What the materials that are offered weigh.
     storage : float
         Most that may be bought in all. [m3]
     bag_handling : float
@@ -76,6 +78,11 @@ def buy(
     Purchase
         What cannot be had stands in `missing` and has a line without a cost; the rest is bought all the same.
 
+    Raises
+    ------
+    ValueError
+        Where an offer is neither by the bag nor loose, a blend does not sum to 1, or a material is not known.
+
     Notes
     -----
     Counts are rounded up over the whole job, never bed by bed. A thousandth of a need may be lacking, so that
@@ -83,11 +90,13 @@ def buy(
 
     Examples
     --------
+    >>> from siteplan.files.tables import read_materials
     >>> bags = Offer(material="compost", price=5.5, bag=0.028316846592)
-    >>> plan = buy({"compost": 0.2643}, [], [bags])
+    >>> plan = buy({"compost": 0.2643}, [], [bags], materials=read_materials())
     >>> plan.lines[0].count, plan.lines[0].kind, plan.cost
     (10, 'bag', 55.0)
-    >>> plan = buy({"compost": 0.2, "sand": 0.1}, [Stock(material="compost", volume=0.5, at="heap")], [bags])
+    >>> heap = Stock(material="compost", volume=0.5, at="heap")
+    >>> plan = buy({"compost": 0.2, "sand": 0.1}, [heap], [bags], materials=read_materials())
     >>> plan.on_hand[0].volume, plan.cost, plan.missing
     (0.2, 0.0, ('sand',))
     """
@@ -97,26 +106,26 @@ def buy(
     lacking = {name: finding("no-offer") for name in rest if name not in offered}
     wanted = {name: need for name, need in rest.items() if name in offered}
     at_least = {name: need - ENOUGH * needs[name] for name, need in wanted.items()}
-    deals = [_deal(offer, materials or {}, bag_handling) for offer in offers]
+    deals = [deal_of(offer, materials, bag_handling=bag_handling) for offer in offers]
     counts = cheapest(at_least, deals, storage=storage, break_ties=break_ties)
     if counts is None:
         lacking |= dict.fromkeys(wanted, _no_room(math.fsum(at_least.values()), storage))
         counts = (0,) * len(deals)
-    table = materials or {}
-    lines = [
-        _line(offer, deal, count, table) for offer, deal, count in zip(offers, deals, counts, strict=True) if count
-    ]
-    bought = tuple(lines)
-    lines += [
-        PurchaseLine(material=name, kind="none", count=0, volume=rest[name], cost=None, why=why)
-        for name, why in lacking.items()
+    bought = [
+        _line(offer, deal, count, materials)
+        for offer, deal, count in zip(offers, deals, counts, strict=True)
+        if count
     ]
     return Purchase(
         on_hand=on_hand,
-        lines=tuple(lines),
-        cost=math.fsum(line.cost or 0.0 for line in lines),
+        lines=(*bought, *(_lacking(name, rest[name], why) for name, why in lacking.items())),
+        cost=math.fsum(line.cost or 0.0 for line in bought),
         left_over=_left_over(on_hand, bought, wanted),
     )
+
+
+def _lacking(material: str, volume: float, why: Finding) -> PurchaseLine:
+    return PurchaseLine(material=material, kind="none", count=0, volume=volume, cost=None, why=why)
 
 
 def _no_room(wanted: float, storage: float) -> Finding:
@@ -124,54 +133,6 @@ def _no_room(wanted: float, storage: float) -> Finding:
     if wanted > storage:
         return finding("no-room", room=storage, wanted=wanted)
     return finding("no-fit", room=storage)
-
-
-def take_stock(needs: Mapping[str, float], stock: Sequence[Stock]) -> tuple[StockUse, ...]:
-    """Return what the needs take of each piece of stock, in its order.
-
-    Examples
-    --------
-    >>> heaps = [Stock(material="topsoil", volume=1.0, at="drive"), Stock(material="topsoil", volume=1.0, at="shed")]
-    >>> [(use.at, use.volume, use.left) for use in take_stock({"topsoil": 1.25}, heaps)]
-    [('drive', 1.0, 0.0), ('shed', 0.25, 0.75)]
-    """
-    open_needs = dict(needs)
-    uses = []
-    for piece in stock:
-        taken = min(piece.volume, open_needs.get(piece.material, 0.0))
-        open_needs[piece.material] = open_needs.get(piece.material, 0.0) - taken
-        uses.append(StockUse(material=piece.material, at=piece.at, volume=taken, left=piece.volume - taken))
-    return tuple(uses)
-
-
-def break_even(bag: Offer, loose: Offer) -> float:
-    """Return the volume above which the loose offer is cheaper than the bags, steps left aside.
-
-    Returns
-    -------
-    float
-        Infinite where bags stay cheaper. [m3]
-
-    Notes
-    -----
-    delivery / (price of bags per volume - price of loose per volume), for one delivery. Where that is less than the
-    loose offer's minimum, which must then be paid for whole: what the minimum costs / price of bags per volume.
-
-    Examples
-    --------
-    >>> bag = Offer(material="topsoil", price=5, bag=1.5)
-    >>> break_even(bag, Offer(material="topsoil", price=45, loose=27, delivery=90))
-    54.0
-    >>> break_even(bag, Offer(material="topsoil", price=45, loose=27, delivery=90, minimum=81))
-    67.5
-    """
-    if bag.bag is None or loose.loose is None:
-        raise ValueError("break_even wants an offer by the bag and a loose one, in this order")
-    by_bag, by_step = bag.price / bag.bag, loose.price / loose.loose
-    if by_bag <= by_step:
-        return math.inf
-    volume = loose.delivery / (by_bag - by_step)
-    return volume if volume >= loose.minimum else (loose.minimum * by_step + loose.delivery) / by_bag
 
 
 def _parts(offer: Offer) -> dict[str, float]:
@@ -186,44 +147,38 @@ def _parts(offer: Offer) -> dict[str, float]:
     return shares
 
 
-def _deal(offer: Offer, materials: Mapping[str, Material], bag_handling: float) -> Deal:
+def deal_of(offer: Offer, materials: Mapping[str, Material], *, bag_handling: float = 0.0) -> Deal:
+    """Return an offer in numbers, as the programme takes it."""
     parts = _parts(offer)
     size = offer.loose if offer.bag is None else offer.bag
     if size is None:
         raise ValueError(f"the offer of {offer.material!r} is neither by the bag nor loose")
-    capacity = _capacity(offer, parts, materials)
+    limits = [limit for limit in (offer.per_delivery, offer.fetch) if limit is not None]
+    if offer.payload is not None:  # loaded on a wet day
+        limits.append(
+            offer.payload / sum(share * known(name, materials).density_wet for name, share in parts.items())
+        )
     return Deal(
         size=size,
         price=offer.price,
         parts=parts,
-        delivered=offer.bag is None or offer.delivery > 0 or offer.minimum > 0 or math.isfinite(capacity),
+        delivered=offer.bag is None or offer.delivery > 0 or offer.minimum > 0 or bool(limits),
         minimum=offer.minimum,
         fee=offer.delivery,
-        capacity=capacity,
+        capacity=min(limits, default=math.inf),
         handling=0.0 if offer.bag is None else bag_handling,
     )
-
-
-def _capacity(offer: Offer, parts: Mapping[str, float], materials: Mapping[str, Material]) -> float:
-    """Return the most that one delivery or own trip brings; an own trip by volume and by wet mass. [m3]"""
-    limits = [limit for limit in (offer.per_delivery, offer.fetch) if limit is not None]
-    if offer.payload is not None and all(name in materials for name in parts):
-        density = sum(share * materials[name].density_wet for name, share in parts.items())
-        limits.append(offer.payload / density)
-    return min(limits, default=math.inf)
 
 
 def _line(offer: Offer, deal: Deal, count: int, materials: Mapping[str, Material]) -> PurchaseLine:
     volume = count * deal.size
     kind: OfferKind = "bag" if offer.bag is not None else "loose" if offer.fetch is None else "fetch"
-    known = all(name in materials for name in deal.parts)
-    density = sum(share * materials[name].density for name, share in deal.parts.items()) if known else math.nan
     return PurchaseLine(
         material=offer.material,
         kind=kind,
         name=offer.name,
         size=deal.size,
-        mass_each=deal.size * density,
+        mass_each=deal.size * sum(share * known(name, materials).density for name, share in deal.parts.items()),
         count=count,
         volume=volume,
         cost=deal.cost(count),

@@ -1,7 +1,7 @@
-"""What does a plan of the fill say?
+"""What does a plan of the fill hold?
 
-Plain records, in SI and in the site's currency; the modules beside this one compute them.
-It leaves out rounding and people's units: those belong to whoever prints.
+Records of plain figures, in SI units and in the site's currency. The modules beside this one compute them.
+Rounding, people's units and words are left out: `siteplan.say` has those.
 """
 
 from __future__ import annotations
@@ -34,7 +34,8 @@ class Layer:
     settled : float
         Thickness after the first year. [m]
     blend : str
-        Name of the blended layer that this is a part of, stacked as if it lay apart; empty where it is none.
+        Name of the blend that this is a part of; empty where it is none. The parts of a blend are reckoned as if they
+        lay on each other.
     """
 
     bed: str
@@ -47,6 +48,11 @@ class Layer:
     settled: float
     mass_wet: float = 0.0
     blend: str = ""
+
+    @property
+    def thickness(self) -> float:
+        """How thick it is when filled. [m]"""
+        return self.top - self.bottom
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,7 +84,7 @@ class PurchaseLine:
     name : str
         Of the shop or the offer; may be empty.
     size, mass_each : float
-        Of one bag or one step, full and moist as delivered; NaN where no density is known. [m3, kg]
+        Of one bag or one step: its whole content, moist as delivered. [m3, kg]
     deliveries : int
         Lorry loads, or own trips for ``fetch``.
     parts : tuple of (str, float)
@@ -94,7 +100,7 @@ class PurchaseLine:
     cost: float | None
     name: str = ""
     size: float = 0.0
-    mass_each: float = math.nan
+    mass_each: float = 0.0
     deliveries: int = 0
     parts: tuple[tuple[str, float], ...] = ()
     why: Finding | None = None
@@ -180,28 +186,46 @@ class TopUp:
 
 @dataclass(frozen=True, kw_only=True)
 class TopUpYear:
-    """The top-up of all beds in one year, bought anew.
+    """The top-up of all beds in one year.
 
     Attributes
     ----------
     year : int
     volumes : tuple of (str, float)
         Loose, by material, over all beds. [m3]
+    left_over : tuple of (str, float)
+        How much of it is left over from the years before: at the piles, and of what was bought. [m3]
     cost : float or None
-        At the site's offers, left-overs and stock set aside; None where something cannot be had.
+        Of the rest, at the site's offers; None where something cannot be had.
     """
 
     year: int
     volumes: tuple[tuple[str, float], ...]
+    left_over: tuple[tuple[str, float], ...]
     cost: float | None
 
 
 @dataclass(frozen=True, kw_only=True)
 class BreakEven:
-    """From which volume on one material is cheaper loose than by the bag, over its best offers. [m3]"""
+    """From how many bags on a material is cheaper loose.
+
+    Attributes
+    ----------
+    material : str
+    bag : float
+        Volume of the bag that is the cheapest for its volume. [m3]
+    bags : int or None
+        That many of them, and every larger number, cost more than as much loose; None where bags stay cheaper.
+    """
 
     material: str
-    volume: float
+    bag: float
+    bags: int | None
+
+    @property
+    def volume(self) -> float:
+        """The volume in those bags; infinite where bags stay cheaper. [m3]"""
+        return math.inf if self.bags is None else self.bags * self.bag
 
 
 @dataclass(frozen=True, kw_only=True)

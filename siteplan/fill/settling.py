@@ -1,7 +1,8 @@
-"""How far does the fill sink, how much more must be brought, and what tops it up in the years to come?
+"""How far does the fill sink, and what tops it up in the years to come?
 
-Each layer loses a share of its depth in its first year and a smaller one in each later year.
-It leaves out frost, feet and the fines that wash into the gaps of the coarse base.
+Each layer loses a share of its depth in its first year and a smaller one in each later year; the gap is filled with
+the mix of the layers that roots live in. Frost, feet, and fines that wash into the gaps of the coarse base are left
+out.
 
 References
 ----------
@@ -10,11 +11,16 @@ Losses by material: data/materials.csv (common practice, no source; published fi
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 
-from siteplan.fill.recipe import known, upper_layers
-from siteplan.fill.results import Layer, TopUp
+from siteplan.fill.purchase import buy
+from siteplan.fill.recipe import SOIL, by_bed, known, root_layers
+from siteplan.fill.results import Layer, LeftOver, TopUp, TopUpYear
 from siteplan.land.materials import Material
+from siteplan.land.site import Offer, Stock
+
+YEARS = 3
 
 
 def loose_volume(settled: float, loss: float) -> float:
@@ -67,7 +73,7 @@ def _loss(loss: float) -> float:
     return loss
 
 
-def top_ups(layers: Sequence[Layer], materials: Mapping[str, Material], *, years: int = 3) -> tuple[TopUp, ...]:
+def top_ups(layers: Sequence[Layer], materials: Mapping[str, Material], *, years: int = YEARS) -> tuple[TopUp, ...]:
     """Return what tops up each bed in each of the coming years.
 
     Parameters
@@ -85,9 +91,9 @@ def top_ups(layers: Sequence[Layer], materials: Mapping[str, Material], *, years
 
     Notes
     -----
-    Each year's gap is filled to the brim with the blend of the layers above the coarse base in their own
-    proportion, so that the share of compost stays as it was; what is added settles in its turn, by the
-    first year's loss and then by the later one. A bed of coarse material alone is topped up with the same.
+    The gap is filled with the layers that roots live in, in their own proportion, so that the share of compost stays
+    as it was. Where there are none it is topsoil: fresh wood on top would bind nitrogen where seeds are sown, and
+    sink again. What is added settles in its turn.
 
     Examples
     --------
@@ -100,20 +106,17 @@ def top_ups(layers: Sequence[Layer], materials: Mapping[str, Material], *, years
     2 0.055 [('topsoil', 0.11)]
     3 0.0528 [('topsoil', 0.1055)]
     """
-    by_bed: dict[str, list[Layer]] = {}
-    for layer in layers:
-        by_bed.setdefault(layer.bed, []).append(layer)
     return tuple(
-        top_up for bed, bed_layers in by_bed.items() for top_up in _bed_top_ups(bed, bed_layers, materials, years)
+        top_up for bed, of_bed in by_bed(layers).items() for top_up in _bed_top_ups(bed, of_bed, materials, years)
     )
 
 
 def _bed_top_ups(bed: str, layers: Sequence[Layer], materials: Mapping[str, Material], years: int) -> list[TopUp]:
-    """Return one bed's top-ups: every parcel of depth is followed through the years."""
-    height = sum(layer.top - layer.bottom for layer in layers)
+    """Return one bed's top-ups: the depth of each layer, and of all that is added, is followed through the years."""
+    height = sum(layer.thickness for layer in layers)
     area = sum(layer.volume for layer in layers) / height
-    blend = upper_blend(layers, materials)
-    parcels = [(layer.material, layer.top - layer.bottom, 0) for layer in layers]
+    blend = top_blend(layers, materials)
+    parcels = [(layer.material, layer.thickness, 0) for layer in layers]
     result = []
     for year in range(1, years + 1):
         parcels = [
@@ -123,8 +126,9 @@ def _bed_top_ups(bed: str, layers: Sequence[Layer], materials: Mapping[str, Mate
         drop = height - sum(depth for _, depth, _ in parcels)
         added = [(name, drop * share) for name, share in blend.items()]
         parcels += [(name, depth, 0) for name, depth in added]
-        volumes = tuple((name, depth * area) for name, depth in added)
-        result.append(TopUp(bed=bed, year=year, drop=drop, volumes=volumes))
+        result.append(
+            TopUp(bed=bed, year=year, drop=drop, volumes=tuple((name, deep * area) for name, deep in added))
+        )
     return result
 
 
@@ -132,11 +136,51 @@ def _yearly_loss(material: Material, age: int) -> float:
     return material.settling_first if age == 0 else material.settling_later
 
 
-def upper_blend(layers: Sequence[Layer], materials: Mapping[str, Material]) -> dict[str, float]:
-    """Return the shares by volume of the layers above the coarse base; of all where all is coarse."""
-    upper = upper_layers(layers, materials) or layers
-    total = sum(layer.volume for layer in upper)
+def top_blend(layers: Sequence[Layer], materials: Mapping[str, Material]) -> dict[str, float]:
+    """Return the shares by volume of what tops up a bed: its layers that may touch roots; topsoil where it has none.
+
+    Empty where topsoil is not among the materials either.
+    """
+    fit = [layer for layer in root_layers(layers, materials) if materials[layer.material].touches == "roots"]
+    if not fit:
+        return {SOIL: 1.0} if SOIL in materials else {}
+    total = math.fsum(layer.volume for layer in fit)
     shares: dict[str, float] = {}
-    for layer in upper:
+    for layer in fit:
         shares[layer.material] = shares.get(layer.material, 0.0) + layer.volume / total
     return shares
+
+
+def top_up_years(
+    sinking: Iterable[TopUp],
+    left_over: Sequence[LeftOver],
+    offers: Sequence[Offer],
+    materials: Mapping[str, Material],
+) -> tuple[TopUpYear, ...]:
+    """Return the top-ups of all beds year by year, with what is left over used first and the rest bought.
+
+    Parameters
+    ----------
+    sinking : iterable of TopUp
+    left_over : sequence of LeftOver
+        When the beds have been filled. What stays over of a year's purchase is used in the next.
+    offers : sequence of Offer
+    materials : mapping of str to Material
+    """
+    by_year: dict[int, dict[str, float]] = {}
+    for top_up in sinking:
+        needs = by_year.setdefault(top_up.year, {})
+        for name, volume in top_up.volumes:
+            needs[name] = needs.get(name, 0.0) + volume
+    years = []
+    for year, needs in sorted(by_year.items()):
+        stock = [Stock(material=one.material, volume=one.volume, at=one.at) for one in left_over]
+        bought = buy(needs, stock, offers, materials=materials, break_ties=False)
+        used: dict[str, float] = {}
+        for use in bought.on_hand:
+            if use.volume > 0:
+                used[use.material] = used.get(use.material, 0.0) + use.volume
+        cost = None if bought.missing else bought.cost
+        years.append(TopUpYear(year=year, volumes=tuple(needs.items()), left_over=tuple(used.items()), cost=cost))
+        left_over = bought.left_over
+    return tuple(years)

@@ -142,6 +142,18 @@ def _heavy_lifting(figures: Mapping[str, Any], _units: System) -> str:
     return every + f" A bag of {{bag}} weighs about {{mass:mass}}, more when wet: a lift for {share}."
 
 
+def _composted_manure(_figures: Mapping[str, Any], units: System) -> str:
+    hot = "{hot_from:.0f} to {hot_to:.0f} °C"
+    if units == "imperial":
+        hot = "131 to 170 °F"
+    return (
+        f"Manure counts as composted when it was held at {hot} for {{vessel_days}} days in a closed vessel or an "
+        "aerated pile, or for {windrow_days} days in a heap that was turned {turns} times (7 CFR 205.203(c)(2)). Ask "
+        "who made it. If nobody can say, take it as raw: {touching} days from working it in to the harvest of what "
+        "touches the soil, {clear} for what does not."
+    )
+
+
 def _lead(figures: Mapping[str, Any], _units: System) -> str:
     return (
         f"The soil test found {{lead:g}} ppm of lead: {_LEAD[figures['lead_class']]} A screening level is no safe "
@@ -156,6 +168,7 @@ _OF_THE_JOB: dict[str, Phrase] = {
         "Never fill a bed with fresh manure. Where raw manure has been worked into soil, wait {touching} days before "
         "harvest for what touches the soil, {clear} days for what does not (7 CFR 205.203); use it well composted."
     ),
+    "composted-manure": _composted_manure,
     "compost-dust": (
         "Compost and castings can carry moulds and Legionella. Wet them before you shovel, wear gloves, do not "
         "breathe the dust, and wash your hands; with weak lungs or a weak immune system ask a physician first."
@@ -168,7 +181,7 @@ _OF_THE_JOB: dict[str, Phrase] = {
     "lead": _lead,
     "manure-dates": (
         "Raw manure was worked in on {worked_in}: pick what touches the soil (lettuce, carrots) from {touching} on, "
-        "what does not (staked tomatoes) from {clear} on (7 CFR 205.203(c), 120 and 90 days)."
+        "what does not (staked tomatoes) from {clear} on (7 CFR 205.203(c), {touching_days} and {clear_days} days)."
     ),
     "treated-timber": (
         "Build no bed from old treated timber, railway sleepers or tyres: until 2003 timber was commonly preserved "

@@ -15,7 +15,8 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.bed_ground import LAP
-from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply
+from siteplan.fill.buying_programme import ENOUGH, SHORT
+from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply, TopUpYear
 from siteplan.haul.loads.loads import share_out
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.say.figures import money_text, plural
@@ -97,14 +98,17 @@ def _mark(layer: Layer, layers: list[Layer]) -> float:
 
 
 def comes_text(plan: Answers, layer: Layer) -> str:
-    """Return in how many bags or barrows a layer comes, and from which pile."""
+    """Return in how many bags or barrows a layer comes, and from which pile; or that it is not bought."""
     if plan.fill is None:
         return ""
     from siteplan.haul.delivery.delivery import bag_volumes  # the haul is loaded for those who fill
 
     bags = bag_volumes(plan.fill.purchase)
     supplies = [one for one in plan.fill.supplies if (one.bed, one.order) == (layer.bed, layer.order)]
-    return ", ".join(_supply_text(plan, one, bags) for one in supplies)
+    parts = [_supply_text(plan, one, bags) for one in supplies]
+    if math.fsum(one.volume for one in supplies) < layer.volume * (1 - ENOUGH) - SHORT:
+        parts.append("the rest not bought" if parts else "not bought")
+    return ", ".join(parts)
 
 
 def _supply_text(plan: Answers, supply: Supply, bags: dict[str, float]) -> str:
@@ -112,7 +116,10 @@ def _supply_text(plan: Answers, supply: Supply, bags: dict[str, float]) -> str:
     if bag is not None:
         return count_text(supply.volume / bag, "bag")
     barrows = plural(share_out(supply, plan.site.barrow)[0].trips, "barrow")
-    return f"{barrows} from {supply.at}" if supply.at else f"{barrows} delivered"
+    if supply.at:
+        return f"{barrows} from {supply.at}"
+    lacking = plan.fill is not None and supply.material in plan.fill.lacking
+    return f"{barrows}, still to be found" if lacking else f"{barrows} delivered"
 
 
 def count_text(count: float, word: str) -> str:
@@ -277,20 +284,23 @@ def _but(one: Alternative) -> str:
 
 
 def break_even_sentences(plan: Answers) -> list[str]:
-    """Return, for each material sold both ways, from which volume on the loose is cheaper, beside what is wanted."""
+    """Return, for each material sold both ways, from how many bags on it is cheaper loose, beside what is to buy."""
     fill, units = plan.fill, plan.site.units
     if fill is None:
         return []
     sentences = []
     for one in fill.break_evens:
-        wanted = sum(supply.volume for supply in fill.supplies if supply.material == one.material and not supply.at)
+        wanted = math.fsum(use.volume for use in fill.supplies if use.material == one.material and not use.at)
         if wanted <= 0:
             continue
-        if math.isfinite(one.volume):
-            above = f"is cheaper loose above {volume_text(one.volume, units)}"
+        bag, here = _size_text(one.bag, units), f"here it takes {plural(math.ceil(wanted / one.bag), 'bag')}"
+        if one.bags is None:
+            how = f"is cheaper by the bag of {bag}, however much it is"
+        elif one.bags == 1:
+            how = "is always cheaper loose than by the bag"
         else:
-            above = "is cheaper by the bag, however much it is"
-        sentences.append(f"{one.material.capitalize()} {above} (here {volume_text(wanted, units)} to buy).")
+            how = f"is cheaper loose from {one.bags:,} bags of {bag} on"
+        sentences.append(f"{one.material.capitalize()} {how} ({here}).")
     return sentences
 
 
@@ -303,11 +313,18 @@ def top_up_rows(plan: Answers) -> list[dict[str, str]]:
         {
             "year": str(year.year),
             "drop": length_text(max(one.drop for one in fill.top_ups if one.year == year.year), units),
-            "with": ", ".join(f"{volume_text(volume, units)} {name}" for name, volume in year.volumes),
+            "with": "; ".join(_top_up_text(name, volume, year, units) for name, volume in year.volumes),
             "cost": "no offer" if year.cost is None else f"{year.cost:,.2f}",
         }
         for year in fill.top_up_years
     ]
+
+
+def _top_up_text(name: str, volume: float, year: TopUpYear, units: System) -> str:
+    """Return how much of a material tops up the beds, and how much of it is left over from before."""
+    there = dict(year.left_over).get(name, 0.0)
+    said_there = ", left over" if there >= volume - SHORT else f", {volume_text(there, units)} of it left over"
+    return f"{volume_text(volume, units)} {name}" + (said_there if there > SHORT else "")
 
 
 def full_sentence(plan: Answers) -> str:

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from shapely import box
 
-from siteplan.fill.bed_findings import fill_findings
+from siteplan.fill.bed_findings import bed_findings
 from siteplan.fill.bed_ground import ground_fall
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.fill.recipe import fill_layers
+from siteplan.fill.safety import job_findings
 from siteplan.land.features import Bed, Surface
 from siteplan.land.grid import Grid
 from siteplan.land.materials import Material
@@ -47,9 +48,9 @@ def with_recipe(site, *layers, beds=None, **changes):
     )
 
 
-def cautions(site, purchase=()):
+def cautions(site):
     layers = fill_layers(site.beds, site.recipe, site.materials)
-    return in_words(fill_findings(site, layers, purchase), site.units)
+    return in_words([*bed_findings(site, layers), *job_findings(site, layers, ())], site.units)
 
 
 def codes(site):
@@ -64,7 +65,7 @@ def test_a_plain_bed_has_the_words_of_every_job_alone(tiny_yard):
 
 
 def test_no_beds_no_words(tiny_yard):
-    assert fill_findings(replace(tiny_yard, beds=()), (), ()) == ()
+    assert plan_fill(replace(tiny_yard, beds=())).findings == ()
 
 
 def test_compost_above_half_of_the_upper_part(tiny_yard):
@@ -124,7 +125,19 @@ def test_nothing_but_wood(tiny_yard):
 
 def test_manure(tiny_yard):
     assert "fresh-manure" in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("fresh manure", 0.1)))
-    assert "fresh-manure" not in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("composted manure", 0.1)))
+    composted = with_recipe(tiny_yard, ("topsoil", 0.9), ("composted manure", 0.1))
+    assert "fresh-manure" not in codes(composted)
+    assert "composted-manure" not in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("compost", 0.1)))
+
+
+@pytest.mark.parametrize(("units", "heat"), [("metric", "55 to 77 °C"), ("imperial", "131 to 170 °F")])
+def test_when_manure_counts_as_composted(tiny_yard, units, heat):
+    # 7 CFR 205.203(c)(2): 131 to 170 F (55 to 77 C) for 3 days in a vessel, or 15 days in a windrow turned five times
+    site = with_recipe(tiny_yard, ("topsoil", 0.9), ("composted manure", 0.1), units=units)
+    (caution,) = [one for one in cautions(site) if one.code == "composted-manure"]
+    assert f"{heat} for 3 days in a closed vessel" in caution.text
+    assert "15 days in a heap that was turned 5 times" in caution.text
+    assert "120 days" in caution.text
 
 
 def test_dust(tiny_yard):

@@ -130,18 +130,24 @@ def _soil(soil: SoilRules) -> dict[str, Any]:
 
 
 def _to_come(fill: FillPlan) -> dict[str, Any]:
-    """Return the top-ups of the next years, and from which volume on loose is cheaper than bags."""
+    """Return the top-ups of the next years, and from how many bags on loose is cheaper."""
     return {
         "top_up": [
             {
                 "year": year.year,
                 "cost": year.cost,
                 "volumes": [{"material": name, "volume_m3": volume} for name, volume in year.volumes],
+                "left_over": [{"material": name, "volume_m3": volume} for name, volume in year.left_over],
             }
             for year in fill.top_up_years
         ],
-        "loose_beats_bags_above": [
-            {"material": one.material, "volume_m3": one.volume if math.isfinite(one.volume) else None}
+        "loose_beats_bags_from": [
+            {
+                "material": one.material,
+                "bags": one.bags,
+                "bag_m3": one.bag,
+                "volume_m3": one.volume if math.isfinite(one.volume) else None,
+            }
             for one in fill.break_evens
         ],
     }
