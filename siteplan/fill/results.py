@@ -366,6 +366,15 @@ class FillPlan:
         return tuple(line.material for line in self.purchase if line.cost is None)
 
     @property
+    def bought(self) -> dict[str, float]:
+        """What comes of each material that is bought: all of the bags and steps, more than the beds want. [m3]"""
+        volumes: dict[str, float] = {}
+        for line in self.purchase:
+            for name, volume in line.parts:
+                volumes[name] = volumes.get(name, 0.0) + volume
+        return volumes
+
+    @property
     def price(self) -> float | None:
         """The total cost, or None where something is lacking and nothing at all can be bought."""
         return None if self.lacking and len(self.lacking) == len(self.purchase) else self.total_cost

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from siteplan.land.cautions import Caution
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.say.figures import plural
 from siteplan.say.filling import (
     break_even_sentences,
     fill_rows,
@@ -294,7 +295,7 @@ def _haul(plan: Answers) -> None:
         _say(line, indent="  ")
     trips = sum(load.trips for load in haul.loads)
     drop = f"; have deliveries tipped at {_plain(haul.drop)}" if haul.drop else ""
-    _say(f"{trips} trips, {haul.total_minutes:.0f} minutes in all{drop}.")
+    _say(f"{plural(trips, 'trip')}, {plural(round(haul.total_minutes), 'minute')} in all{drop}.")
 
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
