@@ -12,20 +12,22 @@ from functools import partial
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
-from siteplan.fill.ground import bed_base
-from siteplan.fill.recipe import fill_layers, upper_layers
+from siteplan.fill.bed_ground import bed_base
+from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.land.cautions import Caution
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
-from siteplan.place.headings.headings import Headings, compare_headings
-from siteplan.place.headings.shifts import Moves, compare_moves
+from siteplan.place.headings.headings import compare_headings
+from siteplan.place.headings.shifts import compare_moves
 from siteplan.place.limits.limits import fit_check, limits
+from siteplan.records import Answers, BedReport
+from siteplan.say.cautions import in_words
 from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
-from siteplan.sun.light.daily_light import BedLight, LightEngine, LightMaps, bed_light, light_engine, light_maps
+from siteplan.sun.light.daily_light import LightEngine, bed_light, light_engine, light_maps
 from siteplan.sun.obstacles.prisms import what_stands
 from siteplan.sun.sun_maps import SunMaps, sun_maps
 
@@ -38,6 +40,8 @@ if TYPE_CHECKING:
     from siteplan.haul.results import HaulPlan
     from siteplan.place.search.results import PlaceResult
 
+__all__ = ["QUESTIONS", "Answers", "BedReport", "NewBed", "Progress", "answers"]
+
 #: the questions, in the order in which they are asked
 QUESTIONS = ("sun", "place", "turn", "fill", "haul")
 
@@ -46,64 +50,6 @@ _CLOSELY = 12
 
 #: called with the question's name and how much of it is done, 0 to 1
 Progress = Callable[[str, float], None]
-
-
-@dataclass(frozen=True)
-class BedReport:
-    """What the sun does at one bed.
-
-    Attributes
-    ----------
-    bed : Bed
-    sun : BedSun
-        As the bed stands.
-    headings : Headings or None
-        Turned about its centre; None where it was not asked.
-    moves : Moves or None
-        Moved by a step in each of eight directions; None where it was not asked.
-    crops : tuple of CropFit
-        Which crops suit it by light and depth, those that suit first.
-    lit : ndarray, shape (12, 48), or None
-        Share of the soil that is lit by month and half hour of the clock; None where it was not asked, or where the
-        beds are so many that it would take long. [0 to 1]
-    light : BedLight or None
-        Energy of sun and sky, on clear days and in a typical year; None where the sun was not asked.
-    """
-
-    bed: Bed
-    sun: BedSun
-    headings: Headings | None = None
-    moves: Moves | None = None
-    crops: tuple[CropFit, ...] = ()
-    lit: NDArray[np.float64] | None = None
-    light: BedLight | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class Answers:
-    """The answers; what was not asked is None.
-
-    Attributes
-    ----------
-    site : Site
-    maps : SunMaps or None
-    beds : tuple of BedReport
-    places : PlaceResult or None
-    fill : FillPlan or None
-    haul : HaulPlan or None
-    cautions : tuple of Caution
-        Of all parts, each once.
-    light_maps : LightMaps or None
-    """
-
-    site: Site
-    maps: SunMaps | None
-    beds: tuple[BedReport, ...]
-    places: PlaceResult | None
-    fill: FillPlan | None
-    haul: HaulPlan | None
-    cautions: tuple[Caution, ...]
-    light_maps: LightMaps | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -305,11 +251,10 @@ def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tup
     """Return which crops suit a bed: by its sun, and by the soil above its coarse base."""
     if month_sun_h is None or not site.crops:
         return ()
-    layers = upper_layers(fill_layers((bed,), site.recipe, site.materials), site.materials)
     return suiting_crops(
         site.crops.values(),
         month_sun_h=month_sun_h,
-        depth=sum(layer.top - layer.bottom for layer in layers) or bed.height,
+        depth=soil_depth(fill_layers((bed,), site.recipe, site.materials), site.materials) or bed.height,
         season=site.season,
         on_paving=bed_base(site, bed) == "paving",
     )
@@ -321,7 +266,8 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     grid = grid_over(site.boundary, site.sun.cell)
     reasons = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
     found += [Caution("bed-spot", bed, f"Here the bed would {why}.") for bed, why in reasons.items() if why]
-    found += [caution for part in (fill, haul) if part for caution in part.cautions]
+    found += in_words(fill.findings, site.units) if fill else ()
+    found += haul.cautions if haul else ()
     codes = {caution.code for caution in found}
     said_better = {"heavy-lifting"} if codes >= {"heavy-work", "heavy-bag"} else set()
     return tuple(dict.fromkeys(caution for caution in found if caution.code not in said_better))

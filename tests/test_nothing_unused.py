@@ -14,7 +14,6 @@ PACKAGE = Path(__file__).parents[1] / "siteplan"
 ROOTS = {"siteplan.cli.main", "siteplan.__main__"}
 #: functions and classes that nothing in the program asks for, by their last name, and why they stay
 KEPT = {
-    "hot_composted": "the rule by which manure counts as compost",
     "combined_diameter": "the rule for a tree of several stems",
     "packed_hours": "the tests of the pages pack maps with it",
     "unpacked_hours": "the tests of the pages read a page's maps back with it",

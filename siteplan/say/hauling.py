@@ -7,7 +7,7 @@ It leaves out routes and heaps on the ground: those are in answers.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from siteplan.haul.results import Delivery, HaulSummary, Heap
@@ -16,8 +16,8 @@ from siteplan.say.figures import money_text, plural, time_text
 from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
     from siteplan.haul.boards import BoardsChoice
+    from siteplan.records import Answers
 
 MINUTES_WORTH_SAYING = 1.0  # that a second barrow must save
 
@@ -74,7 +74,8 @@ def order_notes(plan: Answers) -> list[str]:
     """Return what goes with the order of work: what must have come, and what is mixed."""
     if plan.haul is None:
         return []
-    notes = [_delivery_text(delivery, plan.site.units) for delivery in plan.haul.deliveries]
+    came = plan.fill.bought if plan.fill else {}
+    notes = [_delivery_text(delivery, came, plan.site.units) for delivery in plan.haul.deliveries]
     if any(run.mixed for run in plan.haul.order):
         notes.append(
             "* This layer comes from several places, or of several materials: spread each in thin lifts and fork "
@@ -83,9 +84,11 @@ def order_notes(plan: Answers) -> list[str]:
     return notes
 
 
-def _delivery_text(delivery: Delivery, system: System) -> str:
+def _delivery_text(delivery: Delivery, came: Mapping[str, float], system: System) -> str:
+    """Return by when a material must have come: all that is bought of it, in whole bags and steps."""
+    volume = max(came.get(delivery.material, 0.0), delivery.volume)
     return (
-        f"{volume_text(delivery.volume, system)} of {delivery.material} must have come before run "
+        f"{volume_text(volume, system)} of {delivery.material} must have come before run "
         f"{delivery.before_run} on day {delivery.day}."
     )
 

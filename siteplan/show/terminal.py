@@ -16,13 +16,16 @@ from typing import TYPE_CHECKING
 from siteplan.land.cautions import Caution
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.say.figures import plural
 from siteplan.say.filling import (
     break_even_sentences,
     fill_rows,
     full_sentence,
     hose_text,
+    offer_text,
     price_sentences,
     top_up_rows,
+    why_text,
 )
 from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows
 from siteplan.say.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
@@ -223,7 +226,7 @@ def _fill(plan: Answers) -> None:
     bought = [
         [
             line.material,
-            f"{line.count} x {line.offer}" if line.kind != "none" else line.why,
+            f"{line.count} x {offer_text(line, site.units)}" if line.kind != "none" else why_text(line, site.units),
             volume_text(line.volume, site.units),
             "" if line.cost is None else f"{line.cost:,.2f}",
         ]
@@ -291,7 +294,7 @@ def _haul(plan: Answers) -> None:
         _say(line, indent="  ")
     trips = sum(load.trips for load in haul.loads)
     drop = f"; have deliveries tipped at {_plain(haul.drop)}" if haul.drop else ""
-    _say(f"{trips} trips, {haul.total_minutes:.0f} minutes in all{drop}.")
+    _say(f"{plural(trips, 'trip')}, {plural(round(haul.total_minutes), 'minute')} in all{drop}.")
 
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:

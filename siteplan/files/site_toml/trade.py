@@ -226,7 +226,8 @@ def _stock(keys: Keys, materials: Mapping[str, Material]) -> Stock | None:
 
 def _offer(keys: Keys, materials: Mapping[str, Material], currency: str) -> Offer | None:
     mix = _mix(keys, materials)
-    material = keys.text("material") if mix and keys.has("material") else _known(keys, "material", materials)
+    blend = keys.has("mix")
+    material = (keys.text("material") or " and ".join(dict(mix))) if blend else _known(keys, "material", materials)
     keys.require("price", "say what one bag, or one loose step, costs")
     sizes = keys.quantities(_OFFER)
     price = read_price(keys, "price", size=sizes.get("bag", sizes.get("loose")), currency=currency)
@@ -265,7 +266,8 @@ def _check_sizes(keys: Keys, key: str, size: float, sizes: Mapping[str, float]) 
     if "payload" in sizes and "fetch" not in keys.values:
         keys.fault("payload is what one own trip carries; give fetch, the volume of one trip, as well")
     if size < SMALLEST_BAG and not isinstance(keys.values[key], str):
-        text = f"An offer of {keys.values.get('material')} has {key} = {size * 1000:g}: a plain number is litres."
+        what = keys.values.get("material", "a blend")
+        text = f"An offer of {what} has {key} = {size * 1000:g}: a plain number is litres."
         keys.findings.caution("small-unit", "", f"{text} Give the unit.")
 
 

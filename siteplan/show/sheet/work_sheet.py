@@ -20,7 +20,7 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.figures import MONTHS, day_text, plural, time_text
-from siteplan.say.filling import bed_line, fill_rows, full_line, sheet_values
+from siteplan.say.filling import bed_line, fill_rows, full_line, ground_first, sheet_values
 from siteplan.say.hauling import advice_lines, comparison_rows, heap_text, order_notes
 from siteplan.say.lighting import light_sources, sheet_line, sheet_words
 from siteplan.say.placing import moves_sentence, trade_rows
@@ -228,7 +228,7 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
         return None
     return {
         "title": bed.id,
-        "ground": numbers.preparation,
+        "ground": ground_first(plan, numbers),
         "weight": bed_line(plan, numbers),
         "full": full_line(plan, numbers),
         "cut": layer_cut(layers, cards.kinds_of(plan), units, style=own_asset("paper_cut.css")),

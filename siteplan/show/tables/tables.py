@@ -17,6 +17,7 @@ from siteplan.land.features import Feature
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.say.figures import MONTHS
+from siteplan.say.filling import offer_text
 from siteplan.say.lighting import light_columns, light_values
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ def shopping_table(plan: Answers) -> pd.DataFrame:
     rows = [
         (
             line.material,
-            line.offer,
+            offer_text(line, plan.site.units),
             line.kind,
             line.count,
             line.volume,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
-from siteplan.fill.slope import volume_over_ground
+from siteplan.fill.bed_ground import volume_over_ground
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain

@@ -6,11 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.fill.buy import take_stock
-from siteplan.fill.programme import SHORT, tolerated
+from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.recipe import volume_needs
 from siteplan.fill.results import Layer
-from siteplan.fill.supply import share_out
+from siteplan.fill.stock import layer_supplies, take_stock
 from siteplan.land.site import Stock
 
 
@@ -22,7 +21,7 @@ def layer(bed, order, material, volume):
 
 def served(layers, stock, **options):
     uses = take_stock(volume_needs(layers), stock)
-    return [(one.bed, one.order, one.at, round(one.volume, 9)) for one in share_out(layers, uses, **options)]
+    return [(one.bed, one.order, one.at, round(one.volume, 9)) for one in layer_supplies(layers, uses, **options)]
 
 
 def test_piles_serve_beds_in_turn():
@@ -47,6 +46,14 @@ def test_several_piles_serve_one_layer():
     ]  # fmt: skip
 
 
+def test_what_is_not_bought_for_want_of_room_does_not_come():
+    layers = [layer("a", 0, "topsoil", 1.0), layer("a", 1, "compost", 1.0), layer("b", 0, "topsoil", 1.0)]
+    stock = [Stock(material="topsoil", volume=1.5, at="drive")]
+    uses = take_stock(volume_needs(layers), stock)
+    found = [(one.bed, one.at, one.volume) for one in layer_supplies(layers, uses, not_coming=["topsoil", "compost"])]
+    assert found == [("a", "drive", 1.0), ("b", "drive", 0.5)]
+
+
 def test_a_centilitre_is_not_carried_alone():
     stock = [Stock(material="topsoil", volume=1.0 - SHORT / 2, at="drive")]
     assert [at for _, _, at, _ in served([layer("a", 0, "topsoil", 1.0)], stock)] == ["drive"]
@@ -60,7 +67,7 @@ def test_a_thousandth_is_not_fetched_from_elsewhere_but_more_is():
 
 
 def test_no_layers_no_supplies():
-    assert share_out((), take_stock({}, [Stock(material="topsoil", volume=1.0, at="drive")])) == ()
+    assert layer_supplies((), take_stock({}, [Stock(material="topsoil", volume=1.0, at="drive")])) == ()
 
 
 names = st.sampled_from(["topsoil", "compost"])
@@ -75,7 +82,7 @@ def test_every_layer_is_filled_and_no_pile_gives_more_than_it_has(wanted, there)
     layers = [layer(bed, order, name, volume) for order, (bed, name, volume) in enumerate(wanted)]
     stock = [Stock(material=name, volume=volume, at=f"pile {index}") for index, (name, volume) in enumerate(there)]
     uses = take_stock(volume_needs(layers), stock)
-    supplies = share_out(layers, uses)
+    supplies = layer_supplies(layers, uses)
     for one in layers:
         parts = [supply for supply in supplies if (supply.bed, supply.order) == (one.bed, one.order)]
         assert sum(part.volume for part in parts) == pytest.approx(one.volume, abs=1e-12)

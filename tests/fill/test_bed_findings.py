@@ -8,16 +8,18 @@ import numpy as np
 import pytest
 from shapely import box
 
-from siteplan.fill.advice import fill_cautions
+from siteplan.fill.bed_findings import bed_findings
+from siteplan.fill.bed_ground import ground_fall
 from siteplan.fill.fill_plan import plan_fill
-from siteplan.fill.ground import ground_fall
 from siteplan.fill.recipe import fill_layers
+from siteplan.fill.safety import job_findings
 from siteplan.land.features import Bed, Surface
 from siteplan.land.grid import Grid
 from siteplan.land.materials import Material
 from siteplan.land.outline import rectangle
 from siteplan.land.site import LayerSpec, Offer, Recipe
 from siteplan.land.terrain import Terrain
+from siteplan.say.cautions import in_words
 
 FOOT = 0.3048
 
@@ -46,8 +48,9 @@ def with_recipe(site, *layers, beds=None, **changes):
     )
 
 
-def cautions(site, purchase=()):
-    return fill_cautions(site, fill_layers(site.beds, site.recipe, site.materials), purchase)
+def cautions(site):
+    layers = fill_layers(site.beds, site.recipe, site.materials)
+    return in_words([*bed_findings(site, layers), *job_findings(site, layers, ())], site.units)
 
 
 def codes(site):
@@ -62,7 +65,7 @@ def test_a_plain_bed_has_the_words_of_every_job_alone(tiny_yard):
 
 
 def test_no_beds_no_words(tiny_yard):
-    assert fill_cautions(replace(tiny_yard, beds=()), (), ()) == ()
+    assert plan_fill(replace(tiny_yard, beds=())).findings == ()
 
 
 def test_compost_above_half_of_the_upper_part(tiny_yard):
@@ -131,7 +134,19 @@ def test_nothing_but_wood(tiny_yard):
 
 def test_manure(tiny_yard):
     assert "fresh-manure" in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("fresh manure", 0.1)))
-    assert "fresh-manure" not in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("composted manure", 0.1)))
+    composted = with_recipe(tiny_yard, ("topsoil", 0.9), ("composted manure", 0.1))
+    assert "fresh-manure" not in codes(composted)
+    assert "composted-manure" not in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("compost", 0.1)))
+
+
+@pytest.mark.parametrize(("units", "heat"), [("metric", "55 to 77 °C"), ("imperial", "131 to 170 °F")])
+def test_when_manure_counts_as_composted(tiny_yard, units, heat):
+    # 7 CFR 205.203(c)(2): 131 to 170 F (55 to 77 C) for 3 days in a vessel, or 15 days in a windrow turned five times
+    site = with_recipe(tiny_yard, ("topsoil", 0.9), ("composted manure", 0.1), units=units)
+    (caution,) = [one for one in cautions(site) if one.code == "composted-manure"]
+    assert f"{heat} for 3 days in a closed vessel" in caution.text
+    assert "15 days in a heap that was turned 5 times" in caution.text
+    assert "120 days" in caution.text
 
 
 def test_dust(tiny_yard):
@@ -201,13 +216,14 @@ def test_the_same_fault_of_several_beds_is_said_once(tiny_yard):
 def test_the_heaviest_bag_is_named(tiny_yard):
     offers = (Offer(material="topsoil", price=3, bag=0.021237634944),)  # 0.75 ft3 x 1250 kg/m3 = 26.5 kg
     plan = plan_fill(with_recipe(tiny_yard, ("topsoil", 1.0), offers=offers))
-    (lifting,) = [caution for caution in plan.cautions if caution.code == "heavy-lifting"]
+    (lifting,) = [one for one in in_words(plan.findings, "metric") if one.code == "heavy-lifting"]
     assert "27 kg" in lifting.text
     assert "two people" in lifting.text
     light = plan_fill(
         with_recipe(tiny_yard, ("topsoil", 1.0), offers=(Offer(material="topsoil", price=3, bag=0.01),))
     )
-    assert "A bag" not in next(caution.text for caution in light.cautions if caution.code == "heavy-lifting")
+    (lifting,) = [one for one in in_words(light.findings, "metric") if one.code == "heavy-lifting"]
+    assert "A bag" not in lifting.text
 
 
 def test_what_the_table_says_of_a_material_is_passed_on(tiny_yard):

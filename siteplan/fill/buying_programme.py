@@ -1,7 +1,7 @@
-"""Which numbers of bags and loose steps cover all needs at the least cost?
+"""How many bags and loose steps cover all needs at the least cost?
 
-An integer programme for the whole job, solved to proven optimality by HiGHS; ties are broken in a fixed order.
-It leaves out stock on hand and what an offer is called: needs come net, deals come in numbers.
+An integer programme for the whole job. HiGHS solves it to proven optimality; ties are broken in a fixed order.
+Stock and names of offers are left out: needs come without what is on hand, offers come as figures.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _GAP = 1e-6  # money; HiGHS stops at this absolute gap, a ten-thousandth of a ce
 
 
 def tolerated(need: float) -> float:
-    """Return how much of a need may be lacking without a bag more being bought for it. [m3]
+    """Return how much of a need may be lacking before another bag is bought. [m3]
 
     Examples
     --------
@@ -38,7 +38,7 @@ def tolerated(need: float) -> float:
 
 @dataclass(frozen=True, kw_only=True)
 class Deal:
-    """An offer in numbers.
+    """An offer in figures.
 
     Attributes
     ----------
@@ -47,7 +47,7 @@ class Deal:
     parts : mapping of str to float
         Share of each material in it, by volume.
     delivered : bool
-        Whether it is brought or fetched, with the next three; else it is carried home.
+        Whether it is brought or fetched, so that the next three count; else it is carried home.
     minimum : float
         Least volume of an order. [m3]
     fee : float
@@ -55,7 +55,7 @@ class Deal:
     capacity : float
         Most that one of them brings; infinite where it is not said. [m3]
     handling : float
-        What opening one bag is worth, counted in the choice but not in the bill. [money]
+        What it is worth not to open one bag; counted in the choice, not in the bill. [money]
     """
 
     size: float
@@ -87,6 +87,19 @@ class Deal:
             return 0
         return max(1, math.ceil(count * self.size / self.capacity - 1e-9))
 
+    def fewest(self, volume: float) -> int:
+        """Return how many bring a volume: whole bags or steps, and at least the minimum order.
+
+        Examples
+        --------
+        >>> loose = Deal(size=0.5, price=30, parts={"topsoil": 1}, delivered=True, minimum=2)
+        >>> loose.fewest(2.1), loose.fewest(0.3), loose.fewest(0)
+        (5, 4, 0)
+        """
+        if volume <= SHORT:
+            return 0
+        return max(math.ceil((volume - SHORT) / self.size), math.ceil((self.minimum - SHORT) / self.size))
+
     def cost(self, count: int) -> float:
         """Return the bill for that many. [money]
 
@@ -98,10 +111,8 @@ class Deal:
         return float(count * self.price + self.deliveries(count) * self.fee)
 
     def most(self, needs: Mapping[str, float]) -> int:
-        """Return how many can be of use at all."""
-        wanted = [needs.get(name, 0.0) / (self.size * share) for name, share in self.parts.items() if share > 0]
-        enough = max(math.ceil(value - SHORT) for value in wanted)
-        return max(enough, math.ceil(self.minimum / self.size - 1e-9)) if enough > 0 else 0
+        """Return how many can be of use at all: enough of it for its scarcest part."""
+        return max(self.fewest(needs.get(name, 0.0) / share) for name, share in self.parts.items() if share > 0)
 
 
 def cheapest(
@@ -139,8 +150,8 @@ def cheapest(
     Minimise the sum of price times n, plus fee times d, over integers n (bags or steps), d (deliveries) and
     y (ordered or not), with, for each material, the sum of size times share times n >= need; for each delivered deal
     size n <= capacity d, size n >= minimum y and n <= most y; and the sum of size n <= storage.
-    Without a limit on storage it falls apart into the groups of materials that share a blend;
-    each is solved for itself, which is the same programme.
+    Without a limit on storage, materials that share no blend have nothing to do with each other: each group is then
+    solved for itself.
 
     Examples
     --------
@@ -166,7 +177,7 @@ def cheapest(
 
 
 def _groups(needs: Mapping[str, float], deals: Sequence[Deal]) -> list[tuple[dict[str, float], list[int]]]:
-    """Return the needs and deals that hang together, each with their places in `deals`."""
+    """Return the needs that share blends, each group with the places in `deals` of what serves it."""
     leader = {name: name for name in needs}
 
     def lead(name: str) -> str:
@@ -189,7 +200,7 @@ def _groups(needs: Mapping[str, float], deals: Sequence[Deal]) -> list[tuple[dic
 
 
 class _Columns:
-    """Where the unknowns of one group stand: n of every deal, d of what is delivered, y of what has a minimum."""
+    """The columns of the unknowns of one group: n of every deal, d of what is delivered, y of what has a minimum."""
 
     def __init__(self, needs: Mapping[str, float], deals: Sequence[Deal]) -> None:
         size = len(deals)
@@ -248,7 +259,7 @@ def _solve(
 
 
 def _proven(answer: OptimizeResult) -> NDArray[np.float64]:
-    """Return the whole numbers of an answer that is proven to be the best: the bound has met the objective."""
+    """Return the whole numbers of an answer, if the solver's bound proves that there is no better one."""
     solved = answer.status == _OPTIMAL and answer.x is not None
     if not solved or answer.fun - answer.mip_dual_bound > _GAP * max(1.0, abs(answer.fun)):
         raise RuntimeError(f"the buying programme was not solved to the end: {answer.message}")

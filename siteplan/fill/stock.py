@@ -1,20 +1,43 @@
-"""Which place serves which layer of which bed?
+"""What is taken from the stock, and which place serves which layer of which bed?
 
-Each material's piles are emptied in their order, bed by bed in the order given and bottom-up; the rest is bought.
-It leaves out the way from the place to the bed.
+The piles of a material are emptied in their order. They serve the beds in the order given, each from the bottom up;
+the rest is bought. The way from the place to the bed is left out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from siteplan.fill.programme import SHORT, tolerated
+from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.recipe import volume_needs
 from siteplan.fill.results import Layer, StockUse, Supply
+from siteplan.land.site import Stock
 
 
-def share_out(
-    layers: Sequence[Layer], on_hand: Sequence[StockUse], *, priority: Sequence[str] = ()
+def take_stock(needs: Mapping[str, float], stock: Sequence[Stock]) -> tuple[StockUse, ...]:
+    """Return what the needs take of each piece of stock, in its order.
+
+    Examples
+    --------
+    >>> heaps = [Stock(material="topsoil", volume=1.0, at="drive"), Stock(material="topsoil", volume=1.0, at="shed")]
+    >>> [(use.at, use.volume, use.left) for use in take_stock({"topsoil": 1.25}, heaps)]
+    [('drive', 1.0, 0.0), ('shed', 0.25, 0.75)]
+    """
+    open_needs = dict(needs)
+    uses = []
+    for piece in stock:
+        taken = min(piece.volume, open_needs.get(piece.material, 0.0))
+        open_needs[piece.material] = open_needs.get(piece.material, 0.0) - taken
+        uses.append(StockUse(material=piece.material, at=piece.at, volume=taken, left=piece.volume - taken))
+    return tuple(uses)
+
+
+def layer_supplies(
+    layers: Sequence[Layer],
+    on_hand: Sequence[StockUse],
+    *,
+    priority: Sequence[str] = (),
+    not_coming: Collection[str] = (),
 ) -> tuple[Supply, ...]:
     """Return what goes from which pile, or from what is bought, into each layer.
 
@@ -25,27 +48,36 @@ def share_out(
         What is taken of each pile.
     priority : sequence of str
         Ids of the beds that the stock serves first; the others follow in the order of `layers`.
+    not_coming : collection of str
+        Materials that are offered and yet not bought, for want of room: they come from the piles alone.
 
     Returns
     -------
     tuple of Supply
         In the order of `layers`; within a layer the piles in their order, then what is bought.
-        The volumes of a layer's supplies sum to that layer's; where the piles lack no more than a thousandth
-        of a material, the last of them is counted for it.
+        The volumes of a layer's supplies sum to that layer's, but for what is not coming; where the piles lack no
+        more than a thousandth of a material, the last of them is counted for it.
 
     Examples
     --------
     >>> layer = Layer(bed="a", order=0, material="topsoil", bottom=0, top=1, volume=2, mass=2500, settled=0.9)
     >>> heap = StockUse(material="topsoil", at="drive", volume=1.5, left=0)
-    >>> [(supply.at, supply.volume, supply.mass) for supply in share_out([layer], [heap])]
+    >>> [(supply.at, supply.volume, supply.mass) for supply in layer_supplies([layer], [heap])]
     [('drive', 1.5, 1875.0), ('', 0.5, 625.0)]
+    >>> [(supply.at, supply.volume) for supply in layer_supplies([layer], [heap], not_coming=["topsoil"])]
+    [('drive', 1.5)]
     """
     ranks = {bed: rank for rank, bed in enumerate(dict.fromkeys([*priority, *(layer.bed for layer in layers)]))}
     served = sorted(range(len(layers)), key=lambda index: (ranks[layers[index].bed], layers[index].order))
     left = [use.volume for use in on_hand]
     covered = _covered(layers, on_hand)
     parts = {index: _draw(layers[index], on_hand, left, covered) for index in served}
-    return tuple(_supply(layers[index], at, volume) for index in range(len(layers)) for at, volume in parts[index])
+    return tuple(
+        _supply(layers[index], at, volume)
+        for index in range(len(layers))
+        for at, volume in parts[index]
+        if at or layers[index].material not in not_coming
+    )
 
 
 def _covered(layers: Sequence[Layer], on_hand: Sequence[StockUse]) -> set[str]:

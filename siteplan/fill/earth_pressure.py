@@ -1,12 +1,12 @@
-"""What does the fill weigh on the ground, and how hard does it push on the walls?
+"""How hard does the fill press on the ground, and how hard does it push on the walls?
 
-Mass over area, and Rankine's active pressure of a level, drained fill.
-It leaves out the strength of boards, posts and decks: that is a builder's judgement and the local code's.
+Weight over area, and Rankine's active earth pressure of a level, drained fill.
+It leaves out standing water, and the strength of boards, posts and decks: those are a builder's and the local code's.
 
 References
 ----------
-Rankine's coefficient and thrust: soil-mechanics texts, seen. Coefficient at rest: Jaky, memory.
-Brace spacing: common practice, no source.
+Rankine's coefficient and thrust: soil-mechanics texts, seen. Friction angle of 28 to 30 degrees for a loose moist
+mix, and the spacing of braces: common practice, no source.
 """
 
 from __future__ import annotations
@@ -15,8 +15,7 @@ import math
 from dataclasses import dataclass
 
 GRAVITY = 9.81  # m/s2
-WATER_WEIGHT = 9810.0  # N/m3
-FRICTION_ANGLE = 30.0  # degrees, of a loose moist mix; 28 to 30 is common practice, no source
+FRICTION_ANGLE = 30.0  # degrees
 
 
 def active_coefficient(friction_angle: float) -> float:
@@ -31,6 +30,11 @@ def active_coefficient(friction_angle: float) -> float:
     -------
     float
         Sideways pressure as a share of the weight above.
+
+    Raises
+    ------
+    ValueError
+        Where the angle is outside that range.
 
     Examples
     --------
@@ -50,33 +54,24 @@ class WallLoad:
     Attributes
     ----------
     base_pressure : float
-        At the foot, rising evenly from nothing at the top. [Pa]
+        At the foot; it rises evenly from nothing at the top. [Pa]
     thrust : float
-        In all. [N per m of wall]
-    arm : float
-        Height of the thrust above the foot. [m]
+        In all, at a third of the height. [N per m of wall]
     """
 
     base_pressure: float
     thrust: float
-    arm: float
 
 
-def wall_load(
-    height: float, density: float, *, friction_angle: float = FRICTION_ANGLE, drained: bool = True
-) -> WallLoad:
-    """Return how a level fill pushes on its wall.
+def wall_load(height: float, density: float) -> WallLoad:
+    """Return how a level, drained fill pushes on its wall.
 
     Parameters
     ----------
     height : float
         Of the fill. [m]
     density : float
-        Of the fill; take it wet. [kg/m3]
-    friction_angle : float
-        [degrees]
-    drained : bool
-        Where it is not, the pressure of standing water is added.
+        Of the fill on a wet day. [kg/m3]
 
     Returns
     -------
@@ -84,18 +79,16 @@ def wall_load(
 
     Notes
     -----
-    p = Ka rho g H (+ 9.81 kPa/m H undrained), P = p H / 2, at H / 3.
+    p = Ka rho g H at the foot, P = p H / 2 in all, with Ka at a friction angle of 30 degrees.
 
     Examples
     --------
     >>> load = wall_load(0.6, 1600)
-    >>> round(load.base_pressure), round(load.thrust), round(load.arm, 3)
-    (3139, 942, 0.2)
+    >>> round(load.base_pressure), round(load.thrust)
+    (3139, 942)
     """
-    pressure = active_coefficient(friction_angle) * density * GRAVITY * height
-    if not drained:
-        pressure += WATER_WEIGHT * height
-    return WallLoad(base_pressure=pressure, thrust=pressure * height / 2, arm=height / 3)
+    pressure = active_coefficient(FRICTION_ANGLE) * density * GRAVITY * height
+    return WallLoad(base_pressure=pressure, thrust=pressure * height / 2)
 
 
 def ground_pressure(mass: float, area: float) -> float:
@@ -112,7 +105,8 @@ def ground_pressure(mass: float, area: float) -> float:
 def brace_spacing(height: float) -> float:
     """Return how far apart walls of 38 mm boards are commonly braced. [m]
 
-    Common practice, no source: 1.2 m up to 0.3 m high, 0.9 m from 0.45 m; closer above 0.6 m is a builder's to say.
+    Up to 0.3 m high every 1.2 m, from 0.45 m every 0.9 m, in between in proportion (common practice, no source).
+    Closer braces for higher walls are a builder's to say.
 
     Examples
     --------

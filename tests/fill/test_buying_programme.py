@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.fill.programme import SHORT, Deal, cheapest
+from siteplan.fill.buying_programme import SHORT, Deal, cheapest
 
 NAMES = ("topsoil", "compost", "sand")
 

@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.fill.buy import break_even, buy, offer_text, take_stock
-from siteplan.fill.programme import SHORT, tolerated
+from siteplan.fill import purchase
+from siteplan.fill.buying_programme import SHORT, tolerated
+from siteplan.fill.stock import take_stock
+from siteplan.land.materials import Material
 from siteplan.land.site import Offer, Stock
+from siteplan.say.filling import offer_text, why_text
 
 YARD = 0.764554857984  # m3, by definition
+DENSITIES = {"topsoil": 1250, "compost": 700, "coarse organic": 200, "sand": 1600, "bark": 250, "a": 1000}  # kg/m3
+TABLE = {
+    name: Material(
+        name=name, kind="mineral", density=density, density_wet=1.25 * density, settling_first=0.1, settling_later=0.03,
+        shovel_rate=0.5,
+    )
+    for name, density in DENSITIES.items()
+}  # fmt: skip
+
+
+def buy(needs, stock, offers, *, materials=TABLE, **options):
+    return purchase.buy(needs, stock, offers, materials=materials, **options)
 
 
 def heap(material, volume, at="heap"):
@@ -50,7 +63,8 @@ def test_a_thousandth_may_be_lacking_and_no_more():
 
 def test_what_nobody_offers_is_named_and_the_rest_is_bought():
     bought = buy({"coarse organic": 0.2, "topsoil": 0.2}, [], [Offer(material="topsoil", price=4, bag=0.1)])
-    assert dict(bought.missing) == {"coarse organic": "nobody offers it"}
+    assert bought.missing == ("coarse organic",)
+    assert why_text(bought.lines[-1], "metric") == "nobody offers it"
     lack = bought.lines[-1]
     assert (lack.material, lack.kind, lack.count, lack.volume, lack.cost) == ("coarse organic", "none", 0, 0.2, None)
     assert bought.cost == 8.0
@@ -59,7 +73,7 @@ def test_what_nobody_offers_is_named_and_the_rest_is_bought():
 def test_too_little_storage_is_said():
     offers = [Offer(material="topsoil", price=40, loose=0.5, minimum=1.0)]
     bought = buy({"topsoil": 0.6}, [], offers, storage=0.8)
-    assert bought.missing["topsoil"] == "no offer fits into the 0.80 m³ that can be stored"
+    assert why_text(bought.lines[0], "metric") == "no offer fits into the 0.80 m³ that can be stored"
     assert bought.cost == 0
     assert buy({"topsoil": 0.6}, [], offers, storage=1.0).cost == 80
 
@@ -98,34 +112,42 @@ def test_bags_brought_on_a_pallet_pay_their_delivery():
 def test_an_offer_that_is_neither_is_refused():
     with pytest.raises(ValueError, match="neither by the bag nor loose"):
         buy({"topsoil": 1.0}, [], [Offer(material="topsoil", price=1)])
-    with pytest.raises(ValueError, match="in this order"):
-        break_even(Offer(material="topsoil", price=1, loose=1), Offer(material="topsoil", price=1, bag=1))
 
 
-def test_offers_in_words():
-    assert offer_text(Offer(material="a", price=1, bag=0.04), "metric") == "bag of 40 L"
-    assert offer_text(Offer(material="a", price=1, bag=1.0), "metric") == "bag of 1 m³"
-    assert offer_text(Offer(material="a", price=1, bag=1.5 * YARD / 27), "imperial") == "bag of 1.5 ft³"
-    assert offer_text(Offer(material="a", price=1, loose=YARD / 2), "imperial") == "loose by 0.5 yd³, delivered"
-    assert offer_text(Offer(material="a", price=1, loose=YARD, fetch=1), "imperial") == "loose by 1 yd³, fetched"
+@pytest.mark.parametrize(
+    ("offer", "units", "words"),
+    [
+        (Offer(material="a", price=1, bag=0.04), "metric", "bag of 40 L"),
+        (Offer(material="a", price=1, bag=1.0), "metric", "bag of 1 m³"),
+        (Offer(material="a", price=1, bag=1.5 * YARD / 27), "imperial", "bag of 1.5 ft³"),
+        (Offer(material="a", price=1, loose=YARD / 2), "imperial", "loose by 0.5 yd³, delivered"),
+        (Offer(material="a", price=1, loose=YARD, fetch=1), "imperial", "loose by 1 yd³, fetched"),
+        (Offer(material="a", price=1, bag=0.04, name="corner shop"), "metric", "corner shop: bag of 40 L"),
+    ],
+)
+def test_offers_in_words(offer, units, words):
+    (line,) = buy({"a": 0.5}, [], [offer]).lines
+    assert offer_text(line, units) == words
 
 
-def test_break_even_pays_for_the_whole_minimum_and_is_none_where_loose_is_dearer():
-    bag = Offer(material="a", price=2, bag=0.1)
-    loose = Offer(material="a", price=10, loose=1, delivery=20, minimum=5)
-    assert break_even(bag, loose) == 3.5  # 5 m3 and delivery are 70, as much as 3.5 m3 in bags at 20
-    assert buy({"a": 3.4}, [], [bag, loose]).lines[0].kind == "bag"
-    assert buy({"a": 3.6}, [], [bag, loose]).lines[0].kind == "loose"
-    assert break_even(bag, Offer(material="a", price=20, loose=1, delivery=20)) == math.inf
+@pytest.mark.parametrize(
+    ("offer", "mass"),
+    [
+        (Offer(material="topsoil", price=4, bag=0.05), 62.5),  # 50 L at 1250 kg/m3
+        (Offer(material="topsoil", price=40, loose=0.5), 625.0),
+        (Offer(material="mix", price=5, bag=0.05, mix=(("topsoil", 0.6), ("compost", 0.4))), 51.5),  # 30 L + 20 L
+    ],
+)
+def test_a_bag_weighs_its_whole_content(offer, mass):
+    # 60 L of need are two bags of 50 L: each weighs what is in it, not half of the need
+    line = buy({"topsoil": 0.06}, [], [offer]).lines[0]
+    assert line.mass_each == pytest.approx(mass)
 
 
-def test_above_break_even_the_programme_buys_loose_and_below_it_bags():
-    bag = Offer(material="a", price=2, bag=0.1)
-    loose = Offer(material="a", price=1, loose=0.1, delivery=20)
-    volume = break_even(bag, loose)  # 20 / (20 - 10) = 2 m3
-    assert volume == pytest.approx(2.0)
-    assert buy({"a": volume + 0.1}, [], [bag, loose]).lines[0].kind == "loose"
-    assert buy({"a": volume - 0.1}, [], [bag, loose]).lines[0].kind == "bag"
+def test_a_payload_counts_whether_the_material_is_known_or_not():
+    trip = Offer(material="rubble", price=1, loose=0.5, fetch=1.0, payload=500)
+    with pytest.raises(ValueError, match="not in the table"):
+        buy({"rubble": 1.0}, [], [trip])
 
 
 materials = st.sampled_from(["topsoil", "compost", "sand", "bark"])
