@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from shapely.affinity import scale
@@ -44,30 +44,6 @@ def summarised(name: str, plan: HaulPlan) -> HaulSummary:
         unreached=len(plan.loads) - len(reached),
         cautions=len(plan.cautions),
     )
-
-
-def compare_plans(plans: Mapping[str, HaulPlan]) -> tuple[HaulSummary, ...]:
-    """Return several plans in one row each: those that reach most beds first, then by the least minutes."""
-    rows = [summarised(name, plan) for name, plan in plans.items()]
-    return tuple(sorted(rows, key=lambda row: (row.unreached, row.minutes, row.name)))
-
-
-def compare_drops(
-    site: Site, supplies: Sequence[Supply], *, purchase: Sequence[PurchaseLine] = ()
-) -> tuple[HaulSummary, ...]:
-    """Return what each drop zone of the site would make of the work, the best first; none where nothing is delivered.
-
-    Parameters
-    ----------
-    site : Site
-    supplies : sequence of Supply
-    purchase : sequence of PurchaseLine
-        As for the plan.
-    """
-    if all(item.at for item in supplies):
-        return ()
-    zones = [pile.id for pile in site.piles if pile.drop]
-    return compare_plans({zone: plan_haul(site, supplies, purchase=purchase, drop=zone) for zone in zones})
 
 
 def compare_hauls(

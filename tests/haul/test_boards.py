@@ -8,7 +8,7 @@ from shapely import Point, box
 from siteplan.fill.results import Supply
 from siteplan.haul.boards import choose_boards
 from siteplan.haul.haul_plan import plan_haul
-from siteplan.haul.loads.work_rates import BARROW_MASS, GRAVITY
+from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.materials import Ground
 
@@ -37,7 +37,7 @@ def test_boards_by_hand(boggy):
     (choice,) = choose_boards(boggy, plan, price=12.5)
     assert choice.soft_m == pytest.approx(4.0, abs=0.1)  # cells of 10 cm
     assert (choice.boards, choice.cost) == (2, 25.0)
-    weight = (plan.loads[0].per_trip_mass + BARROW_MASS) * GRAVITY
+    weight = (plan.loads[0].per_trip_mass + boggy.barrow.mass) * GRAVITY
     assert choice.push_bare == pytest.approx(0.25 * weight)
     assert choice.push_boarded == pytest.approx(0.03 * weight)
     assert choose_boards(boggy, plan)[0].cost is None

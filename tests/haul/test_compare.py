@@ -3,14 +3,18 @@ from __future__ import annotations
 import dataclasses
 import math
 
+import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
 from siteplan.fill.results import Supply
-from siteplan.haul.alternatives import compare_drops, compare_hauls, compare_plans, summarised
+from siteplan.haul.alternatives import compare_hauls, summarised
 from siteplan.haul.best_haul import whole_haul
+from siteplan.haul.ground.ground_cost import GRASS
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.land.features import Bed, Fence, Gate, Pile, Surface
+from siteplan.land.grid import grid_over
+from siteplan.land.terrain import Terrain
 
 
 @pytest.fixture
@@ -26,40 +30,52 @@ NEED = [Supply(bed="bed", material="topsoil", at="", volume=0.4, mass=500.0)]
 
 
 def test_drop_zones_side_by_side(yard):
-    near, far = compare_drops(yard, NEED)
-    assert (near.name, far.name) == ("near", "far")
+    # From (0.05, 0.05) and from (-5, -4) to where the barrow's middle stands 0.425 m before the bed's west side, straight
+    # over bare level grass: 2.53 m, and about 8.6 m to the nearest spot of it; each of 7 loads is pushed out and back.
+    plan = plan_haul(yard, NEED)
+    assert plan.drop == "near"
+    near, far = compare_hauls(yard, NEED, plan)
+    assert (near.name, near.planned) == ('as planned, tipped at "near"', True)
+    assert (far.name, far.planned) == ('tipped at "far"', False)
     assert near.trips == far.trips == 7
-    assert near.walked_m < far.walked_m
-    assert near.minutes == plan_haul(yard, NEED).total_minutes
+    assert near.walked_m == pytest.approx(7 * 2 * 2.53, abs=7 * 2 * 0.16)  # a cell and a half, see the plan's tests
+    assert far.walked_m == pytest.approx(7 * 2 * math.hypot(5 + 3 - 0.425, 4 - 0.6), abs=7 * 2 * 0.3)
+    # metres of a round trip at 1/1.1 of 3 km/h loaded and of 4.5 km/h empty, or whatever the settings say
+    pace = (1 / yard.haul.loaded_speed + 1 / yard.haul.empty_speed) / 2 / GRASS.pace
+    assert far.minutes - near.minutes == pytest.approx((far.walked_m - near.walked_m) * pace / 60, rel=1e-3)
     assert near.peak_force == pytest.approx(far.peak_force)  # level grass both
 
 
 def test_a_row_by_hand(yard):
-    plan = plan_haul(yard, NEED)
+    # two beds' topsoil on a plane that rises 5 % eastward: what is climbed is 5 % of the way east, in every trip
+    grid = grid_over(box(-20, -20, 20, 20), 1.0)
+    hill = dataclasses.replace(yard, terrain=Terrain(grid, 0.05 * np.meshgrid(grid.x, grid.y)[0]))
+    plan = plan_haul(hill, NEED)
+    (load,) = plan.loads
+    (route,) = plan.routes
     row = summarised("as it is", plan)
-    assert row.walked_m == pytest.approx(7 * 2 * plan.routes[0].length_m)
-    assert (row.climbed_m, row.unreached) == (0.0, 0)
+    assert (row.name, row.trips, row.unreached, row.cautions) == ("as it is", 7, 0, len(plan.cautions))
+    east = route.line.coords[-1][0] - route.line.coords[0][0]
+    assert row.climbed_m == pytest.approx(7 * 0.05 * east, rel=0.01)
+    assert row.walked_m == pytest.approx(7 * (route.line.length + route.back.length), rel=1e-9)
+    assert row.energy_kcal == load.energy_kcal
+    assert row.peak_force == load.peak_force
 
 
-def test_a_second_gate_side_by_side(yard):
-    fence = Fence(id="fence", line=LineString([(1.5, -5), (1.5, 5)]), height=1.2)
-    first = Gate(id="first", place=Point(1.5, 4), line=LineString([(1.5, 3.4), (1.5, 4.6)]), width=1.2)
-    second = Gate(id="second", place=Point(1.5, 0), line=LineString([(1.5, -0.6), (1.5, 0.6)]), width=1.2)
-    fenced = dataclasses.replace(yard, fences=(fence,))
-    rows = compare_plans(
-        {
-            "no gate": plan_haul(dataclasses.replace(fenced), NEED),
-            "one gate": plan_haul(dataclasses.replace(fenced, gates=(first,)), NEED),
-            "two gates": plan_haul(dataclasses.replace(fenced, gates=(first, second)), NEED),
-        }
-    )
-    assert [row.name for row in rows] == ["two gates", "one gate", "no gate"]
-    assert [row.unreached for row in rows] == [0, 0, 1]
-    assert math.isnan(rows[-1].peak_force)
-
-
-def test_nothing_delivered_is_nothing_to_compare(yard):
-    assert compare_drops(yard, [dataclasses.replace(NEED[0], at="far")]) == ()
+def test_a_bed_that_is_not_reached_counts_as_such_and_adds_nothing(yard):
+    # a second bed behind a fence without a gate: its load has no minutes, and the row holds the first bed alone
+    fence = Fence(id="fence", line=LineString([(-2, -5), (-2, 5)]), height=1.2)
+    shut_in = Bed(id="shut in", outline=box(-5, 2, -3, 3.2), height=0.4)
+    site = dataclasses.replace(yard, fences=(fence,), beds=(*yard.beds, shut_in), piles=yard.piles[1:])
+    both = [NEED[0], dataclasses.replace(NEED[0], bed="shut in")]
+    row, alone = (summarised("", plan_haul(site, needs)) for needs in (both, NEED))
+    assert (row.unreached, alone.unreached) == (1, 0)
+    assert row.trips == alone.trips == 7
+    assert row.walked_m == alone.walked_m
+    assert row.energy_kcal == alone.energy_kcal
+    nobody = summarised("", plan_haul(site, both[1:]))
+    assert (nobody.unreached, nobody.trips, nobody.walked_m) == (1, 0, 0)
+    assert math.isnan(nobody.peak_force)
 
 
 def fenced(yard, *gates):

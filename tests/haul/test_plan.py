@@ -13,7 +13,7 @@ from siteplan.haul.delivery.delivery import bag_volumes
 from siteplan.haul.delivery.lorry import TAILGATE
 from siteplan.haul.ground.ground_cost import GRASS
 from siteplan.haul.haul_plan import minutes_field, plan_haul
-from siteplan.haul.loads.work_rates import BARROW_MASS, EMPTY_SPEED, GRAVITY, LOADED_SPEED
+from siteplan.haul.loads.work_rates import EMPTY_SPEED, GRAVITY, LOADED_SPEED
 from siteplan.land.features import Bed, Building, Fence, Gate, Pile, Surface
 from siteplan.land.grid import grid_over
 from siteplan.land.materials import Ground
@@ -50,7 +50,7 @@ def test_a_straight_route_by_hand(simple):
     assert (route.climb_m, route.bucket_m) == (0.0, 0.0)
     (load,) = plan.loads
     assert (load.trips, load.per_trip_mass) == (7, pytest.approx(500 / 7))
-    assert load.push_force == pytest.approx((500 / 7 + BARROW_MASS) * GRAVITY * GRASS.rolling, rel=1e-9)
+    assert load.push_force == pytest.approx((500 / 7 + simple.barrow.mass) * GRAVITY * GRASS.rolling, rel=1e-9)
     assert plan.total_minutes == load.minutes
     assert plan.drop == ""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator
 
-from shapely import LineString, MultiPolygon, Polygon
+from shapely import LineString
 
 from siteplan.haul.results import Barrier
 from siteplan.land.cautions import Caution
@@ -98,8 +98,3 @@ def narrow_gates(site: Site, barrow: Barrow) -> tuple[Caution, ...]:
         for gate in site.gates
         if not gate_passes(gate, barrow)
     )
-
-
-def driveable(boundary: Polygon, barrow: Barrow) -> Polygon | MultiPolygon:
-    """Return where the middle of the barrow stays when no wheel or leg leaves the property."""
-    return boundary.buffer(-barrow.width / 2)

@@ -21,7 +21,6 @@ from siteplan.haul.loads.work_rates import CRITICAL_GRADE, TOBLER_BEST, TOBLER_D
 Floats = NDArray[np.float64]
 Floats32 = NDArray[np.float32]
 Ints = NDArray[np.int32]
-Flags = NDArray[np.bool_]
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 _AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are one corner

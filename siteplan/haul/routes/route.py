@@ -238,13 +238,6 @@ class Router:
         layers = self._layers(loaded=loaded)
         return float(sum(least_time.line_time(path[i], path[i + 1], *layers) for i in range(len(path) - 1)))
 
-    def time_along(self, line: LineString, *, loaded: bool) -> float:
-        """Return the time along any line, infinite where it meets a barrier. [s]"""
-        grid = self.ground.grid
-        at = np.asarray(line.coords)
-        path = np.column_stack([(at[:, 0] - grid.west) / grid.cell, (grid.north - at[:, 1]) / grid.cell])
-        return self._time(path + self._margin, loaded=loaded)
-
     def _line(self, path: Floats) -> LineString:
         grid = self.ground.grid
         column, row = (path - self._margin).T
