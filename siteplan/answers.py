@@ -269,7 +269,7 @@ def _places(
 
 def _on_foot(site: Site, grid: Grid, points: Sequence[Point]) -> NDArray[np.float64] | None:
     """Return the way on foot from the nearest of some points to each cell; None where there are none. [m]"""
-    from siteplan.haul.routes.walk import walking_distance
+    from siteplan.haul.access_maps import walking_distance
 
     return walking_distance(site, grid, points) if points else None
 

@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from siteplan.haul.alternatives import compare_hauls
-from siteplan.haul.boards import choose_boards
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.crew import crew_total
 from siteplan.haul.loads.pile_service import served_nearest
+from siteplan.haul.pushing import choose_boards
 from siteplan.haul.results import HaulPlan
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.site import Site

@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy import ndimage
 
-from siteplan.haul.cautions import load_cautions, route_cautions, way_caution
-from siteplan.haul.delivery.delivery import Part, delivered_parts, delivered_volumes, loose_volumes, tipping_for
 from siteplan.haul.delivery.heaps import lanes_of, place_heaps
 from siteplan.haul.delivery.lorry import tipping_zones
+from siteplan.haul.delivery.packaging import Part, delivered_parts, delivered_volumes, loose_volumes, tipping_for
 from siteplan.haul.delivery.tipping import TippingSpot
 from siteplan.haul.ground.standing_places import at_pile, what_bars
+from siteplan.haul.guidelines import load_cautions, route_cautions, way_caution
 from siteplan.haul.loads.crew import crew_choice
 from siteplan.haul.loads.loads import supply_load
 from siteplan.haul.loads.work_order import deliveries_of, order_of_work

@@ -20,8 +20,8 @@ from siteplan.land.grid import Floats, Grid
 
 if TYPE_CHECKING:
     from siteplan.fill.results import Supply
-    from siteplan.haul.boards import BoardsChoice
     from siteplan.haul.loads.crew import CrewChoice
+    from siteplan.haul.pushing import BoardsChoice
 
 
 @dataclass(frozen=True)

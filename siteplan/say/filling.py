@@ -77,7 +77,7 @@ def comes_text(plan: Answers, layer: Layer) -> str:
     """Return in how many bags or barrows a layer comes, and from which pile."""
     if plan.fill is None:
         return ""
-    from siteplan.haul.delivery.delivery import bag_volumes  # the haul is loaded for those who fill
+    from siteplan.haul.delivery.packaging import bag_volumes  # the haul is loaded for those who fill
 
     bags = bag_volumes(plan.fill.purchase)
     supplies = [one for one in plan.fill.supplies if (one.bed, one.order) == (layer.bed, layer.order)]

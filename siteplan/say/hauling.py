@@ -17,7 +17,7 @@ from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers
-    from siteplan.haul.boards import BoardsChoice
+    from siteplan.haul.pushing import BoardsChoice
 
 MINUTES_WORTH_SAYING = 1.0  # that a second barrow must save
 

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from shapely import Point, box
 
-from siteplan.haul.ground.ground_cost import ground_cost
+from siteplan.haul.ground.cost_field import ground_cost
 from siteplan.haul.ground.standing_places import at_pile
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.features import Bed, Pile, Surface

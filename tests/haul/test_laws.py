@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from shapely import LineString, Point
 
 from siteplan.haul.ground.barriers import barrow_reach
-from siteplan.haul.ground.ground_cost import ground_cost
-from siteplan.haul.routes.route import Router
+from siteplan.haul.ground.cost_field import ground_cost
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Building, Fence, Gate
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle

@@ -9,9 +9,9 @@ import shapely
 from shapely import LineString, Point, box
 
 from siteplan.fill.results import PurchaseLine, Supply
-from siteplan.haul.delivery.delivery import bag_volumes
 from siteplan.haul.delivery.lorry import TAILGATE
-from siteplan.haul.ground.ground_cost import GRASS
+from siteplan.haul.delivery.packaging import bag_volumes
+from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import minutes_field, plan_haul
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, GRAVITY, LOADED_SPEED
 from siteplan.land.features import Bed, Building, Fence, Gate, Pile, Surface

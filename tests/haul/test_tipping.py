@@ -12,11 +12,11 @@ from shapely import LineString, Point, box
 from siteplan.haul.delivery.heaps import heap_room, heap_size, kept_free, laid, place_heaps, ridge_length
 from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.delivery.tipping import BESIDE, MOST_TRIED, best_cell, tipping_spots
-from siteplan.haul.ground.ground_cost import ground_cost
+from siteplan.haul.ground.cost_field import ground_cost
 from siteplan.haul.ground.standing_places import beside
 from siteplan.haul.results import Route
 from siteplan.haul.routes.bed_routes import Ways
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Bed, Keepout, Pile, Surface, Tree
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle

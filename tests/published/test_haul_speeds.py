@@ -15,7 +15,7 @@ from siteplan.haul.loads.loads import supply_load
 from siteplan.haul.loads.work_rates import GRAVITY, MET_WHEELBARROW, energy, shovel_met
 from siteplan.haul.results import GroundCost, Route
 from siteplan.haul.routes.push_force import route_forces
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.materials import Ground

@@ -14,7 +14,7 @@ import pytest
 
 from siteplan.haul.results import GroundCost
 from siteplan.haul.routes.grid_moves import octile_moves
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.grid import Grid
 
 MAPS = ("arena", "lak104d", "Berlin_0_256")

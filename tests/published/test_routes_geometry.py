@@ -13,9 +13,9 @@ from scipy.sparse.csgraph import dijkstra
 from shapely import LineString, Point, box
 
 from siteplan.haul.ground.barriers import barrow_reach
-from siteplan.haul.ground.ground_cost import ground_cost
+from siteplan.haul.ground.cost_field import ground_cost
 from siteplan.haul.results import GroundCost
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Building, Fence, Gate
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import rectangle

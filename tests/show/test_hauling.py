@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 from shapely import Point
 
-from siteplan.haul.boards import BoardsChoice
 from siteplan.haul.loads.crew import CrewChoice
+from siteplan.haul.pushing import BoardsChoice
 from siteplan.haul.results import Delivery, HaulSummary, Heap, Run
 from siteplan.say.hauling import (
     advice_lines,

@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.ground.ground_cost import cells_within
+from siteplan.haul.ground.cost_field import cells_within
 from siteplan.haul.results import Barrier, GroundCost
 from siteplan.haul.routes.grid_moves import octile_moves
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Pile
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site

@@ -14,7 +14,7 @@ import numpy as np
 from scipy.optimize import linprog
 
 from siteplan.fill.results import Supply
-from siteplan.haul.delivery.delivery import delivered_parts, tipping_for
+from siteplan.haul.delivery.packaging import delivered_parts, tipping_for
 from siteplan.haul.ground.standing_places import at_pile, beside
 from siteplan.haul.loads.loads import barrow_loads
 from siteplan.haul.routes.bed_routes import Ways

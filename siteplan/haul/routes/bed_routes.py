@@ -16,10 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import LineString
 
-from siteplan.haul.ground.ground_cost import ground_cost, on_foot, routing_grid
+from siteplan.haul.ground.cost_field import ground_cost, on_foot, routing_grid
 from siteplan.haul.ground.standing_places import beside
 from siteplan.haul.results import GroundCost, Route
-from siteplan.haul.routes.route import Field, Router
+from siteplan.haul.routes.router import Field, Router
 from siteplan.land.features import Bed
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.site import Site

@@ -10,7 +10,7 @@ import numpy as np
 from shapely import LineString
 
 from siteplan.haul.loads.work_rates import GRAVITY
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 
 
 def route_forces(router: Router, line: LineString, *, mass: float, barrow: float) -> tuple[float, float]:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely import LineString, Point
 
-from siteplan.haul.routes.walk import walking_distance
+from siteplan.haul.access_maps import walking_distance
 from siteplan.land.features import Fence, Gate
 from siteplan.land.grid import grid_over
 

@@ -13,9 +13,9 @@ from collections.abc import Collection, Sequence
 import numpy as np
 from shapely import Point
 
-from siteplan.haul.ground.ground_cost import MOST_CELLS, on_foot
+from siteplan.haul.ground.cost_field import MOST_CELLS, on_foot
 from siteplan.haul.results import GroundCost
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.site import Site
 

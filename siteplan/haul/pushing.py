@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.haul.ground.ground_cost import ground_cost, routing_grid
+from siteplan.haul.ground.cost_field import ground_cost, routing_grid
 from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.haul.results import HaulPlan, Route
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.grid import Floats
 from siteplan.land.site import Site
 

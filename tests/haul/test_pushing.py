@@ -6,9 +6,9 @@ import pytest
 from shapely import Point, box
 
 from siteplan.fill.results import Supply
-from siteplan.haul.boards import choose_boards
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.work_rates import GRAVITY
+from siteplan.haul.pushing import choose_boards
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.materials import Ground
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from shapely import LineString
 
-from siteplan.haul.ground.ground_cost import FAR
+from siteplan.haul.ground.cost_field import FAR
 from siteplan.haul.results import GroundCost
 from siteplan.haul.routes.grid_moves import Moves, taut_moves
 from siteplan.land.grid import Floats

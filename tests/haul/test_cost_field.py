@@ -8,7 +8,7 @@ from scipy import ndimage
 from shapely import LineString, Point, box
 from shapely.affinity import rotate
 
-from siteplan.haul.ground.ground_cost import GRASS, ground_cost, routing_grid
+from siteplan.haul.ground.cost_field import GRASS, ground_cost, routing_grid
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, LOADED_SPEED
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, Surface, Tree
 from siteplan.land.grid import Grid, grid_over

@@ -5,7 +5,7 @@ import dataclasses
 import pytest
 from shapely import LineString
 
-from siteplan.haul.cautions import load_cautions, route_cautions
+from siteplan.haul.guidelines import load_cautions, route_cautions
 from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.haul.results import Load, Route
 

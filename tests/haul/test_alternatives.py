@@ -10,7 +10,7 @@ from shapely import LineString, Point, box
 from siteplan.fill.results import Supply
 from siteplan.haul.alternatives import compare_hauls, summarised
 from siteplan.haul.best_haul import whole_haul
-from siteplan.haul.ground.ground_cost import GRASS
+from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.land.features import Bed, Fence, Gate, Pile, Surface
 from siteplan.land.grid import grid_over

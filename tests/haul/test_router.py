@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from siteplan.haul.ground.ground_cost import ground_cost
+from siteplan.haul.ground.cost_field import ground_cost
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, LOADED_SPEED
 from siteplan.haul.results import GroundCost
 from siteplan.haul.routes.grid_moves import cells_crossed, octile_moves, taut_moves
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Surface
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.terrain import Terrain

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.fill.results import PurchaseLine, Supply
-from siteplan.haul.delivery.delivery import delivered_parts, delivered_volumes, loose_volumes
+from siteplan.haul.delivery.packaging import delivered_parts, delivered_volumes, loose_volumes
 
 
 def need(bed, volume, at=""):
