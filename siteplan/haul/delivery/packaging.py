@@ -1,28 +1,21 @@
-"""What is delivered, loose or in bags, and where does it lie?
+"""What is delivered loose, what in bags?
 
-The trips and heaps that what is bought asks for, and the tipping spot that serves them.
-It leaves out when the lorry comes.
+Each supply in the parts in which it comes; of bags those that are opened for it, each bag opened once.
+It leaves out where they lie, and when the lorry comes.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
-
-from shapely.geometry.base import BaseGeometry
-
-from siteplan.haul.delivery.tipping import TippingSpot, tipping_spots
-from siteplan.haul.loads.loads import share_out
-from siteplan.haul.routes.bed_routes import Ways
-from siteplan.land.site import Site
 
 if TYPE_CHECKING:
     from siteplan.fill.results import PurchaseLine, Supply
 
 _CRUMB = 1e-9  # m3, no more than rounding
+_OPENED = 1e-6  # m3, a spoonful: no bag is opened for less
 
 
 @dataclass(frozen=True)
@@ -32,43 +25,43 @@ class Part:
     Attributes
     ----------
     supply : Supply
-    bag : float or None
-        Volume of the bags in which it comes; None where it lies loose. [m3]
+    bags : tuple of float or None
+        Volumes of the bags that are carried for it; None where it lies loose. A bag that serves two beds is carried
+        to the first. [m3]
     """
 
     supply: Supply
-    bag: float | None
+    bags: tuple[float, ...] | None
 
 
-@dataclass(frozen=True)
+@dataclass
 class _Bought:
-    bags: int = 0
-    in_bags: float = 0.0  # m3, with what else is in them where they hold a blend
+    bags: list[float] = field(default_factory=list)  # m3 each, with what else is in it where it holds a blend
     loose: float = 0.0  # m3
-
-    @property
-    def bag(self) -> float:
-        """Volume of a bag, the mean of several sizes. [m3]"""
-        return self.in_bags / self.bags
 
 
 def _bought(purchase: Sequence[PurchaseLine]) -> dict[str, _Bought]:
-    """Return what comes of each material in bags and loose."""
+    """Return what comes of each material, in bags and loose; the largest bags first."""
     found: dict[str, _Bought] = {}
     for line in purchase:
-        bag = line.kind == "bag" and line.count > 0
         for name, volume in line.parts or ((line.material, line.volume),):
-            before = found.get(name, _Bought())
-            if bag:
-                found[name] = _Bought(before.bags + line.count, before.in_bags + line.volume, before.loose)
+            one = found.setdefault(name, _Bought())
+            if line.kind == "bag" and line.count > 0:
+                one.bags += [line.volume / line.count] * line.count
             else:
-                found[name] = _Bought(before.bags, before.in_bags, before.loose + volume)
+                one.loose += volume
+    for one in found.values():
+        one.bags.sort(reverse=True)
     return found
 
 
 def bag_volumes(purchase: Sequence[PurchaseLine]) -> dict[str, float]:
     """Return the volume of a bag of each material that comes in bags alone; of several sizes their mean. [m3]"""
-    return {name: one.bag for name, one in _bought(purchase).items() if one.bags and one.loose <= _CRUMB}
+    return {
+        name: sum(one.bags) / len(one.bags)
+        for name, one in _bought(purchase).items()
+        if one.bags and one.loose <= _CRUMB
+    }
 
 
 def delivered_parts(supplies: Sequence[Supply], purchase: Sequence[PurchaseLine]) -> tuple[Part, ...]:
@@ -79,22 +72,42 @@ def delivered_parts(supplies: Sequence[Supply], purchase: Sequence[PurchaseLine]
     supplies : sequence of Supply
     purchase : sequence of PurchaseLine
         What lies loose is used first, layer by layer in the order of the supplies; bags that are left keep.
+
+    Notes
+    -----
+    What a bag holds beyond the bed for which it is opened goes into the next one, so that no more bags are carried
+    than bought.
     """
     bought = _bought(purchase)
-    loose = {name: one.loose if one.bags else float("inf") for name, one in bought.items()}
+    over = dict.fromkeys(bought, 0.0)  # of the bag opened last
     parts: list[Part] = []
     for item in supplies:
-        left = float("inf") if item.at else loose.get(item.material, float("inf"))
-        taken = min(item.volume, left)
-        if item.volume - taken <= _CRUMB:
-            taken = item.volume
-        if not item.at and item.material in loose:
-            loose[item.material] = max(left - taken, 0.0)
-        if taken > _CRUMB or item.volume <= _CRUMB:
-            parts.append(Part(_share(item, taken), None))
-        if item.volume - taken > _CRUMB:
-            parts.append(Part(_share(item, item.volume - taken), bought[item.material].bag))
+        known = bought.get(item.material)
+        if item.at or known is None or not known.bags:
+            parts.append(Part(item, None))
+            continue
+        loose = min(item.volume, known.loose)
+        if item.volume - loose <= _CRUMB:
+            loose = item.volume
+        known.loose = max(known.loose - loose, 0.0)
+        if loose > _CRUMB or item.volume <= _CRUMB:
+            parts.append(Part(_share(item, loose), None))
+        if (rest := item.volume - loose) > _CRUMB:
+            opened, over[item.material] = _opened(known.bags, rest - over[item.material])
+            parts.append(Part(_share(item, rest), opened))
     return tuple(parts)
+
+
+def _opened(bags: list[float], lacking: float) -> tuple[tuple[float, ...], float]:
+    """Take bags until they hold what is lacking; return them and what is left in the last. [m3]
+
+    Where more is lacking than was bought, bags like the last are taken to be had.
+    """
+    opened: list[float] = []
+    while lacking > _OPENED:
+        opened.append(bags.pop(0) if len(bags) > 1 else bags[0])
+        lacking -= opened[-1]
+    return tuple(opened), max(-lacking, 0.0)
 
 
 def _share(item: Supply, volume: float) -> Supply:
@@ -103,32 +116,12 @@ def _share(item: Supply, volume: float) -> Supply:
     return dataclasses.replace(item, volume=volume, mass=item.mass * volume / item.volume)
 
 
-def delivered_trips(site: Site, parts: Sequence[Part]) -> Counter[str]:
-    """Return how often each bed is wheeled to with what is delivered."""
-    trips: Counter[str] = Counter()
-    for part in parts:
-        if not part.supply.at:
-            trips[part.supply.bed] += share_out(part.supply, site.barrow, part.bag)[0].trips
-    return trips
-
-
-def tipping_for(
-    site: Site, ways: Ways, parts: Sequence[Part], drop: str | None, *, lanes: BaseGeometry | None = None
-) -> TippingSpot | None:
-    """Return where deliveries are tipped, None where nothing is delivered."""
-    trips = delivered_trips(site, parts)
-    if not trips:
-        return None
-    spots = tipping_spots(ways, trips, volumes=loose_volumes(parts), lanes=lanes)
-    return next((spot for spot in spots if spot.id == drop), spots[0])
-
-
-def loose_volumes(parts: Sequence[Part]) -> dict[str, float]:
+def loose_volumes(parts: Iterable[Part]) -> dict[str, float]:
     """Return what is delivered loose, by material. [m3]"""
-    return _volumes(part.supply for part in parts if part.bag is None)
+    return _volumes(part.supply for part in parts if part.bags is None)
 
 
-def delivered_volumes(parts: Sequence[Part]) -> Mapping[str, float]:
+def delivered_volumes(parts: Iterable[Part]) -> dict[str, float]:
     """Return what is delivered in all, by material. [m3]"""
     return _volumes(part.supply for part in parts)
 
