@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
-ORDER = ("land", "files", "sun", "place", "fill", "haul", "answers", "say", "show", "plan", "cli")
+ORDER = ("land", "files", "sun", "place", "fill", "haul", "records", "say", "answers", "show", "plan", "cli")
 #: whom each folder may ask, beside itself
 MAY_ASK = {
     "land": set(),
@@ -17,8 +17,9 @@ MAY_ASK = {
     "place": {"land", "sun"},
     "fill": {"land"},
     "haul": {"land", "fill"},
-    "answers": {"land", "files", "sun", "place", "fill", "haul"},
-    "say": {"land", "sun", "place", "fill", "haul", "answers"},
+    "records": {"land", "sun", "place", "fill", "haul"},
+    "say": {"land", "sun", "place", "fill", "haul", "records"},
+    "answers": {"land", "files", "sun", "place", "fill", "haul", "records", "say"},
     "show": {"land", "files", "sun", "place", "fill", "haul", "answers", "say"},
     "plan": {"land", "answers", "say", "show"},
     "cli": {"land", "files", "answers", "say", "show", "plan"},

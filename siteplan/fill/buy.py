@@ -12,12 +12,9 @@ from dataclasses import dataclass
 
 from siteplan.fill.programme import ENOUGH, SHORT, Deal, cheapest, tolerated
 from siteplan.fill.results import LeftOver, OfferKind, PurchaseLine, StockUse
+from siteplan.land.cautions import Finding, finding
 from siteplan.land.materials import Material
 from siteplan.land.site import Offer, Stock
-from siteplan.land.units import System, volume_text
-
-NOBODY = "nobody offers it"
-_CUBIC_FOOT, _CUBIC_YARD = 0.028316846592, 0.764554857984  # m3, by definition
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,16 +29,18 @@ class Purchase:
         What is bought; then, of kind ``none``, what is lacking.
     cost : float
         Of all lines that have one, in the site's currency.
-    missing : mapping of str to str
-        Materials that cannot be had, each with the reason.
     left_over : tuple of LeftOver
     """
 
     on_hand: tuple[StockUse, ...]
     lines: tuple[PurchaseLine, ...]
     cost: float
-    missing: Mapping[str, str]
     left_over: tuple[LeftOver, ...]
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """Materials that cannot be had."""
+        return tuple(line.material for line in self.lines if line.why is not None)
 
 
 def buy(
@@ -52,7 +51,6 @@ def buy(
     materials: Mapping[str, Material] | None = None,
     storage: float = math.inf,
     bag_handling: float = 0.0,
-    units: System = "metric",
     break_ties: bool = True,
 ) -> Purchase:
     """Return what serves the needs of the whole job: stock first, then the cheapest of the offers.
@@ -70,15 +68,13 @@ def buy(
         Most that may be bought in all. [m3]
     bag_handling : float
         What opening one bag is worth; counted in the choice, not in the cost. [money]
-    units : str
-        In which the offers are worded.
     break_ties : bool
         See `siteplan.fill.programme.cheapest`.
 
     Returns
     -------
     Purchase
-        What nobody offers stands in `missing` and has a line without a cost; the rest is bought all the same.
+        What cannot be had stands in `missing` and has a line without a cost; the rest is bought all the same.
 
     Notes
     -----
@@ -88,47 +84,46 @@ def buy(
     Examples
     --------
     >>> bags = Offer(material="compost", price=5.5, bag=0.028316846592)
-    >>> plan = buy({"compost": 0.2643}, [], [bags], units="imperial")
-    >>> plan.lines[0].count, plan.lines[0].offer, plan.cost
-    (10, 'bag of 1 ft³', 55.0)
+    >>> plan = buy({"compost": 0.2643}, [], [bags])
+    >>> plan.lines[0].count, plan.lines[0].kind, plan.cost
+    (10, 'bag', 55.0)
     >>> plan = buy({"compost": 0.2, "sand": 0.1}, [Stock(material="compost", volume=0.5, at="heap")], [bags])
-    >>> plan.on_hand[0].volume, plan.cost, dict(plan.missing)
-    (0.2, 0.0, {'sand': 'nobody offers it'})
+    >>> plan.on_hand[0].volume, plan.cost, plan.missing
+    (0.2, 0.0, ('sand',))
     """
     on_hand = take_stock(needs, stock)
     rest = _still_wanted(needs, on_hand)
     offered = {name for offer in offers for name, share in _parts(offer).items() if share > 0}
-    missing = {name: NOBODY for name in rest if name not in offered}
+    lacking = {name: finding("no-offer") for name in rest if name not in offered}
     wanted = {name: need for name, need in rest.items() if name in offered}
     at_least = {name: need - ENOUGH * needs[name] for name, need in wanted.items()}
     deals = [_deal(offer, materials or {}, bag_handling) for offer in offers]
     counts = cheapest(at_least, deals, storage=storage, break_ties=break_ties)
     if counts is None:
-        missing |= dict.fromkeys(wanted, _no_room(math.fsum(at_least.values()), storage, units))
+        lacking |= dict.fromkeys(wanted, _no_room(math.fsum(at_least.values()), storage))
         counts = (0,) * len(deals)
+    table = materials or {}
     lines = [
-        _line(offer, deal, count, units) for offer, deal, count in zip(offers, deals, counts, strict=True) if count
+        _line(offer, deal, count, table) for offer, deal, count in zip(offers, deals, counts, strict=True) if count
     ]
     bought = tuple(lines)
     lines += [
-        PurchaseLine(material=name, offer="", kind="none", count=0, volume=rest[name], cost=None, why=why)
-        for name, why in missing.items()
+        PurchaseLine(material=name, kind="none", count=0, volume=rest[name], cost=None, why=why)
+        for name, why in lacking.items()
     ]
     return Purchase(
         on_hand=on_hand,
         lines=tuple(lines),
         cost=math.fsum(line.cost or 0.0 for line in lines),
-        missing=missing,
         left_over=_left_over(on_hand, bought, wanted),
     )
 
 
-def _no_room(wanted: float, storage: float, units: System) -> str:
+def _no_room(wanted: float, storage: float) -> Finding:
     """Return why nothing can be bought: too little room for what is wanted, or for the sizes in which it is sold."""
-    room = volume_text(storage, units)
     if wanted > storage:
-        return f"only {room} can be stored, not {volume_text(wanted, units)}"
-    return f"no offer fits into the {room} that can be stored"
+        return finding("no-room", room=storage, wanted=wanted)
+    return finding("no-fit", room=storage)
 
 
 def take_stock(needs: Mapping[str, float], stock: Sequence[Stock]) -> tuple[StockUse, ...]:
@@ -179,32 +174,6 @@ def break_even(bag: Offer, loose: Offer) -> float:
     return volume if volume >= loose.minimum else (loose.minimum * by_step + loose.delivery) / by_bag
 
 
-def offer_text(offer: Offer, units: System) -> str:
-    """Return an offer in words.
-
-    Examples
-    --------
-    >>> offer_text(Offer(material="topsoil", price=38, loose=0.764554857984, delivery=45), "imperial")
-    'loose by 1 yd³, delivered'
-    >>> offer_text(Offer(material="topsoil", price=4, bag=0.021237634944, name="corner shop"), "imperial")
-    'corner shop: bag of 0.75 ft³'
-    """
-    if offer.bag is not None:
-        words = f"bag of {_size_text(offer.bag, units)}"
-    else:
-        way = "delivered" if offer.fetch is None else "fetched"
-        words = f"loose by {_size_text(offer.loose or 0.0, units)}, {way}"
-    return f"{offer.name}: {words}" if offer.name else words
-
-
-def _size_text(volume: float, units: System) -> str:
-    if units == "metric":
-        return f"{volume * 1000:.4g} L" if volume < 0.2 else f"{volume:.4g} m³"
-    if volume < 0.2:
-        return f"{volume / _CUBIC_FOOT:.4g} ft³"
-    return f"{volume / _CUBIC_YARD:.4g} yd³"
-
-
 def _parts(offer: Offer) -> dict[str, float]:
     """Return the share of each material in an offer."""
     if not offer.mix:
@@ -244,13 +213,17 @@ def _capacity(offer: Offer, parts: Mapping[str, float], materials: Mapping[str, 
     return min(limits, default=math.inf)
 
 
-def _line(offer: Offer, deal: Deal, count: int, units: System) -> PurchaseLine:
+def _line(offer: Offer, deal: Deal, count: int, materials: Mapping[str, Material]) -> PurchaseLine:
     volume = count * deal.size
     kind: OfferKind = "bag" if offer.bag is not None else "loose" if offer.fetch is None else "fetch"
+    known = all(name in materials for name in deal.parts)
+    density = sum(share * materials[name].density for name, share in deal.parts.items()) if known else math.nan
     return PurchaseLine(
         material=offer.material,
-        offer=offer_text(offer, units),
         kind=kind,
+        name=offer.name,
+        size=deal.size,
+        mass_each=deal.size * density,
         count=count,
         volume=volume,
         cost=deal.cost(count),

@@ -13,9 +13,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from siteplan.fill.advice import fill_cautions
+from siteplan.fill.advice import fill_findings
 from siteplan.fill.buy import Purchase, break_even, buy
-from siteplan.fill.ground import bed_base, beds_to_fill, over_lead, preparation
+from siteplan.fill.ground import bed_base, beds_to_fill, over_lead
 from siteplan.fill.hygiene import earliest_harvest, lead_class
 from siteplan.fill.recipe import fill_layers, inside, volume_needs, without_coarse
 from siteplan.fill.results import Alternative, BedFill, BreakEven, FillPlan, Layer, SoilRules, TopUp, TopUpYear
@@ -24,10 +24,9 @@ from siteplan.fill.slope import volume_over_ground
 from siteplan.fill.supply import share_out
 from siteplan.fill.water import hose_hours, moistening_water, watering
 from siteplan.fill.weight import brace_spacing, ground_pressure, wall_load
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Finding, finding
 from siteplan.land.features import Bed
 from siteplan.land.site import Offer, Site, SoilSettings
-from siteplan.land.units import System, volume_text
 
 #: what takes the place of the coarse base where it is left out
 _SOIL = "topsoil"
@@ -63,9 +62,8 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         materials=site.materials,
         storage=site.fill.storage,
         bag_handling=site.fill.bag_handling,
-        units=site.units,
     )
-    cautions = no_offer_cautions(bought, site.units) + fill_cautions(site, layers, bought.lines)
+    findings = (*_lacking(bought), *fill_findings(site, layers, bought.lines))
     sinking = top_ups(layers, site.materials)
     return FillPlan(
         layers=layers,
@@ -75,7 +73,7 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         alternatives=_alternatives(site, needs, bought),
         supplies=share_out(layers, bought.on_hand, priority=priority),
         left_over=bought.left_over,
-        cautions=tuple(dict.fromkeys(cautions)),
+        findings=tuple(dict.fromkeys(findings)),
         beds=bed_fills(site, layers),
         top_ups=sinking,
         top_up_years=_top_up_years(site, sinking),
@@ -139,12 +137,12 @@ def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
         moistening_water=sum(layer_water),
         weekly_water=weekly,
         volume_over_ground=over if math.isfinite(over) else volume,
-        lining_area=0.0 if site.recipe.lining in ("none", "") else area,
+        lining_area=0.0 if site.recipe.lining in ("none", "") or on == "paving" else area,
         volume_full_after_a_year=sum(
             loose_volume(layer.volume, site.materials[layer.material].settling_first) for layer in layers
         ),
         on=on,
-        preparation=preparation(on, lining=site.recipe.lining, barrier=over_lead(site, bed), units=site.units),
+        barrier=over_lead(site, bed),
         layer_water=layer_water,
         moistening_hose=None if flow is None else hose_hours(sum(layer_water), flow),
         weekly_hose=None if flow is None else hose_hours(weekly, flow),
@@ -160,7 +158,7 @@ def _top_up_years(site: Site, sinking: Sequence[TopUp]) -> tuple[TopUpYear, ...]
             needs[name] = needs.get(name, 0.0) + volume
     years = []
     for year, needs in sorted(by_year.items()):
-        bought = buy(needs, (), site.offers, materials=site.materials, units=site.units, break_ties=False)
+        bought = buy(needs, (), site.offers, materials=site.materials, break_ties=False)
         cost = None if bought.missing else bought.cost
         years.append(TopUpYear(year=year, volumes=tuple(needs.items()), cost=cost))
     return tuple(years)
@@ -181,17 +179,12 @@ def break_evens(offers: Sequence[Offer]) -> tuple[BreakEven, ...]:
     return tuple(found)
 
 
-def no_offer_cautions(bought: Purchase, units: System) -> tuple[Caution, ...]:
-    """Return a word on each material that is lacking."""
-    volumes = {line.material: line.volume for line in bought.lines if line.kind == "none"}
+def _lacking(bought: Purchase) -> tuple[Finding, ...]:
+    """Return a finding for each material that is neither on hand nor to be had."""
     return tuple(
-        Caution(
-            "no-offer",
-            "",
-            f"{volume_text(volumes[name], units)} of {name} are neither on hand nor to be had: {why}. "
-            "The total leaves them out; add an offer or a stock of it, or collect it.",
-        )
-        for name, why in bought.missing.items()
+        finding("no-offer", material=line.material, volume=line.volume, **dict(line.why.figures), why=line.why.code)
+        for line in bought.lines
+        if line.why is not None
     )
 
 
@@ -220,15 +213,14 @@ def _priced(
         offers,
         materials=site.materials,
         storage=site.fill.storage,
-        units=site.units,
         break_ties=False,
     )
-    lacking = sorted(set(other.missing) - set(bought.missing))
+    lacking = tuple(sorted(set(other.missing) - set(bought.missing)))
     if lacking:
-        return Alternative(name=name, total_cost=None, why=f"cannot be had this way: {', '.join(lacking)}")
-    left_out = sorted(set(other.missing))
-    if left_out and len(left_out) == len(other.lines):
-        return Alternative(name=name, total_cost=None, why=f"cannot be had: {', '.join(left_out)}")
-    why = f"without {', '.join(left_out)}, which cannot be had" if left_out else ""
+        return Alternative(name=name, total_cost=None, lacking=lacking, only_this_way=True)
+    lacking = tuple(sorted(other.missing))
+    if lacking and len(lacking) == len(other.lines):
+        return Alternative(name=name, total_cost=None, lacking=lacking)
     alike = set(other.missing) == set(bought.missing)
-    return Alternative(name=name, total_cost=other.cost, why=why, saving=other.cost - bought.cost if alike else None)
+    saving = other.cost - bought.cost if alike else None
+    return Alternative(name=name, total_cost=other.cost, lacking=lacking, saving=saving)

@@ -11,19 +11,18 @@ practice, no source. Depth over paving: common practice, no source. Wet mix of 1
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 import numpy as np
 import shapely
 
-from siteplan.fill.dangers import Found
 from siteplan.fill.hygiene import lead_class
 from siteplan.fill.recipe import inside
 from siteplan.fill.slope import volume_over_ground
+from siteplan.land.cautions import Finding, finding
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
-from siteplan.land.units import System, length_text
 
 Base = Literal["paving", "lawn", "soil", "unknown"]
 
@@ -61,86 +60,19 @@ def over_lead(site: Site, bed: Bed) -> bool:
     return lead_class(site.soil.lead) in ("above screening", "no food")
 
 
-def preparation(base: Base, *, lining: str, barrier: bool, units: System) -> tuple[str, ...]:
-    """Return what is done to the ground before anything is filled in.
-
-    Parameters
-    ----------
-    base : str
-        From `bed_base`.
-    lining : str
-        The recipe's; ``none`` where there is none.
-    barrier : bool
-        Whether the soil below must be kept from the roots; see `over_lead`.
-    units : str
-
-    Examples
-    --------
-    >>> preparation("paving", lining="none", barrier=False, units="metric")
-    ('Leave gaps at the foot of the walls for the water to run off.',)
-    >>> len(preparation("lawn", lining="cardboard", barrier=False, units="metric"))
-    2
-    """
-    said = {
-        "paving": ["Leave gaps at the foot of the walls for the water to run off."],
-        "lawn": ["Mow the grass as short as you can; there is no need to lift the turf."],
-        "soil": ["Pull the weeds and loosen the ground with a fork, if no service lies there."],
-        "unknown": ["Mow or weed the ground."],
-    }[base]
-    if barrier:
-        said.append("Lay a barrier that lets water through and no roots over the whole floor, up the walls too.")
-    if lining not in ("none", "") and base != "paving":
-        lap = length_text(LAP, units)
-        said.append(f"Lay {lining} over the whole floor, lapped by {lap}, tape and staples off, and soak it.")
-    return tuple(said)
-
-
-def ground_findings(site: Site, bed: Bed) -> Found:
-    """Yield code and text of what the ground under one bed asks for."""
+def ground_findings(site: Site, bed: Bed) -> Iterator[Finding]:
+    """Yield what the ground under one bed asks for."""
     if bed_base(site, bed) == "paving":
-        yield from _paving_findings(bed, site.units)
+        if bed.height < PAVED_DEPTH - 1e-6:
+            yield finding("on-paving", bed.id, deep=PAVED_DEPTH)
+        yield finding("ground-load", bed.id)
     elif over_lead(site, bed):
-        yield (
-            "lead-barrier",
-            (
-                "The soil below holds lead above the screening level: lay a barrier over the floor and fill with "
-                "clean soil from elsewhere, deep enough for the roots of the crop."
-            ),
-        )
+        yield finding("lead-barrier", bed.id)
     fall = ground_fall(site, bed)
     if fall > LEVEL_WITHIN:
         level = float(inside(bed).area) * bed.height
         more = volume_over_ground(bed, site.terrain) / level - 1 if level else 0.0
-        off = f" As the ground lies it would hold {abs(more):.0%} {'more' if more > 0 else 'less'}."
-        yield (
-            "uneven-ground",
-            (
-                f"The ground falls by {length_text(fall, site.units)} across the bed: cut it in, or step its walls, "
-                "which stand higher by half the fall on the low side. The volume is reckoned as of a level bed with "
-                f"the height at its middle.{off if abs(more) > UNEVEN_BY else ''}"
-            ),
-        )
-
-
-def _paving_findings(bed: Bed, units: System) -> Found:
-    if bed.height < PAVED_DEPTH - 1e-6:
-        yield (
-            "on-paving",
-            (
-                f"It stands on paving, where roots cannot go deeper: make it {length_text(PAVED_DEPTH, units)} deep "
-                "or more, and let the water out at the foot of the walls."
-            ),
-        )
-    weight = "500 kg on each square metre for each 30 cm of depth"
-    if units == "imperial":
-        weight = "100 lb on each square foot for each foot of depth"
-    yield (
-        "ground-load",
-        (
-            f"It stands on paving. Wet fill weighs about {weight}: never on a deck, a roof or a weak slab before a "
-            "builder has looked at it."
-        ),
-    )
+        yield finding("uneven-ground", bed.id, fall=fall, more=more if abs(more) > UNEVEN_BY else 0.0)
 
 
 def ground_fall(site: Site, bed: Bed) -> float:

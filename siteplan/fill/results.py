@@ -7,10 +7,11 @@ It leaves out rounding and people's units: those belong to whoever prints.
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 from typing import Literal
 
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Finding
 
 OfferKind = Literal["bag", "loose", "fetch", "none"]
 
@@ -65,34 +66,38 @@ class PurchaseLine:
     Attributes
     ----------
     material : str
-        Several names joined by `` + `` where the offer is a blend.
-    offer : str
-        The offer in words; empty where nobody offers it.
+        Of a blend, what it is called.
     kind : str
-        ``bag``, ``loose`` (delivered), ``fetch`` (own pick-up) or ``none`` (nobody offers it).
+        ``bag``, ``loose`` (delivered), ``fetch`` (own pick-up) or ``none`` (it cannot be had).
     count : int
         Bags, or steps of loose material.
     volume : float
-        What comes; what is lacking where nobody offers it. [m3]
+        What comes; what is lacking where it cannot be had. [m3]
     cost : float or None
-        Delivery included, in the site's currency; None where nobody offers it.
+        Delivery included, in the site's currency; None where it cannot be had.
+    name : str
+        Of the shop or the offer; may be empty.
+    size, mass_each : float
+        Of one bag or one step, full and moist as delivered; NaN where no density is known. [m3, kg]
     deliveries : int
         Lorry loads, or own trips for ``fetch``.
     parts : tuple of (str, float)
         Volume that comes of each material. [m3]
-    why : str
-        Why it cannot be had; empty where it can.
+    why : Finding or None
+        Why it cannot be had: ``no-offer``, ``no-room`` or ``no-fit`` (to the room there is); None where it can.
     """
 
     material: str
-    offer: str
     kind: OfferKind
     count: int
     volume: float
     cost: float | None
+    name: str = ""
+    size: float = 0.0
+    mass_each: float = math.nan
     deliveries: int = 0
     parts: tuple[tuple[str, float], ...] = ()
-    why: str = ""
+    why: Finding | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,17 +107,21 @@ class Alternative:
     Attributes
     ----------
     name : str
+        ``all bagged``, ``all loose`` or ``no coarse layer``.
     total_cost : float or None
         None where it cannot be done, or where nothing of it has a price.
-    why : str
-        What it lacks, where it lacks something.
+    lacking : tuple of str
+        Materials that cannot be had this way.
+    only_this_way : bool
+        Whether the plan itself has what is lacking; else neither has it.
     saving : float or None
         What the plan saves against it; None where the two do not bring the same.
     """
 
     name: str
     total_cost: float | None
-    why: str = ""
+    lacking: tuple[str, ...] = ()
+    only_this_way: bool = False
     saving: float | None = None
 
 
@@ -219,14 +228,14 @@ class BedFill:
     volume_over_ground : float
         What it would hold with a level top over the ground as it lies; `volume` where that is not known. [m3]
     lining_area : float
-        Of the floor, to be covered by the recipe's lining; 0 where there is none. [m2]
+        Of the floor, to be covered by the recipe's lining; 0 where there is none, or paving below. [m2]
     volume_full_after_a_year : float
         Loose, to stand at the brim when the first year's settling is over: each layer's volume divided by what
         remains of it. [m3]
     on : str
         What it stands on: ``paving``, ``lawn``, ``soil`` or ``unknown``.
-    preparation : tuple of str
-        What is done to the ground first, in this order.
+    barrier : bool
+        Whether the soil below must be kept from the roots, for the lead in it.
     layer_water : tuple of float
         Share of each layer, from the bottom, in `moistening_water`. [m3]
     moistening_hose, weekly_hose : float or None
@@ -250,7 +259,7 @@ class BedFill:
     lining_area: float
     volume_full_after_a_year: float = 0.0
     on: str = "unknown"
-    preparation: tuple[str, ...] = ()
+    barrier: bool = False
     layer_water: tuple[float, ...] = ()
     moistening_hose: float | None = None
     weekly_hose: float | None = None
@@ -292,7 +301,8 @@ class FillPlan:
     alternatives : tuple of Alternative
     supplies : tuple of Supply
     left_over : tuple of LeftOver
-    cautions : tuple of Caution
+    findings : tuple of Finding
+        What to know before filling: `siteplan.say` has the words.
     beds : tuple of BedFill
         Those that have an inside.
     top_ups : tuple of TopUp
@@ -313,7 +323,7 @@ class FillPlan:
     alternatives: tuple[Alternative, ...]
     supplies: tuple[Supply, ...]
     left_over: tuple[LeftOver, ...]
-    cautions: tuple[Caution, ...]
+    findings: tuple[Finding, ...]
     beds: tuple[BedFill, ...] = ()
     top_ups: tuple[TopUp, ...] = ()
     top_up_years: tuple[TopUpYear, ...] = ()

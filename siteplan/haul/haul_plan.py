@@ -111,7 +111,9 @@ def _planned(ways: Ways, supplies: Sequence[Supply], work: HaulWork) -> HaulPlan
     site = ways.site
     heaps, crowded = _heaps(site, work)
     layers = [part.supply.order for part in work.reached]
-    runs = order_of_work(work.loads, layers, [not part.supply.at for part in work.reached], site.labour, haul=site.haul)
+    runs = order_of_work(
+        work.loads, layers, [not part.supply.at for part in work.reached], site.labour, haul=site.haul
+    )
     unreached = tuple(_unreached(ways, part) for part in work.barred)
     findings = [
         *narrow_gates(site),

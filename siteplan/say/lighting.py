@@ -15,7 +15,7 @@ from siteplan.say.figures import MONTHS, hours_text, share_text
 from siteplan.sun.light.irradiance import MOL_PER_KWH
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
     from siteplan.sun.light.daily_light import BedLight, Light
 
 #: how the figures come about; in plan.json beside them

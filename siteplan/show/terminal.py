@@ -21,10 +21,12 @@ from siteplan.say.filling import (
     fill_rows,
     full_sentence,
     hose_text,
+    offer_text,
     price_sentences,
     top_up_rows,
+    why_text,
 )
-from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows
+from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows, unreached_lines, work_text
 from siteplan.say.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
 from siteplan.say.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
 from siteplan.show.charts.clock import LEGEND, clock_lines
@@ -224,7 +226,7 @@ def _fill(plan: Answers) -> None:
     bought = [
         [
             line.material,
-            f"{line.count} x {line.offer}" if line.kind != "none" else line.why,
+            f"{line.count} x {offer_text(line, site.units)}" if line.kind != "none" else why_text(line, site.units),
             volume_text(line.volume, site.units),
             "" if line.cost is None else f"{line.cost:,.2f}",
         ]
@@ -276,9 +278,11 @@ def _haul(plan: Answers) -> None:
                 load.from_id,
                 "" if metres is None else length_text(metres, system),
                 str(load.trips),
-                "no way" if load.minutes != load.minutes else f"{load.minutes:.0f}",
+                f"{load.minutes:.0f}",
             ]
         )
+    for line in unreached_lines(plan):
+        _say(line, indent="  ")
     _table("Barrow runs", ["bed", "material", "from", "way", "trips", "minutes"], rows)
     heads = ["run", "day", "at", "bed", "material", "from", "trips", "time"]
     _table("Order of work", heads, order_rows(plan), words={"time"})
@@ -290,9 +294,9 @@ def _haul(plan: Answers) -> None:
         _table("What another spot or gate would change", heads, compared, words={"time"})
     for line in advice_lines(plan):
         _say(line, indent="  ")
-    trips = sum(load.trips for load in haul.loads)
     drop = f"; have deliveries tipped at {_plain(haul.drop)}" if haul.drop else ""
-    _say(f"{trips} trips, {haul.total_minutes:.0f} minutes in all{drop}.")
+    if haul.loads:
+        _say(f"{work_text(haul)}{drop}.")
 
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:

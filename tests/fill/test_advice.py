@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from shapely import box
 
-from siteplan.fill.advice import fill_cautions
+from siteplan.fill.advice import fill_findings
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.fill.ground import ground_fall
 from siteplan.fill.recipe import fill_layers
@@ -18,6 +18,7 @@ from siteplan.land.materials import Material
 from siteplan.land.outline import rectangle
 from siteplan.land.site import LayerSpec, Offer, Recipe
 from siteplan.land.terrain import Terrain
+from siteplan.say.cautions import in_words
 
 FOOT = 0.3048
 
@@ -47,7 +48,8 @@ def with_recipe(site, *layers, beds=None, **changes):
 
 
 def cautions(site, purchase=()):
-    return fill_cautions(site, fill_layers(site.beds, site.recipe, site.materials), purchase)
+    layers = fill_layers(site.beds, site.recipe, site.materials)
+    return in_words(fill_findings(site, layers, purchase), site.units)
 
 
 def codes(site):
@@ -62,7 +64,7 @@ def test_a_plain_bed_has_the_words_of_every_job_alone(tiny_yard):
 
 
 def test_no_beds_no_words(tiny_yard):
-    assert fill_cautions(replace(tiny_yard, beds=()), (), ()) == ()
+    assert fill_findings(replace(tiny_yard, beds=()), (), ()) == ()
 
 
 def test_compost_above_half_of_the_upper_part(tiny_yard):
@@ -192,13 +194,14 @@ def test_the_same_fault_of_several_beds_is_said_once(tiny_yard):
 def test_the_heaviest_bag_is_named(tiny_yard):
     offers = (Offer(material="topsoil", price=3, bag=0.021237634944),)  # 0.75 ft3 x 1250 kg/m3 = 26.5 kg
     plan = plan_fill(with_recipe(tiny_yard, ("topsoil", 1.0), offers=offers))
-    (lifting,) = [caution for caution in plan.cautions if caution.code == "heavy-lifting"]
+    (lifting,) = [one for one in in_words(plan.findings, "metric") if one.code == "heavy-lifting"]
     assert "27 kg" in lifting.text
     assert "two people" in lifting.text
     light = plan_fill(
         with_recipe(tiny_yard, ("topsoil", 1.0), offers=(Offer(material="topsoil", price=3, bag=0.01),))
     )
-    assert "A bag" not in next(caution.text for caution in light.cautions if caution.code == "heavy-lifting")
+    (lifting,) = [one for one in in_words(light.findings, "metric") if one.code == "heavy-lifting"]
+    assert "A bag" not in lifting.text
 
 
 def test_what_the_table_says_of_a_material_is_passed_on(tiny_yard):

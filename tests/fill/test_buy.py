@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.fill.buy import break_even, buy, offer_text, take_stock
+from siteplan.fill.buy import break_even, buy, take_stock
 from siteplan.fill.programme import SHORT, tolerated
 from siteplan.land.site import Offer, Stock
+from siteplan.say.filling import offer_text, why_text
 
 YARD = 0.764554857984  # m3, by definition
 
@@ -50,7 +51,8 @@ def test_a_thousandth_may_be_lacking_and_no_more():
 
 def test_what_nobody_offers_is_named_and_the_rest_is_bought():
     bought = buy({"coarse organic": 0.2, "topsoil": 0.2}, [], [Offer(material="topsoil", price=4, bag=0.1)])
-    assert dict(bought.missing) == {"coarse organic": "nobody offers it"}
+    assert bought.missing == ("coarse organic",)
+    assert why_text(bought.lines[-1], "metric") == "nobody offers it"
     lack = bought.lines[-1]
     assert (lack.material, lack.kind, lack.count, lack.volume, lack.cost) == ("coarse organic", "none", 0, 0.2, None)
     assert bought.cost == 8.0
@@ -59,7 +61,7 @@ def test_what_nobody_offers_is_named_and_the_rest_is_bought():
 def test_too_little_storage_is_said():
     offers = [Offer(material="topsoil", price=40, loose=0.5, minimum=1.0)]
     bought = buy({"topsoil": 0.6}, [], offers, storage=0.8)
-    assert bought.missing["topsoil"] == "no offer fits into the 0.80 m³ that can be stored"
+    assert why_text(bought.lines[0], "metric") == "no offer fits into the 0.80 m³ that can be stored"
     assert bought.cost == 0
     assert buy({"topsoil": 0.6}, [], offers, storage=1.0).cost == 80
 
@@ -102,12 +104,20 @@ def test_an_offer_that_is_neither_is_refused():
         break_even(Offer(material="topsoil", price=1, loose=1), Offer(material="topsoil", price=1, bag=1))
 
 
-def test_offers_in_words():
-    assert offer_text(Offer(material="a", price=1, bag=0.04), "metric") == "bag of 40 L"
-    assert offer_text(Offer(material="a", price=1, bag=1.0), "metric") == "bag of 1 m³"
-    assert offer_text(Offer(material="a", price=1, bag=1.5 * YARD / 27), "imperial") == "bag of 1.5 ft³"
-    assert offer_text(Offer(material="a", price=1, loose=YARD / 2), "imperial") == "loose by 0.5 yd³, delivered"
-    assert offer_text(Offer(material="a", price=1, loose=YARD, fetch=1), "imperial") == "loose by 1 yd³, fetched"
+@pytest.mark.parametrize(
+    ("offer", "units", "words"),
+    [
+        (Offer(material="a", price=1, bag=0.04), "metric", "bag of 40 L"),
+        (Offer(material="a", price=1, bag=1.0), "metric", "bag of 1 m³"),
+        (Offer(material="a", price=1, bag=1.5 * YARD / 27), "imperial", "bag of 1.5 ft³"),
+        (Offer(material="a", price=1, loose=YARD / 2), "imperial", "loose by 0.5 yd³, delivered"),
+        (Offer(material="a", price=1, loose=YARD, fetch=1), "imperial", "loose by 1 yd³, fetched"),
+        (Offer(material="a", price=1, bag=0.04, name="corner shop"), "metric", "corner shop: bag of 40 L"),
+    ],
+)
+def test_offers_in_words(offer, units, words):
+    (line,) = buy({"a": 0.5}, [], [offer]).lines
+    assert offer_text(line, units) == words
 
 
 def test_break_even_pays_for_the_whole_minimum_and_is_none_where_loose_is_dearer():

@@ -12,13 +12,16 @@ from shapely import box
 
 from siteplan.files.demo import demo_site
 from siteplan.fill.fill_plan import plan_fill
-from siteplan.fill.ground import bed_base, over_lead, preparation
+from siteplan.fill.ground import bed_base, over_lead
 from siteplan.land.crops import Crop
 from siteplan.land.features import Surface
 from siteplan.land.grid import Grid
 from siteplan.land.outline import rectangle
 from siteplan.land.site import FillSettings, Offer, SoilSettings, WaterSettings
 from siteplan.land.terrain import Terrain
+from siteplan.plan import plan_site
+from siteplan.say.cautions import in_words
+from siteplan.say.filling import but_text, ground_first
 
 
 def on(site, surface, **soil):
@@ -27,7 +30,7 @@ def on(site, surface, **soil):
 
 
 def said(site, code):
-    return [caution for caution in plan_fill(site).cautions if caution.code == code]
+    return [one for one in in_words(plan_fill(site).findings, site.units) if one.code == code]
 
 
 @pytest.mark.parametrize(
@@ -53,15 +56,19 @@ def test_the_smaller_of_two_surfaces_counts_and_none_is_unknown(tiny_yard):
     assert [bed.on for bed in plan_fill(site).beds] == ["paving", "lawn"]
 
 
-def test_what_is_done_to_the_ground_first():
-    lawn = preparation("lawn", lining="cardboard", barrier=False, units="imperial")
+def first(site, lining="cardboard"):
+    site = replace(site, recipe=replace(site.recipe, lining=lining))
+    plan = plan_site(site, ask=["fill"])
+    return ground_first(plan, plan.fill.beds[0])
+
+
+def test_what_is_done_to_the_ground_first(tiny_yard):
+    lawn = first(on(replace(tiny_yard, units="imperial"), "grass"))
     assert "Mow" in lawn[0]
     assert "cardboard over the whole floor, lapped by 6 in" in lawn[1]
-    assert "lapped by 15 cm" in preparation("lawn", lining="cardboard", barrier=False, units="metric")[1]
-    assert not any(
-        "cardboard" in one for one in preparation("paving", lining="cardboard", barrier=False, units="metric")
-    )
-    assert any("barrier" in one for one in preparation("soil", lining="none", barrier=True, units="metric"))
+    assert "lapped by 15 cm" in first(on(tiny_yard, "grass"))[1]
+    assert first(on(tiny_yard, "paved")) == ("Leave gaps at the foot of the walls for the water to run off.",)
+    assert any("barrier" in one for one in first(on(tiny_yard, "soil", lead=300), lining="none"))
 
 
 @pytest.mark.parametrize(
@@ -82,7 +89,7 @@ def test_a_reading_of_lead(tiny_yard, ppm, words, barrier):
     assert said(site, "lead-test") == []
     assert bool(said(site, "lead-barrier")) is barrier
     assert over_lead(site, site.beds[0]) is barrier
-    assert any("barrier" in one for one in plan_fill(site).beds[0].preparation) is barrier
+    assert plan_fill(site).beds[0].barrier is barrier
     paved = on(tiny_yard, "paved", lead=ppm)
     assert not over_lead(paved, paved.beds[0])
 
@@ -125,14 +132,11 @@ def test_storage_and_the_price_of_a_bag_are_the_sites_own(tiny_yard):
     assert topsoil(4.2) == ["loose"]
     # all that is bought, at the least: 0.64 + 0.5 + 1.0 m3
     assert topsoil(0.0, storage=2.2) == ["bag"]
-    lean = plan_fill(replace(tiny_yard, fill=FillSettings(storage=1.0)))
-    assert "only 1.00 m³ can be stored, not 2.05 m³" in next(
-        one.text for one in lean.cautions if one.code == "no-offer"
-    )
-    tight = plan_fill(
-        replace(tiny_yard, fill=FillSettings(storage=2.06))
-    )  # steps of half a cubic metre are too coarse
-    assert "no offer fits into the 2.06 m³" in next(one.text for one in tight.cautions if one.code == "no-offer")
+    lean = said(replace(tiny_yard, fill=FillSettings(storage=1.0)), "no-offer")
+    assert "only 1.00 m³ can be stored, not 2.05 m³" in lean[0].text
+    # steps of half a cubic metre are too coarse
+    tight = said(replace(tiny_yard, fill=FillSettings(storage=2.06)), "no-offer")
+    assert "no offer fits into the 2.06 m³" in tight[0].text
 
 
 def test_water_by_the_sites_own_hose(tiny_yard):
@@ -167,7 +171,7 @@ def test_where_nobody_offers_anything_there_is_no_price(tiny_yard):
     assert plan.price is None
     assert set(plan.lacking) == {"topsoil", "compost", "coarse organic"}
     assert [other.total_cost for other in plan.alternatives] == [None, None, None]
-    assert all(other.why.startswith("cannot be had: ") for other in plan.alternatives)
+    assert all(but_text(other).startswith("cannot be had: ") for other in plan.alternatives)
     some = plan_fill(replace(tiny_yard, offers=(Offer(material="topsoil", price=4.0, bag=0.04),)))
     assert some.price == some.total_cost == 64.0
     assert set(some.lacking) == {"compost", "coarse organic"}
@@ -203,7 +207,7 @@ def test_a_long_side_wants_a_tie_and_a_high_wall_braces(tiny_yard):
     def codes(length, height):
         bed = replace(tiny_yard.beds[0], outline=rectangle(0, 3, length=length, width=1.2, heading=90), height=height)
         plan = plan_fill(replace(tiny_yard, beds=(bed,)))
-        return {one.code for one in plan.cautions} & {"wall-span", "wall-bracing"}
+        return {one.code for one in plan.findings} & {"wall-span", "wall-bracing"}
 
     assert codes(2.4384, 0.3) == set()  # 8 ft, common practice, no source
     assert codes(3.6, 0.3) == {"wall-span"}
@@ -229,7 +233,7 @@ def test_cautions_are_in_the_sites_units(tiny_yard, units):
         tiny_yard, units=units, beds=beds, surfaces=(*tiny_yard.surfaces, paved), crops={"tomato": crop("tomato", 18)},
         offers=(Offer(material="topsoil", price=4.0, bag=0.04),), soil=SoilSettings(lead=300), terrain=slope(),
     )  # fmt: skip
-    found = plan_fill(site).cautions
+    found = in_words(plan_fill(site).findings, units)
     assert {"on-paving", "ground-load", "wall-span", "wall-bracing", "crop-depth", "uneven-ground", "no-offer",
             "shallow-soil", "heavy-lifting"} <= {one.code for one in found}  # fmt: skip
     for one in found:

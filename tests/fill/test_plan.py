@@ -14,6 +14,8 @@ from siteplan.fill.recipe import inside
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
 from siteplan.land.site import FillSettings, LayerSpec, Offer, Recipe, Stock
+from siteplan.say.cautions import in_words
+from siteplan.say.filling import but_text
 
 
 def balance(site, plan):
@@ -38,7 +40,7 @@ def balance(site, plan):
     assert plan.total_cost == pytest.approx(sum(line.cost or 0.0 for line in plan.purchase), abs=1e-9)
     for other in plan.alternatives:
         if other.total_cost is None:
-            assert other.why
+            assert other.lacking
         elif other.name != "no coarse layer":  # fewer offers are never cheaper
             assert other.total_cost >= plan.total_cost - 1e-6
 
@@ -58,7 +60,7 @@ def test_the_yard_by_hand(tiny_yard):
         "all loose": None,
         "no coarse layer": 220.0,  # topsoil 1.5802 m3: 1.5 m3 loose at 120 + 50 is dearer than 40 bags at 160
     }
-    assert [other.why for other in plan.alternatives[:2]] == [
+    assert [but_text(other) for other in plan.alternatives[:2]] == [
         "cannot be had this way: coarse organic", "cannot be had this way: compost",
     ]  # fmt: skip
 
@@ -69,11 +71,11 @@ def test_what_nobody_offers_is_a_caution_and_the_rest_is_planned(tiny_yard):
     balance(site, plan)
     assert not plan.complete
     assert plan.total_cost == 124.0
-    (caution,) = [caution for caution in plan.cautions if caution.code == "no-offer"]
+    (caution,) = [one for one in in_words(plan.findings, site.units) if one.code == "no-offer"]
     assert "0.94 m³ of coarse organic" in caution.text
     others = {other.name: other for other in plan.alternatives}
     assert others["all bagged"].total_cost == 124.0
-    assert "without coarse organic" in others["all bagged"].why
+    assert others["all bagged"].lacking == ("coarse organic",)
     assert others["no coarse layer"].total_cost == 220.0  # and this one fills the beds
 
 
@@ -81,7 +83,7 @@ def test_no_offers_at_all(tiny_yard):
     plan = plan_fill(replace(tiny_yard, offers=()))
     assert plan.total_cost == 0
     assert {line.material for line in plan.purchase} == {"topsoil", "compost", "coarse organic"}
-    assert sum(caution.code == "no-offer" for caution in plan.cautions) == 3
+    assert sum(one.code == "no-offer" for one in plan.findings) == 3
 
 
 def test_a_site_without_beds(tiny_yard):

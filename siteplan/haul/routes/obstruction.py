@@ -59,7 +59,9 @@ def _cheapen_gates(site: Site, grid: Grid, metre: np.ndarray) -> None:
     """Write into `metre` what a gate that is too narrow takes, about as far as the barrow keeps from its fence."""
     for gate in site.gates:
         if missing_width(gate, site.barrow) > 0:
-            where, near = cells_within(grid, gate.line.buffer(barrow_reach(site.barrow) + grid.cell, cap_style="flat"))
+            where, near = cells_within(
+                grid, gate.line.buffer(barrow_reach(site.barrow) + grid.cell, cap_style="flat")
+            )
             metre[where][near] = np.minimum(metre[where][near], _GATE)
 
 

@@ -22,7 +22,7 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.place.reasons.words import distance_text
 from siteplan.say.figures import heading_text, hours_text, money_text, plural, share_text, time_text
-from siteplan.say.filling import weekly_line
+from siteplan.say.filling import offer_text, weekly_line, why_text
 from siteplan.say.lighting import cloud_sentence, guide_sentence, light_days, light_facts
 from siteplan.say.placing import crop_sentences, unfit_sentence
 from siteplan.say.safe_text import plain_text
@@ -273,6 +273,7 @@ def _run_card(plan: Answers, numbered: NumberedRoute) -> Card:
         "climb": length_text(route.climb_m, units),
         "steepest": share_text(max(route.steepest, 0.0)),
         "trips": plural(numbered.trips, "trip"),
+        "through": ", ".join(route.gates),
         "time": time_text(numbered.minutes),
         "profile": _profile(plan, route),
         "loads": [
@@ -307,7 +308,7 @@ def purchase_rows(plan: Answers) -> list[Card]:
     return [
         {
             "material": line.material,
-            "offer": line.offer or line.why,
+            "offer": offer_text(line, plan.site.units) or why_text(line, plan.site.units),
             "count": line.count if line.kind != "none" else "—",
             "kind": line.kind,
             "volume": volume_text(line.volume, plan.site.units),

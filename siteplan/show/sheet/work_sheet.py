@@ -20,8 +20,16 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.figures import MONTHS, day_text, plural, time_text
-from siteplan.say.filling import bed_line, fill_rows, full_line, sheet_values
-from siteplan.say.hauling import advice_lines, comparison_rows, heap_text, order_notes
+from siteplan.say.filling import bed_line, fill_rows, full_line, ground_first, sheet_values
+from siteplan.say.hauling import (
+    advice_lines,
+    comparison_rows,
+    from_text,
+    heap_text,
+    order_notes,
+    unreached_lines,
+    work_text,
+)
 from siteplan.say.lighting import light_sources, sheet_line, sheet_words
 from siteplan.say.placing import moves_sentence, trade_rows
 from siteplan.say.safe_text import page_text
@@ -228,7 +236,7 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
         return None
     return {
         "title": bed.id,
-        "ground": numbers.preparation,
+        "ground": ground_first(plan, numbers),
         "weight": bed_line(plan, numbers),
         "full": full_line(plan, numbers),
         "cut": layer_cut(layers, cards.kinds_of(plan), units, style=own_asset("paper_cut.css")),
@@ -258,7 +266,7 @@ def _work(plan: Answers) -> dict[str, Any]:
     """Return the days of work, and where deliveries are tipped."""
     haul, units = plan.haul, plan.site.units
     if haul is None:
-        nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice"), ())
+        nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice", "unreached"), ())
         return {**nothing, "work": "", "drop": "", "strip": None}
     heaps = [heap_text(heap, units) for heap in haul.heaps]
     days = [
@@ -269,12 +277,11 @@ def _work(plan: Answers) -> dict[str, Any]:
         }
         for day in sorted({run.day for run in haul.order})
     ]
-    work = (
-        f"{plural(haul.trips, 'trip')}, {time_text(haul.total_minutes)} without rests, {mass_text(haul.mass, units)}."
-    )
+    work = f"{work_text(haul)}, {mass_text(haul.mass, units)}." if haul.loads else ""
     return {
         "days": days,
         "work": work,
+        "unreached": unreached_lines(plan),
         "drop": haul.drop,
         "heaps": heaps,
         "strip": day_strip(plan),
@@ -290,7 +297,7 @@ def _run(plan: Answers, run: Run) -> dict[str, Any]:
     return {
         "number": run.number,
         "material": run.material + (" *" if run.mixed else ""),
-        "from": run.from_id,
+        "from": from_text(run.from_id, run.gates),
         "bed": run.bed,
         "each": mass_text(run.per_trip_mass, plan.site.units) if run.per_trip_mass > 0 else "",
         "time": time_text(run.minutes),
