@@ -1,7 +1,7 @@
 """How hard is the barrow pushed along a route, and what would boards over its soft stretches change?
 
 Rolling resistance and the weight's part along the slope, piece by piece of the way out.
-It leaves out starting, bumps and what the arms carry, which come on top; the time to lay boards; how deep a wheel sinks.
+It leaves out starting, bumps and what the arms carry, which come on top; and the time to lay boards.
 """
 
 from __future__ import annotations

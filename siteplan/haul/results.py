@@ -71,8 +71,8 @@ class Load:
     trips : int
         Whole barrow loads.
     per_trip_volume, per_trip_mass : float
-        Of the fullest trip. What lies loose is shared out evenly: `trips` of them are exactly the whole. Of bags it is
-        whole bags: together they may hold more than the bed takes. [m3, kg]
+        Of the fullest trip. What lies loose is shared out evenly: `trips` of them are exactly the whole. Bags are
+        whole: together they may hold more than the bed takes. [m3, kg]
     limit : str
         What fills the barrow first: ``volume`` or ``mass``.
     shovel_minutes, push_minutes, tip_minutes, bucket_minutes : float

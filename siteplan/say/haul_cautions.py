@@ -98,8 +98,8 @@ def _no_drop(figures: Mapping[str, Any], units: System) -> str:  # noqa: ARG001 
 
 
 _LORRY = (
-    "A lorry {width:length} wide is taken to come here from the edge of the property and to tip within {reach:length} "
-    "of it. Ask its driver whether it gets there, what lies overhead and what the ground bears."
+    "A lorry {width:length} wide is taken to come here from the edge of the property and to tip within "
+    "{reach:length} of it. Ask its driver whether it gets there, what lies overhead and what the ground bears."
 )
 
 PHRASES: dict[str, Phrase] = {
@@ -122,15 +122,15 @@ PHRASES: dict[str, Phrase] = {
         "over easily: {guideline:share} is as much as is commonly taken. Take smaller loads, or level a path."
     ),
     "barrow-load": (
-        "The barrow is set to {load:mass} a load. With one or two wheels more than {guideline:mass} is a high risk for "
-        "whoever pushes: take smaller loads."
+        "The barrow is set to {load:mass} a load. With one or two wheels more than {guideline:mass} is a high risk "
+        "for whoever pushes: take smaller loads."
     ),
     "heavy-push": _heavy_push,
     "heavy-bag": _heavy_bag,
     "heavy-work": (
         "{mass:mass} are shovelled and wheeled here. Lift with a straight back, take turns, rest ten minutes in the "
-        "hour, drink a cup of water every 15 to 20 minutes, and stop at once at chest pain or dizziness. Ask a doctor "
-        "first if you are not used to heavy work."
+        "hour, drink a cup of water every 15 to 20 minutes, and stop at once at chest pain or dizziness. Ask a "
+        "doctor first if you are not used to heavy work."
     ),
     "lorry": _LORRY,
     "no-drop": _no_drop,

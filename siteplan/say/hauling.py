@@ -54,17 +54,6 @@ def clock_text(minutes: float) -> str:
     return f"{hours}:{rest:02d}"
 
 
-def from_text(place: str, gates: Sequence[str]) -> str:
-    """Return where a run starts, and the gates that it goes through.
-
-    Examples
-    --------
-    >>> from_text("kerb", ("front gate", "side gate")), from_text("heap", ())
-    ('kerb, through front gate and side gate', 'heap')
-    """
-    return f"{place}, through {listed(tuple(gates))}" if gates else place
-
-
 def work_text(haul: HaulPlan) -> str:
     """Return how much work there is: trips, and hours without and with rests."""
     rests = f", {time_text(haul.minutes_with_rests)} with rests" if haul.order else ""
@@ -103,7 +92,7 @@ def order_rows(plan: Answers) -> list[list[str]]:
             clock_text(run.start),
             run.bed,
             run.material + (" *" if run.mixed else ""),
-            from_text(run.from_id, run.gates),
+            run.from_id,
             str(run.trips),
             time_text(run.minutes),
         ]
@@ -112,16 +101,30 @@ def order_rows(plan: Answers) -> list[list[str]]:
 
 
 def order_notes(plan: Answers) -> list[str]:
-    """Return what goes with the order of work: what must have come, and what is mixed."""
+    """Return what goes with the order of work: what must have come, which gates are used, and what is mixed."""
     if plan.haul is None:
         return []
     notes = [_delivery_text(delivery, plan.site.units) for delivery in plan.haul.deliveries]
+    gates = dict.fromkeys(gate for run in plan.haul.order for gate in run.gates)
+    notes += [_gate_text(gate, [run.number for run in plan.haul.order if gate in run.gates]) for gate in gates]
     if any(run.mixed for run in plan.haul.order):
         notes.append(
             "* This layer comes from several places, or of several materials: spread each in thin lifts and fork "
             "them together."
         )
     return notes
+
+
+def _gate_text(gate: str, runs: Sequence[int]) -> str:
+    """Return which runs go through a gate.
+
+    Examples
+    --------
+    >>> _gate_text("side gate", [4, 5, 6]), _gate_text("side gate", [2])
+    ('Runs 4–6 go through side gate.', 'Run 2 goes through side gate.')
+    """
+    who = f"Run {runs[0]} goes" if len(runs) == 1 else f"Runs {numbers_text(runs)} go"
+    return f"{who} through {plain_text(gate)}."
 
 
 def _delivery_text(delivery: Delivery, system: System) -> str:

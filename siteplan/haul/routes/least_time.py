@@ -27,6 +27,7 @@ _Function = TypeVar("_Function", bound=Callable[..., Any])
 _AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are one corner
 _WORTH = 1e-7  # share of the time that a shift must save
 _CORNER = 2e-6  # share of a path's time that a corner must save: two in one place only hold each other up
+_SURELY = 2.0  # cells; room falls by a cell a cell at most, from either end, and is read between centres
 _SLACK = 0.02  # cells; moves that are clear one by one stay so when they are joined
 _STRIP = 40  # rows
 _STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
@@ -93,7 +94,7 @@ def _slow_rows(
 
 
 @_compiled
-def move_times(
+def move_times(  # noqa: C901  # one walk over strips, moves and cells
     times: Floats32, stale: Flags, level: Floats, east: Floats, north: Floats, room: Floats,
     moves: Ints, starts: Ints, crossed: Ints, lengths: Floats,
     loaded: bool, max_grade: float,  # noqa: FBT001
@@ -125,7 +126,8 @@ def move_times(
                     times[cell, k] = math.inf
                     if not math.isfinite(pace[row, column]):
                         continue
-                    if room[row, column] < 1.5 * far:
+                    there = room[row + moves[k, 0], column + moves[k, 1]]
+                    if room[row, column] + there < far + _SURELY:  # else no barrier reaches in between
                         u, v = column + 0.5, row + 0.5
                         if not is_clear(u, v, u + moves[k, 1], v + moves[k, 0], room, 0.0):
                             continue

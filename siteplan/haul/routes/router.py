@@ -75,7 +75,7 @@ class Router:
 
     def __init__(self, ground: CostField, *, moves: Moves | None = None, like: Router | None = None) -> None:
         self.ground = ground
-        self.moves = moves or (like.moves if like else taut_moves())
+        self.moves: Moves = moves or (like.moves if like else taut_moves())
         margin, cell = self.moves.margin, ground.grid.cell
         self._like = like
         self._margin = margin
@@ -116,20 +116,20 @@ class Router:
 
     @functools.cached_property
     def _loaded_times(self) -> Times:
-        if self._like is None:
-            return self._move_times(loaded=True)
-        changed = (self._loaded != self._like._loaded) | (self._room != self._like._room)
-        return self._move_times(loaded=True, known=self._like._loaded_times, changed=changed)
+        return self._move_times(loaded=True) if self._like is None else self._derived(self._like, loaded=True)
 
     @functools.cached_property
     def _empty_times(self) -> Times:
         if self._ratio is not None:
             known = self._loaded_times / np.float32(self._ratio)
             return self._move_times(loaded=False, known=known, changed=self._exceptions)
-        if self._like is None:
-            return self._move_times(loaded=False)
-        changed = (self._empty != self._like._empty) | (self._room != self._like._room)
-        return self._move_times(loaded=False, known=self._like._empty_times, changed=changed)
+        return self._move_times(loaded=False) if self._like is None else self._derived(self._like, loaded=False)
+
+    def _derived(self, like: Router, *, loaded: bool) -> Times:
+        """Return the times of all moves from those of another router, worked out anew where the ground differs."""
+        (mine, *_, room, _, _), (other, *_, its_room, _, _) = self.layers(loaded=loaded), like.layers(loaded=loaded)
+        known = like.times_of_moves(loaded=loaded, towards=False)
+        return self._move_times(loaded=loaded, known=known, changed=(mine != other) | (room != its_room))
 
     @functools.cached_property
     def _loaded_back(self) -> Times:
@@ -159,12 +159,14 @@ class Router:
         """How far each move goes in the flat array, shape (moves,)."""
         return np.asarray(self.moves.steps[:, 0] * self._width + self.moves.steps[:, 1], dtype=np.int32)
 
-    def _times(self, *, loaded: bool, towards: bool) -> Times:
+    def times_of_moves(self, *, loaded: bool, towards: bool) -> Times:
+        """Return the time of each move from each cell, or of coming back by it, shape (cells, moves). [s]"""
         if towards:
             return self._loaded_back if loaded else self._empty_back
         return self._loaded_times if loaded else self._empty_times
 
-    def _layers(self, *, loaded: bool) -> tuple[Floats, Floats, Floats, Floats, bool, float]:
+    def layers(self, *, loaded: bool) -> tuple[Floats, Floats, Floats, Floats, bool, float]:
+        """Return what the compiled loops ask of the ground: padded arrays, load and steepest climb."""
         return (
             (self._loaded if loaded else self._empty),
             self._east,
@@ -180,7 +182,7 @@ class Router:
         """Return the times of all moves, shape (cells, moves); of those that are known, only moves near a change."""
         from siteplan.haul.routes import least_time  # the compiler is loaded late
 
-        level, east, north, room, _, max_grade = self._layers(loaded=loaded)
+        level, east, north, room, _, max_grade = self.layers(loaded=loaded)
         moves = self.moves
         if known is None or changed is None:
             stale = np.ones(level.shape, dtype=bool)
@@ -223,9 +225,11 @@ class Router:
     def _searched(self, starts: Cells, *, loaded: bool, towards: bool) -> LeastTimes:
         from siteplan.haul.routes import least_time
 
-        level = self._layers(loaded=loaded)[0]
+        level = self.layers(loaded=loaded)[0]
         starts = starts[np.isfinite(level.ravel()[starts]) & (self._room.ravel()[starts] >= 0)]
-        seconds, before = least_time.spread(self._times(loaded=loaded, towards=towards), self._strides, starts)
+        seconds, before = least_time.spread(
+            self.times_of_moves(loaded=loaded, towards=towards), self._strides, starts
+        )
         inner = slice(self._margin, -self._margin)
         shaped = seconds.reshape(level.shape)[inner, inner]
         return LeastTimes(np.ascontiguousarray(shaped), before, loaded, towards)
@@ -256,7 +260,7 @@ class Router:
     def _taut(self, path: Floats, *, loaded: bool) -> Floats:
         from siteplan.haul.routes import least_time
 
-        layers = self._layers(loaded=loaded)
+        layers = self.layers(loaded=loaded)
         path = least_time.pulled(path, *layers)
         for longest, largest, least in LEVEL_ROUNDS if self.level else SLOPE_ROUNDS:
             path = least_time.relaxed(least_time.divided(path, layers[0], longest), *layers, SWEEPS, largest, least)
@@ -268,7 +272,7 @@ class Router:
     def _time(self, path: Floats, *, loaded: bool) -> float:
         from siteplan.haul.routes import least_time
 
-        layers = self._layers(loaded=loaded)
+        layers = self.layers(loaded=loaded)
         return float(sum(least_time.line_time(path[i], path[i + 1], *layers) for i in range(len(path) - 1)))
 
     def _line(self, path: Floats) -> LineString:

@@ -24,7 +24,6 @@ from siteplan.say.filling import bed_line, fill_rows, full_line, ground_first, s
 from siteplan.say.hauling import (
     advice_lines,
     comparison_rows,
-    from_text,
     heap_text,
     order_notes,
     unreached_lines,
@@ -297,7 +296,7 @@ def _run(plan: Answers, run: Run) -> dict[str, Any]:
     return {
         "number": run.number,
         "material": run.material + (" *" if run.mixed else ""),
-        "from": from_text(run.from_id, run.gates),
+        "from": run.from_id,
         "bed": run.bed,
         "each": mass_text(run.per_trip_mass, plan.site.units) if run.per_trip_mass > 0 else "",
         "time": time_text(run.minutes),
