@@ -16,7 +16,7 @@ from siteplan.fill.bed_ground import bed_base
 from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.land.cautions import Caution
 from siteplan.land.features import Bed
-from siteplan.land.grid import Grid, grid_over
+from siteplan.land.grid import grid_over
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
@@ -34,7 +34,7 @@ from siteplan.sun.sun_maps import SunMaps, sun_maps
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-    from shapely import Point, Polygon
+    from shapely import Polygon
 
     from siteplan.fill.results import FillPlan
     from siteplan.haul.results import HaulPlan
@@ -137,10 +137,10 @@ def _fill_and_haul(site: Site, ask: Collection[str], tell: Progress) -> tuple[Fi
     fill = plan_fill(site)
     if "haul" not in ask:
         return fill, None
-    from siteplan.haul.best_haul import whole_haul
+    from siteplan.haul.haul_plan import best_haul
 
     tell("haul", 0.0)
-    haul = whole_haul(site, fill.supplies, purchase=fill.purchase)
+    haul = best_haul(site, fill.supplies, purchase=fill.purchase)
     tell("haul", 1.0)
     return replace(fill, supplies=haul.supplies), haul
 
@@ -186,7 +186,7 @@ def _places(
     site: Site, maps: SunMaps | None, wanted: NewBed, engine: SunEngine | None, *, tell: Progress
 ) -> PlaceResult:
     """Return the best places, on a property from which the beds still to be placed are taken away."""
-    from siteplan.haul.haul_plan import minutes_field
+    from siteplan.haul.access_maps import minutes_field, walking_distances
     from siteplan.place.search.search import find_places
     from siteplan.place.search.several_sizes import places_of_sizes
 
@@ -196,11 +196,13 @@ def _places(
     if maps is None or proposed:  # a bed still to be placed must not shade its own search
         maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
     pattern = next((bed for bed in site.beds if bed.proposed), None)
+    goals = [[tap.place for tap in site.taps], [door.place for door in site.doors]]
+    water, door = walking_distances(cleared, maps.grid, goals)
     options: dict[str, Any] = {
         "like": pattern,
         "minutes": minutes_field(cleared, maps.grid, sources=()),
-        "water": _on_foot(cleared, maps.grid, [tap.place for tap in site.taps]),
-        "door": _on_foot(cleared, maps.grid, [door.place for door in site.doors]),
+        "water": water if site.taps else None,
+        "door": door if site.doors else None,
         "months": wanted.months,
         "exact": lambda bed: bed_sun(cleared, bed, engine),
     }
@@ -211,13 +213,6 @@ def _places(
         options |= {"length": wanted.length or long, "width": wanted.width or wide}
         found = find_places(cleared, maps, count=wanted.count, shape=wanted.shape, **options)
     return _finished(cleared, found, pattern, engine, wanted)
-
-
-def _on_foot(site: Site, grid: Grid, points: Sequence[Point]) -> NDArray[np.float64] | None:
-    """Return the way on foot from the nearest of some points to each cell; None where there are none. [m]"""
-    from siteplan.haul.routes.walk import walking_distance
-
-    return walking_distance(site, grid, points) if points else None
 
 
 def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEngine, wanted: NewBed) -> PlaceResult:
@@ -267,7 +262,7 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     reasons = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
     found += [Caution("bed-spot", bed, f"Here the bed would {why}.") for bed, why in reasons.items() if why]
     found += in_words(fill.findings, site.units) if fill else ()
-    found += haul.cautions if haul else ()
+    found += in_words(haul.findings, site.units) if haul else ()
     codes = {caution.code for caution in found}
     said_better = {"heavy-lifting"} if codes >= {"heavy-work", "heavy-bag"} else set()
     return tuple(dict.fromkeys(caution for caution in found if caution.code not in said_better))

@@ -6,7 +6,7 @@ the rest is bought. The way from the place to the bed is left out.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.recipe import volume_needs

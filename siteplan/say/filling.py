@@ -101,7 +101,7 @@ def comes_text(plan: Answers, layer: Layer) -> str:
     """Return in how many bags or barrows a layer comes, and from which pile; or that it is not bought."""
     if plan.fill is None:
         return ""
-    from siteplan.haul.delivery.delivery import bag_volumes  # the haul is loaded for those who fill
+    from siteplan.haul.delivery.packaging import bag_volumes  # the haul is loaded for those who fill
 
     bags = bag_volumes(plan.fill.purchase)
     supplies = [one for one in plan.fill.supplies if (one.bed, one.order) == (layer.bed, layer.order)]
@@ -115,7 +115,7 @@ def _supply_text(plan: Answers, supply: Supply, bags: dict[str, float]) -> str:
     bag = None if supply.at else bags.get(supply.material)
     if bag is not None:
         return count_text(supply.volume / bag, "bag")
-    barrows = plural(share_out(supply, plan.site.barrow)[0].trips, "barrow")
+    barrows = plural(share_out(supply, plan.site.barrow).trips, "barrow")
     if supply.at:
         return f"{barrows} from {supply.at}"
     lacking = plan.fill is not None and supply.material in plan.fill.lacking

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 from siteplan.land.cautions import Caution
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
-from siteplan.say.figures import plural
 from siteplan.say.filling import (
     break_even_sentences,
     fill_rows,
@@ -27,7 +26,7 @@ from siteplan.say.filling import (
     top_up_rows,
     why_text,
 )
-from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows
+from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows, unreached_lines, work_text
 from siteplan.say.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
 from siteplan.say.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
 from siteplan.show.charts.clock import LEGEND, clock_lines
@@ -278,9 +277,11 @@ def _haul(plan: Answers) -> None:
                 load.from_id,
                 "" if metres is None else length_text(metres, system),
                 str(load.trips),
-                "no way" if load.minutes != load.minutes else f"{load.minutes:.0f}",
+                f"{load.minutes:.0f}",
             ]
         )
+    for line in unreached_lines(plan):
+        _say(line, indent="  ")
     _table("Barrow runs", ["bed", "material", "from", "way", "trips", "minutes"], rows)
     heads = ["run", "day", "at", "bed", "material", "from", "trips", "time"]
     _table("Order of work", heads, order_rows(plan), words={"time"})
@@ -292,9 +293,9 @@ def _haul(plan: Answers) -> None:
         _table("What another spot or gate would change", heads, compared, words={"time"})
     for line in advice_lines(plan):
         _say(line, indent="  ")
-    trips = sum(load.trips for load in haul.loads)
     drop = f"; have deliveries tipped at {_plain(haul.drop)}" if haul.drop else ""
-    _say(f"{plural(trips, 'trip')}, {plural(round(haul.total_minutes), 'minute')} in all{drop}.")
+    if haul.loads:
+        _say(f"{work_text(haul)}{drop}.")
 
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:

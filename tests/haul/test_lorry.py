@@ -65,7 +65,7 @@ def test_a_heap_lies_no_farther_from_the_lorry_than_it_tips_and_not_over_a_fence
     assert zone.id == "drive"
     assert zone.shape.bounds[2] <= 2.0
     assert zone.shape.bounds[3] == pytest.approx(1.0 + TAILGATE, abs=0.01)  # a round of many corners
-    assert "2.50 m wide" in zone.cautions[0].text
+    assert dict(zone.findings[0].figures)["width"] == 2.5
 
 
 def test_drop_zones_go_first_and_alone_unless_asked(bare_yard):

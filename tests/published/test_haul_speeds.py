@@ -10,12 +10,13 @@ import pytest
 from shapely import LineString, Point, box
 
 from siteplan.fill.results import Supply
+from siteplan.haul.ground.cost_field import CostField
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.loads import supply_load
 from siteplan.haul.loads.work_rates import GRAVITY, MET_WHEELBARROW, energy, shovel_met
-from siteplan.haul.results import GroundCost, Route
-from siteplan.haul.routes.push_force import route_forces
-from siteplan.haul.routes.route import Router
+from siteplan.haul.pushing import route_forces
+from siteplan.haul.results import Route
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.materials import Ground
@@ -31,7 +32,7 @@ def lane(grade, *, rolling=0.0, level=3.6 / TOP):
     shape = (1, LANE)
     time = np.full(shape, level)
     return Router(
-        GroundCost(
+        CostField(
             Grid(0, 1, 1, *shape), time, time, np.full(shape, grade), np.zeros(shape), np.full(shape, rolling),
             max_grade=1.0,
         )
@@ -40,7 +41,7 @@ def lane(grade, *, rolling=0.0, level=3.6 / TOP):
 
 def seconds(grade, *, loaded):
     """Return the time of a metre up a lane; downhill where the grade is negative. [s]"""
-    field = lane(grade).field(np.array([(0, 0)]), loaded=loaded)
+    field = lane(grade).least_times(np.array([(0, 0)]), loaded=loaded)
     return field.seconds[0, LANE - 1] / (LANE - 1)
 
 
@@ -90,7 +91,8 @@ def test_minutes_of_a_whole_way_on_a_slope(tiny_yard):
 def pushed(mass, *, grade=0.0, rolling=0.0):
     """Return the push along a lane, averaged and at its hardest. [kgf]"""
     line = LineString([(0.5, 0.5), (LANE - 0.5, 0.5)])
-    return [force / GRAVITY for force in route_forces(lane(grade, rolling=rolling), line, mass=mass - 20, barrow=20)]
+    ground = lane(grade, rolling=rolling).ground
+    return [force / GRAVITY for force in route_forces(ground, line, mass=mass - 20, barrow=20)]
 
 
 @pytest.mark.parametrize(("load", "kgf"), [(200, 4), (400, 8)])
@@ -144,7 +146,7 @@ def test_energy_of_a_load_counts_its_time_and_not_its_climb():
     spent = []
     for rise in (5.0, 0.0):
         route = Route("heap", "bed", line, 50.0, rise, 60.0, 40.0, line.reverse())
-        load = supply_load(need, from_id="heap", barrow=Barrow(), people=1, material=None, route=route)
+        load = supply_load(need, barrow=Barrow(), people=1, material=None, route=route)
         spent.append(load.energy_kcal)
     assert spent[0] == spent[1]
     wheeled = 5.5 * 80 * (100 / 3600 + 0.75 / 60)  # out and back in 100 s, tipped in 0.75 min

@@ -273,6 +273,7 @@ def _run_card(plan: Answers, numbered: NumberedRoute) -> Card:
         "climb": length_text(route.climb_m, units),
         "steepest": share_text(max(route.steepest, 0.0)),
         "trips": plural(numbered.trips, "trip"),
+        "through": ", ".join(route.gates),
         "time": time_text(numbered.minutes),
         "profile": _profile(plan, route),
         "loads": [

@@ -16,8 +16,9 @@ from folium.template import Template
 
 import siteplan
 from siteplan.land.site import Site
-from siteplan.say.figures import MONTH_NAMES, day_text, plural, time_text
+from siteplan.say.figures import MONTH_NAMES, day_text, plural
 from siteplan.say.filling import price_sentences
+from siteplan.say.hauling import unreached_lines, work_text
 from siteplan.say.lighting import METHOD, cloud_sentence
 from siteplan.say.placing import proof_sentence
 from siteplan.say.safe_text import script_data
@@ -211,9 +212,9 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
     site, haul = plan.site, plan.haul
     painted = paintings(plan)
     work = ""
-    if haul is not None and haul.loads:
-        days = f" on {plural(haul.days, 'day')}" if haul.days else ""
-        work = f"{plural(haul.trips, 'trip')} with the barrow, {time_text(haul.total_minutes)} of work{days}."
+    if haul is not None:
+        days = f", on {plural(haul.days, 'day')}." if haul.days else "."
+        work = " ".join([*unreached_lines(plan), *([work_text(haul) + days] if haul.loads else [])])
     return {
         "title": site.name or "Site plan",
         "version": siteplan.__version__,

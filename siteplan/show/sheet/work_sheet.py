@@ -21,7 +21,14 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.figures import MONTHS, day_text, plural, time_text
 from siteplan.say.filling import bed_line, fill_rows, full_line, ground_first, sheet_values
-from siteplan.say.hauling import advice_lines, comparison_rows, heap_text, order_notes
+from siteplan.say.hauling import (
+    advice_lines,
+    comparison_rows,
+    heap_text,
+    order_notes,
+    unreached_lines,
+    work_text,
+)
 from siteplan.say.lighting import light_sources, sheet_line, sheet_words
 from siteplan.say.placing import moves_sentence, trade_rows
 from siteplan.say.safe_text import page_text
@@ -258,7 +265,7 @@ def _work(plan: Answers) -> dict[str, Any]:
     """Return the days of work, and where deliveries are tipped."""
     haul, units = plan.haul, plan.site.units
     if haul is None:
-        nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice"), ())
+        nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice", "unreached"), ())
         return {**nothing, "work": "", "drop": "", "strip": None}
     heaps = [heap_text(heap, units) for heap in haul.heaps]
     days = [
@@ -269,12 +276,11 @@ def _work(plan: Answers) -> dict[str, Any]:
         }
         for day in sorted({run.day for run in haul.order})
     ]
-    work = (
-        f"{plural(haul.trips, 'trip')}, {time_text(haul.total_minutes)} without rests, {mass_text(haul.mass, units)}."
-    )
+    work = f"{work_text(haul)}, {mass_text(haul.mass, units)}." if haul.loads else ""
     return {
         "days": days,
         "work": work,
+        "unreached": unreached_lines(plan),
         "drop": haul.drop,
         "heaps": heaps,
         "strip": day_strip(plan),

@@ -20,6 +20,7 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.search.results import Place
+from siteplan.say.hauling import comparison_name
 from siteplan.say.lighting import light_document, weather_document
 from siteplan.show.tables.document_fill import bed_fill_document, fill_document
 from siteplan.show.tables.document_place import crops_document, headings_document, moves_document, search_document
@@ -202,8 +203,21 @@ def _haul(plan: Answers) -> dict[str, Any] | None:
     return {
         "routes": [_route(plan.site, route) for route in haul.routes],
         "loads": [_load(load) for load in haul.loads],
+        "unreached": [
+            {
+                "bed": one.bed,
+                "material": one.material,
+                "from": one.from_id,
+                "delivered": one.delivered,
+                "volume_m3": one.volume,
+                "mass_kg": one.mass,
+                "obstacle": {"kind": one.obstacle.kind, "id": one.obstacle.id, "wider_m": one.obstacle.wider},
+            }
+            for one in haul.unreached
+        ],
         "trips": haul.trips,
         "total_minutes": haul.total_minutes,
+        "minutes_with_rests": haul.minutes_with_rests,
         "mass_kg": haul.mass,
         "drop": haul.drop,
         "heaps": [
@@ -247,7 +261,7 @@ def _beside(haul: HaulPlan) -> dict[str, Any]:
         ],
         "comparison": [
             {
-                "name": row.name,
+                "name": comparison_name(row),
                 "planned": row.planned,
                 "minutes": row.minutes,
                 "trips": row.trips,
@@ -256,7 +270,6 @@ def _beside(haul: HaulPlan) -> dict[str, Any]:
                 "peak_force_n": row.peak_force,
                 "energy_kcal": row.energy_kcal,
                 "loads_without_way": row.unreached,
-                "cautions": row.cautions,
             }
             for row in haul.comparison
         ],
@@ -285,6 +298,9 @@ def _route(site: Site, route: Route) -> dict[str, Any]:
         "length_m": route.length_m,
         "climb_m": route.climb_m,
         "steepest_grade": route.steepest,
+        "steepest_descent": route.steepest_down,
+        "cross_fall": route.cross_fall,
+        "gates": list(route.gates),
         "loaded_s": route.loaded_s,
         "empty_s": route.empty_s,
         "bucket_m": route.bucket_m,
@@ -312,5 +328,6 @@ def _load(load: Load) -> dict[str, Any]:
         "peak_force_n": load.peak_force,
         "energy_kcal": load.energy_kcal,
         "bags": load.bags,
+        "gates": list(load.gates),
         "side_by_side": load.side_by_side,
     }

@@ -129,12 +129,12 @@ def loads_table(plan: Answers) -> pd.DataFrame:
     """Return the loads: a row for each material of each bed from each place."""
     columns = (
         "bed", "material", "from", "volume_m3", "mass_kg", "trips", "per_trip_volume_m3", "per_trip_mass_kg", "limit",
-        "minutes", "push_force_n",
+        "minutes", "push_force_n", "bags", "gates",
     )  # fmt: skip
     rows = [
         (
             load.bed, load.material, load.from_id, load.volume, load.mass, load.trips, load.per_trip_volume,
-            load.per_trip_mass, load.limit, load.minutes, load.push_force,
+            load.per_trip_mass, load.limit, load.minutes, load.push_force, load.bags, "; ".join(load.gates),
         )
         for load in (plan.haul.loads if plan.haul else ())
     ]  # fmt: skip

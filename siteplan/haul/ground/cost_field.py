@@ -1,7 +1,7 @@
 """What does each metre of ground cost whoever pushes a barrow over it?
 
-Cells of time per metre from surface, slope of the terrain, and barriers grown by half the barrow and its clearance.
-It leaves out the way: that is asked in route.
+A cost field: time per metre in each cell, from its surface and slope; infinite where a barrier, grown by half the
+barrow and its clearance, bars the cell. It leaves out the way: that is asked in router.
 """
 
 from __future__ import annotations
@@ -9,19 +9,18 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Collection
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.ground.barriers import gate_passes, narrow_gates, passage, standing_barriers
-from siteplan.haul.results import Barrier, GroundCost
+from siteplan.haul.ground.barriers import Barrier, gate_passes, passage, standing_barriers
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.materials import Ground
 from siteplan.land.site import Barrow, Site
-
-__all__ = ["GRASS", "GroundCost", "ground_cost", "on_foot", "routing_grid"]
 
 #: what uncovered ground, and a surface without figures of its own, is taken for
 GRASS = Ground(
@@ -38,6 +37,88 @@ FINEST, COARSEST = 0.10, 0.25  # m; a route's cell is as fine as the clearance, 
 MOST_CELLS = 300_000  # above, the cells grow with the property
 FAR = 5.0  # cells up to which the room beside barriers is told
 SLOPE_BASE = 0.5  # m to each side over which the terrain's slope is taken: a wheel does not feel less
+PIECE = 0.5  # m at which slopes are read along a line
+
+
+@dataclass(frozen=True, eq=False)
+class CostField:
+    """What each cell of ground asks of whoever crosses it.
+
+    Attributes
+    ----------
+    grid : Grid
+    loaded, empty : ndarray, shape (rows, columns)
+        Time on the level, with a loaded and with an empty barrow; infinite where there is no way. [s/m]
+    rise_east, rise_north : ndarray, shape (rows, columns)
+        Slope of the ground, positive where it rises that way. [rise/run]
+    rolling : ndarray, shape (rows, columns)
+        Rolling resistance as a share of the weight rolled. [0 to 1]
+    max_grade : float
+        Steepest climb with a loaded barrow. [rise/run]
+    barriers : tuple of Barrier
+        What stands in the way.
+    room : ndarray, shape (rows, columns), optional
+        How far each centre lies outside all grown barriers and within the edge, negative where it does not; lines
+        are kept from going below 0. Without it they are kept out of the cells that are barred. [m]
+    """
+
+    grid: Grid
+    loaded: Floats
+    empty: Floats
+    rise_east: Floats
+    rise_north: Floats
+    rolling: Floats
+    max_grade: float
+    barriers: tuple[Barrier, ...] = ()
+    room: Floats | None = None
+
+    @property
+    def free(self) -> NDArray[np.bool_]:
+        """Where an empty barrow can stand, shape (rows, columns)."""
+        return np.isfinite(self.empty)
+
+    def along(self, line: LineString) -> Pieces:
+        """Return the ground along a line in short pieces, in the line's direction."""
+        grid = self.grid
+        corners = np.asarray(line.coords)
+        spans = np.diff(corners, axis=0)
+        lengths = np.hypot(spans[:, 0], spans[:, 1])
+        count = np.maximum(1, np.ceil(lengths / min(PIECE, grid.cell))).astype(int)
+        which = np.repeat(np.arange(len(count)), count)
+        within = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count) + 0.5
+        at = corners[which] + spans[which] * (within / count[which])[:, None]
+        columns = np.clip(((at[:, 0] - grid.west) / grid.cell).astype(int), 0, grid.columns - 1)
+        rows = np.clip(((grid.north - at[:, 1]) / grid.cell).astype(int), 0, grid.rows - 1)
+        east, north = (spans[which] / np.maximum(lengths[which], 1e-12)[:, None]).T
+        to_east, to_north = self.rise_east[rows, columns], self.rise_north[rows, columns]
+        return Pieces(
+            length=(lengths / count)[which],
+            rise=to_east * east + to_north * north,
+            cross_fall=np.abs(to_north * east - to_east * north),
+            rolling=self.rolling[rows, columns],
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """The ground along a line, piece by piece.
+
+    Attributes
+    ----------
+    length : ndarray, shape (n,)
+        [m]
+    rise : ndarray, shape (n,)
+        Slope in the line's direction, negative downhill. [rise/run]
+    cross_fall : ndarray, shape (n,)
+        Slope at right angles to it, not below 0. [rise/run]
+    rolling : ndarray, shape (n,)
+        Rolling resistance as a share of the weight rolled. [0 to 1]
+    """
+
+    length: Floats
+    rise: Floats
+    cross_fall: Floats
+    rolling: Floats
 
 
 def routing_grid(site: Site) -> Grid:
@@ -51,9 +132,9 @@ def routing_grid(site: Site) -> Grid:
     return grid_over(site.boundary, cell)
 
 
-def ground_cost(
+def cost_field(
     site: Site, grid: Grid, *, barrow: Barrow | None = None, without: Collection[str] = (), wet: bool | None = None
-) -> GroundCost:
+) -> CostField:
     """Return the time for a metre in each cell, loaded and empty.
 
     Parameters
@@ -82,7 +163,7 @@ def ground_cost(
     shut = room < 0
     pace, rolling, carries = _surfaces(site, grid, wet=site.haul.wet if wet is None else wet)
     east, north = _rises(site, grid)
-    return GroundCost(
+    return CostField(
         grid=grid,
         loaded=np.where(shut | ~carries, np.inf, 1 / (site.haul.loaded_speed * pace)),
         empty=np.where(shut, np.inf, 1 / (site.haul.empty_speed * pace)),
@@ -91,18 +172,54 @@ def ground_cost(
         rolling=rolling,
         max_grade=barrow.max_grade,
         barriers=barriers,
-        cautions=narrow_gates(site, barrow),
         room=room,
     )
 
 
-def on_foot(site: Site, grid: Grid, *, without: Collection[str] = ()) -> GroundCost:
-    """Return the cost of the ground for somebody who carries two buckets: narrower, and able to climb steps."""
+def regated(field: CostField, site: Site, other: Site) -> CostField:
+    """Return the cost field of a site that differs in its gates alone: only the cells about them are worked out.
+
+    Parameters
+    ----------
+    field : CostField
+        Of `site`, with its own barrow and nothing thought away.
+    site, other : Site
+        As it is, and with a gate shut or widened.
+    """
+    barrow, grid = site.barrow, field.grid
+    barriers = standing_barriers(other, barrow)
+    before = {(item.kind, item.id): item.shape for item in field.barriers}
+    nothing = shapely.Point()
+    changed = [item.shape.symmetric_difference(before.pop((item.kind, item.id), nothing)) for item in barriers]
+    changed += list(before.values())
+    for one, two in ((site, other), (other, site)):
+        gates = [gate for gate in one.gates if gate not in two.gates and gate_passes(gate, barrow)]
+        changed += [passage(one, gate, barrow, cell=grid.cell)[0].buffer(gate.width) for gate in gates]
+    reach = max((item.reach for item in barriers), default=0.0) + (FAR + 1) * grid.cell
+    where, _ = cells_within(grid, shapely.box(*shapely.total_bounds(changed)).buffer(reach))
+    rows, columns = where
+    part = Grid(
+        west=grid.west + columns.start * grid.cell, north=grid.north - rows.start * grid.cell, cell=grid.cell,
+        rows=rows.stop - rows.start, columns=columns.stop - columns.start,
+    )  # fmt: skip
+    new = cost_field(other, part)
+    layers = {}
+    for name in ("loaded", "empty", "room"):
+        layers[name] = getattr(field, name).copy()
+        layers[name][where] = getattr(new, name)
+    return dataclasses.replace(field, barriers=barriers, **layers)
+
+
+def on_foot(site: Site, grid: Grid, *, without: Collection[str] = ()) -> CostField:
+    """Return the cost field of somebody who carries two buckets: narrower, and able to climb steps."""
     walker = Barrow(width=0.5, clearance=0.05, max_grade=1.0)  # m; shoulders. Common practice, no source
-    ground = ground_cost(site, grid, barrow=walker, without=without)
-    return dataclasses.replace(
-        ground, loaded=ground.empty * site.haul.empty_speed / site.haul.loaded_speed, cautions=()
-    )
+    field = cost_field(site, grid, barrow=walker, without=without)
+    return dataclasses.replace(field, loaded=field.empty * site.haul.empty_speed / site.haul.loaded_speed)
+
+
+def when_wet(field: CostField, site: Site) -> CostField:
+    """Return a cost field with the rolling resistance of wet ground."""
+    return dataclasses.replace(field, rolling=_surfaces(site, field.grid, wet=True)[1])
 
 
 def cells_within(grid: Grid, shape: BaseGeometry) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:

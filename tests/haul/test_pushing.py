@@ -6,9 +6,10 @@ import pytest
 from shapely import Point, box
 
 from siteplan.fill.results import Supply
-from siteplan.haul.boards import choose_boards
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.work_rates import GRAVITY
+from siteplan.haul.pushing import choose_boards
+from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.materials import Ground
 
@@ -34,16 +35,17 @@ def boggy(bare_yard):
 def test_boards_by_hand(boggy):
     # 4 m of mud are two boards of 2.4 m; the push falls from 25 % to 3 % of barrow and load
     plan = plan_haul(boggy, [Supply(bed="bed", material="topsoil", at="heap", volume=0.4, mass=500.0)])
-    (choice,) = choose_boards(boggy, plan, price=12.5)
+    bare = Ways(boggy).ground
+    (choice,) = choose_boards(boggy, bare, plan, price=12.5)
     assert choice.soft_m == pytest.approx(4.0, abs=0.1)  # cells of 10 cm
     assert (choice.boards, choice.cost) == (2, 25.0)
     weight = (plan.loads[0].per_trip_mass + boggy.barrow.mass) * GRAVITY
     assert choice.push_bare == pytest.approx(0.25 * weight)
     assert choice.push_boarded == pytest.approx(0.03 * weight)
-    assert choose_boards(boggy, plan)[0].cost is None
+    assert choose_boards(boggy, bare, plan)[0].cost is None
 
 
 def test_firm_ground_needs_none(boggy):
     firm = dataclasses.replace(boggy, surfaces=boggy.surfaces[1:])
     plan = plan_haul(firm, [Supply(bed="bed", material="topsoil", at="heap", volume=0.4, mass=500.0)])
-    assert choose_boards(firm, plan) == ()
+    assert choose_boards(firm, Ways(firm).ground, plan) == ()

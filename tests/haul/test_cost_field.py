@@ -8,7 +8,8 @@ from scipy import ndimage
 from shapely import LineString, Point, box
 from shapely.affinity import rotate
 
-from siteplan.haul.ground.ground_cost import GRASS, ground_cost, routing_grid
+from siteplan.haul.ground.barriers import narrow_gates
+from siteplan.haul.ground.cost_field import GRASS, cost_field, routing_grid
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, LOADED_SPEED
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, Surface, Tree
 from siteplan.land.grid import Grid, grid_over
@@ -16,6 +17,7 @@ from siteplan.land.materials import Ground
 from siteplan.land.outline import rectangle
 from siteplan.land.site import Barrow
 from siteplan.land.terrain import Terrain
+from siteplan.say.cautions import in_words
 
 PAVED = Ground(surface="paved", rolling=0.02, rolling_wet=0.02, pace=1.0, loaded=True)
 STEPS = Ground(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)
@@ -24,7 +26,7 @@ MUD = Ground(surface="mud", rolling=0.2, rolling_wet=0.25, pace=0.5, loaded=True
 
 def at(site, x, y, *, cell=0.1, **options):
     """Return time per metre loaded and empty at a point."""
-    ground = ground_cost(site, Grid(x - 1.5 * cell, y + 1.5 * cell, cell, 3, 3), **options)
+    ground = cost_field(site, Grid(x - 1.5 * cell, y + 1.5 * cell, cell, 3, 3), **options)
     return ground.loaded[1, 1], ground.empty[1, 1]
 
 
@@ -124,24 +126,25 @@ def fenced(yard, width, heading=0.0):
 
 @pytest.mark.parametrize("heading", [0, 17, 45, 80])
 def test_a_gate_that_just_fits_is_open(bare_yard, heading):
-    ground = ground_cost(fenced(bare_yard, 0.86, heading), grid_over(bare_yard.boundary, 0.1))
+    ground = cost_field(fenced(bare_yard, 0.86, heading), grid_over(bare_yard.boundary, 0.1))
     assert np.isfinite(ground.loaded[ground.grid.cell_of(0.0, 0.0)])
-    assert not ground.cautions
+    assert not narrow_gates(fenced(bare_yard, 0.86, heading))
 
 
 def test_a_gate_that_is_too_narrow_stays_shut_and_says_so(bare_yard):
-    ground = ground_cost(fenced(bare_yard, 0.80), grid_over(bare_yard.boundary, 0.1))
+    ground = cost_field(fenced(bare_yard, 0.80), grid_over(bare_yard.boundary, 0.1))
     assert np.isinf(ground.loaded[ground.grid.cell_of(0.0, 0.0)])
-    assert [(caution.code, caution.feature) for caution in ground.cautions] == [("gate-too-narrow", "gate")]
-    assert "80 cm wide" in ground.cautions[0].text
-    assert "85 cm" in ground.cautions[0].text
+    (said,) = in_words(narrow_gates(fenced(bare_yard, 0.80)), "metric")
+    assert (said.code, said.feature) == ("gate-too-narrow", "gate")
+    assert "80 cm wide" in said.text
+    assert "85 cm" in said.text
 
 
 def test_slope_is_read_from_the_terrain_and_unknown_ground_is_level(bare_yard):
     grid = Grid(-10, 10, 1, 20, 12)  # it ends at x = 2
     x, y = np.meshgrid(grid.x, grid.y)
     site = dataclasses.replace(bare_yard, terrain=Terrain(grid, 0.05 * x - 0.02 * y))
-    ground = ground_cost(site, grid_over(site.boundary, 0.25))
+    ground = cost_field(site, grid_over(site.boundary, 0.25))
     where = ground.grid.cell_of(-1.0, 1.0)
     assert ground.rise_east[where] == pytest.approx(0.05, abs=1e-9)  # a plane is read exactly
     assert ground.rise_north[where] == pytest.approx(-0.02, abs=1e-9)
@@ -151,8 +154,8 @@ def test_slope_is_read_from_the_terrain_and_unknown_ground_is_level(bare_yard):
 
 def test_wet_ground_rolls_harder(bare_yard):
     grid = grid_over(bare_yard.boundary, 0.5)
-    assert (ground_cost(bare_yard, grid).rolling == GRASS.rolling).all()
-    assert (ground_cost(bare_yard, grid, wet=True).rolling == GRASS.rolling_wet).all()
+    assert (cost_field(bare_yard, grid).rolling == GRASS.rolling).all()
+    assert (cost_field(bare_yard, grid, wet=True).rolling == GRASS.rolling_wet).all()
 
 
 def test_the_routes_grid_follows_the_clearance_and_the_size(bare_yard):
@@ -183,7 +186,7 @@ def gated(yard, kind, thick, turned, width):
 def test_a_gate_goes_all_the_way_through_whatever_it_stands_in(bare_yard, kind, thick, turned):
     for width, opens in ((1.0, True), (0.86, True), (0.84, False)):  # the barrow needs 0.65 + 2 x 0.10 m
         site = gated(bare_yard, kind, thick, turned, width)
-        ground = ground_cost(site, grid_over(site.boundary, 0.1))
+        ground = cost_field(site, grid_over(site.boundary, 0.1))
         pieces, _ = ndimage.label(np.isfinite(ground.loaded), structure=np.ones((3, 3)))
         here, beyond = (pieces[ground.grid.cell_of(*at)] for at in ((0.5, -4.0), (-0.5, 4.0)))
         assert here

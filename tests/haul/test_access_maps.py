@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely import LineString, Point
 
-from siteplan.haul.routes.walk import walking_distance
+from siteplan.haul.access_maps import walking_distances
 from siteplan.land.features import Fence, Gate
 from siteplan.land.grid import grid_over
 
@@ -20,6 +20,11 @@ def bare(tiny_yard):
     )
 
 
+def only_distance(site, grid, points):
+    (found,) = walking_distances(site, grid, [points])
+    return found
+
+
 def at(lengths, grid, x, y):
     row, column = grid.cell_of(x, y)
     return float(lengths[row, column])
@@ -28,7 +33,7 @@ def at(lengths, grid, x, y):
 def test_on_open_ground_it_is_the_straight_line(tiny_yard):
     site = bare(tiny_yard)
     grid = grid_over(site.boundary, 0.5)
-    found = walking_distance(site, grid, [Point(-4, -3)])
+    found = only_distance(site, grid, [Point(-4, -3)])
     assert at(found, grid, 3.9, 2.9) == pytest.approx(math.hypot(7.9, 5.9), abs=0.6)  # a cell, and 0.8 %
     x, y = np.meshgrid(grid.x, grid.y)
     known = np.isfinite(found)
@@ -43,7 +48,7 @@ def test_round_the_end_of_a_fence(tiny_yard):
     fence = Fence(id="f", line=LineString([(0, -5), (0, 2)]), height=1.5, thickness=0.02)
     fenced = dataclasses.replace(site, fences=(fence,))
     grid = grid_over(site.boundary, 0.25)
-    found = walking_distance(fenced, grid, [Point(-3, -3)])
+    found = only_distance(fenced, grid, [Point(-3, -3)])
     assert at(found, grid, 3, -3) == pytest.approx(
         12.2, abs=0.7
     )  # cells of 0.25 m at both ends and at the fence's, 0.8 %
@@ -54,18 +59,18 @@ def test_a_gate_opens_the_way_and_the_nearest_of_two_taps_counts(tiny_yard):
     fence = Fence(id="f", line=LineString([(0, -5), (0, 5)]), height=1.5, thickness=0.02)
     shut = dataclasses.replace(site, fences=(fence,))
     grid = grid_over(site.boundary, 0.25)
-    assert math.isnan(at(walking_distance(shut, grid, [Point(-3, -3)]), grid, 3, -3))
+    assert math.isnan(at(only_distance(shut, grid, [Point(-3, -3)]), grid, 3, -3))
     gate = Gate(id="g", place=Point(0, -3), line=LineString([(0, -3.5), (0, -2.5)]), width=1.0)
     opened = dataclasses.replace(shut, gates=(gate,))
-    assert at(walking_distance(opened, grid, [Point(-3, -3)]), grid, 3, -3) == pytest.approx(
+    assert at(only_distance(opened, grid, [Point(-3, -3)]), grid, 3, -3) == pytest.approx(
         6.0, abs=0.5
     )  # the middles of cells
-    two = walking_distance(opened, grid, [Point(-3, -3), Point(4, -3)])
+    two = only_distance(opened, grid, [Point(-3, -3), Point(4, -3)])
     assert at(two, grid, 3, -3) == pytest.approx(1.0, abs=0.5)
 
 
 def test_no_source_and_one_out_of_reach(tiny_yard):
     site = bare(tiny_yard)
     grid = grid_over(site.boundary, 1.0)
-    assert np.isnan(walking_distance(site, grid, [])).all()
-    assert np.isnan(walking_distance(site, grid, [Point(100, 0)])).all()
+    assert np.isnan(only_distance(site, grid, [])).all()
+    assert np.isnan(only_distance(site, grid, [Point(100, 0)])).all()

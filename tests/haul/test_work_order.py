@@ -1,7 +1,5 @@
 from __future__ import annotations
 
-import math
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -40,8 +38,8 @@ def test_a_trip_longer_than_a_day_has_its_own():
     assert [(run.day, run.trips) for run in runs] == [(1, 1), (2, 1)]
 
 
-def test_what_has_no_way_is_left_out():
-    assert order_of_work([load(minutes=math.nan), load(trips=0)], [0, 0], [False, False], Labour()) == ()
+def test_nothing_to_carry_is_no_run():
+    assert order_of_work([load(trips=0)], [0], [False], Labour()) == ()
 
 
 @settings(deadline=None, max_examples=40)

@@ -9,11 +9,14 @@ from shapely import LineString, Point, box
 
 from siteplan.fill.results import Supply
 from siteplan.haul.alternatives import compare_hauls, summarised
-from siteplan.haul.best_haul import whole_haul
-from siteplan.haul.ground.ground_cost import GRASS
-from siteplan.haul.haul_plan import plan_haul
+from siteplan.haul.ground.cost_field import GRASS
+from siteplan.haul.haul_plan import best_haul, plan_haul
+from siteplan.haul.haul_work import haul_work
+from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.features import Bed, Fence, Gate, Pile, Surface
 from siteplan.land.grid import grid_over
+from siteplan.land.materials import Ground
+from siteplan.land.site import HaulSettings
 from siteplan.land.terrain import Terrain
 
 
@@ -29,14 +32,21 @@ def yard(bare_yard):
 NEED = [Supply(bed="bed", material="topsoil", at="", volume=0.4, mass=500.0)]
 
 
+def work_of(site, needs=NEED):
+    return haul_work(Ways(site), needs)
+
+
+def compared(site, needs=NEED):
+    ways = Ways(site)
+    return compare_hauls(ways, needs, haul_work(ways, needs))
+
+
 def test_drop_zones_side_by_side(yard):
     # From (0.05, 0.05) and from (-5, -4) to where the barrow's middle stands 0.425 m before the bed's west side, straight
     # over bare level grass: 2.53 m, and about 8.6 m to the nearest spot of it; each of 7 loads is pushed out and back.
-    plan = plan_haul(yard, NEED)
-    assert plan.drop == "near"
-    near, far = compare_hauls(yard, NEED, plan)
-    assert (near.name, near.planned) == ('as planned, tipped at "near"', True)
-    assert (far.name, far.planned) == ('tipped at "far"', False)
+    near, far = compared(yard)
+    assert (near.change, near.feature, near.planned) == ("none", "near", True)
+    assert (far.change, far.feature, far.planned) == ("tipped", "far", False)
     assert near.trips == far.trips == 7
     assert near.walked_m == pytest.approx(7 * 2 * 2.53, abs=7 * 2 * 0.16)  # a cell and a half, see the plan's tests
     assert far.walked_m == pytest.approx(7 * 2 * math.hypot(5 + 3 - 0.425, 4 - 0.6), abs=7 * 2 * 0.3)
@@ -50,11 +60,11 @@ def test_a_row_by_hand(yard):
     # two beds' topsoil on a plane that rises 5 % eastward: what is climbed is 5 % of the way east, in every trip
     grid = grid_over(box(-20, -20, 20, 20), 1.0)
     hill = dataclasses.replace(yard, terrain=Terrain(grid, 0.05 * np.meshgrid(grid.x, grid.y)[0]))
-    plan = plan_haul(hill, NEED)
-    (load,) = plan.loads
-    (route,) = plan.routes
-    row = summarised("as it is", plan)
-    assert (row.name, row.trips, row.unreached, row.cautions) == ("as it is", 7, 0, len(plan.cautions))
+    work = work_of(hill)
+    (load,) = work.loads
+    (route,) = work.routes
+    row = summarised(work)
+    assert (row.change, row.trips, row.unreached) == ("none", 7, 0)
     east = route.line.coords[-1][0] - route.line.coords[0][0]
     assert row.climbed_m == pytest.approx(7 * 0.05 * east, rel=0.01)
     assert row.walked_m == pytest.approx(7 * (route.line.length + route.back.length), rel=1e-9)
@@ -68,12 +78,12 @@ def test_a_bed_that_is_not_reached_counts_as_such_and_adds_nothing(yard):
     shut_in = Bed(id="shut in", outline=box(-5, 2, -3, 3.2), height=0.4)
     site = dataclasses.replace(yard, fences=(fence,), beds=(*yard.beds, shut_in), piles=yard.piles[1:])
     both = [NEED[0], dataclasses.replace(NEED[0], bed="shut in")]
-    row, alone = (summarised("", plan_haul(site, needs)) for needs in (both, NEED))
+    row, alone = (summarised(work_of(site, needs)) for needs in (both, NEED))
     assert (row.unreached, alone.unreached) == (1, 0)
     assert row.trips == alone.trips == 7
     assert row.walked_m == alone.walked_m
     assert row.energy_kcal == alone.energy_kcal
-    nobody = summarised("", plan_haul(site, both[1:]))
+    nobody = summarised(work_of(site, both[1:]))
     assert (nobody.unreached, nobody.trips, nobody.walked_m) == (1, 0, 0)
     assert math.isnan(nobody.peak_force)
 
@@ -92,35 +102,64 @@ def gate(name, y, width):
 def test_the_plan_beside_spots_and_gates(yard):
     drive = Surface(id="drive", outline=box(-3, -5, 0, -2), surface="gravel")
     site = dataclasses.replace(fenced(yard, gate("wide", 3, 1.2), gate("narrow", 0, 0.7)), surfaces=(drive,))
+    rows = compared(site)
     plan = plan_haul(site, NEED)
-    rows = compare_hauls(site, NEED, plan)
     assert rows[0].planned
-    assert rows[0].name == 'as planned, tipped at "near"'
+    assert rows[0].feature == "near"
     assert rows[0].minutes == plan.total_minutes
-    names = {row.name: row for row in rows[1:]}
-    assert set(names) == {
-        'tipped at "far"',
-        'tipped where a lorry gets to on "drive"',
-        'with gate "wide" shut',
-        'with gate "narrow" wide enough',
-    }
-    assert names['with gate "wide" shut'].minutes > plan.total_minutes  # buckets pass the narrow one
-    assert names['with gate "narrow" wide enough'].minutes < plan.total_minutes
-    assert names['tipped at "far"'].minutes > plan.total_minutes
+    found = {(row.change, row.feature): row for row in rows[1:]}
+    assert set(found) == {("tipped", "far"), ("lorry", "drive"), ("shut", "wide"), ("widened", "narrow")}
+    assert found["shut", "wide"].minutes > plan.total_minutes  # buckets pass the narrow one
+    assert found["widened", "narrow"].minutes < plan.total_minutes
+    assert found["tipped", "far"].minutes > plan.total_minutes
     assert not any(row.planned for row in rows[1:])
 
 
 def test_a_second_gate_is_shut_to_see_what_it_brings(yard):
     site = fenced(yard, gate("first", 4, 1.2), gate("second", 0, 1.2))
     plan = plan_haul(site, NEED)
-    shut = {row.name: row for row in compare_hauls(site, NEED, plan)}['with gate "second" shut']
+    shut = {(row.change, row.feature): row for row in compared(site)}["shut", "second"]
     assert shut.minutes == plan_haul(fenced(yard, gate("first", 4, 1.2)), NEED).total_minutes
     assert shut.minutes > plan.total_minutes
 
 
+def test_a_lorry_that_may_tip_anywhere_is_set_beside_the_drop_zones(yard):
+    drive = Surface(id="drive", outline=box(-3, -5, 0, -2), surface="gravel")
+    site = dataclasses.replace(yard, surfaces=(drive,), haul=HaulSettings(tip_anywhere=True))
+    assert {row.feature for row in compared(site)} == {"near", "far", "drive"}
+
+
+@pytest.mark.parametrize("hilly", [False, True])
+def test_what_rows_share_changes_no_figure(yard, hilly):
+    # ways about a gate that is shut or widened, and the plan's own, against ways worked out from nothing: equal times
+    # of moves, least times, routes and loads; with steps, on which loaded and empty ways differ
+    grid = grid_over(box(-20, -20, 20, 20), 1.0)
+    stair = Surface(id="stair", outline=box(1.8, -1.2, 2.3, 1.0), surface="steps")
+    site = dataclasses.replace(
+        fenced(yard, gate("wide", 3, 1.2), gate("narrow", 0, 0.7)),
+        surfaces=(stair,),
+        grounds={"steps": Ground(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)},
+        terrain=Terrain(grid, 0.04 * np.meshgrid(grid.x, grid.y)[0]) if hilly else None,
+    )
+    ways = Ways(site)
+    haul_work(ways, NEED)
+    for gates in ((site.gates[1],), (site.gates[0], gate("narrow", 0, 0.85))):
+        other = dataclasses.replace(site, gates=gates)
+        shared, fresh = ways.with_gates_of(other), Ways(other)
+        for name in ("loaded", "empty", "room"):
+            np.testing.assert_allclose(
+                getattr(shared.ground, name), getattr(fresh.ground, name), rtol=1e-9, atol=1e-9
+            )
+        for loaded in (True, False):
+            both = [one.router.times_of_moves(loaded=loaded, towards=False) for one in (shared, fresh)]
+            np.testing.assert_allclose(*both, rtol=1e-6)  # single precision
+        one, two = haul_work(shared, NEED), haul_work(fresh, NEED)
+        assert summarised(one).minutes == pytest.approx(summarised(two).minutes, rel=1e-6)
+        assert summarised(one).walked_m == pytest.approx(summarised(two).walked_m, rel=1e-6)
+
+
 def test_nothing_beside_it_is_an_empty_comparison(yard):
-    needs = [dataclasses.replace(NEED[0], at="far")]
-    assert compare_hauls(yard, needs, plan_haul(yard, needs)) == ()
+    assert compared(yard, [dataclasses.replace(NEED[0], at="far")]) == ()
 
 
 def test_the_whole_work_serves_from_the_nearest_pile_and_sets_others_beside(yard):
@@ -128,11 +167,11 @@ def test_the_whole_work_serves_from_the_nearest_pile_and_sets_others_beside(yard
     piles = (Pile(id="east heap", shape=Point(4, 3)), Pile(id="west heap", shape=Point(-4, 0.5)))
     site = dataclasses.replace(yard, beds=beds, piles=piles)
     crossed = [dataclasses.replace(NEED[0], at="west heap"), dataclasses.replace(NEED[0], bed="west", at="east heap")]
-    plan = whole_haul(site, crossed)
+    plan = best_haul(site, crossed)
     assert {(item.bed, item.at) for item in plan.supplies} == {("bed", "east heap"), ("west", "west heap")}
     assert plan.total_minutes < plan_haul(site, crossed).total_minutes
     assert plan.crew is not None
-    assert whole_haul(site, []).loads == ()
+    assert best_haul(site, []).loads == ()
 
 
 def test_a_full_bed_shuts_no_way(yard):
