@@ -14,15 +14,16 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.ground import bed_base
 from siteplan.fill.recipe import fill_layers, upper_layers
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Caution, finding
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
 from siteplan.place.headings.headings import Headings, compare_headings
-from siteplan.place.headings.shifts import Moves, compare_moves
+from siteplan.place.headings.shifts import Shifts, compare_shifts
 from siteplan.place.limits.limits import fit_check, limits
+from siteplan.say.cautions import cautions as said_cautions
 from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import BedLight, LightEngine, LightMaps, bed_light, light_engine, light_maps
@@ -59,7 +60,7 @@ class BedReport:
         As the bed stands.
     headings : Headings or None
         Turned about its centre; None where it was not asked.
-    moves : Moves or None
+    shifts : Shifts or None
         Moved by a step in each of eight directions; None where it was not asked.
     crops : tuple of CropFit
         Which crops suit it by light and depth, those that suit first.
@@ -73,7 +74,7 @@ class BedReport:
     bed: Bed
     sun: BedSun
     headings: Headings | None = None
-    moves: Moves | None = None
+    shifts: Shifts | None = None
     crops: tuple[CropFit, ...] = ()
     lit: NDArray[np.float64] | None = None
     light: BedLight | None = None
@@ -227,8 +228,7 @@ def _bed_reports(
         if turn:
             fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
             headings = compare_headings(site, bed, sun_at, fits=fits)
-            moves = compare_moves(bed, sun_at, fits=fits, units=site.units)
-            report = replace(report, headings=headings, moves=moves)
+            report = replace(report, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
         if (turn or len(beds) == 1) and len(beds) <= _CLOSELY:
             report = replace(report, lit=lit_share(site, bed, engine))
         reports.append(report)
@@ -256,6 +256,7 @@ def _places(
         "water": _on_foot(cleared, maps.grid, [tap.place for tap in site.taps]),
         "door": _on_foot(cleared, maps.grid, [door.place for door in site.doors]),
         "months": wanted.months,
+        "loads_from": [pile.id for pile in site.piles if pile.drop] or [pile.id for pile in site.piles],
         "exact": lambda bed: bed_sun(cleared, bed, engine),
     }
     if wanted.sizes is not None:
@@ -277,7 +278,7 @@ def _on_foot(site: Site, grid: Grid, points: Sequence[Point]) -> NDArray[np.floa
 def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEngine, wanted: NewBed) -> PlaceResult:
     """Return the places with the shade that new beds throw on each other, and with the crops that suit them."""
     from siteplan.place.search.mutual_shade import shaded_together
-    from siteplan.place.search.request import month_share, period_text
+    from siteplan.place.search.request import month_share
 
     first = pattern or Bed(id="", outline=site.boundary, height=site.place.height)
     beds = [replace(first, id=f"place {place.rank}", outline=place.outline) for place in found.places]
@@ -286,14 +287,7 @@ def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEn
         standing = replace(site, beds=(*site.beds, *others))
         return bed_sun(site, bed, replace(engine, prisms=what_stands(standing)))
 
-    found = shaded_together(
-        found,
-        beds,
-        beside,
-        need=site.sun.need if first.need is None else first.need,
-        period=period_text(wanted.months),
-        month_share=month_share(wanted.months, site.sun.year),
-    )
+    found = shaded_together(found, beds, beside, month_share=month_share(wanted.months, site.sun.year))
     places = [
         replace(place, crops=_crops(site, bed, place.month_sun_h))
         for place, bed in zip(found.places, beds, strict=True)
@@ -319,8 +313,9 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     """Return the cautions of all parts, each once, in the order of the questions."""
     found = list(site.cautions)
     grid = grid_over(site.boundary, site.sun.cell)
-    reasons = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
-    found += [Caution("bed-spot", bed, f"Here the bed would {why}.") for bed, why in reasons.items() if why]
+    broken = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
+    spots = [finding("bed-spot", bed, limit=limit) for bed, limit in broken.items() if limit is not None]
+    found += said_cautions(spots, site.units)
     found += [caution for part in (fill, haul) if part for caution in part.cautions]
     codes = {caution.code for caution in found}
     said_better = {"heavy-lifting"} if codes >= {"heavy-work", "heavy-bag"} else set()

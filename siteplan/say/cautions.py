@@ -9,9 +9,10 @@ from collections.abc import Iterable
 
 from siteplan.land.cautions import Caution, Finding
 from siteplan.land.units import System
+from siteplan.say import place_cautions
 from siteplan.say.phrases import Phrase, said
 
-PHRASES: dict[str, Phrase] = {}
+PHRASES: dict[str, Phrase] = {**place_cautions.PHRASES}
 
 
 def cautions(findings: Iterable[Finding], units: System) -> tuple[Caution, ...]:

@@ -20,13 +20,15 @@ from siteplan.land.units import (
     volume_text,
     water_text,
 )
-from siteplan.say.figures import share_text, time_text
+from siteplan.say.directions import distance_text
+from siteplan.say.figures import hours_text, share_text, time_text
 
 #: a text with gaps, or a function of the figures and the units that returns one
 Phrase = str | Callable[[Mapping[str, Any], System], str]
 
 _IN_UNITS: dict[str, Callable[[float, System], str]] = {
     "length": length_text,
+    "distance": distance_text,
     "area": area_text,
     "volume": volume_text,
     "mass": mass_text,
@@ -45,6 +47,8 @@ class _Gaps(string.Formatter):
             return _IN_UNITS[format_spec](value, self.units)
         if format_spec == "share":
             return share_text(value)
+        if format_spec == "hours":
+            return hours_text(value)
         if format_spec == "minutes":
             return time_text(value)
         if format_spec == "list":
@@ -64,6 +68,17 @@ def said(phrase: Phrase, figures: Mapping[str, Any], units: System) -> str:
     """
     text = phrase if isinstance(phrase, str) else phrase(figures, units)
     return _Gaps(units).vformat(text, (), figures)
+
+
+def finished(text: str) -> str:
+    """Return a text that has no gaps, though a name in it may hold braces, as a phrase.
+
+    Examples
+    --------
+    >>> said(finished("the bed {{7*7}}"), {}, "metric")
+    'the bed {{7*7}}'
+    """
+    return text.replace("{", "{{").replace("}", "}}")
 
 
 def listed(words: tuple[str, ...] | list[str], *, most: int = 0) -> str:
