@@ -50,7 +50,7 @@ def why(place: Place, found: PlaceResult, units: System) -> tuple[str, ...]:
     """Return why a place was chosen and what it gives up, most important first."""
     said = [_sun(place, found), _lies(place.where, units), _against_sunniest(place, found, units)]
     if place.first is not None:
-        said.append(_sun_against(place, place.first, found, "the first choice") + _saved(place.first, units))
+        said.append(_sun_against_first(place, place.first, found) + _saved(place.first, units))
     said += [_wheeling(place, found), _water(place, found, units), _door(place, found, units), _side(place)]
     said += [_level(place, units), _trellis(found)]
     return tuple(sentence for sentence in said if sentence)
@@ -112,25 +112,25 @@ def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
         return "no other spot that fits has more sun"
     most, worst = hours_text(longest.season_sun_h), hours_text(longest.worst_cell_sun_h)
     if place.season_sun_h >= found.plenty:
-        return f"other spots that fit have more sun, up to {most}, but {_both_plenty(found)}"
+        beyond = f"both are above {found.plenty:.2g} h, where more adds nothing"
+        return f"other spots that fit have more sun, up to {most}, but {beyond}"
     return f"no other spot that fits has more sun that counts: one has {most}, but {worst} in its worst cell"
 
 
-def _both_plenty(found: PlaceResult) -> str:
-    return f"both are above {found.plenty:.2g} h, where more adds nothing"
-
-
-def _sun_against(spot: Place | Choice, other: OtherSpot | Choice, found: PlaceResult, name: str = "") -> str:
-    """Return how a spot compares in sun that counts with another; without a name it is left unsaid with which."""
-    more = spot.sun_h - other.sun_h
+def _sun_against_first(place: Place, first: OtherSpot, found: PlaceResult) -> str:
+    """Return how a place compares with the first choice in sun that counts."""
+    more = place.sun_h - first.sun_h
     if abs(more) >= HARDLY:
-        than = f" than {name}" if name else ""
-        return f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} sun that counts{than}"
-    text = f"as much sun that counts as {name}" if name else "as much sun that counts"
+        return f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} sun that counts than the first choice"
+    return f"as much sun that counts as the first choice{_both_plenty(place, first, found)}"
+
+
+def _both_plenty(spot: Place | Choice, other: OtherSpot | Choice, found: PlaceResult) -> str:
+    """Return why two spots count alike where their hours differ; nothing where they do not."""
     differ = abs(spot.season_sun_h - other.season_sun_h) >= HARDLY
     if differ and min(spot.season_sun_h, other.season_sun_h) >= found.plenty:
-        return f"{text} ({_both_plenty(found)})"
-    return text
+        return f" (both above {found.plenty:.2g} h)"
+    return ""
 
 
 def _away(other: OtherSpot, units: System) -> str:
@@ -211,7 +211,7 @@ def choice_labels(found: PlaceResult) -> list[str]:
 
 
 def choice_texts(found: PlaceResult, units: System) -> list[str]:
-    """Return each spot of the trade-off beside the first choice: ``0.4 h less sun that counts, 5 m more hose``."""
+    """Return each spot of the trade-off beside the first choice: ``0.4 h less sun, 5 m more hose``."""
     first = next((choice for choice in found.trade_off if choice.first), None)
     return [
         "the first choice" if first is None or choice.first else _choice_text(choice, first, found, units)
@@ -220,7 +220,10 @@ def choice_texts(found: PlaceResult, units: System) -> list[str]:
 
 
 def _choice_text(choice: Choice, first: Choice, found: PlaceResult, units: System) -> str:
-    said = [_sun_against(choice, first, found)]
+    more = choice.sun_h - first.sun_h
+    said = [f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} sun"]
+    if abs(more) < HARDLY:
+        said = [f"as sunny{_both_plenty(choice, first, found)}"]
     minutes = choice.minutes - first.minutes
     if abs(minutes) >= FEW_MINUTES:
         said.append(f"{abs(minutes):.0f} min {'more' if minutes > 0 else 'less'} wheeling")
@@ -231,11 +234,11 @@ def _choice_text(choice: Choice, first: Choice, found: PlaceResult, units: Syste
 
 
 def counting_sentence(found: PlaceResult) -> str:
-    """Return what sun that counts is."""
+    """Return how the sun of two spots is compared."""
     worst = found.weights.worst
     return (
-        f"Sun counts up to {found.plenty:.2g} h a day: {share_text(worst)} by the worst cell of the bed, "
-        f"{share_text(1 - worst)} by its mean"
+        f"Spots are compared by their sun up to {found.plenty:.2g} h a day, since more adds nothing: "
+        f"{share_text(worst)} by the worst cell of a bed, {share_text(1 - worst)} by its mean"
     )
 
 

@@ -83,10 +83,8 @@ def proof_sentence(places: PlaceResult) -> str:
     """Return how sure it is that no other choice is better."""
     if not places.places or not places.computed:
         return ""
-    text = (
-        f"{places.scanned:,} spots compared on the maps, {places.free:,} of them free; the sun computed exactly for "
-    )
-    text += f"{places.computed:,}"
+    text = f"{places.scanned:,} spots compared on the maps, {places.free:,} of them free; "
+    text += f"the sun computed exactly for {places.computed:,}"
     if len(places.places) > 1:
         gap = _hours(max(places.gap, 0.0) * places.plenty)
         text += f"; another choice of these could bring at most {gap} more a day a bed"

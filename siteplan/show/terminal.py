@@ -334,7 +334,9 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
         numeric = bool(rows) and head not in words and all(_numeric(row[place]) for row in rows)
         table.add_column(head, justify="right" if numeric else "left", overflow="fold")
     for row in rows:
-        table.add_row(*(Text(_plain(value)) for value in row))
+        table.add_row(
+            *(Text(_plain(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))
+        )
     console = Console(highlight=False)
     console = Console(highlight=False, width=min(console.width, _WIDTH))
     with console.capture() as drawn:
@@ -352,7 +354,7 @@ def _say(text: str, *, indent: str = "") -> None:
     print("\n".join(textwrap.wrap(text, _WIDTH, subsequent_indent=indent)) if text else "")
 
 
-def _plain(text: str) -> str:
+def _plain(text: str, longest: int = 60) -> str:
     """Return text without control characters, so that a name cannot steer the terminal."""
     shown = "".join(letter if letter.isprintable() else "?" for letter in text)
-    return shown if len(shown) <= 60 else shown[:57] + "..."
+    return shown if len(shown) <= longest else shown[: longest - 3] + "..."

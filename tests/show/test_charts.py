@@ -151,4 +151,4 @@ def test_choices_lie_between_sun_and_wheeling(drawn_plan):
     (other,) = [dot for dot in root.iter(f"{SVG}circle") if dot.get("class") == "not"]
     assert float(full.get("cx")) > float(other.get("cx"))
     assert float(full.get("cy")) < float(other.get("cy"))  # more sun stands higher
-    assert root.get("aria-label").endswith("1: the first choice; A: 1.0 h less sun that counts, 5 min less wheeling.")
+    assert root.get("aria-label").endswith("1: the first choice; A: 1.0 h less sun, 5 min less wheeling.")

@@ -115,7 +115,7 @@ def test_sun_beyond_plenty_is_not_called_less(drawn_plan):
     here = {"season_sun_h": 9.3, "worst_cell_sun_h": 9.0, "sun_h": 8.0}
     said = reasons(found, **here, longest=other(10.0, 8.3, 8.0), first=other(9.9, 8.2, 8.0))
     assert "other spots that fit have more sun, up to 10.0 h, but both are above 8 h, where more adds nothing" in said
-    assert "as much sun that counts as the first choice (both are above 8 h, where more adds nothing)" in said
+    assert "as much sun that counts as the first choice (both above 8 h)" in said
     assert "no other spot that fits has more sun" in reasons(found, **here)
 
 
@@ -164,10 +164,11 @@ def test_the_trade_off_names_places_by_their_number_and_others_by_a_letter(drawn
         ["B", "7.0", "6.5", "3 min", "—"],
     ]
     assert choice_texts(found, "metric") == [
-        "as much sun that counts (both are above 8 h, where more adds nothing), 3 min more wheeling",
+        "as sunny (both above 8 h), 3 min more wheeling",
         "the first choice",
-        "1.2 h less sun that counts, 6 min less wheeling",
+        "1.2 h less sun, 6 min less wheeling",
     ]
     assert counting_sentence(found) == (
-        "Sun counts up to 8 h a day: 50 % by the worst cell of the bed, 50 % by its mean"
+        "Spots are compared by their sun up to 8 h a day, since more adds nothing: "
+        "50 % by the worst cell of a bed, 50 % by its mean"
     )
