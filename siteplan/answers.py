@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.bed_ground import bed_base
 from siteplan.fill.recipe import fill_layers, soil_depth
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Caution, finding
 from siteplan.land.features import Bed
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
 from siteplan.place.headings.headings import compare_headings
-from siteplan.place.headings.shifts import compare_moves
+from siteplan.place.headings.shifts import compare_shifts
 from siteplan.place.limits.limits import fit_check, limits
 from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import in_words
@@ -173,8 +173,7 @@ def _bed_reports(
         if turn:
             fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
             headings = compare_headings(site, bed, sun_at, fits=fits)
-            moves = compare_moves(bed, sun_at, fits=fits, units=site.units)
-            report = replace(report, headings=headings, moves=moves)
+            report = replace(report, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
         if (turn or len(beds) == 1) and len(beds) <= _CLOSELY:
             report = replace(report, lit=lit_share(site, bed, engine))
         reports.append(report)
@@ -204,6 +203,7 @@ def _places(
         "water": water if site.taps else None,
         "door": door if site.doors else None,
         "months": wanted.months,
+        "loads_from": [pile.id for pile in site.piles if pile.drop] or [pile.id for pile in site.piles],
         "exact": lambda bed: bed_sun(cleared, bed, engine),
     }
     if wanted.sizes is not None:
@@ -218,7 +218,7 @@ def _places(
 def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEngine, wanted: NewBed) -> PlaceResult:
     """Return the places with the shade that new beds throw on each other, and with the crops that suit them."""
     from siteplan.place.search.mutual_shade import shaded_together
-    from siteplan.place.search.request import month_share, period_text
+    from siteplan.place.search.request import month_share
 
     first = pattern or Bed(id="", outline=site.boundary, height=site.place.height)
     beds = [replace(first, id=f"place {place.rank}", outline=place.outline) for place in found.places]
@@ -227,14 +227,7 @@ def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEn
         standing = replace(site, beds=(*site.beds, *others))
         return bed_sun(site, bed, replace(engine, prisms=what_stands(standing)))
 
-    found = shaded_together(
-        found,
-        beds,
-        beside,
-        need=site.sun.need if first.need is None else first.need,
-        period=period_text(wanted.months),
-        month_share=month_share(wanted.months, site.sun.year),
-    )
+    found = shaded_together(found, beds, beside, month_share=month_share(wanted.months, site.sun.year))
     places = [
         replace(place, crops=_crops(site, bed, place.month_sun_h))
         for place, bed in zip(found.places, beds, strict=True)
@@ -259,8 +252,9 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     """Return the cautions of all parts, each once, in the order of the questions."""
     found = list(site.cautions)
     grid = grid_over(site.boundary, site.sun.cell)
-    reasons = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
-    found += [Caution("bed-spot", bed, f"Here the bed would {why}.") for bed, why in reasons.items() if why]
+    broken = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
+    spots = [finding("bed-spot", bed, limit=limit) for bed, limit in broken.items() if limit is not None]
+    found += in_words(spots, site.units)
     found += in_words(fill.findings, site.units) if fill else ()
     found += in_words(haul.findings, site.units) if haul else ()
     codes = {caution.code for caution in found}

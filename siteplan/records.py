@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from siteplan.land.site import Site
     from siteplan.place.crops.crop_fit import CropFit
     from siteplan.place.headings.headings import Headings
-    from siteplan.place.headings.shifts import Moves
+    from siteplan.place.headings.shifts import Shifts
     from siteplan.place.search.results import PlaceResult
     from siteplan.sun.bed_sun import BedSun
     from siteplan.sun.light.daily_light import BedLight, LightMaps
@@ -38,7 +38,7 @@ class BedReport:
         As the bed stands.
     headings : Headings or None
         Turned about its centre; None where it was not asked.
-    moves : Moves or None
+    shifts : Shifts or None
         Moved by a step in each of eight directions; None where it was not asked.
     crops : tuple of CropFit
         Which crops suit it by light and depth, those that suit first.
@@ -52,7 +52,7 @@ class BedReport:
     bed: Bed
     sun: BedSun
     headings: Headings | None = None
-    moves: Moves | None = None
+    shifts: Shifts | None = None
     crops: tuple[CropFit, ...] = ()
     lit: NDArray[np.float64] | None = None
     light: BedLight | None = None

@@ -10,10 +10,10 @@ from collections.abc import Iterable
 
 from siteplan.land.cautions import Caution, Finding
 from siteplan.land.units import System
-from siteplan.say import fill_cautions, haul_cautions
+from siteplan.say import fill_cautions, haul_cautions, place_cautions
 from siteplan.say.phrases import Phrase, said
 
-PHRASES: dict[str, Phrase] = {**fill_cautions.PHRASES, **haul_cautions.PHRASES}
+PHRASES: dict[str, Phrase] = {**fill_cautions.PHRASES, **haul_cautions.PHRASES, **place_cautions.PHRASES}
 
 #: codes of findings about a bed: where several beds have the same, one caution names them all
 OF_BEDS = frozenset(fill_cautions.OF_BEDS)

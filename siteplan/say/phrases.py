@@ -19,6 +19,7 @@ from siteplan.land.units import (
     volume_text,
     water_text,
 )
+from siteplan.say.directions import distance_text
 from siteplan.say.figures import share_text, time_text
 
 #: a text with gaps, or a function of the figures and the units that returns one
@@ -26,6 +27,7 @@ Phrase = str | Callable[[Mapping[str, Any], System], str]
 
 _IN_UNITS: dict[str, Callable[[float, System], str]] = {
     "length": length_text,
+    "distance": distance_text,
     "volume": volume_text,
     "mass": mass_text,
     "force": force_text,
@@ -76,6 +78,17 @@ def said(phrase: Phrase, figures: Mapping[str, Any], units: System) -> str:
     return _Gaps(units).vformat(text, (), figures)
 
 
+def finished(text: str) -> str:
+    """Return a text that has no gaps, though a name in it may hold braces, as a phrase.
+
+    Examples
+    --------
+    >>> said(finished("the bed {{7*7}}"), {}, "metric")
+    'the bed {{7*7}}'
+    """
+    return text.replace("{", "{{").replace("}", "}}")
+
+
 def listed(words: tuple[str, ...] | list[str], *, most: int = 0) -> str:
     """Return words as a list in a sentence.
 
@@ -92,6 +105,7 @@ def listed(words: tuple[str, ...] | list[str], *, most: int = 0) -> str:
 #: what needs no units
 _PLAIN: dict[str, Callable[[Any], str]] = {
     "share": share_text,
+    "hours": hours_text,
     "minutes": time_text,
     "list": listed,
     "sentence": lambda text: f"{text[:1].upper()}{text[1:]}",

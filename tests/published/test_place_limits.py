@@ -55,7 +55,7 @@ def test_slopes_of_the_accessibility_standard(tiny_yard, slope, route):
     grid = grid_over(box(-20, -20, 20, 20), 1.0)
     hill = Terrain(grid, slope * np.meshgrid(grid.x, grid.y)[1])
     site = replace(tiny_yard, terrain=hill, place=replace(tiny_yard.place, accessible=True, max_slope=0.15))
-    steep = [limit for limit in limits(site, grid_over(site.boundary, 0.5)) if limit.name == "slope"]
+    steep = [limit for limit in limits(site, grid_over(site.boundary, 0.5)) if limit.kind == "slope"]
     assert bool(steep) is not route
 
 

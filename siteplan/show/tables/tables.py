@@ -19,6 +19,8 @@ from siteplan.land.site import Site
 from siteplan.say.figures import MONTHS
 from siteplan.say.filling import offer_text
 from siteplan.say.lighting import light_columns, light_values
+from siteplan.say.place_limits import limit_text
+from siteplan.say.place_reasons import why
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers
@@ -69,11 +71,11 @@ def headings_table(plan: Answers) -> pd.DataFrame:
         (
             report.bed.id, float(turned.heading[place]), place == turned.current, float(turned.season_h[place]),
             float(turned.worst_h[place]), float(turned.evenness[place]), float(turned.score[place]),
-            bool(turned.fits[place]), turned.obstacle[place] or "",
+            limit is None, "" if limit is None else limit_text(limit, plan.site.units),
         )
         for report in plan.beds
         if (turned := report.headings) is not None
-        for place in range(len(turned.heading))
+        for place, limit in enumerate(turned.obstacle)
     ]  # fmt: skip
     return _frame(columns, rows)
 
@@ -87,9 +89,10 @@ def places_table(plan: Answers) -> pd.DataFrame:
     rows = [
         (
             place.rank, place.season_sun_h, place.worst_cell_sun_h, place.heading, place.length, place.width,
-            place.minutes, place.water_m, place.merit, " ".join(place.why),
+            place.minutes, place.water_m, place.merit, " ".join(why(place, found, plan.site.units)),
         )
-        for place in (plan.places.places if plan.places else ())
+        for found in ([plan.places] if plan.places else [])
+        for place in found.places
     ]  # fmt: skip
     return _frame(columns, rows)
 

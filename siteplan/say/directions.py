@@ -1,7 +1,7 @@
-"""How does a gardener say where and which way?
+"""How does a person say where and which way?
 
-Compass words, distances to the foot or the metre, hours to a tenth.
-It leaves out lengths that are cut or built to: those are land's.
+Compass points, and distances to the foot or the metre.
+It leaves out lengths that are cut or built to: those are in `siteplan.land.units`.
 """
 
 from __future__ import annotations
@@ -48,16 +48,3 @@ def distance_text(metres: float, units: System) -> str:
     if units == "imperial":
         return f"{metres / 0.3048:.0f} ft"
     return f"{metres:.0f} m" if metres >= 3 else f"{metres:.1f} m"
-
-
-def listed(words: tuple[str, ...], *, most: int = 3) -> str:
-    """Return words as a list in a sentence.
-
-    Examples
-    --------
-    >>> listed(("oak", "elm")), listed(("a", "b", "c", "d", "e")), listed(("oak",))
-    ('oak and elm', 'a, b, c and 2 more', 'oak')
-    """
-    if len(words) > most:
-        return f"{', '.join(words[:most])} and {len(words) - most} more"
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else list(words))
