@@ -20,7 +20,7 @@ from siteplan.land.units import (
     water_text,
 )
 from siteplan.say.directions import distance_text
-from siteplan.say.figures import share_text, time_text
+from siteplan.say.figures import hours_text, share_text, time_text
 
 #: a text with gaps, or a function of the figures and the units that returns one
 Phrase = str | Callable[[Mapping[str, Any], System], str]
