@@ -147,7 +147,7 @@ def _fill_and_haul(site: Site, ask: Collection[str], tell: Progress) -> tuple[Fi
 
 def _lights(site: Site, engine: SunEngine) -> LightEngine:
     """Return what answers for the light: clear days, and the typical year where the site has one."""
-    from siteplan.files.weather.weather import clear_air  # pvlib's tables, for those who ask for the sun
+    from siteplan.files.weather.weather_file import clear_air  # pvlib's tables, for those who ask for the sun
 
     height = site.ground_at(site.boundary)
     known = site.terrain is not None and isfinite(height)

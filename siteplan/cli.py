@@ -20,6 +20,7 @@ from siteplan.land.errors import Fault, InputError, SitePlanError
 if TYPE_CHECKING:
     from shapely import Polygon
 
+    from siteplan.land.record import Field
     from siteplan.land.site import Site
     from siteplan.plan import Plan
 
@@ -232,7 +233,7 @@ def _ask(arguments: argparse.Namespace) -> int:
 
 def _options(arguments: argparse.Namespace, site: Site) -> Options:
     """Return what a command's own options ask, or raise all that is wrong with them."""
-    from siteplan.land.check import nearest
+    from siteplan.land.values import nearest
 
     options, faults = _new_bed(arguments)
     bed = getattr(arguments, "bed", None)
@@ -260,8 +261,8 @@ def _new_bed(arguments: argparse.Namespace) -> tuple[Options, list[Fault]]:
     count = getattr(arguments, "count", None)
     if count is not None:
         options["count"] = count
-        if not 1 <= count <= 50:
-            faults.append(Fault("", "--count", f"{count} places are asked for, must be from 1 to 50"))
+        if wrong := _place_field("count").fault(count):
+            faults.append(Fault("", "--count", wrong))
     sizes = getattr(arguments, "size", None)
     if sizes:
         options["sizes"] = [size for text in sizes if (size := _size(text, faults)) is not None]
@@ -290,14 +291,26 @@ def _shape(file: str, options: Options, faults: list[Fault]) -> None:
 
 def _side(text: str, option: str, what: str, faults: list[Fault]) -> float | None:
     """Return a side of a bed, or note what is wrong with it. [m]"""
-    from siteplan.land.check import number_within
+    from siteplan.land.site import BED_SIDE
     from siteplan.land.units import si_value
 
     try:
-        return number_within(si_value(_plain(text), "length"), 0.1, 100, what=what, unit="m")
+        side = si_value(_plain(text), "length")
     except ValueError as error:
         faults.append(Fault("", option, str(error)))
-    return None
+        return None
+    if wrong := BED_SIDE.fault(side, what):
+        faults.append(Fault("", option, wrong))
+        return None
+    return side
+
+
+def _place_field(name: str) -> Field:
+    """Return the field of the site's [place] that an option stands for, with its range."""
+    from siteplan.land.record import fields_of
+    from siteplan.land.site import PlaceSettings
+
+    return fields_of(PlaceSettings)[name]
 
 
 def _size(text: str, faults: list[Fault]) -> tuple[float, float] | None:

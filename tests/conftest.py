@@ -13,9 +13,9 @@ import pytest
 import shapely
 from shapely import LineString, Point, box
 
+from siteplan.land.constants import Material
 from siteplan.land.features import Bed, Building, Fence, Gate, MonthDay, Pile, Surface, Tap, Tree
 from siteplan.land.frame import LocalFrame
-from siteplan.land.materials import Material
 from siteplan.land.outline import rectangle
 from siteplan.land.site import LayerSpec, Offer, Recipe, Season, Site, Stock, SunSettings
 

@@ -20,8 +20,8 @@ from siteplan.fill.earth_pressure import brace_spacing, ground_pressure, wall_lo
 from siteplan.fill.recipe import by_bed, inside, known
 from siteplan.fill.results import BedFill, Layer
 from siteplan.fill.settling import loose_volume
+from siteplan.land.constants import Material
 from siteplan.land.features import Bed
-from siteplan.land.materials import Material
 from siteplan.land.site import Site
 
 INCH_A_WEEK = 0.0254  # m

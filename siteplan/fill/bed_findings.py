@@ -23,8 +23,8 @@ from siteplan.fill.recipe import adds_up, by_bed, inside, known, root_layers, so
 from siteplan.fill.results import Layer
 from siteplan.fill.safety import is_compost
 from siteplan.land.cautions import Finding, finding
+from siteplan.land.constants import Material
 from siteplan.land.features import Bed
-from siteplan.land.materials import Material
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 

@@ -13,7 +13,7 @@ from siteplan.fill.buying_programme import ENOUGH, Deal
 from siteplan.fill.purchase import Purchase, buy, deal_of
 from siteplan.fill.recipe import SOIL, fill_layers, volume_needs, without_coarse
 from siteplan.fill.results import Alternative, BreakEven
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Site
 
 MOST_BAGS = 2000  # as far as bags are held against loose material; nobody carries more
@@ -74,7 +74,7 @@ def break_evens(offers: Sequence[Offer], materials: Mapping[str, Material]) -> t
     --------
     24 bags cost 120, and so do three steps with their delivery; 25 bags cost 125, 31 bags 155 against 140, and so on:
 
-    >>> from siteplan.files.tables import read_materials
+    >>> from siteplan.files.constant_tables import read_materials
     >>> bag = Offer(material="topsoil", price=5, bag=0.05)
     >>> loose = Offer(material="topsoil", price=20, loose=0.5, delivery=60)
     >>> break_evens([bag, loose], read_materials())[0].bags

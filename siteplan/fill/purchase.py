@@ -15,7 +15,7 @@ from siteplan.fill.recipe import known
 from siteplan.fill.results import LeftOver, OfferKind, PurchaseLine, StockUse
 from siteplan.fill.stock import take_stock
 from siteplan.land.cautions import Finding, finding
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Stock
 
 
@@ -90,7 +90,7 @@ def buy(
 
     Examples
     --------
-    >>> from siteplan.files.tables import read_materials
+    >>> from siteplan.files.constant_tables import read_materials
     >>> bags = Offer(material="compost", price=5.5, bag=0.028316846592)
     >>> plan = buy({"compost": 0.2643}, [], [bags], materials=read_materials())
     >>> plan.lines[0].count, plan.lines[0].kind, plan.cost

@@ -12,10 +12,10 @@ from dataclasses import replace
 import shapely
 
 from siteplan.fill.results import Layer
-from siteplan.land.check import nearest
+from siteplan.land.constants import Material
 from siteplan.land.features import Area, Bed
-from siteplan.land.materials import Material
 from siteplan.land.site import LayerSpec, Recipe
+from siteplan.land.values import nearest
 
 #: what takes the place of coarse material where it is left out
 SOIL = "topsoil"

@@ -21,7 +21,7 @@ from typing import Literal
 from siteplan.fill.recipe import known
 from siteplan.fill.results import Layer, PurchaseLine, SoilRules
 from siteplan.land.cautions import Finding, finding
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Site, SoilSettings
 
 LeadClass = Literal["background", "caution", "above screening", "no food"]

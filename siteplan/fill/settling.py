@@ -17,7 +17,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from siteplan.fill.purchase import buy
 from siteplan.fill.recipe import SOIL, by_bed, known, root_layers
 from siteplan.fill.results import Layer, LeftOver, TopUp, TopUpYear
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Stock
 
 YEARS = 3

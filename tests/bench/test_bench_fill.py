@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from siteplan.files.tables import read_materials
+from siteplan.files.constant_tables import read_materials
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.fill.purchase import buy
 from siteplan.land.features import Bed

@@ -114,7 +114,7 @@ def test_property_too_wide_for_its_cells_is_read_in_coarser_ones(yard, monkeypat
     values, corner = plane(yard)
     folder = yard.write()
     write_raster(folder / "ground.tif", values, **corner)
-    monkeypatch.setattr("siteplan.files.ground.terrain.MOST_CELLS", 20)
+    monkeypatch.setattr("siteplan.files.ground.terrain_file.MOST_CELLS", 20)
     site = read_site(folder)
     assert max(site.terrain.grid.shape) <= 20
     (caution,) = site.cautions

@@ -11,10 +11,10 @@ import pvlib
 import pytest
 from pvlib.solarposition import declination_spencer71, equation_of_time_spencer71
 
-from siteplan.files.findings import Findings
 from siteplan.files.reader import read_site
+from siteplan.files.remarks import Remarks
 from siteplan.files.weather.typical_year import best_move, sine_of_height
-from siteplan.files.weather.weather import clear_air, read_weather
+from siteplan.files.weather.weather_file import clear_air, read_weather
 from siteplan.land.frame import LocalFrame
 from siteplan.land.weather import Air, Weather
 
@@ -64,10 +64,10 @@ def read(tmp_path):
     def look(text, name="weather.epw", *, latitude=LATITUDE, longitude=LONGITUDE):
         path = tmp_path / name
         path.write_bytes(text if isinstance(text, bytes) else text.encode())
-        findings = Findings()
-        weather = read_weather(path, LocalFrame(longitude=longitude, latitude=latitude), findings)
-        assert (weather is None) == bool(findings.faults)
-        return weather, [str(fault) for fault in findings.faults], {one.code: one.text for one in findings.cautions}
+        remarks = Remarks()
+        weather = read_weather(path, LocalFrame(longitude=longitude, latitude=latitude), remarks)
+        assert (weather is None) == bool(remarks.faults)
+        return weather, [str(fault) for fault in remarks.faults], {one.code: one.text for one in remarks.cautions}
 
     return look
 

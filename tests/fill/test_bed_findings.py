@@ -13,9 +13,9 @@ from siteplan.fill.bed_ground import ground_fall
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.fill.recipe import fill_layers
 from siteplan.fill.safety import job_findings
+from siteplan.land.constants import Material
 from siteplan.land.features import Bed, Surface
 from siteplan.land.grid import Grid
-from siteplan.land.materials import Material
 from siteplan.land.outline import rectangle
 from siteplan.land.site import LayerSpec, Offer, Recipe
 from siteplan.land.terrain import Terrain

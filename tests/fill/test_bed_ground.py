@@ -13,7 +13,7 @@ from shapely import box
 from siteplan.files.demo import demo_site
 from siteplan.fill.bed_ground import bed_base, over_lead
 from siteplan.fill.fill_plan import plan_fill
-from siteplan.land.crops import Crop
+from siteplan.land.constants import Crop
 from siteplan.land.features import Surface
 from siteplan.land.grid import Grid
 from siteplan.land.outline import rectangle

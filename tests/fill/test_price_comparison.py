@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.fill.price_comparison import MOST_BAGS, break_evens
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Offer
 
 SOIL = Material(

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from siteplan.fill import purchase
 from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.stock import take_stock
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Stock
 from siteplan.say.filling import offer_text, why_text
 

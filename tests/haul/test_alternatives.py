@@ -13,9 +13,9 @@ from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import best_haul, plan_haul
 from siteplan.haul.haul_work import haul_work
 from siteplan.haul.routes.bed_routes import Ways
+from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Fence, Gate, Pile, Surface
 from siteplan.land.grid import grid_over
-from siteplan.land.materials import Ground
 from siteplan.land.site import HaulSettings
 from siteplan.land.terrain import Terrain
 
@@ -138,7 +138,7 @@ def test_what_rows_share_changes_no_figure(yard, hilly):
     site = dataclasses.replace(
         fenced(yard, gate("wide", 3, 1.2), gate("narrow", 0, 0.7)),
         surfaces=(stair,),
-        grounds={"steps": Ground(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)},
+        grounds={"steps": RollingSurface(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)},
         terrain=Terrain(grid, 0.04 * np.meshgrid(grid.x, grid.y)[0]) if hilly else None,
     )
     ways = Ways(site)

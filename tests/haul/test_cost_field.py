@@ -11,17 +11,17 @@ from shapely.affinity import rotate
 from siteplan.haul.ground.barriers import narrow_gates
 from siteplan.haul.ground.cost_field import GRASS, cost_field, routing_grid
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, LOADED_SPEED
+from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, Surface, Tree
 from siteplan.land.grid import Grid, grid_over
-from siteplan.land.materials import Ground
 from siteplan.land.outline import rectangle
 from siteplan.land.site import Barrow
 from siteplan.land.terrain import Terrain
 from siteplan.say.cautions import in_words
 
-PAVED = Ground(surface="paved", rolling=0.02, rolling_wet=0.02, pace=1.0, loaded=True)
-STEPS = Ground(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)
-MUD = Ground(surface="mud", rolling=0.2, rolling_wet=0.25, pace=0.5, loaded=True)
+PAVED = RollingSurface(surface="paved", rolling=0.02, rolling_wet=0.02, pace=1.0, loaded=True)
+STEPS = RollingSurface(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)
+MUD = RollingSurface(surface="mud", rolling=0.2, rolling_wet=0.25, pace=0.5, loaded=True)
 
 
 def at(site, x, y, *, cell=0.1, **options):
@@ -44,7 +44,7 @@ def test_where_surfaces_overlap_the_smaller_counts(bare_yard):
             Surface(id="mat", outline=box(-1, -1, 1, 1), surface="paved"),
             Surface(id="mire", outline=box(-4, -4, 4, 4), surface="mud"),
         ),
-        grounds={"paved": PAVED, "mud": MUD},
+        rolling_surfaces={"paved": PAVED, "mud": MUD},
     )
     assert at(site, 0.05, 0.05)[0] == pytest.approx(1 / LOADED_SPEED, rel=1e-12)
     assert at(site, 3.05, 0.05)[0] == pytest.approx(2 / LOADED_SPEED, rel=1e-12)
@@ -54,7 +54,7 @@ def test_steps_let_the_empty_barrow_through(bare_yard):
     site = dataclasses.replace(
         bare_yard,
         surfaces=(Surface(id="stair", outline=box(-1, -1, 1, 1), surface="steps"),),
-        grounds={"steps": STEPS},
+        rolling_surfaces={"steps": STEPS},
     )
     loaded, empty = at(site, 0.05, 0.05)
     assert np.isinf(loaded)

@@ -11,7 +11,7 @@ from siteplan.fill.results import Supply
 from siteplan.haul.loads.loads import bag_loads, barrow_loads, bucket_minutes, shovel_minutes, supply_load
 from siteplan.haul.loads.work_rates import MET_WHEELBARROW, shovel_met
 from siteplan.haul.results import Route
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Barrow
 
 SOIL = Material(

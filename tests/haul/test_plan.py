@@ -16,9 +16,9 @@ from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, GRAVITY, LOADED_SPEED
 from siteplan.haul.results import Obstacle
+from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Building, Fence, Gate, Pile, Surface
 from siteplan.land.grid import grid_over
-from siteplan.land.materials import Ground
 from siteplan.land.site import Barrow, Labour
 from siteplan.land.terrain import Terrain
 from siteplan.say.cautions import in_words
@@ -110,8 +110,10 @@ def test_a_narrow_gate_is_why(simple):
 
 def test_steps_are_carried_over_by_bucket(simple):
     steps = Surface(id="stair", outline=box(0, -5, 1, 5), surface="steps")
-    grounds = {"steps": Ground(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)}
-    plan = plan_haul(dataclasses.replace(simple, surfaces=(steps,), grounds=grounds), [supply()])
+    rolling_surfaces = {
+        "steps": RollingSurface(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)
+    }
+    plan = plan_haul(dataclasses.replace(simple, surfaces=(steps,), rolling_surfaces=rolling_surfaces), [supply()])
     assert "bucket" in codes(plan)
     assert plan.routes[0].line.coords[-1][0] <= 0.0
 
@@ -119,8 +121,12 @@ def test_steps_are_carried_over_by_bucket(simple):
 def test_steps_shorten_the_way_back(simple):
     # a stair right in the way: loaded round it, empty over it
     steps = Surface(id="stair", outline=box(-1, -3, 1, 3), surface="steps")
-    grounds = {"steps": Ground(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.9, loaded=False)}
-    (route,) = plan_haul(dataclasses.replace(simple, surfaces=(steps,), grounds=grounds), [supply()]).routes
+    rolling_surfaces = {
+        "steps": RollingSurface(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.9, loaded=False)
+    }
+    (route,) = plan_haul(
+        dataclasses.replace(simple, surfaces=(steps,), rolling_surfaces=rolling_surfaces), [supply()]
+    ).routes
     assert route.back.length < route.line.length - 1
     assert route.line.disjoint(box(-0.99, -2.99, 0.99, 2.99))
     assert route.back.intersects(box(-0.99, -2.99, 0.99, 2.99))

@@ -10,8 +10,8 @@ from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.haul.pushing import choose_boards
 from siteplan.haul.routes.bed_routes import Ways
+from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Pile, Surface
-from siteplan.land.materials import Ground
 
 
 @pytest.fixture
@@ -25,9 +25,9 @@ def boggy(bare_yard):
             Surface(id="mire", outline=box(-2, -5, 2, 5), surface="mud"),
             Surface(id="yard", outline=box(-6, -5, 6, 5), surface="paved"),
         ),
-        grounds={
-            "mud": Ground(surface="mud", rolling=0.2, rolling_wet=0.25, pace=0.5, loaded=True),
-            "paved": Ground(surface="paved", rolling=0.02, rolling_wet=0.02, pace=1.0, loaded=True),
+        rolling_surfaces={
+            "mud": RollingSurface(surface="mud", rolling=0.2, rolling_wet=0.25, pace=0.5, loaded=True),
+            "paved": RollingSurface(surface="paved", rolling=0.02, rolling_wet=0.02, pace=1.0, loaded=True),
         },
     )
 

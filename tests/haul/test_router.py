@@ -163,7 +163,7 @@ def test_taut_ways_take_no_longer_than_the_search_on_mixed_sloping_ground(bare_y
         bare_yard,
         terrain=Terrain(grid, 0.3 * np.sin(x / 2) * np.cos(y / 3)),
         surfaces=(Surface(id="mire", outline=Point(0, 0).buffer(2), surface="mud"),),
-        grounds={"mud": dataclasses.replace(_mud(), pace=0.4)},
+        rolling_surfaces={"mud": dataclasses.replace(_mud(), pace=0.4)},
     )
     ground = cost_field(site, grid_over(site.boundary, 0.2))
     router = Router(ground)
@@ -180,9 +180,9 @@ def test_taut_ways_take_no_longer_than_the_search_on_mixed_sloping_ground(bare_y
 
 
 def _mud():
-    from siteplan.land.materials import Ground
+    from siteplan.land.constants import RollingSurface
 
-    return Ground(surface="mud", rolling=0.2, rolling_wet=0.25, pace=0.5, loaded=True)
+    return RollingSurface(surface="mud", rolling=0.2, rolling_wet=0.25, pace=0.5, loaded=True)
 
 
 def test_a_fine_grid_agrees_on_mixed_ground(bare_yard):
@@ -190,7 +190,7 @@ def test_a_fine_grid_agrees_on_mixed_ground(bare_yard):
     site = dataclasses.replace(
         bare_yard,
         surfaces=(Surface(id="mire", outline=box(-2, -3, 1, 3), surface="mud"),),
-        grounds={"mud": dataclasses.replace(_mud(), pace=0.5)},
+        rolling_surfaces={"mud": dataclasses.replace(_mud(), pace=0.5)},
     )
     times = []
     for cell in (0.2, 0.05):

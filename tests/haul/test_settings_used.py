@@ -13,8 +13,8 @@ from siteplan.haul.loads.loads import crew_choice
 from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.haul.pushing import choose_boards
 from siteplan.haul.routes.bed_routes import Ways
+from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Pile, Surface
-from siteplan.land.materials import Ground
 from siteplan.land.site import Barrow, HaulSettings, Labour
 from siteplan.say.cautions import in_words
 
@@ -30,7 +30,9 @@ def yard(bare_yard):
         beds=(Bed(id="bed", outline=box(3, -0.6, 5, 0.6), height=0.4),),
         piles=(Pile(id="heap", shape=Point(-4.05, 0.05), drop=True),),
         surfaces=(Surface(id="turf", outline=box(-6, -5, 6, 5), surface="grass"),),
-        grounds={"grass": Ground(surface="grass", rolling=0.07, rolling_wet=0.12, pace=0.9, loaded=True)},
+        rolling_surfaces={
+            "grass": RollingSurface(surface="grass", rolling=0.07, rolling_wet=0.12, pace=0.9, loaded=True)
+        },
     )
 
 

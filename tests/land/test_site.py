@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, box
 
-from siteplan.land.check import nearest, number_within, one_of
+from siteplan.land.constants import Material
 from siteplan.land.errors import Fault, InputError, MissingExtraError, SitePlanError
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, MonthDay, Surface, Tap, Tree
 from siteplan.land.grid import Grid
-from siteplan.land.materials import Material
 from siteplan.land.site import Barrow, Labour, Season, SunSettings
 from siteplan.land.terrain import Terrain
+from siteplan.land.values import nearest, number_within, one_of
 
 SQUARE = box(0, 0, 1, 1)
 
@@ -46,7 +46,7 @@ SQUARE = box(0, 0, 1, 1)
         (lambda: Bed(id="b", outline=SQUARE, height=1, need=17), "need is 17 h"),
         (lambda: Keepout(id="k", outline=SQUARE, reason="x", setback=-1), "setback is -1 m"),
         (lambda: SunSettings(year=1900), "year is 1900"),
-        (lambda: SunSettings(year=2026, need=9, plenty=8), "plenty is 8 h"),
+        (lambda: SunSettings(year=2026, need=9, plenty=8), r"need is 9 h, more than plenty \(8 h\)"),
         (lambda: Barrow(volume=0), "volume is 0 m3"),
         (lambda: Labour(people=0), "people is 0"),
     ],

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, Polygon, affinity, box
 
-from siteplan.files.crops import read_crops
+from siteplan.files.constant_tables import read_crops
 from siteplan.land.features import Building, Door, Fence, Keepout, MonthDay
 from siteplan.land.frame import LocalFrame
 from siteplan.land.site import PlaceSettings, Season, SunSettings
@@ -34,7 +34,7 @@ def at(tiny_yard, latitude, season, **parts):
         season=season,
         sun=SunSettings(year=2026, cell=0.5, step=0.5),
         place=PLACE,
-        crops={crop.name: crop for crop in read_crops()},
+        crops=read_crops(),
         **parts,
     )
 

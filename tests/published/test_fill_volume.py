@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from shapely import box
 
-from siteplan.files.tables import read_materials
+from siteplan.files.constant_tables import read_materials
 from siteplan.fill.bed_fill import watering
 from siteplan.fill.purchase import buy
 from siteplan.fill.recipe import fill_layers, volume_needs

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 from pvlib.location import Location
 
-from siteplan.files.weather.weather import clear_air
+from siteplan.files.weather.weather_file import clear_air
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.light.daily_light import LightEngine
 from siteplan.sun.light.irradiance import clear_radiation, daily_light_integral

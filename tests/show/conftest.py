@@ -72,7 +72,7 @@ def drawn_site(tiny_yard) -> Site:
         sun=SunSettings(year=2026, cell=0.5),
         recipe=tiny_yard.recipe,
         materials=tiny_yard.materials,
-        grounds=tiny_yard.grounds,
+        rolling_surfaces=tiny_yard.rolling_surfaces,
         units="imperial",
         currency="USD",
         offers=tiny_yard.offers,

@@ -18,12 +18,12 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.ground.barriers import Barrier, gate_passes, passage, standing_barriers
+from siteplan.land.constants import RollingSurface
 from siteplan.land.grid import Floats, Grid, grid_over
-from siteplan.land.materials import Ground
 from siteplan.land.site import Barrow, Site
 
 #: what uncovered ground, and a surface without figures of its own, is taken for
-GRASS = Ground(
+GRASS = RollingSurface(
     surface="grass",
     rolling=0.07,
     rolling_wet=0.12,
@@ -140,7 +140,7 @@ def cost_field(
     Parameters
     ----------
     site : Site
-        Surfaces that `site.grounds` does not describe count as grass.
+        Surfaces that `site.rolling_surfaces` does not describe count as grass.
     grid : Grid
         Cells, judged at their centres.
     barrow : Barrow, optional
@@ -272,12 +272,12 @@ def _edge_room(site: Site, grid: Grid, barrow: Barrow) -> Floats:
 
 def _surfaces(site: Site, grid: Grid, *, wet: bool) -> tuple[Floats, Floats, NDArray[np.bool_]]:
     """Return pace, rolling resistance and whether a loaded barrow passes; of two surfaces the smaller counts."""
-    bare = site.grounds.get("grass", GRASS)
+    bare = site.rolling_surfaces.get("grass", GRASS)
     pace = np.full(grid.shape, bare.pace)
     rolling = np.full(grid.shape, bare.rolling_wet if wet else bare.rolling)
     carries = np.full(grid.shape, bare.loaded)
     for surface in sorted(site.surfaces, key=lambda item: (-item.outline.area, item.id)):
-        ground = site.grounds.get(surface.surface, bare)
+        ground = site.rolling_surfaces.get(surface.surface, bare)
         where, within = cells_within(grid, surface.outline)
         pace[where][within] = ground.pace
         rolling[where][within] = ground.rolling_wet if wet else ground.rolling

@@ -23,7 +23,7 @@ from siteplan.haul.loads.work_rates import (
     shovel_met,
 )
 from siteplan.haul.results import CrewChoice, Load, Route
-from siteplan.land.materials import Material
+from siteplan.land.constants import Material
 from siteplan.land.site import Barrow, HaulSettings
 
 if TYPE_CHECKING:

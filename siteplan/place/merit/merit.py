@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from siteplan.land.check import number_within
 from siteplan.land.grid import Grid
 from siteplan.land.site import PlaceSettings, Site
+from siteplan.land.values import number_within
 from siteplan.place.limits.limits import ground_gradient
 from siteplan.sun.bed_sun import BedSun
 

@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from siteplan.land.check import number_within
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.place.headings.alignment import Edges, edges, headings_to_try
@@ -220,8 +219,7 @@ def _form(
     length = site.place.length if size[0] is None else size[0]
     width = site.place.width if size[1] is None else size[1]
     height = (site.place.height if like is None else like.height) if size[2] is None else size[2]
-    for what, value in (("length", length), ("width", width), ("height", height)):
-        number_within(value, 0, 100, above=True, what=f"{what} of the bed", unit="m")
+    dataclasses.replace(site.place, length=length, width=width, height=height)  # refused where one cannot be
     return form_of_size(length, width) if shape is None else form_of(shape), height
 
 

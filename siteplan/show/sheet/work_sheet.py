@@ -339,7 +339,7 @@ def _sources(plan: Answers) -> Sequence[Markup]:
         "Distances are level and straight, from the outlines in the site's files: check them against the ground.",
     ]
     surfaces = {surface.surface for surface in site.surfaces}
-    for names, known in ((used, site.materials), (surfaces, site.grounds)):
+    for names, known in ((used, site.materials), (surfaces, site.rolling_surfaces)):
         said += [f"{name}: {_sourced(known[name].source)}" for name in sorted(names & set(known))]
     said.append(
         "Have buried services marked before digging. Walls, retaining and trees: local codes and licensed practice "

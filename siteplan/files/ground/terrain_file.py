@@ -19,12 +19,13 @@ from rasterio.errors import RasterioError
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.findings import Findings, shown
 from siteplan.files.ground.far_ground import cropped, ground_beyond
 from siteplan.files.ground.raster import HIGHEST, LOWEST, Elevations, metres_per_unit, raster_system
+from siteplan.files.remarks import Remarks
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.terrain import Terrain
+from siteplan.land.values import shown
 
 Flags = NDArray[np.bool_]
 
@@ -44,7 +45,7 @@ def read_terrain(
     frame: LocalFrame,
     boundary: Polygon | None,
     shapes: Sequence[BaseGeometry],
-    findings: Findings,
+    remarks: Remarks,
     *,
     unit: str | None = None,
 ) -> Terrain | None:
@@ -68,23 +69,23 @@ def read_terrain(
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a raster without a place is a fault, said below
             with rasterio.Env(GDAL_CACHEMAX=CACHE), rasterio.open(path, driver="GTiff") as raster:
-                system = raster_system(raster, path.name, findings)
-                metres = None if system is None else metres_per_unit(raster, system, unit, path.name, findings)
+                system = raster_system(raster, path.name, remarks)
+                metres = None if system is None else metres_per_unit(raster, system, unit, path.name, remarks)
                 if system is None or metres is None or boundary is None:
                     return None
                 elevations = Elevations(raster, system, metres, frame, path.name)
-                return _laid(elevations, boundary, shapes, findings, told=unit is not None)
+                return _laid(elevations, boundary, shapes, remarks, told=unit is not None)
     except (RasterioError, OSError) as error:
-        findings.fault(path.name, "", f"is no GeoTIFF that can be read ({shown(str(error))}); export it as one")
+        remarks.fault(path.name, "", f"is no GeoTIFF that can be read ({shown(str(error))}); export it as one")
         return None
 
 
 def _laid(
-    elevations: Elevations, boundary: Polygon, shapes: Sequence[BaseGeometry], findings: Findings, *, told: bool
+    elevations: Elevations, boundary: Polygon, shapes: Sequence[BaseGeometry], remarks: Remarks, *, told: bool
 ) -> Terrain | None:
     drawn = shapely.union_all([boundary.envelope, *(shape.envelope for shape in shapes)]).envelope
     drawn = drawn.buffer(MARGIN, join_style="mitre")
-    grid = _grid(elevations, drawn, findings)
+    grid = _grid(elevations, drawn, remarks)
     read = elevations.read(grid)
     elevation = np.full(grid.shape, np.nan) if read is None else elevations.laid(*read, grid)
     inside = grid.inside(boundary)
@@ -92,12 +93,12 @@ def _laid(
         inside = grid.inside(boundary.buffer(grid.cell))
     unknown = float(np.isnan(elevation[inside]).mean())
     if read is None or unknown > MOST_UNKNOWN:
-        findings.fault(elevations.file, "", _why_unknown(elevations, unknown, boundary))
+        remarks.fault(elevations.file, "", _why_unknown(elevations, unknown, boundary))
         return None
-    _check_heights(elevations, elevation[inside], boundary, findings, told=told)
-    near = _filled(elevation, inside, drawn, shapes, grid, elevations.file, findings)
+    _check_heights(elevations, elevation[inside], boundary, remarks, told=told)
+    near = _filled(elevation, inside, drawn, shapes, grid, elevations.file, remarks)
     holes = float(np.isnan(read[0]).mean())
-    return replace(near, beyond=ground_beyond(elevations, drawn, grid, findings, holes=holes))
+    return replace(near, beyond=ground_beyond(elevations, drawn, grid, remarks, holes=holes))
 
 
 def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon) -> str:
@@ -117,7 +118,7 @@ def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon) -> s
     return f"has no data for {part}; fill its holes, take another raster, {other}"
 
 
-def _grid(elevations: Elevations, drawn: Polygon, findings: Findings) -> Grid:
+def _grid(elevations: Elevations, drawn: Polygon, remarks: Remarks) -> Grid:
     """Return the grid over all that is drawn and some way around, about as fine as the raster."""
     west, south, east, north = drawn.bounds
     across = max(east - west, north - south)
@@ -127,16 +128,16 @@ def _grid(elevations: Elevations, drawn: Polygon, findings: Findings) -> Grid:
             f"{elevations.file} has cells of {elevations.cell:.2g} m; over all that is drawn, {across:,.0f} m "
             f"across, it is read in cells of {cell:.2g} m."
         )
-        findings.caution("elevation-coarser", "", text)
+        remarks.caution("elevation-coarser", "", text)
     around = max(0.0, min(AROUND * cell, (MOST_CELLS * cell - across) / 2))
     return grid_over(drawn.buffer(around, join_style="mitre"), cell)
 
 
 def _check_heights(
-    elevations: Elevations, heights: Floats, boundary: Polygon, findings: Findings, *, told: bool
+    elevations: Elevations, heights: Floats, boundary: Polygon, remarks: Remarks, *, told: bool
 ) -> None:
     """Note heights that look like feet, or like a hole that is written as a number."""
-    from siteplan.files.weather.weather import usual_altitude  # pvlib is loaded only where there is a raster
+    from siteplan.files.weather.weather_file import usual_altitude  # pvlib is loaded only where there is a raster
 
     west, south, east, north = boundary.bounds
     low, high = float(np.nanmin(heights)), float(np.nanmax(heights))
@@ -145,7 +146,7 @@ def _check_heights(
             f"{elevations.file} rises from {low:,.0f} to {high:,.0f} m within the property; unless that is a cliff, "
             "one of them stands for ground that is not known: declare it as the file's nodata value."
         )
-        findings.caution("elevation-cliff", "", text)
+        remarks.caution("elevation-cliff", "", text)
     middle = float(np.nanmedian(heights))
     usual = usual_altitude(elevations.frame.latitude, elevations.frame.longitude)
     if not told and middle - usual > TOO_HIGH and abs(middle * FOOT - usual) < AS_USUAL:
@@ -153,7 +154,7 @@ def _check_heights(
             f"{elevations.file} has the property at {middle:,.0f} m above the sea, but the land there lies at about "
             f'{usual:,.0f} m; if these are feet, say so in site.toml: terrain_unit = "ft". If not: "m".'
         )
-        findings.caution("elevation-feet", "", text)
+        remarks.caution("elevation-feet", "", text)
 
 
 def _filled(
@@ -163,7 +164,7 @@ def _filled(
     shapes: Sequence[BaseGeometry],
     grid: Grid,
     file: str,
-    findings: Findings,
+    remarks: Remarks,
 ) -> Terrain:
     """Return the ground without holes under what is drawn: there the nearest that is known stands in.
 
@@ -176,12 +177,12 @@ def _filled(
     share = float(unknown[inside].mean())
     if share > 0:
         text = f"{file} knows no elevation for {max(share, 0.001):.1%} of the property; the nearest known stands in."
-        findings.caution("elevation-filled", "", text)
+        remarks.caution("elevation-filled", "", text)
     cells = [_clipped(grid, shape) for shape in shapes]
     beyond = sum(bool(unknown[cell] and not inside[cell]) for cell in cells)
     if beyond:
         text = f"{file} knows no ground under {beyond} of the features beyond the boundary; the nearest stands in."
-        findings.caution("elevation-beyond", "", text)
+        remarks.caution("elevation-beyond", "", text)
     wanted = grid.inside(drawn.buffer(1.5 * grid.cell, join_style="mitre"))
     filled = np.where(wanted, elevation[rows, columns], elevation)
     return cropped(Terrain(grid=grid, elevation=filled))

@@ -11,12 +11,11 @@ from dataclasses import dataclass, field
 
 from siteplan.land.cautions import Caution
 from siteplan.land.errors import Fault
-
-LONGEST_SHOWN = 60  # characters of a person's text in a message
+from siteplan.land.values import LONGEST_SHOWN
 
 
 @dataclass
-class Findings:
+class Remarks:
     """Faults and cautions in the order in which they were found, each once."""
 
     faults: dict[Fault, None] = field(default_factory=dict)
@@ -29,20 +28,6 @@ class Findings:
     def caution(self, code: str, feature: str, text: str) -> None:
         """Note a caution."""
         self.cautions[Caution(code, feature, text)] = None
-
-
-def shown(value: object) -> str:
-    r"""Return a value as a message quotes it: short, with control characters written out.
-
-    Examples
-    --------
-    >>> shown("a\x1b[31m"), shown("x" * 100) == repr("x" * 57)[:-1] + "...'"
-    ("'a\\x1b[31m'", True)
-    """
-    if isinstance(value, str) and len(value) > LONGEST_SHOWN:
-        value = value[: LONGEST_SHOWN - 3] + "..."
-    text = repr(value)
-    return text if len(text) <= 3 * LONGEST_SHOWN else text[: 3 * LONGEST_SHOWN - 3] + "..."
 
 
 def clean(text: str) -> str:

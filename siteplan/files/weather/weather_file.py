@@ -17,15 +17,17 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from pyproj import Geod
 
-from siteplan.files.findings import Findings, shown
-from siteplan.files.weather.station import say_how_far
+from siteplan.files.remarks import Remarks
 from siteplan.files.weather.typical_year import Hours, typical_year
 from siteplan.land.frame import LocalFrame
+from siteplan.land.values import shown
 from siteplan.land.weather import Air, Weather
 
 Floats = NDArray[np.float64]
 
+FAR = 50e3  # m from the station to the property; common practice, no source
 LARGEST = 100e6  # bytes; a typical year takes a few megabytes
 FORMATS = "EPW, TMY3 (CSV), or the typical year of PVGIS (JSON or CSV)"
 _RADIATION = {"total": ("ghi", "G(h)"), "direct": ("dni", "Gb(n)"), "diffuse": ("dhi", "Gd(h)")}
@@ -43,7 +45,7 @@ class _Place:
     name: str = ""
 
 
-def read_weather(path: Path, frame: LocalFrame, findings: Findings) -> Weather | None:
+def read_weather(path: Path, frame: LocalFrame, remarks: Remarks) -> Weather | None:
     """Return the typical year of a weather file, or None where a fault is noted.
 
     Parameters
@@ -51,58 +53,58 @@ def read_weather(path: Path, frame: LocalFrame, findings: Findings) -> Weather |
     path : Path
     frame : LocalFrame
         Of the site, which the station should be near.
-    findings : Findings
+    remarks : Remarks
     """
-    text = _text(path, findings)
-    read = None if text is None else _parsed(text, path.name, findings)
+    text = _text(path, remarks)
+    read = None if text is None else _parsed(text, path.name, remarks)
     if read is None:
         return None
     hours, place = read
     if place is None:
         words = f"{path.name} does not say where its station is; it is taken to be the property itself."
-        findings.caution("weather-place", "", words)
+        remarks.caution("weather-place", "", words)
         place = _Place(latitude=frame.latitude, longitude=frame.longitude, elevation=None)
     if not (-90 <= place.latitude <= 90 and -180 <= place.longitude <= 180):
         where = f"latitude {place.latitude:g}, longitude {place.longitude:g}"
-        findings.fault(path.name, "", f"says that its station is at {where}, which is nowhere on the earth")
+        remarks.fault(path.name, "", f"says that its station is at {where}, which is nowhere on the earth")
         return None
-    return _laid_out(hours, place, path.name, frame, findings)
+    return _laid_out(hours, place, path.name, frame, remarks)
 
 
-def _text(path: Path, findings: Findings) -> str | None:
+def _text(path: Path, remarks: Remarks) -> str | None:
     """Return a file's text; letters of another encoding stand in names alone, and do not matter."""
     try:
         if path.stat().st_size > LARGEST:
-            findings.fault(path.name, "", f"is larger than {LARGEST / 1e6:.0f} MB; a typical year is a few MB")
+            remarks.fault(path.name, "", f"is larger than {LARGEST / 1e6:.0f} MB; a typical year is a few MB")
             return None
         return path.read_bytes().decode("utf-8-sig", errors="replace")
     except OSError as error:
-        findings.fault(path.name, "", f"cannot be read: {error.strerror or error}")
+        remarks.fault(path.name, "", f"cannot be read: {error.strerror or error}")
         return None
 
 
-def _parsed(text: str, file: str, findings: Findings) -> tuple[Hours, _Place | None] | None:
+def _parsed(text: str, file: str, remarks: Remarks) -> tuple[Hours, _Place | None] | None:
     """Return what a file holds, whichever of the formats it has."""
     parse = _parser(text)
     if parse is None:
-        findings.fault(file, "", f"is no weather file that is known here; it must be {FORMATS}")
+        remarks.fault(file, "", f"is no weather file that is known here; it must be {FORMATS}")
         return None
     try:
         return parse(text)
     except KeyError as error:
-        findings.fault(file, "", f"has no {shown(str(error.args[0]))} in it; it must be {FORMATS}")
+        remarks.fault(file, "", f"has no {shown(str(error.args[0]))} in it; it must be {FORMATS}")
         return None
     except _BROKEN as error:
-        findings.fault(file, "", f"cannot be read as a weather file: {shown(str(error))}")
+        remarks.fault(file, "", f"cannot be read as a weather file: {shown(str(error))}")
     return None
 
 
-def _laid_out(hours: Hours, place: _Place, file: str, frame: LocalFrame, findings: Findings) -> Weather | None:
+def _laid_out(hours: Hours, place: _Place, file: str, frame: LocalFrame, remarks: Remarks) -> Weather | None:
     """Return the year in order, near enough and in its right hours."""
-    year = typical_year(hours, latitude=place.latitude, longitude=place.longitude, file=file, findings=findings)
+    year = typical_year(hours, latitude=place.latitude, longitude=place.longitude, file=file, remarks=remarks)
     if year is None:
         return None
-    say_how_far(place.latitude, place.longitude, place.elevation, frame=frame, file=file, findings=findings)
+    _say_how_far(place.latitude, place.longitude, place.elevation, frame=frame, file=file, remarks=remarks)
     return Weather(
         total=year.total,
         direct=year.direct,
@@ -114,6 +116,24 @@ def _laid_out(hours: Hours, place: _Place, file: str, frame: LocalFrame, finding
         name=place.name or file,
         file=file,
     )
+
+
+def _say_how_far(
+    latitude: float, longitude: float, elevation: float | None, *, frame: LocalFrame, file: str, remarks: Remarks
+) -> None:
+    """Note a caution where the station is far, in the other hemisphere, or at a height that is none."""
+    _, _, away = Geod(ellps="WGS84").inv(frame.longitude, frame.latitude, longitude, latitude)
+    if latitude * frame.latitude < 0 and away > FAR:
+        words = (
+            f"{file} is from the other hemisphere, {away / 1000:,.0f} km away: its summer is the property's winter, "
+            "so that the light in a typical year is wrong. Take a file from nearby."
+        )
+        remarks.caution("weather-hemisphere", "", words)
+    elif away > FAR:
+        words = f"{file} is from a station {away / 1000:,.0f} km away; its clouds may not be the property's."
+        remarks.caution("weather-far", "", words)
+    if elevation is not None and not -500 <= elevation <= 9000:
+        remarks.caution("weather-height", "", f"{file} has its station at {elevation:,.0f} m, which is no height.")
 
 
 def _parser(text: str) -> Callable[[str], tuple[Hours, _Place | None]] | None:
