@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from siteplan.files.template import new_files
-from siteplan.files.writable import empty_folder
+from siteplan.files.writable import write_new
 
 
 def new_site(folder: str | Path) -> Path:
@@ -19,7 +19,4 @@ def new_site(folder: str | Path) -> Path:
     InputError
         Where something lies there already.
     """
-    target = empty_folder(Path(folder))
-    for name, content in new_files().items():
-        (target / name).write_bytes(content)
-    return target
+    return write_new(Path(folder), new_files())

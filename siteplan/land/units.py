@@ -193,6 +193,7 @@ def _as_pint_reads(unit: str) -> str:
     """Return a unit as the trade writes it (cu yd, ft3, m²) in the registry's spelling."""
     unit = _FEET_OR_INCHES.get(unit, unit).replace("²", "^2").replace("³", "^3").replace("%", "percent")
     unit = re.sub(r"\bcu(?:\.\s*|\s+)", "cubic ", unit)
+    unit = re.sub(r"(?<=[A-Za-z])\.(?=$|[\s*/^])", "", unit)  # "4 ft.": the full stop of an abbreviation
     return re.sub(r"(?<=[A-Za-z])([23])(?![0-9])", r"^\1", unit)
 
 
@@ -361,14 +362,3 @@ def pressure_text(pascals: float, system: System) -> str:
     ('4.8 kPa', '100 lb/ft²')
     """
     return f"{pascals / 1000:.1f} kPa" if system == "metric" else f"{pascals / 47.88026:.0f} lb/ft²"
-
-
-def area_text(square_metres: float, system: System) -> str:
-    """Return an area in square metres or square feet.
-
-    Examples
-    --------
-    >>> area_text(2.97, "metric"), area_text(2.97, "imperial")
-    ('2.97 m²', '32.0 ft²')
-    """
-    return f"{square_metres:.2f} m²" if system == "metric" else f"{square_metres / 0.09290304:.1f} ft²"

@@ -53,6 +53,16 @@ CAUTIONS = {
         "looks-like-a-slip",
         ["north", "did you mean 'wall_thickness'?"],
     ),
+    "slip in a short word": (  # three letters of four and no others: as like as 6 to 7
+        lambda yard: yard.features["south"]["properties"].update(ned=5),
+        "looks-like-a-slip",
+        ["south", "'ned' is ignored; did you mean 'need'?"],
+    ),
+    "a word of one's own": (  # "hoses" is like "hose_length" as 10 to 16, and as like as that other columns are too
+        lambda yard: yard.features["tap"]["properties"].update(hoses=2),
+        "extra-columns",
+        ["'hoses'"],
+    ),
     "evergreen with leaf dates": (
         lambda yard: yard.features["yew"]["properties"].update(leaf_out="04-01"),
         "evergreen",
@@ -152,15 +162,13 @@ def test_unset_values_count_as_absent(yard):
 
 
 def test_legacy_member_names_another_system(yard):
-    import shapely
+    import shapely.ops
     from pyproj import Transformer
 
     change = Transformer.from_crs("EPSG:4326", "EPSG:32632", always_xy=True)
     for feature in yard.features.values():
         shape = shapely.from_geojson(json.dumps(feature["geometry"]))
-        there = shapely.transform(
-            shape, lambda p: __import__("numpy").column_stack(change.transform(p[:, 0], p[:, 1]))
-        )
+        there = shapely.ops.transform(change.transform, shape)
         feature["geometry"] = json.loads(shapely.to_geojson(there))
     yard.write()
     path = yard.folder / "features.geojson"

@@ -95,6 +95,16 @@ FAULTS = {
     "reason endless": (prop("gas", reason="x" * 201), ["reason is 201 characters long, must be at most 200"]),
     "foliage unknown": (prop("yew", foliage="evergren"), ["foliage 'evergren'", "did you mean 'evergreen'?"]),
     "crown form unknown": (prop("yew", crown_form="ball"), ["crown_form 'ball' is not known", "ellipsoid"]),
+    "leaf date of no month": (prop("pear", leaf_out="00-10"), ["leaf_out is '00-10'", "a month and a day of it"]),
+    "leaf date of no day": (prop("pear", leaf_out="04-00"), ["leaf_out is '04-00'", "a month and a day of it"]),
+    "leaf date of month thirteen": (
+        prop("pear", leaf_fall="13-01"),
+        ["leaf_fall is '13-01'", 'the month comes first: "01-13"?'],
+    ),
+    "leaf date with the day first": (
+        prop("pear", leaf_fall="31-12"),
+        ["leaf_fall is '31-12'", 'the month comes first: "12-31"?'],
+    ),
     "leaf date that is none": (prop("pear", leaf_out="02-30"), ["leaf_out is '02-30'", "a month and a day of it"]),
     "leaf date the wrong way round": (prop("pear", leaf_fall="27-10"), ["the month comes first", '"10-27"']),
     "leaves on one day": (prop("pear", leaf_out="10-27"), ["leaf_out and leaf_fall are both 10-27"]),

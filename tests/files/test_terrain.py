@@ -160,7 +160,7 @@ def test_real_terrain_in_another_country(shared, yard):
         longitude, latitude = Transformer.from_crs(raster.crs, "EPSG:4326", always_xy=True).transform(x, y)
         window = raster.read(1)
         rows, columns = zip(*[raster.index(x + dx, y + dy) for dx, dy in ((0, 0), (10, 5), (-10, -5))], strict=True)
-        direct = window[list(rows), list(columns)]
+        direct = window[np.ravel(rows), np.ravel(columns)]
     north, south = LocalFrame(longitude=8.0, latitude=45.0), LocalFrame(longitude=longitude, latitude=latitude)
     for feature in yard.features.values():
         shape = shapely.from_geojson(json.dumps(feature["geometry"]))

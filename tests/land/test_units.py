@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.land.units import MEASURES, area_text, length_text, mass_text, si_value, volume_text, written
+from siteplan.land.units import MEASURES, length_text, mass_text, si_value, volume_text, written
 
 
 @pytest.mark.parametrize(
@@ -24,6 +24,9 @@ from siteplan.land.units import MEASURES, area_text, length_text, mass_text, si_
         ("4ft", "length", 1.2192),
         ("4'", "length", 1.2192),
         ("4 ft.", "length", 1.2192),
+        ("18 in.", "length", 0.4572),
+        ("1 cu. yd.", "volume", 0.764554857984),
+        ("5 lb.", "mass", 2.26796185),
         ('18"', "length", 0.4572),
         ("5' 6\"", "length", 1.6764),
         ("5 ft 6 in", "length", 1.6764),
@@ -129,7 +132,6 @@ def test_texts_carry_their_unit():
     assert volume_text(2.0, "metric") == "2.00 m³"
     assert volume_text(0.764554857984, "imperial") == "1.00 yd³"
     assert mass_text(0.45359237 * 250, "imperial") == "250 lb"
-    assert area_text(0.09290304 * 32, "imperial") == "32.0 ft²"
     assert length_text(0.0, "imperial") == "0 in"
     assert length_text(30.48, "imperial") == "100 ft"
 

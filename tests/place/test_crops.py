@@ -90,3 +90,9 @@ def test_more_light_and_depth_never_take_a_crop_away(sun, depth):
 def test_a_crop_that_cannot_be_is_refused():
     with pytest.raises(ValueError, match="light_good"):
         dataclasses.replace(LETTUCE, light_good=2)
+
+
+def test_where_no_frost_comes_every_month_is_in_season():
+    always = Season(last_frost=MonthDay(1, 1), first_frost=MonthDay(12, 31))
+    for cool in (False, True):
+        assert season_months(always, cool=cool) == tuple(range(1, 13))

@@ -4,13 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import Point, box
+from shapely import Point, Polygon, box
 from shapely.affinity import rotate, scale
 
 from siteplan.land.terrain import Skyline
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles.prisms import Prism
-from siteplan.sun.path.solar_path import declination_path, sun_path
+from siteplan.sun.path.solar_path import sun_path
+
+from ..skies import declination_path, sun_at
 
 ORIGIN = np.zeros((1, 3))
 
@@ -281,3 +283,25 @@ def test_another_path_has_a_sky_of_its_own():
     assert summer.hours(ORIGIN).month_h[0, 0] == pytest.approx(14.845, abs=1e-3)
     winter = replace(summer, path=declination_path(40.0, -23.44))
     assert winter.hours(ORIGIN).month_h[0, 0] == pytest.approx(9.155, abs=1e-3)  # cos H = -tan(lat) tan(declination)
+
+
+def test_a_ray_through_two_corners_of_a_diamond_meets_it_once(engine_of):
+    # the sun exactly in the north: from the south the ray runs through the corners at (0, 2) and (0, 4), and meets the
+    # diamond between them; at 30 degrees it has risen to 1.15 m and 2.3 m there
+    for height, lights in ((1.0, 1.0), (1.3, 0.0)):
+        diamond = Prism(
+            outline=Polygon([(0, 2), (1, 3), (0, 4), (-1, 3)]), bottom=0, top=height, owner="diamond",
+        )  # fmt: skip
+        engine = SunEngine(path=sun_at(0.0, 30.0), prisms=(diamond,), season=np.ones(1, dtype=bool))
+        assert engine.exact_hours(ORIGIN).month_h[0, 0] == lights
+
+
+def test_a_small_roof_that_rises_away_hides_up_to_its_far_edge(engine_of):
+    # half a metre wide, from 0.6 m off, 0.1 m high, to 1.4 m off, 1.7 m high: slopes of 0.17 and 1.21 (50.5 degrees)
+    roof = Prism(
+        outline=box(-0.25, 0.6, 0.25, 1.4), bottom=0, top=1.7, top_plane=(0.0, 2.0, -1.1), owner="roof",
+    )  # fmt: skip
+    for elevation, lights in ((45.0, 0.0), (49.0, 0.0), (52.0, 1.0), (60.0, 1.0)):
+        engine = SunEngine(path=sun_at(0.1, elevation), prisms=(roof,), season=np.ones(1, dtype=bool))
+        assert engine.exact_hours(ORIGIN).month_h[0, 0] == lights
+        assert engine.hours(ORIGIN).month_h[0, 0] == pytest.approx(lights, abs=1e-6)

@@ -15,9 +15,11 @@ from siteplan.land.weather import Air, Weather
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, bed_light, light_engine, light_maps
 from siteplan.sun.light.irradiance import clear_radiation, typical_radiation
-from siteplan.sun.light.sky_view import dome, sky_share
+from siteplan.sun.light.sky_view import dome
 from siteplan.sun.obstacles.prisms import Prism
-from siteplan.sun.path.solar_path import declination_path, sun_path
+from siteplan.sun.path.solar_path import sun_path
+
+from ..skies import declination_path, sky_share
 
 AIR = Air(turbidity=np.full(366, 3.0), altitude=200.0)
 START = float(np.datetime64("2025-12-31T23:00").astype("datetime64[s]").astype(float))  # midnight in Rome

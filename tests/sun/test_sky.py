@@ -5,7 +5,9 @@ import pytest
 
 from siteplan.sun.path.between_steps import PARTS, finer
 from siteplan.sun.path.sky_table import level, sky
-from siteplan.sun.path.solar_path import apparent_position, declination_path, sun_path
+from siteplan.sun.path.solar_path import apparent_position, sun_path
+
+from ..skies import declination_path
 
 
 @pytest.fixture(scope="module")

@@ -153,7 +153,8 @@ def _stock(keys: Keys, materials: Mapping[str, Material]) -> Stock | None:
 
 def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
     mix = _mix(keys, materials)
-    material = keys.text("material") if mix and keys.has("material") else _known(keys, "material", materials)
+    blend = keys.has("mix")
+    material = (keys.text("material") or " and ".join(dict(mix))) if blend else _known(keys, "material", materials)
     keys.require("price", "say what one bag, or one loose step, costs")
     given = keys.given(Offer, but=("material", "price", "mix"))
     key = "bag" if "bag" in keys.values else "loose"
@@ -161,7 +162,8 @@ def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
     price = keys.money("price", Money(), size=size)
     keys.no_others()
     if size is not None and size < SMALLEST_BAG and not isinstance(keys.values[key], str):
-        text = f"An offer of {keys.values.get('material')} has {key} = {size * 1000:g}: a plain number is litres."
+        what = keys.values.get("material", "a blend")
+        text = f"An offer of {what} has {key} = {size * 1000:g}: a plain number is litres."
         keys.remarks.caution("small-unit", "", f"{text} Give the unit.")
     return keys.made(Offer, given | _named(material, mix) | ({} if price is None else {"price": price}))
 

@@ -20,15 +20,17 @@ from siteplan.haul.results import Route
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
-from siteplan.place.reasons.words import distance_text
+from siteplan.say.cautions import in_words
+from siteplan.say.directions import distance_text
 from siteplan.say.figures import heading_text, hours_text, money_text, plural, share_text, time_text
-from siteplan.say.filling import weekly_line
+from siteplan.say.filling import offer_text, weekly_line, why_text
 from siteplan.say.lighting import cloud_sentence, guide_sentence, light_days, light_facts
-from siteplan.say.placing import crop_sentences, unfit_sentence
+from siteplan.say.place_reasons import choice_labels, choice_texts, why
+from siteplan.say.placing import crop_sentences, heading_sentence, shift_sentence, unfit_sentence
 from siteplan.say.safe_text import plain_text
 from siteplan.show.charts.charts import half_hours, layer_cut, light_bars, month_bars, route_profile
 from siteplan.show.charts.colours import scale_top
-from siteplan.show.charts.roses import heading_rose, moves_rose, trade_chart
+from siteplan.show.charts.roses import heading_rose, shifts_rose, trade_chart
 from siteplan.show.map.drawn_answers import NumberedRoute, numbered_routes, pile_words
 
 if TYPE_CHECKING:
@@ -108,14 +110,14 @@ def _sunlight(plan: Answers, bed: Bed, report: BedReport) -> Card:
     }
     if report.lit is not None:
         parts["lit"] = half_hours(report.lit, clock=plan.site.timezone)
-    if report.moves is not None:
-        parts["move"] = report.moves.sentence
-        parts["moves"] = moves_rose(report.moves)
+    if report.shifts is not None:
+        parts["move"] = shift_sentence(report.shifts, plan.site.units)
+        parts["moves"] = shifts_rose(report.shifts)
     if report.headings is not None:
         parts["headings"] = {
             "chart": heading_rose(report.headings, now=smallest_rectangle(bed.outline)[2]),
-            "sentence": report.headings.sentence,
-            "unfit": unfit_sentence(report.headings),
+            "sentence": heading_sentence(report.headings),
+            "unfit": unfit_sentence(report.headings, plan.site.units),
         }
     return parts
 
@@ -184,10 +186,10 @@ def place_cards(plan: Answers) -> list[Card]:
             "heading": heading_text(place.heading),
             "season": hours_text(place.season_sun_h),
             "worst": hours_text(place.worst_cell_sun_h),
-            "why": list(place.why),
+            "why": list(why(place, plan.places, plan.site.units)),
             "crops": [f"{line}." for line in crop_sentences(place.crops, plan.site.units)],
             "chart": _place_chart(plan, place),
-            "cautions": [caution.text for caution in place.cautions],
+            "cautions": [caution.text for caution in in_words(place.findings, plan.site.units)],
         }
         for place in plan.places.places
     ]
@@ -213,9 +215,12 @@ def trade_off(plan: Answers) -> list[Card]:
             "time": time_text(choice.minutes) if math.isfinite(choice.minutes) else "—",
             "water": distance_text(choice.water_m, units) if math.isfinite(choice.water_m) else "—",
             "find": bounds_of(choice.outline),
-            "text": choice.text,
+            "text": text,
+            "label": label,
         }
-        for choice in plan.places.trade_off[:8]
+        for choice, label, text in zip(
+            plan.places.trade_off, choice_labels(plan.places), choice_texts(plan.places, units), strict=True
+        )
     ]
 
 
@@ -223,7 +228,7 @@ def trade_picture(plan: Answers) -> Markup | None:
     """Return the same spots between sun and wheeling; None where there is no choice."""
     if plan.places is None or len(plan.places.trade_off) < 2:
         return None
-    return trade_chart(plan.places.trade_off[:8])
+    return trade_chart(plan.places, plan.site.units)
 
 
 def ruled_out(plan: Answers) -> list[Card]:
@@ -232,12 +237,12 @@ def ruled_out(plan: Answers) -> list[Card]:
         return []
     return [
         {
-            "name": limit.name,
-            "share": share_text(limit.share),
-            "features": [plain_text(feature, longest=40) for feature in limit.features[:3]],
-            "more": max(len(limit.features) - 3, 0),
+            "name": part.kind,
+            "share": share_text(part.share),
+            "features": [plain_text(feature, longest=40) for feature in part.features[:3]],
+            "more": max(len(part.features) - 3, 0),
         }
-        for limit in plan.places.ruled_out
+        for part in plan.places.ruled_out
     ]
 
 
@@ -273,6 +278,7 @@ def _run_card(plan: Answers, numbered: NumberedRoute) -> Card:
         "climb": length_text(route.climb_m, units),
         "steepest": share_text(max(route.steepest, 0.0)),
         "trips": plural(numbered.trips, "trip"),
+        "through": ", ".join(route.gates),
         "time": time_text(numbered.minutes),
         "profile": _profile(plan, route),
         "loads": [
@@ -307,7 +313,7 @@ def purchase_rows(plan: Answers) -> list[Card]:
     return [
         {
             "material": line.material,
-            "offer": line.offer or line.why,
+            "offer": offer_text(line, plan.site.units) or why_text(line, plan.site.units),
             "count": line.count if line.kind != "none" else "—",
             "kind": line.kind,
             "volume": volume_text(line.volume, plan.site.units),

@@ -17,12 +17,12 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.fill.recipe import inside
 from siteplan.haul.results import Load, Route
-from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
-from siteplan.land.units import length_text, volume_text
+from siteplan.land.units import System, length_text, volume_text
 from siteplan.say.figures import hours_text, plural, time_text
 from siteplan.say.hauling import numbers_text
+from siteplan.say.place_limits import limit_text
 from siteplan.show.map.shapes import arrow_marks, drawn
 
 if TYPE_CHECKING:
@@ -116,7 +116,7 @@ def place_items(plan: Answers) -> list[Item]:
     ]
 
 
-def forbidden_cells(limits: Iterable[Limit], grid: Grid) -> tuple[NDArray[np.uint16], list[str]]:
+def forbidden_cells(limits: Iterable[Limit], grid: Grid, units: System) -> tuple[NDArray[np.uint16], list[str]]:
     """Return, for each cell, which reason forbids it: 0 for none, else 1 + its index, shape (rows, columns)."""
     cells = np.zeros(grid.shape, dtype=np.uint16)
     reasons: list[str] = []
@@ -124,9 +124,10 @@ def forbidden_cells(limits: Iterable[Limit], grid: Grid) -> tuple[NDArray[np.uin
         fresh = limit.mask & (cells == 0)
         if not fresh.any():
             continue
-        if limit.reason not in reasons:
-            reasons.append(limit.reason)
-        cells[fresh] = reasons.index(limit.reason) + 1
+        reason = limit_text(limit, units)
+        if reason not in reasons:
+            reasons.append(reason)
+        cells[fresh] = reasons.index(reason) + 1
     return cells, reasons
 
 
@@ -215,11 +216,6 @@ def _letter(site: Site) -> float:
     """Return about how tall a name is when the whole site is in view. [m]"""
     west, south, east, north = site_extent(site)
     return max(east - west, north - south) / 60
-
-
-def bed_number(beds: Iterable[Bed], bed_id: str) -> int:
-    """Return a bed's place in the site's order."""
-    return next(number for number, bed in enumerate(beds) if bed.id == bed_id)
 
 
 def site_extent(site: Site, *, margin: float = 0.06) -> list[float]:

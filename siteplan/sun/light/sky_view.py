@@ -6,14 +6,11 @@ equally bright. It leaves out that a real sky is brighter around the sun and, wh
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles.packed_prisms import Body, calendars_of
-from siteplan.sun.obstacles.prisms import Prism
 from siteplan.sun.path.sky_table import AROUND, LANES, LEVELS, Sky, SkyTable, at_cache_lines, spells
 from siteplan.sun.path.solar_path import SunPath
 
@@ -70,36 +67,3 @@ def dome(
         mean=np.pad(np.concatenate(means), ((0, 0), (0, columns - count))),
         most=most,
     )
-
-
-def sky_share(
-    engine: SunEngine, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()
-) -> Floats:
-    """Return the share of the sky's light that reaches level ground at points, shape (13, n).
-
-    Parameters
-    ----------
-    engine : SunEngine
-        What stands.
-    points : ndarray, shape (n, 3)
-        East, north and absolute height. [m]
-    extra : sequence of Prism
-        What stands besides.
-    without : collection of str
-        Ids of features that are not there.
-
-    Returns
-    -------
-    ndarray, shape (13, n)
-        Of the twelve months, then of the season; 1 in the open. Crowns count by what they let through, leafless ones
-        by what they let through leafless.
-
-    Notes
-    -----
-    Also called the sky view factor. Weighed by the cosine of the zenith angle, as level ground receives it.
-    """
-
-    def sky_of(bodies: Sequence[Body]) -> Sky:
-        return dome(engine.path, season=engine.season, calendars=calendars_of(bodies))
-
-    return np.clip(engine.left(sky_of, points, extra=extra, without=without), 0.0, 1.0)

@@ -60,10 +60,11 @@ def finer(path: SunPath) -> FinePath:
 
     Examples
     --------
-    >>> from siteplan.sun.path.solar_path import declination_path
-    >>> fine = finer(declination_path(0.0, 0.0, step=1.0))
-    >>> len(fine.hours), round(float(fine.elevation.max()), 1)  # the sun passes 1.25 degrees from the zenith
-    (72, 88.7)
+    >>> from siteplan.sun.path.solar_path import sun_path
+    >>> path = sun_path(40.0, 0.0, year=2026, timezone="UTC", step=1.0)
+    >>> fine = finer(path)
+    >>> len(fine.hours) // len(path.hours), round(float(fine.hours.sum() - path.hours.sum()), 9)
+    (6, 0.0)
     """
     middle, follows = _middle_of_three(path)
     if not follows:
