@@ -81,7 +81,7 @@ def buy(
     Raises
     ------
     ValueError
-        Where an offer is neither by the bag nor loose, a blend does not sum to 1, or a material is not known.
+        Where a material is not known.
 
     Notes
     -----
@@ -142,17 +142,13 @@ def _parts(offer: Offer) -> dict[str, float]:
     shares: dict[str, float] = {}
     for name, share in offer.mix:
         shares[name] = shares.get(name, 0.0) + share
-    if min(shares.values()) < 0 or not math.isclose(math.fsum(shares.values()), 1.0, abs_tol=1e-6):
-        raise ValueError(f"the blend {offer.material!r} has parts that do not sum to 1")
     return shares
 
 
 def deal_of(offer: Offer, materials: Mapping[str, Material], *, bag_handling: float = 0.0) -> Deal:
     """Return an offer in numbers, as the programme takes it."""
     parts = _parts(offer)
-    size = offer.loose if offer.bag is None else offer.bag
-    if size is None:
-        raise ValueError(f"the offer of {offer.material!r} is neither by the bag nor loose")
+    size = offer.size
     limits = [limit for limit in (offer.per_delivery, offer.fetch) if limit is not None]
     if offer.payload is not None:  # loaded on a wet day
         limits.append(

@@ -88,8 +88,6 @@ def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
     """
     if not layers:
         raise ValueError("the recipe has no layers; name at least one")
-    for spec in layers:
-        _check_layer(spec)
     fixed = sum(spec.thickness or 0.0 for spec in layers)
     shares = sum(spec.fraction or 0.0 for spec in layers)
     rest = depth - fixed
@@ -160,7 +158,6 @@ def fill_layers(beds: Sequence[Bed], recipe: Recipe, materials: Mapping[str, Mat
     """
     layers: list[Layer] = []
     for spec in recipe.layers:  # told even where no bed has an inside
-        _check_layer(spec)
         for name, _ in spec.parts:
             known(name, materials)
     for bed in beds:
@@ -263,13 +260,3 @@ def known(name: str, materials: Mapping[str, Material]) -> Material:
     hint = nearest(name, materials)
     meant = f"did you mean {hint!r}?" if hint else "add it to the materials"
     raise ValueError(f"material {name!r} is not in the table of materials; {meant}")
-
-
-def _check_layer(spec: LayerSpec) -> None:
-    if (spec.fraction is None) == (spec.thickness is None):
-        raise ValueError(f"layer {spec.material!r} must have either a fraction or a thickness")
-    measure = spec.fraction if spec.thickness is None else spec.thickness
-    if measure is None or not 0 < measure < float("inf"):
-        raise ValueError(f"layer {spec.material!r} is {measure} thick, must be above 0")
-    if any(not share > 0 for _, share in spec.mix):
-        raise ValueError(f"layer {spec.material!r} has a part whose share is not above 0")

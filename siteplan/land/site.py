@@ -179,7 +179,7 @@ USUAL_LAYERS = tuple(LayerSpec(material=name, fraction=share) for name, share in
 
 @dataclass(frozen=True, kw_only=True)
 class Recipe(Record):
-    """What goes in, bottom to top."""
+    """What goes in, bottom to top; without layers nobody has said, and no fill can be planned."""
 
     layers: Annotated[
         tuple[LayerSpec, ...], "bottom to top; coarse organic, topsoil, compost and castings where left out"
@@ -187,12 +187,9 @@ class Recipe(Record):
     lining: Annotated[str, Text(), "sheet on the ground below the fill, such as cardboard, or none"] = "none"
 
     def _conflicts(self) -> Iterator[str]:
-        if not self.layers:
-            yield "layers is empty; name at least one"
-            return
         total = math.fsum(layer.fraction or 0.0 for layer in self.layers)
         by_thickness = any(layer.thickness is not None for layer in self.layers)
-        if total > 1 + SHARES_TOLERANCE or (not by_thickness and total < 1 - SHARES_TOLERANCE):
+        if total > 1 + SHARES_TOLERANCE or (self.layers and not by_thickness and total < 1 - SHARES_TOLERANCE):
             rule = "must sum to at most 1 beside a thickness" if by_thickness else "must sum to 1"
             shares = " + ".join(f"{layer.fraction:g}" for layer in self.layers if layer.fraction is not None)
             yield f"layers: the fractions {shares} sum to {total:g}, {rule}"
@@ -278,12 +275,20 @@ class Offer(Record):
     payload: Annotated[float | None, Quantity("mass", above=0, most=50_000), "most that one own trip carries"] = None
     mix: Annotated[tuple[tuple[str, float], ...], Mix(), "a blend: its materials with their shares by volume"] = ()
 
+    @property
+    def size(self) -> float:
+        """What one bag holds, or one loose step. [m3]"""
+        return self.bag if self.bag is not None else self.loose or 0.0
+
     def _conflicts(self) -> Iterator[str]:
-        key, size = ("bag", self.bag) if self.bag is not None else ("loose", self.loose)
+        key = "loose" if self.bag is None else "bag"
         for most in ("per_delivery", "fetch"):
             limit = getattr(self, most)
-            if limit is not None and size is not None and limit < size * (1 - 1e-9):
-                yield f"{most} is {limit:.3g} m3, less than one {key} ({size:.3g} m3)"
+            if limit is not None and limit < self.size * (1 - 1e-9):
+                yield f"{most} is {limit:.3g} m3, less than one {key} ({self.size:.3g} m3)"
+        total = math.fsum(share for _, share in self.mix)
+        if self.mix and not math.isclose(total, 1, abs_tol=1e-6):
+            yield f"mix: the shares sum to {total:g}, must sum to 1"
         if self.payload is not None and self.fetch is None:
             yield "payload is what one own trip carries; give fetch, the volume of one trip, as well"
 

@@ -88,7 +88,7 @@ def test_a_blend_counts_for_its_parts():
 
 
 def test_a_blend_that_does_not_sum_is_refused():
-    with pytest.raises(ValueError, match="do not sum to 1"):
+    with pytest.raises(ValueError, match=r"the shares sum to 1\.1, must sum to 1"):
         buy({"topsoil": 1.0}, [], [Offer(material="b", price=1, loose=1.0, mix=(("topsoil", 0.7), ("compost", 0.4)))])
 
 

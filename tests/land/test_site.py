@@ -81,7 +81,6 @@ SQUARE = box(0, 0, 1, 1)
         (lambda: LayerSpec(material="topsoil", thickness=-0.5), "thickness is -0.5 m, must be above 0"),
         (lambda: LayerSpec(material="", fraction=1), "material is empty"),
         (lambda: Recipe(layers=(LayerSpec(material="topsoil", fraction=0.9),)), "sum to 0.9, must sum to 1"),
-        (lambda: Recipe(layers=()), "layers is empty"),
         (lambda: FillSettings(storage=0), "storage is 0 m3, must be above 0"),
         (lambda: SoilSettings(lead=-1), "lead is -1 ppm, must be at least 0"),
         (lambda: MonthDay(13, 1), "month is 13, must be a whole number from 1 to 12"),

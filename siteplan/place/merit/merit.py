@@ -16,7 +16,6 @@ from scipy import ndimage
 
 from siteplan.land.grid import Grid
 from siteplan.land.site import PlaceSettings, Site
-from siteplan.land.values import number_within
 from siteplan.place.limits.limits import ground_gradient
 from siteplan.sun.bed_sun import BedSun
 
@@ -47,17 +46,15 @@ class Weights:
         Hours of daily sun that a metre's fall of the ground under the bed is worth. [h / m]
     """
 
-    worst: float = 0.5
-    wheeling: float = 0.5
-    water: float = 0.010
-    beyond_hose: float = 0.020
-    door: float = 0.005
-    levelling: float = 0.5
+    worst: float = PlaceSettings.weight_worst
+    wheeling: float = PlaceSettings.weight_wheeling
+    water: float = PlaceSettings.weight_water
+    beyond_hose: float = PlaceSettings.weight_beyond_hose
+    door: float = PlaceSettings.weight_door
+    levelling: float = PlaceSettings.weight_levelling
 
     def __post_init__(self) -> None:
-        number_within(self.worst, 0, 1, what="worst")
-        for key in COSTS:
-            number_within(getattr(self, key), 0, 1000, what=key)
+        PlaceSettings(**{f"weight_{key}": getattr(self, key) for key in ("worst", *COSTS)})  # refused out of range
 
 
 def weights_of(settings: PlaceSettings) -> Weights:
