@@ -16,7 +16,7 @@ from siteplan.land.site import USUAL_LAYERS
 from siteplan.land.values import Money, OneOf, Quantity, Whole
 
 _HEAD = f"""\
-#:schema .{SITE_SCHEMA}
+#:schema ./.{SITE_SCHEMA}
 # One property. Every quantity is a number with a unit ("4 ft", "18 in", "1.5 yd^3"), or a plain number in
 # metres, degrees, kilograms, litres, hours or km/h. When it is changed, run: siteplan check
 # A line that begins with # is left out; most of them show what is taken then.
@@ -90,7 +90,7 @@ per_delivery = "10 m^3"
 """
 
 FEATURES = """\
-{"type": "FeatureCollection", "$schema": ".features.schema.json", "features": [
+{"type": "FeatureCollection", "$schema": "./.features.schema.json", "features": [
 {"type": "Feature", "id": "lot", "properties": {"kind": "boundary"},
  "geometry": {"type": "Polygon", "coordinates": [[[0, 0], [16, 0], [16, 24], [0, 24], [0, 0]]]}},
 {"type": "Feature", "id": "house", "properties": {"kind": "building", "height": 7.0, "eaves": 4.5},

@@ -29,7 +29,7 @@ FARTHEST = 13  # h; no clock is farther from the sun
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Hours:
+class HourlyRows:
     """The rows of a weather file.
 
     Attributes
@@ -65,12 +65,12 @@ class Year:
     middle: float
 
 
-def typical_year(hours: Hours, *, latitude: float, longitude: float, file: str, remarks: Remarks) -> Year | None:
+def typical_year(hours: HourlyRows, *, latitude: float, longitude: float, file: str, remarks: Remarks) -> Year | None:
     """Return the hours in order with nothing missing, or None where a fault is noted.
 
     Parameters
     ----------
-    hours : Hours
+    hours : HourlyRows
     latitude, longitude : float
         Of the station. [degrees]
     file : str
@@ -102,7 +102,7 @@ def typical_year(hours: Hours, *, latitude: float, longitude: float, file: str, 
     return Year(radiation["total"], radiation["direct"], radiation["diffuse"], middle)
 
 
-def _rows(hours: Hours, file: str, remarks: Remarks) -> Integers | None:
+def _rows(hours: HourlyRows, file: str, remarks: Remarks) -> Integers | None:
     """Return which hour of the year each row is, -1 on a 29 February; None where they are no hours of a year."""
     sound = (hours.month >= 1) & (hours.month <= 12) & (hours.day >= 1) & (hours.hour >= 0) & (hours.hour <= 23)
     month = np.clip(hours.month, 1, 12)
@@ -182,7 +182,7 @@ def _filled(values: Floats) -> Floats:
 
 
 def _middle(
-    hours: Hours, total: Floats, latitude: float, longitude: float, file: str, remarks: Remarks
+    hours: HourlyRows, total: Floats, latitude: float, longitude: float, file: str, remarks: Remarks
 ) -> float | None:
     """Return the middle of the first hour in UTC, such that light falls when the sun is up. [h]"""
     told = 0.5 - hours.zone if hours.middle is None else hours.middle

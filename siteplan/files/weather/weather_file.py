@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from pyproj import Geod
 
 from siteplan.files.remarks import Remarks
-from siteplan.files.weather.typical_year import Hours, typical_year
+from siteplan.files.weather.typical_year import HourlyRows, typical_year
 from siteplan.land.frame import LocalFrame
 from siteplan.land.values import shown
 from siteplan.land.weather import Air, Weather
@@ -83,7 +83,7 @@ def _text(path: Path, remarks: Remarks) -> str | None:
         return None
 
 
-def _parsed(text: str, file: str, remarks: Remarks) -> tuple[Hours, _Place | None] | None:
+def _parsed(text: str, file: str, remarks: Remarks) -> tuple[HourlyRows, _Place | None] | None:
     """Return what a file holds, whichever of the formats it has."""
     parse = _parser(text)
     if parse is None:
@@ -99,7 +99,7 @@ def _parsed(text: str, file: str, remarks: Remarks) -> tuple[Hours, _Place | Non
     return None
 
 
-def _laid_out(hours: Hours, place: _Place, file: str, frame: LocalFrame, remarks: Remarks) -> Weather | None:
+def _laid_out(hours: HourlyRows, place: _Place, file: str, frame: LocalFrame, remarks: Remarks) -> Weather | None:
     """Return the year in order, near enough and in its right hours."""
     year = typical_year(hours, latitude=place.latitude, longitude=place.longitude, file=file, remarks=remarks)
     if year is None:
@@ -140,7 +140,7 @@ def _say_how_far(
         )
 
 
-def _parser(text: str) -> Callable[[str], tuple[Hours, _Place | None]] | None:
+def _parser(text: str) -> Callable[[str], tuple[HourlyRows, _Place | None]] | None:
     """Return what reads a file, by how it begins, whatever it is called."""
     head = text[:4000].lstrip()
     if head[:8].upper() == "LOCATION":
@@ -155,20 +155,20 @@ def _parser(text: str) -> Callable[[str], tuple[Hours, _Place | None]] | None:
     return None
 
 
-def _epw(text: str) -> tuple[Hours, _Place]:
+def _epw(text: str) -> tuple[HourlyRows, _Place]:
     """Return an EPW file's hours: hour 1 ends at 01:00 of the station's standard time."""
     from pvlib.iotools import read_epw
 
     data, meta = read_epw(io.StringIO(text))
     zone = float(meta["TZ"])
-    hours = Hours(
+    hours = HourlyRows(
         month=_whole(data["month"]), day=_whole(data["day"]), hour=_whole(data["hour"]) - 1, middle=0.5 - zone,
         zone=zone, **_radiation(data),
     )  # fmt: skip
     return hours, _place(meta, name=str(meta["city"]))
 
 
-def _tmy3(text: str) -> tuple[Hours, _Place]:
+def _tmy3(text: str) -> tuple[HourlyRows, _Place]:
     """Return a TMY3 file's hours: 01:00 is the hour that ends then, standard time; months come from several years."""
     from pvlib.iotools import read_tmy3
 
@@ -176,14 +176,14 @@ def _tmy3(text: str) -> tuple[Hours, _Place]:
     date = data["Date (MM/DD/YYYY)"].astype(str).str.split("/", expand=True)
     clock = data["Time (HH:MM)"].astype(str).str.split(":", expand=True)
     zone = float(meta["TZ"])
-    hours = Hours(
+    hours = HourlyRows(
         month=_whole(date[0]), day=_whole(date[1]), hour=_whole(clock[0]) - 1, middle=0.5 - zone, zone=zone,
         **_radiation(data),
     )  # fmt: skip
     return hours, _place(meta, name=str(meta["Name"]).strip('" '))
 
 
-def _pvgis_csv(text: str) -> tuple[Hours, _Place]:
+def _pvgis_csv(text: str) -> tuple[HourlyRows, _Place]:
     """Return the hours of PVGIS in its table: moments in UTC, a little after the time that is written."""
     from pvlib.iotools import read_pvgis_tmy
 
@@ -192,7 +192,7 @@ def _pvgis_csv(text: str) -> tuple[Hours, _Place]:
     return _pvgis(data, place.get("irradiance time offset")), _place(place)
 
 
-def _pvgis_json(text: str) -> tuple[Hours, _Place | None]:
+def _pvgis_json(text: str) -> tuple[HourlyRows, _Place | None]:
     """Return the hours of PVGIS in JSON; with a horizon of the user's own it is but a list of rows."""
     from pvlib.iotools import read_pvgis_tmy
 
@@ -207,9 +207,9 @@ def _pvgis_json(text: str) -> tuple[Hours, _Place | None]:
     return _pvgis(data, None), None
 
 
-def _pvgis(data: pd.DataFrame, offset: float | None) -> Hours:
+def _pvgis(data: pd.DataFrame, offset: float | None) -> HourlyRows:
     when = pd.DatetimeIndex(data.index)
-    return Hours(
+    return HourlyRows(
         month=_whole(when.month), day=_whole(when.day), hour=_whole(when.hour),
         middle=None if offset is None else float(offset), zone=0.0, **_radiation(data),
     )  # fmt: skip
