@@ -25,6 +25,7 @@ MAY_ASK = {
 }
 #: packages that are imported in one place alone
 ONLY_IN = {
+    "numba": ("land/compiled.py",),
     "pvlib": ("sun", "files/weather"),
     "pint": ("land/units.py",),
     "folium": ("show",),

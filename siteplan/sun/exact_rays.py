@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
+from siteplan.land.compiled import compiled_fused
 from siteplan.sun.obstacles.packed_prisms import Solids
 
 Floats = NDArray[np.float64]
@@ -20,7 +20,7 @@ SECTORS = 720  # of the horizon; a ray is cut with what reaches into its own
 MARGIN = 1e-6  # of a sector, for rounding
 
 
-@compiled
+@compiled_fused
 def light_by_step(
     points: Floats, solids: Solids, suns: Floats, through: Floats, day: Integers, light: Floats
 ) -> None:
@@ -48,7 +48,7 @@ def light_by_step(
             light[i, step] = _light(points[i], suns[step], solids, there, steepest, through[day[step]], crossings)
 
 
-@compiled
+@compiled_fused
 def hours_by_column(
     points: Floats,
     solids: Solids,
@@ -86,7 +86,7 @@ def hours_by_column(
             hours[i, last] += light * weight[step, 1]
 
 
-@compiled
+@compiled_fused
 def _most_sides(solids: Solids) -> int:
     most = 2
     for k in range(len(solids.start) - 1):
@@ -94,7 +94,7 @@ def _most_sides(solids: Solids) -> int:
     return most
 
 
-@compiled
+@compiled_fused
 def _sectors_of(suns: Floats) -> Integers:
     """Return the sector of the horizon in which each sun stands, shape (steps,)."""
     sector = np.empty(len(suns), np.int64)
@@ -103,7 +103,7 @@ def _sectors_of(suns: Floats) -> Integers:
     return sector
 
 
-@compiled
+@compiled_fused
 def _stand_around(point: Floats, solids: Solids) -> tuple[Integers, Integers, Floats]:
     """Return which prisms reach into each sector around a point, and the steepest slope to anything of each prism.
 
@@ -132,7 +132,7 @@ def _stand_around(point: Floats, solids: Solids) -> tuple[Integers, Integers, Fl
     return begin, member, steepest
 
 
-@compiled
+@compiled_fused
 def _light(
     point: Floats, sun: Floats, solids: Solids, there: Integers, steepest: Floats, through: Floats, crossings: Floats
 ) -> float:
@@ -151,7 +151,7 @@ def _light(
     return light
 
 
-@compiled
+@compiled_fused
 def _hits(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats) -> bool:
     """Return whether a ray meets a prism: between two crossings of its outline it must be above bottom, below top."""
     count = 0
@@ -178,7 +178,7 @@ def _hits(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats)
     return False
 
 
-@compiled
+@compiled_fused
 def _within_heights(point: Floats, sun: Floats, solids: Solids, k: int, begin: float, end: float) -> bool:
     """Return whether the ray runs between a prism's bottom and top anywhere from `begin` to `end`. [m]"""
     bottom = solids.bottom[k] - point[2]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
+from siteplan.land.compiled import compiled_fused
 from siteplan.sun.lookup.walls import TOUCH, draw_walls, room_around, walls_of
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, SkyTable
@@ -52,7 +52,7 @@ def not_hidden(
     return near[kept]
 
 
-@compiled
+@compiled_fused
 def _keep(
     box: Floats, near: Integers, order: Integers, gap: Floats, pieces: Pieces, table: SkyTable, highest: Singles,
     low: Singles, kept: NDArray[np.bool_],
@@ -90,7 +90,7 @@ def _keep(
         kept[n] = kept[n] and not _is_hidden(pieces, near[n], box, gap[n], table.first, low, endless)
 
 
-@compiled
+@compiled_fused
 def _around(box: Floats, apart: float) -> Floats:
     """Return points around the top of a box, shape (n, 3). [m]"""
     columns = int(np.ceil((box[2] - box[0]) / apart)) + 1
@@ -108,7 +108,7 @@ def _around(box: Floats, apart: float) -> Floats:
     return points
 
 
-@compiled
+@compiled_fused
 def _raise_lowest(horizon: Singles, low: Singles) -> None:
     """Raise `low` to the lowest of the horizons, shape (lookouts, bins)."""
     for b in range(len(low)):
@@ -118,18 +118,18 @@ def _raise_lowest(horizon: Singles, low: Singles) -> None:
         low[b] = max(low[b], least)
 
 
-@compiled
+@compiled_fused
 def _spread(box: Floats) -> float:
     return float(np.hypot(box[2] - box[0], box[3] - box[1]) / 2)
 
 
-@compiled
+@compiled_fused
 def _gaps(pieces: Pieces, near: Integers, box: Floats, gap: Floats) -> None:
     for n in range(len(near)):
         gap[n] = _gap(pieces, near[n], box)
 
 
-@compiled
+@compiled_fused
 def _gap(pieces: Pieces, piece: int, box: Floats) -> float:
     """Return how far a piece is at least from anything in a box, 0 or less where it may be in it. [m]"""
     x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
@@ -149,7 +149,7 @@ def _gap(pieces: Pieces, piece: int, box: Floats) -> float:
     return 0.0 if inside else nearest - _spread(box)
 
 
-@compiled
+@compiled_fused
 def _beside(pieces: Pieces, piece: int, box: Floats) -> bool:
     """Return whether all of a piece lies on one side of a box."""
     start, stop = pieces.start[piece], pieces.start[piece + 1]
@@ -160,7 +160,7 @@ def _beside(pieces: Pieces, piece: int, box: Floats) -> bool:
     return east or west or north or south
 
 
-@compiled
+@compiled_fused
 def _is_hidden(
     pieces: Pieces, piece: int, box: Floats, gap: float, first: float, low: Singles, highest: Singles
 ) -> bool:
@@ -179,7 +179,7 @@ def _is_hidden(
     return True
 
 
-@compiled
+@compiled_fused
 def _directions(pieces: Pieces, piece: int, x: float, y: float, spread: float) -> tuple[float, float, float]:
     """Return an azimuth of a piece as seen from a circle around x and y, and from where to where about it it runs.
 

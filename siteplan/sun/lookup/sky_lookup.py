@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
+from siteplan.land.compiled import compiled_fused
 from siteplan.sun.lookup.table_sums import Notes, room_for_notes, take_away
 from siteplan.sun.lookup.veils import View, hang_veils, view_of
 from siteplan.sun.lookup.walls import TOUCH, Around, Walls, draw_walls, room_around, walls_of
@@ -62,7 +62,7 @@ def light_left(
     )
 
 
-@compiled
+@compiled_fused
 def _light_of_points(
     points: Floats, walls: Walls, around: Around, pieces: Pieces, other: Integers, view: View, notes: Notes,
     table: SkyTable, floor: Singles, total: Singles, left: Singles,

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
+from siteplan.land.compiled import compiled_fused
 from siteplan.sun.lookup.veils import View
 from siteplan.sun.path.sky_table import LANES, LEVELS
 
@@ -58,7 +58,7 @@ def room_for_notes(share: Singles, room: int) -> Notes:
     )  # fmt: skip
 
 
-@compiled
+@compiled_fused
 def take_away(below: Singles, lowest: Singles, view: View, notes: Notes, left: Singles) -> None:
     """Take away from `left`, shape (columns,), what the horizon and the veils of a view hide.
 
@@ -90,21 +90,21 @@ def take_away(below: Singles, lowest: Singles, view: View, notes: Notes, left: S
         left[column] = max(left[column], np.float32(0))
 
 
-@compiled
+@compiled_fused
 def _level(slope: np.float32, levels: int) -> np.float32:
     """Return the level of a slope as `sky.level` does, kept within the table."""
     slope = max(slope, np.float32(0))
     return min(np.float32(LEVELS) * (slope / (np.float32(1) + slope)), np.float32(levels - 1))
 
 
-@compiled
+@compiled_fused
 def _row(b: int, level: np.float32, levels: int, columns: int) -> tuple[int, np.float32]:
     """Return where the row below a level begins in the table, and how far from it to the next the level lies."""
     step = min(int(level), levels - 2)
     return (b * levels + step) * columns, level - np.float32(step)
 
 
-@compiled
+@compiled_fused
 def _take_up_to(table: Singles, columns: int, notes: Notes, count: int, left: Singles) -> None:
     """Take all that lies below the noted levels.
 
@@ -135,7 +135,7 @@ def _take_up_to(table: Singles, columns: int, notes: Notes, count: int, left: Si
         left[lane + 7] -= h
 
 
-@compiled
+@compiled_fused
 def _take_veils(below: Singles, view: View, notes: Notes, left: Singles) -> None:
     """Take what veils hide: between two of their ends the light of all bodies there multiplies."""
     _, levels, columns = below.shape
@@ -166,7 +166,7 @@ def _take_veils(below: Singles, view: View, notes: Notes, left: Singles) -> None
     _take_between(table, columns, notes, count, left)
 
 
-@compiled
+@compiled_fused
 def _above(veils: Singles, size: int, ground: np.float32, levels: int) -> int:
     """Turn the slopes of veils into levels, leave out what hangs below the ground, and return how many are left."""
     count = int(np.int64(0))  # of one type from the start, so that what it is handed to is compiled once
@@ -178,7 +178,7 @@ def _above(veils: Singles, size: int, ground: np.float32, levels: int) -> int:
     return count
 
 
-@compiled
+@compiled_fused
 def _taker(veils: Singles, count: int, at: np.float32, upto: np.float32, share: Singles, mix: int) -> int:
     """Return the row of the share that takes the light between two levels: a body's, or `mix`, or -1 for none."""
     met, last = int(np.int64(-1)), int(np.int64(-1))
@@ -196,7 +196,7 @@ def _taker(veils: Singles, count: int, at: np.float32, upto: np.float32, share: 
     return met
 
 
-@compiled
+@compiled_fused
 def _take_between(table: Singles, columns: int, notes: Notes, count: int, left: Singles) -> None:
     """Take from what lies between the noted levels the share of what hides it."""
     one, share = np.float32(1), notes.share
@@ -222,7 +222,7 @@ def _take_between(table: Singles, columns: int, notes: Notes, count: int, left: 
         left[lane + 3] -= d
 
 
-@compiled
+@compiled_fused
 def _sort_ends(veils: Singles, count: int, ends: Singles) -> int:
     """Set `ends` to the levels where veils begin or end, rising, each once; return how many."""
     number = 0

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
+from siteplan.land.compiled import compiled_fused
 from siteplan.sun.lookup.walls import TOUCH, bearing, span
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, SkyTable
@@ -72,7 +72,7 @@ def view_of(table: SkyTable, highest: Singles, *, room: int, sides: int) -> View
     )  # fmt: skip
 
 
-@compiled
+@compiled_fused
 def hang_veils(point: Floats, pieces: Pieces, chosen: Integers, view: View) -> bool:
     """Hang the chosen pieces; return whether the point lies inside something that lets nothing through."""
     for piece in chosen:
@@ -92,7 +92,7 @@ def hang_veils(point: Floats, pieces: Pieces, chosen: Integers, view: View) -> b
     return False
 
 
-@compiled
+@compiled_fused
 def _hang_round(point: Floats, pieces: Pieces, piece: int, bottom: float, view: View) -> bool:
     """Hang a round piece with a level top; return whether the point is in its outline."""
     east = np.float32(pieces.centre_x[piece] - point[0])
@@ -115,7 +115,7 @@ def _hang_round(point: Floats, pieces: Pieces, piece: int, bottom: float, view: 
     return inside
 
 
-@compiled
+@compiled_fused
 def _cut_round(
     east: np.float32, north: np.float32, radius: np.float32, low: np.float32, high: np.float32,
     begin: int, end: int, view: View,
@@ -131,7 +131,7 @@ def _cut_round(
         view.enter[b] = high / (along - half) if room > 0 else np.float32(-1)
 
 
-@compiled
+@compiled_fused
 def _hang(point: Floats, pieces: Pieces, piece: int, bottom: float, view: View) -> bool:
     """Hang a piece side by side; return whether the point is in its outline."""
     ring, first = view.ring, view.corner
@@ -155,7 +155,7 @@ def _hang(point: Floats, pieces: Pieces, piece: int, bottom: float, view: View) 
     return inside
 
 
-@compiled
+@compiled_fused
 def _lay_around(point: Floats, pieces: Pieces, piece: int, north: float, ring: Floats, first: Integers) -> int:
     """Lay a piece around a point: corners' east and north, top there, each side's turn; return how many sides."""
     start = pieces.start[piece]
@@ -176,7 +176,7 @@ def _lay_around(point: Floats, pieces: Pieces, piece: int, north: float, ring: F
     return sides
 
 
-@compiled
+@compiled_fused
 def _raise(slopes: Singles, view: View, ring: Floats, first: Integers, k: int, at: float, at_next: float) -> None:
     """Raise the slopes over side k to an edge at given heights over its two ends; on the far side they begin at 0."""
     turn = ring[3, k]
@@ -190,7 +190,7 @@ def _raise(slopes: Singles, view: View, ring: Floats, first: Integers, k: int, a
             slopes[b] = max(slopes[b] if turn < 0 else least, to_east * view.east[b] + to_north * view.north[b])
 
 
-@compiled
+@compiled_fused
 def _add(view: View, begin: int, end: int, inside: int, body: int, opaque: np.bool_) -> None:
     """Add a veil in each direction where it can be seen.
 

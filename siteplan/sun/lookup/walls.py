@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
+from siteplan.land.compiled import compiled_fused
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND
 
@@ -71,7 +71,7 @@ class Around(NamedTuple):
     first: NDArray[np.int32]
 
 
-@compiled
+@compiled_fused
 def walls_of(pieces: Pieces, chosen: Integers) -> Walls:
     """Return the chosen pieces as walls."""
     count = len(chosen)
@@ -93,7 +93,7 @@ def walls_of(pieces: Pieces, chosen: Integers) -> Walls:
     return Walls(start, x, y, top, plane, slanted)
 
 
-@compiled
+@compiled_fused
 def room_around(count: int) -> Around:
     """Return room for so many corners."""
     return Around(
@@ -103,7 +103,7 @@ def room_around(count: int) -> Around:
     )  # fmt: skip
 
 
-@compiled
+@compiled_fused
 def draw_walls(
     point: Floats, walls: Walls, first: float, east: Singles, north: Singles, around: Around, horizon: Singles
 ) -> bool:
@@ -138,7 +138,7 @@ def draw_walls(
     return False
 
 
-@compiled
+@compiled_fused
 def _lay_around(point: Floats, walls: Walls, first: np.float32, around: Around) -> None:
     """Lay all corners around a point, and find each side's slope."""
     corners = len(walls.x)
@@ -160,7 +160,7 @@ def _lay_around(point: Floats, walls: Walls, first: np.float32, around: Around) 
         around.to_north[k] = rise / around.turn[k]
 
 
-@compiled
+@compiled_fused
 def bearing(east: np.float32, north: np.float32, first: np.float32) -> np.float32:
     """Return the azimuth of a direction in bins from bin `first`, at least 0 and at most AROUND.
 
@@ -182,7 +182,7 @@ def bearing(east: np.float32, north: np.float32, first: np.float32) -> np.float3
     return turned + np.float32(AROUND) if turned < 0 else turned
 
 
-@compiled
+@compiled_fused
 def span(begin: int, end: int) -> int:
     """Return how many bins lie clockwise from one corner to the next; 0 where rounding has turned a side over."""
     bins = end - begin
@@ -191,7 +191,7 @@ def span(begin: int, end: int) -> int:
     return bins if bins <= AROUND // 2 + 1 else 0
 
 
-@compiled
+@compiled_fused
 def _raise(
     slopes: Singles, east: Singles, north: Singles, to_east: np.float32, to_north: np.float32, begin: int, end: int
 ) -> None:
