@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from siteplan.land.site import Site
 from siteplan.land.terrain import Skyline, Terrain
-from siteplan.sun.lookup.reach import NEGLIGIBLE, pieces_that_matter
+from siteplan.sun.lookup.culling import NEGLIGIBLE, pieces_that_matter
 from siteplan.sun.obstacles.packed_prisms import (
     Body,
     Pieces,
@@ -192,7 +192,7 @@ class SunEngine:
 
     def exact_hours(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> SunHours:
         """Return the direct sun at points by testing the ray of every step against every prism: the reference."""
-        from siteplan.sun.exact_rays import hours_by_column  # the compiler is loaded by those who ask
+        from siteplan.sun.ray_casting import hours_by_column  # the compiler is loaded by those who ask
 
         points = _checked(points)
         path = self.path
@@ -220,7 +220,7 @@ class SunEngine:
 
     def lit(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Floats:
         """Return the share of direct sun at each point and step of the path, exactly, shape (n, steps)."""
-        from siteplan.sun.exact_rays import light_by_step
+        from siteplan.sun.ray_casting import light_by_step
 
         points = _checked(points)
         packed, through = self._solids(extra, without)
@@ -307,7 +307,7 @@ def _light_of_tile(question: _Question, points: Floats, tile: Integers) -> Singl
     sky = question.sky
     floor = question.engine.floor(here, sky.azimuth, shared=True)
     if len(question.there) > MANY and len(here) >= FEW:
-        from siteplan.sun.lookup.occlusion import not_hidden  # compiled for those who need it
+        from siteplan.sun.lookup.occlusion_culling import not_hidden  # compiled for those who need it
 
         low = np.maximum(floor.min(axis=0), sky.lowest)
         near = not_hidden(here, near, question.pieces, sky.table, sky.highest, low)
@@ -326,7 +326,7 @@ def _region(point: Floats) -> tuple[int, int]:
 
 def _regions(question: _Question, points: Floats) -> Iterator[tuple[tuple[int, int], Integers]]:
     """Yield each region of tiles, and the pieces that may matter to it."""
-    from siteplan.sun.lookup.occlusion import not_hidden
+    from siteplan.sun.lookup.occlusion_culling import not_hidden
 
     table = question.sky.table
     for tiles in _blocks(points, TILE * REGION):

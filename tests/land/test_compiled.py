@@ -18,7 +18,7 @@ LOOPS = """
 import numpy as np
 from siteplan.haul.routes.least_time import room_at
 from siteplan.place.search.footprint_sums import best_of_each
-from siteplan.sun.lookup.walls import bearing
+from siteplan.sun.lookup.horizon import bearing
 print(room_at(1.0, 1.0, np.full((2, 2), 3.0)))
 print(best_of_each(np.array([0, 0]), np.array([1.0, 2.0]), 1))
 print(round(bearing(*np.float32([1, 0, 0]))))

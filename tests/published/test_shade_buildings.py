@@ -14,9 +14,9 @@ import pytest
 from shapely import LineString, Point
 
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.exact_rays import TOUCH
 from siteplan.sun.obstacles.prisms import Prism
 from siteplan.sun.path.solar_path import SunPath
+from siteplan.sun.ray_casting import TOUCH
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ import sys
 import numpy as np
 import pytest
 
-from siteplan.sun.lookup.walls import bearing
+from siteplan.sun.lookup.horizon import bearing
 from siteplan.sun.path.sky_table import AROUND
 
 

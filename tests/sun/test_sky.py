@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.sun.path.between_steps import PARTS, finer
+from siteplan.sun.path.fine_path import PARTS, finer
 from siteplan.sun.path.sky_table import level, sky
 from siteplan.sun.path.solar_path import apparent_position, declination_path, sun_path
 

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused
+from siteplan.sun.lookup.horizon import TOUCH, Around, Walls, draw_walls, room_around, walls_of
+from siteplan.sun.lookup.intervals import View, hang_veils, view_of
 from siteplan.sun.lookup.table_sums import Notes, room_for_notes, take_away
-from siteplan.sun.lookup.veils import View, hang_veils, view_of
-from siteplan.sun.lookup.walls import TOUCH, Around, Walls, draw_walls, room_around, walls_of
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import Sky, SkyTable
 

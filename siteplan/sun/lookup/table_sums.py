@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused
-from siteplan.sun.lookup.veils import View
+from siteplan.sun.lookup.intervals import View
 from siteplan.sun.path.sky_table import LANES, LEVELS
 
 Singles = NDArray[np.float32]

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.sun.obstacles.packed_prisms import in_leaf
-from siteplan.sun.path.between_steps import finer
+from siteplan.sun.path.fine_path import finer
 from siteplan.sun.path.solar_path import SunPath
 
 Floats = NDArray[np.float64]

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused
-from siteplan.sun.lookup.walls import TOUCH, bearing, span
+from siteplan.sun.lookup.horizon import TOUCH, bearing, span
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, SkyTable
 
