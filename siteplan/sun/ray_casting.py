@@ -1,16 +1,25 @@
 """Which rays of the sun reach a point, step by step?
 
-The ray towards the sun is cut with every side of every prism, holes included; nothing is binned.
-It leaves out speed: it is the reference for the lookup, and serves single beds hour by hour.
+Ray casting: the ray towards the sun is cut with every side of every prism, holes included; nothing is binned.
+It leaves out speed: it is the reference that the lookup is checked against.
 """
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Sequence
+from typing import NamedTuple
+
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused
-from siteplan.sun.obstacles.packed_prisms import Solids
+from siteplan.sun.lookup.tiles import core_count, on_all_cores
+from siteplan.sun.obstacles.bodies import Body, body_of, transmittances
+from siteplan.sun.obstacles.outline_repair import sound_prisms
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.solar_path import SunPath
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -20,70 +29,146 @@ SECTORS = 720  # of the horizon; a ray is cut with what reaches into its own
 MARGIN = 1e-6  # of a sector, for rounding
 
 
-@compiled_fused
-def light_by_step(
-    points: Floats, solids: Solids, suns: Floats, through: Floats, day: Integers, light: Floats
-) -> None:
-    """Fill `light`, shape (n, steps), with the share of direct sun that reaches each point.
+class Solids(NamedTuple):
+    """Prisms with all their sides, holes included, for the exact test.
+
+    Attributes
+    ----------
+    start : ndarray of int, shape (prisms + 1,)
+        Where each prism's sides begin.
+    sides : ndarray, shape (sides, 4)
+        x and y of both ends. [m]
+    bottom, top : ndarray, shape (prisms,)
+        Lowest and highest point. [m]
+    plane : ndarray, shape (prisms, 3)
+        East slope, north slope and constant of the top.
+    body : ndarray of int, shape (prisms,)
+        Ascending.
+    circle : ndarray, shape (prisms, 3)
+        x, y and radius of a circle around it. [m]
+    """
+
+    start: Integers
+    sides: Floats
+    bottom: Floats
+    top: Floats
+    plane: Floats
+    body: Integers
+    circle: Floats
+
+
+def solids(prisms: Sequence[Prism]) -> tuple[Solids, tuple[Body, ...]]:
+    """Return prisms as flat arrays of sides, and their bodies; unsound outlines are mended first."""
+    prisms = sound_prisms(prisms)
+    order: dict[Body, int] = {}
+    numbers = np.array([order.setdefault(body_of(prism), len(order)) for prism in prisms], dtype=np.int64)
+    placed = [prisms[number] for number in np.argsort(numbers, kind="stable")]
+    sides = [_sides(prism) for prism in placed]
+    circles = []
+    for prism in placed:
+        west, south, east, north = prism.outline.bounds
+        circles.append(((west + east) / 2, (south + north) / 2, np.hypot(east - west, north - south) / 2))
+    packed = Solids(
+        start=np.concatenate([[0], np.cumsum([len(side) for side in sides])]).astype(np.int64),
+        sides=np.concatenate([*sides, np.empty((0, 4))]),
+        bottom=np.array([prism.bottom for prism in placed], dtype=np.float64),
+        top=np.array([prism.top for prism in placed], dtype=np.float64),
+        plane=np.array([p.top_plane or (0.0, 0.0, p.top) for p in placed], dtype=np.float64).reshape(-1, 3),
+        body=np.sort(numbers),
+        circle=np.array(circles, dtype=np.float64).reshape(-1, 3),
+    )
+    return packed, tuple(order)
+
+
+def _sides(prism: Prism) -> Floats:
+    rings = [prism.outline.exterior, *prism.outline.interiors]
+    corners = [shapely.get_coordinates(ring) for ring in rings]
+    return np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in corners])
+
+
+def cast_light(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: Floats) -> Floats:
+    """Return the share of direct sun at each point and step of a path, shape (n, steps).
 
     Parameters
     ----------
     points : ndarray, shape (n, 3)
-        [m]
-    solids : Solids
+        East, north and absolute height. [m]
+    path : SunPath
+    prisms : sequence of Prism
         What stands.
-    suns : ndarray, shape (steps, 3)
-        East and north of the direction towards the sun, of length 1 on the plan, and its slope.
-    through : ndarray, shape (days, bodies)
-        What each body lets through on each day.
-    day : ndarray of int, shape (steps,)
-        Row of `through`.
+    ground : ndarray, shape (1 or n, steps)
+        Slope of the horizon of ground and far hills, in the direction of each step.
     """
-    crossings = np.empty(_most_sides(solids))
-    sector = _sectors_of(suns)
-    for i in range(len(points)):
-        begin, member, steepest = _stand_around(points[i], solids)
-        for step in range(len(suns)):
-            there = member[begin[sector[step]] : begin[sector[step] + 1]]
-            light[i, step] = _light(points[i], suns[step], solids, there, steepest, through[day[step]], crossings)
+    light = np.zeros((len(points), len(path.hours)))
+    packed, through, suns = *_ready(prisms, path), _suns(path)
+
+    def cast(rows: slice) -> None:
+        _cast(points[rows], packed, suns, through, path.day - 1, _of_rows(ground, rows), light[rows])
+
+    list(on_all_cores(cast, _parts(len(points))))
+    return light
+
+
+def cast_hours(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: Floats, weight: Floats) -> Floats:
+    """Return the sums of the light of all steps, month by month and in the season, shape (n, 13).
+
+    Parameters are those of `cast_light`, and:
+
+    weight : ndarray, shape (steps, 2)
+        Of each step in its month and in the season.
+    """
+    hours = np.zeros((len(points), 13))
+    packed, through, suns = *_ready(prisms, path), _suns(path)
+
+    def cast(rows: slice) -> None:
+        light = np.zeros((1, len(path.hours)))
+        for i in range(*rows.indices(len(points))):
+            row = slice(i, i + 1)
+            _cast(points[row], packed, suns, through, path.day - 1, _of_rows(ground, row), light)
+            hours[i, :12] = np.bincount(path.month - 1, weights=light[0] * weight[:, 0], minlength=12)
+            hours[i, 12] = light[0] @ weight[:, 1]
+
+    list(on_all_cores(cast, _parts(len(points))))
+    return hours
+
+
+def _of_rows(ground: Floats, rows: slice) -> Floats:
+    return ground if len(ground) == 1 else ground[rows]
+
+
+def _parts(count: int) -> list[slice]:
+    """Return even parts of so many rows, some for each core."""
+    ends = np.linspace(0, count, min(count, 4 * core_count()) + 1).astype(np.int64).tolist()
+    return [slice(begin, end) for begin, end in itertools.pairwise(ends)]
+
+
+def _ready(prisms: Sequence[Prism], path: SunPath) -> tuple[Solids, Floats]:
+    """Return what stands as flat arrays, and what it lets through, shape (days, bodies)."""
+    packed, bodies = solids(prisms)
+    return packed, np.stack([transmittances(bodies, day + 1) for day in range(len(path.day_month))])
+
+
+def _suns(path: SunPath) -> Floats:
+    """Return east and north of the direction to each sun, and its slope, shape (steps, 3)."""
+    azimuth = np.radians(path.azimuth)
+    return np.column_stack([np.sin(azimuth), np.cos(azimuth), np.tan(np.radians(path.elevation))])
 
 
 @compiled_fused
-def hours_by_column(
-    points: Floats,
-    solids: Solids,
-    suns: Floats,
-    through: Floats,
-    day: Integers,
-    floor: Floats,
-    weight: Floats,
-    column: Integers,
-    hours: Floats,
+def _cast(
+    points: Floats, solids: Solids, suns: Floats, through: Floats, day: Integers, ground: Floats, light: Floats
 ) -> None:
-    """Add the light of every step to `hours`, shape (n, columns).
-
-    Parameters are those of `light_by_step`, and:
-
-    floor : ndarray, shape (1 or n, steps)
-        Slope of the horizon behind everything, in the direction of each step.
-    weight : ndarray, shape (steps, 2)
-        Of each step in its own column and in the last.
-    column : ndarray of int, shape (steps,)
-        The step's own column.
-    """
+    """Fill `light`, shape (n, steps); `through`, shape (days, bodies), has a row for each entry of `day`."""
     crossings = np.empty(_most_sides(solids))
-    last = hours.shape[1] - 1
     sector = _sectors_of(suns)
     for i in range(len(points)):
         begin, member, steepest = _stand_around(points[i], solids)
-        row = min(i, len(floor) - 1)
+        row = min(i, len(ground) - 1)
         for step in range(len(suns)):
-            if suns[step, 2] < floor[row, step]:
-                continue
             there = member[begin[sector[step]] : begin[sector[step] + 1]]
-            light = _light(points[i], suns[step], solids, there, steepest, through[day[step]], crossings)
-            hours[i, column[step]] += light * weight[step, 0]
-            hours[i, last] += light * weight[step, 1]
+            light[i, step] = 0.0
+            if suns[step, 2] >= ground[row, step]:
+                light[i, step] = _light(points[i], suns[step], solids, there, steepest, through[day[step]], crossings)
 
 
 @compiled_fused

@@ -48,7 +48,7 @@ def suns(azimuth, elevation):
 
 def lit(prisms, point, azimuth, elevation):
     engine = SunEngine(path=suns(azimuth, elevation), prisms=prisms, season=np.ones(1, dtype=bool))
-    return engine.lit(np.array([point], dtype=float))[0] > 0.5
+    return engine.exact_light(np.array([point], dtype=float))[0] > 0.5
 
 
 def highest_hidden(prisms, point, azimuth):

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused
-from siteplan.sun.lookup.horizon import TOUCH, draw_walls, room_around, walls_of
+from siteplan.sun.lookup.horizon import TOUCH, corner_arrays, raise_horizon, walls_of
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, SkyTable
 
@@ -21,6 +21,8 @@ Integers = NDArray[np.int64]
 APART = 0.5  # m; between the points around a block
 FARTHER = 30.0  # of what stands off so many metres more for each, they may be a metre apart: two degrees
 OFF = 8.0  # times as far as its circle is wide: then the circle is enough to know of a piece
+_walls_of, _corner_arrays = compiled_fused(walls_of), compiled_fused(corner_arrays)
+
 ROUNDING = 1e-4  # of a slope in single precision, so that nothing hides itself
 AT_ONCE = 32  # pieces drawn before the next are looked at
 
@@ -79,10 +81,10 @@ def _keep(
                 chosen[count] = piece
                 count += 1
         if count > 0:
-            walls = walls_of(pieces, chosen[:count])
-            around = room_around(len(walls.x))
+            walls = _walls_of(pieces, chosen[:count])
+            corners = _corner_arrays(len(walls.x))
             for k in range(len(lookouts)):
-                draw_walls(lookouts[k], walls, table.first, east, north, around, horizon[k])
+                raise_horizon(lookouts[k], walls, table.first, east, north, corners, horizon[k])
             _raise_lowest(horizon, low)
     # now what hides may be hidden itself, but never by what it hides: here the height of the sun does not count
     endless = np.full(bins, np.inf, np.float32)
