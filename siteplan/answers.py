@@ -29,7 +29,7 @@ from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, bed_light, light_engine, light_maps
 from siteplan.sun.obstacles.prisms import what_stands
-from siteplan.sun.sun_maps import SunMaps, sun_maps
+from siteplan.sun.sun_maps import SunMaps, maps_without, sun_maps
 
 if TYPE_CHECKING:
     import numpy as np
@@ -191,9 +191,13 @@ def _places(
 
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
-    engine = sun_engine(cleared) if engine is None else replace(engine, prisms=what_stands(cleared))
-    if maps is None or proposed:  # a bed still to be placed must not shade its own search
+    whole = engine
+    engine = sun_engine(cleared) if whole is None else replace(whole, prisms=what_stands(cleared))
+    # a bed still to be placed must not shade its own search
+    if whole is None or maps is None:
         maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
+    elif proposed:
+        maps = maps_without(maps, site, whole, proposed, progress=partial(tell, "place"))
     pattern = next((bed for bed in site.beds if bed.proposed), None)
     goals = [[tap.place for tap in site.taps], [door.place for door in site.doors]]
     water, door = walking_distances(cleared, maps.grid, goals)

@@ -28,6 +28,7 @@ MAY_ASK = {
 NAME_ALL_ANSWERS = {"say/filling.py", "say/hauling.py", "say/lighting.py"}
 #: packages that are imported in one place alone
 ONLY_IN = {
+    "numba": ("land/compiled.py",),
     "pvlib": ("sun", "files/weather"),
     "pint": ("land/units.py",),
     "folium": ("show",),

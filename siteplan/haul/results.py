@@ -16,6 +16,7 @@ from siteplan.land.cautions import Finding
 
 if TYPE_CHECKING:
     from siteplan.fill.results import Supply
+    from siteplan.haul.routes.obstruction import Obstacle
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,26 +116,6 @@ class Load:
     bag_mass: float = 0.0
     side_by_side: bool = False
     gates: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Obstacle:
-    """What stands in a barrow's way.
-
-    Attributes
-    ----------
-    kind : str
-        ``gate`` where a wider gate would open a way; a feature's kind, as ``fence``; a surface that no loaded barrow
-        crosses, as ``steps``; ``edge`` of the property; ``slope``.
-    id : str
-        Of the feature; empty for the edge and for a slope.
-    wider : float
-        How much wider a gate would have to be. [m]
-    """
-
-    kind: str
-    id: str = ""
-    wider: float = 0.0
 
 
 @dataclass(frozen=True)

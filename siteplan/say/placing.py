@@ -129,7 +129,8 @@ def heading_sentence(headings: Headings) -> str:
 def _turning(found: Headings) -> str:
     free, current, best = found.fits, found.current, found.best
     if not free.any():
-        return "no heading fits here, not even its own: the spot itself is at fault"
+        dark = "; no sun to speak of reaches it either, so that there is no score" if found.sunless else ""
+        return f"no heading fits here, not even its own: the spot itself is at fault{dark}"
     if found.sunless:
         return "no sun to speak of reaches it at any heading that fits: turning it cannot help, and there is no score"
     others = free & (np.arange(len(free)) != current)

@@ -15,7 +15,7 @@ from siteplan.haul.delivery.packaging import bag_volumes
 from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, GRAVITY, LOADED_SPEED
-from siteplan.haul.results import Obstacle
+from siteplan.haul.routes.obstruction import Obstacle
 from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Building, Fence, Gate, Pile, Surface
 from siteplan.land.grid import grid_over

@@ -115,7 +115,9 @@ def test_where_no_heading_fits_the_sentence_says_so(yard, sun_of):
     found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: x + 0 * y), fits=nowhere)
     assert not found.fits.any()
     assert found.best_heading == 0.0
-    assert "the spot itself is at fault" in heading_sentence(found)
+    assert heading_sentence(found).endswith("the spot itself is at fault")
+    dark = compare_headings(site, a_bed(), sun_of(site, lambda x, y: 0 * x + 0 * y), fits=nowhere)
+    assert heading_sentence(dark).endswith("no sun to speak of reaches it either, so that there is no score")
 
 
 @settings(deadline=None, max_examples=25)

@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 from shapely import Point
 
-from siteplan.haul.results import BoardsChoice, CrewChoice, Delivery, HaulSummary, Heap, Obstacle, Run, Unreached
+from siteplan.haul.results import BoardsChoice, CrewChoice, Delivery, HaulSummary, Heap, Run, Unreached
+from siteplan.haul.routes.obstruction import Obstacle
 from siteplan.say.hauling import (
     advice_lines,
     comparison_rows,

@@ -240,6 +240,31 @@ def test_a_property_turned_with_its_sun_keeps_its_hours(engine_of, clutter, midd
     assert turned_exact == pytest.approx(exact, abs=1e-9)
 
 
+def test_the_light_of_each_step_is_that_of_the_rays(engine_of, clutter, middle_path):
+    points = spread(60)
+    engine = engine_of(*clutter)
+    looked, exact = engine.mean_light(points), engine.exact_light(points).mean(axis=0)
+    assert looked.shape == middle_path.hours.shape
+    # a ray is out by a quarter of a degree at most, so that one point in many falls to the other side of an edge
+    assert np.abs(looked - exact).mean() < 0.004
+    assert looked.mean() == pytest.approx(exact.mean(), abs=5e-4)
+    gone = engine.mean_light(points, without=["house"])
+    assert gone == pytest.approx(engine_of(*(p for p in clutter if p.owner != "house")).mean_light(points), abs=1e-6)
+
+
+def test_steps_in_the_open_and_behind_more_veils_than_there_is_room_for(engine_of):
+    path = declination_path(45.0, 0.0, day_length=4.0)
+    veils = [
+        Prism(
+            outline=box(-9, -9, 9, -1 - 0.1 * n), bottom=0, top=30, owner=f"v{n}", transmittance_leafy=0.9,
+        )
+        for n in range(40)
+    ]  # fmt: skip
+    assert engine_of(path=path).mean_light(ORIGIN).tolist() == [1.0] * len(path.hours)
+    assert engine_of(*veils, path=path).mean_light(ORIGIN) == pytest.approx(0.9**40, abs=1e-6)
+    assert engine_of(path=path).mean_light(np.empty((0, 3))).tolist() == [0.0] * len(path.hours)
+
+
 def test_progress_runs_up_to_one(engine_of, clutter):
     seen = []
     engine_of(*clutter).hours(spread(50), progress=seen.append)
@@ -274,7 +299,7 @@ def test_what_is_hidden_from_a_whole_tile_is_left_out_without_a_change(engine_of
     axis = np.arange(-10, 10, 0.5)
     points = np.stack(np.meshgrid(axis, axis, 0.0), axis=-1).reshape(-1, 3)
     pruned = engine.hours(points).month_h
-    monkeypatch.setattr("siteplan.sun.engine.FEW", len(points) + 1)
+    monkeypatch.setattr("siteplan.sun.lookup.tiles.FEW", len(points) + 1)
     assert pruned == pytest.approx(engine.hours(points).month_h, abs=2e-3)  # what the reach neglects
 
 

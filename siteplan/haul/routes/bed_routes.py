@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import copy
 import functools
+import threading
 from collections.abc import Collection, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -80,6 +81,7 @@ class Ways:
         self._beside: dict[str, Cells] = {}
         self._routes: dict[tuple[str, bytes, str], Route | None] = {}
         self._feet: list[Router] = []
+        self._one_at_a_time = threading.Lock()
 
     def over(self, site: Site) -> Ways:
         """Return the same ways for a site on which nothing else stands: with other piles, as to say where to tip."""
@@ -139,8 +141,10 @@ class Ways:
 
     @property
     def _foot(self) -> Router:
-        if not self._feet:
-            self._feet.append(Router(on_foot(self.site, self.ground.grid, without=self._without)))
+        with self._one_at_a_time:  # routes are sought in several threads
+            if not self._feet:
+                self._feet.append(Router(on_foot(self.site, self.ground.grid, without=self._without)))
+                self._feet[0].prepare()
         return self._feet[0]
 
     def _with_buckets(self, source: Source, bed: Bed) -> Route | None:

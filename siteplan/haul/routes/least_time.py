@@ -9,21 +9,18 @@ It leaves out metres and features: positions are (column, row) in cells, row 0 i
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from typing import Any, TypeVar, cast
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from siteplan.haul.loads.work_rates import CRITICAL_GRADE, TOBLER_BEST, TOBLER_DECAY
+from siteplan.land.compiled import compiled
 
 Floats = NDArray[np.float64]
 Floats32 = NDArray[np.float32]
 Ints = NDArray[np.int32]
 Flags = NDArray[np.bool_]
 
-_Function = TypeVar("_Function", bound=Callable[..., Any])
 _AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are one corner
 _WORTH = 1e-7  # share of the time that a shift must save
 _CORNER = 2e-6  # share of a path's time that a corner must save: two in one place only hold each other up
@@ -33,11 +30,7 @@ _STRIP = 40  # rows
 _STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
 
 
-def _compiled(function: _Function) -> _Function:
-    return cast("_Function", njit(cache=True, nogil=True, error_model="numpy")(function))
-
-
-@_compiled
+@compiled
 def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float:  # noqa: FBT001
     """Return the time of a metre on a slope, from that on the level; infinite where it is too steep. [s/m]"""
     if loaded:
@@ -49,7 +42,7 @@ def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float: 
     return level * math.exp(TOBLER_DECAY * (abs(rise - TOBLER_BEST) - abs(TOBLER_BEST)))
 
 
-@_compiled
+@compiled
 def room_at(column: float, row: float, room: Floats) -> float:
     """Return the room at a point, read bilinearly between the centres of cells."""
     u, v = column - 0.5, row - 0.5
@@ -60,7 +53,7 @@ def room_at(column: float, row: float, room: Floats) -> float:
     return float(upper * (1 - down) + lower * down)
 
 
-@_compiled
+@compiled
 def is_clear(column: float, row: float, to_column: float, to_row: float, room: Floats, least: float) -> bool:
     """Return whether the room along a straight line is nowhere less than `least`.
 
@@ -78,7 +71,7 @@ def is_clear(column: float, row: float, to_column: float, to_row: float, room: F
         done = min(far, done + max(0.5, 0.7 * here))
 
 
-@_compiled
+@compiled
 def _slow_rows(
     pace: Floats, first: int, last: int, level: Floats, east: Floats, north: Floats,
     toward_east: float, toward_north: float, loaded: bool, max_grade: float,  # noqa: FBT001
@@ -93,7 +86,7 @@ def _slow_rows(
                 pace[row, column] = level[row, column]
 
 
-@_compiled
+@compiled
 def move_times(  # noqa: C901  # one walk over strips, moves and cells
     times: Floats32, stale: Flags, level: Floats, east: Floats, north: Floats, room: Floats,
     moves: Ints, starts: Ints, crossed: Ints, lengths: Floats,
@@ -137,7 +130,7 @@ def move_times(  # noqa: C901  # one walk over strips, moves and cells
                     times[cell, k] = total
 
 
-@_compiled
+@compiled
 def _sink(heap: Ints, place: Ints, time: Floats, size: int) -> None:
     """Move the heap's first entry down to where it belongs."""
     node, hole = heap[0], 0
@@ -158,7 +151,7 @@ def _sink(heap: Ints, place: Ints, time: Floats, size: int) -> None:
     place[node] = hole
 
 
-@_compiled
+@compiled
 def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
     """Move a heap's entry up to where it belongs."""
     hole, node = start, heap[start]
@@ -173,7 +166,7 @@ def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
     place[node] = hole
 
 
-@_compiled
+@compiled
 def turned_back(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
     """Return for each cell and move the time of coming back from there, from the times of all moves."""
     back = np.full_like(times, np.inf)
@@ -184,7 +177,7 @@ def turned_back(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
     return back
 
 
-@_compiled
+@compiled
 def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
     """Return the least time from `starts` to each cell, and each cell's neighbour before it.
 
@@ -226,7 +219,7 @@ def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
     return time, before
 
 
-@_compiled
+@compiled
 def line_time(  # noqa: C901  # one walk over the cells, its cases in the order they come
     start: Floats, end: Floats,
     level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
@@ -271,7 +264,7 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
             next_v += abs(1.0 / dv)
 
 
-@_compiled
+@compiled
 def pulled(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
 ) -> Floats:  # fmt: skip
@@ -297,7 +290,7 @@ def pulled(
     return kept
 
 
-@_compiled
+@compiled
 def relaxed(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
     sweeps: int, largest: float, least: float,
@@ -332,7 +325,7 @@ def relaxed(
     return path
 
 
-@_compiled
+@compiled
 def divided(points: Floats, level: Floats, longest: float) -> Floats:
     """Return a path with more points: where the ground changes, and at least one for each `longest` cells."""
     found = [(points[0, 0], points[0, 1])]

@@ -7,6 +7,7 @@ It leaves out whether it can be taken away.
 from __future__ import annotations
 
 import dataclasses
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -15,7 +16,6 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.ground.barriers import Barrier, barrow_reach, missing_width
 from siteplan.haul.ground.cost_field import CostField, cells_within
-from siteplan.haul.results import Obstacle
 from siteplan.haul.routes.grid_moves import octile_moves
 from siteplan.haul.routes.router import Router
 from siteplan.land.features import Bed
@@ -25,6 +25,26 @@ from siteplan.land.site import Site
 # Times that a metre takes in a gate that is too narrow, in what stands fast and off the property, so that the search
 # takes a wider gate before it takes a barrier, and a barrier before the neighbour's ground. [s]
 _GATE, _BARRIER, _OUTSIDE = 1e2, 1e4, 1e6
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """What stands in a barrow's way.
+
+    Attributes
+    ----------
+    kind : str
+        ``gate`` where a wider gate would open a way; a feature's kind, as ``fence``; a surface that no loaded barrow
+        crosses, as ``steps``; ``edge`` of the property; ``slope``.
+    id : str
+        Of the feature; empty for the edge and for a slope.
+    wider : float
+        How much wider a gate would have to be. [m]
+    """
+
+    kind: str
+    id: str = ""
+    wider: float = 0.0
 
 
 def nearest_obstacle(site: Site, ground: CostField, start: BaseGeometry, bed: Bed) -> Obstacle:

@@ -106,6 +106,8 @@ def places_of_sizes(
             dataclasses.replace(choice, rank=ranks[largest] if choice.first else 0)
             for choice in answers[largest].trade_off
         ),
+        scanned=sum(answer.scanned for answer in answers),
+        free=sum(answer.free for answer in answers),
         computed=sum(answer.computed for answer in answers),
         gap=gap,
         search_gap=max(answer.search_gap for answer in answers),

@@ -13,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from siteplan.land.weather import HOURS, Air, Weather
-from siteplan.sun.path.between_steps import finer
+from siteplan.sun.path.fine_path import finer
 from siteplan.sun.path.solar_path import SunPath
 
 Floats = NDArray[np.float64]

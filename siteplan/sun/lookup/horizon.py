@@ -1,7 +1,8 @@
-"""How high do the pieces that reach down to the ground stand around a point?
+"""How high is the horizon that opaque things on the ground make around a point?
 
-All corners are laid around the point at once, then each side that faces it is drawn: over its directions the slope to
-its edge is linear in the direction. It leaves out what floats or lets light through.
+All corners are seen from the point at once. Each side that faces it is then drawn into the bins of azimuth: over a
+side the slope to its upper edge is linear in the direction, so that it costs one multiplication and addition a bin.
+It leaves out what floats or lets light through.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
+from siteplan.land.compiled import compiled_fused
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND
 
@@ -25,7 +26,7 @@ TINY = np.float32(1e-30)
 
 
 class Walls(NamedTuple):
-    """Pieces that hide all from their top downwards, ring by ring.
+    """Opaque pieces that stand on the ground, ring by ring.
 
     Attributes
     ----------
@@ -47,8 +48,8 @@ class Walls(NamedTuple):
     slanted: Flags
 
 
-class Around(NamedTuple):
-    """Room for walls as seen from a point.
+class Corners(NamedTuple):
+    """The walls' corners as seen from a point; work arrays that each point writes anew.
 
     Attributes
     ----------
@@ -57,7 +58,7 @@ class Around(NamedTuple):
     turn : ndarray of float32, shape (corners,)
         Twice the area between the point and the side that begins there: below 0 where rays enter by it. [m2]
     to_east, to_north : ndarray of float32, shape (corners,)
-        The slope towards a direction is its product with these.
+        The slope to the side's upper edge in a direction is the direction's product with these.
     first : ndarray of int32, shape (corners,)
         First bin whose middle lies clockwise of each corner.
     """
@@ -71,41 +72,31 @@ class Around(NamedTuple):
     first: NDArray[np.int32]
 
 
-@compiled
 def walls_of(pieces: Pieces, chosen: Integers) -> Walls:
     """Return the chosen pieces as walls."""
-    count = len(chosen)
-    start = np.zeros(count + 1, np.int64)
-    for n in range(count):
-        start[n + 1] = start[n] + pieces.start[chosen[n] + 1] - pieces.start[chosen[n]] + 1
-    x, y, top = np.empty(start[-1]), np.empty(start[-1]), np.empty(start[-1])
-    plane, slanted = np.empty((count, 3)), np.empty(count, np.bool_)
-    for n in range(count):
-        piece = chosen[n]
-        begin, sides = pieces.start[piece], pieces.start[piece + 1] - pieces.start[piece]
-        for part in range(3):
-            plane[n, part] = pieces.plane[piece, part]
-        slanted[n] = pieces.slanted[piece]
-        for k in range(sides + 1):
-            corner = begin + k % sides
-            x[start[n] + k], y[start[n] + k] = pieces.x[corner], pieces.y[corner]
-            top[start[n] + k] = plane[n, 0] * pieces.x[corner] + plane[n, 1] * pieces.y[corner] + plane[n, 2]
-    return Walls(start, x, y, top, plane, slanted)
+    begin, sides = pieces.start[chosen], pieces.start[chosen + 1] - pieces.start[chosen]
+    ends = np.cumsum(sides + 1)
+    start = np.append(np.zeros(1, np.int64), ends)
+    wall = np.repeat(np.arange(len(chosen)), sides + 1)
+    place = np.arange(start[-1]) - start[wall]
+    corner = begin[wall] + place % sides[wall]
+    x, y, plane = pieces.x[corner], pieces.y[corner], pieces.plane[chosen]
+    top = plane[:, 0][wall] * x + plane[:, 1][wall] * y + plane[:, 2][wall]
+    return Walls(start, x, y, top, plane, pieces.slanted[chosen])
 
 
-@compiled
-def room_around(count: int) -> Around:
-    """Return room for so many corners."""
-    return Around(
+def corner_arrays(count: int) -> Corners:
+    """Return work arrays for so many corners."""
+    return Corners(
         np.zeros(count, np.float32), np.zeros(count, np.float32), np.zeros(count, np.float32),
         np.zeros(count, np.float32), np.zeros(count, np.float32), np.zeros(count, np.float32),
         np.zeros(count, np.int32),
     )  # fmt: skip
 
 
-@compiled
-def draw_walls(
-    point: Floats, walls: Walls, first: float, east: Singles, north: Singles, around: Around, horizon: Singles
+@compiled_fused
+def raise_horizon(
+    point: Floats, walls: Walls, first: float, east: Singles, north: Singles, corners: Corners, horizon: Singles
 ) -> bool:
     """Raise the horizon over all walls; return whether the point lies inside one.
 
@@ -117,20 +108,22 @@ def draw_walls(
         Azimuth at which bin 0 begins. [degrees]
     east, north : ndarray of float32, shape (bins,)
         Of the direction of each bin's middle.
+    corners : Corners
+        Work arrays.
     horizon : ndarray of float32, shape (bins,)
-        The slope up to what hides the sky; raised in place.
+        Slope (rise over run) below which the sky is hidden; raised in place.
     """
-    _lay_around(point, walls, np.float32(first * (AROUND / 360.0)), around)
+    _see_corners(point, walls, np.float32(first * (AROUND / 360.0)), corners)
     for wall in range(len(walls.slanted)):
         slanted, inside = walls.slanted[wall], True
         for k in range(walls.start[wall], walls.start[wall + 1] - 1):
-            turn = around.turn[k]
+            turn = corners.turn[k]
             inside = inside and turn >= 0
-            if (turn < 0 or (slanted and turn > 0)) and max(around.rise[k], around.rise[k + 1]) > TOUCH:
-                begin, end = around.first[k], around.first[k + 1]
+            if (turn < 0 or (slanted and turn > 0)) and max(corners.rise[k], corners.rise[k + 1]) > TOUCH:
+                begin, end = corners.first[k], corners.first[k + 1]
                 if turn > 0:
                     begin, end = end, begin
-                _raise(horizon, east, north, around.to_east[k], around.to_north[k], begin, end)
+                _draw_side(horizon, east, north, corners.to_east[k], corners.to_north[k], begin, end)
         if inside:
             plane = walls.plane
             if plane[wall, 0] * point[0] + plane[wall, 1] * point[1] + plane[wall, 2] - point[2] > TOUCH:
@@ -138,29 +131,33 @@ def draw_walls(
     return False
 
 
-@compiled
-def _lay_around(point: Floats, walls: Walls, first: np.float32, around: Around) -> None:
-    """Lay all corners around a point, and find each side's slope."""
-    corners = len(walls.x)
-    for k in range(corners):
-        around.east[k] = walls.x[k] - point[0]
-    for k in range(corners):
-        around.north[k] = walls.y[k] - point[1]
-    for k in range(corners):
-        around.rise[k] = walls.top[k] - point[2]
-    for k in range(corners):
-        around.first[k] = np.int32(bearing(around.east[k], around.north[k], first) + np.float32(0.5))
-    for k in range(corners - 1):
-        around.turn[k] = around.east[k] * around.north[k + 1] - around.north[k] * around.east[k + 1]
-    for k in range(corners - 1):
-        rise = around.rise[k] * around.north[k + 1] - around.rise[k + 1] * around.north[k]
-        around.to_east[k] = rise / around.turn[k]
-    for k in range(corners - 1):
-        rise = around.rise[k + 1] * around.east[k] - around.rise[k] * around.east[k + 1]
-        around.to_north[k] = rise / around.turn[k]
+@compiled_fused
+def _see_corners(point: Floats, walls: Walls, first: np.float32, corners: Corners) -> None:
+    """Set where all corners stand around a point, and the slope of each side.
+
+    With a and b the ends of a side seen from the point and p, q the heights there, the slope towards a direction d is
+    (p (d x b) + q (a x d)) / (a x b). One loop a quantity, so that the processor takes eight corners at once.
+    """
+    count = len(walls.x)
+    for k in range(count):
+        corners.east[k] = walls.x[k] - point[0]
+    for k in range(count):
+        corners.north[k] = walls.y[k] - point[1]
+    for k in range(count):
+        corners.rise[k] = walls.top[k] - point[2]
+    for k in range(count):
+        corners.first[k] = np.int32(bearing(corners.east[k], corners.north[k], first) + np.float32(0.5))
+    for k in range(count - 1):
+        corners.turn[k] = corners.east[k] * corners.north[k + 1] - corners.north[k] * corners.east[k + 1]
+    for k in range(count - 1):
+        rise = corners.rise[k] * corners.north[k + 1] - corners.rise[k + 1] * corners.north[k]
+        corners.to_east[k] = rise / corners.turn[k]
+    for k in range(count - 1):
+        rise = corners.rise[k + 1] * corners.east[k] - corners.rise[k] * corners.east[k + 1]
+        corners.to_north[k] = rise / corners.turn[k]
 
 
-@compiled
+@compiled_fused
 def bearing(east: np.float32, north: np.float32, first: np.float32) -> np.float32:
     """Return the azimuth of a direction in bins from bin `first`, at least 0 and at most AROUND.
 
@@ -182,7 +179,7 @@ def bearing(east: np.float32, north: np.float32, first: np.float32) -> np.float3
     return turned + np.float32(AROUND) if turned < 0 else turned
 
 
-@compiled
+@compiled_fused
 def span(begin: int, end: int) -> int:
     """Return how many bins lie clockwise from one corner to the next; 0 where rounding has turned a side over."""
     bins = end - begin
@@ -191,16 +188,12 @@ def span(begin: int, end: int) -> int:
     return bins if bins <= AROUND // 2 + 1 else 0
 
 
-@compiled
-def _raise(
+@compiled_fused
+def _draw_side(
     slopes: Singles, east: Singles, north: Singles, to_east: np.float32, to_north: np.float32, begin: int, end: int
 ) -> None:
-    """Raise the slopes from bin `begin` to before bin `end`, clockwise, to an edge.
-
-    With a and b the ends of a side seen from the point and p, q the heights there, the slope towards a direction d is
-    (p (d x b) + q (a x d)) / (a x b).
-    """
+    """Raise the slopes to a side's upper edge, clockwise from bin `begin` to before bin `end`."""
     end = begin + span(begin, end)
-    for part in range(2):  # of the circle, where it runs on past bin 0
+    for part in range(2):  # of the circle, where the side runs on past bin 0
         for b in range(max(begin - part * AROUND, 0), min(end - part * AROUND, len(slopes))):
             slopes[b] = max(slopes[b], to_east * east[b] + to_north * north[b])

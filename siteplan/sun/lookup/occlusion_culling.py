@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
-from siteplan.sun.lookup.walls import TOUCH, draw_walls, room_around, walls_of
+from siteplan.land.compiled import compiled_fused
+from siteplan.sun.lookup.horizon import TOUCH, corner_arrays, raise_horizon, walls_of
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, SkyTable
 
@@ -21,6 +21,8 @@ Integers = NDArray[np.int64]
 APART = 0.5  # m; between the points around a block
 FARTHER = 30.0  # of what stands off so many metres more for each, they may be a metre apart: two degrees
 OFF = 8.0  # times as far as its circle is wide: then the circle is enough to know of a piece
+_walls_of, _corner_arrays = compiled_fused(walls_of), compiled_fused(corner_arrays)
+
 ROUNDING = 1e-4  # of a slope in single precision, so that nothing hides itself
 AT_ONCE = 32  # pieces drawn before the next are looked at
 
@@ -52,7 +54,7 @@ def not_hidden(
     return near[kept]
 
 
-@compiled
+@compiled_fused
 def _keep(
     box: Floats, near: Integers, order: Integers, gap: Floats, pieces: Pieces, table: SkyTable, highest: Singles,
     low: Singles, kept: NDArray[np.bool_],
@@ -79,10 +81,10 @@ def _keep(
                 chosen[count] = piece
                 count += 1
         if count > 0:
-            walls = walls_of(pieces, chosen[:count])
-            around = room_around(len(walls.x))
+            walls = _walls_of(pieces, chosen[:count])
+            corners = _corner_arrays(len(walls.x))
             for k in range(len(lookouts)):
-                draw_walls(lookouts[k], walls, table.first, east, north, around, horizon[k])
+                raise_horizon(lookouts[k], walls, table.first, east, north, corners, horizon[k])
             _raise_lowest(horizon, low)
     # now what hides may be hidden itself, but never by what it hides: here the height of the sun does not count
     endless = np.full(bins, np.inf, np.float32)
@@ -90,7 +92,7 @@ def _keep(
         kept[n] = kept[n] and not _is_hidden(pieces, near[n], box, gap[n], table.first, low, endless)
 
 
-@compiled
+@compiled_fused
 def _around(box: Floats, apart: float) -> Floats:
     """Return points around the top of a box, shape (n, 3). [m]"""
     columns = int(np.ceil((box[2] - box[0]) / apart)) + 1
@@ -108,7 +110,7 @@ def _around(box: Floats, apart: float) -> Floats:
     return points
 
 
-@compiled
+@compiled_fused
 def _raise_lowest(horizon: Singles, low: Singles) -> None:
     """Raise `low` to the lowest of the horizons, shape (lookouts, bins)."""
     for b in range(len(low)):
@@ -118,18 +120,18 @@ def _raise_lowest(horizon: Singles, low: Singles) -> None:
         low[b] = max(low[b], least)
 
 
-@compiled
+@compiled_fused
 def _spread(box: Floats) -> float:
     return float(np.hypot(box[2] - box[0], box[3] - box[1]) / 2)
 
 
-@compiled
+@compiled_fused
 def _gaps(pieces: Pieces, near: Integers, box: Floats, gap: Floats) -> None:
     for n in range(len(near)):
         gap[n] = _gap(pieces, near[n], box)
 
 
-@compiled
+@compiled_fused
 def _gap(pieces: Pieces, piece: int, box: Floats) -> float:
     """Return how far a piece is at least from anything in a box, 0 or less where it may be in it. [m]"""
     x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
@@ -149,7 +151,7 @@ def _gap(pieces: Pieces, piece: int, box: Floats) -> float:
     return 0.0 if inside else nearest - _spread(box)
 
 
-@compiled
+@compiled_fused
 def _beside(pieces: Pieces, piece: int, box: Floats) -> bool:
     """Return whether all of a piece lies on one side of a box."""
     start, stop = pieces.start[piece], pieces.start[piece + 1]
@@ -160,7 +162,7 @@ def _beside(pieces: Pieces, piece: int, box: Floats) -> bool:
     return east or west or north or south
 
 
-@compiled
+@compiled_fused
 def _is_hidden(
     pieces: Pieces, piece: int, box: Floats, gap: float, first: float, low: Singles, highest: Singles
 ) -> bool:
@@ -179,7 +181,7 @@ def _is_hidden(
     return True
 
 
-@compiled
+@compiled_fused
 def _directions(pieces: Pieces, piece: int, x: float, y: float, spread: float) -> tuple[float, float, float]:
     """Return an azimuth of a piece as seen from a circle around x and y, and from where to where about it it runs.
 
