@@ -14,6 +14,9 @@ PACKAGE = Path(__file__).parents[1] / "siteplan"
 ROOTS = {"siteplan.cli.main", "siteplan.__main__"}
 #: functions and classes that nothing in the program asks for, by their last name, and why they stay
 KEPT = {
+    "kinds_table": "makes the README's table of kinds",
+    "settings_table": "makes the README's table of settings",
+    "write_schemas": "makes the schemas that `siteplan new` writes",
     "combined_diameter": "the rule for a tree of several stems",
     "packed_hours": "the tests of the pages pack maps with it",
     "unpacked_hours": "the tests of the pages read a page's maps back with it",
@@ -22,6 +25,8 @@ KEPT = {
 #: methods that people or tests call, and the program itself does not
 CALLED = {
     "exact_hours": "the exact test that the lookup is measured against",
+    "turning": "what turning and moving a bed bring, in words, for a notebook",
+    "exact_light": "the same, step by step",
     "day_length": "what a path is asked for in its own examples",
 }
 

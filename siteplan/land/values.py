@@ -282,25 +282,6 @@ def _beyond(value: float, low: float, high: float, *, above: bool, what: str, un
     return f"{what} is {figure(value)}{space}, must be {' and '.join(ends) or 'a number'}{space}"
 
 
-def number_within(
-    value: float, low: float, high: float, *, above: bool = False, what: str = "it", unit: str = ""
-) -> float:
-    """Return `value` if it lies from `low` to `high` (above `low` where `above` is set).
-
-    Examples
-    --------
-    >>> number_within(0.3, 0, 1)
-    0.3
-    >>> number_within(-1.2, 0, 100, above=True, what="width", unit="m")
-    Traceback (most recent call last):
-    ...
-    ValueError: width is -1.2 m, must be above 0 and at most 100 m
-    """
-    if wrong := _beyond(value, low, high, above=above, what=what, unit=unit):
-        raise ValueError(wrong)
-    return float(value)
-
-
 def figure(value: float) -> str:
     """Return a number as a message has it.
 
@@ -313,23 +294,6 @@ def figure(value: float) -> str:
         return f"{value:,.0f}"
     short = f"{value:g}"
     return short if len(short) <= 7 else f"{value:.3g}"
-
-
-def one_of(value: str, allowed: Collection[str], *, what: str = "it") -> str:
-    """Return `value` if it is one of those allowed; else name the nearest.
-
-    Examples
-    --------
-    >>> one_of("evergreen", ["deciduous", "evergreen"])
-    'evergreen'
-    >>> one_of("evergren", ["deciduous", "evergreen"], what="foliage")
-    Traceback (most recent call last):
-    ...
-    ValueError: foliage 'evergren' is not known; did you mean 'evergreen'? (allowed: deciduous, evergreen)
-    """
-    if value not in allowed:
-        raise ValueError(_unknown(value, allowed, what))
-    return value
 
 
 def _unknown(value: str, allowed: Collection[str], what: str) -> str:

@@ -30,7 +30,7 @@ from siteplan.land.site import (
     SunSettings,
 )
 from siteplan.land.terrain import Terrain
-from siteplan.land.values import nearest, number_within, one_of
+from siteplan.land.values import nearest
 
 SQUARE = box(0, 0, 1, 1)
 
@@ -166,12 +166,7 @@ def test_errors_carry_all_their_faults_in_one_line_each():
     assert issubclass(MissingExtraError, SitePlanError)
 
 
-def test_checks_say_what_came_and_what_is_allowed():
-    assert number_within(0, 0, 1) == 0.0
-    with pytest.raises(ValueError, match="share is nan, must be at least 0 and at most 1"):
-        number_within(float("nan"), 0, 1, what="share")
-    with pytest.raises(ValueError, match=r"kind 'zzz' is not known; \(allowed: a, b\)"):
-        one_of("zzz", ["b", "a"], what="kind")
+def test_the_nearest_known_word():
     assert nearest("Crown-Base", ["crown_base", "height"]) == "crown_base"
     assert nearest("", ["height"]) is None
     assert nearest("x" * 100_000, ["height"]) is None

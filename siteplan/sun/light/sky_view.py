@@ -9,12 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from siteplan.sun.path.day_periods import Periods
 from siteplan.sun.path.sky_table import AROUND, LEVELS, Sky, at_cache_lines, filled_up, sky_table
-
-Floats = NDArray[np.float64]
 
 FINER = 4.0  # pieces are dropped as if the sky were so many hours: 0.002 h of it are 0.0005 of the sky
 

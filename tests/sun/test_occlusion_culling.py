@@ -11,9 +11,10 @@ from shapely import Point, box
 
 from siteplan.land.outline import rectangle
 from siteplan.sun.light.sky_view import dome
-from siteplan.sun.lookup import occlusion as hiding
+from siteplan.sun.lookup import occlusion_culling
 from siteplan.sun.obstacles.packed_prisms import pack
 from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.day_periods import leaf_periods, month_periods
 from siteplan.sun.path.sky_table import sky
 
 from ..skies import declination_path
@@ -32,7 +33,7 @@ def test_a_gap_is_never_more_than_the_distance(seed):
     )  # fmt: skip
     pieces, _ = pack([Prism(outline=thing, bottom=0, top=2, owner="thing")])
     gap = np.empty(1)
-    hiding._gaps(pieces, np.array([0]), np.array([*block.bounds, 0.0, 0.5]), gap)
+    occlusion_culling._gaps(pieces, np.array([0]), np.array([*block.bounds, 0.0, 0.5]), gap)
     middle, half = block.centroid, np.hypot(block.bounds[2] - west, block.bounds[3] - south) / 2
     assert gap[0] <= thing.distance(block) + 1e-6
     if thing.covers(middle):
@@ -51,8 +52,9 @@ def test_a_gap_is_never_more_than_the_distance(seed):
 def seen(request):
     """Return the owners of what is seen from a block of 1 m by 1 m: in the whole sky, or before the sun in the north."""
     path = declination_path(-45.0, -10.0)  # from 256 degrees through the north to 104
-    make = dome if request.param == "dome" else sky
-    return partial(seen_in, make(path, season=np.ones(1, dtype=bool)))
+    season = np.ones(1, dtype=bool)
+    whole = dome([leaf_periods(path, season=season)])
+    return partial(seen_in, whole if request.param == "dome" else sky(path, month_periods(path, season=season)))
 
 
 def seen_in(everywhere, *prisms, corner=(100.0, -50.0)):
@@ -67,7 +69,7 @@ def seen_in(everywhere, *prisms, corner=(100.0, -50.0)):
     pieces, bodies = pack(placed)
     low = np.zeros_like(everywhere.lowest)
     near = np.arange(len(pieces.top))
-    kept = hiding.not_hidden(points, near, pieces, everywhere.table, everywhere.highest, low)
+    kept = occlusion_culling.not_hidden(points, near, pieces, everywhere.table, everywhere.highest, low)
     return {bodies[pieces.body[k]].owner for k in kept}
 
 
@@ -145,7 +147,7 @@ def test_many_walls_around_hide_all_that_is_lower_behind():
             for k in range(40)
         ]  # fmt: skip
 
-    seen = partial(seen_in, dome(declination_path(45.0, 10.0), season=np.ones(1, dtype=bool)))
+    seen = partial(seen_in, dome([leaf_periods(declination_path(45.0, 10.0), season=np.ones(1, dtype=bool))]))
     inner, outer, high = circle("inner", 10, 4.0), circle("outer", 25, 4.0), circle("high", 25, 16.0)
     assert seen(*inner, *outer) == {one.owner for one in inner}
     assert seen(*inner, *high) == {one.owner for one in high}  # what the inner ones hide, the high ones hide too
