@@ -10,8 +10,9 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan.answers import QUESTIONS, Answers, NewBed, Progress, answers
+from siteplan.answers import Answers, answers
 from siteplan.land.site import Site
+from siteplan.question import QUESTIONS, NewBed, Progress, checked_question
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -109,5 +110,6 @@ def plan_site(
     Plan
     """
     new_bed = NewBed(length=length, width=width, count=count, sizes=sizes, shape=shape, months=months)
-    found = answers(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed, progress=progress)
+    question = checked_question(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed)
+    found = answers(site, question, progress=progress)
     return Plan(**{field.name: getattr(found, field.name) for field in fields(found)})

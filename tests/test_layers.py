@@ -8,20 +8,21 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
-ORDER = ("land", "files", "sun", "place", "fill", "haul", "answers", "say", "show", "plan", "cli")
+ORDER = ("land", "question", "files", "sun", "place", "fill", "haul", "answers", "say", "show", "plan", "cli")
 #: whom each folder may ask, beside itself
 MAY_ASK = {
     "land": set(),
+    "question": {"land"},
     "files": {"land"},
     "sun": {"land"},
     "place": {"land", "sun"},
     "fill": {"land"},
     "haul": {"land", "fill"},
-    "answers": {"land", "files", "sun", "place", "fill", "haul"},
+    "answers": {"land", "question", "files", "sun", "place", "fill", "haul"},
     "say": {"land", "sun", "place", "fill", "haul", "answers"},
     "show": {"land", "files", "sun", "place", "fill", "haul", "answers", "say"},
-    "plan": {"land", "answers", "say", "show"},
-    "cli": {"land", "files", "answers", "say", "show", "plan"},
+    "plan": {"land", "question", "answers", "say", "show"},
+    "cli": {"land", "question", "files", "answers", "say", "show", "plan"},
 }
 #: packages that are imported in one place alone
 ONLY_IN = {
