@@ -140,7 +140,8 @@ def question_faults(
 def _ask_faults(ask: Collection[str]) -> Iterator[str]:
     """Yield what is wrong with the names of the questions."""
     if _is_no_collection(ask):
-        yield f'is {ask!r}, must be a collection of questions, such as ["sun"] (known: {", ".join(QUESTIONS)})'
+        meant = ask if ask in QUESTIONS else "sun"
+        yield f'it is {ask!r}, must be a collection of questions, such as ["{meant}"] (known: {", ".join(QUESTIONS)})'
         return
     for name in ask:
         try:
@@ -152,7 +153,7 @@ def _ask_faults(ask: Collection[str]) -> Iterator[str]:
 def _bed_faults(bed_ids: Collection[str], known: Collection[str]) -> Iterator[str]:
     """Yield what is wrong with the beds that are chosen."""
     if _is_no_collection(bed_ids):
-        yield f'is {bed_ids!r}, must be a collection of ids of beds, such as ["{next(iter(known), "north bed")}"]'
+        yield f'it is {bed_ids!r}, must be a collection of ids of beds, such as ["{next(iter(known), "north bed")}"]'
         return
     for bed in bed_ids:
         if bed not in known:
@@ -168,7 +169,7 @@ def _size_faults(wanted: NewBed) -> Iterator[tuple[str, str]]:
             yield from ((name, text) for text in _side_faults(side, what="it"))
     count = wanted.count
     if count is not None and not (_is_whole(count) and 1 <= count <= MOST_BEDS):
-        yield "count", f"is {count!r}, must be a whole number from 1 to {MOST_BEDS}"
+        yield "count", f"it is {count!r}, must be a whole number from 1 to {MOST_BEDS}"
     if wanted.sizes is None:
         return
     if {"length", "width", "count"} & {*wanted.given()}:
@@ -179,7 +180,7 @@ def _size_faults(wanted: NewBed) -> Iterator[tuple[str, str]]:
 def _sizes_faults(sizes: Sequence[tuple[float, float]]) -> Iterator[str]:
     """Yield what is wrong with a list of sizes."""
     if _is_no_collection(sizes) or not 1 <= len(sizes) <= MOST_BEDS:
-        yield f"is {sizes!r}, must be 1 to {MOST_BEDS} pairs of length and width in m, such as [(2.4, 1.2)]"
+        yield f"it is {sizes!r}, must be 1 to {MOST_BEDS} pairs of length and width in m, such as [(2.4, 1.2)]"
         return
     for size in sizes:
         if _is_no_collection(size) or len(size) != 2:
@@ -212,7 +213,7 @@ def _shape_faults(wanted: NewBed) -> Iterator[str]:
     west, south, east, north = shape.bounds
     across = max(east - west, north - south)
     if not SHORTEST_SIDE <= across <= LONGEST_SIDE:
-        yield f"is {across:.3g} m across, must be from {SHORTEST_SIDE:g} to {LONGEST_SIDE:g} m"
+        yield f"it is {across:.3g} m across, must be from {SHORTEST_SIDE:g} to {LONGEST_SIDE:g} m"
 
 
 def _month_faults(months: Collection[int] | None) -> Iterator[str]:
@@ -221,7 +222,7 @@ def _month_faults(months: Collection[int] | None) -> Iterator[str]:
         return
     sound = not _is_no_collection(months) and len(months) > 0
     if not sound or not all(_is_whole(month) and 1 <= month <= 12 for month in months):
-        yield f"is {months!r}, must be a collection of months from 1 to 12, such as [4, 5, 6]"
+        yield f"it is {months!r}, must be a collection of months from 1 to 12, such as [4, 5, 6]"
 
 
 def _is_no_collection(value: object) -> bool:

@@ -173,8 +173,8 @@ def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
         soil=settings.soil,
         stock=trade.stock,
         offers=trade.offers,
-        materials=trade.materials,
-        grounds=read_grounds(),
+        materials=dict(trade.materials),  # plain, so that a site can be pickled
+        grounds=dict(read_grounds()),
         crops={crop.name: crop for crop in read_crops()},
         **lists,
         **settled,

@@ -297,6 +297,18 @@ class PlaceSettings:
     weight_levelling: float = 0.5
 
 
+def printable(text: str) -> str:
+    r"""Return a name in at most 60 signs that steer no terminal.
+
+    Examples
+    --------
+    >>> printable("north\x1b[2J bed"), len(printable("a" * 100))
+    ('north?[2J bed', 60)
+    """
+    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
+    return shown if len(shown) <= 60 else shown[:57] + "..."
+
+
 @dataclass(frozen=True, kw_only=True)
 class Site:
     """A property with everything on it."""
@@ -340,6 +352,12 @@ class Site:
 
     def __post_init__(self) -> None:
         one_of(self.units, ("metric", "imperial"), what="units")
+
+    def __repr__(self) -> str:
+        """Return its name, how much is drawn, and where it lies."""
+        place = f"latitude {self.frame.latitude:.4f}, longitude {self.frame.longitude:.4f}"
+        beds, drawn = len(self.beds), len(self.features())
+        return f'<Site "{printable(self.name)}": {beds} of {drawn} features are beds, {place}>'
 
     @property
     def southern(self) -> bool:

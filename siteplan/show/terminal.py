@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from siteplan.land.cautions import Caution
-from siteplan.land.site import Site
+from siteplan.land.site import Site, printable
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.say.filling import (
     break_even_sentences,
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from siteplan.fill.results import FillPlan
     from siteplan.place.crops.crop_fit import CropFit
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 80
 _WORDS = {
     "sun": "sweeping the sun",
@@ -63,6 +62,26 @@ def progress_bar(*, quiet: bool) -> Iterator[Callable[[str, float], None] | None
         yield tell
 
 
+@contextmanager
+def progress_line() -> Iterator[Callable[[str, float], None]]:
+    """Write how far long work has come as one line on stderr, which is written over; a notebook shows it as well."""
+    shown = ""
+
+    def tell(question: str, share: float) -> None:
+        nonlocal shown
+        line = f"{_WORDS.get(question, question)} {share:4.0%}"
+        if line != shown:
+            sys.stderr.write(f"\r{line:<{len(shown)}}")
+            sys.stderr.flush()
+            shown = line
+
+    try:
+        yield tell
+    finally:
+        sys.stderr.write(f"\r{'':<{len(shown)}}\r")
+        sys.stderr.flush()
+
+
 def print_site(site: Site) -> None:
     """Say what was read, and every caution."""
     counts = {
@@ -78,7 +97,7 @@ def print_site(site: Site) -> None:
         "beds": site.beds,
     }
     shown = ", ".join(f"{len(features)} {name}" for name, features in counts.items() if features)
-    _say(f"{_plain(site.name)} is sound: {shown or 'nothing but the boundary'}.")
+    _say(f"{printable(site.name)} is sound: {shown or 'nothing but the boundary'}.")
     _say(f"Time zone {site.timezone}; season {site.season.last_frost} to {site.season.first_frost}.")
     _cautions(site.cautions)
 
@@ -130,7 +149,7 @@ def _beds(plan: Answers) -> None:
     for report in plan.beds:
         if report.headings is not None:
             sentences = [part.sentence for part in (report.headings, report.moves) if part is not None]
-            _say(f"{_plain(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
+            _say(f"{printable(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
             if unfit := unfit_sentence(report.headings):
                 _say(f"  {unfit}.", indent="  ")
             if report.moves is not None:
@@ -145,7 +164,7 @@ def _light(plan: Answers) -> None:
         return
     _table(light_title(plan), LIGHT_HEADS, rows)
     for sentence in light_sentences(plan):
-        _say(f"{_plain(sentence)}.", indent="  ")
+        _say(f"{printable(sentence)}.", indent="  ")
     _say(cloud_sentence(plan), indent="  ")
 
 
@@ -153,7 +172,7 @@ def _clock(plan: Answers) -> None:
     """Print at what time of day the sun reaches a bed, where one bed alone was asked for."""
     for report in plan.beds:
         if report.lit is not None:
-            _say(f"{_plain(report.bed.id)} through the day, by the clock ({plan.site.timezone}):")
+            _say(f"{printable(report.bed.id)} through the day, by the clock ({plan.site.timezone}):")
             for line in clock_lines(report.lit):
                 print(f"  {line}")
             _say(f"  {LEGEND}")
@@ -291,7 +310,7 @@ def _haul(plan: Answers) -> None:
     for line in advice_lines(plan):
         _say(line, indent="  ")
     trips = sum(load.trips for load in haul.loads)
-    drop = f"; have deliveries tipped at {_plain(haul.drop)}" if haul.drop else ""
+    drop = f"; have deliveries tipped at {printable(haul.drop)}" if haul.drop else ""
     _say(f"{trips} trips, {haul.total_minutes:.0f} minutes in all{drop}.")
 
 
@@ -302,7 +321,7 @@ def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
         _say("")
         _say("Mind:")
     for caution in listed:
-        where = f"{_plain(caution.feature)}: " if caution.feature else ""
+        where = f"{printable(caution.feature)}: " if caution.feature else ""
         first, dot, _ = caution.text.partition(". ")
         text = first + dot.strip() if brief and not caution.feature else caution.text
         _say(f"- {where}{text}", indent="  ")
@@ -320,7 +339,7 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
         numeric = bool(rows) and head not in words and all(_numeric(row[place]) for row in rows)
         table.add_column(head, justify="right" if numeric else "left", overflow="fold")
     for row in rows:
-        table.add_row(*(Text(_plain(value)) for value in row))
+        table.add_row(*(Text(printable(value)) for value in row))
     console = Console(highlight=False)
     console = Console(highlight=False, width=min(console.width, _WIDTH))
     with console.capture() as drawn:
@@ -336,9 +355,3 @@ def _numeric(text: str) -> bool:
 def _say(text: str, *, indent: str = "") -> None:
     """Print a paragraph wrapped at 80 columns; later lines are indented."""
     print("\n".join(textwrap.wrap(text, _WIDTH, subsequent_indent=indent)) if text else "")
-
-
-def _plain(text: str) -> str:
-    """Return text without control characters, so that a name cannot steer the terminal."""
-    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
-    return shown if len(shown) <= 60 else shown[:57] + "..."
