@@ -19,6 +19,7 @@ _WHERE = {
     "demo_site": "siteplan.files.demo",
     "plan_site": "siteplan.plan",
     "read_site": "siteplan.files.reader",
+    "site_from_frames": "siteplan.files.frames",
 }
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "demo_site",
     "plan_site",
     "read_site",
+    "site_from_frames",
 ]
 
 

@@ -123,7 +123,21 @@ def _read(folder: Path, findings: Findings) -> Site | None:
     settings = read_settings(folder, findings)
     if settings is None:
         return None
-    drawing = read_drawing(folder / settings.features, findings)
+    return site_of(settings, read_drawing(folder / settings.features, findings), folder, findings)
+
+
+def site_of(settings: Settings, drawing: Drawing | None, folder: Path, findings: Findings) -> Site | None:
+    """Return the site that settings and a drawing describe; findings say whether it may be used.
+
+    Parameters
+    ----------
+    settings : Settings
+    drawing : Drawing or None
+        None where it could not be read.
+    folder : Path
+        Where the files lie that the settings name.
+    findings : Findings
+    """
     drawn = _Drawn() if drawing is None else _read_drawing(drawing, settings, findings)
     skyline = None
     if settings.skyline is not None and (folder / settings.skyline).is_file():

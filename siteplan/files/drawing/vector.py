@@ -12,6 +12,7 @@ import warnings
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import shapely
 from pyproj import CRS
@@ -21,6 +22,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.findings import Findings, shown
 from siteplan.files.text import read_text
+
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
 
 _NO_GEOMETRY = "has no geometry; draw it, or take it out"
 
@@ -152,37 +156,46 @@ def _geopackage(path: Path, findings: Findings) -> Drawing | None:
     import pyogrio  # most sites are GeoJSON and need no GDAL
     from pyogrio.errors import DataSourceError
 
-    features: list[RawFeature] = []
-    systems: list[CRS | None] = []
-    names: list[str] = []
+    layers: dict[str | None, GeoDataFrame] = {}
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             for name, geometry_type in pyogrio.list_layers(path):
-                if geometry_type is None:
-                    continue
-                frame = pyogrio.read_dataframe(path, layer=name, fid_as_index=True)
-                systems.append(None if frame.crs is None else CRS.from_user_input(frame.crs))
-                names.append(str(name))
-                features.extend(_rows(frame, str(name), len(features)))
+                if geometry_type is not None:
+                    layers[str(name)] = pyogrio.read_dataframe(path, layer=name, fid_as_index=True)
     except (DataSourceError, OSError, ValueError, RuntimeError) as error:
         findings.fault(path.name, "", f"is no GeoPackage that can be read: {shown(str(error))}")
         return None
+    return drawing_of_frames(layers, findings, file=path.name)
+
+
+def drawing_of_frames(frames: Mapping[str | None, GeoDataFrame], findings: Findings, *, file: str) -> Drawing:
+    """Return the features of frames, one a row.
+
+    Parameters
+    ----------
+    frames : mapping of str or None to GeoDataFrame
+        By the kind of a frame without a column `kind`; None where it must have one.
+    findings : Findings
+    file : str
+        What messages call it.
+    """
+    features: list[RawFeature] = []
+    for kind, frame in frames.items():
+        features.extend(_rows(frame, kind, len(features)))
     if not features:
-        findings.fault(path.name, "", "holds no features; draw at least the boundary")
+        findings.fault(file, "", "holds no features; draw at least the boundary")
+    systems = [None if frame.crs is None else CRS.from_user_input(frame.crs) for frame in frames.values()]
+    names = tuple(name for name in frames if name is not None)
     first = systems[0] if systems else None
     if any(system != first for system in systems):
-        findings.fault(
-            path.name, "", f"its layers {', '.join(names)} are in different coordinate systems; save them in one"
-        )
-    return Drawing(path.name, tuple(features), first, geographic_by_default=False, layers=tuple(names))
+        text = f"its layers {', '.join(names)} are in different coordinate systems; save them in one"
+        findings.fault(file, "", text)
+    return Drawing(file, tuple(features), first, geographic_by_default=False, layers=names)
 
 
-def _rows(frame: object, layer: str, before: int) -> Iterator[RawFeature]:
-    """Return the rows of one layer; a null is absent."""
-    from geopandas import GeoDataFrame
-
-    assert isinstance(frame, GeoDataFrame)  # noqa: S101  # a layer with geometry comes as one
+def _rows(frame: GeoDataFrame, kind: str | None, before: int) -> Iterator[RawFeature]:
+    """Return the rows of one frame; a null is absent."""
     shapes = frame.geometry.to_numpy()
     columns = [str(name) for name in frame.columns if name != frame.geometry.name]
     values = [frame[name].tolist() for name in columns]
@@ -190,7 +203,8 @@ def _rows(frame: object, layer: str, before: int) -> Iterator[RawFeature]:
         properties = {
             name: value for name, column in zip(columns, values, strict=True) if not _null(value := column[row])
         }
-        properties.setdefault("kind", layer)
+        if kind is not None:
+            properties.setdefault("kind", kind)
         missing = drawn is None or shapely.is_missing(drawn)
         yield RawFeature(
             before + row + 1, None, properties, None if missing else drawn, _NO_GEOMETRY if missing else ""

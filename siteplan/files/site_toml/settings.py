@@ -125,10 +125,12 @@ def read_settings(folder: Path, findings: Findings) -> Settings | None:
     except ValueError as error:
         findings.fault(FILE, "", f"holds a value that cannot be read: {error}")
         return None
-    return _settings(Keys(values, findings, file=FILE, where=""), folder)
+    return settings_of(values, folder, findings)
 
 
-def _settings(top: Keys, folder: Path) -> Settings:
+def settings_of(values: Mapping[str, object], folder: Path, findings: Findings) -> Settings:
+    """Return the settings that a table of keys says, as site.toml has them; files it names lie in the folder."""
+    top = Keys(values, findings, file=FILE, where="")
     names = ("features", "terrain", "weather", "skyline")
     files = {key: value for key in names if (value := top.text(key, longest=1000)) is not None}
     season = _keys(top, "season")
