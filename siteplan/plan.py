@@ -51,7 +51,10 @@ class Plan(Answers):
     Examples
     --------
     >>> import siteplan
-    >>> siteplan.plan_site(siteplan.demo_site(), ask=["fill"])
+    >>> plan = siteplan.plan_site(siteplan.demo_site(), ask=["fill"])
+    >>> isinstance(plan, siteplan.Plan)
+    True
+    >>> plan
     <Plan of "14 Quillback Lane": 3 beds, fill 3.1 m3>
     """
 
