@@ -13,7 +13,7 @@ from siteplan.fill.results import Layer
 from siteplan.place.headings.headings import Headings
 from siteplan.place.headings.shifts import Move, Moves
 from siteplan.place.merit.tradeoff import Choice
-from siteplan.show.charts.charts import half_hours, layer_cut, light_bars, month_bars, route_profile, scale_steps
+from siteplan.show.charts.bars import half_hours, layer_cut, light_bars, month_bars, route_profile, scale_steps
 from siteplan.show.charts.roses import heading_rose, moves_rose, trade_chart
 from siteplan.sun.light.daily_light import Light
 

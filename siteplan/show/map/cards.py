@@ -26,10 +26,10 @@ from siteplan.say.filling import weekly_line
 from siteplan.say.lighting import cloud_sentence, guide_sentence, light_days, light_facts
 from siteplan.say.placing import crop_sentences, unfit_sentence
 from siteplan.say.safe_text import plain_text
-from siteplan.show.charts.charts import half_hours, layer_cut, light_bars, month_bars, route_profile
+from siteplan.show.charts.bars import half_hours, layer_cut, light_bars, month_bars, route_profile
 from siteplan.show.charts.colours import scale_top
 from siteplan.show.charts.roses import heading_rose, moves_rose, trade_chart
-from siteplan.show.map.drawn_answers import NumberedRoute, numbered_routes, pile_words
+from siteplan.show.symbols.planned import NumberedRoute, numbered_routes, pile_words
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers, BedReport

@@ -25,14 +25,13 @@ from siteplan.say.hauling import advice_lines, comparison_rows, heap_text, order
 from siteplan.say.lighting import light_sources, sheet_line, sheet_words
 from siteplan.say.placing import moves_sentence, trade_rows
 from siteplan.say.safe_text import page_text
-from siteplan.show.asset import own_asset
-from siteplan.show.charts.charts import layer_cut
+from siteplan.show.charts.bars import layer_cut
 from siteplan.show.charts.day_strip import day_strip
 from siteplan.show.charts.roses import heading_rose, trade_chart
 from siteplan.show.map import cards
+from siteplan.show.page_parts import own_asset, templates
 from siteplan.show.sheet.paper_plan import around, plan_drawing
 from siteplan.show.sheet.setting_out import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
-from siteplan.show.templates import templates
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers, BedReport

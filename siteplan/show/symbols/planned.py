@@ -23,7 +23,7 @@ from siteplan.land.site import Site
 from siteplan.land.units import length_text, volume_text
 from siteplan.say.figures import hours_text, plural, time_text
 from siteplan.say.hauling import numbers_text
-from siteplan.show.map.shapes import arrow_marks, drawn
+from siteplan.show.symbols.shapes import arrow_marks, drawn
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers
