@@ -14,13 +14,14 @@ from typing import TYPE_CHECKING, Any
 from siteplan.answers import Answers, answers
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import Site
-from siteplan.question import QUESTIONS, NewBed, Progress, checked_question
+from siteplan.question import QUESTIONS, NewBed, Progress, bed_faults, checked_question
 
 if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
     from shapely import Polygon
 
+    from siteplan.show.charts.bed_charts import Chart
     from siteplan.show.map.figure import QuietMap
 
 
@@ -100,6 +101,32 @@ class Plan(Answers):
         from siteplan.show.tables.tables import geographic_layers
 
         return geographic_layers(self)
+
+    def charts(self, bed_id: str) -> dict[str, Chart]:
+        """Return the charts of one bed, as far as they were asked; each shows itself in a notebook.
+
+        Parameters
+        ----------
+        bed_id : str
+
+        Returns
+        -------
+        dict of str to Chart
+            ``months`` and ``hours`` of sun, ``light``, ``headings``, ``moves``, ``layers``; each has its ``svg``.
+
+        Examples
+        --------
+        >>> import siteplan
+        >>> plan = siteplan.plan_site(siteplan.demo_site(), ask=["fill"])
+        >>> list(plan.charts("new-bed"))
+        ['layers']
+        """
+        from siteplan.show.charts.bed_charts import charts_alone
+
+        faults = [Fault("", "bed_id", text) for text in bed_faults([bed_id], [bed.id for bed in self.site.beds])]
+        if faults:
+            raise InputError(faults)
+        return charts_alone(self, bed_id)
 
     def map(self, *, tiles: bool = False) -> QuietMap:
         """Return the interactive map; it shows itself in a notebook."""

@@ -126,7 +126,7 @@ def question_faults(
     found = [("ask", text) for text in _ask_faults(ask)]
     asked = set() if found else set(ask)
     if bed_ids is not None:
-        found += [("bed_ids", text) for text in _bed_faults(bed_ids, [bed.id for bed in site.beds])]
+        found += [("bed_ids", text) for text in bed_faults(bed_ids, [bed.id for bed in site.beds])]
         if asked and not asked & {"sun", "turn"}:
             found.append(("bed_ids", "chooses beds for the questions sun and turn, and neither is asked"))
     if asked and "place" not in asked:
@@ -150,8 +150,8 @@ def _ask_faults(ask: Collection[str]) -> Iterator[str]:
             yield str(error)
 
 
-def _bed_faults(bed_ids: Collection[str], known: Collection[str]) -> Iterator[str]:
-    """Yield what is wrong with the beds that are chosen."""
+def bed_faults(bed_ids: Collection[str], known: Collection[str]) -> Iterator[str]:
+    """Yield what is wrong with a choice of beds, given the ids of those there are."""
     if _is_no_collection(bed_ids):
         yield f'it is {bed_ids!r}, must be a collection of ids of beds, such as ["{next(iter(known), "north bed")}"]'
         return

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from siteplan.land.site import printable
 from siteplan.land.units import volume_text
-from siteplan.say.figures import hours_text, plural, time_text
+from siteplan.say.figures import heading_text, hours_text, plural, time_text
 from siteplan.say.safe_text import page_text
 
 if TYPE_CHECKING:
@@ -50,11 +50,11 @@ def summary_html(plan: Answers) -> str:
             f"place {place.rank}",
             hours_text(place.season_sun_h),
             hours_text(place.worst_cell_sun_h),
-            place.why[0] if place.why else "",
+            heading_text(place.heading),
         )
         for place in (plan.places.places if plan.places else ())
     ]
-    heads = ("", "sun a day in the season", "its darkest corner", "")
+    heads = ("", "sun a day in the season", "darkest spot", "")
     table = "".join(_row(row, "td") for row in rows)
     work = "".join(f"<p>{page_text(line)}</p>" for line in _work(plan))
     body = f"<table><thead>{_row(heads, 'th')}</thead><tbody>{table}</tbody></table>" if rows else ""

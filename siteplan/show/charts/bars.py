@@ -1,6 +1,6 @@
-"""How do a bed's sun and its layers look, small enough for a card or a work sheet?
+"""How much sun and light does a bed get, month by month and hour by hour, as a chart?
 
-Plain SVG with a sentence that says the same to a screen reader; told apart by form and words, not by colour alone.
+Bars for the months, a field for each half hour of the clock.
 It leaves out what the figures mean: the cards and the sheet say that.
 """
 
@@ -14,28 +14,14 @@ import numpy as np
 from markupsafe import Markup
 from numpy.typing import NDArray
 
-from siteplan.fill.results import Layer
-from siteplan.land.units import System, length_text, volume_text
 from siteplan.say.figures import MONTH_NAMES, MONTHS, hours_text
-from siteplan.say.safe_text import page_text
-from siteplan.show.charts.colours import Scale, scale_colours
+from siteplan.show.charts.colours import scale_colours
+from siteplan.show.charts.svg import picture
 
 if TYPE_CHECKING:
     from siteplan.sun.light.daily_light import Light
 
 Floats = NDArray[np.float64]
-
-#: pattern of a material's kind in a cut through a bed; the page's patterns carry these names
-_FILLS = {"coarse": "logs", "mineral": "grains", "organic": "crumbs", "amendment": "fine", "sheet": "sheet"}
-
-
-def _svg(width: float, height: float, words: str, parts: Sequence[str], kind: str, *, style: str = "") -> Markup:
-    """Return a picture with its sentence; every part is made here, from numbers and from text passed by the door."""
-    opening = (
-        f'<svg class="chart {kind}" viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{page_text(words)}">'
-    )
-    sheet = f"<style>{style}</style>" if style else ""
-    return Markup(opening + sheet + "".join(parts) + "</svg>")  # noqa: S704  # text inside went through the door
 
 
 def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
@@ -52,7 +38,8 @@ def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
     """
     left, base, tall, pitch = 4.0, 84.0, 64.0, 24.0
     colours = scale_colours()
-    parts = []
+    level = base - min(need / top, 1.0) * tall
+    parts, values = [], []
     for month, hours in enumerate(month_h):
         x = left + month * pitch
         known = float(hours) if math.isfinite(hours) else 0.0
@@ -61,14 +48,14 @@ def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
         parts.append(
             f'<rect class="bar" x="{x:.1f}" y="{base - height:.1f}" width="19" height="{height:.1f}" '
             f'fill="rgb({red},{green},{blue})"/>'
-            f'<text class="value" x="{x + 9.5:.1f}" y="{base - height - 3:.1f}">{known:.1f}</text>'
             f'<text class="name" x="{x + 9.5:.1f}" y="{base + 11:.1f}">{MONTHS[month][0]}</text>',
         )
-    level = base - min(need / top, 1.0) * tall
+        values.append(f'<text class="value" x="{x + 9.5:.1f}" y="{base - height - 3:.1f}">{known:.1f}</text>')
     parts.append(f'<path class="need" d="M0 {level:.1f}H{left + 12 * pitch:.0f}"/>')
     parts.append(f'<path class="base" d="M0 {base:.1f}H{left + 12 * pitch:.0f}"/>')
+    parts += values  # over the line, so that it crosses no figure
     spoken = ", ".join(f"{name} {hours_text(hours)}" for name, hours in zip(MONTH_NAMES, month_h, strict=True))
-    return _svg(
+    return picture(
         left * 2 + 12 * pitch - 5, 98, f"Sun a day by month: {spoken}. Needed: {hours_text(need)}.", parts, "by-month"
     )
 
@@ -105,7 +92,7 @@ def light_bars(here: Light, there: Light, *, days: str) -> Markup:
         parts.append(f'<text class="side value" x="{left - 6:.0f}" y="{base + row:.0f}">{unit}</text>')
     spoken = ", ".join(f"{name} {mol[n]:.0f} of {of_open[n]:.0f}" for n, name in enumerate(MONTH_NAMES))
     words = f"Light for plants {days} by month, of that on open ground, mol/m² a day: {spoken}."
-    return _svg(left + 12 * pitch, base + 38, words, parts, "light-by-month")
+    return picture(left + 12 * pitch, base + 38, words, parts, "light-by-month")
 
 
 def half_hours(lit: Floats, *, clock: str) -> Markup:
@@ -145,103 +132,4 @@ def half_hours(lit: Floats, *, clock: str) -> Markup:
     ]
     longest = ", ".join(f"{name} {lit[month].sum() / 2:.1f} h" for month, name in ((5, "June"), (11, "December")))
     words = f"When it is lit, by month and half hour, by the clocks of {clock}. In all: {longest}."
-    return _svg(left + wide + 8, top + 12 * high + 16, words, parts, "half-hours")
-
-
-def route_profile(along: Sequence[float], height: Sequence[float], units: System) -> Markup:
-    """Return the ground along a way, its height drawn five times too large at the least.
-
-    Parameters
-    ----------
-    along, height : sequence of float
-        From the start, and of the ground, at the same stops. [m]
-    units : str
-    """
-    wide, base, tall = 280.0, 52.0, 40.0
-    lowest, highest, length = min(height), max(height), float(along[-1])
-    upright = min(tall / max(highest - lowest, 0.05), 5 * wide / length * 4)
-    spots = [
-        f"{4 + share / length * wide:.1f} {base - (level - lowest) * upright:.1f}"
-        for share, level in zip(along, height, strict=True)
-    ]
-    rise = page_text(length_text(highest - lowest, units))
-    parts = [
-        f'<path class="ground" d="M4 {base + 6}L{"L".join(spots)}V{base + 6}z"/>',
-        f'<text class="start" x="4" y="{base + 18}">pile</text>',
-        f'<text class="end" x="{4 + wide}" y="{base + 18}">bed</text>',
-        f'<text x="{4 + wide / 2}" y="{base + 18}">{rise} from low to high</text>',
-    ]
-    words = f"Ground along the way: it ends {length_text(height[-1] - height[0], units)} higher than it starts."
-    return _svg(wide + 8, base + 24, words, parts, "profile")
-
-
-def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, style: str = "") -> Markup:
-    """Return a cut through a bed: its layers to scale, with the mark to which each is filled.
-
-    Parameters
-    ----------
-    layers : sequence of Layer
-        Of one bed, bottom to top.
-    kinds : dict of str to str
-        Kind of each material.
-    units : str
-        ``metric`` or ``imperial``.
-    style : str
-        Rules that the picture carries itself, where the page's own do not reach it.
-    """
-    tall, box, left = 118.0, 70.0, 66.0
-    depth = max((layer.top for layer in layers), default=0.0) or 1.0
-    spots = _spread([10 + tall * (1 - (layer.bottom + layer.top) / 2 / depth) for layer in layers], gap=13.0)
-    marks = _spread([10 + tall * (1 - layer.top / depth) for layer in layers], gap=11.5)
-    parts = []
-    for layer, spot, mark in zip(layers, spots, marks, strict=True):
-        top, bottom = 10 + tall * (1 - layer.top / depth), 10 + tall * (1 - layer.bottom / depth)
-        fill_to = length_text(layer.top, units)
-        fill = _FILLS.get(kinds.get(layer.material, ""), "crumbs")
-        parts.append(
-            f'<rect class="layer {fill}" x="{left}" y="{top:.1f}" width="{box}" height="{bottom - top:.1f}"/>'
-            f'<text class="mark" x="{left - 9}" y="{mark + 3.5:.1f}">{page_text(fill_to)}</text>'
-            f'<path class="tick" d="M{left - 7} {mark:.1f}L{left} {top:.1f}"/>'
-            f'<path class="lead" d="M{left + box} {(top + bottom) / 2:.1f}L{left + box + 10} {spot:.1f}"/>'
-            f'<text class="what" x="{left + box + 13}" y="{spot + 3.5:.1f}">{page_text(layer.material)}'
-            f'<tspan class="much" dx="5">{page_text(volume_text(layer.volume, units))}</tspan></text>',
-        )
-    parts.append(f'<path class="walls" d="M{left} 6V{10 + tall}H{left + box}V6"/>')
-    spoken = ", ".join(f"{layer.material} to {length_text(layer.top, units)}" for layer in layers)
-    return _svg(290, tall + 18, f"Layers from the bottom: {spoken}.", parts, "cut", style=style)
-
-
-def _spread(wanted: Sequence[float], *, gap: float) -> list[float]:
-    """Return heights of labels near those wanted, `gap` apart, whose order is from the bottom up.
-
-    Examples
-    --------
-    >>> _spread([50, 48, 10], gap=13)
-    [55.5, 42.5, 10.0]
-    """
-    spots = [float(value) for value in wanted]
-    for _ in range(40):
-        for lower in range(len(spots) - 1):
-            close = gap - (spots[lower] - spots[lower + 1])
-            if close > 1e-9:
-                spots[lower] += close / 2
-                spots[lower + 1] -= close / 2
-    return [round(spot, 1) for spot in spots]
-
-
-def scale_steps(top: float) -> list[tuple[float, str]]:
-    """Return share of the way and label of the scale's whole-hour marks, every second hour above 8.
-
-    Examples
-    --------
-    >>> scale_steps(4)
-    [(0.0, '0'), (0.25, '1'), (0.5, '2'), (0.75, '3'), (1.0, '4')]
-    """
-    step = 1 if top <= 8 else 2
-    return [(hour / top, str(hour)) for hour in range(0, int(top) + 1, step)]
-
-
-def scale_gradient(stops: int = 16, *, of: Scale = "sun") -> str:
-    """Return a scale as the stops of a style sheet's gradient."""
-    colours = scale_colours(stops, of=of)
-    return ",".join(f"rgb({red},{green},{blue})" for red, green, blue in colours.tolist())
+    return picture(left + wide + 8, top + 12 * high + 16, words, parts, "half-hours")

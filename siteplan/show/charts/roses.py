@@ -16,6 +16,7 @@ from siteplan.land.outline import COMPASS
 from siteplan.say.figures import hours_text
 from siteplan.say.placing import gain_text
 from siteplan.say.safe_text import page_text
+from siteplan.show.charts.svg import picture
 
 if TYPE_CHECKING:
     from siteplan.place.headings.headings import Headings
@@ -24,15 +25,6 @@ if TYPE_CHECKING:
 
 #: side of a compass, and the radii of its inner and outer ring
 _SIDE, _INNER, _OUTER = 190.0, 26.0, 72.0
-
-
-def _picture(width: float, height: float, words: str, parts: Sequence[str], kind: str, style: str) -> Markup:
-    """Return a picture with its sentence; every part is made here, from numbers and from text passed by the door."""
-    opening = (
-        f'<svg class="chart {kind}" viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{page_text(words)}">'
-    )
-    sheet = f"<style>{style}</style>" if style else ""
-    return Markup(opening + sheet + "".join(parts) + "</svg>")  # noqa: S704  # text inside went through the door
 
 
 def _at(azimuth: float, radius: float) -> tuple[float, float]:
@@ -64,7 +56,7 @@ def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
     def radius(value: float) -> float:
         return _INNER + (value - low) / span * (_OUTER - _INNER)
 
-    parts = [_ring(_OUTER, hours_text(high)), _ring(_INNER, hours_text(low))]
+    parts = [_ring(_OUTER), _ring(_INNER)]
     for azimuth, point in ((0.0, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")):
         x, y = _at(azimuth, _OUTER + 13)
         parts.append(f'<text class="name" x="{x:.1f}" y="{y + 3.5:.1f}">{point}</text>')
@@ -75,19 +67,20 @@ def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
         for azimuth in (float(heading), float(heading) + 180):
             x, y = _at(azimuth, radius(value))
             parts.append(f'<circle class="{"fits" if fits else "not"}" cx="{x:.1f}" cy="{y:.1f}" r="2.4"/>')
+    parts += [_ring_label(_OUTER, hours_text(high)), _ring_label(_INNER, hours_text(low))]
     unfit = int((~headings.fits).sum())
     words = f"Sun by heading, {hours_text(low)} to {hours_text(high)} a day. {headings.sentence}."
     words += f" {unfit} of {len(hours)} headings do not fit." if unfit else ""
-    return _picture(_SIDE, _SIDE, words, parts, "rose", style)
+    return picture(_SIDE, _SIDE, words, parts, "rose", style=style)
 
 
-def _ring(radius: float, label: str) -> str:
-    middle = _SIDE / 2
+def _ring(radius: float) -> str:
+    return f'<circle class="ring" cx="{_SIDE / 2}" cy="{_SIDE / 2}" r="{radius}"/>'
+
+
+def _ring_label(radius: float, label: str) -> str:
     x, y = _at(45, radius)
-    return (
-        f'<circle class="ring" cx="{middle}" cy="{middle}" r="{radius}"/>'
-        f'<text class="value" x="{x + 9:.1f}" y="{y - 2:.1f}">{page_text(label)}</text>'
-    )
+    return f'<text class="value" x="{x + 9:.1f}" y="{y - 2:.1f}">{page_text(label)}</text>'
 
 
 def moves_rose(moves: Moves, *, style: str = "") -> Markup:
@@ -103,7 +96,7 @@ def moves_rose(moves: Moves, *, style: str = "") -> Markup:
     steps = [move for move in moves.moves if math.isclose(move.distance, first)]
     most = max([abs(move.gain_h) for move in steps] + [0.1])
     middle = _SIDE / 2
-    parts = [f'<circle class="ring" cx="{middle}" cy="{middle}" r="{_INNER}"/>']
+    parts = [_ring(_INNER)]
     spoken = []
     for move in steps:
         azimuth = COMPASS[move.direction]
@@ -117,7 +110,7 @@ def moves_rose(moves: Moves, *, style: str = "") -> Markup:
         spoken.append(f"{move.direction} {gain_text(move.gain_h)} h" + ("" if not fits else ", does not fit"))
     parts.append(f'<text class="name" x="{middle}" y="{middle - 1}">N</text>')
     parts.append(f'<path class="base" d="M{middle} {middle + 12}V{middle + 2}M{middle - 3} {middle + 5}l3 -3 3 3"/>')
-    return _picture(_SIDE, _SIDE, f"A step in each direction: {'; '.join(spoken)}.", parts, "rose steps", style)
+    return picture(_SIDE, _SIDE, f"A step in each direction: {'; '.join(spoken)}.", parts, "rose steps", style=style)
 
 
 def trade_chart(choices: Sequence[Choice], *, style: str = "") -> Markup:
@@ -149,4 +142,4 @@ def trade_chart(choices: Sequence[Choice], *, style: str = "") -> Markup:
         parts.append(f'<circle class="{kind}" cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
         parts.append(f'<text class="name" x="{x + 9:.1f}" y="{y - 3:.1f}">{number}</text>')
     spoken = "; ".join(f"{number}: {choice.text}" for number, choice in enumerate(choices, start=1))
-    return _picture(left + wide + 26, base + 28, f"Sun against wheeling. {spoken}.", parts, "trade", style)
+    return picture(left + wide + 26, base + 28, f"Sun against wheeling. {spoken}.", parts, "trade", style=style)

@@ -22,6 +22,7 @@ from siteplan.say.lighting import METHOD, cloud_sentence
 from siteplan.say.placing import proof_sentence
 from siteplan.say.safe_text import script_data
 from siteplan.show.charts.colours import png_address
+from siteplan.show.listing import purchase_rows
 from siteplan.show.map import cards
 from siteplan.show.map.figure import QuietFigure, QuietMap, Raw, element
 from siteplan.show.map.packing import packed_units
@@ -140,7 +141,7 @@ class SiteMap(QuietMap):
         figure = self.get_root()
         assert isinstance(figure, QuietFigure)  # noqa: S101  # the map never leaves the figure it was made with
         figure.header.add_child(
-            Raw(element("style", own_asset("map.css", "map_narrow.css")), "own_style"), name="own_style"
+            Raw(element("style", own_asset("map.css", "charts.css", "map_narrow.css")), "own_style"), name="own_style"
         )
         data = f'<script type="application/json" id="siteplan-data">{self._data}</script>'
         scripts = own_asset("drawing.js", "maps.js", "painting.js", "instruments.js", "page.js")
@@ -236,7 +237,7 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "trade_picture": cards.trade_picture(plan),
         "proof": proof_sentence(plan.places) if plan.places else "",
         "steady": plan.places.sensitivity.sentence if plan.places and plan.places.sensitivity else "",
-        "purchase": cards.purchase_rows(plan),
+        "purchase": purchase_rows(plan),
         "prices": price_sentences(plan),
         "work": work,
         "runs": cards.run_cards(plan),
