@@ -164,6 +164,9 @@ def test_a_bed_has_its_charts_alone_and_in_the_card(drawn_plan):
         assert all(f"{ink}:" in style for ink in re.findall(r"var\((--\w+)\)", style))  # no ink is left to the page
         shown = chart._repr_html_()
         assert shown.startswith("<img ")
+        assert f'alt="{chart.words}"' in shown
+        assert repr(chart).startswith(f"<Chart: {root.get('aria-label')[:20]}")
+        assert len(repr(chart)) < 80
         assert "<style" not in shown  # which would reach the rest of a notebook
     with pytest.raises(InputError, match="bed_id: there is no bed"):
         drawn_plan.charts("no such bed")

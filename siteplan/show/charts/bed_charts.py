@@ -7,12 +7,15 @@ It leaves out the words beside them.
 from __future__ import annotations
 
 import base64
+import html
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
 from siteplan.land.outline import smallest_rectangle
+from siteplan.land.site import printable
 from siteplan.say.lighting import light_days
 from siteplan.show.charts.bars import half_hours, light_bars, month_bars
 from siteplan.show.charts.colours import scale_top
@@ -24,7 +27,7 @@ if TYPE_CHECKING:
     from siteplan.answers import Answers, BedReport
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Chart:
     """A chart that carries its own style and shows itself in a notebook.
 
@@ -36,10 +39,20 @@ class Chart:
 
     svg: str
 
+    @property
+    def words(self) -> str:
+        """What it shows, in a sentence, as HTML has it."""
+        found = re.search('aria-label="([^"]*)"', self.svg)
+        return found[1] if found else ""
+
+    def __repr__(self) -> str:
+        """Return its sentence, cut short."""
+        return f"<Chart: {printable(html.unescape(self.words))}>"
+
     def _repr_html_(self) -> str:
         """Return it as a picture of its own, so that its style reaches nothing else in the page."""
         data = base64.b64encode(self.svg.encode("utf-8")).decode("ascii")
-        return f'<img style="width:100%; max-width:480px" alt="chart" src="data:image/svg+xml;base64,{data}">'
+        return f'<img style="width:100%; max-width:480px" alt="{self.words}" src="data:image/svg+xml;base64,{data}">'
 
 
 def charts_alone(plan: Answers, bed_id: str) -> dict[str, Chart]:
