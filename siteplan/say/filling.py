@@ -19,6 +19,7 @@ from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, Supply
 from siteplan.haul.loads.loads import share_out
 from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.say.figures import money_text, plural
+from siteplan.say.phrases import listed
 from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
@@ -176,7 +177,7 @@ def _lacks(fill: FillPlan) -> str:
         if line.cost is None:
             reasons.setdefault(line.why, []).append(line.material)
     return "; ".join(
-        f"nobody offers {_listed(names)}" if why == NOBODY else f"{_listed(names)}: {why}"
+        f"nobody offers {listed(names)}" if why == NOBODY else f"{listed(names)}: {why}"
         for why, names in reasons.items()
     )
 
@@ -186,7 +187,7 @@ def _savings(fill: FillPlan, currency: str) -> list[str]:
     saved = [one for one in fill.alternatives if one.saving is not None and one.saving > 0.005]
     said = []
     if saved:
-        against = _listed([f"{one.saving or 0.0:,.2f} {currency} against {_against(one)}" for one in saved])
+        against = listed([f"{one.saving or 0.0:,.2f} {currency} against {_against(one)}" for one in saved])
         said.append(f"Buying it this way saves {against}.")
     for one in fill.alternatives:
         if one.total_cost is None:
@@ -212,17 +213,6 @@ def _named(one: Alternative) -> str:
 
 def _but(one: Alternative) -> str:
     return f" ({one.why})" if one.why else ""
-
-
-def _listed(parts: list[str]) -> str:
-    """Return parts with commas and a last "and".
-
-    Examples
-    --------
-    >>> _listed(["a", "b", "c"]), _listed(["a"])
-    ('a, b and c', 'a')
-    """
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
 def break_even_sentences(plan: Answers) -> list[str]:
@@ -265,7 +255,7 @@ def full_sentence(plan: Answers) -> str:
     if not full:
         return ""
     names = [plain_text(bed, longest=60) for bed in full]
-    return f"{_listed(names)} {'is' if len(full) == 1 else 'are'} full already: nothing to bring."
+    return f"{listed(names)} {'is' if len(full) == 1 else 'are'} full already: nothing to bring."
 
 
 def left_over_rows(plan: Answers) -> list[dict[str, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -83,6 +84,7 @@ def test_nothing_asked_gives_no_answers(drawn_plan):
     assert data["forbidden"] is None
     assert data["layers"]["places"] == data["layers"]["routes"] == []
     assert cards.trade_off(bare) == cards.ruled_out(bare) == cards.run_cards(bare) == []
+    assert "hours of sun" not in re.search('<p id="readout".*?</p>', site_map(bare)._page)[0]
 
 
 def test_tiles_give_the_place_away_and_nothing_else_does(drawn_plan):

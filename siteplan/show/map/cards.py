@@ -1,6 +1,6 @@
-"""What does the page say about each bed, place, pile and run?
+"""What does the page say about each bed, place, pile and barrow run?
 
-Each card is a plain record of numbers and words, and of charts; the template only lays it out.
+Each card is a dict of figures, words and charts; the template only lays it out.
 It leaves out the wording of reasons and cautions: those come with the answers.
 """
 

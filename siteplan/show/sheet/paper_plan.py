@@ -1,7 +1,7 @@
 """How does the plan look on paper, to scale and in black alone?
 
 An SVG in millimetres at a round scale, with the corners to tape from, beds, numbered runs, north and scale bars.
-It leaves out the sun: a dark map would drown the lines on a cheap printer.
+It leaves out the sun: printed in black, its map would hide the lines.
 """
 
 from __future__ import annotations

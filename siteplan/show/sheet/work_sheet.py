@@ -1,7 +1,7 @@
-"""What goes onto the clipboard on the day?
+"""What is on the printed work sheet?
 
-A printable sheet: the plan to scale, how to set the beds out, sun, layers with fill marks, shopping, runs with ticks.
-It leaves out the maps: those are for choosing, and the choice is made by then.
+The plan to scale, how to set the beds out, sun, layers with fill marks, shopping, and runs with boxes to tick.
+It leaves out the maps of sun and light: those serve to choose a place.
 """
 
 from __future__ import annotations

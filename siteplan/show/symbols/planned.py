@@ -1,6 +1,7 @@
-"""Where do the answers lie in the plan: beds, places, forbidden ground, heaps and runs?
+"""How is drawn what is planned: beds, places, forbidden ground, heaps and barrow runs?
 
-Each becomes drawn items that know which card tells more. It leaves out the property itself and the sun's maps.
+Each becomes drawn items, with the words shown when one points at it and the card that tells more.
+It leaves out the property as it stands: see `siteplan.show.symbols.property`.
 """
 
 from __future__ import annotations
@@ -17,7 +18,6 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.fill.recipe import inside
 from siteplan.haul.results import Load, Route
-from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
 from siteplan.land.units import length_text, volume_text
@@ -215,11 +215,6 @@ def _letter(site: Site) -> float:
     """Return about how tall a name is when the whole site is in view. [m]"""
     west, south, east, north = site_extent(site)
     return max(east - west, north - south) / 60
-
-
-def bed_number(beds: Iterable[Bed], bed_id: str) -> int:
-    """Return a bed's place in the site's order."""
-    return next(number for number, bed in enumerate(beds) if bed.id == bed_id)
 
 
 def site_extent(site: Site, *, margin: float = 0.06) -> list[float]:

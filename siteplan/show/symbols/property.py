@@ -1,7 +1,7 @@
-"""What stands on the property, as a surveyor would draw it?
+"""How is the property drawn as it stands?
 
-Each feature becomes one or more drawn items with the words that a reader sees when she points at it.
-It leaves out the answers (sun, places, fill, runs): see `siteplan.show.symbols.planned`.
+Each feature becomes one or more drawn items, with the words shown when one points at it.
+It leaves out what is planned (beds, places, heaps, runs): see `siteplan.show.symbols.planned`.
 """
 
 from __future__ import annotations
