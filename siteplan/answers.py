@@ -7,98 +7,43 @@ No formula of its own.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
-from siteplan.fill.ground import bed_base
-from siteplan.fill.recipe import fill_layers, upper_layers
-from siteplan.land.cautions import Caution
+from siteplan.fill.bed_ground import bed_base
+from siteplan.fill.recipe import fill_layers, soil_depth
+from siteplan.land.cautions import Caution, finding
 from siteplan.land.features import Bed
-from siteplan.land.grid import Grid, grid_over
+from siteplan.land.grid import grid_over
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
-from siteplan.place.headings.headings import Headings, compare_headings
-from siteplan.place.headings.shifts import Moves, compare_moves
+from siteplan.place.headings.headings import compare_headings
+from siteplan.place.headings.shifts import compare_shifts
 from siteplan.place.limits.limits import fit_check, limits
 from siteplan.question import NewBed, Progress, Question
+from siteplan.records import Answers, BedReport
+from siteplan.say.cautions import in_words
 from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
-from siteplan.sun.light.daily_light import BedLight, LightEngine, LightMaps, bed_light, light_engine, light_maps
+from siteplan.sun.light.daily_light import LightEngine, bed_light, light_engine, light_maps
 from siteplan.sun.obstacles.prisms import what_stands
-from siteplan.sun.sun_maps import SunMaps, sun_maps
+from siteplan.sun.sun_maps import SunMaps, maps_without, sun_maps
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-    from shapely import Point
 
     from siteplan.fill.results import FillPlan
     from siteplan.haul.results import HaulPlan
     from siteplan.place.search.results import PlaceResult
 
+__all__ = ["Answers", "BedReport", "answers"]
+
 #: as many beds are looked at half hour by half hour: a second or two each
 _CLOSELY = 12
-
-
-@dataclass(frozen=True)
-class BedReport:
-    """What the sun does at one bed.
-
-    Attributes
-    ----------
-    bed : Bed
-    sun : BedSun
-        As the bed stands.
-    headings : Headings or None
-        Turned about its centre; None where it was not asked.
-    moves : Moves or None
-        Moved by a step in each of eight directions; None where it was not asked.
-    crops : tuple of CropFit
-        Which crops suit it by light and depth, those that suit first.
-    lit : ndarray, shape (12, 48), or None
-        Share of the soil that is lit by month and half hour of the clock; None where it was not asked, or where the
-        beds are so many that it would take long. [0 to 1]
-    light : BedLight or None
-        Energy of sun and sky, on clear days and in a typical year; None where the sun was not asked.
-    """
-
-    bed: Bed
-    sun: BedSun
-    headings: Headings | None = None
-    moves: Moves | None = None
-    crops: tuple[CropFit, ...] = ()
-    lit: NDArray[np.float64] | None = None
-    light: BedLight | None = None
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Answers:
-    """The answers; what was not asked is None.
-
-    Attributes
-    ----------
-    site : Site
-    maps : SunMaps or None
-    beds : tuple of BedReport
-    places : PlaceResult or None
-    fill : FillPlan or None
-    haul : HaulPlan or None
-    cautions : tuple of Caution
-        Of all parts, each once.
-    light_maps : LightMaps or None
-    """
-
-    site: Site
-    maps: SunMaps | None
-    beds: tuple[BedReport, ...]
-    places: PlaceResult | None
-    fill: FillPlan | None
-    haul: HaulPlan | None
-    cautions: tuple[Caution, ...]
-    light_maps: LightMaps | None = None
 
 
 def answers(site: Site, question: Question, *, progress: Progress | None = None) -> Answers:
@@ -150,17 +95,17 @@ def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[Fil
     fill = plan_fill(site)
     if "haul" not in ask:
         return fill, None
-    from siteplan.haul.best_haul import whole_haul
+    from siteplan.haul.haul_plan import best_haul
 
     tell("haul", 0.0)
-    haul = whole_haul(site, fill.supplies, purchase=fill.purchase)
+    haul = best_haul(site, fill.supplies, purchase=fill.purchase)
     tell("haul", 1.0)
     return replace(fill, supplies=haul.supplies), haul
 
 
 def _lights(site: Site, engine: SunEngine) -> LightEngine:
     """Return what answers for the light: clear days, and the typical year where the site has one."""
-    from siteplan.files.weather.weather import clear_air  # pvlib's tables, for those who ask for the sun
+    from siteplan.files.weather.weather_file import clear_air  # pvlib's tables, for those who ask for the sun
 
     height = site.ground_at(site.boundary)
     known = site.terrain is not None and isfinite(height)
@@ -186,8 +131,7 @@ def _bed_reports(
         if turn:
             fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
             headings = compare_headings(site, bed, sun_at, fits=fits)
-            moves = compare_moves(bed, sun_at, fits=fits, units=site.units)
-            report = replace(report, headings=headings, moves=moves)
+            report = replace(report, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
         if (turn or len(beds) == 1) and len(beds) <= _CLOSELY:
             report = replace(report, lit=lit_share(site, bed, engine))
         reports.append(report)
@@ -199,22 +143,29 @@ def _places(
     site: Site, maps: SunMaps | None, wanted: NewBed, engine: SunEngine | None, *, tell: Progress
 ) -> PlaceResult:
     """Return the best places, on a property from which the beds still to be placed are taken away."""
-    from siteplan.haul.haul_plan import minutes_field
+    from siteplan.haul.access_maps import minutes_field, walking_distances
     from siteplan.place.search.search import find_places
     from siteplan.place.search.several_sizes import places_of_sizes
 
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
-    engine = sun_engine(cleared) if engine is None else replace(engine, prisms=what_stands(cleared))
-    if maps is None or proposed:  # a bed still to be placed must not shade its own search
+    whole = engine
+    engine = sun_engine(cleared) if whole is None else replace(whole, prisms=what_stands(cleared))
+    # a bed still to be placed must not shade its own search
+    if whole is None or maps is None:
         maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
+    elif proposed:
+        maps = maps_without(maps, site, whole, proposed, progress=partial(tell, "place"))
     pattern = next((bed for bed in site.beds if bed.proposed), None)
+    goals = [[tap.place for tap in site.taps], [door.place for door in site.doors]]
+    water, door = walking_distances(cleared, maps.grid, goals)
     options: dict[str, Any] = {
         "like": pattern,
         "minutes": minutes_field(cleared, maps.grid, sources=()),
-        "water": _on_foot(cleared, maps.grid, [tap.place for tap in site.taps]),
-        "door": _on_foot(cleared, maps.grid, [door.place for door in site.doors]),
+        "water": water if site.taps else None,
+        "door": door if site.doors else None,
         "months": wanted.months,
+        "loads_from": [pile.id for pile in site.piles if pile.drop] or [pile.id for pile in site.piles],
         "exact": lambda bed: bed_sun(cleared, bed, engine),
     }
     if wanted.sizes is not None:
@@ -226,17 +177,10 @@ def _places(
     return _finished(cleared, found, pattern, engine, wanted)
 
 
-def _on_foot(site: Site, grid: Grid, points: Sequence[Point]) -> NDArray[np.float64] | None:
-    """Return the way on foot from the nearest of some points to each cell; None where there are none. [m]"""
-    from siteplan.haul.routes.walk import walking_distance
-
-    return walking_distance(site, grid, points) if points else None
-
-
 def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEngine, wanted: NewBed) -> PlaceResult:
     """Return the places with the shade that new beds throw on each other, and with the crops that suit them."""
     from siteplan.place.search.mutual_shade import shaded_together
-    from siteplan.place.search.request import month_share, period_text
+    from siteplan.place.search.request import month_share
 
     first = pattern or Bed(id="", outline=site.boundary, height=site.place.height)
     beds = [replace(first, id=f"place {place.rank}", outline=place.outline) for place in found.places]
@@ -245,14 +189,7 @@ def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEn
         standing = replace(site, beds=(*site.beds, *others))
         return bed_sun(site, bed, replace(engine, prisms=what_stands(standing)))
 
-    found = shaded_together(
-        found,
-        beds,
-        beside,
-        need=site.sun.need if first.need is None else first.need,
-        period=period_text(wanted.months),
-        month_share=month_share(wanted.months, site.sun.year),
-    )
+    found = shaded_together(found, beds, beside, month_share=month_share(wanted.months, site.sun.year))
     places = [
         replace(place, crops=_crops(site, bed, place.month_sun_h))
         for place, bed in zip(found.places, beds, strict=True)
@@ -264,11 +201,10 @@ def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tup
     """Return which crops suit a bed: by its sun, and by the soil above its coarse base."""
     if month_sun_h is None or not site.crops:
         return ()
-    layers = upper_layers(fill_layers((bed,), site.recipe, site.materials), site.materials)
     return suiting_crops(
         site.crops.values(),
         month_sun_h=month_sun_h,
-        depth=sum(layer.top - layer.bottom for layer in layers) or bed.height,
+        depth=soil_depth(fill_layers((bed,), site.recipe, site.materials), site.materials) or bed.height,
         season=site.season,
         on_paving=bed_base(site, bed) == "paving",
     )
@@ -278,9 +214,11 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     """Return the cautions of all parts, each once, in the order of the questions."""
     found = list(site.cautions)
     grid = grid_over(site.boundary, site.sun.cell)
-    reasons = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
-    found += [Caution("bed-spot", bed, f"Here the bed would {why}.") for bed, why in reasons.items() if why]
-    found += [caution for part in (fill, haul) if part for caution in part.cautions]
+    broken = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
+    spots = [finding("bed-spot", bed, limit=limit) for bed, limit in broken.items() if limit is not None]
+    found += in_words(spots, site.units)
+    found += in_words(fill.findings, site.units) if fill else ()
+    found += in_words(haul.findings, site.units) if haul else ()
     codes = {caution.code for caution in found}
     said_better = {"heavy-lifting"} if codes >= {"heavy-work", "heavy-bag"} else set()
     return tuple(dict.fromkeys(caution for caution in found if caution.code not in said_better))

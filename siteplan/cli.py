@@ -171,10 +171,12 @@ def _command(
 def _demo(arguments: argparse.Namespace) -> int:
     """Write the demo, plan it, say where the map is."""
     from siteplan.files.demo import write_demo
+    from siteplan.files.sound_output import require_output
 
     folder = Path(arguments.folder)
-    write_demo(folder)
     arguments.site, arguments.command, arguments.tiles = str(folder), "plan", False
+    require_output(_out(arguments), site=folder)
+    write_demo(folder)
     return _ask(arguments)
 
 
@@ -207,6 +209,7 @@ def _check(arguments: argparse.Namespace) -> int:
 def _ask(arguments: argparse.Namespace) -> int:
     """Answer one command's questions, print and write the answers."""
     from siteplan.files.reader import read_site
+    from siteplan.files.sound_output import require_output
     from siteplan.plan import plan_site
     from siteplan.show.terminal import print_plan, progress_bar
 
@@ -215,6 +218,7 @@ def _ask(arguments: argparse.Namespace) -> int:
 
         require_printing()  # said before the work, not after it
     site = read_site(arguments.site)
+    require_output(_out(arguments), site=arguments.site)  # so is this
     options, bed_ids = _options(arguments, site)
     with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
         ask = QUESTIONS[arguments.command][2]
@@ -318,11 +322,19 @@ def _plain(text: str) -> float | str:
 
 def _write(arguments: argparse.Namespace, plan: Plan) -> list[Path]:
     """Write a command's files and return their paths."""
-    from siteplan.show.writing import write_answers
+    from siteplan.show.writing import kept_words, write_answers
 
-    out = Path(arguments.out) if arguments.out else Path(arguments.site) / "plan"
+    out = _out(arguments)
     tiles, pdf = getattr(arguments, "tiles", False), getattr(arguments, "pdf", False)
-    return write_answers(plan, out, command=arguments.command, tiles=tiles, pdf=pdf)
+    written = write_answers(plan, out, command=arguments.command, tiles=tiles, pdf=pdf)
+    if written.kept:
+        print(kept_words(written.kept), file=sys.stderr)
+    return [out / name for name in written.names]
+
+
+def _out(arguments: argparse.Namespace) -> Path:
+    """Return the folder that a command writes to."""
+    return Path(arguments.out) if arguments.out else Path(arguments.site) / "plan"
 
 
 __all__ = ["main"]

@@ -77,6 +77,38 @@ class Plan(Answers):
 
         return plan_document(self)
 
+    def why(self, rank: int = 1) -> tuple[str, ...]:
+        """Return why the place of that rank was chosen and what it gives up, in sentences of the site's units.
+
+        Raises
+        ------
+        KeyError
+            Where no place has that rank.
+        """
+        from siteplan.say.place_reasons import why
+
+        found = self.places
+        for place in found.places if found else ():
+            if found is not None and place.rank == rank:
+                return why(place, found, self.site.units)
+        raise KeyError(rank)
+
+    def turning(self, bed_id: str) -> tuple[str, ...]:
+        """Return what turning and moving a bed would bring, in sentences; none where it was not asked.
+
+        Raises
+        ------
+        KeyError
+            Where no bed that was looked at has that id.
+        """
+        from siteplan.say.placing import heading_sentence, shift_sentence
+
+        for report in self.beds:
+            if report.bed.id == bed_id:
+                said = [heading_sentence(report.headings)] if report.headings else []
+                return (*said, *([shift_sentence(report.shifts, self.site.units)] if report.shifts else []))
+        raise KeyError(bed_id)
+
     def sun_table(self) -> pd.DataFrame:
         """Return the sun at each bed, in hours a day by month and in the season."""
         from siteplan.show.tables.tables import sun_table
@@ -135,7 +167,10 @@ class Plan(Answers):
         return site_map(self, tiles=tiles)
 
     def write(self, out: str | Path, *, tiles: bool = False, pdf: bool = False) -> Path:
-        """Write all that a plan writes to a folder, whole or not at all, and return the folder."""
+        """Write all that a plan writes to a folder, all or none, and return the folder.
+
+        Whatever in it is not as siteplan wrote it stays; a warning names what made room for a new file.
+        """
         from siteplan.show.writing import write_plan
 
         return write_plan(self, Path(out), tiles=tiles, pdf=pdf)

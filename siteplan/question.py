@@ -8,19 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
-from numbers import Integral, Real
+from numbers import Integral
 
 from shapely import Polygon
 
-from siteplan.land.check import nearest, number_within, one_of
 from siteplan.land.errors import Fault, InputError
-from siteplan.land.site import Site
+from siteplan.land.site import BED_SIDE, Site
+from siteplan.land.values import Whole, nearest, one_of
 
 #: the questions, in the order in which they are asked
 QUESTIONS = ("sun", "place", "turn", "fill", "haul")
 
-SHORTEST_SIDE, LONGEST_SIDE = 0.1, 100.0  # m, of a new bed
 MOST_BEDS = 50  # that one search places
+
+_COUNT = Whole(1, MOST_BEDS)
 
 #: called with the question's name and how much of it is done, 0 to 1
 Progress = Callable[[str, float], None]
@@ -165,11 +166,10 @@ def bed_faults(bed_ids: Collection[str], known: Collection[str]) -> Iterator[str
 def _size_faults(wanted: NewBed) -> Iterator[tuple[str, str]]:
     """Yield which argument is at fault and why: the sides, how many beds, and what excludes what."""
     for name, side in (("length", wanted.length), ("width", wanted.width)):
-        if side is not None:
-            yield from ((name, text) for text in _side_faults(side, what="it"))
-    count = wanted.count
-    if count is not None and not (_is_whole(count) and 1 <= count <= MOST_BEDS):
-        yield "count", f"it is {count!r}, must be a whole number from 1 to {MOST_BEDS}"
+        if wrong := "" if side is None else BED_SIDE.fault(side, "it"):
+            yield name, wrong
+    if wrong := "" if wanted.count is None else _COUNT.fault(wanted.count, "it"):
+        yield "count", wrong
     if wanted.sizes is None:
         return
     if {"length", "width", "count"} & {*wanted.given()}:
@@ -186,18 +186,7 @@ def _sizes_faults(sizes: Sequence[tuple[float, float]]) -> Iterator[str]:
         if _is_no_collection(size) or len(size) != 2:
             yield f"has {size!r}, must have pairs of length and width in m, such as (2.4, 1.2)"
         else:
-            yield from (text for side in size for text in _side_faults(side, what="a side"))
-
-
-def _side_faults(side: float, *, what: str) -> Iterator[str]:
-    """Yield what is wrong with a side of a bed."""
-    if isinstance(side, bool) or not isinstance(side, Real):
-        yield f"{what} is {side!r}, must be a plain number, in m"
-        return
-    try:
-        number_within(float(side), SHORTEST_SIDE, LONGEST_SIDE, what=what, unit="m")
-    except ValueError as error:
-        yield str(error)
+            yield from (wrong for side in size if (wrong := BED_SIDE.fault(side, "a side")))
 
 
 def _shape_faults(wanted: NewBed) -> Iterator[str]:
@@ -212,8 +201,8 @@ def _shape_faults(wanted: NewBed) -> Iterator[str]:
         return
     west, south, east, north = shape.bounds
     across = max(east - west, north - south)
-    if not SHORTEST_SIDE <= across <= LONGEST_SIDE:
-        yield f"it is {across:.3g} m across, must be from {SHORTEST_SIDE:g} to {LONGEST_SIDE:g} m"
+    if wrong := BED_SIDE.fault(across, "its longer side"):
+        yield wrong
 
 
 def _month_faults(months: Collection[int] | None) -> Iterator[str]:

@@ -5,19 +5,35 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import subprocess
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 import shapely
 from shapely import LineString, Point, box
 
+from siteplan.land.constants import Material
 from siteplan.land.features import Bed, Building, Fence, Gate, MonthDay, Pile, Surface, Tap, Tree
 from siteplan.land.frame import LocalFrame
-from siteplan.land.materials import Material
 from siteplan.land.outline import rectangle
 from siteplan.land.site import LayerSpec, Offer, Recipe, Season, Site, Stock, SunSettings
 
 CHECKOUT = Path(__file__).parents[1]
+#: the files that take longest are handed out first, so that no process is left with one of them at the end
+LONGEST = (
+    "tests/test_cli.py", "tests/test_plan.py", "tests/test_readme.py", "tests/place/test_through_the_plan.py",
+    "tests/sun/test_degenerate.py", "tests/published/test_routes_geometry.py", "tests/sun/test_engine.py",
+    "tests/show/test_report.py", "tests/show/test_tables.py", "tests/files/test_far_ground.py",
+    "tests/place/test_search.py", "tests/place/test_together.py", "tests/published/test_sun_position.py",
+    "tests/sun/test_light.py", "tests/show/test_packing.py",
+)  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the longest files first; all others keep their order."""
+    place = {name: number for number, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: place.get(item.nodeid.split("::")[0], len(LONGEST)))
 
 
 @pytest.fixture(scope="session")
@@ -29,6 +45,26 @@ def shared() -> Path:
             pytest.fail("CI runs without the open data beside the checkout")
         pytest.skip("the open data is not beside this checkout")
     return folder
+
+
+@pytest.fixture
+def small_disk(tmp_path) -> Iterator[Callable[[int], Path]]:
+    """Return a maker of disks with so many KiB of room, in memory; skip where this user may not mount any."""
+    mounted: list[Path] = []
+    mount = shutil.which("mount")
+
+    def make(room: int, options: str = "") -> Path:
+        folder = tmp_path / f"disk-{len(mounted)}"
+        folder.mkdir()
+        words = [mount, "-t", "tmpfs", "-o", f"size={room}k{options}", "tmpfs", str(folder)]
+        if mount is None or subprocess.run(words, capture_output=True, check=False).returncode:
+            pytest.skip("this user may not mount a disk")
+        mounted.append(folder)
+        return folder
+
+    yield make
+    for folder in mounted:
+        subprocess.run(["umount", str(folder)], check=True)
 
 
 REAL_BLOCK_TOML = """\

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 import re
 import subprocess
 import sys
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -48,18 +52,39 @@ def test_the_version_is_said(capsys):
     assert capsys.readouterr().out.strip() == f"siteplan {__version__}"
 
 
-@pytest.mark.parametrize("command", ["check", *QUESTIONS])
-def test_a_command_answers(command, yard, tmp_path, capsys):
-    assert main([command, str(yard), "--out", str(tmp_path / "out")]) == 0
-    shown = capsys.readouterr()
-    assert shown.err == ""
-    assert shown.out
-    assert max(len(line) for line in shown.out.splitlines() if "/" not in line) <= 80
+@dataclass(frozen=True)
+class Ran:
+    """What a command said and wrote."""
+
+    code: int
+    out: str
+    err: str
+    folder: Path
+
+    @property
+    def files(self):
+        return {path.name for path in self.folder.iterdir()} - {".siteplan"}
+
+
+@pytest.fixture(scope="module")
+def ran(yard, tmp_path_factory):
+    """Return what runs a command on the yard, each set of words once, into a folder of its own."""
+
+    @cache
+    def run(command, *words):
+        folder = tmp_path_factory.mktemp("ran") / "out"
+        out, err = io.StringIO(), io.StringIO()
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+            code = main([command, str(yard), *words, "--out", str(folder)])
+        return Ran(code, out.getvalue(), err.getvalue(), folder)
+
+    return run
 
 
 @pytest.mark.parametrize(
     ("command", "files"),
     [
+        ("check", None),
         ("sun", {"sun_hours.tif", "light.tif", "sun.csv"}),
         ("place", {"places.csv"}),
         ("turn", {"headings.csv"}),
@@ -68,32 +93,43 @@ def test_a_command_answers(command, yard, tmp_path, capsys):
         ("map", {"map.html"}),
     ],
 )
-def test_a_command_writes_its_own_files(command, files, yard, tmp_path):
-    assert main([command, str(yard), "--out", str(tmp_path / "out"), "--quiet"]) == 0
-    assert {path.name for path in (tmp_path / "out").iterdir()} - {".siteplan"} == files
+def test_a_command_answers_and_writes_its_own_files(command, files, ran):
+    found = ran(command)
+    assert (found.code, found.err) == (0, "")
+    assert found.out
+    assert max(len(line) for line in found.out.splitlines() if "/" not in line) <= 80
+    assert found.folder.exists() == (files is not None)
+    assert files is None or found.files == files
 
 
-def test_json_is_all_that_goes_to_stdout(yard, tmp_path, capsys):
-    assert main(["plan", str(yard), "--json", "--out", str(tmp_path / "out")]) == 0
-    shown = capsys.readouterr()
-    assert shown.err == ""
-    told = json.loads(shown.out)
-    kept = json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
+def test_every_question_is_asked_above():
+    assert set(QUESTIONS) == {"sun", "place", "turn", "fill", "haul", "map", "plan"}
+
+
+def test_a_plan_answers_in_lines_of_80(ran):
+    found = ran("plan")
+    assert (found.code, found.err) == (0, "")
+    assert max(len(line) for line in found.out.splitlines() if "/" not in line) <= 80
+
+
+def test_json_is_all_that_goes_to_stdout(ran):
+    found = ran("plan", "--json")
+    assert (found.code, found.err) == (0, "")
+    told = json.loads(found.out)
+    kept = json.loads((found.folder / "plan.json").read_text(encoding="utf-8"))
     assert told == kept
 
 
-def test_quiet_says_nothing(yard, tmp_path, capsys):
-    assert main(["fill", str(yard), "--quiet", "--out", str(tmp_path / "out")]) == 0
-    shown = capsys.readouterr()
-    assert (shown.out, shown.err) == ("", "")
+def test_quiet_says_nothing(ran):
+    found = ran("fill", "--quiet")
+    assert (found.code, found.out, found.err) == (0, "", "")
 
 
-def test_one_question_leaves_the_answers_to_the_others(yard, tmp_path):
-    out = tmp_path / "out"
-    assert main(["plan", str(yard), "--quiet", "--out", str(out)]) == 0
-    before = {path.name for path in out.iterdir()}
-    assert main(["fill", str(yard), "--quiet", "--out", str(out)]) == 0
-    assert {path.name for path in out.iterdir()} == before
+def test_one_question_leaves_the_answers_to_the_others(ran, yard):
+    found = ran("plan")
+    before = found.files
+    assert main(["fill", str(yard), "--quiet", "--out", str(found.folder)]) == 0
+    assert found.files == before
 
 
 @pytest.mark.parametrize("command", ["check", *QUESTIONS])
@@ -143,14 +179,14 @@ def test_a_wrong_option_ends_with_two(words, said, yard, capsys):
         (["--shape", "{ell}", "--count", "1"], ["2.44 m x 2.44 m"]),
     ],
 )
-def test_sizes_months_and_a_shape_are_taken(words, said, yard, tmp_path, capsys):
+def test_sizes_months_and_a_shape_are_taken(words, said, ran, tmp_path):
     ell = tmp_path / "ell.geojson"
     ring = [[0, 0], [8, 0], [8, 3], [3, 3], [3, 8], [0, 8], [0, 0]]
     geometry = {"type": "Polygon", "coordinates": [ring]}
     ell.write_text(json.dumps({"type": "Feature", "properties": {"unit": "ft"}, "geometry": geometry}))
-    words = [word.format(ell=ell) for word in words]
-    assert main(["place", str(yard), "--out", str(tmp_path / "out"), *words]) == 0
-    shown = " ".join(capsys.readouterr().out.split())
+    found = ran("place", *(word.format(ell=ell) for word in words))
+    assert found.code == 0
+    shown = " ".join(found.out.split())
     for text in said:
         assert text in shown
 

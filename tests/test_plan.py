@@ -60,9 +60,19 @@ def test_the_obvious_spot_is_not_the_best_one(plan):
 
 def test_turning_changes_nothing_where_moving_does(plan):
     obvious = by_id(plan, "new-bed")
-    assert "no difference" in obvious.headings.sentence
+    assert "no difference" in plan.turning("new-bed")[0]
     assert obvious.headings.orientation_score == pytest.approx(100, abs=1)
-    assert obvious.moves.best.gain_h > 1
+    assert obvious.shifts.best.gain_h > 1
+
+
+def test_a_plan_says_why_and_refuses_what_is_not_there(plan):
+    assert "h of sun a day over the season" in plan.why(1)[0]
+    assert any(
+        "trips with the barrow from the nearer of drive-drop and kerb-drop" in sentence for sentence in plan.why(2)
+    )
+    for asked in (lambda: plan.why(9), lambda: plan.turning("no such bed")):
+        with pytest.raises(KeyError):
+            asked()
 
 
 def test_places_do_not_overlap_and_lie_on_the_property(plan):

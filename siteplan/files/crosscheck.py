@@ -1,7 +1,7 @@
 """Do the features and the settings hold together?
 
 Beds inside the boundary and free of what is built, stock at piles that are drawn, sizes that look like another
-unit. It leaves out what a search or a plan finds out: here is only what a tired person gets wrong.
+unit. It leaves out what a search or a plan finds out.
 """
 
 from __future__ import annotations
@@ -13,10 +13,9 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.findings import Findings, label, shown
+from siteplan.files.remarks import Remarks, label
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings
-from siteplan.land.check import nearest
 from siteplan.land.features import (
     Bed,
     Building,
@@ -32,6 +31,7 @@ from siteplan.land.features import (
 )
 from siteplan.land.outline import solid_parts
 from siteplan.land.site import Season
+from siteplan.land.values import nearest, shown
 
 SLACK = 0.01  # m; a tape is not read closer than this over a property
 TOUCH = 0.01  # m2; what two outlines may share where they are drawn side by side
@@ -49,51 +49,51 @@ _SEASONS = (
 )
 
 
-def check_boundary(boundary: Polygon, settings: Settings, file: str, findings: Findings) -> None:
+def check_boundary(boundary: Polygon, settings: Settings, file: str, remarks: Remarks) -> None:
     """Note a boundary that is no property, or too large for its cells."""
     west, south, east, north = boundary.bounds
     across = max(east - west, north - south)
     cells = (east - west) * (north - south) / settings.sun.cell**2
     if boundary.area < SMALLEST:
         text = f"encloses {boundary.area:.2g} m2; is it drawn in the right unit?"
-        findings.fault(file, "boundary", text)
+        remarks.fault(file, "boundary", text)
     elif across > LARGEST:
         text = f"is {across / 1000:.1f} km across, must be at most {LARGEST / 1000:g} km; draw the part to be planted"
-        findings.fault(file, "boundary", text)
+        remarks.fault(file, "boundary", text)
     elif cells > MOST_CELLS:
         least = settings.sun.cell * (cells / MOST_CELLS) ** 0.5
         text = (
             f"cell is {settings.sun.cell:g} m, which makes {cells / 1e6:.0f} million cells; "
             f"over this property it must be at least {least + 0.005:.2f} m"
         )
-        findings.fault(SETTINGS_FILE, "[sun]", text)
+        remarks.fault(SETTINGS_FILE, "[sun]", text)
 
 
-def check_features(boundary: Polygon | None, features: Sequence[Feature], file: str, findings: Findings) -> None:
+def check_features(boundary: Polygon | None, features: Sequence[Feature], file: str, remarks: Remarks) -> None:
     """Note what is wrong, or odd, between features."""
     beds = [feature for feature in features if isinstance(feature, Bed)]
     for bed in beds:
-        _check_bed(bed, boundary, features, file, findings)
+        _check_bed(bed, boundary, features, file, remarks)
     for one, other in itertools.combinations(beds, 2):
         if _shared(one.outline, other.outline) > TOUCH:
-            findings.fault(file, label("bed", one.id), f'lies on bed "{other.id[:60]}"; beds must not overlap')
+            remarks.fault(file, label("bed", one.id), f'lies on bed "{other.id[:60]}"; beds must not overlap')
     for feature in features:
         if boundary is not None and isinstance(feature, Pile | Tap | Door):
-            _check_reachable(feature, boundary, findings)
+            _check_reachable(feature, boundary, remarks)
     for kind, most in UNUSUAL.items():
-        _check_sizes([feature for feature in features if type(feature) is kind], most, findings)
-    _check_twice(features, findings)
-    _check_specks(features, findings)
+        _check_sizes([feature for feature in features if type(feature) is kind], most, remarks)
+    _check_twice(features, remarks)
+    _check_specks(features, remarks)
 
 
-def _check_specks(features: Sequence[Feature], findings: Findings) -> None:
+def _check_specks(features: Sequence[Feature], remarks: Remarks) -> None:
     """Note what stands on no ground to speak of; one word for all of it."""
     standing = [feature for feature in features if isinstance(feature, Building | Tree | Hedge | Fence)]
     specks = [feature for feature in standing if not solid_parts(_ground_of(feature))]
     if specks:
         others = f" So are {len(specks) - 1} more." if len(specks) > 1 else ""
         text = f"Its outline is smaller than a square millimetre, so that it shades nothing; is it a slip?{others}"
-        findings.caution("speck", specks[0].id, text)
+        remarks.caution("speck", specks[0].id, text)
 
 
 def _ground_of(feature: Building | Tree | Hedge | Fence) -> BaseGeometry:
@@ -107,41 +107,39 @@ def _shared(one: BaseGeometry, other: BaseGeometry) -> float:
     return float(shapely.intersection(one, other).area)
 
 
-def _check_bed(
-    bed: Bed, boundary: Polygon | None, features: Sequence[Feature], file: str, findings: Findings
-) -> None:
+def _check_bed(bed: Bed, boundary: Polygon | None, features: Sequence[Feature], file: str, remarks: Remarks) -> None:
     where = label("bed", bed.id)
     if boundary is not None and not boundary.buffer(SLACK).covers(bed.outline):
         outside = bed.outline.difference(boundary).area / bed.outline.area
         how = "lies outside the boundary" if outside > 0.999 else f"lies {outside:.0%} outside the boundary"
-        findings.fault(file, where, f"{how}; move it inside, or draw the boundary around it")
+        remarks.fault(file, where, f"{how}; move it inside, or draw the boundary around it")
     if bed.outline.buffer(-max(bed.wall_thickness, 1e-6)).is_empty:
-        findings.fault(file, where, f"its walls of {bed.wall_thickness:g} m leave no room inside")
+        remarks.fault(file, where, f"its walls of {bed.wall_thickness:g} m leave no room inside")
     if bed.filled and bed.proposed:
-        findings.fault(file, where, "is filled and proposed; one that is full cannot be placed elsewhere: drop one")
+        remarks.fault(file, where, "is filled and proposed; one that is full cannot be placed elsewhere: drop one")
     if not bed.outline.buffer(-REACH - SLACK).is_empty:
         text = f"It is wider than {2 * REACH:g} m somewhere: its middle cannot be reached without stepping in."
-        findings.caution("bed-too-wide", bed.id, text)
+        remarks.caution("bed-too-wide", bed.id, text)
     for feature in features:
         if (
             isinstance(feature, Building)
             and feature.base < bed.height
             and _shared(bed.outline, feature.outline) > TOUCH
         ):
-            findings.fault(
+            remarks.fault(
                 file, where, f'lies on building "{feature.id[:60]}"; move it, or give the building its base'
             )
         elif isinstance(feature, Hedge | Keepout) and _shared(bed.outline, feature.outline) > TOUCH:
             reason = f" ({shown(feature.reason)})" if isinstance(feature, Keepout) else ""
             kind = type(feature).__name__.lower()
-            findings.caution("bed-overlaps", bed.id, f"It lies on {label(kind, feature.id)}{reason}.")
+            remarks.caution("bed-overlaps", bed.id, f"It lies on {label(kind, feature.id)}{reason}.")
         elif isinstance(feature, Tree) and bed.outline.contains(feature.trunk):
-            findings.caution("bed-overlaps", bed.id, f"The trunk of {label('tree', feature.id)} stands in it.")
+            remarks.caution("bed-overlaps", bed.id, f"The trunk of {label('tree', feature.id)} stands in it.")
         elif isinstance(feature, Fence) and _shared(bed.outline, feature.footprint) > TOUCH:
-            findings.caution("bed-overlaps", bed.id, f"{label('fence', feature.id)} runs through it.")
+            remarks.caution("bed-overlaps", bed.id, f"{label('fence', feature.id)} runs through it.")
 
 
-def _check_sizes(features: Sequence[Feature], most: float, findings: Findings) -> None:
+def _check_sizes(features: Sequence[Feature], most: float, remarks: Remarks) -> None:
     """Note heights of one kind that look like feet; one word for all of them."""
     tall = [feature for feature in features if getattr(feature, "height", 0.0) > most]
     if tall:
@@ -150,18 +148,18 @@ def _check_sizes(features: Sequence[Feature], most: float, findings: Findings) -
         text = (
             f'Its height is {height:g} m, which is rare.{others} A plain number is metres; feet are "{height:g} ft".'
         )
-        findings.caution("unusual-height", tall[0].id, text)
+        remarks.caution("unusual-height", tall[0].id, text)
 
 
-def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, findings: Findings) -> None:
+def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, remarks: Remarks) -> None:
     place = feature.shape if isinstance(feature, Pile) else feature.place
     distance = float(shapely.distance(boundary, place))
     if distance > SLACK:
-        text = f"It lies {distance:.1f} m outside the boundary; no way is sought there."
-        findings.caution("outside-boundary", feature.id, text)
+        text = f"It lies {distance:.1f} m outside the boundary; no way to it is looked for."
+        remarks.caution("outside-boundary", feature.id, text)
 
 
-def _check_twice(features: Sequence[Feature], findings: Findings) -> None:
+def _check_twice(features: Sequence[Feature], remarks: Remarks) -> None:
     """Note features of one kind that are drawn twice on the same spot."""
     seen: dict[tuple[type, bytes], str] = {}
     for feature in features:
@@ -172,12 +170,12 @@ def _check_twice(features: Sequence[Feature], findings: Findings) -> None:
             key = (type(feature), shapely.to_wkb(shapely.normalize(shape)))
             if key in seen:
                 text = f'It is drawn on the same spot as "{seen[key][:60]}"; is it there twice?'
-                findings.caution("drawn-twice", feature.id, text)
+                remarks.caution("drawn-twice", feature.id, text)
             seen.setdefault(key, feature.id)
 
 
-def check_trade(settings: Settings, features: Sequence[Feature], drawn: Sequence[str], findings: Findings) -> None:
-    """Note stock at a pile that is not drawn, and materials that are neither on hand nor on offer.
+def check_settings(settings: Settings, features: Sequence[Feature], drawn: Sequence[str], remarks: Remarks) -> None:
+    """Note stock at a pile that is not drawn, materials that are nowhere to be had, and sizes of another unit.
 
     Parameters
     ----------
@@ -195,28 +193,32 @@ def check_trade(settings: Settings, features: Sequence[Feature], drawn: Sequence
                 meant = f"did you mean {hint!r}?"
             else:
                 meant = f"piles are {', '.join(sorted(drawn)) or 'not drawn at all'}"
-            findings.fault(SETTINGS_FILE, f"[[stock]] {number}", f"there is no pile {shown(stock.at)}; {meant}")
+            remarks.fault(SETTINGS_FILE, f"[[stock]] {number}", f"there is no pile {shown(stock.at)}; {meant}")
     at_hand = {stock.material for stock in trade.stock} | {offer.material for offer in trade.offers}
     at_hand |= {material for offer in trade.offers for material, _ in offer.mix}
     missing = sorted({name for layer in trade.recipe.layers for name, _ in layer.parts} - at_hand)
     if missing:
         text = f"The recipe wants {', '.join(missing)}, but there is neither [[stock]] nor [[offer]] of it."
-        findings.caution("nothing-on-offer", "", text)
+        remarks.caution("nothing-on-offer", "", text)
     if settings.barrow.volume < 0.02:
         text = f"The barrow holds {settings.barrow.volume * 1000:g} litres. A plain number is litres; give the unit."
-        findings.caution("small-unit", "", text)
+        remarks.caution("small-unit", "", text)
+    length, width = settings.place.length, settings.place.width
+    if min(length, width) > 2 * REACH + SLACK:
+        text = f"[place] wants a bed of {length:g} m x {width:g} m: its middle cannot be reached without stepping in."
+        remarks.caution("bed-too-wide", "", f"{text} A plain number is metres.")
 
 
-def sound_season(settings: Settings, latitude: float, findings: Findings) -> Season:
+def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Season:
     """Return the growing season: as given, or by hemisphere with a caution."""
     north, south = _SEASONS
     default = south if latitude < 0 else north
-    last, first = settings.last_frost, settings.first_frost
-    if last is None or first is None:
+    if settings.season is None:
         span = f"from {default.last_frost} to {default.first_frost}"
         text = f"No frost dates are given; the season is taken to run {span}. Give [season] in site.toml."
-        findings.caution("season-assumed", "", text)
+        remarks.caution("season-assumed", "", text)
         return default
+    last, first = settings.season.last_frost, settings.season.first_frost
     came = f"last_frost is {last} and first_frost {first}"
     wrong = ""
     if last == first:
@@ -226,5 +228,5 @@ def sound_season(settings: Settings, latitude: float, findings: Findings) -> Sea
     elif last < first and latitude < -TROPIC:
         wrong = f"a season within one year, but the site lies in the south ({latitude:.2f}); swap them?"
     if wrong:
-        findings.fault(SETTINGS_FILE, "[season]", f"{came}: {wrong}")
-    return Season(last_frost=last, first_frost=first)
+        remarks.fault(SETTINGS_FILE, "[season]", f"{came}: {wrong}")
+    return settings.season

@@ -6,12 +6,11 @@ It leaves out planning it.
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
+from siteplan.files.constant_tables import data_folder
 from siteplan.files.reader import read_site
-from siteplan.files.tables import data_folder
-from siteplan.files.writable import empty_folder
+from siteplan.files.writable import write_new
 from siteplan.land.site import Site
 
 
@@ -27,15 +26,14 @@ def demo_site() -> Site:
 
 
 def write_demo(folder: str | Path) -> Path:
-    """Write the demo's files to a folder, which must be new or empty, and return it.
+    """Write the demo's files to a folder and return it.
+
+    The folder must be new, empty, or an earlier demo whose files are as they were; what else lies there stays.
 
     Raises
     ------
     InputError
-        Where something lies there already.
+        Where something else lies there, or a file of an earlier demo has been changed.
     """
-    target = empty_folder(Path(folder))
-    for source in sorted((data_folder() / "demo").iterdir()):
-        if source.is_file():
-            shutil.copyfile(source, target / source.name)
-    return target
+    sources = [source for source in sorted((data_folder() / "demo").iterdir()) if source.is_file()]
+    return write_new(Path(folder), {source.name: source.read_bytes() for source in sources}, over_itself=True)

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from siteplan.files.drawing.vector import drawing_of_frames
-from siteplan.files.findings import Findings
 from siteplan.files.reader import site_of
+from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import settings_of
 from siteplan.land.errors import Fault, InputError
@@ -78,37 +78,35 @@ def site_from_frames(
     >>> site_from_frames(drawn, {"name": "Our yard", "origin": {"latitude": 45.0, "longitude": 8.0}})
     <Site "Our yard": 1 of 2 features are beds, latitude 45.0001, longitude 8.0001>
     """
-    findings = Findings()
-    records, values = _parted({"name": "Site plan", **(settings or {})}, findings)
-    read = replace(settings_of(values, Path(folder), findings), **records)
-    drawing = drawing_of_frames(_sound_frames(features, findings), findings, file="features")
-    site = site_of(read, drawing, Path(folder), findings)
-    if site is None or findings.faults:
-        raise InputError(Fault(*map(_without_file, (one.file, one.where, one.text))) for one in findings.faults)
+    remarks = Remarks()
+    records, values = _parted({"name": "Site plan", **(settings or {})}, remarks)
+    read = replace(settings_of(values, Path(folder), remarks), **records)
+    drawing = drawing_of_frames(_sound_frames(features, remarks), remarks, file="features")
+    site = site_of(read, drawing, Path(folder), remarks)
+    if site is None or remarks.faults:
+        raise InputError(Fault(*map(_without_file, (one.file, one.where, one.text))) for one in remarks.faults)
     return replace(site, cautions=tuple(replace(one, text=_without_file(one.text)) for one in site.cautions))
 
 
-def _parted(settings: Mapping[str, Any], findings: Findings) -> tuple[dict[str, Any], dict[str, object]]:
-    """Return the records among the settings, under the names of `Settings`, and the rest."""
+def _parted(settings: Mapping[str, Any], remarks: Remarks) -> tuple[dict[str, Any], dict[str, object]]:
+    """Return the records among the settings, and the rest."""
     records: dict[str, Any] = {}
     values: dict[str, object] = {}
     for key, value in settings.items():
         if key == "features":
-            findings.fault(SETTINGS_FILE, key, "is handed in as frames; leave it out of the settings")
+            remarks.fault(SETTINGS_FILE, key, "is handed in as frames; leave it out of the settings")
         elif not is_dataclass(value) or key not in RECORDS:
             values[key] = value
         elif not isinstance(value, RECORDS[key]):
             text = f"is a {type(value).__name__}, must be a table or a {RECORDS[key].__name__}"
-            findings.fault(SETTINGS_FILE, key, text)
-        elif isinstance(value, Season):
-            records |= {"last_frost": value.last_frost, "first_frost": value.first_frost}
+            remarks.fault(SETTINGS_FILE, key, text)
         else:
             records[key] = value
     return records, values
 
 
 def _sound_frames(
-    features: GeoDataFrame | Mapping[str, GeoDataFrame], findings: Findings
+    features: GeoDataFrame | Mapping[str, GeoDataFrame], remarks: Remarks
 ) -> dict[str | None, GeoDataFrame]:
     """Return the frames that hold shapes, by their kind."""
     from geopandas import GeoDataFrame
@@ -120,7 +118,7 @@ def _sound_frames(
         else:
             where = "" if kind is None else str(kind)
             text = f"is of type {type(frame).__name__}, must be a GeoDataFrame with a column of shapes"
-            findings.fault("features", where, text)
+            remarks.fault("features", where, text)
     return frames
 
 

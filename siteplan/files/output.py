@@ -1,110 +1,35 @@
-"""How do results reach a folder, whole or not at all?
+"""In which formats are results written?
 
-Everything is written beside the target and then takes its place; a folder that is not ours is never touched.
-It leaves out what the files say.
+JSON, CSV, GeoTIFF and GeoPackage; equal results give equal bytes.
+It leaves out what the files say, and how they reach their folder: output_folder.py.
 """
 
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import math
 import os
 import shutil
-import tempfile
 import warnings
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from pyproj import CRS
 
-from siteplan.land.errors import Fault, InputError
 from siteplan.land.grid import Floats, Grid
 
 if TYPE_CHECKING:
     import pandas as pd
     from geopandas import GeoDataFrame
 
-MARKER = ".siteplan"  # lies in every output folder, so that it is known again
-_MARKER_TEXT = "Written by siteplan, which replaces this folder whole when it plans again.\n"
+#: written as the time of a layer's last change
+_NO_DATE = "1970-01-01T00:00:00.000Z"
+_FULL_BYTES = 1_000_000  # a disk with less room counts as full
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-
-
-def write_folder(out: str | Path, writer: Callable[[Path], None]) -> Path:
-    """Replace an output folder by what `writer` writes, whole or not at all.
-
-    Parameters
-    ----------
-    out : str or Path
-        May be missing, empty, or an earlier output.
-    writer : callable
-        Gets an empty folder beside `out` and writes into it. Whatever it raises leaves `out` as it was.
-
-    Returns
-    -------
-    Path
-        The folder.
-
-    Raises
-    ------
-    InputError
-        Where `out` is not ours to replace, or cannot be written.
-    """
-    target = Path(os.path.realpath(out))
-    _refuse_strangers(target)
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        fresh = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{target.name}-"))
-    except OSError as error:
-        raise InputError([Fault(target.name, "", f"cannot be written: {error.strerror}")]) from error
-    try:
-        fresh.chmod(0o777 & ~_umask())
-        writer(fresh)
-        (fresh / MARKER).write_text(_MARKER_TEXT, encoding="utf-8")
-        _refuse_strangers(target)
-        _swap(fresh, target)
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)
-    return target
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
-
-
-def _refuse_strangers(target: Path) -> None:
-    """Raise where a folder is there that an output may not replace."""
-    if not target.exists() and not target.is_symlink():
-        return
-    if not target.is_dir():
-        raise InputError([Fault(target.name, "", "is a file; choose a folder for the output")])
-    if (target / "site.toml").exists():
-        raise InputError([Fault(target.name, "", "is a site's folder; the output would replace it: choose another")])
-    ours = (target / MARKER).is_file() or (target / "plan.json").is_file()
-    if not ours and any(target.iterdir()):
-        text = "holds files that are not siteplan's, and the output would replace it; choose a new or empty folder"
-        raise InputError([Fault(target.name, "", text)])
-
-
-def _swap(fresh: Path, target: Path) -> None:
-    """Put a finished folder in the place of an old one; the old one comes back where that fails."""
-    if not target.exists():
-        fresh.rename(target)
-        return
-    old = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{target.name}-old-")) / target.name
-    try:
-        target.rename(old)
-        try:
-            fresh.rename(target)
-        except BaseException:
-            old.rename(target)
-            raise
-    finally:
-        shutil.rmtree(old.parent, ignore_errors=True)
 
 
 def plain(value: Any) -> Any:
@@ -163,34 +88,54 @@ def write_geotiff(path: Path, bands: Floats, grid: Grid, crs: CRS, descriptions:
         One for each band.
     """
     import rasterio  # loaded only where a raster is written
+    from rasterio.io import MemoryFile
 
     if bands.shape != (len(descriptions), *grid.shape):
         raise ValueError(f"bands are {bands.shape}, must be {(len(descriptions), *grid.shape)}")
-    with rasterio.open(
-        path,
-        "w",
-        driver="GTiff",
-        width=grid.columns,
-        height=grid.rows,
-        count=len(bands),
-        dtype="float32",
-        nodata=np.nan,
-        crs=crs.to_wkt(),
-        transform=rasterio.Affine(grid.cell, 0, grid.west, 0, -grid.cell, grid.north),
-        compress="deflate",
-        predictor=3,
-    ) as raster:
-        raster.write(bands.astype(np.float32))
-        for number, description in enumerate(descriptions, 1):
-            raster.set_band_description(number, description)
+    with MemoryFile() as file:  # GDAL itself does not tell a full disk from other troubles
+        with file.open(
+            driver="GTiff",
+            width=grid.columns,
+            height=grid.rows,
+            count=len(bands),
+            dtype="float32",
+            nodata=np.nan,
+            crs=crs.to_wkt(),
+            transform=rasterio.Affine(grid.cell, 0, grid.west, 0, -grid.cell, grid.north),
+            compress="deflate",
+            predictor=3,
+        ) as raster:
+            raster.write(bands.astype(np.float32))
+            for number, description in enumerate(descriptions, 1):
+                raster.set_band_description(number, description)
+        path.write_bytes(file.read())
 
 
 def write_geopackage(path: Path, layers: Mapping[str, GeoDataFrame]) -> None:
-    """Write layers to a GeoPackage; a layer without rows is there as well."""
-    for name, frame in layers.items():
-        with warnings.catch_warnings():
-            warnings.filterwarnings("ignore", message=".*geometry_type.*|.*empty.*")
-            options: dict[str, Any] = {"geometry_type": "Unknown"} if frame.empty else {}
-            frame.to_file(path, layer=name, driver="GPKG", engine="pyogrio", **options)
-    with contextlib.suppress(FileNotFoundError):
-        path.with_suffix(".gpkg-journal").unlink()
+    """Write layers to a GeoPackage; a layer without rows is there as well.
+
+    Each layer's time of last change is a fixed one, so that equal layers give equal bytes.
+
+    Raises
+    ------
+    OSError
+        Where the disk is full or refuses.
+    """
+    import pyogrio  # loaded only where layers are written
+
+    before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": _NO_DATE})
+    try:
+        for name, frame in layers.items():
+            with warnings.catch_warnings():
+                warnings.filterwarnings("ignore", message=".*geometry_type.*|.*empty.*")
+                options: dict[str, Any] = {"geometry_type": "Unknown"} if frame.empty else {}
+                frame.to_file(path, layer=name, driver="GPKG", engine="pyogrio", **options)
+    except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
+        if shutil.disk_usage(path.parent).free < _FULL_BYTES:  # GDAL says it in many ways
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path)) from error
+        raise OSError(errno.EIO, str(error), str(path)) from error
+    finally:
+        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})
+        with contextlib.suppress(FileNotFoundError):
+            path.with_suffix(".gpkg-journal").unlink()

@@ -13,20 +13,19 @@ from typing import Any
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.crops import read_crops
-from siteplan.files.crosscheck import check_boundary, check_features, check_trade, sound_season
-from siteplan.files.drawing.features import Values, feature_values, made_feature
+from siteplan.files.constant_tables import read_crops, read_rolling_surfaces
+from siteplan.files.crosscheck import check_boundary, check_features, check_settings, sound_season
+from siteplan.files.drawing.feature_records import Values, feature_values, made_feature
 from siteplan.files.drawing.gates import laid_gate
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.drawing.locating import Located, located
 from siteplan.files.drawing.naming import Named, named_features
-from siteplan.files.drawing.shapes import sound_shape
+from siteplan.files.drawing.sound_shape import sound_shape
 from siteplan.files.drawing.vector import Drawing, read_drawing
-from siteplan.files.findings import Findings
 from siteplan.files.ground.skyline import read_skyline
+from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings, read_settings
-from siteplan.files.tables import read_grounds
 from siteplan.files.timezone import sound_zone, zone_at
 from siteplan.land.cautions import Caution
 from siteplan.land.errors import Fault, InputError
@@ -107,27 +106,27 @@ def read_site(folder: str | Path) -> Site:
 
 def check_site(folder: str | Path) -> Checked:
     """Return the site with every fault and caution, without raising."""
-    findings = Findings()
-    site = _read(Path(folder), findings)
-    faults = tuple(findings.faults)
-    return Checked(None if faults else site, faults, tuple(findings.cautions))
+    remarks = Remarks()
+    site = _read(Path(folder), remarks)
+    faults = tuple(remarks.faults)
+    return Checked(None if faults else site, faults, tuple(remarks.cautions))
 
 
-def _read(folder: Path, findings: Findings) -> Site | None:
-    """Return the site as far as it can be read; findings say whether it may be used."""
+def _read(folder: Path, remarks: Remarks) -> Site | None:
+    """Return the site as far as it can be read; remarks say whether it may be used."""
     if not folder.is_dir():
         name = folder.name or str(folder)
         there = "is a file, must be a site's folder" if folder.is_file() else "there is no such folder"
-        findings.fault(name, "", f"{there}; start a site with: siteplan new {name}")
+        remarks.fault(name, "", f"{there}; start a site with: siteplan new {name}")
         return None
-    settings = read_settings(folder, findings)
+    settings = read_settings(folder, remarks)
     if settings is None:
         return None
-    return site_of(settings, read_drawing(folder / settings.features, findings), folder, findings)
+    return site_of(settings, read_drawing(folder / settings.features, remarks), folder, remarks)
 
 
-def site_of(settings: Settings, drawing: Drawing | None, folder: Path, findings: Findings) -> Site | None:
-    """Return the site that settings and a drawing describe; findings say whether it may be used.
+def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: Remarks) -> Site | None:
+    """Return the site that settings and a drawing describe; remarks say whether it may be used.
 
     Parameters
     ----------
@@ -136,21 +135,21 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, findings:
         None where it could not be read.
     folder : Path
         Where the files lie that the settings name.
-    findings : Findings
+    remarks : Remarks
     """
-    drawn = _Drawn() if drawing is None else _read_drawing(drawing, settings, findings)
+    drawn = _Drawn() if drawing is None else _read_drawing(drawing, settings, remarks)
     skyline = None
     if settings.skyline is not None and (folder / settings.skyline).is_file():
-        skyline = read_skyline(folder / settings.skyline, findings)
-    timezone = _timezone(settings, drawn.frame, findings)
+        skyline = read_skyline(folder / settings.skyline, remarks)
+    timezone = _timezone(settings, drawn.frame, remarks)
     if drawing is not None:
-        check_trade(settings, drawn.features, drawn.piles, findings)
+        check_settings(settings, drawn.features, drawn.piles, remarks)
     if drawn.frame is None:
         return None
-    season = sound_season(settings, drawn.frame.latitude, findings)
-    terrain = _terrain(folder, settings, drawn, findings)
-    weather = _weather(folder, settings, drawn.frame, findings)
-    if drawn.boundary is None or findings.faults:
+    season = sound_season(settings, drawn.frame.latitude, remarks)
+    terrain = _terrain(folder, settings, drawn, remarks)
+    weather = _weather(folder, settings, drawn.frame, remarks)
+    if drawn.boundary is None or remarks.faults:
         return None
     return _site(
         settings,
@@ -162,7 +161,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, findings:
         terrain=terrain,
         skyline=skyline,
         weather=weather,
-        cautions=tuple(findings.cautions),
+        cautions=tuple(remarks.cautions),
     )
 
 
@@ -188,43 +187,43 @@ def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
         stock=trade.stock,
         offers=trade.offers,
         materials=dict(trade.materials),  # plain, so that a site can be pickled
-        grounds=dict(read_grounds()),
-        crops={crop.name: crop for crop in read_crops()},
+        rolling_surfaces=dict(read_rolling_surfaces()),
+        crops=dict(read_crops()),
         **lists,
         **settled,
     )
 
 
-def _timezone(settings: Settings, frame: LocalFrame | None, findings: Findings) -> str:
+def _timezone(settings: Settings, frame: LocalFrame | None, remarks: Remarks) -> str:
     """Return the zone that is given, or the one at the place."""
     if settings.timezone is not None:
         try:
             return sound_zone(settings.timezone)
         except ValueError as error:
-            findings.fault(SETTINGS_FILE, "", str(error))
+            remarks.fault(SETTINGS_FILE, "", str(error))
             return "UTC"
     return zone_at(frame.longitude, frame.latitude) if frame is not None else "UTC"
 
 
-def _terrain(folder: Path, settings: Settings, drawn: _Drawn, findings: Findings) -> Terrain | None:
+def _terrain(folder: Path, settings: Settings, drawn: _Drawn, remarks: Remarks) -> Terrain | None:
     if settings.terrain is None or drawn.frame is None:
         return None
     if not (folder / settings.terrain).is_file():
         return None
-    from siteplan.files.ground.terrain import read_terrain  # rasterio is loaded only where there is a raster
+    from siteplan.files.ground.terrain_file import read_terrain  # rasterio is loaded only where there is a raster
 
     shapes = [_ground_of(feature) for feature in drawn.features]
     return read_terrain(
-        folder / settings.terrain, drawn.frame, drawn.boundary, shapes, findings, unit=settings.terrain_unit
+        folder / settings.terrain, drawn.frame, drawn.boundary, shapes, remarks, unit=settings.terrain_unit
     )
 
 
-def _weather(folder: Path, settings: Settings, frame: LocalFrame, findings: Findings) -> Weather | None:
+def _weather(folder: Path, settings: Settings, frame: LocalFrame, remarks: Remarks) -> Weather | None:
     if settings.weather is None or not (folder / settings.weather).is_file():
         return None
-    from siteplan.files.weather.weather import read_weather  # pvlib is loaded only where there is a weather file
+    from siteplan.files.weather.weather_file import read_weather  # pvlib is loaded only where there is a weather file
 
-    return read_weather(folder / settings.weather, frame, findings)
+    return read_weather(folder / settings.weather, frame, remarks)
 
 
 def _ground_of(feature: Feature) -> BaseGeometry:
@@ -236,55 +235,55 @@ def _ground_of(feature: Feature) -> BaseGeometry:
     raise TypeError(type(feature).__name__)
 
 
-def _read_drawing(drawing: Drawing, settings: Settings, findings: Findings) -> _Drawn:
+def _read_drawing(drawing: Drawing, settings: Settings, remarks: Remarks) -> _Drawn:
     """Return the features of a drawing in the local frame."""
-    named = named_features(drawing, settings.renaming, findings)
+    named = named_features(drawing, settings.renaming, remarks)
     sound: dict[int, BaseGeometry] = {}
     values: dict[int, Values] = {}
     for at, feature in enumerate(named):
-        shape = _sound(feature, drawing.file, findings)
-        read = feature_values(feature, "" if shape is None else shape.geom_type, drawing.file, findings)
+        shape = _sound(feature, drawing.file, remarks)
+        read = feature_values(feature, "" if shape is None else shape.geom_type, drawing.file, remarks)
         if shape is not None:
             sound[at] = shape
         if read is not None:
             values[at] = read
-    _one_boundary(named, drawing.file, findings)
+    _one_boundary(named, drawing.file, remarks)
     drawn = _Drawn(piles=[feature.id for feature in named if feature.kind == "pile"])
-    place = located(sound, named, drawing, settings, findings) if sound else None
+    place = located(sound, named, drawing, settings, remarks) if sound else None
     if place is None:
         return drawn
     drawn.frame = place.frame
-    _make(drawn, named, place, values, drawing.file, findings)
+    _make(drawn, named, place, values, drawing.file, remarks)
     if drawn.boundary is not None:
-        check_boundary(drawn.boundary, settings, drawing.file, findings)
-    check_features(drawn.boundary, drawn.features, drawing.file, findings)
+        check_boundary(drawn.boundary, settings, drawing.file, remarks)
+    check_features(drawn.boundary, drawn.features, drawing.file, remarks)
     return drawn
 
 
-def _sound(feature: Named, file: str, findings: Findings) -> BaseGeometry | None:
+def _sound(feature: Named, file: str, remarks: Remarks) -> BaseGeometry | None:
     """Return a feature's shape if it is sound, mended where that changes nothing."""
     if feature.shape is None:
-        findings.fault(file, feature.where, feature.trouble)
+        remarks.fault(file, feature.where, feature.trouble)
         return None
     checked = sound_shape(feature.shape, KINDS[feature.kind])
     if checked.trouble:
-        findings.fault(file, feature.where, checked.trouble)
+        remarks.fault(file, feature.where, checked.trouble)
     if checked.mended:
-        findings.caution("mended", feature.id, checked.mended[0].upper() + checked.mended[1:] + ".")
+        remarks.caution("mended", feature.id, checked.mended[0].upper() + checked.mended[1:] + ".")
     return checked.shape
 
 
-def _one_boundary(named: tuple[Named, ...], file: str, findings: Findings) -> None:
+def _one_boundary(named: tuple[Named, ...], file: str, remarks: Remarks) -> None:
     boundaries = [feature for feature in named if feature.kind == "boundary"]
     if not boundaries:
-        findings.fault(file, "", "has no boundary; draw one Polygon of kind boundary around the property")
+        remarks.fault(file, "", "has no boundary; draw one Polygon of kind boundary around the property")
     elif len(boundaries) > 1:
         listed = ", ".join(f'"{feature.id[:60]}"' for feature in boundaries)
-        findings.fault(file, "", f"has {len(boundaries)} boundaries ({listed}), must have exactly one")
+        remarks.fault(file, "", f"has {len(boundaries)} boundaries ({listed}), must have exactly one")
 
 
 def _make(
-    drawn: _Drawn, named: tuple[Named, ...], place: Located, values: dict[int, Values], file: str, findings: Findings
+    drawn: _Drawn, named: tuple[Named, ...], place: Located, values: dict[int, Values], file: str, remarks: Remarks
 ) -> None:
     """Make the record of each feature whose shape and values are sound; gates last, since they need the fences."""
     order = sorted(place.shapes.keys() & values.keys(), key=lambda at: (named[at].kind == "gate", at))
@@ -299,8 +298,9 @@ def _make(
                 drawn.features.append(laid_gate(feature.id, shape, values[at].get("width"), barriers))
             else:
                 southern = place.frame.latitude < 0
-                made = made_feature(feature, shape, values[at], southern=southern, findings=findings)
+                made = made_feature(feature, shape, values[at], southern=southern, remarks=remarks)
                 drawn.features.append(made)
         except ValueError as error:
             if feature.kind != "gate" or not faulty:  # its own fence may be the one that is at fault
-                findings.fault(file, feature.where, str(error))
+                for line in str(error).splitlines():
+                    remarks.fault(file, feature.where, line)

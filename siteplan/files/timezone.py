@@ -12,8 +12,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 import tzfpy
 
-from siteplan.files.findings import shown
-from siteplan.land.check import nearest
+from siteplan.land.values import nearest, shown
 
 
 def zone_at(longitude: float, latitude: float) -> str:

@@ -1,26 +1,84 @@
-"""May a folder be written to?
+"""How does a new site reach its folder?
 
-A new site goes to a folder that is new or empty, so that nothing of anybody's is overwritten.
-It leaves out output folders, which are replaced whole.
+Into a folder that is new or empty, each file only where there is none of its name, so that nothing is overwritten.
+It leaves out output folders: output_folder.py.
 """
 
 from __future__ import annotations
 
+import contextlib
+import os
+from collections.abc import Mapping
 from pathlib import Path
 
+from siteplan.files.moving import sync
 from siteplan.land.errors import Fault, InputError
 
 
-def empty_folder(folder: Path) -> Path:
-    """Return the folder, made where it is missing; InputError where something is in it."""
+def write_new(folder: Path, files: Mapping[str, bytes], *, over_itself: bool = False) -> Path:
+    """Write the files of a new site, all or none, and return the folder.
+
+    Parameters
+    ----------
+    folder : Path
+        Made where it is missing; must be empty.
+    files : mapping of str to bytes
+        What each holds.
+    over_itself : bool
+        Whether the folder may hold these very files already, and anything beside them. Those stay untouched; what
+        is missing is written.
+
+    Raises
+    ------
+    InputError
+        Where something lies there already, one of the files has been changed, or the disk refuses.
+    """
     name = folder.name or str(folder)
+    made: list[Path] = []
     try:
+        missing = _missing(folder, files, over_itself=over_itself)
+        made += [one for one in (folder, *folder.parents) if not one.exists()]
         folder.mkdir(parents=True, exist_ok=True)
-        taken = next(folder.iterdir(), None)
+        for file in missing:
+            with (folder / file).open("xb") as new:
+                made.insert(0, folder / file)
+                new.write(files[file])
+            sync(folder / file)
     except FileExistsError as error:
-        raise InputError([Fault(name, "", "is a file; choose another name")]) from error
+        _unmake(made)
+        raise InputError([Fault(name, "", "has just got files from elsewhere; choose another name")]) from error
     except OSError as error:
+        _unmake(made)
         raise InputError([Fault(name, "", f"cannot be written: {error.strerror}")]) from error
-    if taken is not None:
-        raise InputError([Fault(name, "", f"is not empty (it holds {taken.name!r}); choose another folder")])
+    except BaseException:
+        _unmake(made)
+        raise
     return folder
+
+
+def _missing(folder: Path, files: Mapping[str, bytes], *, over_itself: bool) -> list[str]:
+    """Return the files that are to be written, or raise where the folder is not free for them."""
+    if not os.path.lexists(folder):
+        return list(files)
+    name = folder.name or str(folder)
+    if not folder.is_dir():
+        raise InputError([Fault(name, "", "is a file; choose another name")])
+    there = sorted(path.name for path in folder.iterdir())
+    ours = [file for file in files if file in there]
+    if there and not (over_itself and ours):
+        raise InputError([Fault(name, "", f"is not empty (it holds {there[0]!r}); choose another folder")])
+    changed = [file for file in ours if (folder / file).read_bytes() != files[file]]
+    if changed:
+        text = f"holds {' and '.join(changed)} with changes of yours; plan it with: siteplan plan {folder}"
+        raise InputError([Fault(name, "", f"{text}, or choose another folder for the demo")])
+    return [file for file in files if file not in ours]
+
+
+def _unmake(made: list[Path]) -> None:
+    """Remove what was made, innermost first; a folder that holds anything stays."""
+    for path in made:
+        with contextlib.suppress(OSError):
+            if path.is_dir():
+                path.rmdir()
+            else:
+                path.unlink()

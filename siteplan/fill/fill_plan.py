@@ -1,36 +1,24 @@
-"""What goes into all beds of a property, what is on hand, what must be bought, and what else would it cost?
+"""What goes into all beds of a property, what is on hand, what must be bought, and what follows?
 
-Asks the modules beside it in their order; proposed beds count as beds.
-It leaves out formulas of its own, and the way of the material to the bed.
+Asks the modules beside it in their order; proposed beds count as beds. It has no formula of its own.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from siteplan.fill.advice import fill_cautions
-from siteplan.fill.buy import Purchase, break_even, buy
-from siteplan.fill.ground import bed_base, beds_to_fill, over_lead, preparation
-from siteplan.fill.hygiene import earliest_harvest, lead_class
-from siteplan.fill.recipe import fill_layers, inside, volume_needs, without_coarse
-from siteplan.fill.results import Alternative, BedFill, BreakEven, FillPlan, Layer, SoilRules, TopUp, TopUpYear
-from siteplan.fill.settle import loose_volume, top_ups
-from siteplan.fill.slope import volume_over_ground
-from siteplan.fill.supply import share_out
-from siteplan.fill.water import hose_hours, moistening_water, watering
-from siteplan.fill.weight import brace_spacing, ground_pressure, wall_load
-from siteplan.land.cautions import Caution
-from siteplan.land.features import Bed
-from siteplan.land.site import Offer, Site, SoilSettings
-from siteplan.land.units import System, volume_text
-
-#: what takes the place of the coarse base where it is left out
-_SOIL = "topsoil"
+from siteplan.fill.bed_fill import bed_fills
+from siteplan.fill.bed_findings import bed_findings
+from siteplan.fill.price_comparison import alternatives, break_evens
+from siteplan.fill.purchase import Purchase, buy
+from siteplan.fill.recipe import fill_layers, volume_needs
+from siteplan.fill.results import FillPlan, Layer
+from siteplan.fill.safety import job_findings, soil_rules
+from siteplan.fill.settling import top_up_years, top_ups
+from siteplan.fill.stock import layer_supplies
+from siteplan.land.cautions import Finding, finding
+from siteplan.land.site import Site
 
 
 def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
@@ -53,7 +41,7 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         Where the recipe names a material that is not in the site's table.
     """
     full = tuple(bed.id for bed in site.beds if bed.filled)
-    site = replace(site, beds=beds_to_fill(site.beds))
+    site = replace(site, beds=tuple(bed for bed in site.beds if not bed.filled))
     layers = fill_layers(site.beds, site.recipe, site.materials)
     needs = volume_needs(layers)
     bought = buy(
@@ -63,172 +51,33 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         materials=site.materials,
         storage=site.fill.storage,
         bag_handling=site.fill.bag_handling,
-        units=site.units,
     )
-    cautions = no_offer_cautions(bought, site.units) + fill_cautions(site, layers, bought.lines)
+    no_room = [line.material for line in bought.lines if line.why is not None and line.why.code != "no-offer"]
     sinking = top_ups(layers, site.materials)
     return FillPlan(
         layers=layers,
         on_hand=bought.on_hand,
         purchase=bought.lines,
         total_cost=bought.cost,
-        alternatives=_alternatives(site, needs, bought),
-        supplies=share_out(layers, bought.on_hand, priority=priority),
+        alternatives=alternatives(site, needs, bought),
+        supplies=layer_supplies(layers, bought.on_hand, priority=priority, not_coming=no_room),
         left_over=bought.left_over,
-        cautions=tuple(dict.fromkeys(cautions)),
+        findings=tuple(_findings(site, layers, bought)),
         beds=bed_fills(site, layers),
         top_ups=sinking,
-        top_up_years=_top_up_years(site, sinking),
-        break_evens=break_evens(site.offers),
+        top_up_years=top_up_years(sinking, bought.left_over, site.offers, site.materials),
+        break_evens=break_evens(site.offers, site.materials),
         full=full,
         soil=soil_rules(site.soil),
     )
 
 
-def soil_rules(soil: SoilSettings) -> SoilRules:
-    """Return what the soil test and the manure in the ground mean.
-
-    Examples
-    --------
-    >>> soil_rules(SoilSettings(lead=150)).lead_class, soil_rules(SoilSettings()).lead_class
-    ('caution', None)
-    """
-    touching, clear = (_harvest(soil, touches_soil=touches) for touches in (True, False))
-    return SoilRules(
-        lead=soil.lead,
-        lead_class=None if soil.lead is None else lead_class(soil.lead),
-        harvest_touching=touching,
-        harvest_clear=clear,
-    )
-
-
-def _harvest(soil: SoilSettings, *, touches_soil: bool) -> dt.date | None:
-    if soil.manure_on is None:
-        return None
-    return dt.date.fromisoformat(str(earliest_harvest(np.datetime64(soil.manure_on, "D"), touches_soil=touches_soil)))
-
-
-def bed_fills(site: Site, layers: Sequence[Layer]) -> tuple[BedFill, ...]:
-    """Return what each bed comes to: volume, mass, pressures and water."""
-    by_bed: dict[str, list[Layer]] = {}
-    for layer in layers:
-        by_bed.setdefault(layer.bed, []).append(layer)
-    return tuple(_bed_fill(site, site.bed(bed), of_bed) for bed, of_bed in by_bed.items())
-
-
-def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
-    area = float(inside(bed).area)
-    volume, wet = sum(layer.volume for layer in layers), sum(layer.mass_wet for layer in layers)
-    load = wall_load(bed.height, wet / volume)
-    over = volume_over_ground(bed, site.terrain)
-    on, flow = bed_base(site, bed), site.water.flow
-    layer_water = tuple(moistening_water([layer], site.materials) for layer in layers)
-    weekly = watering(area, depth=site.water.weekly, efficiency=site.water.efficiency)
-    return BedFill(
-        bed=bed.id,
-        area=area,
-        depth=bed.height,
-        volume=volume,
-        mass=sum(layer.mass for layer in layers),
-        mass_wet=wet,
-        settled_depth=sum(layer.settled for layer in layers),
-        ground_pressure=ground_pressure(wet, area),
-        wall_pressure=load.base_pressure,
-        wall_thrust=load.thrust,
-        brace_spacing=brace_spacing(bed.height),
-        moistening_water=sum(layer_water),
-        weekly_water=weekly,
-        volume_over_ground=over if math.isfinite(over) else volume,
-        lining_area=0.0 if site.recipe.lining in ("none", "") else area,
-        volume_full_after_a_year=sum(
-            loose_volume(layer.volume, site.materials[layer.material].settling_first) for layer in layers
-        ),
-        on=on,
-        preparation=preparation(on, lining=site.recipe.lining, barrier=over_lead(site, bed), units=site.units),
-        layer_water=layer_water,
-        moistening_hose=None if flow is None else hose_hours(sum(layer_water), flow),
-        weekly_hose=None if flow is None else hose_hours(weekly, flow),
-    )
-
-
-def _top_up_years(site: Site, sinking: Sequence[TopUp]) -> tuple[TopUpYear, ...]:
-    """Return the top-ups of all beds year by year, each year bought for itself."""
-    by_year: dict[int, dict[str, float]] = {}
-    for top_up in sinking:
-        needs = by_year.setdefault(top_up.year, {})
-        for name, volume in top_up.volumes:
-            needs[name] = needs.get(name, 0.0) + volume
-    years = []
-    for year, needs in sorted(by_year.items()):
-        bought = buy(needs, (), site.offers, materials=site.materials, units=site.units, break_ties=False)
-        cost = None if bought.missing else bought.cost
-        years.append(TopUpYear(year=year, volumes=tuple(needs.items()), cost=cost))
-    return tuple(years)
-
-
-def break_evens(offers: Sequence[Offer]) -> tuple[BreakEven, ...]:
-    """Return, for each material offered both ways, from which volume on its best loose offer beats its best bag."""
-    pure = [offer for offer in offers if not offer.mix]
-    names = dict.fromkeys(offer.material for offer in pure)
-    found = []
-    for name in names:
-        bags = [offer for offer in pure if offer.material == name and offer.bag is not None]
-        loose = [offer for offer in pure if offer.material == name and offer.bag is None]
-        if bags and loose:
-            best_bag = min(bags, key=lambda offer: offer.price / (offer.bag or math.inf))
-            volume = min(break_even(best_bag, offer) for offer in loose)
-            found.append(BreakEven(material=name, volume=volume))
-    return tuple(found)
-
-
-def no_offer_cautions(bought: Purchase, units: System) -> tuple[Caution, ...]:
-    """Return a word on each material that is lacking."""
-    volumes = {line.material: line.volume for line in bought.lines if line.kind == "none"}
-    return tuple(
-        Caution(
-            "no-offer",
-            "",
-            f"{volume_text(volumes[name], units)} of {name} are neither on hand nor to be had: {why}. "
-            "The total leaves them out; add an offer or a stock of it, or collect it.",
-        )
-        for name, why in bought.missing.items()
-    )
-
-
-def _alternatives(site: Site, needs: Mapping[str, float], bought: Purchase) -> tuple[Alternative, ...]:
-    """Return what the whole job costs otherwise: all by the bag, all loose, no coarse layer."""
-    bags = [offer for offer in site.offers if offer.bag is not None]
-    loose = [offer for offer in site.offers if offer.bag is None]
-    others = [
-        _priced("all bagged", site, needs, bags, bought),
-        _priced("all loose", site, needs, loose, bought),
-    ]
-    plain = without_coarse(site.recipe, site.materials, instead=_SOIL)
-    if plain != site.recipe and _SOIL in site.materials:
-        plain_needs = volume_needs(fill_layers(site.beds, plain, site.materials))
-        others.append(_priced("no coarse layer", site, plain_needs, site.offers, bought))
-    return tuple(others)
-
-
-def _priced(
-    name: str, site: Site, needs: Mapping[str, float], offers: Sequence[Offer], bought: Purchase
-) -> Alternative:
-    """Return one alternative; what the plan itself cannot get either is left out on both sides."""
-    other = buy(
-        needs,
-        site.stock,
-        offers,
-        materials=site.materials,
-        storage=site.fill.storage,
-        units=site.units,
-        break_ties=False,
-    )
-    lacking = sorted(set(other.missing) - set(bought.missing))
-    if lacking:
-        return Alternative(name=name, total_cost=None, why=f"cannot be had this way: {', '.join(lacking)}")
-    left_out = sorted(set(other.missing))
-    if left_out and len(left_out) == len(other.lines):
-        return Alternative(name=name, total_cost=None, why=f"cannot be had: {', '.join(left_out)}")
-    why = f"without {', '.join(left_out)}, which cannot be had" if left_out else ""
-    alike = set(other.missing) == set(bought.missing)
-    return Alternative(name=name, total_cost=other.cost, why=why, saving=other.cost - bought.cost if alike else None)
+def _findings(site: Site, layers: Sequence[Layer], bought: Purchase) -> Iterator[Finding]:
+    """Yield what is lacking, what to know of each bed, and what to know of the job; nothing where there is no bed."""
+    for line in bought.lines:
+        if line.why is not None:
+            figures = dict(line.why.figures)
+            yield finding("no-offer", material=line.material, volume=line.volume, why=line.why.code, **figures)
+    if site.beds:
+        yield from bed_findings(site, layers)
+        yield from job_findings(site, layers, bought.lines)

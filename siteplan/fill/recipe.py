@@ -1,7 +1,7 @@
 """Which layers go into each bed, how thick, how much and how heavy?
 
-Inside area by an inward offset of the outline; depths by thickness first, the rest shared by fraction.
-It leaves out the walls' own strength, and ground that is not level: height is measured at the bed's middle.
+A bed's inside is its outline less the thickness of its walls. Layers with a thickness keep it; those with a fraction
+share the depth that is left. Ground that is not level is left out: a bed's height is that at its middle.
 """
 
 from __future__ import annotations
@@ -12,14 +12,16 @@ from dataclasses import replace
 import shapely
 
 from siteplan.fill.results import Layer
-from siteplan.land.check import nearest
+from siteplan.land.constants import Material
 from siteplan.land.features import Area, Bed
-from siteplan.land.materials import Material
 from siteplan.land.site import LayerSpec, Recipe
+from siteplan.land.values import nearest
 
-#: farthest that a mitred corner of the inside may reach, in wall thicknesses; sharper corners are cut
+#: what takes the place of coarse material where it is left out
+SOIL = "topsoil"
+#: how far a sharp corner of the inside may reach, in wall thicknesses; sharper ones are cut off
 _SHARPEST = 20.0
-_NO_WALL = 1e-9  # m; an offset smaller than the coordinates' own precision leaves nothing at all
+_NO_WALL = 1e-9  # m; shapely's offset fails below the precision of coordinates
 
 
 def inside(bed: Bed) -> Area:
@@ -72,10 +74,9 @@ def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
 
     Notes
     -----
-    A thickness is kept as it is; what remains of the depth is shared among the fractions in their proportion,
-    which is the fraction of the depth itself wherever the recipe adds up. Where it cannot add up (only
-    thicknesses, or more of them than the bed is deep) all layers are stretched or squeezed alike;
-    `adds_up` tells.
+    A thickness is kept. The fractions share what is left of the depth, in proportion. A recipe without fractions,
+    or with more thickness than the bed is deep, cannot add up: then all layers are stretched or squeezed alike.
+    `adds_up` tells whether that is so.
 
     Examples
     --------
@@ -87,8 +88,6 @@ def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
     """
     if not layers:
         raise ValueError("the recipe has no layers; name at least one")
-    for spec in layers:
-        _check_layer(spec)
     fixed = sum(spec.thickness or 0.0 for spec in layers)
     shares = sum(spec.fraction or 0.0 for spec in layers)
     rest = depth - fixed
@@ -99,9 +98,16 @@ def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
 
 
 def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 2e-3) -> bool:
-    """Return whether a recipe fills a bed of that depth as written, to `within` of it.
+    """Return whether a recipe fills a bed of that depth as it is written.
 
-    Fractions beside a thickness may be of the whole depth or, summing to 1, of what remains of it.
+    Parameters
+    ----------
+    layers : sequence of LayerSpec
+        Fractions beside a thickness are of the whole depth or, where they sum to 1, of what is left of it.
+    depth : float
+        [m]
+    within : float
+        How far off it may be, as a share of the depth.
 
     Examples
     --------
@@ -151,8 +157,7 @@ def fill_layers(beds: Sequence[Bed], recipe: Recipe, materials: Mapping[str, Mat
     (1.0, 1250.0, 0.45)
     """
     layers: list[Layer] = []
-    for spec in recipe.layers:  # a fault of the recipe is one even where no bed has an inside
-        _check_layer(spec)
+    for spec in recipe.layers:  # told even where no bed has an inside
         for name, _ in spec.parts:
             known(name, materials)
     for bed in beds:
@@ -163,7 +168,7 @@ def fill_layers(beds: Sequence[Bed], recipe: Recipe, materials: Mapping[str, Mat
 
 
 def _bed_layers(bed: Bed, area: float, recipe: Recipe, materials: Mapping[str, Material]) -> list[Layer]:
-    """Return the layers of one bed; the parts of a blend are stacked."""
+    """Return the layers of one bed; the parts of a blend lie on each other, each as thick as its share."""
     layers: list[Layer] = []
     bottom = 0.0
     for spec, whole in zip(recipe.layers, thicknesses(recipe.layers, bed.height), strict=True):
@@ -188,15 +193,15 @@ def _bed_layers(bed: Bed, area: float, recipe: Recipe, materials: Mapping[str, M
 
 
 def volume_needs(layers: Sequence[Layer]) -> dict[str, float]:
-    """Return the loose volume wanted of each material over all beds, by name. [m3]"""
+    """Return how much of each material all layers want, loose, by name. [m3]"""
     needs: dict[str, float] = {}
     for layer in layers:
         needs[layer.material] = needs.get(layer.material, 0.0) + layer.volume
     return needs
 
 
-def without_coarse(recipe: Recipe, materials: Mapping[str, Material], *, instead: str = "topsoil") -> Recipe:
-    """Return the recipe with every coarse layer, or part of a blend, replaced by as much soil.
+def without_coarse(recipe: Recipe, materials: Mapping[str, Material]) -> Recipe:
+    """Return the recipe with every coarse layer, or part of a blend, replaced by as much topsoil.
 
     Examples
     --------
@@ -208,7 +213,7 @@ def without_coarse(recipe: Recipe, materials: Mapping[str, Material], *, instead
     """
 
     def plain(name: str) -> str:
-        return instead if known(name, materials).kind == "coarse" else name
+        return SOIL if known(name, materials).kind == "coarse" else name
 
     layers = tuple(
         replace(spec, mix=tuple((plain(name), share) for name, share in spec.mix))
@@ -219,25 +224,39 @@ def without_coarse(recipe: Recipe, materials: Mapping[str, Material], *, instead
     return replace(recipe, layers=layers)
 
 
-def upper_layers(layers: Sequence[Layer], materials: Mapping[str, Material]) -> tuple[Layer, ...]:
-    """Return those layers that are neither coarse nor a sheet: what roots live in."""
-    return tuple(layer for layer in layers if known(layer.material, materials).kind not in ("coarse", "sheet"))
+def by_bed(layers: Sequence[Layer]) -> dict[str, list[Layer]]:
+    """Return the layers of each bed, by its id."""
+    beds: dict[str, list[Layer]] = {}
+    for layer in layers:
+        beds.setdefault(layer.bed, []).append(layer)
+    return beds
+
+
+def root_layers(layers: Sequence[Layer], materials: Mapping[str, Material]) -> tuple[Layer, ...]:
+    """Return the layers that roots live in: no coarse material, no sheet, nothing that belongs below the roots."""
+    return tuple(
+        layer
+        for layer in layers
+        if (material := known(layer.material, materials)).kind not in ("coarse", "sheet")
+        and material.touches != "below"
+    )
+
+
+def soil_depth(layers: Sequence[Layer], materials: Mapping[str, Material]) -> float:
+    """Return how deep the layers of one bed are that roots live in. [m]"""
+    return sum(layer.thickness for layer in root_layers(layers, materials))
 
 
 def known(name: str, materials: Mapping[str, Material]) -> Material:
-    """Return the material of that name; ValueError that names the nearest where there is none."""
+    """Return the material of that name.
+
+    Raises
+    ------
+    ValueError
+        Where there is none; the message names the nearest.
+    """
     if name in materials:
         return materials[name]
     hint = nearest(name, materials)
     meant = f"did you mean {hint!r}?" if hint else "add it to the materials"
     raise ValueError(f"material {name!r} is not in the table of materials; {meant}")
-
-
-def _check_layer(spec: LayerSpec) -> None:
-    if (spec.fraction is None) == (spec.thickness is None):
-        raise ValueError(f"layer {spec.material!r} must have either a fraction or a thickness")
-    measure = spec.fraction if spec.thickness is None else spec.thickness
-    if measure is None or not 0 < measure < float("inf"):
-        raise ValueError(f"layer {spec.material!r} is {measure} thick, must be above 0")
-    if any(not share > 0 for _, share in spec.mix):
-        raise ValueError(f"layer {spec.material!r} has a part whose share is not above 0")

@@ -1,16 +1,17 @@
-"""What does a plan of the fill say?
+"""What does a plan of the fill hold?
 
-Plain records, in SI and in the site's currency; the modules beside this one compute them.
-It leaves out rounding and people's units: those belong to whoever prints.
+Records of plain figures, in SI units and in the site's currency. The modules beside this one compute them.
+Rounding, people's units and words are left out: `siteplan.say` has those.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 from typing import Literal
 
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Finding
 
 OfferKind = Literal["bag", "loose", "fetch", "none"]
 
@@ -33,7 +34,8 @@ class Layer:
     settled : float
         Thickness after the first year. [m]
     blend : str
-        Name of the blended layer that this is a part of, stacked as if it lay apart; empty where it is none.
+        Name of the blend that this is a part of; empty where it is none. The parts of a blend are reckoned as if they
+        lay on each other.
     """
 
     bed: str
@@ -46,6 +48,11 @@ class Layer:
     settled: float
     mass_wet: float = 0.0
     blend: str = ""
+
+    @property
+    def thickness(self) -> float:
+        """How thick it is when filled. [m]"""
+        return self.top - self.bottom
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,34 +72,38 @@ class PurchaseLine:
     Attributes
     ----------
     material : str
-        Several names joined by `` + `` where the offer is a blend.
-    offer : str
-        The offer in words; empty where nobody offers it.
+        Of a blend, what it is called.
     kind : str
-        ``bag``, ``loose`` (delivered), ``fetch`` (own pick-up) or ``none`` (nobody offers it).
+        ``bag``, ``loose`` (delivered), ``fetch`` (own pick-up) or ``none`` (it cannot be had).
     count : int
         Bags, or steps of loose material.
     volume : float
-        What comes; what is lacking where nobody offers it. [m3]
+        What comes; what is lacking where it cannot be had. [m3]
     cost : float or None
-        Delivery included, in the site's currency; None where nobody offers it.
+        Delivery included, in the site's currency; None where it cannot be had.
+    name : str
+        Of the shop or the offer; may be empty.
+    size, mass_each : float
+        Of one bag or one step: its whole content, moist as delivered. [m3, kg]
     deliveries : int
         Lorry loads, or own trips for ``fetch``.
     parts : tuple of (str, float)
         Volume that comes of each material. [m3]
-    why : str
-        Why it cannot be had; empty where it can.
+    why : Finding or None
+        Why it cannot be had: ``no-offer``, ``no-room`` or ``no-fit`` (to the room there is); None where it can.
     """
 
     material: str
-    offer: str
     kind: OfferKind
     count: int
     volume: float
     cost: float | None
+    name: str = ""
+    size: float = 0.0
+    mass_each: float = 0.0
     deliveries: int = 0
     parts: tuple[tuple[str, float], ...] = ()
-    why: str = ""
+    why: Finding | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,17 +113,21 @@ class Alternative:
     Attributes
     ----------
     name : str
+        ``all bagged``, ``all loose`` or ``no coarse layer``.
     total_cost : float or None
         None where it cannot be done, or where nothing of it has a price.
-    why : str
-        What it lacks, where it lacks something.
+    lacking : tuple of str
+        Materials that cannot be had this way.
+    only_this_way : bool
+        Whether the plan itself has what is lacking; else neither has it.
     saving : float or None
         What the plan saves against it; None where the two do not bring the same.
     """
 
     name: str
     total_cost: float | None
-    why: str = ""
+    lacking: tuple[str, ...] = ()
+    only_this_way: bool = False
     saving: float | None = None
 
 
@@ -171,28 +186,46 @@ class TopUp:
 
 @dataclass(frozen=True, kw_only=True)
 class TopUpYear:
-    """The top-up of all beds in one year, bought anew.
+    """The top-up of all beds in one year.
 
     Attributes
     ----------
     year : int
     volumes : tuple of (str, float)
         Loose, by material, over all beds. [m3]
+    left_over : tuple of (str, float)
+        How much of it is left over from the years before: at the piles, and of what was bought. [m3]
     cost : float or None
-        At the site's offers, left-overs and stock set aside; None where something cannot be had.
+        Of the rest, at the site's offers; None where something cannot be had.
     """
 
     year: int
     volumes: tuple[tuple[str, float], ...]
+    left_over: tuple[tuple[str, float], ...]
     cost: float | None
 
 
 @dataclass(frozen=True, kw_only=True)
 class BreakEven:
-    """From which volume on one material is cheaper loose than by the bag, over its best offers. [m3]"""
+    """From how many bags on a material is cheaper loose.
+
+    Attributes
+    ----------
+    material : str
+    bag : float
+        Volume of the bag that is the cheapest for its volume. [m3]
+    bags : int or None
+        That many of them, and every larger number, cost more than as much loose; None where bags stay cheaper.
+    """
 
     material: str
-    volume: float
+    bag: float
+    bags: int | None
+
+    @property
+    def volume(self) -> float:
+        """The volume in those bags; infinite where bags stay cheaper. [m3]"""
+        return math.inf if self.bags is None else self.bags * self.bag
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -219,14 +252,14 @@ class BedFill:
     volume_over_ground : float
         What it would hold with a level top over the ground as it lies; `volume` where that is not known. [m3]
     lining_area : float
-        Of the floor, to be covered by the recipe's lining; 0 where there is none. [m2]
+        Of the floor, to be covered by the recipe's lining; 0 where there is none, or paving below. [m2]
     volume_full_after_a_year : float
         Loose, to stand at the brim when the first year's settling is over: each layer's volume divided by what
         remains of it. [m3]
     on : str
         What it stands on: ``paving``, ``lawn``, ``soil`` or ``unknown``.
-    preparation : tuple of str
-        What is done to the ground first, in this order.
+    barrier : bool
+        Whether the soil below must be kept from the roots, for the lead in it.
     layer_water : tuple of float
         Share of each layer, from the bottom, in `moistening_water`. [m3]
     moistening_hose, weekly_hose : float or None
@@ -250,7 +283,7 @@ class BedFill:
     lining_area: float
     volume_full_after_a_year: float = 0.0
     on: str = "unknown"
-    preparation: tuple[str, ...] = ()
+    barrier: bool = False
     layer_water: tuple[float, ...] = ()
     moistening_hose: float | None = None
     weekly_hose: float | None = None
@@ -292,7 +325,8 @@ class FillPlan:
     alternatives : tuple of Alternative
     supplies : tuple of Supply
     left_over : tuple of LeftOver
-    cautions : tuple of Caution
+    findings : tuple of Finding
+        What to know before filling: `siteplan.say` has the words.
     beds : tuple of BedFill
         Those that have an inside.
     top_ups : tuple of TopUp
@@ -313,7 +347,7 @@ class FillPlan:
     alternatives: tuple[Alternative, ...]
     supplies: tuple[Supply, ...]
     left_over: tuple[LeftOver, ...]
-    cautions: tuple[Caution, ...]
+    findings: tuple[Finding, ...]
     beds: tuple[BedFill, ...] = ()
     top_ups: tuple[TopUp, ...] = ()
     top_up_years: tuple[TopUpYear, ...] = ()
@@ -330,6 +364,15 @@ class FillPlan:
     def lacking(self) -> tuple[str, ...]:
         """Materials that are neither on hand nor to be had."""
         return tuple(line.material for line in self.purchase if line.cost is None)
+
+    @property
+    def bought(self) -> dict[str, float]:
+        """What comes of each material that is bought: all of the bags and steps, more than the beds want. [m3]"""
+        volumes: dict[str, float] = {}
+        for line in self.purchase:
+            for name, volume in line.parts:
+                volumes[name] = volumes.get(name, 0.0) + volume
+        return volumes
 
     @property
     def price(self) -> float | None:

@@ -1,6 +1,6 @@
-"""What would another tipping spot, gate or barrow change?
+"""What would another tipping spot or gate change?
 
-Each plan in one row: minutes, trips, metres, climb and push; and a plan for every drop zone to choose from.
+The work in one row each: as planned, tipped elsewhere, with a gate shut or widened.
 It leaves out the choice: the least work is not always the best place for a heap.
 """
 
@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from shapely.affinity import scale
 
 from siteplan.haul.delivery.lorry import lorry_ground, tipping_zones
 from siteplan.haul.ground.barriers import barrow_reach, gate_passes
-from siteplan.haul.haul_plan import plan_haul
-from siteplan.haul.results import HaulPlan, HaulSummary
+from siteplan.haul.haul_work import HaulWork, haul_work
+from siteplan.haul.results import HaulSummary
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.features import Gate
 from siteplan.land.site import Site
@@ -25,119 +25,95 @@ if TYPE_CHECKING:
     from siteplan.fill.results import PurchaseLine, Supply
 
 MOST_SPOTS, MOST_GATES = 4, 2  # rows; with a gate more or less all ways are sought anew
-AT_THE_GATE = 0.5  # m; a route that comes so near a gate's line leads through it
 
 
-def summarised(name: str, plan: HaulPlan) -> HaulSummary:
-    """Return a plan in one row."""
-    routes = {(route.from_id, route.to_id): route for route in plan.routes}
-    reached = [load for load in plan.loads if math.isfinite(load.minutes)]
-    ways = [(load.trips, routes[load.from_id, load.bed]) for load in reached]
+def summarised(work: HaulWork, change: str = "none", feature: str = "") -> HaulSummary:
+    """Return the work in one row.
+
+    Parameters
+    ----------
+    work : HaulWork
+    change, feature : str
+        What sets it apart, as in HaulSummary.
+    """
+    routes = {(route.from_id, route.to_id): route for route in work.routes}
+    ways = [(load.trips, routes[load.from_id, load.bed]) for load in work.loads]
     return HaulSummary(
-        name=name,
-        minutes=plan.total_minutes,
-        trips=sum(load.trips for load in reached),
+        change=change,
+        feature=feature,
+        minutes=work.minutes,
+        trips=sum(load.trips for load in work.loads),
         walked_m=sum(trips * (route.length_m + route.back.length) for trips, route in ways),
         climbed_m=sum(trips * route.climb_m for trips, route in ways),
-        peak_force=max((load.peak_force for load in reached), default=math.nan),
-        energy_kcal=sum(load.energy_kcal for load in reached),
-        unreached=len(plan.loads) - len(reached),
-        cautions=len(plan.cautions),
+        peak_force=max((load.peak_force for load in work.loads if load.trips), default=math.nan),
+        energy_kcal=sum(load.energy_kcal for load in work.loads),
+        unreached=len(work.barred),
     )
 
 
-def compare_plans(plans: Mapping[str, HaulPlan]) -> tuple[HaulSummary, ...]:
-    """Return several plans in one row each: those that reach most beds first, then by the least minutes."""
-    rows = [summarised(name, plan) for name, plan in plans.items()]
-    return tuple(sorted(rows, key=lambda row: (row.unreached, row.minutes, row.name)))
-
-
-def compare_drops(
-    site: Site, supplies: Sequence[Supply], *, purchase: Sequence[PurchaseLine] = ()
-) -> tuple[HaulSummary, ...]:
-    """Return what each drop zone of the site would make of the work, the best first; none where nothing is delivered.
-
-    Parameters
-    ----------
-    site : Site
-    supplies : sequence of Supply
-    purchase : sequence of PurchaseLine
-        As for the plan.
-    """
-    if all(item.at for item in supplies):
-        return ()
-    zones = [pile.id for pile in site.piles if pile.drop]
-    return compare_plans({zone: plan_haul(site, supplies, purchase=purchase, drop=zone) for zone in zones})
-
-
 def compare_hauls(
-    site: Site,
-    supplies: Sequence[Supply],
-    plan: HaulPlan,
-    *,
-    purchase: Sequence[PurchaseLine] = (),
-    ways: Ways | None = None,
+    ways: Ways, supplies: Sequence[Supply], work: HaulWork, *, purchase: Sequence[PurchaseLine] = ()
 ) -> tuple[HaulSummary, ...]:
-    """Return the plan beside others in one row each: each tipping spot, each gate shut, each narrow gate widened.
+    """Return the work as planned beside others: each tipping spot, each gate shut, each narrow gate widened.
 
     Parameters
     ----------
-    site : Site
+    ways : Ways
+        On which the work was planned.
     supplies : sequence of Supply
-    plan : HaulPlan
-        As planned from them.
+    work : HaulWork
+        As planned.
     purchase : sequence of PurchaseLine
         As for the plan.
-    ways : Ways, optional
-        Over the site, where they are known already.
+
+    Returns
+    -------
+    tuple of HaulSummary
+        As planned first, then those that reach most, then by the least minutes; empty where nothing is beside it.
 
     Notes
     -----
     A second gate is drawn and then shut here: the row says what it brings. Where a lorry gets to on hard ground is
     compared with the drop zones even where it may tip on those alone.
     """
-    ways = ways or Ways(site)
+    site = ways.site
     rows = [
-        summarised(name, plan_haul(other, supplies, purchase=purchase, drop=drop, ways=ways.over(other)))
-        for name, other, drop in _spots(site, plan)[:MOST_SPOTS]
+        summarised(haul_work(ways.over(other), supplies, purchase=purchase, drop=drop), change, drop)
+        for change, other, drop in _spots(site, work)[:MOST_SPOTS]
     ]
     rows += [
-        summarised(name, plan_haul(other, supplies, purchase=purchase))
-        for name, other in _gates(site, plan)[:MOST_GATES]
+        summarised(haul_work(ways.with_gates_of(other), supplies, purchase=purchase), change, gate)
+        for change, other, gate in _gates(site, work)[:MOST_GATES]
     ]
-    here = dataclasses.replace(summarised(_name(plan), plan), planned=True)
-    rows.sort(key=lambda row: (row.unreached, row.minutes, row.name))
+    rows.sort(key=lambda row: (row.unreached, row.minutes, row.change, row.feature))
+    here = summarised(work, feature=work.spot.id if work.spot else "")
     return (here, *rows) if rows else ()
 
 
-def _name(plan: HaulPlan) -> str:
-    return f'as planned, tipped at "{plan.drop}"' if plan.drop else "as planned"
-
-
-def _spots(site: Site, plan: HaulPlan) -> list[tuple[str, Site, str | None]]:
+def _spots(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
     """Return the other drop zones, and the hard ground that a lorry gets to."""
-    if not plan.drop:
+    if work.spot is None:
         return []
-    zones = [zone for zone in tipping_zones(site) if zone.id != plan.drop]
-    found: list[tuple[str, Site, str | None]] = [(f'tipped at "{zone.id}"', site, zone.id) for zone in zones]
+    zones = [zone for zone in tipping_zones(site) if zone.id != work.spot.id]
+    found = [("tipped", site, zone.id) for zone in zones]
     if not site.haul.tip_anywhere and any(pile.drop for pile in site.piles):
         undrawn = dataclasses.replace(site, piles=tuple(dataclasses.replace(pile, drop=False) for pile in site.piles))
         if not lorry_ground(undrawn).is_empty:
-            name = tipping_zones(undrawn)[0].id
-            found.append((f'tipped where a lorry gets to on "{name}"', undrawn, None))
+            found.append(("lorry", undrawn, tipping_zones(undrawn)[0].id))
     return found
 
 
-def _gates(site: Site, plan: HaulPlan) -> list[tuple[str, Site]]:
+def _gates(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
     """Return the site with each gate shut that is wheeled through, and with each one wide that is too narrow."""
-    found: list[tuple[str, Site]] = []
+    found: list[tuple[str, Site, str]] = []
+    used = {name for route in work.routes for name in route.gates}
     for gate in site.gates:
         rest = tuple(other for other in site.gates if other is not gate)
         if not gate_passes(gate, site.barrow):
             wide = _widened(gate, 2 * barrow_reach(site.barrow))
-            found.append((f'with gate "{gate.id}" wide enough', dataclasses.replace(site, gates=(*rest, wide))))
-        elif any(route.line.distance(gate.line) < AT_THE_GATE for route in plan.routes):
-            found.append((f'with gate "{gate.id}" shut', dataclasses.replace(site, gates=rest)))
+            found.append(("widened", dataclasses.replace(site, gates=(*rest, wide)), gate.id))
+        elif gate.id in used:
+            found.append(("shut", dataclasses.replace(site, gates=rest), gate.id))
     return found
 
 

@@ -1,40 +1,37 @@
 """How does the material get to the beds?
 
-Routes from every pile that is used, where deliveries are tipped, whole loads with their minutes, the order of work.
-It leaves out formulas: those stand in the modules beside it.
+The work of hauling with its heaps, its order by day and what deserves a word; where asked, beside it other tipping
+spots and gates, boards and a second barrow. It leaves out formulas: those stand in the modules beside it.
 """
 
 from __future__ import annotations
 
 import dataclasses
-import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import numpy as np
-from scipy import ndimage
-
-from siteplan.haul.cautions import load_cautions, route_cautions, way_caution
-from siteplan.haul.delivery.delivery import Part, delivered_parts, delivered_volumes, loose_volumes, tipping_for
-from siteplan.haul.delivery.heaps import lanes_of, place_heaps
+from siteplan.haul.alternatives import compare_hauls
+from siteplan.haul.delivery.heaps import place_heaps
 from siteplan.haul.delivery.lorry import tipping_zones
-from siteplan.haul.delivery.tipping import TippingSpot
-from siteplan.haul.ground.standing_places import at_pile, what_bars
-from siteplan.haul.loads.crew import crew_choice
-from siteplan.haul.loads.loads import supply_load
+from siteplan.haul.delivery.packaging import Part, delivered_volumes, loose_volumes
+from siteplan.haul.ground.barriers import narrow_gates
+from siteplan.haul.guidelines import load_findings, no_way_findings, route_findings
+from siteplan.haul.haul_work import HaulWork, haul_work
+from siteplan.haul.loads.loads import crew_total
+from siteplan.haul.loads.pile_service import served_nearest
 from siteplan.haul.loads.work_order import deliveries_of, order_of_work
-from siteplan.haul.results import Barrier, GroundCost, HaulPlan, Heap, Load, Route, Run
-from siteplan.haul.routes.bed_routes import Source, Ways
-from siteplan.haul.routes.push_force import route_forces
-from siteplan.land.cautions import Caution
-from siteplan.land.features import Pile
-from siteplan.land.grid import Floats, Grid
+from siteplan.haul.pushing import choose_boards
+from siteplan.haul.results import HaulPlan, Heap, Unreached
+from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.obstruction import nearest_obstacle
+from siteplan.land.cautions import Finding
+from siteplan.land.grid import Grid
 from siteplan.land.site import Site
 
 if TYPE_CHECKING:
     from siteplan.fill.results import PurchaseLine, Supply
 
-__all__ = ["Barrier", "GroundCost", "HaulPlan", "Load", "Route", "Run", "minutes_field", "plan_haul"]
+FEW_BEDS = 12  # more of them are not compared: each row is work of its own
 
 
 def plan_haul(
@@ -45,7 +42,6 @@ def plan_haul(
     drop: str | None = None,
     grid: Grid | None = None,
     wet: bool | None = None,
-    ways: Ways | None = None,
 ) -> HaulPlan:
     """Return how all supplies get to their beds.
 
@@ -62,93 +58,108 @@ def plan_haul(
         For the routes; one that is fine enough for the barrow when not given.
     wet : bool, optional
         Whether the ground is wet: the push is harder. As the site says when not given.
-    ways : Ways, optional
-        Over the site, where they are known already.
 
     Returns
     -------
     HaulPlan
-        A supply to which there is no way has NaN minutes and a caution.
+        A supply to which there is no way is told apart, with what bars the way.
+
+    Raises
+    ------
+    ValueError
+        Where a supply names a bed or a pile that is not there, or `drop` no drop zone.
+    """
+    _refuse_unknown(site, supplies, drop)
+    ways = Ways(site, grid=grid, wet=wet)
+    return _planned(ways, supplies, haul_work(ways, supplies, purchase=purchase, drop=drop))
+
+
+def best_haul(site: Site, supplies: Sequence[Supply], *, purchase: Sequence[PurchaseLine] = ()) -> HaulPlan:
+    """Return the plan with everything beside it; its `supplies` say which pile serves which layer.
+
+    Parameters
+    ----------
+    site : Site
+    supplies : sequence of Supply
+        What goes into which layer; of several piles with one material the plan chooses for itself.
+    purchase : sequence of PurchaseLine
+        What is bought.
 
     Raises
     ------
     ValueError
         Where a supply names a bed or a pile that is not there.
     """
-    _refuse_unknown(site, supplies, drop)
-    ways = ways or Ways(site, grid=grid, wet=wet)
-    parts = delivered_parts(supplies, purchase)
-    sources = _pile_sources(ways, supplies)
-    routes = _routes(ways, sources, [part.supply for part in parts if part.supply.at])
-    lanes = lanes_of(site, [route for route in routes.values() if route is not None])
-    spot = tipping_for(site, ways, parts, drop, lanes=lanes)
-    if spot is not None:
-        sources[""] = ways.source(spot.id, spot.cells)
-        routes |= _routes(ways, {"": sources[""]}, [part.supply for part in parts if not part.supply.at])
-    loads = tuple(
-        _load(ways, part, sources[part.supply.at], routes[part.supply.at, part.supply.bed]) for part in parts
+    _refuse_unknown(site, supplies, None)
+    if not supplies:
+        return plan_haul(site, ())
+    ways = Ways(site)
+    served = served_nearest(site, supplies, purchase=purchase, ways=ways)
+    work = haul_work(ways, served, purchase=purchase)
+    plan = _planned(ways, served, work)
+    few = len({item.bed for item in served}) <= FEW_BEDS
+    return dataclasses.replace(
+        plan,
+        comparison=compare_hauls(ways, served, work, purchase=purchase) if few else (),
+        crew=crew_total(plan.loads, site.labour.people),
+        boards=choose_boards(site, ways.ground, plan),
     )
-    found = tuple(route for route in routes.values() if route is not None)
-    heaps, crowded = _heaps(site, spot, parts, found)
-    brought = [not part.supply.at for part in parts]
-    runs = order_of_work(loads, [part.supply.order for part in parts], brought, site.labour, haul=site.haul)
-    cautions = [*ways.ground.cautions, *(spot.cautions if spot else ()), *_way_cautions(ways, sources, routes, spot)]
+
+
+def _planned(ways: Ways, supplies: Sequence[Supply], work: HaulWork) -> HaulPlan:
+    """Return the plan of some work."""
+    site = ways.site
+    heaps, crowded = _heaps(site, work)
+    layers = [part.supply.order for part in work.reached]
+    runs = order_of_work(
+        work.loads, layers, [not part.supply.at for part in work.reached], site.labour, haul=site.haul
+    )
+    unreached = tuple(_unreached(ways, part) for part in work.barred)
+    findings = [
+        *narrow_gates(site),
+        *(work.spot.findings if work.spot else ()),
+        *no_way_findings(unreached, max_grade=site.barrow.max_grade),
+        *(one for route in work.routes for one in route_findings(route)),
+        *crowded,
+        *load_findings(site.barrow, work.loads),
+    ]
     return HaulPlan(
-        routes=found,
-        loads=loads,
-        total_minutes=sum(load.minutes for load in loads if math.isfinite(load.minutes)),
-        drop=spot.id if spot else "",
-        drop_place=spot.place if spot else None,
+        routes=work.routes,
+        loads=work.loads,
+        unreached=unreached,
+        total_minutes=work.minutes,
+        drop=work.spot.id if work.spot else "",
+        drop_place=work.spot.place if work.spot else None,
         heaps=heaps,
         order=runs,
-        cautions=tuple(dict.fromkeys([*cautions, *crowded, *load_cautions(site, loads)])),
-        deliveries=deliveries_of(runs, delivered_volumes(parts)),
+        findings=tuple(dict.fromkeys(findings)),
+        deliveries=deliveries_of(runs, delivered_volumes(work.reached)),
         supplies=tuple(supplies),
     )
 
 
-def _pile_sources(ways: Ways, supplies: Sequence[Supply]) -> dict[str, Source]:
-    """Return the piles that are used, by their ids."""
-    piles = {pile.id: pile for pile in ways.site.piles}
-    used = dict.fromkeys(item.at for item in supplies if item.at)
-    return ways.sources({name: at_pile(ways.ground, piles[name]) for name in used})
-
-
-def _routes(
-    ways: Ways, sources: Mapping[str, Source], supplies: Sequence[Supply]
-) -> dict[tuple[str, str], Route | None]:
-    """Return the route of each pair of place and bed."""
-    pairs = list(dict.fromkeys((item.at, item.bed) for item in supplies))
-    found = ways.routes([(sources[at], ways.site.bed(bed)) for at, bed in pairs])
-    return dict(zip(pairs, found, strict=True))
-
-
-def _heaps(
-    site: Site, spot: TippingSpot | None, parts: Sequence[Part], routes: Sequence[Route]
-) -> tuple[tuple[Heap, ...], list[Caution]]:
-    volumes = loose_volumes(parts)
-    if spot is None or not volumes:
+def _heaps(site: Site, work: HaulWork) -> tuple[tuple[Heap, ...], list[Finding]]:
+    """Return the heaps of what is tipped loose and gets to a bed."""
+    volumes = loose_volumes(work.reached)
+    if work.spot is None or not volumes:
         return (), []
-    return place_heaps(site, spot.id, spot.zone, spot.place, volumes, routes=routes)
+    return place_heaps(site, work.spot.id, work.spot.zone, work.spot.place, volumes, routes=work.routes)
 
 
-def _way_cautions(
-    ways: Ways,
-    sources: Mapping[str, Source],
-    routes: Mapping[tuple[str, str], Route | None],
-    spot: TippingSpot | None,
-) -> list[Caution]:
-    """Return what is to be said of each way, or of there being none."""
-    site = ways.site
-    shapes = {pile.id: pile.shape for pile in site.piles} | ({"": spot.place} if spot else {})
-    cautions: list[Caution] = []
-    for (at, bed), route in routes.items():
-        if route is None:
-            why = what_bars(site, ways.ground, shapes[at], site.bed(bed).outline, own=bed)
-            cautions.append(way_caution(bed, sources[at].id, why))
-        else:
-            cautions += route_cautions(route, site.units)
-    return cautions
+def _unreached(ways: Ways, part: Part) -> Unreached:
+    """Return a supply to which there is no way, with what bars it; a delivery would be tipped on the first zone."""
+    site, item = ways.site, part.supply
+    piles = {pile.id: pile for pile in site.piles}
+    source = piles[item.at] if item.at else tipping_zones(site)[0].pile
+    return Unreached(
+        bed=item.bed,
+        material=item.material,
+        from_id=source.id,
+        delivered=not item.at,
+        volume=item.volume,
+        mass=item.mass,
+        obstacle=nearest_obstacle(site, ways.ground, source.shape, site.bed(item.bed)),
+    )
 
 
 def _refuse_unknown(site: Site, supplies: Sequence[Supply], drop: str | None) -> None:
@@ -161,85 +172,3 @@ def _refuse_unknown(site: Site, supplies: Sequence[Supply], drop: str | None) ->
             raise ValueError(f"supply of {item.material!r} goes to bed {item.bed!r}, which is not there")
         if item.at and item.at not in piles:
             raise ValueError(f"supply of {item.material!r} lies at pile {item.at!r}, which is not there")
-
-
-def _load(ways: Ways, part: Part, source: Source, route: Route | None) -> Load:
-    site, item = ways.site, part.supply
-    load = supply_load(
-        item,
-        from_id=source.id,
-        barrow=site.barrow,
-        people=site.labour.people,
-        material=site.materials.get(item.material),
-        route=route,
-        bag=part.bag,
-        haul=site.haul,
-        body_mass=site.labour.body_mass,
-    )
-    if route is None or load.trips == 0:
-        return load
-    keep, peak = route_forces(ways.router, route.line, mass=load.per_trip_mass, barrow=site.barrow.mass)
-    load = dataclasses.replace(load, push_force=keep, peak_force=peak)
-    crew = crew_choice(load, site.labour.people)
-    if site.barrow.count < 2 or not crew.second_barrow_helps:
-        return load
-    return dataclasses.replace(load, minutes=crew.side_by_side, side_by_side=True)
-
-
-def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: Collection[str] = ()) -> Floats:
-    """Return the minutes of one round trip from the nearest source to each cell, loaded out and empty back.
-
-    Parameters
-    ----------
-    site : Site
-    grid : Grid
-        On which the answer is wanted; the routes have cells of their own.
-    sources : collection of str
-        Ids of piles. Where it is empty: all drop zones, else all piles, else where a lorry would tip.
-    without : collection of str
-        Ids of features thought away, as a bed that is to be moved.
-
-    Returns
-    -------
-    ndarray, shape (rows, columns)
-        Without shovelling and tipping; NaN where the barrow cannot get near. [min]
-
-    Notes
-    -----
-    The barrow stands beside a bed: a cell on which it cannot stand itself, since a wall is near, has the minutes of
-    the nearest that it can reach, as long as that is within the barrow's reach and a cell.
-    """
-    ways = Ways(site, without=without)
-    found = [at_pile(ways.ground, pile) for pile in _sources(site, sources)]
-    if not found:
-        found = [at_pile(ways.ground, zone.pile) for zone in tipping_zones(site)]
-    cells = np.vstack(found)
-    if not len(cells):
-        return np.full(grid.shape, np.nan)
-    minutes = ways.source("", cells).round_trip / 60
-    return _sampled(minutes, ways.ground, grid)
-
-
-def _sources(site: Site, sources: Collection[str]) -> list[Pile]:
-    known = {pile.id: pile for pile in site.piles}
-    missing = sorted(set(sources) - set(known))
-    if missing:
-        raise ValueError(f"pile {missing[0]!r} is not there; there are: {', '.join(sorted(known)) or 'none'}")
-    drops = [pile.id for pile in site.piles if pile.drop]
-    return [known[pile_id] for pile_id in (sources or drops or known)]
-
-
-def _sampled(minutes: Floats, ground: GroundCost, grid: Grid) -> Floats:
-    """Return a map of the routes' cells on other cells, each with its nearest value within reach, else NaN."""
-    fine = ground.grid
-    reach = max((barrier.reach for barrier in ground.barriers), default=0.0) + max(grid.cell, fine.cell)
-    known = np.isfinite(minutes)
-    if not known.any():
-        return np.full(grid.shape, np.nan)
-    far, nearest = ndimage.distance_transform_edt(~known, sampling=fine.cell, return_indices=True)
-    filled = np.where(far <= reach, minutes[nearest[0], nearest[1]], np.nan)
-    rows = np.floor((fine.north - grid.y) / fine.cell).astype(int)
-    columns = np.floor((grid.x - fine.west) / fine.cell).astype(int)
-    inside = ((rows >= 0) & (rows < fine.rows))[:, None] & ((columns >= 0) & (columns < fine.columns))[None, :]
-    at = np.ix_(np.clip(rows, 0, fine.rows - 1), np.clip(columns, 0, fine.columns - 1))
-    return np.where(inside, filled[at], np.nan)

@@ -10,79 +10,13 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon
-from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.cautions import Caution
-from siteplan.land.grid import Floats, Grid
+from siteplan.land.cautions import Finding
 
 if TYPE_CHECKING:
     from siteplan.fill.results import Supply
-    from siteplan.haul.boards import BoardsChoice
-    from siteplan.haul.loads.crew import CrewChoice
-
-
-@dataclass(frozen=True)
-class Barrier:
-    """Something that a barrow cannot be pushed through.
-
-    Attributes
-    ----------
-    kind, id : str
-        As ``fence`` and ``back-fence``.
-    shape : shapely geometry
-        What stands there, before it is grown. [m]
-    reach : float
-        How far the middle of the barrow keeps from it. [m]
-    """
-
-    kind: str
-    id: str
-    shape: BaseGeometry
-    reach: float
-
-
-@dataclass(frozen=True, eq=False)
-class GroundCost:
-    """What each cell of ground asks of whoever crosses it.
-
-    Attributes
-    ----------
-    grid : Grid
-    loaded, empty : ndarray, shape (rows, columns)
-        Time on the level, with a loaded and with an empty barrow; infinite where there is no way. [s/m]
-    rise_east, rise_north : ndarray, shape (rows, columns)
-        Slope of the ground, positive where it rises that way. [rise/run]
-    rolling : ndarray, shape (rows, columns)
-        Rolling resistance as a share of the weight rolled. [0 to 1]
-    max_grade : float
-        Steepest climb with a loaded barrow. [rise/run]
-    barriers : tuple of Barrier
-        What stands in the way.
-    cautions : tuple of Caution
-        Gates that are too narrow, for one.
-    room : ndarray, shape (rows, columns), optional
-        How far each centre lies outside all grown barriers and within the edge, negative where it does not; lines
-        are kept from going below 0. Without it they are kept out of the cells that are barred. [m]
-    """
-
-    grid: Grid
-    loaded: Floats
-    empty: Floats
-    rise_east: Floats
-    rise_north: Floats
-    rolling: Floats
-    max_grade: float
-    barriers: tuple[Barrier, ...] = ()
-    cautions: tuple[Caution, ...] = ()
-    room: Floats | None = None
-
-    @property
-    def free(self) -> NDArray[np.bool_]:
-        """Where an empty barrow can stand, shape (rows, columns)."""
-        return np.isfinite(self.empty)
+    from siteplan.haul.routes.obstruction import Obstacle
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,8 +37,12 @@ class Route:
         The way back, which may be another one. [m]
     bucket_m : float
         What is left from the line's end to the bed, to be carried by bucket; 0 as a rule. [m]
-    steepest : float
-        Steepest climb on the way out. [rise/run]
+    steepest, steepest_down : float
+        Steepest climb and steepest descent on the way out, none below 0. [rise/run]
+    cross_fall : float
+        Steepest slope of the ground across the way out, none below 0. [rise/run]
+    gates : tuple of str
+        Gates that it goes through on the way out, in that order; then those of the way back alone.
     """
 
     from_id: str
@@ -117,35 +55,44 @@ class Route:
     back: LineString
     bucket_m: float = 0.0
     steepest: float = 0.0
+    steepest_down: float = 0.0
+    cross_fall: float = 0.0
+    gates: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Load:
-    """One material for one bed from one place.
+    """One material for one bed from one place, to which there is a way.
 
     Attributes
     ----------
     bed, material, from_id : str
     volume, mass : float
-        Of the whole. [m3, kg]
+        That goes into the bed. [m3, kg]
     trips : int
-        Whole barrow loads, each as large as the next.
+        Whole barrow loads.
     per_trip_volume, per_trip_mass : float
-        In each load: `trips` of them are exactly the whole. [m3, kg]
+        Of the fullest trip. What lies loose is shared out evenly: `trips` of them are exactly the whole. Bags are
+        whole: together they may hold more than the bed takes. [m3, kg]
     limit : str
         What fills the barrow first: ``volume`` or ``mass``.
     shovel_minutes, push_minutes, tip_minutes, bucket_minutes : float
         What the minutes are made of. [min]
     minutes : float
-        Of the clock, all trips, without rests; NaN where there is no way in. [min]
+        Of the clock, all trips, without rests. [min]
     push_force, peak_force : float
-        To keep the barrow moving, averaged over the way out, and at its worst spot; NaN without a way. [N]
+        To keep the barrow moving, averaged over the way out, and at its worst spot; NaN where nothing is pushed. [N]
     energy_kcal : float
         Of the whole crew. [kcal]
     bags : int
-        Whole bags that it is; 0 where it lies loose. `shovel_minutes` are then those of lifting and emptying them.
+        Whole bags that are carried; 0 where it lies loose. `shovel_minutes` are then those of lifting and emptying
+        them.
+    bag_mass : float
+        Of the heaviest of these bags; 0 where it lies loose. [kg]
     side_by_side : bool
         Whether one of two barrows is loaded while the other is pushed: the minutes are then less than their parts.
+    gates : tuple of str
+        Gates that its route goes through.
     """
 
     bed: str
@@ -166,7 +113,33 @@ class Load:
     peak_force: float = float("nan")
     energy_kcal: float = float("nan")
     bags: int = 0
+    bag_mass: float = 0.0
     side_by_side: bool = False
+    gates: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Unreached:
+    """A supply to which there is no way: it is no trip and takes no time, and none of it is tipped.
+
+    Attributes
+    ----------
+    bed, material, from_id : str
+    delivered : bool
+        Whether it would have to be delivered.
+    volume, mass : float
+        That the bed lacks. [m3, kg]
+    obstacle : Obstacle
+        The nearest thing that would open a way.
+    """
+
+    bed: str
+    material: str
+    from_id: str
+    delivered: bool
+    volume: float
+    mass: float
+    obstacle: Obstacle
 
 
 @dataclass(frozen=True)
@@ -183,10 +156,12 @@ class Run:
         Since the day's work began, and how long, rests included. [min]
     delivered : bool
         Whether it waits for a delivery.
-    per_trip_mass : float
-        [kg]
     mixed : bool
         Whether the layer comes from several places, or of several materials: it is forked together as it comes.
+    per_trip_mass : float
+        Of the fullest trip. [kg]
+    gates : tuple of str
+        Gates that it goes through.
     """
 
     number: int
@@ -200,6 +175,7 @@ class Run:
     delivered: bool = False
     mixed: bool = False
     per_trip_mass: float = 0.0
+    gates: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -260,12 +236,15 @@ class Heap:
 
 @dataclass(frozen=True)
 class HaulSummary:
-    """A haul plan in one row.
+    """The work in one row, as planned or otherwise.
 
     Attributes
     ----------
-    name : str
-        What sets it apart.
+    change : str
+        What sets it apart: ``none``, ``tipped`` on another drop zone, ``lorry`` tips on hard ground instead, a gate
+        ``shut``, a narrow gate ``widened``.
+    feature : str
+        Id of that drop zone, ground or gate; of the plan itself where deliveries are tipped, or empty.
     minutes : float
         Of the clock, without rests. [min]
     trips : int
@@ -276,13 +255,11 @@ class HaulSummary:
     energy_kcal : float
         Of the whole crew. [kcal]
     unreached : int
-        Loads to which there is no way: their minutes are missing.
-    cautions : int
-    planned : bool
-        Whether it is the one that is planned.
+        Loads to which there is no way: trips and minutes leave them out.
     """
 
-    name: str
+    change: str
+    feature: str
     minutes: float
     trips: int
     walked_m: float
@@ -290,8 +267,58 @@ class HaulSummary:
     peak_force: float
     energy_kcal: float
     unreached: int
-    cautions: int
-    planned: bool = False
+
+    @property
+    def planned(self) -> bool:
+        """Whether it is the work as planned."""
+        return self.change == "none"
+
+
+@dataclass(frozen=True)
+class BoardsChoice:
+    """Boards along one route.
+
+    Attributes
+    ----------
+    from_id, to_id : str
+    soft_m : float
+        Of the way out over soft ground. [m]
+    boards : int
+        That cover it.
+    cost : float or None
+        In the site's currency; None where no price is known.
+    push_bare, push_boarded : float
+        To keep the heaviest load moving at its hardest spot, without and with them. [N]
+    """
+
+    from_id: str
+    to_id: str
+    soft_m: float
+    boards: int
+    cost: float | None
+    push_bare: float
+    push_boarded: float
+
+
+@dataclass(frozen=True)
+class CrewChoice:
+    """Two ways to share the work. [min]
+
+    Attributes
+    ----------
+    together : float
+        All load the one barrow, then one pushes it while the others wait.
+    side_by_side : float
+        With a second barrow: one is pushed while the other is loaded. As `together` for somebody alone.
+    """
+
+    together: float
+    side_by_side: float
+
+    @property
+    def second_barrow_helps(self) -> bool:
+        """Whether a second barrow saves time."""
+        return self.side_by_side < self.together
 
 
 @dataclass(frozen=True)
@@ -303,18 +330,20 @@ class HaulPlan:
     routes : tuple of Route
         One for each pair of pile and bed that is used and has a way.
     loads : tuple of Load
-        One for each supply, in their order.
+        One for each supply to which there is a way; two where it comes loose and in bags.
+    unreached : tuple of Unreached
+        The supplies to which there is none.
     total_minutes : float
-        Of the clock, without rests; loads without a way in are left out, and a caution says so. [min]
+        Of the clock, without rests. [min]
     drop : str
-        Id of the pile (or surface) on which deliveries are tipped; empty where nothing is delivered.
+        Id of the pile (or surface) on which deliveries are tipped; empty where none is.
     drop_place : Point or None
         The spot itself.
     heaps : tuple of Heap
         What is tipped there.
     order : tuple of Run
         The work by day.
-    cautions : tuple of Caution
+    findings : tuple of Finding
     deliveries : tuple of Delivery
         By when what is bought must have come.
     comparison : tuple of HaulSummary
@@ -330,11 +359,12 @@ class HaulPlan:
     routes: tuple[Route, ...]
     loads: tuple[Load, ...]
     total_minutes: float
+    unreached: tuple[Unreached, ...] = ()
     drop: str = ""
     drop_place: Point | None = None
     heaps: tuple[Heap, ...] = ()
     order: tuple[Run, ...] = ()
-    cautions: tuple[Caution, ...] = ()
+    findings: tuple[Finding, ...] = ()
     deliveries: tuple[Delivery, ...] = ()
     comparison: tuple[HaulSummary, ...] = ()
     crew: CrewChoice | None = None
@@ -345,6 +375,11 @@ class HaulPlan:
     def trips(self) -> int:
         """All barrow loads together."""
         return sum(load.trips for load in self.loads)
+
+    @property
+    def minutes_with_rests(self) -> float:
+        """Of the clock, rests included. [min]"""
+        return sum(run.minutes for run in self.order)
 
     @property
     def mass(self) -> float:

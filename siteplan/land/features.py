@@ -1,6 +1,6 @@
 """What is drawn on the ground?
 
-One frozen dataclass for each kind of feature, in metres of the local frame, checked on creation.
+One record for each kind of feature, in metres of the local frame, checked when it is made.
 It leaves out computing: what shades, what blocks and what costs is asked elsewhere.
 
 Heights are above the ground at the feature. [m]  Transmittance is the share of direct sun let through, 0 to 1.
@@ -9,30 +9,40 @@ Heights are above the ground at the feature. [m]  Transmittance is the share of 
 from __future__ import annotations
 
 import calendar
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Annotated, Literal, get_args
 
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon
 
-from siteplan.land.check import number_within, one_of
+from siteplan.land.record import Record
+from siteplan.land.values import Names, Quantity, Side, Text, Whole
 
 Area = Polygon | MultiPolygon
 Line = LineString | MultiLineString
 
 TALLEST = 500.0  # m; nothing in a garden stands higher
+HEIGHT = Quantity("length", above=0, most=TALLEST)
+FOOT = Quantity("length", least=0, most=TALLEST)
+SHARE = Quantity("fraction", least=0, most=1)
+IN_BED = Quantity("length", above=0, most=10)
+NEED = Quantity("time", least=0, most=16)
 
-FOLIAGE = ("deciduous", "evergreen")
-CROWN_FORMS = ("cylinder", "ellipsoid", "cone")
-ROWS = ("along", "across")
+SurfaceKind = Literal["paved", "gravel", "grass", "mulch", "soil", "mud", "steps"]
+SURFACES: tuple[str, ...] = get_args(SurfaceKind)
 RowsLie = Literal["along", "across"]
-SURFACES = ("paved", "gravel", "grass", "mulch", "soil", "mud", "steps")
 
 
-class MonthDay(NamedTuple):
+@dataclass(frozen=True, order=True)
+class MonthDay(Record):
     """A day of the year, whichever the year."""
 
-    month: int
-    day: int
+    month: Annotated[int, Whole(1, 12)]
+    day: Annotated[int, Whole(1, 31)]
+
+    def _conflicts(self) -> Iterator[str]:
+        if self.day > calendar.monthrange(2024, self.month)[1]:  # a leap year has every day
+            yield f"{calendar.month_name[self.month]} has no day {self.day}"
 
     def day_of_year(self, year: int) -> int:
         """Return 1 for 1 January; 29 February counts as 28 in a common year.
@@ -50,8 +60,14 @@ class MonthDay(NamedTuple):
         return f"{self.month:02d}-{self.day:02d}"
 
 
+def _below_height(name: str, value: float, height: float) -> Iterator[str]:
+    """Yield what is wrong with the lower end of something that stands."""
+    if not value < height:
+        yield f"{name} is {value:g} m, must be at least 0 and below height ({height:g} m)"
+
+
 @dataclass(frozen=True, kw_only=True)
-class Building:
+class Building(Record):
     """A house, shed, deck or pergola: it stands from `base` to `height`.
 
     A gabled roof rises from `eaves` to `height` at the ridge, which runs along `ridge_heading`
@@ -60,25 +76,24 @@ class Building:
 
     id: str
     outline: Area
-    height: float
-    base: float = 0.0
-    transmittance: float = 0.0
-    eaves: float | None = None
-    ridge_heading: float | None = None
+    height: Annotated[float, HEIGHT, "of the roof, or of the ridge, above the ground"]
+    base: Annotated[float, FOOT, "above 0 for what stands on posts: a deck, a pergola, an overhang"] = 0.0
+    transmittance: Annotated[float, SHARE, "share of the sun that it lets through; 0 is solid"] = 0.0
+    eaves: Annotated[float | None, FOOT, "of a gabled roof: from here it rises to height at the ridge"] = None
+    ridge_heading: Annotated[
+        float | None,
+        Quantity("angle", least=-360, most=360),
+        "of the ridge, clockwise from true north; along the longer side where it is left out",
+    ] = None
 
-    def __post_init__(self) -> None:
-        number_within(self.height, 0, TALLEST, above=True, what="height", unit="m")
-        number_within(self.transmittance, 0, 1, what="transmittance")
-        if not 0 <= self.base < self.height:
-            raise ValueError(f"base is {self.base:g} m, must be at least 0 and below height ({self.height:g} m)")
+    def _conflicts(self) -> Iterator[str]:
+        yield from _below_height("base", self.base, self.height)
         if self.eaves is not None and not self.base <= self.eaves <= self.height:
-            raise ValueError(
-                f"eaves is {self.eaves:g} m, must lie from base ({self.base:g} m) to height ({self.height:g} m)",
-            )
+            yield f"eaves is {self.eaves:g} m, must lie from base ({self.base:g} m) to height ({self.height:g} m)"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Tree:
+class Tree(Record):
     """A tree: its crown seen from above, from `crown_base` to `height`.
 
     `leaf_out` and `leaf_fall` are None where it is evergreen: `transmittance_leafy` then holds all year.
@@ -88,46 +103,42 @@ class Tree:
     id: str
     outline: Area
     trunk: Point
-    height: float
-    crown_base: float
-    foliage: Literal["deciduous", "evergreen"] = "deciduous"
-    leaf_out: MonthDay | None = None
-    leaf_fall: MonthDay | None = None
-    transmittance_leafy: float = 0.20
-    transmittance_bare: float = 0.60
-    trunk_diameter: float | None = None
-    crown_form: Literal["cylinder", "ellipsoid", "cone"] = "cylinder"
+    height: Annotated[float, HEIGHT, "of its top"]
+    crown_base: Annotated[float, FOOT, "where the crown begins; a quarter of height where it is left out"]
+    foliage: Annotated[Literal["deciduous", "evergreen"], "whether it is bare in winter"] = "deciduous"
+    leaf_out: Annotated[
+        MonthDay | None, "when its leaves come, as 04-10, which is taken where it is left out (10-09 in the south)"
+    ] = None
+    leaf_fall: Annotated[
+        MonthDay | None, "when its leaves fall, as 10-27, which is taken where it is left out (04-27 in the south)"
+    ] = None
+    transmittance_leafy: Annotated[float, SHARE, "share of the sun let through in leaf; of an evergreen 0.1"] = 0.20
+    transmittance_bare: Annotated[float, SHARE, "share of the sun let through when bare"] = 0.60
+    trunk_diameter: Annotated[
+        float | None, Quantity("length", above=0, most=15), "at breast height; no trunk shades where it is left out"
+    ] = None
+    crown_form: Annotated[Literal["cylinder", "ellipsoid", "cone"], "of the crown between crown_base and height"] = (
+        "cylinder"
+    )
 
-    def __post_init__(self) -> None:
-        number_within(self.height, 0, TALLEST, above=True, what="height", unit="m")
-        number_within(self.transmittance_leafy, 0, 1, what="transmittance_leafy")
-        number_within(self.transmittance_bare, 0, 1, what="transmittance_bare")
-        one_of(self.foliage, FOLIAGE, what="foliage")
-        one_of(self.crown_form, CROWN_FORMS, what="crown_form")
-        if not 0 <= self.crown_base < self.height:
-            raise ValueError(
-                f"crown_base is {self.crown_base:g} m, must be at least 0 and below height ({self.height:g} m)",
-            )
-        if self.trunk_diameter is not None:
-            number_within(self.trunk_diameter, 0, 15, above=True, what="trunk_diameter", unit="m")
+    def _conflicts(self) -> Iterator[str]:
+        yield from _below_height("crown_base", self.crown_base, self.height)
+        if self.leaf_out is not None and self.leaf_out == self.leaf_fall:
+            yield f"leaf_out and leaf_fall are both {self.leaf_out}; they must differ"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Hedge:
+class Hedge(Record):
     """A hedge: it stands on its outline from the ground to `height`."""
 
     id: str
     outline: Area
-    height: float
-    transmittance: float = 0.10
-
-    def __post_init__(self) -> None:
-        number_within(self.height, 0, TALLEST, above=True, what="height", unit="m")
-        number_within(self.transmittance, 0, 1, what="transmittance")
+    height: Annotated[float, HEIGHT, "of its top"]
+    transmittance: Annotated[float, SHARE, "share of the sun that it lets through"] = 0.10
 
 
 @dataclass(frozen=True, kw_only=True)
-class Fence:
+class Fence(Record):
     """A fence or wall along a line, from `base` to `height`.
 
     A wall drawn as an area has its `outline`; `line` is then the ring around it.
@@ -135,18 +146,14 @@ class Fence:
 
     id: str
     line: Line
-    height: float
-    thickness: float = 0.04
-    transmittance: float = 0.0
-    base: float = 0.0
+    height: Annotated[float, HEIGHT, "of its top"]
+    thickness: Annotated[float, Quantity("length", above=0, most=10), "of a fence drawn as a line"] = 0.04
+    transmittance: Annotated[float, SHARE, "share of the sun that it lets through; 0 is solid"] = 0.0
+    base: Annotated[float, FOOT, "of its lower edge, where a gap is left below it"] = 0.0
     outline: Area | None = None
 
-    def __post_init__(self) -> None:
-        number_within(self.height, 0, TALLEST, above=True, what="height", unit="m")
-        number_within(self.thickness, 0, 10, above=True, what="thickness", unit="m")
-        number_within(self.transmittance, 0, 1, what="transmittance")
-        if not 0 <= self.base < self.height:
-            raise ValueError(f"base is {self.base:g} m, must be at least 0 and below height ({self.height:g} m)")
+    def _conflicts(self) -> Iterator[str]:
+        yield from _below_height("base", self.base, self.height)
 
     @property
     def footprint(self) -> Area:
@@ -164,54 +171,44 @@ class Fence:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Surface:
+class Surface(Record):
     """What the ground is covered with; where two lie on each other, the smaller counts."""
 
     id: str
     outline: Area
-    surface: str
-
-    def __post_init__(self) -> None:
-        one_of(self.surface, SURFACES, what="surface")
+    surface: Annotated[SurfaceKind, "what lies there"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Gate:
+class Gate(Record):
     """A gap in a fence, `width` wide, around `place`; `line` is the gap itself, laid along the fence."""
 
     id: str
     place: Point
     line: LineString
-    width: float
-
-    def __post_init__(self) -> None:
-        number_within(self.width, 0, 50, above=True, what="width", unit="m")
+    width: Annotated[float, Quantity("length", above=0, most=50), "of the gap"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Tap:
+class Tap(Record):
     """Where water comes from; `hose_length` is None where no hose is named. [m]"""
 
     id: str
     place: Point
-    hose_length: float | None = None
-
-    def __post_init__(self) -> None:
-        if self.hose_length is not None:
-            number_within(self.hose_length, 0, 1000, above=True, what="hose_length", unit="m")
+    hose_length: Annotated[float | None, Quantity("length", above=0, most=1000), "how far its hose reaches"] = None
 
 
 @dataclass(frozen=True, kw_only=True)
-class Pile:
+class Pile(Record):
     """Where material lies, or may be tipped (`drop`)."""
 
     id: str
     shape: Point | Polygon | MultiPolygon
-    drop: bool = False
+    drop: Annotated[bool, "true where a delivery may be tipped"] = False
 
 
 @dataclass(frozen=True, kw_only=True)
-class Door:
+class Door(Record):
     """The door that the gardener comes and goes by."""
 
     id: str
@@ -219,7 +216,7 @@ class Door:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bed:
+class Bed(Record):
     """A raised bed: its outer outline, filled to the top of its walls at `height`.
 
     `trellis_height` and `crop_height` are above the ground; None where there is none.
@@ -230,48 +227,40 @@ class Bed:
 
     id: str
     outline: Polygon
-    height: float
-    wall_thickness: float = 0.0381
-    proposed: bool = False
-    trellis_height: float | None = None
-    trellis_side: float | None = None
-    crop_height: float | None = None
-    need: float | None = None
-    filled: bool = False
-    crops: tuple[str, ...] = ()
-    rows: RowsLie | None = None
-    row_spacing: float = 0.6
+    height: Annotated[float, Quantity("length", above=0, most=3), "of its walls"]
+    wall_thickness: Annotated[float, Quantity("length", least=0, most=1), "of its walls, within the outline"] = 0.0381
+    proposed: Annotated[bool, "true: its place may change"] = False
+    trellis_height: Annotated[float | None, IN_BED, "above the ground, not above the soil"] = None
+    trellis_side: Annotated[float | None, Side(), "where the trellis stands; poleward where it is left out"] = None
+    crop_height: Annotated[float | None, IN_BED, "of tall plants, above the ground"] = None
+    need: Annotated[float | None, NEED, "hours of direct sun that its crops want; [sun] need where left out"] = None
+    filled: Annotated[bool, "true: it is full already, and nothing is brought to it"] = False
+    crops: Annotated[tuple[str, ...], Names("crops"), "what grows in it, such as tomato, lettuce"] = ()
+    rows: Annotated[RowsLie | None, "tall plants stand in rows along or across the long side; wants crop_height"] = (
+        None
+    )
+    row_spacing: Annotated[float, Quantity("length", least=0.1, most=10), "from row to row"] = 0.6
 
-    def __post_init__(self) -> None:
-        number_within(self.height, 0, 3, above=True, what="height", unit="m")
-        number_within(self.wall_thickness, 0, 1, what="wall_thickness", unit="m")
+    def _conflicts(self) -> Iterator[str]:
         for key in ("trellis_height", "crop_height"):
             above = getattr(self, key)
-            if above is not None and not self.height < above <= 10:
-                raise ValueError(
+            if above is not None and not above > self.height:
+                yield (
                     f"{key} is {above:g} m, must be above the bed's height ({self.height:g} m) and at most 10 m; "
-                    "it is measured from the ground",
+                    "it is measured from the ground"
                 )
-        if self.need is not None:
-            number_within(self.need, 0, 16, what="need", unit="h")
-        number_within(self.row_spacing, 0.1, 10, what="row_spacing", unit="m")
-        if self.rows is not None:
-            one_of(self.rows, ROWS, what="rows")
-            if self.crop_height is None:
-                raise ValueError("rows shade by their height: give crop_height as well")
+        if self.rows is not None and self.crop_height is None:
+            yield "rows shade by their height: give crop_height as well"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Keepout:
+class Keepout(Record):
     """Ground that must stay free, with its reason and the distance to keep from it. [m]"""
 
     id: str
     outline: Area
-    reason: str
-    setback: float = 0.0
-
-    def __post_init__(self) -> None:
-        number_within(self.setback, 0, 100, what="setback", unit="m")
+    reason: Annotated[str, Text(), "why the ground must stay free"]
+    setback: Annotated[float, Quantity("length", least=0, most=100), "how far a bed keeps from it"] = 0.0
 
 
 Feature = Building | Tree | Hedge | Fence | Surface | Gate | Tap | Pile | Door | Bed | Keepout

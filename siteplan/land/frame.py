@@ -7,7 +7,7 @@ It leaves out height, and is meant for a property, not for a county: 10 km from 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TypeVar
 
 import numpy as np
@@ -53,21 +53,16 @@ class LocalFrame:
 
     def to_local(self, shape: Shape) -> Shape:
         """Return a shape given in longitude and latitude in metres of this frame."""
-
-        def inward(points: np.ndarray) -> np.ndarray:
-            return np.column_stack(self._inward.transform(points[:, 0], points[:, 1]))
-
-        return shapely.transform(shape, inward)
+        return shapely.transform(shape, partial(self._projected, direction="FORWARD"))
 
     def to_lonlat(self, shape: Shape) -> Shape:
         """Return a shape given in metres of this frame in longitude and latitude."""
+        return shapely.transform(shape, partial(self._projected, direction="INVERSE"))
 
-        def outward(points: np.ndarray) -> np.ndarray:
-            return np.column_stack(
-                self._inward.transform(points[:, 0], points[:, 1], direction="INVERSE"),
-            )
-
-        return shapely.transform(shape, outward)
+    def _projected(self, points: np.ndarray, direction: str) -> np.ndarray:
+        # pyproj takes an array of one point for a number, of which numpy 1.25 to 2.3 warns
+        x, y = points[0] if len(points) == 1 else points.T
+        return np.column_stack(self._inward.transform(x, y, direction=direction))
 
 
 def plan_to_local(shape: Shape, *, bearing: float, metres_per_unit: float) -> Shape:

@@ -1,6 +1,7 @@
 """What is the property, and how does its gardener want to work?
 
-Frozen dataclasses, checked on creation; everything is in SI and in the local frame.
+Records that are checked when they are made; everything is in SI and in the local frame. A field's marker is its
+range, its default stands beside it, and its words are those of the template, the schema and the README.
 It leaves out computing, and where the values came from.
 """
 
@@ -8,16 +9,16 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import Annotated, ClassVar
 
 import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.cautions import Caution
-from siteplan.land.check import number_within, one_of
-from siteplan.land.crops import Crop
+from siteplan.land.constants import Crop, Material, RollingSurface
 from siteplan.land.features import (
     Bed,
     Building,
@@ -34,18 +35,29 @@ from siteplan.land.features import (
     Tree,
 )
 from siteplan.land.frame import LocalFrame
-from siteplan.land.materials import Ground, Material
+from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.units import System
+from siteplan.land.values import FIRST_YEAR, LAST_YEAR, Mix, Money, Quantity, Text, Whole, printable
 from siteplan.land.weather import Weather
+
+BED_SIDE = Quantity("length", least=0.1, most=100)
+SETBACK = Quantity("length", least=0, most=20)
+AISLE = Quantity("length", least=0, most=10)
+SPEED = Quantity("speed", least=0.1, most=3)
+HANDLING = Quantity("time", least=0, most=0.5)
+SHARE = Quantity("fraction", above=0, most=1)
+WEIGHT = Quantity("fraction", least=0, most=100)
+CURRENCY = Text(pattern="[A-Z]{3}", wanted='the three capital letters of ISO 4217, such as "EUR"')
+SHARES_TOLERANCE = 1e-3  # thirds and eighths are written to three or four decimals
 
 
 @dataclass(frozen=True, kw_only=True)
-class Season:
+class Season(Record):
     """The growing season, from last to first frost, both included; across the new year where reversed."""
 
-    last_frost: MonthDay
-    first_frost: MonthDay
+    last_frost: Annotated[MonthDay, "of spring, as 04-20: the season begins; south of the equator the later date"]
+    first_frost: Annotated[MonthDay, "of autumn, as 10-20: the season ends"]
 
     def holds(self, day_of_year: int, year: int) -> bool:
         """Return whether a day of the year lies in the season.
@@ -66,110 +78,84 @@ class Season:
 
 
 @dataclass(frozen=True, kw_only=True)
-class SunSettings:
+class SunSettings(Record):
     """How the sun is swept, and how much of it the crops want."""
 
-    year: int
-    cell: float = 0.25  # m
-    step: float = 1 / 6  # h
-    need: float = 6.0  # h
-    plenty: float = 8.0  # h
+    cell: Annotated[float, Quantity("length", least=0.05, most=20), "side of a map cell"] = 0.25
+    step: Annotated[float, Quantity("time", least=1 / 120, most=1), "longest step of the sun's sweep"] = 1 / 6
+    year: Annotated[int, Whole(FIRST_YEAR, LAST_YEAR), "whose sun is swept; this year where it is left out"]
+    need: Annotated[float, Quantity("time", above=0, most=16), "hours of sun a day that crops want at least"] = 6.0
+    plenty: Annotated[float, Quantity("time", above=0, most=24), "hours beyond which more counts no more"] = 8.0
 
-    def __post_init__(self) -> None:
-        number_within(self.cell, 0.05, 20, what="cell", unit="m")
-        number_within(self.step, 1 / 120, 1, what="step", unit="h")
-        number_within(self.need, 0, 16, above=True, what="need", unit="h")
-        number_within(self.plenty, self.need, 24, what="plenty", unit="h")
-        if not 1950 <= self.year <= 2100:
-            raise ValueError(f"year is {self.year}, must be from 1950 to 2100")
+    def _conflicts(self) -> Iterator[str]:
+        if self.need > self.plenty:
+            yield f"need is {self.need:g} h, more than plenty ({self.plenty:g} h); swap them?"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Barrow:
-    """The wheelbarrow or cart."""
+class Barrow(Record):
+    """The wheelbarrow or cart. Its mass, with one wheel, is common practice without a source."""
 
-    volume: float = 0.085  # m3
-    load: float = 80.0  # kg
-    width: float = 0.65  # m
-    clearance: float = 0.10  # m on each side
-    max_grade: float = 0.125  # rise / run that it may be pushed up loaded
-    mass: float = 18.0  # kg, empty, with one wheel. Common practice, no source
-    count: int = 1  # how many of them there are
-
-    def __post_init__(self) -> None:
-        number_within(self.volume, 0.005, 2, what="volume", unit="m3")
-        number_within(self.load, 1, 1000, what="load", unit="kg")
-        number_within(self.width, 0.1, 3, what="width", unit="m")
-        number_within(self.clearance, 0, 1, what="clearance", unit="m")
-        number_within(self.max_grade, 0, 1, above=True, what="max_grade")
-        number_within(self.mass, 0, 300, above=True, what="mass", unit="kg")
-        number_within(self.count, 1, 20, what="count")
+    volume: Annotated[float, Quantity("volume", least=0.005, most=2), "that it holds"] = 0.085
+    load: Annotated[float, Quantity("mass", least=1, most=1000), "most that it carries"] = 80.0
+    width: Annotated[float, Quantity("length", least=0.1, most=3), "at its widest"] = 0.65
+    clearance: Annotated[float, Quantity("length", least=0, most=1), "kept free on each side"] = 0.10
+    max_grade: Annotated[float, SHARE, "rise over run that it may be pushed up loaded"] = 0.125
+    mass: Annotated[float, Quantity("mass", above=0, most=300), "of the barrow itself, empty"] = 18.0
+    count: Annotated[int, Whole(1, 20), "of barrows: with two, one is loaded while the other is pushed"] = 1
 
 
 @dataclass(frozen=True, kw_only=True)
-class Labour:
+class Labour(Record):
     """Who works, and how long a day."""
 
-    people: int = 1
-    hours_per_day: float = 4.0
-    body_mass: float = 80.0  # kg, of one person; for the energy alone
-
-    def __post_init__(self) -> None:
-        number_within(self.people, 1, 100, what="people")
-        number_within(self.hours_per_day, 0, 16, above=True, what="hours_per_day", unit="h")
-        number_within(self.body_mass, 20, 300, what="body_mass", unit="kg")
+    people: Annotated[int, Whole(1, 100), "who work at the same time"] = 1
+    hours_per_day: Annotated[float, Quantity("time", above=0, most=16), "of work"] = 4.0
+    body_mass: Annotated[float, Quantity("mass", least=20, most=300), "of one person, for the energy alone"] = 80.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class HaulSettings:
+class HaulSettings(Record):
     """How the barrow is wheeled, loaded and tipped, and where a lorry may tip.
 
-    Speeds are those on level pavement. `shovel_pace` multiplies what the table of materials says that one person
-    loads in an hour. `rest` is rested in each hour. Nothing that is delivered is wheeled before `delivery_day`.
+    Speeds are those on level pavement: 2.5 to 3.5 km/h loaded, 4 to 5 empty. Tipping takes 0.5 to 1 min. The side
+    of a heap of loose soil, compost or chips stands at 30 to 45 degrees. A lorry's width is without mirrors.
     Every value is common practice, without a source, and may be changed.
     """
 
-    loaded_speed: float = 3.0 / 3.6  # m/s; 2.5 to 3.5 km/h
-    empty_speed: float = 4.5 / 3.6  # m/s; 4 to 5 km/h
-    tip_time: float = 0.75 / 60  # h each trip; 0.5 to 1 min
-    bag_time: float = 1.0 / 60  # h; a bag is picked up into the tray, slit and emptied
-    shovel_pace: float = 1.0
-    rest: float = 10 / 60  # h in each hour of work
-    wet: bool = False  # whether the ground is wet
-    off_lawn: bool = False  # whether heaps stay off the grass
-    tip_anywhere: bool = False  # whether a lorry may tip wherever it gets to, beside the drop zones
-    lorry_width: float = 2.5  # m, without mirrors
-    heap_angle: float = 35.0  # degrees of a heap's side to the ground, of loose soil, compost, chips; 30 to 45
-    delivery_day: int = 1  # of the work
-    board_length: float = 2.4  # m, an uncut sheet or plank
-    board_price: float | None = None  # money, each
-
-    def __post_init__(self) -> None:
-        number_within(self.loaded_speed, 0.1, 3, what="loaded_speed", unit="m/s")
-        number_within(self.empty_speed, 0.1, 3, what="empty_speed", unit="m/s")
-        number_within(self.tip_time, 0, 0.5, what="tip_time", unit="h")
-        number_within(self.bag_time, 0, 0.5, what="bag_time", unit="h")
-        number_within(self.shovel_pace, 0.1, 10, what="shovel_pace")
-        number_within(self.rest, 0, 0.75, what="rest", unit="h in each hour")
-        number_within(self.lorry_width, 1, 4, what="lorry_width", unit="m")
-        number_within(self.heap_angle, 10, 60, what="heap_angle", unit="degrees")
-        number_within(self.delivery_day, 1, 365, what="delivery_day")
-        number_within(self.board_length, 0.3, 10, what="board_length", unit="m")
-        if self.board_price is not None:
-            number_within(self.board_price, 0, 1e6, what="board_price")
+    loaded_speed: Annotated[float, SPEED, "with a loaded barrow, on level pavement"] = 3.0 / 3.6
+    empty_speed: Annotated[float, SPEED, "back with the empty barrow"] = 4.5 / 3.6
+    tip_time: Annotated[float, HANDLING, "to tip the barrow, each trip"] = 0.75 / 60
+    bag_time: Annotated[float, HANDLING, "to lift one bag into the barrow, slit and empty it"] = 1.0 / 60
+    shovel_pace: Annotated[
+        float, Quantity("fraction", least=0.1, most=10), "times what data/materials.csv says one person loads"
+    ] = 1.0
+    rest: Annotated[float, Quantity("time", least=0, most=0.75), "in each hour of work"] = 10 / 60
+    wet: Annotated[bool, "true: the ground is wet, and a wheel rolls harder"] = False
+    off_lawn: Annotated[bool, "true: heaps stay off the grass"] = False
+    tip_anywhere: Annotated[bool, "true: a lorry may tip wherever hard ground from the edge takes it"] = False
+    lorry_width: Annotated[float, Quantity("length", least=1, most=4), "of the lorry that delivers"] = 2.5
+    heap_angle: Annotated[float, Quantity("angle", least=10, most=60), "of a heap's side to the ground"] = 35.0
+    delivery_day: Annotated[int, Whole(1, 365), "of the work; what is delivered is not wheeled before"] = 1
+    board_price: Annotated[float | None, Money(most=1e6, each="one board"), "of a board over soft ground"] = None
+    board_length: Annotated[float, Quantity("length", least=0.3, most=10), "of such a board, uncut"] = 2.4
 
 
 @dataclass(frozen=True, kw_only=True)
-class LayerSpec:
+class LayerSpec(Record):
     """One layer of the recipe: a share of the inside depth, or a thickness. [m]
 
     A blended layer names its parts in `mix`, materials with their shares by volume; `material` is then its name.
     """
 
-    material: str
-    fraction: float | None = None
-    thickness: float | None = None
-    mix: tuple[tuple[str, float], ...] = ()
+    exactly_one: ClassVar = ("fraction", "thickness")
+
+    material: Annotated[str, Text(), "of the layer; the name of a blend where mix is given"]
+    fraction: Annotated[float | None, SHARE, "share of the bed's inside depth"] = None
+    thickness: Annotated[float | None, Quantity("length", above=0, most=3), "of the layer, in place of a share"] = (
+        None
+    )
+    mix: Annotated[tuple[tuple[str, float], ...], Mix(), "a blend: its materials with their shares by volume"] = ()
 
     @property
     def parts(self) -> tuple[tuple[str, float], ...]:
@@ -186,33 +172,47 @@ class LayerSpec:
         return tuple((name, share / total) for name, share in self.mix) if self.mix else ((self.material, 1.0),)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Recipe:
-    """What goes in, bottom to top."""
-
-    layers: tuple[LayerSpec, ...]
-    lining: str = "none"
+# common practice of the trade, no source: coarse to three eighths, topsoil to three quarters, then compost, castings
+USUAL_SHARES = {"coarse organic": 0.375, "topsoil": 0.375, "compost": 0.2083, "worm castings": 0.0417}
+USUAL_LAYERS = tuple(LayerSpec(material=name, fraction=share) for name, share in USUAL_SHARES.items())
 
 
 @dataclass(frozen=True, kw_only=True)
-class FillSettings:
+class Recipe(Record):
+    """What goes in, bottom to top; without layers nobody has said, and no fill can be planned."""
+
+    layers: Annotated[
+        tuple[LayerSpec, ...], "bottom to top; coarse organic, topsoil, compost and castings where left out"
+    ] = USUAL_LAYERS
+    lining: Annotated[str, Text(), "sheet on the ground below the fill, such as cardboard, or none"] = "none"
+
+    def _conflicts(self) -> Iterator[str]:
+        total = math.fsum(layer.fraction or 0.0 for layer in self.layers)
+        by_thickness = any(layer.thickness is not None for layer in self.layers)
+        if total > 1 + SHARES_TOLERANCE or (self.layers and not by_thickness and total < 1 - SHARES_TOLERANCE):
+            rule = "must sum to at most 1 beside a thickness" if by_thickness else "must sum to 1"
+            shares = " + ".join(f"{layer.fraction:g}" for layer in self.layers if layer.fraction is not None)
+            yield f"layers: the fractions {shares} sum to {total:g}, {rule}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class FillSettings(Record):
     """What limits a purchase, beside its price.
 
     `storage` is the most that may be bought in all, since it must lie somewhere until it is used. [m3]
     `bag_handling` is what it is worth not to open and empty a bag: counted in the choice, never in the bill. [money]
     """
 
-    storage: float = math.inf
-    bag_handling: float = 0.0
-
-    def __post_init__(self) -> None:
-        if not self.storage > 0:
-            raise ValueError(f"storage is {self.storage:g} m3, must be above 0")
-        number_within(self.bag_handling, 0, 1e6, what="bag_handling")
+    storage: Annotated[float, Quantity("volume", above=0), "most that may be bought in all; no limit if left out"] = (
+        math.inf
+    )
+    bag_handling: Annotated[
+        float, Money(most=1e6, each="one bag"), "what it is worth not to open one bag; counted in the choice alone"
+    ] = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class WaterSettings:
+class WaterSettings(Record):
     """How the beds are watered.
 
     `flow` is that of the open tap through its hose, None where nobody measured it. [m3/h]
@@ -220,40 +220,38 @@ class WaterSettings:
     `efficiency` is the share of it that reaches the roots, 1 by the can. [0 to 1]
     """
 
-    flow: float | None = None
-    weekly: float = 0.0254
-    efficiency: float = 1.0
-
-    def __post_init__(self) -> None:
-        if self.flow is not None:
-            number_within(self.flow, 0, 6, above=True, what="flow", unit="m3/h")
-        number_within(self.weekly, 0, 0.2, above=True, what="weekly", unit="m")
-        number_within(self.efficiency, 0, 1, above=True, what="efficiency")
+    flow: Annotated[
+        float | None, Quantity("rate", above=0, most=6), "of the open tap: time how long it fills a bucket"
+    ] = None
+    weekly: Annotated[
+        float, Quantity("length", above=0, most=0.2), "how deep a week's watering stands over a bed"
+    ] = 0.0254
+    efficiency: Annotated[
+        float, SHARE, "share that reaches the roots: 1 by the can, about 0.85 by drip, 0.7 by sprinkler"
+    ] = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class SoilSettings:
+class SoilSettings(Record):
     """What is known of the ground: total lead by a soil test [mg/kg], and when raw manure was last worked in."""
 
-    lead: float | None = None
-    manure_on: dt.date | None = None
-
-    def __post_init__(self) -> None:
-        if self.lead is not None:
-            number_within(self.lead, 0, 100_000, what="lead", unit="ppm")
+    lead: Annotated[
+        float | None, Quantity("concentration", least=0, most=100_000), "total lead in the ground, by a soil test"
+    ] = None
+    manure_on: Annotated[dt.date | None, "the day on which raw manure was worked into the ground"] = None
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stock:
+class Stock(Record):
     """What is on hand, and at which pile."""
 
-    material: str
-    volume: float  # m3
-    at: str
+    material: Annotated[str, Text(), "name of the material"]
+    volume: Annotated[float, Quantity("volume", above=0, most=1000), "loose, as it lies there"]
+    at: Annotated[str, Text(), "id of the pile at which it lies"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Offer:
+class Offer(Record):
     """What can be bought: by the bag, or loose in steps; `price` is for one of either.
 
     A loose offer with `fetch` is picked up by the gardener: one trip brings that volume at most, and
@@ -261,56 +259,71 @@ class Offer:
     materials with their shares by volume, which sum to 1.
     """
 
-    material: str
-    price: float
-    bag: float | None = None  # m3
-    loose: float | None = None  # m3
-    minimum: float = 0.0  # m3
-    delivery: float = 0.0  # money, each delivery
-    per_delivery: float | None = None  # m3
-    name: str = ""
-    fetch: float | None = None  # m3, one own trip
-    payload: float | None = None  # kg, one own trip
-    mix: tuple[tuple[str, float], ...] = ()
+    exactly_one: ClassVar = ("bag", "loose")
+
+    material: Annotated[str, Text(), "name of the material; of a blend where mix is given"]
+    price: Annotated[float, Money(), "of one bag or one loose step, or by volume, as 40 USD / yd^3"]
+    bag: Annotated[float | None, Quantity("volume", least=0.0005, most=2), "what one bag holds"] = None
+    loose: Annotated[float | None, Quantity("volume", least=0.001, most=100), "sold in steps of this volume"] = None
+    minimum: Annotated[float, Quantity("volume", least=0, most=1000), "least that is sold"] = 0.0
+    delivery: Annotated[float, Money(each="one delivery"), "flat, for each delivery or own trip"] = 0.0
+    per_delivery: Annotated[float | None, Quantity("volume", above=0, most=1000), "most that one delivery brings"] = (
+        None
+    )
+    name: Annotated[str, Text(), "what the offer is called"] = ""
+    fetch: Annotated[float | None, Quantity("volume", above=0, most=100), "most that one own trip brings"] = None
+    payload: Annotated[float | None, Quantity("mass", above=0, most=50_000), "most that one own trip carries"] = None
+    mix: Annotated[tuple[tuple[str, float], ...], Mix(), "a blend: its materials with their shares by volume"] = ()
+
+    @property
+    def size(self) -> float:
+        """What one bag holds, or one loose step. [m3]"""
+        return self.bag if self.bag is not None else self.loose or 0.0
+
+    def _conflicts(self) -> Iterator[str]:
+        key = "loose" if self.bag is None else "bag"
+        for most in ("per_delivery", "fetch"):
+            limit = getattr(self, most)
+            if limit is not None and limit < self.size * (1 - 1e-9):
+                yield f"{most} is {limit:.3g} m3, less than one {key} ({self.size:.3g} m3)"
+        total = math.fsum(share for _, share in self.mix)
+        if self.mix and not math.isclose(total, 1, abs_tol=1e-6):
+            yield f"mix: the shares sum to {total:g}, must sum to 1"
+        if self.payload is not None and self.fetch is None:
+            yield "payload is what one own trip carries; give fetch, the volume of one trip, as well"
 
 
 @dataclass(frozen=True, kw_only=True)
-class PlaceSettings:
-    """What a new bed is like, and how far it keeps from things. [m]"""
+class PlaceSettings(Record):
+    """What a new bed is like, and how far it keeps from things. [m]
 
-    length: float = 2.4384
-    width: float = 1.2192
-    height: float = 0.4572
-    count: int = 3
-    wall_setback: float = 0.6
-    boundary_setback: float = 0.3
-    aisle: float = 0.61
-    barrow_aisle: float = 0.91
-    max_slope: float = 0.15  # rise / run
-    accessible: bool = False  # whether the way around it is for a wheelchair
-    # what a gardener gives up sun for: place/merit/merit.py says in which units, and why these
-    weight_worst: float = 0.5
-    weight_wheeling: float = 0.5
-    weight_water: float = 0.010
-    weight_beyond_hose: float = 0.020
-    weight_door: float = 0.005
-    weight_levelling: float = 0.5
-
-
-def printable(text: str) -> str:
-    r"""Return a name in at most 60 signs that steer no terminal.
-
-    Examples
-    --------
-    >>> printable("north\x1b[2J bed"), len(printable("a" * 100))
-    ('north?[2J bed', 60)
+    The weights are what a gardener gives up sun for: place/merit/merit.py says in which units, and why these.
     """
-    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
-    return shown if len(shown) <= 60 else shown[:57] + "..."
+
+    length: Annotated[float, BED_SIDE, "of a new bed"] = 2.4384
+    width: Annotated[float, BED_SIDE, "of a new bed"] = 1.2192
+    height: Annotated[float, Quantity("length", above=0, most=3), "of a new bed's walls"] = 0.4572
+    count: Annotated[int, Whole(1, 50), "of places to name"] = 3
+    wall_setback: Annotated[float, SETBACK, "kept from buildings"] = 0.6
+    boundary_setback: Annotated[float, SETBACK, "kept from the boundary"] = 0.3
+    aisle: Annotated[float, AISLE, "kept free around a bed, to walk"] = 0.61
+    barrow_aisle: Annotated[float, AISLE, "kept free along one side, for the barrow"] = 0.91
+    max_slope: Annotated[float, SHARE, "rise over run of the ground under a bed"] = 0.15
+    accessible: Annotated[bool, "true: the way around it is for a wheelchair"] = False
+    weight_worst: Annotated[
+        float,
+        Quantity("fraction", least=0, most=1),
+        "how much the darkest cell of a bed counts; the rest is the mean",
+    ] = 0.5
+    weight_wheeling: Annotated[float, WEIGHT, "hours of daily sun that an hour of wheeling, once, is worth"] = 0.5
+    weight_water: Annotated[float, WEIGHT, "hours of daily sun that a metre to the tap is worth"] = 0.010
+    weight_beyond_hose: Annotated[float, WEIGHT, "hours of daily sun that a metre beyond the hose is worth"] = 0.020
+    weight_door: Annotated[float, WEIGHT, "hours of daily sun that a metre to the door is worth"] = 0.005
+    weight_levelling: Annotated[float, WEIGHT, "hours of daily sun that a metre's fall under the bed is worth"] = 0.5
 
 
 @dataclass(frozen=True, kw_only=True)
-class Site:
+class Site(Record):
     """A property with everything on it."""
 
     name: str
@@ -320,8 +333,8 @@ class Site:
     season: Season
     sun: SunSettings
     recipe: Recipe
-    units: System = "metric"
-    currency: str = "USD"
+    units: Annotated[System, "how results are printed; never how they are computed"] = "metric"
+    currency: Annotated[str, CURRENCY, "of all prices: three letters of ISO 4217"] = "USD"
     barrow: Barrow = field(default_factory=Barrow)
     labour: Labour = field(default_factory=Labour)
     haul: HaulSettings = field(default_factory=HaulSettings)
@@ -332,7 +345,7 @@ class Site:
     stock: tuple[Stock, ...] = ()
     offers: tuple[Offer, ...] = ()
     materials: Mapping[str, Material] = field(default_factory=dict)
-    grounds: Mapping[str, Ground] = field(default_factory=dict)
+    rolling_surfaces: Mapping[str, RollingSurface] = field(default_factory=dict)
     crops: Mapping[str, Crop] = field(default_factory=dict)
     buildings: tuple[Building, ...] = ()
     trees: tuple[Tree, ...] = ()
@@ -349,9 +362,6 @@ class Site:
     skyline: Skyline | None = None
     weather: Weather | None = None  # a typical year
     cautions: tuple[Caution, ...] = ()
-
-    def __post_init__(self) -> None:
-        one_of(self.units, ("metric", "imperial"), what="units")
 
     def __repr__(self) -> str:
         """Return its name, how much is drawn, and where it lies."""

@@ -9,36 +9,82 @@ from __future__ import annotations
 import math
 import re
 from functools import cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import pint
 
 System = Literal["metric", "imperial"]
-Dimension = Literal["length", "angle", "mass", "volume", "time", "fraction", "density", "rate", "speed"]
+Dimension = Literal[
+    "length", "angle", "mass", "volume", "time", "fraction", "density", "rate", "speed", "concentration"
+]
 
-#: unit of a plain number, and the unit that the kernels take
-_PLAIN: dict[Dimension, tuple[str, str]] = {
-    "length": ("metre", "metre"),
-    "angle": ("degree", "degree"),
-    "mass": ("kilogram", "kilogram"),
-    "volume": ("litre", "metre ** 3"),
-    "time": ("hour", "hour"),
-    "fraction": ("dimensionless", "dimensionless"),
-    "density": ("kilogram / metre ** 3", "kilogram / metre ** 3"),
-    "rate": ("metre ** 3 / hour", "metre ** 3 / hour"),
-    "speed": ("kilometre / hour", "metre / second"),
-}
-_EXAMPLES: dict[Dimension, str] = {
-    "length": 'a length such as "4 ft", "18 in" or 1.2 (metres)',
-    "angle": 'an angle such as "12 degrees" or 12 (degrees)',
-    "mass": 'a mass such as "90 kg" or 90 (kilograms)',
-    "volume": 'a volume such as "1.5 yd^3", "6 ft^3" or 40 (litres)',
-    "time": 'a time such as "10 min" or 6 (hours)',
-    "fraction": 'a fraction such as 0.3 or "30 %"',
-    "density": 'a density such as "1900 lb/yd^3" or 1200 (kg/m3)',
-    "rate": 'a rate such as "1 yd^3/h" or 0.8 (m3/h)',
-    "speed": 'a speed such as "2 mph", "3 km/h" or 3 (km/h)',
-}
+
+class Measure(NamedTuple):
+    """How quantities of one dimension are written.
+
+    Attributes
+    ----------
+    plain, kernel : str
+        Unit of a plain number, and the unit that the kernels take, as pint reads them.
+    sign : str
+        Of the kernels' unit, in messages.
+    name : str
+        Of a quantity of that dimension, with its article.
+    example : str
+        Ways to write one.
+    plain_means : str
+        What a plain number is, and how to give a unit; said where a plain number is too large.
+    """
+
+    plain: str
+    kernel: str
+    sign: str
+    name: str
+    example: str
+    plain_means: str
+
+
+MEASURES: dict[Dimension, Measure] = {
+    "length": Measure(
+        "metre", "metre", "m", "a length", '"4 ft", "18 in" or 1.2 (metres)',
+        'a plain number is metres; give the unit, as in "18 in"',
+    ),
+    "angle": Measure(
+        "degree", "degree", "degrees", "an angle", '"12 degrees" or 12 (degrees)', "a plain number is degrees"
+    ),
+    "mass": Measure(
+        "kilogram", "kilogram", "kg", "a mass", '"90 kg" or 90 (kilograms)',
+        'a plain number is kilograms; give the unit, as in "90 lb"',
+    ),
+    "volume": Measure(
+        "litre", "metre ** 3", "m3", "a volume", '"1.5 yd^3", "6 ft^3" or 40 (litres)',
+        'a plain number is litres; give the unit, as in "6 ft^3"',
+    ),
+    "time": Measure(
+        "hour", "hour", "h", "a time", '"10 min" or 6 (hours)',
+        'a plain number is hours; give the unit, as in "10 min"',
+    ),
+    "fraction": Measure(
+        "dimensionless", "dimensionless", "", "a fraction", '0.3 or "30 %"',
+        'a share runs from 0 to 1; or write "20 %"',
+    ),
+    "density": Measure(
+        "kilogram / metre ** 3", "kilogram / metre ** 3", "kg/m3", "a density",
+        '"1900 lb/yd^3" or 1200 (kg/m3)', 'a plain number is kg/m3; give the unit, as in "1900 lb/yd^3"',
+    ),
+    "rate": Measure(
+        "metre ** 3 / hour", "metre ** 3 / hour", "m3/h", "a rate", '"1 yd^3/h" or 0.8 (m3/h)',
+        'a plain number is m3/h; give the unit, as in "9 L/min"',
+    ),
+    "speed": Measure(
+        "kilometre / hour", "metre / second", "m/s", "a speed", '"2 mph", "3 km/h" or 3 (km/h)',
+        'a plain number is km/h; give the unit, as in "2 mph"',
+    ),
+    "concentration": Measure(
+        "ppm", "ppm", "ppm", "a concentration", '150 or "150 mg/kg" (ppm by mass), as a soil test prints it',
+        "a plain number is ppm, parts in a million",
+    ),
+}  # fmt: skip
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(.*?)\s*", re.DOTALL)
 _FEET_INCHES = re.compile(
@@ -65,12 +111,13 @@ def si_value(value: object, dimension: Dimension) -> float:
     value : int, float or str
         A plain number (metres, degrees, kilograms, litres, hours), or a number with a unit.
     dimension : str
-        ``length``, ``angle``, ``mass``, ``volume``, ``time``, ``fraction``, ``density``, ``rate`` or ``speed``.
+        ``length``, ``angle``, ``mass``, ``volume``, ``time``, ``fraction``, ``density``, ``rate``, ``speed`` or
+        ``concentration`` (by mass).
 
     Returns
     -------
     float
-        Metres, degrees, kilograms, cubic metres, hours, a pure number, kg/m3, m3/h or m/s.
+        Metres, degrees, kilograms, cubic metres, hours, a pure number, kg/m3, m3/h, m/s or ppm.
 
     Raises
     ------
@@ -90,22 +137,27 @@ def si_value(value: object, dimension: Dimension) -> float:
     >>> si_value("9 kg", "length")
     Traceback (most recent call last):
     ...
-    ValueError: '9 kg' is a mass; it must be a length such as "4 ft", "18 in" or 1.2 (metres)
+    ValueError: '9 kg' is a mass, not a length; give a length such as "4 ft", "18 in" or 1.2 (metres)
     """
+    measure = MEASURES[dimension]
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
-        raise ValueError(f"{_shown(value)} is no quantity; it must be {_EXAMPLES[dimension]}")
+        raise _wrong(value, f"is not {measure.name}", dimension)
     if isinstance(value, int) and abs(value) > 1e300:
-        raise ValueError(f"{_shown(value)} is not finite; it must be {_EXAMPLES[dimension]}")
-    plain, kernel = _PLAIN[dimension]
-    number, unit = (float(value), plain) if not isinstance(value, str) else _split(value, dimension)
+        raise _wrong(value, "is not finite", dimension)
+    number, unit = (float(value), "") if not isinstance(value, str) else _split(value, dimension)
     try:
-        result = float(registry().Quantity(number, unit or plain).to(kernel).magnitude)
+        result = float(registry().Quantity(number, unit or measure.plain).to(measure.kernel).magnitude)
     except pint.DimensionalityError as error:
-        came = _dimension_name(unit)
-        raise ValueError(f"{_shown(value)} is {came}; it must be {_EXAMPLES[dimension]}") from error
+        raise _wrong(value, _not_this(unit, dimension), dimension) from error
     if not math.isfinite(result):
-        raise ValueError(f"{_shown(value)} is not finite; it must be {_EXAMPLES[dimension]}")
+        raise _wrong(value, "is not finite", dimension)
     return result
+
+
+def _wrong(value: object, what: str, dimension: Dimension) -> ValueError:
+    """Return the error of a text or number that is no quantity of a dimension: what it is, and what to give."""
+    measure = MEASURES[dimension]
+    return ValueError(f"{_shown(value)} {what}; give {measure.name} such as {measure.example}")
 
 
 def _split(text: str, dimension: Dimension) -> tuple[float, str]:
@@ -117,7 +169,7 @@ def _split(text: str, dimension: Dimension) -> tuple[float, str]:
         return float(both[1]) * 12 + inches, "inch"
     match = _QUANTITY.fullmatch(text)
     if not match:
-        raise ValueError(f"{_shown(text)} does not start with a number; it must be {_EXAMPLES[dimension]}")
+        raise _wrong(text, "does not start with a number", dimension)
     number = float(match[1])
     if match[4]:
         number = _ratio(text, number, match[4], dimension)
@@ -131,11 +183,9 @@ def _split(text: str, dimension: Dimension) -> tuple[float, str]:
             raise ValueError(unit)
         registry().parse_units(unit)
     except Exception as error:
-        raise ValueError(
-            f"{_shown(text)} has a unit that is not known; it must be {_EXAMPLES[dimension]}",
-        ) from error
+        raise _wrong(text, "has a unit that is not known", dimension) from error
     if (dimension == "fraction" and unit != "percent") or (dimension == "angle" and unit == "percent"):
-        raise ValueError(f"{_shown(text)} is {_dimension_name(unit)}; it must be {_EXAMPLES[dimension]}")
+        raise _wrong(text, _not_this(unit, dimension), dimension)
     return number, unit
 
 
@@ -143,12 +193,13 @@ def _as_pint_reads(unit: str) -> str:
     """Return a unit as the trade writes it (cu yd, ft3, m²) in the registry's spelling."""
     unit = _FEET_OR_INCHES.get(unit, unit).replace("²", "^2").replace("³", "^3").replace("%", "percent")
     unit = re.sub(r"\bcu(?:\.\s*|\s+)", "cubic ", unit)
+    unit = re.sub(r"(?<=[A-Za-z])\.(?=$|[\s*/^])", "", unit)  # "4 ft.": the full stop of an abbreviation
     return re.sub(r"(?<=[A-Za-z])([23])(?![0-9])", r"^\1", unit)
 
 
 def _ratio(text: str, above: float, below: str, dimension: Dimension) -> float:
     if int(below) == 0:
-        raise ValueError(f"{_shown(text)} divides by zero; it must be {_EXAMPLES[dimension]}")
+        raise _wrong(text, "divides by zero", dimension)
     return above / int(below)
 
 
@@ -157,19 +208,70 @@ def _shown(value: object) -> str:
     return shown if len(shown) <= 60 else shown[:57] + "..."
 
 
-def _dimension_name(unit: str) -> str:
-    names = {
-        "[length]": "a length",
-        "[mass] / [length] ** 3": "a density",
-        "[length] / [time]": "a speed",
-        "[mass]": "a mass",
-        "[time]": "a time",
-        "[length] ** 2": "an area",
-        "[length] ** 3": "a volume",
-        "dimensionless": "a pure number or an angle",
-    }
-    dimensions = str(registry().parse_units(unit).dimensionality)
-    return names.get(dimensions, f"of dimension {dimensions}")
+#: a unit of each dimension that people may write by mistake, and its name
+_NAMES = {
+    "metre": "a length", "metre ** 2": "an area", "metre ** 3": "a volume", "kilogram": "a mass", "hour": "a time",
+    "metre / second": "a speed", "kilogram / metre ** 3": "a density", "metre ** 3 / second": "a rate",
+    "watt": "a power", "joule": "an energy", "newton": "a force", "pascal": "a pressure", "kelvin": "a temperature",
+    "kilogram / second": "a mass in a time", "kilogram / metre ** 2": "a mass on an area",
+}  # fmt: skip
+
+
+def _not_this(unit: str, dimension: Dimension) -> str:
+    """Return what a quantity of another dimension is, as in ``is a power, not a length``."""
+    units, wanted = registry(), MEASURES[dimension].name
+    parsed = units.parse_units(unit)
+    if parsed.dimensionless:
+        angle = parsed in {units.degree, units.radian, units.arcminute, units.turn, units.grad}
+        return f"is {'an angle' if angle else 'a pure number'}, not {wanted}"
+    same = (
+        name for other, name in _NAMES.items() if units.parse_units(other).dimensionality == parsed.dimensionality
+    )
+    name = next(same, None)
+    return f"is {name}, not {wanted}" if name else f"is not {wanted}"
+
+
+#: units in which a quantity may be written for people to read back, the first that makes it short is taken
+_WRITTEN: dict[Dimension, tuple[str, ...]] = {
+    "length": ("m", "cm", "mm", "ft", "in"),
+    "angle": ("degrees",),
+    "mass": ("kg", "g"),
+    "volume": ("m^3", "L", "mL"),
+    "time": ("h", "min", "s"),
+    "fraction": ("",),
+    "density": ("kg/m^3",),
+    "rate": ("m^3/h", "L/min"),
+    "speed": ("km/h",),
+    "concentration": ("ppm",),
+}
+
+
+def written(value: float, dimension: Dimension) -> str:
+    """Return a quantity as a person writes it in a site's files, so that it is read back as the same.
+
+    Parameters
+    ----------
+    value : float
+        In the kernels' unit.
+    dimension : str
+        As in `si_value`.
+
+    Examples
+    --------
+    >>> [written(value, "length") for value in (500, 0.04, 2.4384, 0.0254)]
+    ['500 m', '4 cm', '8 ft', '2.54 cm']
+    >>> written(1 / 120, "time"), written(0.085, "volume"), written(3 / 3.6, "speed"), written(0.15, "fraction")
+    ('30 s', '85 L', '3 km/h', '0.15')
+    """
+    shortest: str | None = None
+    for unit in _WRITTEN[dimension]:
+        number = float(f"{value / si_value(f'1 {unit}', dimension):.10g}")
+        text = f"{number:.10g} {unit}".strip()
+        if value == 0 or (abs(number) >= 1 and float(f"{number:.3g}") == number):
+            return text
+        if shortest is None or len(text) < len(shortest):
+            shortest = text
+    return shortest or f"{value:g}"
 
 
 def length_text(metres: float, system: System) -> str:
@@ -260,14 +362,3 @@ def pressure_text(pascals: float, system: System) -> str:
     ('4.8 kPa', '100 lb/ft²')
     """
     return f"{pascals / 1000:.1f} kPa" if system == "metric" else f"{pascals / 47.88026:.0f} lb/ft²"
-
-
-def area_text(square_metres: float, system: System) -> str:
-    """Return an area in square metres or square feet.
-
-    Examples
-    --------
-    >>> area_text(2.97, "metric"), area_text(2.97, "imperial")
-    ('2.97 m²', '32.0 ft²')
-    """
-    return f"{square_metres:.2f} m²" if system == "metric" else f"{square_metres / 0.09290304:.1f} ft²"

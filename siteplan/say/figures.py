@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+from siteplan.land.features import MonthDay
 from siteplan.land.outline import COMPASS
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -72,15 +73,15 @@ def heading_text(degrees: float) -> str:
     return f"{points[near]}–{points[near + 4]} ({degrees:.0f}°)"
 
 
-def day_text(month_day: tuple[int, int]) -> str:
+def day_text(month_day: MonthDay) -> str:
     """Return a day of the year.
 
     Examples
     --------
-    >>> day_text((5, 10))
+    >>> day_text(MonthDay(5, 10))
     '10 May'
     """
-    return f"{month_day[1]} {MONTHS[month_day[0] - 1]}"
+    return f"{month_day.day} {MONTHS[month_day.month - 1]}"
 
 
 def share_text(share: float) -> str:

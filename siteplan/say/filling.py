@@ -14,16 +14,18 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from siteplan.fill.buy import NOBODY
-from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, Supply
+from siteplan.fill.bed_ground import LAP
+from siteplan.fill.buying_programme import ENOUGH, SHORT
+from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply, TopUpYear
 from siteplan.haul.loads.loads import share_out
-from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.say.figures import money_text, plural
-from siteplan.say.phrases import listed
+from siteplan.say.fill_cautions import WHY_LACKING
+from siteplan.say.phrases import listed, said
 from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
 
 #: how a bed is filled, whatever goes in
 HOW = (
@@ -38,6 +40,27 @@ HOW = (
     ),
     "Fill to the brim, for it settles. Measure again after the first rain, and in autumn.",
 )
+
+_CUBIC_FOOT, _CUBIC_YARD = 0.028316846592, 0.764554857984  # m3, by definition
+
+#: what is done first to the ground on which a bed stands
+_GROUND_FIRST = {
+    "paving": "Leave gaps at the foot of the walls for the water to run off.",
+    "lawn": "Mow the grass as short as you can; there is no need to lift the turf.",
+    "soil": "Pull the weeds and loosen the ground with a fork, if no service lies there.",
+    "unknown": "Mow or weed the ground.",
+}
+
+
+def ground_first(plan: Answers, bed: BedFill) -> tuple[str, ...]:
+    """Return what is done to the ground before anything is filled in, in this order."""
+    steps = [_GROUND_FIRST[bed.on]]
+    if bed.barrier:
+        steps.append("Lay a barrier that lets water through and no roots over the whole floor, up the walls too.")
+    if bed.lining_area > 0:
+        lap, lining = length_text(LAP, plan.site.units), plan.site.recipe.lining
+        steps.append(f"Lay {lining} over the whole floor, lapped by {lap}, tape and staples off, and soak it.")
+    return tuple(steps)
 
 
 def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
@@ -75,22 +98,28 @@ def _mark(layer: Layer, layers: list[Layer]) -> float:
 
 
 def comes_text(plan: Answers, layer: Layer) -> str:
-    """Return in how many bags or barrows a layer comes, and from which pile."""
+    """Return in how many bags or barrows a layer comes, and from which pile; or that it is not bought."""
     if plan.fill is None:
         return ""
-    from siteplan.haul.delivery.delivery import bag_volumes  # the haul is loaded for those who fill
+    from siteplan.haul.delivery.packaging import bag_volumes  # the haul is loaded for those who fill
 
     bags = bag_volumes(plan.fill.purchase)
     supplies = [one for one in plan.fill.supplies if (one.bed, one.order) == (layer.bed, layer.order)]
-    return ", ".join(_supply_text(plan, one, bags) for one in supplies)
+    parts = [_supply_text(plan, one, bags) for one in supplies]
+    if math.fsum(one.volume for one in supplies) < layer.volume * (1 - ENOUGH) - SHORT:
+        parts.append("the rest not bought" if parts else "not bought")
+    return ", ".join(parts)
 
 
 def _supply_text(plan: Answers, supply: Supply, bags: dict[str, float]) -> str:
     bag = None if supply.at else bags.get(supply.material)
     if bag is not None:
         return count_text(supply.volume / bag, "bag")
-    barrows = plural(share_out(supply, plan.site.barrow)[0].trips, "barrow")
-    return f"{barrows} from {supply.at}" if supply.at else f"{barrows} delivered"
+    barrows = plural(share_out(supply, plan.site.barrow).trips, "barrow")
+    if supply.at:
+        return f"{barrows} from {supply.at}"
+    lacking = plan.fill is not None and supply.material in plan.fill.lacking
+    return f"{barrows}, still to be found" if lacking else f"{barrows} delivered"
 
 
 def count_text(count: float, word: str) -> str:
@@ -158,47 +187,86 @@ def price_sentences(plan: Answers) -> list[str]:
     if fill is None or not fill.layers:
         return []
     if fill.price is None:
-        said = [f"No total: {_lacks(fill)}."]
+        sentences = [f"No total: {_lacks(plan, fill)}."]
     elif fill.lacking:
-        said = [f"Total {fill.price:,.2f} {currency} for the rest, but {_lacks(fill)}."]
+        sentences = [f"Total {fill.price:,.2f} {currency} for the rest, but {_lacks(plan, fill)}."]
     elif not fill.purchase:
-        said = ["Nothing to buy: all of it is on hand."]
+        sentences = ["Nothing to buy: all of it is on hand."]
     else:
-        said = [f"Total {fill.price:,.2f} {currency}."]
+        sentences = [f"Total {fill.price:,.2f} {currency}."]
     if fill.price is not None and fill.purchase:
-        said += _savings(fill, currency)
-    return said
+        sentences += _savings(fill, currency)
+    return sentences
 
 
-def _lacks(fill: FillPlan) -> str:
+def offer_text(line: PurchaseLine, units: System) -> str:
+    """Return an offer in words; empty where there is none.
+
+    Examples
+    --------
+    >>> yard = PurchaseLine(material="topsoil", kind="loose", count=1, volume=0.76, cost=83, size=0.764554857984)
+    >>> offer_text(yard, "imperial")
+    'loose by 1 yd³, delivered'
+    """
+    if line.kind == "none":
+        return ""
+    size = _size_text(line.size, units)
+    way = {"bag": f"bag of {size}", "loose": f"loose by {size}, delivered", "fetch": f"loose by {size}, fetched"}
+    return f"{line.name}: {way[line.kind]}" if line.name else way[line.kind]
+
+
+def _size_text(volume: float, units: System) -> str:
+    if units == "metric":
+        return f"{volume * 1000:.4g} L" if volume < 0.2 else f"{volume:.4g} m³"
+    if volume < 0.2:
+        return f"{volume / _CUBIC_FOOT:.4g} ft³"
+    return f"{volume / _CUBIC_YARD:.4g} yd³"
+
+
+def why_text(line: PurchaseLine, units: System) -> str:
+    """Return why a material cannot be had; empty where it can."""
+    return "" if line.why is None else said(WHY_LACKING[line.why.code], dict(line.why.figures), units)
+
+
+def but_text(other: Alternative) -> str:
+    """Return what another way lacks; empty where it lacks nothing."""
+    if not other.lacking:
+        return ""
+    names = ", ".join(other.lacking)
+    if other.total_cost is not None:
+        return f"without {names}, which cannot be had"
+    return f"cannot be had this way: {names}" if other.only_this_way else f"cannot be had: {names}"
+
+
+def _lacks(plan: Answers, fill: FillPlan) -> str:
     """Return what is neither on hand nor to be had, by the reason."""
     reasons: dict[str, list[str]] = {}
     for line in fill.purchase:
-        if line.cost is None:
-            reasons.setdefault(line.why, []).append(line.material)
+        if line.why is not None:
+            why = "" if line.why.code == "no-offer" else why_text(line, plan.site.units)
+            reasons.setdefault(why, []).append(line.material)
     return "; ".join(
-        f"nobody offers {listed(names)}" if why == NOBODY else f"{listed(names)}: {why}"
-        for why, names in reasons.items()
+        f"{listed(names)}: {why}" if why else f"nobody offers {listed(names)}" for why, names in reasons.items()
     )
 
 
 def _savings(fill: FillPlan, currency: str) -> list[str]:
     """Return what the plan saves against each alternative, and which of them cannot be."""
     saved = [one for one in fill.alternatives if one.saving is not None and one.saving > 0.005]
-    said = []
+    sentences = []
     if saved:
         against = listed([f"{one.saving or 0.0:,.2f} {currency} against {_against(one)}" for one in saved])
-        said.append(f"Buying it this way saves {against}.")
+        sentences.append(f"Buying it this way saves {against}.")
     for one in fill.alternatives:
         if one.total_cost is None:
-            said.append(f"{_named(one)} {one.why}.")
+            sentences.append(f"{_named(one)} {but_text(one)}.")
         elif one.saving is None:
-            said.append(f"{_named(one)} it would cost {one.total_cost:,.2f} {currency}" + f"{_but(one)}.")
+            sentences.append(f"{_named(one)} it would cost {one.total_cost:,.2f} {currency}" + f"{_but(one)}.")
         elif one.saving < -0.005:
-            said.append(f"{_named(one)} it would cost {-one.saving:,.2f} {currency} less{_but(one)}.")
+            sentences.append(f"{_named(one)} it would cost {-one.saving:,.2f} {currency} less{_but(one)}.")
         elif one.saving <= 0.005:
-            said.append(f"{_named(one)} it would cost the same{_but(one)}.")
-    return said
+            sentences.append(f"{_named(one)} it would cost the same{_but(one)}.")
+    return sentences
 
 
 def _against(one: Alternative) -> str:
@@ -212,25 +280,28 @@ def _named(one: Alternative) -> str:
 
 
 def _but(one: Alternative) -> str:
-    return f" ({one.why})" if one.why else ""
+    return f" ({but_text(one)})" if one.lacking else ""
 
 
 def break_even_sentences(plan: Answers) -> list[str]:
-    """Return, for each material sold both ways, from which volume on the loose is cheaper, beside what is wanted."""
+    """Return, for each material sold both ways, from how many bags on it is cheaper loose, beside what is to buy."""
     fill, units = plan.fill, plan.site.units
     if fill is None:
         return []
-    said = []
+    sentences = []
     for one in fill.break_evens:
-        wanted = sum(supply.volume for supply in fill.supplies if supply.material == one.material and not supply.at)
+        wanted = math.fsum(use.volume for use in fill.supplies if use.material == one.material and not use.at)
         if wanted <= 0:
             continue
-        if math.isfinite(one.volume):
-            above = f"is cheaper loose above {volume_text(one.volume, units)}"
+        bag, here = _size_text(one.bag, units), f"here it takes {plural(math.ceil(wanted / one.bag), 'bag')}"
+        if one.bags is None:
+            how = f"is cheaper by the bag of {bag}, however much it is"
+        elif one.bags == 1:
+            how = "is always cheaper loose than by the bag"
         else:
-            above = "is cheaper by the bag, however much it is"
-        said.append(f"{one.material.capitalize()} {above} (here {volume_text(wanted, units)} to buy).")
-    return said
+            how = f"is cheaper loose from {one.bags:,} bags of {bag} on"
+        sentences.append(f"{one.material.capitalize()} {how} ({here}).")
+    return sentences
 
 
 def top_up_rows(plan: Answers) -> list[dict[str, str]]:
@@ -242,11 +313,18 @@ def top_up_rows(plan: Answers) -> list[dict[str, str]]:
         {
             "year": str(year.year),
             "drop": length_text(max(one.drop for one in fill.top_ups if one.year == year.year), units),
-            "with": ", ".join(f"{volume_text(volume, units)} {name}" for name, volume in year.volumes),
+            "with": "; ".join(_top_up_text(name, volume, year, units) for name, volume in year.volumes),
             "cost": "no offer" if year.cost is None else f"{year.cost:,.2f}",
         }
         for year in fill.top_up_years
     ]
+
+
+def _top_up_text(name: str, volume: float, year: TopUpYear, units: System) -> str:
+    """Return how much of a material tops up the beds, and how much of it is left over from before."""
+    there = dict(year.left_over).get(name, 0.0)
+    said_there = ", left over" if there >= volume - SHORT else f", {volume_text(there, units)} of it left over"
+    return f"{volume_text(volume, units)} {name}" + (said_there if there > SHORT else "")
 
 
 def full_sentence(plan: Answers) -> str:

@@ -1,23 +1,24 @@
-"""How is the hauling said on the terminal and on the work sheet?
+"""How is the hauling said on the terminal, on the map and on the work sheet?
 
-The order of work, what comes by when, the plan beside others, boards and a second barrow, in words.
-It leaves out routes and heaps on the ground: those are in answers.
+What cannot get there, how much work it is, its order, what comes by when, the plan beside others, boards and a second
+barrow, in words. It leaves out what deserves a word of caution: that is in haul_cautions.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from siteplan.haul.results import Delivery, HaulSummary, Heap
+from siteplan.haul.results import BoardsChoice, Delivery, HaulPlan, HaulSummary, Heap, Unreached
 from siteplan.land.units import System, force_text, length_text, volume_text
 from siteplan.say.figures import money_text, plural, time_text
+from siteplan.say.haul_cautions import obstacle_text
+from siteplan.say.phrases import listed
 from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
-    from siteplan.haul.boards import BoardsChoice
+    from siteplan.records import Answers
 
 MINUTES_WORTH_SAYING = 1.0  # that a second barrow must save
 
@@ -53,6 +54,35 @@ def clock_text(minutes: float) -> str:
     return f"{hours}:{rest:02d}"
 
 
+def work_text(haul: HaulPlan) -> str:
+    """Return how much work there is: trips, and hours without and with rests."""
+    rests = f", {time_text(haul.minutes_with_rests)} with rests" if haul.order else ""
+    return f"{plural(haul.trips, 'trip')} with the barrow, {time_text(haul.total_minutes)} without rests{rests}"
+
+
+def unreached_lines(plan: Answers) -> list[str]:
+    """Return what cannot get to its bed and what would open a way; a line for each bed and place."""
+    haul = plan.haul
+    if haul is None:
+        return []
+    ways: dict[tuple[str, str], list[Unreached]] = {}
+    for one in haul.unreached:
+        ways.setdefault((one.from_id, one.bed), []).append(one)
+    return [_unreached_text(plan, those) for those in ways.values()]
+
+
+def _unreached_text(plan: Answers, those: Sequence[Unreached]) -> str:
+    units, first = plan.site.units, those[0]
+    what = listed(tuple(f"{volume_text(one.volume, units)} of {one.material}" for one in those))
+    met = first.obstacle
+    why = obstacle_text(met.kind, plain_text(met.id), met.wider, plan.site.barrow.max_grade, units)
+    if first.delivered:
+        place = f", delivered at {plain_text(first.from_id)},"
+    else:
+        place = f" from {plain_text(first.from_id)}"
+    return f"{what}{place} cannot get to {plain_text(first.bed)}: {why}. It is no part of the work below."
+
+
 def order_rows(plan: Answers) -> list[list[str]]:
     """Return the order of work: run, day, when it begins, bed, material, from, trips, how long."""
     return [
@@ -71,10 +101,13 @@ def order_rows(plan: Answers) -> list[list[str]]:
 
 
 def order_notes(plan: Answers) -> list[str]:
-    """Return what goes with the order of work: what must have come, and what is mixed."""
+    """Return what goes with the order of work: what must have come, which gates are used, and what is mixed."""
     if plan.haul is None:
         return []
-    notes = [_delivery_text(delivery, plan.site.units) for delivery in plan.haul.deliveries]
+    came = plan.fill.bought if plan.fill else {}
+    notes = [_delivery_text(delivery, came, plan.site.units) for delivery in plan.haul.deliveries]
+    gates = dict.fromkeys(gate for run in plan.haul.order for gate in run.gates)
+    notes += [_gate_text(gate, [run.number for run in plan.haul.order if gate in run.gates]) for gate in gates]
     if any(run.mixed for run in plan.haul.order):
         notes.append(
             "* This layer comes from several places, or of several materials: spread each in thin lifts and fork "
@@ -83,9 +116,23 @@ def order_notes(plan: Answers) -> list[str]:
     return notes
 
 
-def _delivery_text(delivery: Delivery, system: System) -> str:
+def _gate_text(gate: str, runs: Sequence[int]) -> str:
+    """Return which runs go through a gate.
+
+    Examples
+    --------
+    >>> _gate_text("side gate", [4, 5, 6]), _gate_text("side gate", [2])
+    ('Runs 4–6 go through side gate.', 'Run 2 goes through side gate.')
+    """
+    who = f"Run {runs[0]} goes" if len(runs) == 1 else f"Runs {numbers_text(runs)} go"
+    return f"{who} through {plain_text(gate)}."
+
+
+def _delivery_text(delivery: Delivery, came: Mapping[str, float], system: System) -> str:
+    """Return by when a material must have come: all that is bought of it, in whole bags and steps."""
+    volume = max(came.get(delivery.material, 0.0), delivery.volume)
     return (
-        f"{volume_text(delivery.volume, system)} of {delivery.material} must have come before run "
+        f"{volume_text(volume, system)} of {delivery.material} must have come before run "
         f"{delivery.before_run} on day {delivery.day}."
     )
 
@@ -96,11 +143,30 @@ def comparison_rows(plan: Answers) -> list[list[str]]:
     return [_comparison_row(row, units) for row in (plan.haul.comparison if plan.haul else ())]
 
 
+def comparison_name(row: HaulSummary) -> str:
+    """Return what sets a row apart.
+
+    Examples
+    --------
+    >>> comparison_name(HaulSummary("widened", "side", 90.0, 12, 100.0, 0.0, 98.0, 900.0, 0))
+    'with gate "side" wide enough'
+    """
+    if row.change == "none":
+        return f'as planned, tipped at "{row.feature}"' if row.feature else "as planned"
+    text = {
+        "tipped": 'tipped at "{}"',
+        "lorry": 'tipped where a lorry gets to on "{}"',
+        "shut": 'with gate "{}" shut',
+        "widened": 'with gate "{}" wide enough',
+    }[row.change]
+    return text.replace("{}", row.feature)
+
+
 def _comparison_row(row: HaulSummary, system: System) -> list[str]:
     time = time_text(row.minutes) if not row.unreached else f"{plural(row.unreached, 'load')} without a way"
     push = force_text(row.peak_force, system) if math.isfinite(row.peak_force) else "—"
     return [
-        row.name,
+        comparison_name(row),
         time,
         str(row.trips),
         length_text(row.walked_m, system),

@@ -6,16 +6,17 @@ It leaves out hours of direct sun: those stand for themselves.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from siteplan.place.crops.crop_light import LIGHT_WANTS, light_suits, light_verdict
+from siteplan.place.crops.crop_light import LIGHT_WANTS, LightWant, Verdict, light_verdict
 from siteplan.say.figures import MONTHS, hours_text, share_text
 from siteplan.sun.light.irradiance import MOL_PER_KWH
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
     from siteplan.sun.light.daily_light import BedLight, Light
 
 #: how the figures come about; in plan.json beside them
@@ -145,6 +146,31 @@ def light_days(*, clouds: bool) -> str:
 def _wants() -> str:
     """Return what each group of crops wants. [mol/m2 a day]"""
     return ", ".join(f"{want.group} {want.least:g} to {want.good:g}" for want in LIGHT_WANTS)
+
+
+def light_suits(light: float, wants: Sequence[LightWant] = LIGHT_WANTS) -> str:
+    """Return for which groups light is enough, in words.
+
+    Parameters
+    ----------
+    light : float
+        Daily light integral. [mol/m2 a day]
+    wants : sequence of LightWant
+        From the least demanding to the most.
+
+    Examples
+    --------
+    >>> light_suits(35)
+    'plenty for leafy greens and herbs and for fruiting crops'
+    >>> light_suits(18)
+    'plenty for leafy greens and herbs, too little for fruiting crops'
+    >>> light_suits(3)
+    'too little for leafy greens and herbs and for fruiting crops'
+    """
+    groups: dict[Verdict, list[str]] = {}
+    for want in wants:
+        groups.setdefault(light_verdict(light, want), []).append(f"for {want.group}")
+    return ", ".join(f"{verdict} {' and '.join(names)}" for verdict, names in groups.items())
 
 
 def guide_sentence(light: BedLight) -> str:

@@ -12,7 +12,6 @@ from typing import Any
 
 from siteplan.land.units import (
     System,
-    area_text,
     force_text,
     length_text,
     mass_text,
@@ -20,20 +19,23 @@ from siteplan.land.units import (
     volume_text,
     water_text,
 )
-from siteplan.say.figures import share_text, time_text
+from siteplan.say.directions import distance_text
+from siteplan.say.figures import hours_text, share_text, time_text
 
 #: a text with gaps, or a function of the figures and the units that returns one
 Phrase = str | Callable[[Mapping[str, Any], System], str]
 
 _IN_UNITS: dict[str, Callable[[float, System], str]] = {
     "length": length_text,
-    "area": area_text,
+    "distance": distance_text,
     "volume": volume_text,
     "mass": mass_text,
     "force": force_text,
     "pressure": pressure_text,
     "water": water_text,
 }
+#: of several names, each with its figure
+_SEVERAL_IN_UNITS = {f"{name}es" if name.endswith("s") else f"{name}s": text for name, text in _IN_UNITS.items()}
 
 
 class _Gaps(string.Formatter):
@@ -43,27 +45,48 @@ class _Gaps(string.Formatter):
     def format_field(self, value: Any, format_spec: str) -> Any:
         if format_spec in _IN_UNITS:
             return _IN_UNITS[format_spec](value, self.units)
-        if format_spec == "share":
-            return share_text(value)
-        if format_spec == "minutes":
-            return time_text(value)
-        if format_spec == "list":
-            return listed(value)
-        return super().format_field(value, format_spec)
+        if format_spec in _SEVERAL_IN_UNITS:
+            figure = _SEVERAL_IN_UNITS[format_spec]
+            return ", ".join(f"{name} ({figure(number, self.units)})" for name, number in value)
+        return _PLAIN[format_spec](value) if format_spec in _PLAIN else super().format_field(value, format_spec)
 
 
 def said(phrase: Phrase, figures: Mapping[str, Any], units: System) -> str:
     """Return a phrase with its gaps filled.
 
+    Parameters
+    ----------
+    phrase : str, or callable of figures and units
+        What a callable returns is a text with gaps as well: names from a site file belong in the gaps, never in it.
+    figures : mapping of str to value
+        In SI units. Behind the colon of a gap stands the quantity (``length``, ``volume``, ``mass`` ...), its plural
+        for pairs of a name and a figure (``lengths``), ``share``, ``minutes``, ``list`` for names, ``sentence`` for
+        a first letter in upper case, or a number's usual format.
+    units : str
+        ``metric`` or ``imperial``.
+
     Examples
     --------
     >>> said("{soil:length} of soil in {beds:list}", {"soil": 0.2, "beds": ("north", "south")}, "metric")
     '20 cm of soil in north and south'
+    >>> said("{wanted:lengths}", {"wanted": (("carrot", 0.3), ("parsnip", 0.45))}, "metric")
+    'carrot (30 cm), parsnip (45 cm)'
     >>> said(lambda figures, units: "{n} trips" if figures["n"] > 1 else "one trip", {"n": 1}, "metric")
     'one trip'
     """
     text = phrase if isinstance(phrase, str) else phrase(figures, units)
     return _Gaps(units).vformat(text, (), figures)
+
+
+def finished(text: str) -> str:
+    """Return a text that has no gaps, though a name in it may hold braces, as a phrase.
+
+    Examples
+    --------
+    >>> said(finished("the bed {{7*7}}"), {}, "metric")
+    'the bed {{7*7}}'
+    """
+    return text.replace("{", "{{").replace("}", "}}")
 
 
 def listed(words: tuple[str, ...] | list[str], *, most: int = 0) -> str:
@@ -77,3 +100,13 @@ def listed(words: tuple[str, ...] | list[str], *, most: int = 0) -> str:
     if most and len(words) > most:
         return f"{', '.join(words[:most])} and {len(words) - most} more"
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else list(words))
+
+
+#: what needs no units
+_PLAIN: dict[str, Callable[[Any], str]] = {
+    "share": share_text,
+    "hours": hours_text,
+    "minutes": time_text,
+    "list": listed,
+    "sentence": lambda text: f"{text[:1].upper()}{text[1:]}",
+}

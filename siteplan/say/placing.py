@@ -1,24 +1,25 @@
-"""How are places, headings, moves and crops said to a person?
+"""How are headings, shifts, crops and the search said to a person?
 
 Short sentences and rows that terminal, map and work sheet share.
-It leaves out the reasons for a place: those come with it.
+It leaves out the reasons for a place: those are in `siteplan.say.place_reasons`.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from siteplan.land.units import System, length_text
 from siteplan.place.crops.crop_fit import CropFit
-from siteplan.place.reasons.words import distance_text
+from siteplan.place.headings.headings import TIE, Headings
+from siteplan.place.headings.shifts import Shifts
+from siteplan.place.search.results import PlaceResult
+from siteplan.say.directions import axis_text, distance_text
 from siteplan.say.figures import MONTHS, time_text
-
-if TYPE_CHECKING:
-    from siteplan.place.headings.headings import Headings
-    from siteplan.place.headings.shifts import Moves
-    from siteplan.place.search.results import PlaceResult
+from siteplan.say.place_limits import limit_text
+from siteplan.say.place_reasons import choice_labels, choice_texts
 
 _ARROWS = {
     "north": "N", "northeast": "NE", "east": "E", "southeast": "SE",
@@ -80,47 +81,120 @@ def crop_sentences(fits: Iterable[CropFit], units: System) -> list[str]:
 
 def proof_sentence(places: PlaceResult) -> str:
     """Return how sure it is that no other choice is better."""
-    if not places.places or not places.tried:
+    if not places.places or not places.computed:
         return ""
-    hours = max(places.gap, 0.0) * places.plenty
-    more = places.search_gap * places.plenty
-    text = f"{places.asked:,} spots looked at, {places.free:,} of them free, {places.tried:,} asked of the exact sun"
+    text = f"{places.scanned:,} spots compared on the maps, {places.free:,} of them free; "
+    text += f"the sun computed exactly for {places.computed:,}"
     if len(places.places) > 1:
-        text += f"; another choice of these spots could bring at most {_hours(hours)} more a day a bed"
-    return f"{text}; one not asked promises at most {_hours(more)} more"
+        gap = _hours(max(places.gap, 0.0) * places.plenty)
+        text += f"; another choice of these could bring at most {gap} more a day a bed"
+    return f"{text}; by estimate none of the others brings more than {_hours(places.search_gap * places.plenty)} more"
 
 
 def _hours(hours: float) -> str:
     return f"{hours:.2f} h" if hours < 0.1 else f"{hours:.1f} h"
 
 
+#: heads of `trade_rows`
+TRADE_HEADS = ("spot", "season h", "worst h", "wheeling", "to the tap", "against the first choice")
+
+
 def trade_rows(places: PlaceResult, units: System) -> list[list[str]]:
-    """Return the choices between sun, work and water: hours, worst cell, wheeling, way to the tap, comparison."""
+    """Return the choices between sun, work and water, a row each for `TRADE_HEADS`."""
     return [
         [
+            label,
             f"{choice.season_sun_h:.1f}",
             f"{choice.worst_cell_sun_h:.1f}",
             time_text(choice.minutes) if math.isfinite(choice.minutes) else "—",
             distance_text(choice.water_m, units) if math.isfinite(choice.water_m) else "—",
-            choice.text,
+            text,
         ]
-        for choice in places.trade_off
+        for choice, label, text in zip(
+            places.trade_off, choice_labels(places), choice_texts(places, units), strict=True
+        )
     ]
 
 
-def unfit_sentence(headings: Headings) -> str:
+def score_text(headings: Headings) -> str:
+    """Return the score of a bed's own heading; a dash where there is no sun to turn to."""
+    return "—" if headings.orientation_score is None else f"{headings.orientation_score:.0f}"
+
+
+def heading_sentence(headings: Headings) -> str:
+    """Return what turning a bed comes to, in hours of the season."""
+    return _turning(headings) + _rows(headings)
+
+
+def _turning(found: Headings) -> str:
+    free, current, best = found.fits, found.current, found.best
+    if not free.any():
+        dark = "; no sun to speak of reaches it either, so that there is no score" if found.sunless else ""
+        return f"no heading fits here, not even its own: the spot itself is at fault{dark}"
+    if found.sunless:
+        return "no sun to speak of reaches it at any heading that fits: turning it cannot help, and there is no score"
+    others = free & (np.arange(len(free)) != current)
+    if not others.any():
+        return "it cannot be turned here: no other heading fits"
+    compared = np.append(found.season_h[others], found.season_h[current])
+    swing = float(np.ptp(compared))
+    lost = float(found.season_h[current] - found.season_h[free].min())
+    if best == current and (swing < 2 * TIE or round(lost, 1) < 2 * TIE):
+        return f"turning it makes no difference here ({swing:.1f} h at most)"
+    if best == current:
+        return f"no heading that fits is better; the worst would cost it {lost:.1f} h a day"
+    gain = float(found.season_h[best] - found.season_h[current])
+    text = f"turned to {found.best_heading:.0f}° ({axis_text(found.best_heading)}) it gets {abs(gain):.1f} h "
+    text += f"{'more' if gain >= 0 else 'less'} sun a day over the season"
+    if (more := float(found.worst_h[best] - found.worst_h[current])) >= TIE:
+        text += f", and {more:.1f} h more in its worst cell"
+    return text
+
+
+def _rows(found: Headings) -> str:
+    """Return what rows the other way would bring; nothing where the bed has no rows."""
+    if found.rows_gain_h is None:
+        return ""
+    other, gain = "across" if found.rows == "along" else "along", found.rows_gain_h
+    if abs(gain) < TIE:
+        return f"; rows {other} would bring no more between them"
+    return f"; rows {other} would bring {abs(gain):.1f} h {'more' if gain > 0 else 'less'} sun between them"
+
+
+def unfit_sentence(headings: Headings, units: System) -> str:
     """Return how many headings do not fit and what is in the way most often; nothing where all do."""
-    reasons = [why for why in headings.obstacle if why is not None]
+    reasons = [limit_text(limit, units) for limit in headings.obstacle if limit is not None]
     if not reasons:
         return ""
     most = max(dict.fromkeys(reasons), key=reasons.count)
     return f"{len(reasons)} of {len(headings.obstacle)} headings do not fit: most often it would {most}"
 
 
-def move_rows(moves: Moves) -> list[tuple[str, str, str]]:
-    """Return each step around a bed: compass letters, gain in hours with its sign, what is in the way."""
-    steps = [move for move in moves.moves if math.isclose(move.distance, moves.moves[0].distance)]
-    return [(_ARROWS[move.direction], gain_text(move.gain_h), move.obstacle or "") for move in steps]
+def shift_sentence(shifts: Shifts, units: System) -> str:
+    """Return what moving a bed comes to."""
+    if (best := shifts.best) is not None:
+        return f"moving it {_step(best.distance, units)} {best.direction} gives {best.gain_h:.1f} h more sun a day"
+    step = _step(shifts.steps[0].distance, units)
+    if all(one.obstacle is not None for one in shifts.steps):
+        return f"it cannot be moved {step} in any direction"
+    return f"moving it {step} brings no more sun in any direction"
+
+
+def _step(distance: float, units: System) -> str:
+    return distance_text(distance, units).replace(".0 ", " ")
+
+
+def shift_rows(shifts: Shifts) -> list[tuple[str, str, bool]]:
+    """Return each step around a bed: compass letters, gain in hours with its sign, whether it fits."""
+    return [(_ARROWS[step.direction], gain_text(step.gain_h), step.obstacle is None) for step in shifts.steps]
+
+
+def shifts_line(shifts: Shifts, units: System) -> str:
+    """Return all steps in a line; one that does not fit stands in brackets."""
+    step = distance_text(shifts.steps[0].distance, units)
+    parts = [f"{point} {gain}" if fits else f"({point} {gain})" for point, gain, fits in shift_rows(shifts)]
+    held = " (in brackets: does not fit)" if any(part.startswith("(") for part in parts) else ""
+    return f"A step of {step}, hours more a day: {', '.join(parts)}{held}"
 
 
 def gain_text(hours: float) -> str:
@@ -133,11 +207,3 @@ def gain_text(hours: float) -> str:
     """
     text = f"{hours:+.1f}"
     return "0.0" if text in {"+0.0", "-0.0"} else text
-
-
-def moves_sentence(moves: Moves, units: System) -> str:
-    """Return all steps in a line; one that does not fit stands in brackets."""
-    step = distance_text(moves.moves[0].distance, units) if moves.moves else ""
-    parts = [f"({point} {gain})" if why else f"{point} {gain}" for point, gain, why in move_rows(moves)]
-    held = " (in brackets: does not fit)" if any(part.startswith("(") for part in parts) else ""
-    return f"A step of {step}, hours more a day: {', '.join(parts)}{held}"

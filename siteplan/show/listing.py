@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, volume_text
 from siteplan.say.figures import money_text
-from siteplan.say.filling import weekly_line
+from siteplan.say.filling import offer_text, weekly_line, why_text
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers
@@ -47,7 +47,7 @@ def purchase_rows(plan: Answers) -> list[dict[str, Any]]:
     return [
         {
             "material": line.material,
-            "offer": line.offer or line.why,
+            "offer": offer_text(line, plan.site.units) or why_text(line, plan.site.units),
             "count": line.count if line.kind != "none" else "—",
             "kind": line.kind,
             "volume": volume_text(line.volume, plan.site.units),

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from siteplan.land.site import printable
 from siteplan.land.units import volume_text
+from siteplan.land.values import printable
 from siteplan.say.figures import heading_text, hours_text, plural, time_text
 from siteplan.say.safe_text import page_text
 

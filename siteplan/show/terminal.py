@@ -14,19 +14,34 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from siteplan.land.cautions import Caution
-from siteplan.land.site import Site, printable
+from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.land.values import printable
+from siteplan.say.cautions import in_words
 from siteplan.say.filling import (
     break_even_sentences,
     fill_rows,
     full_sentence,
     hose_text,
+    offer_text,
     price_sentences,
     top_up_rows,
+    why_text,
 )
-from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows
+from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows, unreached_lines, work_text
 from siteplan.say.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
-from siteplan.say.placing import crop_sentences, moves_sentence, proof_sentence, trade_rows, unfit_sentence
+from siteplan.say.place_reasons import counting_sentence, result_sentences, steady_sentence, why
+from siteplan.say.placing import (
+    TRADE_HEADS,
+    crop_sentences,
+    heading_sentence,
+    proof_sentence,
+    score_text,
+    shift_sentence,
+    shifts_line,
+    trade_rows,
+    unfit_sentence,
+)
 from siteplan.show.charts.clock import LEGEND, clock_lines
 
 if TYPE_CHECKING:
@@ -139,7 +154,7 @@ def _beds(plan: Answers) -> None:
             f"{sun.sun_score:.0f}",
         ]
         if turned is not None:
-            row += [f"{turned.orientation_score:.0f}"]
+            row += [score_text(turned)]
         rows.append(row)
     heads = ["bed", "season", "worst", "May", "Dec", "light", "sun score"]
     if any(report.headings is not None for report in plan.beds):
@@ -148,12 +163,13 @@ def _beds(plan: Answers) -> None:
     _light(plan)
     for report in plan.beds:
         if report.headings is not None:
-            sentences = [part.sentence for part in (report.headings, report.moves) if part is not None]
+            sentences = [heading_sentence(report.headings)]
+            sentences += [shift_sentence(report.shifts, plan.site.units)] if report.shifts is not None else []
             _say(f"{printable(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
-            if unfit := unfit_sentence(report.headings):
+            if unfit := unfit_sentence(report.headings, plan.site.units):
                 _say(f"  {unfit}.", indent="  ")
-            if report.moves is not None:
-                _say(f"  {moves_sentence(report.moves, plan.site.units)}.", indent="  ")
+            if report.shifts is not None:
+                _say(f"  {shifts_line(report.shifts, plan.site.units)}.", indent="  ")
             _crops(report.crops, plan.site.units)
 
 
@@ -197,20 +213,21 @@ def _places(plan: Answers) -> None:
         _table("Where a new bed should go", ["place", "size", "heading", "season h", "worst h"], rows)
     told: tuple[CropFit, ...] = ()
     for place in places.places:
-        _say(f"{place.rank}. " + "; ".join(place.why) + ".", indent="  ")
+        _say(f"{place.rank}. " + "; ".join(why(place, places, system)) + ".", indent="  ")
         if place.crops != told:
             _crops(place.crops, system)
         told = place.crops
-        for caution in place.cautions:
+        for caution in in_words(place.findings, system):
             _say(f"  Mind: {caution.text}", indent="  ")
-    steady = places.sensitivity.sentence if places.sensitivity else ""
-    for sentence in (*places.sentences, steady, proof_sentence(places)):
+    steady = steady_sentence(places.sensitivity, system)
+    for sentence in (*result_sentences(places, system), steady, proof_sentence(places)):
         if sentence:
             _say(sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else "."))
     if len(places.trade_off) > 1:
-        heads = ["season h", "worst h", "wheeling", "to the tap", "against the first choice"]
         rows = trade_rows(places, system)
-        _table("Sun against work and water: spots that no other beats", heads, rows, words=set(heads[4:]))
+        title = "Sun against work and water: spots that no other beats"
+        _table(title, TRADE_HEADS, rows, words={TRADE_HEADS[0], TRADE_HEADS[5]})
+        _say(f"{counting_sentence(places)}.")
 
 
 def _crops(fits: Iterable[CropFit], units: System) -> None:
@@ -243,7 +260,7 @@ def _fill(plan: Answers) -> None:
     bought = [
         [
             line.material,
-            f"{line.count} x {line.offer}" if line.kind != "none" else line.why,
+            f"{line.count} x {offer_text(line, site.units)}" if line.kind != "none" else why_text(line, site.units),
             volume_text(line.volume, site.units),
             "" if line.cost is None else f"{line.cost:,.2f}",
         ]
@@ -295,9 +312,11 @@ def _haul(plan: Answers) -> None:
                 load.from_id,
                 "" if metres is None else length_text(metres, system),
                 str(load.trips),
-                "no way" if load.minutes != load.minutes else f"{load.minutes:.0f}",
+                f"{load.minutes:.0f}",
             ]
         )
+    for line in unreached_lines(plan):
+        _say(line, indent="  ")
     _table("Barrow runs", ["bed", "material", "from", "way", "trips", "minutes"], rows)
     heads = ["run", "day", "at", "bed", "material", "from", "trips", "time"]
     _table("Order of work", heads, order_rows(plan), words={"time"})
@@ -309,9 +328,9 @@ def _haul(plan: Answers) -> None:
         _table("What another spot or gate would change", heads, compared, words={"time"})
     for line in advice_lines(plan):
         _say(line, indent="  ")
-    trips = sum(load.trips for load in haul.loads)
     drop = f"; have deliveries tipped at {printable(haul.drop)}" if haul.drop else ""
-    _say(f"{trips} trips, {haul.total_minutes:.0f} minutes in all{drop}.")
+    if haul.loads:
+        _say(f"{work_text(haul)}{drop}.")
 
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
@@ -339,7 +358,9 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
         numeric = bool(rows) and head not in words and all(_numeric(row[place]) for row in rows)
         table.add_column(head, justify="right" if numeric else "left", overflow="fold")
     for row in rows:
-        table.add_row(*(Text(printable(value)) for value in row))
+        table.add_row(
+            *(Text(printable(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))
+        )
     console = Console(highlight=False)
     console = Console(highlight=False, width=min(console.width, _WIDTH))
     with console.capture() as drawn:

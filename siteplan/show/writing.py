@@ -1,19 +1,21 @@
 """Which files does each question leave behind?
 
-A plan writes all of them, a single question its own; the folder is replaced whole or not at all.
+A plan writes all of them, a single question its own: all or none.
 It leaves out what stands in them: document, tables, map and report say that.
 """
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Callable
+import warnings
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.files.output import write_csv, write_folder, write_geopackage, write_geotiff, write_json
+from siteplan.files.output import write_csv, write_geopackage, write_geotiff, write_json
+from siteplan.files.output_folder import Kept, Written, write_folder
 from siteplan.say.figures import MONTH_NAMES
 from siteplan.show.tables import tables
 from siteplan.show.tables.document import plan_document
@@ -37,7 +39,7 @@ FILES = {
 
 
 def write_plan(plan: Answers, out: Path, *, tiles: bool = False, pdf: bool = False) -> Path:
-    """Write all that a plan writes to a folder, and return the folder.
+    """Write all that a plan writes to a folder, and return the folder; a warning tells what was kept beside it.
 
     Parameters
     ----------
@@ -48,18 +50,20 @@ def write_plan(plan: Answers, out: Path, *, tiles: bool = False, pdf: bool = Fal
     pdf : bool
         Whether the work sheet is written as report.pdf as well; needs the ``pdf`` extra.
     """
-    write_answers(plan, out, command="plan", tiles=tiles, pdf=pdf)
+    written = write_answers(plan, out, command="plan", tiles=tiles, pdf=pdf)
+    if written.kept:
+        warnings.warn(kept_words(written.kept), stacklevel=3)
     return out
 
 
-def write_answers(plan: Answers, out: Path, *, command: str, tiles: bool = False, pdf: bool = False) -> list[Path]:
-    """Write what one command writes and return the files' paths.
+def write_answers(plan: Answers, out: Path, *, command: str, tiles: bool = False, pdf: bool = False) -> Written:
+    """Write what one command writes, all or none.
 
     Parameters
     ----------
     plan : Answers
     out : Path
-        Replaced whole, or left as it was; the answers to other questions stay in it.
+        What a whole plan does not write any more goes; a single question leaves the answers to others there.
     command : str
         One of those in `FILES`.
     tiles : bool
@@ -75,13 +79,24 @@ def write_answers(plan: Answers, out: Path, *, command: str, tiles: bool = False
         names.append("report.pdf")
 
     def write(folder: Path) -> None:
-        if command != "plan" and out.is_dir():
-            shutil.copytree(out, folder, dirs_exist_ok=True)
         for name in names:
             writers[name](folder / name)
 
-    write_folder(out, write)
-    return [out / name for name in names]
+    return replace(write_folder(out, write, whole=command == "plan"), names=tuple(names))
+
+
+def kept_words(kept: Sequence[Kept]) -> str:
+    """Return what is said of files that were kept beside the new ones.
+
+    Examples
+    --------
+    >>> print(kept_words([Kept("sun.csv", "sun (yours, 2026-11-26).csv")]))
+    Not as siteplan wrote it, so it is kept beside the new one: sun.csv as "sun (yours, 2026-11-26).csv".
+    """
+    names = ", ".join(f'{one.name} as "{one.kept_as}"' for one in kept)
+    if len(kept) == 1:
+        return f"Not as siteplan wrote it, so it is kept beside the new one: {names}."
+    return f"Not as siteplan wrote them, so they are kept beside the new ones: {names}."
 
 
 def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]:

@@ -165,12 +165,12 @@ def _inner_point(soil: Polygon) -> tuple[Floats, Floats, NDArray[np.bool_]]:
 def lit_share(site: Site, bed: Bed, engine: SunEngine) -> Floats:
     """Return the share of a bed's soil that is lit, by month and half hour of the clock, shape (12, 48).
 
-    Every step of the path is tested exactly; a translucent crown's shade counts by what it lets through. Entry
-    [5, 24] is the mean of the days of June from 12:00 to 12:30 by the site's clocks.
+    Each step of the path is looked up in its direction's bin, half a degree wide; a translucent crown's shade counts
+    by what it lets through. Entry [5, 24] is the mean of the days of June from 12:00 to 12:30 by the site's clocks.
     """
     cells = soil_cells(site, bed)
     own = (*own_shade(site, bed), *row_prisms(site, bed))
-    light = engine.lit(cells, extra=own, without=(bed.id,)).mean(axis=0)
+    light = engine.mean_light(cells, extra=own, without=(bed.id,))
     path = engine.path
     slot = np.minimum((path.clock * 2).astype(np.int64), 47)
     lit = np.bincount((path.month - 1) * 48 + slot, weights=light * path.hours, minlength=12 * 48).reshape(12, 48)

@@ -6,8 +6,8 @@ It leaves out what the cells are used for.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,6 +65,50 @@ def sun_maps(site: Site, engine: SunEngine, *, progress: Callable[[float], None]
         hours[:, cells.numbers] = np.vstack([lit.month_h, lit.season_h])
     maps = hours.reshape(13, *grid.shape)
     return SunMaps(grid=grid, month_h=maps[:12], season_h=maps[12])
+
+
+def maps_without(
+    maps: SunMaps,
+    site: Site,
+    engine: SunEngine,
+    features: Collection[str],
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> SunMaps:
+    """Return the maps of a site from which some features are gone, swept anew only where they may take sun.
+
+    Parameters
+    ----------
+    maps : SunMaps
+        With the features standing.
+    site, engine
+        Those of `maps`.
+    features : collection of str
+        Their ids.
+    progress : callable, optional
+        Called with the share done, up to 1.
+
+    Returns
+    -------
+    SunMaps
+        A cell keeps its hours where the features could take less than `culling.NEGLIGIBLE` from it. Cells in a bed
+        that is gone stand on the ground.
+    """
+    hours = np.concatenate([maps.month_h, maps.season_h[None]]).reshape(13, -1).copy()
+    gone = frozenset(features)
+    cleared = replace(site, beds=tuple(bed for bed in site.beds if bed.id not in gone))
+    there = replace(engine, prisms=tuple(prism for prism in engine.prisms if prism.owner not in gone))
+    own_cells = np.zeros(hours.shape[1], dtype=np.bool_)
+    for bed in site.beds:
+        if bed.id in gone:
+            own_cells |= maps.grid.inside(bed.outline).ravel()
+    for cells in standing_cells(cleared, maps.grid):
+        anew = own_cells[cells.numbers] | engine.within_reach(cells.points, gone)
+        tell = None if cells.without else progress
+        lit = there.hours(cells.points[anew], extra=cells.extra, without=cells.without, progress=tell)
+        hours[:, cells.numbers[anew]] = np.vstack([lit.month_h, lit.season_h])
+    found = hours.reshape(13, *maps.grid.shape)
+    return SunMaps(grid=maps.grid, month_h=found[:12], season_h=found[12])
 
 
 @dataclass(frozen=True, eq=False)

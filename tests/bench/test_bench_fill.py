@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from siteplan.files.tables import read_materials
-from siteplan.fill.buy import buy
+from siteplan.files.constant_tables import read_materials
 from siteplan.fill.fill_plan import plan_fill
+from siteplan.fill.purchase import buy
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
 from siteplan.land.site import LayerSpec, Offer, Recipe, Stock

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from shapely import Point, box
 
-from siteplan.haul.ground.ground_cost import ground_cost
+from siteplan.haul.ground.cost_field import cost_field
 from siteplan.haul.ground.standing_places import at_pile
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.features import Bed, Pile, Surface
@@ -104,7 +104,7 @@ def test_the_ratio_to_a_grid_path_that_cuts_corners(tiny_yard):
     peer = pytest.importorskip("skimage.graph")
     site = allotment(tiny_yard, side=100, beds=60, piles=1, hilly=False)
     ways = Ways(site, grid=grid_over(site.boundary, 0.25))
-    ground = ground_cost(site, ways.ground.grid)
+    ground = cost_field(site, ways.ground.grid)
     source = ways.source("pile 0", at_pile(ways.ground, site.piles[0]))
     start = time.perf_counter()
     field = peer.MCP_Geometric(np.where(np.isfinite(ground.loaded), ground.loaded, -1) * _cell(ground.grid))
@@ -114,7 +114,7 @@ def test_the_ratio_to_a_grid_path_that_cuts_corners(tiny_yard):
     start = time.perf_counter()
     fresh.prepare()  # once for all fields; the peer has no slopes and no walls to look at
     moves = time.perf_counter() - start
-    fresh.field(source.cells, loaded=True)
+    fresh.least_times(source.cells, loaded=True)
     ours = time.perf_counter() - start - moves
     ratios = []
     for bed in site.beds:

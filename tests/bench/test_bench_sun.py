@@ -161,7 +161,7 @@ def test_exact_rays_against_the_ray_caster():
     prisms, path = opaque(property_of(36)), on(engine_of(()).path, np.linspace(1, 365, 24).round())
     points = np.random.default_rng(3).permutation(cells_of(30.0, 0.25))[:4000] + np.array([0, 0, 1e-3])
     engine = SunEngine(path=path, prisms=prisms, season=np.ones(365, dtype=bool))
-    ours, theirs = engine.lit(points) > 0.5, unhit(mesh_of(prisms), path, points)
+    ours, theirs = engine.exact_light(points) > 0.5, unhit(mesh_of(prisms), path, points)
     most = np.abs(lit_steps(ours, path) - lit_steps(theirs, path)).max()
     sys.stdout.write(
         f"\n{ours.size} rays, {(ours != theirs).sum()} differ; at most {most} steps of a day at a point\n"

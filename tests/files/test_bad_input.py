@@ -84,7 +84,7 @@ BAD = {
     "property in a hole": (holed, ["ground.tif: has no data for the property; fill its holes"]),
     "terrain elsewhere": (elsewhere, ["ground.tif: does not cover the property; take a larger cut"]),
     "terrain in one block": (in_one_block, ["ground.tif: is stored in blocks of 30,000 x 30,000 cells, 3.6 GB"]),
-    "terrain that is a text": (a_text, ["ground.tif: is no GeoTIFF that can be read"]),
+    "terrain that is a text": (a_text, ["ground.tif: cannot be read as a GeoTIFF"]),
     "skyline out of order": (skyline("90,5\n0,2\n180,4\n"), ["hills.csv: line 3: azimuth 0 comes after 90"]),
     "skyline past 360": (skyline("300,2\n365,4\n"), ["hills.csv: line 3: azimuth is 365, must be at least 0"]),
     "skyline of one row": (skyline("90,5\n"), ["hills.csv: has 1 row under its header, must have at least 2"]),
@@ -94,7 +94,7 @@ BAD = {
         ["line 2: elevation is nan degrees", "line 3: elevation is 95 degrees", "line 4: is '180,', must be two"],
     ),
     "weather with half a year": (weather(half_a_year), ["year.epw: has no radiation in 4,380 of 8,760 hours"]),
-    "weather that is a text": (weather(lambda: "warm"), ["year.epw: is no weather file that is known here"]),
+    "weather that is a text": (weather(lambda: "warm"), ["year.epw: is not a weather file of a format that is known here"]),
     "files that are not there": (
         nothing_there,
         [f"site.toml: {key} = '{name}': the file is not there; put it beside site.toml" for key, name in

@@ -41,12 +41,12 @@ def test_a_feature_names_its_unit(tmp_path, wrap):
 @pytest.mark.parametrize(
     ("document", "said"),
     [
-        ("{", "is no GeoJSON"),
+        ("{", "is not GeoJSON"),
         ([1], "must be a GeoJSON polygon"),
         ({"type": "FeatureCollection", "features": []}, "must hold one"),
         (feature({"type": "Point", "coordinates": [0, 0]}), "must be a Polygon"),
-        (feature(None), "no GeoJSON polygon"),
-        (feature({"type": "Polygon", "coordinates": [[[0, 0], ["x", 1]]]}), "no GeoJSON polygon"),
+        (feature(None), "not a GeoJSON polygon"),
+        (feature({"type": "Polygon", "coordinates": [[[0, 0], ["x", 1]]]}), 'the coordinate "x" is no number'),
         (polygon([[0, 0], [2, 2], [2, 0], [0, 2], [0, 0]]), "crosses itself"),
         (polygon([[0, 0], [9, 0], [9, 9], [0, 9], [0, 0]], [[2, 2], [4, 2], [4, 4], [2, 4], [2, 2]]), "has a hole"),
         (polygon([[5.1, 52], [5.1001, 52], [5.1001, 52.0001], [5.1, 52]]), "not in degrees"),

@@ -6,15 +6,15 @@ import tomllib
 
 import pytest
 
-from siteplan.files.findings import Findings
+from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.keys import Keys
 from siteplan.files.site_toml.trade import read_trade
 
 
 def layers(text):
-    findings = Findings()
-    top = Keys(tomllib.loads(text), findings, file="site.toml", where="")
-    return read_trade(top).recipe.layers, [str(fault) for fault in findings.faults]
+    remarks = Remarks()
+    top = Keys(tomllib.loads(text), remarks, file="site.toml", where="")
+    return read_trade(top).recipe.layers, [str(fault) for fault in remarks.faults]
 
 
 def test_a_blended_layer_is_read_and_named_after_its_parts():
@@ -34,3 +34,14 @@ def test_a_blended_layer_is_read_and_named_after_its_parts():
 def test_a_part_that_is_not_known_is_a_fault():
     _, faults = layers("[fill]\nlayers = [{ mix = { topsoil = 0.7, compots = 0.3 }, fraction = 1.0 }]")
     assert any("'compots' is not known; did you mean 'compost'?" in fault for fault in faults)
+
+
+def test_a_blend_that_is_offered_needs_no_name_of_its_own():
+    findings = Remarks()
+    text = '[[offer]]\nmix = { topsoil = 0.6, compost = 0.4 }\nbag = "50 L"\nprice = 6.0'
+    named = (
+        text + '\n[[offer]]\nmaterial = "crumb"\nmix = { topsoil = 0.6, compost = 0.4 }\nbag = "40 L"\nprice = 5.0'
+    )
+    offers = read_trade(Keys(tomllib.loads(named), findings, file="site.toml", where="")).offers
+    assert not findings.faults
+    assert [offer.material for offer in offers] == ["topsoil and compost", "crumb"]

@@ -53,6 +53,16 @@ CAUTIONS = {
         "looks-like-a-slip",
         ["north", "did you mean 'wall_thickness'?"],
     ),
+    "slip in a short word": (  # three letters of four and no others: as like as 6 to 7
+        lambda yard: yard.features["south"]["properties"].update(ned=5),
+        "looks-like-a-slip",
+        ["south", "'ned' is ignored; did you mean 'need'?"],
+    ),
+    "a word of one's own": (  # "hoses" is like "hose_length" as 10 to 16, and as like as that other columns are too
+        lambda yard: yard.features["tap"]["properties"].update(hoses=2),
+        "extra-columns",
+        ["'hoses'"],
+    ),
     "evergreen with leaf dates": (
         lambda yard: yard.features["yew"]["properties"].update(leaf_out="04-01"),
         "evergreen",
@@ -71,6 +81,11 @@ CAUTIONS = {
         ["compost", "plain number is litres"],
     ),
     "barrow of six litres": (lambda yard: yard.change('"85 L"', "6"), "small-unit", ["6 litres"]),
+    "new bed in feet": (
+        lambda yard: setattr(yard, "toml", yard.toml + "[place]\nlength = 8\nwidth = 4\n"),
+        "bed-too-wide",
+        ["8 m x 4 m", "cannot be reached", "A plain number is metres"],
+    ),
     "rename that nothing carries": (
         lambda yard: setattr(yard, "toml", yard.toml + '[rename.keys]\nheight_m = "height"\n'),
         "rename-unused",
@@ -147,15 +162,13 @@ def test_unset_values_count_as_absent(yard):
 
 
 def test_legacy_member_names_another_system(yard):
-    import shapely
+    import shapely.ops
     from pyproj import Transformer
 
     change = Transformer.from_crs("EPSG:4326", "EPSG:32632", always_xy=True)
     for feature in yard.features.values():
         shape = shapely.from_geojson(json.dumps(feature["geometry"]))
-        there = shapely.transform(
-            shape, lambda p: __import__("numpy").column_stack(change.transform(p[:, 0], p[:, 1]))
-        )
+        there = shapely.ops.transform(change.transform, shape)
         feature["geometry"] = json.loads(shapely.to_geojson(there))
     yard.write()
     path = yard.folder / "features.geojson"

@@ -160,3 +160,12 @@ def test_a_raster_larger_than_memory_is_read_in_parts(yard):
     assert done.returncode == 0, done.stderr
     words = " ".join(done.stdout.split())
     assert "ground.tif has 3,600 million cells and is not read whole" in words
+
+
+@pytest.mark.parametrize("most", [50, 100])
+def test_a_ring_has_as_many_cells_to_a_side_as_it_may(ground, monkeypatch, most):
+    # where a hundredth of the distance would be finer, the cells are the ring's side divided by the most there may be
+    monkeypatch.setattr(far_ground, "MOST_CELLS", most)
+    ring = read_site(ground(lambda east, _: 100 + 0 * east, margin=1000, cell=2.0)).terrain.beyond[0]
+    assert max(ring.grid.rows, ring.grid.columns) == most  # all of it lies on the raster
+    assert ring.grid.cell == pytest.approx(-2 * ring.grid.west / most, rel=1e-3)  # about the frame's middle

@@ -165,7 +165,7 @@ def test_files_that_are_no_geopackage(yard):
     yard.write_features = False
     assert "yard.gpkg: is not there" in yard.faults()[0]
     (yard.folder / "yard.gpkg").write_bytes(b"not a database")
-    assert "is no GeoPackage that can be read" in yard.faults()[0]
+    assert "cannot be read as a GeoPackage" in yard.faults()[0]
 
 
 @pytest.mark.parametrize(
@@ -271,6 +271,22 @@ def test_property_on_both_sides_of_the_date_line(yard):
     assert abs(site.frame.longitude) == pytest.approx(180)
 
 
+def test_how_wide_a_shape_in_degrees_is(yard):
+    # Near the pole of cold, 60 N, a degree of longitude is half of one on the equator: 1/2 of 111.2 km (the meridian's
+    # 40,007 km by 360 are 111.1). A bed with one corner 2 degrees off is 111 km across.
+    from siteplan.land.frame import LocalFrame
+
+    helsinki = LocalFrame(longitude=25.0, latitude=60.0)
+    for feature_id, (shape, _) in DRAWN.items():
+        yard.features[feature_id]["geometry"] = json.loads(shapely.to_geojson(helsinki.to_lonlat(shape)))
+    west, south = 25.0, 60.0
+    corners = [[west, south], [west + 2.0, south], [west + 2.0, south + 1e-5], [west, south + 1e-5], [west, south]]
+    yard.features["south"]["geometry"] = {"type": "Polygon", "coordinates": [corners]}
+    yard.change("Europe/Rome", "Europe/Helsinki")
+    (line,) = [line for line in yard.faults() if "km across" in line]
+    assert "is 111 km across, must be at most 50 km; one of its coordinates is wrong" in line
+
+
 def test_plan_without_an_origin_is_one_fault(yard):
     for feature_id, (shape, _) in DRAWN.items():
         yard.features[feature_id]["geometry"] = json.loads(shapely.to_geojson(shape))
@@ -310,6 +326,7 @@ def test_geopackage_as_desktop_programs_write_it(yard, expected):
 @pytest.mark.parametrize(
     ("latitude", "longitude", "timezone", "words"),
     [
+        (39.74, 90.5, "America/Chicago", "has longitude lost its sign? West is negative"),  # 90.5 is no latitude
         (39.74, 105.18, "America/Denver", "has longitude lost its sign? West is negative"),
         (43.5, 172.6, "Pacific/Auckland", "has latitude lost its sign? South is negative"),
         (-105.18 / 2, 39.74, "America/Denver", None),
@@ -333,3 +350,28 @@ def test_time_zone_of_another_clock_gets_a_word(yard):
     assert yard.cautions() == {}
     yard.change("Europe/Paris", "America/Denver")
     assert list(yard.cautions()) == ["timezone-elsewhere"]
+
+
+@pytest.mark.parametrize(
+    ("name", "may"),
+    [("house", True), ("yew", True), ("wall", True), ("lawn", True), ("kerb", True), ("gas", True),
+     ("box", True), ("fence", True), ("lot", False), ("south", False), ("gate", False)],
+)  # fmt: skip
+def test_who_may_have_several_parts(yard, name, may):
+    # what may stand in several pieces under one name; a bed, a gate and the boundary are one piece each
+    shape = DRAWN[name][0]
+    parts = [shapely.affinity.scale(shape, 0.3, 0.3, origin=end) for end in (shape.bounds[:2], shape.bounds[2:])]
+    if name == "gate":
+        parts = [shapely.LineString([(x, -8), (x + 1, -8)]) for x in (2.5, 6)]
+    yard.draw(name, shapely.union_all(parts))
+    lines = [line for line in yard.faults() if "has 2 parts, must be in one piece" in line]
+    assert bool(lines) is not may
+
+
+def test_room_in_inches_is_taken_as_it_is(yard):
+    # by definition of the inch; all of these are usual in small gardens
+    room = {"aisle": 18, "barrow_aisle": 30, "wall_setback": 6, "boundary_setback": 12, "width": 30, "length": 48}
+    yard.toml += "[place]\n" + "".join(f'{key} = "{inches} in"\n' for key, inches in room.items())
+    place = check_site(yard.write()).site.place
+    for key, inches in room.items():
+        assert getattr(place, key) == pytest.approx(inches * 0.0254, rel=1e-12), key

@@ -12,7 +12,7 @@ import pytest
 from shapely import Point, box
 
 from siteplan import InputError, demo_site, plan_site, site_from_frames
-from siteplan.files.tables import data_folder
+from siteplan.files.constant_tables import data_folder
 from siteplan.land.features import MonthDay
 from siteplan.land.site import Barrow, Season, SunSettings
 

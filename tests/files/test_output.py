@@ -1,134 +1,22 @@
-"""Is an output folder replaced whole or not at all, and does each file hold what was put in?"""
+"""Does each file hold what was put in?"""
 
 from __future__ import annotations
 
+import errno
 import json
+import time
 
 import geopandas
 import numpy as np
 import pandas as pd
+import pyogrio
 import pytest
 import rasterio
 from shapely import Point, box
 
-from siteplan.files.output import write_csv, write_folder, write_geopackage, write_geotiff, write_json
-from siteplan.land.errors import InputError
+from siteplan.files.output import write_csv, write_geopackage, write_geotiff, write_json
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Grid
-
-
-def write(text):
-    return lambda folder: (folder / "plan.json").write_text(text)
-
-
-def names(folder):
-    return sorted(path.name for path in folder.iterdir())
-
-
-def test_new_folder_and_its_replacement(tmp_path):
-    out = tmp_path / "deep" / "plan"
-    assert write_folder(out, write("1")) == out
-    assert (out / "plan.json").read_text() == "1"
-    (out / "old.csv").write_text("stays behind")
-    write_folder(out, write("2"))
-    assert (out / "plan.json").read_text() == "2"
-    assert names(out) == [".siteplan", "plan.json"]
-    assert names(out.parent) == ["plan"]  # nothing is left beside it
-
-
-def test_failing_writer_leaves_the_old_folder_alone(tmp_path):
-    out = tmp_path / "plan"
-    write_folder(out, write("1"))
-
-    def fail(folder):
-        (folder / "half.csv").write_text("half")
-        raise RuntimeError("disk on fire")
-
-    with pytest.raises(RuntimeError, match="disk on fire"):
-        write_folder(out, fail)
-    assert (out / "plan.json").read_text() == "1"
-    assert names(tmp_path) == ["plan"]
-
-
-def test_failing_writer_makes_no_folder(tmp_path):
-    def fail(folder):
-        raise KeyboardInterrupt
-
-    with pytest.raises(KeyboardInterrupt):
-        write_folder(tmp_path / "plan", fail)
-    assert names(tmp_path) == []
-
-
-def test_failing_swap_brings_the_old_folder_back(tmp_path, monkeypatch):
-    from pathlib import Path
-
-    out = tmp_path / "plan"
-    write_folder(out, write("1"))
-    rename = Path.rename
-
-    def stubborn(self, target):
-        if (self / "plan.json").read_text() == "2":
-            raise PermissionError("no")
-        return rename(self, target)
-
-    monkeypatch.setattr(Path, "rename", stubborn)
-    with pytest.raises(PermissionError):
-        write_folder(out, write("2"))
-    assert (out / "plan.json").read_text() == "1"
-    assert names(tmp_path) == ["plan"]
-
-
-def test_empty_folder_and_output_of_one_command_are_replaced(tmp_path):
-    out = tmp_path / "plan"
-    out.mkdir()
-    write_folder(out, lambda folder: (folder / "sun.csv").write_text("x"))  # no plan.json, but the mark
-    write_folder(out, write("2"))
-    assert names(out) == [".siteplan", "plan.json"]
-
-
-@pytest.mark.parametrize(
-    ("file", "words"),
-    [("thesis.doc", "holds files that are not siteplan's"), ("site.toml", "is a site's folder")],
-)
-def test_strangers_are_refused_before_any_work(tmp_path, file, words):
-    out = tmp_path / "plan"
-    out.mkdir()
-    (out / file).write_text("mine")
-    with pytest.raises(InputError, match=words):
-        write_folder(out, lambda _: pytest.fail("worked for nothing"))
-    assert names(out) == [file]
-    assert names(tmp_path) == ["plan"]
-
-
-def test_site_folder_is_refused_even_with_a_plan_in_it(tmp_path):
-    (tmp_path / "site.toml").write_text("")
-    (tmp_path / "plan.json").write_text("")
-    with pytest.raises(InputError, match="is a site's folder"):
-        write_folder(tmp_path, write("1"))
-
-
-def test_file_in_the_way(tmp_path):
-    (tmp_path / "plan").write_text("mine")
-    with pytest.raises(InputError, match="is a file"):
-        write_folder(tmp_path / "plan", write("1"))
-    with pytest.raises(InputError, match="cannot be written"):
-        write_folder(tmp_path / "plan" / "deeper", write("1"))
-
-
-def test_link_is_followed_and_stays(tmp_path):
-    real = tmp_path / "real"
-    write_folder(real, write("1"))
-    link = tmp_path / "link"
-    link.symlink_to(real)
-    write_folder(link, write("2"))
-    assert link.is_symlink()
-    assert (real / "plan.json").read_text() == "2"
-
-
-def test_folder_may_be_read_as_others_are(tmp_path):
-    (tmp_path / "plain").mkdir()
-    out = write_folder(tmp_path / "plan", write("1"))
-    assert out.stat().st_mode == (tmp_path / "plain").stat().st_mode
 
 
 def test_json_has_null_for_no_number_and_keeps_letters(tmp_path):
@@ -184,3 +72,33 @@ def test_geopackage_holds_all_layers_even_empty_ones(tmp_path):
     assert back["id"].tolist() == ["a", "<b>"]
     assert back.geometry.tolist() == beds.geometry.tolist()
     assert len(geopandas.read_file(path, layer="places")) == 0
+
+
+def test_equal_layers_give_equal_bytes_at_another_time(tmp_path, monkeypatch):
+    crs = LocalFrame(longitude=8.0, latitude=45.0).crs
+    layers = {"beds": geopandas.GeoDataFrame({"id": ["a"]}, geometry=[box(0, 0, 1, 2)], crs=crs)}
+    write_geopackage(tmp_path / "first.gpkg", layers)
+    time.sleep(0.01)  # GDAL writes thousandths of a second
+    write_geopackage(tmp_path / "second.gpkg", layers)
+    assert (tmp_path / "first.gpkg").read_bytes() == (tmp_path / "second.gpkg").read_bytes()
+    assert pyogrio.get_gdal_config_option("OGR_CURRENT_DATE") is None  # others' layers keep their dates
+
+
+@pytest.mark.parametrize("room", [20, 60, 90])  # KiB: not even the tables, not the layer, not the last rows
+def test_a_full_disk_is_told_by_every_format(small_disk, room):
+    folder = small_disk(room)
+    grid = Grid(west=0, north=0, cell=0.5, rows=60, columns=60)
+    crs = LocalFrame(longitude=8.0, latitude=45.0).crs
+    noise = np.random.default_rng(1).random((12, 60, 60))
+    points = geopandas.GeoDataFrame({"id": ["x" * 500] * 400}, geometry=[Point(n, n) for n in range(400)], crs=crs)
+    for writer in (
+        lambda: write_geotiff(folder / "a.tif", noise, grid, crs, [""] * 12),
+        lambda: write_geopackage(folder / "a.gpkg", {"beds": points}),
+        lambda: write_json(folder / "a.json", {"hours": noise}),
+        lambda: write_csv(folder / "a.csv", pd.DataFrame({"hours": noise.ravel()})),
+    ):
+        with pytest.raises(OSError, match="No space left") as told:
+            writer()
+        assert told.value.errno == errno.ENOSPC
+        for path in folder.iterdir():
+            path.unlink()

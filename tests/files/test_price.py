@@ -6,7 +6,7 @@ import tomllib
 
 import pytest
 
-from siteplan.files.findings import Findings
+from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.keys import Keys
 from siteplan.files.site_toml.trade import read_trade
 
@@ -14,11 +14,11 @@ YARD = 0.764554857984  # m3, by definition
 
 
 def offer(lines, currency="USD"):
-    findings = Findings()
+    remarks = Remarks()
     text = f'currency = "{currency}"\n[[offer]]\nmaterial = "topsoil"\n{lines}'
-    top = Keys(tomllib.loads(text), findings, file="site.toml", where="")
+    top = Keys(tomllib.loads(text), remarks, file="site.toml", where="")
     offers = read_trade(top).offers
-    return (offers[0] if offers else None), " ".join(str(fault) for fault in findings.faults)
+    return (offers[0] if offers else None), " ".join(str(fault) for fault in remarks.faults)
 
 
 def test_the_same_offer_in_three_ways():
@@ -43,8 +43,8 @@ def test_delivery_may_name_the_currency():
 @pytest.mark.parametrize(
     ("lines", "text"),
     [
-        ('price = "40 EUR / yd^3"', "in EUR, but the site reckons in USD"),
-        ('price = "40 USD / kg"', "it must be a volume"),
+        ('price = "40 EUR / yd^3"', "in EUR, but the site's currency is USD"),
+        ('price = "40 USD / kg"', "is a mass, not a volume"),
         ('price = "40 USD / smoot^3"', "unit that is not known"),
         ('price = "cheap"', "must be a plain number such as 5.50"),
         ('price = "-4 USD"', "must be a plain number such as 5.50"),

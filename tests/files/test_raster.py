@@ -121,7 +121,7 @@ def test_what_is_no_geotiff_is_refused(yard, text):
     plane(yard)
     (yard.write() / "ground.tif").write_text(text)
     (fault,) = faults_of(yard.folder)
-    assert fault.startswith("ground.tif: is no GeoTIFF that can be read")
+    assert fault.startswith("ground.tif: cannot be read as a GeoTIFF")
     assert fault.endswith("export it as one")
 
 

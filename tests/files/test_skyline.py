@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from siteplan.files.findings import Findings
 from siteplan.files.ground.skyline import read_skyline
+from siteplan.files.remarks import Remarks
 
 GOOD = "azimuth_deg,elevation_deg\n0,2\n90,10.5\n180,0\n270,4\n"
 
@@ -13,8 +13,8 @@ GOOD = "azimuth_deg,elevation_deg\n0,2\n90,10.5\n180,0\n270,4\n"
 def read(tmp_path, text):
     path = tmp_path / "skyline.csv"
     path.write_text(text, encoding="utf-8")
-    findings = Findings()
-    return read_skyline(path, findings), [str(fault) for fault in findings.faults]
+    remarks = Remarks()
+    return read_skyline(path, remarks), [str(fault) for fault in remarks.faults]
 
 
 def test_good_skyline(tmp_path):
@@ -72,9 +72,9 @@ def test_all_faults_of_a_skyline_come_at_once(tmp_path):
 def test_horizon_without_rows_is_said(tmp_path):
     path = tmp_path / "skyline.csv"
     path.write_text("azimuth_deg,elevation_deg\n150,8\n180,9\n200,7\n")
-    findings = Findings()
-    assert read_skyline(path, findings) is not None
-    (caution,) = findings.cautions
+    remarks = Remarks()
+    assert read_skyline(path, remarks) is not None
+    (caution,) = remarks.cautions
     assert caution.code == "skyline-gap"
     assert "has no row from 200 to 150 degrees" in caution.text
 

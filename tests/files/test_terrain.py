@@ -114,7 +114,7 @@ def test_property_too_wide_for_its_cells_is_read_in_coarser_ones(yard, monkeypat
     values, corner = plane(yard)
     folder = yard.write()
     write_raster(folder / "ground.tif", values, **corner)
-    monkeypatch.setattr("siteplan.files.ground.terrain.MOST_CELLS", 20)
+    monkeypatch.setattr("siteplan.files.ground.terrain_file.MOST_CELLS", 20)
     site = read_site(folder)
     assert max(site.terrain.grid.shape) <= 20
     (caution,) = site.cautions
@@ -146,10 +146,10 @@ def test_faults_of_a_raster(yard):
     write_raster(path, np.full((*values.shape, 3), 120), **corner, dtype="uint8")
     assert "which is a picture; it must be elevations" in fault_of(folder)
     path.write_bytes(b"II*\x00 but nothing else")
-    assert "is no GeoTIFF that can be read" in fault_of(folder)
+    assert "cannot be read as a GeoTIFF" in fault_of(folder)
     path.unlink()
     write_raster(path, values, **corner, crs='LOCAL_CS["somewhere",UNIT["metre",1]]')
-    assert "has 'somewhere', a system of no place" in fault_of(folder)
+    assert "has the coordinate system 'somewhere', which is of no place on earth" in fault_of(folder)
 
 
 def test_real_terrain_in_another_country(shared, yard):
@@ -160,7 +160,7 @@ def test_real_terrain_in_another_country(shared, yard):
         longitude, latitude = Transformer.from_crs(raster.crs, "EPSG:4326", always_xy=True).transform(x, y)
         window = raster.read(1)
         rows, columns = zip(*[raster.index(x + dx, y + dy) for dx, dy in ((0, 0), (10, 5), (-10, -5))], strict=True)
-        direct = window[list(rows), list(columns)]
+        direct = window[np.ravel(rows), np.ravel(columns)]
     north, south = LocalFrame(longitude=8.0, latitude=45.0), LocalFrame(longitude=longitude, latitude=latitude)
     for feature in yard.features.values():
         shape = shapely.from_geojson(json.dumps(feature["geometry"]))

@@ -11,10 +11,10 @@ import pvlib
 import pytest
 from pvlib.solarposition import declination_spencer71, equation_of_time_spencer71
 
-from siteplan.files.findings import Findings
 from siteplan.files.reader import read_site
+from siteplan.files.remarks import Remarks
 from siteplan.files.weather.typical_year import best_move, sine_of_height
-from siteplan.files.weather.weather import clear_air, read_weather
+from siteplan.files.weather.weather_file import clear_air, read_weather
 from siteplan.land.frame import LocalFrame
 from siteplan.land.weather import Air, Weather
 
@@ -64,10 +64,10 @@ def read(tmp_path):
     def look(text, name="weather.epw", *, latitude=LATITUDE, longitude=LONGITUDE):
         path = tmp_path / name
         path.write_bytes(text if isinstance(text, bytes) else text.encode())
-        findings = Findings()
-        weather = read_weather(path, LocalFrame(longitude=longitude, latitude=latitude), findings)
-        assert (weather is None) == bool(findings.faults)
-        return weather, [str(fault) for fault in findings.faults], {one.code: one.text for one in findings.cautions}
+        remarks = Remarks()
+        weather = read_weather(path, LocalFrame(longitude=longitude, latitude=latitude), remarks)
+        assert (weather is None) == bool(remarks.faults)
+        return weather, [str(fault) for fault in remarks.faults], {one.code: one.text for one in remarks.cautions}
 
     return look
 
@@ -269,9 +269,9 @@ def test_a_common_year_and_a_day_of_the_next_is_a_fault(read):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "no weather file that is known here"),
-        ("date,ghi\n1,2\n", "no weather file that is known here"),
-        (b"\x00\xff\xfe\x80" * 100, "no weather file that is known here"),
+        ("", "not a weather file of a format that is known here"),
+        ("date,ghi\n1,2\n", "not a weather file of a format that is known here"),
+        (b"\x00\xff\xfe\x80" * 100, "not a weather file of a format that is known here"),
         ("LOCATION\n", "has no 'altitude' in it"),
         ("LOCATION,a,b,c,d,0,north,8,1,250\n", "cannot be read as a weather file"),
         ("[]", "has no"),
@@ -290,7 +290,7 @@ def test_what_is_no_weather_file_is_a_fault(read, text, words):
 
 def test_a_place_that_is_nowhere_is_a_fault(read):
     _, faults, _ = read(epw(latitude=145.0))
-    assert "nowhere on the earth" in faults[0]
+    assert "not on the earth" in faults[0]
 
 
 def test_a_name_in_another_encoding_does_not_matter(read):
@@ -306,7 +306,9 @@ def test_a_site_carries_its_weather(yard):
     assert site.weather.file == "weather.epw"
     assert site.weather.total.sum() > 0
     (yard.folder / "weather.epw").write_text("nothing", encoding="utf-8")
-    assert any("weather.epw: is no weather file that is known here" in fault for fault in yard.faults())
+    assert any(
+        "weather.epw: is not a weather file of a format that is known here" in fault for fault in yard.faults()
+    )
 
 
 def test_a_site_says_what_is_odd_about_its_weather(yard):

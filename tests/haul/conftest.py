@@ -14,5 +14,5 @@ from siteplan.land.site import Barrow, Labour, Site
 def bare_yard(tiny_yard) -> Site:
     return dataclasses.replace(
         tiny_yard, boundary=box(-6, -5, 6, 5), buildings=(), trees=(), fences=(), gates=(), surfaces=(), taps=(),
-        piles=(), beds=(), stock=(), barrow=Barrow(), labour=Labour(people=1, hours_per_day=4), grounds={},
+        piles=(), beds=(), stock=(), barrow=Barrow(), labour=Labour(people=1, hours_per_day=4), rolling_surfaces={},
     )  # fmt: skip

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.haul.loads.crew import crew_choice
+from siteplan.haul.loads.loads import crew_choice
 from siteplan.haul.results import Load
 
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from shapely import LineString, Point
 
 from siteplan.haul.ground.barriers import barrow_reach
-from siteplan.haul.ground.ground_cost import ground_cost
-from siteplan.haul.routes.route import Router
+from siteplan.haul.ground.cost_field import cost_field
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Building, Fence, Gate
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
@@ -34,9 +34,9 @@ def yard_with(yard, found, **options):
 
 def times(site):
     """Return router, field and its times from the yard's south-west corner."""
-    ground = ground_cost(site, grid_over(site.boundary, CELL))
+    ground = cost_field(site, grid_over(site.boundary, CELL))
     router = Router(ground)
-    field = router.field(np.array([ground.grid.cell_of(-5.5, -4.5)]), loaded=True)
+    field = router.least_times(np.array([ground.grid.cell_of(-5.5, -4.5)]), loaded=True)
     return router, field, field.seconds
 
 
@@ -88,11 +88,11 @@ def test_nothing_is_touched_in_a_gate(bare_yard, heading, width, x, y):
         gates=(Gate(id="gate", place=Point(x, y), line=gap, width=width),),
     )
     grid = grid_over(site.boundary, 0.1)
-    ground = ground_cost(site, grid)
+    ground = cost_field(site, grid)
     across = np.array([along[1], -along[0]])
     start, end = (grid.cell_of(*(np.array([x, y]) + side * across + 0.8 * along)) for side in (2.5, -2.5))
     router = Router(ground)
-    route, taken = router.way(router.field(np.array([start]), loaded=True), end)
+    route, taken = router.way(router.least_times(np.array([start]), loaded=True), end)
     assert np.isfinite(taken)
     posts = line.difference(gap.buffer(1e-6)).buffer(0.02)
     assert route.distance(posts) >= site.barrow.width / 2

@@ -65,7 +65,7 @@ def test_a_heap_lies_no_farther_from_the_lorry_than_it_tips_and_not_over_a_fence
     assert zone.id == "drive"
     assert zone.shape.bounds[2] <= 2.0
     assert zone.shape.bounds[3] == pytest.approx(1.0 + TAILGATE, abs=0.01)  # a round of many corners
-    assert "2.50 m wide" in zone.cautions[0].text
+    assert dict(zone.findings[0].figures)["width"] == 2.5
 
 
 def test_drop_zones_go_first_and_alone_unless_asked(bare_yard):
@@ -93,3 +93,10 @@ def test_a_lorry_passes_a_wide_gate_in_a_thick_wall(bare_yard):
     beyond = Point(0, 3)
     assert lorry_ground(dataclasses.replace(site, gates=(gate,))).covers(beyond)
     assert not lorry_ground(site).intersects(beyond)
+
+
+def test_a_drive_that_ends_a_hand_before_the_edge_is_reached(bare_yard):
+    # as drawn by hand: 0.3 m short of the boundary; the docstring's half a metre
+    for short, reached in ((0.3, True), (0.7, False)):
+        drive = dataclasses.replace(DRIVE, outline=box(-2, -5 + short, 1, 1))
+        assert lorry_ground(dataclasses.replace(bare_yard, surfaces=(drive,))).is_empty is not reached

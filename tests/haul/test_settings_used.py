@@ -8,17 +8,19 @@ import pytest
 from shapely import Point, box
 
 from siteplan.fill.results import PurchaseLine, Supply
-from siteplan.haul.boards import choose_boards
 from siteplan.haul.haul_plan import plan_haul
-from siteplan.haul.loads.crew import crew_choice
+from siteplan.haul.loads.loads import crew_choice
 from siteplan.haul.loads.work_rates import GRAVITY
+from siteplan.haul.pushing import choose_boards
+from siteplan.haul.routes.bed_routes import Ways
+from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Pile, Surface
-from siteplan.land.materials import Ground
 from siteplan.land.site import Barrow, HaulSettings, Labour
+from siteplan.say.cautions import in_words
 
 NEED = [Supply(bed="bed", material="topsoil", at="heap", volume=0.4, mass=500.0)]
 BAGS = [Supply(bed="bed", material="compost", at="", volume=0.4, mass=280.0)]
-BOUGHT = [PurchaseLine(material="compost", offer="bag", kind="bag", count=10, volume=0.4, cost=50.0)]
+BOUGHT = [PurchaseLine(material="compost", kind="bag", count=10, volume=0.4, cost=50.0)]
 
 
 @pytest.fixture
@@ -28,7 +30,9 @@ def yard(bare_yard):
         beds=(Bed(id="bed", outline=box(3, -0.6, 5, 0.6), height=0.4),),
         piles=(Pile(id="heap", shape=Point(-4.05, 0.05), drop=True),),
         surfaces=(Surface(id="turf", outline=box(-6, -5, 6, 5), surface="grass"),),
-        grounds={"grass": Ground(surface="grass", rolling=0.07, rolling_wet=0.12, pace=0.9, loaded=True)},
+        rolling_surfaces={
+            "grass": RollingSurface(surface="grass", rolling=0.07, rolling_wet=0.12, pace=0.9, loaded=True)
+        },
     )
 
 
@@ -84,7 +88,7 @@ def test_a_second_barrow_where_it_helps(yard):
 
 def test_boards_take_length_and_price_from_the_site(yard):
     site, plan = planned(yard, board_price=10.0, board_length=1.0)
-    (choice,) = choose_boards(site, plan)  # wet grass is soft
+    (choice,) = choose_boards(site, Ways(site).ground, plan)  # wet grass is soft
     assert choice.soft_m == pytest.approx(plan.routes[0].length_m)
     assert choice.boards == -(-choice.soft_m // 1.0)
     assert choice.cost == 10.0 * choice.boards
@@ -100,8 +104,9 @@ def test_an_imperial_site_is_told_feet_and_pounds(yard):
     site = dataclasses.replace(yard, units="imperial", barrow=Barrow(load=120.0), haul=HaulSettings(wet=True))
     needs = [dataclasses.replace(NEED[0], at="", volume=40.0, mass=50_000.0)]
     plan = plan_haul(site, needs)
-    codes = {caution.code for caution in plan.cautions}
+    said = in_words(plan.findings, site.units)
+    codes = {caution.code for caution in said}
     assert {"heavy-push", "barrow-load", "heavy-work", "heap-too-big"} <= codes
-    for caution in plan.cautions:
+    for caution in said:
         words = caution.text.replace(",", " ").replace(".", " ").split()
         assert not {"m", "cm", "kg", "kgf", "L", "t"} & set(words), caution.text

@@ -12,15 +12,16 @@ from shapely import LineString, Point, box
 from siteplan.haul.delivery.heaps import heap_room, heap_size, kept_free, laid, place_heaps, ridge_length
 from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.delivery.tipping import BESIDE, MOST_TRIED, best_cell, tipping_spots
-from siteplan.haul.ground.ground_cost import ground_cost
+from siteplan.haul.ground.cost_field import cost_field
 from siteplan.haul.ground.standing_places import beside
 from siteplan.haul.results import Route
 from siteplan.haul.routes.bed_routes import Ways
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Bed, Keepout, Pile, Surface, Tree
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import HaulSettings
+from siteplan.say.cautions import in_words
 
 
 def test_a_cone_by_hand():
@@ -52,7 +53,7 @@ def test_heaps_lie_in_the_zone_and_not_on_each_other(bare_yard):
 def test_a_heap_that_does_not_fit_is_said_so(bare_yard):
     heaps, cautions = place_heaps(bare_yard, "zone", box(0, 0, 1.5, 1.5), Point(0.1, 0.1), {"topsoil": 2.0})
     assert [caution.code for caution in cautions] == ["heap-too-big"]
-    assert "topsoil" in cautions[0].text
+    assert "topsoil" in in_words(cautions, "metric")[0].text
     assert len(heaps) == 1
 
 
@@ -72,15 +73,15 @@ def test_the_spot_equals_brute_force_over_the_zone(bare_yard, seed):
     grid = grid_over(site.boundary, 0.25)
     trips = {bed.id: int(chance.integers(1, 12)) for bed in beds}
     (found,) = tipping_spots(Ways(site, grid=grid), trips)
-    ground = ground_cost(site, grid)
+    ground = cost_field(site, grid)
     router = Router(ground)
     work = {}
     for cell in np.argwhere(grid.inside(zone.shape) & np.isfinite(ground.loaded)):
-        out = router.field(cell[None], loaded=True).seconds
-        home = router.field(cell[None], loaded=False, towards=True).seconds
+        out = router.least_times(cell[None], loaded=True).seconds
+        home = router.least_times(cell[None], loaded=False, towards=True).seconds
         total = 0.0
         for bed in beds:
-            cells = beside(ground, bed.outline, own=bed.id)
+            cells = beside(ground, bed)
             total += trips[bed.id] * (out + home)[cells[:, 0], cells[:, 1]].min()
         work[tuple(int(value) for value in cell)] = total
     best = min(work.values())
@@ -157,7 +158,7 @@ def test_any_spot_that_a_lorry_reaches_equals_brute_force_over_its_cells(bare_ya
     (found,) = tipping_spots(Ways(site, grid=grid), trips, volumes=volumes)
     (zone,) = tipping_zones(site)
     room = heap_room(site, zone.ground, Point())
-    ground = ground_cost(site, grid)
+    ground = cost_field(site, grid)
     router = Router(ground)
     best = math.inf
     for cell in np.argwhere(grid.inside(zone.shape) & np.isfinite(ground.loaded)):
@@ -165,11 +166,11 @@ def test_any_spot_that_a_lorry_reaches_equals_brute_force_over_its_cells(bare_ya
         far = max((heap.outline.distance(Point(grid.x[cell[1]], grid.y[cell[0]])) for heap in heaps), default=0)
         if crowded or far > BESIDE:
             continue
-        out = router.field(cell[None], loaded=True).seconds
-        home = router.field(cell[None], loaded=False, towards=True).seconds
+        out = router.least_times(cell[None], loaded=True).seconds
+        home = router.least_times(cell[None], loaded=False, towards=True).seconds
         total = 0.0
         for bed in site.beds:
-            cells = beside(ground, bed.outline, own=bed.id)
+            cells = beside(ground, bed)
             total += trips[bed.id] * (out + home)[cells[:, 0], cells[:, 1]].min()
         best = min(best, total)
     assert math.isfinite(best)
@@ -223,7 +224,7 @@ def test_heaps_stay_off_the_lawn_only_when_asked(bare_yard):
 )
 def test_what_does_not_fit_is_said_in_sound_grammar(bare_yard, volumes, said):
     _, cautions = place_heaps(bare_yard, "zone", box(0, 0, 1.5, 1.5), Point(0, 0), volumes)
-    assert said in cautions[0].text
+    assert said in in_words(cautions, "metric")[0].text
 
 
 def test_heaps_leave_their_own_way_free_where_there_is_room(bare_yard):

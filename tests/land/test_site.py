@@ -10,13 +10,27 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, box
 
-from siteplan.land.check import nearest, number_within, one_of
+from siteplan.land.constants import Material
 from siteplan.land.errors import Fault, InputError, MissingExtraError, SitePlanError
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, MonthDay, Surface, Tap, Tree
 from siteplan.land.grid import Grid
-from siteplan.land.materials import Material
-from siteplan.land.site import Barrow, Labour, Season, SunSettings
+from siteplan.land.record import fields_of
+from siteplan.land.site import (
+    Barrow,
+    FillSettings,
+    HaulSettings,
+    Labour,
+    LayerSpec,
+    Offer,
+    PlaceSettings,
+    Recipe,
+    Season,
+    SoilSettings,
+    Stock,
+    SunSettings,
+)
 from siteplan.land.terrain import Terrain
+from siteplan.land.values import nearest, number_within, one_of
 
 SQUARE = box(0, 0, 1, 1)
 
@@ -46,14 +60,48 @@ SQUARE = box(0, 0, 1, 1)
         (lambda: Bed(id="b", outline=SQUARE, height=1, need=17), "need is 17 h"),
         (lambda: Keepout(id="k", outline=SQUARE, reason="x", setback=-1), "setback is -1 m"),
         (lambda: SunSettings(year=1900), "year is 1900"),
-        (lambda: SunSettings(year=2026, need=9, plenty=8), "plenty is 8 h"),
+        (lambda: SunSettings(year=2026, need=9, plenty=8), r"need is 9 h, more than plenty \(8 h\)"),
         (lambda: Barrow(volume=0), "volume is 0 m3"),
-        (lambda: Labour(people=0), "people is 0"),
+        (lambda: Labour(people=0), "people is 0, must be a whole number from 1 to 100"),
+        (lambda: Labour(people=1.5), "people is 1.5, must be a whole number"),
+        (lambda: Labour(hours_per_day="4 h"), "hours_per_day is '4 h', must be a number"),
+        (lambda: HaulSettings(wet="often"), "wet is 'often', must be true or false"),
+        (lambda: PlaceSettings(length=-1), "length is -1 m, must be at least 0.1 and at most 100 m"),
+        (lambda: PlaceSettings(wall_setback=-0.1), "wall_setback is -0.1 m, must be at least 0"),
+        (lambda: PlaceSettings(weight_door=-1), "weight_door is -1, must be at least 0"),
+        (lambda: PlaceSettings(count=0), "count is 0, must be a whole number from 1 to 50"),
+        (lambda: Stock(material="topsoil", volume=-1, at="heap"), "volume is -1 m3, must be above 0"),
+        (lambda: Offer(material="topsoil", price=-4, bag=0.04), "price is -4, must be a plain number such as 5.50"),
+        (lambda: Offer(material="topsoil", price=4, bag=-0.04), "bag is -0.04 m3"),
+        (lambda: Offer(material="topsoil", price=4), "has neither bag nor loose; give one of them"),
+        (lambda: Offer(material="topsoil", price=4, bag=0.04, loose=1), "has both bag and loose; give one of them"),
+        (lambda: Offer(material="topsoil", price=4, loose=1, per_delivery=0.5), "per_delivery is 0.5 m3, less than"),
+        (lambda: Offer(material="topsoil", price=4, loose=1, payload=500), "give fetch"),
+        (lambda: LayerSpec(material="topsoil", fraction=-0.5), "fraction is -0.5, must be above 0 and at most 1"),
+        (lambda: LayerSpec(material="topsoil", thickness=-0.5), "thickness is -0.5 m, must be above 0"),
+        (lambda: LayerSpec(material="", fraction=1), "material is empty"),
+        (lambda: Recipe(layers=(LayerSpec(material="topsoil", fraction=0.9),)), "sum to 0.9, must sum to 1"),
+        (lambda: FillSettings(storage=0), "storage is 0 m3, must be above 0"),
+        (lambda: SoilSettings(lead=-1), "lead is -1 ppm, must be at least 0"),
+        (lambda: MonthDay(13, 1), "month is 13, must be a whole number from 1 to 12"),
+        (lambda: MonthDay(2, 30), "February has no day 30"),
+        (lambda: Keepout(id="k", outline=SQUARE, reason=""), "reason is empty"),
     ],
 )
 def test_records_refuse_what_cannot_be(make, words):
     with pytest.raises(ValueError, match=words):
         make()
+
+
+def test_a_record_names_all_its_faults_at_once():
+    with pytest.raises(ValueError, match="height is -1 m") as caught:
+        Building(id="b", outline=SQUARE, height=-1, base=-2, transmittance=7)
+    assert [line.split()[0] for line in str(caught.value).splitlines()] == ["height", "base", "transmittance"]
+
+
+def test_every_default_may_be_said():
+    for record in (PlaceSettings, HaulSettings, Barrow, Labour, FillSettings, Recipe, SoilSettings):
+        assert record(**{name: field.default for name, field in fields_of(record).items()}) == record()
 
 
 def test_material_is_no_lighter_when_wet():
@@ -102,6 +150,8 @@ def test_site_answers(tiny_yard):
     assert tiny_yard.ground_at(SQUARE) == 0
     ramp = Terrain(Grid(-10, 10, 1, 20, 20), np.tile(np.arange(20.0), (20, 1)))
     assert dataclasses.replace(tiny_yard, terrain=ramp).ground_at(SQUARE) == pytest.approx(10.0)
+    with pytest.raises(ValueError, match="currency is 'euro', must be the three capital letters"):
+        dataclasses.replace(tiny_yard, currency="euro")
     with pytest.raises(ValueError, match="units 'feet'"):
         dataclasses.replace(tiny_yard, units="feet")
 

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.files.crops import read_crops
-from siteplan.land.crops import Crop
+from siteplan.files.constant_tables import read_crops
+from siteplan.land.constants import Crop
 from siteplan.land.features import MonthDay
 from siteplan.land.site import Season
 from siteplan.place.crops.crop_fit import season_months, suiting_crops
@@ -28,7 +28,7 @@ LETTUCE = Crop(
 
 
 def test_every_row_names_its_sources_with_their_flag():
-    crops = read_crops()
+    crops = read_crops().values()
     assert len({crop.name for crop in crops}) == len(crops) >= 20
     for crop in crops:
         assert crop.source.count("seen") >= 1
@@ -38,7 +38,7 @@ def test_every_row_names_its_sources_with_their_flag():
 def test_published_light_and_depth():
     # extension lists, seen second-hand: fruiting crops 6 to 8 h, leafy greens from 3 to 4 h, roots and peas from 4 to 5 h;
     # bed depths of 8, 12 and 18 in over usable ground; roots by the UC list: tomato 18 to 48 in
-    crops = {crop.name: crop for crop in read_crops()}
+    crops = read_crops()
     assert (crops["tomato"].light_least, crops["tomato"].light_good) == (6, 8)
     assert 3 <= crops["lettuce"].light_least <= 4
     assert 4 <= crops["carrot"].light_least <= 5
@@ -78,7 +78,7 @@ def test_the_season_turns_round_in_the_south():
 @settings(deadline=None, max_examples=25)
 @given(st.lists(st.floats(0, 14), min_size=12, max_size=12), st.floats(0.1, 0.6))
 def test_more_light_and_depth_never_take_a_crop_away(sun, depth):
-    crops = read_crops()
+    crops = read_crops().values()
     before = {fit.crop for fit in suiting_crops(crops, month_sun_h=sun, depth=depth, season=NORTH) if fit.suits}
     brighter = [hours + 1 for hours in sun]
     after = {
@@ -90,3 +90,9 @@ def test_more_light_and_depth_never_take_a_crop_away(sun, depth):
 def test_a_crop_that_cannot_be_is_refused():
     with pytest.raises(ValueError, match="light_good"):
         dataclasses.replace(LETTUCE, light_good=2)
+
+
+def test_where_no_frost_comes_every_month_is_in_season():
+    always = Season(last_frost=MonthDay(1, 1), first_frost=MonthDay(12, 31))
+    for cool in (False, True):
+        assert season_months(always, cool=cool) == tuple(range(1, 13))

@@ -1,4 +1,4 @@
-"""Headings and moves: by hand, with obstacles, at both ends of the earth."""
+"""Headings and shifts: by hand, with obstacles, at both ends of the earth."""
 
 from __future__ import annotations
 
@@ -14,12 +14,22 @@ from siteplan.land.features import Bed, Building
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle, smallest_rectangle
 from siteplan.place.headings.headings import compare_headings, headings_of, turned
-from siteplan.place.headings.shifts import compare_moves
-from siteplan.place.limits.limits import fit_check, limits
+from siteplan.place.headings.shifts import compare_shifts
+from siteplan.place.limits.limits import Limit, fit_check, limits
+from siteplan.say.placing import heading_sentence, score_text, shift_sentence
 
 
 def anywhere(_outline):
     return None
+
+
+SHED = Limit(
+    kind="building", feature="shed", ground=box(0, 0, 1, 1), bare=box(0, 0, 1, 1), grid=grid_over(box(0, 0, 1, 1), 1)
+)
+
+
+def nowhere(_outline):
+    return SHED
 
 
 def a_bed(heading=0.0, x=5.0, y=4.0):
@@ -39,7 +49,7 @@ def test_a_band_of_sun_turns_the_bed_along_it(yard, sun_of):
     assert found.orientation_score == pytest.approx(100 * (4 - 0.72) / (4 - 0.24))
     assert found.evenness[18] == pytest.approx(3.6 / 3.76)
     assert found.month_h.shape == (36, 12)
-    assert found.sentence == (
+    assert heading_sentence(found) == (
         "turned to 90° (east to west) it gets 0.5 h more sun a day over the season, and 0.8 h more in its worst cell"
     )
 
@@ -47,7 +57,7 @@ def test_a_band_of_sun_turns_the_bed_along_it(yard, sun_of):
 def test_on_open_ground_turning_makes_no_difference(yard, sun_of):
     site = yard()
     found = compare_headings(site, a_bed(37.0), sun_of(site, lambda x, y: 7 + 0 * x + 0 * y), fits=anywhere)
-    assert found.sentence == "turning it makes no difference here (0.0 h at most)"
+    assert heading_sentence(found) == "turning it makes no difference here (0.0 h at most)"
     assert found.best_heading == pytest.approx(37.0)
     assert found.orientation_score == 100.0
     assert len(found.heading) == 37  # its own beside the steps
@@ -58,14 +68,26 @@ def test_a_bed_that_lies_best_already_is_told_what_the_worst_would_cost(yard, su
     site = yard()
     found = compare_headings(site, a_bed(90.0), sun_of(site, lambda x, y: 4 - np.abs(y - 4) + 0 * x), fits=anywhere)
     assert found.orientation_score == 100.0
-    assert found.sentence == "no heading that fits is better; the worst would cost it 0.5 h a day"
+    assert heading_sentence(found) == "no heading that fits is better; the worst would cost it 0.5 h a day"
 
 
 def test_a_bed_without_any_sun_is_not_divided_by_it(yard, sun_of):
     site = yard()
     found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: 0 * x + 0 * y), fits=anywhere)
-    assert found.orientation_score == 100.0
+    assert found.orientation_score is None  # 100 would read as praise
+    assert score_text(found) == "—"
+    assert heading_sentence(found).startswith("no sun to speak of reaches it at any heading that fits")
     assert found.evenness.tolist() == [1.0] * 36
+
+
+def test_sun_at_headings_that_do_not_fit_gives_no_score(yard, sun_of):
+    # light in a band that the bed reaches only when it lies east to west, and only its own heading fits
+    site = yard()
+    sun = sun_of(site, lambda x, y: np.where(np.abs(x - 5) > 0.9, 5.0, 0.0) + 0 * y)
+    own = a_bed().outline
+    found = compare_headings(site, a_bed(), sun, fits=lambda outline: None if outline.equals(own) else SHED)
+    assert found.season_h.max() > 1
+    assert found.orientation_score is None
 
 
 def test_only_headings_that_fit_are_advised(yard, sun_of):
@@ -78,7 +100,7 @@ def test_only_headings_that_fit_are_advised(yard, sun_of):
     fits = fit_check(limits(site, grid_over(site.boundary, 0.5), width=1.0))
     found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: 4 - np.abs(y - 4) + 0 * x), fits=fits)
     assert not found.fits[18]
-    assert "wall" in found.obstacle[18]
+    assert "wall" in found.obstacle[18].feature
     assert found.fits[0]
     allowed = found.heading[found.fits]
     assert found.best_heading in allowed
@@ -90,10 +112,12 @@ def test_only_headings_that_fit_are_advised(yard, sun_of):
 
 def test_where_no_heading_fits_the_sentence_says_so(yard, sun_of):
     site = yard()
-    found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: x + 0 * y), fits=lambda _: "in the way")
+    found = compare_headings(site, a_bed(), sun_of(site, lambda x, y: x + 0 * y), fits=nowhere)
     assert not found.fits.any()
     assert found.best_heading == 0.0
-    assert "the spot itself is at fault" in found.sentence
+    assert heading_sentence(found).endswith("the spot itself is at fault")
+    dark = compare_headings(site, a_bed(), sun_of(site, lambda x, y: 0 * x + 0 * y), fits=nowhere)
+    assert heading_sentence(dark).endswith("no sun to speak of reaches it either, so that there is no score")
 
 
 @settings(deadline=None, max_examples=25)
@@ -127,36 +151,55 @@ def test_a_free_shape_is_turned_as_it_is(yard, sun_of):
 
 def test_moving_up_the_ramp(yard, sun_of):
     site = yard()
-    found = compare_moves(a_bed(), sun_of(site, lambda x, y: 4 + 0.45 * x + 0 * y), fits=anywhere)
-    gains = {move.direction: move.gain_h for move in found.moves[:8]}
+    found = compare_shifts(a_bed(), sun_of(site, lambda x, y: 4 + 0.45 * x + 0 * y), fits=anywhere)
+    gains = {step.direction: step.gain_h for step in found.steps}
     assert gains["east"] == pytest.approx(0.45)
     assert gains["west"] == pytest.approx(-0.45)
     assert gains["north"] == pytest.approx(0.0)
     assert gains["northeast"] == pytest.approx(0.45 * np.sqrt(0.5))
     assert found.best is not None
     assert (found.best.direction, found.best.distance) == ("east", 2.0)
-    assert found.sentence == "moving it 2 m east gives 0.9 h more sun a day"
+    assert shift_sentence(found, "metric") == "moving it 2 m east gives 0.9 h more sun a day"
 
 
-def test_moves_that_do_not_fit_are_not_advised(yard, sun_of):
+def test_steps_that_do_not_fit_are_not_advised(yard, sun_of):
     site = yard()
     bed = a_bed()
     east = affinity.translate(bed.outline, 0.7, 0)
 
     def fits(outline):
-        return "the fence is there" if outline.centroid.x > east.centroid.x + 0.05 else None
+        return SHED if outline.centroid.x > east.centroid.x + 0.05 else None
 
-    found = compare_moves(bed, sun_of(site, lambda x, y: 4 + 0.45 * x + 0 * y), fits=fits)
+    found = compare_shifts(bed, sun_of(site, lambda x, y: 4 + 0.45 * x + 0 * y), fits=fits)
     assert found.best is not None
     assert found.best.direction in {"northeast", "southeast"}
     assert found.best.distance == 1.0
-    assert next(move for move in found.moves if move.direction == "east").obstacle == "the fence is there"
+    assert next(step for step in found.steps if step.direction == "east").obstacle is SHED
 
 
 def test_moving_on_even_ground_brings_nothing(yard, sun_of):
     site = yard()
     even = sun_of(site, lambda x, y: 6 + 0 * x + 0 * y)
-    found = compare_moves(a_bed(), even, fits=anywhere)
+    found = compare_shifts(a_bed(), even, fits=anywhere)
     assert found.best is None
-    assert found.sentence == "moving it 1 m brings no more sun in any direction"
-    assert compare_moves(a_bed(), even, fits=lambda _: "no").sentence == "it cannot be moved 1 m in any direction"
+    assert shift_sentence(found, "metric") == "moving it 1 m brings no more sun in any direction"
+    nowhere_to = compare_shifts(a_bed(), even, fits=nowhere)
+    assert shift_sentence(nowhere_to, "metric") == "it cannot be moved 1 m in any direction"
+
+
+def test_a_bed_that_only_lies_as_it_does_is_said_to(yard, sun_of):
+    site, bed = yard(), a_bed(37.0)
+    sun_at = sun_of(site, lambda x, y: 4 - np.abs(y - 4) + 0 * x)
+
+    def as_it_lies(outline):
+        return None if outline.equals(bed.outline) else nowhere(outline)
+
+    def otherwise(outline):
+        return nowhere(outline) if outline.equals(bed.outline) else None
+
+    found = compare_headings(site, bed, sun_at, fits=as_it_lies)
+    assert heading_sentence(found) == "it cannot be turned here: no other heading fits"
+    # the other way about: it does not fit as it lies, and what fits is compared with where it is
+    found = compare_headings(site, bed, sun_at, fits=otherwise)
+    assert found.best_heading == 90.0
+    assert heading_sentence(found).startswith("turned to 90° (east to west) it gets 0.")

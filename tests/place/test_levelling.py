@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from siteplan.land.grid import Grid
 from siteplan.land.outline import rectangle
 from siteplan.land.terrain import Terrain
-from siteplan.place.merit.levelling import end_area_volume, levelling
+from siteplan.place.merit.levelling import levelling
 
 GRID = Grid(west=-10, north=10, cell=0.5, rows=40, columns=40)
 
@@ -48,8 +48,3 @@ def test_cut_and_fill_balance_at_the_mean_height(east, north, heading):
 def test_unknown_ground_is_taken_as_level():
     terrain = Terrain(GRID, np.full(GRID.shape, np.nan))
     assert levelling(rectangle(0, 0, length=2, width=1, heading=0), 0.4, terrain).cut == 0.0
-
-
-def test_stations_that_go_back_are_refused():
-    with pytest.raises(ValueError, match="must rise"):
-        end_area_volume([0, 5, 3], [1, 1, 1])

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.place.crops.crop_light import LIGHT_WANTS, light_suits, light_verdict
+from siteplan.place.crops.crop_light import LIGHT_WANTS, light_verdict
+from siteplan.say.lighting import light_suits
 
 ORDER = ("too little", "enough", "plenty")
 

@@ -11,9 +11,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.land.site import LayerSpec, PlaceSettings, Recipe
-from siteplan.place.merit.merit import Ways, Weights, barrow_trips, cost_in_sun, sun_that_counts, ways_to, weights_of
+from siteplan.place.merit.merit import (
+    Weights,
+    WorkMaps,
+    barrow_trips,
+    cost_in_sun,
+    sun_that_counts,
+    weights_of,
+    work_maps,
+)
 
-NOWHERE = Ways(water=None, door=None, walked=False, hose=math.inf, trips=10)
+NOWHERE = WorkMaps(water=None, door=None, walked=False, hose=math.inf, trips=10)
 hours = st.floats(0, 16)
 
 
@@ -40,14 +48,14 @@ def test_more_sun_never_counts_less_and_never_more_than_plenty(mean, worst, shar
 @settings(deadline=None, max_examples=50)
 @given(st.floats(0, 60), st.floats(0, 200), st.floats(0, 200), st.floats(0, 2))
 def test_farther_never_costs_less(minutes, water, door, drop):
-    here = cost_in_sun(minutes, water, door, drop, weights=Weights(), ways=NOWHERE)
-    there = cost_in_sun(minutes + 1, water + 1, door + 1, drop + 0.1, weights=Weights(), ways=NOWHERE)
+    here = cost_in_sun(minutes, water, door, drop, weights=Weights(), work=NOWHERE)
+    there = cost_in_sun(minutes + 1, water + 1, door + 1, drop + 0.1, weights=Weights(), work=NOWHERE)
     assert there > here >= 0
 
 
 def test_what_is_not_known_costs_nothing():
     nan = np.full(3, np.nan)
-    assert cost_in_sun(nan, nan, nan, nan, weights=Weights(), ways=NOWHERE).tolist() == [0, 0, 0]
+    assert cost_in_sun(nan, nan, nan, nan, weights=Weights(), work=NOWHERE).tolist() == [0, 0, 0]
 
 
 def test_water_along_the_way_is_taken_where_it_is_handed_in(tiny_yard):
@@ -56,12 +64,12 @@ def test_water_along_the_way_is_taken_where_it_is_handed_in(tiny_yard):
     grid = grid_over(tiny_yard.boundary, 1.0)
     way = np.full(grid.shape, 20.0)
     way[0, 0] = np.nan
-    walked = ways_to(tiny_yard, grid, water=way, door=None, trips=5)
+    walked = work_maps(tiny_yard, grid, water=way, door=None, trips=5)
     assert walked.walked
     assert walked.water is not None
     assert (walked.water == 20).all()
     assert (walked.hose, walked.door) == (15.0, None)
-    straight = ways_to(tiny_yard, grid, water=np.full(grid.shape, np.nan), door=None, trips=5)
+    straight = work_maps(tiny_yard, grid, water=np.full(grid.shape, np.nan), door=None, trips=5)
     assert not straight.walked
     row, column = grid.cell_of(0.4, -2.6)
     assert straight.water is not None

@@ -14,6 +14,7 @@ import pytest
 from siteplan.files.reader import read_site
 from siteplan.place.limits.limits import fit_check, limits
 from siteplan.plan import plan_site
+from siteplan.say.place_reasons import why
 
 pytestmark = pytest.mark.slow
 
@@ -39,7 +40,7 @@ def test_the_best_place_fits_and_is_no_darker_than_a_spot_anywhere(plan):
     assert fit_check(limits(site, found.grid))(place.outline) is None
     assert site.boundary.contains(place.outline)
     assert place.exact
-    assert place.why
+    assert why(place, found, "metric")
     # nothing on the map beats it by more than a step between map and bed: 45 cm of height, and a cell
     assert np.nanmax(found.merit_map) <= place.merit + found.search_gap + 0.15
     assert found.ruled_out[0].spots > 0.3  # most of a town is built on

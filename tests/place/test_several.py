@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 
 from siteplan.place.search.several_sizes import find_several
+from siteplan.say.place_reasons import result_sentences
 
 
 def test_sizes_come_back_in_their_order_and_leave_aisles(yard, maps_from):
@@ -26,4 +27,4 @@ def test_what_does_not_fit_beside_the_others_says_so(yard, maps_from):
     found = find_several(site, maps_from(site, lambda x, y: 6 + 0 * x + 0 * y), [(3.0, 2.0), (2.0, 2.0)])
     assert len(found[0].places) == 1
     assert found[1].places == ()
-    assert "new bed 1" in " ".join(found[1].sentences)
+    assert "new bed 1" in " ".join(result_sentences(found[1], "metric"))

@@ -15,6 +15,7 @@ from siteplan.place.limits.barrow_way import barrow_way
 from siteplan.place.search.mutual_shade import shaded_together
 from siteplan.place.search.search import find_places
 from siteplan.place.search.several_sizes import find_several, places_of_sizes
+from siteplan.say.place_reasons import result_sentences, why
 
 
 def bed_on(place):
@@ -31,23 +32,26 @@ def test_what_is_lost_is_told_and_the_hours_are_with_all_beds(yard, maps_from, s
     def beside(bed, others):
         alone = sun(bed)
         cells = alone.cell_season_h - 0.3 * len(others)
-        return dataclasses.replace(alone, cell_season_h=cells, season_sun_h=float(cells.mean()))
+        months = np.full((12, len(cells)), 5.0)  # in spring less
+        return dataclasses.replace(alone, cell_season_h=cells, season_sun_h=float(cells.mean()), cell_month_h=months)
 
-    told = shaded_together(found, [bed_on(place) for place in found.places], beside, need=6.0)
+    told = shaded_together(found, [bed_on(place) for place in found.places], beside)
     assert [place.season_sun_h for place in told.places] == pytest.approx([5.7, 5.7])
-    assert told.places[0].why[0].startswith("5.7 h of sun a day over the season, 5.7 h in its worst cell; less than")
-    assert told.sentences[-1].endswith("falls on bed 1: 0.3 h a day")
+    assert why(told.places[0], told, "metric")[0].startswith(
+        "5.7 h of sun a day over the season, 5.7 h in its worst cell; less than"
+    )
+    assert result_sentences(told, "metric")[-1].endswith("falls on bed 1: 0.3 h a day")
     months = np.zeros(12)
     months[3] = 1.0
-    spring = shaded_together(found, [bed_on(one) for one in found.places], beside, need=6.0, month_share=months)
-    assert spring.places[0].season_sun_h == pytest.approx(5.7)  # no months kept: the season's
+    spring = shaded_together(found, [bed_on(one) for one in found.places], beside, month_share=months)
+    assert spring.places[0].season_sun_h == pytest.approx(5.0)
 
 
 def test_one_bed_alone_and_beds_by_the_map_stay_as_they_are(yard, maps_from, sun_of):
     site = yard(place=PlaceSettings(length=2.0, width=1.0, height=0.4, count=2))
     maps = maps_from(site, lambda x, y: 6 + 0 * x + 0 * y)
     by_map = find_places(site, maps)
-    assert shaded_together(by_map, [], lambda _bed, _others: None, need=6.0) is by_map
+    assert shaded_together(by_map, [], lambda _bed, _others: None) is by_map
 
 
 def test_beds_of_several_sizes_are_one_answer_with_a_proven_bound(yard, maps_from, sun_of):
@@ -70,7 +74,8 @@ def test_a_size_that_does_not_fit_says_so(yard, maps_from):
     site = yard()
     found = places_of_sizes(site, maps_from(site, lambda x, y: 6 + 0 * x + 0 * y), [(2.0, 1.0), (30.0, 9.0)])
     assert [place.length for place in found.places] == [2.0]
-    assert "bed 2 (30 m by 9 m): no bed of" in " ".join(found.sentences)
+    assert 0 < found.free < found.scanned  # of both sizes together: none is free for the second
+    assert "bed 2: no bed of 30.00 m by 9.00 m fits" in " ".join(result_sentences(found, "metric"))
 
 
 def test_two_beds_that_would_shut_a_passage_together_are_not_both_put_there(yard, maps_from):

@@ -13,6 +13,7 @@ from siteplan.land.features import Tap
 from siteplan.place.merit.merit import Weights
 from siteplan.place.merit.tradeoff import not_beaten
 from siteplan.place.search.search import find_places
+from siteplan.say.place_reasons import choice_labels, choice_texts, steady_sentence
 
 
 @settings(deadline=None, max_examples=50)
@@ -39,10 +40,13 @@ def test_sun_in_the_east_and_work_in_the_west_is_a_choice(yard, maps_from):
     assert works == sorted(works, reverse=True)
     assert choices[0].x > 8.5
     assert choices[-1].outline.bounds[0] < 1.0
-    assert any(choice.text == "the first choice" for choice in choices)
-    told = next(choice for choice in choices if choice.text != "the first choice")
-    assert "sun" in told.text
-    assert "wheeling" in told.text
+    texts = choice_texts(found, "metric")
+    (first,) = [number for number, choice in enumerate(choices) if choice.first]
+    assert texts[first] == "the first choice"
+    assert choice_labels(found)[first] == "1"  # the place's own number
+    told = texts[0 if first else 1]
+    assert "more sun" in told or "less sun" in told
+    assert "wheeling" in told
 
 
 def test_where_one_spot_is_best_at_all_there_is_no_choice(yard, maps_from):
@@ -61,10 +65,12 @@ def test_weights_that_decide_are_named(yard, maps_from):
     assert found.sensitivity is not None
     change = next(one for one in found.sensitivity.changes if (one.weight, one.factor) == ("water", 2.0))
     assert not change.stays
-    assert change.x < 2
+    assert found.places[0].x + change.east < 2
     assert change.moved > 6
-    assert found.sensitivity.sentence.startswith("with twice the weight on the way to the water the best spot lies")
-    assert "to the west" in found.sensitivity.sentence
+    assert steady_sentence(found.sensitivity, "metric").startswith(
+        "with twice the weight on the way to the water the best spot lies"
+    )
+    assert "to the west" in steady_sentence(found.sensitivity, "metric")
 
 
 def test_where_nothing_competes_the_first_choice_stays(yard, maps_from):
@@ -72,4 +78,5 @@ def test_where_nothing_competes_the_first_choice_stays(yard, maps_from):
     found = find_places(site, maps_from(site, lambda x, y: 4 + 0.2 * x + 0 * y))
     assert found.sensitivity is not None
     assert all(change.stays for change in found.sensitivity.changes)
-    assert found.sensitivity.sentence == "the first choice stays the best when any one weight is halved or doubled"
+    said = steady_sentence(found.sensitivity, "metric")
+    assert said == "the first choice stays the best when any one weight is halved or doubled"

@@ -13,6 +13,7 @@ from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
 from siteplan.place.limits.barrow_way import barrow_way
 from siteplan.place.search.search import find_places
+from siteplan.say.place_reasons import result_sentences
 
 YARD = box(0, 0, 10, 14)
 
@@ -65,7 +66,9 @@ def test_the_search_leaves_the_passage_open(yard, maps_from):
     assert 5 < drawn.y < 9
     found = find_places(site, maps, minutes=minutes)
     assert not 5 < found.places[0].y < 9
-    assert found.sentences == ("spots where a bed would shut the barrow's way to ground beyond were passed over",)
+    assert result_sentences(found, "metric") == (
+        "spots where a bed would shut the barrow's way to ground beyond were passed over",
+    )
     assert all(not 5.5 < choice.y < 8.5 for choice in found.trade_off)
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 from shapely import box
 
-from siteplan.files.tables import read_materials
-from siteplan.fill.buy import break_even, buy
+from siteplan.files.constant_tables import read_materials
+from siteplan.fill.price_comparison import break_evens
+from siteplan.fill.purchase import buy
 from siteplan.fill.recipe import fill_layers, volume_needs
 from siteplan.land.features import Bed
 from siteplan.land.site import LayerSpec, Offer, Recipe
@@ -42,28 +43,37 @@ def test_its_whole_bags(layers):
         Offer(material="topsoil", price=4, bag=0.75 * CUBIC_FOOT),
         Offer(material="compost", price=6, bag=CUBIC_FOOT),
     ]
-    lines = buy(volume_needs(layers), [], offers).lines
+    lines = buy(volume_needs(layers), [], offers, materials=read_materials()).lines
     assert [(line.material, line.count) for line in lines if line.kind == "bag"] == [("topsoil", 22), ("compost", 10)]
 
 
-def test_from_where_on_loose_is_cheaper():
-    # arithmetic: bags of 1.5 ft3 at 5 against 45 a cubic yard and 90 for delivery: 90 / (27 x 5 / 1.5 - 45) = 2 yd3
+def by_bag_or_loose(step):
+    """Return bags of 1.5 ft3 at 5, and topsoil at 45 a cubic yard with 90 for delivery, in steps of that many yards."""
     bag = Offer(material="topsoil", price=5, bag=1.5 * CUBIC_FOOT)
-    loose = Offer(material="topsoil", price=45, loose=CUBIC_YARD, delivery=90)
-    assert break_even(bag, loose) / CUBIC_YARD == pytest.approx(2.0, rel=1e-12)  # exact
+    return [bag, Offer(material="topsoil", price=45 * step, loose=CUBIC_YARD * step, delivery=90)]
+
+
+def test_from_where_on_loose_is_cheaper():
+    # arithmetic: in fine steps 90 / (27 x 5 / 1.5 - 45) = 2 yd3, 36 bags, where both cost 180; so from the 37th bag on.
+    # In whole yards: 45 bags are 2.5 yd3, three yards at 225, as much as the bags; 46 bags at 230 cost more, and so
+    # does every larger number: 54 bags at 270 fill the three yards, 55 at 275 want a fourth yard, at 270
+    table = read_materials()
+    (fine,), (coarse,) = (break_evens(by_bag_or_loose(step), table) for step in (1 / 18, 1))
+    assert (fine.bags, coarse.bags) == (37, 46)
+    assert fine.volume / CUBIC_YARD == pytest.approx(2, abs=1 / 18 + 1e-9)  # to a bag
 
     def kinds(yards):
-        return {line.kind for line in buy({"topsoil": yards * CUBIC_YARD}, [], [bag, loose]).lines}
+        lines = buy({"topsoil": yards * CUBIC_YARD}, [], by_bag_or_loose(1), materials=table).lines
+        return {line.kind for line in lines}
 
     assert kinds(1.95) == {"bag"}
     assert kinds(3.0) == {"loose"}
 
 
 def test_at_the_break_even_both_cost_the_same():
-    bag = Offer(material="topsoil", price=5, bag=1.5 * CUBIC_FOOT)
-    loose = Offer(material="topsoil", price=45, loose=CUBIC_YARD, delivery=90)
-    need = {"topsoil": 2 * CUBIC_YARD}
-    assert buy(need, [], [bag]).cost == buy(need, [], [loose]).cost == 180
+    need, table = {"topsoil": 2 * CUBIC_YARD}, read_materials()
+    bag, loose = by_bag_or_loose(1)
+    assert buy(need, [], [bag], materials=table).cost == buy(need, [], [loose], materials=table).cost == 180
 
 
 def test_a_pickup_load_fetched():

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from siteplan.files.tables import read_materials
+from siteplan.files.constant_tables import read_materials
 from siteplan.land.units import si_value
 
 FLAGS = ("seen", "memory", "common practice, no source", "calculated")

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 from shapely import box
 
-from siteplan.files.tables import read_materials
-from siteplan.fill.buy import buy
+from siteplan.files.constant_tables import read_materials
+from siteplan.fill.bed_fill import watering
+from siteplan.fill.purchase import buy
 from siteplan.fill.recipe import fill_layers, volume_needs
-from siteplan.fill.settle import loose_volume, settled_volume
-from siteplan.fill.water import watering
+from siteplan.fill.settling import loose_volume, settled_volume
 from siteplan.land.features import Bed
 from siteplan.land.site import LayerSpec, Offer, Recipe
 from siteplan.land.units import si_value
@@ -29,7 +29,9 @@ def volume(length, width, height):
 
 
 def bags(need, size):
-    (line,) = buy({"topsoil": need}, [], [Offer(material="topsoil", price=5, bag=size)]).lines
+    (line,) = buy(
+        {"topsoil": need}, [], [Offer(material="topsoil", price=5, bag=size)], materials=read_materials()
+    ).lines
     return line.count
 
 
@@ -113,7 +115,7 @@ def test_four_by_eight_by_eighteen_inches_as_the_trade_fills_it():
     assert 1 / 3 <= layers[0].top / (18 * INCH) <= 1 / 2  # the coarse base takes a third to half
     assert layers[1].top == pytest.approx(0.75 * 18 * INCH)
     offers = [Offer(material=name, price=6, bag=CUBIC_FOOT) for name in ("compost", "worm castings")]
-    lines = buy(volume_needs(layers), [], offers).lines
+    lines = buy(volume_needs(layers), [], offers, materials=read_materials()).lines
     assert [(line.material, line.count) for line in lines if line.kind == "bag"] == [
         ("compost", 10), ("worm castings", 2),
     ]  # fmt: skip

@@ -11,9 +11,9 @@ import pytest
 from shapely import LineString, Point, box
 
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.light.sky_view import sky_share
 from siteplan.sun.obstacles.prisms import Prism
-from siteplan.sun.path.solar_path import declination_path
+
+from ..skies import declination_path, sky_share
 
 LEVEL = 2e-4  # half-degree levels and bins, and single precision: what an edge that is not straight in them may lose
 LONG = 5000.0  # m; half the length of a wall that stands for an endless one

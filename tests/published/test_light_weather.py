@@ -9,8 +9,8 @@ import numpy as np
 import pvlib
 import pytest
 
-from siteplan.files.findings import Findings
-from siteplan.files.weather.weather import clear_air, read_weather
+from siteplan.files.remarks import Remarks
+from siteplan.files.weather.weather_file import clear_air, read_weather
 from siteplan.land.frame import LocalFrame
 from siteplan.land.terrain import Skyline
 from siteplan.sun.engine import SunEngine
@@ -24,9 +24,9 @@ HILLS = Skyline(np.arange(0, 360, 45.0), np.array([0.0, 10, 20, 30, 40, 15, 25, 
 
 
 def read(path, *, latitude, longitude):
-    findings = Findings()
-    weather = read_weather(path, LocalFrame(longitude=longitude, latitude=latitude), findings)
-    assert not findings.faults
+    remarks = Remarks()
+    weather = read_weather(path, LocalFrame(longitude=longitude, latitude=latitude), remarks)
+    assert not remarks.faults
     return weather
 
 

@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.haul.results import GroundCost
+from siteplan.haul.ground.cost_field import CostField
 from siteplan.haul.routes.grid_moves import octile_moves
-from siteplan.haul.routes.route import Router
+from siteplan.haul.routes.router import Router
 from siteplan.land.grid import Grid
 
 MAPS = ("arena", "lak104d", "Berlin_0_256")
@@ -28,13 +28,13 @@ class Scenario:
     length: float
 
 
-def read_map(path: Path) -> GroundCost:
+def read_map(path: Path) -> CostField:
     lines = path.read_text(encoding="ascii").splitlines()[4:]
     free = np.array([[sign in ".G" for sign in line] for line in lines])
     time = np.where(free, 1.0, np.inf)
     flat = np.zeros(free.shape)
     rows, columns = free.shape
-    return GroundCost(Grid(0, rows, 1, rows, columns), time, time, flat, flat, flat, max_grade=1)
+    return CostField(Grid(0, rows, 1, rows, columns), time, time, flat, flat, flat, max_grade=1)
 
 
 def read_scenarios(path: Path) -> list[Scenario]:
@@ -53,10 +53,10 @@ def check(folder: Path, name: str, every: int) -> int:
     wrong, longer = [], []
     for item in scenarios:
         start = np.array([item.start])
-        length = octile.field(start, loaded=True).seconds[item.goal]
+        length = octile.least_times(start, loaded=True).seconds[item.goal]
         if abs(length - item.length) > PRINTED:
             wrong.append((item, length))
-        line, seconds = taut.way(taut.field(start, loaded=True), item.goal)
+        line, seconds = taut.way(taut.least_times(start, loaded=True), item.goal)
         straight = np.hypot(*np.subtract(item.goal, item.start))
         if not straight - 1e-6 <= line.length <= item.length + PRINTED or abs(seconds - line.length) > 1e-6:
             longer.append((item, line.length))

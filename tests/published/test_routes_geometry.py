@@ -13,9 +13,8 @@ from scipy.sparse.csgraph import dijkstra
 from shapely import LineString, Point, box
 
 from siteplan.haul.ground.barriers import barrow_reach
-from siteplan.haul.ground.ground_cost import ground_cost
-from siteplan.haul.results import GroundCost
-from siteplan.haul.routes.route import Router
+from siteplan.haul.ground.cost_field import CostField, cost_field
+from siteplan.haul.routes.router import Router
 from siteplan.land.features import Building, Fence, Gate
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import rectangle
@@ -33,7 +32,7 @@ def open_yard(tiny_yard) -> Site:
     )  # fmt: skip
 
 
-def middle(ground: GroundCost, x: float, y: float) -> tuple[tuple[int, int], tuple[float, float]]:
+def middle(ground: CostField, x: float, y: float) -> tuple[tuple[int, int], tuple[float, float]]:
     """Return the cell that holds a point, and its middle."""
     row, column = ground.grid.cell_of(x, y)
     return (row, column), (float(ground.grid.x[column]), float(ground.grid.y[row]))
@@ -57,10 +56,10 @@ def shortest(site: Site, start: tuple[float, float], end: tuple[float, float]) -
 
 @pytest.mark.parametrize("degrees", [0, 7, 14, 22.5, 31, 45, 63, 80, 90])
 def test_on_open_ground_the_way_is_straight(open_yard, degrees):
-    ground = ground_cost(open_yard, grid_over(open_yard.boundary, CELL))
+    ground = cost_field(open_yard, grid_over(open_yard.boundary, CELL))
     start, a = middle(ground, 0, 0)
     end, b = middle(ground, 5 * math.cos(math.radians(degrees)), 5 * math.sin(math.radians(degrees)))
-    line, _ = Router(ground).way(Router(ground).field(np.array([start]), loaded=True), end)
+    line, _ = Router(ground).way(Router(ground).least_times(np.array([start]), loaded=True), end)
     assert line.length == pytest.approx(math.dist(a, b), rel=1e-9)  # one straight line, no staircase
     assert len(line.coords) == 2
 
@@ -70,11 +69,11 @@ def test_around_a_rectangle(open_yard):
     # with a stretch of the wall's length between; here the wall is thin in y and the way runs north round its east end.
     wall = box(-1.5, -0.2, 1.5, 0.2)
     site = dataclasses.replace(open_yard, buildings=(Building(id="wall", outline=wall, height=2.5),))
-    ground = ground_cost(site, grid_over(site.boundary, CELL))
+    ground = cost_field(site, grid_over(site.boundary, CELL))
     start, a = middle(ground, 1.0, -3.0)
     end, b = middle(ground, 1.0, 3.0)
     router = Router(ground)
-    line, _ = router.way(router.field(np.array([start]), loaded=True), end)
+    line, _ = router.way(router.least_times(np.array([start]), loaded=True), end)
     reach = barrow_reach(site.barrow)
     exact = 0.0
     for point, corner in ((a, (1.5, -0.2)), (b, (1.5, 0.2))):
@@ -93,21 +92,21 @@ def test_through_a_gap(open_yard):
     fence = Fence(id="fence", line=LineString([(0, -6), (0, 6)]), height=1.5)
     gate = Gate(id="gate", place=Point(0, 0), line=LineString([(0, -0.6), (0, 0.6)]), width=1.2)
     site = dataclasses.replace(open_yard, fences=(fence,), gates=(gate,))
-    ground = ground_cost(site, grid_over(site.boundary, CELL))
+    ground = cost_field(site, grid_over(site.boundary, CELL))
     start, a = middle(ground, -4.01, -3.01)
     end, b = middle(ground, 4.01, 3.01)
     router = Router(ground)
-    line, _ = router.way(router.field(np.array([start]), loaded=True), end)
+    line, _ = router.way(router.least_times(np.array([start]), loaded=True), end)
     assert line.length == pytest.approx(math.dist(a, b), rel=1e-9)  # straight
     assert line.intersects(gate.line)
 
 
-def two_media(ratio: float) -> GroundCost:
+def two_media(ratio: float) -> CostField:
     """Return ground of 20 m by 16 m at 10 cm whose southern half takes `ratio` times as long as its northern."""
     grid = Grid(0, 16, CELL, 160, 200)
     time = np.where(np.repeat(grid.y[:, None] > 8, 200, axis=1), 1.0, ratio)
     flat = np.zeros(grid.shape)
-    return GroundCost(grid, time, time, flat, flat, flat, max_grade=1)
+    return CostField(grid, time, time, flat, flat, flat, max_grade=1)
 
 
 @pytest.mark.parametrize("ratio", [1.25, 1.6, 2.2, 3.0])
@@ -118,7 +117,7 @@ def test_two_media_obey_snells_law(ratio, across):
     start, a = middle(ground, 2.0, 14.0)
     end, b = middle(ground, 2.0 + across, 2.0)
     router = Router(ground)
-    line, seconds = router.way(router.field(np.array([start]), loaded=True), end)
+    line, seconds = router.way(router.least_times(np.array([start]), loaded=True), end)
     x = line.intersection(LineString([(0, 8), (20, 8)])).x
     upper = (x - a[0]) / math.hypot(x - a[0], a[1] - 8)
     lower = (b[0] - x) / math.hypot(b[0] - x, 8 - b[1])
@@ -152,12 +151,12 @@ def random_yard(yard: Site, seed: int) -> Site:
 @pytest.mark.parametrize("seed", range(8))
 def test_within_one_percent_of_the_visibility_graph(open_yard, seed):
     site = random_yard(open_yard, seed)
-    ground = ground_cost(site, grid_over(site.boundary, CELL))
+    ground = cost_field(site, grid_over(site.boundary, CELL))
     router = Router(ground)
     free = np.argwhere(np.isfinite(ground.loaded))
     chance = np.random.default_rng(seed + 1000)
     start = free[chance.integers(len(free))]
-    field = router.field(start[None], loaded=True)
+    field = router.least_times(start[None], loaded=True)
     reach = barrow_reach(site.barrow)
     for end in free[chance.integers(len(free), size=3)]:
         a = (ground.grid.x[start[1]], ground.grid.y[start[0]])

@@ -14,9 +14,9 @@ import pytest
 from shapely import LineString, Point
 
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.exact_rays import TOUCH
 from siteplan.sun.obstacles.prisms import Prism
 from siteplan.sun.path.solar_path import SunPath
+from siteplan.sun.ray_casting import TOUCH
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +48,7 @@ def suns(azimuth, elevation):
 
 def lit(prisms, point, azimuth, elevation):
     engine = SunEngine(path=suns(azimuth, elevation), prisms=prisms, season=np.ones(1, dtype=bool))
-    return engine.lit(np.array([point], dtype=float))[0] > 0.5
+    return engine.exact_light(np.array([point], dtype=float))[0] > 0.5
 
 
 def highest_hidden(prisms, point, azimuth):

@@ -38,7 +38,7 @@ def year(bench):
 def check(bench, prisms, mesh, path, points):
     """Check each point's lit steps on each day, and return the share of all steps that is lit."""
     engine = SunEngine(path=path, prisms=prisms, season=np.ones(len(path.day_month), dtype=bool))
-    ours, theirs = engine.lit(points) > 0.5, bench["unhit"](mesh, path, points)
+    ours, theirs = engine.exact_light(points) > 0.5, bench["unhit"](mesh, path, points)
     differ = np.argwhere(ours != theirs)
     assert len(differ) < 1e-6 * ours.size
     for i, step in differ:
@@ -56,7 +56,7 @@ def grazes(engine, point, step):
     The caster reckons in single precision: 2e-6 m at 30 m, and more along a ray.
     """
     aside = 5e-5 * np.vstack([np.eye(3), -np.eye(3)])
-    seen = engine.lit(point + aside)[:, step] > 0.5
+    seen = engine.exact_light(point + aside)[:, step] > 0.5
     return seen.any() and not seen.all()
 
 

@@ -50,7 +50,7 @@ def test_disagreements_lie_within_half_a_step():
     rng = np.random.default_rng(5)
     points = np.column_stack([rng.uniform(-20, 20, (60, 2)), np.full(60, 0.013)])
     engine = SunEngine(path=path, prisms=prisms, season=np.ones(365, dtype=bool))
-    ours = engine.lit(points)[:, some_days] > 0.5
+    ours = engine.exact_light(points)[:, some_days] > 0.5
     up, bearing = np.radians(path.elevation[some_days]), np.radians(path.azimuth[some_days])
     suns = np.column_stack([np.cos(up) * np.sin(bearing), np.cos(up) * np.cos(bearing), np.sin(up)])
     origins = np.repeat(points, len(suns), axis=0)
@@ -81,6 +81,6 @@ def test_courtyard_and_deck_agree_with_the_ray_caster_at_every_step():
         engine = SunEngine(path=path, prisms=prisms, season=np.ones(365, dtype=bool))
         up, bearing = np.radians(path.elevation), np.radians(path.azimuth)
         suns = np.column_stack([np.cos(up) * np.sin(bearing), np.cos(up) * np.cos(bearing), np.sin(up)])
-        ours = engine.lit(points) > 0.5
+        ours = engine.exact_light(points) > 0.5
         theirs = ~mesh.ray.intersects_any(np.repeat(points, len(suns), axis=0), np.tile(suns, (12, 1)))
         assert (ours != theirs.reshape(12, -1)).mean() < 2e-4  # single precision at edges

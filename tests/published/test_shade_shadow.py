@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from pvlib.shading import projected_solar_zenith_angle
 from shapely import Point, box
 
 from siteplan.land.features import Building, Tree
@@ -14,17 +13,8 @@ from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles.prisms import Prism, what_stands
-from siteplan.sun.path.solar_path import SunPath
-from siteplan.sun.shadow import profile_angle, shadow_length, shadow_tip
 
-
-def sun_at(azimuth, elevation):
-    """One hour of one sun, in January."""
-    one = np.ones(1, dtype=np.int64)
-    return SunPath(
-        azimuth=np.array([float(azimuth)]), elevation=np.array([float(elevation)]), hours=np.ones(1),
-        time=np.array([12.0]), clock=np.array([12.0]), day=one, month=one, day_month=one,
-    )  # fmt: skip
+from ..skies import sun_at
 
 
 def lit(sun, points, *prisms, **more):
@@ -36,9 +26,11 @@ def lit(sun, points, *prisms, **more):
 @pytest.mark.parametrize(
     ("height", "elevation", "azimuth", "tip"),
     [
-        (3.0, 28.0, 142.0, (-3.47, 4.45)),  # the teaching page's post, see below
+        # a teaching page on solar layout (seen): 3 m, sun at 28 degrees in 142: 3.5 m west and 4.5 m north, of which
+        # 4.446 was rounded twice
+        (3.0, 28.0, 142.0, (-3.47, 4.45)),
         (2.0, 48.82, 99.83, (-1.724, 0.299)),  # geometry
-        (2.0, 75.0, 180.0, (0.0, 0.536)),  # the slide's projection: 2 ft throw 0.536 ft
+        (2.0, 75.0, 180.0, (0.0, 0.536)),  # a slide on building shade (seen): 2 ft throw 0.5 ft; 0.536 by geometry
     ],
 )
 def test_the_engine_throws_the_shadow_of_a_post_as_far(height, elevation, azimuth, tip):
@@ -56,54 +48,21 @@ def test_the_engine_throws_the_shadow_of_a_post_as_far(height, elevation, azimut
     assert exact(np.array([near, far])).month_h[0].tolist() == [0, 1]  # its round far side, and 1 cm of rounding
 
 
-def test_parts_of_a_shadow_on_a_plan():
-    # a teaching page on solar layout (seen): 3 m, sun at 28 degrees in 142: 3.5 m west and 4.5 m north
-    east, north = shadow_tip(3.0, 28.0, 142.0)
-    assert -east == pytest.approx(3.5, abs=0.05)  # printed to a tenth
-    assert north == pytest.approx(4.5, abs=0.06)  # 4.446, rounded twice on the page: 4.45, then 4.5
-    assert (-east, north) == pytest.approx((3.47, 4.45), abs=0.01)
-
-
-def test_shadow_of_a_projection_under_a_high_sun():
-    # a slide on building shade (seen): 2 ft under a sun of 75 degrees throw 0.5 ft
-    assert shadow_length(2.0, 75.0) == pytest.approx(0.5, abs=0.05)  # printed to a tenth
-    assert shadow_length(2.0, 75.0) == pytest.approx(0.536, abs=5e-4)  # geometry
-
-
-def test_shadow_of_a_post_by_geometry():
-    assert shadow_length(2.0, 48.82) == pytest.approx(1.750, abs=0.005)
-    assert shadow_tip(2.0, 48.82, 99.83) == pytest.approx((-1.724, 0.299), abs=0.005)
-
-
 @pytest.mark.parametrize(("latitude", "ratio"), [(25, 1.13), (30, 1.35), (40, 2.00), (50, 3.36), (60, 8.70)])
 def test_midwinter_noon_shadows(latitude, ratio):
-    # elevation 66.56 - latitude: geometry
-    assert shadow_length(1.0, 66.56 - latitude) == pytest.approx(ratio, abs=0.005)  # two decimals
-
-
-def test_profile_angle_of_the_handbook():
-    # ASHRAE Handbook: Fundamentals (formula from memory); value calculated
-    assert profile_angle(30.0, 150.0, 180.0) == pytest.approx(33.69, abs=0.005)
+    # elevation 66.56 - latitude: geometry; the shadow of a wall of 1 m ends so many metres north of it
+    wall = Prism(outline=box(-90, -0.1, 90, 0), bottom=0, top=1.0, owner="wall")
+    points = [[0, ratio - 0.006, 0], [0, ratio + 0.006, 0]]  # two decimals
+    assert lit(sun_at(180, 66.56 - latitude), points, wall)[1].tolist() == [0, 1]
 
 
 def test_the_edge_of_a_long_wall_stands_at_the_profile_angle():
-    # the same sun over a wall that faces south: its edge is seen from H / tan(33.69 degrees) = 1.5 H behind it
+    # Sun at 30 degrees, 30 degrees off a wall that faces south: tan P = tan 30 / cos 30 = 2 / 3, P = 33.69 degrees,
+    # ASHRAE Handbook: Fundamentals (formula from memory); its edge is seen from H / tan P = 1.5 H behind it
     wall = Prism(outline=box(-500, -0.1, 500, 0), bottom=0, top=2.0, owner="wall")
-    edge = 2.0 / np.tan(np.radians(profile_angle(30.0, 150.0, 180.0)))
-    assert edge == pytest.approx(3.0, abs=1e-9)
     assert lit(sun_at(150, 30), [[0, 2.9995, 0], [0, 3.0005, 0]], wall)[1].tolist() == [0, 1]
     # 5 cm are 0.44 degrees of the profile angle: a level of the lookup
     assert lit(sun_at(150, 30), [[0, 2.95, 0], [0, 3.05, 0]], wall)[0] == pytest.approx([0, 1], abs=1e-6)
-
-
-@pytest.mark.parametrize("facing", [180.0, 37.0, 290.0])
-def test_profile_angle_agrees_with_projected_zenith(facing):
-    # pvlib projects the zenith onto the plane square to an axis: Anderson and Mikofski (2020), NREL/TP-5K00-76626
-    elevation, aside = (axis.ravel() for axis in np.meshgrid(np.arange(1, 90, 4.0), np.arange(-180, 180, 15.0)))
-    azimuth = (facing + aside) % 360
-    # of an axis 90 degrees to the left of where the wall faces, they count a sun in front of it as positive
-    projected = projected_solar_zenith_angle(90 - elevation, azimuth, axis_tilt=0, axis_azimuth=(facing - 90) % 360)
-    assert profile_angle(elevation, azimuth, facing) == pytest.approx(90 - projected, abs=1e-9)  # the same formula
 
 
 @pytest.mark.parametrize("azimuth", [180.0, 135.0, 90.0])
@@ -118,7 +77,7 @@ def test_shadow_of_a_house_on_a_hillside_ends_where_the_formula_says(tiny_yard, 
     east, north = -np.sin(np.radians(azimuth)), -np.cos(np.radians(azimuth))  # the way of the shadow
     sun, ground_rise = sun_at(azimuth, 35), slope * north
     # the far edge of the round house lies 0.3 m along the way, where its flat top is 0.3 g lower above the ground
-    length = 0.3 + shadow_length(4.0 - 0.3 * ground_rise, 35.0, ground_rise=ground_rise)
+    length = 0.3 + (4.0 - 0.3 * ground_rise) / (np.tan(np.radians(35)) + ground_rise)
     # the lookup's level of half a degree, by which the edge moves by L / (cos2 e (tan e + g)) for each radian
     level = np.radians(0.5) * length / np.cos(np.radians(35)) ** 2 / (np.tan(np.radians(35)) + ground_rise)
     for method, off in ((1, 0.002), (0, level)):  # 2 mm: a circle of 128 sides
@@ -131,7 +90,7 @@ def test_shadow_of_a_house_on_a_hillside_ends_where_the_formula_says(tiny_yard, 
 @pytest.mark.parametrize("slope", [-0.2, 0.0, 0.3])
 def test_shadow_on_sloping_ground_ends_where_the_exact_ray_does(slope):
     # L = H / (tan e + g): geometry, against our own ray test of a wall on a slope
-    length = shadow_length(2.0, 35.0, ground_rise=slope)
+    length = 2.0 / (np.tan(np.radians(35)) + slope)
     wall = Prism(outline=box(-5, -0.01, 5, 0), bottom=-5, top=2.0, owner="wall")
     engine = SunEngine(path=sun_at(180, 35), prisms=(wall,), season=np.ones(1, dtype=bool))
     reach = np.array([length - 0.001, length + 0.001])

@@ -9,7 +9,8 @@ from shapely import box
 from siteplan.sun.bed_sun import light_class
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles.prisms import Prism
-from siteplan.sun.path.solar_path import declination_path
+
+from ..skies import declination_path
 
 
 def engine_of(path, *prisms):

@@ -13,7 +13,7 @@ from shapely import LineString, Point, Polygon, box
 from siteplan.answers import BedReport
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.haul.haul_plan import plan_haul
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Caution, finding
 from siteplan.land.features import (
     Bed,
     Building,
@@ -33,8 +33,12 @@ from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import Season, Site, Stock, SunSettings
 from siteplan.place.headings.headings import Headings
-from siteplan.place.limits.limits import limits
-from siteplan.place.search.results import Place, PlaceResult, RuledOut
+from siteplan.place.limits.limits import Limit, limits
+from siteplan.place.merit.levelling import Levelling
+from siteplan.place.merit.merit import Weights
+from siteplan.place.reasons.landmarks import Whereabouts
+from siteplan.place.search.no_fit import RuledOut
+from siteplan.place.search.results import Place, PlaceResult
 from siteplan.plan import Plan
 from siteplan.sun.bed_sun import BedSun
 from siteplan.sun.light.daily_light import BedLight, Light, LightMaps
@@ -68,7 +72,7 @@ def drawn_site(tiny_yard) -> Site:
         sun=SunSettings(year=2026, cell=0.5),
         recipe=tiny_yard.recipe,
         materials=tiny_yard.materials,
-        grounds=tiny_yard.grounds,
+        rolling_surfaces=tiny_yard.rolling_surfaces,
         units="imperial",
         currency="USD",
         offers=tiny_yard.offers,
@@ -140,10 +144,12 @@ def _bed_report(bed, maps, number: int) -> BedReport:
     )  # fmt: skip
     heading = np.arange(0, 180, 5.0)
     score = 80 + 8 * np.cos(np.radians(2 * (heading - 95 - 10 * number)))
+    gate = box(0, 0, 1, 1)
+    barred = Limit(kind="gate", feature="gate", ground=gate, bare=gate, grid=maps.grid)
     headings = Headings(
         bed=bed.id, heading=heading, season_h=score / 12, worst_h=score / 15, month_h=np.zeros((36, 12)),
-        evenness=np.full(36, 0.8), score=score, fits=(heading > 30) | (heading < 15), obstacle=(None,) * 36,
-        current=18, best_heading=95.0 + 10 * number, orientation_score=93.0, sentence="Turning it by 15 degrees gives 0.3 hours more.",
+        score=score, obstacle=tuple(barred if 15 <= value <= 30 else None for value in heading),
+        current=18, best=19 + 2 * number,
     )  # fmt: skip
     lit = np.clip(np.sin((np.arange(48) - 12) / 24 * np.pi) * months[:, None] / 14, 0, 1)
     return BedReport(bed=bed, sun=sun, headings=headings, lit=lit, light=_bed_light(bed.id, 1 - number / 3))
@@ -163,23 +169,26 @@ def _places(site: Site, maps: SunMaps) -> PlaceResult:
         Place(
             rank=rank, outline=rectangle(x, y, length=2.4384, width=1.2192, heading=heading), x=x, y=y,
             heading=heading, length=2.4384, width=1.2192, season_sun_h=9.4 - rank * 0.7,
-            worst_cell_sun_h=8.6 - rank * 0.8, merit=0.9 - rank / 20, exact=True, minutes=40.0 + rank * 6,
-            water_m=8.0, door_m=11.0, month_sun_h=maps.month_h[:, 12, 40] * (1 - rank / 20),
-            why=("Full sun from May to August.", f"{40 + rank * 6} minutes of wheeling.", "Far from the tap."),
+            worst_cell_sun_h=8.6 - rank * 0.8, sun_h=8.0 - rank * 0.2, merit=0.9 - rank / 20, exact=True,
+            minutes=40.0 + rank * 6, trips=20, water_m=8.0, door_m=11.0,
+            month_sun_h=maps.month_h[:, 12, 40] * (1 - rank / 20),
+            levelling=Levelling(drop=0.0, slope=0.0, cut=0.0, fill=0.0, lower_board=0.45),
+            where=Whereabouts(landmark="back door", distance=9.0, east=6.0, north=8.0),
         )
         for rank, (x, y, heading) in enumerate(spots, start=1)
     )  # fmt: skip
     found = limits(site, maps.grid)
     shares = [
-        RuledOut(name=limit.name, reason=limit.reason, features=(limit.feature,) if limit.feature else (),
+        RuledOut(kind=limit.kind, largest=limit, features=(limit.feature,) if limit.feature else (),
                  share=float(limit.mask.mean()), spots=0.2, alone=0.05)
         for limit in found[:6]
     ]  # fmt: skip
     blank = np.full(maps.grid.shape, np.nan)
     return PlaceResult(
         places=places, limits=found, ruled_out=tuple(shares), grid=maps.grid, merit_map=blank, heading_map=blank,
-        asked=10_000, free=2_000, tried=12, gap=0.0, search_gap=0.01,
-        sentences=("The best place is in the north-east corner of the lawn.",),
+        scanned=10_000, free=2_000, computed=12, gap=0.0, search_gap=0.01,
+        bed=site.beds[2], weights=Weights(), need=6.0, plenty=8.0, loads_from=("drive-apron",),
+        findings=(finding("fewer-fit", found=3, count=4),),
     )  # fmt: skip
 
 
@@ -238,8 +247,17 @@ def hostile_plan(drawn_site, made_up_maps) -> Plan:
     )
     plan = answered(site, made_up_maps)
     cautions = tuple(Caution("x", value, value) for value in bad)
-    first = replace(plan.places.places[0], why=tuple(bad))
-    places = replace(plan.places, places=(first, *plan.places.places[1:]), sentences=tuple(bad))
+    named = tuple(
+        replace(
+            place,
+            where=Whereabouts(landmark=bad[n], distance=9.0, east=6.0, north=8.0, between=(bad[n + 3], bad[n + 6])),
+            square_to=("fence", bad[n + 1]),
+            findings=(finding("old-paint", building=bad[n + 2], within=3.0),),
+        )
+        for n, place in enumerate(plan.places.places)
+    )
+    found = finding("most-in-the-way", part=replace(plan.places.ruled_out[0], features=tuple(bad)))
+    places = replace(plan.places, places=named, loads_from=tuple(bad), findings=(found,))
     return replace(plan, cautions=cautions, places=places)
 
 

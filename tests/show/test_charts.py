@@ -12,12 +12,14 @@ from shapely import box
 
 from siteplan import InputError
 from siteplan.fill.results import Layer
+from siteplan.land.grid import grid_over
 from siteplan.place.headings.headings import Headings
-from siteplan.place.headings.shifts import Move, Moves
+from siteplan.place.headings.shifts import Shift, Shifts
+from siteplan.place.limits.limits import Limit
 from siteplan.place.merit.tradeoff import Choice
 from siteplan.show.charts.bars import half_hours, light_bars, month_bars
 from siteplan.show.charts.colours import scale_steps
-from siteplan.show.charts.roses import heading_rose, moves_rose, trade_chart
+from siteplan.show.charts.roses import heading_rose, shifts_rose, trade_chart
 from siteplan.show.charts.sections import layer_cut, route_profile
 from siteplan.sun.light.daily_light import Light
 
@@ -121,8 +123,7 @@ def test_a_heading_stands_where_its_ends_point():
     hours[18] = 7.0  # 90 degrees: its ends point east and west
     headings = Headings(
         bed="b", heading=np.arange(0, 180, 5.0), season_h=hours, worst_h=hours, month_h=np.zeros((36, 12)),
-        evenness=np.ones(36), score=hours, fits=np.ones(36, dtype=bool), obstacle=(None,) * 36, current=0,
-        best_heading=90.0, orientation_score=70.0, sentence="made up",
+        score=hours, obstacle=(None,) * 36, current=0, best=18,
     )  # fmt: skip
     root = parsed(heading_rose(headings, now=0.0))
     dots = [(float(d.get("cx")), float(d.get("cy"))) for d in root.iter(f"{SVG}circle") if d.get("class") == "fits"]
@@ -131,26 +132,29 @@ def test_a_heading_stands_where_its_ends_point():
 
 
 def test_steps_that_do_not_fit_stand_in_brackets():
+    square = box(0, 0, 1, 1)
+    shed = Limit(kind="building", feature="<b>", ground=square, bare=square, grid=grid_over(square, 1))
     steps = tuple(
-        Move(direction=point, distance=1.0, outline=box(0, 0, 1, 1), gain_h=gain, worst_gain_h=0.0, obstacle=why)
-        for point, gain, why in (("north", 0.5, None), ("east", -0.25, "stand on <b>"))
+        Shift(direction=point, distance=1.0, outline=square, gain_h=gain, worst_gain_h=0.0, obstacle=limit)
+        for point, gain, limit in (("north", 0.5, None), ("east", -0.25, shed))
     )
-    root = parsed(moves_rose(Moves(bed="b", moves=steps, best=None, sentence="")))
+    root = parsed(shifts_rose(Shifts(bed="b", steps=steps)))
     assert [one.text for one in root.iter(f"{SVG}text") if one.get("class") == "gain"] == ["+0.5", "(-0.2)"]
     assert "east -0.2 h, does not fit" in root.get("aria-label")
 
 
-def test_choices_lie_between_sun_and_wheeling():
+def test_choices_lie_between_sun_and_wheeling(drawn_plan):
     made = [
-        Choice(outline=box(0, 0, 1, 1), x=0, y=0, heading=0, sun_h=8, season_sun_h=hours, worst_cell_sun_h=hours,
-               minutes=minutes, water_m=1.0, text=text)
-        for hours, minutes, text in ((9.0, 10.0, "the first choice"), (7.0, 5.0, "2.0 h less sun"))
+        Choice(rank=int(first), outline=box(0, 0, 1, 1), x=0, y=0, heading=0, sun_h=min(hours, 8.0), season_sun_h=hours,
+               worst_cell_sun_h=hours, minutes=minutes, water_m=1.0, first=first)
+        for hours, minutes, first in ((9.0, 10.0, True), (7.0, 5.0, False))
     ]  # fmt: skip
-    root = parsed(trade_chart(made))
+    root = parsed(trade_chart(replace(drawn_plan.places, trade_off=tuple(made)), "metric"))
     (full,) = [dot for dot in root.iter(f"{SVG}circle") if dot.get("class") == "fits"]
     (other,) = [dot for dot in root.iter(f"{SVG}circle") if dot.get("class") == "not"]
     assert float(full.get("cx")) > float(other.get("cx"))
     assert float(full.get("cy")) < float(other.get("cy"))  # more sun stands higher
+    assert root.get("aria-label").endswith("1: the first choice; A: 1.0 h less sun, 5 min less wheeling.")
 
 
 def test_a_bed_has_its_charts_alone_and_in_the_card(drawn_plan):

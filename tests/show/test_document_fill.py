@@ -25,7 +25,7 @@ def test_years_to_come(drawn_plan):
     fill = plan_document(drawn_plan)["fill"]
     assert [year["year"] for year in fill["top_up"]] == [1, 2, 3]
     assert all({"material", "volume_m3"} == set(one) for year in fill["top_up"] for one in year["volumes"])
-    assert all({"material", "volume_m3"} == set(one) for one in fill["loose_beats_bags_above"])
+    assert all({"material", "bags", "bag_m3", "volume_m3"} == set(one) for one in fill["loose_beats_bags_from"])
     json.dumps(fill, allow_nan=False)
 
 

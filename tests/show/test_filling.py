@@ -92,7 +92,8 @@ def test_the_saving_is_the_difference(drawn_plan):
     assert f"Buying it this way saves {difference:,.2f} USD against all bagged." in price_sentences(plan)
     assert "All loose it would cost the same." in price_sentences(plan)
     (sentence,) = break_even_sentences(plan)
-    assert "loose above 12.5 ft³" in sentence  # 30 / (125 - 40) = 0.353 m3
+    # 14 bags are 70, and two steps of half a cubic metre with the delivery too; 15 bags are 75
+    assert "cheaper loose from 15 bags of 1.413 ft³ on" in sentence
 
 
 def test_on_the_terminal(drawn_plan, capsys):

@@ -8,21 +8,22 @@ from dataclasses import replace
 import pytest
 from shapely import Point
 
-from siteplan.haul.boards import BoardsChoice
-from siteplan.haul.loads.crew import CrewChoice
-from siteplan.haul.results import Delivery, HaulSummary, Heap, Run
+from siteplan.haul.results import BoardsChoice, CrewChoice, Delivery, HaulSummary, Heap, Run, Unreached
+from siteplan.haul.routes.obstruction import Obstacle
 from siteplan.say.hauling import (
     advice_lines,
     comparison_rows,
     heap_text,
     order_notes,
     order_rows,
+    unreached_lines,
+    work_text,
 )
 from siteplan.show.charts.day_strip import day_strip
 
 RUNS = (
     Run(1, 1, "north bed", "topsoil", "heap", 4, 0.0, 50.0),
-    Run(2, 1, "a <b> bed", "topsoil", "drop", 3, 50.0, 75.7, delivered=True, mixed=True),
+    Run(2, 1, "a <b> bed", "topsoil", "drop", 3, 50.0, 75.7, delivered=True, mixed=True, gates=("side",)),
     Run(3, 2, "north bed", "compost", "drop", 2, 0.0, 20.0, delivered=True),
 )
 
@@ -34,8 +35,8 @@ def planned(drawn_plan):
         order=RUNS,
         deliveries=(Delivery("topsoil", 0.6, 1, 2),),
         comparison=(
-            HaulSummary("as planned", 165.0, 34, 643.0, 2.0, 98.0665, 2700.0, 0, 5, planned=True),
-            HaulSummary('with gate "side" shut', 90.0, 12, 100.0, 0.0, float("nan"), 900.0, 3, 6),
+            HaulSummary("none", "", 165.0, 34, 643.0, 2.0, 98.0665, 2700.0, 0),
+            HaulSummary("shut", "side", 90.0, 12, 100.0, 0.0, float("nan"), 900.0, 3),
         ),
         crew=CrewChoice(together=100.0, side_by_side=70.0),
         boards=(BoardsChoice("heap", "north bed", 6.0, 3, 36.0, 127.0, 63.0),),
@@ -49,7 +50,8 @@ def test_the_order_is_said_run_by_run(planned):
     assert rows[1] == ["2", "1", "0:50", "a <b> bed", "topsoil *", "drop", "3", "1 h 16 min"]
     notes = order_notes(planned)
     assert "topsoil must have come before run 2 on day 1" in notes[0]
-    assert notes[1].startswith("* This layer comes from several places")
+    assert notes[1] == "Run 2 goes through side."
+    assert notes[2].startswith("* This layer comes from several places")
 
 
 def test_the_plan_is_set_beside_others(planned):
@@ -58,6 +60,25 @@ def test_the_plan_is_set_beside_others(planned):
     assert rows[1][1] == "3 loads without a way"
     assert rows[1][5] == "—"
     assert comparison_rows(planned)[0][3:] == ["2110 ft", "6 ft 6 3/4 in", "22 lbf"]
+
+
+def test_what_cannot_get_there_is_said_with_what_would_open_a_way(planned):
+    shut = Obstacle("gate", "wicket", 0.35)
+    those = tuple(
+        Unreached("north bed", name, "drop", delivered=True, volume=0.3, mass=300.0, obstacle=shut)
+        for name in ("topsoil", "compost")
+    )
+    metric = replace(planned, site=replace(planned.site, units="metric"), haul=replace(planned.haul, unreached=those))
+    (line,) = unreached_lines(metric)
+    assert "of topsoil and " in line
+    assert 'cannot get to north bed: gate "wicket" is 35 cm too narrow' in line
+    assert unreached_lines(planned) == []
+
+
+def test_the_work_is_said_without_and_with_rests(planned):
+    one = replace(planned.haul.loads[0], trips=1)
+    haul = replace(planned.haul, loads=(one,), total_minutes=50.0, order=(replace(RUNS[0], minutes=60.0),))
+    assert work_text(haul) == "1 trip with the barrow, 50 min without rests, 1 h with rests"
 
 
 def test_advice_tells_of_a_second_barrow_and_of_boards(planned):

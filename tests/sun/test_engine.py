@@ -4,13 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import Point, box
+from shapely import Point, Polygon, box
 from shapely.affinity import rotate, scale
 
 from siteplan.land.terrain import Skyline
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles.prisms import Prism
-from siteplan.sun.path.solar_path import declination_path, sun_path
+from siteplan.sun.path.solar_path import sun_path
+
+from ..skies import declination_path, sun_at
 
 ORIGIN = np.zeros((1, 3))
 
@@ -238,6 +240,31 @@ def test_a_property_turned_with_its_sun_keeps_its_hours(engine_of, clutter, midd
     assert turned_exact == pytest.approx(exact, abs=1e-9)
 
 
+def test_the_light_of_each_step_is_that_of_the_rays(engine_of, clutter, middle_path):
+    points = spread(60)
+    engine = engine_of(*clutter)
+    looked, exact = engine.mean_light(points), engine.exact_light(points).mean(axis=0)
+    assert looked.shape == middle_path.hours.shape
+    # a ray is out by a quarter of a degree at most, so that one point in many falls to the other side of an edge
+    assert np.abs(looked - exact).mean() < 0.004
+    assert looked.mean() == pytest.approx(exact.mean(), abs=5e-4)
+    gone = engine.mean_light(points, without=["house"])
+    assert gone == pytest.approx(engine_of(*(p for p in clutter if p.owner != "house")).mean_light(points), abs=1e-6)
+
+
+def test_steps_in_the_open_and_behind_more_veils_than_there_is_room_for(engine_of):
+    path = declination_path(45.0, 0.0, day_length=4.0)
+    veils = [
+        Prism(
+            outline=box(-9, -9, 9, -1 - 0.1 * n), bottom=0, top=30, owner=f"v{n}", transmittance_leafy=0.9,
+        )
+        for n in range(40)
+    ]  # fmt: skip
+    assert engine_of(path=path).mean_light(ORIGIN).tolist() == [1.0] * len(path.hours)
+    assert engine_of(*veils, path=path).mean_light(ORIGIN) == pytest.approx(0.9**40, abs=1e-6)
+    assert engine_of(path=path).mean_light(np.empty((0, 3))).tolist() == [0.0] * len(path.hours)
+
+
 def test_progress_runs_up_to_one(engine_of, clutter):
     seen = []
     engine_of(*clutter).hours(spread(50), progress=seen.append)
@@ -272,7 +299,7 @@ def test_what_is_hidden_from_a_whole_tile_is_left_out_without_a_change(engine_of
     axis = np.arange(-10, 10, 0.5)
     points = np.stack(np.meshgrid(axis, axis, 0.0), axis=-1).reshape(-1, 3)
     pruned = engine.hours(points).month_h
-    monkeypatch.setattr("siteplan.sun.engine.FEW", len(points) + 1)
+    monkeypatch.setattr("siteplan.sun.lookup.tiles.FEW", len(points) + 1)
     assert pruned == pytest.approx(engine.hours(points).month_h, abs=2e-3)  # what the reach neglects
 
 
@@ -281,3 +308,25 @@ def test_another_path_has_a_sky_of_its_own():
     assert summer.hours(ORIGIN).month_h[0, 0] == pytest.approx(14.845, abs=1e-3)
     winter = replace(summer, path=declination_path(40.0, -23.44))
     assert winter.hours(ORIGIN).month_h[0, 0] == pytest.approx(9.155, abs=1e-3)  # cos H = -tan(lat) tan(declination)
+
+
+def test_a_ray_through_two_corners_of_a_diamond_meets_it_once(engine_of):
+    # the sun exactly in the north: from the south the ray runs through the corners at (0, 2) and (0, 4), and meets the
+    # diamond between them; at 30 degrees it has risen to 1.15 m and 2.3 m there
+    for height, lights in ((1.0, 1.0), (1.3, 0.0)):
+        diamond = Prism(
+            outline=Polygon([(0, 2), (1, 3), (0, 4), (-1, 3)]), bottom=0, top=height, owner="diamond",
+        )  # fmt: skip
+        engine = SunEngine(path=sun_at(0.0, 30.0), prisms=(diamond,), season=np.ones(1, dtype=bool))
+        assert engine.exact_hours(ORIGIN).month_h[0, 0] == lights
+
+
+def test_a_small_roof_that_rises_away_hides_up_to_its_far_edge(engine_of):
+    # half a metre wide, from 0.6 m off, 0.1 m high, to 1.4 m off, 1.7 m high: slopes of 0.17 and 1.21 (50.5 degrees)
+    roof = Prism(
+        outline=box(-0.25, 0.6, 0.25, 1.4), bottom=0, top=1.7, top_plane=(0.0, 2.0, -1.1), owner="roof",
+    )  # fmt: skip
+    for elevation, lights in ((45.0, 0.0), (49.0, 0.0), (52.0, 1.0), (60.0, 1.0)):
+        engine = SunEngine(path=sun_at(0.1, elevation), prisms=(roof,), season=np.ones(1, dtype=bool))
+        assert engine.exact_hours(ORIGIN).month_h[0, 0] == lights
+        assert engine.hours(ORIGIN).month_h[0, 0] == pytest.approx(lights, abs=1e-6)

@@ -6,7 +6,8 @@ import pytest
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.lookup.terrain_horizon import ground_slopes
-from siteplan.sun.path.solar_path import declination_path
+
+from ..skies import declination_path
 
 GRID = Grid(west=-60, north=60, cell=1, rows=120, columns=120)
 ORIGIN = np.zeros((1, 3))

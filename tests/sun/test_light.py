@@ -15,9 +15,12 @@ from siteplan.land.weather import Air, Weather
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, bed_light, light_engine, light_maps
 from siteplan.sun.light.irradiance import clear_radiation, typical_radiation
-from siteplan.sun.light.sky_view import dome, sky_share
+from siteplan.sun.light.sky_view import dome
 from siteplan.sun.obstacles.prisms import Prism
-from siteplan.sun.path.solar_path import declination_path, sun_path
+from siteplan.sun.path.day_periods import leaf_periods
+from siteplan.sun.path.solar_path import sun_path
+
+from ..skies import declination_path, sky_share
 
 AIR = Air(turbidity=np.full(366, 3.0), altitude=200.0)
 START = float(np.datetime64("2025-12-31T23:00").astype("datetime64[s]").astype(float))  # midnight in Rome
@@ -77,7 +80,7 @@ def test_the_lookup_of_the_beam_agrees_with_the_exact_test(clutter, declination)
     points = np.array([[0.0, 0.0, 0.0], [3.0, 1.0, 0.4], [-4.0, 2.0, 0.0], [7.0, -5.0, 0.0], [5.0, 7.0, 0.1]])
     looked = lights.light(points).clear.direct_kwh_m2[0]
     minutes = lights.clear.beam.reshape(len(path.hours), -1).sum(axis=1)  # each minute's parts together
-    exact = engine.lit(points) @ minutes
+    exact = engine.exact_light(points) @ minutes
     # an edge is out by half a bin at the most, a minute of the sun's way, in which up to 0.9 kW/m2 arrive; some ten
     # edges a day on either side of the truth
     assert looked == pytest.approx(exact, abs=0.9 / 60 * 4)
@@ -100,7 +103,7 @@ def test_bare_crowns_let_more_of_the_sky_through(engine_of):
 
 
 def test_the_whole_dome_is_one(middle_path):
-    table = dome(middle_path, season=np.ones(365, dtype=bool)).table
+    table = dome([leaf_periods(middle_path, season=np.ones(365, dtype=bool))]).table
     assert table.below[:, -1, 0].sum(dtype=np.float64) == pytest.approx(1.0, abs=1e-6)  # single precision
     assert (np.diff(table.below[0, :, 0]) >= 0).all()
 

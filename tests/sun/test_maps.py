@@ -12,7 +12,9 @@ from siteplan.land.site import SunSettings
 from siteplan.land.terrain import Terrain
 from siteplan.sun.bed_sun import bed_sun, light_class, lit_share, soil_cells, sun_score
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.sun_maps import sun_maps
+from siteplan.sun.lookup.culling import NEGLIGIBLE
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.sun_maps import maps_without, sun_maps
 
 
 @pytest.fixture(scope="module")
@@ -127,6 +129,30 @@ def test_cells_turn_with_the_bed_and_keep_off_its_walls(yard):
 def test_walls_thicker_than_the_bed_leave_one_way_out(yard):
     odd = replace(yard.beds[0], wall_thickness=0.9)
     assert len(soil_cells(yard, odd)) >= 1
+
+
+@pytest.mark.parametrize("gone", [("new bed",), ("north bed", "new bed"), ()])
+def test_maps_without_a_bed_are_those_of_a_property_without_it(yard, engine, gone):
+    # a tall bed amid others: its soil, trellis and crop reach cells all over the yard, and its own cells sink
+    without = replace(yard, beds=tuple(bed for bed in yard.beds if bed.id not in gone))
+    assert len(without.beds) == len(yard.beds) - len(gone)
+    found = maps_without(sun_maps(yard, engine), yard, engine, gone)
+    afresh = sun_maps(without, sun_engine(without))
+    assert found.grid == afresh.grid
+    for ours, theirs in ((found.month_h, afresh.month_h), (found.season_h, afresh.season_h)):
+        assert np.array_equal(np.isnan(ours), np.isnan(theirs))
+        # both leave out what takes less than this
+        assert np.nanmax(np.abs(ours - theirs)) <= 2 * NEGLIGIBLE
+
+
+def test_cells_out_of_a_bed_s_reach_are_not_swept_again(engine_of):
+    low = Prism(outline=box(-1, -1, 1, 1), bottom=0, top=0.3, owner="low")
+    wall = Prism(outline=box(-20, 8, 20, 8.2), bottom=0, top=3, owner="wall")
+    engine = engine_of(low, wall)
+    # south of it at 45 N it hides no sun; west of it it takes the sun after rise
+    points = np.array([[0.0, -30.0, 0.0], [-4.0, 0.0, 0.0]])
+    assert engine.within_reach(points, {"low"}).tolist() == [False, True]
+    assert engine.within_reach(points, {"nobody"}).tolist() == [False, False]
 
 
 def test_hours_by_the_clock_add_up_to_the_month_s(yard, engine):

@@ -9,6 +9,7 @@ import pytest
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
 from siteplan.place.headings.headings import compare_headings
+from siteplan.say.placing import heading_sentence
 from siteplan.sun.bed_sun import bed_sun, soil_cells
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.obstacles.plant_rows import row_outlines, row_prisms
@@ -69,7 +70,7 @@ def test_headings_count_the_rows_and_say_what_the_other_way_brings(open_yard):
     )
     assert (found.season_h < bare.season_h - 0.5).all()
     assert found.season_h.max() - found.season_h.min() > bare.season_h.max() - bare.season_h.min() + 0.05
-    assert "rows along would bring" in found.sentence
+    assert "rows along would bring" in heading_sentence(found)
 
 
 def test_rows_want_a_height():

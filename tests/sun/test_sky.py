@@ -3,9 +3,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.sun.path.between_steps import PARTS, finer
+from siteplan.sun.path.day_periods import leaf_periods, month_periods
+from siteplan.sun.path.fine_path import PARTS, finer
 from siteplan.sun.path.sky_table import level, sky
-from siteplan.sun.path.solar_path import apparent_position, declination_path, sun_path
+from siteplan.sun.path.solar_path import apparent_position, sun_path
+
+from ..skies import declination_path
 
 
 @pytest.fixture(scope="module")
@@ -16,7 +19,7 @@ def path():
 def test_the_table_holds_all_the_sun_and_no_more(path):
     season = np.zeros(365, dtype=bool)
     season[99:300] = True
-    year = sky(path, season=season, calendars=[(110, 290), (300, 60)])
+    year = sky(path, month_periods(path, season=season, calendars=[(110, 290), (300, 60)]))
     hours = year.mean @ year.table.below[:, -1].sum(axis=0)
     for month in range(12):
         expected = path.day_length[path.day_month == month + 1].mean()
@@ -27,13 +30,29 @@ def test_the_table_holds_all_the_sun_and_no_more(path):
 def test_days_part_where_months_the_season_and_leaves_change(path):
     season = np.zeros(365, dtype=bool)
     season[104:290] = True  # from 15 April to 17 October
-    spells = sky(path, season=season, calendars=[(110, 305)]).spell_day
-    assert len(spells) == 12 + 4
-    assert {105, 110, 291, 306} <= set(spells)
+    periods = month_periods(path, season=season, calendars=[(110, 305)])
+    assert len(periods.one_day) == 12 + 4
+    assert {105, 110, 291, 306} <= set(periods.one_day)
+    assert list(periods.one_day) == sorted(periods.one_day)
+    assert periods.of_day[[day - 1 for day in periods.one_day]].tolist() == list(range(16))
+
+
+def test_days_of_one_sky_part_where_leaves_change_alone(path):
+    season = np.zeros(365, dtype=bool)
+    season[104:290] = True
+    weights = np.arange(1.0, 366)
+    periods = leaf_periods(path, season=season, calendars=[(110, 305)], weights=weights)
+    assert periods.one_day == (1, 110)
+    for month in range(12):
+        assert periods.mean[month].sum() == pytest.approx(weights[path.day_month == month + 1].mean())
+    assert periods.mean[12].sum() == pytest.approx(weights[season].mean())
+    assert periods.mean[0, 1] == 0  # bare in January
+    # in leaf from 15 April (day 110, of which the season's first five days are bare) to 17 October
+    assert periods.mean[12, 0] == pytest.approx(weights[104:109].sum() / 186)
 
 
 def test_nothing_stands_below_the_lowest_level(path):
-    year = sky(path, season=np.ones(365, dtype=bool))
+    year = sky(path, month_periods(path, season=np.ones(365, dtype=bool)))
     table = year.table
     for b in range(0, len(table.lowest), 17):
         assert table.below[b, int(table.lowest[b])].sum() == 0
@@ -42,7 +61,8 @@ def test_nothing_stands_below_the_lowest_level(path):
 
 
 def test_a_winter_sun_that_never_rises_leaves_an_empty_table():
-    year = sky(declination_path(80.0, -23.0), season=np.ones(1, dtype=bool))
+    night = declination_path(80.0, -23.0)
+    year = sky(night, month_periods(night, season=np.ones(1, dtype=bool)))
     assert year.table.below.sum() == 0
 
 

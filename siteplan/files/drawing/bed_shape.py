@@ -15,14 +15,13 @@ from shapely import Polygon, affinity
 from shapely.geometry import shape
 
 from siteplan.files.drawing.kinds import KINDS
-from siteplan.files.drawing.shapes import sound_shape
-from siteplan.files.findings import Findings, shown
+from siteplan.files.drawing.sound_shape import sound_shape, stray_coordinate
+from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
 from siteplan.land.errors import Fault, InputError
+from siteplan.land.site import BED_SIDE
 from siteplan.land.units import si_value
-
-#: m; a bed is at least so wide and at most so long
-SMALLEST, LARGEST = 0.1, 100.0
+from siteplan.land.values import shown
 
 
 def read_shape(path: str | Path) -> Polygon:
@@ -39,19 +38,21 @@ def read_shape(path: str | Path) -> Polygon:
         Where it is no single sound polygon without holes of a bed's size.
     """
     file = Path(path)
-    findings = Findings()
-    text = read_text(file, findings, missing="--shape names it")
+    remarks = Remarks()
+    text = read_text(file, remarks, missing="--shape names it")
     if text is None:
-        raise InputError(list(findings.faults))
+        raise InputError(list(remarks.faults))
     try:
         document = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise _fault(file, f"is no GeoJSON: {error}") from None
+        raise _fault(file, f"is not GeoJSON: {error}") from None
     geometry, unit = _one(document, file)
+    if isinstance(geometry, dict) and (stray := stray_coordinate(geometry.get("coordinates", []))) is not None:
+        raise _fault(file, stray)
     try:
         drawn = shape(geometry)
     except Exception:  # noqa: BLE001  # shapely and numpy raise whatever they like on nonsense
-        raise _fault(file, "its geometry is no GeoJSON polygon") from None
+        raise _fault(file, "its geometry is not a GeoJSON polygon") from None
     sound = sound_shape(drawn, KINDS["bed"])
     if not isinstance(sound.shape, Polygon):
         raise _fault(file, sound.trouble or "must be one polygon")
@@ -87,9 +88,11 @@ def _sized(outline: Polygon, unit: object, file: Path) -> Polygon:
         raise _fault(file, f"unit: {error}") from None
     west, south, east, north = outline.bounds
     across = max(east - west, north - south) * metres
-    if not SMALLEST <= across <= LARGEST:
+    if not BED_SIDE.least <= across <= BED_SIDE.most:
         hint = "draw it flat, in metres or with the property unit, not in degrees"
-        raise _fault(file, f"is {across:.3g} m across, must be from {SMALLEST:g} m to {LARGEST:g} m; {hint}")
+        raise _fault(
+            file, f"is {across:.3g} m across, must be from {BED_SIDE.least:g} m to {BED_SIDE.most:g} m; {hint}"
+        )
     moved = affinity.scale(affinity.translate(outline, -west, -south), metres, metres, origin=(0, 0))
     return Polygon(shapely.get_coordinates(moved).round(9))
 

@@ -40,7 +40,7 @@ def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, barriers: 
     """
     lines = [(barrier, part) for barrier in barriers for part in _lines(barrier)]
     if not lines:
-        raise ValueError("stands in no fence, since none is drawn; draw its fence through the gate")
+        raise ValueError("is in no fence, since none is drawn; draw a fence through the gate")
     near = [pair for pair in lines if isinstance(pair[0], Fence) and pair[1].distance(shape) <= REACH]
     fence, line = min(near or lines, key=lambda pair: float(pair[1].distance(shape)))
     distance = float(line.distance(shape))

@@ -1,18 +1,53 @@
 """Which kinds of feature are there, how are they drawn, and which properties do they take?
 
-One table for all kinds, as site-format describes them, with the range of each quantity.
+The properties are the fields of the kind's record (land/features.py), and a few that only a file has.
 It leaves out how a feature is made of them.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from types import MappingProxyType
+from typing import Annotated
 
-from siteplan.files.site_toml.keys import Quantity
-from siteplan.land.features import CROWN_FORMS, FOLIAGE, ROWS, SURFACES, TALLEST
+from siteplan.files.site_toml.keys import is_read
+from siteplan.land.features import (
+    SURFACES,
+    Bed,
+    Building,
+    Door,
+    Fence,
+    Gate,
+    Hedge,
+    Keepout,
+    Pile,
+    Surface,
+    Tap,
+    Tree,
+)
+from siteplan.land.record import Field, Record, fields_of
+from siteplan.land.values import Quantity
 
 POLYGON, LINE, POINT = "Polygon", "LineString", "Point"
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Crown(Record):
+    """How wide the crown of a tree is that is drawn as a point."""
+
+    crown_diameter: Annotated[
+        float | None, Quantity("length", above=0, most=60), "of the crown from side to side; wanted for a point"
+    ] = None
+    crown_radius: Annotated[float | None, Quantity("length", above=0, most=30), "in place of crown_diameter"] = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Band(Record):
+    """How wide a hedge is that is drawn as a line."""
+
+    width: Annotated[float | None, Quantity("length", above=0, most=50), "across; wanted for a line"] = None
 
 
 @dataclass(frozen=True)
@@ -21,91 +56,70 @@ class Kind:
 
     Attributes
     ----------
+    record : type or None
+        What it becomes, whose fields are its properties; None of the boundary.
     shapes : tuple of str
         Geometry types, the usual one first.
     parts : bool
         Whether it may have several parts (a MultiPolygon, a MultiLineString).
-    required, optional : tuple of str
-        Keys; a key that only one geometry type requires is listed in `by_shape`.
     by_shape : tuple of (str, str)
-        Geometry type, and a key that it requires.
+        Geometry type, and a property that it alone requires.
+    may_lack : tuple of str
+        Properties that the record must have, and that the reader finds where they are left out.
+    beside : type or None
+        Has the properties of the file that are no fields of the record.
     """
 
+    record: type[Record] | None
     shapes: tuple[str, ...]
     parts: bool = False
-    required: tuple[str, ...] = ()
-    optional: tuple[str, ...] = ()
     by_shape: tuple[tuple[str, str], ...] = ()
+    may_lack: tuple[str, ...] = ()
+    beside: type | None = None
+
+    @cached_property
+    def fields(self) -> Mapping[str, Field]:
+        """All properties that it takes, required ones first."""
+        found = {
+            name: field
+            for record in (self.record, self.beside)
+            if record is not None
+            for name, field in fields_of(record).items()
+            if is_read(field)
+        }
+        return dict(sorted(found.items(), key=lambda one: one[0] not in self.required))
 
     @property
-    def keys(self) -> tuple[str, ...]:
-        """All keys that it takes."""
-        return (*self.required, *self.optional, *(key for _, key in self.by_shape))
+    def required(self) -> tuple[str, ...]:
+        """Properties that it must have, however it is drawn."""
+        record = {} if self.record is None else fields_of(self.record)
+        return tuple(
+            name for name, field in record.items() if field.required and is_read(field) and name not in self.may_lack
+        )
 
-
-_TREE_KEYS = (
-    "crown_base", "foliage", "leaf_out", "leaf_fall", "transmittance_leafy", "transmittance_bare",
-    "trunk_diameter", "crown_form", "crown_radius",
-)  # fmt: skip
-_BED_KEYS = (
-    "wall_thickness", "proposed", "trellis_height", "trellis_side", "crop_height", "need", "filled", "crops", "rows",
-    "row_spacing",
-)  # fmt: skip
 
 KINDS = MappingProxyType(
     {
-        "boundary": Kind((POLYGON,)),
-        "building": Kind(
-            (POLYGON,), True, ("height",), ("base", "transmittance", "eaves", "ridge_heading"),
+        "boundary": Kind(None, (POLYGON,)),
+        "building": Kind(Building, (POLYGON,), parts=True),
+        "tree": Kind(
+            Tree, (POLYGON, POINT), parts=True, by_shape=((POINT, "crown_diameter"),), may_lack=("crown_base",),
+            beside=_Crown,
         ),
-        "tree": Kind((POLYGON, POINT), True, ("height",), _TREE_KEYS, ((POINT, "crown_diameter"),)),
-        "hedge": Kind((POLYGON, LINE), True, ("height",), ("transmittance",), ((LINE, "width"),)),
-        "fence": Kind((LINE, POLYGON), True, ("height",), ("thickness", "transmittance", "base")),
-        "surface": Kind((POLYGON,), True, ("surface",)),
-        "gate": Kind((POINT, LINE), by_shape=((POINT, "width"),)),
-        "tap": Kind((POINT,), optional=("hose_length",)),
-        "pile": Kind((POINT, POLYGON), True, optional=("drop",)),
-        "door": Kind((POINT,)),
-        "bed": Kind((POLYGON,), False, ("height",), _BED_KEYS),
-        "keepout": Kind((POLYGON,), True, ("reason",), ("setback",)),
+        "hedge": Kind(Hedge, (POLYGON, LINE), parts=True, by_shape=((LINE, "width"),), beside=_Band),
+        "fence": Kind(Fence, (LINE, POLYGON), parts=True),
+        "surface": Kind(Surface, (POLYGON,), parts=True),
+        "gate": Kind(Gate, (POINT, LINE), by_shape=((POINT, "width"),), may_lack=("width",)),
+        "tap": Kind(Tap, (POINT,)),
+        "pile": Kind(Pile, (POINT, POLYGON), parts=True),
+        "door": Kind(Door, (POINT,)),
+        "bed": Kind(Bed, (POLYGON,)),
+        "keepout": Kind(Keepout, (POLYGON,), parts=True),
     },
 )  # fmt: skip
 
-_HEIGHT = Quantity("length", 0, TALLEST, above=True)
-_SHARE = Quantity("fraction", 0, 1)
-QUANTITIES = MappingProxyType(
-    {
-        "height": _HEIGHT,
-        "base": Quantity("length", 0, TALLEST),
-        "eaves": Quantity("length", 0, TALLEST),
-        "ridge_heading": Quantity("angle", -360, 360),
-        "transmittance": _SHARE,
-        "transmittance_leafy": _SHARE,
-        "transmittance_bare": _SHARE,
-        "crown_diameter": Quantity("length", 0, 60, above=True),
-        "crown_radius": Quantity("length", 0, 30, above=True),
-        "crown_base": Quantity("length", 0, TALLEST),
-        "trunk_diameter": Quantity("length", 0, 15, above=True),
-        "width": Quantity("length", 0, 50, above=True),
-        "thickness": Quantity("length", 0, 10, above=True),
-        "hose_length": Quantity("length", 0, 1000, above=True),
-        "wall_thickness": Quantity("length", 0, 1),
-        "trellis_height": Quantity("length", 0, 10, above=True),
-        "crop_height": Quantity("length", 0, 10, above=True),
-        "row_spacing": Quantity("length", 0.1, 10),
-        "need": Quantity("time", 0, 16),
-        "setback": Quantity("length", 0, 100),
-    },
-)
-#: quantities that one kind ranges more narrowly
-BY_KIND = MappingProxyType({("bed", "height"): Quantity("length", 0, 3, above=True)})
-WORDS = MappingProxyType({"foliage": FOLIAGE, "crown_form": CROWN_FORMS, "surface": SURFACES, "rows": ROWS})
-FLAGS = ("proposed", "drop", "filled")
-MONTH_DAYS = ("leaf_out", "leaf_fall")
-TEXTS = ("reason",)
-
 #: keys that a feature's property may carry, whatever its kind
-PROPERTY_KEYS = frozenset({"id", "kind"}.union(*(kind.keys for kind in KINDS.values())))
+PROPERTY_KEYS = frozenset({"id", "kind"}.union(*(kind.fields for kind in KINDS.values())))
 
 #: what to do where a required key is missing
 ADVICE = MappingProxyType(

@@ -18,9 +18,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.drawing.naming import Named
-from siteplan.files.drawing.shapes import sound_shape
+from siteplan.files.drawing.sound_shape import sound_shape
 from siteplan.files.drawing.vector import Drawing
-from siteplan.files.findings import Findings
+from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Origin, Settings
 from siteplan.files.timezone import at_sea, same_clock, zone_at
@@ -46,7 +46,7 @@ class Located:
 
 
 def located(
-    shapes: Shapes, named: tuple[Named, ...], drawing: Drawing, settings: Settings, findings: Findings
+    shapes: Shapes, named: tuple[Named, ...], drawing: Drawing, settings: Settings, remarks: Remarks
 ) -> Located | None:
     """Return the shapes in the local frame, or None where they cannot be laid there.
 
@@ -55,23 +55,23 @@ def located(
     shapes : mapping of int to shapely geometry
         The sound shapes in the file's coordinates, by position in `named`.
     """
-    degrees = _in_degrees(shapes, drawing, settings, findings)
-    if not degrees or not _on_earth(degrees, named, drawing, settings, findings):
+    degrees = _in_degrees(shapes, drawing, settings, remarks)
+    if not degrees or not _on_earth(degrees, named, drawing, settings, remarks):
         return None
-    degrees = _of_a_size(_across_the_date_line(degrees), named, drawing.file, findings)
+    degrees = _of_a_size(_across_the_date_line(degrees), named, drawing.file, remarks)
     if not degrees:
         return None
     inside = [at for at in degrees if named[at].kind == "boundary"]
     frame = _centred(degrees[inside[0]] if inside else shapely.union_all([_middle(degrees)]))
     if abs(frame.latitude) > POLAR:
-        findings.fault(
+        remarks.fault(
             drawing.file, "", f"lies at latitude {frame.latitude:.2f}, must be within {POLAR:g} of the equator"
         )
         return None
-    local = _in_frame(degrees, frame, named, drawing.file, findings)
+    local = _in_frame(degrees, frame, named, drawing.file, remarks)
     if inside and inside[0] in local:
-        _near(local, degrees, named, local[inside[0]], frame, drawing.file, findings)
-    _on_land(frame, settings, findings, drawing.file)
+        _near(local, degrees, named, local[inside[0]], frame, drawing.file, remarks)
+    _on_land(frame, settings, remarks, drawing.file)
     return Located(frame, local)
 
 
@@ -100,7 +100,7 @@ def _across_the_date_line(degrees: Shapes) -> dict[int, BaseGeometry]:
     return {at: shapely.transform(shape, onward) for at, shape in degrees.items()}
 
 
-def _of_a_size(degrees: Shapes, named: tuple[Named, ...], file: str, findings: Findings) -> dict[int, BaseGeometry]:
+def _of_a_size(degrees: Shapes, named: tuple[Named, ...], file: str, remarks: Remarks) -> dict[int, BaseGeometry]:
     """Return the shapes that could be on one property; one that spans a country has a wrong corner."""
     across = {at: _km_across(shape) for at, shape in degrees.items()}
     wide = [at for at, width in across.items() if width > WIDEST]
@@ -110,11 +110,11 @@ def _of_a_size(degrees: Shapes, named: tuple[Named, ...], file: str, findings: F
             f"reaches over {max(across.values()):,.0f} km when read as longitude and latitude; "
             "if this is a measured plan, give [origin] in site.toml"
         )
-        findings.fault(file, "", text)
+        remarks.fault(file, "", text)
         return {}
     for at in wide:
         text = f"is {across[at]:,.0f} km across, must be at most {WIDEST:g} km; one of its coordinates is wrong"
-        findings.fault(file, named[at].where, text)
+        remarks.fault(file, named[at].where, text)
     return {at: shape for at, shape in degrees.items() if at not in wide}
 
 
@@ -124,7 +124,7 @@ def _km_across(shape: BaseGeometry) -> float:
 
 
 def _in_frame(
-    degrees: Shapes, frame: LocalFrame, named: tuple[Named, ...], file: str, findings: Findings
+    degrees: Shapes, frame: LocalFrame, named: tuple[Named, ...], file: str, remarks: Remarks
 ) -> dict[int, BaseGeometry]:
     """Return the shapes in metres; one that is sound only by a rounding of its degrees is mended or refused."""
     local = {}
@@ -137,12 +137,12 @@ def _in_frame(
         if checked.shape is not None:
             local[at] = checked.shape
         else:
-            findings.fault(file, named[at].where, checked.trouble)
+            remarks.fault(file, named[at].where, checked.trouble)
     return local
 
 
 def _in_degrees(
-    shapes: Shapes, drawing: Drawing, settings: Settings, findings: Findings
+    shapes: Shapes, drawing: Drawing, settings: Settings, remarks: Remarks
 ) -> dict[int, BaseGeometry] | None:
     """Return the shapes in longitude and latitude."""
     undefined = drawing.crs is None or not (
@@ -151,19 +151,19 @@ def _in_degrees(
     if settings.has_origin:
         if drawing.crs is not None and not undefined:
             text = f"{drawing.file} says that it is in {drawing.crs.name}; with [origin] it is taken as a plan."
-            findings.caution("origin-over-crs", "", text)
-        return None if settings.origin is None else _plan_in_degrees(shapes, settings.origin, drawing.file, findings)
+            remarks.caution("origin-over-crs", "", text)
+        return None if settings.origin is None else _plan_in_degrees(shapes, settings.origin, drawing.file, remarks)
     if drawing.crs is None and drawing.geographic_by_default:
         return dict(shapes)
     if drawing.crs is None or undefined:
         text = (
             "does not say in which coordinate system it is; save it in one, or give [origin] if it is a measured plan"
         )
-        findings.fault(drawing.file, "", text)
+        remarks.fault(drawing.file, "", text)
         return None
     if any(drawing.crs.equals(CRS(name), ignore_axis_order=True) for name in _WGS84):
         return dict(shapes)
-    findings.caution(
+    remarks.caution(
         "converted", "", f"{drawing.file} is in {drawing.crs.name}; it was converted to longitude and latitude."
     )
     change = Transformer.from_crs(drawing.crs, _WGS84[0], always_xy=True)
@@ -174,7 +174,7 @@ def _in_degrees(
     return {at: shapely.transform(shape, outward) for at, shape in shapes.items()}
 
 
-def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, findings: Findings) -> dict[int, BaseGeometry] | None:
+def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, remarks: Remarks) -> dict[int, BaseGeometry] | None:
     """Return a measured plan's shapes in longitude and latitude."""
     metres = {
         at: plan_to_local(shape, bearing=origin.bearing, metres_per_unit=origin.metres_per_unit)
@@ -185,7 +185,7 @@ def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, findings: Findin
         text = (
             f"reaches {reach / 1000:.0f} km from the plan's zero point; is it a plan in the unit that [origin] says?"
         )
-        findings.fault(file, "", text)
+        remarks.fault(file, "", text)
         return None
     west, south, east, north = shapely.total_bounds(list(metres.values()))
     if max(east - west, north - south) < LEAST:
@@ -193,14 +193,14 @@ def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, findings: Findin
             "is a plan of less than a metre; if its coordinates are longitude and latitude, "
             "leave [origin] out of site.toml, else give its unit there"
         )
-        findings.fault(file, "", text)
+        remarks.fault(file, "", text)
         return None
     frame = LocalFrame(longitude=origin.longitude, latitude=origin.latitude)
     return {at: frame.to_lonlat(shape) for at, shape in metres.items()}
 
 
 def _on_earth(
-    degrees: Shapes, named: tuple[Named, ...], drawing: Drawing, settings: Settings, findings: Findings
+    degrees: Shapes, named: tuple[Named, ...], drawing: Drawing, settings: Settings, remarks: Remarks
 ) -> bool:
     """Return whether all coordinates are longitudes and latitudes; one fault says what they are instead."""
     beyond = [at for at, shape in degrees.items() if not _is_lonlat(shape)]
@@ -218,7 +218,7 @@ def _on_earth(
             f"has longitude {x:g} and latitude {y:g}{others}, must be within 180 and 90 degrees; "
             "if this is a measured plan, give [origin] in site.toml"
         )
-    findings.fault(drawing.file, named[beyond[0]].where, text)
+    remarks.fault(drawing.file, named[beyond[0]].where, text)
     return False
 
 
@@ -229,7 +229,7 @@ def _is_lonlat(shape: BaseGeometry) -> bool:
 
 def _near(
     local: dict[int, BaseGeometry], degrees: Shapes, named: tuple[Named, ...], boundary: BaseGeometry,
-    frame: LocalFrame, file: str, findings: Findings,
+    frame: LocalFrame, file: str, remarks: Remarks,
 ) -> None:  # fmt: skip
     """Note what lies absurdly far from the boundary, and drop it."""
     for at in [at for at, shape in local.items() if _distance(shape, boundary) > FAR]:
@@ -240,7 +240,7 @@ def _near(
         if _distance(swapped, boundary) <= FAR:
             wrong = "longitude and latitude are swapped: longitude comes first"
         where = named[at].where
-        findings.fault(file, where, f"lies {far} from the boundary, must be within {FAR / 1000:g} km; {wrong}")
+        remarks.fault(file, where, f"lies {far} from the boundary, must be within {FAR / 1000:g} km; {wrong}")
 
 
 def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:
@@ -249,7 +249,7 @@ def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:
     return float(shapely.distance(shape, boundary))
 
 
-def _on_land(frame: LocalFrame, settings: Settings, findings: Findings, file: str) -> None:
+def _on_land(frame: LocalFrame, settings: Settings, remarks: Remarks, file: str) -> None:
     """Note a property at sea, or far from its time zone, that another reading of its coordinates would put right."""
     longitude, latitude, given = frame.longitude, frame.latitude, settings.timezone
     here = zone_at(longitude, latitude)
@@ -266,12 +266,12 @@ def _on_land(frame: LocalFrame, settings: Settings, findings: Findings, file: st
     for x, y, question in readings:
         there = zone_at(x, y) if abs(y) <= 90 else ""
         if given is not None and there == given:
-            findings.fault(where, table, f"{place} outside {given}; {question}")
+            remarks.fault(where, table, f"{place} outside {given}; {question}")
             return
         if given is None and not at_sea(there):
-            findings.fault(where, table, f"{place} at sea; {question}. If it is right, give timezone in site.toml")
+            remarks.fault(where, table, f"{place} at sea; {question}. If it is right, give timezone in site.toml")
             return
     if given is not None and not same_clock(given, here):
         sea = " (at sea)" if at_sea(here) else ""
         text = f"The property lies in {here}{sea}, and site.toml gives {given}, whose clocks differ."
-        findings.caution("timezone-elsewhere", "", text)
+        remarks.caution("timezone-elsewhere", "", text)

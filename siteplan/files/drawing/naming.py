@@ -13,10 +13,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.drawing.kinds import KINDS, PROPERTY_KEYS
 from siteplan.files.drawing.vector import Drawing, RawFeature
-from siteplan.files.findings import Findings, clean, label, shown
-from siteplan.files.site_toml.keys import LONGEST_TEXT
+from siteplan.files.remarks import Remarks, clean, label
 from siteplan.files.site_toml.renaming import Meaning, Renaming
-from siteplan.land.check import nearest
+from siteplan.land.values import LONGEST_TEXT, nearest, shown
 
 ALIKE = 0.8  # of 1; a column as like a known key as this is a slip of the pen
 
@@ -58,7 +57,7 @@ class _Unnumbered:
     id: str | None
 
 
-def named_features(drawing: Drawing, renaming: Renaming, findings: Findings) -> tuple[Named, ...]:
+def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tuple[Named, ...]:
     """Return the features of a drawing in our words; those of unknown kind are faults and left out."""
     found: list[_Unnumbered] = []
     unknown: dict[str, list[RawFeature]] = {}
@@ -70,13 +69,13 @@ def named_features(drawing: Drawing, renaming: Renaming, findings: Findings) -> 
         if meaning is None:
             unknown.setdefault("" if name is None else shown(name), []).append(raw)
         elif meaning.kind is not None:
-            feature_id = _id(drawing.file, raw, properties, findings)
+            feature_id = _id(drawing.file, raw, properties, remarks)
             found.append(_Unnumbered(raw, meaning.kind, properties | dict(meaning.properties), feature_id))
     for name, features in unknown.items():
-        findings.fault(drawing.file, _where(features[0]), _unknown_kind(name, len(features)))
-    _unused(drawing, renaming, findings)
-    _extra_columns(found, findings)
-    return _with_ids(drawing.file, found, findings)
+        remarks.fault(drawing.file, _where(features[0]), _unknown_kind(name, len(features)))
+    _unused(drawing, renaming, remarks)
+    _extra_columns(found, remarks)
+    return _with_ids(drawing.file, found, remarks)
 
 
 def _our_keys(properties: Mapping[str, object], renaming: Renaming) -> dict[str, object]:
@@ -107,7 +106,7 @@ def _unknown_kind(name: str, count: int) -> str:
     return f"kind {name} is not known{others}; {meant} other people's kinds go in [rename.kinds] of site.toml"
 
 
-def _id(file: str, raw: RawFeature, properties: dict[str, object], findings: Findings) -> str | None:
+def _id(file: str, raw: RawFeature, properties: dict[str, object], remarks: Remarks) -> str | None:
     """Return a feature's id as text; None where it has none."""
     value = raw.own_id if raw.own_id is not None else properties.get("id")
     if isinstance(value, float) and value.is_integer():
@@ -115,21 +114,21 @@ def _id(file: str, raw: RawFeature, properties: dict[str, object], findings: Fin
     if value is None or (isinstance(value, str) and not clean(value)):
         return None
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        findings.fault(file, f"feature {raw.number}", f"id is {shown(value)}, must be a text or a number")
+        remarks.fault(file, f"feature {raw.number}", f"id is {shown(value)}, must be a text or a number")
         return None
     written = clean(str(value))
     if len(written) > LONGEST_TEXT:
-        findings.fault(file, _where(raw), f"id is {len(written)} characters long, must be at most {LONGEST_TEXT}")
+        remarks.fault(file, _where(raw), f"id is {len(written)} characters long, must be at most {LONGEST_TEXT}")
     return written
 
 
-def _with_ids(file: str, found: list[_Unnumbered], findings: Findings) -> tuple[Named, ...]:
+def _with_ids(file: str, found: list[_Unnumbered], remarks: Remarks) -> tuple[Named, ...]:
     """Return the features, those without an id called by kind and number; an id that stands twice is a fault."""
     taken: dict[str, RawFeature] = {}
     for feature in found:
         if feature.id is not None and feature.id in taken:
             both = f"features {taken[feature.id].number} and {feature.raw.number}"
-            findings.fault(file, label(feature.kind, feature.id), f"its id stands twice, in {both}; ids are unique")
+            remarks.fault(file, label(feature.kind, feature.id), f"its id stands twice, in {both}; ids are unique")
         elif feature.id is not None:
             taken[feature.id] = feature.raw
     named = []
@@ -147,28 +146,28 @@ def _with_ids(file: str, found: list[_Unnumbered], findings: Findings) -> tuple[
     return tuple(named)
 
 
-def _unused(drawing: Drawing, renaming: Renaming, findings: Findings) -> None:
+def _unused(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> None:
     """Note what [rename] names and nothing carries: a slip of the pen, most likely."""
     keys = {key for raw in drawing.features for key in raw.properties}
     for theirs in renaming.keys:
         if theirs not in keys:
-            findings.caution("rename-unused", "", f"[rename.keys] names {shown(theirs)}, which no feature carries.")
+            remarks.caution("rename-unused", "", f"[rename.keys] names {shown(theirs)}, which no feature has.")
     kinds = {clean(value) for raw in drawing.features if isinstance(value := _raw_kind(raw, renaming), str)}
     for theirs in renaming.kinds:
         if theirs not in kinds:
-            findings.caution("rename-unused", "", f"[rename.kinds] names {shown(theirs)}, which no feature is.")
+            remarks.caution("rename-unused", "", f"[rename.kinds] names {shown(theirs)}, which no feature is.")
 
 
 def _raw_kind(raw: RawFeature, renaming: Renaming) -> object:
     return _our_keys(raw.properties, renaming).get("kind")
 
 
-def _extra_columns(found: list[_Unnumbered], findings: Findings) -> None:
+def _extra_columns(found: list[_Unnumbered], remarks: Remarks) -> None:
     """Note the properties that are ignored, and those that look like a slip."""
     extra: dict[str, None] = {}
     slips: dict[tuple[str, str], list[_Unnumbered]] = {}
     for feature in found:
-        known = KINDS[feature.kind].keys
+        known = KINDS[feature.kind].fields
         for key in feature.properties.keys() - {"id", "kind", *known}:
             hint = None if key in PROPERTY_KEYS else nearest(key, known, likeness=ALIKE)
             if hint and hint not in feature.properties:
@@ -178,7 +177,7 @@ def _extra_columns(found: list[_Unnumbered], findings: Findings) -> None:
     for (key, hint), features in sorted(slips.items(), key=lambda slip: slip[1][0].raw.number):
         first = features[0].id or f"feature {features[0].raw.number}"
         others = f" So it is in {len(features) - 1} more." if len(features) > 1 else ""
-        findings.caution("looks-like-a-slip", first, f"{shown(key)} is ignored; did you mean {hint!r}?{others}")
+        remarks.caution("looks-like-a-slip", first, f"{shown(key)} is ignored; did you mean {hint!r}?{others}")
     if extra:
         listed = ", ".join(shown(key) for key in sorted(extra))
-        findings.caution("extra-columns", "", f"These properties mean nothing here and are ignored: {listed}.")
+        remarks.caution("extra-columns", "", f"These properties mean nothing here and are ignored: {listed}.")

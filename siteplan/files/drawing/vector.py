@@ -20,8 +20,10 @@ from pyproj.exceptions import CRSError
 from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.findings import Findings, shown
+from siteplan.files.drawing.sound_shape import stray_coordinate
+from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
+from siteplan.land.values import shown
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -75,44 +77,44 @@ class Drawing:
     layers: tuple[str, ...] = field(default=())
 
 
-def read_drawing(path: Path, findings: Findings) -> Drawing | None:
+def read_drawing(path: Path, remarks: Remarks) -> Drawing | None:
     """Return what is drawn, or None where the file cannot be read at all."""
     if path.suffix.lower() == ".gpkg":
-        return _geopackage(path, findings)
+        return _geopackage(path, remarks)
     if path.suffix.lower() not in {".geojson", ".json"}:
-        findings.fault(path.name, "", "must be a .geojson or a .gpkg file; export the drawing as one of them")
+        remarks.fault(path.name, "", "must be a .geojson or a .gpkg file; export the drawing as one of them")
         return None
-    text = read_text(path, findings, missing="site.toml names it; draw the property there")
-    return None if text is None else _geojson(path.name, text, findings)
+    text = read_text(path, remarks, missing="site.toml names it; draw the property there")
+    return None if text is None else _geojson(path.name, text, remarks)
 
 
-def _geojson(file: str, text: str, findings: Findings) -> Drawing | None:
+def _geojson(file: str, text: str, remarks: Remarks) -> Drawing | None:
     """Return the features of a GeoJSON text."""
     try:
         document = json.loads(text)
     except (ValueError, RecursionError) as error:
-        findings.fault(file, "", f"is no GeoJSON: {error}")
+        remarks.fault(file, "", f"is not GeoJSON: {error}")
         return None
     came = document.get("type") if isinstance(document, dict) else type(document).__name__
     if came != "FeatureCollection" or not isinstance(document.get("features"), list):
         what = "has no list of features" if came == "FeatureCollection" else f"is a {shown(came)}"
-        findings.fault(file, "", f"{what}, must be a GeoJSON FeatureCollection with a list of features")
+        remarks.fault(file, "", f"{what}, must be a GeoJSON FeatureCollection with a list of features")
         return None
-    features = tuple(_features(file, document["features"], findings))
+    features = tuple(_features(file, document["features"], remarks))
     if not document["features"]:
-        findings.fault(file, "", "holds no features; draw at least the boundary")
-    return Drawing(file, features, _legacy_crs(file, document.get("crs"), findings))
+        remarks.fault(file, "", "holds no features; draw at least the boundary")
+    return Drawing(file, features, _legacy_crs(file, document.get("crs"), remarks))
 
 
-def _features(file: str, entries: list[object], findings: Findings) -> Iterator[RawFeature]:
+def _features(file: str, entries: list[object], remarks: Remarks) -> Iterator[RawFeature]:
     for number, entry in enumerate(entries, 1):
         if not isinstance(entry, dict) or entry.get("type") != "Feature":
             came = entry.get("type") if isinstance(entry, dict) else type(entry).__name__
-            findings.fault(file, f"feature {number}", f"is {shown(came)}, must be a GeoJSON Feature")
+            remarks.fault(file, f"feature {number}", f"is {shown(came)}, must be a GeoJSON Feature")
             continue
         properties = entry.get("properties") or {}
         if not isinstance(properties, dict):
-            findings.fault(file, f"feature {number}", f"its properties are {shown(properties)}, must be an object")
+            remarks.fault(file, f"feature {number}", f"its properties are {shown(properties)}, must be an object")
             continue
         drawn, trouble = _shape(entry.get("geometry"))
         yield RawFeature(number, entry.get("id"), properties, drawn, trouble)
@@ -125,6 +127,8 @@ def _shape(geometry: object) -> tuple[BaseGeometry | None, str]:
     if not isinstance(geometry, dict) or "coordinates" not in geometry:
         came = geometry.get("type") if isinstance(geometry, dict) else geometry
         return None, f"has {shown(came)} for a geometry, must be a GeoJSON geometry with coordinates"
+    if (stray := stray_coordinate(geometry["coordinates"])) is not None:
+        return None, stray
     try:
         return shape(geometry), ""
     except RecursionError:
@@ -133,7 +137,7 @@ def _shape(geometry: object) -> tuple[BaseGeometry | None, str]:
         return None, f"has a geometry that cannot be read: {shown(str(error))}"
 
 
-def _legacy_crs(file: str, member: object, findings: Findings) -> CRS | None:
+def _legacy_crs(file: str, member: object, remarks: Remarks) -> CRS | None:
     """Return the CRS of the member that GeoJSON had before RFC 7946, which desktop programs still write."""
     if member is None:
         return None
@@ -141,17 +145,17 @@ def _legacy_crs(file: str, member: object, findings: Findings) -> CRS | None:
         name = member["properties"]["name"]  # type: ignore[index]
         return CRS.from_user_input(name)
     except (TypeError, KeyError, CRSError):
-        findings.fault(
+        remarks.fault(
             file, "", f"its crs is {shown(member)}, which is not understood; save it in longitude and latitude"
         )
         return None
 
 
-def _geopackage(path: Path, findings: Findings) -> Drawing | None:
+def _geopackage(path: Path, remarks: Remarks) -> Drawing | None:
     """Return the features of all layers of a GeoPackage; a layer without a column `kind` lends its name."""
     if not path.is_file():
         there = "is a folder, must be a file" if path.is_dir() else "is not there; site.toml names it"
-        findings.fault(path.name, "", there)
+        remarks.fault(path.name, "", there)
         return None
     import pyogrio  # most sites are GeoJSON and need no GDAL
     from pyogrio.errors import DataSourceError
@@ -164,19 +168,19 @@ def _geopackage(path: Path, findings: Findings) -> Drawing | None:
                 if geometry_type is not None:
                     layers[str(name)] = pyogrio.read_dataframe(path, layer=name, fid_as_index=True)
     except (DataSourceError, OSError, ValueError, RuntimeError) as error:
-        findings.fault(path.name, "", f"is no GeoPackage that can be read: {shown(str(error))}")
+        remarks.fault(path.name, "", f"cannot be read as a GeoPackage: {shown(str(error))}")
         return None
-    return drawing_of_frames(layers, findings, file=path.name)
+    return drawing_of_frames(layers, remarks, file=path.name)
 
 
-def drawing_of_frames(frames: Mapping[str | None, GeoDataFrame], findings: Findings, *, file: str) -> Drawing:
+def drawing_of_frames(frames: Mapping[str | None, GeoDataFrame], remarks: Remarks, *, file: str) -> Drawing:
     """Return the features of frames, one a row.
 
     Parameters
     ----------
     frames : mapping of str or None to GeoDataFrame
         By the kind of a frame without a column `kind`; None where it must have one.
-    findings : Findings
+    remarks : Remarks
     file : str
         What messages call it.
     """
@@ -184,13 +188,13 @@ def drawing_of_frames(frames: Mapping[str | None, GeoDataFrame], findings: Findi
     for kind, frame in frames.items():
         features.extend(_rows(frame, kind, len(features)))
     if not features:
-        findings.fault(file, "", "holds no features; draw at least the boundary")
+        remarks.fault(file, "", "holds no features; draw at least the boundary")
     systems = [None if frame.crs is None else CRS.from_user_input(frame.crs) for frame in frames.values()]
     names = tuple(name for name in frames if name is not None)
     first = systems[0] if systems else None
     if any(system != first for system in systems):
         text = f"its layers {', '.join(names)} are in different coordinate systems; save them in one"
-        findings.fault(file, "", text)
+        remarks.fault(file, "", text)
     return Drawing(file, tuple(features), first, geographic_by_default=False, layers=names)
 
 

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from siteplan.files.findings import Findings
 from siteplan.files.ground.raster import Elevations
+from siteplan.files.remarks import Remarks
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.terrain import Terrain
 
@@ -40,7 +40,7 @@ class _Reading:
 
 
 def ground_beyond(
-    elevations: Elevations, drawn: Polygon, near: Grid, findings: Findings, *, holes: float
+    elevations: Elevations, drawn: Polygon, near: Grid, remarks: Remarks, *, holes: float
 ) -> tuple[Terrain, ...]:
     """Return the ground beyond a grid in rings, nearest first.
 
@@ -51,7 +51,7 @@ def ground_beyond(
         The rectangle around all that is drawn, in the frame. [m]
     near : Grid
         Over which the ground is read as finely as the raster has it.
-    findings : Findings
+    remarks : Remarks
     holes : float
         Share of the raster's cells under that grid which are not known.
 
@@ -72,7 +72,7 @@ def ground_beyond(
         if np.isfinite(elevation).any():
             rings.append(cropped(Terrain(grid=grid, elevation=elevation)))
         within = grid
-    _say_what_was_read(elevations, within, reading, findings)
+    _say_what_was_read(elevations, within, reading, remarks)
     return tuple(rings)
 
 
@@ -125,7 +125,7 @@ def cropped(terrain: Terrain) -> Terrain:
     return Terrain(grid=part, elevation=np.ascontiguousarray(terrain.elevation[top:bottom, left:right]))
 
 
-def _say_what_was_read(elevations: Elevations, farthest: Grid, reading: _Reading, findings: Findings) -> None:
+def _say_what_was_read(elevations: Elevations, farthest: Grid, reading: _Reading, remarks: Remarks) -> None:
     """Note a raster that was not read out to its edge, or not whole, and what it does not know around."""
     file, raster = elevations.file, elevations.raster
     far = f"{reading.reach / 1000:.1f} km" if reading.reach >= 1000 else f"{reading.reach:.0f} m"
@@ -138,7 +138,7 @@ def _say_what_was_read(elevations: Elevations, farthest: Grid, reading: _Reading
         )
         if goes_on and reading.reach < FARTHEST:
             text += f" With overviews more of it can be read: gdaladdo -r average {file} 4 16 64 256."
-        findings.caution("elevation-far", "", text)
+        remarks.caution("elevation-far", "", text)
     if reading.holes > MOST_HOLES:
         text = f"{file} has no data for {reading.holes:.0%} of the ground within {far}; none of that hides the sun."
-        findings.caution("elevation-holes", "", text)
+        remarks.caution("elevation-holes", "", text)

@@ -20,9 +20,10 @@ from rasterio.warp import reproject
 from rasterio.windows import Window
 from shapely import box
 
-from siteplan.files.findings import Findings, shown
+from siteplan.files.remarks import Remarks
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid
+from siteplan.land.values import shown
 
 LOWEST, HIGHEST = -500.0, 9000.0  # m; the Dead Sea's shore and the highest summit lie within
 LARGEST_BLOCK = 500e6  # bytes; a block is read whole, however little of it is asked for
@@ -34,7 +35,7 @@ SURVEY_FEET = dict.fromkeys(_SURVEYED, SURVEY_FOOT)
 UNITS = METRES | FEET | SURVEY_FEET
 
 
-def raster_system(raster: Any, file: str, findings: Findings) -> CRS | None:
+def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
     """Return the coordinate system of a raster that can be the ground, or None where faults are noted.
 
     Parameters
@@ -43,21 +44,23 @@ def raster_system(raster: Any, file: str, findings: Findings) -> CRS | None:
         Opened; no cell of it is read here.
     file : str
         Its name, for messages.
-    findings : Findings
+    remarks : Remarks
     """
-    before = len(findings.faults)
+    before = len(remarks.faults)
     system = None if raster.crs is None else CRS.from_wkt(raster.crs.to_wkt())
     if system is None or not (system.is_geographic or system.is_projected):
-        came = "no coordinate reference system" if system is None else f"{shown(system.name)}, a system of no place"
+        came = "no coordinate reference system"
+        if system is not None:
+            came = f"the coordinate system {shown(system.name)}, which is of no place on earth"
         text = f"has {came}; save it as a GeoTIFF that carries the one that its source names, such as EPSG:26913"
-        findings.fault(file, "", text)
+        remarks.fault(file, "", text)
     cells = raster.transform
     if cells.is_identity or not abs(cells.a * cells.e - cells.b * cells.d) > 0:
-        findings.fault(file, "", "does not say where its cells lie; save it as a GeoTIFF with its place in it")
+        remarks.fault(file, "", "does not say where its cells lie; save it as a GeoTIFF with its place in it")
     if raster.count >= 3 and raster.dtypes[0] == "uint8":
-        findings.fault(file, "", f"has {raster.count} bands of bytes, which is a picture; it must be elevations")
+        remarks.fault(file, "", f"has {raster.count} bands of bytes, which is a picture; it must be elevations")
     if raster.dtypes[0].startswith("complex"):
-        findings.fault(file, "", "has complex numbers, must have elevations")
+        remarks.fault(file, "", "has complex numbers, must have elevations")
     rows, columns = raster.block_shapes[0]
     bands = raster.count if str(raster.profile.get("interleave")) == "pixel" else 1
     size = rows * columns * bands * np.dtype(raster.dtypes[0]).itemsize
@@ -66,11 +69,11 @@ def raster_system(raster: Any, file: str, findings: Findings) -> CRS | None:
             f"is stored in blocks of {columns:,} x {rows:,} cells, {size / 1e9:.1f} GB each, which can only be read "
             f"whole; store it in tiles, as by: gdal_translate -co TILED=YES -co BIGTIFF=YES {file} tiled.tif"
         )
-        findings.fault(file, "", text)
-    return system if len(findings.faults) == before else None
+        remarks.fault(file, "", text)
+    return system if len(remarks.faults) == before else None
 
 
-def metres_per_unit(raster: Any, system: CRS, told: str | None, file: str, findings: Findings) -> float | None:
+def metres_per_unit(raster: Any, system: CRS, told: str | None, file: str, remarks: Remarks) -> float | None:
     """Return the length of the raster's unit of elevation, or None where a fault is noted. [m]
 
     Parameters
@@ -89,11 +92,11 @@ def metres_per_unit(raster: Any, system: CRS, told: str | None, file: str, findi
         return UNITS[written.lower()]
     mend = 'say which they are in site.toml: terrain_unit = "ft", "us-ft" or "m"'
     if written:
-        findings.fault(file, "", f"has elevations in {shown(written)}, must be metres or feet; convert it, or {mend}")
+        remarks.fault(file, "", f"has elevations in {shown(written)}, must be metres or feet; convert it, or {mend}")
         return None
     axes = system.axis_info
     if axes and ("foot" in axes[0].unit_name.lower() or "feet" in axes[0].unit_name.lower()):
-        findings.fault(file, "", f"measures in feet across and does not say what its elevations are in; {mend}")
+        remarks.fault(file, "", f"measures in feet across and does not say what its elevations are in; {mend}")
         return None
     return 1.0
 

@@ -14,9 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-from siteplan.files.findings import Findings, shown
+from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
 from siteplan.land.terrain import Skyline
+from siteplan.land.values import shown
 
 HEADER = ("azimuth_deg", "elevation_deg")
 WIDEST = 90.0  # degrees between two rows; wider, and the hills between may well not run straight
@@ -24,74 +25,74 @@ WIDEST = 90.0  # degrees between two rows; wider, and the hills between may well
 _Row = tuple[int, float, float]  # line, azimuth and elevation [degrees]
 
 
-def read_skyline(path: Path, findings: Findings) -> Skyline | None:
+def read_skyline(path: Path, remarks: Remarks) -> Skyline | None:
     """Return the skyline, or None where a fault is noted."""
-    text = read_text(path, findings, missing="site.toml names it")
+    text = read_text(path, remarks, missing="site.toml names it")
     if text is None:
         return None
-    before = len(findings.faults)
+    before = len(remarks.faults)
     try:
         reader = csv.reader(io.StringIO(text))
         lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
     except csv.Error as error:
-        findings.fault(path.name, "", f"is no table: {error}")
+        remarks.fault(path.name, "", f"is not a CSV table: {error}")
         return None
     header = tuple(cell.strip().lower() for cell in lines[0][1]) if lines else ()
     if header != HEADER:
         came = shown(",".join(header)) if header else "empty"
-        findings.fault(path.name, "line 1", f"is {came}, must be the header {','.join(HEADER)}")
+        remarks.fault(path.name, "line 1", f"is {came}, must be the header {','.join(HEADER)}")
         return None
-    rows = [found for line, row in lines[1:] if (found := _row(path.name, line, row, findings))]
-    _check_order(path.name, rows, findings)
+    rows = [found for line, row in lines[1:] if (found := _row(path.name, line, row, remarks))]
+    _check_order(path.name, rows, remarks)
     if len(lines) < 3:
         count = "1 row" if len(lines) == 2 else "no row"
         text = f"has {count} under its header, must have at least 2 around the horizon; leave skyline out for none"
-        findings.fault(path.name, "", text)
-    if len(findings.faults) > before:
+        remarks.fault(path.name, "", text)
+    if len(remarks.faults) > before:
         return None
-    _check_gaps(path.name, rows, findings)
+    _check_gaps(path.name, rows, remarks)
     _, azimuth, elevation = np.array(rows, dtype=float).T
     return Skyline(azimuth=azimuth, elevation=elevation)
 
 
-def _row(file: str, line: int, row: list[str], findings: Findings) -> _Row | None:
+def _row(file: str, line: int, row: list[str], remarks: Remarks) -> _Row | None:
     where = f"line {line}"
     try:
         azimuth, elevation = (float(cell) for cell in row)
     except ValueError:
-        findings.fault(file, where, f"is {shown(','.join(row))}, must be two numbers: azimuth and elevation")
+        remarks.fault(file, where, f"is {shown(','.join(row))}, must be two numbers: azimuth and elevation")
         return None
     if azimuth == 360:
-        findings.fault(file, where, "azimuth 360 is north, as 0 is; leave the row out, the horizon runs round")
+        remarks.fault(file, where, "azimuth 360 is north, as 0 is; leave the row out, the horizon runs round")
         return None
     if not 0 <= azimuth < 360:
         mend = f"; write {azimuth % 360:g}, and sort the rows" if math.isfinite(azimuth) else ""
-        findings.fault(file, where, f"azimuth is {azimuth:g}, must be at least 0 and below 360{mend}")
+        remarks.fault(file, where, f"azimuth is {azimuth:g}, must be at least 0 and below 360{mend}")
         return None
     if not -10 <= elevation < 90 or not math.isfinite(elevation):
         text = f"elevation is {elevation:g} degrees, must be from -10 to below 90; 0 is a level horizon"
-        findings.fault(file, where, text)
+        remarks.fault(file, where, text)
         return None
     return line, azimuth, elevation
 
 
-def _check_order(file: str, rows: list[_Row], findings: Findings) -> None:
+def _check_order(file: str, rows: list[_Row], remarks: Remarks) -> None:
     """Note each azimuth that is there twice, and the first that is out of order with how many there are."""
     first: dict[float, int] = {}
     for line, azimuth, _ in rows:
         if azimuth in first:
             text = f"azimuth {azimuth:g} is there already in line {first[azimuth]}; keep one of the two"
-            findings.fault(file, f"line {line}", text)
+            remarks.fault(file, f"line {line}", text)
         first.setdefault(azimuth, line)
     falls = [(one, other) for one, other in itertools.pairwise(rows) if other[1] < one[1]]
     if falls:
         one, other = falls[0]
         more = f" ({len(falls)} such steps)" if len(falls) > 1 else ""
         text = f"azimuth {other[1]:g} comes after {one[1]:g}{more}; azimuths must rise: sort the rows by them"
-        findings.fault(file, f"line {other[0]}", text)
+        remarks.fault(file, f"line {other[0]}", text)
 
 
-def _check_gaps(file: str, rows: list[_Row], findings: Findings) -> None:
+def _check_gaps(file: str, rows: list[_Row], remarks: Remarks) -> None:
     """Note the widest stretch of horizon that has no row."""
     azimuths = [azimuth for _, azimuth, _ in rows]
     gap, start, end = max(
@@ -99,4 +100,4 @@ def _check_gaps(file: str, rows: list[_Row], findings: Findings) -> None:
     )
     if gap > WIDEST:
         text = f"{file} has no row from {start:g} to {end % 360:g} degrees; the horizon runs straight there."
-        findings.caution("skyline-gap", "", text)
+        remarks.caution("skyline-gap", "", text)

@@ -1,7 +1,7 @@
 """What does one table of keys say, and is each value of the right type, dimension and size?
 
-Every getter returns the value or None, and notes its fault itself; what was not asked for is unknown.
-It leaves out what the values mean together.
+Each key is read by the marker of its record's field (land/values.py). A getter returns the value or None and notes
+its fault itself; a key that was not asked for is unknown. It leaves out what the values mean together.
 """
 
 from __future__ import annotations
@@ -9,41 +9,28 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping
+from typing import Any, TypeVar
 
-from siteplan.files.findings import Findings, clean, shown
-from siteplan.land.check import nearest, number_within, one_of
+from siteplan.files.constant_tables import read_crops
+from siteplan.files.remarks import Remarks, clean
+from siteplan.files.site_toml.price import price
 from siteplan.land.features import MonthDay
-from siteplan.land.units import Dimension, si_value
+from siteplan.land.outline import COMPASS
+from siteplan.land.record import Field, Record, fields_of, not_exactly_one
+from siteplan.land.units import MEASURES, si_value
+from siteplan.land.values import Day, Flag, Mix, Money, Names, OneOf, Quantity, Side, Text, Whole, nearest, shown
 
-UNITS: dict[Dimension, str] = {
-    "length": "m", "angle": "degrees", "mass": "kg", "volume": "m3", "time": "h", "fraction": "",
-    "density": "kg/m3", "rate": "m3/h", "speed": "m/s",
-}  # fmt: skip
-_PLAIN_MEANS: dict[Dimension, str] = {
-    "length": 'a plain number is metres; give the unit, as in "18 in"',
-    "volume": 'a plain number is litres; give the unit, as in "6 ft^3"',
-    "mass": 'a plain number is kilograms; give the unit, as in "90 lb"',
-    "time": 'a plain number is hours; give the unit, as in "10 min"',
-    "fraction": 'a share runs from 0 to 1; or write "20 %"',
-    "speed": 'a plain number is km/h; give the unit, as in "2 mph"',
-    "rate": 'a plain number is m3/h; give the unit, as in "9 L/min"',
-}
-LONGEST_TEXT = 200  # characters of a name, an id or a reason
-FIRST_YEAR, LAST_YEAR = 1950, 2100
 _MONTH_DAY = re.compile(r"(\d{1,2})-(\d{1,2})")
-_DAYS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+_SHORT = {"n": "north", "ne": "northeast", "e": "east", "se": "southeast"}
+_SHORT |= {"s": "south", "sw": "southwest", "w": "west", "nw": "northwest"}
+
+Made = TypeVar("Made", bound=Record)
 
 
-@dataclass(frozen=True)
-class Quantity:
-    """What a key's quantity may be, in the kernels' units."""
-
-    dimension: Dimension
-    low: float
-    high: float
-    above: bool = False
+def is_read(field: Field) -> bool:
+    """Return whether a field's value stands in a file under its name."""
+    return field.rule is not None or field.kind is MonthDay
 
 
 class Keys:
@@ -53,31 +40,35 @@ class Keys:
     ----------
     values : mapping
         As the file says; a null counts as absent.
-    findings : Findings
+    remarks : Remarks
         Where faults go.
     file, where : str
         Name of the file, and the table or the feature, for the messages.
+    currency : str, optional
+        Of the prices; what the table itself says where it is left out.
     """
 
-    def __init__(self, values: Mapping[str, object], findings: Findings, *, file: str, where: str) -> None:
+    def __init__(
+        self, values: Mapping[str, object], remarks: Remarks, *, file: str, where: str, currency: str | None = None
+    ) -> None:
         self.values = {key: value for key, value in values.items() if value is not None}
-        self.findings = findings
+        self.remarks = remarks
         self.file = file
         self.where = where
+        own = self.values.get("currency")
+        self.currency = currency or (own if isinstance(own, str) else "USD")
         self._asked: list[str] = []
 
     def fault(self, text: str) -> None:
-        """Note a fault of this table."""
-        self.findings.fault(self.file, self.where, text)
+        """Note a fault of this table, or one for each line of the text."""
+        for line in text.splitlines():
+            self.remarks.fault(self.file, self.where, line)
 
     def has(self, key: str) -> bool:
         """Return whether the key is there at all."""
-        self._ask(key)
-        return key in self.values
-
-    def _ask(self, key: str) -> None:
         if key not in self._asked:
             self._asked.append(key)
+        return key in self.values
 
     def require(self, key: str, advice: str) -> bool:
         """Return whether the key is there; note a fault where it is not."""
@@ -89,8 +80,55 @@ class Keys:
         self.fault(f"{key} is missing; {advice}{meant}")
         return False
 
+    def no_others(self) -> None:
+        """Note a fault for every key that was not asked for."""
+        for key in self.values:
+            if key not in self._asked:
+                hint = nearest(key, self._asked)
+                meant = f"did you mean {hint!r}? " if hint else ""
+                self.fault(f"{shown(key)} is not known; {meant}(known here: {', '.join(sorted(self._asked))})")
+
+    # records
+
+    def given(self, record: type[Record], *, but: Collection[str] = ()) -> dict[str, Any]:
+        """Return the sound values of a record's fields by name, without those in `but`."""
+        fields = {name: field for name, field in fields_of(record).items() if is_read(field) and name not in but}
+        for name in (*fields, *but):
+            self.has(name)
+        found = {name: self.value(field) for name, field in fields.items()}
+        return {name: value for name, value in found.items() if value is not None}
+
+    def made(self, record: type[Made], given: Mapping[str, Any]) -> Made | None:
+        """Return a record of values that were read; None where a fault is noted, now or before."""
+        missing = {name for name, field in fields_of(record).items() if field.required and name not in given}
+        there = [name for name in record.exactly_one if name in self.values]
+        if wrong := not_exactly_one(record, there):
+            self.fault("\n".join(wrong))
+        if wrong or missing or any(name not in given for name in there):
+            return None
+        try:
+            return record(**given)
+        except ValueError as error:
+            self.fault(str(error))
+        return None
+
+    def read(self, record: type[Made], **settled: Any) -> Made | None:
+        """Return the record that a whole table describes; what is settled elsewhere is not read."""
+        given = self.given(record) | settled
+        self.no_others()
+        return self.made(record, given)
+
+    def value(self, field: Field) -> object:
+        """Return one value, read as its field wants it; None where it is absent or at fault."""
+        if not self.has(field.name):
+            return None
+        read: Callable[[Keys, str, Any], object] = _READERS[MonthDay if field.rule is None else type(field.rule)]
+        return read(self, field.name, field.rule)
+
+    # values
+
     def quantity(self, key: str, rule: Quantity) -> float | None:
-        """Return a quantity in the kernels' units."""
+        """Return a quantity in the kernels' unit."""
         if not self.has(key):
             return None
         value = self.values[key]
@@ -99,117 +137,119 @@ class Keys:
         except ValueError as error:
             self.fault(f"{key}: {error}")
             return None
+        wrong = rule.fault(number, key)
+        if wrong:
+            plain = not isinstance(value, str) and number > rule.most
+            self.fault(f"{wrong}; {MEASURES[rule.dimension].plain_means}" if plain else wrong)
+            return None
+        return number
+
+    def money(self, key: str, rule: Money, *, size: float | None = None) -> float | None:
+        """Return a price for one; one by volume needs the size of one bag or step. [m3]"""
+        if not self.has(key):
+            return None
         try:
-            return number_within(number, rule.low, rule.high, above=rule.above, what=key, unit=UNITS[rule.dimension])
+            return price(self.values[key], key, rule, size=size, currency=self.currency)
         except ValueError as error:
-            plain = not isinstance(value, str) and rule.dimension in _PLAIN_MEANS
-            hint = f"; {_PLAIN_MEANS[rule.dimension]}" if plain and number > rule.high else ""
-            self.fault(f"{error}{hint}")
+            self.fault(str(error))
             return None
 
-    def quantities(self, rules: Mapping[str, Quantity]) -> dict[str, float]:
-        """Return those quantities that are there and sound."""
-        found = {key: self.quantity(key, rule) for key, rule in rules.items()}
-        return {key: value for key, value in found.items() if value is not None}
-
-    def money(self, key: str) -> float | None:
-        """Return a price: a plain number, not negative."""
+    def text(self, key: str, rule: Text | OneOf | None = None) -> str | None:
+        """Return a text that is not empty, without control characters."""
         if not self.has(key):
             return None
         value = self.values[key]
-        if isinstance(value, (int, float)) and not isinstance(value, bool) and 0 <= value <= 1e9:
-            return float(value)
-        self.fault(
-            f"{key} is {shown(value)}, must be a plain number such as 5.50, at least 0, in the site's currency"
-        )
-        return None
-
-    def whole(self, key: str, low: int, high: int) -> int | None:
-        """Return a whole number."""
-        if not self.has(key):
+        value = clean(value) if isinstance(value, str) else value
+        wrong = Text().fault(value, key) if isinstance(rule, OneOf) else ""
+        wrong = wrong or (rule or Text()).fault(value, key)
+        if wrong:
+            self.fault(wrong)
             return None
+        return str(value)
+
+    def whole(self, key: str, rule: Whole) -> int | None:
+        """Return a whole number; 3.0 is one."""
         value = self.values[key]
         if isinstance(value, float) and math.isfinite(value) and value == int(value):
             value = int(value)
-        if isinstance(value, int) and not isinstance(value, bool) and low <= value <= high:
-            return value
-        self.fault(f"{key} is {shown(value)}, must be a whole number from {low} to {high}")
-        return None
-
-    def flag(self, key: str) -> bool | None:
-        """Return true or false; 1 and 0 come from files that know no better."""
-        if not self.has(key):
+        if wrong := rule.fault(value, key):
+            self.fault(wrong)
             return None
+        return int(str(value))
+
+    def flag(self, key: str, rule: Flag) -> bool | None:
+        """Return true or false; 1 and 0 come from files that know no better."""
         value = self.values[key]
         written = value.strip().lower() if isinstance(value, str) else value
         if isinstance(written, (bool, int, float, str)) and written in {True, "true", "1"}:
             return True
         if isinstance(written, (bool, int, float, str)) and written in {False, "false", "0"}:
             return False
-        self.fault(f"{key} is {shown(value)}, must be true or false")
+        self.fault(rule.fault(value, key))
         return None
 
-    def text(self, key: str, *, longest: int = LONGEST_TEXT) -> str | None:
-        """Return a text that is not empty, without control characters."""
-        if not self.has(key):
-            return None
-        value = self.values[key]
-        if not isinstance(value, str):
-            self.fault(f"{key} is {shown(value)}, must be a text in quotes")
-            return None
-        cleaned = clean(value)
-        if not cleaned:
-            self.fault(f"{key} is empty; say something or leave it out")
-            return None
-        if len(cleaned) > longest:
-            self.fault(f"{key} is {len(cleaned)} characters long, must be at most {longest}")
-            return None
-        return cleaned
-
-    def word(self, key: str, allowed: Collection[str]) -> str | None:
-        """Return one of the allowed words."""
-        value = self.text(key)
-        if value is None:
-            return None
-        try:
-            return one_of(value, allowed, what=key)
-        except ValueError as error:
-            self.fault(str(error))
-            return None
-
-    def month_day(self, key: str) -> MonthDay | None:
+    def month_day(self, key: str, _: None) -> MonthDay | None:
         """Return a day of the year, written month-day."""
-        if not self.has(key):
-            return None
         value = self.values[key]
         match = _MONTH_DAY.fullmatch(value.strip()) if isinstance(value, str) else None
         month, day = (int(match[1]), int(match[2])) if match else (0, 0)
-        if 1 <= month <= 12 and 1 <= day <= _DAYS[month - 1]:
-            return MonthDay(month, day)
-        swapped = 1 <= day <= 12 and 1 <= month <= _DAYS[day - 1]
-        hint = f'; the month comes first: "{day:02d}-{month:02d}"?' if swapped else ""
+        if made := _day_of_a_year(month, day):
+            return made
+        hint = f'; the month comes first: "{day:02d}-{month:02d}"?' if _day_of_a_year(day, month) else ""
         self.fault(f'{key} is {shown(value)}, must be a month and a day of it, such as "05-10"{hint}')
         return None
 
-    def date(self, key: str) -> dt.date | None:
+    def date(self, key: str, rule: Day) -> dt.date | None:
         """Return a day of a year, written as TOML has it or as a text of the same form."""
-        if not self.has(key):
-            return None
         value = self.values[key]
         if isinstance(value, str):
             try:
                 value = dt.date.fromisoformat(value.strip())
             except ValueError:
-                value = None
+                value = self.values[key]
         if isinstance(value, dt.datetime):
             value = value.date()
-        if isinstance(value, dt.date) and FIRST_YEAR <= value.year <= LAST_YEAR:
-            return value
-        came = self.values[key]
-        self.fault(f"{key} is {shown(came)}, must be a day such as 2026-03-01, year, month, day")
-        return None
+        if wrong := rule.fault(value, key):
+            self.fault(wrong)
+            return None
+        return value if isinstance(value, dt.date) else None
 
-    def table(self, key: str) -> dict[str, object] | None:
+    def names(self, key: str, _: Names) -> tuple[str, ...] | None:
+        """Return names of crops, from a list or from a text with commas; None where one is not known."""
+        value = self.values[key]
+        names = value.split(",") if isinstance(value, str) else value
+        if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+            self.fault(f'{key} is {shown(value)}, must be names with commas, such as "tomato, lettuce"')
+            return None
+        known = list(read_crops())
+        found = tuple(dict.fromkeys(name.strip().lower() for name in names if name.strip()))
+        for name in found:
+            if name not in known:
+                hint = nearest(name, known)
+                meant = f"did you mean {hint!r}?" if hint else f"known are {', '.join(known)}"
+                self.fault(f"{key}: {shown(name)} is not known; {meant}")
+        return found if set(found) <= set(known) else None
+
+    def side(self, key: str, rule: Side) -> float | None:
+        """Return a side as an azimuth: a compass point or an angle; None for poleward. [degrees]"""
+        value = self.values[key]
+        word = value.strip().lower().replace("-", "").replace(" ", "") if isinstance(value, str) else ""
+        if word == "poleward":
+            return None
+        if (point := _SHORT.get(word, word)) in COMPASS:
+            return COMPASS[point]
+        if isinstance(value, str) and not any(letter.isdigit() for letter in value):
+            hint = nearest(word, [*COMPASS, "poleward"])
+            meant = f"; did you mean {hint!r}?" if hint else ""
+            allowed = f"(allowed: {', '.join(COMPASS)}, poleward)"
+            self.fault(f"{key} {shown(value)} is not a compass point{meant} {allowed}")
+            return None
+        angle = self.quantity(key, rule.angle)
+        return None if angle is None else angle % 360
+
+    # tables
+
+    def table(self, key: str, _: Mix | None = None) -> dict[str, object] | None:
         """Return a table within this one."""
         if not self.has(key):
             return None
@@ -218,6 +258,14 @@ class Keys:
             return value
         self.fault(f"{key} is {shown(value)}, must be a table that starts with the line [{key}]")
         return None
+
+    def below(self, values: Mapping[str, object], where: str) -> Keys:
+        """Return the keys of a table within this one."""
+        return Keys(values, self.remarks, file=self.file, where=where, currency=self.currency)
+
+    def table_keys(self, key: str) -> Keys:
+        """Return the keys of the table [key]; empty where it is absent."""
+        return self.below(self.table(key) or {}, f"[{key}]")
 
     def tables(self, key: str, example: str) -> list[dict[str, object]]:
         """Return a list of tables; empty where there is none."""
@@ -229,10 +277,25 @@ class Keys:
         self.fault(f"{key} must be {example}")
         return []
 
-    def no_others(self) -> None:
-        """Note a fault for every key that was not asked for."""
-        for key in self.values:
-            if key not in self._asked:
-                hint = nearest(key, self._asked)
-                meant = f"did you mean {hint!r}? " if hint else ""
-                self.fault(f"{shown(key)} is not known; {meant}(known here: {', '.join(sorted(self._asked))})")
+
+def _day_of_a_year(month: int, day: int) -> MonthDay | None:
+    try:
+        return MonthDay(month, day)
+    except ValueError:
+        return None
+
+
+#: what reads a value of each rule
+_READERS: dict[type, Callable[..., object]] = {
+    Quantity: Keys.quantity,
+    Money: Keys.money,
+    Whole: Keys.whole,
+    Text: Keys.text,
+    OneOf: Keys.text,
+    Flag: Keys.flag,
+    Day: Keys.date,
+    Names: Keys.names,
+    Side: Keys.side,
+    Mix: Keys.table,
+    MonthDay: Keys.month_day,
+}

@@ -1,4 +1,4 @@
-"""What does one bag, or one loose step, cost?
+"""What does one bag, one loose step, one delivery or one board cost?
 
 A plain number is the price of one; a text may carry the currency and a volume, as "40 USD / yd^3".
 It leaves out exchange: a currency that is not the site's is refused.
@@ -8,76 +8,73 @@ from __future__ import annotations
 
 import re
 
-from siteplan.files.findings import shown
-from siteplan.files.site_toml.keys import Keys
 from siteplan.land.units import si_value
+from siteplan.land.values import Money, shown
 
 _PRICE = re.compile(
     r"\s*(?P<before>[A-Z]{3})?\s*(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<after>[A-Z]{3})?\s*(?:(?:/|\bper\b)\s*(?P<unit>.+?))?\s*",
 )
-HIGHEST = 1e9  # in the site's currency
-_ONE = {"delivery": "one delivery", "bag_handling": "one bag"}
-_EXAMPLE = 'a plain number such as 5.50 for one, or a text such as "40 {currency} / yd^3"'
 
 
-def read_price(keys: Keys, key: str, *, size: float | None, currency: str) -> float | None:
-    """Return a price for one bag or one loose step, noting what is wrong with it.
+def price(value: object, key: str, rule: Money, *, size: float | None, currency: str) -> float | None:
+    """Return the price of one from a number, or from a text with the currency and a volume.
 
     Parameters
     ----------
-    keys : Keys
-        Of one offer.
+    value : object
+        As the file says.
     key : str
+        Its name, for the messages.
+    rule : Money
     size : float or None
-        Of one bag or step; None where a price by volume makes no sense, or the size is faulty. [m3]
+        Of one bag or step; None where it is not known, since it is at fault itself. [m3]
     currency : str
         The site's.
 
     Returns
     -------
     float or None
-        None where there is none, or it is faulty.
+        None for a price by volume where the size is not known.
+
+    Raises
+    ------
+    ValueError
+        With what came and what is allowed.
 
     Examples
     --------
-    >>> from siteplan.files.findings import Findings
-    >>> def price(value, size=0.764554857984):
-    ...     keys = Keys({"price": value}, Findings(), file="site.toml", where="[[offer]] 1")
-    ...     found = read_price(keys, "price", size=size, currency="USD")
-    ...     return found if found is None else round(found, 2)
-    >>> price(40.0), price("40 USD"), price("40 USD / yd^3"), price("52.318 per m3"), price("40 EUR / yd^3")
-    (40.0, 40.0, 40.0, 40.0, None)
+    >>> def of_a_yard(value):
+    ...     return price(value, "price", Money(), size=0.764554857984, currency="USD")
+    >>> of_a_yard(40.0), of_a_yard("40 USD"), of_a_yard("40 USD / yd^3"), round(of_a_yard("52.318 per m3"), 2)
+    (40.0, 40.0, 40.0, 40.0)
     """
-    value = keys.values.get(key)
-    if not isinstance(value, str):
-        return keys.money(key)
-    keys.text(key)  # it has been looked at
-    example = _EXAMPLE.format(currency=currency)
-    match = _PRICE.fullmatch(value)
+    example = f'a plain number such as 5.50 for {rule.each or "one"}, or a text such as "40 {currency}"'
+    if not rule.each:
+        example = f'a plain number such as 5.50 for one, or a text such as "40 {currency} / yd^3"'
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return _sound(float(value) if abs(value) < 1e300 else float("inf"), key, rule)
+    match = _PRICE.fullmatch(value) if isinstance(value, str) else None
     if match is None or (match["before"] and match["after"]):
-        keys.fault(f"{key} is {shown(value)}, must be {example}")
-        return None
+        raise ValueError(f"{key} is {shown(value)}, must be {example}, at least 0, in the site's currency")
     came = match["before"] or match["after"] or currency
     if came != currency:
-        keys.fault(f"{key} is {shown(value)}, in {came}, but the site reckons in {currency}; give it in {currency}")
-        return None
-    if float(match["number"]) > HIGHEST:
-        keys.fault(f"{key} is {shown(value)}, must be at most {HIGHEST:g}")
-        return None
+        raise ValueError(
+            f"{key} is {shown(value)}, in {came}, but the site's currency is {currency}; give it in {currency}"
+        )
+    number = _sound(float(match["number"]), key, rule)
     if match["unit"] is None:
-        return float(match["number"])
-    return _by_volume(keys, key, float(match["number"]), match["unit"], size)
-
-
-def _by_volume(keys: Keys, key: str, number: float, unit: str, size: float | None) -> float | None:
-    """Return the price of one from a price by volume."""
+        return number
+    if rule.each:
+        raise ValueError(f"{key} is {shown(value)}, must be for {rule.each}, not for a volume")
     try:
-        volume = si_value(f"1 {unit}", "volume")
+        volume = si_value(f"1 {match['unit']}", "volume")
     except ValueError as error:
-        keys.fault(f"{key} is {shown(keys.values[key])}: {error}")
-        return None
-    if size is None:
-        if (one := _ONE.get(key)) is not None:
-            keys.fault(f"{key} is {shown(keys.values[key])}, must be for {one}, not for a volume")
-        return None
-    return number / volume * size
+        raise ValueError(f"{key} is {shown(value)}: {error}") from error
+    return None if size is None else number / volume * size
+
+
+def _sound(number: float, key: str, rule: Money) -> float:
+    """Return an amount of money that may be."""
+    if wrong := rule.fault(number, key):
+        raise ValueError(wrong)
+    return number

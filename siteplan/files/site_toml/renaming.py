@@ -10,10 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from siteplan.files.drawing.kinds import KINDS, PROPERTY_KEYS
-from siteplan.files.findings import clean, shown
+from siteplan.files.remarks import clean
 from siteplan.files.site_toml.keys import Keys
-from siteplan.land.check import nearest
 from siteplan.land.features import SURFACES
+from siteplan.land.values import nearest, shown
 
 IGNORE = "ignore"
 
@@ -38,8 +38,7 @@ def read_renaming(rename: Keys) -> Renaming:
     """Return the tables [rename.keys] and [rename.kinds]."""
     tables = {}
     for name in ("keys", "kinds"):
-        table = rename.table(name) or {}
-        tables[name] = Keys(table, rename.findings, file=rename.file, where=f"[rename.{name}]")
+        tables[name] = rename.below(rename.table(name) or {}, f"[rename.{name}]")
     rename.no_others()
     keys = {
         theirs: ours for theirs in tables["keys"].values if (ours := _our_key(tables["keys"], theirs)) is not None
@@ -82,5 +81,5 @@ def _meaning(keys: Keys, theirs: str) -> Meaning | None:
     else:
         hint = nearest(kind, [*KINDS, IGNORE])
         meant = f"did you mean {hint!r}?" if hint else f"(known: {', '.join(sorted([*KINDS, IGNORE]))})"
-    keys.fault(f"{shown(theirs)} = {shown(ours)}: that is no kind; {meant}")
+    keys.fault(f"{shown(theirs)} = {shown(ours)}: that is not a kind; {meant}")
     return None

@@ -1,6 +1,6 @@
 """What does site.toml say?
 
-Table by table, each key typed and ranged; every fault is noted and reading goes on.
+Table by table, each key read by the marker of its record's field; every fault is noted and reading goes on.
 It leaves out what needs the drawing: the place, its time zone and its season are settled by the reader.
 """
 
@@ -8,57 +8,39 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TypeVar, cast
+from typing import Annotated, Literal
 
-from siteplan.files.findings import Findings, shown
-from siteplan.files.site_toml.conditions import read_soil, read_water
-from siteplan.files.site_toml.hauling import read_haul
-from siteplan.files.site_toml.keys import Keys, Quantity
+from siteplan.files.remarks import Remarks, clean
+from siteplan.files.site_toml.keys import Keys
 from siteplan.files.site_toml.renaming import Renaming, read_renaming
 from siteplan.files.site_toml.trade import Trade, read_trade
 from siteplan.files.text import read_text
-from siteplan.land.features import MonthDay
-from siteplan.land.site import Barrow, HaulSettings, Labour, PlaceSettings, SoilSettings, SunSettings, WaterSettings
+from siteplan.land.constants import Material
+from siteplan.land.record import Record, fields_of
+from siteplan.land.site import (
+    CURRENCY,
+    Barrow,
+    FillSettings,
+    HaulSettings,
+    Labour,
+    Offer,
+    PlaceSettings,
+    Recipe,
+    Season,
+    SoilSettings,
+    Stock,
+    SunSettings,
+    WaterSettings,
+)
 from siteplan.land.units import System, si_value
+from siteplan.land.values import LONGEST_TEXT, Quantity, Text, shown
 
 FILE = "site.toml"
-TERRAIN_UNITS = ("m", "ft", "us-ft")  # US survey feet the last
-
-_SUN = {
-    "cell": Quantity("length", 0.05, 20),
-    "step": Quantity("time", 1 / 120, 1),
-    "need": Quantity("time", 0, 16, above=True),
-    "plenty": Quantity("time", 0, 24, above=True),
-}
-_BARROW = {
-    "volume": Quantity("volume", 0.005, 2),
-    "load": Quantity("mass", 1, 1000),
-    "width": Quantity("length", 0.1, 3),
-    "clearance": Quantity("length", 0, 1),
-    "max_grade": Quantity("fraction", 0, 1, above=True),
-    "mass": Quantity("mass", 0, 300, above=True),
-}
-_LABOUR = {"hours_per_day": Quantity("time", 0, 16, above=True), "body_mass": Quantity("mass", 20, 300)}
-_PLACE = {
-    "length": Quantity("length", 0.3, 30),
-    "width": Quantity("length", 0.2, 5),
-    "height": Quantity("length", 0, 3, above=True),
-    "wall_setback": Quantity("length", 0, 20),
-    "boundary_setback": Quantity("length", 0, 20),
-    "aisle": Quantity("length", 0, 10),
-    "barrow_aisle": Quantity("length", 0, 10),
-    "max_slope": Quantity("fraction", 0, 1, above=True),
-    "weight_worst": Quantity("fraction", 0, 1),
-    "weight_wheeling": Quantity("fraction", 0, 100),
-    "weight_water": Quantity("fraction", 0, 100),
-    "weight_beyond_hose": Quantity("fraction", 0, 100),
-    "weight_door": Quantity("fraction", 0, 100),
-    "weight_levelling": Quantity("fraction", 0, 100),
-}
+BESIDE = Text(longest=1000, wanted="name of a file beside site.toml")
 
 # alphabetic codes of ISO 4217, from memory; a code that is not listed is a caution only
 _CURRENCIES = """
@@ -71,36 +53,48 @@ VND VUV WST XAF XCD XCG XOF XPF YER ZAR ZMW ZWG
 """
 _SIGNS = {"$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
 
-Record = TypeVar("Record")
+
+@dataclass(frozen=True, kw_only=True)
+class Origin(Record):
+    """Where a measured plan lies: its zero point, its turn, and its unit. [degrees]"""
+
+    latitude: Annotated[float, Quantity("angle", least=-90, most=90), "of the plan's zero point"]
+    longitude: Annotated[float, Quantity("angle", least=-180, most=180), "of the plan's zero point"]
+    bearing: Annotated[
+        float, Quantity("angle", least=-360, most=360), "of the plan's +y axis, clockwise from true north"
+    ] = 0.0
+    unit: Annotated[str, Text(), "of the plan's coordinates, such as m or ft"] = "m"
+
+    def _conflicts(self) -> Iterator[str]:
+        try:
+            si_value(f"1 {self.unit}", "length")
+        except ValueError:
+            yield f'unit is {shown(self.unit)}, must be a unit of length, such as "ft" or "m"'
+
+    @property
+    def metres_per_unit(self) -> float:
+        """Length of the plan's unit. [m]"""
+        return si_value(f"1 {self.unit}", "length")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Origin:
-    """Where a measured plan lies: its zero point, its turn, and the length of its unit. [degrees, m]"""
-
-    latitude: float
-    longitude: float
-    bearing: float = 0.0
-    metres_per_unit: float = 1.0
-
-
-@dataclass(frozen=True, kw_only=True)
-class Settings:
+class Settings(Record):
     """All that site.toml says; None where it is silent."""
 
-    name: str
-    features: str = "features.geojson"
-    timezone: str | None = None
-    units: System = "metric"
-    currency: str = "USD"
-    terrain: str | None = None
-    terrain_unit: str | None = None
-    weather: str | None = None
-    skyline: str | None = None
+    name: Annotated[str, Text(), "of the property; the folder's name where it is left out"]
+    features: Annotated[str, BESIDE, "what is drawn: a .geojson or a .gpkg file"] = "features.geojson"
+    timezone: Annotated[str | None, Text(), "IANA name; found from the place where it is left out"] = None
+    units: Annotated[System, "how results are printed; never how they are computed"] = "metric"
+    currency: Annotated[str, CURRENCY, "of all prices: three letters of ISO 4217"] = "USD"
+    terrain: Annotated[str | None, BESIDE, "GeoTIFF of elevations; its hills hide the sun out to its edge"] = None
+    terrain_unit: Annotated[
+        Literal["m", "ft", "us-ft"] | None, "of those elevations, where the file does not say; us-ft: US survey feet"
+    ] = None
+    weather: Annotated[str | None, BESIDE, "a typical year: EPW, TMY3 CSV or PVGIS JSON"] = None
+    skyline: Annotated[str | None, BESIDE, "far hills, a CSV of azimuth_deg,elevation_deg"] = None
     origin: Origin | None = None
     has_origin: bool = False
-    last_frost: MonthDay | None = None
-    first_frost: MonthDay | None = None
+    season: Season | None = None
     sun: SunSettings
     barrow: Barrow = field(default_factory=Barrow)
     labour: Labour = field(default_factory=Labour)
@@ -112,138 +106,104 @@ class Settings:
     trade: Trade
 
 
-def read_settings(folder: Path, findings: Findings) -> Settings | None:
+#: the keys of site.toml that stand before its first table
+TOP = tuple(name for name, one in fields_of(Settings).items() if one.says)
+#: each table of site.toml, and the records whose fields are its keys
+TABLES: dict[str, tuple[type[Record], ...]] = {
+    "origin": (Origin,), "season": (Season,), "sun": (SunSettings,), "barrow": (Barrow,), "labour": (Labour,),
+    "haul": (HaulSettings,), "place": (PlaceSettings,), "fill": (Recipe, FillSettings), "water": (WaterSettings,),
+    "soil": (SoilSettings,),
+}  # fmt: skip
+#: tables that may stand there several times
+LISTS: dict[str, type[Record]] = {"material": Material, "stock": Stock, "offer": Offer}
+#: fields that a record must have, and that site.toml may leave out
+MAY_LACK: dict[type[Record], tuple[str, ...]] = {Settings: ("name",), SunSettings: ("year",)}
+
+
+def read_settings(folder: Path, remarks: Remarks) -> Settings | None:
     """Return the settings of a site folder, or None where site.toml cannot be read at all."""
-    text = read_text(folder / FILE, findings, missing="start one with: siteplan new DIR")
+    text = read_text(folder / FILE, remarks, missing="start one with: siteplan new DIR")
     if text is None:
         return None
     try:
         values = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        findings.fault(FILE, "", f"is no TOML: {error}; texts and quantities with a unit go in quotes")
+        remarks.fault(FILE, "", f"is not TOML: {error}; texts and quantities with a unit go in quotes")
         return None
     except ValueError as error:
-        findings.fault(FILE, "", f"holds a value that cannot be read: {error}")
+        remarks.fault(FILE, "", f"holds a value that cannot be read: {error}")
         return None
-    return settings_of(values, folder, findings)
+    return settings_of(values, folder, remarks)
 
 
-def settings_of(values: Mapping[str, object], folder: Path, findings: Findings) -> Settings:
+def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) -> Settings:
     """Return the settings that a table of keys says, as site.toml has them; files it names lie in the folder."""
-    top = Keys(values, findings, file=FILE, where="")
-    names = ("features", "terrain", "weather", "skyline")
-    files = {key: value for key in names if (value := top.text(key, longest=1000)) is not None}
-    season = _keys(top, "season")
-    frosts = {key: season.month_day(key) for key in ("last_frost", "first_frost")}
-    season.no_others()
-    if len(season.values) == 1 and None not in [*season.values.values()]:
-        known = next(iter(season.values))
-        season.fault(f"has {known} alone; give both last_frost and first_frost, or leave the table out")
+    top = Keys(values, remarks, file=FILE, where="")
+    fields = fields_of(Settings)
+    simple = {key: value for key in TOP if (value := _currency(top) if key == "currency" else top.value(fields[key]))}
+    simple.setdefault("name", clean(folder.resolve().name)[:LONGEST_TEXT] or "site")
+    origin = _origin(top.table_keys("origin")) if top.has("origin") else None
     settings = Settings(
-        name=top.text("name") or folder.resolve().name,
-        timezone=top.text("timezone"),
-        units=cast("System", top.word("units", ("metric", "imperial")) or "metric"),
-        currency=_currency(top) or "USD",
-        origin=_origin(top),
+        **simple,  # type: ignore[arg-type]
+        origin=origin,
         has_origin="origin" in top.values,
-        sun=_sun(top),
-        barrow=_record(_keys(top, "barrow"), Barrow, _BARROW, count=(1, 20)),
-        labour=_record(_keys(top, "labour"), Labour, _LABOUR, people=(1, 100)),
-        haul=read_haul(_keys(top, "haul")),
-        place=_place(_keys(top, "place")),
-        water=read_water(_keys(top, "water")),
-        soil=read_soil(_keys(top, "soil")),
-        renaming=read_renaming(_keys(top, "rename")),
+        season=_season(top.table_keys("season")),
+        sun=_sun(top.table_keys("sun")),
+        barrow=top.table_keys("barrow").read(Barrow) or Barrow(),
+        labour=top.table_keys("labour").read(Labour) or Labour(),
+        haul=top.table_keys("haul").read(HaulSettings) or HaulSettings(),
+        place=top.table_keys("place").read(PlaceSettings) or PlaceSettings(),
+        water=top.table_keys("water").read(WaterSettings) or WaterSettings(),
+        soil=top.table_keys("soil").read(SoilSettings) or SoilSettings(),
+        renaming=read_renaming(top.table_keys("rename")),
         trade=read_trade(top),
-        last_frost=frosts["last_frost"],
-        first_frost=frosts["first_frost"],
-        features=files.get("features", "features.geojson"),
-        terrain=files.get("terrain"),
-        terrain_unit=top.word("terrain_unit", TERRAIN_UNITS),
-        weather=files.get("weather"),
-        skyline=files.get("skyline"),
     )
     top.no_others()
-    _files_exist(settings, folder, top.findings)
+    _files_exist(settings, folder, top.remarks)
     return settings
 
 
-def _keys(top: Keys, table: str) -> Keys:
-    """Return one table's keys; empty where the table is absent."""
-    return Keys(top.table(table) or {}, top.findings, file=top.file, where=f"[{table}]")
+def _origin(keys: Keys) -> Origin | None:
+    for key in ("latitude", "longitude"):
+        keys.require(key, "a measured plan needs the place of its zero point, in degrees")
+    return keys.read(Origin)
 
 
-def _record(
-    keys: Keys, record: Callable[..., Record], rules: Mapping[str, Quantity], **counts: tuple[int, int]
-) -> Record:
-    """Return a record made from those keys that are there; the defaults where it does not hold together."""
-    given: dict[str, float] = keys.quantities(rules)
-    given |= {key: value for key, span in counts.items() if (value := keys.whole(key, *span)) is not None}
+def _season(keys: Keys) -> Season | None:
+    season = keys.read(Season)
+    if len(keys.values) == 1:
+        for key in keys.values.keys() & fields_of(Season).keys():
+            keys.fault(f"has {key} alone; give both last_frost and first_frost, or leave the table out")
+    return season
+
+
+def _sun(keys: Keys) -> SunSettings:
+    """Return how the sun is swept; where plenty is not given it is no less than need."""
+    given = keys.given(SunSettings)
     keys.no_others()
-    try:
-        return record(**given)
-    except ValueError as error:
-        keys.fault(str(error))
-        return record()
-
-
-def _place(keys: Keys) -> PlaceSettings:
-    accessible = keys.flag("accessible")
-    return replace(_record(keys, PlaceSettings, _PLACE, count=(1, 50)), accessible=bool(accessible))
-
-
-def _sun(top: Keys) -> SunSettings:
-    keys = _keys(top, "sun")
-    given = keys.quantities(_SUN)
-    year = keys.whole("year", 1950, 2100) or datetime.now(tz=UTC).year
-    keys.no_others()
-    need, plenty = given.get("need", SunSettings.need), given.get("plenty", SunSettings.plenty)
-    if need > plenty:
-        if "plenty" in given:
-            keys.fault(f"need is {need:g} h, more than plenty ({plenty:g} h); swap them?")
-        given["need"] = given["plenty"] = max(need, plenty)
-    return SunSettings(year=year, **given)
+    year = datetime.now(tz=UTC).year
+    if "plenty" not in keys.values:
+        given["plenty"] = max(SunSettings.plenty, given.get("need", 0.0))
+    return keys.made(SunSettings, {"year": year} | given) or SunSettings(year=year)
 
 
 def _currency(top: Keys) -> str | None:
     value = top.text("currency")
     if value is None:
         return None
-    if not re.fullmatch("[A-Z]{3}", value):
+    if not re.fullmatch(CURRENCY.pattern, value):
         meant = _SIGNS.get(value, value.upper() if re.fullmatch("[A-Za-z]{3}", value) else "USD")
         top.fault(f'currency is {shown(value)}, must be the three capital letters of ISO 4217, such as "{meant}"')
         return None
     if value not in _CURRENCIES:
-        top.findings.caution("currency", "", f"{value} is no currency of ISO 4217 that is known here; is it meant?")
+        top.remarks.caution("currency", "", f"{value} is not a currency of ISO 4217 that is known here; is it meant?")
     return value
 
 
-def _origin(top: Keys) -> Origin | None:
-    if not top.has("origin"):
-        return None
-    keys = _keys(top, "origin")
-    advice = "a measured plan needs the place of its zero point, in degrees"
-    both = [keys.require("latitude", advice), keys.require("longitude", advice)]
-    latitude = keys.quantity("latitude", Quantity("angle", -90, 90))
-    longitude = keys.quantity("longitude", Quantity("angle", -180, 180))
-    bearing = keys.quantity("bearing", Quantity("angle", -360, 360))
-    unit = keys.text("unit")
-    metres = 1.0
-    if unit is not None:
-        try:
-            metres = si_value(f"1 {unit}", "length")
-        except ValueError:
-            keys.fault(f'unit is {shown(unit)}, must be a unit of length, such as "ft" or "m"')
-    keys.no_others()
-    if not all(both) or latitude is None or longitude is None:
-        return None
-    return Origin(latitude=latitude, longitude=longitude, bearing=bearing or 0.0, metres_per_unit=metres)
-
-
-def _files_exist(settings: Settings, folder: Path, findings: Findings) -> None:
+def _files_exist(settings: Settings, folder: Path, remarks: Remarks) -> None:
     """Note the files that site.toml names and that are not there; the features file is read, and so found out."""
     for key in ("terrain", "weather", "skyline"):
         name = getattr(settings, key)
         if name is not None and not (folder / name).is_file():
             there = "is a folder" if (folder / name).is_dir() else "is not there"
-            findings.fault(FILE, "", f"{key} = {shown(name)}: the file {there}; put it beside site.toml")
+            remarks.fault(FILE, "", f"{key} = {shown(name)}: the file {there}; put it beside site.toml")

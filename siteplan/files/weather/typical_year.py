@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.files.findings import Findings
+from siteplan.files.remarks import Remarks
 from siteplan.land.weather import HOURS
 
 Floats = NDArray[np.float64]
@@ -29,7 +29,7 @@ FARTHEST = 13  # h; no clock is farther from the sun
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Hours:
+class HourlyRows:
     """The rows of a weather file.
 
     Attributes
@@ -65,27 +65,27 @@ class Year:
     middle: float
 
 
-def typical_year(hours: Hours, *, latitude: float, longitude: float, file: str, findings: Findings) -> Year | None:
+def typical_year(hours: HourlyRows, *, latitude: float, longitude: float, file: str, remarks: Remarks) -> Year | None:
     """Return the hours in order with nothing missing, or None where a fault is noted.
 
     Parameters
     ----------
-    hours : Hours
+    hours : HourlyRows
     latitude, longitude : float
         Of the station. [degrees]
     file : str
         Its name, for messages.
-    findings : Findings
+    remarks : Remarks
     """
-    row = _rows(hours, file, findings)
+    row = _rows(hours, file, remarks)
     if row is None:
         return None
     radiation = {}
     for key in ("total", "direct", "diffuse"):
         values = np.full(HOURS, np.nan)
         values[row[row >= 0]] = getattr(hours, key)[row >= 0]
-        radiation[key] = _cleaned(values, key, file, findings)
-    if not _complete(radiation, file, findings):
+        radiation[key] = _cleaned(values, key, file, remarks)
+    if not _complete(radiation, file, remarks):
         return None
     radiation = {key: _filled(values) for key, values in radiation.items()}
     strongest = max(float(values.max()) for values in radiation.values())
@@ -93,16 +93,16 @@ def typical_year(hours: Hours, *, latitude: float, longitude: float, file: str, 
         text = (
             f"has {strongest:g} as its strongest radiation; it must be in W/m2, whose strongest hour is about 1,000"
         )
-        findings.fault(file, "", text)
+        remarks.fault(file, "", text)
         return None
-    middle = _middle(hours, radiation["total"], latitude, longitude, file, findings)
+    middle = _middle(hours, radiation["total"], latitude, longitude, file, remarks)
     if middle is None:
         return None
-    _check_sum(radiation, middle, latitude, longitude, file, findings)
+    _check_sum(radiation, middle, latitude, longitude, file, remarks)
     return Year(radiation["total"], radiation["direct"], radiation["diffuse"], middle)
 
 
-def _rows(hours: Hours, file: str, findings: Findings) -> Integers | None:
+def _rows(hours: HourlyRows, file: str, remarks: Remarks) -> Integers | None:
     """Return which hour of the year each row is, -1 on a 29 February; None where they are no hours of a year."""
     sound = (hours.month >= 1) & (hours.month <= 12) & (hours.day >= 1) & (hours.hour >= 0) & (hours.hour <= 23)
     month = np.clip(hours.month, 1, 12)
@@ -112,7 +112,7 @@ def _rows(hours: Hours, file: str, findings: Findings) -> Integers | None:
         at = int(np.flatnonzero(~sound)[0])
         when = f"month {hours.month[at]}, day {hours.day[at]}, hour {hours.hour[at] + 1}"
         others = f" (and so {int((~sound).sum()) - 1:,} more)" if (~sound).sum() > 1 else ""
-        findings.fault(file, f"row {at + 1} of its hours", f"is {when}{others}, which is in no year; mend or drop it")
+        remarks.fault(file, f"row {at + 1} of its hours", f"is {when}{others}, which no year has; mend or drop it")
         return None
     first = np.concatenate([[0], np.cumsum(DAYS)[:-1]])
     row = np.where(leap, -1, (first[month - 1] + hours.day - 1) * 24 + hours.hour)
@@ -123,25 +123,25 @@ def _rows(hours: Hours, file: str, findings: Findings) -> Integers | None:
         twice = int((times - 1).clip(0).sum())
         others = f" (and so {twice - 1:,} more)" if twice > 1 else ""
         text = f"is {when} again{others}; a typical year has each hour once: drop one of the two"
-        findings.fault(file, f"row {at + 1} of its hours", text)
+        remarks.fault(file, f"row {at + 1} of its hours", text)
         return None
     if leap.any():
         words = f"{file} has {len(row):,} hours, those of a leap year; its 29 February is left out."
-        findings.caution("weather-leap-year", "", words)
+        remarks.caution("weather-leap-year", "", words)
     return np.asarray(row, dtype=np.int64)
 
 
-def _cleaned(values: Floats, key: str, file: str, findings: Findings) -> Floats:
+def _cleaned(values: Floats, key: str, file: str, remarks: Remarks) -> Floats:
     """Return values of at least 0, NaN where there is none."""
     unknown = ~np.isfinite(values) | (values < NEGATIVE) | (values >= MISSING)
     small = ~unknown & (values < -0.5)
     if small.any():
         words = f"{file} has {int(small.sum()):,} hours of {key} radiation a little below 0 W/m2; they count as dark."
-        findings.caution("weather-negative", "", words)
+        remarks.caution("weather-negative", "", words)
     return np.where(unknown, np.nan, np.maximum(values, 0.0))
 
 
-def _complete(radiation: dict[str, Floats], file: str, findings: Findings) -> bool:
+def _complete(radiation: dict[str, Floats], file: str, remarks: Remarks) -> bool:
     """Return whether few enough hours are missing, and say how many are."""
     gaps = int(np.isnan(np.stack([*radiation.values()])).any(axis=0).sum())
     if gaps > MOST_MISSING * HOURS:
@@ -149,11 +149,11 @@ def _complete(radiation: dict[str, Floats], file: str, findings: Findings) -> bo
             f"has no radiation in {gaps:,} of {HOURS:,} hours; a typical year must have nearly all of them: take "
             "another file, or leave weather out of site.toml"
         )
-        findings.fault(file, "", text)
+        remarks.fault(file, "", text)
         return False
     if gaps:
         words = f"{file} has no radiation in {gaps:,} hours; the same hours of the nearest days stand in for them."
-        findings.caution("weather-gaps", "", words)
+        remarks.caution("weather-gaps", "", words)
     return True
 
 
@@ -182,7 +182,7 @@ def _filled(values: Floats) -> Floats:
 
 
 def _middle(
-    hours: Hours, total: Floats, latitude: float, longitude: float, file: str, findings: Findings
+    hours: HourlyRows, total: Floats, latitude: float, longitude: float, file: str, remarks: Remarks
 ) -> float | None:
     """Return the middle of the first hour in UTC, such that light falls when the sun is up. [h]"""
     told = 0.5 - hours.zone if hours.middle is None else hours.middle
@@ -196,14 +196,14 @@ def _middle(
             f"{file} says in its header that its clock is {hours.zone:+g} h from UTC, but its light falls as if its "
             "rows were in UTC; they are read so."
         )
-        findings.caution("weather-zone", "", words)
+        remarks.caution("weather-zone", "", words)
         return told + move
     text = (
         f"has its light {abs(move):.1f} h too {'early' if move > 0 else 'late'} for the sun at its station (latitude "
         f"{latitude:g}, longitude {longitude:g}, clock {hours.zone:+g} h from UTC); are its time zone and its "
         "longitude right?"
     )
-    findings.fault(file, "", text)
+    remarks.fault(file, "", text)
     return None
 
 
@@ -265,7 +265,7 @@ def sine_of_height(hour: NDArray[np.floating[Any]], latitude: float, longitude: 
 
 
 def _check_sum(
-    radiation: dict[str, Floats], middle: float, latitude: float, longitude: float, file: str, findings: Findings
+    radiation: dict[str, Floats], middle: float, latitude: float, longitude: float, file: str, remarks: Remarks
 ) -> None:
     """Note a caution where direct and diffuse do not add up to the whole: columns may be swapped."""
     height = sine_of_height(np.arange(HOURS) + middle, latitude, longitude)
@@ -275,4 +275,4 @@ def _check_sum(
             f"{file} has direct and diffuse radiation that add up to {parts / whole:.0%} of the global radiation; "
             "are its columns what they say?"
         )
-        findings.caution("weather-sum", "", words)
+        remarks.caution("weather-sum", "", words)

@@ -18,10 +18,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.ground.barriers import HEADROOM, barrow_reach
 from siteplan.haul.results import Heap, Route
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Finding, finding
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import HaulSettings, Site
-from siteplan.land.units import length_text
 
 REPOSE = HaulSettings.heap_angle  # degrees
 NARROWER = (0.85, 0.7, 0.55, 0.4)  # of the cone's radius, tried as half the width of a ridge
@@ -212,8 +211,8 @@ def place_heaps(
     volumes: Mapping[str, float],
     *,
     routes: Sequence[Route] = (),
-) -> tuple[tuple[Heap, ...], list[Caution]]:
-    """Return the heaps, each as near a point as zone and neighbours allow, and a caution for what does not fit.
+) -> tuple[tuple[Heap, ...], list[Finding]]:
+    """Return the heaps, each as near a point as zone and neighbours allow, and what does not fit or is in the way.
 
     Parameters
     ----------
@@ -240,34 +239,10 @@ def place_heaps(
     ]
     heaps += too_big
     heaps.sort(key=lambda heap: (-heap.volume, heap.material))
-    cautions = [_too_big(site, spot_id, too_big)] if too_big else []
-    return tuple(heaps), [*cautions, *_in_the_way(heaps, others)]
-
-
-def _too_big(site: Site, spot_id: str, heaps: Sequence[Heap]) -> Caution:
-    names = listed(sorted(heap.material for heap in heaps))
-    widest = length_text(2 * max(heap.radius for heap in heaps), site.units)
-    each = f"{names} needs a round of {widest}" if len(heaps) == 1 else f"{names} need rounds of up to {widest}"
-    text = (
-        f"Not everything fits here at once: {each}, clear of roots, beds and ways. "
-        "Take the deliveries one after the other, or give them more room."
-    )
-    return Caution("heap-too-big", spot_id, text)
-
-
-def listed(names: Sequence[str]) -> str:
-    """Return names as a list in words.
-
-    Examples
-    --------
-    >>> listed(["compost"]), listed(["compost", "topsoil"]), listed(["bark", "compost", "topsoil"])
-    ('compost', 'compost and topsoil', 'bark, compost and topsoil')
-    """
-    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
-
-
-def _in_the_way(heaps: Sequence[Heap], lanes: BaseGeometry) -> list[Caution]:
-    """Return a caution for each heap that lies on a route which begins elsewhere."""
-    text = "The heap of {} lies on a way that is used: tip it later, or somewhere else."
-    blocking = [heap for heap in heaps if heap.outline.buffer(-_HAIR).intersects(lanes)]
-    return [Caution("heap-in-the-way", "", text.format(heap.material)) for heap in blocking]
+    found = []
+    if too_big:
+        widest = 2 * max(heap.radius for heap in too_big)
+        names = tuple(sorted(heap.material for heap in too_big))
+        found.append(finding("heap-too-big", spot_id, materials=names, widest=widest))
+    blocking = [heap for heap in heaps if heap.outline.buffer(-_HAIR).intersects(others)]
+    return tuple(heaps), [*found, *(finding("heap-in-the-way", material=heap.material) for heap in blocking)]

@@ -12,11 +12,10 @@ import shapely
 from shapely import MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Finding, finding
 from siteplan.land.features import Fence, Hedge, Pile
 from siteplan.land.openings import open_ground
 from siteplan.land.site import Site
-from siteplan.land.units import length_text
 
 AT_THE_EDGE = 0.5  # m; hard ground that ends so near the edge is reached from the street
 TAILGATE = 3.0  # m from where it stands to the far side of the heap. Common practice, no source
@@ -37,13 +36,13 @@ class Zone:
         Where the barrow may be loaded. [m]
     ground : shapely geometry
         Where heaps may lie. [m]
-    cautions : tuple of Caution
+    findings : tuple of Finding
     """
 
     id: str
     shape: BaseGeometry
     ground: BaseGeometry
-    cautions: tuple[Caution, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
     @property
     def pile(self) -> Pile:
@@ -109,7 +108,10 @@ def _standing(site: Site) -> BaseGeometry:
 
 
 def _beside_lorry(site: Site, hard: BaseGeometry, *, said: bool) -> Zone:
-    """Return the zone within reach of a lorry, on its own side of walls and fences."""
+    """Return the zone within reach of a lorry, on its own side of walls and fences.
+
+    `said` is whether the site itself says where a delivery may be tipped.
+    """
     walls = shapely.union_all(
         [
             *(item.footprint for item in site.fences),
@@ -121,14 +123,9 @@ def _beside_lorry(site: Site, hard: BaseGeometry, *, said: bool) -> Zone:
     parts = [part for part in shapely.get_parts(near) if part.intersects(hard)]
     surfaces = [item for item in site.surfaces if item.surface in HARD]
     name = max(surfaces, key=lambda item: item.outline.intersection(hard).area).id
-    width, far = length_text(site.haul.lorry_width, site.units), length_text(TAILGATE, site.units)
-    start = "" if said else "No pile says where a delivery may be tipped (drop = true). "
-    text = (
-        f'{start}A lorry {width} wide is taken to reach "{name}" from the edge of the property and to tip within '
-        f"{far} of it. Ask its driver whether it gets there, what lies overhead and what the ground bears."
-    )
     shape = shapely.union_all(parts)
-    return Zone(name, shape, shape, (Caution("lorry" if said else "no-drop", name, text),))
+    note = finding("lorry" if said else "no-drop", name, hard=True, width=site.haul.lorry_width, reach=TAILGATE)
+    return Zone(name, shape, shape, (note,))
 
 
 def _makeshift(site: Site) -> Zone:
@@ -145,9 +142,4 @@ def _makeshift(site: Site) -> Zone:
     else:
         place = shapely.shortest_line(edge, site.boundary.centroid).interpolate(0)
         zone = Zone("edge of the property", place, _around(site, place))
-    text = (
-        "No pile says where a delivery may be tipped (drop = true), and no hard ground as wide as a lorry "
-        f"({length_text(site.haul.lorry_width, site.units)}) comes to an open edge, so it is taken to be tipped at "
-        f'"{zone.id}".'
-    )
-    return replace(zone, cautions=(Caution("no-drop", zone.id, text),))
+    return replace(zone, findings=(finding("no-drop", zone.id, hard=False, width=site.haul.lorry_width),))

@@ -7,7 +7,8 @@ It leaves out the lorry: where it gets to is asked in lorry.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -19,9 +20,11 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.delivery.heaps import Room, heap_room, laid
 from siteplan.haul.delivery.lorry import Zone, tipping_zones
-from siteplan.haul.ground.standing_places import at_pile, beside, centres_of
+from siteplan.haul.delivery.packaging import Part, loose_volumes
+from siteplan.haul.ground.standing_places import at_pile, centres_of
+from siteplan.haul.loads.loads import share_out
 from siteplan.haul.routes.bed_routes import Ways
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Finding
 from siteplan.land.grid import Floats
 
 Cells = NDArray[np.int32]
@@ -45,7 +48,7 @@ class TippingSpot:
         Within which heaps may lie.
     minutes : float
         All ways out and back from here. [min]
-    cautions : tuple of Caution
+    findings : tuple of Finding
     """
 
     id: str
@@ -53,7 +56,7 @@ class TippingSpot:
     cells: Cells
     zone: BaseGeometry
     minutes: float
-    cautions: tuple[Caution, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
 def work_map(ways: Ways, trips: Mapping[str, int], among: Cells) -> Floats:
@@ -67,7 +70,7 @@ def work_map(ways: Ways, trips: Mapping[str, int], among: Cells) -> Floats:
     among : ndarray, shape (n, 2)
         The cells that matter: a bed that no barrow reaches from any of them is left out.
     """
-    stand = {bed_id: beside(ways.ground, ways.site.bed(bed_id).outline, own=bed_id) for bed_id in trips}
+    stand = {bed_id: ways.beside(ways.site.bed(bed_id)) for bed_id in trips}
     stand = {bed_id: cells for bed_id, cells in stand.items() if len(cells)}
     total = np.zeros(ways.ground.grid.shape)
     ways.router.prepare()
@@ -84,6 +87,7 @@ def tipping_spots(
     *,
     volumes: Mapping[str, float] | None = None,
     lanes: BaseGeometry | None = None,
+    drop: str | None = None,
 ) -> tuple[TippingSpot, ...]:
     """Return the best spot of each zone, the one with the least work first.
 
@@ -96,8 +100,10 @@ def tipping_spots(
         What is tipped loose, by material: beside the spot its heaps fit, where there is such a spot. [m3]
     lanes : shapely geometry, optional
         What heaps keep off, as the ways from other piles.
+    drop : str, optional
+        Id of the only zone to look at.
     """
-    zones = tipping_zones(ways.site)
+    zones = [zone for zone in tipping_zones(ways.site) if drop in (None, zone.id)]
     places = [at_pile(ways.ground, zone.pile) for zone in zones]
     work = work_map(ways, trips, np.vstack(places))
     found = [
@@ -107,17 +113,30 @@ def tipping_spots(
     return tuple(sorted(found, key=lambda spot: spot.minutes))
 
 
+def tipping_for(
+    ways: Ways, parts: Sequence[Part], drop: str | None, *, lanes: BaseGeometry | None = None
+) -> TippingSpot | None:
+    """Return where deliveries are tipped, on one zone or with the least work; None where nothing is delivered."""
+    trips: Counter[str] = Counter()
+    for part in parts:
+        if not part.supply.at:
+            trips[part.supply.bed] += share_out(part.supply, ways.site.barrow, part.bags).trips
+    if not trips:
+        return None
+    return tipping_spots(ways, trips, volumes=loose_volumes(parts), lanes=lanes, drop=drop)[0]
+
+
 def _spot(
     ways: Ways, zone: Zone, cells: Cells, work: Floats, room: Room, volumes: Mapping[str, float]
 ) -> TippingSpot:
     if not len(cells):
         middle = shapely.point_on_surface(zone.shape)
-        return TippingSpot(zone.id, middle, cells, zone.ground, math.inf, zone.cautions)
+        return TippingSpot(zone.id, middle, cells, zone.ground, math.inf, zone.findings)
     seconds = work[cells[:, 0], cells[:, 1]]
     centres = centres_of(ways.ground.grid, cells)
     best = best_cell(seconds, cells, lambda k: fits(room, volumes, centres[k]))
     place = Point(centres[best])
-    return TippingSpot(zone.id, place, cells[best : best + 1], zone.ground, float(seconds[best]) / 60, zone.cautions)
+    return TippingSpot(zone.id, place, cells[best : best + 1], zone.ground, float(seconds[best]) / 60, zone.findings)
 
 
 def best_cell(seconds: Floats, cells: Cells, fit: Callable[[int], bool]) -> int:

@@ -1,26 +1,46 @@
 """What cannot a barrow be pushed through, and which gates let it pass?
 
 Whatever stands on the ground, each with the distance that the middle of the barrow keeps from it.
-It leaves out the ground between: what that costs is asked in ground.
+It leaves out the ground between: what that costs is asked in cost_field.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator
+from dataclasses import dataclass
 
-from shapely import LineString, MultiPolygon, Polygon
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.results import Barrier
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Finding, finding
 from siteplan.land.features import Fence, Gate, Hedge
 from siteplan.land.openings import open_ground, way_through
 from siteplan.land.site import Barrow, Site
-from siteplan.land.units import length_text
 
 HEADROOM = 2.0  # m; what starts higher is passed under. Common practice, no source
 LOW_CROWN = 0.6  # m; a crown that begins lower is a bush. Common practice, no source
 TRUNK_UNKNOWN = 0.3  # m, diameter assumed where none is known. Common practice, no source
+
+
+@dataclass(frozen=True)
+class Barrier:
+    """Something that a barrow cannot be pushed through.
+
+    Attributes
+    ----------
+    kind, id : str
+        As ``fence`` and ``back-fence``.
+    shape : shapely geometry
+        What stands there, before it is grown. [m]
+    reach : float
+        How far the middle of the barrow keeps from it. [m]
+    """
+
+    kind: str
+    id: str
+    shape: BaseGeometry
+    reach: float
 
 
 def barrow_reach(barrow: Barrow) -> float:
@@ -85,21 +105,26 @@ def passage(site: Site, gate: Gate, barrow: Barrow, *, cell: float) -> tuple[Lin
     return axis, max(gate.width / 2 - barrow_reach(barrow), cell * math.sqrt(0.5))
 
 
-def narrow_gates(site: Site, barrow: Barrow) -> tuple[Caution, ...]:
-    """Return a caution for each gate that is too narrow for the barrow."""
-    need = length_text(2 * barrow_reach(barrow), site.units)
-    return tuple(
-        Caution(
-            "gate-too-narrow",
-            gate.id,
-            f"The gate is {length_text(gate.width, site.units)} wide and the barrow needs {need} with its clearance, "
-            "so it is taken as shut. A narrower barrow, or less clearance, opens it.",
-        )
+def missing_width(gate: Gate, barrow: Barrow) -> float:
+    """Return how much wider a gate would have to be for the barrow and its clearance, 0 where it fits. [m]"""
+    return 0.0 if gate_passes(gate, barrow) else 2 * barrow_reach(barrow) - gate.width
+
+
+def narrow_gates(site: Site) -> list[Finding]:
+    """Return a finding for each gate that is too narrow for the barrow."""
+    need = 2 * barrow_reach(site.barrow)
+    return [
+        finding("gate-too-narrow", gate.id, width=gate.width, need=need)
         for gate in site.gates
-        if not gate_passes(gate, barrow)
-    )
+        if not gate_passes(gate, site.barrow)
+    ]
 
 
-def driveable(boundary: Polygon, barrow: Barrow) -> Polygon | MultiPolygon:
-    """Return where the middle of the barrow stays when no wheel or leg leaves the property."""
-    return boundary.buffer(-barrow.width / 2)
+def gates_crossed(site: Site, lines: tuple[LineString, ...]) -> tuple[str, ...]:
+    """Return the ids of the gates that lines go through, in the order in which the lines come to them."""
+    found: list[str] = []
+    for line in lines:
+        met = [(line.project(line.intersection(gate.line).centroid), gate.id) for gate in site.gates
+               if line.intersects(gate.line)]  # fmt: skip
+        found += [name for _, name in sorted(met)]
+    return tuple(dict.fromkeys(found))

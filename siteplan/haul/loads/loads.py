@@ -1,12 +1,13 @@
 """How many barrow loads, and how long do they take?
 
-Whole trips by the smaller of the tray's volume and what may be pushed; minutes from shovelling, way and tipping.
-It leaves out the order of the work, and rests.
+Whole trips by the smaller of the tray's volume and what may be pushed; minutes from shovelling, way and tipping, with
+one barrow or with two. It leaves out the order of the work, and rests.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,8 +22,8 @@ from siteplan.haul.loads.work_rates import (
     energy,
     shovel_met,
 )
-from siteplan.haul.results import Load, Route
-from siteplan.land.materials import Material
+from siteplan.haul.results import CrewChoice, Load, Route
+from siteplan.land.constants import Material
 from siteplan.land.site import Barrow, HaulSettings
 
 if TYPE_CHECKING:
@@ -40,18 +41,15 @@ class BarrowLoad:
     ----------
     trips : int
     volume, mass : float
-        Of each, all equal. [m3, kg]
+        Of the fullest; what lies loose is shared out evenly. [m3, kg]
     limit : str
         ``volume`` or ``mass``: what fills the barrow first.
-    fullest : float
-        Most that one load of it may be. [m3]
     """
 
     trips: int
     volume: float
     mass: float
     limit: str
-    fullest: float
 
 
 def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> BarrowLoad:
@@ -69,8 +67,8 @@ def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> Bar
     A cubic metre of topsoil, with a barrow of 85 litres and 80 kg, and one of wood chips:
 
     >>> soil = barrow_loads(1.0, 1250.0, tray=0.085, load=80.0)
-    >>> soil.trips, soil.limit, soil.fullest
-    (16, 'mass', 0.064)
+    >>> soil.trips, soil.limit
+    (16, 'mass')
     >>> barrow_loads(1.0, 300.0, tray=0.085, load=80.0).trips
     12
     >>> barrow_loads(0.0, 0.0, tray=0.085, load=80.0).trips
@@ -81,40 +79,58 @@ def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> Bar
             f"volume {volume:g} m3, mass {mass:g} kg, tray {tray:g} m3 and load {load:g} kg: none below 0"
         )
     heavy = mass * tray > load * volume
-    fullest = volume * load / mass if heavy and mass > 0 else tray
     trips = max(math.ceil(volume / tray - _WHOLE), math.ceil(mass / load - _WHOLE), 0)
     if trips == 0 and (volume > 0 or mass > 0):
         trips = 1
     each = max(trips, 1)
-    return BarrowLoad(trips, volume / each, mass / each, "mass" if heavy else "volume", fullest)
+    return BarrowLoad(trips, volume / each, mass / each, "mass" if heavy else "volume")
 
 
-def bag_loads(bags: int, volume: float, mass: float, *, tray: float, load: float) -> BarrowLoad:
-    """Return the fewest whole trips that carry whole bags; a bag is never divided between two.
+def bag_loads(bags: Sequence[float], density: float, *, tray: float, load: float) -> BarrowLoad:
+    """Return the fewest whole trips that carry whole bags in their order; a bag is never divided between two.
 
     Parameters
     ----------
-    bags : int
-    volume, mass : float
-        Of all of them. [m3, kg]
+    bags : sequence of float
+        Volume of each. [m3]
+    density : float
+        Of what is in them. [kg/m3]
     tray, load : float
         What the barrow holds, and what is pushed at once: one bag at the least. [m3, kg]
 
+    Returns
+    -------
+    BarrowLoad
+        Volume and mass are those of the fullest trip.
+
     Examples
     --------
-    Ten bags of 28 litres and 20 kg, with a barrow of 85 litres and 80 kg: three at a time by volume.
+    Ten bags of 28 litres and 20 kg, with a barrow of 85 litres and 80 kg: three at a time by volume, four by mass.
 
-    >>> bag_loads(10, 0.28, 200.0, tray=0.085, load=80.0).trips
-    4
+    >>> found = bag_loads([0.028] * 10, 20 / 0.028, tray=0.085, load=80.0)
+    >>> found.trips, round(found.mass), found.limit
+    (4, 60, 'volume')
     """
-    if bags <= 0:
-        return BarrowLoad(0, 0.0, 0.0, "volume", tray)
-    by_volume = math.floor(tray * bags / volume + _WHOLE) if volume > 0 else bags
-    by_mass = math.floor(load * bags / mass + _WHOLE) if mass > 0 else bags
-    at_once = max(1, min(by_volume, by_mass))
-    trips = math.ceil(bags / at_once)
-    limit = "mass" if by_mass < by_volume else "volume"
-    return BarrowLoad(trips, volume / trips, mass / trips, limit, at_once * volume / bags)
+    if not bags:
+        return BarrowLoad(0, 0.0, 0.0, "volume")
+    most = min(tray, load / density) if density > 0 else tray
+    trips = _packed(bags, most, len(bags))
+    even = _packed(bags, most, math.ceil(len(bags) / len(trips)))
+    trips = even if len(even) == len(trips) else trips
+    limit = "mass" if tray * density > load else "volume"
+    return BarrowLoad(len(trips), max(trips), max(trips) * density, limit)
+
+
+def _packed(bags: Sequence[float], most: float, count: int) -> list[float]:
+    """Return the volume of each trip when bags are taken in turn, at most so much and so many at once. [m3]"""
+    trips, held = [0.0], 0
+    for bag in bags:
+        if held and (held == count or trips[-1] + bag > most * (1 + _WHOLE)):
+            trips.append(0.0)
+            held = 0
+        trips[-1] += bag
+        held += 1
+    return trips
 
 
 def shovel_minutes(volume: float, *, rate: float, people: int) -> float:
@@ -155,40 +171,43 @@ def bucket_minutes(
     return walks * 2 * distance / speed / 60 + shovel_minutes(volume, rate=rate, people=people)
 
 
-def share_out(supply: Supply, barrow: Barrow, bag: float | None = None) -> tuple[BarrowLoad, int]:
-    """Return the trips of one supply and how many bags it is; with a `bag` volume [m3] whole bags are carried."""
-    if bag is None:
-        return barrow_loads(supply.volume, supply.mass, tray=barrow.volume, load=barrow.load), 0
-    bags = math.ceil(supply.volume / bag - _WHOLE)
-    return bag_loads(bags, supply.volume, supply.mass, tray=barrow.volume, load=barrow.load), bags
+def share_out(supply: Supply, barrow: Barrow, bags: Sequence[float] | None = None) -> BarrowLoad:
+    """Return the trips of one supply; where it comes in bags of these volumes [m3], of whole bags.
+
+    Where the bags are none, it is the rest of a bag that was opened for another bed: carried loose.
+    """
+    if not bags:
+        return barrow_loads(supply.volume, supply.mass, tray=barrow.volume, load=barrow.load)
+    return bag_loads(bags, _density(supply), tray=barrow.volume, load=barrow.load)
+
+
+def _density(supply: Supply) -> float:
+    return supply.mass / supply.volume if supply.volume > 0 else 0.0
 
 
 def supply_load(
     supply: Supply,
     *,
-    from_id: str,
+    route: Route,
     barrow: Barrow,
     people: int,
     material: Material | None,
-    route: Route | None,
-    bag: float | None = None,
+    bags: Sequence[float] | None = None,
     haul: HaulSettings | None = None,
     body_mass: float = BODY_MASS,
 ) -> Load:
-    """Return the trips and minutes of one supply; minutes are NaN where it has no route.
+    """Return the trips and minutes of one supply along a route, without the push.
 
     Parameters
     ----------
     supply : Supply
-    from_id : str
-        Pile or tipping spot.
+    route : Route
     barrow : Barrow
     people : int
     material : Material or None
         For how fast it is shovelled.
-    route : Route or None
-    bag : float, optional
-        Volume of a bag, where it comes in bags: they are lifted, not shovelled. [m3]
+    bags : sequence of float, optional
+        Volumes of the bags in which it comes: they are lifted, not shovelled. [m3]
     haul : HaulSettings, optional
         Common practice when not given.
     body_mass : float
@@ -199,26 +218,58 @@ def supply_load(
     One barrow: the crew loads it together, one pushes, and the others wait or rake. Energy counts all who work.
     """
     haul = haul or HaulSettings()
-    share, bags = share_out(supply, barrow, bag)
+    share = share_out(supply, barrow, bags)
     rate = haul.shovel_pace * (material.shovel_rate if material else SHOVEL_RATE)
     hands = min(people, SHOVELS_AT_ONE_TRAY)
-    shovel = shovel_minutes(supply.volume, rate=rate, people=people)
-    if bags:
-        shovel = bags * haul.bag_time * 60 / hands
+    if not bags:
+        shovel = shovel_minutes(supply.volume, rate=rate, people=people)
+        met = shovel_met(_density(supply) * rate / 60)
+    else:
+        shovel, met = len(bags) * haul.bag_time * 60 / hands, MET_WHEELBARROW
     tip = share.trips * haul.tip_time * 60
-    push = bucket = kcal = math.nan
-    if route is not None:
-        push = share.trips * (route.loaded_s + route.empty_s) / 60
-        bucket = bucket_minutes(
-            supply.volume, supply.mass, distance=route.bucket_m, rate=rate, people=people, speed=haul.loaded_speed
-        )
-        per_minute = supply.mass / max(supply.volume, 1e-12) * rate / 60
-        met = MET_WHEELBARROW if bags else shovel_met(per_minute)
-        kcal = energy(met, shovel / 60 * hands, body_mass=body_mass)
-        kcal += energy(MET_WHEELBARROW, (push + tip) / 60 + bucket / 60 * people, body_mass=body_mass)
+    push = share.trips * (route.loaded_s + route.empty_s) / 60
+    bucket = bucket_minutes(
+        supply.volume, supply.mass, distance=route.bucket_m, rate=rate, people=people, speed=haul.loaded_speed
+    )
+    kcal = energy(met, shovel / 60 * hands, body_mass=body_mass)
+    kcal += energy(MET_WHEELBARROW, (push + tip) / 60 + bucket / 60 * people, body_mass=body_mass)
     return Load(
-        bed=supply.bed, material=supply.material, from_id=from_id, volume=supply.volume, mass=supply.mass,
+        bed=supply.bed, material=supply.material, from_id=route.from_id, volume=supply.volume, mass=supply.mass,
         trips=share.trips, per_trip_volume=share.volume, per_trip_mass=share.mass, limit=share.limit,
         shovel_minutes=shovel, push_minutes=push, tip_minutes=tip, bucket_minutes=bucket,
-        minutes=shovel + push + tip + bucket, energy_kcal=kcal, bags=bags,
+        minutes=shovel + push + tip + bucket, energy_kcal=kcal,
+        bags=len(bags or ()), bag_mass=max(bags or (), default=0.0) * _density(supply), gates=route.gates,
     )  # fmt: skip
+
+
+def crew_choice(load: Load, people: int) -> CrewChoice:
+    """Return the minutes of a load with one barrow and with two.
+
+    Parameters
+    ----------
+    load : Load
+        As planned for that many people.
+    people : int
+
+    Notes
+    -----
+    Side by side, the first barrow is filled, then filling and pushing go on at once, trip by trip, as long as the
+    slower of the two takes; the last barrow is pushed while nobody fills.
+    """
+    together = load.shovel_minutes + load.push_minutes + load.tip_minutes + load.bucket_minutes
+    if people < 2 or load.trips == 0:
+        return CrewChoice(together, together)
+    alone = load.shovel_minutes * min(people, SHOVELS_AT_ONE_TRAY)
+    fill = alone / min(people - 1, SHOVELS_AT_ONE_TRAY) / load.trips
+    push = (load.push_minutes + load.tip_minutes) / load.trips
+    side_by_side = fill + (load.trips - 1) * max(fill, push) + push + load.bucket_minutes
+    return CrewChoice(together, side_by_side)
+
+
+def crew_total(loads: Sequence[Load], people: int) -> CrewChoice:
+    """Return the minutes of all loads, with one barrow and with a second where it helps."""
+    choices = [crew_choice(load, people) for load in loads]
+    return CrewChoice(
+        sum(choice.together for choice in choices),
+        sum(min(choice.together, choice.side_by_side) for choice in choices),
+    )

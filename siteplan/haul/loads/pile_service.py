@@ -14,9 +14,9 @@ import numpy as np
 from scipy.optimize import linprog
 
 from siteplan.fill.results import Supply
-from siteplan.haul.delivery.delivery import delivered_parts, tipping_for
-from siteplan.haul.ground.standing_places import at_pile, beside
-from siteplan.haul.loads.loads import barrow_loads
+from siteplan.haul.delivery.packaging import delivered_parts
+from siteplan.haul.delivery.tipping import tipping_for
+from siteplan.haul.ground.standing_places import at_pile
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.grid import Floats
 from siteplan.land.site import Barrow, Site
@@ -33,7 +33,6 @@ def served_nearest(
     supplies: Sequence[Supply],
     *,
     purchase: Sequence[PurchaseLine] = (),
-    drop: str | None = None,
     ways: Ways | None = None,
 ) -> tuple[Supply, ...]:
     """Return supplies that fill the same layers from the same piles with the least time on the way.
@@ -45,8 +44,6 @@ def served_nearest(
         Each pile's volume of a material, and each layer's, stay what they are in all.
     purchase : sequence of PurchaseLine
         What is bought, as for the plan.
-    drop : str, optional
-        Where deliveries are tipped, as for the plan.
     ways : Ways, optional
         Over the site, where they are known already.
 
@@ -57,7 +54,7 @@ def served_nearest(
     if not any(_is_choice(supplies, name) for name in {item.material for item in supplies}):
         return tuple(supplies)
     ways = ways or Ways(site)
-    spot = tipping_for(site, ways, delivered_parts(supplies, purchase), drop)
+    spot = tipping_for(ways, delivered_parts(supplies, purchase), None)
     cells = {pile.id: at_pile(ways.ground, pile) for pile in site.piles}
     if spot is not None:
         cells[""] = spot.cells
@@ -105,11 +102,11 @@ def _served(ways: Ways, supplies: Sequence[Supply], trips: dict[str, Floats]) ->
 
 
 def _most_in_a_load(density: float, barrow: Barrow) -> float:
-    return barrow_loads(1.0, density, tray=barrow.volume, load=barrow.load).fullest
+    return min(barrow.volume, barrow.load / density) if density > 0 else barrow.volume
 
 
 def _round_trip(ways: Ways, seconds: Floats, bed: str) -> float:
-    cells = beside(ways.ground, ways.site.bed(bed).outline, own=bed)
+    cells = ways.beside(ways.site.bed(bed))
     best = float(seconds[cells[:, 0], cells[:, 1]].min(initial=math.inf))
     return best if math.isfinite(best) else NO_WAY
 

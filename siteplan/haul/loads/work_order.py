@@ -27,7 +27,6 @@ def order_of_work(
     Parameters
     ----------
     loads : sequence of Load
-        Those without a way in are left out.
     layers : sequence of int
         Of each load, 0 at the bottom: no layer begins before the one below it lies in every bed.
     delivered : sequence of bool
@@ -44,7 +43,7 @@ def order_of_work(
     """
     haul = haul or HaulSettings()
     parts = Counter((load.bed, layer) for load, layer in zip(loads, layers, strict=True) if load.trips > 0)
-    ready = [i for i, load in enumerate(loads) if math.isfinite(load.minutes) and load.trips > 0]
+    ready = [i for i, load in enumerate(loads) if load.trips > 0]
     ready.sort(key=lambda i: (layers[i], delivered[i], -loads[i].push_minutes / loads[i].trips, loads[i].bed, i))
     day, clock, length = 1, 0.0, labour.hours_per_day * 60
     runs: list[Run] = []
@@ -72,6 +71,7 @@ def order_of_work(
                     delivered=delivered[i],
                     mixed=parts[load.bed, layers[i]] > 1,
                     per_trip_mass=load.per_trip_mass,
+                    gates=load.gates,
                 )
             )
             clock, left = clock + fit * each, left - fit

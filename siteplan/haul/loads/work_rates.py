@@ -8,15 +8,12 @@ from __future__ import annotations
 
 import math
 
-from siteplan.land.site import Barrow, HaulSettings, Labour
+from siteplan.land.site import HaulSettings, Labour
 
 GRAVITY = 9.80665  # m/s2, standard; one kgf is the weight of one kilogram
 
 # What holds where site.toml says nothing else; all of it common practice, no source.
 LOADED_SPEED, EMPTY_SPEED = HaulSettings.loaded_speed, HaulSettings.empty_speed  # m/s, on level pavement
-TIP_MINUTES, BAG_MINUTES = HaulSettings.tip_time * 60, HaulSettings.bag_time * 60
-REST_SHARE = HaulSettings.rest
-BARROW_MASS = Barrow.mass  # kg, empty
 BODY_MASS = Labour.body_mass  # kg
 
 # Gradient at which a wheeled load costs twice the time, 8 to 16 %.
@@ -24,7 +21,6 @@ BODY_MASS = Labour.body_mass  # kg
 CRITICAL_GRADE = 0.10  # rise / run
 
 # Tobler 1993, Three presentations on geographical analysis and modeling, NCGIA 93-1 (seen).
-TOBLER_TOP = 6.0  # km/h, at a gradient of -0.05
 TOBLER_DECAY = 3.5
 TOBLER_BEST = -0.05
 
@@ -49,105 +45,6 @@ KEEP_FILTER_MEN, KEEP_FILTER_WOMEN = 10 * GRAVITY, 7 * GRAVITY  # N
 MET_WHEELBARROW = 5.5
 SHOVEL_MET = ((10.0, 5.0), (16.0, 6.5), (math.inf, 8.8))  # below so many lb/min -> MET
 POUND = 0.45359237  # kg, exact
-
-
-def walking_speed(gradient: float) -> float:
-    """Return Tobler's walking speed on a path.
-
-    Parameters
-    ----------
-    gradient : float
-        Rise over run in the direction walked.
-
-    Returns
-    -------
-    float
-        [km/h]
-
-    References
-    ----------
-    Tobler 1993, Three presentations on geographical analysis and modeling, NCGIA technical report 93-1.
-
-    Examples
-    --------
-    >>> walking_speed(-0.05)
-    6.0
-    >>> round(walking_speed(0.0), 2)
-    5.04
-    """
-    return TOBLER_TOP * math.exp(-TOBLER_DECAY * abs(gradient - TOBLER_BEST))
-
-
-def empty_slope_factor(gradient: float) -> float:
-    """Return how much longer a metre takes with an empty barrow than on the level, by the shape of Tobler's curve.
-
-    Examples
-    --------
-    >>> empty_slope_factor(0.0)
-    1.0
-    >>> round(empty_slope_factor(0.10), 3), round(empty_slope_factor(-0.05), 3)
-    (1.419, 0.839)
-    """
-    return math.exp(TOBLER_DECAY * (abs(gradient - TOBLER_BEST) - abs(TOBLER_BEST)))
-
-
-def loaded_slope_factor(gradient: float, *, critical: float = CRITICAL_GRADE) -> float:
-    """Return how much longer a metre takes with a loaded barrow than on the level; up and down alike (braking).
-
-    References
-    ----------
-    Herzog 2016: relative cost 1 + (s / s_crit)^2 for wheeled transport (seen second-hand).
-
-    Examples
-    --------
-    >>> loaded_slope_factor(0.10), loaded_slope_factor(-0.05)
-    (2.0, 1.25)
-    """
-    return 1.0 + (gradient / critical) ** 2
-
-
-def rolling_force(mass: float, rolling: float) -> float:
-    """Return the force that keeps a mass rolling on the level. [N]
-
-    Parameters
-    ----------
-    mass : float
-        Barrow and load. [kg]
-    rolling : float
-        Share of the weight. [0 to 1]
-
-    Examples
-    --------
-    >>> round(rolling_force(200, 0.02) / GRAVITY, 6)
-    4.0
-    """
-    return mass * GRAVITY * rolling
-
-
-def slope_force(mass: float, gradient: float) -> float:
-    """Return the part of the weight that pulls down the slope; negative downhill. [N]
-
-    Examples
-    --------
-    >>> round(slope_force(400, 1 / 12) / GRAVITY, 1)
-    33.2
-    """
-    return mass * GRAVITY * math.sin(math.atan(gradient))
-
-
-def push_force(mass: float, *, rolling: float, gradient: float = 0.0) -> float:
-    """Return the force along the ground that keeps a barrow moving; below 0 it must be held back. [N]
-
-    Notes
-    -----
-    Rolling resistance by the weight's part across the slope. What the arms carry, and starting, come on top.
-
-    Examples
-    --------
-    >>> round(push_force(98, rolling=0.07))
-    67
-    """
-    return rolling_force(mass, rolling) * math.cos(math.atan(gradient)) + slope_force(mass, gradient)
 
 
 def shovel_met(mass_per_minute: float) -> float:

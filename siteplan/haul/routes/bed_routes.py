@@ -1,6 +1,6 @@
 """Which way from each pile to the side of each bed that can be reached?
 
-One field out and one home for each source serve all beds; where no barrow gets there, the last metres go by bucket.
+Least times out and home from each source serve all beds; where no barrow gets there, the last metres go by bucket.
 It leaves out what is carried.
 """
 
@@ -8,18 +8,19 @@ from __future__ import annotations
 
 import copy
 import functools
+import threading
 from collections.abc import Collection, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import LineString
 
-from siteplan.haul.ground.ground_cost import ground_cost, on_foot, routing_grid
+from siteplan.haul.ground.barriers import gates_crossed
+from siteplan.haul.ground.cost_field import CostField, cost_field, on_foot, regated, routing_grid
 from siteplan.haul.ground.standing_places import beside
-from siteplan.haul.results import GroundCost, Route
-from siteplan.haul.routes.route import Field, Router
+from siteplan.haul.results import Route
+from siteplan.haul.routes.router import LeastTimes, Router
 from siteplan.land.features import Bed
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.site import Site
@@ -31,21 +32,21 @@ MOST_BY_BUCKET = 60.0  # m; farther is no way in. Common practice, no source
 
 @dataclass(frozen=True, eq=False)
 class Source:
-    """A place from which material is wheeled, with its fields.
+    """A place from which material is wheeled, with the least times from and to it.
 
     Attributes
     ----------
     id : str
     cells : ndarray, shape (n, 2)
         Where the barrow stands to be loaded; none where it cannot get there.
-    out, home : Field
+    out, home : LeastTimes
         Loaded from it, and empty back to it.
     """
 
     id: str
     cells: Cells
-    out: Field
-    home: Field
+    out: LeastTimes
+    home: LeastTimes
 
     @functools.cached_property
     def round_trip(self) -> Floats:
@@ -54,7 +55,7 @@ class Source:
 
 
 class Ways:
-    """The ways over one property.
+    """The ways over one property; what was asked once is kept.
 
     Parameters
     ----------
@@ -72,8 +73,15 @@ class Ways:
     ) -> None:
         self.site = site
         self._without = tuple(without)
-        self.ground: GroundCost = ground_cost(site, grid or routing_grid(site), wet=wet, without=without)
-        self.router = Router(self.ground)
+        ground = cost_field(site, grid or routing_grid(site), wet=wet, without=without)
+        self._use(ground, Router(ground))
+
+    def _use(self, ground: CostField, router: Router) -> None:
+        self.ground, self.router = ground, router
+        self._beside: dict[str, Cells] = {}
+        self._routes: dict[tuple[str, bytes, str], Route | None] = {}
+        self._feet: list[Router] = []
+        self._one_at_a_time = threading.Lock()
 
     def over(self, site: Site) -> Ways:
         """Return the same ways for a site on which nothing else stands: with other piles, as to say where to tip."""
@@ -81,14 +89,28 @@ class Ways:
         other.site = site
         return other
 
+    def with_gates_of(self, site: Site) -> Ways:
+        """Return the ways over a site that differs in its gates alone; what they do not touch is taken from here."""
+        other = copy.copy(self)
+        other.site = site
+        ground = regated(self.ground, self.site, site)
+        other._use(ground, Router(ground, like=self.router))  # noqa: SLF001  # its own kind
+        return other
+
+    def beside(self, bed: Bed) -> Cells:
+        """Return the cells beside a bed at which the barrow is tipped, shape (n, 2)."""
+        if bed.id not in self._beside:
+            self._beside[bed.id] = beside(self.ground, bed)
+        return self._beside[bed.id]
+
     def source(self, source_id: str, cells: Cells) -> Source:
-        """Return a source that is loaded at some cells, with its two fields."""
-        out = self.router.field(cells, loaded=True)
+        """Return a source that is loaded at some cells."""
+        out = self.router.least_times(cells, loaded=True)
         ratio = self.router.same_way
         if ratio is not None:
-            home = Field(out.seconds / ratio, out.before, loaded=False, towards=True)
+            home = LeastTimes(out.seconds / ratio, out.before, loaded=False, towards=True)
         else:
-            home = self.router.field(cells, loaded=False, towards=True)
+            home = self.router.least_times(cells, loaded=False, towards=True)
         return Source(source_id, cells, out, home)
 
     def sources(self, cells: Mapping[str, Cells]) -> dict[str, Source]:
@@ -99,36 +121,43 @@ class Ways:
 
     def out_and_back(self, cells: Cells) -> Floats:
         """Return the time from each cell, loaded, to the nearest of some cells, and back empty. [s]"""
-        out = self.router.field(cells, loaded=True, towards=True)
-        return np.asarray(out.seconds + self.router.field(cells, loaded=False).seconds)
+        out = self.router.least_times(cells, loaded=True, towards=True)
+        return np.asarray(out.seconds + self.router.least_times(cells, loaded=False).seconds)
 
     def routes(self, pairs: Sequence[tuple[Source, Bed]]) -> list[Route | None]:
         """Return the routes of several pairs at once."""
         with ThreadPoolExecutor() as threads:
             return list(threads.map(lambda pair: self.route(*pair), pairs))
 
-    @functools.cached_property
-    def _foot(self) -> Router:
-        return Router(on_foot(self.site, self.ground.grid, without=self._without))
-
     def route(self, source: Source, bed: Bed) -> Route | None:
         """Return the quickest route to a bed, None where there is none even with buckets."""
-        cell = _quickest(source.round_trip, beside(self.ground, bed.outline, own=bed.id))
-        if cell is not None:
-            return self._route(source, bed.id, cell, bucket=0.0)
-        return self._with_buckets(source, bed)
+        key = (source.id, source.cells.tobytes(), bed.id)
+        if key not in self._routes:
+            cell = _quickest(source.round_trip, self.beside(bed))
+            self._routes[key] = (
+                self._with_buckets(source, bed) if cell is None else self._route(source, bed.id, cell, bucket=0.0)
+            )
+        return self._routes[key]
+
+    @property
+    def _foot(self) -> Router:
+        with self._one_at_a_time:  # routes are sought in several threads
+            if not self._feet:
+                self._feet.append(Router(on_foot(self.site, self.ground.grid, without=self._without)))
+                self._feet[0].prepare()
+        return self._feet[0]
 
     def _with_buckets(self, source: Source, bed: Bed) -> Route | None:
         reached = np.argwhere(np.isfinite(source.round_trip)).astype(np.int32)
-        beside_bed = beside(self._foot.ground, bed.outline, own=bed.id)
+        beside_bed = beside(self._foot.ground, bed)
         if not len(reached) or not len(beside_bed):
             return None
-        field = self._foot.field(reached, loaded=False)
-        last = _quickest(field.seconds, beside_bed)
+        times = self._foot.least_times(reached, loaded=False)
+        last = _quickest(times.seconds, beside_bed)
         if last is None:
             return None
-        steps = self._foot.steps(field, last)
-        line, _ = self._foot.way(field, last)
+        steps = self._foot.steps(times, last)
+        line, _ = self._foot.way(times, last)
         if line.length > MOST_BY_BUCKET:
             return None
         row, column = (int(value) for value in steps[0])
@@ -140,24 +169,22 @@ class Ways:
             back, empty = line.reverse(), loaded / self.router.same_way
         else:
             back, empty = self.router.way(source.home, cell)
-        climb, steepest = self.climb(line)
+        pieces = self.ground.along(line)
         return Route(
             from_id=source.id,
             to_id=bed_id,
             line=line,
             length_m=float(line.length),
-            climb_m=climb,
+            climb_m=float((pieces.length * np.maximum(pieces.rise, 0)).sum()),
             loaded_s=loaded,
             empty_s=empty,
             back=back,
             bucket_m=bucket,
-            steepest=steepest,
+            steepest=float(np.maximum(pieces.rise, 0).max(initial=0.0)),
+            steepest_down=float(np.maximum(-pieces.rise, 0).max(initial=0.0)),
+            cross_fall=float(pieces.cross_fall[pieces.length > 0].max(initial=0.0)),
+            gates=gates_crossed(self.site, (line, back)),
         )
-
-    def climb(self, line: LineString) -> tuple[float, float]:
-        """Return all that a line rises [m], and its steepest rise [rise/run]."""
-        lengths, rise, _ = self.router.slopes(line)
-        return float((lengths * np.maximum(rise, 0)).sum()), float(np.maximum(rise, 0).max(initial=0.0))
 
 
 def _quickest(seconds: Floats, cells: Cells) -> tuple[int, int] | None:

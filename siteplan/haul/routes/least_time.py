@@ -1,6 +1,6 @@
 """How long does it take over the cells, and which way is quickest?
 
-Compiled loops: times of moves, the spread of least time, straight lines across cells, pulling a path taut.
+Compiled loops: times of moves, Dijkstra's search, straight lines across cells, pulling a path taut.
 It leaves out metres and features: positions are (column, row) in cells, row 0 in the north, barred cells infinite.
 
 `room` is how far each cell's centre lies outside the grown barriers, in cells: a line keeps it from going below 0.
@@ -9,34 +9,28 @@ It leaves out metres and features: positions are (column, row) in cells, row 0 i
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from typing import Any, TypeVar, cast
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from siteplan.haul.loads.work_rates import CRITICAL_GRADE, TOBLER_BEST, TOBLER_DECAY
+from siteplan.land.compiled import compiled
 
 Floats = NDArray[np.float64]
 Floats32 = NDArray[np.float32]
 Ints = NDArray[np.int32]
 Flags = NDArray[np.bool_]
 
-_Function = TypeVar("_Function", bound=Callable[..., Any])
 _AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are one corner
 _WORTH = 1e-7  # share of the time that a shift must save
 _CORNER = 2e-6  # share of a path's time that a corner must save: two in one place only hold each other up
+_SURELY = 2.0  # cells; room falls by a cell a cell at most, from either end, and is read between centres
 _SLACK = 0.02  # cells; moves that are clear one by one stay so when they are joined
 _STRIP = 40  # rows
 _STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
 
 
-def _compiled(function: _Function) -> _Function:
-    return cast("_Function", njit(cache=True, nogil=True, error_model="numpy")(function))
-
-
-@_compiled
+@compiled
 def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float:  # noqa: FBT001
     """Return the time of a metre on a slope, from that on the level; infinite where it is too steep. [s/m]"""
     if loaded:
@@ -48,7 +42,7 @@ def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float: 
     return level * math.exp(TOBLER_DECAY * (abs(rise - TOBLER_BEST) - abs(TOBLER_BEST)))
 
 
-@_compiled
+@compiled
 def room_at(column: float, row: float, room: Floats) -> float:
     """Return the room at a point, read bilinearly between the centres of cells."""
     u, v = column - 0.5, row - 0.5
@@ -59,17 +53,17 @@ def room_at(column: float, row: float, room: Floats) -> float:
     return float(upper * (1 - down) + lower * down)
 
 
-@_compiled
-def is_clear(start: Floats, end: Floats, room: Floats, least: float) -> bool:
+@compiled
+def is_clear(column: float, row: float, to_column: float, to_row: float, room: Floats, least: float) -> bool:
     """Return whether the room along a straight line is nowhere less than `least`.
 
     It strides as far as the room reaches, since room changes by no more than the way, and half a cell at the least.
     """
-    du, dv = end[0] - start[0], end[1] - start[1]
+    du, dv = to_column - column, to_row - row
     far, done = math.hypot(du, dv), 0.0
     while True:
         share = done / far if far > 0 else 1.0
-        here = room_at(start[0] + share * du, start[1] + share * dv, room)
+        here = room_at(column + share * du, row + share * dv, room)
         if here < least:
             return False
         if done >= far:
@@ -77,7 +71,7 @@ def is_clear(start: Floats, end: Floats, room: Floats, least: float) -> bool:
         done = min(far, done + max(0.5, 0.7 * here))
 
 
-@_compiled
+@compiled
 def _slow_rows(
     pace: Floats, first: int, last: int, level: Floats, east: Floats, north: Floats,
     toward_east: float, toward_north: float, loaded: bool, max_grade: float,  # noqa: FBT001
@@ -92,23 +86,25 @@ def _slow_rows(
                 pace[row, column] = level[row, column]
 
 
-@_compiled
-def move_times(
-    level: Floats, east: Floats, north: Floats, room: Floats,
+@compiled
+def move_times(  # noqa: C901  # one walk over strips, moves and cells
+    times: Floats32, stale: Flags, level: Floats, east: Floats, north: Floats, room: Floats,
     moves: Ints, starts: Ints, crossed: Ints, lengths: Floats,
     loaded: bool, max_grade: float,  # noqa: FBT001
-) -> Floats32:  # fmt: skip
-    """Return the time of each move from each cell, shape (cells, moves), for cells of 1 m; infinite where barred.
+) -> None:  # fmt: skip
+    """Write into `times` the time of each move from each stale cell, for cells of 1 m; infinite where barred.
 
-    Move k goes `moves[k]` = (rows, columns) and crosses `crossed[starts[k]:starts[k + 1]]` for `lengths` of a cell,
-    none of them 0, so that a barred cell bars every move that touches it.
+    `times` has the shape (cells, moves). Move k goes `moves[k]` = (rows, columns) and crosses
+    `crossed[starts[k]:starts[k + 1]]` for `lengths` of a cell, none of them 0, so that a barred cell bars every move
+    that touches it.
     """
     rows, columns = level.shape
     margin = np.abs(moves).max()
-    times = np.full((rows * columns, len(moves)), np.inf, dtype=np.float32)
     pace = level.copy()
     for top in range(margin, rows - margin, _STRIP):  # strip by strip, so that what is written stays at hand
         bottom = min(top + _STRIP, rows - margin)
+        if not stale[top:bottom].any():
+            continue
         for k in range(len(moves)):
             far = math.hypot(moves[k, 0], moves[k, 1])
             toward_east, toward_north = moves[k, 1] / far, -moves[k, 0] / far
@@ -117,21 +113,24 @@ def move_times(
             )
             for row in range(top, bottom):
                 for column in range(margin, columns - margin):
+                    if not stale[row, column]:
+                        continue
+                    cell = row * columns + column
+                    times[cell, k] = math.inf
                     if not math.isfinite(pace[row, column]):
                         continue
-                    if room[row, column] < 1.5 * far:
-                        begin = np.array((column + 0.5, row + 0.5))
-                        end = np.array((column + moves[k, 1] + 0.5, row + moves[k, 0] + 0.5))
-                        if not is_clear(begin, end, room, 0.0):
+                    there = room[row + moves[k, 0], column + moves[k, 1]]
+                    if room[row, column] + there < far + _SURELY:  # else no barrier reaches in between
+                        u, v = column + 0.5, row + 0.5
+                        if not is_clear(u, v, u + moves[k, 1], v + moves[k, 0], room, 0.0):
                             continue
                     total = 0.0
                     for i in range(starts[k], starts[k + 1]):
                         total += lengths[i] * pace[row + crossed[i, 0], column + crossed[i, 1]]
-                    times[row * columns + column, k] = total
-    return times
+                    times[cell, k] = total
 
 
-@_compiled
+@compiled
 def _sink(heap: Ints, place: Ints, time: Floats, size: int) -> None:
     """Move the heap's first entry down to where it belongs."""
     node, hole = heap[0], 0
@@ -152,7 +151,7 @@ def _sink(heap: Ints, place: Ints, time: Floats, size: int) -> None:
     place[node] = hole
 
 
-@_compiled
+@compiled
 def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
     """Move a heap's entry up to where it belongs."""
     hole, node = start, heap[start]
@@ -167,7 +166,7 @@ def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
     place[node] = hole
 
 
-@_compiled
+@compiled
 def turned_back(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
     """Return for each cell and move the time of coming back from there, from the times of all moves."""
     back = np.full_like(times, np.inf)
@@ -178,7 +177,7 @@ def turned_back(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
     return back
 
 
-@_compiled
+@compiled
 def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
     """Return the least time from `starts` to each cell, and each cell's neighbour before it.
 
@@ -220,7 +219,7 @@ def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
     return time, before
 
 
-@_compiled
+@compiled
 def line_time(  # noqa: C901  # one walk over the cells, its cases in the order they come
     start: Floats, end: Floats,
     level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
@@ -236,7 +235,7 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
         column -= 1
     if dv < 0 and start[1] == row:
         row -= 1
-    if not is_clear(start, end, room, -_SLACK):
+    if not is_clear(start[0], start[1], end[0], end[1], room, -_SLACK):
         return math.inf
     if far == 0.0:
         return 0.0 if math.isfinite(level[row, column]) else math.inf
@@ -265,7 +264,7 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
             next_v += abs(1.0 / dv)
 
 
-@_compiled
+@compiled
 def pulled(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
 ) -> Floats:  # fmt: skip
@@ -291,7 +290,7 @@ def pulled(
     return kept
 
 
-@_compiled
+@compiled
 def relaxed(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
     sweeps: int, largest: float, least: float,
@@ -326,7 +325,7 @@ def relaxed(
     return path
 
 
-@_compiled
+@compiled
 def divided(points: Floats, level: Floats, longest: float) -> Floats:
     """Return a path with more points: where the ground changes, and at least one for each `longest` cells."""
     found = [(points[0, 0], points[0, 1])]

@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from siteplan.land.crops import Crop
+from siteplan.land.constants import Crop
 from siteplan.land.features import MonthDay
 from siteplan.land.site import Season
 

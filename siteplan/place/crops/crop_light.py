@@ -6,7 +6,6 @@ It leaves out heat, season and variety: a rough guide, no promise.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -70,28 +69,3 @@ def light_verdict(light: float, want: LightWant) -> Verdict:
     """
     shown = round(light)
     return "plenty" if shown >= want.good else "enough" if shown >= want.least else "too little"
-
-
-def light_suits(light: float, wants: Sequence[LightWant] = LIGHT_WANTS) -> str:
-    """Return for which groups light is enough, in words.
-
-    Parameters
-    ----------
-    light : float
-        Daily light integral. [mol/m2 a day]
-    wants : sequence of LightWant
-        From the least demanding to the most.
-
-    Examples
-    --------
-    >>> light_suits(35)
-    'plenty for leafy greens and herbs and for fruiting crops'
-    >>> light_suits(18)
-    'plenty for leafy greens and herbs, too little for fruiting crops'
-    >>> light_suits(3)
-    'too little for leafy greens and herbs and for fruiting crops'
-    """
-    groups: dict[Verdict, list[str]] = {}
-    for want in wants:
-        groups.setdefault(light_verdict(light, want), []).append(f"for {want.group}")
-    return ", ".join(f"{verdict} {' and '.join(names)}" for verdict, names in groups.items())

@@ -1,4 +1,4 @@
-"""Which way do things lie around here?
+"""Which way do the straight edges on a property run?
 
 The edges of buildings, fences, hedges and the boundary, since people set a bed square to what stands near.
 It leaves out beds: they may move.
@@ -16,9 +16,14 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.site import Site
 
 Floats = NDArray[np.float64]
+#: kind and id of the feature that an edge belongs to
+Owner = tuple[str, str]
 
 #: m; shorter edges are notches, or pieces of a curve
 SHORTEST = 1.5
+#: how far away an edge still counts as near [m], and how far a bed may be turned from it
+#: and still lie square [degrees]
+NEAR, SQUARE = 8.0, 0.6
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,8 +32,8 @@ class Edges:
 
     Attributes
     ----------
-    owner : tuple of str
-        What each belongs to, as ``fence x``; ``the boundary``.
+    owner : tuple of (str, str)
+        Kind and id of what each belongs to, as ``("fence", "x")``; the boundary has no id.
     lines : ndarray of LineString, shape (n,)
     heading : ndarray, shape (n,)
         0 to 180. [degrees]
@@ -36,29 +41,33 @@ class Edges:
         [m]
     """
 
-    owner: tuple[str, ...]
+    owner: tuple[Owner, ...]
     lines: NDArray[np.object_]
     heading: Floats
     length: Floats
 
-    def nearest(self, x: float, y: float) -> int | None:
-        """Return which edge is nearest to a point; None where there are no edges.
+    def nearest(self, x: float, y: float, *, within: float) -> int | None:
+        """Return which edge is nearest to a point, of two equally near ones the first; None where none is near.
 
-        Of two equally near ones, the first.
+        Parameters
+        ----------
+        x, y, within : float
+            The point, and how far away an edge may be. [m]
         """
-        if not len(self.lines):
+        away = np.asarray(shapely.distance(self.lines, shapely.Point(x, y)))
+        if not len(away) or away.min() > within:
             return None
-        return int(np.argmin(np.round(shapely.distance(self.lines, shapely.Point(x, y)), 6)))
+        return int(np.argmin(np.round(away, 6)))
 
 
 def edges(site: Site) -> Edges:
     """Return the edges that a bed may be set square to, those near the property alone."""
     near = site.boundary.buffer(5.0)
-    things: list[tuple[str, BaseGeometry]] = [("the boundary", site.boundary)]
-    things += [(f"building {one.id}", one.outline) for one in site.buildings]
-    things += [(f"fence {one.id}", one.line) for one in site.fences]
-    things += [(f"hedge {one.id}", one.outline) for one in site.hedges]
-    owners: list[str] = []
+    things: list[tuple[Owner, BaseGeometry]] = [(("boundary", ""), site.boundary)]
+    things += [(("building", one.id), one.outline) for one in site.buildings]
+    things += [(("fence", one.id), one.line) for one in site.fences]
+    things += [(("hedge", one.id), one.outline) for one in site.hedges]
+    owners: list[Owner] = []
     pieces: list[NDArray[np.float64]] = []
     for owner, shape in things:
         if not shape.intersects(near):
@@ -100,7 +109,7 @@ def headings_to_try(found: Edges, *, step: float = 5.0, most: int = 12) -> Float
 
     Examples
     --------
-    >>> wall = Edges(("fence x",), shapely.linestrings([[[0.0, 0], [3, 4]]]), np.array([36.87]), np.array([5.0]))
+    >>> wall = Edges((("fence", "x"),), shapely.linestrings([[[0.0, 0], [3, 4]]]), np.array([36.87]), np.array([5.0]))
     >>> tried = headings_to_try(wall, step=45)
     >>> tried.tolist()
     [0.0, 36.87, 45.0, 90.0, 126.87, 135.0]
@@ -117,6 +126,22 @@ def headings_to_try(found: Edges, *, step: float = 5.0, most: int = 12) -> Float
             if min(turn_between(heading, one) for one in headings) > 0.1:
                 headings.append(round(heading, 6))
     return np.array(sorted(headings))
+
+
+def square_to(found: Edges, x: float, y: float, heading: float) -> Owner | None:
+    """Return what a bed lies square to: the owner of the nearest edge, where it is near and along or across the bed.
+
+    Examples
+    --------
+    >>> wall = Edges((("fence", "x"),), shapely.linestrings([[[0.0, 0], [0, 9]]]), np.array([0.0]), np.array([9.0]))
+    >>> square_to(wall, 2, 4, 90), square_to(wall, 2, 4, 45), square_to(wall, 20, 4, 90)
+    (('fence', 'x'), None, None)
+    """
+    nearest = found.nearest(x, y, within=NEAR)
+    if nearest is None:
+        return None
+    square = turn_between(float(found.heading[nearest]), heading, period=90.0) <= SQUARE
+    return found.owner[nearest] if square else None
 
 
 def turn_between(one: float, other: float, *, period: float = 180.0) -> float:

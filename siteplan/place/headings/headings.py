@@ -1,7 +1,7 @@
 """Which way should a bed face?
 
 It is turned about its middle through half a circle, and the exact sun is asked at each heading.
-It leaves out moving it: that is the moves'.
+It leaves out moving it: the shifts compare that.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ from siteplan.land.features import Bed, RowsLie
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.headings.alignment import turn_between
-from siteplan.place.reasons.words import axis_text
+from siteplan.place.limits.limits import Limit
 from siteplan.sun.bed_sun import BedSun
 
 Floats = NDArray[np.float64]
@@ -43,22 +44,18 @@ class Headings:
         Mean over the bed and its worst cell, over the growing season. [h a day]
     month_h : ndarray, shape (n, 12)
         Mean over the bed, month by month. [h a day]
-    evenness : ndarray, shape (n,)
-        Worst cell by mean: 1 where all have the same, 1 as well where there is no sun at all.
     score : ndarray, shape (n,)
         0 to 100: the share of what is plenty for its crop.
-    fits : ndarray of bool, shape (n,)
-        Whether the bed may lie so.
-    obstacle : tuple of str or None, n of them
-        What is in the way.
+    obstacle : tuple of Limit or None, n of them
+        The limit that forbids the heading; None where the bed may lie so.
     current : int
         Which of them is the bed's own.
-    best_heading : float
-        That fits with the highest score; its own where none is better by more than a tie. [degrees]
-    orientation_score : float
-        0 to 100: its own score by the best one that fits; 100 means that no heading at this spot is better.
-    sentence : str
-        What it comes to.
+    best : int
+        Which fits and has the highest score; the bed's own where none is better by more than a tie.
+    rows_gain_h : float or None
+        More sun between its rows if they ran the other way; None where the bed has no rows. [h a day]
+    rows : str or None
+        How its rows run now, ``along`` or ``across``.
     """
 
     bed: str
@@ -66,14 +63,42 @@ class Headings:
     season_h: Floats
     worst_h: Floats
     month_h: Floats
-    evenness: Floats
     score: Floats
-    fits: NDArray[np.bool_]
-    obstacle: tuple[str | None, ...]
+    obstacle: tuple[Limit | None, ...]
     current: int
-    best_heading: float
-    orientation_score: float
-    sentence: str
+    best: int
+    rows_gain_h: float | None = None
+    rows: RowsLie | None = None
+
+    @cached_property
+    def fits(self) -> NDArray[np.bool_]:
+        """Whether the bed may lie so, shape (n,)."""
+        return np.array([limit is None for limit in self.obstacle], dtype=bool)
+
+    @property
+    def evenness(self) -> Floats:
+        """Worst cell by mean, shape (n,): 1 where all have the same, and where there is no sun at all."""
+        lit = self.season_h > 0
+        return np.where(lit, self.worst_h / np.where(lit, self.season_h, 1), 1.0)
+
+    @property
+    def best_heading(self) -> float:
+        """The best heading. [degrees]"""
+        return float(self.heading[self.best])
+
+    @property
+    def sunless(self) -> bool:
+        """Whether it gets no sun worth a word at its own heading nor at any that fits: turning it cannot help."""
+        own = np.arange(len(self.heading)) == self.current
+        return bool(self.season_h[self.fits | own].max() < TIE)
+
+    @property
+    def orientation_score(self) -> float | None:
+        """Its own score by the best one that fits, 0 to 100: at 100 no heading here is better; None without sun."""
+        if self.sunless:
+            return None
+        most = max(self.score[self.current], self.score[self.fits].max(initial=0.0))
+        return float(100 * self.score[self.current] / most)
 
 
 def turned(bed: Bed, heading: float) -> Bed:
@@ -117,7 +142,7 @@ def compare_headings(
     bed: Bed,
     sun_at: Callable[[Bed], BedSun],
     *,
-    fits: Callable[[Polygon], str | None],
+    fits: Callable[[Polygon], Limit | None],
     step: float = 5.0,
 ) -> Headings:
     """Return a bed's sun at every heading, and which is best.
@@ -129,7 +154,7 @@ def compare_headings(
     sun_at : callable
         The exact sun on a bed, with its walls and trellis where they would stand.
     fits : callable
-        None where an outline may lie, else what is in the way.
+        None where an outline may lie, else the limit that it breaks.
     step : float
         Between headings. [degrees]
 
@@ -142,37 +167,29 @@ def compare_headings(
     suns = [sun_at(one) for one in beds]
     obstacle = tuple(fits(one.outline) for one in beds)
     season = np.array([sun.season_sun_h for sun in suns])
-    worst = np.array([sun.worst_cell_sun_h for sun in suns])
     score = np.array([sun.sun_score for sun in suns])
-    free = np.array([why is None for why in obstacle])
-    best = _best(score, season, free, current, tie=100 * TIE / site.sun.plenty)
-    most = max(score[current], score[free].max(initial=0.0))
+    free = np.array([limit is None for limit in obstacle])
     return Headings(
         bed=bed.id,
         heading=heading,
         season_h=season,
-        worst_h=worst,
+        worst_h=np.array([sun.worst_cell_sun_h for sun in suns]),
         month_h=np.array([sun.month_sun_h for sun in suns]),
-        evenness=np.where(season > 0, worst / np.where(season > 0, season, 1), 1.0),
         score=score,
-        fits=free,
         obstacle=obstacle,
         current=current,
-        best_heading=float(heading[best]),
-        orientation_score=float(100 * score[current] / most) if most > 0 else 100.0,
-        sentence=_sentence(heading, season, worst, free, current, best) + _rows(bed, suns[current], sun_at),
+        best=_best(score, season, free, current, tie=100 * TIE / site.sun.plenty),
+        rows_gain_h=_rows_gain(bed, suns[current], sun_at),
+        rows=bed.rows,
     )
 
 
-def _rows(bed: Bed, here: BedSun, sun_at: Callable[[Bed], BedSun]) -> str:
-    """Return what rows the other way would bring; nothing where the bed has no rows."""
+def _rows_gain(bed: Bed, here: BedSun, sun_at: Callable[[Bed], BedSun]) -> float | None:
+    """Return what rows the other way would bring; None where the bed has no rows. [h a day]"""
     if bed.rows is None:
-        return ""
+        return None
     other: RowsLie = "across" if bed.rows == "along" else "along"
-    gain = sun_at(dataclasses.replace(bed, rows=other)).season_sun_h - here.season_sun_h
-    if abs(gain) < TIE:
-        return f"; rows {other} would bring no more between them"
-    return f"; rows {other} would bring {abs(gain):.1f} h {'more' if gain > 0 else 'less'} sun between them"
+    return sun_at(dataclasses.replace(bed, rows=other)).season_sun_h - here.season_sun_h
 
 
 def _best(score: Floats, season: Floats, free: NDArray[np.bool_], current: int, *, tie: float) -> int:
@@ -185,26 +202,3 @@ def _best(score: Floats, season: Floats, free: NDArray[np.bool_], current: int, 
         return current
     near = allowed[score[allowed] >= top - tie]
     return int(near[np.argmax(np.round(season[near], 6))])
-
-
-def _sentence(
-    heading: Floats, season: Floats, worst: Floats, free: NDArray[np.bool_], current: int, best: int
-) -> str:
-    """Return what the comparison comes to, in hours."""
-    if not free.any():
-        return "no heading fits here, not even its own: the spot itself is at fault"
-    compared = season[free | (np.arange(len(season)) == current)]
-    swing = float(compared.max() - compared.min())
-    gain = float(season[best] - season[current])
-    if not (free & (np.arange(len(free)) != current)).any():
-        return "it cannot be turned here: no other heading fits"
-    lost = float(season[current] - season[free].min())
-    if best == current and (swing < 2 * TIE or round(lost, 1) < 2 * TIE):
-        return f"turning it makes no difference here ({swing:.1f} h at most)"
-    if best == current:
-        return f"no heading that fits is better; the worst would cost it {lost:.1f} h a day"
-    text = f"turned to {heading[best]:.0f}° ({axis_text(float(heading[best]))}) it gets {abs(gain):.1f} h "
-    text += f"{'more' if gain >= 0 else 'less'} sun a day over the season"
-    if (more := float(worst[best] - worst[current])) >= TIE:
-        text += f", and {more:.1f} h more in its worst cell"
-    return text

@@ -1,21 +1,21 @@
 """What should a gardener know about a spot before building there?
 
-Cold air that gathers, wind that sweeps over, old paint nearby: each a flag with its reason, none forbids.
+Cold air that gathers, wind that sweeps over, old paint nearby: each is a finding, none forbids the spot.
 It leaves out what only a survey or a soil test can tell.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Finding, finding
 from siteplan.land.outline import COMPASS
 from siteplan.land.site import Site
-from siteplan.place.reasons.words import distance_text
 
 #: m; ground this much lower than the ring around it gathers cold air (common practice, no source)
 HOLLOW, RING = 0.3, 8.0
@@ -27,7 +27,7 @@ SHELTER = 10.0
 OLD_PAINT = 3.05
 
 
-def spot_cautions(site: Site, outline: Polygon, *, name: str = "") -> tuple[Caution, ...]:
+def spot_findings(site: Site, outline: Polygon) -> tuple[Finding, ...]:
     """Return what to know about a bed on that outline.
 
     Parameters
@@ -35,40 +35,40 @@ def spot_cautions(site: Site, outline: Polygon, *, name: str = "") -> tuple[Caut
     site : Site
     outline : Polygon
         Of the bed. [m]
-    name : str
-        Id of the bed, or empty for a new one.
+
+    Returns
+    -------
+    tuple of Finding
+        ``frost-pocket`` (figures: kind and id of the barrier that dams cold air, empty for a hollow),
+        ``open-to-wind``, ``old-paint`` (the building and how near it counts).
     """
-    texts = {
-        "frost-pocket": _frost(site, outline),
-        "open-to-wind": _wind(site, outline),
-        "old-paint": _paint(site, outline),
-    }
-    return tuple(Caution(code, name, text) for code, text in texts.items() if text)
+    return (*_frost(site, outline), *_wind(site, outline), *_paint(site, outline))
 
 
-def _frost(site: Site, outline: Polygon) -> str:
-    """Return why cold air may gather there: a hollow, or a solid barrier just downhill."""
+def _frost(site: Site, outline: Polygon) -> Iterator[Finding]:
+    """Yield that cold air may gather there: in a hollow, or above a solid barrier just downhill."""
     if site.terrain is None:
-        return ""
+        return
     middle = outline.centroid
     azimuths = np.radians(list(COMPASS.values()))
     here = float(site.terrain.height_at([middle.x], [middle.y])[0])
     around = site.terrain.height_at(middle.x + RING * np.sin(azimuths), middle.y + RING * np.cos(azimuths))
     known = around[np.isfinite(around)]
     if not math.isfinite(here) or len(known) < 5:
-        return ""
+        return
     if float(known.mean()) - here >= HOLLOW and (known > here).sum() >= len(known) - 1:
-        return "The ground lies lower than all around: cold air gathers there, and frost comes early and stays late."
+        yield finding("frost-pocket", kind="", barrier="")
+        return
     lowest = int(np.nanargmin(around))
     if here - float(around[lowest]) < DAM_SLOPE * RING:
-        return ""
+        return
     reach, azimuth = DAM_REACH + 1, float(azimuths[lowest])
     foot = (middle.x + reach * math.sin(azimuth), middle.y + reach * math.cos(azimuth))
     downhill = LineString([(middle.x, middle.y), foot])
     for kind, barrier, shape in _barriers(site):
         if shape.intersects(downhill) and shape.distance(outline) <= DAM_REACH:
-            return f"{kind.capitalize()} {barrier} just downhill dams cold air: frost may stay longer there."
-    return ""
+            yield finding("frost-pocket", kind=kind, barrier=barrier)
+            return
 
 
 def _barriers(site: Site) -> list[tuple[str, str, BaseGeometry]]:
@@ -80,8 +80,8 @@ def _barriers(site: Site) -> list[tuple[str, str, BaseGeometry]]:
     return [*found, *(("hedge", one.id, one.outline) for one in site.hedges if one.transmittance <= 0.1)]
 
 
-def _wind(site: Site, outline: Polygon) -> str:
-    """Return from how many sides the wind comes unbroken, where that is nearly all of them."""
+def _wind(site: Site, outline: Polygon) -> Iterator[Finding]:
+    """Yield that the wind comes unbroken from nearly all sides."""
     middle = outline.centroid
     things: list[tuple[BaseGeometry, float]] = [(one.footprint, one.height) for one in site.fences]
     for group in (site.buildings, site.hedges, site.trees):
@@ -92,20 +92,13 @@ def _wind(site: Site, outline: Polygon) -> str:
         far = (middle.x + 200 * math.sin(azimuth), middle.y + 200 * math.cos(azimuth))
         ray = LineString([(middle.x, middle.y), far])
         open_sides += not any(shape.intersects(ray) for shape in near)
-    if open_sides < 7:
-        return ""
-    return (
-        "It lies open to the wind on nearly all sides: a hedge or an open fence within ten of its heights shelters."
-    )
+    if open_sides >= 7:
+        yield finding("open-to-wind")
 
 
-def _paint(site: Site, outline: Polygon) -> str:
-    """Return which walls are so near that old paint may have come down on the soil."""
+def _paint(site: Site, outline: Polygon) -> Iterator[Finding]:
+    """Yield the nearest walls where they are so near that old paint may have come down on the soil."""
     near = [one for one in site.buildings if not one.base and one.outline.distance(outline) < OLD_PAINT]
-    if not near:
-        return ""
-    nearest = min(near, key=lambda one: (one.outline.distance(outline), one.id))
-    return (
-        f"It lies within {distance_text(OLD_PAINT, site.units)} of building {nearest.id}. If the walls were painted "
-        "before 1978, have the soil tested for lead before growing food there, and ask the local health office."
-    )
+    if near:
+        nearest = min(near, key=lambda one: (one.outline.distance(outline), one.id))
+        yield finding("old-paint", building=nearest.id, within=OLD_PAINT)

@@ -1,4 +1,4 @@
-"""Where must no bed go, and why?
+"""Where must no bed go, and because of what?
 
 Each limit is the ground that one feature forbids, as a polygon (exact) and as a mask of cells (fast).
 It leaves out whether the barrow gets there: that follows from the minutes handed to the search.
@@ -19,9 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Surface
 from siteplan.land.grid import Grid
 from siteplan.land.site import PlaceSettings, Site
-from siteplan.land.units import length_text
 from siteplan.place.limits.root_protection import root_protection_area
-from siteplan.place.limits.walking_room import ROUTE_SLOPE, ROUTE_WIDTH
 
 #: m; how far a person reaches into a bed from one side (common extension advice, seen second-hand: 2 to 2.5 ft)
 REACH = 0.61
@@ -29,6 +27,8 @@ REACH = 0.61
 HEADROOM = 2.0
 #: m; kept free around a tap so that a hose can be screwed on (common practice, no source)
 TAP_ROOM = 0.3
+#: ADA Standards section 403, seen second-hand: a route has 36 in of clear width [m], and rises by 1:20 at most
+ROUTE_WIDTH, ROUTE_SLOPE = 0.9144, 1 / 20
 #: surfaces that are there to be walked or driven on
 STAYING = ("paved", "gravel", "steps")
 #: m; two outlines that touch do not overlap
@@ -37,31 +37,38 @@ TOUCH = 0.001
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Limit:
-    """What one feature forbids.
+    """The ground that one feature forbids.
 
     Attributes
     ----------
-    name : str
-        Of the kind of limit: ``boundary``, ``building``, ``fence``, ``hedge``, ``surface``, ``keepout``,
-        ``roots``, ``bed``, ``gate``, ``door``, ``tap``, ``pile``, ``slope``.
-    reason : str
-        As it reads after "a bed would ...".
+    kind : str
+        ``boundary``, ``building``, ``fence``, ``hedge``, ``surface``, ``keepout``, ``roots``, ``bed``, ``gate``,
+        ``door``, ``tap``, ``pile`` or ``slope``.
     feature : str
-        Id of the feature that causes it; empty for the boundary and the slope.
+        Id of the feature; empty for the boundary and the slope.
     ground : shapely geometry
         No bed's outline may overlap it. [m]
     bare : shapely geometry
-        The thing itself, without its setback: what a bed that stands too near already must still not overlap. [m]
+        The feature itself, without its margin. A bed that stands too near already must still not overlap it. [m]
     grid : Grid
         For the mask.
+    margin : float
+        How far around the feature the ground is kept free. [m]
+    cause : str
+        Buildings, fences, hedges: what asks for the margin, ``setback`` or ``walk``. Surfaces: their material.
+        Keepouts: their reason. Roots: what they are measured by, ``stem`` or ``crown``. Else empty.
+    steepest : float
+        For the slope: the steepest ground that a bed may lie on. [rise / run]
     """
 
-    name: str
-    reason: str
+    kind: str
     feature: str
     ground: BaseGeometry
     bare: BaseGeometry
     grid: Grid
+    margin: float = 0.0
+    cause: str = ""
+    steepest: float = 0.0
 
     @cached_property
     def mask(self) -> NDArray[np.bool_]:
@@ -117,18 +124,13 @@ def limits(
     walk = beside
     if width is not None and width <= REACH and not site.place.accessible:
         walk = 0.0
-    found = [_boundary(site, grid)]
-    for name, reason, feature, ground, bare in (
-        *_standing(site, walk),
-        *_on_the_ground(site),
-        *_growing(site, beside),
-        *_kept_clear(site),
-    ):
-        if feature not in ignore and ground.intersects(site.boundary):
-            found.append(Limit(name=name, reason=reason, feature=feature, ground=ground, bare=bare, grid=grid))
-    if (steep := _steep(site, grid)) is not None:
-        found.append(steep)
-    return tuple(found)
+    features = (*_standing(site, grid, walk), *_surfaces(site, grid), *_growing(site, grid, beside))
+    here = [
+        limit
+        for limit in (*features, *_kept_clear(site, grid))
+        if limit.feature not in ignore and limit.ground.intersects(site.boundary)
+    ]
+    return (_boundary(site, grid), *here, *_steep(site, grid))
 
 
 def aisle_of(settings: PlaceSettings) -> float:
@@ -142,58 +144,50 @@ def aisle_of(settings: PlaceSettings) -> float:
     return max(settings.aisle, ROUTE_WIDTH) if settings.accessible else settings.aisle
 
 
-_Raw = tuple[str, str, str, BaseGeometry, BaseGeometry]
-
-
 def _boundary(site: Site, grid: Grid) -> Limit:
     """Return the ground beyond the boundary and its setback."""
     setback = site.place.boundary_setback
     bounds = site.boundary.bounds
     around = box(bounds[0] - 100, bounds[1] - 100, bounds[2] + 100, bounds[3] + 100)
-    near = f"be outside the boundary or within {length_text(setback, site.units)} of it"
+    inside = site.boundary.buffer(-setback) if setback else site.boundary
     return Limit(
-        name="boundary",
-        reason=near if setback else "be outside the boundary",
+        kind="boundary",
         feature="",
-        ground=around.difference(_inward(site.boundary, setback)),
+        ground=around.difference(inside),
         bare=around.difference(site.boundary),
         grid=grid,
+        margin=setback,
     )
 
 
-def _inward(shape: Polygon, distance: float) -> BaseGeometry:
-    return shape.buffer(-distance) if distance else shape
+def _around(
+    kind: str, feature: str, bare: BaseGeometry, grid: Grid, *, margin: float = 0.0, cause: str = ""
+) -> Limit:
+    """Return the limit of a feature and the margin around it."""
+    ground = bare.buffer(margin) if margin > 0 else bare
+    return Limit(kind=kind, feature=feature, ground=ground, bare=bare, grid=grid, margin=margin, cause=cause)
 
 
-def _standing(site: Site, walk: float) -> Iterator[_Raw]:
+def _standing(site: Site, grid: Grid, walk: float) -> Iterator[Limit]:
     """Yield what stands, with its setback or the room to walk around the bed, whichever is more."""
-    distance = max(site.place.wall_setback, walk)
-    why = "setback" if distance > walk else "room to walk around the bed"
+    margin = max(site.place.wall_setback, walk)
+    cause = "setback" if margin > walk else "walk"
     things: list[tuple[str, str, BaseGeometry]] = [
         ("building", one.id, one.outline) for one in site.buildings if one.base < HEADROOM
     ]
     things += [("fence", one.id, one.footprint) for one in site.fences if one.base < HEADROOM]
     things += [("hedge", one.id, one.outline) for one in site.hedges]
-    for kind, name, bare in things:
-        near = f" or within {length_text(distance, site.units)} of it ({why})" if distance else ""
-        yield kind, f"stand on {kind} {name}{near}", name, _grown(bare, distance), bare
+    for kind, feature, bare in things:
+        yield _around(kind, feature, bare, grid, margin=margin, cause=cause)
 
 
-def _grown(shape: BaseGeometry, distance: float) -> BaseGeometry:
-    return shape.buffer(distance) if distance > 0 else shape
-
-
-def _on_the_ground(site: Site) -> Iterator[_Raw]:
-    """Yield surfaces that stay, and keepouts with theirs."""
+def _surfaces(site: Site, grid: Grid) -> Iterator[Limit]:
+    """Yield the surfaces that stay, and the keepouts with their setbacks."""
     for surface in site.surfaces:
         if surface.surface in STAYING:
-            ground = _uncovered(surface, site.surfaces)
-            yield "surface", f"lie on {surface.surface} ground ({surface.id})", surface.id, ground, ground
-    for keepout in site.keepouts:
-        reason = f"lie on {keepout.id} ({keepout.reason})"
-        if keepout.setback:
-            reason += f" or within {length_text(keepout.setback, site.units)} of it"
-        yield "keepout", reason, keepout.id, _grown(keepout.outline, keepout.setback), keepout.outline
+            yield _around("surface", surface.id, _uncovered(surface, site.surfaces), grid, cause=surface.surface)
+    for one in site.keepouts:
+        yield _around("keepout", one.id, one.outline, grid, margin=one.setback, cause=one.reason)
 
 
 def _uncovered(surface: Surface, surfaces: Collection[Surface]) -> BaseGeometry:
@@ -206,42 +200,37 @@ def _uncovered(surface: Surface, surfaces: Collection[Surface]) -> BaseGeometry:
     return ground
 
 
-def _growing(site: Site, aisle: float) -> Iterator[_Raw]:
+def _growing(site: Site, grid: Grid, aisle: float) -> Iterator[Limit]:
     """Yield the roots of trees, and beds with their aisles."""
     for tree in site.trees:
-        area = root_protection_area(tree)
-        why = "under its crown" if tree.trunk_diameter is None else "12 stem diameters, at most 15 m"
-        yield "roots", f"lie on the roots of {tree.id} ({why})", tree.id, area, area
+        cause = "crown" if tree.trunk_diameter is None else "stem"
+        yield _around("roots", tree.id, root_protection_area(tree), grid, cause=cause)
     for bed in site.beds:
-        reason = f"overlap bed {bed.id} or leave less than {length_text(aisle, site.units)} beside it"
-        yield "bed", reason, bed.id, _grown(bed.outline, aisle), bed.outline
+        yield _around("bed", bed.id, bed.outline, grid, margin=aisle)
 
 
-def _kept_clear(site: Site) -> Iterator[_Raw]:
+def _kept_clear(site: Site, grid: Grid) -> Iterator[Limit]:
     """Yield what people must get at: gates, doors, taps, piles."""
     room = site.place.barrow_aisle
     for gate in site.gates:
-        yield "gate", f"block gate {gate.id}", gate.id, gate.line.buffer(max(room, gate.width / 2)), gate.line
+        yield _around("gate", gate.id, gate.line, grid, margin=max(room, gate.width / 2))
     for door in site.doors:
-        yield "door", f"block door {door.id}", door.id, door.place.buffer(room), door.place
+        yield _around("door", door.id, door.place, grid, margin=room)
     for tap in site.taps:
-        yield "tap", f"block tap {tap.id}", tap.id, tap.place.buffer(TAP_ROOM), tap.place
+        yield _around("tap", tap.id, tap.place, grid, margin=TAP_ROOM)
     for pile in site.piles:
-        yield "pile", f"lie on pile {pile.id} or in the way to it", pile.id, pile.shape.buffer(room), pile.shape
+        yield _around("pile", pile.id, pile.shape, grid, margin=room)
 
 
-def _steep(site: Site, grid: Grid) -> Limit | None:
-    """Return the cells whose ground falls more than levelling makes sensible; unknown ground is not held steep."""
-    slope = ground_slope(site, grid)
+def _steep(site: Site, grid: Grid) -> Iterator[Limit]:
+    """Yield the cells whose ground falls more than levelling makes sensible; unknown ground is not held steep."""
     most = min(site.place.max_slope, ROUTE_SLOPE) if site.place.accessible else site.place.max_slope
-    steep = np.nan_to_num(slope) > most
-    if not steep.any():
-        return None
-    rows, columns = np.nonzero(steep)
-    west, north = grid.west + columns * grid.cell, grid.north - rows * grid.cell
-    ground = shapely.union_all(shapely.box(west, north - grid.cell, west + grid.cell, north))
-    reason = f"lie on ground steeper than {most:.0%}"
-    return Limit(name="slope", reason=reason, feature="", ground=ground, bare=MultiPolygon(), grid=grid)
+    steep = np.nan_to_num(ground_slope(site, grid)) > most
+    if steep.any():
+        rows, columns = np.nonzero(steep)
+        west, north = grid.west + columns * grid.cell, grid.north - rows * grid.cell
+        ground = shapely.union_all(shapely.box(west, north - grid.cell, west + grid.cell, north))
+        yield Limit(kind="slope", feature="", ground=ground, bare=MultiPolygon(), grid=grid, steepest=most)
 
 
 def ground_slope(site: Site, grid: Grid) -> NDArray[np.float64]:
@@ -270,32 +259,31 @@ def ground_gradient(site: Site, grid: Grid, *, over: float = 1.0) -> tuple[NDArr
     return east.reshape(grid.shape), north.reshape(grid.shape)
 
 
-def fit_check(limited: tuple[Limit, ...], *, standing: Polygon | None = None) -> Callable[[Polygon], str | None]:
-    """Return the exact test of an outline against limits: None where it fits, else why not.
+def fit_check(limited: tuple[Limit, ...], *, standing: Polygon | None = None) -> Callable[[Polygon], Limit | None]:
+    """Return the exact test of an outline against limits: None where it fits, else the first limit that it breaks.
 
     Parameters
     ----------
     limited : tuple of Limit
     standing : Polygon or None
-        Where a bed stands already: a limit that it breaks there counts without its setback from then on.
+        Where a bed stands already: a limit that it breaks there counts without its margin from then on.
 
     Examples
     --------
-    >>> grid = Grid(0, 4, 1, 4, 4)
-    >>> wall = Limit(name="building", reason="stand on building shed", feature="shed",
-    ...     ground=box(0, 0, 1, 4), bare=box(0, 0, 1, 4), grid=grid)
-    >>> fits = fit_check((wall,))
-    >>> fits(box(1, 1, 2, 2)), fits(box(0.5, 1, 1.5, 2))
-    (None, 'stand on building shed')
+    >>> wall = Limit(kind="building", feature="shed", ground=box(0, 0, 1, 4), bare=box(0, 0, 1, 4),
+    ...     grid=Grid(0, 4, 1, 4, 4))
+    >>> broken = fit_check((wall,))
+    >>> broken(box(1, 1, 2, 2)), broken(box(0.5, 1, 1.5, 2)).feature
+    (None, 'shed')
     """
     grounds = [limit.ground if standing is None else _still_barred(limit, standing) for limit in limited]
     tree = shapely.STRtree(grounds)
 
-    def why_not(outline: Polygon) -> str | None:
+    def broken(outline: Polygon) -> Limit | None:
         hits = tree.query(outline.buffer(-TOUCH), predicate="intersects")
-        return limited[int(min(hits))].reason if len(hits) else None
+        return limited[int(min(hits))] if len(hits) else None
 
-    return why_not
+    return broken
 
 
 def _still_barred(limit: Limit, standing: Polygon) -> BaseGeometry:
@@ -303,5 +291,5 @@ def _still_barred(limit: Limit, standing: Polygon) -> BaseGeometry:
     bed = standing.buffer(-TOUCH)
     if not bed.intersects(limit.ground):
         return limit.ground
-    lasting = limit.name in {"boundary", "building", "fence", "hedge", "bed"}
+    lasting = limit.kind in {"boundary", "building", "fence", "hedge", "bed"}
     return limit.bare if lasting or not bed.intersects(limit.bare) else MultiPolygon()

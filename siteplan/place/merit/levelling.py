@@ -7,7 +7,6 @@ It leaves out swelling and shrinking of the soil moved: that depends on what it 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,33 +66,6 @@ def prismoidal_volume(length: float, first: float, middle: float, last: float) -
     28.0
     """
     return length * (first + 4 * middle + last) / 6
-
-
-def end_area_volume(stations: Sequence[float], areas: Sequence[float]) -> float:
-    """Return the volume along a line of sections by their mean areas; a pyramid where it starts or ends at nothing.
-
-    Parameters
-    ----------
-    stations : sequence of float, n of them
-        Along the line, rising. [m]
-    areas : sequence of float, n of them
-        [m2]
-
-    References
-    ----------
-    Fundamentals of Transportation (open text, seen): V = L (A1 + A2) / 2, and L A / 3 next to a section of zero.
-
-    Examples
-    --------
-    >>> end_area_volume([0, 3, 6], [4, 16, 0]), end_area_volume([0], [5])
-    (46.0, 0.0)
-    """
-    volume = 0.0
-    for start, end, first, last in zip(stations[:-1], stations[1:], areas[:-1], areas[1:], strict=True):
-        if end < start:
-            raise ValueError(f"stations must rise, but {end:g} m comes after {start:g} m")
-        volume += (end - start) * (first + last) / (3 if 0 in {first, last} else 2)
-    return volume
 
 
 def levelling(outline: Polygon, height: float, terrain: Terrain | None) -> Levelling:

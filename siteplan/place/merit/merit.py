@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from siteplan.land.check import number_within
 from siteplan.land.grid import Grid
 from siteplan.land.site import PlaceSettings, Site
 from siteplan.place.limits.limits import ground_gradient
+from siteplan.sun.bed_sun import BedSun
 
 Floats = NDArray[np.float64]
 Number = TypeVar("Number", float, Floats)
@@ -46,17 +46,15 @@ class Weights:
         Hours of daily sun that a metre's fall of the ground under the bed is worth. [h / m]
     """
 
-    worst: float = 0.5
-    wheeling: float = 0.5
-    water: float = 0.010
-    beyond_hose: float = 0.020
-    door: float = 0.005
-    levelling: float = 0.5
+    worst: float = PlaceSettings.weight_worst
+    wheeling: float = PlaceSettings.weight_wheeling
+    water: float = PlaceSettings.weight_water
+    beyond_hose: float = PlaceSettings.weight_beyond_hose
+    door: float = PlaceSettings.weight_door
+    levelling: float = PlaceSettings.weight_levelling
 
     def __post_init__(self) -> None:
-        number_within(self.worst, 0, 1, what="worst")
-        for key in COSTS:
-            number_within(getattr(self, key), 0, 1000, what=key)
+        PlaceSettings(**{f"weight_{key}": getattr(self, key) for key in ("worst", *COSTS)})  # refused out of range
 
 
 def weights_of(settings: PlaceSettings) -> Weights:
@@ -71,8 +69,8 @@ def weights_of(settings: PlaceSettings) -> Weights:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Ways:
-    """How far it is to every cell.
+class WorkMaps:
+    """What a bed costs in work, cell by cell.
 
     Attributes
     ----------
@@ -120,8 +118,52 @@ def sun_that_counts(mean: Number, worst: Number, *, weights: Weights, plenty: fl
     return (1 - weights.worst) * mean + weights.worst * cut
 
 
+@dataclass(frozen=True)
+class Hours:
+    """The sun of a bed over the months that count. [h a day]
+
+    Attributes
+    ----------
+    season, worst : float
+        Mean over its cells, and its worst cell.
+    counting : float
+        Of these, the hours that count: each up to plenty.
+    """
+
+    season: float
+    worst: float
+    counting: float
+
+
+def hours_of(answer: BedSun, month_share: Floats | None, *, weights: Weights, plenty: float) -> Hours:
+    """Return the exact sun of a bed over the months that count.
+
+    Parameters
+    ----------
+    answer : BedSun
+    month_share : ndarray, shape (12,), or None
+        How much each month counts; None for the growing season.
+    weights : Weights
+    plenty : float
+        [h a day]
+
+    Raises
+    ------
+    ValueError
+        Where months are asked for and the cells' months were not kept.
+    """
+    cells = answer.cell_season_h
+    if month_share is not None:
+        if answer.cell_month_h is None:
+            raise ValueError("the exact sun must keep its cells' months where months are asked for")
+        cells = month_share @ answer.cell_month_h
+    mean, worst = float(np.minimum(cells, plenty).mean()), float(cells.min())
+    counting = float(sun_that_counts(mean, worst, weights=weights, plenty=plenty))
+    return Hours(float(cells.mean()), worst, counting)
+
+
 def cost_in_sun(
-    minutes: Number, water: Number, door: Number, drop: Number, *, weights: Weights, ways: Ways
+    minutes: Number, water: Number, door: Number, drop: Number, *, weights: Weights, work: WorkMaps
 ) -> Number:
     """Return what a spot costs, in hours of daily sun.
 
@@ -134,29 +176,29 @@ def cost_in_sun(
     drop : float or ndarray
         Of the ground under the bed; NaN counts nothing. [m]
     weights : Weights
-    ways : Ways
+    work : WorkMaps
         For the hose and the trips.
 
     Examples
     --------
-    >>> ways = Ways(water=None, door=None, walked=False, hose=15.0, trips=20)
-    >>> round(float(cost_in_sun(3.0, 20.0, 10.0, 0.2, weights=Weights(), ways=ways)), 3)
+    >>> work = WorkMaps(water=None, door=None, walked=False, hose=15.0, trips=20)
+    >>> round(float(cost_in_sun(3.0, 20.0, 10.0, 0.2, weights=Weights(), work=work)), 3)
     0.95
     """
-    terms = cost_terms(minutes, water, door, drop, ways=ways)
+    terms = cost_terms(minutes, water, door, drop, work=work)
     cost: Number = terms["wheeling"] * weights.wheeling
     for name in COSTS[1:]:
         cost = cost + terms[name] * getattr(weights, name)
     return cost
 
 
-def cost_terms(minutes: Number, water: Number, door: Number, drop: Number, *, ways: Ways) -> dict[str, Number]:
+def cost_terms(minutes: Number, water: Number, door: Number, drop: Number, *, work: WorkMaps) -> dict[str, Number]:
     """Return what each weight is multiplied by: hours of wheeling, metres to the tap and so on."""
     known: Number = np.nan_to_num(water)
     return {
-        "wheeling": np.nan_to_num(minutes) * (ways.trips / 60),
+        "wheeling": np.nan_to_num(minutes) * (work.trips / 60),
         "water": known,
-        "beyond_hose": np.maximum(known - ways.hose, 0),
+        "beyond_hose": np.maximum(known - work.hose, 0),
         "door": np.nan_to_num(door),
         "levelling": np.nan_to_num(drop),
     }
@@ -185,7 +227,7 @@ def barrow_trips(site: Site, *, area: float, height: float) -> int:
     return math.ceil(round(loads, 6))
 
 
-def ways_to(site: Site, grid: Grid, *, water: Floats | None, door: Floats | None, trips: int) -> Ways:
+def work_maps(site: Site, grid: Grid, *, water: Floats | None, door: Floats | None, trips: int) -> WorkMaps:
     """Return how far it is to every cell: as handed in, else in a straight line from the nearest tap and door."""
     hoses = [tap.hose_length for tap in site.taps]
     known = [hose for hose in hoses if hose is not None]
@@ -193,7 +235,7 @@ def ways_to(site: Site, grid: Grid, *, water: Floats | None, door: Floats | None
     sloping = site.terrain is not None
     walked = water is not None and bool(np.isfinite(water).any())
     door_walked = door is not None and bool(np.isfinite(door).any())
-    return Ways(
+    return WorkMaps(
         water=filled(water)
         if water is not None and walked
         else straight(grid, [tap.place.coords[0] for tap in site.taps]),

@@ -7,27 +7,18 @@ It leaves out several weights changed at once, and limits: those are not for wei
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.land.units import System
-from siteplan.place.merit.merit import COSTS, Ways, Weights, cost_terms
-from siteplan.place.reasons.words import compass_point, distance_text
+from siteplan.place.merit.merit import COSTS, Weights, WorkMaps, cost_terms
 from siteplan.place.search.candidates import Floats
 from siteplan.place.search.refinement import Scored, Search
-from siteplan.place.search.squaring import TIE
+from siteplan.place.search.selection import TIE
 
 #: m; a spot no farther away is the same place to a gardener
 SAME_PLACE = 1.0
-_NAMES = {
-    "worst": "the worst cell",
-    "wheeling": "wheeling",
-    "water": "the way to the water",
-    "beyond_hose": "what lies beyond the hose",
-    "door": "the way to the door",
-    "levelling": "levelling",
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,10 +31,10 @@ class Change:
         Its name.
     factor : float
         0.5 or 2.
-    x, y, heading : float
-        The best spot then. [m], [degrees]
-    moved : float
-        How far that is from the first choice. [m]
+    east, north : float
+        From the first choice to the best spot then. [m]
+    heading : float
+        Of the best spot then. [degrees]
     loss_h : float
         What staying at the first choice would then give up, in hours of daily sun. [h a day]
     stays : bool
@@ -52,38 +43,49 @@ class Change:
 
     weight: str
     factor: float
-    x: float
-    y: float
+    east: float
+    north: float
     heading: float
-    moved: float
     loss_h: float
     stays: bool
+
+    @property
+    def moved(self) -> float:
+        """How far the best spot then is from the first choice. [m]"""
+        return math.hypot(self.east, self.north)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sensitivity:
-    """What halving and doubling each weight changes, and the sentence on it."""
+    """What halving and doubling each weight changes."""
 
     changes: tuple[Change, ...]
-    sentence: str
+
+    @property
+    def largest(self) -> Change | None:
+        """The change after which staying at the first choice gives up most; None where it stays the best always."""
+        return max((one for one in self.changes if not one.stays), key=lambda one: one.loss_h, default=None)
+
+    @property
+    def unsettling(self) -> tuple[str, ...]:
+        """The weights of which a change moves the best spot."""
+        return tuple(dict.fromkeys(one.weight for one in self.changes if not one.stays))
 
 
-def sensitivity(search: Search, ways: Ways, weights: Weights, first: Scored, units: System) -> Sensitivity:
+def sensitivity(search: Search, work: WorkMaps, weights: Weights, first: Scored) -> Sensitivity:
     """Return whether the first choice stays the best when each weight is halved or doubled.
 
     Parameters
     ----------
     search : Search
-    ways : Ways
+    work : WorkMaps
     weights : Weights
         As they are.
     first : Scored
         The first choice.
-    units : str
-        For the sentence.
     """
     spots = search.spots
-    terms = cost_terms(spots.minutes, spots.water, spots.door, spots.drop, ways=ways)
+    terms = cost_terms(spots.minutes, spots.water, spots.door, spots.drop, work=work)
     # the first choice may not be the maps' own best: what it gives up already is not held against a change
     already = max(0.0, float(spots.merit[_best_that_fits(search, spots.merit)] - spots.merit[first.index]))
     changes = []
@@ -93,23 +95,22 @@ def sensitivity(search: Search, ways: Ways, weights: Weights, first: Scored, uni
         gain = spots.mean - np.minimum(spots.worst, spots.plenty) if name == "worst" else terms[name]
         merit = spots.merit - (new - old) / spots.plenty * gain  # more weight takes away as much more
         changes.append(_change(search, merit, (name, factor), first, already))
-    return Sensitivity(changes=tuple(changes), sentence=_sentence(search, changes, first, units))
+    return Sensitivity(changes=tuple(changes))
 
 
 def _change(search: Search, merit: Floats, which: tuple[str, float], first: Scored, already: float) -> Change:
     spots = search.spots
     best = _best_that_fits(search, merit)
-    moved = float(np.hypot(spots.x[best] - spots.x[first.index], spots.y[best] - spots.y[first.index]))
+    east, north = (float(values[best] - values[first.index]) for values in (spots.x, spots.y))
     loss = max(0.0, float(merit[best] - merit[first.index]) - already) * spots.plenty
     return Change(
         weight=which[0],
         factor=which[1],
-        x=float(spots.x[best]),
-        y=float(spots.y[best]),
+        east=east,
+        north=north,
         heading=float(spots.heading[best]) % 180,
-        moved=moved,
         loss_h=loss,
-        stays=loss <= TIE or moved <= SAME_PLACE,
+        stays=loss <= TIE or math.hypot(east, north) <= SAME_PLACE,
     )
 
 
@@ -123,18 +124,3 @@ def _best_that_fits(search: Search, merit: Floats) -> int:
         if len(fit) or start >= len(merit):
             return int(some[fit[0]])
         start *= 10
-
-
-def _sentence(search: Search, changes: list[Change], first: Scored, units: System) -> str:
-    moved = [change for change in changes if not change.stays]
-    if not moved:
-        return "the first choice stays the best when any one weight is halved or doubled"
-    worst = max(moved, key=lambda change: change.loss_h)
-    east = worst.x - float(search.spots.x[first.index])
-    north = worst.y - float(search.spots.y[first.index])
-    times = "twice" if worst.factor > 1 else "half"
-    others = len({change.weight for change in moved}) - 1
-    text = f"with {times} the weight on {_NAMES[worst.weight]} the best spot lies "
-    text += f"{distance_text(worst.moved, units)} to the {compass_point(east, north)}; "
-    text += f"staying gives up what is worth {worst.loss_h:.1f} h of sun a day"
-    return text + (f"; {others} other weight{'s' if others > 1 else ''} would move it too" if others else "")

@@ -1,19 +1,19 @@
-"""Where on the ground is that, so that a person finds it without a map?
+"""Where on the ground is a place, so that a person finds it without a map?
 
-So far and which way from the nearest thing that everybody knows, and between which two it lies.
-It leaves out setting it out to the inch: that is the work sheet's.
+How far and which way from the nearest door, or else the nearest thing that stands, and between which two things.
+It leaves out setting the bed out to the inch: that is the work sheet's.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.site import Site
-from siteplan.place.reasons.words import compass_point, distance_text
 
 #: m; a door farther away is no help, and neither is a thing to lie between
 FAR, BETWEEN = 25.0, 15.0
@@ -21,39 +21,54 @@ FAR, BETWEEN = 25.0, 15.0
 OPPOSITE = 130.0
 
 
-def where_text(site: Site, outline: Polygon) -> str:
-    """Return where a bed lies, in words.
+@dataclass(frozen=True, kw_only=True)
+class Whereabouts:
+    """Where a bed lies, told from what stands near.
+
+    Attributes
+    ----------
+    landmark : str
+        Id of the door or thing that it is told from.
+    distance : float
+        From there to the bed's edge. [m]
+    east, north : float
+        From there to the bed's middle. [m]
+    between : tuple of str
+        Ids of two things on opposite sides of it; empty where there are none.
+    """
+
+    landmark: str
+    distance: float
+    east: float
+    north: float
+    between: tuple[str, ...] = ()
+
+
+def whereabouts(site: Site, outline: Polygon) -> Whereabouts | None:
+    """Return where a bed lies; None where nothing stands near.
 
     Parameters
     ----------
     site : Site
     outline : Polygon
         Of the bed. [m]
-
-    Returns
-    -------
-    str
-        As ``5 m east of back-door, between shed and maple``; empty where nothing stands near.
     """
-    doors: list[tuple[str, BaseGeometry]] = [
-        (door.id, door.place) for door in site.doors if door.place.distance(outline) <= FAR
+    doors: list[tuple[float, str, BaseGeometry]] = [
+        (door.place.distance(outline), door.id, door.place) for door in site.doors
     ]
-    things = sorted(
-        ((shape.distance(outline), name, shape) for name, shape in _things(site)), key=lambda thing: thing[:2]
-    )
-    things = [thing for thing in things if thing[0] <= BETWEEN]
+    doors = [door for door in doors if door[0] <= FAR]
+    things = [(shape.distance(outline), name, shape) for name, shape in _things(site)]
+    things = sorted((thing for thing in things if thing[0] <= BETWEEN), key=lambda thing: thing[:2])
     if doors:
-        from_name, from_shape = min(doors, key=lambda door: (door[1].distance(outline), door[0]))
+        distance, landmark, shape = min(doors, key=lambda door: door[:2])
     elif things:
-        _, from_name, from_shape = things.pop(0)
+        distance, landmark, shape = things.pop(0)
     else:
-        return ""
-    east, north = _step(from_shape, outline)
-    away = from_shape.distance(outline)
-    point = compass_point(east, north)
-    text = f"{distance_text(away, site.units)} {point} of {from_name}" if away >= 0.3 else f"beside {from_name}"
-    pair = _between(things, outline)
-    return f"{text}, between {pair[0]} and {pair[1]}" if pair else text
+        return None
+    east, north = _step(shape, outline)
+    return Whereabouts(
+        landmark=landmark, distance=distance, east=east, north=north, between=_between(things, outline)
+    )
 
 
 def _things(site: Site) -> list[tuple[str, BaseGeometry]]:
@@ -71,12 +86,12 @@ def _step(start: BaseGeometry, outline: Polygon) -> tuple[float, float]:
     return outline.centroid.x - float(near[0]), outline.centroid.y - float(near[1])
 
 
-def _between(things: list[tuple[float, str, BaseGeometry]], outline: Polygon) -> tuple[str, str] | None:
-    """Return the nearest two things on opposite sides."""
+def _between(things: list[tuple[float, str, BaseGeometry]], outline: Polygon) -> tuple[str, ...]:
+    """Return the nearest two things on opposite sides; nothing where there are none."""
     faced = [(name, math.degrees(math.atan2(*_step(shape, outline))) % 360) for _, name, shape in things]
     for later, (name, azimuth) in enumerate(faced):
         for other, facing in faced[:later]:
             apart = abs(azimuth - facing) % 360
             if min(apart, 360 - apart) >= OPPOSITE and name != other:
                 return other, name
-    return None
+    return ()

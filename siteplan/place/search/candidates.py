@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.grid import Grid
 from siteplan.place.limits.limits import TOUCH
-from siteplan.place.merit.merit import Ways, Weights, cost_in_sun, sun_that_counts
+from siteplan.place.merit.merit import Weights, WorkMaps, cost_in_sun, sun_that_counts
 from siteplan.place.search.footprint import Form
 from siteplan.place.search.footprint_scan import Scan
 
@@ -76,7 +76,7 @@ class Spots:
 
 
 def spots_of(
-    found: Scan, *, grid: Grid, ways: Ways, weights: Weights, plenty: float, form: Form, timed: bool
+    found: Scan, *, grid: Grid, work: WorkMaps, weights: Weights, plenty: float, form: Form, timed: bool
 ) -> Spots:
     """Return the scan's spots with what they are worth.
 
@@ -84,7 +84,7 @@ def spots_of(
     ----------
     found : Scan
     grid : Grid
-    ways : Ways
+    work : WorkMaps
     weights : Weights
     plenty : float
         [h a day]
@@ -96,12 +96,12 @@ def spots_of(
     row, column = found.row, found.column
     unknown = np.full(len(row), np.nan)
     minutes = found.minutes if timed else unknown
-    water = unknown if ways.water is None else ways.water[row, column]
-    door = unknown if ways.door is None else ways.door[row, column]
+    water = unknown if work.water is None else work.water[row, column]
+    door = unknown if work.door is None else work.door[row, column]
     sun = sun_that_counts(found.mean, found.worst, weights=weights, plenty=plenty)
     heading = found.headings[found.heading]
-    drop = _drop(ways, row, column, heading, form)
-    cost = cost_in_sun(minutes, water, door, drop, weights=weights, ways=ways)
+    drop = _drop(work, row, column, heading, form)
+    cost = cost_in_sun(minutes, water, door, drop, weights=weights, work=work)
     return Spots(
         cell=row.astype(np.int64) * grid.columns + column,
         x=grid.x[column],
@@ -121,11 +121,11 @@ def spots_of(
     )
 
 
-def _drop(ways: Ways, row: NDArray[np.int32], column: NDArray[np.int32], heading: Floats, form: Form) -> Floats:
+def _drop(work: WorkMaps, row: NDArray[np.int32], column: NDArray[np.int32], heading: Floats, form: Form) -> Floats:
     """Return how far the ground falls under each bed, taken as a plane with the slope at its middle. [m]"""
-    if ways.rise_east is None or ways.rise_north is None:
+    if work.rise_east is None or work.rise_north is None:
         return np.zeros(len(row))
-    east, north = ways.rise_east[row, column], ways.rise_north[row, column]
+    east, north = work.rise_east[row, column], work.rise_north[row, column]
     turn = np.radians(heading)
     along = np.abs(east * np.sin(turn) + north * np.cos(turn)) * form.length
     across = np.abs(east * np.cos(turn) - north * np.sin(turn)) * form.width

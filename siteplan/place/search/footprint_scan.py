@@ -1,7 +1,7 @@
 """What would every cell and every heading give a bed?
 
 Sums over the turned footprint on the maps, compiled; forbidden ground is told by one bit for each kind of limit.
-It leaves out the exact outline and the exact sun: those are asked of the best that come out of here.
+It leaves out the exact outline and the exact sun: those are computed for the best that come out of here.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class Scan:
         Of one trip to the nearest cell around the bed; 0 where none were handed in. [min]
     headings : ndarray, shape (k,)
         [degrees]
-    asked : int
+    scanned : int
         How many spots have their middle on the property.
     blocked, alone : ndarray of int, shape (bits,)
         How many spots each kind of limit forbids, and how many it alone forbids.
@@ -47,7 +47,7 @@ class Scan:
     worst: Floats
     minutes: Floats
     headings: Floats
-    asked: int
+    scanned: int
     blocked: NDArray[np.int64]
     alone: NDArray[np.int64]
 
@@ -75,7 +75,7 @@ def scan(
     minutes : ndarray, shape (rows, columns), or None
         Of one trip by barrow; NaN where it cannot get. [min]
     property_cells : ndarray of bool, shape (rows, columns)
-        Where a bed's middle may be asked about.
+        Where a bed's middle may lie.
     headings : sequence of float
         [degrees]
     form : Form
@@ -94,7 +94,7 @@ def scan(
     >>> from siteplan.place.search.footprint import form_of_size
     >>> free = scan(bits=np.zeros((1, 3), int), sun=np.array([[4.0, 6, 8]]), minutes=None,
     ...     property_cells=np.ones((1, 3), bool), headings=[90], form=form_of_size(2.2, 1), aisle=0, cell=1, no_way=5)
-    >>> free.column.tolist(), free.mean.round(6).tolist(), free.worst.tolist(), free.asked
+    >>> free.column.tolist(), free.mean.round(6).tolist(), free.worst.tolist(), free.scanned
     ([1], [6.0], [4.0], 3)
     """
     from siteplan.place.search.footprint_sums import scan_heading  # the compiler is loaded when it is needed
@@ -120,7 +120,7 @@ def scan(
         worst=whole[:, 3],
         minutes=whole[:, 4],
         headings=np.asarray(headings, dtype=np.float64),
-        asked=int(property_cells.sum()) * len(headings),
+        scanned=int(property_cells.sum()) * len(headings),
         blocked=blocked,
         alone=alone,
     )

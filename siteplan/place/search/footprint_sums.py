@@ -9,10 +9,11 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
+
+from siteplan.land.compiled import compiled
 
 
-@njit(cache=True)
+@compiled
 def _bits_under(bits: Any, row: int, column: int, feet: Any, centred: Any) -> int:  # pragma: no cover
     """Return the bits of all cells whose centre is covered; bit 0 where one lies off the raster."""
     rows, columns = bits.shape
@@ -24,7 +25,7 @@ def _bits_under(bits: Any, row: int, column: int, feet: Any, centred: Any) -> in
     return barred
 
 
-@njit(cache=True)
+@compiled
 def _least_around(values: Any, row: int, column: int, ring: Any) -> float:  # pragma: no cover
     """Return the least value around the footprint."""
     rows, columns = values.shape
@@ -36,7 +37,7 @@ def _least_around(values: Any, row: int, column: int, ring: Any) -> float:  # pr
     return least
 
 
-@njit(cache=True)
+@compiled
 def _sun_under(sun: Any, row: int, column: int, feet: Any, share: Any, counts: float) -> Any:  # pragma: no cover
     """Return the mean over the footprint, and the worst cell that is covered by at least `counts`; else NaN."""
     rows, columns = sun.shape
@@ -53,7 +54,7 @@ def _sun_under(sun: Any, row: int, column: int, feet: Any, share: Any, counts: f
     return total / area, min(worst, total / area)
 
 
-@njit(cache=True)
+@compiled
 def _count(barred: int, blocked: Any, alone: Any) -> None:  # pragma: no cover
     """Add one spot to the counts of the bits that forbid it."""
     how_many, last = 0, 0
@@ -66,7 +67,7 @@ def _count(barred: int, blocked: Any, alone: Any) -> None:  # pragma: no cover
         alone[last] += 1
 
 
-@njit(cache=True)
+@compiled
 def scan_heading(
     bits: Any, sun: Any, minutes: Any, asked: Any, feet: Any, share: Any, centred: Any, ring: Any,
     no_way: int, counts: float,
@@ -97,7 +98,7 @@ def scan_heading(
     return found[:n], blocked, alone
 
 
-@njit(cache=True)
+@compiled
 def best_of_each(cell: Any, value: Any, cells: int) -> Any:  # pragma: no cover
     """Return which entry has the greatest value on each cell, the first of equal ones; -1 where there is none."""
     best = np.full(cells, -1, np.int64)

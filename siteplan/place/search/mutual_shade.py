@@ -1,26 +1,29 @@
 """What do several new beds take from each other?
 
-Each chosen bed is asked of the exact sun once more, with the walls, trellises and crops of the others beside it.
+The exact sun on each chosen bed is computed once more, with the walls, trellises and crops of the others beside it.
 It leaves out choosing again: beds are low, aisles lie between them, and what they lose is told.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.cautions import finding
 from siteplan.land.features import Bed
-from siteplan.place.reasons.reasons import sun_text
+from siteplan.place.merit.merit import Hours, hours_of
+from siteplan.place.merit.tradeoff import Choice
+from siteplan.place.reasons.comparison import OtherSpot
 from siteplan.place.search.results import Place, PlaceResult
 from siteplan.sun.bed_sun import BedSun
 
 Beside = Callable[[Bed, Sequence[Bed]], BedSun]
-
-#: h a day; less than this is not worth a word
-HARDLY = 0.05
+#: what has hours of its own and stands where a place may be
+Sunny = TypeVar("Sunny", Place, OtherSpot, Choice)
 
 
 def shaded_together(
@@ -28,8 +31,6 @@ def shaded_together(
     beds: Sequence[Bed],
     beside: Beside,
     *,
-    need: float,
-    period: str = "the season",
     month_share: NDArray[np.float64] | None = None,
 ) -> PlaceResult:
     """Return an answer whose hours count the shade that the new beds throw on each other.
@@ -41,46 +42,46 @@ def shaded_together(
         One on each place, in their order, each with an id of its own.
     beside : callable
         The exact sun on a bed with others standing as well.
-    need : float
-        Of its crop. [h a day]
-    period : str
-        As the reasons name it.
     month_share : ndarray, shape (12,), or None
         How much each month counts; None for the growing season.
+
+    Returns
+    -------
+    PlaceResult
+        With the finding ``mutual-shade``: the rank of the place that loses most, and how much. [h a day]
+        Where a place is compared with another, or stands in the trade-off, its hours are the same ones.
     """
     if len(found.places) < 2 or not all(place.exact for place in found.places):
         return found
-    places, lost = [], []
-    for number, (place, bed) in enumerate(zip(found.places, beds, strict=True)):
-        answer = beside(bed, [*beds[:number], *beds[number + 1 :]])
-        season, worst = _hours(answer, month_share)
-        lost.append(place.season_sun_h - season)
-        places.append(_told(place, answer, season, worst, need=need, period=period))
-    return replace(found, places=tuple(places), sentences=(*found.sentences, _sentence(lost)))
-
-
-def _hours(answer: BedSun, month_share: NDArray[np.float64] | None) -> tuple[float, float]:
-    """Return the mean and the worst cell over what counts. [h a day]"""
-    cells = answer.cell_season_h
-    if month_share is not None and answer.cell_month_h is not None:
-        cells = month_share @ answer.cell_month_h
-    return float(cells.mean()), float(cells.min())
-
-
-def _told(place: Place, answer: BedSun, season: float, worst: float, *, need: float, period: str) -> Place:
+    answers = [beside(bed, [*beds[:number], *beds[number + 1 :]]) for number, bed in enumerate(beds)]
+    hours = {
+        place.rank: hours_of(answer, month_share, weights=found.weights, plenty=found.plenty)
+        for place, answer in zip(found.places, answers, strict=True)
+    }
+    lost = [place.season_sun_h - hours[place.rank].season for place in found.places]
+    most = int(np.argmax(lost))
     return replace(
-        place,
-        season_sun_h=season,
-        worst_cell_sun_h=worst,
-        month_sun_h=answer.month_sun_h,
-        why=(sun_text(season, worst, period=period, need=need), *place.why[1:]),
+        found,
+        places=tuple(
+            replace(_shaded(place, hours), month_sun_h=answer.month_sun_h)
+            for place, answer in zip(found.places, answers, strict=True)
+        ),
+        trade_off=tuple(_with_hours(choice, hours) for choice in found.trade_off),
+        findings=(*found.findings, finding("mutual-shade", rank=found.places[most].rank, lost=lost[most])),
     )
 
 
-def _sentence(lost: Sequence[float]) -> str:
-    most = max(lost)
-    if most < HARDLY:
-        return "these beds hardly shade each other: all hours are with all of them standing"
-    rank = int(np.argmax(lost)) + 1
-    text = f"most of each other's shade falls on bed {rank}: {most:.1f} h a day"
-    return f"all hours are with all these beds standing; {text}"
+def _shaded(place: Place, hours: Mapping[int, Hours]) -> Place:
+    """Return a place with the hours of all beds standing, its own and those of the places it is compared with."""
+    sunniest, longest, first = (
+        None if other is None else _with_hours(other, hours) for other in (place.sunniest, place.longest, place.first)
+    )
+    return replace(_with_hours(place, hours), sunniest=sunniest, longest=longest, first=first)
+
+
+def _with_hours(spot: Sunny, hours: Mapping[int, Hours]) -> Sunny:
+    """Return a spot with the hours of the place that stands there; as it is where none does."""
+    if spot.rank not in hours:
+        return spot
+    own = hours[spot.rank]
+    return replace(spot, season_sun_h=own.season, worst_cell_sun_h=own.worst, sun_h=own.counting)

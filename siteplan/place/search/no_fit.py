@@ -1,44 +1,53 @@
-"""Nothing fits: what stands in the way, and what would help?
+"""What forbids the ground, and where nothing fits: what would help?
 
 The kinds of limit counted over all spots, what each alone forbids, and smaller beds tried.
-It leaves out whether a limit may be given up: that is the gardener's, and sometimes the law's.
+It leaves out whether a limit may be given up: that is the gardener's to say, and sometimes the law's.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.units import System, length_text
+from siteplan.land.cautions import Finding, finding
 from siteplan.place.limits.limits import REACH, Limit
-from siteplan.place.reasons.words import listed
 from siteplan.place.search.footprint_scan import Scan
-from siteplan.place.search.results import RuledOut
 
+#: the kind of limit of a spot that the barrow does not get to
 NO_WAY = "no way in"
-#: what the bed would no longer have to do, by kind of limit
-_WITHOUT = {
-    "boundary": "a smaller setback from the boundary",
-    "building": "less room to the buildings",
-    "fence": "less room to the fences",
-    "hedge": "less room to the hedges",
-    "surface": "giving up paved or gravelled ground",
-    "keepout": "giving up a keepout",
-    "roots": "a bed over tree roots, which harms the tree",
-    "bed": "moving a bed that is there",
-    "gate": "less room at the gate",
-    "door": "less room at the door",
-    "tap": "less room at the tap",
-    "pile": "moving a pile",
-    "slope": "levelling steeper ground",
-    NO_WAY: "a way in for the barrow",
-}
+
+
+@dataclass(frozen=True, kw_only=True)
+class RuledOut:
+    """How much one kind of limit forbids.
+
+    Attributes
+    ----------
+    kind : str
+        As of a `Limit`, or ``no way in`` for the barrow.
+    largest : Limit or None
+        The one of this kind that forbids most ground; None for ``no way in``.
+    features : tuple of str
+        Ids of what causes it, the largest first.
+    share : float
+        Of the property's ground that is forbidden. [0 to 1]
+    spots, alone : float
+        Share of all spots (cell and heading) that it forbids, and that it alone forbids: what would open without it.
+    """
+
+    kind: str
+    largest: Limit | None
+    features: tuple[str, ...]
+    share: float
+    spots: float
+    alone: float
 
 
 def ruled_out(
-    limited: Sequence[Limit], found: Scan, names: Sequence[str], inside: NDArray[np.bool_], reach: NDArray[np.bool_]
+    limited: Sequence[Limit], found: Scan, kinds: Sequence[str], inside: NDArray[np.bool_], reach: NDArray[np.bool_]
 ) -> tuple[RuledOut, ...]:
     """Return what each kind of limit forbids, the one that forbids the most spots first.
 
@@ -46,42 +55,36 @@ def ruled_out(
     ----------
     limited : sequence of Limit
     found : Scan
-    names : sequence of str
+    kinds : sequence of str
         Kind of each bit.
     inside : ndarray of bool, shape (rows, columns)
         The property.
     reach : ndarray of bool, shape (rows, columns)
         Where the barrow gets.
     """
-    cells, asked = max(int(inside.sum()), 1), max(found.asked, 1)
+    cells, scanned = max(int(inside.sum()), 1), max(found.scanned, 1)
     parts = []
-    for bit, name in enumerate(names):
-        own = [limit for limit in limited if limit.name == name]
+    for bit, kind in enumerate(kinds):
+        own = [limit for limit in limited if limit.kind == kind]
         own.sort(key=lambda limit: -int((limit.mask & inside).sum()))
-        mask = ~reach if name == NO_WAY else np.any([limit.mask for limit in own], axis=0)
-        reason = "be out of the barrow's reach" if name == NO_WAY else own[0].reason
+        mask = ~reach if kind == NO_WAY else np.any([limit.mask for limit in own], axis=0)
         parts.append(
             RuledOut(
-                name=name,
-                reason=reason,
+                kind=kind,
+                largest=own[0] if own else None,
                 features=tuple(limit.feature for limit in own if limit.feature),
                 share=float((mask & inside).sum() / cells),
-                spots=float(found.blocked[bit] / asked),
-                alone=float(found.alone[bit] / asked),
+                spots=float(found.blocked[bit] / scanned),
+                alone=float(found.alone[bit] / scanned),
             )
         )
-    return tuple(sorted(parts, key=lambda part: (-part.spots, -part.share, part.name)))
+    return tuple(sorted(parts, key=lambda part: (-part.spots, -part.share, part.kind)))
 
 
 def nothing_fits(
-    parts: Sequence[RuledOut],
-    *,
-    length: float,
-    width: float,
-    units: System,
-    fits: Callable[[float, float], bool],
-) -> tuple[str, ...]:
-    """Return what to say where no spot is free.
+    parts: Sequence[RuledOut], *, length: float, width: float, fits: Callable[[float, float], bool]
+) -> Iterator[Finding]:
+    """Yield what there is to say where no spot is free.
 
     Parameters
     ----------
@@ -89,26 +92,27 @@ def nothing_fits(
         The most forbidding first.
     length, width : float
         Of the bed that was asked for. [m]
-    units : str
     fits : callable
         Whether a bed of another length and width fits anywhere.
+
+    Yields
+    ------
+    Finding
+        ``nothing-fits`` (the bed's size). ``most-in-the-way`` and ``next-in-the-way`` (a RuledOut each).
+        ``would-open``, the single change that opens most spots (a RuledOut), or ``no-single-change``.
+        ``smaller-fits`` (its size).
     """
-    size = f"{length_text(length, units)} by {length_text(width, units)}"
-    said = [f"no bed of {size} fits anywhere on this property"]
+    yield finding("nothing-fits", length=length, width=width)
     worst = [part for part in parts if part.spots > 0][:2]
-    for part, lead in zip(worst, ("most often", "next"), strict=False):
-        causes = f" ({listed(part.features)})" if part.features else ""
-        said.append(f"what stands in the way {lead}: at {part.spots:.0%} of all spots it would {part.reason}{causes}")
+    for part, code in zip(worst, ("most-in-the-way", "next-in-the-way"), strict=False):
+        yield finding(code, part=part)
     opens = max(parts, key=lambda part: part.alone, default=None)
-    if opens is not None and opens.alone > 0:
-        change = _WITHOUT.get(opens.name, opens.name)
-        said.append(f"the one change that would open the most ground: {change} ({opens.alone:.0%} of all spots)")
-    elif parts:
-        said.append("no single change would do: every spot is forbidden by more than one thing")
-    smaller = next((wish for wish in _smaller(length, width) if fits(*wish)), None)
-    if smaller is not None:
-        said.append(f"a bed of {length_text(smaller[0], units)} by {length_text(smaller[1], units)} would fit")
-    return tuple(said)
+    if opens is not None:
+        yield finding("would-open", part=opens) if opens.alone > 0 else finding("no-single-change")
+    for smaller in _smaller(length, width):
+        if fits(*smaller):
+            yield finding("smaller-fits", length=smaller[0], width=smaller[1])
+            return
 
 
 def _smaller(length: float, width: float) -> list[tuple[float, float]]:

@@ -1,7 +1,7 @@
-"""Which of the free spots is the best by the exact sun, without asking it of all?
+"""Which of the free spots has the greatest merit with the exact sun, without computing it for all?
 
-The maps' estimate is corrected by what the exact sun said at spots nearby; the most promising are asked next, until
-none that is left promises more than the best. It leaves out choosing several beds together.
+The maps' estimate is corrected by what was computed at spots nearby. The spots with the highest estimate are computed
+next, until no estimate is above the best computed. It leaves out choosing several beds together.
 """
 
 from __future__ import annotations
@@ -16,15 +16,15 @@ from scipy.spatial import KDTree
 from siteplan.place.search.candidates import Floats, Indices, Spots
 from siteplan.sun.bed_sun import BedSun
 
-#: merit; a promise smaller than this is not worth another question
+#: merit; a spot is computed only where its estimate is above the best by more than this
 WORTH = 0.0015
-#: how many spots are asked first, spread over the property, and then in each round
+#: how many spots are computed first, spread over the property, and then in each round
 FIRST, ROUND = 24, 10
 #: how many of the best by estimate are kept in view
 POOL = 1500
 #: how many are put in order at first
 SORTED = 60000
-#: m and degrees; the spots next to the best are asked as well before it is believed
+#: m and degrees; the spots next to the best are computed as well before it is taken
 BESIDE, BESIDE_TURN = 0.75, 20.0
 #: how often the best may turn out to shut the barrow's way before the search gives up
 CLEARED = 40
@@ -56,23 +56,23 @@ class Scored:
 
 @dataclass(eq=False)
 class Search:
-    """The state of one search: what has been asked, which outlines are known to fit, and which shut the way."""
+    """The state of one search: which spots have been computed, which are known to fit, and which shut the way."""
 
     spots: Spots
     score: Callable[[int], Scored]
     clear: Callable[[Indices], NDArray[np.bool_]]
     shuts: Callable[[int], bool] | None = None
-    tried: dict[int, Scored] = field(default_factory=dict)
+    computed: dict[int, Scored] = field(default_factory=dict)
     passed_over: set[int] = field(default_factory=set)
     _best: Indices | None = None
     _winners: Indices | None = None
     _fit: NDArray[np.int8] | None = None
 
-    def ask(self, index: int) -> Scored:
-        """Return the exact score of one spot, asking once."""
-        if index not in self.tried:
-            self.tried[index] = self.score(index)
-        return self.tried[index]
+    def compute(self, index: int) -> Scored:
+        """Return the exact score of one spot, computed once."""
+        if index not in self.computed:
+            self.computed[index] = self.score(index)
+        return self.computed[index]
 
     def keeps_way(self, index: int) -> bool:
         """Return whether a bed on that spot leaves the barrow its way."""
@@ -147,19 +147,19 @@ def _first_that_fit(search: Search, ordered: Indices, usable: Callable[[Indices]
 def best_spot(
     search: Search, usable: Callable[[Indices], NDArray[np.bool_]], *, budget: int
 ) -> tuple[Scored | None, float]:
-    """Return the best spot by the exact sun, and by how much a spot not asked still promises to beat it.
+    """Return the best spot by the exact sun, and by how much the highest estimate of a spot not computed is above it.
 
     Parameters
     ----------
     search : Search
-        It remembers what was asked.
+        It remembers what was computed.
     usable : callable
         Which of some spots may be taken.
     budget : int
-        Most questions to the exact sun.
+        Most spots to compute.
     """
     candidates = pool(search, usable)
-    most = len(search.tried) + budget
+    most = len(search.computed) + budget
     gap = 0.0
     for _ in range(CLEARED):
         candidates = candidates[~np.isin(candidates, list(search.passed_over))]
@@ -174,17 +174,17 @@ def best_spot(
 
 
 def _climb(search: Search, candidates: Indices, most: int) -> tuple[Scored, float]:
-    """Return the best of the candidates and the promise of those not asked, until `most` have been asked in all."""
+    """Return the best of the candidates, and by how much an estimate is above it, once `most` have been computed."""
     sunniest = candidates[np.argmax(search.spots.sun[candidates])]
     for index in (*spread(search.spots, candidates, FIRST), sunniest):
-        search.ask(int(index))
+        search.compute(int(index))
     polished: set[int] = set()
     while True:
-        promise = promised(search, candidates)
-        known = np.array([index in search.tried for index in candidates.tolist()])
+        estimate = estimated(search, candidates)
+        known = np.array([index in search.computed for index in candidates.tolist()])
         best = _best_known(search, candidates[known])
-        ahead = np.flatnonzero(~known & (promise > best.merit + WORTH))
-        if len(search.tried) >= most:
+        ahead = np.flatnonzero(~known & (estimate > best.merit + WORTH))
+        if len(search.computed) >= most:
             break
         if len(ahead):
             apart, turn = 0.4, 12.0
@@ -194,15 +194,15 @@ def _climb(search: Search, candidates: Indices, most: int) -> tuple[Scored, floa
             apart, turn = 0.2, 4.0
         else:
             break
-        ahead = ahead[np.argsort(-promise[ahead], kind="stable")][: 20 * ROUND]
+        ahead = ahead[np.argsort(-estimate[ahead], kind="stable")][: 20 * ROUND]
         for index in spread(search.spots, candidates[ahead], ROUND, apart=apart, turn=turn):
-            search.ask(index)
-    return best, float(max(0.0, promise[~known].max() - best.merit)) if (~known).any() else 0.0
+            search.compute(index)
+    return best, float(max(0.0, estimate[~known].max() - best.merit)) if (~known).any() else 0.0
 
 
-def _best_known(search: Search, asked: Indices) -> Scored:
-    """Return the best of the spots asked; of equal ones the first."""
-    return max((search.tried[index] for index in asked.tolist()), key=lambda one: (one.merit, -one.index))
+def _best_known(search: Search, computed: Indices) -> Scored:
+    """Return the best of the spots computed; of equal ones the first."""
+    return max((search.computed[index] for index in computed.tolist()), key=lambda one: (one.merit, -one.index))
 
 
 def _beside(spots: Spots, which: Indices, index: int, *, turn: float = BESIDE_TURN) -> NDArray[np.bool_]:
@@ -212,13 +212,16 @@ def _beside(spots: Spots, which: Indices, index: int, *, turn: float = BESIDE_TU
     return np.asarray(near & (np.minimum(turned, spots.form.period - turned) <= turn))
 
 
-def promised(search: Search, which: Indices) -> Floats:
-    """Return the estimate of each spot, corrected by what the exact sun said at the nearest ones asked."""
-    asked = np.array(list(search.tried), dtype=np.intp)
-    exact = np.array([search.tried[index].merit for index in asked.tolist()])
-    residual = exact - search.spots.merit[asked]
-    nearest = KDTree(_where(search.spots, asked))
-    answer = nearest.query(_where(search.spots, which), k=min(4, len(asked)))
+def estimated(search: Search, which: Indices) -> Floats:
+    """Return the estimate of each spot: the maps' merit, corrected by the error at the nearest spots computed.
+
+    The error is weighted by the inverse square of the distance in place and heading.
+    """
+    computed = np.array(list(search.computed), dtype=np.intp)
+    exact = np.array([search.computed[index].merit for index in computed.tolist()])
+    residual = exact - search.spots.merit[computed]
+    nearest = KDTree(_where(search.spots, computed))
+    answer = nearest.query(_where(search.spots, which), k=min(4, len(computed)))
     distance, neighbour = (np.asarray(part).reshape(len(which), -1) for part in answer)
     share = 1 / (distance + 0.05) ** 2
     correction = (share * residual[neighbour]).sum(axis=1) / share.sum(axis=1)

@@ -20,8 +20,7 @@ from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.place.headings.alignment import Edges, edges, headings_to_try
 from siteplan.place.limits.limits import Limit, aisle_of, limits
-from siteplan.place.merit.merit import Ways, Weights, barrow_trips, ways_to, weights_of
-from siteplan.place.reasons.words import listed
+from siteplan.place.merit.merit import Weights, WorkMaps, barrow_trips, weights_of, work_maps
 from siteplan.place.search.candidates import Spots, spots_of
 from siteplan.place.search.footprint import Form, form_of, form_of_size
 from siteplan.place.search.footprint_scan import Scan, scan
@@ -32,7 +31,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Task:
+class Request:
     """One question for a place, made ready.
 
     Attributes
@@ -49,7 +48,7 @@ class Task:
         Of one round trip by barrow. [min]
     sun : ndarray, shape (rows, columns)
         Season's sun, cut at plenty. [h a day]
-    plenty : float
+    need, plenty : float
         For this bed's crop. [h a day]
     weights : Weights
     ignore : frozenset of str
@@ -58,7 +57,7 @@ class Task:
         That a bed may lie square to.
     headings : ndarray, shape (k,)
         To be tried. [degrees]
-    ways : Ways
+    work : WorkMaps
     inside : ndarray of bool, shape (rows, columns)
         The property.
     month_share : ndarray, shape (12,), or None
@@ -72,12 +71,13 @@ class Task:
     count: int
     minutes: Floats | None
     sun: Floats
+    need: float
     plenty: float
     weights: Weights
     ignore: frozenset[str]
     edges: Edges
     headings: Floats
-    ways: Ways
+    work: WorkMaps
     inside: NDArray[np.bool_]
     month_share: Floats | None = None
 
@@ -87,12 +87,6 @@ class Task:
         if self.month_share is None:
             return self.maps.season_h
         return np.asarray(np.tensordot(self.month_share, self.maps.month_h, axes=1))
-
-    @property
-    def period(self) -> str:
-        """The months that count, in words."""
-        share = self.month_share
-        return period_text(None if share is None else [int(k) + 1 for k in np.flatnonzero(share)])
 
     def bed_on(self, outline: Polygon) -> Bed:
         """Return the bed with another outline."""
@@ -104,10 +98,10 @@ class Task:
 
     def scan(self, limited: Sequence[Limit], form: Form) -> Scan:
         """Return what every cell and heading would give a bed of that form."""
-        names = kinds(limited)
+        names = kinds_of(limited)
         bits = np.zeros(self.maps.grid.shape, dtype=np.int64)
         for limit in limited:
-            bits[limit.mask] |= 1 << names.index(limit.name)
+            bits[limit.mask] |= 1 << names.index(limit.kind)
         return scan(
             bits=bits,
             sun=self.sun,
@@ -125,7 +119,7 @@ class Task:
         return spots_of(
             found,
             grid=self.maps.grid,
-            ways=self.ways,
+            work=self.work,
             weights=self.weights,
             plenty=self.plenty,
             form=form,
@@ -133,12 +127,12 @@ class Task:
         )
 
 
-def kinds(limited: Sequence[Limit]) -> list[str]:
+def kinds_of(limited: Sequence[Limit]) -> list[str]:
     """Return the kinds of limit, the boundary first and the barrow's way last; their order gives each its bit."""
-    return [*dict.fromkeys(limit.name for limit in limited), NO_WAY]
+    return [*dict.fromkeys(limit.kind for limit in limited), NO_WAY]
 
 
-def make_task(
+def make_request(
     site: Site,
     maps: SunMaps,
     *,
@@ -154,7 +148,7 @@ def make_task(
     weights: Weights | None,
     step: float,
     months: Collection[int] | None,
-) -> Task:
+) -> Request:
     """Return the question made ready; `find_places` says what its parts mean."""
     form, height = _form(site, size, shape, like)
     _same_cells(maps, minutes=minutes, water=water, door=door, soil_season_h=soil_season_h)
@@ -169,7 +163,7 @@ def make_task(
     if share is not None:
         sun = np.tensordot(share, maps.month_h, axes=1)
     trips = barrow_trips(site, area=form.outline.area, height=height)
-    return Task(
+    return Request(
         site=site,
         maps=maps,
         bed=bed,
@@ -177,28 +171,16 @@ def make_task(
         count=site.place.count if count is None else count,
         minutes=minutes,
         sun=np.minimum(sun, plenty),
+        need=need,
         plenty=plenty,
         weights=weights or weights_of(site.place),
         ignore=ignored,
         edges=around,
         headings=_headings(around, form, step),
-        ways=ways_to(site, maps.grid, water=water, door=door, trips=trips),
+        work=work_maps(site, maps.grid, water=water, door=door, trips=trips),
         inside=maps.grid.inside(site.boundary),
         month_share=share,
     )
-
-
-def period_text(months: Collection[int] | None) -> str:
-    """Return the months that count, in words.
-
-    Examples
-    --------
-    >>> period_text([5, 4]), period_text(None)
-    ('April and May', 'the season')
-    """
-    if months is None:
-        return "the season"
-    return listed(tuple(calendar.month_name[month] for month in sorted(months)), most=12)
 
 
 def month_share(months: Collection[int] | None, year: int) -> Floats | None:
@@ -237,9 +219,7 @@ def _form(
     length = site.place.length if size[0] is None else size[0]
     width = site.place.width if size[1] is None else size[1]
     height = (site.place.height if like is None else like.height) if size[2] is None else size[2]
-    for what, value in (("length", length), ("width", width), ("height", height)):
-        if not 0 < value < 100:
-            raise ValueError(f"{what} of the bed is {value:g} m, must be above 0 and below 100 m")
+    dataclasses.replace(site.place, length=length, width=width, height=height)  # refused where one cannot be
     return form_of_size(length, width) if shape is None else form_of(shape), height
 
 

@@ -1,30 +1,37 @@
 """What does the search for a place answer?
 
-Plain records; the modules beside this one compute them.
-It leaves out people's units, but for the sentences, which are written in the site's own.
+Plain records with figures in SI; the modules beside this one compute them, `siteplan.say` puts them into words.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from siteplan.land.cautions import Caution
+from siteplan.land.cautions import Finding
+from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.place.crops.crop_fit import CropFit
+from siteplan.place.headings.alignment import Owner
 from siteplan.place.limits.limits import Limit
+from siteplan.place.merit.levelling import Levelling
+from siteplan.place.merit.merit import Weights
 from siteplan.place.merit.sensitivity import Sensitivity
 from siteplan.place.merit.tradeoff import Choice
+from siteplan.place.reasons.comparison import OtherSpot
+from siteplan.place.reasons.landmarks import Whereabouts
+from siteplan.place.search.no_fit import RuledOut
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Place:
-    """One spot for a bed.
+    """One spot for a bed, and why it was chosen.
 
     Attributes
     ----------
@@ -40,19 +47,32 @@ class Place:
         [m]
     season_sun_h, worst_cell_sun_h : float
         Mean over the bed and in its worst cell, over the growing season or the months asked for. [h a day]
+    sun_h : float
+        Of these, the hours that count: each up to plenty. [h a day]
     merit : float
         Sun less what the work, the water and the walk cost, as a share of plenty: 1 is the best there can be.
-    why : tuple of str
-        Plain sentences: what it gives, and what it gives up.
     exact : bool
-        Whether the sun was asked at the bed's own soil, or read off the map on the ground.
+        Whether the sun was computed at the bed's own soil, or read off the map on the ground.
     minutes : float
         Of wheeling to fill it, all trips; NaN where no minutes were handed in. [min]
+    trips : int
+        With the barrow, to fill it.
     water_m, door_m : float
         To the nearest tap and door; NaN where there is none. [m]
+    levelling : Levelling
+        What the ground under it takes to level.
+    sunniest, longest : OtherSpot or None
+        Of the spots that fit and were computed: that with the most sun that counts, and that with the longest hours
+        on average, counted or not. None where no other has more.
+    first : OtherSpot or None
+        The first choice; None for itself, and where the beds differ in size.
+    where : Whereabouts or None
+        Told from what stands near; None where nothing does.
+    square_to : (str, str) or None
+        Kind and id of what it lies square to.
     month_sun_h : ndarray, shape (12,), or None
         Mean over the bed for each month; None where it was read off the map. [h a day]
-    cautions : tuple of Caution
+    findings : tuple of Finding
         What to know about the spot: cold air, wind, old paint.
     crops : tuple of CropFit
         Which crops suit a bed there, those that suit first; empty where it was not asked.
@@ -67,39 +87,22 @@ class Place:
     width: float
     season_sun_h: float
     worst_cell_sun_h: float
+    sun_h: float
     merit: float
-    why: tuple[str, ...]
     exact: bool
     minutes: float
+    trips: int
     water_m: float
     door_m: float
+    levelling: Levelling
+    sunniest: OtherSpot | None = None
+    longest: OtherSpot | None = None
+    first: OtherSpot | None = None
+    where: Whereabouts | None = None
+    square_to: Owner | None = None
     month_sun_h: Floats | None = None
-    cautions: tuple[Caution, ...] = ()
+    findings: tuple[Finding, ...] = ()
     crops: tuple[CropFit, ...] = ()
-
-
-@dataclass(frozen=True, kw_only=True)
-class RuledOut:
-    """How much one kind of limit forbids.
-
-    Attributes
-    ----------
-    name, reason : str
-        The kind, and the reason of its largest one.
-    features : tuple of str
-        Ids of what causes it, the largest first.
-    share : float
-        Of the property's ground that is forbidden. [0 to 1]
-    spots, alone : float
-        Share of all spots (cell and heading) that it forbids, and that it alone forbids: what would open without it.
-    """
-
-    name: str
-    reason: str
-    features: tuple[str, ...]
-    share: float
-    spots: float
-    alone: float
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -109,27 +112,40 @@ class PlaceResult:
     Attributes
     ----------
     places : tuple of Place
-        The best first; empty where nothing fits.
+        Best first; fewer than were asked for where no more fit.
     limits : tuple of Limit
-        What forbids, feature by feature, with masks.
+        All that forbids ground.
     ruled_out : tuple of RuledOut
-        The same by kind; what forbids the most spots comes first.
+        The same by kind, the most forbidding first.
     grid : Grid
         Of the maps.
     merit_map, heading_map : ndarray, shape (rows, columns)
-        The best merit with the middle on that cell, as estimated from the maps, and its heading; NaN where none fits.
-    asked, free : int
-        How many spots (cell and heading) were looked at, and how many of them no cell forbids.
-    tried : int
-        How many were asked of the exact sun.
+        The best merit for a bed with its middle on each cell, and its heading; NaN where none fits. [degrees]
+    scanned, free, computed : int
+        Spots (cell and heading) looked at on the maps, those free there, and those whose exact sun was computed.
     gap : float
-        Most by which another choice of as many of the spots tried could be better, in merit a bed.
+        By how much another choice of as many of the spots computed could be better, in merit a bed.
     search_gap : float
-        Most by which a spot that was not tried is expected to be better than the best, in merit.
-    plenty : float
-        Hours of daily sun that a merit of 1 is worth. [h a day]
-    sentences : tuple of str
-        What to say about the answer as a whole.
+        Most by which a spot that was not computed is expected to be better than the best, in merit.
+    bed : Bed
+        That was moved about: its trellis, crop and height.
+    weights : Weights
+        What sun was given up for.
+    need, plenty : float
+        Hours that its crops want at least, and beyond which more counts no more: a merit of 1. [h a day]
+    southern : bool
+        Whether the noon sun stands in the north.
+    months : tuple of int, or None
+        Whose sun counts, 1 to 12; None for the growing season.
+    walked, door_walked : bool
+        Whether the way to the tap, and to the door, is along the walkable way; else in a straight line.
+    hose : float
+        Longest hose named at a tap; infinite where none is named. [m]
+    loads_from : tuple of str
+        Ids of the piles from which wheeling is counted, the nearest each time; empty where a lorry tips, since no
+        pile is drawn.
+    findings : tuple of Finding
+        What is to be said about the answer as a whole. Beds of several sizes: `feature` is the bed's number.
     trade_off : tuple of Choice
         The spots that no other beats on sun, work and water at once, the sunniest first.
     sensitivity : Sensitivity or None
@@ -142,12 +158,21 @@ class PlaceResult:
     grid: Grid
     merit_map: Floats
     heading_map: Floats
-    asked: int
+    scanned: int
     free: int
-    tried: int
+    computed: int
     gap: float
     search_gap: float
-    sentences: tuple[str, ...]
-    plenty: float = 8.0
+    bed: Bed
+    weights: Weights
+    need: float
+    plenty: float
+    southern: bool = False
+    months: tuple[int, ...] | None = None
+    walked: bool = False
+    door_walked: bool = False
+    hose: float = math.inf
+    loads_from: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
     trade_off: tuple[Choice, ...] = ()
     sensitivity: Sensitivity | None = None

@@ -1,22 +1,142 @@
-"""Which spots go together?
+"""Which spots are taken, so that they go together?
 
-The best one by one first; then the best set of as many by an integer programme over all that were asked.
-It leaves out the shade that the new beds throw on each other: they are low and have aisles between.
+The best one by one first, each set square to what stands near where that costs next to nothing; then the best set of
+as many by an integer programme. It leaves out the shade that the new beds throw on each other.
 """
 
 from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy import optimize, sparse
 
+from siteplan.place.headings.alignment import NEAR, SQUARE, Edges, square_to
 from siteplan.place.limits.limits import TOUCH
+from siteplan.place.search.candidates import Indices, Spots
+from siteplan.place.search.refinement import Scored, Search, best_spot, estimated, spread
 
 Floats = NDArray[np.float64]
+#: whether beds on some spots, all at once, would shut the barrow's way
+Shuts = Callable[[tuple[int, ...]], bool]
 
 #: how many of the best are weighed together
 MOST = 150
+#: most spots computed for the first bed, and for each further one
+BUDGET, BUDGET_MORE = 150, 60
+#: merit a bed; a set chosen together must be better by more than this to displace the best one by one
+TOGETHER = 0.01
+#: h a day; less than this is not worth a bed that stands askew
+TIE = 0.05
+#: m; how far the middle may move to come square, and how many spots are computed for it
+MOVE, SQUARED = 0.6, 6
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Selection:
+    """The spots taken.
+
+    Attributes
+    ----------
+    spots : tuple of Scored
+        Best first; fewer than were asked for where no more fit.
+    gap : float
+        By how much another set of those computed could be better, in merit a bed.
+    search_gap : float
+        Most by which a spot that was not computed is expected to be better than the best, in merit.
+    """
+
+    spots: tuple[Scored, ...]
+    gap: float
+    search_gap: float
+
+
+def select(search: Search, count: int, *, aisle: float, edges: Edges, shuts: Shuts | None, by_map: bool) -> Selection:
+    """Return the spots to take.
+
+    Parameters
+    ----------
+    search : Search
+        It remembers what was computed.
+    count : int
+        How many beds.
+    aisle : float
+        Between two of them. [m]
+    edges : Edges
+        That a bed may lie square to.
+    shuts : callable or None
+        None where nothing is known of the barrow's way.
+    by_map : bool
+        Whether the maps alone score a spot, so that all may be computed.
+    """
+    chosen: list[Scored] = []
+    search_gap = 0.0
+    alone = search.shuts
+    for number in range(count):
+        taken = tuple(one.index for one in chosen)
+        if shuts is not None:
+            search.shuts = _beside(shuts, taken)
+        usable = _clear_of_chosen(search.spots, list(taken), aisle)
+        budget = len(search.spots) if by_map else BUDGET_MORE if number else BUDGET
+        best, above = best_spot(search, usable, budget=budget)
+        if best is None:
+            break
+        search_gap = search_gap if number else above
+        chosen.append(squared(search, best, edges, usable))
+    search.shuts = alone
+    gap = 0.0
+    if chosen and count > 1:
+        together, gap = _together(search, chosen, count, aisle)
+        if shuts is None or not shuts(tuple(sorted(one.index for one in together))):
+            chosen = together
+        else:  # each leaves the way open, but not all of them at once
+            gap = max(0.0, sum(one.merit for one in together) - sum(one.merit for one in chosen)) / len(chosen)
+    best_first = tuple(sorted(chosen, key=lambda one: (-one.merit, one.index)))
+    return Selection(spots=best_first, gap=gap, search_gap=search_gap)
+
+
+def _beside(shuts: Shuts, taken: tuple[int, ...]) -> Callable[[int], bool]:
+    """Return the test of one more bed beside those on spots taken."""
+    return lambda index: shuts(tuple(sorted((*taken, index))))
+
+
+def _clear_of_chosen(spots: Spots, taken: list[int], aisle: float) -> Callable[[Indices], NDArray[np.bool_]]:
+    """Return the test of which spots leave an aisle to those taken."""
+    grown = shapely.union_all([one.buffer(aisle) for one in spots.outlines(np.array(taken, dtype=np.intp))])
+
+    def usable(which: Indices) -> NDArray[np.bool_]:
+        clear = np.ones(len(which), dtype=bool)
+        for index in taken:  # nearer than this they overlap however they are turned
+            away = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index])
+            clear &= away >= spots.form.core + aisle - 0.01
+        if taken:
+            clear[clear] = spots.clear_of(grown, which[clear])
+        return clear
+
+    return usable
+
+
+def _together(search: Search, chosen: list[Scored], count: int, aisle: float) -> tuple[list[Scored], float]:
+    """Return the set of spots to take, and by how much a bed another set of those computed is better."""
+    ranked = sorted(search.computed.values(), key=lambda one: (-one.merit, one.index))
+    fit = search.fit(np.array([one.index for one in ranked]))
+    ranked = [one for one, fits in zip(ranked, fit, strict=True) if fits and search.keeps_way(one.index)]
+    left_out = ranked[MOST:]
+    ranked = ranked[:MOST] + [one for one in chosen if one in left_out]
+    total = sum(one.merit for one in chosen)
+    if len(chosen) == count and ranked[0].merit * count - total <= 1e-9:
+        return chosen, 0.0
+    pairs = conflicts(search.spots.outlines(np.array([one.index for one in ranked])), aisle=aisle)
+    best = [ranked[k] for k in best_together(np.array([one.merit for one in ranked]), pairs, count)]
+    better = (sum(one.merit for one in best) - total) / len(best)
+    taken = best if len(best) > len(chosen) or better > TOGETHER else chosen
+    # a set with a spot too low to be weighed has at most that spot's merit, and the greatest for the others
+    hopes = [one.merit for one in (*ranked[: len(taken) - 1], *left_out[:1])] if left_out else []
+    short = max(sum(one.merit for one in best), sum(hopes) if hopes else -np.inf) - sum(one.merit for one in taken)
+    return taken, max(short / len(taken), 0.0)
 
 
 def conflicts(outlines: NDArray[np.object_], *, aisle: float) -> NDArray[np.intp]:
@@ -77,3 +197,27 @@ def best_together(merit: Floats, pairs: NDArray[np.intp], count: int) -> list[in
             chosen = np.flatnonzero(np.round(answer.x) == 1).tolist()
             return sorted(chosen, key=lambda index: (-merit[index], index))
     return []
+
+
+def squared(search: Search, best: Scored, found: Edges, usable: Callable[[Indices], NDArray[np.bool_]]) -> Scored:
+    """Return a spot beside `best` that lies square to the nearest edge and gives up less than a tie; else `best`."""
+    spots = search.spots
+    x, y = float(spots.x[best.index]), float(spots.y[best.index])
+    nearest = found.nearest(x, y, within=NEAR)
+    if nearest is None or square_to(found, x, y, float(spots.heading[best.index])) is not None:
+        return best
+    near = np.flatnonzero(np.hypot(spots.x - x, spots.y - y) <= MOVE)
+    turn = np.abs(spots.heading[near] - found.heading[nearest]) % 90
+    near = near[np.minimum(turn, 90 - turn) <= SQUARE]
+    near = near[usable(near)]
+    near = near[search.fit(near)]
+    if not len(near):
+        return best
+    near = near[np.argsort(-estimated(search, near), kind="stable")]
+    for index in spread(spots, near, SQUARED, apart=0.3):
+        search.compute(index)
+    known = [
+        search.computed[index] for index in near.tolist() if index in search.computed and search.keeps_way(index)
+    ]
+    winner = max(known, key=lambda one: (one.merit, -one.index), default=best)
+    return winner if winner.merit >= best.merit - TIE / spots.plenty else best

@@ -10,6 +10,7 @@ import dataclasses
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from siteplan.land.cautions import Finding
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.place.search.results import PlaceResult
@@ -86,48 +87,54 @@ def places_of_sizes(
     No choice gives a bed more than the spot that is best for it alone, so that the mean of what the beds fall short
     of that bounds the gap of the whole, as far as the search for the single spots is exact (`search_gap`).
     """
-    asked = _once(exact) if exact is not None else None
-    answers = find_several(site, maps, sizes, exact=asked, **options)
+    once = _once(exact) if exact is not None else None
+    answers = find_several(site, maps, sizes, exact=once, **options)
     largest = max(range(len(sizes)), key=lambda k: (sizes[k][0] * sizes[k][1], -k))
     alone: dict[tuple[float, float], PlaceResult] = {sizes[largest]: answers[largest]}
     short = []
     for size, answer in zip(sizes, answers, strict=True):
         if answer.places and size not in alone:
-            alone[size] = find_places(site, maps, length=size[0], width=size[1], count=1, exact=asked, **options)
+            alone[size] = find_places(site, maps, length=size[0], width=size[1], count=1, exact=once, **options)
         if answer.places:
             short.append(alone[size].places[0].merit - answer.places[0].merit)
-    first = answers[largest]
     gap = max(0.0, sum(short) / len(short)) if short else 0.0
-    placed = [answer.places[0] for answer in answers if answer.places]
+    ranks = {number: rank for rank, number in enumerate((k for k, one in enumerate(answers) if one.places), start=1)}
     return dataclasses.replace(
-        first,
-        places=tuple(dataclasses.replace(place, rank=rank) for rank, place in enumerate(placed, start=1)),
-        tried=sum(answer.tried for answer in answers),
+        answers[largest],
+        places=tuple(dataclasses.replace(answers[number].places[0], rank=rank) for number, rank in ranks.items()),
+        trade_off=tuple(
+            dataclasses.replace(choice, rank=ranks[largest] if choice.first else 0)
+            for choice in answers[largest].trade_off
+        ),
+        scanned=sum(answer.scanned for answer in answers),
+        free=sum(answer.free for answer in answers),
+        computed=sum(answer.computed for answer in answers),
         gap=gap,
         search_gap=max(answer.search_gap for answer in answers),
-        sentences=_said(sizes, answers),
+        findings=_findings(sizes, answers),
     )
 
 
 def _once(exact: Callable[[Bed], BedSun]) -> Callable[[Bed], BedSun]:
-    """Return the same question, asked once for each outline."""
+    """Return the same function, which computes each outline once."""
     known: dict[bytes, BedSun] = {}
 
-    def asked(bed: Bed) -> BedSun:
+    def computed(bed: Bed) -> BedSun:
         if bed.outline.wkb not in known:
             known[bed.outline.wkb] = exact(bed)
         return known[bed.outline.wkb]
 
-    return asked
+    return computed
 
 
-def _said(sizes: Sequence[tuple[float, float]], answers: Sequence[PlaceResult]) -> tuple[str, ...]:
-    """Return what each answer says, each once, those of beds that do not fit with their number."""
-    said = []
-    for number, (size, answer) in enumerate(zip(sizes, answers, strict=True), start=1):
-        lead = "" if answer.places or len(sizes) == 1 else f"bed {number} ({size[0]:g} m by {size[1]:g} m): "
-        said += [lead + sentence for sentence in answer.sentences]
-    return tuple(dict.fromkeys(said))
+def _findings(sizes: Sequence[tuple[float, float]], answers: Sequence[PlaceResult]) -> tuple[Finding, ...]:
+    """Return what each answer finds, each once; those of beds that do not fit carry the bed's number."""
+    found = [
+        one if answer.places or len(sizes) == 1 else dataclasses.replace(one, feature=str(number))
+        for number, answer in enumerate(answers, start=1)
+        for one in answer.findings
+    ]
+    return tuple(one for number, one in enumerate(found) if one not in found[:number])
 
 
 def _free_id(site: Site, name: str) -> str:

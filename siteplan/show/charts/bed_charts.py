@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from siteplan.land.outline import smallest_rectangle
-from siteplan.land.site import printable
+from siteplan.land.values import printable
 from siteplan.say.lighting import light_days
 from siteplan.show.charts.bars import half_hours, light_bars, month_bars
 from siteplan.show.charts.colours import scale_top
-from siteplan.show.charts.roses import heading_rose, moves_rose
+from siteplan.show.charts.roses import heading_rose, shifts_rose
 from siteplan.show.charts.sections import layer_cut
 from siteplan.show.page_parts import own_asset
 
@@ -100,8 +100,8 @@ def _sun_charts(plan: Answers, report: BedReport) -> dict[str, Markup]:
         charts["light"] = light_bars(light.best, there, days=light_days(clouds=light.typical is not None))
     if report.headings is not None:
         charts["headings"] = heading_rose(report.headings, now=smallest_rectangle(report.bed.outline)[2])
-    if report.moves is not None:
-        charts["moves"] = moves_rose(report.moves)
+    if report.shifts is not None:
+        charts["moves"] = shifts_rose(report.shifts)
     return charts
 
 

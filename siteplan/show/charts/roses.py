@@ -1,4 +1,4 @@
-"""How do headings, moves and the choice between sun and work look, small enough for a card or a work sheet?
+"""How do headings, shifts and the choice between sun and work look, small enough for a card or a work sheet?
 
 A bed is turned on a compass, its steps stand around it, and what else there is lies between sun and wheeling.
 Plain SVG with a sentence for a screen reader. It leaves out the figures behind it: those are in the tables.
@@ -7,21 +7,22 @@ Plain SVG with a sentence for a screen reader. It leaves out the figures behind 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
 from siteplan.land.outline import COMPASS
+from siteplan.land.units import System
 from siteplan.say.figures import hours_text
-from siteplan.say.placing import gain_text
+from siteplan.say.place_reasons import choice_labels, choice_texts
+from siteplan.say.placing import gain_text, heading_sentence
 from siteplan.say.safe_text import page_text
 from siteplan.show.charts.svg import picture
 
 if TYPE_CHECKING:
     from siteplan.place.headings.headings import Headings
-    from siteplan.place.headings.shifts import Moves
-    from siteplan.place.merit.tradeoff import Choice
+    from siteplan.place.headings.shifts import Shifts
+    from siteplan.place.search.results import PlaceResult
 
 #: side of a compass, and the radii of its inner and outer ring
 _SIDE, _INNER, _OUTER = 190.0, 26.0, 72.0
@@ -69,7 +70,7 @@ def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
             parts.append(f'<circle class="{"fits" if fits else "not"}" cx="{x:.1f}" cy="{y:.1f}" r="2.4"/>')
     parts += [_ring_label(_OUTER, hours_text(high)), _ring_label(_INNER, hours_text(low))]
     unfit = int((~headings.fits).sum())
-    words = f"Sun by heading, {hours_text(low)} to {hours_text(high)} a day. {headings.sentence}."
+    words = f"Sun by heading, {hours_text(low)} to {hours_text(high)} a day. {heading_sentence(headings)}."
     words += f" {unfit} of {len(hours)} headings do not fit." if unfit else ""
     return picture(_SIDE, _SIDE, words, parts, "rose", style=style)
 
@@ -83,46 +84,48 @@ def _ring_label(radius: float, label: str) -> str:
     return f'<text class="value" x="{x + 9:.1f}" y="{y - 2:.1f}">{page_text(label)}</text>'
 
 
-def moves_rose(moves: Moves, *, style: str = "") -> Markup:
+def shifts_rose(shifts: Shifts, *, style: str = "") -> Markup:
     """Return what each of eight steps brings, around the bed, north up; in brackets where it does not fit.
 
     Parameters
     ----------
-    moves : Moves
+    shifts : Shifts
     style : str
         Rules that the picture carries itself, where the page's own do not reach it.
     """
-    first = moves.moves[0].distance if moves.moves else 0.0
-    steps = [move for move in moves.moves if math.isclose(move.distance, first)]
-    most = max([abs(move.gain_h) for move in steps] + [0.1])
+    most = max([abs(step.gain_h) for step in shifts.steps] + [0.1])
     middle = _SIDE / 2
     parts = [_ring(_INNER)]
     spoken = []
-    for move in steps:
-        azimuth = COMPASS[move.direction]
-        reach = _INNER + abs(move.gain_h) / most * 34
+    for step in shifts.steps:
+        azimuth = COMPASS[step.direction]
+        reach = _INNER + abs(step.gain_h) / most * 34
         (x, y), (u, v), (a, b) = _at(azimuth, _INNER), _at(azimuth, reach), _at(azimuth, 76)
-        more = "more" if move.gain_h > 0 else "less"
-        fits = "" if move.obstacle is None else " unfit"
+        more = "more" if step.gain_h > 0 else "less"
+        fits = "" if step.obstacle is None else " unfit"
         parts.append(f'<path class="step {more}{fits}" d="M{x:.1f} {y:.1f}L{u:.1f} {v:.1f}"/>')
-        text = gain_text(move.gain_h) if move.obstacle is None else f"({gain_text(move.gain_h)})"
+        text = gain_text(step.gain_h) if step.obstacle is None else f"({gain_text(step.gain_h)})"
         parts.append(f'<text class="gain" x="{a:.1f}" y="{b + 3.5:.1f}">{text}</text>')
-        spoken.append(f"{move.direction} {gain_text(move.gain_h)} h" + ("" if not fits else ", does not fit"))
+        spoken.append(f"{step.direction} {gain_text(step.gain_h)} h" + ("" if not fits else ", does not fit"))
     parts.append(f'<text class="name" x="{middle}" y="{middle - 1}">N</text>')
     parts.append(f'<path class="base" d="M{middle} {middle + 12}V{middle + 2}M{middle - 3} {middle + 5}l3 -3 3 3"/>')
     return picture(_SIDE, _SIDE, f"A step in each direction: {'; '.join(spoken)}.", parts, "rose steps", style=style)
 
 
-def trade_chart(choices: Sequence[Choice], *, style: str = "") -> Markup:
-    """Return the choices between sun and work: hours upward, minutes of wheeling to the right, numbered as listed.
+def trade_chart(found: PlaceResult, units: System, *, style: str = "") -> Markup:
+    """Return the choices between sun and work: hours upward, minutes of wheeling to the right.
+
+    Each is named as in the table.
 
     Parameters
     ----------
-    choices : sequence of Choice
-        The first choice, told by its text, is drawn full.
+    found : PlaceResult
+        The first choice is drawn full.
+    units : str
     style : str
         Rules that the picture carries itself, where the page's own do not reach it.
     """
+    choices = found.trade_off
     left, base, tall, wide = 30.0, 96.0, 82.0, 236.0
     minutes = [choice.minutes if math.isfinite(choice.minutes) else 0.0 for choice in choices]
     hours = [choice.season_sun_h for choice in choices]
@@ -136,10 +139,11 @@ def trade_chart(choices: Sequence[Choice], *, style: str = "") -> Markup:
     for level in (low, high):
         y = base - (level - low) / (high - low) * tall
         parts.append(f'<text class="side" x="{left - 4}" y="{y + 3:.1f}">{level:g} h</text>')
-    for number, (time, season, choice) in enumerate(zip(minutes, hours, choices, strict=True), start=1):
+    labels = choice_labels(found)
+    for label, time, season, choice in zip(labels, minutes, hours, choices, strict=True):
         x, y = left + time / most * wide, base - (season - low) / (high - low) * tall
-        kind = "fits" if choice.text == "the first choice" else "not"
+        kind = "fits" if choice.first else "not"
         parts.append(f'<circle class="{kind}" cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
-        parts.append(f'<text class="name" x="{x + 9:.1f}" y="{y - 3:.1f}">{number}</text>')
-    spoken = "; ".join(f"{number}: {choice.text}" for number, choice in enumerate(choices, start=1))
+        parts.append(f'<text class="name" x="{x + 9:.1f}" y="{y - 3:.1f}">{label}</text>')
+    spoken = "; ".join(f"{label}: {text}" for label, text in zip(labels, choice_texts(found, units), strict=True))
     return picture(left + wide + 26, base + 28, f"Sun against wheeling. {spoken}.", parts, "trade", style=style)

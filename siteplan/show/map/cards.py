@@ -20,10 +20,12 @@ from siteplan.haul.results import Route
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
-from siteplan.place.reasons.words import distance_text
+from siteplan.say.cautions import in_words
+from siteplan.say.directions import distance_text
 from siteplan.say.figures import heading_text, hours_text, plural, share_text, time_text
 from siteplan.say.lighting import cloud_sentence, guide_sentence, light_days, light_facts
-from siteplan.say.placing import crop_sentences, unfit_sentence
+from siteplan.say.place_reasons import choice_labels, choice_texts, why
+from siteplan.say.placing import crop_sentences, heading_sentence, shift_sentence, unfit_sentence
 from siteplan.say.safe_text import plain_text
 from siteplan.show.charts.bars import month_bars
 from siteplan.show.charts.bed_charts import bed_charts, chart_top
@@ -97,13 +99,13 @@ def _sunlight(plan: Answers, report: BedReport, charts: Mapping[str, Markup]) ->
             "guide": guide_sentence(report.light),
             "clouds": cloud_sentence(plan),
         }
-    if report.moves is not None:
-        parts["move"] = report.moves.sentence
+    if report.shifts is not None:
+        parts["move"] = shift_sentence(report.shifts, plan.site.units)
     if report.headings is not None:
         parts["headings"] = {
             "chart": charts["headings"],
-            "sentence": report.headings.sentence,
-            "unfit": unfit_sentence(report.headings),
+            "sentence": heading_sentence(report.headings),
+            "unfit": unfit_sentence(report.headings, plan.site.units),
         }
     return parts
 
@@ -144,10 +146,10 @@ def place_cards(plan: Answers) -> list[Card]:
             "heading": heading_text(place.heading),
             "season": hours_text(place.season_sun_h),
             "worst": hours_text(place.worst_cell_sun_h),
-            "why": list(place.why),
+            "why": list(why(place, plan.places, plan.site.units)),
             "crops": [f"{line}." for line in crop_sentences(place.crops, plan.site.units)],
             "chart": _place_chart(plan, place),
-            "cautions": [caution.text for caution in place.cautions],
+            "cautions": [caution.text for caution in in_words(place.findings, plan.site.units)],
         }
         for place in plan.places.places
     ]
@@ -173,9 +175,12 @@ def trade_off(plan: Answers) -> list[Card]:
             "time": time_text(choice.minutes) if math.isfinite(choice.minutes) else "—",
             "water": distance_text(choice.water_m, units) if math.isfinite(choice.water_m) else "—",
             "find": bounds_of(choice.outline),
-            "text": choice.text,
+            "text": text,
+            "label": label,
         }
-        for choice in plan.places.trade_off[:8]
+        for choice, label, text in zip(
+            plan.places.trade_off, choice_labels(plan.places), choice_texts(plan.places, units), strict=True
+        )
     ]
 
 
@@ -183,7 +188,7 @@ def trade_picture(plan: Answers) -> Markup | None:
     """Return the same spots between sun and wheeling; None where there is no choice."""
     if plan.places is None or len(plan.places.trade_off) < 2:
         return None
-    return trade_chart(plan.places.trade_off[:8])
+    return trade_chart(plan.places, plan.site.units)
 
 
 def ruled_out(plan: Answers) -> list[Card]:
@@ -192,12 +197,12 @@ def ruled_out(plan: Answers) -> list[Card]:
         return []
     return [
         {
-            "name": limit.name,
-            "share": share_text(limit.share),
-            "features": [plain_text(feature, longest=40) for feature in limit.features[:3]],
-            "more": max(len(limit.features) - 3, 0),
+            "name": part.kind,
+            "share": share_text(part.share),
+            "features": [plain_text(feature, longest=40) for feature in part.features[:3]],
+            "more": max(len(part.features) - 3, 0),
         }
-        for limit in plan.places.ruled_out
+        for part in plan.places.ruled_out
     ]
 
 
@@ -233,6 +238,7 @@ def _run_card(plan: Answers, numbered: NumberedRoute) -> Card:
         "climb": length_text(route.climb_m, units),
         "steepest": share_text(max(route.steepest, 0.0)),
         "trips": plural(numbered.trips, "trip"),
+        "through": ", ".join(route.gates),
         "time": time_text(numbered.minutes),
         "profile": _profile(plan, route),
         "loads": [

@@ -1,7 +1,7 @@
 """How are thirteen maps of hours, or of light, packed into a page?
 
-As 16-bit steps, such as hundredths of an hour; each cell as its difference from what its neighbours foretell; deflated,
-in base64. It leaves out colours: the page paints them from these numbers.
+As 16-bit steps, such as hundredths of an hour; each cell as its difference from what its neighbours foretell;
+deflated, in base64. It leaves out colours: the page paints them from these numbers.
 """
 
 from __future__ import annotations

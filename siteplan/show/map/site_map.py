@@ -16,9 +16,11 @@ from folium.template import Template
 
 import siteplan
 from siteplan.land.site import Site
-from siteplan.say.figures import MONTH_NAMES, day_text, plural, time_text
+from siteplan.say.figures import MONTH_NAMES, day_text, plural
 from siteplan.say.filling import price_sentences
+from siteplan.say.hauling import unreached_lines, work_text
 from siteplan.say.lighting import METHOD, cloud_sentence
+from siteplan.say.place_reasons import counting_sentence, result_sentences, steady_sentence
 from siteplan.say.placing import proof_sentence
 from siteplan.say.safe_text import script_data
 from siteplan.show.charts.colours import png_address
@@ -203,7 +205,7 @@ def _forbidden_data(plan: Answers) -> dict[str, Any] | None:
     """Return which reason forbids each cell."""
     if plan.places is None or plan.maps is None or plan.places.grid != plan.maps.grid:
         return None
-    cells, reasons = planned.forbidden_cells(plan.places.limits, plan.places.grid)
+    cells, reasons = planned.forbidden_cells(plan.places.limits, plan.places.grid, plan.site.units)
     return {"packed": packed_units(cells[np.newaxis]), "reasons": reasons}
 
 
@@ -212,9 +214,9 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
     site, haul = plan.site, plan.haul
     painted = paintings(plan)
     work = ""
-    if haul is not None and haul.loads:
-        days = f" on {plural(haul.days, 'day')}" if haul.days else ""
-        work = f"{plural(haul.trips, 'trip')} with the barrow, {time_text(haul.total_minutes)} of work{days}."
+    if haul is not None:
+        days = f", on {plural(haul.days, 'day')}." if haul.days else "."
+        work = " ".join([*unreached_lines(plan), *([work_text(haul) + days] if haul.loads else [])])
     return {
         "title": site.name or "Site plan",
         "version": siteplan.__version__,
@@ -230,13 +232,14 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
         "has_forbidden": _forbidden_data(plan) is not None,
         "places": cards.place_cards(plan),
-        "place_sentences": plan.places.sentences if plan.places else (),
+        "place_sentences": result_sentences(plan.places, site.units) if plan.places else (),
         "beds": cards.bed_cards(plan),
         "ruled_out": cards.ruled_out(plan),
         "trade_off": cards.trade_off(plan),
         "trade_picture": cards.trade_picture(plan),
         "proof": proof_sentence(plan.places) if plan.places else "",
-        "steady": plan.places.sensitivity.sentence if plan.places and plan.places.sensitivity else "",
+        "steady": steady_sentence(plan.places.sensitivity, site.units) if plan.places else "",
+        "counting": counting_sentence(plan.places) if plan.places else "",
         "purchase": purchase_rows(plan),
         "prices": price_sentences(plan),
         "work": work,

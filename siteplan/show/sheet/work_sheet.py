@@ -20,10 +20,18 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.figures import MONTHS, day_text, plural, time_text
-from siteplan.say.filling import bed_line, fill_rows, full_line, sheet_values
-from siteplan.say.hauling import advice_lines, comparison_rows, heap_text, order_notes
+from siteplan.say.filling import bed_line, fill_rows, full_line, ground_first, sheet_values
+from siteplan.say.hauling import (
+    advice_lines,
+    comparison_rows,
+    heap_text,
+    order_notes,
+    unreached_lines,
+    work_text,
+)
 from siteplan.say.lighting import light_sources, sheet_line, sheet_words
-from siteplan.say.placing import moves_sentence, trade_rows
+from siteplan.say.place_reasons import counting_sentence, result_sentences, why
+from siteplan.say.placing import heading_sentence, shift_sentence, shifts_line, trade_rows
 from siteplan.say.safe_text import page_text
 from siteplan.show.charts.bed_charts import material_kinds
 from siteplan.show.charts.day_strip import day_strip
@@ -196,13 +204,15 @@ def _sun(plan: Answers, report: BedReport) -> dict[str, Any]:
 def _turn(plan: Answers, report: BedReport) -> dict[str, Any]:
     """Return what turning and moving a bed would bring, drawn and in a sentence."""
     style = own_asset("paper_rose.css")
-    headings, moves = report.headings, report.moves
+    headings, shifts, units = report.headings, report.shifts, plan.site.units
+    said = [heading_sentence(headings)] if headings else []
+    said += [shift_sentence(shifts, units)] if shifts else []
     now = smallest_rectangle(report.bed.outline)[2]
     return {
         "bed": report.bed.id,
         "rose": heading_rose(headings, now=now, style=style) if headings else None,
-        "said": [part.sentence for part in (headings, moves) if part is not None],
-        "steps": moves_sentence(moves, plan.site.units) if moves else "",
+        "said": said,
+        "steps": shifts_line(shifts, units) if shifts else "",
     }
 
 
@@ -210,12 +220,13 @@ def _choices(plan: Answers) -> dict[str, Any]:
     """Return where a new bed would go, and what else there is between sun and work."""
     places, units = plan.places, plan.site.units
     if places is None:
-        return {"places": [], "place_says": (), "choices": [], "choice_chart": None}
+        return {"places": [], "place_says": (), "choices": [], "choice_chart": None, "counting": ""}
     return {
-        "places": [{"rank": place.rank, "why": place.why} for place in places.places],
-        "place_says": places.sentences,
+        "places": [{"rank": place.rank, "why": why(place, places, units)} for place in places.places],
+        "place_says": result_sentences(places, units),
+        "counting": counting_sentence(places),
         "choices": trade_rows(places, units)[:3] if len(places.trade_off) > 1 else [],
-        "choice_chart": trade_chart(places.trade_off, style=own_asset("paper_rose.css")),
+        "choice_chart": trade_chart(places, units, style=own_asset("paper_rose.css")),
     }
 
 
@@ -228,7 +239,7 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
         return None
     return {
         "title": bed.id,
-        "ground": numbers.preparation,
+        "ground": ground_first(plan, numbers),
         "weight": bed_line(plan, numbers),
         "full": full_line(plan, numbers),
         "cut": layer_cut(layers, material_kinds(plan), units, style=own_asset("paper_cut.css")),
@@ -258,7 +269,7 @@ def _work(plan: Answers) -> dict[str, Any]:
     """Return the days of work, and where deliveries are tipped."""
     haul, units = plan.haul, plan.site.units
     if haul is None:
-        nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice"), ())
+        nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice", "unreached"), ())
         return {**nothing, "work": "", "drop": "", "strip": None}
     heaps = [heap_text(heap, units) for heap in haul.heaps]
     days = [
@@ -269,12 +280,11 @@ def _work(plan: Answers) -> dict[str, Any]:
         }
         for day in sorted({run.day for run in haul.order})
     ]
-    work = (
-        f"{plural(haul.trips, 'trip')}, {time_text(haul.total_minutes)} without rests, {mass_text(haul.mass, units)}."
-    )
+    work = f"{work_text(haul)}, {mass_text(haul.mass, units)}." if haul.loads else ""
     return {
         "days": days,
         "work": work,
+        "unreached": unreached_lines(plan),
         "drop": haul.drop,
         "heaps": heaps,
         "strip": day_strip(plan),
@@ -329,7 +339,7 @@ def _sources(plan: Answers) -> Sequence[Markup]:
         "Distances are level and straight, from the outlines in the site's files: check them against the ground.",
     ]
     surfaces = {surface.surface for surface in site.surfaces}
-    for names, known in ((used, site.materials), (surfaces, site.grounds)):
+    for names, known in ((used, site.materials), (surfaces, site.rolling_surfaces)):
         said += [f"{name}: {_sourced(known[name].source)}" for name in sorted(names & set(known))]
     said.append(
         "Have buried services marked before digging. Walls, retaining and trees: local codes and licensed practice "

@@ -20,9 +20,10 @@ from siteplan.fill.recipe import inside
 from siteplan.haul.results import Load, Route
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
-from siteplan.land.units import length_text, volume_text
+from siteplan.land.units import System, length_text, volume_text
 from siteplan.say.figures import hours_text, plural, time_text
 from siteplan.say.hauling import numbers_text
+from siteplan.say.place_limits import limit_text
 from siteplan.show.symbols.shapes import arrow_marks, drawn
 
 if TYPE_CHECKING:
@@ -116,7 +117,7 @@ def place_items(plan: Answers) -> list[Item]:
     ]
 
 
-def forbidden_cells(limits: Iterable[Limit], grid: Grid) -> tuple[NDArray[np.uint16], list[str]]:
+def forbidden_cells(limits: Iterable[Limit], grid: Grid, units: System) -> tuple[NDArray[np.uint16], list[str]]:
     """Return, for each cell, which reason forbids it: 0 for none, else 1 + its index, shape (rows, columns)."""
     cells = np.zeros(grid.shape, dtype=np.uint16)
     reasons: list[str] = []
@@ -124,9 +125,10 @@ def forbidden_cells(limits: Iterable[Limit], grid: Grid) -> tuple[NDArray[np.uin
         fresh = limit.mask & (cells == 0)
         if not fresh.any():
             continue
-        if limit.reason not in reasons:
-            reasons.append(limit.reason)
-        cells[fresh] = reasons.index(limit.reason) + 1
+        reason = limit_text(limit, units)
+        if reason not in reasons:
+            reasons.append(reason)
+        cells[fresh] = reasons.index(reason) + 1
     return cells, reasons
 
 

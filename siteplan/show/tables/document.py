@@ -19,10 +19,13 @@ from siteplan.land.cautions import Caution
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
-from siteplan.place.search.results import Place
+from siteplan.place.search.results import Place, PlaceResult
+from siteplan.say.hauling import comparison_name
 from siteplan.say.lighting import light_document, weather_document
+from siteplan.say.place_limits import ruled_out_text
+from siteplan.say.place_reasons import why
 from siteplan.show.tables.document_fill import bed_fill_document, fill_document
-from siteplan.show.tables.document_place import crops_document, headings_document, moves_document, search_document
+from siteplan.show.tables.document_place import crops_document, headings_document, search_document, shifts_document
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers, BedReport
@@ -43,8 +46,8 @@ def plan_document(plan: Answers) -> dict[str, Any]:
         "site": _site(plan.site),
         "light": weather_document(plan),
         "beds": _beds(plan),
-        "places": [_place(plan.site, place) for place in plan.places.places] if plan.places else [],
-        "search": search_document(plan.places),
+        "places": [_place(plan.site, place, plan.places) for place in plan.places.places] if plan.places else [],
+        "search": search_document(plan.places, plan.site.units),
         "ruled_out": _ruled_out(plan),
         "fill": fill_document(plan),
         "haul": _haul(plan),
@@ -137,8 +140,8 @@ def _bed(plan: Answers, bed: Bed, report: BedReport | None) -> dict[str, Any]:
         "sun_score": sun.sun_score if sun else None,
         "orientation_score": headings.orientation_score if headings else None,
         "best_heading_deg": headings.best_heading if headings else None,
-        "headings": headings_document(headings),
-        "moves": moves_document(report.moves if report else None),
+        "headings": headings_document(headings, plan.site.units),
+        "moves": shifts_document(report.shifts if report else None, plan.site.units),
         "suiting_crops": crops_document(report.crops if report else ()),
         "light": light_document(report.light if report else None),
         "fill": bed_fill_document(plan, bed.id),
@@ -157,7 +160,7 @@ def _bed_loads(plan: Answers, bed_id: str) -> dict[str, Any] | None:
     }
 
 
-def _place(site: Site, place: Place) -> dict[str, Any]:
+def _place(site: Site, place: Place, found: PlaceResult) -> dict[str, Any]:
     return {
         "rank": place.rank,
         **centroid_lonlat(site, place.outline),
@@ -172,7 +175,7 @@ def _place(site: Site, place: Place) -> dict[str, Any]:
         "water_m": place.water_m,
         "door_m": place.door_m,
         "exact": place.exact,
-        "why": place.why,
+        "why": why(place, found, site.units),
         "suiting_crops": crops_document(place.crops),
         "geometry": geojson(site, place.outline),
     }
@@ -183,14 +186,14 @@ def _ruled_out(plan: Answers) -> list[dict[str, Any]]:
         return []
     return [
         {
-            "name": limit.name,
-            "reason": limit.reason,
-            "features": limit.features,
-            "ground_share": limit.share,
-            "spots_share": limit.spots,
-            "spots_alone_share": limit.alone,
+            "name": part.kind,
+            "reason": ruled_out_text(part, plan.site.units),
+            "features": part.features,
+            "ground_share": part.share,
+            "spots_share": part.spots,
+            "spots_alone_share": part.alone,
         }
-        for limit in plan.places.ruled_out
+        for part in plan.places.ruled_out
     ]
 
 
@@ -202,8 +205,21 @@ def _haul(plan: Answers) -> dict[str, Any] | None:
     return {
         "routes": [_route(plan.site, route) for route in haul.routes],
         "loads": [_load(load) for load in haul.loads],
+        "unreached": [
+            {
+                "bed": one.bed,
+                "material": one.material,
+                "from": one.from_id,
+                "delivered": one.delivered,
+                "volume_m3": one.volume,
+                "mass_kg": one.mass,
+                "obstacle": {"kind": one.obstacle.kind, "id": one.obstacle.id, "wider_m": one.obstacle.wider},
+            }
+            for one in haul.unreached
+        ],
         "trips": haul.trips,
         "total_minutes": haul.total_minutes,
+        "minutes_with_rests": haul.minutes_with_rests,
         "mass_kg": haul.mass,
         "drop": haul.drop,
         "heaps": [
@@ -247,7 +263,7 @@ def _beside(haul: HaulPlan) -> dict[str, Any]:
         ],
         "comparison": [
             {
-                "name": row.name,
+                "name": comparison_name(row),
                 "planned": row.planned,
                 "minutes": row.minutes,
                 "trips": row.trips,
@@ -256,7 +272,6 @@ def _beside(haul: HaulPlan) -> dict[str, Any]:
                 "peak_force_n": row.peak_force,
                 "energy_kcal": row.energy_kcal,
                 "loads_without_way": row.unreached,
-                "cautions": row.cautions,
             }
             for row in haul.comparison
         ],
@@ -285,6 +300,9 @@ def _route(site: Site, route: Route) -> dict[str, Any]:
         "length_m": route.length_m,
         "climb_m": route.climb_m,
         "steepest_grade": route.steepest,
+        "steepest_descent": route.steepest_down,
+        "cross_fall": route.cross_fall,
+        "gates": list(route.gates),
         "loaded_s": route.loaded_s,
         "empty_s": route.empty_s,
         "bucket_m": route.bucket_m,
@@ -312,5 +330,6 @@ def _load(load: Load) -> dict[str, Any]:
         "peak_force_n": load.peak_force,
         "energy_kcal": load.energy_kcal,
         "bags": load.bags,
+        "gates": list(load.gates),
         "side_by_side": load.side_by_side,
     }

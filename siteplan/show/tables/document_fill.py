@@ -6,9 +6,10 @@ It leaves out the words: those are in `siteplan.say.filling`.
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from typing import TYPE_CHECKING, Any
+
+from siteplan.say.filling import but_text, offer_text, why_text
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers
@@ -29,13 +30,13 @@ def fill_document(plan: Answers) -> dict[str, Any] | None:
         "purchase": [
             {
                 "material": line.material,
-                "offer": line.offer,
+                "offer": offer_text(line, plan.site.units),
                 "kind": line.kind,
                 "count": line.count,
                 "volume_m3": line.volume,
                 "cost": line.cost,
                 "deliveries": line.deliveries,
-                "why": line.why,
+                "why": why_text(line, plan.site.units),
             }
             for line in fill.purchase
         ],
@@ -43,7 +44,15 @@ def fill_document(plan: Answers) -> dict[str, Any] | None:
         "lacking": fill.lacking,
         "total_cost": fill.price,
         "currency": plan.site.currency,
-        "alternatives": [dataclasses.asdict(other) for other in fill.alternatives],
+        "alternatives": [
+            {
+                "name": other.name,
+                "total_cost": other.total_cost,
+                "why": but_text(other),
+                "saving": other.saving,
+            }
+            for other in fill.alternatives
+        ],
         "left_over": [
             {"material": left.material, "at": left.at, "volume_m3": left.volume} for left in fill.left_over
         ],
@@ -121,18 +130,24 @@ def _soil(soil: SoilRules) -> dict[str, Any]:
 
 
 def _to_come(fill: FillPlan) -> dict[str, Any]:
-    """Return the top-ups of the next years, and from which volume on loose is cheaper than bags."""
+    """Return the top-ups of the next years, and from how many bags on loose is cheaper."""
     return {
         "top_up": [
             {
                 "year": year.year,
                 "cost": year.cost,
                 "volumes": [{"material": name, "volume_m3": volume} for name, volume in year.volumes],
+                "left_over": [{"material": name, "volume_m3": volume} for name, volume in year.left_over],
             }
             for year in fill.top_up_years
         ],
-        "loose_beats_bags_above": [
-            {"material": one.material, "volume_m3": one.volume if math.isfinite(one.volume) else None}
+        "loose_beats_bags_from": [
+            {
+                "material": one.material,
+                "bags": one.bags,
+                "bag_m3": one.bag,
+                "volume_m3": one.volume if math.isfinite(one.volume) else None,
+            }
             for one in fill.break_evens
         ],
     }

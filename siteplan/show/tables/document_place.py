@@ -1,4 +1,4 @@
-"""What does plan.json hold of places, headings, moves and crops?
+"""What does plan.json hold of places, headings, shifts and crops?
 
 Plain numbers with the unit in the key's name.
 It leaves out what was not asked: that is null or empty.
@@ -9,15 +9,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+from siteplan.land.units import System
 from siteplan.place.crops.crop_fit import CropFit
+from siteplan.say.place_limits import limit_text
+from siteplan.say.place_reasons import choice_texts, result_sentences, steady_sentence
+from siteplan.say.placing import heading_sentence, shift_sentence
 
 if TYPE_CHECKING:
     from siteplan.place.headings.headings import Headings
-    from siteplan.place.headings.shifts import Moves
+    from siteplan.place.headings.shifts import Shifts
+    from siteplan.place.limits.limits import Limit
     from siteplan.place.search.results import PlaceResult
 
 
-def headings_document(headings: Headings | None) -> dict[str, Any] | None:
+def headings_document(headings: Headings | None, units: System) -> dict[str, Any] | None:
     """Return a bed's sun at every heading."""
     if headings is None:
         return None
@@ -29,29 +34,34 @@ def headings_document(headings: Headings | None) -> dict[str, Any] | None:
         "evenness": headings.evenness,
         "sun_score": headings.score,
         "fits": headings.fits,
-        "obstacle": headings.obstacle,
-        "sentence": headings.sentence,
+        "obstacle": [_obstacle(limit, units) for limit in headings.obstacle],
+        "sentence": heading_sentence(headings),
     }
 
 
-def moves_document(moves: Moves | None) -> dict[str, Any] | None:
+def _obstacle(limit: Limit | None, units: System) -> str | None:
+    return None if limit is None else limit_text(limit, units)
+
+
+def shifts_document(shifts: Shifts | None, units: System) -> dict[str, Any] | None:
     """Return what a step in each of eight directions brings."""
-    if moves is None:
+    if shifts is None:
         return None
     return {
         "steps": [
             {
-                "direction": move.direction,
-                "distance_m": move.distance,
-                "gain_h": move.gain_h,
-                "worst_cell_gain_h": move.worst_gain_h,
-                "fits": move.obstacle is None,
-                "obstacle": move.obstacle,
+                "direction": step.direction,
+                "distance_m": step.distance,
+                "gain_h": step.gain_h,
+                "worst_cell_gain_h": step.worst_gain_h,
+                "fits": step.obstacle is None,
+                "obstacle": _obstacle(step.obstacle, units),
             }
-            for move in moves.moves
+            for step in (*shifts.steps, shifts.further)
+            if step is not None
         ],
-        "best": moves.best.direction if moves.best else None,
-        "sentence": moves.sentence,
+        "best": shifts.best.direction if shifts.best else None,
+        "sentence": shift_sentence(shifts, units),
     }
 
 
@@ -69,19 +79,19 @@ def crops_document(fits: Iterable[CropFit]) -> list[dict[str, Any]]:
     ]
 
 
-def search_document(places: PlaceResult | None) -> dict[str, Any] | None:
+def search_document(places: PlaceResult | None, units: System) -> dict[str, Any] | None:
     """Return what the search as a whole says: how sure it is, what else there is, how steady the choice."""
     if places is None:
         return None
     return {
-        "spots": places.asked,
+        "spots": places.scanned,
         "free": places.free,
-        "asked_of_the_exact_sun": places.tried,
+        "asked_of_the_exact_sun": places.computed,
         "gap": places.gap,
         "search_gap": places.search_gap,
         "gap_h": places.gap * places.plenty,
         "search_gap_h": places.search_gap * places.plenty,
-        "sentences": places.sentences,
+        "sentences": result_sentences(places, units),
         "trade_off": [
             {
                 "x_m": choice.x,
@@ -91,9 +101,9 @@ def search_document(places: PlaceResult | None) -> dict[str, Any] | None:
                 "worst_cell_sun_h": choice.worst_cell_sun_h,
                 "haul_minutes": choice.minutes,
                 "water_m": choice.water_m,
-                "text": choice.text,
+                "text": text,
             }
-            for choice in places.trade_off
+            for choice, text in zip(places.trade_off, choice_texts(places, units), strict=True)
         ],
-        "steady": None if places.sensitivity is None else places.sensitivity.sentence,
+        "steady": steady_sentence(places.sensitivity, units) or None,
     }

@@ -17,7 +17,10 @@ from siteplan.land.features import Feature
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.say.figures import MONTHS
+from siteplan.say.filling import offer_text
 from siteplan.say.lighting import light_columns, light_values
+from siteplan.say.place_limits import limit_text
+from siteplan.say.place_reasons import why
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers
@@ -68,11 +71,11 @@ def headings_table(plan: Answers) -> pd.DataFrame:
         (
             report.bed.id, float(turned.heading[place]), place == turned.current, float(turned.season_h[place]),
             float(turned.worst_h[place]), float(turned.evenness[place]), float(turned.score[place]),
-            bool(turned.fits[place]), turned.obstacle[place] or "",
+            limit is None, "" if limit is None else limit_text(limit, plan.site.units),
         )
         for report in plan.beds
         if (turned := report.headings) is not None
-        for place in range(len(turned.heading))
+        for place, limit in enumerate(turned.obstacle)
     ]  # fmt: skip
     return _frame(columns, rows)
 
@@ -86,9 +89,10 @@ def places_table(plan: Answers) -> pd.DataFrame:
     rows = [
         (
             place.rank, place.season_sun_h, place.worst_cell_sun_h, place.heading, place.length, place.width,
-            place.minutes, place.water_m, place.merit, " ".join(place.why),
+            place.minutes, place.water_m, place.merit, " ".join(why(place, found, plan.site.units)),
         )
-        for place in (plan.places.places if plan.places else ())
+        for found in ([plan.places] if plan.places else [])
+        for place in found.places
     ]  # fmt: skip
     return _frame(columns, rows)
 
@@ -111,7 +115,7 @@ def shopping_table(plan: Answers) -> pd.DataFrame:
     rows = [
         (
             line.material,
-            line.offer,
+            offer_text(line, plan.site.units),
             line.kind,
             line.count,
             line.volume,
@@ -128,12 +132,12 @@ def loads_table(plan: Answers) -> pd.DataFrame:
     """Return the loads: a row for each material of each bed from each place."""
     columns = (
         "bed", "material", "from", "volume_m3", "mass_kg", "trips", "per_trip_volume_m3", "per_trip_mass_kg", "limit",
-        "minutes", "push_force_n",
+        "minutes", "push_force_n", "bags", "gates",
     )  # fmt: skip
     rows = [
         (
             load.bed, load.material, load.from_id, load.volume, load.mass, load.trips, load.per_trip_volume,
-            load.per_trip_mass, load.limit, load.minutes, load.push_force,
+            load.per_trip_mass, load.limit, load.minutes, load.push_force, load.bags, "; ".join(load.gates),
         )
         for load in (plan.haul.loads if plan.haul else ())
     ]  # fmt: skip

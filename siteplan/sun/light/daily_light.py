@@ -22,8 +22,9 @@ from siteplan.sun.bed_sun import soil_cells
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.light.irradiance import Radiation, clear_radiation, daily_light_integral, typical_radiation
 from siteplan.sun.light.sky_view import dome
-from siteplan.sun.obstacles.packed_prisms import Body, calendars_of
+from siteplan.sun.obstacles.bodies import Body, calendars_of
 from siteplan.sun.obstacles.prisms import Prism, own_shade
+from siteplan.sun.path.day_periods import leaf_periods
 from siteplan.sun.path.sky_table import Sky, sky
 from siteplan.sun.sun_maps import standing_cells
 
@@ -148,17 +149,21 @@ class LightEngine:
         without : collection of str
             Ids of features that are not there; it does not concern `extra`.
         """
-        beams = self.engine.left(self._beam_of, points, extra=extra, without=without)
-        domes = self.engine.left(self._dome_of, points, extra=extra, without=without)
-        beam, sky_light = (left.reshape(len(left) // 13, 13, len(points)) for left in (beams, domes))
-        typical = None if self.typical is None else Light(beam[2], sky_light[2], beam[3])
-        return PointLight(np.clip(sky_light[0], 0.0, 1.0), Light(beam[0], sky_light[1], beam[1]), typical)
+        beams = self.engine.visible_means(self._beam_of, points, extra=extra, without=without)
+        domes = self.engine.visible_means(self._dome_of, points, extra=extra, without=without)
+        return self._light(beams, domes)
 
     @cached_property
     def open(self) -> PointLight:
         """The light on level ground with nothing around, at one point."""
-        nothing = SunEngine(path=self.engine.path, prisms=(), season=self.engine.season)
-        return LightEngine(nothing, self.clear, self.typical).light(np.zeros((1, 3)))
+        beams, domes = (sky.mean @ sky.total for sky in (self._beam_of(()), self._dome_of(())))
+        return self._light(beams[:, None], domes[:, None])
+
+    def _light(self, beams: Floats, domes: Floats) -> PointLight:
+        """Return light from the means of beams and domes, shape (13 times their quantities, n)."""
+        beam, sky_light = (means.reshape(len(means) // 13, 13, means.shape[1]) for means in (beams, domes))
+        typical = None if self.typical is None else Light(beam[2], sky_light[2], beam[3])
+        return PointLight(np.clip(sky_light[0], 0.0, 1.0), Light(beam[0], sky_light[1], beam[1]), typical)
 
     def _radiations(self) -> tuple[Radiation, ...]:
         return (self.clear,) if self.typical is None else (self.clear, self.typical)
@@ -168,20 +173,19 @@ class LightEngine:
         calendars = calendars_of(bodies)
         if calendars not in self._beams:
             weights = np.stack([weight for sent in self._radiations() for weight in (sent.beam, sent.bright)])
-            engine = self.engine
-            self._beams[calendars] = sky(
-                engine.path, season=engine.season, calendars=calendars, weights=weights, through=engine.passages
-            )
+            engine, periods = self.engine, self.engine.periods(calendars)
+            self._beams[calendars] = sky(engine.path, periods, weights=weights, through=engine.passages)
         return self._beams[calendars]
 
     def _dome_of(self, bodies: Sequence[Body]) -> Sky:
         """Return the dome that holds the share seen and the diffuse light of each radiation."""
         calendars = calendars_of(bodies)
         if calendars not in self._domes:
-            seen = np.ones(len(self.engine.path.day_month))
-            sent = np.stack([seen, *(radiation.diffuse for radiation in self._radiations())])
-            engine = self.engine
-            self._domes[calendars] = dome(engine.path, season=engine.season, calendars=calendars, sent=sent)
+            path, season = self.engine.path, self.engine.season
+            sent = (None, *(radiation.diffuse for radiation in self._radiations()))  # the share seen, then the light
+            self._domes[calendars] = dome(
+                [leaf_periods(path, season=season, calendars=calendars, weights=each) for each in sent]
+            )
         return self._domes[calendars]
 
 

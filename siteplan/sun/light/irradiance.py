@@ -13,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from siteplan.land.weather import HOURS, Air, Weather
-from siteplan.sun.path.between_steps import finer
+from siteplan.sun.path.fine_path import finer
 from siteplan.sun.path.solar_path import SunPath
 
 Floats = NDArray[np.float64]
@@ -23,10 +23,6 @@ Integers = NDArray[np.int64]
 BRIGHT = 120.0  # W/m2
 #: mol/m2 of photons that plants use, for each kWh/m2 of sunlight: Faust and Logan (2018), HortScience 53:1250 (seen)
 MOL_PER_KWH = 7.265
-PLANT_SHARE = 0.45  # of sunlight's energy lies at 400 to 700 nm: Faust and Logan (2018), abstract (seen)
-PHOTONS_PER_JOULE = (
-    4.48  # umol of those 400 to 700 nm: Faust and Logan (2018) (seen); McCree (1972) has 4.57 (memory)
-)
 LEAST_LIT = 0.25  # of an hour; where the sun is up for less, the hour's light is not all pressed into that
 
 
@@ -161,43 +157,3 @@ def daily_light_integral(energy: Floats | float) -> Floats:
     36.3
     """
     return np.asarray(np.asarray(energy, dtype=np.float64) * MOL_PER_KWH, dtype=np.float64)
-
-
-def photon_flux(
-    irradiance: float, *, plant_share: float = PLANT_SHARE, photons_per_joule: float = PHOTONS_PER_JOULE
-) -> float:
-    """Return the photons that plants use in sunlight of a given strength. [umol/m2 a second]
-
-    Parameters
-    ----------
-    irradiance : float
-        Of all wavelengths. [W/m2]
-    plant_share : float
-        Of the energy at 400 to 700 nm. [0 to 1]
-    photons_per_joule : float
-        Of that light. [umol/J]
-
-    Examples
-    --------
-    >>> photon_flux(500, plant_share=0.5, photons_per_joule=4.6)
-    1150.0
-    """
-    return irradiance * plant_share * photons_per_joule
-
-
-def flux_integral(flux: float, hours: float) -> float:
-    """Return what a steady flux of photons adds up to. [mol/m2]
-
-    Parameters
-    ----------
-    flux : float
-        [umol/m2 a second]
-    hours : float
-        How long it lasts. [h]
-
-    Examples
-    --------
-    >>> flux_integral(1000, 12)
-    43.2
-    """
-    return flux * hours * 3600 / 1e6

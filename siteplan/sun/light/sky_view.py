@@ -6,37 +6,26 @@ equally bright. It leaves out that a real sky is brighter around the sun and, wh
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles.packed_prisms import Body, calendars_of
-from siteplan.sun.obstacles.prisms import Prism
-from siteplan.sun.path.sky_table import AROUND, LANES, LEVELS, Sky, SkyTable, at_cache_lines, spells
-from siteplan.sun.path.solar_path import SunPath
+from siteplan.sun.path.day_periods import Periods
+from siteplan.sun.path.sky_table import AROUND, LEVELS, Sky, at_cache_lines, filled_up, sky_table
 
 Floats = NDArray[np.float64]
 
 FINER = 4.0  # pieces are dropped as if the sky were so many hours: 0.002 h of it are 0.0005 of the sky
 
 
-def dome(
-    path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[int, int]] = (), sent: Floats | None = None
-) -> Sky:
+def dome(periods: Sequence[Periods]) -> Sky:
     """Return the sky as a table.
 
     Parameters
     ----------
-    path : SunPath
-        Gives the days and their months.
-    season : ndarray of bool, shape (days,)
-        Which days of the path lie in the growing season.
-    calendars : sequence of (int, int)
-        First and last day of the year in leaf, of all that comes into leaf.
-    sent : ndarray, shape (quantities, days), optional
-        What the sky sends on each day; 1 where None, for the share of it that is seen.
+    periods : sequence of Periods
+        Days by what is in leaf, the same ones for each quantity, with the quantity's means.
 
     Returns
     -------
@@ -45,61 +34,20 @@ def dome(
 
     Notes
     -----
-    Below the elevation e a direction's strip of sky sends sin2(e) of what it sends in all, by the law of cosines.
+    Below the elevation e a direction's strip of sky sends sin2(e) of what it sends in all, by the law of cosines. The
+    sky is the same on every day: its columns differ by what is in leaf alone, and the means weigh the days.
     """
-    by_day = np.ones((1, len(path.day_month))) if sent is None else sent
-    spell, spell_day, mean = spells(path, season=season, calendars=calendars)
-    count = len(spell_day)
-    columns = -(-count // LANES) * LANES
+    days = periods[0]
     part = np.arange(LEVELS + 1) / LEVELS
     slope = part / np.maximum(1 - part, 1e-12)
-    below = np.zeros((AROUND, LEVELS + 1, columns))
-    below[:, :, :count] = (slope**2 / (1 + slope**2))[:, None] / AROUND
-    middle = np.radians((np.arange(AROUND) + 0.5) * 360 / AROUND)
-    means = [mean * np.bincount(spell, weights=day, minlength=count) for day in by_day]
-    most = np.zeros((AROUND + 1, LEVELS + 1))
-    np.cumsum(FINER * below[:, :, 0], axis=0, out=most[1:])
+    sent = slope**2 / (1 + slope**2) / AROUND
+    below = at_cache_lines((AROUND, LEVELS + 1, filled_up(len(days.one_day))))
+    below[:, :, : len(days.one_day)] = sent[:, None]
+    mean = np.concatenate([each.mean for each in periods])
     return Sky(
-        table=SkyTable(
-            below=at_cache_lines(below),
-            first=0.0,
-            toward=np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32),
-            lowest=np.zeros(AROUND, dtype=np.float32),
-        ),
-        spell_day=spell_day,
-        mean=np.pad(np.concatenate(means), ((0, 0), (0, columns - count))),
-        most=most,
+        table=sky_table(below, 0.0),
+        column_day=days.one_day,
+        day_column=days.of_day,
+        mean=np.pad(mean, ((0, 0), (0, below.shape[2] - mean.shape[1]))),
+        most=FINER * sent * np.arange(AROUND + 1)[:, None],
     )
-
-
-def sky_share(
-    engine: SunEngine, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()
-) -> Floats:
-    """Return the share of the sky's light that reaches level ground at points, shape (13, n).
-
-    Parameters
-    ----------
-    engine : SunEngine
-        What stands.
-    points : ndarray, shape (n, 3)
-        East, north and absolute height. [m]
-    extra : sequence of Prism
-        What stands besides.
-    without : collection of str
-        Ids of features that are not there.
-
-    Returns
-    -------
-    ndarray, shape (13, n)
-        Of the twelve months, then of the season; 1 in the open. Crowns count by what they let through, leafless ones
-        by what they let through leafless.
-
-    Notes
-    -----
-    Also called the sky view factor. Weighed by the cosine of the zenith angle, as level ground receives it.
-    """
-
-    def sky_of(bodies: Sequence[Body]) -> Sky:
-        return dome(engine.path, season=engine.season, calendars=calendars_of(bodies))
-
-    return np.clip(engine.left(sky_of, points, extra=extra, without=without), 0.0, 1.0)

@@ -1,89 +1,165 @@
 """How much of the year's sun does each point see?
 
-What stands is drawn around a point as a horizon and veils over it; what they hide is taken from the sky's table.
-It leaves out choosing the pieces.
+Around a point what stands is drawn as a horizon and as intervals above it. What they hide is then subtracted from the
+sky's table, or looked up for single steps of the sun's path. It leaves out choosing the pieces.
 """
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
-from siteplan.sun.lookup.table_sums import Notes, room_for_notes, take_away
-from siteplan.sun.lookup.veils import View, hang_veils, view_of
-from siteplan.sun.lookup.walls import TOUCH, Around, Walls, draw_walls, room_around, walls_of
+from siteplan.land.compiled import compiled_fused
+from siteplan.sun.lookup.horizon import TOUCH, Corners, Walls, corner_arrays, raise_horizon, walls_of
+from siteplan.sun.lookup.intervals import View, add_intervals, empty_view
+from siteplan.sun.lookup.table_sums import Looks, empty_looks, subtract_hidden
 from siteplan.sun.obstacles.packed_prisms import Pieces
-from siteplan.sun.path.sky_table import Sky, SkyTable
+from siteplan.sun.path.sky_table import Sky, SkyTable, Steps
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
+CAPACITY = 16  # intervals in one direction; looked up again with more where they do not suffice
 
-def light_left(
-    points: Floats,
-    near: Integers,
-    pieces: Pieces,
-    sky: Sky,
-    share: Singles,
-    floor: Singles,
-    room: int,
-    left: Singles,
-) -> int:
-    """Fill `left` with the hours that each point sees, shape (n, columns); return the most veils in one direction.
+
+class Surroundings(NamedTuple):
+    """What stands around points near each other.
+
+    Attributes
+    ----------
+    walls : Walls
+        What is drawn as a horizon.
+    corners : Corners
+        Work arrays for them.
+    pieces : Pieces
+        All pieces.
+    others : ndarray of int, shape (m,)
+        Numbers of those that are drawn as intervals.
+    ground : ndarray of float32, shape (1 or n, bins)
+        Slope of the horizon of ground and far hills; one row for each point, or one for all.
+    """
+
+    walls: Walls
+    corners: Corners
+    pieces: Pieces
+    others: Integers
+    ground: Singles
+
+
+def surroundings(points: Floats, near: Integers, pieces: Pieces, ground: Singles) -> Surroundings:
+    """Return the pieces that may matter to points, ascending in `near`, parted by how they are drawn."""
+    on_ground = pieces.bottom[near] - points[:, 2].min() <= TOUCH
+    is_wall = pieces.opaque[near] & on_ground & (pieces.round[near] == 0)  # what is round is drawn faster as a circle
+    walls = walls_of(pieces, near[is_wall])
+    return Surroundings(walls, corner_arrays(len(walls.x)), pieces, near[~is_wall], ground)
+
+
+def visible_sums(points: Floats, around: Surroundings, sky: Sky, opacity: Singles) -> Singles:
+    """Return the sum of the sky's table over what each point sees of it, shape (n, columns).
 
     Parameters
     ----------
     points : ndarray, shape (n, 3)
         That lie near each other. [m]
-    near : ndarray of int, shape (m,)
-        The pieces that may matter to these points, ascending.
-    pieces, sky
-        What stands, and what it hides.
-    share : ndarray of float32, shape (bodies, columns)
-        Of the sun that each body takes in each spell.
-    floor : ndarray of float32, shape (1 or n, bins)
-        Slope of the horizon behind everything.
-    room : int
-        For how many veils there is room in each direction; where more are met the answer is void.
+    around : Surroundings
+        Of these points.
+    sky : Sky
+        Whose table is summed.
+    opacity : ndarray of float32, shape (bodies, columns)
+        Share of the light that each body takes in each column.
     """
-    on_ground = pieces.bottom[near] - points[:, 2].min() <= TOUCH
-    is_wall = pieces.opaque[near] & on_ground & (pieces.round[near] == 0)  # what is round is drawn faster as a circle
-    other = near[~is_wall]
-    sides = int((pieces.start[other + 1] - pieces.start[other]).max(initial=3))
-    walls = walls_of(pieces, near[is_wall])
-    view = view_of(sky.table, sky.highest, room=room, sides=sides)
-    notes = room_for_notes(share, room)
-    around = room_around(len(walls.x))
-    ground = np.maximum(floor, sky.lowest)
-    return int(
-        _light_of_points(points, walls, around, pieces, other, view, notes, sky.table, ground, sky.total, left)
-    )
+    around = around._replace(ground=np.maximum(around.ground, sky.lowest))
+    light = np.empty((len(points), len(sky.total)), dtype=np.float32)
+    capacity = CAPACITY
+    while True:
+        view = empty_view(sky.table, sky.highest, capacity=capacity, sides=_most_sides(around))
+        looks = empty_looks(opacity, capacity)
+        most = _sum_point_by_point(points, around, view, looks, sky.table, sky.total, light)
+        if most <= capacity:
+            return light
+        capacity = 2 * most
 
 
-@compiled
-def _light_of_points(
-    points: Floats, walls: Walls, around: Around, pieces: Pieces, other: Integers, view: View, notes: Notes,
-    table: SkyTable, floor: Singles, total: Singles, left: Singles,
-) -> int:  # fmt: skip
-    """Fill `left` point by point; return the most veils in one direction."""
-    most, room = 0, view.veils.shape[1]
+def light_by_step(points: Floats, around: Surroundings, table: SkyTable, steps: Steps, opacity: Singles) -> Floats:
+    """Return the share of direct sun at each step of a path, summed over the points, shape (steps,).
+
+    Parameters are those of `visible_sums`, and:
+
+    steps : Steps
+        Where the sun stands in the table's bins, step by step.
+    """
+    light = np.zeros(len(steps.bin))
+    endless = np.full(len(table.lowest), np.inf, dtype=np.float32)
+    capacity = CAPACITY
+    while True:
+        view = empty_view(table, endless, capacity=capacity, sides=_most_sides(around))
+        light[:] = 0
+        most = _add_step_by_step(points, around, view, steps, opacity, light)
+        if most <= capacity:
+            return light
+        capacity = 2 * most
+
+
+def _most_sides(around: Surroundings) -> int:
+    start = around.pieces.start
+    return int((start[around.others + 1] - start[around.others]).max(initial=3))
+
+
+@compiled_fused
+def _draw(point: Floats, ground: Singles, around: Surroundings, view: View) -> int:
+    """Draw what a point sees into a view; return the most intervals in one direction, -1 where nothing is seen."""
+    for b in range(len(view.size)):
+        view.horizon[b] = ground[b]
+        view.size[b] = 0
+    if raise_horizon(point, around.walls, view.first, view.east, view.north, around.corners, view.horizon):
+        return -1
+    if add_intervals(point, around.pieces, around.others, view):
+        return -1
+    most = 0
+    for size in view.size:
+        most = max(most, size)
+    return most
+
+
+@compiled_fused
+def _sum_point_by_point(
+    points: Floats, around: Surroundings, view: View, looks: Looks, table: SkyTable, total: Singles, light: Singles
+) -> int:
+    """Fill `light` point by point; return the most intervals in one direction: beyond the capacity it is void."""
+    most, capacity = 0, view.interval.shape[1]
     for i in range(len(points)):
-        row = min(i, len(floor) - 1)
-        for b in range(len(view.size)):
-            view.horizon[b] = floor[row, b]
-            view.size[b] = 0
+        met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view)
         for column in range(len(total)):  # a slice assigned brings its error messages, long to compile
-            left[i, column] = 0
-        if draw_walls(points[i], walls, view.first, view.east, view.north, around, view.horizon):
+            light[i, column] = total[column] if met >= 0 else 0
+        most = max(most, met)
+        if 0 <= met <= capacity:
+            subtract_hidden(table.below, table.lowest, view, looks, light[i])
+    return most
+
+
+@compiled_fused
+def _add_step_by_step(
+    points: Floats, around: Surroundings, view: View, steps: Steps, opacity: Singles, light: Floats
+) -> int:
+    """Add each point's light to that of all steps; return what `_sum_point_by_point` does."""
+    most, capacity = 0, view.interval.shape[1]
+    for i in range(len(points)):
+        met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view)
+        most = max(most, met)
+        if met < 0 or met > capacity:
             continue
-        if hang_veils(points[i], pieces, other, view):
-            continue
-        for column in range(len(total)):
-            left[i, column] = total[column]
-        for size in view.size:
-            most = max(most, size)
-        if most <= room:
-            take_away(table.below, table.lowest, view, notes, left[i])
+        for step in range(len(steps.bin)):
+            b, slope, column = steps.bin[step], steps.slope[step], steps.column[step]
+            if slope < view.horizon[b]:
+                continue
+            through, last = np.float32(1), -1
+            for slot in range(view.size[b]):
+                body = int(view.interval[b, slot, 2])
+                if view.interval[b, slot, 0] <= slope < view.interval[b, slot, 1] and body != last:
+                    through *= np.float32(1) - opacity[body, column]
+                    last = body
+            light[step] += through
     return most

@@ -1,7 +1,8 @@
-"""How much of the sky's table do a horizon and veils leave?
+"""How much of the sky's table do a horizon and the intervals above it hide?
 
-Direction by direction the levels where something begins or ends are noted; then the table's rows there are added up.
-It leaves out where those levels come from.
+The table holds sums along elevation (prefix sums). So what a horizon hides in one direction is one look into it, and
+what an interval hides is the difference of two. The looks are noted first and then added up together.
+It leaves out where horizon and intervals come from.
 """
 
 from __future__ import annotations
@@ -11,32 +12,34 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.compiled import compiled
-from siteplan.sun.lookup.veils import View
+from siteplan.land.compiled import compiled_fused
+from siteplan.sun.lookup.intervals import View
 from siteplan.sun.path.sky_table import LANES, LEVELS
 
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-NOTES = 1024  # of what is to be taken, before it is taken
-MIXES = 64  # of bodies behind one another, among those notes
+LOOKS = 1024  # noted before they are added up
+MIXES = 64  # bodies behind one another, among those looks
 
 
-class Notes(NamedTuple):
-    """What is to be taken away from a point's light: room for it, and what each body takes.
+class Looks(NamedTuple):
+    """Looks into the table that are still to be added up, and work arrays.
 
     Attributes
     ----------
-    upper, lower : ndarray of int, shape (NOTES,)
-        Where in the table a row begins, and the next one after it: those below and above a level.
-    upper_part, lower_part : ndarray of float32, shape (NOTES,)
-        How far the level lies from the first to the next. [0 to 1]
-    taker : ndarray of int, shape (NOTES,)
-        Row of `share`.
-    share : ndarray of float32, shape (bodies + MIXES, columns)
-        What is taken in each column by each body, then by bodies behind one another.
-    ends : ndarray of float32, shape (2 * room,)
-        Room for the levels where veils begin and end.
+    upper, lower : ndarray of int, shape (looks,)
+        Where the table's row below a level begins: the upper and the lower level of what is hidden.
+    upper_part, lower_part : ndarray of float32, shape (looks,)
+        How far the level lies from that row to the next. [0 to 1]
+    taker : ndarray of int, shape (looks,)
+        Row of `opacity`: what hides it.
+    opacity : ndarray of float32, shape (bodies + mixes, columns)
+        Share of the light taken in each column, by each body and then by bodies behind one another.
+    bodies : int
+        How many rows of it are bodies.
+    ends : ndarray of float32, shape (2 * capacity,)
+        Work array: the levels where the intervals of a direction begin and end.
     """
 
     upper: Integers
@@ -44,32 +47,34 @@ class Notes(NamedTuple):
     lower: Integers
     lower_part: Singles
     taker: Integers
-    share: Singles
+    opacity: Singles
+    bodies: int
     ends: Singles
 
 
-def room_for_notes(share: Singles, room: int) -> Notes:
-    """Return room for what is taken by bodies of a share, shape (bodies, columns), and by so many veils."""
-    integers, singles = np.empty(NOTES, dtype=np.int64), np.empty(NOTES, dtype=np.float32)
-    mixes = np.zeros((MIXES, share.shape[1]), dtype=np.float32)
-    return Notes(
-        integers, singles, integers.copy(), singles.copy(), integers.copy(), np.concatenate([share, mixes]),
-        np.empty(2 * room, dtype=np.float32),
+def empty_looks(opacity: Singles, capacity: int) -> Looks:
+    """Return room for looks behind bodies of an opacity, shape (bodies, columns), and so many intervals."""
+    looks, mixes = LOOKS + 2 * capacity, MIXES + 2 * capacity
+    integers, singles = np.empty(looks, dtype=np.int64), np.empty(looks, dtype=np.float32)
+    mixed = np.zeros((mixes, opacity.shape[1]), dtype=np.float32)
+    return Looks(
+        integers, singles, integers.copy(), singles.copy(), integers.copy(), np.concatenate([opacity, mixed]),
+        len(opacity), np.empty(2 * capacity, dtype=np.float32),
     )  # fmt: skip
 
 
-@compiled
-def take_away(below: Singles, lowest: Singles, view: View, notes: Notes, left: Singles) -> None:
-    """Take away from `left`, shape (columns,), what the horizon and the veils of a view hide.
+@compiled_fused
+def subtract_hidden(below: Singles, lowest: Singles, view: View, looks: Looks, light: Singles) -> None:
+    """Subtract from `light`, shape (columns,), what the horizon and the intervals of a view hide.
 
     Parameters
     ----------
     below, lowest
         Of the sky's table.
     view : View
-        Its horizon's and its veils' slopes are turned into levels.
-    notes : Notes
-        Room.
+        The slopes of its horizon and of its intervals are turned into levels.
+    looks : Looks
+        Work arrays.
     """
     bins, levels, columns = below.shape
     table = below.reshape(-1)
@@ -79,34 +84,34 @@ def take_away(below: Singles, lowest: Singles, view: View, notes: Notes, left: S
         horizon[b] = _level(horizon[b], levels)
     for b in range(bins):
         if horizon[b] > lowest[b]:
-            notes.upper[count], notes.upper_part[count] = _row(b, horizon[b], levels, columns)
+            looks.upper[count], looks.upper_part[count] = _row(b, horizon[b], levels, columns)
             count += 1
         horizon[b] = max(horizon[b], lowest[b])
-        if count == NOTES or (b == bins - 1 and count > 0):
-            _take_up_to(table, columns, notes, count, left)
+        if count == LOOKS or (b == bins - 1 and count > 0):
+            _subtract_below(table, columns, looks, count, light)
             count = 0
-    _take_veils(below, view, notes, left)
+    _subtract_intervals(below, view, looks, light)
     for column in range(columns):
-        left[column] = max(left[column], np.float32(0))
+        light[column] = max(light[column], np.float32(0))
 
 
-@compiled
+@compiled_fused
 def _level(slope: np.float32, levels: int) -> np.float32:
-    """Return the level of a slope as `sky.level` does, kept within the table."""
+    """Return the level of a slope as `sky_table.level` does, kept within the table."""
     slope = max(slope, np.float32(0))
     return min(np.float32(LEVELS) * (slope / (np.float32(1) + slope)), np.float32(levels - 1))
 
 
-@compiled
+@compiled_fused
 def _row(b: int, level: np.float32, levels: int, columns: int) -> tuple[int, np.float32]:
     """Return where the row below a level begins in the table, and how far from it to the next the level lies."""
     step = min(int(level), levels - 2)
     return (b * levels + step) * columns, level - np.float32(step)
 
 
-@compiled
-def _take_up_to(table: Singles, columns: int, notes: Notes, count: int, left: Singles) -> None:
-    """Take all that lies below the noted levels.
+@compiled_fused
+def _subtract_below(table: Singles, columns: int, looks: Looks, count: int, light: Singles) -> None:
+    """Subtract all that lies below the noted levels.
 
     A few columns at a time, written out, so that their sums stay in registers: a loop as short as this over an array
     costs several times as much.
@@ -115,7 +120,7 @@ def _take_up_to(table: Singles, columns: int, notes: Notes, count: int, left: Si
     for lane in range(0, columns, LANES):
         a = b = c = d = e = f = g = h = np.float32(0)
         for n in range(count):
-            k, upper = notes.upper[n] + lane, notes.upper_part[n]
+            k, upper = looks.upper[n] + lane, looks.upper_part[n]
             m, lower = k + columns, one - upper
             a += lower * table[k] + upper * table[m]
             b += lower * table[k + 1] + upper * table[m + 1]
@@ -125,110 +130,58 @@ def _take_up_to(table: Singles, columns: int, notes: Notes, count: int, left: Si
             f += lower * table[k + 5] + upper * table[m + 5]
             g += lower * table[k + 6] + upper * table[m + 6]
             h += lower * table[k + 7] + upper * table[m + 7]
-        left[lane] -= a
-        left[lane + 1] -= b
-        left[lane + 2] -= c
-        left[lane + 3] -= d
-        left[lane + 4] -= e
-        left[lane + 5] -= f
-        left[lane + 6] -= g
-        left[lane + 7] -= h
+        light[lane] -= a
+        light[lane + 1] -= b
+        light[lane + 2] -= c
+        light[lane + 3] -= d
+        light[lane + 4] -= e
+        light[lane + 5] -= f
+        light[lane + 6] -= g
+        light[lane + 7] -= h
 
 
-@compiled
-def _take_veils(below: Singles, view: View, notes: Notes, left: Singles) -> None:
-    """Take what veils hide: between two of their ends the light of all bodies there multiplies."""
+@compiled_fused
+def _subtract_intervals(below: Singles, view: View, looks: Looks, light: Singles) -> None:
+    """Subtract what intervals hide: between two of their ends the transmittances of all bodies there multiply."""
     _, levels, columns = below.shape
-    table, bodies = below.reshape(-1), len(notes.share) - MIXES
-    horizon, size, veils, ends = view.horizon, view.size, view.veils, notes.ends
+    table, bins = below.reshape(-1), len(view.size)
+    horizon, interval, ends = view.horizon, view.interval, looks.ends
     count, mixes = int(np.int64(0)), int(np.int64(0))
-    for b in range(len(size)):
-        if size[b] == 0:
-            continue
-        hung = _above(veils[b], size[b], horizon[b], levels)
-        if hung == 1:
-            ends[0], ends[1], number = veils[b, 0, 0], veils[b, 0, 1], 2
-        else:
-            number = _sort_ends(veils[b], hung, ends)
+    for b in range(bins):
+        above = _above_horizon(interval[b], view.size[b], horizon[b], levels)
+        number = _sort_ends(interval[b], above, ends)
         for n in range(number - 1):
-            taker = _taker(veils[b], hung, ends[n], ends[n + 1], notes.share, bodies + mixes)
-            if taker < 0:
-                continue
-            if taker >= bodies:
-                mixes += 1
-            notes.lower[count], notes.lower_part[count] = _row(b, ends[n], levels, columns)
-            notes.upper[count], notes.upper_part[count] = _row(b, ends[n + 1], levels, columns)
-            notes.taker[count] = taker
-            count += 1
-            if count == NOTES or mixes == MIXES:
-                _take_between(table, columns, notes, count, left)
-                count, mixes = 0, 0
-    _take_between(table, columns, notes, count, left)
+            taker = _taker(interval[b], above, ends[n], ends[n + 1], looks.opacity, looks.bodies + mixes)
+            if taker >= 0:
+                mixes += taker >= looks.bodies
+                looks.lower[count], looks.lower_part[count] = _row(b, ends[n], levels, columns)
+                looks.upper[count], looks.upper_part[count] = _row(b, ends[n + 1], levels, columns)
+                looks.taker[count] = taker
+                count += 1
+        if count >= LOOKS or mixes >= MIXES or (b == bins - 1 and count > 0):
+            _subtract_between(table, columns, looks, count, light)
+            count, mixes = 0, 0
 
 
-@compiled
-def _above(veils: Singles, size: int, ground: np.float32, levels: int) -> int:
-    """Turn the slopes of veils into levels, leave out what hangs below the ground, and return how many are left."""
+@compiled_fused
+def _above_horizon(interval: Singles, size: int, horizon: np.float32, levels: int) -> int:
+    """Turn slopes into levels, drop what lies below the horizon, and return how many intervals are left."""
     count = int(np.int64(0))  # of one type from the start, so that what it is handed to is compiled once
     for slot in range(size):
-        bottom, top = max(_level(veils[slot, 0], levels), ground), _level(veils[slot, 1], levels)
+        bottom, top = max(_level(interval[slot, 0], levels), horizon), _level(interval[slot, 1], levels)
         if top > bottom:
-            veils[count, 0], veils[count, 1], veils[count, 2] = bottom, top, veils[slot, 2]
+            interval[count, 0], interval[count, 1], interval[count, 2] = bottom, top, interval[slot, 2]
             count += 1
     return count
 
 
-@compiled
-def _taker(veils: Singles, count: int, at: np.float32, upto: np.float32, share: Singles, mix: int) -> int:
-    """Return the row of the share that takes the light between two levels: a body's, or `mix`, or -1 for none."""
-    met, last = int(np.int64(-1)), int(np.int64(-1))
-    for slot in range(count):
-        body = int(veils[slot, 2])
-        if veils[slot, 0] > at or upto > veils[slot, 1] or body == last:
-            continue
-        if met < 0:
-            met = body
-        else:
-            for column in range(share.shape[1]):
-                share[mix, column] = share[met, column] + (np.float32(1) - share[met, column]) * share[body, column]
-            met = mix
-        last = body
-    return met
-
-
-@compiled
-def _take_between(table: Singles, columns: int, notes: Notes, count: int, left: Singles) -> None:
-    """Take from what lies between the noted levels the share of what hides it."""
-    one, share = np.float32(1), notes.share
-    for lane in range(0, columns, 4):
-        a = b = c = d = np.float32(0)
-        for n in range(count):
-            k, upper, taker = notes.upper[n] + lane, notes.upper_part[n], notes.taker[n]
-            i, lower = notes.lower[n] + lane, notes.lower_part[n]
-            m, j, over, under = k + columns, i + columns, one - upper, one - lower
-            a += share[taker, lane] * (over * table[k] + upper * table[m] - under * table[i] - lower * table[j])
-            b += share[taker, lane + 1] * (
-                over * table[k + 1] + upper * table[m + 1] - under * table[i + 1] - lower * table[j + 1]
-            )
-            c += share[taker, lane + 2] * (
-                over * table[k + 2] + upper * table[m + 2] - under * table[i + 2] - lower * table[j + 2]
-            )
-            d += share[taker, lane + 3] * (
-                over * table[k + 3] + upper * table[m + 3] - under * table[i + 3] - lower * table[j + 3]
-            )
-        left[lane] -= a
-        left[lane + 1] -= b
-        left[lane + 2] -= c
-        left[lane + 3] -= d
-
-
-@compiled
-def _sort_ends(veils: Singles, count: int, ends: Singles) -> int:
-    """Set `ends` to the levels where veils begin or end, rising, each once; return how many."""
+@compiled_fused
+def _sort_ends(interval: Singles, count: int, ends: Singles) -> int:
+    """Set `ends` to the levels where intervals begin or end, rising, each once; return how many."""
     number = 0
     for slot in range(count):
         for side in range(2):
-            end = veils[slot, side]
+            end = interval[slot, side]
             n = number
             while n > 0 and ends[n - 1] > end:
                 n -= 1
@@ -239,3 +192,48 @@ def _sort_ends(veils: Singles, count: int, ends: Singles) -> int:
             ends[n] = end
             number += 1
     return number
+
+
+@compiled_fused
+def _taker(interval: Singles, count: int, at: np.float32, upto: np.float32, opacity: Singles, mix: int) -> int:
+    """Return the row of the opacity that takes the light between two levels: a body's, or `mix`, or -1 for none."""
+    met, last = int(np.int64(-1)), int(np.int64(-1))
+    for slot in range(count):
+        body = int(interval[slot, 2])
+        if interval[slot, 0] > at or upto > interval[slot, 1] or body == last:
+            continue
+        if met < 0:
+            met = body
+        else:
+            for column in range(opacity.shape[1]):
+                through = np.float32(1) - opacity[met, column]
+                opacity[mix, column] = opacity[met, column] + through * opacity[body, column]
+            met = mix
+        last = body
+    return met
+
+
+@compiled_fused
+def _subtract_between(table: Singles, columns: int, looks: Looks, count: int, light: Singles) -> None:
+    """Subtract from what lies between the noted levels the share that is taken there."""
+    one, opacity = np.float32(1), looks.opacity
+    for lane in range(0, columns, 4):
+        a = b = c = d = np.float32(0)
+        for n in range(count):
+            k, upper, taker = looks.upper[n] + lane, looks.upper_part[n], looks.taker[n]
+            i, lower = looks.lower[n] + lane, looks.lower_part[n]
+            m, j, over, under = k + columns, i + columns, one - upper, one - lower
+            a += opacity[taker, lane] * (over * table[k] + upper * table[m] - under * table[i] - lower * table[j])
+            b += opacity[taker, lane + 1] * (
+                over * table[k + 1] + upper * table[m + 1] - under * table[i + 1] - lower * table[j + 1]
+            )
+            c += opacity[taker, lane + 2] * (
+                over * table[k + 2] + upper * table[m + 2] - under * table[i + 2] - lower * table[j + 2]
+            )
+            d += opacity[taker, lane + 3] * (
+                over * table[k + 3] + upper * table[m + 3] - under * table[i + 3] - lower * table[j + 3]
+            )
+        light[lane] -= a
+        light[lane + 1] -= b
+        light[lane + 2] -= c
+        light[lane + 3] -= d

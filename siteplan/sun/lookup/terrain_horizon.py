@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.compiled import compiled_fused
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
-from siteplan.sun.compiled import compiled
 
 Floats = NDArray[np.float64]
 
@@ -120,7 +120,7 @@ def _to_edge(points: Floats, grid: Grid) -> float:
     return float(min(west - grid.west, south - grid.south, grid.east - east, grid.north - north))
 
 
-@compiled
+@compiled_fused
 def _look_around(
     points: Floats, elevation: Floats, corner: Floats, highest: float, asked: NDArray[np.bool_], begin: float,
     end: float, slopes: Floats,
@@ -150,7 +150,7 @@ def _look_around(
             slopes[i, ray] = steepest
 
 
-@compiled
+@compiled_fused
 def _height(elevation: Floats, row: float, column: float) -> float:
     """Return the height between four cells' centres, NaN where one is not known, infinity beyond the raster."""
     rows, columns = elevation.shape

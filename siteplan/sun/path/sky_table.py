@@ -1,12 +1,12 @@
 """How is the year's sun time spread over the sky?
 
-In bins of azimuth and levels of elevation, for each spell of days that count together, summed up from the horizon.
+A histogram of the sun's path in bins of azimuth and levels of elevation, a column for each period of days that count
+together, summed up from the horizon (prefix sums): what lies below a level in one direction is one look into it.
 It leaves out what hides it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -14,8 +14,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.sun.obstacles.packed_prisms import in_leaf
-from siteplan.sun.path.between_steps import finer
+from siteplan.sun.path.day_periods import Periods
+from siteplan.sun.path.fine_path import finer
 from siteplan.sun.path.solar_path import SunPath
 
 Floats = NDArray[np.float64]
@@ -33,7 +33,7 @@ class SkyTable(NamedTuple):
     Attributes
     ----------
     below : ndarray of float32, shape (bins, levels, columns)
-        How long the sun stands in a bin of azimuth below a level, in each spell. [h]
+        How long the sun stands in a bin of azimuth below a level, column by column: in each period of days. [h]
     first : float
         Azimuth at which bin 0 begins; the bins run clockwise over the azimuths that the sun reaches. [degrees]
     toward : ndarray of float32, shape (2, bins)
@@ -52,22 +52,23 @@ class SkyTable(NamedTuple):
 class Sky:
     """The table, and what its columns mean.
 
-    A spell is all days that lie in the same month, on the same side of the season, with the same trees in leaf.
-
     Attributes
     ----------
     table : SkyTable
         What the lookup reads.
-    spell_day : tuple of int
-        One day of the year out of each spell, to ask for what is in leaf.
-    mean : ndarray, shape (13, columns)
-        Turns hours by spell into mean hours a day of the twelve months and of the season.
+    column_day : tuple of int
+        One day of the year out of the period of each column, to ask for what is in leaf.
+    day_column : ndarray of int, shape (days,)
+        Column of each day's period; the first of them where there are several quantities.
+    mean : ndarray, shape (means, columns)
+        Turns sums by column into means a day: twelve months and the season, quantity by quantity.
     most : ndarray, shape (bins + 1, levels)
         Sums along azimuth of the most that any month or the season holds below a level. [h a day]
     """
 
     table: SkyTable
-    spell_day: tuple[int, ...]
+    column_day: tuple[int, ...]
+    day_column: Integers
     mean: Floats
     most: Floats
 
@@ -91,7 +92,7 @@ class Sky:
 
     @cached_property
     def total(self) -> Singles:
-        """What an open place gets in each spell, shape (columns,). [h]"""
+        """What an open place gets in each column, shape (columns,)."""
         return np.asarray(self.table.below[:, -1].sum(axis=0, dtype=np.float32))
 
 
@@ -150,9 +151,8 @@ def passages(path: SunPath) -> Passages:
 
 def sky(
     path: SunPath,
+    periods: Periods,
     *,
-    season: NDArray[np.bool_],
-    calendars: Sequence[tuple[int, int]] = (),
     weights: Floats | None = None,
     through: Passages | None = None,
 ) -> Sky:
@@ -162,10 +162,8 @@ def sky(
     ----------
     path : SunPath
         Of a year, or of any days.
-    season : ndarray of bool, shape (days,)
-        Which days of the path lie in the growing season.
-    calendars : sequence of (int, int)
-        First and last day of the year in leaf, of all that comes into leaf.
+    periods : Periods
+        Of its days.
     weights : ndarray, shape (quantities, parts), optional
         What each part of the finer path counts for, in place of its hours; then the means of the second quantity
         follow those of the first, 13 each.
@@ -174,31 +172,30 @@ def sky(
     """
     through = through or passages(path)
     counted = through.hours[None] if weights is None else weights
-    spell, spell_day, mean = spells(path, season=season, calendars=calendars)
-    count, rows = len(spell_day), through.bins * through.levels
-    below = np.zeros((rows, -(-len(counted) * count // LANES) * LANES), dtype=np.float32)
+    count, rows = len(periods.one_day), through.bins * through.levels
+    below = at_cache_lines((through.bins, through.levels, filled_up(len(counted) * count)))
     most = np.zeros((through.bins, through.levels))
-    cell = through.place * count + spell[through.day - 1]
+    cell = through.place * count + periods.of_day[through.day - 1]
     for number, weight in enumerate(counted):
         part = np.bincount(cell, weights=weight, minlength=rows * count).reshape(through.bins, through.levels, count)
         np.cumsum(part, axis=1, out=part)
-        np.maximum(most, (part @ mean.T).max(axis=2), out=most)
-        below[:, number * count : (number + 1) * count] = part.reshape(rows, count)
-    means = np.kron(np.eye(len(counted)), mean)
-    table_below = below.reshape(through.bins, through.levels, -1)
-    middle = np.radians(_middles(through.first, through.bins))
-    table = SkyTable(
-        below=at_cache_lines(table_below),
-        first=through.first,
-        toward=np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32),
-        lowest=(table_below == 0).all(axis=2).sum(axis=1).astype(np.float32) - 1,
-    )
+        np.maximum(most, (part @ periods.mean.T).max(axis=2), out=most)
+        below[:, :, number * count : (number + 1) * count] = part
+    means = np.kron(np.eye(len(counted)), periods.mean)
     return Sky(
-        table=table,
-        spell_day=spell_day * len(counted),
-        mean=np.pad(means, ((0, 0), (0, below.shape[1] - means.shape[1]))),
+        table=sky_table(below, through.first),
+        column_day=periods.one_day * len(counted),
+        day_column=periods.of_day,
+        mean=np.pad(means, ((0, 0), (0, below.shape[2] - means.shape[1]))),
         most=np.concatenate([np.zeros((1, through.levels)), np.cumsum(most, axis=0)]),
     )
+
+
+def sky_table(below: Singles, first: float) -> SkyTable:
+    """Return the table of sums below each level, shape (bins, levels, columns), from azimuth `first` on. [degrees]"""
+    middle = np.radians(_middles(first, len(below)))
+    lowest = (~below.any(axis=2)).sum(axis=1).astype(np.float32) - 1
+    return SkyTable(below, first, np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32), lowest)
 
 
 def _middles(first: float, bins: int) -> Floats:
@@ -206,37 +203,46 @@ def _middles(first: float, bins: int) -> Floats:
     return np.asarray(first + (np.arange(bins) + 0.5) * 360 / AROUND)
 
 
-def at_cache_lines(values: Floats | Singles) -> Singles:
-    """Return values in single precision, the first where one of the processor's cache lines of 64 bytes begins.
+def filled_up(columns: int) -> int:
+    """Return so many columns, filled up to a multiple of LANES."""
+    return -(-columns // LANES) * LANES
+
+
+def at_cache_lines(shape: tuple[int, ...]) -> Singles:
+    """Return zeros in single precision, the first where one of the processor's cache lines of 64 bytes begins.
 
     Rows of 16 columns then lie in one line each.
     """
-    room = np.empty(values.size + 15, dtype=np.float32)
-    start = -(room.ctypes.data // 4) % 16
-    aligned = room[start : start + values.size].reshape(values.shape)
-    aligned[...] = values
-    return aligned
+    size = int(np.prod(shape))
+    memory = np.zeros(size + 15, dtype=np.float32)
+    start = -(memory.ctypes.data // 4) % 16
+    return memory[start : start + size].reshape(shape)
 
 
-def spells(
-    path: SunPath, *, season: NDArray[np.bool_], calendars: Sequence[tuple[int, int]]
-) -> tuple[Integers, tuple[int, ...], Floats]:
-    """Return the spell of each day, one day out of each spell, and how hours by spell become means.
+class Steps(NamedTuple):
+    """Where the steps of a path stand in a sky's table.
 
-    The last is of shape (13, spells).
+    Attributes
+    ----------
+    bin : ndarray of int, shape (steps,)
+        Of azimuth.
+    slope : ndarray of float32, shape (steps,)
+        Of the ray towards the sun: rise over run.
+    column : ndarray of int, shape (steps,)
+        Of the step's day.
     """
-    months = path.day_month
-    states = [
-        (int(months[day - 1]), bool(season[day - 1]), *(in_leaf(calendar, day) for calendar in calendars))
-        for day in range(1, len(months) + 1)
-    ]
-    order: dict[tuple[int | bool, ...], int] = {}
-    spell = np.array([order.setdefault(state, len(order)) for state in states], dtype=np.int64)
-    mean = np.zeros((13, len(order)))
-    for state, column in order.items():
-        mean[int(state[0]) - 1, column] = 1 / path.month_days[int(state[0]) - 1]
-        mean[12, column] = state[1] / max(int(season.sum()), 1)
-    return spell, tuple(states.index(state) + 1 for state in order), mean
+
+    bin: Integers
+    slope: Singles
+    column: Integers
+
+
+def steps_in(path: SunPath, sky: Sky) -> Steps:
+    """Return where the steps of a path stand in the table of that path's hours."""
+    table, bins = sky.table, len(sky.table.lowest)
+    bin_ = np.clip((path.azimuth - table.first) % 360 * (AROUND / 360), 0, bins - 1).astype(np.int64)
+    slope = np.tan(np.radians(np.minimum(path.elevation, 89.999))).astype(np.float32)
+    return Steps(bin_, slope, sky.day_column[path.day - 1])
 
 
 def _arc(azimuth: Floats) -> tuple[float, int]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
 from functools import partial
 
 import numpy as np
@@ -207,99 +206,6 @@ def _change_times(low: Floats, high: Floats, state: Callable[[Floats], NDArray[n
         earlier = state(middle) == at_first
         low, high = np.where(earlier, middle, low), np.where(earlier, high, middle)
     return np.asarray((low + high) / 2, dtype=np.float64)
-
-
-def declination_path(
-    latitude: float, declination: float, *, step: float = 1 / 6, day_length: float = 24.0
-) -> SunPath:
-    """Return one idealised day: fixed declination, no refraction, month 1; time is solar.
-
-    For checks against closed forms, where the real sun's wandering would be in the way.
-
-    Parameters
-    ----------
-    latitude, declination : float
-        [degrees]
-    step : float
-        Longest step. [h]
-    day_length : float
-        Cut the day to this many hours around noon; 24 keeps all of it. [h]
-
-    Examples
-    --------
-    >>> declination_path(40.0, 23.44).day_length.round(3)
-    array([14.845])
-    >>> declination_path(80.0, -23.44).day_length
-    array([0.])
-    """
-    phi, delta = np.radians(latitude), np.radians(declination)
-    cos_set = np.clip(-np.tan(phi) * np.tan(delta), -1, 1)
-    half = min(float(np.degrees(np.arccos(cos_set))) / 15, day_length / 2)
-    count = int(np.ceil(2 * half / step - 1e-9))
-    edges = np.linspace(-half, half, count + 1) if count else np.empty(0)
-    middle = (edges[:-1] + edges[1:]) / 2
-    angle = np.radians(15 * middle)
-    sine = np.sin(phi) * np.sin(delta) + np.cos(phi) * np.cos(delta) * np.cos(angle)
-    east = -np.cos(delta) * np.sin(angle)
-    north = np.cos(phi) * np.sin(delta) - np.sin(phi) * np.cos(delta) * np.cos(angle)
-    day = np.ones(len(middle), dtype=np.int64)
-    return SunPath(
-        azimuth=np.degrees(np.arctan2(east, north)) % 360,
-        elevation=np.degrees(np.arcsin(np.clip(sine, -1, 1))),
-        hours=np.diff(edges),
-        time=middle + 12,
-        clock=middle + 12,
-        day=day,
-        month=day,
-        day_month=np.ones(1, dtype=np.int64),
-    )
-
-
-@dataclass(frozen=True)
-class RiseAndSet:
-    """Sunrise and sunset of one day: the sun's upper limb on the level horizon, with refraction.
-
-    Attributes
-    ----------
-    rise, transit, set : pandas.Timestamp
-        In the asked zone; NaT where the sun stays up or down.
-    """
-
-    rise: pd.Timestamp
-    transit: pd.Timestamp
-    set: pd.Timestamp
-
-
-def rise_and_set(latitude: float, longitude: float, *, day: date, timezone: str) -> RiseAndSet:
-    """Return when the sun rises, stands highest and sets on a local date.
-
-    Read off the minutes of the local day: formulas that start from a day in UTC take the neighbouring day's sun where
-    the zone is far from it, and are then out by a minute or two.
-
-    Examples
-    --------
-    >>> denver = rise_and_set(39.742476, -105.1786, day=date(2003, 10, 17), timezone="Etc/GMT+7")
-    >>> denver.rise.strftime("%H:%M"), denver.transit.strftime("%H:%M"), denver.set.strftime("%H:%M")
-    ('06:12', '11:46', '17:18')
-    """
-    ends = pd.DatetimeIndex([day.isoformat(), (day + timedelta(days=1)).isoformat()]).tz_localize(timezone)
-    start, stop = ends.as_unit("ns").asi8 / 1e9
-    looks = np.linspace(start, stop, round((stop - start) / 60) + 1)
-    sun = _sun(latitude, longitude, looks)
-    limb = sun["elevation"].to_numpy() - LIMB
-    east = np.sin(np.radians(sun["azimuth"].to_numpy()))
-    moments = (_first_rise(looks, limb), _first_rise(looks, -east), _first_rise(looks, -limb))
-    rise, transit, evening = (pd.Timestamp(when, unit="s", tz="UTC").tz_convert(timezone) for when in moments)
-    return RiseAndSet(rise=rise, transit=transit, set=evening)
-
-
-def _first_rise(time: Floats, value: Floats) -> float:
-    """Return when a value first rises through 0, by straight lines between looks; NaN where it never does."""
-    change = np.flatnonzero((value[:-1] <= 0) & (value[1:] > 0))[:1]
-    if not len(change):
-        return float("nan")
-    before, after = value[change], value[change + 1]
-    return float((time[change] + (time[change + 1] - time[change]) * before / (before - after))[0])
 
 
 def _sun(latitude: float, longitude: float, seconds: Floats) -> pd.DataFrame:

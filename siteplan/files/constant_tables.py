@@ -1,0 +1,78 @@
+"""Which materials, surfaces and crops are known?
+
+The tables of constants in data/, each row with its source; a column is a field of the record.
+It leaves out the site's own materials, which come from site.toml.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from siteplan.land.constants import Crop, Material, RollingSurface
+from siteplan.land.record import fields_of
+
+Row = TypeVar("Row", Material, RollingSurface, Crop)
+
+
+def data_folder() -> Path:
+    """Return the folder of tables and demo: inside the installed package, or beside it in the checkout."""
+    inside = Path(__file__).parents[1] / "data"
+    return inside if inside.is_dir() else Path(__file__).parents[2] / "data"
+
+
+@cache
+def read_materials() -> Mapping[str, Material]:
+    """Return the materials by name.
+
+    Examples
+    --------
+    >>> read_materials()["topsoil"].density
+    1250.0
+    """
+    return MappingProxyType({one.name: one for one in _rows("materials.csv", Material)})
+
+
+@cache
+def read_rolling_surfaces() -> Mapping[str, RollingSurface]:
+    """Return what each surface asks of whoever pushes a barrow, by surface.
+
+    Examples
+    --------
+    >>> read_rolling_surfaces()["paved"].rolling, read_rolling_surfaces()["steps"].loaded
+    (0.02, False)
+    """
+    return MappingProxyType({one.surface: one for one in _rows("surfaces.csv", RollingSurface)})
+
+
+@cache
+def read_crops() -> Mapping[str, Crop]:
+    """Return the crops by name, in the table's order.
+
+    Examples
+    --------
+    >>> list(read_crops())[:3]
+    ['tomato', 'pepper', 'cucumber']
+    """
+    return MappingProxyType({one.name: one for one in _rows("crops.csv", Crop)})
+
+
+def _rows(name: str, record: type[Row]) -> list[Row]:
+    """Return the rows of a table as records; an empty cell stands for the field's default."""
+    known = fields_of(record)
+    with (data_folder() / name).open(encoding="utf-8", newline="") as table:
+        return [
+            record(**{key: _value(cell, known[key].kind) for key, cell in row.items() if cell})
+            for row in csv.DictReader(table)
+        ]
+
+
+def _value(cell: str, kind: Any) -> Any:
+    """Return a cell as its field has it."""
+    if kind is bool:
+        return cell == "true"
+    return float(cell) if kind is float else cell

@@ -1,0 +1,109 @@
+"""What does each drawn feature become?
+
+Its values are read by the fields of its kind's record, its shape is laid in the frame, and the record checks itself.
+It leaves out what features mean to one another, and gates, which need the fences first.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import shapely
+from shapely import LineString, MultiLineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.drawing.kinds import ADVICE, KINDS, POINT
+from siteplan.files.drawing.naming import Named
+from siteplan.files.remarks import Remarks
+from siteplan.files.site_toml.keys import Keys
+from siteplan.land.features import Feature, MonthDay, Tree
+from siteplan.land.record import fields_of
+
+# leaves stand from day 100 to day 300 (defaults of an urban-climate model for 45 to 55 N, seen second-hand),
+# half a year later in the south
+LEAVES_NORTH = (MonthDay(4, 10), MonthDay(10, 27))
+LEAVES_SOUTH = (MonthDay(10, 9), MonthDay(4, 27))
+EVERGREEN_TRANSMITTANCE = 0.10  # conifers 0.10 to 0.20, class table of an urban-climate model, seen second-hand
+CROWN_BASE_SHARE = 0.25  # of the height; common practice, no source
+CIRCLE = 8  # segments to a quarter of a crown drawn as a point
+
+Values = dict[str, Any]
+
+
+def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks) -> Values | None:
+    """Return a feature's values by key in the kernels' units, or None where one is missing or at fault.
+
+    Parameters
+    ----------
+    shape_type : str
+        ``Polygon``, ``LineString`` or ``Point``; some keys are required of one of them only. Empty where unknown.
+    """
+    kind = KINDS[named.kind]
+    keys = Keys(named.properties, remarks, file=file, where=named.where)
+    before = len(remarks.faults)
+    required = [*kind.required, *(key for at, key in kind.by_shape if at == shape_type)]
+    if "crown_radius" in keys.values and "crown_diameter" in required:
+        required.remove("crown_diameter")
+    for key in ("id", "kind", *kind.fields):
+        keys.has(key)
+    for key in required:
+        keys.require(key, ADVICE[key])
+    values = {key: value for key, field in kind.fields.items() if (value := keys.value(field)) is not None}
+    return values if len(remarks.faults) == before else None
+
+
+def made_feature(named: Named, shape: BaseGeometry, values: Values, *, southern: bool, remarks: Remarks) -> Feature:
+    """Return the record of a feature; ValueError where its values do not hold together.
+
+    Parameters
+    ----------
+    shape : shapely geometry
+        Sound, in the local frame. [m]
+    values : dict
+        From `feature_values`.
+    southern : bool
+        Whether the site lies south of the equator: leaves stand half a year later there.
+    """
+    record: Any = KINDS[named.kind].record
+    given = dict(values) | {"id": named.id}
+    if named.kind == "tree":
+        return _tree(shape, given, southern=southern, remarks=remarks)
+    if named.kind == "fence":
+        return record(**given | _fence_line(shape))  # type: ignore[no-any-return]
+    if named.kind == "hedge" and isinstance(shape, LineString | MultiLineString):
+        shape = shape.buffer(given["width"] / 2, cap_style="flat", join_style="mitre")
+    given.pop("width", None)
+    if "ridge_heading" in given:
+        given["ridge_heading"] %= 180
+    drawn = next(name for name in ("outline", "shape", "place") if name in fields_of(record))
+    return record(**given, **{drawn: shape})  # type: ignore[no-any-return]
+
+
+def _tree(shape: Any, given: Values, *, southern: bool, remarks: Remarks) -> Tree:
+    radius = given.pop("crown_radius", None)
+    diameter = given.pop("crown_diameter", None)
+    if shape.geom_type == POINT:
+        half = diameter / 2 if diameter is not None else radius
+        outline, trunk = shape.buffer(half, quad_segs=CIRCLE), shape
+    else:
+        middle = shape.centroid
+        outline, trunk = shape, middle if shape.intersects(middle) else shape.representative_point()
+    given.setdefault("crown_base", CROWN_BASE_SHARE * given["height"])
+    if given.get("foliage") == "evergreen":
+        if {"leaf_out", "leaf_fall", "transmittance_bare"} & given.keys():
+            text = "It is evergreen, so leaf_out, leaf_fall and transmittance_bare are ignored."
+            remarks.caution("evergreen", given["id"], text)
+        given.setdefault("transmittance_leafy", EVERGREEN_TRANSMITTANCE)
+        given |= {"leaf_out": None, "leaf_fall": None, "transmittance_bare": given["transmittance_leafy"]}
+    else:
+        leaf_out, leaf_fall = LEAVES_SOUTH if southern else LEAVES_NORTH
+        given = {"leaf_out": leaf_out, "leaf_fall": leaf_fall} | given
+    return Tree(outline=outline, trunk=trunk, **given)
+
+
+def _fence_line(shape: BaseGeometry) -> Values:
+    """Return the line of a fence; of a wall that is drawn as an area, the ring around it and its outline."""
+    if not isinstance(shape, Polygon | MultiPolygon):
+        return {"line": shape}
+    rings = [LineString(ring) for part in shapely.get_parts(shape) for ring in (part.exterior, *part.interiors)]
+    return {"line": rings[0] if len(rings) == 1 else MultiLineString(rings), "outline": shape}

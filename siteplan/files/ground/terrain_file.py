@@ -1,0 +1,194 @@
+"""How high is the ground, from a raster in any projection?
+
+A GeoTIFF is laid into the local frame, as fine as it is over the property and some way around it; holes under what is
+drawn are filled from around, with a caution. Far hills that it does not reach come as a skyline.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import rasterio
+import shapely
+from numpy.typing import NDArray
+from rasterio.errors import RasterioError
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.ground.far_ground import cropped, ground_beyond
+from siteplan.files.ground.raster import HIGHEST, LOWEST, Elevations, metres_per_unit, raster_system
+from siteplan.files.remarks import Remarks
+from siteplan.land.frame import LocalFrame
+from siteplan.land.grid import Floats, Grid, grid_over
+from siteplan.land.terrain import Terrain
+from siteplan.land.values import shown
+
+Flags = NDArray[np.bool_]
+
+CACHE = 100_000_000  # bytes of the raster that are kept while it is read
+MOST_CELLS = 2000  # to a side
+MOST_UNKNOWN = 0.2  # share of the property whose elevation may be unknown
+MARGIN = 5.0  # m around what is drawn
+AROUND = 100  # cells of the raster around what is drawn that are read as they are
+COARSER = 1.5  # times as coarse as the raster: then it is said
+STEEPEST = 1.0  # rise of a whole property over its width; more is a cliff, or a hole that is written as a number
+FOOT = 0.3048  # m
+TOO_HIGH, AS_USUAL = 350.0, 150.0  # m; higher than the land around, and as high in feet: then feet are likely
+
+
+def read_terrain(
+    path: Path,
+    frame: LocalFrame,
+    boundary: Polygon | None,
+    shapes: Sequence[BaseGeometry],
+    remarks: Remarks,
+    *,
+    unit: str | None = None,
+) -> Terrain | None:
+    """Return the ground's elevation over all that is drawn and beyond, or None where a fault is noted.
+
+    Parameters
+    ----------
+    boundary : Polygon or None
+        In the frame; the raster must cover it. None where it is at fault itself: the rest is then looked at. [m]
+    shapes : sequence of shapely geometry
+        What else stands on the ground, in the frame. [m]
+    unit : str, optional
+        Of the elevations, where site.toml tells it.
+
+    Notes
+    -----
+    The raster is never read whole. Over what is drawn and `AROUND` cells around it is read as it is, in at most
+    `MOST_CELLS` to a side; what lies farther off only as `far_ground` says.
+    """
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # a raster without a place is a fault, said below
+            with rasterio.Env(GDAL_CACHEMAX=CACHE), rasterio.open(path, driver="GTiff") as raster:
+                system = raster_system(raster, path.name, remarks)
+                metres = None if system is None else metres_per_unit(raster, system, unit, path.name, remarks)
+                if system is None or metres is None or boundary is None:
+                    return None
+                elevations = Elevations(raster, system, metres, frame, path.name)
+                return _laid(elevations, boundary, shapes, remarks, told=unit is not None)
+    except (RasterioError, OSError) as error:
+        remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
+        return None
+
+
+def _laid(
+    elevations: Elevations, boundary: Polygon, shapes: Sequence[BaseGeometry], remarks: Remarks, *, told: bool
+) -> Terrain | None:
+    drawn = shapely.union_all([boundary.envelope, *(shape.envelope for shape in shapes)]).envelope
+    drawn = drawn.buffer(MARGIN, join_style="mitre")
+    grid = _grid(elevations, drawn, remarks)
+    read = elevations.read(grid)
+    elevation = np.full(grid.shape, np.nan) if read is None else elevations.laid(*read, grid)
+    inside = grid.inside(boundary)
+    if not inside.any():  # a small property in cells of a coarse raster
+        inside = grid.inside(boundary.buffer(grid.cell))
+    unknown = float(np.isnan(elevation[inside]).mean())
+    if read is None or unknown > MOST_UNKNOWN:
+        remarks.fault(elevations.file, "", _why_unknown(elevations, unknown, boundary))
+        return None
+    _check_heights(elevations, elevation[inside], boundary, remarks, told=told)
+    near = _filled(elevation, inside, drawn, shapes, grid, elevations.file, remarks)
+    holes = float(np.isnan(read[0]).mean())
+    return replace(near, beyond=ground_beyond(elevations, drawn, grid, remarks, holes=holes))
+
+
+def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon) -> str:
+    """Return why the property has no ground, and how to mend it."""
+    part = "the property" if unknown > 0.999 else f"{unknown:.0%} of the property"
+    other = "or leave terrain out of site.toml"
+    own = grid_over(boundary, max(elevations.cell, boundary.length / MOST_CELLS))
+    read = elevations.read(own)
+    if read is None or not elevations.covers(own):
+        return f"does not cover {part}; take a larger cut of it, {other}"
+    strange = read[0][np.isfinite(read[0]) & ((read[0] < LOWEST) | (read[0] > HIGHEST))]
+    if strange.size:
+        return (
+            f"has {float(np.median(strange)):,.0f} m for {part}, must be from {LOWEST:,.0f} to {HIGHEST:,.0f} m; has "
+            f"it another unit, or holes that it does not declare? Take one without, {other}"
+        )
+    return f"has no data for {part}; fill its holes, take another raster, {other}"
+
+
+def _grid(elevations: Elevations, drawn: Polygon, remarks: Remarks) -> Grid:
+    """Return the grid over all that is drawn and some way around, about as fine as the raster."""
+    west, south, east, north = drawn.bounds
+    across = max(east - west, north - south)
+    cell = max(elevations.cell, across / MOST_CELLS, 0.05)
+    if cell > COARSER * elevations.cell:
+        text = (
+            f"{elevations.file} has cells of {elevations.cell:.2g} m; over all that is drawn, {across:,.0f} m "
+            f"across, it is read in cells of {cell:.2g} m."
+        )
+        remarks.caution("elevation-coarser", "", text)
+    around = max(0.0, min(AROUND * cell, (MOST_CELLS * cell - across) / 2))
+    return grid_over(drawn.buffer(around, join_style="mitre"), cell)
+
+
+def _check_heights(
+    elevations: Elevations, heights: Floats, boundary: Polygon, remarks: Remarks, *, told: bool
+) -> None:
+    """Note heights that look like feet, or like a hole that is written as a number."""
+    from siteplan.files.weather.weather_file import usual_altitude  # pvlib is loaded only where there is a raster
+
+    west, south, east, north = boundary.bounds
+    low, high = float(np.nanmin(heights)), float(np.nanmax(heights))
+    if high - low > STEEPEST * max(east - west, north - south):
+        text = (
+            f"{elevations.file} rises from {low:,.0f} to {high:,.0f} m within the property; unless that is a cliff, "
+            "one of them stands for ground that is not known: declare it as the file's nodata value."
+        )
+        remarks.caution("elevation-cliff", "", text)
+    middle = float(np.nanmedian(heights))
+    usual = usual_altitude(elevations.frame.latitude, elevations.frame.longitude)
+    if not told and middle - usual > TOO_HIGH and abs(middle * FOOT - usual) < AS_USUAL:
+        text = (
+            f"{elevations.file} has the property at {middle:,.0f} m above the sea, but the land there lies at about "
+            f'{usual:,.0f} m; if these are feet, say so in site.toml: terrain_unit = "ft". If not: "m".'
+        )
+        remarks.caution("elevation-feet", "", text)
+
+
+def _filled(
+    elevation: Floats,
+    inside: Flags,
+    drawn: Polygon,
+    shapes: Sequence[BaseGeometry],
+    grid: Grid,
+    file: str,
+    remarks: Remarks,
+) -> Terrain:
+    """Return the ground without holes under what is drawn: there the nearest that is known stands in.
+
+    Beyond it holes stay, and rows and columns of which nothing is known are left out.
+    """
+    unknown = np.isnan(elevation)
+    from scipy.ndimage import distance_transform_edt
+
+    rows, columns = distance_transform_edt(unknown, return_distances=False, return_indices=True)
+    share = float(unknown[inside].mean())
+    if share > 0:
+        text = f"{file} knows no elevation for {max(share, 0.001):.1%} of the property; the nearest known stands in."
+        remarks.caution("elevation-filled", "", text)
+    cells = [_clipped(grid, shape) for shape in shapes]
+    beyond = sum(bool(unknown[cell] and not inside[cell]) for cell in cells)
+    if beyond:
+        text = f"{file} knows no ground under {beyond} of the features beyond the boundary; the nearest stands in."
+        remarks.caution("elevation-beyond", "", text)
+    wanted = grid.inside(drawn.buffer(1.5 * grid.cell, join_style="mitre"))
+    filled = np.where(wanted, elevation[rows, columns], elevation)
+    return cropped(Terrain(grid=grid, elevation=filled))
+
+
+def _clipped(grid: Grid, shape: BaseGeometry) -> tuple[int, int]:
+    middle = shapely.centroid(shape)
+    row, column = grid.cell_of(middle.x, middle.y)
+    return min(max(row, 0), grid.rows - 1), min(max(column, 0), grid.columns - 1)

@@ -1,0 +1,76 @@
+"""Which kinds of feature and which settings are there, in tables for people?
+
+Markdown, made from the same fields that the reader asks; the README holds both tables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from siteplan.files.drawing.kinds import KINDS, Kind
+from siteplan.files.schema import as_written
+from siteplan.files.site_toml.settings import LISTS, MAY_LACK, TABLES, TOP, Settings
+from siteplan.land.constants import Material
+from siteplan.land.record import Field, Record, fields_of
+from siteplan.land.site import LayerSpec
+
+_MEANINGS = "a kind of feature, `surface:grass` and the like, `keepout:reason`, or `ignore`"
+_DRAWN = {"Polygon": "polygon", "LineString": "line", "Point": "point"}
+
+
+def kinds_table() -> str:
+    """Return a Markdown table of the kinds of feature with their properties."""
+    rows: list[tuple[str, ...]] = []
+    for name, kind in KINDS.items():
+        drawn = " or ".join(_DRAWN[shape] for shape in kind.shapes)
+        drawn += ", exactly one" if name == "boundary" else ""
+        rows += _rows((f"**{name}**", drawn), list(_properties(kind)) or [("", "", "", "")])
+    return _markdown(("kind", "drawn as", "property", "may be", "where left out", "meaning"), rows)
+
+
+def settings_table() -> str:
+    """Return a Markdown table of the tables of site.toml with their keys."""
+    rows = _rows(("at the top",), _keys(Settings, TOP))
+    for name, records in TABLES.items():
+        rows += _rows((f"`[{name}]`",), [row for record in records for row in _keys(record)])
+    rows += _rows(("each of `layers`",), _keys(LayerSpec))
+    for name, record in LISTS.items():
+        rows += _rows((f"`[[{name}]]`",), _keys(record))
+    rows += [("`[rename.keys]`", "their name", "a property of features", "", "of a property in other people's data")]
+    rows += [("`[rename.kinds]`", "their name", _MEANINGS, "", "of a kind in other people's data")]
+    return _markdown(("table", "key", "may be", "where left out", "meaning"), rows)
+
+
+def _properties(kind: Kind) -> Iterator[tuple[str, ...]]:
+    for name, field in kind.fields.items():
+        yield _row(field, required=name in kind.required)
+
+
+def _keys(record: type[Record], names: Iterable[str] | None = None) -> list[tuple[str, ...]]:
+    may_lack = {*MAY_LACK.get(record, ())} | ({*fields_of(Material)} - {"name"} if record is Material else set())
+    fields = [field for name, field in fields_of(record).items() if names is None or name in names]
+    return [_row(field, required=field.required and field.name not in may_lack) for field in fields]
+
+
+def _row(field: Field, *, required: bool) -> tuple[str, ...]:
+    """Return a field's name, what it may be, its default and its meaning."""
+    default = as_written(field)
+    shown = "" if default is None else str(default).lower() if isinstance(default, bool) else _plain(default)
+    absent = "**required**" if required else shown
+    span = "a list of layers" if field.name == "layers" else "month-day" if field.rule is None else field.rule.span
+    return f"`{field.name}`", span, absent, field.says
+
+
+def _plain(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _rows(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Return rows that share their first cells, which stand in the first row alone."""
+    return [(*(head if at == 0 else ("",) * len(head)), *row) for at, row in enumerate(rows)]
+
+
+def _markdown(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+    lines = ["| " + " | ".join(head) + " |", "|" + "---|" * len(head)]
+    lines += ["| " + " | ".join(cell.replace("|", "\\|") for cell in row) + " |" for row in rows]
+    return "\n".join(line.replace("|  ", "| ").replace("|  ", "| ") for line in lines) + "\n"

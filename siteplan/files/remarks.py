@@ -1,0 +1,56 @@
+"""What is wrong in a site's files, and what deserves a word?
+
+A list that every part of the reader writes to, so that all faults come at once.
+It leaves out judging: what is a fault is decided where the value is understood.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass, field
+
+from siteplan.land.cautions import Caution
+from siteplan.land.errors import Fault
+from siteplan.land.values import LONGEST_SHOWN
+
+
+@dataclass
+class Remarks:
+    """Faults and cautions in the order in which they were found, each once."""
+
+    faults: dict[Fault, None] = field(default_factory=dict)
+    cautions: dict[Caution, None] = field(default_factory=dict)
+
+    def fault(self, file: str, where: str, text: str) -> None:
+        """Note a fault."""
+        self.faults[Fault(file, where, text)] = None
+
+    def caution(self, code: str, feature: str, text: str) -> None:
+        """Note a caution."""
+        self.cautions[Caution(code, feature, text)] = None
+
+
+def clean(text: str) -> str:
+    r"""Return a name without what no page or terminal can show: control characters and halves of pairs.
+
+    All else stays as it is written; the pages escape it.
+
+    Examples
+    --------
+    >>> clean("bed\x1b[2J\tnorth "), clean("<b>{{7*7}}</b>")
+    ('bed[2J north', '<b>{{7*7}}</b>')
+    """
+    spaced = "".join(" " if letter in "\t\n\r\v\f" else letter for letter in text)
+    return "".join(letter for letter in spaced if unicodedata.category(letter) not in {"Cc", "Cs"}).strip()
+
+
+def label(kind: str, feature_id: str) -> str:
+    """Return how a message calls a feature.
+
+    Examples
+    --------
+    >>> label("bed", "north")
+    'bed "north"'
+    """
+    short = feature_id if len(feature_id) <= LONGEST_SHOWN else feature_id[: LONGEST_SHOWN - 3] + "..."
+    return f'{kind} "{short}"'

@@ -1,0 +1,255 @@
+"""What may stand in site.toml and in a GeoJSON of features, as JSON Schema that editors read?
+
+Two documents of draft 2020-12, made from the records' fields: the same ranges and words as the reader's. They travel
+in data/schema and lie beside a new site. They leave out what one value means to another, which `siteplan check` says.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+from collections.abc import Callable, Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from siteplan.files.drawing.kinds import KINDS, PROPERTY_KEYS, Kind
+from siteplan.files.site_toml.keys import is_read
+from siteplan.files.site_toml.renaming import IGNORE
+from siteplan.files.site_toml.settings import LISTS, MAY_LACK, TABLES, TOP, Settings
+from siteplan.land.constants import Material
+from siteplan.land.features import SURFACES, MonthDay
+from siteplan.land.record import Field, Record, fields_of
+from siteplan.land.site import SHARE, LayerSpec, Offer
+from siteplan.land.units import si_value, written
+from siteplan.land.values import Day, Flag, Mix, Money, Names, OneOf, Quantity, Side, Text, Whole
+
+Schema = dict[str, Any]
+
+SITE_SCHEMA, FEATURES_SCHEMA = "site.schema.json", "features.schema.json"
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+_NUMBER_FIRST = r"^\s*\+?(\d|\.\d)"
+#: how many lists the coordinates of a geometry type are nested in
+_NESTED = {"Point": 0, "LineString": 1, "Polygon": 2, "MultiPoint": 1, "MultiLineString": 2, "MultiPolygon": 3}
+
+
+def schemas() -> dict[str, str]:
+    """Return the text of both schemas by the name of their file."""
+    made = {SITE_SCHEMA: site_schema(), FEATURES_SCHEMA: features_schema()}
+    return {name: json.dumps(schema, indent=1, ensure_ascii=False) + "\n" for name, schema in made.items()}
+
+
+def write_schemas(folder: Path) -> None:
+    """Write both schemas to a folder; so data/schema is brought up to date."""
+    for name, text in schemas().items():
+        (folder / name).write_text(text, encoding="utf-8")
+
+
+def site_schema() -> Schema:
+    """Return the schema of site.toml.
+
+    Examples
+    --------
+    >>> site_schema()["properties"]["barrow"]["properties"]["load"]["anyOf"][0]
+    {'type': 'number', 'minimum': 1.0, 'maximum': 1000.0}
+    """
+    properties = {name: _value(field) for name, field in fields_of(Settings).items() if name in TOP}
+    properties |= {name: _table(*records) for name, records in TABLES.items()}
+    properties |= {name: {"type": "array", "items": _table(record)} for name, record in LISTS.items()}
+    properties["rename"] = _rename()
+    return {"$schema": DRAFT, "title": "siteplan: site.toml"} | _closed(properties)
+
+
+def features_schema() -> Schema:
+    """Return the schema of a GeoJSON FeatureCollection of features; properties that mean nothing here are allowed.
+
+    Examples
+    --------
+    >>> features_schema()["$defs"]["bed"]["required"]
+    ['height']
+    """
+    boundary = {"properties": {"properties": {"properties": {"kind": {"const": "boundary"}}, "required": ["kind"]}}}
+    return {
+        "$schema": DRAFT,
+        "title": "siteplan: features",
+        "type": "object",
+        "required": ["type", "features"],
+        "properties": {
+            "type": {"const": "FeatureCollection"},
+            "features": {
+                "type": "array",
+                "items": _feature(),
+                "contains": boundary,
+                "minContains": 1,
+                "maxContains": 1,
+            },
+        },
+        "$defs": {name: _properties(kind) for name, kind in KINDS.items()}
+        | {name: _geometry(name) for name in _NESTED},
+    }
+
+
+def _feature() -> Schema:
+    names = {"type": "object", "required": ["kind"], "properties": {"kind": {"enum": list(KINDS)}}}
+    return {
+        "type": "object",
+        "required": ["type", "properties", "geometry"],
+        "properties": {
+            "type": {"const": "Feature"},
+            "id": {"type": ["string", "number"], "description": "its name; each feature has its own"},
+            "properties": names,
+        },
+        "allOf": [_of_kind(name, kind) for name, kind in KINDS.items()],
+    }
+
+
+def _of_kind(name: str, kind: Kind) -> Schema:
+    """Return what holds of features of one kind: their properties, and how they are drawn."""
+    shapes = [{"$ref": f"#/$defs/{many}{shape}"} for shape in kind.shapes for many in ("", "Multi")]
+    then: Schema = {"properties": {"properties": {"$ref": f"#/$defs/{name}"}, "geometry": {"anyOf": shapes}}}
+    for shape, key in kind.by_shape:
+        wanted = [{"required": [key]}] + ([{"required": ["crown_radius"]}] if key == "crown_diameter" else [])
+        then |= {
+            "if": {"properties": {"geometry": {"properties": {"type": {"const": shape}}}}},
+            "then": {"properties": {"properties": {"anyOf": wanted}}},
+        }
+    is_it = {"properties": {"properties": {"properties": {"kind": {"const": name}}, "required": ["kind"]}}}
+    return {"if": is_it, "then": then}
+
+
+def _geometry(name: str) -> Schema:
+    """Return the schema of a geometry of one type."""
+    coordinates: Schema = {"type": "array", "items": {"type": "number"}, "minItems": 2}
+    for _ in range(_NESTED[name]):
+        coordinates = {"type": "array", "items": coordinates, "minItems": 1}
+    properties = {"type": {"const": name}, "coordinates": coordinates}
+    return {"type": "object", "required": ["type", "coordinates"], "properties": properties}
+
+
+def _properties(kind: Kind) -> Schema:
+    """Return the schema of the properties of a kind; null counts as absent where a property may lack."""
+    made: Schema = {}
+    for name, field in kind.fields.items():
+        schema = _value(field)
+        made[name] = schema if name in kind.required else {"anyOf": [schema, {"type": "null"}]}
+    return {"type": "object", "properties": made, "required": list(kind.required)}
+
+
+def _table(*records: type[Record]) -> Schema:
+    """Return the schema of a table whose keys are the fields of some records."""
+    properties: Schema = {}
+    required: list[str] = []
+    for record in records:
+        may_lack = MAY_LACK.get(record, ())
+        for name, field in fields_of(record).items():
+            properties[name] = _value(field)
+            required += [name] if field.required and name not in may_lack else []
+    schema = _closed(properties)
+    (first, *_) = records
+    if first is Material:
+        required = ["name"]  # the other figures of a material that is known stay as they are
+    if first in {LayerSpec, Offer}:
+        required.remove("material")
+        schema["anyOf"] = [{"required": ["material"]}, {"required": ["mix"]}]
+    if first.exactly_one:
+        schema["oneOf"] = [{"required": [name]} for name in first.exactly_one]
+    return schema | ({"required": required} if required else {})
+
+
+def _closed(properties: Schema) -> Schema:
+    return {"type": "object", "additionalProperties": False, "properties": properties}
+
+
+def _rename() -> Schema:
+    kinds = [*KINDS, IGNORE, *(f"surface:{name}" for name in SURFACES)]
+    meaning = {"anyOf": [{"enum": kinds}, {"type": "string", "pattern": "^keepout:."}]}
+    return _closed(
+        {
+            "keys": {"type": "object", "additionalProperties": {"enum": sorted(PROPERTY_KEYS)}},
+            "kinds": {"type": "object", "additionalProperties": meaning},
+        }
+    )
+
+
+def _value(field: Field) -> Schema:
+    """Return the schema of one value, with what it means and its default."""
+    if not is_read(field):
+        return {"type": "array", "minItems": 1, "items": _table(LayerSpec), "description": field.says}
+    rule = field.rule
+    schema = _month_day() if rule is None else _RULES[type(rule)](rule)
+    span = "" if rule is None else f" ({rule.span})"
+    what = f"{field.name.replace('_', ' ')} {field.says}" if field.says.startswith("of ") else field.says
+    schema = schema | {"description": f"{what}{span}"}
+    default = as_written(field)
+    return schema if default is None else schema | {"default": default}
+
+
+def as_written(field: Field) -> object:
+    """Return a field's default as a file would have it; None where it has none, or none that is written.
+
+    Examples
+    --------
+    >>> from siteplan.land.site import Barrow
+    >>> as_written(fields_of(Barrow)["volume"]), as_written(fields_of(Barrow)["count"])
+    ('85 L', 1)
+    """
+    default = field.default
+    if default in (None, "", dataclasses.MISSING, math.inf) or isinstance(default, tuple):
+        return None
+    if isinstance(field.rule, Quantity):
+        plain = field.rule.dimension in {"fraction", "angle", "concentration"}
+        return default if plain else written(default, field.rule.dimension)
+    return str(default) if isinstance(default, (MonthDay, date)) else default
+
+
+def _quantity(rule: Quantity) -> Schema:
+    """Return the schema of a quantity: a plain number in its range, or a text that begins with a number."""
+    plain = si_value(1.0, rule.dimension)
+    number: Schema = {"type": "number"}
+    for name, end in (("exclusiveMinimum", rule.above), ("minimum", rule.least), ("maximum", rule.most)):
+        if end is not None and math.isfinite(end):
+            number[name] = float(f"{end / plain:.10g}")
+    pattern = _NUMBER_FIRST if rule.low >= 0 else _NUMBER_FIRST.replace(r"\+?", "[+-]?")
+    return {"anyOf": [number, {"type": "string", "pattern": pattern}]}
+
+
+def _money(rule: Money) -> Schema:
+    number = {"type": "number", "minimum": 0, "maximum": rule.most}
+    return {"anyOf": [number, {"type": "string", "pattern": r"^\s*([A-Z]{3}\s*)?(\d|\.\d)"}]}
+
+
+def _text(rule: Text) -> Schema:
+    pattern = {"pattern": f"^{rule.pattern}$"} if rule.pattern else {}
+    return {"type": "string", "minLength": 1, "maxLength": rule.longest} | pattern
+
+
+def _mix(_: Mix) -> Schema:
+    return {"type": "object", "minProperties": 1, "additionalProperties": _quantity(SHARE)}
+
+
+def _month_day() -> Schema:
+    return {"type": "string", "pattern": r"^\s*(0?[1-9]|1[0-2])-(0?[1-9]|[12]\d|3[01])\s*$"}
+
+
+def _side(rule: Side) -> Schema:
+    number, text = _quantity(rule.angle)["anyOf"]
+    return {"anyOf": [number, {"type": "string", "pattern": f"{text['pattern']}|^[A-Za-z -]+$"}]}
+
+
+def _names(_: Names) -> Schema:
+    return {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}
+
+
+_RULES: Mapping[type, Callable[[Any], Schema]] = {
+    Quantity: _quantity,
+    Money: _money,
+    Whole: lambda rule: {"type": "integer", "minimum": rule.least, "maximum": rule.most},
+    OneOf: lambda rule: {"enum": list(rule.words)},
+    Flag: lambda _: {"enum": [True, False, 1, 0, "true", "false"]},
+    Text: _text,
+    Day: lambda _: {"type": "string", "format": "date", "pattern": r"^\d{4}-\d\d-\d\d"},
+    Mix: _mix,
+    Names: _names,
+    Side: _side,
+}

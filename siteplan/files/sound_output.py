@@ -1,0 +1,98 @@
+"""May results go to this folder?
+
+Asked before the work, so that nobody waits for an answer that cannot be written: a new or empty folder, or an earlier
+output, that can be written to and neither is nor holds a site.
+It leaves out the writing: output_folder.py.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections import deque
+from pathlib import Path
+
+from siteplan.files.marker import STAGE, read_marker
+from siteplan.land.errors import Fault, InputError
+
+_SITE = "site.toml"
+_MOST_ENTRIES = 100_000  # of an output folder that are looked at for a site: a second or so
+#: what file managers leave behind in a folder that looks empty
+_NOBODYS = {".DS_Store", "Thumbs.db", "desktop.ini"}
+
+
+def require_output(out: str | Path, *, site: str | Path | None = None) -> Path:
+    """Return an output folder's real path, or raise where results may not go there. Nothing is made or changed.
+
+    Parameters
+    ----------
+    out : str or Path
+        The folder; may be missing.
+    site : str or Path, optional
+        The folder of the site that is planned.
+
+    Returns
+    -------
+    Path
+        With links followed.
+
+    Raises
+    ------
+    InputError
+        Where it is a file, a site's folder or holds one, holds files in none of siteplan's outputs, or cannot be
+        written to.
+    """
+    target = Path(os.path.realpath(out))
+    try:
+        text = _fault(target, None if site is None else Path(os.path.realpath(site)))
+        if not text:
+            _try_to_write(target)
+    except OSError as error:
+        text = f"cannot be written: {error.strerror}; choose another folder for the output"
+    if text:
+        raise InputError([Fault(target.name or str(target), "", text)])
+    return target
+
+
+def _fault(target: Path, site: Path | None) -> str:
+    """Return what is wrong with the folder, or nothing."""
+    if not target.is_dir():
+        return "is a file; choose a folder for the output" if os.path.lexists(target) else ""
+    if (target / _SITE).exists() or target == site:
+        return "is a site's folder; choose another for the output, as the folder plan in it"
+    if site is not None and target in site.parents:
+        return f"holds the site {site.relative_to(target)}; choose a folder for the output that holds no site"
+    if read_marker(target) is None and any(not _is_nobodys(path) for path in target.iterdir()):
+        return "holds files that are not siteplan's; choose a new or empty folder for the output"
+    inside = _site_inside(target)
+    if inside is not None:
+        return f"holds the site {inside.relative_to(target)}; move it elsewhere, or choose another folder"
+    return ""
+
+
+def _is_nobodys(path: Path) -> bool:
+    """Whether a file says nothing about whose folder it is: of a file manager, or left by a run that was ended."""
+    return path.name in _NOBODYS or path.name.startswith(STAGE)
+
+
+def _site_inside(target: Path) -> Path | None:
+    """Return the folder of the nearest site below a folder; links are not followed."""
+    waiting, looked_at = deque([target]), 0
+    while waiting and looked_at < _MOST_ENTRIES:
+        folder = waiting.popleft()
+        try:
+            entries = list(os.scandir(folder))
+        except OSError:
+            continue  # closed to us: nothing is changed in there
+        looked_at += len(entries)
+        if any(entry.name == _SITE for entry in entries):
+            return folder
+        waiting += [Path(entry.path) for entry in entries if entry.is_dir(follow_symlinks=False)]
+    return None
+
+
+def _try_to_write(target: Path) -> None:
+    """Write a nameless file where the folder is or will be; OSError where that fails."""
+    there = next(folder for folder in (target, *target.parents) if folder.exists())
+    with tempfile.TemporaryFile(dir=there) as file:
+        file.write(b"\0" * 4096)

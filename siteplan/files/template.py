@@ -1,0 +1,168 @@
+"""What does a new site say?
+
+A commented site.toml, whose keys, ranges and defaults are those of the records, and a small measured plan that is
+sound as it stands, to be changed line by line. It leaves out the place: one's own latitude and longitude come first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from siteplan.files.constant_tables import data_folder
+from siteplan.files.schema import FEATURES_SCHEMA, SITE_SCHEMA, as_written
+from siteplan.files.site_toml.settings import TABLES, TOP, Settings
+from siteplan.land.record import Field, fields_of
+from siteplan.land.site import USUAL_LAYERS
+from siteplan.land.values import Money, OneOf, Quantity, Whole
+
+_HEAD = f"""\
+#:schema ./.{SITE_SCHEMA}
+# One property. Every quantity is a number with a unit ("4 ft", "18 in", "1.5 yd^3"), or a plain number in
+# metres, degrees, kilograms, litres, hours or km/h. When it is changed, run: siteplan check
+# A line that begins with # is left out; most of them show what is taken then.
+
+"""
+#: what stands behind the name of a table
+_ABOUT = {
+    "origin": "leave this table out where the features are in longitude and latitude",
+    "haul": "common practice, without a source: put in what you have timed yourself",
+    "place": "what a new bed is like, how far it keeps from things, and what counts for its place",
+    "fill": "bottom to top, as shares of the bed's inside depth",
+}
+#: the keys that are not commented out
+_SHOWN: dict[str, Collection[str]] = {
+    "": ("name", "features", "units", "currency"),
+    "origin": ("latitude", "longitude", "bearing", "unit"),
+    "season": ("last_frost", "first_frost"),
+    "sun": ("cell", "step", "need", "plenty"),
+    "barrow": ("volume", "load", "width", "clearance", "max_grade"),
+    "labour": ("people", "hours_per_day"),
+    "place": ("length", "width", "height", "count", "wall_setback", "boundary_setback"),
+    "fill": ("layers", "lining"),
+}
+#: what is no default: the example's own values, and those that show how a key is written
+_VALUES: dict[str, dict[str, str]] = {
+    "": {
+        "name": '"My garden"', "timezone": '"America/Denver"', "terrain": '"terrain.tif"', "terrain_unit": '"ft"',
+        "weather": '"weather.epw"', "skyline": '"skyline.csv"',
+    },
+    "origin": {"latitude": "45.00", "longitude": "9.00"},
+    "season": {"last_frost": '"04-20"', "first_frost": '"10-20"'},
+    "sun": {"year": "2026"},
+    "haul": {"board_price": "12.00"},
+    "place": {"length": '"2.4 m"', "width": '"1.2 m"', "height": '"45 cm"'},
+    "fill": {"lining": '"cardboard"', "storage": '"4 m^3"', "bag_handling": "0.50"},
+    "water": {"flow": '"12 L/min"'},
+    "soil": {"lead": "60", "manure_on": "2026-03-01"},
+}  # fmt: skip
+_COLUMN = 32  # where comments begin
+
+_TRADE = """\
+[[stock]]                       # what is on hand, and at which pile
+material = "topsoil"
+volume = "0.4 m^3"
+at = "heap"
+
+[[offer]]                       # what can be bought by the bag ...
+material = "compost"
+bag = "40 L"
+price = 7.50
+
+[[offer]]
+material = "worm castings"
+bag = "20 L"
+price = 14.00
+
+[[offer]]                       # ... or loose, in steps of this volume
+material = "topsoil"
+loose = "0.5 m^3"
+price = 24.00
+minimum = "1 m^3"
+delivery = 45.00                # each delivery
+per_delivery = "8 m^3"          # most that one delivery brings
+
+[[offer]]
+material = "coarse organic"
+loose = "0.5 m^3"
+price = 9.00
+delivery = 45.00
+per_delivery = "10 m^3"
+"""
+
+FEATURES = """\
+{"type": "FeatureCollection", "$schema": "./.features.schema.json", "features": [
+{"type": "Feature", "id": "lot", "properties": {"kind": "boundary"},
+ "geometry": {"type": "Polygon", "coordinates": [[[0, 0], [16, 0], [16, 24], [0, 24], [0, 0]]]}},
+{"type": "Feature", "id": "house", "properties": {"kind": "building", "height": 7.0, "eaves": 4.5},
+ "geometry": {"type": "Polygon", "coordinates": [[[3, 3], [12, 3], [12, 10], [3, 10], [3, 3]]]}},
+{"type": "Feature", "id": "back-door", "properties": {"kind": "door"},
+ "geometry": {"type": "Point", "coordinates": [8, 10.1]}},
+{"type": "Feature", "id": "tap", "properties": {"kind": "tap", "hose_length": "15 m"},
+ "geometry": {"type": "Point", "coordinates": [12.1, 9]}},
+{"type": "Feature", "id": "lawn", "properties": {"kind": "surface", "surface": "grass"},
+ "geometry": {"type": "Polygon", "coordinates": [[[0, 10], [16, 10], [16, 24], [0, 24], [0, 10]]]}},
+{"type": "Feature", "id": "drive", "properties": {"kind": "surface", "surface": "paved"},
+ "geometry": {"type": "Polygon", "coordinates": [[[12.5, 0], [15.5, 0], [15.5, 10], [12.5, 10], [12.5, 0]]]}},
+{"type": "Feature", "id": "back-fence", "properties": {"kind": "fence", "height": 1.8},
+ "geometry": {"type": "LineString", "coordinates": [[0, 10], [0, 24], [16, 24], [16, 10]]}},
+{"type": "Feature", "id": "front-fence", "properties": {"kind": "fence", "height": 1.2},
+ "geometry": {"type": "LineString", "coordinates": [[12, 10], [16, 10]]}},
+{"type": "Feature", "id": "gate", "properties": {"kind": "gate", "width": 1.0},
+ "geometry": {"type": "Point", "coordinates": [14, 10]}},
+{"type": "Feature", "id": "apple", "properties": {"kind": "tree", "height": 5.0, "crown_diameter": 4.0},
+ "geometry": {"type": "Point", "coordinates": [3, 20]}},
+{"type": "Feature", "id": "heap", "properties": {"kind": "pile"},
+ "geometry": {"type": "Point", "coordinates": [14.5, 22.5]}},
+{"type": "Feature", "id": "drop", "properties": {"kind": "pile", "drop": true},
+ "geometry": {"type": "Point", "coordinates": [14, 4]}},
+{"type": "Feature", "id": "bed", "properties": {"kind": "bed", "height": 0.45, "proposed": true},
+ "geometry": {"type": "Polygon", "coordinates": [[[7, 15], [8.2, 15], [8.2, 17.4], [7, 17.4], [7, 15]]]}}
+]}
+"""
+
+
+def new_files() -> dict[str, bytes]:
+    """Return the files of a new site by name: the two to be edited, and for editors the schema of each."""
+    schemas = {f".{name}": (data_folder() / "schema" / name).read_bytes() for name in (SITE_SCHEMA, FEATURES_SCHEMA)}
+    return {"site.toml": site_toml().encode(), "features.geojson": FEATURES.encode()} | schemas
+
+
+def site_toml() -> str:
+    """Return a commented site.toml."""
+    top = [fields_of(Settings)[name] for name in TOP]
+    parts = [_HEAD + "\n".join(_line(field, "") for field in top)]
+    for name, records in TABLES.items():
+        fields = [field for record in records for field in fields_of(record).values()]
+        parts.append("\n".join([_title(name), *(_line(field, name) for field in fields)]))
+    return "\n\n".join([*parts, _TRADE])
+
+
+def _title(name: str) -> str:
+    title = f"[{name}]" if name in _SHOWN else f"# [{name}]"
+    return f"{title:<{_COLUMN}}# {_ABOUT[name]}" if name in _ABOUT else title
+
+
+def _line(field: Field, table: str) -> str:
+    """Return the line of one key, commented out unless it is one of those that are shown."""
+    if field.name == "layers":
+        return "\n".join(["layers = [", *_layers(), "]"])
+    mark = "" if field.name in _SHOWN.get(table, ()) else "# "
+    span = f" ({field.rule.span})" if isinstance(field.rule, Quantity | Money | Whole | OneOf) else ""
+    return f"{f'{mark}{field.name} = {_value(field, table)}':<{_COLUMN}}# {field.says}{span}"
+
+
+def _layers() -> Iterator[str]:
+    for layer in USUAL_LAYERS:
+        yield f'  {{ material = "{layer.material}", fraction = {layer.fraction:g} }},'
+
+
+def _value(field: Field, table: str) -> str:
+    """Return a value as TOML has it: the default, unless the example has its own."""
+    if (own := _VALUES.get(table, {}).get(field.name)) is not None:
+        return own
+    default = as_written(field)
+    if isinstance(default, bool):
+        return str(default).lower()
+    return (
+        f'"{default}"' if isinstance(default, str) else f"{default:g}" if isinstance(default, float) else str(default)
+    )

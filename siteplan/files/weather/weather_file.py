@@ -1,0 +1,286 @@
+"""What does the sky of a typical year send, by a weather file?
+
+EPW, TMY3 and PVGIS files by pvlib's readers; their hours are put in order, and checked against the sun's own course.
+It leaves out all weather but radiation; what the hours mean for a bed is the sun's question.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from pyproj import Geod
+
+from siteplan.files.remarks import Remarks
+from siteplan.files.weather.typical_year import HourlyRows, typical_year
+from siteplan.land.frame import LocalFrame
+from siteplan.land.values import shown
+from siteplan.land.weather import Air, Weather
+
+Floats = NDArray[np.float64]
+
+FAR = 50e3  # m from the station to the property; common practice, no source
+LARGEST = 100e6  # bytes; a typical year takes a few megabytes
+FORMATS = "EPW, TMY3 (CSV), or the typical year of PVGIS (JSON or CSV)"
+_RADIATION = {"total": ("ghi", "G(h)"), "direct": ("dni", "Gb(n)"), "diffuse": ("dhi", "Gd(h)")}
+#: what pvlib's readers, pandas and the conversions here raise on files that are not what they seem
+_BROKEN = (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError, RecursionError)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Place:
+    """Where a file says that its station lies."""
+
+    latitude: float
+    longitude: float
+    elevation: float | None
+    name: str = ""
+
+
+def read_weather(path: Path, frame: LocalFrame, remarks: Remarks) -> Weather | None:
+    """Return the typical year of a weather file, or None where a fault is noted.
+
+    Parameters
+    ----------
+    path : Path
+    frame : LocalFrame
+        Of the site, which the station should be near.
+    remarks : Remarks
+    """
+    text = _text(path, remarks)
+    read = None if text is None else _parsed(text, path.name, remarks)
+    if read is None:
+        return None
+    hours, place = read
+    if place is None:
+        words = f"{path.name} does not say where its station is; it is taken to be the property itself."
+        remarks.caution("weather-place", "", words)
+        place = _Place(latitude=frame.latitude, longitude=frame.longitude, elevation=None)
+    if not (-90 <= place.latitude <= 90 and -180 <= place.longitude <= 180):
+        where = f"latitude {place.latitude:g}, longitude {place.longitude:g}"
+        remarks.fault(path.name, "", f"says that its station is at {where}, which is not on the earth")
+        return None
+    return _laid_out(hours, place, path.name, frame, remarks)
+
+
+def _text(path: Path, remarks: Remarks) -> str | None:
+    """Return a file's text; letters of another encoding stand in names alone, and do not matter."""
+    try:
+        if path.stat().st_size > LARGEST:
+            remarks.fault(path.name, "", f"is larger than {LARGEST / 1e6:.0f} MB; a typical year is a few MB")
+            return None
+        return path.read_bytes().decode("utf-8-sig", errors="replace")
+    except OSError as error:
+        remarks.fault(path.name, "", f"cannot be read: {error.strerror or error}")
+        return None
+
+
+def _parsed(text: str, file: str, remarks: Remarks) -> tuple[HourlyRows, _Place | None] | None:
+    """Return what a file holds, whichever of the formats it has."""
+    parse = _parser(text)
+    if parse is None:
+        remarks.fault(file, "", f"is not a weather file of a format that is known here; it must be {FORMATS}")
+        return None
+    try:
+        return parse(text)
+    except KeyError as error:
+        remarks.fault(file, "", f"has no {shown(str(error.args[0]))} in it; it must be {FORMATS}")
+        return None
+    except _BROKEN as error:
+        remarks.fault(file, "", f"cannot be read as a weather file: {shown(str(error))}")
+    return None
+
+
+def _laid_out(hours: HourlyRows, place: _Place, file: str, frame: LocalFrame, remarks: Remarks) -> Weather | None:
+    """Return the year in order, near enough and in its right hours."""
+    year = typical_year(hours, latitude=place.latitude, longitude=place.longitude, file=file, remarks=remarks)
+    if year is None:
+        return None
+    _say_how_far(place.latitude, place.longitude, place.elevation, frame=frame, file=file, remarks=remarks)
+    return Weather(
+        total=year.total,
+        direct=year.direct,
+        diffuse=year.diffuse,
+        middle=year.middle,
+        latitude=place.latitude,
+        longitude=place.longitude,
+        elevation=place.elevation,
+        name=place.name or file,
+        file=file,
+    )
+
+
+def _say_how_far(
+    latitude: float, longitude: float, elevation: float | None, *, frame: LocalFrame, file: str, remarks: Remarks
+) -> None:
+    """Note a caution where the station is far, in the other hemisphere, or at a height that is none."""
+    _, _, away = Geod(ellps="WGS84").inv(frame.longitude, frame.latitude, longitude, latitude)
+    if latitude * frame.latitude < 0 and away > FAR:
+        words = (
+            f"{file} is from the other hemisphere, {away / 1000:,.0f} km away: its summer is the property's winter, "
+            "so that the light in a typical year is wrong. Take a file from nearby."
+        )
+        remarks.caution("weather-hemisphere", "", words)
+    elif away > FAR:
+        words = f"{file} is from a station {away / 1000:,.0f} km away; its clouds may not be the property's."
+        remarks.caution("weather-far", "", words)
+    if elevation is not None and not -500 <= elevation <= 9000:
+        remarks.caution(
+            "weather-height",
+            "",
+            f"{file} has its station at {elevation:,.0f} m, where no land lies.",
+        )
+
+
+def _parser(text: str) -> Callable[[str], tuple[HourlyRows, _Place | None]] | None:
+    """Return what reads a file, by how it begins, whatever it is called."""
+    head = text[:4000].lstrip()
+    if head[:8].upper() == "LOCATION":
+        return _epw
+    if head[:1] in {"[", "{"}:
+        return _pvgis_json
+    if head.startswith("Latitude (decimal degrees)"):
+        return _pvgis_csv
+    lines = head.splitlines()
+    if len(lines) > 1 and lines[1].startswith("Date (MM/DD/YYYY)"):
+        return _tmy3
+    return None
+
+
+def _epw(text: str) -> tuple[HourlyRows, _Place]:
+    """Return an EPW file's hours: hour 1 ends at 01:00 of the station's standard time."""
+    from pvlib.iotools import read_epw
+
+    data, meta = read_epw(io.StringIO(text))
+    zone = float(meta["TZ"])
+    hours = HourlyRows(
+        month=_whole(data["month"]), day=_whole(data["day"]), hour=_whole(data["hour"]) - 1, middle=0.5 - zone,
+        zone=zone, **_radiation(data),
+    )  # fmt: skip
+    return hours, _place(meta, name=str(meta["city"]))
+
+
+def _tmy3(text: str) -> tuple[HourlyRows, _Place]:
+    """Return a TMY3 file's hours: 01:00 is the hour that ends then, standard time; months come from several years."""
+    from pvlib.iotools import read_tmy3
+
+    data, meta = read_tmy3(io.StringIO(text))
+    date = data["Date (MM/DD/YYYY)"].astype(str).str.split("/", expand=True)
+    clock = data["Time (HH:MM)"].astype(str).str.split(":", expand=True)
+    zone = float(meta["TZ"])
+    hours = HourlyRows(
+        month=_whole(date[0]), day=_whole(date[1]), hour=_whole(clock[0]) - 1, middle=0.5 - zone, zone=zone,
+        **_radiation(data),
+    )  # fmt: skip
+    return hours, _place(meta, name=str(meta["Name"]).strip('" '))
+
+
+def _pvgis_csv(text: str) -> tuple[HourlyRows, _Place]:
+    """Return the hours of PVGIS in its table: moments in UTC, a little after the time that is written."""
+    from pvlib.iotools import read_pvgis_tmy
+
+    data, meta = read_pvgis_tmy(io.BytesIO(text.encode()), pvgis_format="csv")
+    place = meta["inputs"]
+    return _pvgis(data, place.get("irradiance time offset")), _place(place)
+
+
+def _pvgis_json(text: str) -> tuple[HourlyRows, _Place | None]:
+    """Return the hours of PVGIS in JSON; with a horizon of the user's own it is but a list of rows."""
+    from pvlib.iotools import read_pvgis_tmy
+
+    content = json.loads(text)
+    if isinstance(content, dict):
+        data, meta = read_pvgis_tmy(io.StringIO(text), pvgis_format="json")
+        place = meta["inputs"]["location"]
+        offset = next((value for key, value in place.items() if re.match("irradiance.time.offset", key)), None)
+        return _pvgis(data, offset), _place(place)
+    data = pd.DataFrame(content)
+    data.index = pd.to_datetime(data["time(UTC)"], format="%Y%m%d:%H%M", utc=True)
+    return _pvgis(data, None), None
+
+
+def _pvgis(data: pd.DataFrame, offset: float | None) -> HourlyRows:
+    when = pd.DatetimeIndex(data.index)
+    return HourlyRows(
+        month=_whole(when.month), day=_whole(when.day), hour=_whole(when.hour),
+        middle=None if offset is None else float(offset), zone=0.0, **_radiation(data),
+    )  # fmt: skip
+
+
+def _radiation(data: pd.DataFrame) -> dict[str, Floats]:
+    """Return the three columns of radiation; what is no number is NaN."""
+    found = {}
+    for key, names in _RADIATION.items():
+        name = next((name for name in names if name in data.columns), None)
+        if name is None:
+            raise KeyError(names[0])
+        found[key] = pd.to_numeric(data[name], errors="coerce").to_numpy(dtype=np.float64)
+    return found
+
+
+def _whole(values: Any) -> NDArray[np.int64]:
+    return np.asarray(values).astype(np.int64)
+
+
+def _place(meta: Any, *, name: str = "") -> _Place:
+    """Return where a file says that it is from, whichever word it has for the height."""
+    height = meta.get("altitude", meta.get("elevation"))
+    return _Place(
+        latitude=float(meta["latitude"]),
+        longitude=float(meta["longitude"]),
+        elevation=None if height is None else float(height),
+        name="".join(letter for letter in name if letter.isprintable())[:60],
+    )
+
+
+def clear_air(latitude: float, longitude: float, *, altitude: float | None = None) -> Air:
+    """Return how hazy clear days are at a place, and how high it lies.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+    altitude : float, optional
+        Above the sea, where it is known; else from the coarse table of heights that travels with pvlib. [m]
+
+    References
+    ----------
+    Remund, J., Wald, L., Lefevre, M., Ranchin, T. and Page, J. (2003), Worldwide Linke turbidity information, ISES
+    Solar World Congress: monthly means on a grid of a twelfth of a degree, as they travel with pvlib; they count for
+    the middle of their month, and run straight in between.
+
+    Examples
+    --------
+    >>> air = clear_air(45.0, 8.0)
+    >>> air.turbidity.shape, bool(air.turbidity[180] > air.turbidity[0])  # summers are hazier
+    ((366,), True)
+    """
+    from pvlib.clearsky import lookup_linke_turbidity
+
+    months = pd.date_range("2024-01-01", periods=12, freq="MS", tz="UTC")
+    monthly = lookup_linke_turbidity(months, latitude, longitude, interp_turbidity=False).to_numpy(dtype=np.float64)
+    lengths = months.days_in_month.to_numpy()
+    turbidity = np.interp(np.arange(1, 367), np.cumsum(lengths) - lengths / 2, monthly, period=366)
+    height = usual_altitude(latitude, longitude) if altitude is None else altitude
+    return Air(turbidity=np.maximum(turbidity, 1.0), altitude=height)
+
+
+def usual_altitude(latitude: float, longitude: float) -> float:
+    """Return how high the land lies around a place, by the coarse table of heights that travels with pvlib. [m]
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+    """
+    from pvlib.location import lookup_altitude
+
+    return float(lookup_altitude(latitude, longitude))

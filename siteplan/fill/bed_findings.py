@@ -1,0 +1,150 @@
+"""What should be known before this fill goes into these beds?
+
+The shares and depths of a bed's layers, its walls and its ground, held against the limits of extension services and
+of common practice. A builder's judgement is left out: each finding's words defer to it.
+
+References
+----------
+Compost above half: one all-compost bed of 27 urban gardens lost its peppers, Oregon State University news release,
+seen second-hand. Castings above a fifth: Atiyeh et al. 2000 to 2002, memory.
+Nitrogen: Missouri Department of Conservation 1994, and Cooperband 2002 for 20 to 40 parts of carbon, seen.
+Deeper soil on paving: several garden pages, seen second-hand.
+Coarse base at most a third to half, 8 to 12 inches of soil on top, bracing over 18 inches, a tie across a long side
+over 8 ft, 18 inches of depth on paving: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from siteplan.fill.bed_ground import bed_base, ground_fall, over_lead, volume_over_ground
+from siteplan.fill.earth_pressure import brace_spacing, wall_load
+from siteplan.fill.recipe import adds_up, by_bed, inside, known, root_layers, soil_depth
+from siteplan.fill.results import Layer
+from siteplan.fill.safety import is_compost
+from siteplan.land.cautions import Finding, finding
+from siteplan.land.constants import Material
+from siteplan.land.features import Bed
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.site import Site
+
+INCH = 0.0254  # m
+MOST_COMPOST, MOST_CASTINGS, MOST_COARSE = 0.50, 0.20, 0.50
+MOST_CARBON = 40.0  # to one of nitrogen
+LEAST_SOIL, GOOD_SOIL, MORE_ON_PAVING = 8 * INCH, 12 * INCH, 6 * INCH
+PAVED_DEPTH = 18 * INCH
+BRACED_ABOVE = 18 * INCH  # height of a wall
+TIED_ABOVE = 96 * INCH  # length of a wall
+LEVEL_WITHIN = 4 * INCH  # across a bed
+UNEVEN_BY = 0.02  # of the volume
+_JUST = 1e-9  # rounding is no excess
+_CROP_JUST = 0.005  # m, no more than the spoil of a trowel
+_CUT_JUST = 0.02  # m, in the length of a board
+
+
+def bed_findings(site: Site, layers: Sequence[Layer]) -> Iterator[Finding]:
+    """Yield what to know of each bed of a site, bed by bed.
+
+    Parameters
+    ----------
+    site : Site
+    layers : sequence of Layer
+        Of its beds.
+    """
+    of_bed = by_bed(layers)
+    for bed in site.beds:
+        if bed.id not in of_bed:
+            yield finding("no-inside", bed.id)
+            continue
+        if not adds_up(site.recipe.layers, bed.height):
+            yield finding("recipe-scaled", bed.id, depth=bed.height)
+        yield from _shares(bed, of_bed[bed.id], site.materials)
+        yield from _depths(bed, of_bed[bed.id], site.materials)
+        yield from _crops(site, bed, of_bed[bed.id])
+        yield from _walls(bed, of_bed[bed.id])
+        yield from _ground(site, bed)
+
+
+def _shares(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> Iterator[Finding]:
+    """Yield where compost or castings make up too much of what roots live in."""
+    roots = root_layers(layers, materials)
+    volume = sum(layer.volume for layer in roots)
+    if volume <= 0:
+        yield finding("no-soil", bed.id)
+        return
+    compost = sum(layer.volume for layer in roots if is_compost(materials[layer.material])) / volume
+    castings = sum(layer.volume for layer in roots if "castings" in layer.material) / volume
+    if compost > MOST_COMPOST + _JUST:
+        yield finding("compost-share", bed.id, share=compost)
+    if castings > MOST_CASTINGS + _JUST:
+        yield finding("castings-share", bed.id, share=castings)
+
+
+def _depths(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> Iterator[Finding]:
+    """Yield where the coarse base is too thick, the soil too shallow, or fresh wood among the roots."""
+    coarse = sum(layer.thickness for layer in layers if materials[layer.material].kind == "coarse")
+    soil = soil_depth(layers, materials)
+    if coarse > MOST_COARSE * bed.height * (1 + _JUST):
+        yield finding("coarse-share", bed.id, share=coarse / bed.height)
+    if coarse and soil < LEAST_SOIL - _JUST:
+        yield finding("shallow-soil", bed.id, soil=soil, least=LEAST_SOIL, good=GOOD_SOIL)
+    for layer in layers:
+        if _takes_nitrogen(materials[layer.material]) and _touches_roots(layer, layers, materials):
+            carbon = materials[layer.material].carbon_nitrogen
+            yield finding("nitrogen", bed.id, material=layer.material, carbon=carbon)
+            return
+
+
+def _takes_nitrogen(material: Material) -> bool:
+    """Return whether a material binds nitrogen while it decays: wood, and what has over 40 parts of carbon to one."""
+    return material.kind == "coarse" or (material.carbon_nitrogen or 0.0) > MOST_CARBON
+
+
+def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str, Material]) -> bool:
+    """Return whether wood is mixed with soil, lies between soil and soil, or has hardly any soil on it."""
+    soil = [
+        layer for layer in root_layers(layers, materials) if not _takes_nitrogen(known(layer.material, materials))
+    ]
+    mixed = wood.blend != "" and any(layer.blend == wood.blend for layer in soil)
+    below = any(layer.order < wood.order for layer in soil)
+    above = sum(layer.thickness for layer in soil if layer.order > wood.order)
+    return mixed or (below and above > 0) or 0 < above < LEAST_SOIL - _JUST
+
+
+def _crops(site: Site, bed: Bed, layers: Sequence[Layer]) -> Iterator[Finding]:
+    """Yield which of the crops named for a bed want more soil than lies above its coarse base."""
+    soil = soil_depth(layers, site.materials)
+    more = MORE_ON_PAVING if bed_base(site, bed) == "paving" else 0.0
+    wanted = {name: site.crops[name].bed_depth + more for name in bed.crops if name in site.crops}
+    shallow = tuple((name, depth) for name, depth in wanted.items() if depth > soil + _CROP_JUST)
+    if shallow:
+        yield finding("crop-depth", bed.id, soil=soil, wanted=shallow)
+
+
+def _walls(bed: Bed, layers: Sequence[Layer]) -> Iterator[Finding]:
+    """Yield where walls are so high that they want braces, or so long that they want a tie."""
+    if bed.wall_thickness == 0:
+        return
+    length, _, _ = smallest_rectangle(bed.outline)
+    braces = brace_spacing(bed.height)
+    if bed.height > BRACED_ABOVE + 1e-6:
+        density = sum(layer.mass_wet for layer in layers) / sum(layer.volume for layer in layers)
+        thrust = wall_load(bed.height, density).thrust
+        yield finding("wall-bracing", bed.id, high=BRACED_ABOVE, thrust=thrust, braces=braces)
+    elif length > TIED_ABOVE + _CUT_JUST:
+        yield finding("wall-span", bed.id, long=TIED_ABOVE, braces=braces)
+
+
+def _ground(site: Site, bed: Bed) -> Iterator[Finding]:
+    """Yield what the ground under a bed asks for."""
+    if bed_base(site, bed) == "paving":
+        if bed.height < PAVED_DEPTH - 1e-6:
+            yield finding("on-paving", bed.id, deep=PAVED_DEPTH)
+        yield finding("ground-load", bed.id)
+    elif over_lead(site, bed):
+        yield finding("lead-barrier", bed.id)
+    fall = ground_fall(site, bed)
+    if fall > LEVEL_WITHIN:
+        level = float(inside(bed).area) * bed.height
+        more = volume_over_ground(bed, site.terrain) / level - 1 if level else 0.0
+        yield finding("uneven-ground", bed.id, fall=fall, more=more if abs(more) > UNEVEN_BY else 0.0)

@@ -1,0 +1,130 @@
+"""What does a bed stand on?
+
+The surface under its middle, how far the ground falls across it, and what it holds over ground that is not level.
+It leaves out whether a slab, a deck or a wall bears it: that is a builder's judgement and the local code's.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from siteplan.fill.recipe import inside
+from siteplan.fill.safety import lead_class
+from siteplan.land.features import Bed
+from siteplan.land.site import Site
+from siteplan.land.terrain import Terrain
+
+Base = Literal["paving", "lawn", "soil", "unknown"]
+
+LAP = 0.15  # m, of the sheets of a lining. Common practice, no source
+_EDGE_STEP = 0.25  # m
+_SAMPLES = 1600  # points in the bounding rectangle of the inside
+
+_BASES: dict[str, Base] = {
+    "paved": "paving", "steps": "paving", "grass": "lawn", "soil": "soil", "mulch": "soil", "mud": "soil",
+    "gravel": "soil",
+}  # fmt: skip
+
+
+def bed_base(site: Site, bed: Bed) -> Base:
+    """Return what a bed stands on: the smallest surface under its middle.
+
+    Returns
+    -------
+    str
+        ``paving``, ``lawn``, ``soil`` (mulch, mud and gravel too: roots pass), or ``unknown`` where none is drawn.
+    """
+    middle = bed.outline.representative_point()
+    under = [surface for surface in site.surfaces if surface.outline.covers(middle)]
+    if not under:
+        return "unknown"
+    return _BASES[min(under, key=lambda surface: surface.outline.area).surface]
+
+
+def over_lead(site: Site, bed: Bed) -> bool:
+    """Return whether roots would pass from a bed into soil with more lead than the screening level."""
+    if site.soil.lead is None or bed_base(site, bed) == "paving":
+        return False
+    return lead_class(site.soil.lead) in ("above screening", "no food")
+
+
+def ground_fall(site: Site, bed: Bed) -> float:
+    """Return how much the ground falls between the highest and the lowest point under a bed's edges and middle.
+
+    Returns
+    -------
+    float
+        0 where the terrain is not known. [m]
+    """
+    if site.terrain is None:
+        return 0.0
+    edges = shapely.get_coordinates(shapely.segmentize(bed.outline, _EDGE_STEP))
+    points = np.vstack([edges, shapely.get_coordinates(shapely.centroid(bed.outline))])
+    heights = site.terrain.height_at(points[:, 0], points[:, 1])
+    heights = heights[np.isfinite(heights)]
+    return float(np.ptp(heights)) if len(heights) else 0.0
+
+
+def volume_over_ground(bed: Bed, terrain: Terrain | None) -> float:
+    """Return the volume between the ground and a bed's level top, within the walls.
+
+    A bed that is let into the slope holds what a level one does; this one is not.
+
+    Parameters
+    ----------
+    bed : Bed
+        Its top is level, at its height above the ground at the middle of its outline.
+    terrain : Terrain or None
+        Level where it is None.
+
+    Returns
+    -------
+    float
+        NaN where the ground under the bed is not known. [m3]
+
+    Notes
+    -----
+    The ground is sampled within the walls. On an even slope the answer is inside area times height, exactly, wherever
+    the ground at the middle has the mean height. Where the ground rises above the top nothing is filled.
+
+    Examples
+    --------
+    >>> from siteplan.land.outline import rectangle
+    >>> outline = rectangle(0, 0, length=4, width=1, heading=90)
+    >>> volume_over_ground(Bed(id="a", outline=outline, height=0.5, wall_thickness=0), None)
+    2.0
+    """
+    within = inside(bed)
+    if terrain is None or within.is_empty:
+        return float(within.area * bed.height)
+    west, south, east, north = within.bounds
+    step = math.sqrt((east - west) * (north - south) / _SAMPLES)
+    columns, rows = max(2, round((east - west) / step)), max(2, round((north - south) / step))
+    x = west + (np.arange(columns) + 0.5) * (east - west) / columns
+    y = south + (np.arange(rows) + 0.5) * (north - south) / rows
+    across, up = (axis.ravel() for axis in np.meshgrid(x, y))
+    held = shapely.contains_xy(within, across, up)
+    middle = shapely.centroid(bed.outline)
+    top = float(terrain.height_at([middle.x], [middle.y])[0]) + bed.height
+    depth = top - terrain.height_at(across[held], up[held])
+    return float(within.area * _mean_depth(across[held], up[held], depth, shapely.centroid(within)))
+
+
+def _mean_depth(
+    x: NDArray[np.float64], y: NDArray[np.float64], depth: NDArray[np.float64], centre: shapely.Point
+) -> float:
+    """Return the mean depth over an area from samples: that of the best plane, and the mean of what is off it.
+
+    A plane has its mean at the area's centre, however unevenly the samples lie along the edge.
+    """
+    if len(depth) == 0 or np.isnan(depth).any():
+        return math.nan
+    depth = np.maximum(depth, 0.0)
+    terms = np.column_stack([np.ones_like(x), x - centre.x, y - centre.y])
+    plane, *_ = np.linalg.lstsq(terms, depth, rcond=None)
+    return float(plane[0] + np.mean(depth - terms @ plane))

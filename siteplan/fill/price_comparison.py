@@ -1,0 +1,130 @@
+"""What would it cost otherwise?
+
+The whole job all by the bag, all loose, and without coarse material; and for each material that is sold both ways,
+from how many bags on it is cheaper loose. It leaves out mixing bags and loose material: the plan itself does that.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from siteplan.fill.buying_programme import ENOUGH, Deal
+from siteplan.fill.purchase import Purchase, buy, deal_of
+from siteplan.fill.recipe import SOIL, fill_layers, volume_needs, without_coarse
+from siteplan.fill.results import Alternative, BreakEven
+from siteplan.land.constants import Material
+from siteplan.land.site import Offer, Site
+
+MOST_BAGS = 2000  # as far as bags are held against loose material; nobody carries more
+_SAME = 1e-9  # money, no more than rounding
+
+
+def alternatives(site: Site, needs: Mapping[str, float], plan: Purchase) -> tuple[Alternative, ...]:
+    """Return what the whole job costs all by the bag, all loose, and with soil in place of coarse material.
+
+    Parameters
+    ----------
+    site : Site
+    needs : mapping of str to float
+        Loose volume of each material over all beds. [m3]
+    plan : Purchase
+        What is bought in the plan, to be compared with.
+    """
+    bags = [offer for offer in site.offers if offer.bag is not None]
+    loose = [offer for offer in site.offers if offer.bag is None]
+    others = [
+        _alternative("all bagged", site, needs, bags, plan),
+        _alternative("all loose", site, needs, loose, plan),
+    ]
+    plain = without_coarse(site.recipe, site.materials)
+    if plain != site.recipe and SOIL in site.materials:
+        plain_needs = volume_needs(fill_layers(site.beds, plain, site.materials))
+        others.append(_alternative("no coarse layer", site, plain_needs, site.offers, plan))
+    return tuple(others)
+
+
+def _alternative(
+    name: str, site: Site, needs: Mapping[str, float], offers: Sequence[Offer], plan: Purchase
+) -> Alternative:
+    """Return one alternative; what the plan itself cannot get either is left out on both sides."""
+    other = buy(needs, site.stock, offers, materials=site.materials, storage=site.fill.storage, break_ties=False)
+    lacking = tuple(sorted(set(other.missing) - set(plan.missing)))
+    if lacking:
+        return Alternative(name=name, total_cost=None, lacking=lacking, only_this_way=True)
+    lacking = tuple(sorted(other.missing))
+    if lacking and len(lacking) == len(other.lines):
+        return Alternative(name=name, total_cost=None, lacking=lacking)
+    alike = set(other.missing) == set(plan.missing)
+    saving = other.cost - plan.cost if alike else None
+    return Alternative(name=name, total_cost=other.cost, lacking=lacking, saving=saving)
+
+
+def break_evens(offers: Sequence[Offer], materials: Mapping[str, Material]) -> tuple[BreakEven, ...]:
+    """Return, for each material that is sold by the bag and loose, from how many bags on it is cheaper loose.
+
+    Parameters
+    ----------
+    offers : sequence of Offer
+        Blends are left out.
+    materials : mapping of str to Material
+        What they weigh, for trips that are limited by their payload.
+
+    Examples
+    --------
+    24 bags cost 120, and so do three steps with their delivery; 25 bags cost 125, 31 bags 155 against 140, and so on:
+
+    >>> from siteplan.files.constant_tables import read_materials
+    >>> bag = Offer(material="topsoil", price=5, bag=0.05)
+    >>> loose = Offer(material="topsoil", price=20, loose=0.5, delivery=60)
+    >>> break_evens([bag, loose], read_materials())[0].bags
+    25
+    """
+    pure = [offer for offer in offers if not offer.mix]
+    found = []
+    for name in dict.fromkeys(offer.material for offer in pure):
+        bags = [deal_of(offer, materials) for offer in pure if offer.material == name and offer.bag is not None]
+        loose = [deal_of(offer, materials) for offer in pure if offer.material == name and offer.bag is None]
+        if bags and loose:
+            size = min(bags, key=lambda deal: deal.price / deal.size).size
+            found.append(BreakEven(material=name, bag=size, bags=_cheaper_from(size, bags, loose)))
+    return tuple(found)
+
+
+def _cheaper_from(size: float, bags: Sequence[Deal], loose: Sequence[Deal]) -> int | None:
+    """Return the least count of bags of that size from which on loose material always costs less.
+
+    Each count's volume is bought in whole bags of one kind, and in whole steps of one loose offer with its minimum
+    and all its deliveries or trips. The counts are gone through from the largest downwards, up to the first at which
+    bags cost no more. The largest is that beyond which loose material must be cheaper, for its steps, trips and
+    minimum together add no more than a fixed sum to its price for the volume.
+    """
+    by_bag = min(_price_for_volume(deal) for deal in bags) * (1 - ENOUGH)
+    bounds = [
+        _fixed_sum(deal) / (by_bag - slope) for deal in loose if (slope := _price_for_volume(deal)) < by_bag - _SAME
+    ]
+    if not bounds:
+        return None
+    last = min(MOST_BAGS, math.ceil(min(bounds) / size) + 1)
+    cheaper_from = last + 1
+    for count in range(last, 0, -1):
+        if not _least_cost(loose, count * size) < _least_cost(bags, count * size) - _SAME:
+            break
+        cheaper_from = count
+    return cheaper_from if cheaper_from <= last else None
+
+
+def _least_cost(deals: Sequence[Deal], volume: float) -> float:
+    """Return what a volume costs by the cheapest one of some deals; a thousandth of it may be lacking. [money]"""
+    return min(deal.cost(deal.fewest(volume * (1 - ENOUGH))) for deal in deals)
+
+
+def _price_for_volume(deal: Deal) -> float:
+    """Return the price of a volume that comes in full bags, steps and deliveries. [money per m3]"""
+    return deal.price / deal.size + (deal.fee / deal.capacity if deal.delivered else 0.0)
+
+
+def _fixed_sum(deal: Deal) -> float:
+    """Return the most that a deal may cost beyond its price for the volume: a last step, a last trip, the minimum."""
+    more = deal.size + deal.minimum
+    return more * _price_for_volume(deal) + deal.fee

@@ -1,0 +1,112 @@
+"""What is taken from the stock, and which place serves which layer of which bed?
+
+The piles of a material are emptied in their order. They serve the beds in the order given, each from the bottom up;
+the rest is bought. The way from the place to the bed is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from siteplan.fill.buying_programme import SHORT, tolerated
+from siteplan.fill.recipe import volume_needs
+from siteplan.fill.results import Layer, StockUse, Supply
+from siteplan.land.site import Stock
+
+
+def take_stock(needs: Mapping[str, float], stock: Sequence[Stock]) -> tuple[StockUse, ...]:
+    """Return what the needs take of each piece of stock, in its order.
+
+    Examples
+    --------
+    >>> heaps = [Stock(material="topsoil", volume=1.0, at="drive"), Stock(material="topsoil", volume=1.0, at="shed")]
+    >>> [(use.at, use.volume, use.left) for use in take_stock({"topsoil": 1.25}, heaps)]
+    [('drive', 1.0, 0.0), ('shed', 0.25, 0.75)]
+    """
+    open_needs = dict(needs)
+    uses = []
+    for piece in stock:
+        taken = min(piece.volume, open_needs.get(piece.material, 0.0))
+        open_needs[piece.material] = open_needs.get(piece.material, 0.0) - taken
+        uses.append(StockUse(material=piece.material, at=piece.at, volume=taken, left=piece.volume - taken))
+    return tuple(uses)
+
+
+def layer_supplies(
+    layers: Sequence[Layer],
+    on_hand: Sequence[StockUse],
+    *,
+    priority: Sequence[str] = (),
+    not_coming: Collection[str] = (),
+) -> tuple[Supply, ...]:
+    """Return what goes from which pile, or from what is bought, into each layer.
+
+    Parameters
+    ----------
+    layers : sequence of Layer
+    on_hand : sequence of StockUse
+        What is taken of each pile.
+    priority : sequence of str
+        Ids of the beds that the stock serves first; the others follow in the order of `layers`.
+    not_coming : collection of str
+        Materials that are offered and yet not bought, for want of room: they come from the piles alone.
+
+    Returns
+    -------
+    tuple of Supply
+        In the order of `layers`; within a layer the piles in their order, then what is bought.
+        The volumes of a layer's supplies sum to that layer's, but for what is not coming; where the piles lack no
+        more than a thousandth of a material, the last of them is counted for it.
+
+    Examples
+    --------
+    >>> layer = Layer(bed="a", order=0, material="topsoil", bottom=0, top=1, volume=2, mass=2500, settled=0.9)
+    >>> heap = StockUse(material="topsoil", at="drive", volume=1.5, left=0)
+    >>> [(supply.at, supply.volume, supply.mass) for supply in layer_supplies([layer], [heap])]
+    [('drive', 1.5, 1875.0), ('', 0.5, 625.0)]
+    >>> [(supply.at, supply.volume) for supply in layer_supplies([layer], [heap], not_coming=["topsoil"])]
+    [('drive', 1.5)]
+    """
+    ranks = {bed: rank for rank, bed in enumerate(dict.fromkeys([*priority, *(layer.bed for layer in layers)]))}
+    served = sorted(range(len(layers)), key=lambda index: (ranks[layers[index].bed], layers[index].order))
+    left = [use.volume for use in on_hand]
+    covered = _covered(layers, on_hand)
+    parts = {index: _draw(layers[index], on_hand, left, covered) for index in served}
+    return tuple(
+        _supply(layers[index], at, volume)
+        for index in range(len(layers))
+        for at, volume in parts[index]
+        if at or layers[index].material not in not_coming
+    )
+
+
+def _covered(layers: Sequence[Layer], on_hand: Sequence[StockUse]) -> set[str]:
+    """Return the materials of which the piles have all that is needed, but for what may be lacking."""
+    used: dict[str, float] = {}
+    for use in on_hand:
+        used[use.material] = used.get(use.material, 0.0) + use.volume
+    needs = volume_needs(layers)
+    return {name for name, need in needs.items() if need - used.get(name, 0.0) <= tolerated(need)}
+
+
+def _draw(
+    layer: Layer, on_hand: Sequence[StockUse], left: list[float], covered: Collection[str]
+) -> list[tuple[str, float]]:
+    """Return where one layer comes from, and take it off what is `left` of each heap."""
+    wanted = layer.volume
+    parts: list[tuple[str, float]] = []
+    for heap, use in enumerate(on_hand):
+        taken = min(left[heap], wanted) if use.material == layer.material else 0.0
+        if taken > SHORT:
+            left[heap] -= taken
+            wanted -= taken
+            parts.append((use.at, taken))
+    if not parts or (wanted > SHORT and layer.material not in covered):
+        return [*parts, ("", wanted)]
+    at, volume = parts[-1]
+    return [*parts[:-1], (at, volume + wanted)]
+
+
+def _supply(layer: Layer, at: str, volume: float) -> Supply:
+    mass = layer.mass * volume / layer.volume
+    return Supply(bed=layer.bed, material=layer.material, at=at, volume=volume, mass=mass, order=layer.order)

@@ -1,0 +1,142 @@
+"""How far is it to each spot: from the piles with the barrow, and on foot from a tap or a door?
+
+Least times and lengths round whatever stands, through gates and up steps, read off at the cells that are wanted.
+It leaves out shovelling and tipping, and how hard the ground is to walk on.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Collection, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+from shapely import Point
+
+from siteplan.haul.delivery.lorry import tipping_zones
+from siteplan.haul.ground.cost_field import MOST_CELLS, CostField, on_foot
+from siteplan.haul.ground.standing_places import ARM, at_pile
+from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.router import Router
+from siteplan.land.features import Pile
+from siteplan.land.grid import Floats, Grid, grid_over
+from siteplan.land.site import Site
+
+CELL = 0.25  # m; as fine as a walker's shoulders need. Common practice, no source
+
+
+def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: Collection[str] = ()) -> Floats:
+    """Return the minutes of one round trip from the nearest source to each cell, loaded out and empty back.
+
+    Parameters
+    ----------
+    site : Site
+    grid : Grid
+        On which the answer is wanted; the routes have cells of their own.
+    sources : collection of str
+        Ids of piles. Where it is empty: all drop zones, else all piles, else where a lorry would tip.
+    without : collection of str
+        Ids of features thought away, as a bed that is to be moved.
+
+    Returns
+    -------
+    ndarray, shape (rows, columns)
+        Without shovelling and tipping; NaN where the barrow cannot get near. [min]
+
+    Notes
+    -----
+    The barrow stands beside a bed: a cell on which it cannot stand itself, since a wall is near, has the minutes of
+    the nearest that it can reach, as long as that is within the barrow's reach and a cell.
+    """
+    ways = Ways(site, without=without)
+    piles = _sources(site, sources) or [zone.pile for zone in tipping_zones(site)]
+    cells = np.vstack([at_pile(ways.ground, pile) for pile in piles])
+    if not len(cells):
+        return np.full(grid.shape, np.nan)
+    return _within_reach(ways.source("", cells).round_trip / 60, ways.ground, grid)
+
+
+def _sources(site: Site, sources: Collection[str]) -> list[Pile]:
+    known = {pile.id: pile for pile in site.piles}
+    missing = sorted(set(sources) - set(known))
+    if missing:
+        raise ValueError(f"pile {missing[0]!r} is not there; there are: {', '.join(sorted(known)) or 'none'}")
+    drops = [pile.id for pile in site.piles if pile.drop]
+    return [known[pile_id] for pile_id in (sources or drops or known)]
+
+
+def _within_reach(minutes: Floats, ground: CostField, grid: Grid) -> Floats:
+    """Return a map of the routes' cells on other cells, each with its nearest value within reach, else NaN."""
+    reach = max((barrier.reach for barrier in ground.barriers), default=0.0) + max(grid.cell, ground.grid.cell)
+    known = np.isfinite(minutes)
+    if not known.any():
+        return np.full(grid.shape, np.nan)
+    far, nearest = ndimage.distance_transform_edt(~known, sampling=ground.grid.cell, return_indices=True)
+    return _read(np.where(far <= reach, minutes[nearest[0], nearest[1]], np.nan), ground.grid, grid)
+
+
+def walking_distances(
+    site: Site, grid: Grid, goals: Sequence[Sequence[Point]], *, without: Collection[str] = ()
+) -> list[Floats]:
+    """Return the length of the way on foot from each cell to the nearest point of each goal.
+
+    Parameters
+    ----------
+    site : Site
+    grid : Grid
+        On which the answer is wanted; the ways have cells of their own.
+    goals : sequence of sequences of Point
+        As the taps, and the doors. [m]
+    without : collection of str
+        Ids of features thought away, as a bed that is to be moved.
+
+    Returns
+    -------
+    list of ndarray, shape (rows, columns)
+        One for each goal; NaN where one cannot stand, or cannot get. [m]
+
+    Notes
+    -----
+    Moves in 40 directions: at most 0.8 % longer than the shortest way on the cells.
+    """
+    if not any(goals):
+        return [np.full(grid.shape, np.nan) for _ in goals]
+    west, south, east, north = site.boundary.bounds
+    cell = max(CELL, math.sqrt((east - west) * (north - south) / MOST_CELLS))
+    fine = grid_over(site.boundary, cell)
+    router = Router(_metres(on_foot(site, fine, without=without)))
+    return [_read(_length(router, points), fine, grid) for points in goals]
+
+
+def _metres(ground: CostField) -> CostField:
+    """Return level ground on which a metre takes a second, so that the time is the length."""
+    metre = np.where(ground.free, 1.0, np.inf)
+    level = np.zeros(ground.grid.shape)
+    return dataclasses.replace(ground, loaded=metre, empty=metre, rise_east=level, rise_north=level)
+
+
+def _length(router: Router, points: Sequence[Point]) -> Floats:
+    """Return the length of the way from the nearest of some points, infinite where there is none. [m]"""
+    ground = router.ground
+    x, y = np.meshgrid(ground.grid.x, ground.grid.y)
+    length = np.full(ground.grid.shape, np.inf)
+    for point in points:
+        away = np.where(ground.free, np.hypot(x - point.x, y - point.y), np.inf)
+        row, column = np.unravel_index(int(np.argmin(away)), away.shape)
+        if away[row, column] <= ARM:  # else it is not got at
+            times = router.least_times(np.array([[row, column]], dtype=np.int32), loaded=False)
+            length = np.minimum(length, times.seconds + away[row, column])
+    return length
+
+
+def _read(values: Floats, fine: Grid, grid: Grid) -> Floats:
+    """Return a map on other cells, each with the value under its centre; NaN off the map and where it is infinite."""
+    rows = np.floor((fine.north - grid.y) / fine.cell).astype(int)
+    columns = np.floor((grid.x - fine.west) / fine.cell).astype(int)
+    inside: NDArray[np.bool_] = ((rows >= 0) & (rows < fine.rows))[:, None] & (
+        (columns >= 0) & (columns < fine.columns)
+    )[None, :]
+    at = np.ix_(np.clip(rows, 0, fine.rows - 1), np.clip(columns, 0, fine.columns - 1))
+    return np.where(inside & np.isfinite(values[at]), values[at], np.nan)

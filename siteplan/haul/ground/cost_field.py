@@ -1,0 +1,297 @@
+"""What does each metre of ground cost whoever pushes a barrow over it?
+
+A cost field: time per metre in each cell, from its surface and slope; infinite where a barrier, grown by half the
+barrow and its clearance, bars the cell. It leaves out the way: that is asked in router.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.haul.ground.barriers import Barrier, gate_passes, passage, standing_barriers
+from siteplan.land.constants import RollingSurface
+from siteplan.land.grid import Floats, Grid, grid_over
+from siteplan.land.site import Barrow, Site
+
+#: what uncovered ground, and a surface without figures of its own, is taken for
+GRASS = RollingSurface(
+    surface="grass",
+    rolling=0.07,
+    rolling_wet=0.12,
+    pace=1 / 1.1,
+    loaded=True,
+    source="rolling: between medium-hard soil 0.08 (Carvill, Mechanical Engineer's Data Handbook, seen second-hand) "
+    "and firm ground; pace: the inverse of the terrain factor 1.1 for grass (Soule & Goldman 1972, seen second-hand)",
+)
+
+FINEST, COARSEST = 0.10, 0.25  # m; a route's cell is as fine as the clearance, within these
+MOST_CELLS = 300_000  # above, the cells grow with the property
+FAR = 5.0  # cells up to which the room beside barriers is told
+SLOPE_BASE = 0.5  # m to each side over which the terrain's slope is taken: a wheel does not feel less
+PIECE = 0.5  # m at which slopes are read along a line
+
+
+@dataclass(frozen=True, eq=False)
+class CostField:
+    """What each cell of ground asks of whoever crosses it.
+
+    Attributes
+    ----------
+    grid : Grid
+    loaded, empty : ndarray, shape (rows, columns)
+        Time on the level, with a loaded and with an empty barrow; infinite where there is no way. [s/m]
+    rise_east, rise_north : ndarray, shape (rows, columns)
+        Slope of the ground, positive where it rises that way. [rise/run]
+    rolling : ndarray, shape (rows, columns)
+        Rolling resistance as a share of the weight rolled. [0 to 1]
+    max_grade : float
+        Steepest climb with a loaded barrow. [rise/run]
+    barriers : tuple of Barrier
+        What stands in the way.
+    room : ndarray, shape (rows, columns), optional
+        How far each centre lies outside all grown barriers and within the edge, negative where it does not; lines
+        are kept from going below 0. Without it they are kept out of the cells that are barred. [m]
+    """
+
+    grid: Grid
+    loaded: Floats
+    empty: Floats
+    rise_east: Floats
+    rise_north: Floats
+    rolling: Floats
+    max_grade: float
+    barriers: tuple[Barrier, ...] = ()
+    room: Floats | None = None
+
+    @property
+    def free(self) -> NDArray[np.bool_]:
+        """Where an empty barrow can stand, shape (rows, columns)."""
+        return np.isfinite(self.empty)
+
+    def along(self, line: LineString) -> Pieces:
+        """Return the ground along a line in short pieces, in the line's direction."""
+        grid = self.grid
+        corners = np.asarray(line.coords)
+        spans = np.diff(corners, axis=0)
+        lengths = np.hypot(spans[:, 0], spans[:, 1])
+        count = np.maximum(1, np.ceil(lengths / min(PIECE, grid.cell))).astype(int)
+        which = np.repeat(np.arange(len(count)), count)
+        within = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count) + 0.5
+        at = corners[which] + spans[which] * (within / count[which])[:, None]
+        columns = np.clip(((at[:, 0] - grid.west) / grid.cell).astype(int), 0, grid.columns - 1)
+        rows = np.clip(((grid.north - at[:, 1]) / grid.cell).astype(int), 0, grid.rows - 1)
+        east, north = (spans[which] / np.maximum(lengths[which], 1e-12)[:, None]).T
+        to_east, to_north = self.rise_east[rows, columns], self.rise_north[rows, columns]
+        return Pieces(
+            length=(lengths / count)[which],
+            rise=to_east * east + to_north * north,
+            cross_fall=np.abs(to_north * east - to_east * north),
+            rolling=self.rolling[rows, columns],
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """The ground along a line, piece by piece.
+
+    Attributes
+    ----------
+    length : ndarray, shape (n,)
+        [m]
+    rise : ndarray, shape (n,)
+        Slope in the line's direction, negative downhill. [rise/run]
+    cross_fall : ndarray, shape (n,)
+        Slope at right angles to it, not below 0. [rise/run]
+    rolling : ndarray, shape (n,)
+        Rolling resistance as a share of the weight rolled. [0 to 1]
+    """
+
+    length: Floats
+    rise: Floats
+    cross_fall: Floats
+    rolling: Floats
+
+
+def routing_grid(site: Site) -> Grid:
+    """Return the grid on which routes are sought, over the whole property.
+
+    Its cells are as fine as the barrow's clearance, from 10 to 25 cm; coarser on more than about two hectares.
+    """
+    west, south, east, north = site.boundary.bounds
+    cell = min(max(site.barrow.clearance, FINEST), COARSEST)
+    cell = max(cell, math.sqrt((east - west) * (north - south) / MOST_CELLS))
+    return grid_over(site.boundary, cell)
+
+
+def cost_field(
+    site: Site, grid: Grid, *, barrow: Barrow | None = None, without: Collection[str] = (), wet: bool | None = None
+) -> CostField:
+    """Return the time for a metre in each cell, loaded and empty.
+
+    Parameters
+    ----------
+    site : Site
+        Surfaces that `site.rolling_surfaces` does not describe count as grass.
+    grid : Grid
+        Cells, judged at their centres.
+    barrow : Barrow, optional
+        The site's own when not given.
+    without : collection of str
+        Ids of features that are thought away, as a bed that is to be moved.
+    wet : bool, optional
+        Whether the ground is wet: it rolls harder. The pace stays, for want of a source. As the site says when not
+        given.
+
+    Notes
+    -----
+    A metre on the level takes 1 / (speed x pace of the surface). Infinite: outside the boundary and within half the
+    barrow's width of it; near a barrier; and, loaded, on steps and other ground that a loaded barrow cannot pass.
+    Terrain that is not known counts as level.
+    """
+    barrow = barrow or site.barrow
+    barriers = standing_barriers(site, barrow, without=without)
+    room = _room(site, grid, barriers, barrow)
+    shut = room < 0
+    pace, rolling, carries = _surfaces(site, grid, wet=site.haul.wet if wet is None else wet)
+    east, north = _rises(site, grid)
+    return CostField(
+        grid=grid,
+        loaded=np.where(shut | ~carries, np.inf, 1 / (site.haul.loaded_speed * pace)),
+        empty=np.where(shut, np.inf, 1 / (site.haul.empty_speed * pace)),
+        rise_east=east,
+        rise_north=north,
+        rolling=rolling,
+        max_grade=barrow.max_grade,
+        barriers=barriers,
+        room=room,
+    )
+
+
+def regated(field: CostField, site: Site, other: Site) -> CostField:
+    """Return the cost field of a site that differs in its gates alone: only the cells about them are worked out.
+
+    Parameters
+    ----------
+    field : CostField
+        Of `site`, with its own barrow and nothing thought away.
+    site, other : Site
+        As it is, and with a gate shut or widened.
+    """
+    barrow, grid = site.barrow, field.grid
+    barriers = standing_barriers(other, barrow)
+    before = {(item.kind, item.id): item.shape for item in field.barriers}
+    nothing = shapely.Point()
+    changed = [item.shape.symmetric_difference(before.pop((item.kind, item.id), nothing)) for item in barriers]
+    changed += list(before.values())
+    for one, two in ((site, other), (other, site)):
+        gates = [gate for gate in one.gates if gate not in two.gates and gate_passes(gate, barrow)]
+        changed += [passage(one, gate, barrow, cell=grid.cell)[0].buffer(gate.width) for gate in gates]
+    reach = max((item.reach for item in barriers), default=0.0) + (FAR + 1) * grid.cell
+    where, _ = cells_within(grid, shapely.box(*shapely.total_bounds(changed)).buffer(reach))
+    rows, columns = where
+    part = Grid(
+        west=grid.west + columns.start * grid.cell, north=grid.north - rows.start * grid.cell, cell=grid.cell,
+        rows=rows.stop - rows.start, columns=columns.stop - columns.start,
+    )  # fmt: skip
+    new = cost_field(other, part)
+    layers = {}
+    for name in ("loaded", "empty", "room"):
+        layers[name] = getattr(field, name).copy()
+        layers[name][where] = getattr(new, name)
+    return dataclasses.replace(field, barriers=barriers, **layers)
+
+
+def on_foot(site: Site, grid: Grid, *, without: Collection[str] = ()) -> CostField:
+    """Return the cost field of somebody who carries two buckets: narrower, and able to climb steps."""
+    walker = Barrow(width=0.5, clearance=0.05, max_grade=1.0)  # m; shoulders. Common practice, no source
+    field = cost_field(site, grid, barrow=walker, without=without)
+    return dataclasses.replace(field, loaded=field.empty * site.haul.empty_speed / site.haul.loaded_speed)
+
+
+def when_wet(field: CostField, site: Site) -> CostField:
+    """Return a cost field with the rolling resistance of wet ground."""
+    return dataclasses.replace(field, rolling=_surfaces(site, field.grid, wet=True)[1])
+
+
+def cells_within(grid: Grid, shape: BaseGeometry) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
+    """Return the part of the grid around a shape, as slices, and which of its centres lie in the shape."""
+    west, south, east, north = shape.bounds
+    top, left = grid.cell_of(west, north)
+    bottom, right = grid.cell_of(east, south)
+    rows = slice(min(max(top, 0), grid.rows), max(min(bottom + 1, grid.rows), 0))
+    columns = slice(min(max(left, 0), grid.columns), max(min(right + 1, grid.columns), 0))
+    x, y = np.meshgrid(grid.x[columns], grid.y[rows])
+    shapely.prepare(shape)
+    return (rows, columns), np.asarray(shapely.intersects_xy(shape, x, y), dtype=bool)
+
+
+def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow) -> Floats:
+    """Return how far each centre lies outside all that bars it, at most `FAR` cells; negative within. [m]
+
+    Through a gate at least one row of cells stays open.
+    """
+    far = FAR * grid.cell
+    walls, others = np.full(grid.shape, far), _edge_room(site, grid, barrow)
+    for barrier in barriers:
+        where, near = cells_within(grid, barrier.shape.buffer(barrier.reach + far))
+        x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
+        room = shapely.distance(shapely.points(x[near], y[near]), barrier.shape) - barrier.reach
+        layer = (walls if barrier.kind in ("fence", "hedge") else others)[where]
+        layer[near] = np.minimum(layer[near], room)
+    for gate in site.gates:
+        if gate_passes(gate, barrow):
+            axis, stray = passage(site, gate, barrow, cell=grid.cell)
+            where, near = cells_within(grid, axis.buffer(stray + grid.cell, cap_style="flat"))
+            x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
+            gap = stray - shapely.distance(shapely.points(x[near], y[near]), axis)
+            walls[where][near] = np.maximum(walls[where][near], gap)
+    return np.asarray(np.minimum(walls, others))
+
+
+def _edge_room(site: Site, grid: Grid, barrow: Barrow) -> Floats:
+    """Return how far each centre lies within the property's edge, less half the barrow's width. [m]"""
+    far = FAR * grid.cell
+    inside = grid.inside(site.boundary)
+    room = np.where(inside, far, -far)
+    edge = site.boundary.boundary
+    where, near = cells_within(grid, edge.buffer(barrow.width / 2 + far))
+    x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
+    away = shapely.distance(shapely.points(x[near], y[near]), edge)
+    room[where][near] = np.where(inside[where][near], away, -away) - barrow.width / 2
+    return room
+
+
+def _surfaces(site: Site, grid: Grid, *, wet: bool) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """Return pace, rolling resistance and whether a loaded barrow passes; of two surfaces the smaller counts."""
+    bare = site.rolling_surfaces.get("grass", GRASS)
+    pace = np.full(grid.shape, bare.pace)
+    rolling = np.full(grid.shape, bare.rolling_wet if wet else bare.rolling)
+    carries = np.full(grid.shape, bare.loaded)
+    for surface in sorted(site.surfaces, key=lambda item: (-item.outline.area, item.id)):
+        ground = site.rolling_surfaces.get(surface.surface, bare)
+        where, within = cells_within(grid, surface.outline)
+        pace[where][within] = ground.pace
+        rolling[where][within] = ground.rolling_wet if wet else ground.rolling
+        carries[where][within] = ground.loaded and (surface.surface != "steps")
+    return pace, rolling, carries
+
+
+def _rises(site: Site, grid: Grid) -> tuple[Floats, Floats]:
+    """Return the slope eastward and northward at each cell's centre."""
+    if site.terrain is None:
+        return np.zeros(grid.shape), np.zeros(grid.shape)
+    x, y = grid.centres().T
+    base = max(SLOPE_BASE, grid.cell)
+    height = site.terrain.height_at
+    east = (height(x + base, y) - height(x - base, y)) / (2 * base)
+    north = (height(x, y + base) - height(x, y - base)) / (2 * base)
+    return np.nan_to_num(east).reshape(grid.shape), np.nan_to_num(north).reshape(grid.shape)

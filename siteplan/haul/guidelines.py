@@ -1,0 +1,111 @@
+"""What of the work is above a guideline value, or cannot be done at all?
+
+Ways that are not there, steep or aslant, or end at a bucket; pushes above guideline values; lifting and heat.
+It leaves out whether somebody may do the work: that is for them, and their doctor, to say.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from siteplan.haul.loads.lifting import bag_from_the_ground
+from siteplan.haul.loads.work_rates import (
+    BAG_FILTER_MEN,
+    BAG_FILTER_WOMEN,
+    KEEP_FILTER_MEN,
+    KEEP_FILTER_WOMEN,
+    START_FILTER_MEN,
+    START_FILTER_WOMEN,
+)
+from siteplan.haul.results import Load, Route, Unreached
+from siteplan.land.cautions import Finding, finding
+from siteplan.land.site import Barrow
+
+# 1:12, the steepest of a practical ramp (ADA Standards for Accessible Design, section 405, seen second-hand)
+STEEP = 1 / 12
+ASLANT = 0.05  # rise/run across the way of a loaded barrow. Common practice, no source
+MUCH = 200.0  # kg in all, above which lifting and heat get a word. Common practice, no source
+# Loads of small barrows: medium from 50 to 100 kg, high above. HSE RAPP tool, INDG478, 2016 (from memory).
+HIGH_LOAD = 100.0  # kg
+
+
+def no_way_findings(unreached: Sequence[Unreached], *, max_grade: float) -> list[Finding]:
+    """Return a finding for each bed and place between which there is no way.
+
+    Parameters
+    ----------
+    unreached : sequence of Unreached
+    max_grade : float
+        Steepest climb with a loaded barrow. [rise/run]
+    """
+    return [
+        finding(
+            "no-way-in", one.bed, source=one.from_id, obstacle=one.obstacle.kind, id=one.obstacle.id,
+            wider=one.obstacle.wider, grade=max_grade,
+        )
+        for one in unreached
+    ]  # fmt: skip
+
+
+def route_findings(route: Route) -> list[Finding]:
+    """Return what a route deserves to be said about."""
+    found = []
+    if route.bucket_m > 0:
+        found.append(finding("bucket", route.to_id, source=route.from_id, short=route.bucket_m))
+    if route.steepest > STEEP:
+        found.append(finding("steep-way", route.to_id, source=route.from_id, grade=route.steepest))
+    if route.steepest_down > STEEP:
+        found.append(finding("steep-descent", route.to_id, source=route.from_id, grade=route.steepest_down))
+    if route.cross_fall > ASLANT:
+        found.append(
+            finding("aslant-way", route.to_id, source=route.from_id, grade=route.cross_fall, guideline=ASLANT)
+        )
+    return found
+
+
+def load_findings(barrow: Barrow, loads: Sequence[Load]) -> list[Finding]:
+    """Return what the loads deserve to be said about: force, mass, lifting and heat."""
+    found = []
+    for bed in dict.fromkeys(load.bed for load in loads):
+        pushed = [load for load in loads if load.bed == bed and math.isfinite(load.push_force)]
+        hardest = max(pushed, key=lambda load: load.push_force + load.peak_force / 2, default=None)
+        if hardest is not None:
+            found += _hard_push(hardest)
+    if barrow.load > HIGH_LOAD:
+        found.append(finding("barrow-load", load=barrow.load, guideline=HIGH_LOAD))
+    found += _heavy_bags(loads)
+    moved = sum(load.mass for load in loads)
+    if moved > MUCH:
+        found.append(finding("heavy-work", mass=moved))
+    return found
+
+
+def _heavy_bags(loads: Sequence[Load]) -> list[Finding]:
+    """Return one finding for all materials whose bags are heavy to lift."""
+    masses: dict[str, float] = {}
+    for load in loads:
+        if load.bag_mass > BAG_FILTER_WOMEN:
+            masses[load.material] = max(masses.get(load.material, 0.0), load.bag_mass)
+    if not masses:
+        return []
+    return [
+        finding(
+            "heavy-bag", bags=tuple(masses.items()), men=BAG_FILTER_MEN, women=BAG_FILTER_WOMEN,
+            ground=bag_from_the_ground(),
+        )
+    ]  # fmt: skip
+
+
+def _hard_push(load: Load) -> list[Finding]:
+    """Return a finding where a push is above the guideline values."""
+    if not (load.push_force > KEEP_FILTER_WOMEN or load.peak_force > START_FILTER_WOMEN):
+        return []
+    return [
+        finding(
+            "heavy-push", load.bed, source=load.from_id, material=load.material, mass=load.per_trip_mass,
+            keep=load.push_force, peak=load.peak_force,
+            anybody=load.push_force > KEEP_FILTER_MEN or load.peak_force > START_FILTER_MEN,
+            men=KEEP_FILTER_MEN, women=KEEP_FILTER_WOMEN, men_start=START_FILTER_MEN, women_start=START_FILTER_WOMEN,
+        )
+    ]  # fmt: skip

@@ -1,0 +1,112 @@
+"""How hard is the barrow pushed along a route, and what would boards over its soft stretches change?
+
+Rolling resistance and the weight's part along the slope, piece by piece of the way out.
+It leaves out starting, bumps and what the arms carry, which come on top; and the time to lay boards.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely import LineString
+
+from siteplan.haul.ground.cost_field import CostField, when_wet
+from siteplan.haul.loads.work_rates import GRAVITY
+from siteplan.haul.results import BoardsChoice, HaulPlan, Route
+from siteplan.land.grid import Floats
+from siteplan.land.site import Site
+
+SOFT = 0.10  # HSE: rolling takes up to 10 % of the load on uneven ground, more where it is soft (seen)
+ON_BOARDS = 0.03  # as firm gravel: boards give a little and have joints. Common practice, no source
+
+
+def push_force(mass: float, rolling: Floats, rise: Floats) -> Floats:
+    """Return the force along the ground that keeps a barrow moving, 0 where it rolls by itself. [N]
+
+    Parameters
+    ----------
+    mass : float
+        Barrow and load. [kg]
+    rolling : ndarray, shape (n,)
+        Rolling resistance as a share of the weight. [0 to 1]
+    rise : ndarray, shape (n,)
+        Slope in the direction of the push. [rise/run]
+
+    Notes
+    -----
+    m g (rolling cos a + sin a) at a slope of a: rolling by the weight across the slope, and the weight along it.
+
+    Examples
+    --------
+    98 kg on level grass:
+
+    >>> push_force(98, np.array([0.07]), np.array([0.0])).round()
+    array([67.])
+    """
+    angle = np.arctan(rise)
+    return np.asarray(mass * GRAVITY * np.maximum(rolling * np.cos(angle) + np.sin(angle), 0.0))
+
+
+def route_forces(ground: CostField, line: LineString, *, mass: float, barrow: float) -> tuple[float, float]:
+    """Return the push averaged over a line, downhill as none, and the hardest on it. [N]
+
+    Parameters
+    ----------
+    ground : CostField
+    line : LineString
+        In the direction walked. [m]
+    mass : float
+        Of the load. [kg]
+    barrow : float
+        Of the barrow itself. [kg]
+    """
+    pieces = ground.along(line)
+    push = push_force(mass + barrow, pieces.rolling, pieces.rise)
+    lengths = pieces.length if pieces.length.sum() > 0 else None
+    return float(np.average(push, weights=lengths)), float(push.max())
+
+
+def choose_boards(
+    site: Site, ground: CostField, plan: HaulPlan, *, length: float | None = None, price: float | None = None
+) -> tuple[BoardsChoice, ...]:
+    """Return what boards would change in the wet along each route that crosses soft ground, the softest first.
+
+    Parameters
+    ----------
+    site : Site
+    ground : CostField
+        On which the plan was made.
+    plan : HaulPlan
+        Its routes and loads; nothing is routed anew.
+    length : float, optional
+        Of a board; the site's own when not given. [m]
+    price : float, optional
+        Of a board, in the site's currency; the site's own when not given.
+    """
+    wet = when_wet(ground, site)
+    length = site.haul.board_length if length is None else length
+    price = site.haul.board_price if price is None else price
+    found = [_choice(wet, plan, route, length, price, site.barrow.mass) for route in plan.routes]
+    return tuple(sorted((choice for choice in found if choice.boards), key=lambda choice: -choice.soft_m))
+
+
+def _choice(
+    ground: CostField, plan: HaulPlan, route: Route, length: float, price: float | None, barrow: float
+) -> BoardsChoice:
+    pieces = ground.along(route.line)
+    soft = pieces.rolling > SOFT
+    soft_m = float(pieces.length[soft].sum())
+    boards = math.ceil(soft_m / length - 1e-9)
+    here = [load for load in plan.loads if (load.from_id, load.bed) == (route.from_id, route.to_id)]
+    mass = max((load.per_trip_mass for load in here), default=0.0) + barrow
+    boarded = np.where(soft, ON_BOARDS, pieces.rolling)
+    return BoardsChoice(
+        from_id=route.from_id,
+        to_id=route.to_id,
+        soft_m=soft_m,
+        boards=boards,
+        cost=None if price is None else boards * price,
+        push_bare=float(push_force(mass, pieces.rolling, pieces.rise).max()),
+        push_boarded=float(push_force(mass, boarded, pieces.rise).max()),
+    )

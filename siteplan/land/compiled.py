@@ -1,0 +1,42 @@
+"""How are inner loops compiled?
+
+By numba, without the interpreter's lock. The machine code is kept on disk, so that only the first run waits for it.
+It leaves out threads: who calls a loop decides which thread runs it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar, cast
+
+from numba import njit
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def compiled(function: Function) -> Function:
+    """Return a function that is compiled on its first call, and kept on disk where a folder can be written.
+
+    Numba keeps machine code beside the module, else in the user's cache folder, or where NUMBA_CACHE_DIR says. Where
+    none of them can be written, as in an installation that belongs to somebody else, every run compiles anew.
+
+    Divisions by zero give infinity or NaN, as in numpy.
+    """
+    return _compiled(function)
+
+
+def compiled_fused(function: Function) -> Function:
+    """Return a function compiled as by `compiled`, whose sums of products may be fused.
+
+    A product and a sum are then rounded once and not twice, a division by the same number many times becomes a
+    product, and the sign of a zero does not count. The last digit may differ from that of the same loop in numpy.
+    """
+    return _compiled(function, fastmath={"contract", "arcp", "nsz"})
+
+
+def _compiled(function: Function, **options: Any) -> Function:
+    options |= {"nogil": True, "error_model": "numpy"}
+    try:
+        return cast("Function", njit(cache=True, **options)(function))
+    except RuntimeError:  # numba found no folder for its cache
+        return cast("Function", njit(**options)(function))

@@ -1,0 +1,134 @@
+"""What do the tables of constants say: of materials, of what a barrow rolls on, of crops?
+
+Plain records; the figures and their sources stand in data/materials.csv, data/surfaces.csv and data/crops.csv.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from siteplan.land.record import Record
+from siteplan.land.values import Quantity, Text
+
+DENSITY = Quantity("density", above=0, most=3000)
+SETTLING = Quantity("fraction", least=0, most=0.99)
+SHARE = Quantity("fraction", above=0, most=1)
+ROOT_DEPTH = Quantity("length", above=0, most=5)
+LIGHT = Quantity("time", least=0, most=16)
+
+
+def _falls_short(record: object, low: str, high: str, unit: str) -> Iterator[str]:
+    """Yield what is wrong where the larger of two figures is the smaller."""
+    least, value = getattr(record, low), getattr(record, high)
+    if value < least:
+        yield f"{high} is {value:g} {unit}, must be at least {least:g} {unit}, which is {low}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Material(Record):
+    """A material that fills a bed.
+
+    Attributes
+    ----------
+    name : str
+    kind : str
+        ``coarse``, ``mineral``, ``organic``, ``amendment`` or ``sheet``.
+    density, density_wet : float
+        Bulk density as delivered, loose and moist; and on a wet day. [kg/m3]
+    settling_first, settling_later : float
+        Share of its depth lost in the first year, and in each later one. [0 to 1]
+    shovel_rate : float
+        Loose volume that one person loads by hand. [m3/h]
+    caution : str
+        What to know before handling it; may be empty.
+    source : str
+        Where the figures come from, with their flag.
+    carbon_nitrogen : float or None
+        Parts of carbon to one of nitrogen, by mass; None where no source gives it.
+    touches : str
+        What it may lie against: ``roots``; only what is ``below`` them, or on top as a mulch; the ``ground`` under
+        the bed, as a lining; ``nothing`` that is soon to be eaten.
+    """
+
+    name: Annotated[
+        str,
+        Text(),
+        "one of data/materials.csv, to change its figures; or a new one, which needs all up to shovel_rate",
+    ]
+    kind: Annotated[Literal["coarse", "mineral", "organic", "amendment", "sheet"], "what it is made of"]
+    density: Annotated[float, DENSITY, "as delivered, loose and moist"]
+    density_wet: Annotated[float, DENSITY, "on a wet day"]
+    settling_first: Annotated[float, SETTLING, "share of its depth lost in the first year"]
+    settling_later: Annotated[float, SETTLING, "share of its depth lost in each later year"]
+    shovel_rate: Annotated[float, Quantity("rate", above=0, most=20), "loose volume that one person loads by hand"]
+    caution: Annotated[str, Text(longest=2000), "what to know before handling it"] = ""
+    source: Annotated[str, Text(longest=2000), "where the figures come from"] = ""
+    carbon_nitrogen: Annotated[
+        float | None, Quantity("fraction", least=1, most=2000), "parts of carbon to one of nitrogen, by mass"
+    ] = None
+    touches: Annotated[
+        Literal["roots", "below", "ground", "nothing"],
+        "what it may lie against: roots; only what is below them; the ground, as a lining; nothing soon eaten",
+    ] = "roots"
+
+    def _conflicts(self) -> Iterator[str]:
+        yield from _falls_short(self, "density", "density_wet", "kg/m3")
+
+
+@dataclass(frozen=True, kw_only=True)
+class RollingSurface(Record):
+    """What a surface asks of whoever pushes a barrow over it.
+
+    Attributes
+    ----------
+    surface : str
+    rolling, rolling_wet : float
+        Rolling resistance as a share of the weight rolled, dry and wet. [0 to 1]
+    pace : float
+        Walking speed on it, as a share of that on pavement. [0 to 1]
+    loaded : bool
+        Whether a loaded barrow can pass at all.
+    source : str
+    """
+
+    surface: str
+    rolling: Annotated[float, SHARE, "share of the weight rolled, dry"]
+    rolling_wet: Annotated[float, SHARE, "share of the weight rolled, wet"]
+    pace: Annotated[float, SHARE, "share of the pace on pavement"]
+    loaded: Annotated[bool, "whether a loaded barrow can pass"]
+    source: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crop(Record):
+    """What a crop wants of a bed; varieties, spacing and when to sow are left out.
+
+    Attributes
+    ----------
+    name : str
+    light_least, light_good : float
+        Direct sun below which it is not worth growing, and beyond which it wants no more. [h a day]
+    bed_depth : float
+        Of soil in a bed that stands on usable ground. [m]
+    root_depth_low, root_depth_high : float
+        How deep it roots where nothing stops it. [m]
+    season : str
+        ``cool`` (bears frost, bolts in heat), ``warm`` (between the frosts) or ``perennial``.
+    source : str
+        Where the figures come from, with their flag.
+    """
+
+    name: str
+    light_least: Annotated[float, LIGHT, "below which it is not worth growing"]
+    light_good: Annotated[float, LIGHT, "beyond which it wants no more"]
+    bed_depth: Annotated[float, Quantity("length", above=0, most=2), "of soil over usable ground"]
+    root_depth_low: Annotated[float, ROOT_DEPTH, "how deep it roots at least"]
+    root_depth_high: Annotated[float, ROOT_DEPTH, "how deep it roots at most"]
+    season: Annotated[Literal["cool", "warm", "perennial"], "when it grows"]
+    source: str = ""
+
+    def _conflicts(self) -> Iterator[str]:
+        yield from _falls_short(self, "light_least", "light_good", "h")
+        yield from _falls_short(self, "root_depth_low", "root_depth_high", "m")

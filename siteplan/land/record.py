@@ -1,0 +1,139 @@
+"""What are the fields of a record, and are its values sound?
+
+A record is a frozen dataclass whose fields carry markers (land/values.py) and a few words on what they mean, as in
+``Annotated[float, Quantity("length", above=0, most=3), "of its walls"]``. It is checked when it is made, be it from
+files or in Python. It leaves out what records mean to one another.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType, NoneType, UnionType
+from typing import Annotated, Any, ClassVar, Literal, Union, cast, get_args, get_origin, get_type_hints
+
+from siteplan.land.values import Day, Flag, OneOf, Rule
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record:
+    """A record that is checked when it is made.
+
+    Attributes
+    ----------
+    exactly_one : tuple of str
+        Fields of which one must be given, and no more; empty where there is no such choice.
+
+    Raises
+    ------
+    ValueError
+        With a line for each value that is not allowed; where all are, for each two that do not go together.
+    """
+
+    exactly_one: ClassVar[tuple[str, ...]] = ()
+
+    def __post_init__(self) -> None:
+        wrong = [text for name, field in fields_of(type(self)).items() if (text := field.fault(getattr(self, name)))]
+        given = [name for name in self.exactly_one if getattr(self, name) is not None]
+        wrong += not_exactly_one(type(self), given)
+        wrong = wrong or [*self._conflicts()]
+        if wrong:
+            raise ValueError("\n".join(wrong))
+
+    def _conflicts(self) -> Iterator[str]:
+        """Yield what does not go together, where each value alone is sound."""
+        yield from ()
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field of a record.
+
+    Attributes
+    ----------
+    name : str
+    rule : Rule or None
+        What its value may be; None where a file does not give it as one value (a shape, an id, another record).
+    says : str
+        What it means, in a few words.
+    default : object
+        `dataclasses.MISSING` where it must be given.
+    optional : bool
+        Whether None is allowed.
+    kind : type
+        Without None.
+    """
+
+    name: str
+    rule: Rule | None
+    says: str
+    default: Any
+    optional: bool
+    kind: Any
+
+    @property
+    def required(self) -> bool:
+        """Whether it must be given."""
+        return self.default is dataclasses.MISSING
+
+    def fault(self, value: object) -> str:
+        """Return what is wrong with a value, empty where nothing is; the default is always sound."""
+        if self.rule is None or (value is None and self.optional):
+            return ""
+        if type(value) is type(self.default) and value == self.default:
+            return ""
+        return self.rule.fault(value, self.name)
+
+
+def not_exactly_one(record: type[Record], given: list[str]) -> list[str]:
+    """Return what is wrong where of fields of which one must be given none is, or several are."""
+    choice = record.exactly_one
+    if not choice or len(given) == 1:
+        return []
+    came = f"both {' and '.join(given)}" if given else f"neither {' nor '.join(choice)}"
+    return [f"has {came}; give one of them"]
+
+
+def fields_of(record: type) -> Mapping[str, Field]:
+    """Return the fields of a record by name, in its order.
+
+    Examples
+    --------
+    >>> from siteplan.land.features import Keepout
+    >>> setback = fields_of(Keepout)["setback"]
+    >>> setback.default, setback.says, setback.fault(-1.0)
+    (0.0, 'how far a bed keeps from it', 'setback is -1 m, must be at least 0 and at most 100 m')
+    """
+    return _fields_of(cast("Hashable", record))
+
+
+@cache
+def _fields_of(record: Any) -> Mapping[str, Field]:
+    hints = get_type_hints(record, include_extras=True)
+    return MappingProxyType({one.name: _field(one, hints[one.name]) for one in dataclasses.fields(record)})
+
+
+def _field(field: dataclasses.Field[Any], hint: Any) -> Field:
+    kind, *extras = get_args(hint) if get_origin(hint) is Annotated else (hint,)
+    parts = get_args(kind) if get_origin(kind) in {Union, UnionType} else (kind,)
+    plain = [part for part in parts if part is not NoneType]
+    alone = plain[0] if len(plain) == 1 else None
+    rule = next((extra for extra in extras if isinstance(extra, Rule)), None) or _rule_of(alone)
+    return Field(
+        name=field.name,
+        rule=rule,
+        says=next((extra for extra in extras if isinstance(extra, str)), ""),
+        default=field.default if field.default_factory is dataclasses.MISSING else None,
+        optional=NoneType in parts,
+        kind=alone,
+    )
+
+
+def _rule_of(kind: Any) -> Rule | None:
+    """Return the rule of a type that says all itself."""
+    if get_origin(kind) is Literal:
+        return OneOf(get_args(kind))
+    return Flag() if kind is bool else Day() if kind is dt.date else None

@@ -1,0 +1,372 @@
+"""What may a value be?
+
+Markers for the type of a record's field, as in ``Annotated[float, Quantity("length", above=0, most=3)]``. A range
+stands there once: the record, the readers of files, the command line, the schemas and the README ask the marker.
+It leaves out where the value stood: the caller knows file, feature and key.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import re
+from collections.abc import Collection
+from dataclasses import KW_ONLY, dataclass
+from difflib import get_close_matches
+from numbers import Integral, Real
+from typing import Protocol, runtime_checkable
+
+from siteplan.land.units import MEASURES, Dimension, written
+
+LONGEST_SHOWN = 60  # characters of a person's text in a message
+LONGEST_TEXT = 200  # characters of a name, an id or a reason
+FIRST_YEAR, LAST_YEAR = 1950, 2100
+
+
+@runtime_checkable
+class Rule(Protocol):
+    """What every marker can do."""
+
+    @property
+    def span(self) -> str:
+        """What it allows, as a reference lists it."""
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value, which goes by `name`; empty where nothing is."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A quantity within a range, in the kernels' unit.
+
+    Attributes
+    ----------
+    dimension : str
+        As in `units.si_value`.
+    least, most : float
+        Ends of the range, both included.
+    above : float or None
+        Where the range starts without its end, in place of `least`.
+
+    Examples
+    --------
+    >>> Quantity("length", above=0, most=3).fault(18.0, "height")
+    'height is 18 m, must be above 0 and at most 3 m'
+    >>> Quantity("length", above=0, most=3).span
+    'above 0, to 3 m'
+    """
+
+    dimension: Dimension
+    _: KW_ONLY
+    least: float = -math.inf
+    most: float = math.inf
+    above: float | None = None
+
+    @property
+    def low(self) -> float:
+        """Where the range starts."""
+        return self.least if self.above is None else self.above
+
+    @property
+    def unit(self) -> str:
+        """Sign of the kernels' unit."""
+        return MEASURES[self.dimension].sign
+
+    @property
+    def span(self) -> str:
+        """The range as a reference lists it, in the units that people write."""
+        least = "0" if self.low == 0 else written(self.low, self.dimension)
+        start = least if self.above is None else f"above {least}"
+        if math.isinf(self.most):
+            return start
+        number, _, unit = (most := written(self.most, self.dimension)).partition(" ")
+        most = f"{float(number):,.10g} {unit}".strip()
+        start = start.removesuffix(f" {unit}") if unit else start
+        return f"{start}{'' if self.above is None else ','} to {most}"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        return _outside(value, name, self, self.unit)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Money:
+    """An amount in the site's currency.
+
+    Attributes
+    ----------
+    most : float
+        The largest amount that is believed.
+    each : str
+        For what it is paid, as in ``one bag``; empty where it may also be a price by volume.
+    """
+
+    most: float = 1e9
+    each: str = ""
+    least: float = 0.0
+    above: float | None = None
+
+    @property
+    def span(self) -> str:
+        """The range as a reference lists it."""
+        return f"0 to {figure(self.most)}, in the currency"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        if not _outside(value, name, self, ""):
+            return ""
+        came = figure(value) if isinstance(value, float | int) and not isinstance(value, bool) else shown(value)
+        range_text = f"at least 0 and at most {figure(self.most)}, for {self.each or 'one'}"
+        return f"{name} is {came}, must be a plain number such as 5.50, {range_text}, in the site's currency"
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A whole number from `least` to `most`, both included."""
+
+    least: int
+    most: int
+
+    @property
+    def span(self) -> str:
+        """The range as a reference lists it."""
+        return f"whole, {self.least} to {self.most}"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        if isinstance(value, Integral) and not isinstance(value, bool) and self.least <= int(value) <= self.most:
+            return ""
+        return f"{name} is {shown(value)}, must be a whole number from {self.least} to {self.most}"
+
+
+@dataclass(frozen=True)
+class OneOf:
+    """One of a few words; the marker of a ``Literal``."""
+
+    words: tuple[str, ...]
+
+    @property
+    def span(self) -> str:
+        """The words as a reference lists them."""
+        return f"{', '.join(self.words[:-1])} or {self.words[-1]}"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        if not isinstance(value, str):
+            return f"{name} is {shown(value)}, must be a text: {self.span}"
+        return "" if value in self.words else _unknown(value, self.words, name)
+
+
+@dataclass(frozen=True)
+class Flag:
+    """True or false; the marker of a ``bool``."""
+
+    span = "true or false"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        sound = isinstance(value, bool) or type(value).__name__ == "bool"  # numpy has a type of its own
+        return "" if sound else f"{name} is {shown(value)}, must be true or false"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Text:
+    """A text that is not empty.
+
+    Attributes
+    ----------
+    longest : int
+        Characters.
+    pattern, wanted : str
+        What it must match as a whole, and how to say that.
+    """
+
+    longest: int = LONGEST_TEXT
+    pattern: str = ""
+    wanted: str = ""
+
+    @property
+    def span(self) -> str:
+        """What it may be, as a reference lists it."""
+        return self.wanted or "text"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        if not isinstance(value, str):
+            return f"{name} is {shown(value)}, must be a text in quotes"
+        if not value:
+            return f"{name} is empty; say something or leave it out"
+        if len(value) > self.longest:
+            return f"{name} is {len(value)} characters long, must be at most {self.longest}"
+        if self.pattern and not re.fullmatch(self.pattern, value):
+            return f"{name} is {shown(value)}, must be {self.wanted}"
+        return ""
+
+
+@dataclass(frozen=True)
+class Day:
+    """A day of a certain year; the marker of a ``date``."""
+
+    span = "a day, as 2026-03-01"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        if isinstance(value, dt.date) and FIRST_YEAR <= value.year <= LAST_YEAR:
+            return ""
+        came = value.isoformat() if isinstance(value, dt.date) else shown(value)
+        return f"{name} is {came}, must be a day such as 2026-03-01: year, month, day"
+
+
+@dataclass(frozen=True)
+class Mix:
+    """Materials with their shares, each above 0; a file gives them as a table."""
+
+    span = "a table such as { topsoil = 0.7, compost = 0.3 }; the shares sum to 1"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        if not isinstance(value, tuple):
+            return f"{name} is {shown(value)}, must be pairs of a material and its share"
+        share = Quantity("fraction", above=0)
+        return next((fault for part, one in value if (fault := share.fault(one, f"share of {part}"))), "")
+
+
+@dataclass(frozen=True)
+class Names:
+    """Names of rows of a table of constants; a file gives them as a list, or in a text with commas."""
+
+    table: str
+
+    @property
+    def span(self) -> str:
+        """What it may be, as a reference lists it."""
+        return f"names of {self.table}, with commas between"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        sound = isinstance(value, tuple) and all(isinstance(one, str) and one for one in value)
+        return "" if sound else f"{name} is {shown(value)}, must be names of {self.table}"
+
+
+@dataclass(frozen=True)
+class Side:
+    """A side as an azimuth [degrees]; a file may give a compass point instead, or ``poleward`` for None."""
+
+    angle = Quantity("angle", least=-360, most=360)
+    span = "a compass point, degrees from north, or poleward"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        return self.angle.fault(value, name)
+
+
+def _outside(value: object, name: str, rule: Quantity | Money, unit: str) -> str:
+    """Return what is wrong with a number that must lie in a range."""
+    if isinstance(value, bool) or not isinstance(value, Real):
+        return f"{name} is {shown(value)}, must be a number"
+    low = rule.least if rule.above is None else rule.above
+    return _beyond(float(value), low, rule.most, above=rule.above is not None, what=name, unit=unit)
+
+
+def _beyond(value: float, low: float, high: float, *, above: bool, what: str, unit: str) -> str:
+    """Return what is wrong with a number that does not lie between two others; empty where it does."""
+    if value <= high and (value > low if above else value >= low):
+        return ""
+    space = f" {unit}" if unit else ""
+    ends = [f"above {figure(low)}" if above else f"at least {figure(low)}"] if low > -math.inf else []
+    ends += [f"at most {figure(high)}"] if high < math.inf else []
+    return f"{what} is {figure(value)}{space}, must be {' and '.join(ends) or 'a number'}{space}"
+
+
+def number_within(
+    value: float, low: float, high: float, *, above: bool = False, what: str = "it", unit: str = ""
+) -> float:
+    """Return `value` if it lies from `low` to `high` (above `low` where `above` is set).
+
+    Examples
+    --------
+    >>> number_within(0.3, 0, 1)
+    0.3
+    >>> number_within(-1.2, 0, 100, above=True, what="width", unit="m")
+    Traceback (most recent call last):
+    ...
+    ValueError: width is -1.2 m, must be above 0 and at most 100 m
+    """
+    if wrong := _beyond(value, low, high, above=above, what=what, unit=unit):
+        raise ValueError(wrong)
+    return float(value)
+
+
+def figure(value: float) -> str:
+    """Return a number as a message has it.
+
+    Examples
+    --------
+    >>> figure(0.125), figure(1e6), figure(1 / 120)
+    ('0.125', '1,000,000', '0.00833')
+    """
+    if math.isfinite(value) and 1e6 <= abs(value) < 1e15:
+        return f"{value:,.0f}"
+    short = f"{value:g}"
+    return short if len(short) <= 7 else f"{value:.3g}"
+
+
+def one_of(value: str, allowed: Collection[str], *, what: str = "it") -> str:
+    """Return `value` if it is one of those allowed; else name the nearest.
+
+    Examples
+    --------
+    >>> one_of("evergreen", ["deciduous", "evergreen"])
+    'evergreen'
+    >>> one_of("evergren", ["deciduous", "evergreen"], what="foliage")
+    Traceback (most recent call last):
+    ...
+    ValueError: foliage 'evergren' is not known; did you mean 'evergreen'? (allowed: deciduous, evergreen)
+    """
+    if value not in allowed:
+        raise ValueError(_unknown(value, allowed, what))
+    return value
+
+
+def _unknown(value: str, allowed: Collection[str], what: str) -> str:
+    hint = nearest(value, allowed)
+    meant = f"; did you mean {hint!r}?" if hint else ";"
+    return f"{what} {value[:60]!r} is not known{meant} (allowed: {', '.join(sorted(allowed))})"
+
+
+def nearest(value: str, known: Collection[str], *, likeness: float = 0.6) -> str | None:
+    """Return the known word that looks most like `value`, or None where none is as like as `likeness` (0 to 1).
+
+    Examples
+    --------
+    >>> nearest("hieght", ["height", "width"]), nearest("colour", ["height"])
+    ('height', None)
+    """
+    close = get_close_matches(value.lower().replace("-", "_")[:200], list(known), n=1, cutoff=likeness)
+    return close[0] if close else None
+
+
+def shown(value: object) -> str:
+    r"""Return a value as a message quotes it: short, with control characters written out.
+
+    Examples
+    --------
+    >>> shown("a\x1b[31m"), shown("x" * 100) == repr("x" * 57)[:-1] + "...'"
+    ("'a\\x1b[31m'", True)
+    """
+    if isinstance(value, str) and len(value) > LONGEST_SHOWN:
+        value = value[: LONGEST_SHOWN - 3] + "..."
+    text = repr(value)
+    return text if len(text) <= 3 * LONGEST_SHOWN else text[: 3 * LONGEST_SHOWN - 3] + "..."
+
+
+def printable(text: str, longest: int = 60) -> str:
+    r"""Return a name in at most so many signs, none of which steers a terminal.
+
+    Examples
+    --------
+    >>> printable("north\x1b[2J bed"), len(printable("a" * 100))
+    ('north?[2J bed', 60)
+    """
+    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
+    return shown if len(shown) <= longest else shown[: longest - 3] + "..."

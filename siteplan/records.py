@@ -1,0 +1,85 @@
+"""What do the answers hold?
+
+The records that the questions leave behind: one report for each bed, and all answers together.
+It leaves out asking them: that is done in `siteplan.answers`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from siteplan.fill.results import FillPlan
+    from siteplan.haul.results import HaulPlan
+    from siteplan.land.cautions import Caution
+    from siteplan.land.features import Bed
+    from siteplan.land.site import Site
+    from siteplan.place.crops.crop_fit import CropFit
+    from siteplan.place.headings.headings import Headings
+    from siteplan.place.headings.shifts import Shifts
+    from siteplan.place.search.results import PlaceResult
+    from siteplan.sun.bed_sun import BedSun
+    from siteplan.sun.light.daily_light import BedLight, LightMaps
+    from siteplan.sun.sun_maps import SunMaps
+
+
+@dataclass(frozen=True)
+class BedReport:
+    """What the sun does at one bed.
+
+    Attributes
+    ----------
+    bed : Bed
+    sun : BedSun
+        As the bed stands.
+    headings : Headings or None
+        Turned about its centre; None where it was not asked.
+    shifts : Shifts or None
+        Moved by a step in each of eight directions; None where it was not asked.
+    crops : tuple of CropFit
+        Which crops suit it by light and depth, those that suit first.
+    lit : ndarray, shape (12, 48), or None
+        Share of the soil that is lit by month and half hour of the clock; None where it was not asked, or where the
+        beds are so many that it would take long. [0 to 1]
+    light : BedLight or None
+        Energy of sun and sky, on clear days and in a typical year; None where the sun was not asked.
+    """
+
+    bed: Bed
+    sun: BedSun
+    headings: Headings | None = None
+    shifts: Shifts | None = None
+    crops: tuple[CropFit, ...] = ()
+    lit: NDArray[np.float64] | None = None
+    light: BedLight | None = None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Answers:
+    """The answers; what was not asked is None.
+
+    Attributes
+    ----------
+    site : Site
+    maps : SunMaps or None
+    beds : tuple of BedReport
+    places : PlaceResult or None
+    fill : FillPlan or None
+    haul : HaulPlan or None
+    cautions : tuple of Caution
+        Of all parts, each once.
+    light_maps : LightMaps or None
+    """
+
+    site: Site
+    maps: SunMaps | None
+    beds: tuple[BedReport, ...]
+    places: PlaceResult | None
+    fill: FillPlan | None
+    haul: HaulPlan | None
+    cautions: tuple[Caution, ...]
+    light_maps: LightMaps | None = None

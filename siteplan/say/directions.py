@@ -1,0 +1,50 @@
+"""How does a person say where and which way?
+
+Compass points, and distances to the foot or the metre.
+It leaves out lengths that are cut or built to: those are in `siteplan.land.units`.
+"""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.land.units import System
+
+_POINTS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
+_AXES = ("north to south", "northeast to southwest", "east to west", "southeast to northwest")
+
+
+def compass_point(east: float, north: float) -> str:
+    """Return the nearest of eight compass points.
+
+    Examples
+    --------
+    >>> compass_point(1, 0), compass_point(-3, -2.5)
+    ('east', 'southwest')
+    """
+    azimuth = math.degrees(math.atan2(east, north)) % 360
+    return _POINTS[round(azimuth / 45) % 8]
+
+
+def axis_text(heading: float) -> str:
+    """Return which way a long side runs.
+
+    Examples
+    --------
+    >>> axis_text(0), axis_text(100), axis_text(170)
+    ('north to south', 'east to west', 'north to south')
+    """
+    return _AXES[round(heading / 45) % 4]
+
+
+def distance_text(metres: float, units: System) -> str:
+    """Return a distance that is walked, not built to.
+
+    Examples
+    --------
+    >>> distance_text(12.34, "metric"), distance_text(0.84, "metric"), distance_text(12.34, "imperial")
+    ('12 m', '0.8 m', '40 ft')
+    """
+    if units == "imperial":
+        return f"{metres / 0.3048:.0f} ft"
+    return f"{metres:.0f} m" if metres >= 3 else f"{metres:.1f} m"

@@ -1,0 +1,139 @@
+"""What deserves a word about hauling, in words?
+
+The phrase of each finding of the haul, by its code; figures stand in their gaps. What is above a guideline comes with
+the guideline. It leaves out how much work there is: that is said in hauling.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from siteplan.land.units import System, length_text, mass_text
+from siteplan.say.figures import share_text
+from siteplan.say.phrases import Phrase, listed
+
+
+def obstacle_text(kind: str, name: str, wider: float, grade: float, units: System) -> str:
+    """Return what bars a way, and what would open it.
+
+    Parameters
+    ----------
+    kind, name : str
+        As in an Obstacle.
+    wider : float
+        How much wider a gate would have to be. [m]
+    grade : float
+        Steepest climb with a loaded barrow. [rise/run]
+    units : str
+        ``metric`` or ``imperial``.
+
+    Examples
+    --------
+    >>> obstacle_text("gate", "wicket", 0.05, 0.125, "metric")
+    'gate "wicket" is 5 cm too narrow'
+    >>> obstacle_text("slope", "", 0.0, 0.125, "metric")
+    'the ground is steeper than the barrow can be pushed (12 %)'
+    """
+    if kind == "gate":
+        return f'gate "{name}" is {length_text(wider, units)} too narrow'
+    if kind == "edge":
+        return "the edge of the property is in the way"
+    if kind == "slope":
+        return f"the ground is steeper than the barrow can be pushed ({share_text(grade)})"
+    if kind in ("building", "fence", "hedge", "tree", "bed", "keepout"):
+        return f'{kind} "{name}" is in the way'
+    return f'{kind} "{name}" cannot be crossed with a loaded barrow'
+
+
+def _no_way(figures: Mapping[str, Any], units: System) -> str:
+    why = obstacle_text(figures["obstacle"], figures["id"], figures["wider"], figures["grade"], units)
+    return f'No way in for the barrow from "{{source}}": {_plain(why)}.'
+
+
+def _plain(text: str) -> str:
+    """Return words that are to stand in a phrase, without gaps of their own."""
+    return text.replace("{", "{{").replace("}", "}}")
+
+
+def _heavy_push(figures: Mapping[str, Any], units: System) -> str:  # noqa: ARG001  # a phrase takes both
+    start = (
+        'Pushing {mass:mass} of {material} from "{source}" takes about {keep:force}, {peak:force} at the hardest '
+        "spot. That is above the guideline "
+    )
+    if figures["anybody"]:
+        start += "for anybody: {men:force} for men and {women:force} for women to keep moving, "
+        start += "{men_start:force} and {women_start:force} to start"
+    else:
+        start += "for women: {women:force} to keep moving and {women_start:force} to start; "
+        start += "for men it is {men:force} and {men_start:force}"
+    return start + ". Take smaller loads, lay boards, or go two together."
+
+
+def _heavy_bag(figures: Mapping[str, Any], units: System) -> str:
+    bags = ", ".join(f"{name} {mass_text(mass, units)}" for name, mass in figures["bags"])
+    return (
+        f"Bags weigh about {_plain(bags)}, more when wet. "
+        "The guideline for lifting, held close at elbow height, is {men:mass} for men and {women:mass} for women, "
+        "and from the ground about {ground:mass}. Lift together, from a tailgate or a table."
+    )
+
+
+def _heap_too_big(figures: Mapping[str, Any], units: System) -> str:
+    names, widest = listed(figures["materials"]), length_text(figures["widest"], units)
+    each = f"needs a round of {widest}" if len(figures["materials"]) == 1 else f"need rounds of up to {widest}"
+    return (
+        f"Not everything fits here at once: {_plain(names)} {each}, clear of roots, beds and ways. "
+        "Take the deliveries one after the other, or give them more room."
+    )
+
+
+def _no_drop(figures: Mapping[str, Any], units: System) -> str:  # noqa: ARG001  # a phrase takes both
+    if figures["hard"]:
+        return f"No pile says where a delivery may be tipped (drop = true). {_LORRY}"
+    return (
+        "No pile says where a delivery may be tipped (drop = true), and no hard ground as wide as a lorry "
+        "({width:length}) comes to an open edge. So it is taken to be tipped here."
+    )
+
+
+_LORRY = (
+    "A lorry {width:length} wide is taken to come here from the edge of the property and to tip within "
+    "{reach:length} of it. Ask its driver whether it gets there, what lies overhead and what the ground bears."
+)
+
+PHRASES: dict[str, Phrase] = {
+    "gate-too-narrow": (
+        "The gate is {width:length} wide and the barrow needs {need:length} with its clearance, so it is taken as "
+        "shut. A narrower barrow, or less clearance, opens it."
+    ),
+    "no-way-in": _no_way,
+    "bucket": 'The barrow from "{source}" stops {short:length} short: the rest is carried by bucket.',
+    "steep-way": (
+        'The way from "{source}" climbs {grade:share} at its steepest, more than 1:12. Push with smaller loads or '
+        "with two people, and never stop across the slope."
+    ),
+    "steep-descent": (
+        'The way from "{source}" goes down {grade:share} at its steepest with a loaded barrow, more than 1:12. Take '
+        "smaller loads, keep the barrow in front of you, go slowly and let go if it runs away."
+    ),
+    "aslant-way": (
+        'The way from "{source}" runs across ground that falls {grade:share} sideways, where a loaded barrow tips '
+        "over easily: {guideline:share} is as much as is commonly taken. Take smaller loads, or level a path."
+    ),
+    "barrow-load": (
+        "The barrow is set to {load:mass} a load. With one or two wheels more than {guideline:mass} is a high risk "
+        "for whoever pushes: take smaller loads."
+    ),
+    "heavy-push": _heavy_push,
+    "heavy-bag": _heavy_bag,
+    "heavy-work": (
+        "{mass:mass} are shovelled and wheeled here. Lift with a straight back, take turns, rest ten minutes in the "
+        "hour, drink a cup of water every 15 to 20 minutes, and stop at once at chest pain or dizziness. Ask a "
+        "doctor first if you are not used to heavy work."
+    ),
+    "lorry": _LORRY,
+    "no-drop": _no_drop,
+    "heap-too-big": _heap_too_big,
+    "heap-in-the-way": "The heap of {material} lies on a way that is used: tip it later, or somewhere else.",
+}

@@ -1,0 +1,258 @@
+"""Why was this place chosen, in sentences?
+
+What it gives, where it lies, what others have that it has not, and the work it makes; most important first.
+"""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.land.units import System, length_text, volume_text
+from siteplan.place.merit.sensitivity import Sensitivity
+from siteplan.place.merit.tradeoff import Choice
+from siteplan.place.reasons.comparison import OtherSpot
+from siteplan.place.reasons.landmarks import Whereabouts
+from siteplan.place.search.results import Place, PlaceResult
+from siteplan.say.directions import axis_text, compass_point, distance_text
+from siteplan.say.figures import MONTH_NAMES, hours_text, plural, share_text
+from siteplan.say.phrases import Phrase, listed, said
+from siteplan.say.place_limits import NO_FIT
+
+#: below this a difference is not worth a word [h], [min], [m]
+HARDLY, FEW_MINUTES, FEW_METRES = 0.05, 1.0, 0.5
+#: m; a fall that a spade levels, and one that wants a step or a cut (common practice, no source: 4 in)
+LITTLE_DROP, STEP = 0.05, 0.10
+
+_WEIGHTS = {
+    "worst": "the worst cell",
+    "wheeling": "wheeling",
+    "water": "the way to the water",
+    "beyond_hose": "what lies beyond the hose",
+    "door": "the way to the door",
+    "levelling": "levelling",
+}
+#: what is said of the answer as a whole, by the finding's code
+PHRASES: dict[str, Phrase] = {
+    **NO_FIT,
+    "fewer-fit": "only {found} of the {count} beds asked for fit without overlapping",
+    "way-kept-open": "spots where a bed would shut the barrow's way to ground beyond were passed over",
+    "way-shut-everywhere": "wherever a bed of that size fits it would shut the barrow's way to ground beyond",
+    "mutual-shade": lambda figures, units: (  # noqa: ARG005  # a phrase is given the units
+        "these beds hardly shade each other: all hours are with all of them standing"
+        if figures["lost"] < HARDLY
+        else "all hours are with all these beds standing; most of each other's shade falls on bed {rank}: "
+        "{lost:hours} a day"
+    ),
+}
+
+
+def why(place: Place, found: PlaceResult, units: System) -> tuple[str, ...]:
+    """Return why a place was chosen and what it gives up, most important first."""
+    said = [_sun(place, found), _lies(place.where, units), _against_sunniest(place, found, units)]
+    if place.first is not None:
+        said.append(_sun_against_first(place, place.first, found) + _saved(place.first, units))
+    said += [_wheeling(place, found), _water(place, found, units), _door(place, found, units), _side(place)]
+    said += [_level(place, units), _trellis(found)]
+    return tuple(sentence for sentence in said if sentence)
+
+
+def result_sentences(found: PlaceResult, units: System) -> tuple[str, ...]:
+    """Return what is to be said about the answer as a whole."""
+    return tuple(
+        (f"bed {one.feature}: " if one.feature else "") + said(PHRASES[one.code], dict(one.figures), units)
+        for one in found.findings
+    )
+
+
+def period_text(months: tuple[int, ...] | None) -> str:
+    """Return the months that count, in words.
+
+    Examples
+    --------
+    >>> period_text((4, 5)), period_text(None)
+    ('April and May', 'the season')
+    """
+    return "the season" if months is None else listed([MONTH_NAMES[month - 1] for month in months])
+
+
+def _sun(place: Place, found: PlaceResult) -> str:
+    """Return how much sun a bed has, and whether that is enough."""
+    season, worst = hours_text(place.season_sun_h), hours_text(place.worst_cell_sun_h)
+    text = f"{season} of sun a day over {period_text(found.months)}, {worst} in its worst cell"
+    if round(place.season_sun_h, 1) < found.need:
+        text += f"; less than the {hours_text(found.need)} that its crops want: grow what bears some shade"
+    return text
+
+
+def _lies(where: Whereabouts | None, units: System) -> str:
+    if where is None:
+        return ""
+    return f"it lies {where_text(where, units)}"
+
+
+def where_text(where: Whereabouts, units: System) -> str:
+    """Return where a bed lies, as in ``5 m east of back-door, between shed and maple``."""
+    text = f"beside {where.landmark}"
+    if where.distance >= 0.3:
+        point = compass_point(where.east, where.north)
+        text = f"{distance_text(where.distance, units)} {point} of {where.landmark}"
+    return f"{text}, between {where.between[0]} and {where.between[1]}" if where.between else text
+
+
+def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
+    """Return what the sunniest spot has more, or that no other has more of use."""
+    best, longest = place.sunniest, place.longest
+    if best is not None and best.sun_h - place.sun_h >= HARDLY:
+        hours = f"{hours_text(best.season_sun_h)}, {hours_text(best.worst_cell_sun_h)} in its worst cell"
+        return (
+            f"gives up {hours_text(best.sun_h - place.sun_h)} that count against the sunniest spot"
+            f"{_away(best, units)} ({hours}){_saved(best, units)}"
+        )
+    if longest is None or longest.season_sun_h - place.season_sun_h < HARDLY:
+        return "no other spot that fits has more sun"
+    most, worst = hours_text(longest.season_sun_h), hours_text(longest.worst_cell_sun_h)
+    if place.season_sun_h >= found.plenty:
+        beyond = f"both are above {found.plenty:.2g} h, where more adds nothing"
+        return f"other spots that fit have more sun, up to {most}, but {beyond}"
+    return f"no other spot that fits has more sun that counts: one has {most}, but {worst} in its worst cell"
+
+
+def _sun_against_first(place: Place, first: OtherSpot, found: PlaceResult) -> str:
+    """Return how a place compares with the first choice in sun that counts."""
+    more = place.sun_h - first.sun_h
+    if abs(more) >= HARDLY:
+        return f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} sun that counts than the first choice"
+    return f"as much sun that counts as the first choice{_both_plenty(place, first, found)}"
+
+
+def _both_plenty(spot: Place | Choice, other: OtherSpot | Choice, found: PlaceResult) -> str:
+    """Return why two spots count alike where their hours differ; nothing where they do not."""
+    differ = abs(spot.season_sun_h - other.season_sun_h) >= HARDLY
+    if differ and min(spot.season_sun_h, other.season_sun_h) >= found.plenty:
+        return f" (both above {found.plenty:.2g} h)"
+    return ""
+
+
+def _away(other: OtherSpot, units: System) -> str:
+    """Return how far away another spot lies, and which way."""
+    away = math.hypot(other.east, other.north)
+    if away < FEW_METRES:
+        return ""
+    return f", {distance_text(away, units)} to the {compass_point(other.east, other.north)}"
+
+
+def _saved(other: OtherSpot, units: System) -> str:
+    """Return what a place saves against another spot in wheeling, hose and walking."""
+    saved = []
+    if other.more_minutes >= FEW_MINUTES:
+        saved.append(f"{other.more_minutes:.0f} min of wheeling")
+    if other.more_water_m >= 2 * FEW_METRES:
+        saved.append(f"{distance_text(other.more_water_m, units)} of hose")
+    if other.more_door_m >= 2 * FEW_METRES:
+        saved.append(f"{distance_text(other.more_door_m, units)} of the way to the door")
+    return f", and saves {listed(saved)}" if saved else ""
+
+
+def _wheeling(place: Place, found: PlaceResult) -> str:
+    if not math.isfinite(place.minutes):
+        return ""
+    start = "where a lorry can tip, since no pile is drawn"
+    if found.loads_from:
+        nearest = "the nearer of " if len(found.loads_from) == 2 else "the nearest of "
+        start = (nearest if len(found.loads_from) > 1 else "") + listed(found.loads_from, most=3)
+    trips = plural(place.trips, "trip")
+    return f"{place.minutes:.0f} min of wheeling to fill it, about {trips} with the barrow from {start}"
+
+
+def _water(place: Place, found: PlaceResult, units: System) -> str:
+    if not math.isfinite(place.water_m):
+        return ""
+    way = "along the way one walks" if found.walked else "in a straight line"
+    text = f"{distance_text(place.water_m, units)} from the nearest tap {way}"
+    beyond = place.water_m - found.hose
+    return f"{text}, {distance_text(beyond, units)} beyond the hose" if beyond > 0 else text
+
+
+def _door(place: Place, found: PlaceResult, units: System) -> str:
+    if not math.isfinite(place.door_m):
+        return ""
+    way = "to walk" if found.door_walked else "in a straight line"
+    return f"{distance_text(place.door_m, units)} {way} from the door"
+
+
+def _side(place: Place) -> str:
+    text = f"its long side runs {axis_text(place.heading)} (heading {place.heading:.0f}°)"
+    if place.square_to is None:
+        return text
+    kind, name = place.square_to
+    return f"{text}, square to {f'{kind} {name}' if name else f'the {kind}'}"
+
+
+def _level(place: Place, units: System) -> str:
+    ground = place.levelling
+    if ground.drop < LITTLE_DROP:
+        return ""
+    text = f"the ground falls {length_text(ground.drop, units)} under it: boards up to "
+    text += f"{length_text(ground.lower_board, units)} on the lower side, or {volume_text(ground.cut, units)} to dig"
+    return f"{text} and fill" if ground.drop <= STEP else f"{text} and fill; step it, or cut it in"
+
+
+def _trellis(found: PlaceResult) -> str:
+    if found.bed.trellis_height is None or found.bed.trellis_side is not None:
+        return ""
+    side, noon = ("south", "north") if found.southern else ("north", "south")
+    return f"its trellis stands along the {side} side, so that the noon sun from the {noon} reaches the bed"
+
+
+def choice_labels(found: PlaceResult) -> list[str]:
+    """Return a name for each spot of the trade-off: the place's number, or a letter where no place was chosen."""
+    letters = iter("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+    return [str(choice.rank) if choice.rank else next(letters) for choice in found.trade_off]
+
+
+def choice_texts(found: PlaceResult, units: System) -> list[str]:
+    """Return each spot of the trade-off beside the first choice: ``0.4 h less sun, 5 m more hose``."""
+    first = next((choice for choice in found.trade_off if choice.first), None)
+    return [
+        "the first choice" if first is None or choice.first else _choice_text(choice, first, found, units)
+        for choice in found.trade_off
+    ]
+
+
+def _choice_text(choice: Choice, first: Choice, found: PlaceResult, units: System) -> str:
+    more = choice.sun_h - first.sun_h
+    said = [f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} sun"]
+    if abs(more) < HARDLY:
+        said = [f"as sunny{_both_plenty(choice, first, found)}"]
+    minutes = choice.minutes - first.minutes
+    if abs(minutes) >= FEW_MINUTES:
+        said.append(f"{abs(minutes):.0f} min {'more' if minutes > 0 else 'less'} wheeling")
+    hose = choice.water_m - first.water_m
+    if abs(hose) >= FEW_METRES:
+        said.append(f"{distance_text(abs(hose), units)} {'more' if hose > 0 else 'less'} hose")
+    return ", ".join(said)
+
+
+def counting_sentence(found: PlaceResult) -> str:
+    """Return how the sun of two spots is compared."""
+    worst = found.weights.worst
+    return (
+        f"Spots are compared by their sun up to {found.plenty:.2g} h a day, since more adds nothing: "
+        f"{share_text(worst)} by the worst cell of a bed, {share_text(1 - worst)} by its mean"
+    )
+
+
+def steady_sentence(found: Sensitivity | None, units: System) -> str:
+    """Return whether the first choice stays the best when a weight is changed; nothing where there is none."""
+    if found is None:
+        return ""
+    worst = found.largest
+    if worst is None:
+        return "the first choice stays the best when any one weight is halved or doubled"
+    text = (
+        f"with {'twice' if worst.factor > 1 else 'half'} the weight on {_WEIGHTS[worst.weight]} the best spot lies "
+        f"{distance_text(worst.moved, units)} to the {compass_point(worst.east, worst.north)}; "
+        f"staying gives up what is worth {worst.loss_h:.1f} h of sun a day"
+    )
+    others = len(found.unsettling) - 1
+    return text + (f"; {plural(others, 'other weight')} would move it too" if others else "")

@@ -1,0 +1,222 @@
+"""Which elevations do floating and translucent things cover, direction by direction around a point?
+
+In one direction a convex piece covers one interval of elevations: from the slope to its bottom, where a ray leaves
+it, up to the slope to its top, where the ray enters it. Round pieces are cut as circles, others side by side.
+It leaves out what the horizon hides anyway.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.land.compiled import compiled_fused
+from siteplan.sun.lookup.horizon import TOUCH, bearing, span
+from siteplan.sun.obstacles.packed_prisms import Pieces
+from siteplan.sun.path.sky_table import AROUND, SkyTable
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
+
+STEEP = np.float32(1e9)  # the slope that stands for straight up
+LEAVE, ENTER = 0, 1  # rows of `View.edge`
+
+
+class View(NamedTuple):
+    """What is seen around a point, direction by direction: a horizon, and intervals above it; and work arrays.
+
+    Attributes
+    ----------
+    east, north : ndarray of float32, shape (bins,)
+        Of the direction of each bin's middle.
+    first : float
+        Azimuth at which bin 0 begins. [degrees]
+    horizon : ndarray of float32, shape (bins,)
+        Slope (rise over run) below which all is hidden.
+    highest : ndarray of float32, shape (bins,)
+        Slope above which the sky holds nothing.
+    size : ndarray of int, shape (bins,)
+        How many intervals there are in each direction.
+    interval : ndarray of float32, shape (bins, capacity, 3)
+        Low slope, high slope and body of each.
+    edge : ndarray of float32, shape (2, bins)
+        Work array: slope to a piece's bottom where rays leave, and to its top where they enter.
+    ring : ndarray, shape (4, sides + 1)
+        Work array for a piece's corners: east, north, top there, and each side's turn.
+    corner : ndarray of int, shape (sides + 1,)
+        Work array: first bin whose middle lies clockwise of each corner.
+    """
+
+    east: Singles
+    north: Singles
+    first: float
+    horizon: Singles
+    highest: Singles
+    size: Integers
+    interval: Singles
+    edge: Singles
+    ring: Floats
+    corner: Integers
+
+
+def empty_view(table: SkyTable, highest: Singles, *, capacity: int, sides: int) -> View:
+    """Return a view in a table's directions: so many intervals in each, pieces of at most so many sides."""
+    bins = table.toward.shape[1]
+    east, north = table.toward
+    return View(
+        east, north, table.first, np.empty(bins, dtype=np.float32), highest, np.zeros(bins, dtype=np.int64),
+        np.empty((bins, capacity, 3), dtype=np.float32), np.empty((2, bins), dtype=np.float32),
+        np.empty((4, sides + 1)), np.empty(sides + 1, dtype=np.int64),
+    )  # fmt: skip
+
+
+@compiled_fused
+def add_intervals(point: Floats, pieces: Pieces, chosen: Integers, view: View) -> bool:
+    """Add the intervals of the chosen pieces; return whether the point lies inside something opaque."""
+    bins = len(view.east)
+    for piece in chosen:
+        top, bottom = pieces.top[piece] - point[2], pieces.bottom[piece] - point[2]
+        if top <= TOUCH:
+            continue
+        bottom = bottom if bottom > TOUCH else 0.0
+        is_round, opaque = pieces.round[piece] > 0, pieces.opaque[piece]
+        if is_round:
+            begin, end, inside = _circle_extent(point, pieces, piece, view)
+        else:
+            begin, end, inside = _cut_polygon(point, pieces, piece, bottom, view)
+        for turn in range(-1, 2):  # of the circle, where the piece runs on past bin 0
+            start, stop = max(begin + turn * AROUND, 0), min(end + turn * AROUND, bins)
+            if start < stop:
+                if is_round:
+                    _cut_circle(point, pieces, piece, bottom, start, stop, view)
+                _add(view, start, stop, inside, pieces.body[piece], opaque)
+        if inside and opaque and bottom == 0.0:
+            plane = pieces.plane
+            if plane[piece, 0] * point[0] + plane[piece, 1] * point[1] + plane[piece, 2] - point[2] > TOUCH:
+                return True
+    return False
+
+
+@compiled_fused
+def _circle_extent(point: Floats, pieces: Pieces, piece: int, view: View) -> tuple[int, int, int]:
+    """Return from which bin to before which a round piece is seen, and whether the point is in its outline."""
+    east = np.float32(pieces.centre_x[piece] - point[0])
+    north = np.float32(pieces.centre_y[piece] - point[1])
+    radius, away = np.float32(pieces.round[piece]), np.sqrt(east * east + north * north)
+    if away <= radius:
+        return 0, AROUND, 1
+    middle = bearing(east, north, np.float32(view.first * (AROUND / 360.0)))
+    half = np.arcsin(radius / away) * (AROUND / (2 * np.pi))
+    return int(np.floor(middle - half)), int(np.ceil(middle + half)) + 1, 0
+
+
+@compiled_fused
+def _cut_circle(point: Floats, pieces: Pieces, piece: int, bottom: float, begin: int, end: int, view: View) -> None:
+    """Set the slopes where rays leave and enter a circle; those that miss it enter below the horizon."""
+    east = np.float32(pieces.centre_x[piece] - point[0])
+    north = np.float32(pieces.centre_y[piece] - point[1])
+    radius = np.float32(pieces.round[piece])
+    low, high, square = np.float32(bottom), np.float32(pieces.top[piece] - point[2]), radius * radius
+    for b in range(begin, end):
+        aside = east * view.north[b] - north * view.east[b]
+        along = east * view.east[b] + north * view.north[b]
+        rest = square - aside * aside
+        half = np.sqrt(max(rest, np.float32(0)))
+        view.edge[LEAVE, b] = low / (along + half)
+        view.edge[ENTER, b] = high / (along - half) if rest > 0 else np.float32(-1)
+
+
+@compiled_fused
+def _cut_polygon(point: Floats, pieces: Pieces, piece: int, bottom: float, view: View) -> tuple[int, int, int]:
+    """Set the slopes where rays leave and enter a piece; return what `_circle_extent` does.
+
+    First the far sides, by which rays leave: they set the slopes to bottom and top. Then the near sides, by which
+    rays enter, raise the slopes to the top. Of a slanted top the far edge may be the higher.
+    """
+    ring, corner = view.ring, view.corner
+    sides = _see_ring(point, pieces, piece, view.first, ring, corner)
+    begin, bins, inside = 0, 0, int(sides > 0)
+    for near in range(2):
+        for k in range(sides):
+            turn = ring[3, k]
+            if turn == 0 or (turn < 0) != (near == 1):
+                continue
+            if near == 0:
+                bins += span(corner[k + 1], corner[k])
+                begin = corner[k + 1] if ring[3, k + 1] <= 0 else begin
+            else:
+                inside = 0
+            for row in range(near, 2):
+                at, at_next = (bottom, bottom) if row == LEAVE else (ring[2, k], ring[2, k + 1])
+                _draw_side(view.edge[row], view, k, at, at_next)
+    return begin, begin + min(bins, AROUND), inside
+
+
+@compiled_fused
+def _see_ring(point: Floats, pieces: Pieces, piece: int, first: float, ring: Floats, corner: Integers) -> int:
+    """Set a piece's corners as seen from a point, the top there, and each side's turn; return how many sides."""
+    start = pieces.start[piece]
+    sides = int(pieces.start[piece + 1] - start)
+    east_slope, north_slope, level = pieces.plane[piece, 0], pieces.plane[piece, 1], pieces.plane[piece, 2]
+    turned = np.float32(first * (AROUND / 360.0))
+    for k in range(sides):
+        x, y = pieces.x[start + k], pieces.y[start + k]
+        ring[0, k], ring[1, k] = x - point[0], y - point[1]
+        ring[2, k] = east_slope * x + north_slope * y + level - point[2]
+        corner[k] = int(bearing(np.float32(ring[0, k]), np.float32(ring[1, k]), turned) + np.float32(0.5))
+    for row in range(3):
+        ring[row, sides] = ring[row, 0]
+    corner[sides] = corner[0]
+    for k in range(sides):
+        ring[3, k] = ring[0, k] * ring[1, k + 1] - ring[1, k] * ring[0, k + 1]
+    ring[3, sides] = ring[3, 0]
+    return sides
+
+
+@compiled_fused
+def _draw_side(slopes: Singles, view: View, k: int, at: float, at_next: float) -> None:
+    """Set the slopes over far side k to an edge at given heights over its two ends; those of a near side rise to it.
+
+    The formula is that of the horizon's sides.
+    """
+    ring, turn = view.ring, view.ring[3, k]
+    to_east = np.float32((at * ring[1, k + 1] - at_next * ring[1, k]) / turn)
+    to_north = np.float32((at_next * ring[0, k] - at * ring[0, k + 1]) / turn)
+    begin, end = (view.corner[k], view.corner[k + 1]) if turn < 0 else (view.corner[k + 1], view.corner[k])
+    end = begin + span(begin, end)
+    least = np.float32(0)
+    for part in range(2):  # of the circle, where the side runs on past bin 0
+        for b in range(max(begin - part * AROUND, 0), min(end - part * AROUND, len(slopes))):
+            slopes[b] = max(slopes[b] if turn < 0 else least, to_east * view.east[b] + to_north * view.north[b])
+
+
+@compiled_fused
+def _add(view: View, begin: int, end: int, inside: int, body: int, opaque: np.bool_) -> None:
+    """Add a piece's interval in each direction where it is seen.
+
+    It widens the last one there if both belong to one body and overlap. What is opaque and begins below the horizon
+    raises the horizon instead.
+    """
+    size, interval, horizon, highest = view.size, view.interval, view.horizon, view.highest
+    capacity = interval.shape[1]
+    name = np.float32(body)
+    for b in range(begin, end):
+        low, high = view.edge[LEAVE, b], STEEP if inside else view.edge[ENTER, b]
+        if high <= horizon[b] or low >= highest[b]:
+            continue
+        if opaque and low <= horizon[b]:
+            horizon[b] = high
+            continue
+        slot = size[b]
+        if 0 < slot <= capacity:
+            last = slot - 1
+            if interval[b, last, 2] == name and low <= interval[b, last, 1] and interval[b, last, 0] <= high:
+                interval[b, last, 0] = min(interval[b, last, 0], low)
+                interval[b, last, 1] = max(interval[b, last, 1], high)
+                continue
+        if slot < capacity:
+            interval[b, slot, 0], interval[b, slot, 1], interval[b, slot, 2] = low, high, name
+        size[b] = slot + 1

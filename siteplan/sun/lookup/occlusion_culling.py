@@ -1,0 +1,203 @@
+"""Which pieces can be seen from a block of points, over what stands in front of them?
+
+The nearest walls are drawn as seen from points around the block, half a metre apart, or two degrees as seen from far
+walls; the lowest of their horizons hides what does not rise above it. It leaves out gaps narrower than that.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.land.compiled import compiled_fused
+from siteplan.sun.lookup.horizon import TOUCH, corner_arrays, raise_horizon, walls_of
+from siteplan.sun.obstacles.packed_prisms import Pieces
+from siteplan.sun.path.sky_table import AROUND, SkyTable
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
+
+APART = 0.5  # m; between the points around a block
+FARTHER = 30.0  # of what stands off so many metres more for each, they may be a metre apart: two degrees
+OFF = 8.0  # times as far as its circle is wide: then the circle is enough to know of a piece
+_walls_of, _corner_arrays = compiled_fused(walls_of), compiled_fused(corner_arrays)
+
+ROUNDING = 1e-4  # of a slope in single precision, so that nothing hides itself
+AT_ONCE = 32  # pieces drawn before the next are looked at
+
+
+def not_hidden(
+    points: Floats, near: Integers, pieces: Pieces, table: SkyTable, highest: Singles, low: Singles
+) -> Integers:
+    """Return which of the near pieces rise above what stands in front of them, in their order.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 3)
+        That lie near each other. [m]
+    near : ndarray of int, shape (m,)
+        Numbers of the pieces.
+    pieces, table
+        What stands, and the sky.
+    highest : ndarray of float32, shape (bins,)
+        Slope above which the sky holds nothing.
+    low : ndarray of float32, shape (bins,)
+        Slope below which nothing is seen from any of the points; raised in place.
+    """
+    low_corner, high_corner = points.min(axis=0), points.max(axis=0)
+    box = np.array([*low_corner[:2], *high_corner[:2], low_corner[2], high_corner[2]])
+    gap = np.empty(len(near))
+    _gaps(pieces, near, box, gap)
+    kept = np.zeros(len(near), np.bool_)
+    _keep(box, near, np.argsort(gap), gap, pieces, table, highest, low, kept)
+    return near[kept]
+
+
+@compiled_fused
+def _keep(
+    box: Floats, near: Integers, order: Integers, gap: Floats, pieces: Pieces, table: SkyTable, highest: Singles,
+    low: Singles, kept: NDArray[np.bool_],
+) -> None:  # fmt: skip
+    """Set which pieces are kept; `order` names them from the nearest to the farthest."""
+    east, north, bins = table.toward[0], table.toward[1], len(low)
+    apart = APART
+    lookouts = _around(box, apart)
+    horizon = np.zeros((len(lookouts), bins), np.float32)
+    chosen = np.empty(AT_ONCE, np.int64)
+    for begin in range(0, len(near), AT_ONCE):
+        wanted = max(APART, gap[order[begin]] / FARTHER)
+        if wanted > 1.5 * apart:
+            apart = wanted
+            lookouts = _around(box, apart)
+            horizon = np.zeros((len(lookouts), bins), np.float32)
+        count = 0
+        for at in range(begin, min(begin + AT_ONCE, len(near))):
+            n = order[at]
+            piece = near[n]
+            kept[n] = not _is_hidden(pieces, piece, box, gap[n], table.first, low, highest)
+            stands = pieces.opaque[piece] and pieces.bottom[piece] - box[4] <= TOUCH
+            if kept[n] and stands and _beside(pieces, piece, box):
+                chosen[count] = piece
+                count += 1
+        if count > 0:
+            walls = _walls_of(pieces, chosen[:count])
+            corners = _corner_arrays(len(walls.x))
+            for k in range(len(lookouts)):
+                raise_horizon(lookouts[k], walls, table.first, east, north, corners, horizon[k])
+            _raise_lowest(horizon, low)
+    # now what hides may be hidden itself, but never by what it hides: here the height of the sun does not count
+    endless = np.full(bins, np.inf, np.float32)
+    for n in range(len(near)):
+        kept[n] = kept[n] and not _is_hidden(pieces, near[n], box, gap[n], table.first, low, endless)
+
+
+@compiled_fused
+def _around(box: Floats, apart: float) -> Floats:
+    """Return points around the top of a box, shape (n, 3). [m]"""
+    columns = int(np.ceil((box[2] - box[0]) / apart)) + 1
+    rows = max(int(np.ceil((box[3] - box[1]) / apart)) - 1, 0)  # between the corners
+    points = np.empty((2 * (columns + rows), 3))
+    for k in range(len(points)):
+        n, side = k // 2, k % 2
+        if n < columns:
+            points[k, 0] = box[0] + (box[2] - box[0]) * n / max(columns - 1, 1)
+            points[k, 1] = box[1 + 2 * side]
+        else:
+            points[k, 0] = box[2 * side]
+            points[k, 1] = box[1] + (box[3] - box[1]) * (n - columns + 1) / (rows + 1)
+        points[k, 2] = box[5]
+    return points
+
+
+@compiled_fused
+def _raise_lowest(horizon: Singles, low: Singles) -> None:
+    """Raise `low` to the lowest of the horizons, shape (lookouts, bins)."""
+    for b in range(len(low)):
+        least = horizon[0, b]
+        for k in range(1, len(horizon)):
+            least = min(least, horizon[k, b])
+        low[b] = max(low[b], least)
+
+
+@compiled_fused
+def _spread(box: Floats) -> float:
+    return float(np.hypot(box[2] - box[0], box[3] - box[1]) / 2)
+
+
+@compiled_fused
+def _gaps(pieces: Pieces, near: Integers, box: Floats, gap: Floats) -> None:
+    for n in range(len(near)):
+        gap[n] = _gap(pieces, near[n], box)
+
+
+@compiled_fused
+def _gap(pieces: Pieces, piece: int, box: Floats) -> float:
+    """Return how far a piece is at least from anything in a box, 0 or less where it may be in it. [m]"""
+    x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    start, stop = pieces.start[piece], pieces.start[piece + 1]
+    away = np.hypot(pieces.centre_x[piece] - x, pieces.centre_y[piece] - y)
+    if away > OFF * pieces.radius[piece]:
+        return float(away - pieces.radius[piece] - _spread(box))
+    nearest, inside = np.inf, True
+    for k in range(start, stop):
+        after = k + 1 if k + 1 < stop else start
+        ax, ay = pieces.x[k] - x, pieces.y[k] - y
+        sx, sy = pieces.x[after] - pieces.x[k], pieces.y[after] - pieces.y[k]
+        inside = inside and ax * sy - ay * sx >= 0
+        square = sx * sx + sy * sy
+        part = min(max(-(ax * sx + ay * sy) / square, 0.0), 1.0) if square > 0 else 0.0
+        nearest = min(nearest, np.hypot(ax + part * sx, ay + part * sy))
+    return 0.0 if inside else nearest - _spread(box)
+
+
+@compiled_fused
+def _beside(pieces: Pieces, piece: int, box: Floats) -> bool:
+    """Return whether all of a piece lies on one side of a box."""
+    start, stop = pieces.start[piece], pieces.start[piece + 1]
+    east, west, north, south = True, True, True, True
+    for k in range(start, stop):
+        east, west = east and pieces.x[k] > box[2], west and pieces.x[k] < box[0]
+        north, south = north and pieces.y[k] > box[3], south and pieces.y[k] < box[1]
+    return east or west or north or south
+
+
+@compiled_fused
+def _is_hidden(
+    pieces: Pieces, piece: int, box: Floats, gap: float, first: float, low: Singles, highest: Singles
+) -> bool:
+    """Return whether a piece rises above `low`, from anywhere in a box, only where that is above the highest sun."""
+    if gap <= 0:
+        return False
+    slope = (pieces.top[piece] - box[4]) / gap * (1 + ROUNDING)
+    x, y, spread = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2, _spread(box)
+    middle, begin, end = _directions(pieces, piece, x, y, spread)
+    scale = AROUND / (2 * np.pi)
+    origin = middle * scale - first * (AROUND / 360.0)
+    for n in range(int(np.floor(origin + begin * scale)), int(np.ceil(origin + end * scale)) + 1):
+        b = n % AROUND
+        if b < len(low) and low[b] < min(slope, highest[b]):
+            return False
+    return True
+
+
+@compiled_fused
+def _directions(pieces: Pieces, piece: int, x: float, y: float, spread: float) -> tuple[float, float, float]:
+    """Return an azimuth of a piece as seen from a circle around x and y, and from where to where about it it runs.
+
+    All in radians, the second at most and the third at least 0.
+    """
+    east, north = pieces.centre_x[piece] - x, pieces.centre_y[piece] - y
+    away = np.hypot(east, north)
+    if away > OFF * pieces.radius[piece] and away > pieces.radius[piece] + spread:
+        half = np.arcsin((pieces.radius[piece] + spread) / away)
+        return np.arctan2(east, north), -half, half
+    start, stop = pieces.start[piece], pieces.start[piece + 1]
+    middle = np.arctan2(pieces.x[start] - x, pieces.y[start] - y)
+    begin, end = 0.0, 0.0
+    for k in range(start, stop):
+        east, north = pieces.x[k] - x, pieces.y[k] - y
+        aside = (np.arctan2(east, north) - middle + np.pi) % (2 * np.pi) - np.pi
+        more = np.arcsin(min(1.0, spread / np.hypot(east, north)))
+        begin, end = min(begin, aside - more), max(end, aside + more)
+    return middle, begin, end

@@ -1,0 +1,277 @@
+"""Which rays of the sun reach a point, step by step?
+
+Ray casting: the ray towards the sun is cut with every side of every prism, holes included; nothing is binned.
+It leaves out speed: it is the reference that the lookup is checked against.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from siteplan.land.compiled import compiled_fused
+from siteplan.sun.lookup.tiles import core_count, on_all_cores
+from siteplan.sun.obstacles.bodies import Body, body_of, transmittances
+from siteplan.sun.obstacles.outline_repair import sound_prisms
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.solar_path import SunPath
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+TOUCH = 1e-6  # m; what rises less than this above a point, or hangs less above it, does not
+SECTORS = 720  # of the horizon; a ray is cut with what reaches into its own
+MARGIN = 1e-6  # of a sector, for rounding
+
+
+class Solids(NamedTuple):
+    """Prisms with all their sides, holes included, for the exact test.
+
+    Attributes
+    ----------
+    start : ndarray of int, shape (prisms + 1,)
+        Where each prism's sides begin.
+    sides : ndarray, shape (sides, 4)
+        x and y of both ends. [m]
+    bottom, top : ndarray, shape (prisms,)
+        Lowest and highest point. [m]
+    plane : ndarray, shape (prisms, 3)
+        East slope, north slope and constant of the top.
+    body : ndarray of int, shape (prisms,)
+        Ascending.
+    circle : ndarray, shape (prisms, 3)
+        x, y and radius of a circle around it. [m]
+    """
+
+    start: Integers
+    sides: Floats
+    bottom: Floats
+    top: Floats
+    plane: Floats
+    body: Integers
+    circle: Floats
+
+
+def solids(prisms: Sequence[Prism]) -> tuple[Solids, tuple[Body, ...]]:
+    """Return prisms as flat arrays of sides, and their bodies; unsound outlines are mended first."""
+    prisms = sound_prisms(prisms)
+    order: dict[Body, int] = {}
+    numbers = np.array([order.setdefault(body_of(prism), len(order)) for prism in prisms], dtype=np.int64)
+    placed = [prisms[number] for number in np.argsort(numbers, kind="stable")]
+    sides = [_sides(prism) for prism in placed]
+    circles = []
+    for prism in placed:
+        west, south, east, north = prism.outline.bounds
+        circles.append(((west + east) / 2, (south + north) / 2, np.hypot(east - west, north - south) / 2))
+    packed = Solids(
+        start=np.concatenate([[0], np.cumsum([len(side) for side in sides])]).astype(np.int64),
+        sides=np.concatenate([*sides, np.empty((0, 4))]),
+        bottom=np.array([prism.bottom for prism in placed], dtype=np.float64),
+        top=np.array([prism.top for prism in placed], dtype=np.float64),
+        plane=np.array([p.top_plane or (0.0, 0.0, p.top) for p in placed], dtype=np.float64).reshape(-1, 3),
+        body=np.sort(numbers),
+        circle=np.array(circles, dtype=np.float64).reshape(-1, 3),
+    )
+    return packed, tuple(order)
+
+
+def _sides(prism: Prism) -> Floats:
+    rings = [prism.outline.exterior, *prism.outline.interiors]
+    corners = [shapely.get_coordinates(ring) for ring in rings]
+    return np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in corners])
+
+
+def cast_light(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: Floats) -> Floats:
+    """Return the share of direct sun at each point and step of a path, shape (n, steps).
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 3)
+        East, north and absolute height. [m]
+    path : SunPath
+    prisms : sequence of Prism
+        What stands.
+    ground : ndarray, shape (1 or n, steps)
+        Slope of the horizon of ground and far hills, in the direction of each step.
+    """
+    light = np.zeros((len(points), len(path.hours)))
+    packed, through, suns = *_ready(prisms, path), _suns(path)
+
+    def cast(rows: slice) -> None:
+        _cast(points[rows], packed, suns, through, path.day - 1, _of_rows(ground, rows), light[rows])
+
+    list(on_all_cores(cast, _parts(len(points))))
+    return light
+
+
+def cast_hours(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: Floats, weight: Floats) -> Floats:
+    """Return the sums of the light of all steps, month by month and in the season, shape (n, 13).
+
+    Parameters are those of `cast_light`, and:
+
+    weight : ndarray, shape (steps, 2)
+        Of each step in its month and in the season.
+    """
+    hours = np.zeros((len(points), 13))
+    packed, through, suns = *_ready(prisms, path), _suns(path)
+
+    def cast(rows: slice) -> None:
+        light = np.zeros((1, len(path.hours)))
+        for i in range(*rows.indices(len(points))):
+            row = slice(i, i + 1)
+            _cast(points[row], packed, suns, through, path.day - 1, _of_rows(ground, row), light)
+            hours[i, :12] = np.bincount(path.month - 1, weights=light[0] * weight[:, 0], minlength=12)
+            hours[i, 12] = light[0] @ weight[:, 1]
+
+    list(on_all_cores(cast, _parts(len(points))))
+    return hours
+
+
+def _of_rows(ground: Floats, rows: slice) -> Floats:
+    return ground if len(ground) == 1 else ground[rows]
+
+
+def _parts(count: int) -> list[slice]:
+    """Return even parts of so many rows, some for each core."""
+    ends = np.linspace(0, count, min(count, 4 * core_count()) + 1).astype(np.int64).tolist()
+    return [slice(begin, end) for begin, end in itertools.pairwise(ends)]
+
+
+def _ready(prisms: Sequence[Prism], path: SunPath) -> tuple[Solids, Floats]:
+    """Return what stands as flat arrays, and what it lets through, shape (days, bodies)."""
+    packed, bodies = solids(prisms)
+    return packed, np.stack([transmittances(bodies, day + 1) for day in range(len(path.day_month))])
+
+
+def _suns(path: SunPath) -> Floats:
+    """Return east and north of the direction to each sun, and its slope, shape (steps, 3)."""
+    azimuth = np.radians(path.azimuth)
+    return np.column_stack([np.sin(azimuth), np.cos(azimuth), np.tan(np.radians(path.elevation))])
+
+
+@compiled_fused
+def _cast(
+    points: Floats, solids: Solids, suns: Floats, through: Floats, day: Integers, ground: Floats, light: Floats
+) -> None:
+    """Fill `light`, shape (n, steps); `through`, shape (days, bodies), has a row for each entry of `day`."""
+    crossings = np.empty(_most_sides(solids))
+    sector = _sectors_of(suns)
+    for i in range(len(points)):
+        begin, member, steepest = _stand_around(points[i], solids)
+        row = min(i, len(ground) - 1)
+        for step in range(len(suns)):
+            there = member[begin[sector[step]] : begin[sector[step] + 1]]
+            light[i, step] = 0.0
+            if suns[step, 2] >= ground[row, step]:
+                light[i, step] = _light(points[i], suns[step], solids, there, steepest, through[day[step]], crossings)
+
+
+@compiled_fused
+def _most_sides(solids: Solids) -> int:
+    most = 2
+    for k in range(len(solids.start) - 1):
+        most = max(most, solids.start[k + 1] - solids.start[k])
+    return most
+
+
+@compiled_fused
+def _sectors_of(suns: Floats) -> Integers:
+    """Return the sector of the horizon in which each sun stands, shape (steps,)."""
+    sector = np.empty(len(suns), np.int64)
+    for step in range(len(suns)):
+        sector[step] = int((np.arctan2(suns[step, 0], suns[step, 1]) / (2 * np.pi) + 1) * SECTORS) % SECTORS
+    return sector
+
+
+@compiled_fused
+def _stand_around(point: Floats, solids: Solids) -> tuple[Integers, Integers, Floats]:
+    """Return which prisms reach into each sector around a point, and the steepest slope to anything of each prism.
+
+    The first is where each sector begins in the second, shape (SECTORS + 1,), which holds prisms in ascending order.
+    """
+    count = len(solids.body)
+    first, last, steepest = np.empty(count, np.int64), np.empty(count, np.int64), np.full(count, np.inf)
+    begin = np.zeros(SECTORS + 2, np.int64)
+    for k in range(count):
+        east, north = solids.circle[k, 0] - point[0], solids.circle[k, 1] - point[1]
+        away, radius = np.hypot(east, north), solids.circle[k, 2] + TOUCH
+        first[k], last[k] = 0, SECTORS - 1
+        if away > radius:
+            middle, half = np.arctan2(east, north) / (2 * np.pi) + 1, np.arcsin(radius / away) / (2 * np.pi)
+            first[k] = int(np.floor((middle - half) * SECTORS - MARGIN))
+            last[k] = min(int(np.floor((middle + half) * SECTORS + MARGIN)), first[k] + SECTORS - 1)
+            steepest[k] = (solids.top[k] - point[2]) / (away - radius)
+        for sector in range(first[k], last[k] + 1):
+            begin[sector % SECTORS + 2] += 1
+    begin = begin.cumsum()
+    member = np.empty(begin[-1], np.int64)
+    for k in range(count):
+        for sector in range(first[k], last[k] + 1):
+            member[begin[sector % SECTORS + 1]] = k
+            begin[sector % SECTORS + 1] += 1
+    return begin, member, steepest
+
+
+@compiled_fused
+def _light(
+    point: Floats, sun: Floats, solids: Solids, there: Integers, steepest: Floats, through: Floats, crossings: Floats
+) -> float:
+    """Return the share of the sun that reaches a point along one ray; each body counts once."""
+    light = 1.0
+    met = -1
+    for k in there:
+        body = solids.body[k]
+        if sun[2] > steepest[k] or body == met or through[body] == 1.0:
+            continue
+        if _hits(point, sun, solids, k, crossings):
+            met = body
+            light *= through[body]
+            if light == 0:
+                return 0.0
+    return light
+
+
+@compiled_fused
+def _hits(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats) -> bool:
+    """Return whether a ray meets a prism: between two crossings of its outline it must be above bottom, below top."""
+    count = 0
+    for side in range(solids.start[k], solids.start[k + 1]):
+        ax, ay = solids.sides[side, 0] - point[0], solids.sides[side, 1] - point[1]
+        bx, by = solids.sides[side, 2] - point[0], solids.sides[side, 3] - point[1]
+        left_of_a, left_of_b = sun[0] * ay - sun[1] * ax, sun[0] * by - sun[1] * bx
+        if (left_of_a > 0) == (left_of_b > 0):
+            continue
+        away = (ax * by - ay * bx) / (left_of_b - left_of_a)
+        if away <= 0:
+            continue
+        n = count
+        while n > 0 and crossings[n - 1] > away:
+            crossings[n] = crossings[n - 1]
+            n -= 1
+        crossings[n] = away
+        count += 1
+    begin = 0.0
+    for n in range(count):
+        if (count - n) % 2 == 1 and _within_heights(point, sun, solids, k, begin, crossings[n]):
+            return True
+        begin = crossings[n]
+    return False
+
+
+@compiled_fused
+def _within_heights(point: Floats, sun: Floats, solids: Solids, k: int, begin: float, end: float) -> bool:
+    """Return whether the ray runs between a prism's bottom and top anywhere from `begin` to `end`. [m]"""
+    bottom = solids.bottom[k] - point[2]
+    if bottom > TOUCH:
+        if sun[2] * end < bottom:
+            return False
+        begin = max(begin, bottom / sun[2])
+    slope_east, slope_north, level = solids.plane[k]
+    top = slope_east * point[0] + slope_north * point[1] + level - point[2]
+    rise = slope_east * sun[0] + slope_north * sun[1] - sun[2]
+    return bool(max(top + rise * begin, top + rise * end) > TOUCH)

@@ -1,0 +1,234 @@
+"""Each caution appears where it must, and not where it need not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely import box
+
+from siteplan.fill.bed_findings import bed_findings
+from siteplan.fill.bed_ground import ground_fall
+from siteplan.fill.fill_plan import plan_fill
+from siteplan.fill.recipe import fill_layers
+from siteplan.fill.safety import job_findings
+from siteplan.land.constants import Material
+from siteplan.land.features import Bed, Surface
+from siteplan.land.grid import Grid
+from siteplan.land.outline import rectangle
+from siteplan.land.site import LayerSpec, Offer, Recipe
+from siteplan.land.terrain import Terrain
+from siteplan.say.cautions import in_words
+
+FOOT = 0.3048
+
+
+def bed(name="a", height=0.45, wall=0.05):
+    outline = rectangle(0, 3, length=2.4, width=1.2, heading=90)
+    return Bed(id=name, outline=outline, height=height, wall_thickness=wall)
+
+
+def made(name, kind):
+    return Material(
+        name=name, kind=kind, density=700, density_wet=900, settling_first=0.2, settling_later=0.05, shovel_rate=0.5
+    )
+
+
+def with_recipe(site, *layers, beds=None, **changes):
+    more = {
+        "worm castings": made("worm castings", "amendment"),
+        "fresh manure": made("fresh manure", "amendment"),
+        "composted manure": made("composted manure", "amendment"),
+        "leaf mould": made("leaf mould", "organic"),
+    }
+    recipe = Recipe(layers=tuple(LayerSpec(material=name, fraction=share) for name, share in layers))
+    return replace(
+        site, beds=beds or (bed(),), recipe=recipe, materials={**site.materials, **more}, surfaces=(), **changes
+    )
+
+
+def cautions(site):
+    layers = fill_layers(site.beds, site.recipe, site.materials)
+    return in_words([*bed_findings(site, layers), *job_findings(site, layers, ())], site.units)
+
+
+def codes(site):
+    return {caution.code for caution in cautions(site)}
+
+
+JOB = {"heavy-lifting", "lead-test", "treated-timber", "call-before-digging"}
+
+
+def test_a_plain_bed_has_the_words_of_every_job_alone(tiny_yard):
+    assert codes(with_recipe(tiny_yard, ("topsoil", 1.0))) == JOB
+
+
+def test_no_beds_no_words(tiny_yard):
+    assert plan_fill(replace(tiny_yard, beds=())).findings == ()
+
+
+def test_compost_above_half_of_the_upper_part(tiny_yard):
+    half = with_recipe(tiny_yard, ("coarse organic", 0.4), ("topsoil", 0.3), ("compost", 0.3))
+    assert "compost-share" not in codes(half)
+    more = with_recipe(tiny_yard, ("coarse organic", 0.4), ("topsoil", 0.28), ("compost", 0.32))
+    assert "compost-share" in codes(more)
+    assert "53%" in next(caution.text for caution in cautions(more) if caution.code == "compost-share")
+    together = with_recipe(tiny_yard, ("topsoil", 0.4), ("compost", 0.3), ("composted manure", 0.3))
+    assert "compost-share" in codes(together)
+
+
+def test_castings_above_a_fifth(tiny_yard):
+    assert "castings-share" not in codes(with_recipe(tiny_yard, ("topsoil", 0.8), ("worm castings", 0.2)))
+    assert "castings-share" in codes(with_recipe(tiny_yard, ("topsoil", 0.79), ("worm castings", 0.21)))
+
+
+def test_coarse_base_above_half(tiny_yard):
+    assert "coarse-share" not in codes(with_recipe(tiny_yard, ("coarse organic", 0.5), ("topsoil", 0.5)))
+    assert "coarse-share" in codes(with_recipe(tiny_yard, ("coarse organic", 0.51), ("topsoil", 0.49)))
+
+
+def test_coarse_base_of_two_layers(tiny_yard):
+    # one on the other they are as deep as both together
+    half = ("coarse organic", 0.3), ("coarse organic", 0.2), ("topsoil", 0.5)
+    assert "coarse-share" not in codes(with_recipe(tiny_yard, *half))
+    more = ("coarse organic", 0.3), ("coarse organic", 0.3), ("topsoil", 0.4)
+    (caution,) = [one for one in cautions(with_recipe(tiny_yard, *more)) if one.code == "coarse-share"]
+    assert "take 60% of the depth" in caution.text
+
+
+def test_too_little_soil_above_the_base(tiny_yard):
+    # 8 in of a bed of 16 in
+    half = ("coarse organic", 0.5), ("topsoil", 0.5)
+    assert "shallow-soil" not in codes(with_recipe(tiny_yard, *half, beds=(bed(height=16 / 12 * FOOT),)))
+    assert "shallow-soil" in codes(with_recipe(tiny_yard, *half, beds=(bed(height=15 / 12 * FOOT),)))
+
+
+def test_fresh_wood_among_the_roots(tiny_yard):
+    assert "nitrogen" not in codes(with_recipe(tiny_yard, ("coarse organic", 0.4), ("topsoil", 0.6)))
+    assert "nitrogen" in codes(with_recipe(tiny_yard, ("topsoil", 0.3), ("coarse organic", 0.3), ("compost", 0.4)))
+    assert "nitrogen" in codes(with_recipe(tiny_yard, ("coarse organic", 0.6), ("topsoil", 0.4)))  # 18 cm above
+    assert "nitrogen" not in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("coarse organic", 0.1)))  # a mulch
+
+
+def test_straw_counts_by_its_carbon(tiny_yard):
+    site = with_recipe(tiny_yard, ("topsoil", 0.3), ("leaf mould", 0.3), ("compost", 0.4))
+    assert "nitrogen" not in codes(site)
+    hungry = replace(site.materials["leaf mould"], carbon_nitrogen=70.0)
+    site = replace(site, materials={**site.materials, "leaf mould": hungry})
+    text = next(caution.text for caution in cautions(site) if caution.code == "nitrogen")
+    assert "leaf mould: about 70 parts" in text
+
+
+def test_wood_mixed_into_the_soil(tiny_yard):
+    site = with_recipe(tiny_yard, ("topsoil", 1.0))
+    mixed = LayerSpec(material="mix", fraction=1.0, mix=(("topsoil", 3), ("coarse organic", 1)))
+    assert "nitrogen" in codes(replace(site, recipe=Recipe(layers=(mixed,))))
+    apart = LayerSpec(material="mix", fraction=1.0, mix=(("topsoil", 3), ("compost", 1)))
+    assert "nitrogen" not in codes(replace(site, recipe=Recipe(layers=(apart,))))
+
+
+def test_nothing_but_wood(tiny_yard):
+    assert "no-soil" in codes(with_recipe(tiny_yard, ("coarse organic", 1.0)))
+
+
+def test_manure(tiny_yard):
+    assert "fresh-manure" in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("fresh manure", 0.1)))
+    composted = with_recipe(tiny_yard, ("topsoil", 0.9), ("composted manure", 0.1))
+    assert "fresh-manure" not in codes(composted)
+    assert "composted-manure" not in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("compost", 0.1)))
+
+
+@pytest.mark.parametrize(("units", "heat"), [("metric", "55 to 77 °C"), ("imperial", "131 to 170 °F")])
+def test_when_manure_counts_as_composted(tiny_yard, units, heat):
+    # 7 CFR 205.203(c)(2): 131 to 170 F (55 to 77 C) for 3 days in a vessel, or 15 days in a windrow turned five times
+    site = with_recipe(tiny_yard, ("topsoil", 0.9), ("composted manure", 0.1), units=units)
+    (caution,) = [one for one in cautions(site) if one.code == "composted-manure"]
+    assert f"{heat} for 3 days in a closed vessel" in caution.text
+    assert "15 days in a heap that was turned 5 times" in caution.text
+    assert "120 days" in caution.text
+
+
+def test_dust(tiny_yard):
+    assert "compost-dust" in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("compost", 0.1)))
+    assert "compost-dust" not in codes(with_recipe(tiny_yard, ("topsoil", 0.9), ("leaf mould", 0.1)))
+
+
+def test_bracing_over_eighteen_inches(tiny_yard):
+    soil = ("topsoil", 1.0)
+    assert "wall-bracing" not in codes(with_recipe(tiny_yard, soil, beds=(bed(height=1.5 * FOOT),)))
+    high = with_recipe(tiny_yard, soil, beds=(bed(height=2 * FOOT),))
+    (caution,) = [caution for caution in cautions(high) if caution.code == "wall-bracing"]
+    assert caution.feature == "a"
+    # Ka 1/3 x 1560 kg/m3 x 9.81 x 0.6096^2 / 2 = 948 N/m, 65 lb/ft
+    assert "0.9 kN per metre" in caution.text
+    assert "local code" in caution.text
+    feet = replace(high, units="imperial")
+    assert "65 lb per foot" in next(one.text for one in cautions(feet) if one.code == "wall-bracing")
+
+
+def test_a_bed_on_paving(tiny_yard):
+    site = with_recipe(tiny_yard, ("topsoil", 1.0), beds=(bed(height=0.3),))
+    lawn = Surface(id="lawn", outline=box(-6, -5, 6, 5), surface="grass")
+    terrace = Surface(id="terrace", outline=box(-2, 2, 2, 4), surface="paved")
+    assert {"on-paving", "ground-load"} <= codes(replace(site, surfaces=(lawn, terrace)))
+    assert "on-paving" not in codes(replace(site, surfaces=(lawn,)))
+    deep = replace(site, surfaces=(terrace,), beds=(bed(height=0.5),))
+    assert "on-paving" not in codes(deep)
+    assert "ground-load" in codes(deep)
+
+
+def test_a_bed_on_a_slope(tiny_yard):
+    # 10 % eastward over the bed's 2.4 m: 24 cm
+    grid = Grid(-10, 10, 1, 20, 20)
+    ramp = Terrain(grid, np.tile(np.arange(20) * 0.1, (20, 1)))
+    site = with_recipe(tiny_yard, ("topsoil", 1.0), terrain=ramp)
+    assert ground_fall(site, bed()) == pytest.approx(0.24, abs=1e-9)
+    assert "uneven-ground" in codes(site)
+    assert "24 cm" in next(one.text for one in cautions(site) if one.code == "uneven-ground")
+    assert "as the ground lies" not in next(one.text for one in cautions(site) if one.code == "uneven-ground").lower()
+    ridge = Terrain(grid, np.tile(-0.3 * np.abs(np.arange(20) - 9.5), (20, 1)))
+    text = next(one.text for one in cautions(replace(site, terrain=ridge)) if one.code == "uneven-ground")
+    assert "more." in text
+    gentle = replace(site, terrain=Terrain(grid, ramp.elevation / 3))
+    assert "uneven-ground" not in codes(gentle)
+    assert ground_fall(replace(site, terrain=Terrain(grid, np.full((20, 20), np.nan))), bed()) == 0
+
+
+def test_a_recipe_that_does_not_add_up(tiny_yard):
+    thin = Recipe(layers=(LayerSpec(material="topsoil", thickness=0.1),))  # in a bed of 0.45 m
+    assert "recipe-scaled" in codes(replace(tiny_yard, recipe=thin))
+
+
+def test_walls_without_an_inside(tiny_yard):
+    assert "no-inside" in codes(with_recipe(tiny_yard, ("topsoil", 1.0), beds=(bed(wall=0.6), bed("b"))))
+
+
+def test_the_same_fault_of_several_beds_is_said_once(tiny_yard):
+    high = tuple(bed(name, height=0.6) for name in ("a", "b", "c"))
+    found = [
+        one for one in cautions(with_recipe(tiny_yard, ("topsoil", 1.0), beds=high)) if one.code == "wall-bracing"
+    ]
+    assert len(found) == 1
+    assert found[0].feature == ""
+    assert found[0].text.startswith("Beds a, b, c: ")
+
+
+def test_the_heaviest_bag_is_named(tiny_yard):
+    offers = (Offer(material="topsoil", price=3, bag=0.021237634944),)  # 0.75 ft3 x 1250 kg/m3 = 26.5 kg
+    plan = plan_fill(with_recipe(tiny_yard, ("topsoil", 1.0), offers=offers))
+    (lifting,) = [one for one in in_words(plan.findings, "metric") if one.code == "heavy-lifting"]
+    assert "27 kg" in lifting.text
+    assert "two people" in lifting.text
+    light = plan_fill(
+        with_recipe(tiny_yard, ("topsoil", 1.0), offers=(Offer(material="topsoil", price=3, bag=0.01),))
+    )
+    (lifting,) = [one for one in in_words(light.findings, "metric") if one.code == "heavy-lifting"]
+    assert "A bag" not in lifting.text
+
+
+def test_what_the_table_says_of_a_material_is_passed_on(tiny_yard):
+    topsoil = replace(tiny_yard.materials["topsoil"], caution="Heavy: small loads.")
+    site = with_recipe(tiny_yard, ("topsoil", 1.0))
+    site = replace(site, materials={**site.materials, "topsoil": topsoil})
+    assert "Topsoil: Heavy: small loads." in {one.text for one in cautions(site) if one.code == "handling"}

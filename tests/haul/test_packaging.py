@@ -1,0 +1,77 @@
+"""What comes loose and what in bags, of one material."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from siteplan.fill.results import PurchaseLine, Supply
+from siteplan.haul.delivery.packaging import delivered_parts, delivered_volumes, loose_volumes
+
+
+def need(bed, volume, at=""):
+    return Supply(bed=bed, material="compost", at=at, volume=volume, mass=volume * 700)
+
+
+def line(kind, count, volume):
+    return PurchaseLine(material="compost", kind=kind, count=count, volume=volume, cost=1.0)
+
+
+def test_loose_is_used_first_and_bags_fill_up():
+    parts = delivered_parts([need("a", 0.8), need("b", 0.5)], [line("loose", 1, 1.0), line("bag", 10, 0.4)])
+    assert [(part.supply.bed, part.bags) for part in parts] == [
+        ("a", None),
+        ("b", None),
+        ("b", pytest.approx((0.04,) * 8)),
+    ]
+    assert [part.supply.volume for part in parts] == pytest.approx([0.8, 0.2, 0.3])
+    assert [part.supply.mass for part in parts] == pytest.approx([560, 140, 210])
+    assert loose_volumes(parts) == {"compost": pytest.approx(1.0)}
+    assert delivered_volumes(parts) == {"compost": pytest.approx(1.3)}
+
+
+def test_a_pile_stays_as_it_is():
+    parts = delivered_parts([need("a", 0.8, at="heap")], [line("bag", 10, 0.4)])
+    assert [(part.supply.volume, part.bags) for part in parts] == [(0.8, None)]
+
+
+def test_nothing_bought_lies_loose():
+    assert [part.bags for part in delivered_parts([need("a", 0.8)], [])] == [None]
+
+
+def test_the_largest_bags_are_opened_first_and_their_rest_goes_on():
+    # bags of 0.06, 0.06 and 0.03 m3: the first bed takes 0.07 of two large ones; the second needs 0.07, of which 0.05
+    # are left in the second bag, and opens the small one
+    parts = delivered_parts([need("a", 0.07), need("b", 0.07)], [line("bag", 1, 0.03), line("bag", 2, 0.12)])
+    assert [part.bags for part in parts] == [pytest.approx((0.06, 0.06)), pytest.approx((0.03,))]
+
+
+@settings(deadline=None, max_examples=40)
+@given(volumes=st.lists(st.floats(0.001, 0.5), min_size=1, max_size=6), bag=st.floats(0.01, 0.08))
+def test_no_more_bags_are_carried_than_bought(volumes, bag):
+    bought = math.ceil(sum(volumes) / bag)
+    parts = delivered_parts(
+        [need(f"bed {k}", one) for k, one in enumerate(volumes)], [line("bag", bought, bought * bag)]
+    )
+    carried = sum(len(part.bags) for part in parts)
+    assert carried == pytest.approx(bought, abs=1 if (sum(volumes) / bag) % 1 < 1e-3 else 0)  # a spoonful opens none
+    assert carried <= bought
+
+
+@settings(deadline=None, max_examples=50)
+@given(
+    volumes=st.lists(st.floats(0.01, 2), min_size=1, max_size=6),
+    loose=st.floats(0.01, 5),
+    bags=st.integers(1, 40),
+)
+def test_parts_are_the_whole(volumes, loose, bags):
+    needs = [need(f"bed {k}", volume) for k, volume in enumerate(volumes)]
+    parts = delivered_parts(needs, [line("loose", 1, loose), line("bag", bags, bags * 0.04)])
+    for one in needs:
+        of_it = [part.supply for part in parts if part.supply.bed == one.bed]
+        assert sum(part.volume for part in of_it) == pytest.approx(one.volume)
+        assert sum(part.mass for part in of_it) == pytest.approx(one.mass)
+    assert loose_volumes(parts).get("compost", 0.0) == pytest.approx(min(loose, sum(volumes)))

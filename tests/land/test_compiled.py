@@ -1,0 +1,49 @@
+"""Compiled loops work where nothing can be written."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from siteplan.land.compiled import compiled, compiled_fused
+
+PACKAGE = Path(__file__).parents[2] / "siteplan"
+#: loops of every room that has some, each asked for something small
+LOOPS = """
+import numpy as np
+from siteplan.haul.routes.least_time import room_at
+from siteplan.place.search.footprint_sums import best_of_each
+from siteplan.sun.lookup.horizon import bearing
+print(room_at(1.0, 1.0, np.full((2, 2), 3.0)))
+print(best_of_each(np.array([0, 0]), np.array([1.0, 2.0]), 1))
+print(round(bearing(*np.float32([1, 0, 0]))))
+"""
+
+
+@pytest.mark.parametrize("decorate", [compiled, compiled_fused])
+def test_a_function_without_a_file_is_compiled_all_the_same(decorate):
+    # numba has no folder for the cache of such a function: the same error as on a read-only disk
+    space: dict = {}
+    exec("def double(x):\n    return 2 * x\n", space)  # noqa: S102
+    assert decorate(space["double"])(21) == 42
+
+
+def test_an_installation_that_nobody_can_write_to_and_no_home(tmp_path):
+    # a file stands where each folder of caches would be made: that stops the machine's administrator too
+    shutil.copytree(PACKAGE, tmp_path / "siteplan", ignore=shutil.ignore_patterns("__pycache__"))
+    for module in (tmp_path / "siteplan").rglob("*.py"):
+        (module.parent / "__pycache__").touch()
+    home = tmp_path / "home"
+    home.touch()
+    environment = {name: text for name, text in os.environ.items() if not name.startswith(("NUMBA_", "XDG_"))}
+    environment |= {"HOME": str(home / "nobody"), "USERPROFILE": str(home), "LOCALAPPDATA": str(home)}
+    environment |= {"PYTHONPATH": str(tmp_path)}  # and the folder it runs in, which comes first
+    ran = subprocess.run([sys.executable, "-c", LOOPS], env=environment, cwd=tmp_path, capture_output=True, text=True)
+    assert ran.returncode == 0, ran.stderr
+    assert ran.stdout.split() == ["3.0", "[1]", "180"]
+    assert not list(tmp_path.rglob("*.nb?"))

@@ -1,0 +1,142 @@
+"""Would the tests notice a wrong line? `python -m tests.mutation --seed 1 --count 200 [--folder sun] [--workers 2]`.
+
+Makes small random changes in a throw-away copy of the checkout, one at a time, and runs the tests that have to do with
+each. What was tried is kept in the state's folder, so that a trial that was stopped goes on where it was.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import shutil
+import tempfile
+import time
+import tomllib
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from pathlib import Path
+
+from tests.mutation.changes import Change, changes_of
+from tests.mutation.trial import Copy
+
+CHECKOUT = Path(__file__).parents[2]
+JUDGED = Path(__file__).parent / "judged.toml"
+
+
+def options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--count", type=int, default=50, help="how many changes to draw")
+    parser.add_argument("--folder", action="append", help="of siteplan: sun, place ...; may be given several times")
+    parser.add_argument("--at", action="append", metavar="FILE:LINE", help="try all changes of a line, draw none")
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--budget", type=float, default=120, help="seconds of tests, unchanged, for each change")
+    parser.add_argument("--minutes", type=float, default=1e9, help="begin no more changes after this long")
+    parser.add_argument("--state", type=Path, default=Path(tempfile.gettempdir()) / "siteplan-mutation")
+    parser.add_argument("--fresh", action="store_true", help="forget the state: copy and measure anew")
+    parser.add_argument("--again", action="store_true", help="try those once more that survived before")
+    parser.add_argument("--list", action="store_true", help="only list the changes")
+    return parser.parse_args()
+
+
+def drawn(asked: argparse.Namespace) -> list[Change]:
+    """Return the changes to try, in the order in which they are drawn."""
+    files = sorted(CHECKOUT.joinpath("siteplan").rglob("*.py"))
+    if asked.at:
+        places = {(name, int(line)) for name, _, line in (one.rpartition(":") for one in asked.at)}
+        every = [change for path in files for change in changes_of(path, CHECKOUT)]
+        return [one for one in every if any(one.file.endswith(name) and one.line == line for name, line in places)]
+    if asked.folder:
+        files = [path for path in files if path.relative_to(CHECKOUT).parts[1].removesuffix(".py") in asked.folder]
+    every = [change for path in files for change in changes_of(path, CHECKOUT)]
+    return random.Random(asked.seed).sample(every, min(asked.count, len(every)))  # noqa: S311
+
+
+def judged() -> dict[tuple[str, str, str], str]:
+    """Return what a reader has found to change nothing that matters, with the reason."""
+    rows = tomllib.loads(JUDGED.read_text(encoding="utf-8")).get("judged", [])
+    return {(row["file"], row["function"], row["change"]): row["reason"] for row in rows}
+
+
+def worked(
+    number: int, state: Path, changes: list[Change], seconds: dict[str, float], budget: float, end: float
+) -> int:
+    """Try one worker's share; each result is a line in the worker's own file."""
+    copy = Copy(CHECKOUT, state / f"copy-{number}")
+    with (state / f"tried-{number}.jsonl").open("a", encoding="utf-8") as file:
+        for done, change in enumerate(changes):
+            if time.monotonic() > end:
+                return done
+            began = time.monotonic()
+            by = copy.tried(change, seconds=seconds, budget=budget)
+            took = round(time.monotonic() - began, 1)
+            file.write(json.dumps({"key": change.key, "by": by, "seconds": took}) + "\n")
+            file.flush()
+            print(
+                f"{'caught' if by else 'SURVIVED'} {took:5.0f} s  {change.file}:{change.line} {change.text}",
+                flush=True,
+            )
+    return len(changes)
+
+
+def results(state: Path) -> dict[tuple[str, str, str], str]:
+    """Return which test caught each change that was tried so far; "" where none did."""
+    found = {}
+    for path in sorted(state.glob("tried-*.jsonl")):
+        for line in path.read_text(encoding="utf-8").splitlines():
+            row = json.loads(line)
+            found[tuple(row["key"])] = row["by"]
+    return found
+
+
+def report(changes: list[Change], tried: dict[tuple[str, str, str], str]) -> None:
+    known = judged()
+    done = [one for one in changes if one.key in tried]
+    lived = [one for one in done if not tried[one.key]]
+    for one in lived:
+        if one.key in known:
+            print(f"\njudged   {one.file}:{one.line} in {one.function}\n    {one.text}\n    {known[one.key]}")
+    open_ones = [one for one in lived if one.key not in known]
+    for one in open_ones:
+        line = (CHECKOUT / one.file).read_text(encoding="utf-8").splitlines()[one.line - 1].strip()
+        print(f"\nSURVIVED {one.file}:{one.line} in {one.function}\n    {one.text}\n    {line}")
+    caught, matter = len(done) - len(lived), len(done) - len(lived) + len(open_ones)
+    share = f", {caught / matter:.1%} of those that matter" if matter else ""
+    print(f"\n{len(done)} of {len(changes)} tried: {caught} caught, {len(open_ones)} survived, "
+          f"{len(lived) - len(open_ones)} judged not to matter{share}")  # fmt: skip
+
+
+def main() -> None:
+    asked = options()
+    changes = drawn(asked)
+    if asked.list:
+        for one in changes:
+            print(f"{one.file}:{one.line} in {one.function or 'the module'}: {one.text}")
+        return
+    if asked.fresh:
+        shutil.rmtree(asked.state, ignore_errors=True)
+    asked.state.mkdir(parents=True, exist_ok=True)
+    measured = asked.state / "seconds.json"
+    if not measured.exists():
+        print("copying the checkout and running its unchanged suite", flush=True)
+        measured.write_text(json.dumps(Copy(CHECKOUT, asked.state / "copy-0").durations()))
+    seconds = json.loads(measured.read_text())
+    tried = results(asked.state)
+    known = judged()
+    waiting = [
+        one for one in changes
+        if one.key not in tried or (asked.again and not tried[one.key] and one.key not in known)
+    ]  # fmt: skip
+    end = time.monotonic() + 60 * asked.minutes
+    with ProcessPoolExecutor(asked.workers) as pool:
+        shares = [waiting[k :: asked.workers] for k in range(asked.workers)]
+        given = [
+            pool.submit(worked, k, asked.state, share, seconds, asked.budget, end) for k, share in enumerate(shares)
+        ]
+        for one in as_completed(given):
+            one.result()
+    report(changes, results(asked.state))
+
+
+if __name__ == "__main__":
+    main()

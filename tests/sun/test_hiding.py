@@ -1,0 +1,151 @@
+"""Which pieces stand behind others: distances against shapely's, and small scenes by hand."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import numpy as np
+import pytest
+import shapely
+from shapely import Point, box
+
+from siteplan.land.outline import rectangle
+from siteplan.sun.light.sky_view import dome
+from siteplan.sun.lookup import occlusion as hiding
+from siteplan.sun.obstacles.packed_prisms import pack
+from siteplan.sun.obstacles.prisms import Prism
+from siteplan.sun.path.sky_table import sky
+
+from ..skies import declination_path
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_gap_is_never_more_than_the_distance(seed):
+    # a block of points anywhere, a thing anywhere and of any shape: from so far that only its circle counts to within
+    random = np.random.default_rng(seed)
+    west, south = random.uniform(-30, 30, 2)
+    block = box(west, south, west + random.uniform(0, 4), south + random.uniform(0, 4))
+    away, towards = random.choice([0.5, 3.0, 8.0, 60.0]), random.uniform(0, 2 * np.pi)
+    thing = rectangle(
+        west + away * np.sin(towards), south + away * np.cos(towards), length=float(random.uniform(0.5, 6)),
+        width=float(random.uniform(0.1, 3)), heading=float(random.uniform(0, 180)),
+    )  # fmt: skip
+    pieces, _ = pack([Prism(outline=thing, bottom=0, top=2, owner="thing")])
+    gap = np.empty(1)
+    hiding._gaps(pieces, np.array([0]), np.array([*block.bounds, 0.0, 0.5]), gap)
+    middle, half = block.centroid, np.hypot(block.bounds[2] - west, block.bounds[3] - south) / 2
+    assert gap[0] <= thing.distance(block) + 1e-6
+    if thing.covers(middle):
+        assert gap[0] == 0
+        return
+    exact = thing.distance(middle) - half  # the block counts as the circle around it
+    around = shapely.minimum_bounding_radius(thing)
+    if thing.centroid.distance(middle) > 8 * around + 1e-6:  # the thing counts as the circle around it
+        assert gap[0] == pytest.approx(thing.centroid.distance(middle) - around - half, abs=1e-6)
+        assert exact - 2 * around <= gap[0]
+    else:
+        assert gap[0] == pytest.approx(exact, abs=1e-6)
+
+
+@pytest.fixture(params=["dome", "sun"])
+def seen(request):
+    """Return the owners of what is seen from a block of 1 m by 1 m: in the whole sky, or before the sun in the north."""
+    path = declination_path(-45.0, -10.0)  # from 256 degrees through the north to 104
+    make = dome if request.param == "dome" else sky
+    return partial(seen_in, make(path, season=np.ones(1, dtype=bool)))
+
+
+def seen_in(everywhere, *prisms, corner=(100.0, -50.0)):
+    points = np.array([[corner[0] + x, corner[1] + y, 0.0] for x in (0.0, 1.0) for y in (0.0, 1.0)])
+    placed = [
+        Prism(
+            outline=shapely.affinity.translate(one.outline, *corner), bottom=one.bottom, top=one.top, owner=one.owner,
+            transmittance_leafy=one.transmittance_leafy,
+        )
+        for one in prisms
+    ]  # fmt: skip
+    pieces, bodies = pack(placed)
+    low = np.zeros_like(everywhere.lowest)
+    near = np.arange(len(pieces.top))
+    kept = hiding.not_hidden(points, near, pieces, everywhere.table, everywhere.highest, low)
+    return {bodies[pieces.body[k]].owner for k in kept}
+
+
+def thing(owner, outline, top, *, through=0.0, bottom=0.0):
+    return Prism(outline=outline, bottom=bottom, top=top, owner=owner, transmittance_leafy=through)
+
+
+WALL = thing("wall", box(-40, 6, 41, 6.2), 3.0)  # seen from 5 m and from 6 m off: slopes of 0.6 and 0.5
+
+
+@pytest.mark.parametrize(
+    ("top", "shows"),
+    [
+        (3.0, False),  # 13 m off from the nearer points: as high as 3 / 13 = 0.23
+        (6.2, False),  # 0.485 as seen from the circle around them, 12.8 m off: below the wall from wherever
+        (7.5, True),  # 0.58 from the nearer points, 0.54 from the farther: over the wall, which there is at 0.5
+        (20.0, True),
+    ],
+)
+def test_a_shed_behind_a_long_wall(seen, top, shows):
+    shed = thing("shed", box(0.2, 14, 0.8, 17), top)
+    assert ("shed" in seen(WALL, shed)) is shows
+    assert "wall" in seen(WALL, shed)
+    assert "shed" in seen(shed)
+
+
+def test_what_lets_light_through_or_floats_hides_nothing(seen):
+    shed = thing("shed", box(-2, 14, 2, 17), 3.0)
+    hedge = thing("hedge", box(-40, 6, 41, 6.2), 3.0, through=0.3)
+    deck = thing("deck", box(-40, 6, 41, 6.2), 3.0, bottom=0.5)
+    assert seen(hedge, shed) == {"hedge", "shed"}
+    assert seen(deck, shed) == {"deck", "shed"}
+
+
+def test_a_short_wall_hides_no_more_than_is_behind_it(seen):
+    # 4 m of wall: seen from the block's corners 1 m apart, what stands 14 m off at its ends shows past it
+    short = thing("wall", box(-1.5, 6, 2.5, 6.2), 3.0)
+    behind, beside = thing("behind", box(0.2, 14, 0.8, 15), 2.0), thing("beside", box(8, 14, 9, 15), 2.0)
+    assert seen(short, behind, beside) == {"wall", "beside"}
+
+
+def test_walls_hide_one_after_the_other_and_in_any_order(seen):
+    # the second wall is lower than the first as seen from here (5 m of 19, against 3 of 6 and 0.87 of that at its
+    # ends, 30 degrees aside); the third stands over both, but hides a part of the first alone
+    second, third = thing("second", box(-9, 20, 10, 20.2), 5.0), thing("third", box(-5, 30, 6, 30.2), 30.0)
+    for order in ((WALL, second, third), (third, second, WALL)):
+        assert seen(*order) == {"wall", "third"}
+
+
+def test_what_stands_higher_behind_hides_what_is_lower_before_it(seen):
+    # whatever the near wall hides, the far one hides too
+    near, far = thing("near", box(-2, 6, 3, 6.2), 3.0), thing("far", box(-900, 30, 901, 30.2), 30.0)
+    assert seen(near, far) == {"far"}
+
+
+def test_what_stands_around_the_points_is_kept(seen):
+    # a wall through the block, and a ring about it: no line is drawn outside of which all of them lie
+    through = thing("through", box(-5, 0.4, 6, 0.6), 1.0)
+    assert seen(through, WALL) == {"through", "wall"}
+    assert seen(thing("tower", Point(0.5, 0.5).buffer(0.2), 9.0), WALL) == {"tower", "wall"}
+
+
+def test_many_walls_around_hide_all_that_is_lower_behind():
+    # 40 posts of wall close the circle at 10 m, more than are drawn at a time; a second circle of them stands at 25 m
+    def circle(name, away, top):
+        return [
+            thing(
+                f"{name} {k}",
+                rectangle(
+                    0.5 + away * np.sin(np.radians(9 * k)), 0.5 + away * np.cos(np.radians(9 * k)),
+                    length=away * 0.2, width=0.2, heading=(9 * k + 90) % 180,
+                ),
+                top,
+            )
+            for k in range(40)
+        ]  # fmt: skip
+
+    seen = partial(seen_in, dome(declination_path(45.0, 10.0), season=np.ones(1, dtype=bool)))
+    inner, outer, high = circle("inner", 10, 4.0), circle("outer", 25, 4.0), circle("high", 25, 16.0)
+    assert seen(*inner, *outer) == {one.owner for one in inner}
+    assert seen(*inner, *high) == {one.owner for one in high}  # what the inner ones hide, the high ones hide too
