@@ -64,26 +64,38 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
     tell = progress or (lambda question, share: None)  # noqa: ARG005
     ask, bed_ids = question.ask, question.bed_ids
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
-    engine = sun_engine(site) if {"sun", "turn"} & ask else None
-    maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
-    lights = _lights(site, engine) if engine and "sun" in ask else None
-    reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell) if engine else ()
-    places = None
-    if "place" in ask:
-        tell("place", 0.0)
-        places = _places(site, maps, question.new_bed, engine, tell=tell)
-        tell("place", 1.0)
+    maps, light, reports, places = _sun_and_places(site, beds, ask, question.new_bed, tell)
     fill, haul = _fill_and_haul(site, ask, tell)
     return Answers(
         site=site,
         maps=maps,
-        light_maps=light_maps(site, lights) if lights else None,
+        light_maps=light,
         beds=reports,
         places=places,
         fill=fill,
         haul=haul,
         cautions=_cautions(site, beds, fill, haul),
     )
+
+
+def _sun_and_places(
+    site: Site, beds: tuple[Bed, ...], ask: frozenset[str], new_bed: NewBed, tell: Progress
+) -> tuple[SunMaps | None, LightMaps | None, tuple[BedReport, ...], PlaceResult | None]:
+    """Return the maps of sun and light, the beds' sun, and the best places, where they are asked.
+
+    The sun's tables take some hundred megabytes: they are let go of here, before the barrow's take their room.
+    """
+    engine = sun_engine(site) if {"sun", "turn"} & ask else None
+    maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
+    lights = _lights(site, engine) if engine and "sun" in ask else None
+    light = light_maps(site, lights) if lights else None
+    reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell) if engine else ()
+    places = None
+    if "place" in ask:
+        tell("place", 0.0)
+        places = _places(site, maps, new_bed, engine, tell=tell)
+        tell("place", 1.0)
+    return maps, light, reports, places
 
 
 def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[FillPlan | None, HaulPlan | None]:

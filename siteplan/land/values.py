@@ -265,15 +265,19 @@ def _outside(value: object, name: str, rule: Quantity | Money, unit: str) -> str
     if isinstance(value, bool) or not isinstance(value, Real):
         return f"{name} is {shown(value)}, must be a number"
     low = rule.least if rule.above is None else rule.above
-    return _beyond(float(value), low, rule.most, above=rule.above is not None, what=name, unit=unit)
+    start = figure(low)
+    if isinstance(rule, Quantity) and math.isfinite(low) and float(f"{low:g}") != low:
+        start = written(low, rule.dimension)  # a time of 1/120 h is 30 s
+    return _beyond(float(value), low, rule.most, above=rule.above is not None, what=name, unit=unit, start=start)
 
 
-def _beyond(value: float, low: float, high: float, *, above: bool, what: str, unit: str) -> str:
+def _beyond(value: float, low: float, high: float, *, above: bool, what: str, unit: str, start: str = "") -> str:
     """Return what is wrong with a number that does not lie between two others; empty where it does."""
+    start = start or figure(low)
     if value <= high and (value > low if above else value >= low):
         return ""
     space = f" {unit}" if unit else ""
-    ends = [f"above {figure(low)}" if above else f"at least {figure(low)}"] if low > -math.inf else []
+    ends = [f"above {start}" if above else f"at least {start}"] if low > -math.inf else []
     ends += [f"at most {figure(high)}"] if high < math.inf else []
     return f"{what} is {figure(value)}{space}, must be {' and '.join(ends) or 'a number'}{space}"
 
@@ -368,5 +372,5 @@ def printable(text: str, longest: int = 60) -> str:
     >>> printable("north\x1b[2J bed"), len(printable("a" * 100))
     ('north?[2J bed', 60)
     """
-    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
-    return shown if len(shown) <= longest else shown[: longest - 3] + "..."
+    plain = "".join(letter if letter.isprintable() else "?" for letter in text)
+    return plain if len(plain) <= longest else plain[: longest - 3] + "..."

@@ -60,6 +60,7 @@ SQUARE = box(0, 0, 1, 1)
         (lambda: Bed(id="b", outline=SQUARE, height=1, need=17), "need is 17 h"),
         (lambda: Keepout(id="k", outline=SQUARE, reason="x", setback=-1), "setback is -1 m"),
         (lambda: SunSettings(year=1900), "year is 1900"),
+        (lambda: SunSettings(year=2026, step=0.001), "step is 0.001 h, must be at least 30 s and at most 1 h"),
         (lambda: SunSettings(year=2026, need=9, plenty=8), r"need is 9 h, more than plenty \(8 h\)"),
         (lambda: Barrow(volume=0), "volume is 0 m3"),
         (lambda: Labour(people=0), "people is 0, must be a whole number from 1 to 100"),

@@ -179,7 +179,8 @@ def sky(
     for number, weight in enumerate(counted):
         part = np.bincount(cell, weights=weight, minlength=rows * count).reshape(through.bins, through.levels, count)
         np.cumsum(part, axis=1, out=part)
-        np.maximum(most, (part @ periods.mean.T).max(axis=2), out=most)
+        for mean in periods.mean:
+            np.maximum(most, part @ mean, out=most)
         below[:, :, number * count : (number + 1) * count] = part
     means = np.kron(np.eye(len(counted)), periods.mean)
     return Sky(

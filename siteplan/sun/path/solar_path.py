@@ -20,6 +20,7 @@ Integers = NDArray[np.int64]
 
 GRAZING = 0.1  # degrees; a turning point this near the horizon may hide a rise and a set between two looks
 LIMB = -0.8333  # degrees; the sun's centre when its upper limb rises: 16' of radius and 34' of refraction
+AT_ONCE = 4096  # moments; the algorithm keeps half a kilobyte for each of them
 NEAR_HORIZON = 3.0  # degrees; farther off, a rough position tells up from down
 
 
@@ -213,5 +214,6 @@ def _sun(latitude: float, longitude: float, seconds: Floats) -> pd.DataFrame:
     from pvlib.solarposition import spa_python  # half a second, for those who ask for the sun
 
     when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
-    table: pd.DataFrame = spa_python(when, latitude, longitude)
+    parts = [spa_python(when[start : start + AT_ONCE], latitude, longitude) for start in range(0, len(when), AT_ONCE)]
+    table: pd.DataFrame = pd.concat(parts)
     return table
