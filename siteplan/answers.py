@@ -28,7 +28,7 @@ from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import in_words
 from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share
 from siteplan.sun.engine import SunEngine, sun_engine
-from siteplan.sun.light.daily_light import LightEngine, bed_light, light_engine, light_maps
+from siteplan.sun.light.daily_light import LightEngine, LightMaps, bed_light, light_engine, light_maps
 from siteplan.sun.obstacles.prisms import what_stands
 from siteplan.sun.sun_maps import SunMaps, maps_without, sun_maps
 
