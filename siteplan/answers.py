@@ -6,8 +6,8 @@ No formula of its own.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from math import isfinite
 from typing import TYPE_CHECKING, Any
@@ -23,6 +23,7 @@ from siteplan.place.crops.crop_fit import CropFit, suiting_crops
 from siteplan.place.headings.headings import compare_headings
 from siteplan.place.headings.shifts import compare_shifts
 from siteplan.place.limits.limits import fit_check, limits
+from siteplan.question import NewBed, Progress, Question
 from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import in_words
 from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share
@@ -34,69 +35,25 @@ from siteplan.sun.sun_maps import SunMaps, maps_without, sun_maps
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-    from shapely import Polygon
 
     from siteplan.fill.results import FillPlan
     from siteplan.haul.results import HaulPlan
     from siteplan.place.search.results import PlaceResult
 
-__all__ = ["QUESTIONS", "Answers", "BedReport", "NewBed", "Progress", "answers"]
-
-#: the questions, in the order in which they are asked
-QUESTIONS = ("sun", "place", "turn", "fill", "haul")
+__all__ = ["Answers", "BedReport", "answers"]
 
 #: as many beds are looked at half hour by half hour: a second or two each
 _CLOSELY = 12
 
-#: called with the question's name and how much of it is done, 0 to 1
-Progress = Callable[[str, float], None]
 
-
-@dataclass(frozen=True, kw_only=True)
-class NewBed:
-    """What new bed a place is looked for; what is None is taken from the first proposed bed, else from the site.
-
-    Attributes
-    ----------
-    length, width : float or None
-        Of its sides. [m]
-    count : int or None
-        How many places to name.
-    sizes : sequence of (float, float), or None
-        Length and width of several new beds, one place for each, instead of `length`, `width` and `count`. [m]
-    shape : Polygon or None
-        Of a bed that is no rectangle, wherever it is drawn and whichever way it lies. [m]
-    months : collection of int, or None
-        Whose sun counts, 1 to 12; the growing season where None.
-    """
-
-    length: float | None = None
-    width: float | None = None
-    count: int | None = None
-    sizes: Sequence[tuple[float, float]] | None = None
-    shape: Polygon | None = None
-    months: Collection[int] | None = None
-
-
-def answers(
-    site: Site,
-    *,
-    ask: Collection[str] = QUESTIONS,
-    bed_ids: Collection[str] | None = None,
-    new_bed: NewBed | None = None,
-    progress: Progress | None = None,
-) -> Answers:
+def answers(site: Site, question: Question, *, progress: Progress | None = None) -> Answers:
     """Return the answers to the questions asked.
 
     Parameters
     ----------
     site : Site
-    ask : collection of str
-        Of ``sun``, ``place``, ``turn``, ``fill``, ``haul``.
-    bed_ids : collection of str, optional
-        The beds to look at; all where None.
-    new_bed : NewBed, optional
-        What a place is looked for.
+    question : Question
+        Which questions, about which beds, and the new bed that a place is looked for.
     progress : callable, optional
         Told the question and its share done.
 
@@ -105,8 +62,9 @@ def answers(
     Answers
     """
     tell = progress or (lambda question, share: None)  # noqa: ARG005
+    ask, bed_ids = question.ask, question.bed_ids
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
-    maps, light, reports, places = _sun_and_places(site, beds, ask, new_bed or NewBed(), tell)
+    maps, light, reports, places = _sun_and_places(site, beds, ask, question.new_bed, tell)
     fill, haul = _fill_and_haul(site, ask, tell)
     return Answers(
         site=site,
@@ -121,13 +79,13 @@ def answers(
 
 
 def _sun_and_places(
-    site: Site, beds: tuple[Bed, ...], ask: Collection[str], new_bed: NewBed, tell: Progress
+    site: Site, beds: tuple[Bed, ...], ask: frozenset[str], new_bed: NewBed, tell: Progress
 ) -> tuple[SunMaps | None, LightMaps | None, tuple[BedReport, ...], PlaceResult | None]:
     """Return the maps of sun and light, the beds' sun, and the best places, where they are asked.
 
     The sun's tables take some hundred megabytes: they are let go of here, before the barrow's take their room.
     """
-    engine = sun_engine(site) if {"sun", "turn"} & set(ask) else None
+    engine = sun_engine(site) if {"sun", "turn"} & ask else None
     maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
     lights = _lights(site, engine) if engine and "sun" in ask else None
     light = light_maps(site, lights) if lights else None
@@ -140,9 +98,9 @@ def _sun_and_places(
     return maps, light, reports, places
 
 
-def _fill_and_haul(site: Site, ask: Collection[str], tell: Progress) -> tuple[FillPlan | None, HaulPlan | None]:
+def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[FillPlan | None, HaulPlan | None]:
     """Return the fill, and how it is moved, where they are asked."""
-    if not {"fill", "haul"} & set(ask):
+    if not {"fill", "haul"} & ask:
         return None, None
     from siteplan.fill.fill_plan import plan_fill  # scipy's solvers take long to load: for those who ask
 

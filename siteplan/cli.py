@@ -11,6 +11,7 @@ import json
 import os
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypedDict
 
@@ -20,7 +21,6 @@ from siteplan.land.errors import Fault, InputError, SitePlanError
 if TYPE_CHECKING:
     from shapely import Polygon
 
-    from siteplan.land.record import Field
     from siteplan.land.site import Site
     from siteplan.plan import Plan
 
@@ -58,8 +58,8 @@ QUESTIONS: dict[str, tuple[str, str, tuple[str, ...]]] = {
 }
 
 
-class Options(TypedDict, total=False):
-    """What a command's own options ask of plan_site."""
+class BedOptions(TypedDict, total=False):
+    """What a command's own options ask for in a new bed."""
 
     length: float
     width: float
@@ -67,7 +67,6 @@ class Options(TypedDict, total=False):
     sizes: list[tuple[float, float]]
     shape: Polygon
     months: list[int]
-    bed_ids: set[str]
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -220,9 +219,10 @@ def _ask(arguments: argparse.Namespace) -> int:
         require_printing()  # said before the work, not after it
     site = read_site(arguments.site)
     require_output(_out(arguments), site=arguments.site)  # so is this
-    options = _options(arguments, site)
+    options, bed_ids = _options(arguments, site)
     with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
-        plan = plan_site(site, ask=QUESTIONS[arguments.command][2], progress=progress, **options)
+        ask = QUESTIONS[arguments.command][2]
+        plan = plan_site(site, ask=ask, bed_ids=bed_ids, progress=progress, **options)
         written = _write(arguments, plan)
     if arguments.json:
         print(json.dumps(plan.document(), indent=1, ensure_ascii=False, allow_nan=False))
@@ -231,86 +231,58 @@ def _ask(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _options(arguments: argparse.Namespace, site: Site) -> Options:
-    """Return what a command's own options ask, or raise all that is wrong with them."""
-    from siteplan.land.values import nearest
+def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set[str] | None]:
+    """Return the new bed and the beds that a command's own options ask for, or raise all that is wrong with them."""
+    from siteplan.question import NewBed, question_faults
 
     options, faults = _new_bed(arguments)
-    bed = getattr(arguments, "bed", None)
-    if bed is not None:
-        options["bed_ids"] = {bed}
-        known = [one.id for one in site.beds]
-        if bed not in known:
-            hint = nearest(bed, known)
-            meant = f'; did you mean "{hint}"?' if hint else ""
-            faults.append(Fault("", "--bed", f'there is no bed "{bed}"{meant} (beds: {", ".join(known) or "none"})'))
+    bed_ids = None if getattr(arguments, "bed", None) is None else {arguments.bed}
+    ask = QUESTIONS[arguments.command][2]
+    named = {"sizes": "--size", "bed_ids": "--bed"}
+    for fault in question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=NewBed(**options)):
+        faults.append(replace(fault, where=named.get(fault.where, f"--{fault.where}")))
     if faults:
         raise InputError(faults)
-    return options
+    return options, bed_ids
 
 
-def _new_bed(arguments: argparse.Namespace) -> tuple[Options, list[Fault]]:
-    """Return what new bed is asked for, and what is wrong with the words."""
-    options: Options = {}
+def _new_bed(arguments: argparse.Namespace) -> tuple[BedOptions, list[Fault]]:
+    """Return what new bed is asked for, as far as the words can be read, and which of them cannot."""
+    options: BedOptions = {}
     faults: list[Fault] = []
     sides: tuple[Literal["length", "width"], ...] = ("length", "width")
     for name in sides:
         text = getattr(arguments, name, None)
-        if text is not None and (side := _side(text, f"--{name}", name, faults)) is not None:
+        if text is not None and (side := _side(text, f"--{name}", faults)) is not None:
             options[name] = side
-    count = getattr(arguments, "count", None)
-    if count is not None:
-        options["count"] = count
-        if wrong := _place_field("count").fault(count):
-            faults.append(Fault("", "--count", wrong))
-    sizes = getattr(arguments, "size", None)
-    if sizes:
-        options["sizes"] = [size for text in sizes if (size := _size(text, faults)) is not None]
-        if {"length", "width", "count"} & options.keys():
-            faults.append(Fault("", "--size", "stands for length, width and count: leave those out"))
+    if getattr(arguments, "count", None) is not None:
+        options["count"] = arguments.count
+    words = getattr(arguments, "size", None) or ()
+    if sizes := [size for text in words if (size := _size(text, faults)) is not None]:
+        options["sizes"] = sizes
     file = getattr(arguments, "shape", None)
     if file is not None:
-        _shape(file, options, faults)
+        from siteplan.files.drawing.bed_shape import read_shape
+
+        try:
+            options["shape"] = read_shape(file)
+        except InputError as error:
+            faults += error.faults
     months = getattr(arguments, "months", None)
     if months is not None and (chosen := _months(months, faults)):
         options["months"] = chosen
     return options, faults
 
 
-def _shape(file: str, options: Options, faults: list[Fault]) -> None:
-    """Read a bed's outline into the options, or note what is wrong with it."""
-    from siteplan.files.drawing.bed_shape import read_shape
-
-    if {"length", "width", "sizes"} & options.keys():
-        faults.append(Fault("", "--shape", "has its own size: leave --length, --width and --size out"))
-    try:
-        options["shape"] = read_shape(file)
-    except InputError as error:
-        faults += error.faults
-
-
-def _side(text: str, option: str, what: str, faults: list[Fault]) -> float | None:
-    """Return a side of a bed, or note what is wrong with it. [m]"""
-    from siteplan.land.site import BED_SIDE
+def _side(text: str, option: str, faults: list[Fault]) -> float | None:
+    """Return a side of a bed, or note that it is no length. [m]"""
     from siteplan.land.units import si_value
 
     try:
-        side = si_value(_plain(text), "length")
+        return si_value(_plain(text), "length")
     except ValueError as error:
         faults.append(Fault("", option, str(error)))
-        return None
-    if wrong := BED_SIDE.fault(side, what):
-        faults.append(Fault("", option, wrong))
-        return None
-    return side
-
-
-def _place_field(name: str) -> Field:
-    """Return the field of the site's [place] that an option stands for, with its range."""
-    from siteplan.land.record import fields_of
-    from siteplan.land.site import PlaceSettings
-
-    return fields_of(PlaceSettings)[name]
+    return None
 
 
 def _size(text: str, faults: list[Fault]) -> tuple[float, float] | None:
@@ -322,7 +294,7 @@ def _size(text: str, faults: list[Fault]) -> tuple[float, float] | None:
     unit = parts[1].lstrip("0123456789./ ")
     if unit and not parts[0].lstrip("0123456789./ "):
         parts[0] += f" {unit}"
-    length, width = (_side(part, "--size", "side", faults) for part in parts)
+    length, width = (_side(part, "--size", faults) for part in parts)
     return None if length is None or width is None else (length, width)
 
 

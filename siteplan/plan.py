@@ -6,24 +6,70 @@ The answers to the questions, with the document, tables, map and files that peop
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan.answers import QUESTIONS, Answers, NewBed, Progress, answers
+from siteplan.answers import Answers, answers
+from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import Site
+from siteplan.question import QUESTIONS, NewBed, Progress, bed_faults, checked_question
 
 if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
     from shapely import Polygon
 
+    from siteplan.show.charts.bed_charts import Chart
     from siteplan.show.map.figure import QuietMap
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Plan(Answers):
-    """The answers, with what people look at; what was not asked is None."""
+    """The answers, with what people look at; what was not asked is None.
+
+    It can be pickled, and shows itself as a table in a notebook.
+
+    Attributes
+    ----------
+    site : Site
+        What was asked about.
+    maps : SunMaps or None
+        Hours of direct sun over the property: ``grid``, ``month_h``, shape (12, rows, columns), ``season_h``. [h/day]
+    light_maps : LightMaps or None
+        Light, and the share of the sky seen.
+    beds : tuple of BedReport
+        Each bed's ``sun``, ``headings``, ``moves``, ``crops`` and ``light``.
+    places : PlaceResult or None
+        ``places``, best first, each with its reasons in ``why``.
+    fill : FillPlan or None
+        ``layers``, ``purchase``, ``total_cost`` and what follows in later years.
+    haul : HaulPlan or None
+        ``routes``, ``loads``, ``order`` of work, ``trips``, ``total_minutes``.
+    cautions : tuple of Caution
+
+    Examples
+    --------
+    >>> import siteplan
+    >>> plan = siteplan.plan_site(siteplan.demo_site(), ask=["fill"])
+    >>> isinstance(plan, siteplan.Plan)
+    True
+    >>> plan
+    <Plan of "14 Quillback Lane": 3 beds, fill 3.1 m3>
+    """
+
+    def __repr__(self) -> str:
+        """Return what was answered, in one line."""
+        from siteplan.show.summary import summary_text
+
+        return summary_text(self)
+
+    def _repr_html_(self) -> str:
+        """Return what a notebook shows."""
+        from siteplan.show.summary import summary_html
+
+        return summary_html(self)
 
     def document(self) -> dict[str, Any]:
         """Return what plan.json holds."""
@@ -88,6 +134,32 @@ class Plan(Answers):
 
         return geographic_layers(self)
 
+    def charts(self, bed_id: str) -> dict[str, Chart]:
+        """Return the charts of one bed, as far as they were asked; each shows itself in a notebook.
+
+        Parameters
+        ----------
+        bed_id : str
+
+        Returns
+        -------
+        dict of str to Chart
+            ``months`` and ``hours`` of sun, ``light``, ``headings``, ``moves``, ``layers``; each has its ``svg``.
+
+        Examples
+        --------
+        >>> import siteplan
+        >>> plan = siteplan.plan_site(siteplan.demo_site(), ask=["fill"])
+        >>> list(plan.charts("new-bed"))
+        ['layers']
+        """
+        from siteplan.show.charts.bed_charts import charts_alone
+
+        faults = [Fault("", "bed_id", text) for text in bed_faults([bed_id], [bed.id for bed in self.site.beds])]
+        if faults:
+            raise InputError(faults)
+        return charts_alone(self, bed_id)
+
     def map(self, *, tiles: bool = False) -> QuietMap:
         """Return the interactive map; it shows itself in a notebook."""
         from siteplan.show.map.site_map import site_map
@@ -115,7 +187,7 @@ def plan_site(
     sizes: Sequence[tuple[float, float]] | None = None,
     shape: Polygon | None = None,
     months: Collection[int] | None = None,
-    progress: Progress | None = None,
+    progress: Progress | bool | None = None,
 ) -> Plan:
     """Return the answers to the questions asked.
 
@@ -125,7 +197,7 @@ def plan_site(
     ask : collection of str
         Of ``sun``, ``place``, ``turn``, ``fill``, ``haul``.
     bed_ids : collection of str, optional
-        The beds to look at; all where None.
+        The beds that ``sun`` and ``turn`` look at; all where None. The fill is always that of all beds.
     length, width : float, optional
         Of a new bed; those of the first proposed bed where None, else the site's. [m]
     count : int, optional
@@ -135,14 +207,55 @@ def plan_site(
     shape : Polygon, optional
         Of a new bed that is no rectangle, wherever it is drawn and whichever way it lies. [m]
     months : collection of int, optional
-        Whose sun counts for a new bed, 1 to 12; the growing season where None.
-    progress : callable, optional
-        Told the question and its share done.
+        The months whose sun counts for a new bed, 1 to 12; the growing season where None.
+    progress : callable or bool, optional
+        Called with the question and its share done, 0 to 1; with True a line on stderr says how far it is.
 
     Returns
     -------
     Plan
+
+    Raises
+    ------
+    InputError
+        Where the question cannot be answered as it is put, with all that is wrong with it.
+
+    Examples
+    --------
+    >>> import siteplan
+    >>> plan = siteplan.plan_site(siteplan.demo_site(), ask=["fill"])
+    >>> plan.tables()["shopping"]["material"].tolist()
+    ['topsoil', 'compost', 'worm castings']
+    >>> siteplan.plan_site(plan.site, ask="fill")  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    ...
+    siteplan.land.errors.InputError: ask: it is 'fill', must be a collection of questions, such as ["fill"] ...
+
+    Another bar, such as tqdm's, follows by a callable of two lines::
+
+        with tqdm(total=1) as bar:
+            def tell(question, share):
+                bar.set_description(question)
+                bar.update(share - bar.n)
+
+            plan_site(site, progress=tell)
     """
     new_bed = NewBed(length=length, width=width, count=count, sizes=sizes, shape=shape, months=months)
-    found = answers(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed, progress=progress)
+    question = checked_question(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed)
+    with _telling(progress) as tell:
+        found = answers(site, question, progress=tell)
     return Plan(**{field.name: getattr(found, field.name) for field in fields(found)})
+
+
+def _telling(progress: Progress | bool | None) -> AbstractContextManager[Progress | None]:  # noqa: FBT001
+    """Return what tells how far the work is, for as long as it lasts."""
+    if progress is True:
+        from siteplan.show.terminal import progress_line
+
+        return progress_line()
+    if not progress:
+        return nullcontext(None)
+    if not callable(progress):
+        text = f"it is {progress!r}, must be True, or be callable with a question and its share done"
+        raise InputError([Fault("", "progress", text)])
+    return nullcontext(progress)

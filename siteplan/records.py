@@ -58,7 +58,7 @@ class BedReport:
     light: BedLight | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Answers:
     """The answers; what was not asked is None.
 

@@ -8,10 +8,13 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
-ORDER = ("land", "files", "sun", "place", "fill", "haul", "records", "say", "answers", "show", "plan", "cli")
+ORDER = (
+    "land", "question", "files", "sun", "place", "fill", "haul", "records", "say", "answers", "show", "plan", "cli",
+)  # fmt: skip
 #: whom each folder may ask, beside itself
 MAY_ASK = {
     "land": set(),
+    "question": {"land"},
     "files": {"land"},
     "sun": {"land"},
     "place": {"land", "sun"},
@@ -19,10 +22,10 @@ MAY_ASK = {
     "haul": {"land", "fill"},
     "records": {"land", "sun", "place", "fill", "haul"},
     "say": {"land", "sun", "place", "fill", "haul", "records"},
-    "answers": {"land", "files", "sun", "place", "fill", "haul", "records", "say"},
+    "answers": {"land", "question", "files", "sun", "place", "fill", "haul", "records", "say"},
     "show": {"land", "files", "sun", "place", "fill", "haul", "answers", "say"},
-    "plan": {"land", "answers", "say", "show"},
-    "cli": {"land", "files", "answers", "say", "show", "plan"},
+    "plan": {"land", "question", "answers", "say", "show"},
+    "cli": {"land", "question", "files", "answers", "say", "show", "plan"},
 }
 #: modules that name the type of all the answers, for the type checker alone
 NAME_ALL_ANSWERS = {"say/filling.py", "say/hauling.py", "say/lighting.py"}

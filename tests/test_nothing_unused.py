@@ -28,6 +28,8 @@ CALLED = {
     "turning": "what turning and moving a bed bring, in words, for a notebook",
     "exact_light": "the same, step by step",
     "day_length": "what a path is asked for in its own examples",
+    "charts": "people ask a plan for them, in notebooks",
+    "_repr_html_": "notebooks ask for it",
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import pickle
 
 import geopandas
 import numpy as np
@@ -10,7 +11,7 @@ import pandas as pd
 import pytest
 import rasterio
 
-from siteplan import plan_site, read_site
+from siteplan import InputError, plan_site, read_site
 from siteplan.files.demo import write_demo
 from siteplan.show.sheet.work_sheet import report_html
 
@@ -172,3 +173,26 @@ def test_the_demo_prints_on_at_most_four_pages(plan):
     weasyprint = pytest.importorskip("weasyprint")
     pages = weasyprint.HTML(string=report_html(plan)).render().pages
     assert 2 <= len(pages) <= 4
+
+
+def test_a_plan_can_be_pickled(plan):
+    again = pickle.loads(pickle.dumps(plan))  # noqa: S301  # our own bytes
+    assert again.document() == plan.document()
+    assert repr(again) == repr(plan)
+
+
+def test_progress_is_told_to_a_callable_or_on_stderr(tiny_yard, capsys):
+    told = []
+    plan_site(tiny_yard, ask=["sun"], progress=lambda question, share: told.append((question, share)))
+    assert {question for question, _ in told} >= {"sun"}
+    assert all(0 <= share <= 1 for _, share in told)
+    assert told[-1][1] == 1
+    assert capsys.readouterr().err == ""
+    plan_site(tiny_yard, ask=["place"], progress=True)
+    shown = capsys.readouterr().err
+    assert "searching places 100%" in shown
+    assert shown.rsplit("\r", 2)[1].strip() == ""  # the line is wiped in the end
+    assert "\n" not in shown
+    plan_site(tiny_yard, ask=["fill"], progress=False)
+    with pytest.raises(InputError, match="progress: it is 5, must be True"):
+        plan_site(tiny_yard, ask=["fill"], progress=5)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import doctest
+import inspect
+import re
 import subprocess
 import sys
 
@@ -14,6 +17,22 @@ def test_every_public_name_is_there_and_no_other():
     assert sorted(siteplan.__all__) == dir(siteplan)
     for name in siteplan.__all__:
         assert getattr(siteplan, name) is not None
+
+
+def test_there_are_few_public_names():
+    assert len(siteplan.__all__) <= 20
+    assert set(siteplan.__all__) == {*siteplan._WHERE, "__version__"}
+
+
+@pytest.mark.parametrize("name", sorted(siteplan._WHERE))
+def test_a_public_name_has_a_docstring_and_an_example_that_runs(name):
+    thing = getattr(siteplan, name)
+    assert inspect.getdoc(thing)
+    assert not inspect.getdoc(thing).startswith(f"{name}(")  # what a dataclass writes where nobody did
+    finder = doctest.DocTestFinder(recurse=False)
+    tests = [*finder.find(siteplan), *finder.find(thing)]  # both are run with the suite
+    run = "\n".join(example.source for test in tests for example in test.examples)
+    assert re.search(rf"\b{name}\b", run)
 
 
 def test_an_unknown_name_is_an_attribute_error():

@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -14,17 +15,36 @@ CHECKOUT = Path(__file__).parents[1]
 pytestmark = pytest.mark.slow
 
 
+PIP = [sys.executable, "-m", "pip", "--disable-pip-version-check", "-q"]
+
+
 @pytest.fixture(scope="module")
-def installed(tmp_path_factory) -> dict[str, str]:
-    """Return an environment in which only the wheel's siteplan is found."""
+def wheel(tmp_path_factory) -> Path:
     folder = tmp_path_factory.mktemp("wheel")
-    pip = [sys.executable, "-m", "pip", "--disable-pip-version-check", "-q"]
-    subprocess.run([*pip, "wheel", "--no-deps", "-w", str(folder), str(CHECKOUT)], check=True, cwd=folder)
-    (wheel,) = folder.glob("siteplan-*.whl")
+    subprocess.run([*PIP, "wheel", "--no-deps", "-w", str(folder), str(CHECKOUT)], check=True, cwd=folder)
+    (built,) = folder.glob("siteplan-*.whl")
+    return built
+
+
+@pytest.fixture(scope="module")
+def installed(wheel) -> dict[str, str]:
+    """Return an environment in which only the wheel's siteplan is found."""
+    folder = wheel.parent
     subprocess.run(
-        [*pip, "install", "--no-deps", "--target", str(folder / "site"), str(wheel)], check=True, cwd=folder
+        [*PIP, "install", "--no-deps", "--target", str(folder / "site"), str(wheel)], check=True, cwd=folder
     )
     return os.environ | {"PYTHONPATH": str(folder / "site"), "COLUMNS": "80"}
+
+
+def test_the_wheel_holds_the_data_and_the_mark_of_types_but_no_pictures(wheel):
+    held = set(zipfile.ZipFile(wheel).namelist())
+    tracked = subprocess.run(
+        ["git", "ls-files", "data", "siteplan"], cwd=CHECKOUT, capture_output=True, text=True, check=True
+    )
+    wanted = [name for name in tracked.stdout.split() if not name.startswith("data/pictures/")]
+    assert {f"siteplan/{name}" if name.startswith("data/") else name for name in wanted} <= held
+    assert "siteplan/py.typed" in held
+    assert not [name for name in held if name.endswith((".png", ".jpg"))]
 
 
 def test_the_wheel_is_what_runs(installed, tmp_path):

@@ -122,7 +122,21 @@ def _read(folder: Path, remarks: Remarks) -> Site | None:
     settings = read_settings(folder, remarks)
     if settings is None:
         return None
-    drawing = read_drawing(folder / settings.features, remarks)
+    return site_of(settings, read_drawing(folder / settings.features, remarks), folder, remarks)
+
+
+def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: Remarks) -> Site | None:
+    """Return the site that settings and a drawing describe; remarks say whether it may be used.
+
+    Parameters
+    ----------
+    settings : Settings
+    drawing : Drawing or None
+        None where it could not be read.
+    folder : Path
+        Where the files lie that the settings name.
+    remarks : Remarks
+    """
     drawn = _Drawn() if drawing is None else _read_drawing(drawing, settings, remarks)
     skyline = None
     if settings.skyline is not None and (folder / settings.skyline).is_file():
@@ -172,9 +186,9 @@ def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
         soil=settings.soil,
         stock=trade.stock,
         offers=trade.offers,
-        materials=trade.materials,
-        rolling_surfaces=read_rolling_surfaces(),
-        crops=read_crops(),
+        materials=dict(trade.materials),  # plain, so that a site can be pickled
+        rolling_surfaces=dict(read_rolling_surfaces()),
+        crops=dict(read_crops()),
         **lists,
         **settled,
     )

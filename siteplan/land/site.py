@@ -38,7 +38,7 @@ from siteplan.land.frame import LocalFrame
 from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.units import System
-from siteplan.land.values import FIRST_YEAR, LAST_YEAR, Mix, Money, Quantity, Text, Whole
+from siteplan.land.values import FIRST_YEAR, LAST_YEAR, Mix, Money, Quantity, Text, Whole, printable
 from siteplan.land.weather import Weather
 
 BED_SIDE = Quantity("length", least=0.1, most=100)
@@ -362,6 +362,12 @@ class Site(Record):
     skyline: Skyline | None = None
     weather: Weather | None = None  # a typical year
     cautions: tuple[Caution, ...] = ()
+
+    def __repr__(self) -> str:
+        """Return its name, how much is drawn, and where it lies."""
+        place = f"latitude {self.frame.latitude:.4f}, longitude {self.frame.longitude:.4f}"
+        beds, drawn = len(self.beds), len(self.features())
+        return f'<Site "{printable(self.name)}": {beds} of {drawn} features are beds, {place}>'
 
     @property
     def southern(self) -> bool:

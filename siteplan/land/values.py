@@ -326,3 +326,15 @@ def shown(value: object) -> str:
         value = value[: LONGEST_SHOWN - 3] + "..."
     text = repr(value)
     return text if len(text) <= 3 * LONGEST_SHOWN else text[: 3 * LONGEST_SHOWN - 3] + "..."
+
+
+def printable(text: str, longest: int = 60) -> str:
+    r"""Return a name in at most so many signs, none of which steers a terminal.
+
+    Examples
+    --------
+    >>> printable("north\x1b[2J bed"), len(printable("a" * 100))
+    ('north?[2J bed', 60)
+    """
+    plain = "".join(letter if letter.isprintable() else "?" for letter in text)
+    return plain if len(plain) <= longest else plain[: longest - 3] + "..."

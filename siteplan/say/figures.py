@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 
 from siteplan.land.features import MonthDay
+from siteplan.land.outline import COMPASS
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MONTH_NAMES = (
@@ -16,7 +17,6 @@ MONTH_NAMES = (
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
 _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
-_POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
 def time_text(minutes: float) -> str:
@@ -66,11 +66,11 @@ def heading_text(degrees: float) -> str:
 
     Examples
     --------
-    >>> heading_text(90), heading_text(2), heading_text(179)
-    ('east–west (90°)', 'north–south (2°)', 'north–south (179°)')
+    >>> heading_text(90), heading_text(40), heading_text(179)
+    ('east–west (90°)', 'northeast–southwest (40°)', 'north–south (179°)')
     """
-    near = round(degrees / 45) % 4
-    return f"{_POINTS[near]}–{_POINTS[near + 4]} ({degrees:.0f}°)"
+    points, near = tuple(COMPASS), round(degrees / 45) % 4
+    return f"{points[near]}–{points[near + 4]} ({degrees:.0f}°)"
 
 
 def day_text(month_day: MonthDay) -> str:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from siteplan.land.cautions import Caution
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.land.values import printable
 from siteplan.say.cautions import in_words
 from siteplan.say.filling import (
     break_even_sentences,
@@ -76,6 +77,26 @@ def progress_bar(*, quiet: bool) -> Iterator[Callable[[str, float], None] | None
         yield tell
 
 
+@contextmanager
+def progress_line() -> Iterator[Callable[[str, float], None]]:
+    """Write how far long work has come as one line on stderr, which is written over; a notebook shows it as well."""
+    shown = ""
+
+    def tell(question: str, share: float) -> None:
+        nonlocal shown
+        line = f"{_WORDS.get(question, question)} {share:4.0%}"
+        if line != shown:
+            sys.stderr.write(f"\r{line:<{len(shown)}}")
+            sys.stderr.flush()
+            shown = line
+
+    try:
+        yield tell
+    finally:
+        sys.stderr.write(f"\r{'':<{len(shown)}}\r")
+        sys.stderr.flush()
+
+
 def print_site(site: Site) -> None:
     """Say what was read, and every caution."""
     counts = {
@@ -91,7 +112,7 @@ def print_site(site: Site) -> None:
         "beds": site.beds,
     }
     shown = ", ".join(f"{len(features)} {name}" for name, features in counts.items() if features)
-    _say(f"{_plain(site.name)} is sound: {shown or 'nothing but the boundary'}.")
+    _say(f"{printable(site.name)} is sound: {shown or 'nothing but the boundary'}.")
     _say(f"Time zone {site.timezone}; season {site.season.last_frost} to {site.season.first_frost}.")
     _cautions(site.cautions)
 
@@ -144,7 +165,7 @@ def _beds(plan: Answers) -> None:
         if report.headings is not None:
             sentences = [heading_sentence(report.headings)]
             sentences += [shift_sentence(report.shifts, plan.site.units)] if report.shifts is not None else []
-            _say(f"{_plain(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
+            _say(f"{printable(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
             if unfit := unfit_sentence(report.headings, plan.site.units):
                 _say(f"  {unfit}.", indent="  ")
             if report.shifts is not None:
@@ -159,7 +180,7 @@ def _light(plan: Answers) -> None:
         return
     _table(light_title(plan), LIGHT_HEADS, rows)
     for sentence in light_sentences(plan):
-        _say(f"{_plain(sentence)}.", indent="  ")
+        _say(f"{printable(sentence)}.", indent="  ")
     _say(cloud_sentence(plan), indent="  ")
 
 
@@ -167,7 +188,7 @@ def _clock(plan: Answers) -> None:
     """Print at what time of day the sun reaches a bed, where one bed alone was asked for."""
     for report in plan.beds:
         if report.lit is not None:
-            _say(f"{_plain(report.bed.id)} through the day, by the clock ({plan.site.timezone}):")
+            _say(f"{printable(report.bed.id)} through the day, by the clock ({plan.site.timezone}):")
             for line in clock_lines(report.lit):
                 print(f"  {line}")
             _say(f"  {LEGEND}")
@@ -307,7 +328,7 @@ def _haul(plan: Answers) -> None:
         _table("What another spot or gate would change", heads, compared, words={"time"})
     for line in advice_lines(plan):
         _say(line, indent="  ")
-    drop = f"; have deliveries tipped at {_plain(haul.drop)}" if haul.drop else ""
+    drop = f"; have deliveries tipped at {printable(haul.drop)}" if haul.drop else ""
     if haul.loads:
         _say(f"{work_text(haul)}{drop}.")
 
@@ -319,7 +340,7 @@ def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
         _say("")
         _say("Mind:")
     for caution in listed:
-        where = f"{_plain(caution.feature)}: " if caution.feature else ""
+        where = f"{printable(caution.feature)}: " if caution.feature else ""
         first, dot, _ = caution.text.partition(". ")
         text = first + dot.strip() if brief and not caution.feature else caution.text
         _say(f"- {where}{text}", indent="  ")
@@ -338,7 +359,7 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
         table.add_column(head, justify="right" if numeric else "left", overflow="fold")
     for row in rows:
         table.add_row(
-            *(Text(_plain(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))
+            *(Text(printable(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))
         )
     console = Console(highlight=False)
     console = Console(highlight=False, width=min(console.width, _WIDTH))
@@ -355,9 +376,3 @@ def _numeric(text: str) -> bool:
 def _say(text: str, *, indent: str = "") -> None:
     """Print a paragraph wrapped at 80 columns; later lines are indented."""
     print("\n".join(textwrap.wrap(text, _WIDTH, subsequent_indent=indent)) if text else "")
-
-
-def _plain(text: str, longest: int = 60) -> str:
-    """Return text without control characters, so that a name cannot steer the terminal."""
-    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
-    return shown if len(shown) <= longest else shown[: longest - 3] + "..."

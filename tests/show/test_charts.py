@@ -10,14 +10,17 @@ import numpy as np
 import pytest
 from shapely import box
 
+from siteplan import InputError
 from siteplan.fill.results import Layer
 from siteplan.land.grid import grid_over
 from siteplan.place.headings.headings import Headings
 from siteplan.place.headings.shifts import Shift, Shifts
 from siteplan.place.limits.limits import Limit
 from siteplan.place.merit.tradeoff import Choice
-from siteplan.show.charts.charts import half_hours, layer_cut, light_bars, month_bars, route_profile, scale_steps
+from siteplan.show.charts.bars import half_hours, light_bars, month_bars
+from siteplan.show.charts.colours import scale_steps
 from siteplan.show.charts.roses import heading_rose, shifts_rose, trade_chart
+from siteplan.show.charts.sections import layer_cut, route_profile
 from siteplan.sun.light.daily_light import Light
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -152,3 +155,26 @@ def test_choices_lie_between_sun_and_wheeling(drawn_plan):
     assert float(full.get("cx")) > float(other.get("cx"))
     assert float(full.get("cy")) < float(other.get("cy"))  # more sun stands higher
     assert root.get("aria-label").endswith("1: the first choice; A: 1.0 h less sun, 5 min less wheeling.")
+
+
+def test_a_bed_has_its_charts_alone_and_in_the_card(drawn_plan):
+    bed = drawn_plan.beds[0].bed.id
+    charts = drawn_plan.charts(bed)
+    assert {"months", "headings", "layers"} <= set(charts)
+    for chart in charts.values():
+        root = ET.fromstring(chart.svg)  # noqa: S314  # it is a file of its own, with its namespace
+        assert root.get("aria-label")
+        style = next(root.iter(f"{SVG}style")).text
+        assert all(f"{ink}:" in style for ink in re.findall(r"var\((--\w+)\)", style))  # no ink is left to the page
+        shown = chart._repr_html_()
+        assert shown.startswith("<img ")
+        assert f'alt="{chart.words}"' in shown
+        assert repr(chart).startswith(f"<Chart: {root.get('aria-label')[:20]}")
+        assert len(repr(chart)) < 80
+        assert "<style" not in shown  # which would reach the rest of a notebook
+    with pytest.raises(InputError, match="bed_id: there is no bed"):
+        drawn_plan.charts("no such bed")
+
+
+def test_a_bed_that_was_not_asked_has_no_charts(drawn_plan):
+    assert replace(drawn_plan, beds=(), fill=None).charts(drawn_plan.beds[0].bed.id) == {}

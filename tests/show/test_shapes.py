@@ -9,8 +9,8 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box
 
 from siteplan.land.features import Building, Tree
 from siteplan.land.outline import rectangle
-from siteplan.show.map.property import property_layers
-from siteplan.show.map.shapes import arrow_marks, crown_edges, drawn, ridge_line
+from siteplan.show.symbols.property import property_layers
+from siteplan.show.symbols.shapes import arrow_marks, crown_edges, drawn, ridge_line
 
 
 def test_holes_and_parts_are_kept():

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.say.safe_text import LONGEST, page_text, plain_text, script_data
-from siteplan.show.templates import templates
+from siteplan.show.page_parts import templates
 
 
 @pytest.mark.parametrize("value", ["<b>", "{{7*7}}", "{% raw %}", "`${x}`", "a\\b", "\"'", "\u2028"])

@@ -12,6 +12,7 @@ import warnings
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import shapely
 from pyproj import CRS
@@ -23,6 +24,9 @@ from siteplan.files.drawing.sound_shape import stray_coordinate
 from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
 from siteplan.land.values import shown
+
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
 
 _NO_GEOMETRY = "has no geometry; draw it, or take it out"
 
@@ -156,37 +160,46 @@ def _geopackage(path: Path, remarks: Remarks) -> Drawing | None:
     import pyogrio  # most sites are GeoJSON and need no GDAL
     from pyogrio.errors import DataSourceError
 
-    features: list[RawFeature] = []
-    systems: list[CRS | None] = []
-    names: list[str] = []
+    layers: dict[str | None, GeoDataFrame] = {}
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             for name, geometry_type in pyogrio.list_layers(path):
-                if geometry_type is None:
-                    continue
-                frame = pyogrio.read_dataframe(path, layer=name, fid_as_index=True)
-                systems.append(None if frame.crs is None else CRS.from_user_input(frame.crs))
-                names.append(str(name))
-                features.extend(_rows(frame, str(name), len(features)))
+                if geometry_type is not None:
+                    layers[str(name)] = pyogrio.read_dataframe(path, layer=name, fid_as_index=True)
     except (DataSourceError, OSError, ValueError, RuntimeError) as error:
         remarks.fault(path.name, "", f"cannot be read as a GeoPackage: {shown(str(error))}")
         return None
+    return drawing_of_frames(layers, remarks, file=path.name)
+
+
+def drawing_of_frames(frames: Mapping[str | None, GeoDataFrame], remarks: Remarks, *, file: str) -> Drawing:
+    """Return the features of frames, one a row.
+
+    Parameters
+    ----------
+    frames : mapping of str or None to GeoDataFrame
+        By the kind of a frame without a column `kind`; None where it must have one.
+    remarks : Remarks
+    file : str
+        What messages call it.
+    """
+    features: list[RawFeature] = []
+    for kind, frame in frames.items():
+        features.extend(_rows(frame, kind, len(features)))
     if not features:
-        remarks.fault(path.name, "", "holds no features; draw at least the boundary")
+        remarks.fault(file, "", "holds no features; draw at least the boundary")
+    systems = [None if frame.crs is None else CRS.from_user_input(frame.crs) for frame in frames.values()]
+    names = tuple(name for name in frames if name is not None)
     first = systems[0] if systems else None
     if any(system != first for system in systems):
-        remarks.fault(
-            path.name, "", f"its layers {', '.join(names)} are in different coordinate systems; save them in one"
-        )
-    return Drawing(path.name, tuple(features), first, geographic_by_default=False, layers=tuple(names))
+        text = f"its layers {', '.join(names)} are in different coordinate systems; save them in one"
+        remarks.fault(file, "", text)
+    return Drawing(file, tuple(features), first, geographic_by_default=False, layers=names)
 
 
-def _rows(frame: object, layer: str, before: int) -> Iterator[RawFeature]:
-    """Return the rows of one layer; a null is absent."""
-    from geopandas import GeoDataFrame
-
-    assert isinstance(frame, GeoDataFrame)  # noqa: S101  # a layer with geometry comes as one
+def _rows(frame: GeoDataFrame, kind: str | None, before: int) -> Iterator[RawFeature]:
+    """Return the rows of one frame; a null is absent."""
     shapes = frame.geometry.to_numpy()
     columns = [str(name) for name in frame.columns if name != frame.geometry.name]
     values = [frame[name].tolist() for name in columns]
@@ -194,7 +207,8 @@ def _rows(frame: object, layer: str, before: int) -> Iterator[RawFeature]:
         properties = {
             name: value for name, column in zip(columns, values, strict=True) if not _null(value := column[row])
         }
-        properties.setdefault("kind", layer)
+        if kind is not None:
+            properties.setdefault("kind", kind)
         missing = drawn is None or shapely.is_missing(drawn)
         yield RawFeature(
             before + row + 1, None, properties, None if missing else drawn, _NO_GEOMETRY if missing else ""

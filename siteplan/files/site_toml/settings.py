@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -133,10 +133,12 @@ def read_settings(folder: Path, remarks: Remarks) -> Settings | None:
     except ValueError as error:
         remarks.fault(FILE, "", f"holds a value that cannot be read: {error}")
         return None
-    return _settings(Keys(values, remarks, file=FILE, where=""), folder)
+    return settings_of(values, folder, remarks)
 
 
-def _settings(top: Keys, folder: Path) -> Settings:
+def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) -> Settings:
+    """Return the settings that a table of keys says, as site.toml has them; files it names lie in the folder."""
+    top = Keys(values, remarks, file=FILE, where="")
     fields = fields_of(Settings)
     simple = {key: value for key in TOP if (value := _currency(top) if key == "currency" else top.value(fields[key]))}
     simple.setdefault("name", clean(folder.resolve().name)[:LONGEST_TEXT] or "site")

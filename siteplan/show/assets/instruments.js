@@ -110,7 +110,7 @@ siteplan.say = function (text) {
   siteplan.tape_text = text;
   if (siteplan.readout) siteplan.readout.textContent = text || siteplan.readout_hint;
 };
-siteplan.readout_hint = "Point at the map, or tap it, to read hours of sun.";
+siteplan.readout_hint = document.getElementById("readout").textContent;
 
 siteplan.cell_at = function (latlng, grid) {
   const [x, y] = siteplan.metres(latlng);

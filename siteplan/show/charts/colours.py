@@ -160,3 +160,21 @@ def png_bytes(picture: Bytes) -> bytes:
 def png_address(picture: Bytes) -> str:
     """Return pixels as a data address that an image element takes."""
     return "data:image/png;base64," + base64.b64encode(png_bytes(picture)).decode("ascii")
+
+
+def scale_steps(top: float) -> list[tuple[float, str]]:
+    """Return share of the way and label of the scale's whole-hour marks, every second hour above 8.
+
+    Examples
+    --------
+    >>> scale_steps(4)
+    [(0.0, '0'), (0.25, '1'), (0.5, '2'), (0.75, '3'), (1.0, '4')]
+    """
+    step = 1 if top <= 8 else 2
+    return [(hour / top, str(hour)) for hour in range(0, int(top) + 1, step)]
+
+
+def scale_gradient(stops: int = 16, *, of: Scale = "sun") -> str:
+    """Return a scale as the stops of a style sheet's gradient."""
+    colours = scale_colours(stops, of=of)
+    return ",".join(f"rgb({red},{green},{blue})" for red, green, blue in colours.tolist())

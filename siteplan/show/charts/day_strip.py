@@ -14,7 +14,7 @@ from siteplan.haul.results import Run
 from siteplan.say.figures import plural
 from siteplan.say.hauling import clock_text
 from siteplan.say.safe_text import page_text, plain_text
-from siteplan.show.asset import own_asset
+from siteplan.show.page_parts import own_asset
 
 _WIDE, _LANE, _LEFT = 640.0, 15.0, 118.0  # of the strip, in its own units
 

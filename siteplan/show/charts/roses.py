@@ -7,7 +7,6 @@ Plain SVG with a sentence for a screen reader. It leaves out the figures behind 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
@@ -18,6 +17,7 @@ from siteplan.say.figures import hours_text
 from siteplan.say.place_reasons import choice_labels, choice_texts
 from siteplan.say.placing import gain_text, heading_sentence
 from siteplan.say.safe_text import page_text
+from siteplan.show.charts.svg import picture
 
 if TYPE_CHECKING:
     from siteplan.place.headings.headings import Headings
@@ -26,15 +26,6 @@ if TYPE_CHECKING:
 
 #: side of a compass, and the radii of its inner and outer ring
 _SIDE, _INNER, _OUTER = 190.0, 26.0, 72.0
-
-
-def _picture(width: float, height: float, words: str, parts: Sequence[str], kind: str, style: str) -> Markup:
-    """Return a picture with its sentence; every part is made here, from numbers and from text passed by the door."""
-    opening = (
-        f'<svg class="chart {kind}" viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{page_text(words)}">'
-    )
-    sheet = f"<style>{style}</style>" if style else ""
-    return Markup(opening + sheet + "".join(parts) + "</svg>")  # noqa: S704  # text inside went through the door
 
 
 def _at(azimuth: float, radius: float) -> tuple[float, float]:
@@ -66,7 +57,7 @@ def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
     def radius(value: float) -> float:
         return _INNER + (value - low) / span * (_OUTER - _INNER)
 
-    parts = [_ring(_OUTER, hours_text(high)), _ring(_INNER, hours_text(low))]
+    parts = [_ring(_OUTER), _ring(_INNER)]
     for azimuth, point in ((0.0, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")):
         x, y = _at(azimuth, _OUTER + 13)
         parts.append(f'<text class="name" x="{x:.1f}" y="{y + 3.5:.1f}">{point}</text>')
@@ -77,19 +68,20 @@ def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
         for azimuth in (float(heading), float(heading) + 180):
             x, y = _at(azimuth, radius(value))
             parts.append(f'<circle class="{"fits" if fits else "not"}" cx="{x:.1f}" cy="{y:.1f}" r="2.4"/>')
+    parts += [_ring_label(_OUTER, hours_text(high)), _ring_label(_INNER, hours_text(low))]
     unfit = int((~headings.fits).sum())
     words = f"Sun by heading, {hours_text(low)} to {hours_text(high)} a day. {heading_sentence(headings)}."
     words += f" {unfit} of {len(hours)} headings do not fit." if unfit else ""
-    return _picture(_SIDE, _SIDE, words, parts, "rose", style)
+    return picture(_SIDE, _SIDE, words, parts, "rose", style=style)
 
 
-def _ring(radius: float, label: str) -> str:
-    middle = _SIDE / 2
+def _ring(radius: float) -> str:
+    return f'<circle class="ring" cx="{_SIDE / 2}" cy="{_SIDE / 2}" r="{radius}"/>'
+
+
+def _ring_label(radius: float, label: str) -> str:
     x, y = _at(45, radius)
-    return (
-        f'<circle class="ring" cx="{middle}" cy="{middle}" r="{radius}"/>'
-        f'<text class="value" x="{x + 9:.1f}" y="{y - 2:.1f}">{page_text(label)}</text>'
-    )
+    return f'<text class="value" x="{x + 9:.1f}" y="{y - 2:.1f}">{page_text(label)}</text>'
 
 
 def shifts_rose(shifts: Shifts, *, style: str = "") -> Markup:
@@ -103,7 +95,7 @@ def shifts_rose(shifts: Shifts, *, style: str = "") -> Markup:
     """
     most = max([abs(step.gain_h) for step in shifts.steps] + [0.1])
     middle = _SIDE / 2
-    parts = [f'<circle class="ring" cx="{middle}" cy="{middle}" r="{_INNER}"/>']
+    parts = [_ring(_INNER)]
     spoken = []
     for step in shifts.steps:
         azimuth = COMPASS[step.direction]
@@ -117,7 +109,7 @@ def shifts_rose(shifts: Shifts, *, style: str = "") -> Markup:
         spoken.append(f"{step.direction} {gain_text(step.gain_h)} h" + ("" if not fits else ", does not fit"))
     parts.append(f'<text class="name" x="{middle}" y="{middle - 1}">N</text>')
     parts.append(f'<path class="base" d="M{middle} {middle + 12}V{middle + 2}M{middle - 3} {middle + 5}l3 -3 3 3"/>')
-    return _picture(_SIDE, _SIDE, f"A step in each direction: {'; '.join(spoken)}.", parts, "rose steps", style)
+    return picture(_SIDE, _SIDE, f"A step in each direction: {'; '.join(spoken)}.", parts, "rose steps", style=style)
 
 
 def trade_chart(found: PlaceResult, units: System, *, style: str = "") -> Markup:
@@ -154,4 +146,4 @@ def trade_chart(found: PlaceResult, units: System, *, style: str = "") -> Markup
         parts.append(f'<circle class="{kind}" cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
         parts.append(f'<text class="name" x="{x + 9:.1f}" y="{y - 3:.1f}">{label}</text>')
     spoken = "; ".join(f"{label}: {text}" for label, text in zip(labels, choice_texts(found, units), strict=True))
-    return _picture(left + wide + 26, base + 28, f"Sun against wheeling. {spoken}.", parts, "trade", style)
+    return picture(left + wide + 26, base + 28, f"Sun against wheeling. {spoken}.", parts, "trade", style=style)

@@ -1,13 +1,13 @@
-"""What does the page say about each bed, place, pile and run?
+"""What does the page say about each bed, place, pile and barrow run?
 
-Each card is a plain record of numbers and words, and of charts; the template only lays it out.
+Each card is a dict of figures, words and charts; the template only lays it out.
 It leaves out the wording of reasons and cautions: those come with the answers.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -22,21 +22,21 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.cautions import in_words
 from siteplan.say.directions import distance_text
-from siteplan.say.figures import heading_text, hours_text, money_text, plural, share_text, time_text
-from siteplan.say.filling import offer_text, weekly_line, why_text
+from siteplan.say.figures import heading_text, hours_text, plural, share_text, time_text
 from siteplan.say.lighting import cloud_sentence, guide_sentence, light_days, light_facts
 from siteplan.say.place_reasons import choice_labels, choice_texts, why
 from siteplan.say.placing import crop_sentences, heading_sentence, shift_sentence, unfit_sentence
 from siteplan.say.safe_text import plain_text
-from siteplan.show.charts.charts import half_hours, layer_cut, light_bars, month_bars, route_profile
-from siteplan.show.charts.colours import scale_top
-from siteplan.show.charts.roses import heading_rose, shifts_rose, trade_chart
-from siteplan.show.map.drawn_answers import NumberedRoute, numbered_routes, pile_words
+from siteplan.show.charts.bars import month_bars
+from siteplan.show.charts.bed_charts import bed_charts, chart_top
+from siteplan.show.charts.roses import trade_chart
+from siteplan.show.charts.sections import route_profile
+from siteplan.show.listing import aftercare, size_text
+from siteplan.show.symbols.planned import NumberedRoute, numbered_routes, pile_words
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers, BedReport
     from siteplan.place.search.results import Place
-    from siteplan.sun.light.daily_light import BedLight
 
 Card = dict[str, Any]
 
@@ -44,25 +44,6 @@ Card = dict[str, Any]
 def bounds_of(shape: BaseGeometry) -> list[float]:
     """Return west, south, east, north to the centimetre. [m]"""
     return [round(value, 2) for value in shape.bounds]
-
-
-def size_text(outline: BaseGeometry, height: float | None, plan: Answers) -> str:
-    """Return length by width (by height) of an outline."""
-    long, wide, _ = smallest_rectangle(outline)
-    sizes = [long, wide] if height is None else [long, wide, height]
-    return " × ".join(length_text(size, plan.site.units) for size in sizes)
-
-
-def kinds_of(plan: Answers) -> dict[str, str]:
-    """Return the kind of each material."""
-    return {name: material.kind for name, material in plan.site.materials.items()}
-
-
-def chart_top(plan: Answers) -> float:
-    """Return the hours at the upper end of all charts and of the scale."""
-    if plan.maps is not None:
-        return scale_top(plan.maps.month_h)
-    return scale_top([report.sun.month_sun_h for report in plan.beds]) if plan.beds else 12.0
 
 
 def bed_cards(plan: Answers) -> list[Card]:
@@ -73,6 +54,7 @@ def bed_cards(plan: Answers) -> list[Card]:
 
 def _bed_card(plan: Answers, number: int, bed: Bed, report: BedReport | None) -> Card:
     """Return what is known about one bed."""
+    charts = bed_charts(plan, bed.id)
     card: Card = {
         "key": f"bed-{number}",
         "title": bed.id,
@@ -81,23 +63,23 @@ def _bed_card(plan: Answers, number: int, bed: Bed, report: BedReport | None) ->
         "size": size_text(bed.outline, bed.height, plan),
         "heading": heading_text(smallest_rectangle(bed.outline)[2]),
         "sun": None,
-        "light": _light(plan, report.light) if report and report.light else None,
+        "light": None,
         "headings": None,
-        "lit": None,
+        "lit": charts.get("hours"),
         "move": "",
-        "moves": None,
+        "moves": charts.get("moves"),
         "crops": [f"{line}." for line in crop_sentences(report.crops, plan.site.units)] if report else [],
         "cautions": [caution.text for caution in plan.cautions if caution.feature == bed.id],
+        "cut": charts.get("layers"),
         **_filling(plan, bed.id),
     }
-    return card | _sunlight(plan, bed, report) if report else card
+    return card | _sunlight(plan, report, charts) if report else card
 
 
-def _sunlight(plan: Answers, bed: Bed, report: BedReport) -> Card:
-    """Return what a bed's card says of its sun, of turning and of moving it."""
-    need = bed.need if bed.need is not None else plan.site.sun.need
+def _sunlight(plan: Answers, report: BedReport, charts: Mapping[str, Markup]) -> Card:
+    """Return what a bed's card says of its sun and light, of turning and of moving it."""
+    need = report.bed.need if report.bed.need is not None else plan.site.sun.need
     sun = report.sun
-    months = [float(hours) for hours in sun.month_sun_h]
     parts: Card = {}
     parts["sun"] = {
         "season": hours_text(sun.season_sun_h),
@@ -106,34 +88,26 @@ def _sunlight(plan: Answers, bed: Bed, report: BedReport) -> Card:
         "score": f"{sun.sun_score:.0f}",
         "need": hours_text(need),
         "enough": sun.season_sun_h >= need,
-        "chart": month_bars(months, need=need, top=chart_top(plan)),
+        "chart": charts["months"],
     }
-    if report.lit is not None:
-        parts["lit"] = half_hours(report.lit, clock=plan.site.timezone)
+    if report.light is not None:
+        parts["light"] = {
+            "days": light_days(clouds=report.light.typical is not None),
+            "season": f"{report.light.best.dli_mol_m2[12]:.0f} mol/m² a day",
+            "facts": light_facts(report.light),
+            "chart": charts["light"],
+            "guide": guide_sentence(report.light),
+            "clouds": cloud_sentence(plan),
+        }
     if report.shifts is not None:
         parts["move"] = shift_sentence(report.shifts, plan.site.units)
-        parts["moves"] = shifts_rose(report.shifts)
     if report.headings is not None:
         parts["headings"] = {
-            "chart": heading_rose(report.headings, now=smallest_rectangle(bed.outline)[2]),
+            "chart": charts["headings"],
             "sentence": heading_sentence(report.headings),
             "unfit": unfit_sentence(report.headings, plan.site.units),
         }
     return parts
-
-
-def _light(plan: Answers, light: BedLight) -> Card:
-    """Return what is known about a bed's light."""
-    days = light_days(clouds=light.typical is not None)
-    there = light.open_clear if light.open_typical is None else light.open_typical
-    return {
-        "days": days,
-        "season": f"{light.best.dli_mol_m2[12]:.0f} mol/m² a day",
-        "facts": light_facts(light),
-        "chart": light_bars(light.best, there, days=days),
-        "guide": guide_sentence(light),
-        "clouds": cloud_sentence(plan),
-    }
 
 
 def _filling(plan: Answers, bed_id: str) -> Card:
@@ -142,7 +116,6 @@ def _filling(plan: Answers, bed_id: str) -> Card:
     loads = [load for load in plan.haul.loads if load.bed == bed_id] if plan.haul else []
     units = plan.site.units
     return {
-        "cut": layer_cut(layers, kinds_of(plan), units) if layers else None,
         "mass": mass_text(sum(layer.mass for layer in layers), units) if layers else "",
         "volume": volume_text(sum(layer.volume for layer in layers), units) if layers else "",
         "loads": [
@@ -158,19 +131,6 @@ def _filling(plan: Answers, bed_id: str) -> Card:
         "trips": sum(load.trips for load in loads),
         "after": aftercare(plan, bed_id),
     }
-
-
-def aftercare(plan: Answers, bed_id: str) -> list[str]:
-    """Return what a filled bed wants later: water, and a top-up in the first autumn."""
-    if plan.fill is None:
-        return []
-    units = plan.site.units
-    said = [weekly_line(plan, bed) for bed in plan.fill.beds if bed.bed == bed_id]
-    for top_up in plan.fill.top_ups:
-        if top_up.bed == bed_id and top_up.year == 1 and top_up.volumes:
-            what = " and ".join(f"{volume_text(volume, units)} of {material}" for material, volume in top_up.volumes)
-            said.append(f"top up in the first autumn with {what}")
-    return said
 
 
 def place_cards(plan: Answers) -> list[Card]:
@@ -303,22 +263,3 @@ def _profile(plan: Answers, route: Route) -> Markup | None:
     height = terrain.height_at(points[:, 0], points[:, 1])
     known = np.isfinite(height)
     return route_profile(stops[known].tolist(), height[known].tolist(), plan.site.units) if known.sum() > 1 else None
-
-
-def purchase_rows(plan: Answers) -> list[Card]:
-    """Return the shopping list."""
-    if plan.fill is None:
-        return []
-    currency = plan.site.currency
-    return [
-        {
-            "material": line.material,
-            "offer": offer_text(line, plan.site.units) or why_text(line, plan.site.units),
-            "count": line.count if line.kind != "none" else "—",
-            "kind": line.kind,
-            "volume": volume_text(line.volume, plan.site.units),
-            "cost": money_text(line.cost, currency),
-            "deliveries": line.deliveries,
-        }
-        for line in plan.fill.purchase
-    ]

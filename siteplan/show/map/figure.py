@@ -1,6 +1,6 @@
-"""How does a folium map become one silent file?
+"""How does a folium map become one file that asks the network for nothing?
 
-A Map cut down to Leaflet in a Figure that writes every asset into the page and refuses any link it does not know.
+A Map that needs Leaflet alone, in a Figure that writes scripts and styles into the page and refuses unknown links.
 It leaves out what is drawn: see `siteplan.show.map.site_map`.
 """
 

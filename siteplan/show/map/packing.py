@@ -1,7 +1,7 @@
-"""How do thirteen maps of hours, or of light, fit into a page, exactly enough to be read off under the pointer?
+"""How are thirteen maps of hours, or of light, packed into a page?
 
-Hundredths of an hour in 16 bits, each as its miss from the plane through its neighbours, deflated, base64.
-It leaves out colours: the page paints them from these numbers.
+As 16-bit steps, such as hundredths of an hour; each cell as its difference from what its neighbours foretell;
+deflated, in base64. It leaves out colours: the page paints them from these numbers.
 """
 
 from __future__ import annotations

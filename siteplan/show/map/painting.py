@@ -17,9 +17,15 @@ from siteplan.land.grid import Grid
 from siteplan.place.crops.crop_light import LIGHT_WANTS
 from siteplan.say.figures import MONTH_NAMES
 from siteplan.say.lighting import light_days
-from siteplan.show.charts.charts import scale_gradient, scale_steps
-from siteplan.show.charts.colours import Scale, png_address, scale_colours, sun_picture
-from siteplan.show.map.cards import chart_top
+from siteplan.show.charts.bed_charts import chart_top
+from siteplan.show.charts.colours import (
+    Scale,
+    png_address,
+    scale_colours,
+    scale_gradient,
+    scale_steps,
+    sun_picture,
+)
 from siteplan.show.map.packing import STEP_H, packed_steps
 
 if TYPE_CHECKING:

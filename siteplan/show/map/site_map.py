@@ -23,14 +23,15 @@ from siteplan.say.lighting import METHOD, cloud_sentence
 from siteplan.say.place_reasons import counting_sentence, result_sentences, steady_sentence
 from siteplan.say.placing import proof_sentence
 from siteplan.say.safe_text import script_data
-from siteplan.show.asset import own_asset
 from siteplan.show.charts.colours import png_address
-from siteplan.show.map import cards, drawn_answers
+from siteplan.show.listing import purchase_rows
+from siteplan.show.map import cards
 from siteplan.show.map.figure import QuietFigure, QuietMap, Raw, element
 from siteplan.show.map.packing import packed_units
 from siteplan.show.map.painting import paintings
-from siteplan.show.map.property import property_layers
-from siteplan.show.templates import templates
+from siteplan.show.page_parts import own_asset, templates
+from siteplan.show.symbols import planned
+from siteplan.show.symbols.property import property_layers
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers
@@ -142,7 +143,7 @@ class SiteMap(QuietMap):
         figure = self.get_root()
         assert isinstance(figure, QuietFigure)  # noqa: S101  # the map never leaves the figure it was made with
         figure.header.add_child(
-            Raw(element("style", own_asset("map.css", "map_narrow.css")), "own_style"), name="own_style"
+            Raw(element("style", own_asset("map.css", "charts.css", "map_narrow.css")), "own_style"), name="own_style"
         )
         data = f'<script type="application/json" id="siteplan-data">{self._data}</script>'
         scripts = own_asset("drawing.js", "maps.js", "painting.js", "instruments.js", "page.js")
@@ -169,15 +170,15 @@ def page_data(plan: Answers, *, tiles: bool) -> dict[str, Any]:
     site = plan.site
     layers = property_layers(site)
     layers |= {
-        "beds": drawn_answers.bed_items(plan),
-        "places": drawn_answers.place_items(plan),
-        "piles": drawn_answers.pile_items(plan),
-        "routes": drawn_answers.route_items(plan),
+        "beds": planned.bed_items(plan),
+        "places": planned.place_items(plan),
+        "piles": planned.pile_items(plan),
+        "routes": planned.route_items(plan),
         "contours": [],
     }
     return {
         "units": site.units,
-        "extent": drawn_answers.site_extent(site),
+        "extent": planned.site_extent(site),
         "place": _geographic(site) if tiles else None,
         "paintings": {painting.key: painting.data() for painting in paintings(plan)},
         "forbidden": _forbidden_data(plan),
@@ -204,7 +205,7 @@ def _forbidden_data(plan: Answers) -> dict[str, Any] | None:
     """Return which reason forbids each cell."""
     if plan.places is None or plan.maps is None or plan.places.grid != plan.maps.grid:
         return None
-    cells, reasons = drawn_answers.forbidden_cells(plan.places.limits, plan.places.grid, plan.site.units)
+    cells, reasons = planned.forbidden_cells(plan.places.limits, plan.places.grid, plan.site.units)
     return {"packed": packed_units(cells[np.newaxis]), "reasons": reasons}
 
 
@@ -239,7 +240,7 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "proof": proof_sentence(plan.places) if plan.places else "",
         "steady": steady_sentence(plan.places.sensitivity, site.units) if plan.places else "",
         "counting": counting_sentence(plan.places) if plan.places else "",
-        "purchase": cards.purchase_rows(plan),
+        "purchase": purchase_rows(plan),
         "prices": price_sentences(plan),
         "work": work,
         "runs": cards.run_cards(plan),

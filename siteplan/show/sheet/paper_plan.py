@@ -1,7 +1,7 @@
 """How does the plan look on paper, to scale and in black alone?
 
 An SVG in millimetres at a round scale, with the corners to tape from, beds, numbered runs, north and scale bars.
-It leaves out the sun: a dark map would drown the lines on a cheap printer.
+It leaves out the sun: printed in black, its map would hide the lines.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Bed
 from siteplan.say.safe_text import page_text, plain_text
-from siteplan.show.asset import own_asset
-from siteplan.show.map import drawn_answers
-from siteplan.show.map.property import property_layers
+from siteplan.show.page_parts import own_asset
 from siteplan.show.sheet.setting_out import FixedPoint, bed_corners
+from siteplan.show.symbols import planned
+from siteplan.show.symbols.property import property_layers
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers
@@ -107,13 +107,13 @@ def plan_drawing(
     extent : sequence of float, optional
         West, south, east and north of what is drawn; the whole property where None. [m]
     """
-    paper = paper_for(extent or drawn_answers.site_extent(plan.site, margin=0.02), wide=wide, tall=tall)
+    paper = paper_for(extent or planned.site_extent(plan.site, margin=0.02), wide=wide, tall=tall)
     layers = property_layers(plan.site)
     order = [
         *layers["ground"], *layers["keepouts"], *layers["buildings"], *layers["plants"], *layers["fences"],
-        *drawn_answers.route_items(plan), *drawn_answers.pile_items(plan), *layers["points"],
-        *drawn_answers.bed_items(plan),
-        *(drawn_answers.place_items(plan) if any(bed.proposed for bed in plan.site.beds) else ()),
+        *planned.route_items(plan), *planned.pile_items(plan), *layers["points"],
+        *planned.bed_items(plan),
+        *(planned.place_items(plan) if any(bed.proposed for bed in plan.site.beds) else ()),
     ]  # fmt: skip
     parts = [drawn for item in order for drawn in _item(item, paper)]
     parts += [label for item in order for label in _label(item, paper)]

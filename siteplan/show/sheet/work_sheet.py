@@ -1,7 +1,7 @@
-"""What goes onto the clipboard on the day?
+"""What is on the printed work sheet?
 
-A printable sheet: the plan to scale, how to set the beds out, sun, layers with fill marks, shopping, runs with ticks.
-It leaves out the maps: those are for choosing, and the choice is made by then.
+The plan to scale, how to set the beds out, sun, layers with fill marks, shopping, and runs with boxes to tick.
+It leaves out the maps of sun and light: those serve to choose a place.
 """
 
 from __future__ import annotations
@@ -33,14 +33,14 @@ from siteplan.say.lighting import light_sources, sheet_line, sheet_words
 from siteplan.say.place_reasons import counting_sentence, result_sentences, why
 from siteplan.say.placing import heading_sentence, shift_sentence, shifts_line, trade_rows
 from siteplan.say.safe_text import page_text
-from siteplan.show.asset import own_asset
-from siteplan.show.charts.charts import layer_cut
+from siteplan.show.charts.bed_charts import material_kinds
 from siteplan.show.charts.day_strip import day_strip
 from siteplan.show.charts.roses import heading_rose, trade_chart
-from siteplan.show.map import cards
+from siteplan.show.charts.sections import layer_cut
+from siteplan.show.listing import aftercare, purchase_rows, size_text
+from siteplan.show.page_parts import own_asset, templates
 from siteplan.show.sheet.paper_plan import around, plan_drawing
 from siteplan.show.sheet.setting_out import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
-from siteplan.show.templates import templates
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers, BedReport
@@ -138,7 +138,7 @@ def report_values(plan: Answers) -> dict[str, Any]:
         **_choices(plan),
         "fills": [filled for bed in site.beds if (filled := _fill(plan, bed)) is not None],
         "lining": "" if site.recipe.lining == "none" else site.recipe.lining,
-        "purchase": cards.purchase_rows(plan),
+        "purchase": purchase_rows(plan),
         "on_hand": _on_hand(plan),
         **sheet_values(plan),
         **_work(plan),
@@ -161,7 +161,7 @@ def _set_out(plan: Answers, out: SetOut) -> dict[str, Any]:
         diagonals = f"1–3 and 2–4: {across[0]} each" if alike else f"1–3: {across[0]}; 2–4: {across[1]}"
     return {
         "bed": out.bed,
-        "size": cards.size_text(bed.outline, bed.height, plan),
+        "size": size_text(bed.outline, bed.height, plan),
         "first": out.first.name,
         "second": out.second.name,
         "apart": _apart(out.first, out.second, plan),
@@ -242,11 +242,11 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
         "ground": ground_first(plan, numbers),
         "weight": bed_line(plan, numbers),
         "full": full_line(plan, numbers),
-        "cut": layer_cut(layers, cards.kinds_of(plan), units, style=own_asset("paper_cut.css")),
+        "cut": layer_cut(layers, material_kinds(plan), units, style=own_asset("paper_cut.css")),
         "volume": volume_text(sum(layer.volume for layer in layers), units),
         "mass": mass_text(sum(layer.mass for layer in layers), units),
         "settled": length_text(sum(layer.settled for layer in layers), units),
-        "after": cards.aftercare(plan, bed.id)[:1],  # the top-ups stand in a table of all beds
+        "after": aftercare(plan, bed.id)[:1],  # the top-ups stand in a table of all beds
         "layers": fill_rows(plan, bed.id),
     }
 

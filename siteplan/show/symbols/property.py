@@ -1,7 +1,7 @@
-"""What stands on the property, as a surveyor would draw it?
+"""How is the property drawn as it stands?
 
-Each feature becomes one or more drawn items with the words that a reader sees when she points at it.
-It leaves out the answers (sun, places, fill, runs): see `siteplan.show.map.drawn_answers`.
+Each feature becomes one or more drawn items, with the words shown when one points at it.
+It leaves out what is planned (beds, places, heaps, runs): see `siteplan.show.symbols.planned`.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from siteplan.land.features import Building, Tree
 from siteplan.land.site import Site
 from siteplan.land.units import length_text
 from siteplan.say.figures import day_text
-from siteplan.show.map.shapes import crown_edges, drawn, ridge_line
+from siteplan.show.symbols.shapes import crown_edges, drawn, ridge_line
 
 Item = dict[str, Any]
 

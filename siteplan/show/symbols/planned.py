@@ -1,6 +1,7 @@
-"""Where do the answers lie in the plan: beds, places, forbidden ground, heaps and runs?
+"""How is drawn what is planned: beds, places, forbidden ground, heaps and barrow runs?
 
-Each becomes drawn items that know which card tells more. It leaves out the property itself and the sun's maps.
+Each becomes drawn items, with the words shown when one points at it and the card that tells more.
+It leaves out the property as it stands: see `siteplan.show.symbols.property`.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from siteplan.land.units import System, length_text, volume_text
 from siteplan.say.figures import hours_text, plural, time_text
 from siteplan.say.hauling import numbers_text
 from siteplan.say.place_limits import limit_text
-from siteplan.show.map.shapes import arrow_marks, drawn
+from siteplan.show.symbols.shapes import arrow_marks, drawn
 
 if TYPE_CHECKING:
     from siteplan.answers import Answers

@@ -1,11 +1,13 @@
-"""How is a page laid out?
+"""What is a page made of?
 
-Jinja's templates of this folder; whatever they print goes through the door of `siteplan.say.safe_text`.
+Our own scripts and styles, and Jinja's templates: what these print passes the door of `siteplan.say.safe_text`.
+It leaves out the assets of libraries.
 """
 
 from __future__ import annotations
 
 from functools import cache
+from importlib import resources
 
 import jinja2
 
@@ -25,3 +27,11 @@ def templates() -> jinja2.Environment:
     )
     environment.filters["sentence"] = sentence
     return environment
+
+
+@cache
+def own_asset(*names: str) -> str:
+    """Return our own scripts or styles, one after the other."""
+    folder = resources.files("siteplan.show") / "assets"
+    joint = "\n" if names[0].endswith(".css") else "\n;\n"
+    return joint.join((folder / name).read_text(encoding="utf-8") for name in names)

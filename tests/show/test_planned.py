@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -9,12 +10,13 @@ import pytest
 from shapely import Point
 
 from siteplan.haul.results import Heap
-from siteplan.show.map import cards, drawn_answers
+from siteplan.show.map import cards
 from siteplan.show.map.site_map import page_data, site_map
+from siteplan.show.symbols import planned
 
 
 def test_runs_are_numbered_by_the_order_of_work(drawn_plan):
-    numbered = drawn_answers.numbered_routes(drawn_plan)
+    numbered = planned.numbered_routes(drawn_plan)
     first = {}
     for run in drawn_plan.haul.order:
         first.setdefault((run.from_id, run.bed), run.number)
@@ -22,22 +24,22 @@ def test_runs_are_numbered_by_the_order_of_work(drawn_plan):
     assert order == sorted(order)
     assert sum(one.trips for one in numbered) == drawn_plan.haul.trips
     assert sorted(run for one in numbered for run in one.runs) == [run.number for run in drawn_plan.haul.order]
-    badges = [item["badge"] for item in drawn_answers.route_items(drawn_plan)]
+    badges = [item["badge"] for item in planned.route_items(drawn_plan)]
     assert badges == [one.badge for one in numbered]
     assert all(str(one.runs[0]) in badge for one, badge in zip(numbered, badges, strict=True))
 
 
 def test_many_runs_are_cut_to_what_a_round_holds(drawn_plan):
     route = drawn_plan.haul.routes[0]
-    few = drawn_answers.NumberedRoute(1, route, (), (4, 6, 8))
-    many = drawn_answers.NumberedRoute(1, route, (), (4, 6, 8, 10, 12))
+    few = planned.NumberedRoute(1, route, (), (4, 6, 8))
+    many = planned.NumberedRoute(1, route, (), (4, 6, 8, 10, 12))
     assert (few.badge, few.label) == ("4, 6, 8", "4, 6, 8")
     assert (many.badge, many.label) == ("4 …", "4, 6, 8, 10, 12")
 
 
 def test_a_ridge_is_drawn_as_long_as_it_is(drawn_plan):
     ridge = Heap("topsoil", 1.0, Point(0, 0), 0.6, 0.42, 3.0, 90.0)
-    items = drawn_answers.pile_items(replace(drawn_plan, haul=replace(drawn_plan.haul, heaps=(ridge,))))
+    items = planned.pile_items(replace(drawn_plan, haul=replace(drawn_plan.haul, heaps=(ridge,))))
     (heap,) = [item for item in items if item["k"] == "heap"]
     east = [x for x, _ in heap["c"][0][0]]
     assert max(east) - min(east) == pytest.approx(3.0 + 2 * 0.6, abs=2e-3)  # rounded to the millimetre
@@ -45,15 +47,15 @@ def test_a_ridge_is_drawn_as_long_as_it_is(drawn_plan):
 
 def test_every_cell_that_is_forbidden_has_a_reason(drawn_plan):
     places = drawn_plan.places
-    cells, reasons = drawn_answers.forbidden_cells(places.limits, places.grid, "metric")
+    cells, reasons = planned.forbidden_cells(places.limits, places.grid, "metric")
     assert np.array_equal(cells > 0, np.any([limit.mask for limit in places.limits], axis=0))
     row, column = places.grid.cell_of(-1.2, 1.8)  # in the middle of the septic field
     assert "septic" in reasons[cells[row, column] - 1]
 
 
 def test_a_pile_says_what_lies_there_and_what_is_tipped(drawn_plan):
-    assert drawn_answers.pile_words(drawn_plan, "soil-bins")[0].startswith("topsoil")
-    assert drawn_answers.pile_words(drawn_plan, drawn_plan.haul.drop)[-1] == "deliveries are tipped here"
+    assert planned.pile_words(drawn_plan, "soil-bins")[0].startswith("topsoil")
+    assert planned.pile_words(drawn_plan, drawn_plan.haul.drop)[-1] == "deliveries are tipped here"
 
 
 def test_each_drawn_card_is_on_the_page(drawn_plan):
@@ -82,6 +84,7 @@ def test_nothing_asked_gives_no_answers(drawn_plan):
     assert data["forbidden"] is None
     assert data["layers"]["places"] == data["layers"]["routes"] == []
     assert cards.trade_off(bare) == cards.ruled_out(bare) == cards.run_cards(bare) == []
+    assert "hours of sun" not in re.search('<p id="readout".*?</p>', site_map(bare)._page)[0]
 
 
 def test_tiles_give_the_place_away_and_nothing_else_does(drawn_plan):

@@ -1,0 +1,223 @@
+"""What exactly is asked of a site, and can it be answered?
+
+The five questions, the new bed that a place is looked for, and the one check of both for Python and command line.
+It leaves out the site itself: its reader has checked that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from numbers import Integral
+
+from shapely import Polygon
+
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.site import BED_SIDE, Site
+from siteplan.land.values import Whole, nearest, one_of
+
+#: the questions, in the order in which they are asked
+QUESTIONS = ("sun", "place", "turn", "fill", "haul")
+
+MOST_BEDS = 50  # that one search places
+
+_COUNT = Whole(1, MOST_BEDS)
+
+#: called with the question's name and how much of it is done, 0 to 1
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewBed:
+    """The new bed that a place is looked for; what is None is taken from the first proposed bed, else from the site.
+
+    Attributes
+    ----------
+    length, width : float or None
+        Of its sides. [m]
+    count : int or None
+        How many places to name.
+    sizes : sequence of (float, float), or None
+        Length and width of several new beds, one place for each, instead of `length`, `width` and `count`. [m]
+    shape : Polygon or None
+        Of a bed that is no rectangle, wherever it is drawn and whichever way it lies. [m]
+    months : collection of int, or None
+        The months whose sun counts, 1 to 12; the growing season where None.
+    """
+
+    length: float | None = None
+    width: float | None = None
+    count: int | None = None
+    sizes: Sequence[tuple[float, float]] | None = None
+    shape: Polygon | None = None
+    months: Collection[int] | None = None
+
+    def given(self) -> tuple[str, ...]:
+        """Return the names of what is asked for.
+
+        Examples
+        --------
+        >>> NewBed(length=2.4, months=[4, 5]).given()
+        ('length', 'months')
+        """
+        return tuple(name for name, value in vars(self).items() if value is not None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """What is asked of a site, checked and in plain values.
+
+    Attributes
+    ----------
+    ask : frozenset of str
+        Of `QUESTIONS`.
+    bed_ids : frozenset of str, or None
+        The beds to look at; all where None.
+    new_bed : NewBed
+    """
+
+    ask: frozenset[str]
+    bed_ids: frozenset[str] | None
+    new_bed: NewBed
+
+
+def checked_question(
+    site: Site, *, ask: Collection[str], bed_ids: Collection[str] | None = None, new_bed: NewBed | None = None
+) -> Question:
+    """Return a question that can be answered.
+
+    Parameters
+    ----------
+    site, ask, bed_ids, new_bed
+        As for `question_faults`.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with it.
+    """
+    faults = question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed)
+    if faults:
+        raise InputError(faults)
+    wanted = new_bed or NewBed()
+    sizes = None if wanted.sizes is None else tuple((float(long), float(wide)) for long, wide in wanted.sizes)
+    months = None if wanted.months is None else tuple(sorted({int(month) for month in wanted.months}))
+    count = None if wanted.count is None else int(wanted.count)
+    return Question(
+        ask=frozenset(map(str, ask)),
+        bed_ids=None if bed_ids is None else frozenset(map(str, bed_ids)),
+        new_bed=replace(wanted, sizes=sizes, months=months, count=count),
+    )
+
+
+def question_faults(
+    site: Site, *, ask: Collection[str], bed_ids: Collection[str] | None = None, new_bed: NewBed | None = None
+) -> list[Fault]:
+    """Return all that is wrong with a question; `where` of each fault is the name of the argument.
+
+    Parameters
+    ----------
+    site : Site
+    ask : collection of str
+        Of `QUESTIONS`.
+    bed_ids : collection of str, optional
+    new_bed : NewBed, optional
+    """
+    wanted = new_bed or NewBed()
+    found = [("ask", text) for text in _ask_faults(ask)]
+    asked = set() if found else set(ask)
+    if bed_ids is not None:
+        found += [("bed_ids", text) for text in bed_faults(bed_ids, [bed.id for bed in site.beds])]
+        if asked and not asked & {"sun", "turn"}:
+            found.append(("bed_ids", "chooses beds for the questions sun and turn, and neither is asked"))
+    if asked and "place" not in asked:
+        found += [(name, "is of a new bed, and the question place is not asked") for name in wanted.given()]
+    found += _size_faults(wanted)
+    found += [("shape", text) for text in _shape_faults(wanted)]
+    found += [("months", text) for text in _month_faults(wanted.months)]
+    return [Fault("", where, text) for where, text in found]
+
+
+def _ask_faults(ask: Collection[str]) -> Iterator[str]:
+    """Yield what is wrong with the names of the questions."""
+    if _is_no_collection(ask):
+        meant = ask if ask in QUESTIONS else "sun"
+        yield f'it is {ask!r}, must be a collection of questions, such as ["{meant}"] (known: {", ".join(QUESTIONS)})'
+        return
+    for name in ask:
+        try:
+            one_of(str(name), QUESTIONS, what="question")
+        except ValueError as error:
+            yield str(error)
+
+
+def bed_faults(bed_ids: Collection[str], known: Collection[str]) -> Iterator[str]:
+    """Yield what is wrong with a choice of beds, given the ids of those there are."""
+    if _is_no_collection(bed_ids):
+        yield f'it is {bed_ids!r}, must be a collection of ids of beds, such as ["{next(iter(known), "north bed")}"]'
+        return
+    for bed in bed_ids:
+        if bed not in known:
+            hint = nearest(str(bed), known)
+            meant = f'; did you mean "{hint}"?' if hint else ""
+            yield f'there is no bed "{bed}"{meant} (beds: {", ".join(known) or "none"})'
+
+
+def _size_faults(wanted: NewBed) -> Iterator[tuple[str, str]]:
+    """Yield which argument is at fault and why: the sides, how many beds, and what excludes what."""
+    for name, side in (("length", wanted.length), ("width", wanted.width)):
+        if wrong := "" if side is None else BED_SIDE.fault(side, "it"):
+            yield name, wrong
+    if wrong := "" if wanted.count is None else _COUNT.fault(wanted.count, "it"):
+        yield "count", wrong
+    if wanted.sizes is None:
+        return
+    if {"length", "width", "count"} & {*wanted.given()}:
+        yield "sizes", "stands for length, width and count: leave those out"
+    yield from (("sizes", text) for text in _sizes_faults(wanted.sizes))
+
+
+def _sizes_faults(sizes: Sequence[tuple[float, float]]) -> Iterator[str]:
+    """Yield what is wrong with a list of sizes."""
+    if _is_no_collection(sizes) or not 1 <= len(sizes) <= MOST_BEDS:
+        yield f"it is {sizes!r}, must be 1 to {MOST_BEDS} pairs of length and width in m, such as [(2.4, 1.2)]"
+        return
+    for size in sizes:
+        if _is_no_collection(size) or len(size) != 2:
+            yield f"has {size!r}, must have pairs of length and width in m, such as (2.4, 1.2)"
+        else:
+            yield from (wrong for side in size if (wrong := BED_SIDE.fault(side, "a side")))
+
+
+def _shape_faults(wanted: NewBed) -> Iterator[str]:
+    """Yield what is wrong with the outline of a bed that is no rectangle."""
+    shape = wanted.shape
+    if shape is None:
+        return
+    if {"length", "width", "sizes"} & {*wanted.given()}:
+        yield "has its own size: leave length, width and sizes out"
+    if not isinstance(shape, Polygon) or shape.is_empty or not shape.is_valid or shape.interiors:
+        yield "must be one simple Polygon without holes, such as an L or a keyhole"
+        return
+    west, south, east, north = shape.bounds
+    across = max(east - west, north - south)
+    if wrong := BED_SIDE.fault(across, "its longer side"):
+        yield wrong
+
+
+def _month_faults(months: Collection[int] | None) -> Iterator[str]:
+    """Yield what is wrong with the months whose sun counts."""
+    if months is None:
+        return
+    sound = not _is_no_collection(months) and len(months) > 0
+    if not sound or not all(_is_whole(month) and 1 <= month <= 12 for month in months):
+        yield f"it is {months!r}, must be a collection of months from 1 to 12, such as [4, 5, 6]"
+
+
+def _is_no_collection(value: object) -> bool:
+    """Return whether a value is a text, or nothing that holds others."""
+    return isinstance(value, str) or not isinstance(value, Collection)
+
+
+def _is_whole(value: object) -> bool:
+    return isinstance(value, Integral) and not isinstance(value, bool)

@@ -1,0 +1,117 @@
+"""Which charts tell about one bed?
+
+Its sun by month and by half hour, its light, what turning and moving it would bring, its layers.
+It leaves out the words beside them.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.values import printable
+from siteplan.say.lighting import light_days
+from siteplan.show.charts.bars import half_hours, light_bars, month_bars
+from siteplan.show.charts.colours import scale_top
+from siteplan.show.charts.roses import heading_rose, shifts_rose
+from siteplan.show.charts.sections import layer_cut
+from siteplan.show.page_parts import own_asset
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers, BedReport
+
+
+@dataclass(frozen=True, repr=False)
+class Chart:
+    """A chart that carries its own style and shows itself in a notebook.
+
+    Attributes
+    ----------
+    svg : str
+        The picture, as it may be saved to a file.
+    """
+
+    svg: str
+
+    @property
+    def words(self) -> str:
+        """What it shows, in a sentence, as HTML has it."""
+        found = re.search('aria-label="([^"]*)"', self.svg)
+        return found[1] if found else ""
+
+    def __repr__(self) -> str:
+        """Return its sentence, cut short."""
+        return f"<Chart: {printable(html.unescape(self.words))}>"
+
+    def _repr_html_(self) -> str:
+        """Return it as a picture of its own, so that its style reaches nothing else in the page."""
+        data = base64.b64encode(self.svg.encode("utf-8")).decode("ascii")
+        return f'<img style="width:100%; max-width:480px" alt="{self.words}" src="data:image/svg+xml;base64,{data}">'
+
+
+def charts_alone(plan: Answers, bed_id: str) -> dict[str, Chart]:
+    """Return the charts of one bed, each with its own style."""
+    style = own_asset("chart_alone.css", "charts.css")
+    named = '<svg xmlns="http://www.w3.org/2000/svg" '
+    charts = bed_charts(plan, bed_id)
+    return {
+        name: Chart(str(chart).replace("<svg ", named, 1).replace(">", f"><style>{style}</style>", 1))
+        for name, chart in charts.items()
+    }
+
+
+def bed_charts(plan: Answers, bed_id: str) -> dict[str, Markup]:
+    """Return what can be drawn of one bed, for a page that has the styles.
+
+    Parameters
+    ----------
+    plan : Answers
+    bed_id : str
+
+    Returns
+    -------
+    dict of str to Markup
+        Of ``months``, ``hours``, ``light``, ``headings``, ``moves`` and ``layers`` those that were asked.
+    """
+    layers = [layer for layer in plan.fill.layers if layer.bed == bed_id] if plan.fill else []
+    report = next((one for one in plan.beds if one.bed.id == bed_id), None)
+    charts = _sun_charts(plan, report) if report else {}
+    if layers:
+        charts["layers"] = layer_cut(layers, material_kinds(plan), plan.site.units)
+    return charts
+
+
+def _sun_charts(plan: Answers, report: BedReport) -> dict[str, Markup]:
+    """Return the charts of a bed's sun and light."""
+    need = plan.site.sun.need if report.bed.need is None else report.bed.need
+    months = [float(hours) for hours in report.sun.month_sun_h]
+    charts = {"months": month_bars(months, need=need, top=chart_top(plan))}
+    if report.lit is not None:
+        charts["hours"] = half_hours(report.lit, clock=plan.site.timezone)
+    light = report.light
+    if light is not None:
+        there = light.open_clear if light.open_typical is None else light.open_typical
+        charts["light"] = light_bars(light.best, there, days=light_days(clouds=light.typical is not None))
+    if report.headings is not None:
+        charts["headings"] = heading_rose(report.headings, now=smallest_rectangle(report.bed.outline)[2])
+    if report.shifts is not None:
+        charts["moves"] = shifts_rose(report.shifts)
+    return charts
+
+
+def material_kinds(plan: Answers) -> dict[str, str]:
+    """Return the kind of each material."""
+    return {name: material.kind for name, material in plan.site.materials.items()}
+
+
+def chart_top(plan: Answers) -> float:
+    """Return the hours at the upper end of all charts and of the scale."""
+    if plan.maps is not None:
+        return scale_top(plan.maps.month_h)
+    return scale_top([report.sun.month_sun_h for report in plan.beds]) if plan.beds else 12.0

@@ -1,0 +1,100 @@
+"""What does a cut through a bed show, and what one along a barrow's way?
+
+Layers to scale with the mark to which each is filled; the ground of a route, raised enough to be seen.
+It leaves out routes and beds from above: those are symbols of the plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from markupsafe import Markup
+
+from siteplan.fill.results import Layer
+from siteplan.land.units import System, length_text, volume_text
+from siteplan.say.safe_text import page_text
+from siteplan.show.charts.svg import picture
+
+#: pattern of a material's kind in a cut through a bed; the page's patterns carry these names
+_FILLS = {"coarse": "logs", "mineral": "grains", "organic": "crumbs", "amendment": "fine", "sheet": "sheet"}
+
+
+def route_profile(along: Sequence[float], height: Sequence[float], units: System) -> Markup:
+    """Return the ground along a way, its height drawn five times too large at the least.
+
+    Parameters
+    ----------
+    along, height : sequence of float
+        From the start, and of the ground, at the same stops. [m]
+    units : str
+    """
+    wide, base, tall = 280.0, 52.0, 40.0
+    lowest, highest, length = min(height), max(height), float(along[-1])
+    upright = min(tall / max(highest - lowest, 0.05), 5 * wide / length * 4)
+    spots = [
+        f"{4 + share / length * wide:.1f} {base - (level - lowest) * upright:.1f}"
+        for share, level in zip(along, height, strict=True)
+    ]
+    rise = page_text(length_text(highest - lowest, units))
+    parts = [
+        f'<path class="ground" d="M4 {base + 6}L{"L".join(spots)}V{base + 6}z"/>',
+        f'<text class="start" x="4" y="{base + 18}">pile</text>',
+        f'<text class="end" x="{4 + wide}" y="{base + 18}">bed</text>',
+        f'<text x="{4 + wide / 2}" y="{base + 18}">{rise} from low to high</text>',
+    ]
+    words = f"Ground along the way: it ends {length_text(height[-1] - height[0], units)} higher than it starts."
+    return picture(wide + 8, base + 24, words, parts, "profile")
+
+
+def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, style: str = "") -> Markup:
+    """Return a cut through a bed: its layers to scale, with the mark to which each is filled.
+
+    Parameters
+    ----------
+    layers : sequence of Layer
+        Of one bed, bottom to top.
+    kinds : dict of str to str
+        Kind of each material.
+    units : str
+        ``metric`` or ``imperial``.
+    style : str
+        Rules that the picture carries itself, where the page's own do not reach it.
+    """
+    tall, box, left = 118.0, 70.0, 78.0
+    depth = max((layer.top for layer in layers), default=0.0) or 1.0
+    spots = _spread([10 + tall * (1 - (layer.bottom + layer.top) / 2 / depth) for layer in layers], gap=13.0)
+    marks = _spread([10 + tall * (1 - layer.top / depth) for layer in layers], gap=11.5)
+    parts = []
+    for layer, spot, mark in zip(layers, spots, marks, strict=True):
+        top, bottom = 10 + tall * (1 - layer.top / depth), 10 + tall * (1 - layer.bottom / depth)
+        fill_to = length_text(layer.top, units)
+        fill = _FILLS.get(kinds.get(layer.material, ""), "crumbs")
+        parts.append(
+            f'<rect class="layer {fill}" x="{left}" y="{top:.1f}" width="{box}" height="{bottom - top:.1f}"/>'
+            f'<text class="mark" x="{left - 9}" y="{mark + 3.5:.1f}">{page_text(fill_to)}</text>'
+            f'<path class="tick" d="M{left - 7} {mark:.1f}L{left} {top:.1f}"/>'
+            f'<path class="lead" d="M{left + box} {(top + bottom) / 2:.1f}L{left + box + 10} {spot:.1f}"/>'
+            f'<text class="what" x="{left + box + 13}" y="{spot + 3.5:.1f}">{page_text(layer.material)}'
+            f'<tspan class="much" dx="5">{page_text(volume_text(layer.volume, units))}</tspan></text>',
+        )
+    parts.append(f'<path class="walls" d="M{left} 6V{10 + tall}H{left + box}V6"/>')
+    spoken = ", ".join(f"{layer.material} to {length_text(layer.top, units)}" for layer in layers)
+    return picture(300, tall + 18, f"Layers from the bottom: {spoken}.", parts, "cut", style=style)
+
+
+def _spread(wanted: Sequence[float], *, gap: float) -> list[float]:
+    """Return heights of labels near those wanted, `gap` apart, whose order is from the bottom up.
+
+    Examples
+    --------
+    >>> _spread([50, 48, 10], gap=13)
+    [55.5, 42.5, 10.0]
+    """
+    spots = [float(value) for value in wanted]
+    for _ in range(40):
+        for lower in range(len(spots) - 1):
+            close = gap - (spots[lower] - spots[lower + 1])
+            if close > 1e-9:
+                spots[lower] += close / 2
+                spots[lower + 1] -= close / 2
+    return [round(spot, 1) for spot in spots]

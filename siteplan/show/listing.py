@@ -1,0 +1,58 @@
+"""What do map and work sheet both list of beds and shopping?
+
+A bed's size, what it wants once it is filled, and what is bought, in a person's units.
+It leaves out laying it out.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.units import length_text, volume_text
+from siteplan.say.figures import money_text
+from siteplan.say.filling import offer_text, weekly_line, why_text
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers
+
+
+def size_text(outline: BaseGeometry, height: float | None, plan: Answers) -> str:
+    """Return length by width (by height) of an outline."""
+    long, wide, _ = smallest_rectangle(outline)
+    sizes = [long, wide] if height is None else [long, wide, height]
+    return " × ".join(length_text(size, plan.site.units) for size in sizes)
+
+
+def aftercare(plan: Answers, bed_id: str) -> list[str]:
+    """Return what a filled bed wants later: water, and a top-up in the first autumn."""
+    if plan.fill is None:
+        return []
+    units = plan.site.units
+    said = [weekly_line(plan, bed) for bed in plan.fill.beds if bed.bed == bed_id]
+    for top_up in plan.fill.top_ups:
+        if top_up.bed == bed_id and top_up.year == 1 and top_up.volumes:
+            what = " and ".join(f"{volume_text(volume, units)} of {material}" for material, volume in top_up.volumes)
+            said.append(f"top up in the first autumn with {what}")
+    return said
+
+
+def purchase_rows(plan: Answers) -> list[dict[str, Any]]:
+    """Return the shopping list."""
+    if plan.fill is None:
+        return []
+    currency = plan.site.currency
+    return [
+        {
+            "material": line.material,
+            "offer": offer_text(line, plan.site.units) or why_text(line, plan.site.units),
+            "count": line.count if line.kind != "none" else "—",
+            "kind": line.kind,
+            "volume": volume_text(line.volume, plan.site.units),
+            "cost": money_text(line.cost, currency),
+            "deliveries": line.deliveries,
+        }
+        for line in plan.fill.purchase
+    ]

@@ -1,0 +1,82 @@
+"""What does a plan say at a glance?
+
+One line for Python's prompt, a small table for a notebook.
+It leaves out reasons, cautions and pictures: those are on the map and the work sheet.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from siteplan.land.units import volume_text
+from siteplan.land.values import printable
+from siteplan.say.figures import heading_text, hours_text, plural, time_text
+from siteplan.say.safe_text import page_text
+
+if TYPE_CHECKING:
+    from siteplan.answers import Answers
+
+
+def summary_text(plan: Answers) -> str:
+    """Return what was answered, in one line."""
+    said = [plural(len(plan.site.beds), "bed")]
+    if plan.places is not None:
+        said.append(plural(len(plan.places.places), "place"))
+    if plan.fill is not None:
+        said.append(f"fill {_fill_volume(plan):.1f} m3")
+    if plan.haul is not None:
+        said.append(plural(plan.haul.trips, "trip"))
+    return f'<{type(plan).__name__} of "{printable(plan.site.name)}": {", ".join(said)}>'
+
+
+def summary_html(plan: Answers) -> str:
+    """Return what was answered as a table: a row for each bed and place, then the work.
+
+    Parameters
+    ----------
+    plan : Answers
+    """
+    rows = [
+        (
+            report.bed.id,
+            hours_text(report.sun.season_sun_h),
+            hours_text(report.sun.worst_cell_sun_h),
+            report.sun.light_class,
+        )
+        for report in plan.beds
+    ]
+    rows += [
+        (
+            f"place {place.rank}",
+            hours_text(place.season_sun_h),
+            hours_text(place.worst_cell_sun_h),
+            heading_text(place.heading),
+        )
+        for place in (plan.places.places if plan.places else ())
+    ]
+    heads = ("", "sun a day in the season", "darkest spot", "")
+    table = "".join(_row(row, "td") for row in rows)
+    work = "".join(f"<p>{page_text(line)}</p>" for line in _work(plan))
+    body = f"<table><thead>{_row(heads, 'th')}</thead><tbody>{table}</tbody></table>" if rows else ""
+    return f"<div><p><b>{page_text(plan.site.name)}</b></p>{body}{work}</div>"
+
+
+def _row(cells: tuple[str, ...], kind: str) -> str:
+    return "<tr>" + "".join(f'<{kind} style="text-align:left">{page_text(cell)}</{kind}>' for cell in cells) + "</tr>"
+
+
+def _work(plan: Answers) -> list[str]:
+    """Return the fill and the runs, a sentence each."""
+    said = []
+    if plan.fill is not None and plan.fill.layers:
+        said.append(f"Fill: {volume_text(_fill_volume(plan), plan.site.units)} loose.")
+    if plan.haul is not None and plan.haul.trips:
+        said.append(
+            f"{plural(plan.haul.trips, 'trip')} with the barrow, {time_text(plan.haul.total_minutes)} of work."
+        )
+    return said
+
+
+def _fill_volume(plan: Answers) -> float:
+    """Return what goes into all beds, loose. [m3]"""
+    return sum(layer.volume for layer in plan.fill.layers) if plan.fill else 0.0

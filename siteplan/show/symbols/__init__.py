@@ -1,0 +1,1 @@
+"""What map and work sheet draw alike."""
