@@ -313,7 +313,7 @@ def top_up_rows(plan: Answers) -> list[dict[str, str]]:
         {
             "year": str(year.year),
             "drop": length_text(max(one.drop for one in fill.top_ups if one.year == year.year), units),
-            "with": "; ".join(_top_up_text(name, volume, year, units) for name, volume in year.volumes),
+            "with": ", ".join(_top_up_text(name, volume, year, units) for name, volume in year.volumes),
             "cost": "no offer" if year.cost is None else f"{year.cost:,.2f}",
         }
         for year in fill.top_up_years
@@ -323,8 +323,8 @@ def top_up_rows(plan: Answers) -> list[dict[str, str]]:
 def _top_up_text(name: str, volume: float, year: TopUpYear, units: System) -> str:
     """Return how much of a material tops up the beds, and how much of it is left over from before."""
     there = dict(year.left_over).get(name, 0.0)
-    said_there = ", left over" if there >= volume - SHORT else f", {volume_text(there, units)} of it left over"
-    return f"{volume_text(volume, units)} {name}" + (said_there if there > SHORT else "")
+    over = "left over" if there >= volume - SHORT else f"{volume_text(there, units)} left over"
+    return f"{volume_text(volume, units)} {name}" + (f" ({over})" if there > SHORT else "")
 
 
 def full_sentence(plan: Answers) -> str:

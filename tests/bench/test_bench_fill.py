@@ -92,4 +92,4 @@ def test_bench_plan(benchmark, tiny_yard, beds):
 def test_bench_buy(benchmark, tiny_yard):
     site = large_site(tiny_yard)
     needs = {name: 0.7 + 0.13 * index for index, name in enumerate(MATERIALS)}
-    benchmark(buy, needs, site.stock, site.offers)
+    benchmark(buy, needs, site.stock, site.offers, materials=site.materials)

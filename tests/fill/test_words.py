@@ -92,9 +92,9 @@ def test_top_ups_say_what_is_left_over(tiny_yard):
     # ten bags of compost leave 30 L, and the first year wants more than that
     plan = plan_site(tiny_yard, ask=["fill"])
     first = top_up_rows(plan)[0]["with"]
-    assert re.search(r"\d+ L compost, 30 L of it left over", first)
+    assert re.search(r"\d+ L compost \(30 L left over\)", first)
     there = replace(tiny_yard, stock=(replace(tiny_yard.stock[0], volume=9.0),), recipe=tiny_yard.recipe)
-    assert re.search(r"L topsoil, left over", top_up_rows(plan_site(there, ask=["fill"]))[0]["with"])
+    assert re.search(r"L topsoil \(left over\)", top_up_rows(plan_site(there, ask=["fill"]))[0]["with"])
 
 
 def test_a_heavy_bag_is_told_with_its_whole_content(tiny_yard):
