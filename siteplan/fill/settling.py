@@ -174,7 +174,10 @@ def top_up_years(
             needs[name] = needs.get(name, 0.0) + volume
     years = []
     for year, needs in sorted(by_year.items()):
-        stock = [Stock(material=one.material, volume=one.volume, at=one.at) for one in left_over]
+        stock = [
+            Stock(material=one.material, volume=one.volume, at=one.at or "left of what was bought")
+            for one in left_over
+        ]
         bought = buy(needs, stock, offers, materials=materials, break_ties=False)
         used: dict[str, float] = {}
         for use in bought.on_hand:
