@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import BED_SIDE, Site
-from siteplan.land.values import Whole, nearest, one_of
+from siteplan.land.values import OneOf, Whole, nearest
 
 #: the questions, in the order in which they are asked
 QUESTIONS = ("sun", "place", "turn", "fill", "haul")
@@ -145,10 +145,8 @@ def _ask_faults(ask: Collection[str]) -> Iterator[str]:
         yield f'it is {ask!r}, must be a collection of questions, such as ["{meant}"] (known: {", ".join(QUESTIONS)})'
         return
     for name in ask:
-        try:
-            one_of(str(name), QUESTIONS, what="question")
-        except ValueError as error:
-            yield str(error)
+        if wrong := OneOf(QUESTIONS).fault(str(name), "question"):
+            yield wrong
 
 
 def bed_faults(bed_ids: Collection[str], known: Collection[str]) -> Iterator[str]:
