@@ -34,6 +34,15 @@ def compiled_fused(function: Function) -> Function:
     return _compiled(function, fastmath={"contract", "arcp", "nsz"})
 
 
+def inlined(function: Function) -> Function:
+    """Return a function that is compiled as part of each compiled function that calls it, with that one's options.
+
+    For parts of a long loop that are called in one place. Compiled alone, each would be compiled once more within its
+    caller, and again within the caller's caller: that is most of what the first run waits for.
+    """
+    return _compiled(function, inline="always")
+
+
 def _compiled(function: Function, **options: Any) -> Function:
     options |= {"nogil": True, "error_model": "numpy"}
     try:

@@ -1,1 +1,1 @@
-"""How much of the year's sun does each point see, for whole maps at once?"""
+"""How much of the sky does each point see, for whole maps at once?"""

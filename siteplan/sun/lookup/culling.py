@@ -1,7 +1,8 @@
 """Which pieces can matter to a block of points?
 
-A piece can hide no more than the sun time below its top in the directions that it may stand in, seen from anywhere in
-the block; the least of them are dropped, as long as all together stay below a limit. It leaves out what hides what.
+Culling by a bound: a piece hides at most the sun time below its top, in the directions in which it may stand as seen
+from anywhere in the block. Those with the least bounds are dropped, as long as they add up to a negligible time.
+It leaves out what hides what.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from siteplan.sun.path.sky_table import AROUND, Sky, level
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-NEGLIGIBLE = 0.002  # h a day: all that is dropped together hides less, in any month
+NEGLIGIBLE = 0.002  # h a day; all dropped pieces together hide less than this, in any month
 
 
 def pieces_that_matter(

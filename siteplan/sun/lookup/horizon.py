@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.compiled import compiled_fused
+from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND
 
@@ -131,7 +131,7 @@ def raise_horizon(
     return False
 
 
-@compiled_fused
+@inlined
 def _see_corners(point: Floats, walls: Walls, first: np.float32, corners: Corners) -> None:
     """Set where all corners stand around a point, and the slope of each side.
 

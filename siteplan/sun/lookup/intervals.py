@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.compiled import compiled_fused
+from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, bearing, span
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, SkyTable
@@ -100,7 +100,7 @@ def add_intervals(point: Floats, pieces: Pieces, chosen: Integers, view: View) -
     return False
 
 
-@compiled_fused
+@inlined
 def _circle_extent(point: Floats, pieces: Pieces, piece: int, view: View) -> tuple[int, int, int]:
     """Return from which bin to before which a round piece is seen, and whether the point is in its outline."""
     east = np.float32(pieces.centre_x[piece] - point[0])
@@ -113,7 +113,7 @@ def _circle_extent(point: Floats, pieces: Pieces, piece: int, view: View) -> tup
     return int(np.floor(middle - half)), int(np.ceil(middle + half)) + 1, 0
 
 
-@compiled_fused
+@inlined
 def _cut_circle(point: Floats, pieces: Pieces, piece: int, bottom: float, begin: int, end: int, view: View) -> None:
     """Set the slopes where rays leave and enter a circle; those that miss it enter below the horizon."""
     east = np.float32(pieces.centre_x[piece] - point[0])
@@ -129,7 +129,7 @@ def _cut_circle(point: Floats, pieces: Pieces, piece: int, bottom: float, begin:
         view.edge[ENTER, b] = high / (along - half) if rest > 0 else np.float32(-1)
 
 
-@compiled_fused
+@inlined
 def _cut_polygon(point: Floats, pieces: Pieces, piece: int, bottom: float, view: View) -> tuple[int, int, int]:
     """Set the slopes where rays leave and enter a piece; return what `_circle_extent` does.
 
@@ -155,7 +155,7 @@ def _cut_polygon(point: Floats, pieces: Pieces, piece: int, bottom: float, view:
     return begin, begin + min(bins, AROUND), inside
 
 
-@compiled_fused
+@inlined
 def _see_ring(point: Floats, pieces: Pieces, piece: int, first: float, ring: Floats, corner: Integers) -> int:
     """Set a piece's corners as seen from a point, the top there, and each side's turn; return how many sides."""
     start = pieces.start[piece]
@@ -193,7 +193,7 @@ def _draw_side(slopes: Singles, view: View, k: int, at: float, at_next: float) -
             slopes[b] = max(slopes[b] if turn < 0 else least, to_east * view.east[b] + to_north * view.north[b])
 
 
-@compiled_fused
+@inlined
 def _add(view: View, begin: int, end: int, inside: int, body: int, opaque: np.bool_) -> None:
     """Add a piece's interval in each direction where it is seen.
 

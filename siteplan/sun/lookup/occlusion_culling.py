@@ -1,7 +1,8 @@
 """Which pieces can be seen from a block of points, over what stands in front of them?
 
-The nearest walls are drawn as seen from points around the block, half a metre apart, or two degrees as seen from far
-walls; the lowest of their horizons hides what does not rise above it. It leaves out gaps narrower than that.
+Occlusion culling, from the nearest pieces outwards: walls are drawn as a horizon from lookouts around the block, half
+a metre apart, or two degrees as seen from far walls. What does not rise above the lowest of these horizons is hidden
+from the whole block. It leaves out gaps narrower than that.
 """
 
 from __future__ import annotations

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.compiled import compiled_fused
+from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, Corners, Walls, corner_arrays, raise_horizon, walls_of
 from siteplan.sun.lookup.intervals import View, add_intervals, empty_view
 from siteplan.sun.lookup.table_sums import Looks, empty_looks, subtract_hidden
@@ -108,7 +108,7 @@ def _most_sides(around: Surroundings) -> int:
     return int((start[around.others + 1] - start[around.others]).max(initial=3))
 
 
-@compiled_fused
+@inlined
 def _draw(point: Floats, ground: Singles, around: Surroundings, view: View) -> int:
     """Draw what a point sees into a view; return the most intervals in one direction, -1 where nothing is seen."""
     for b in range(len(view.size)):

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.compiled import compiled_fused
+from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.intervals import View
 from siteplan.sun.path.sky_table import LANES, LEVELS
 
@@ -109,7 +109,7 @@ def _row(b: int, level: np.float32, levels: int, columns: int) -> tuple[int, np.
     return (b * levels + step) * columns, level - np.float32(step)
 
 
-@compiled_fused
+@inlined
 def _subtract_below(table: Singles, columns: int, looks: Looks, count: int, light: Singles) -> None:
     """Subtract all that lies below the noted levels.
 
@@ -140,7 +140,7 @@ def _subtract_below(table: Singles, columns: int, looks: Looks, count: int, ligh
         light[lane + 7] -= h
 
 
-@compiled_fused
+@inlined
 def _subtract_intervals(below: Singles, view: View, looks: Looks, light: Singles) -> None:
     """Subtract what intervals hide: between two of their ends the transmittances of all bodies there multiply."""
     _, levels, columns = below.shape
@@ -163,7 +163,7 @@ def _subtract_intervals(below: Singles, view: View, looks: Looks, light: Singles
             count, mixes = 0, 0
 
 
-@compiled_fused
+@inlined
 def _above_horizon(interval: Singles, size: int, horizon: np.float32, levels: int) -> int:
     """Turn slopes into levels, drop what lies below the horizon, and return how many intervals are left."""
     count = int(np.int64(0))  # of one type from the start, so that what it is handed to is compiled once
@@ -175,7 +175,7 @@ def _above_horizon(interval: Singles, size: int, horizon: np.float32, levels: in
     return count
 
 
-@compiled_fused
+@inlined
 def _sort_ends(interval: Singles, count: int, ends: Singles) -> int:
     """Set `ends` to the levels where intervals begin or end, rising, each once; return how many."""
     number = 0
@@ -194,7 +194,7 @@ def _sort_ends(interval: Singles, count: int, ends: Singles) -> int:
     return number
 
 
-@compiled_fused
+@inlined
 def _taker(interval: Singles, count: int, at: np.float32, upto: np.float32, opacity: Singles, mix: int) -> int:
     """Return the row of the opacity that takes the light between two levels: a body's, or `mix`, or -1 for none."""
     met, last = int(np.int64(-1)), int(np.int64(-1))
@@ -213,7 +213,7 @@ def _taker(interval: Singles, count: int, at: np.float32, upto: np.float32, opac
     return met
 
 
-@compiled_fused
+@inlined
 def _subtract_between(table: Singles, columns: int, looks: Looks, count: int, light: Singles) -> None:
     """Subtract from what lies between the noted levels the share that is taken there."""
     one, opacity = np.float32(1), looks.opacity

@@ -1,7 +1,8 @@
-"""How high does the ground itself stand around a point?
+"""How high is the horizon of the ground itself around a point?
 
-The steepest slope up to it along rays two degrees apart, out to the edge of what is known; between rays it runs
-straight. Points side by side share their look at what is far. It leaves out narrow ridges.
+The steepest slope up to the ground along rays two degrees apart, out to the edge of the raster, with strides that
+grow with the distance; between rays the horizon runs straight. Points side by side share their look at what is far.
+It leaves out ridges narrower than a stride.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What shape has a tree's crown?
 
-A stack of prisms whose outlines are the crown's outline drawn in towards its middle, level by level.
-It leaves out gaps and leaning: the crown is even, and its light is a transmittance.
+A stack of prisms: the crown's outline scaled about its middle, slice by slice.
+It leaves out gaps and leaning: the crown is even throughout and lets one share of light through.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""Which prisms can the loops be given as they stand, and what becomes of the others?
+"""Which outlines are unsound, and how are they mended?
 
-Outlines are looked at all at once; the few that repeat a corner, cross themselves or are next to nothing are mended.
-It leaves out what a mended outline was meant to be: what is narrower than a micrometre is not there.
+All outlines are checked at once. The few that repeat a corner, cross themselves or have hardly any area are mended.
+It leaves out what a mended outline was meant to be: what is narrower than a micrometre is dropped.
 """
 
 from __future__ import annotations

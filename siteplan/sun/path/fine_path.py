@@ -1,7 +1,7 @@
 """Where does the sun stand between the steps of its path?
 
-On the parabola through three steps that follow each other, which misses it by less than 0.001 degrees at ten minutes.
-It leaves out refraction's own curve next to the horizon, where the parabola is out by up to 0.03 degrees.
+Interpolated by the parabola through three steps that follow each other, which at steps of ten minutes is out by less
+than 0.001 degrees. It leaves out refraction's own curve next to the horizon, where it is out by up to 0.03 degrees.
 """
 
 from __future__ import annotations
