@@ -296,23 +296,6 @@ def figure(value: float) -> str:
     return short if len(short) <= 7 else f"{value:.3g}"
 
 
-def one_of(value: str, allowed: Collection[str], *, what: str = "it") -> str:
-    """Return `value` if it is one of those allowed; else name the nearest.
-
-    Examples
-    --------
-    >>> one_of("evergreen", ["deciduous", "evergreen"])
-    'evergreen'
-    >>> one_of("evergren", ["deciduous", "evergreen"], what="foliage")
-    Traceback (most recent call last):
-    ...
-    ValueError: foliage 'evergren' is not known; did you mean 'evergreen'? (allowed: deciduous, evergreen)
-    """
-    if value not in allowed:
-        raise ValueError(_unknown(value, allowed, what))
-    return value
-
-
 def _unknown(value: str, allowed: Collection[str], what: str) -> str:
     hint = nearest(value, allowed)
     meant = f"; did you mean {hint!r}?" if hint else ";"
