@@ -11,10 +11,11 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan.answers import Answers, answers
+from siteplan.answers import answers
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import Site
 from siteplan.question import QUESTIONS, NewBed, Progress, bed_faults, checked_question
+from siteplan.records import Answers
 
 if TYPE_CHECKING:
     import geopandas as gpd

@@ -16,7 +16,7 @@ from siteplan.say.figures import money_text
 from siteplan.say.filling import offer_text, weekly_line, why_text
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
 
 
 def size_text(outline: BaseGeometry, height: float | None, plan: Answers) -> str:

@@ -14,7 +14,7 @@ from siteplan.say.figures import heading_text, hours_text, plural, time_text
 from siteplan.say.safe_text import page_text
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
 
 
 def summary_text(plan: Answers) -> str:

@@ -45,9 +45,9 @@ from siteplan.say.placing import (
 from siteplan.show.charts.clock import LEGEND, clock_lines
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
     from siteplan.fill.results import FillPlan
     from siteplan.place.crops.crop_fit import CropFit
+    from siteplan.records import Answers
 
 _WIDTH = 80
 _WORDS = {

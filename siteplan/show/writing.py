@@ -21,7 +21,7 @@ from siteplan.show.tables import tables
 from siteplan.show.tables.document import plan_document
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
 
 #: what each command writes
 FILES = {

@@ -24,7 +24,7 @@ from siteplan.show.charts.sections import layer_cut
 from siteplan.show.page_parts import own_asset
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers, BedReport
+    from siteplan.records import Answers, BedReport
 
 
 @dataclass(frozen=True, repr=False)

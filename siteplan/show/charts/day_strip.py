@@ -9,8 +9,8 @@ import math
 
 from markupsafe import Markup
 
-from siteplan.answers import Answers
 from siteplan.haul.results import Run
+from siteplan.records import Answers
 from siteplan.say.figures import plural
 from siteplan.say.hauling import clock_text
 from siteplan.say.safe_text import page_text, plain_text

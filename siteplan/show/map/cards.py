@@ -35,8 +35,8 @@ from siteplan.show.listing import aftercare, size_text
 from siteplan.show.symbols.planned import NumberedRoute, numbered_routes, pile_words
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers, BedReport
     from siteplan.place.search.results import Place
+    from siteplan.records import Answers, BedReport
 
 Card = dict[str, Any]
 

@@ -29,7 +29,7 @@ from siteplan.show.charts.colours import (
 from siteplan.show.map.packing import STEP_H, packed_steps
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
     from siteplan.sun.light.daily_light import LightMaps
     from siteplan.sun.sun_maps import SunMaps
 

@@ -34,7 +34,7 @@ from siteplan.show.symbols import planned
 from siteplan.show.symbols.property import property_layers
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
 
 #: the basemap that `tiles=True` asks for, its attribution, and the hosts that may answer
 BASEMAP = "https://tile.openstreetmap.org/{z}/{x}/{y}.png"

@@ -24,7 +24,7 @@ from siteplan.show.symbols import planned
 from siteplan.show.symbols.property import property_layers
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
 
 Item = dict[str, Any]
 

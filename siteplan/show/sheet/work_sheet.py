@@ -43,7 +43,7 @@ from siteplan.show.sheet.paper_plan import around, plan_drawing
 from siteplan.show.sheet.setting_out import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers, BedReport
+    from siteplan.records import Answers, BedReport
 
 #: where money is one of these, paper is cut to Letter (common practice, no source); else to ISO 216
 _LETTER = ("USD", "CAD", "MXN", "COP", "CLP", "PHP")

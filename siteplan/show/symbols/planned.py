@@ -27,8 +27,8 @@ from siteplan.say.place_limits import limit_text
 from siteplan.show.symbols.shapes import arrow_marks, drawn
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
     from siteplan.place.limits.limits import Limit
+    from siteplan.records import Answers
 
 Item = dict[str, Any]
 

@@ -28,7 +28,7 @@ from siteplan.show.tables.document_fill import bed_fill_document, fill_document
 from siteplan.show.tables.document_place import crops_document, headings_document, search_document, shifts_document
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers, BedReport
+    from siteplan.records import Answers, BedReport
 
 SCHEMA = "siteplan-plan-1"
 

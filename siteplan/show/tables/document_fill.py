@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 from siteplan.say.filling import but_text, offer_text, why_text
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
     from siteplan.fill.results import BedFill, FillPlan, Layer, SoilRules, TopUp
+    from siteplan.records import Answers
 
 
 def fill_document(plan: Answers) -> dict[str, Any] | None:

@@ -23,7 +23,7 @@ from siteplan.say.place_limits import limit_text
 from siteplan.say.place_reasons import why
 
 if TYPE_CHECKING:
-    from siteplan.answers import Answers
+    from siteplan.records import Answers
 
 _SHAPE_KEYS = ("outline", "line", "place", "shape")
 
