@@ -35,7 +35,7 @@ def test_a_bed_has_the_same_sides_everywhere(side, yard, folder, capsys, tmp_pat
         with pytest.raises(ValueError, match=f"{name} {words}"):
             PlaceSettings(**{name: side})
         assert main(["place", str(folder), f"--{name}={side}"]) == 2
-        assert f"{name} {words}" in capsys.readouterr().err
+        assert f"--{name}: it {words}" in capsys.readouterr().err
         sound = yard.toml
         yard.toml += f"[place]\n{name} = {side}\n"
         (line,) = yard.faults()
@@ -62,7 +62,7 @@ def test_a_count_is_the_same_everywhere(count, yard, folder, capsys):
     with pytest.raises(ValueError, match=words):
         PlaceSettings(count=count)
     assert main(["place", str(folder), f"--count={count}"]) == 2
-    assert words in capsys.readouterr().err
+    assert words.replace("count is", "--count: it is") in capsys.readouterr().err
     yard.toml += f"[place]\ncount = {count}\n"
     assert any(words in line for line in yard.faults())
 

@@ -138,7 +138,9 @@ def test_what_rows_share_changes_no_figure(yard, hilly):
     site = dataclasses.replace(
         fenced(yard, gate("wide", 3, 1.2), gate("narrow", 0, 0.7)),
         surfaces=(stair,),
-        grounds={"steps": RollingSurface(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)},
+        rolling_surfaces={
+            "steps": RollingSurface(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)
+        },
         terrain=Terrain(grid, 0.04 * np.meshgrid(grid.x, grid.y)[0]) if hilly else None,
     )
     ways = Ways(site)

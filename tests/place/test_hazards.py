@@ -10,7 +10,7 @@ from siteplan.land.features import Building, Fence, Hedge
 from siteplan.land.grid import grid_over
 from siteplan.land.terrain import Terrain
 from siteplan.place.limits.hazards import spot_findings
-from siteplan.say.cautions import cautions
+from siteplan.say.cautions import in_words
 
 BED = box(4, 3.5, 6, 4.5)
 
@@ -41,7 +41,7 @@ def test_a_solid_fence_downhill_dams_cold_air_and_an_open_one_does_not(yard):
     line = LineString([(2, 0), (2, 8)])
     solid, slats = (Fence(id="run", line=line, height=1.5, transmittance=share) for share in (0.0, 0.5))
     assert "frost-pocket" in codes(yard(terrain=ramp, fences=(solid,)))
-    (said, *_) = cautions(spot_findings(yard(terrain=ramp, fences=(solid,)), BED), "metric")
+    (said, *_) = in_words(spot_findings(yard(terrain=ramp, fences=(solid,)), BED), "metric")
     assert said.text == "Fence run just downhill dams cold air: frost may stay longer there."
     assert "frost-pocket" not in codes(yard(terrain=ramp, fences=(slats,)))
     uphill = Fence(id="run", line=LineString([(8, 0), (8, 8)]), height=1.5)
@@ -61,7 +61,7 @@ def test_old_paint_within_ten_feet(yard):
 
     assert "old-paint" in codes(near(9.0))
     assert "old-paint" not in codes(near(9.1))
-    said = {one.code: one.text for one in cautions(spot_findings(near(7), BED), "imperial")}
+    said = {one.code: one.text for one in in_words(spot_findings(near(7), BED), "imperial")}
     assert said["old-paint"].startswith(
         "It lies within 10 ft of building shed. If the walls were painted before 1978"
     )

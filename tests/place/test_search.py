@@ -17,7 +17,7 @@ from siteplan.land.site import PlaceSettings
 from siteplan.land.terrain import Terrain
 from siteplan.place.limits.limits import fit_check, limits
 from siteplan.place.merit.merit import Weights
-from siteplan.place.search import search
+from siteplan.place.search import selection
 from siteplan.place.search.search import find_places
 from siteplan.say.place_reasons import result_sentences, why
 
@@ -147,7 +147,7 @@ def test_what_is_left_of_the_promise_when_the_asking_ends(yard, maps_from, sun_o
     # The map promises a ramp from 4 h to 7 h; the exact sun is 4 h everywhere. Where no more is asked than at first,
     # spots far from those asked still promise something, at most what the map says above them: 3 h of 8.
     site = yard(cell=0.25)
-    monkeypatch.setattr(search, "BUDGET", 0)
+    monkeypatch.setattr(selection, "BUDGET", 0)
     maps = maps_from(site, lambda x, y: 4 + 0.3 * x + 0 * y)
     found = find_places(site, maps, exact=sun_of(site, lambda x, y: 4 + 0 * x + 0 * y))
     assert found.computed <= 24 + 1 + 10  # spread out at first, the sunniest, and what lies square to something

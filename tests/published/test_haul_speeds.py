@@ -77,7 +77,7 @@ def test_minutes_of_a_whole_way_on_a_slope(tiny_yard):
         tiny_yard, boundary=box(-9, -6, 9, 6), buildings=(), trees=(), fences=(), gates=(), taps=(), stock=(),
         surfaces=(Surface(id="all", outline=box(-9, -6, 9, 6), surface="paved"),), terrain=hill,
         beds=(Bed(id="bed", outline=box(6, -0.6, 8, 0.6), height=0.4),), piles=(Pile(id="heap", shape=Point(-7, 0)),),
-        grounds={"paved": RollingSurface(surface="paved", rolling=0.02, rolling_wet=0.02, pace=1.0, loaded=True)},
+        rolling_surfaces={"paved": RollingSurface(surface="paved", rolling=0.02, rolling_wet=0.02, pace=1.0, loaded=True)},
         haul=HaulSettings(loaded_speed=1.0, empty_speed=TOP / 3.6), labour=Labour(people=1),
     )  # fmt: skip
     need = Supply(bed="bed", material="topsoil", at="heap", volume=0.06, mass=75.0)

@@ -107,9 +107,9 @@ def _circle(ring: Floats) -> tuple[float, float, float]:
 
     Examples
     --------
-    >>> from shapely import Point
+    >>> from shapely import Point, get_coordinates
     >>> disc = Point(3.0, 4.0).buffer(2.0)
-    >>> [round(float(value), 2) for value in _circle(shapely.get_coordinates(disc)[-1:0:-1])]
+    >>> [round(float(value), 2) for value in _circle(get_coordinates(disc)[-1:0:-1])]
     [3.0, 4.0, 2.0]
     >>> _circle(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [0.0, 1.0]]))[2]
     0.0
