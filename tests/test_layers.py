@@ -38,6 +38,7 @@ ONLY_IN = {
     "branca": ("show",),
     "rasterio": ("files",),
     "pyogrio": ("files",),
+    "pyarrow": ("files",),
     "tomllib": ("files",),
     "csv": ("files",),
 }
