@@ -153,6 +153,12 @@ def test_styles_know_every_kind_of_feature():
     root = ET.fromstring(layer_styles()["features"])  # noqa: S314  # our own text
     assert {rule.get("filter").split("'")[1] for rule in root.iter("rule")} == kinds | {"boundary"}
 
+    shapes = {symbol.get("name"): symbol.get("type") for symbol in root.iter("symbol")}
+    drawn = [(rule.get("filter").split("'")[1], shapes[rule.get("symbol")]) for rule in root.iter("rule")]
+    assert len(set(drawn)) == len(drawn)
+    # both may be drawn in two ways, by the types of their shapes in land/features.py
+    assert {("fence", "line"), ("fence", "fill"), ("pile", "marker"), ("pile", "fill")} <= set(drawn)
+
 
 def test_maps_say_how_they_were_made(drawn_plan, tmp_path):
     out = write_answers(drawn_plan, tmp_path / "out", command="sun").folder

@@ -6,11 +6,11 @@ It leaves out files: writing them is `siteplan.files.output`'s.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 from shapely.geometry.base import BaseGeometry
 
@@ -237,7 +237,8 @@ def _shape(feature: Feature) -> BaseGeometry:
 
 
 def _located(site: Site, table: pd.DataFrame, shapes: Sequence[BaseGeometry]) -> gpd.GeoDataFrame:
-    """Return a table with its shapes, moved from the local frame to longitude and latitude."""
-    table = table.replace([math.inf, -math.inf], math.nan)  # a GIS knows no infinity: no value
+    """Return a table with its shapes, moved from the local frame to longitude and latitude; no value for infinity."""
+    real = {name: column for name, column in table.items() if column.dtype == "float64"}
+    table = table.assign(**{str(name): column.where(np.isfinite(column)) for name, column in real.items()})
     moved = [site.frame.to_lonlat(shape) for shape in shapes]
     return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(moved, crs="EPSG:4326"), crs="EPSG:4326")
