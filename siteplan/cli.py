@@ -155,6 +155,7 @@ def _add_options(command: argparse.ArgumentParser, name: str) -> None:
         )
     if name == "plan":
         command.add_argument("--pdf", action="store_true", help="print the work sheet as report.pdf too")
+        command.add_argument("--parquet", action="store_true", help="write each layer as GeoParquet too")
 
 
 def _command(
@@ -217,6 +218,10 @@ def _ask(arguments: argparse.Namespace) -> int:
         from siteplan.show.sheet.work_sheet import require_printing
 
         require_printing()  # said before the work, not after it
+    if getattr(arguments, "parquet", False):
+        from siteplan.files.output import require_parquet
+
+        require_parquet()
     site = read_site(arguments.site)
     require_output(_out(arguments), site=arguments.site)  # so is this
     options, bed_ids = _options(arguments, site)
@@ -325,8 +330,8 @@ def _write(arguments: argparse.Namespace, plan: Plan) -> list[Path]:
     from siteplan.show.writing import kept_words, write_answers
 
     out = _out(arguments)
-    tiles, pdf = getattr(arguments, "tiles", False), getattr(arguments, "pdf", False)
-    written = write_answers(plan, out, command=arguments.command, tiles=tiles, pdf=pdf)
+    chosen = {name: getattr(arguments, name, False) for name in ("tiles", "pdf", "parquet")}
+    written = write_answers(plan, out, command=arguments.command, **chosen)
     if written.kept:
         print(kept_words(written.kept), file=sys.stderr)
     return [out / name for name in written.names]

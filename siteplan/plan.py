@@ -167,14 +167,14 @@ class Plan(Answers):
 
         return site_map(self, tiles=tiles)
 
-    def write(self, out: str | Path, *, tiles: bool = False, pdf: bool = False) -> Path:
+    def write(self, out: str | Path, *, tiles: bool = False, pdf: bool = False, parquet: bool = False) -> Path:
         """Write all that a plan writes to a folder, all or none, and return the folder.
 
         Whatever in it is not as siteplan wrote it stays; a warning names what made room for a new file.
         """
         from siteplan.show.writing import write_plan
 
-        return write_plan(self, Path(out), tiles=tiles, pdf=pdf)
+        return write_plan(self, Path(out), tiles=tiles, pdf=pdf, parquet=parquet)
 
 
 def plan_site(

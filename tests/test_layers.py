@@ -36,6 +36,7 @@ ONLY_IN = {
     "branca": ("show",),
     "rasterio": ("files",),
     "pyogrio": ("files",),
+    "pyarrow": ("files",),
     "tomllib": ("files",),
     "csv": ("files",),
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
+import sys
 import time
 
 import pytest
@@ -191,3 +192,21 @@ def test_a_new_site_is_written_whole_or_not_at_all(command, small_disk, capsys):
     told = refused([command, str(disk / "deep" / "mine")], capsys)
     assert told.startswith("mine: cannot be written: No space left on device")
     assert list(disk.iterdir()) == []
+
+
+def test_geoparquet_without_pyarrow_is_refused_before_the_work(yard, tmp_path, capsys, monkeypatch, no_work):
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    monkeypatch.setitem(sys.modules, "pyarrow.parquet", None)
+    words = ["plan", str(yard), "--parquet", "--out", str(tmp_path / "out")]
+    assert "GeoParquet needs pyarrow: install siteplan[parquet]" in refused(words, capsys)
+    assert not (tmp_path / "out").exists()
+
+
+def test_geoparquet_goes_with_the_next_plan_that_is_not_asked_for_it(yard, tmp_path):
+    pytest.importorskip("pyarrow")
+    out = tmp_path / "out"
+    assert main(["plan", str(yard), "--quiet", "--parquet", "--out", str(out)]) == 0
+    layers = {f"{name}.parquet" for name in ("beds", "places", "routes", "piles", "features")}
+    assert {path.name for path in out.iterdir()} == FULL | layers | {".siteplan"}
+    assert main(["plan", str(yard), "--quiet", "--out", str(out)]) == 0
+    assert {path.name for path in out.iterdir()} == FULL | {".siteplan"}

@@ -1,6 +1,6 @@
 """In which formats are results written?
 
-JSON, CSV, GeoTIFF and GeoPackage; equal results give equal bytes.
+JSON, CSV, GeoTIFF, GeoPackage and GeoParquet; equal results give equal bytes.
 It leaves out what the files say, and how they reach their folder: output_folder.py.
 """
 
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import io
 import json
 import math
 import os
@@ -20,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from pyproj import CRS
 
+from siteplan.land.errors import MissingExtraError
 from siteplan.land.grid import Floats, Grid
 
 if TYPE_CHECKING:
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
 #: written as the time of a layer's last change
 _NO_DATE = "1970-01-01T00:00:00.000Z"
 _FULL_BYTES = 1_000_000  # a disk with less room counts as full
+_NO_OVERVIEW = 128  # cells along the longer side that need none
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -74,8 +77,19 @@ def _as_text(value: Any) -> Any:
     return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA_STARTS) else value
 
 
-def write_geotiff(path: Path, bands: Floats, grid: Grid, crs: CRS, descriptions: Sequence[str]) -> None:
+def write_geotiff(
+    path: Path,
+    bands: Floats,
+    grid: Grid,
+    crs: CRS,
+    *,
+    descriptions: Sequence[str],
+    units: Sequence[str],
+    tags: Mapping[str, str],
+) -> None:
     """Write maps as a GeoTIFF of float32, NaN where there is no value.
+
+    A map of more than 128 cells a side holds overviews too: each cell is the mean of those that have a value.
 
     Parameters
     ----------
@@ -84,14 +98,18 @@ def write_geotiff(path: Path, bands: Floats, grid: Grid, crs: CRS, descriptions:
         Of the cells. [m]
     crs : pyproj.CRS
         Of the grid.
-    descriptions : sequence of str
+    descriptions, units : sequence of str
         One for each band.
+    tags : mapping of str to str
+        What is said of the file as a whole, in ASCII.
     """
     import rasterio  # loaded only where a raster is written
+    from rasterio.enums import Resampling
     from rasterio.io import MemoryFile
 
     if bands.shape != (len(descriptions), *grid.shape):
         raise ValueError(f"bands are {bands.shape}, must be {(len(descriptions), *grid.shape)}")
+    factors = [2**level for level in range(1, 16) if max(grid.shape) > _NO_OVERVIEW * 2 ** (level - 1)]
     with MemoryFile() as file:  # GDAL itself does not tell a full disk from other troubles
         with file.open(
             driver="GTiff",
@@ -106,15 +124,36 @@ def write_geotiff(path: Path, bands: Floats, grid: Grid, crs: CRS, descriptions:
             predictor=3,
         ) as raster:
             raster.write(bands.astype(np.float32))
-            for number, description in enumerate(descriptions, 1):
+            for number, (description, unit) in enumerate(zip(descriptions, units, strict=True), 1):
                 raster.set_band_description(number, description)
+                raster.set_band_unit(number, unit)
+            raster.update_tags(**tags)
+        if factors:
+            with rasterio.open(file.name, "r+") as raster:
+                raster.build_overviews(factors, Resampling.average)
         path.write_bytes(file.read())
 
 
-def write_geopackage(path: Path, layers: Mapping[str, GeoDataFrame]) -> None:
-    """Write layers to a GeoPackage; a layer without rows is there as well.
+def write_geopackage(
+    path: Path,
+    layers: Mapping[str, GeoDataFrame],
+    *,
+    descriptions: Mapping[str, str],
+    styles: Mapping[str, str],
+) -> None:
+    """Write layers and their styles to a GeoPackage; a layer without rows is there as well.
 
     Each layer's time of last change is a fixed one, so that equal layers give equal bytes.
+
+    Parameters
+    ----------
+    path : Path
+    layers : mapping of str to GeoDataFrame
+        By name; the type of a column is that of its dtype, also where it holds no value.
+    descriptions : mapping of str to str
+        What each layer holds.
+    styles : mapping of str to str
+        QML of the layers that have a style; it becomes the default in the table ``layer_styles``, where QGIS looks.
 
     Raises
     ------
@@ -130,7 +169,11 @@ def write_geopackage(path: Path, layers: Mapping[str, GeoDataFrame]) -> None:
             with warnings.catch_warnings():
                 warnings.filterwarnings("ignore", message=".*geometry_type.*|.*empty.*")
                 options: dict[str, Any] = {"geometry_type": "Unknown"} if frame.empty else {}
+                options["layer_options"] = {"IDENTIFIER": name, "DESCRIPTION": descriptions[name]}
                 frame.to_file(path, layer=name, driver="GPKG", engine="pyogrio", **options)
+        if styles:
+            table, options = _styles_table(styles), {"FID": "id", "IDENTIFIER": "layer_styles"}
+            pyogrio.write_dataframe(table, path, layer="layer_styles", driver="GPKG", layer_options=options)
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
         if shutil.disk_usage(path.parent).free < _FULL_BYTES:  # GDAL says it in many ways
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path)) from error
@@ -139,3 +182,55 @@ def write_geopackage(path: Path, layers: Mapping[str, GeoDataFrame]) -> None:
         pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})
         with contextlib.suppress(FileNotFoundError):
             path.with_suffix(".gpkg-journal").unlink()
+
+
+def _styles_table(styles: Mapping[str, str]) -> pd.DataFrame:
+    """Return the table in which QGIS looks for the styles of a GeoPackage, with the columns that it makes itself."""
+    import pandas as pd
+
+    return pd.DataFrame(
+        {
+            "f_table_catalog": "",
+            "f_table_schema": "",
+            "f_table_name": list(styles),
+            "f_geometry_column": "geom",
+            "styleName": list(styles),
+            "styleQML": list(styles.values()),
+            "styleSLD": "",
+            "useAsDefault": True,
+            "description": [f"siteplan's style of {name}" for name in styles],
+            "owner": "",
+            "ui": "",
+            "update_time": pd.Timestamp(_NO_DATE),
+        }
+    )
+
+
+def require_parquet() -> None:
+    """Refuse where GeoParquet cannot be written.
+
+    Raises
+    ------
+    MissingExtraError
+        Where pyarrow is not installed.
+    """
+    try:
+        import pyarrow.parquet  # noqa: F401  # geopandas writes with it
+    except ImportError as error:
+        raise MissingExtraError(
+            "GeoParquet needs pyarrow: install siteplan[parquet]; or use plan.gpkg, which holds the same layers",
+        ) from error
+
+
+def write_geoparquet(path: Path, layer: GeoDataFrame) -> None:
+    """Write a layer as GeoParquet, its coordinate reference system in the metadata.
+
+    Raises
+    ------
+    MissingExtraError
+        Where pyarrow is not installed.
+    """
+    require_parquet()
+    file = io.BytesIO()  # on a full disk the file system itself says so
+    layer.to_parquet(file, index=False)
+    path.write_bytes(file.getvalue())

@@ -33,8 +33,8 @@ class LocalFrame:
 
     @cached_property
     def crs(self) -> CRS:
-        """The frame as a coordinate reference system."""
-        return CRS.from_dict(
+        """The frame as a coordinate reference system, with a name that says what it is in plain ASCII."""
+        unnamed = CRS.from_dict(
             {
                 "proj": "tmerc",
                 "lat_0": self.latitude,
@@ -46,6 +46,12 @@ class LocalFrame:
                 "units": "m",
             },
         )
+        document = unnamed.to_json_dict()
+        north_south, east_west = "S" if self.latitude < 0 else "N", "W" if self.longitude < 0 else "E"
+        place = f"{abs(self.latitude):.5f} {north_south} {abs(self.longitude):.5f} {east_west}"
+        document["name"] = f"siteplan local, true north at {place}"
+        document["base_crs"]["name"] = "WGS 84"
+        return CRS.from_json_dict(document)
 
     @cached_property
     def _inward(self) -> Transformer:

@@ -14,11 +14,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.files.output import write_csv, write_geopackage, write_geotiff, write_json
+from siteplan import __version__
+from siteplan.files.output import write_csv, write_geopackage, write_geoparquet, write_geotiff, write_json
 from siteplan.files.output_folder import Kept, Written, write_folder
 from siteplan.say.figures import MONTH_NAMES
 from siteplan.show.tables import tables
 from siteplan.show.tables.document import plan_document
+from siteplan.show.tables.layer_styles import LAYERS, layer_styles
 
 if TYPE_CHECKING:
     from siteplan.records import Answers
@@ -38,7 +40,11 @@ FILES = {
 }  # fmt: skip
 
 
-def write_plan(plan: Answers, out: Path, *, tiles: bool = False, pdf: bool = False) -> Path:
+#: the layers of plan.gpkg that become a GeoParquet file each where that is wanted
+PARQUET = tuple(f"{name}.parquet" for name in LAYERS)
+
+
+def write_plan(plan: Answers, out: Path, *, tiles: bool = False, pdf: bool = False, parquet: bool = False) -> Path:
     """Write all that a plan writes to a folder, and return the folder; a warning tells what was kept beside it.
 
     Parameters
@@ -49,14 +55,18 @@ def write_plan(plan: Answers, out: Path, *, tiles: bool = False, pdf: bool = Fal
         Whether the map asks for a basemap.
     pdf : bool
         Whether the work sheet is written as report.pdf as well; needs the ``pdf`` extra.
+    parquet : bool
+        Whether each layer of plan.gpkg is written as GeoParquet as well; needs the ``parquet`` extra.
     """
-    written = write_answers(plan, out, command="plan", tiles=tiles, pdf=pdf)
+    written = write_answers(plan, out, command="plan", tiles=tiles, pdf=pdf, parquet=parquet)
     if written.kept:
         warnings.warn(kept_words(written.kept), stacklevel=3)
     return out
 
 
-def write_answers(plan: Answers, out: Path, *, command: str, tiles: bool = False, pdf: bool = False) -> Written:
+def write_answers(
+    plan: Answers, out: Path, *, command: str, tiles: bool = False, pdf: bool = False, parquet: bool = False
+) -> Written:
     """Write what one command writes, all or none.
 
     Parameters
@@ -70,6 +80,8 @@ def write_answers(plan: Answers, out: Path, *, command: str, tiles: bool = False
         Whether the map asks for a basemap.
     pdf : bool
         Whether report.pdf is written as well, where the command writes a report.
+    parquet : bool
+        Whether each layer is written as GeoParquet as well, where the command writes plan.gpkg.
     """
     writers = _writers(plan, tiles=tiles)
     missing = {"sun_hours.tif"} if plan.maps is None else set()
@@ -77,6 +89,8 @@ def write_answers(plan: Answers, out: Path, *, command: str, tiles: bool = False
     names = [name for name in FILES[command] if name not in missing]
     if pdf and "report.html" in names:
         names.append("report.pdf")
+    if parquet and "plan.gpkg" in names:
+        names += PARQUET
 
     def write(folder: Path) -> None:
         for name in names:
@@ -117,12 +131,20 @@ def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]
 
         report_pdf(plan, path)
 
+    def package(path: Path) -> None:
+        layers = tables.geographic_layers(plan)
+        write_geopackage(path, layers, descriptions=LAYERS, styles=layer_styles())
+
+    def parquet(path: Path) -> None:
+        write_geoparquet(path, tables.geographic_layers(plan)[path.stem])
+
     return {
+        **dict.fromkeys(PARQUET, parquet),
         "report.pdf": printed,
         "map.html": page,
         "report.html": sheet,
         "plan.json": lambda path: write_json(path, plan_document(plan)),
-        "plan.gpkg": lambda path: write_geopackage(path, tables.geographic_layers(plan)),
+        "plan.gpkg": package,
         "sun_hours.tif": lambda path: _write_sun(plan, path),
         "light.tif": lambda path: _write_light(plan, path),
         "sun.csv": lambda path: write_csv(path, tables.sun_table(plan)),
@@ -141,7 +163,19 @@ def _write_sun(plan: Answers, path: Path) -> None:
     bands = np.concatenate([maps.month_h, maps.season_h[np.newaxis]])
     words = [f"{month}: mean direct sun, hours per day" for month in MONTH_NAMES]
     words.append(f"Growing season {season.last_frost} to {season.first_frost}: mean direct sun, hours per day")
-    write_geotiff(path, bands, maps.grid, plan.site.frame.crs, words)
+    method = (
+        "Mean hours of direct sun a day on each cell: the sun's path over the year, less what the ground and all "
+        "that is drawn hide of it. Clouds are left out."
+    )
+    write_geotiff(
+        path,
+        bands,
+        maps.grid,
+        plan.site.frame.crs,
+        descriptions=words,
+        units=["hours per day"] * len(words),
+        tags=_tags(plan, maps.grid.cell, method),
+    )
 
 
 def _write_light(plan: Answers, path: Path) -> None:
@@ -150,12 +184,42 @@ def _write_light(plan: Answers, path: Path) -> None:
     if maps is None:
         return
     light = maps.light
-    year = "in a typical year" if plan.site.weather is not None else "were every day clear"
-    bands = {
-        "Share of the sky seen, 0 to 1": maps.sky_share,
-        f"Growing season {year}: direct light, kWh/m2 per day": light.direct_kwh_m2,
-        f"Growing season {year}: diffuse light, kWh/m2 per day": light.diffuse_kwh_m2,
-        f"Growing season {year}: bright sunshine, hours per day": light.bright_h,
-        f"Growing season {year}: daily light integral, mol/m2 per day": light.dli_mol_m2,
+    clear = plan.site.weather is None
+    year = "were every day clear" if clear else "in a typical year"
+    bands = [
+        ("Share of the sky seen, 0 to 1", "1", maps.sky_share),
+        (f"Growing season {year}: direct light, kWh/m2 per day", "kWh/m2 per day", light.direct_kwh_m2),
+        (f"Growing season {year}: diffuse light, kWh/m2 per day", "kWh/m2 per day", light.diffuse_kwh_m2),
+        (f"Growing season {year}: bright sunshine, hours per day", "hours per day", light.bright_h),
+        (f"Growing season {year}: daily light integral, mol/m2 per day", "mol/m2 per day", light.dli_mol_m2),
+    ]
+    method = (
+        "Mean light a day on each cell in the growing season: direct light where the sun is not hidden, and diffuse "
+        "light by the share of the sky seen, as bright everywhere. "
+        + ("Every day is taken to be clear." if clear else "Clouds are those of a typical year.")
+    )
+    descriptions, units, values = zip(*bands, strict=True)
+    write_geotiff(
+        path,
+        np.stack(values),
+        maps.grid,
+        plan.site.frame.crs,
+        descriptions=descriptions,
+        units=units,
+        tags=_tags(plan, maps.grid.cell, method),
+    )
+
+
+def _tags(plan: Answers, cell: float, method: str) -> dict[str, str]:
+    """Return what a map's file says of itself: how it was made, by what, and with which settings."""
+    sun, season = plan.site.sun, plan.site.season
+    return {
+        "TIFFTAG_SOFTWARE": f"siteplan {__version__}",
+        "TIFFTAG_IMAGEDESCRIPTION": method,
+        "SITEPLAN_VERSION": __version__,
+        "SWEPT_YEAR": str(sun.year),
+        "CELL_M": f"{cell:g}",
+        "LONGEST_STEP_MINUTES": f"{60 * sun.step:g}",
+        "LAST_FROST": str(season.last_frost),
+        "FIRST_FROST": str(season.first_frost),
     }
-    write_geotiff(path, np.stack([*bands.values()]), maps.grid, plan.site.frame.crs, [*bands])

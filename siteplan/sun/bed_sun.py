@@ -117,7 +117,7 @@ def sun_score(hours: Floats, *, plenty: float) -> float:
     """
     if plenty <= 0:
         return 100.0
-    return float(100 * np.minimum(hours, plenty).mean() / plenty)
+    return min(100.0, float(100 * np.minimum(hours, plenty).mean() / plenty))  # rounding may pass 100
 
 
 def plenty_for(site: Site, bed: Bed) -> float:

@@ -164,3 +164,9 @@ def test_hours_by_the_clock_add_up_to_the_month_s(yard, engine):
     assert share[:, 0].max() == 0  # midnight
     by_month = bed_sun(yard, bed, engine).month_sun_h
     assert share.sum(axis=1) / 2 == pytest.approx(by_month, abs=0.15)  # exact half-hour steps against the lookup
+
+
+def test_no_score_passes_a_hundred():
+    full = [(np.full(count, hours), hours) for hours in np.linspace(0.1, 24, 240) for count in (3, 7, 48)]
+    assert max(100 * cells.mean() / hours for cells, hours in full) > 100  # what rounding alone makes of full sun
+    assert max(sun_score(cells, plenty=hours) for cells, hours in full) == 100

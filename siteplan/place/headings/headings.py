@@ -98,7 +98,7 @@ class Headings:
         if self.sunless:
             return None
         most = max(self.score[self.current], self.score[self.fits].max(initial=0.0))
-        return float(100 * self.score[self.current] / most)
+        return min(100.0, float(100 * self.score[self.current] / most))  # rounding may pass 100
 
 
 def turned(bed: Bed, heading: float) -> Bed:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 from shapely.geometry.base import BaseGeometry
 
@@ -19,6 +20,7 @@ from siteplan.land.site import Site
 from siteplan.say.figures import MONTHS
 from siteplan.say.filling import offer_text
 from siteplan.say.lighting import light_columns, light_values
+from siteplan.say.phrases import said
 from siteplan.say.place_limits import limit_text
 from siteplan.say.place_reasons import why
 
@@ -28,8 +30,35 @@ if TYPE_CHECKING:
 _SHAPE_KEYS = ("outline", "line", "place", "shape")
 
 
+#: the columns that hold no real number; a column keeps its type where it holds no value
+_TEXT = {
+    "bed", "light_class", "obstacle", "why", "material", "offer", "kind", "currency", "from", "to", "limit", "gates",
+    "pile", "on_hand", "id",
+}  # fmt: skip
+_WHOLE = {"rank", "order", "count", "deliveries", "trips", "bags"}
+_YES_NO = {"as_it_stands", "fits", "proposed", "drop"}
+
+
 def _frame(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> pd.DataFrame:
-    return pd.DataFrame([list(row) for row in rows], columns=list(columns))
+    """Return a table whose columns have their types: text, whole number, yes or no, and real number for the rest."""
+    table = pd.DataFrame([list(row) for row in rows], columns=list(columns))
+    types = {
+        column: "int64" if column in _WHOLE else "bool" if column in _YES_NO else "float64"
+        for column in columns
+        if column not in _TEXT
+    }
+    return table.astype(types)
+
+
+def _sentences(texts: Iterable[str]) -> str:
+    """Return texts as sentences, each with its capital and its full stop.
+
+    Examples
+    --------
+    >>> _sentences(["it lies beside shed", "8 m from the nearest tap"])
+    'It lies beside shed. 8 m from the nearest tap.'
+    """
+    return " ".join(said("{text:sentence}.", {"text": text.removesuffix(".")}, "metric") for text in texts)
 
 
 def sun_table(plan: Answers) -> pd.DataFrame:
@@ -71,7 +100,8 @@ def headings_table(plan: Answers) -> pd.DataFrame:
         (
             report.bed.id, float(turned.heading[place]), place == turned.current, float(turned.season_h[place]),
             float(turned.worst_h[place]), float(turned.evenness[place]), float(turned.score[place]),
-            limit is None, "" if limit is None else limit_text(limit, plan.site.units),
+            limit is None,
+            "" if limit is None else _sentences([f"it would {limit_text(limit, plan.site.units)}"]),
         )
         for report in plan.beds
         if (turned := report.headings) is not None
@@ -89,7 +119,7 @@ def places_table(plan: Answers) -> pd.DataFrame:
     rows = [
         (
             place.rank, place.season_sun_h, place.worst_cell_sun_h, place.heading, place.length, place.width,
-            place.minutes, place.water_m, place.merit, " ".join(why(place, found, plan.site.units)),
+            place.minutes, place.water_m, place.merit, _sentences(why(place, found, plan.site.units)),
         )
         for found in ([plan.places] if plan.places else [])
         for place in found.places
@@ -207,6 +237,8 @@ def _shape(feature: Feature) -> BaseGeometry:
 
 
 def _located(site: Site, table: pd.DataFrame, shapes: Sequence[BaseGeometry]) -> gpd.GeoDataFrame:
-    """Return a table with its shapes, moved from the local frame to longitude and latitude."""
+    """Return a table with its shapes, moved from the local frame to longitude and latitude; no value for infinity."""
+    real = {name: column for name, column in table.items() if column.dtype == "float64"}
+    table = table.assign(**{str(name): column.where(np.isfinite(column)) for name, column in real.items()})
     moved = [site.frame.to_lonlat(shape) for shape in shapes]
     return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(moved, crs="EPSG:4326"), crs="EPSG:4326")
