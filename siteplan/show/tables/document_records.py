@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
 from types import MappingProxyType
-from typing import Annotated, Any, cast, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from shapely.geometry import mapping
 from shapely.geometry.base import BaseGeometry
@@ -51,11 +51,13 @@ def document_of(value: Any, site: Site) -> Any:
         return str(value)
     if not dataclasses.is_dataclass(value):
         return value
-    held = {key: document_of(getattr(value, name), site) for name, key in document_keys(type(value)).items()}
-    beside = _ADDED.get(type(value))
+    record: Any = type(value)
+    held = {key: document_of(getattr(value, name), site) for name, key in document_keys(record).items()}
+    beside = _ADDED.get(record)
     return held | beside(value, site) if beside else held
 
 
+@cache
 def document_keys(record: type) -> Mapping[str, str]:
     """Return under which key each field of a record is written; a hidden field is not among them.
 
@@ -65,11 +67,6 @@ def document_keys(record: type) -> Mapping[str, str]:
     >>> dict(document_keys(StockUse))
     {'material': 'material', 'at': 'at', 'volume': 'volume_m3', 'left': 'left_m3'}
     """
-    return _document_keys(cast("Hashable", record))
-
-
-@cache
-def _document_keys(record: Any) -> Mapping[str, str]:
     hints = get_type_hints(record, include_extras=True)
     keys = {one.name: _key(one.name, hints[one.name]) for one in dataclasses.fields(record)}
     return MappingProxyType({name: key for name, key in keys.items() if key})
