@@ -9,9 +9,10 @@ from __future__ import annotations
 import datetime as dt
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 from siteplan.land.cautions import Finding
+from siteplan.land.document import CubicMetres, Hidden, Hours, Kilograms, Metres, Named, Pascals, SquareMetres, Unit
 
 OfferKind = Literal["bag", "loose", "fetch", "none"]
 
@@ -41,12 +42,12 @@ class Layer:
     bed: str
     order: int
     material: str
-    bottom: float
-    top: float
-    volume: float
-    mass: float
-    settled: float
-    mass_wet: float = 0.0
+    bottom: Metres
+    top: Metres
+    volume: CubicMetres
+    mass: Kilograms
+    settled: Metres
+    mass_wet: Kilograms = 0.0
     blend: str = ""
 
     @property
@@ -61,8 +62,8 @@ class StockUse:
 
     material: str
     at: str
-    volume: float
-    left: float
+    volume: CubicMetres
+    left: CubicMetres
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,14 +97,14 @@ class PurchaseLine:
     material: str
     kind: OfferKind
     count: int
-    volume: float
+    volume: CubicMetres
     cost: float | None
-    name: str = ""
-    size: float = 0.0
-    mass_each: float = 0.0
+    name: Hidden[str] = ""
+    size: Hidden[float] = 0.0
+    mass_each: Hidden[float] = 0.0
     deliveries: int = 0
-    parts: tuple[tuple[str, float], ...] = ()
-    why: Finding | None = None
+    parts: Hidden[tuple[tuple[str, float], ...]] = ()
+    why: Hidden[Finding | None] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,8 +127,8 @@ class Alternative:
 
     name: str
     total_cost: float | None
-    lacking: tuple[str, ...] = ()
-    only_this_way: bool = False
+    lacking: Hidden[tuple[str, ...]] = ()
+    only_this_way: Hidden[bool] = False
     saving: float | None = None
 
 
@@ -160,7 +161,7 @@ class LeftOver:
 
     material: str
     at: str
-    volume: float
+    volume: CubicMetres
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -178,10 +179,10 @@ class TopUp:
         Loose, by material. [m3]
     """
 
-    bed: str
+    bed: Hidden[str]
     year: int
-    drop: float
-    volumes: tuple[tuple[str, float], ...]
+    drop: Metres
+    volumes: Hidden[tuple[tuple[str, float], ...]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -200,8 +201,8 @@ class TopUpYear:
     """
 
     year: int
-    volumes: tuple[tuple[str, float], ...]
-    left_over: tuple[tuple[str, float], ...]
+    volumes: Hidden[tuple[tuple[str, float], ...]]
+    left_over: Hidden[tuple[tuple[str, float], ...]]
     cost: float | None
 
 
@@ -219,7 +220,7 @@ class BreakEven:
     """
 
     material: str
-    bag: float
+    bag: CubicMetres
     bags: int | None
 
     @property
@@ -266,27 +267,27 @@ class BedFill:
         How long the hose runs for either; None where its flow is not known. [hours]
     """
 
-    bed: str
-    area: float
-    depth: float
-    volume: float
-    mass: float
-    mass_wet: float
-    settled_depth: float
-    ground_pressure: float
-    wall_pressure: float
-    wall_thrust: float
-    brace_spacing: float
-    moistening_water: float
-    weekly_water: float
-    volume_over_ground: float
-    lining_area: float
-    volume_full_after_a_year: float = 0.0
+    bed: Hidden[str]
+    area: Annotated[SquareMetres, Named("inside_area")]
+    depth: Hidden[float]
+    volume: Hidden[float]
+    mass: Hidden[float]
+    mass_wet: Kilograms
+    settled_depth: Hidden[float]
+    ground_pressure: Pascals
+    wall_pressure: Pascals
+    wall_thrust: Annotated[float, Unit("n_per_m")]
+    brace_spacing: Metres
+    moistening_water: CubicMetres
+    weekly_water: CubicMetres
+    volume_over_ground: CubicMetres
+    lining_area: SquareMetres
+    volume_full_after_a_year: CubicMetres = 0.0
     on: str = "unknown"
-    barrier: bool = False
-    layer_water: tuple[float, ...] = ()
-    moistening_hose: float | None = None
-    weekly_hose: float | None = None
+    barrier: Hidden[bool] = False
+    layer_water: tuple[CubicMetres, ...] = ()
+    moistening_hose: Hours | None = None
+    weekly_hose: Hours | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -303,10 +304,10 @@ class SoilRules:
         First day on which a crop may be picked that touches the soil, and one that does not.
     """
 
-    lead: float | None = None
+    lead: Annotated[float | None, Unit("ppm")] = None
     lead_class: str | None = None
-    harvest_touching: dt.date | None = None
-    harvest_clear: dt.date | None = None
+    harvest_touching: Annotated[dt.date | None, Named("harvest_touching_soil_from")] = None
+    harvest_clear: Annotated[dt.date | None, Named("harvest_clear_of_soil_from")] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -343,16 +344,16 @@ class FillPlan:
     layers: tuple[Layer, ...]
     on_hand: tuple[StockUse, ...]
     purchase: tuple[PurchaseLine, ...]
-    total_cost: float
+    total_cost: Hidden[float]
     alternatives: tuple[Alternative, ...]
-    supplies: tuple[Supply, ...]
+    supplies: Hidden[tuple[Supply, ...]]
     left_over: tuple[LeftOver, ...]
-    findings: tuple[Finding, ...]
-    beds: tuple[BedFill, ...] = ()
-    top_ups: tuple[TopUp, ...] = ()
-    top_up_years: tuple[TopUpYear, ...] = ()
-    break_evens: tuple[BreakEven, ...] = ()
-    full: tuple[str, ...] = ()
+    findings: Hidden[tuple[Finding, ...]]
+    beds: Hidden[tuple[BedFill, ...]] = ()
+    top_ups: Hidden[tuple[TopUp, ...]] = ()
+    top_up_years: Annotated[tuple[TopUpYear, ...], Named("top_up")] = ()
+    break_evens: Annotated[tuple[BreakEven, ...], Named("loose_beats_bags_from")] = ()
+    full: Annotated[tuple[str, ...], Named("full_already")] = ()
     soil: SoilRules = SoilRules()
 
     @property

@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Annotated
 
 from shapely import LineString, Point, Polygon
 
+from siteplan.fill.results import Supply
+from siteplan.haul.routes.obstruction import Obstacle
 from siteplan.land.cautions import Finding
-
-if TYPE_CHECKING:
-    from siteplan.fill.results import Supply
-    from siteplan.haul.routes.obstruction import Obstacle
+from siteplan.land.document import CubicMetres, Degrees, Hidden, Kilograms, Metres, Named, Newtons, Unit
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,17 +44,17 @@ class Route:
         Gates that it goes through on the way out, in that order; then those of the way back alone.
     """
 
-    from_id: str
-    to_id: str
-    line: LineString
+    from_id: Annotated[str, Named("from")]
+    to_id: Annotated[str, Named("to")]
+    line: Annotated[LineString, Named("geometry")]
     length_m: float
     climb_m: float
     loaded_s: float
     empty_s: float
-    back: LineString
+    back: Hidden[LineString]
     bucket_m: float = 0.0
-    steepest: float = 0.0
-    steepest_down: float = 0.0
+    steepest: Annotated[float, Named("steepest_grade")] = 0.0
+    steepest_down: Annotated[float, Named("steepest_descent")] = 0.0
     cross_fall: float = 0.0
     gates: tuple[str, ...] = ()
 
@@ -97,23 +96,23 @@ class Load:
 
     bed: str
     material: str
-    from_id: str
-    volume: float
-    mass: float
+    from_id: Annotated[str, Named("from")]
+    volume: CubicMetres
+    mass: Kilograms
     trips: int
-    per_trip_volume: float
-    per_trip_mass: float
+    per_trip_volume: CubicMetres
+    per_trip_mass: Kilograms
     limit: str
     shovel_minutes: float
     push_minutes: float
     tip_minutes: float
     bucket_minutes: float
     minutes: float
-    push_force: float = float("nan")
-    peak_force: float = float("nan")
+    push_force: Newtons = float("nan")
+    peak_force: Newtons = float("nan")
     energy_kcal: float = float("nan")
     bags: int = 0
-    bag_mass: float = 0.0
+    bag_mass: Hidden[float] = 0.0
     side_by_side: bool = False
     gates: tuple[str, ...] = ()
 
@@ -135,10 +134,10 @@ class Unreached:
 
     bed: str
     material: str
-    from_id: str
+    from_id: Annotated[str, Named("from")]
     delivered: bool
-    volume: float
-    mass: float
+    volume: CubicMetres
+    mass: Kilograms
     obstacle: Obstacle
 
 
@@ -168,14 +167,14 @@ class Run:
     day: int
     bed: str
     material: str
-    from_id: str
+    from_id: Annotated[str, Named("from")]
     trips: int
-    start: float
+    start: Annotated[float, Unit("min")]
     minutes: float
     delivered: bool = False
     mixed: bool = False
-    per_trip_mass: float = 0.0
-    gates: tuple[str, ...] = ()
+    per_trip_mass: Hidden[float] = 0.0
+    gates: Hidden[tuple[str, ...]] = ()
 
 
 @dataclass(frozen=True)
@@ -192,7 +191,7 @@ class Delivery:
     """
 
     material: str
-    volume: float
+    volume: CubicMetres
     day: int
     before_run: int
 
@@ -216,12 +215,12 @@ class Heap:
     """
 
     material: str
-    volume: float
-    centre: Point
-    radius: float
-    height: float
-    length: float = 0.0
-    heading: float = 0.0
+    volume: CubicMetres
+    centre: Hidden[Point]
+    radius: Metres
+    height: Metres
+    length: Annotated[Metres, Named("ridge_length")] = 0.0
+    heading: Annotated[Degrees, Named("ridge_heading")] = 0.0
 
     @property
     def outline(self) -> Polygon:
@@ -258,15 +257,15 @@ class HaulSummary:
         Loads to which there is no way: trips and minutes leave them out.
     """
 
-    change: str
-    feature: str
+    change: Hidden[str]
+    feature: Hidden[str]
     minutes: float
     trips: int
     walked_m: float
     climbed_m: float
-    peak_force: float
+    peak_force: Newtons
     energy_kcal: float
-    unreached: int
+    unreached: Annotated[int, Named("loads_without_way")]
 
     @property
     def planned(self) -> bool:
@@ -291,13 +290,13 @@ class BoardsChoice:
         To keep the heaviest load moving at its hardest spot, without and with them. [N]
     """
 
-    from_id: str
-    to_id: str
+    from_id: Annotated[str, Named("from")]
+    to_id: Annotated[str, Named("to")]
     soft_m: float
-    boards: int
+    boards: Annotated[int, Named("count")]
     cost: float | None
-    push_bare: float
-    push_boarded: float
+    push_bare: Newtons
+    push_boarded: Newtons
 
 
 @dataclass(frozen=True)
@@ -312,8 +311,8 @@ class CrewChoice:
         With a second barrow: one is pushed while the other is loaded. As `together` for somebody alone.
     """
 
-    together: float
-    side_by_side: float
+    together: Annotated[float, Named("minutes_with_one")]
+    side_by_side: Annotated[float, Named("minutes")]
 
     @property
     def second_barrow_helps(self) -> bool:
@@ -361,15 +360,15 @@ class HaulPlan:
     total_minutes: float
     unreached: tuple[Unreached, ...] = ()
     drop: str = ""
-    drop_place: Point | None = None
+    drop_place: Hidden[Point | None] = None
     heaps: tuple[Heap, ...] = ()
     order: tuple[Run, ...] = ()
-    findings: tuple[Finding, ...] = ()
+    findings: Hidden[tuple[Finding, ...]] = ()
     deliveries: tuple[Delivery, ...] = ()
     comparison: tuple[HaulSummary, ...] = ()
-    crew: CrewChoice | None = None
+    crew: Annotated[CrewChoice | None, Named("second_barrow")] = None
     boards: tuple[BoardsChoice, ...] = ()
-    supplies: tuple[Supply, ...] = ()
+    supplies: Hidden[tuple[Supply, ...]] = ()
 
     @property
     def trips(self) -> int:

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.document import Hidden, Metres
+
 Floats = NDArray[np.float64]
 
 HOURS = 8760  # of a year without its 29 February
@@ -36,13 +38,13 @@ class Weather:
         Name of the file.
     """
 
-    total: Floats
-    direct: Floats
-    diffuse: Floats
-    middle: float
+    total: Hidden[Floats]
+    direct: Hidden[Floats]
+    diffuse: Hidden[Floats]
+    middle: Hidden[float]
     latitude: float
     longitude: float
-    elevation: float | None
+    elevation: Metres | None
     name: str
     file: str
 

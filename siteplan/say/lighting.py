@@ -7,7 +7,7 @@ It leaves out hours of direct sun: those stand for themselves.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from siteplan.sun.light.irradiance import MOL_PER_KWH
 
 if TYPE_CHECKING:
     from siteplan.records import Answers
-    from siteplan.sun.light.daily_light import BedLight, Light
+    from siteplan.sun.light.daily_light import BedLight
 
 #: how the figures come about; in plan.json beside them
 METHOD = (
@@ -29,57 +29,6 @@ CLOUDS_LEFT_OUT = (
     "Clouds are left out: this is the light of clear days. A weather file of a typical year "
     '(weather = "weather.epw" in site.toml) says what to expect.'
 )
-
-
-def light_document(light: BedLight | None) -> dict[str, Any] | None:
-    """Return what plan.json holds of a bed's light; `typical_year` is None without a weather file."""
-    if light is None:
-        return None
-    return {
-        "month_sky_share": light.sky_share[:12],
-        "season_sky_share": light.sky_share[12],
-        "clear_days": _kind(light.clear),
-        "typical_year": None if light.typical is None else _kind(light.typical),
-        "season_share_of_open_ground": light.share_of_open[12],
-        "season_crop_groups": [
-            {
-                "group": want.group,
-                "least_dli_mol_m2_per_day": want.least,
-                "good_dli_mol_m2_per_day": want.good,
-                "light": light_verdict(float(light.best.dli_mol_m2[12]), want),
-                "source": want.source,
-            }
-            for want in LIGHT_WANTS
-        ],
-        "clouds_counted": light.typical is not None,
-    }
-
-
-def _kind(light: Light) -> dict[str, Any]:
-    """Return one kind of year, by month and in the season."""
-    columns = {
-        "direct_kwh_m2_per_day": light.direct_kwh_m2,
-        "diffuse_kwh_m2_per_day": light.diffuse_kwh_m2,
-        "bright_sun_h": light.bright_h,
-        "dli_mol_m2_per_day": light.dli_mol_m2,
-    }
-    by_month = {f"month_{key}": values[:12] for key, values in columns.items()}
-    return by_month | {f"season_{key}": values[12] for key, values in columns.items()}
-
-
-def weather_document(plan: Answers) -> dict[str, Any]:
-    """Return what plan.json says of where the light figures come from."""
-    weather = plan.site.weather
-    station = None
-    if weather is not None:
-        station = {
-            "file": weather.file,
-            "name": weather.name,
-            "latitude": weather.latitude,
-            "longitude": weather.longitude,
-            "elevation_m": weather.elevation,
-        }
-    return {"method": METHOD, "typical_year": station, "clouds": cloud_sentence(plan)}
 
 
 def light_columns() -> tuple[str, ...]:

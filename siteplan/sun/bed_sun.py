@@ -13,6 +13,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from siteplan.land.document import Hidden
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
@@ -50,15 +51,15 @@ class BedSun:
         Of each cell for each month; None where it was not kept. [h a day]
     """
 
-    bed: str
+    bed: Hidden[str]
     month_sun_h: Floats
     season_sun_h: float
     worst_cell_sun_h: float
     light_class: str
     sun_score: float
-    cells: Floats
-    cell_season_h: Floats
-    cell_month_h: Floats | None = None
+    cells: Hidden[Floats]
+    cell_season_h: Hidden[Floats]
+    cell_month_h: Hidden[Floats | None] = None
 
 
 def light_class(hours: float) -> str:

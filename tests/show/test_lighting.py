@@ -15,7 +15,6 @@ from siteplan.say.lighting import (
     cloud_sentence,
     guide_sentence,
     light_columns,
-    light_document,
     light_facts,
     light_rows,
     light_sentences,
@@ -24,9 +23,9 @@ from siteplan.say.lighting import (
     light_values,
     sheet_line,
     sheet_words,
-    weather_document,
 )
 from siteplan.show.map.cards import bed_cards
+from siteplan.show.tables.document import light_document, weather_document
 from siteplan.show.writing import write_answers
 from siteplan.sun.light.daily_light import BedLight, Light
 
@@ -55,7 +54,7 @@ def cloudy(drawn_plan):
 
 
 def test_document_holds_months_and_season_with_units(cloudy):
-    held = plain(light_document(cloudy.beds[0].light))
+    held = plain(light_document(cloudy.beds[0].light, cloudy.site))
     assert held["season_sky_share"] == 0.67
     typical = held["typical_year"]
     assert typical["season_direct_kwh_m2_per_day"] == 2.5
@@ -67,7 +66,7 @@ def test_document_holds_months_and_season_with_units(cloudy):
 
 
 def test_without_a_weather_file_it_says_plainly_that_clouds_are_left_out(cloudless):
-    assert light_document(cloudless.beds[0].light)["typical_year"] is None
+    assert light_document(cloudless.beds[0].light, cloudless.site)["typical_year"] is None
     assert cloud_sentence(cloudless).startswith("Clouds are left out")
     assert "clear" in light_title(cloudless)
     assert light_sentences(cloudless) == []
@@ -102,7 +101,7 @@ def test_table_has_a_value_for_each_column(cloudy, cloudless):
 
 
 def test_what_was_not_asked_is_not_said(drawn_plan):
-    assert light_document(None) is None
+    assert light_document(None, drawn_plan.site) is None
     assert light_facts(None) == []
     unasked = replace(drawn_plan, beds=tuple(replace(report, light=None) for report in drawn_plan.beds))
     assert light_rows(unasked) == []
@@ -133,7 +132,7 @@ def test_a_line_on_the_sheet_holds_light_share_and_sky(cloudy, cloudless):
 
 
 def test_document_says_which_crops_have_light_enough(cloudy):
-    groups = plain(light_document(cloudy.beds[0].light))["season_crop_groups"]
+    groups = plain(light_document(cloudy.beds[0].light, cloudy.site))["season_crop_groups"]
     assert [(group["group"], group["light"]) for group in groups] == [
         ("leafy greens and herbs", "plenty"),
         ("fruiting crops", "enough"),

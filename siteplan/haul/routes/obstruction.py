@@ -18,6 +18,7 @@ from siteplan.haul.ground.barriers import Barrier, barrow_reach, missing_width
 from siteplan.haul.ground.cost_field import CostField, cells_within
 from siteplan.haul.routes.grid_moves import octile_moves
 from siteplan.haul.routes.router import Router
+from siteplan.land.document import Metres
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
@@ -44,7 +45,7 @@ class Obstacle:
 
     kind: str
     id: str = ""
-    wider: float = 0.0
+    wider: Metres = 0.0
 
 
 def nearest_obstacle(site: Site, ground: CostField, start: BaseGeometry, bed: Bed) -> Obstacle:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.land.constants import Crop
+from siteplan.land.document import Metres
 from siteplan.land.features import MonthDay
 from siteplan.land.site import Season
 
@@ -46,7 +47,7 @@ class CropFit:
     suits: bool
     light: LightClass
     months: tuple[int, ...]
-    deeper: float
+    deeper: Metres
 
     @property
     def lit(self) -> bool:

@@ -7,7 +7,9 @@ It leaves out heat, season and variety: a rough guide, no promise.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
+
+from siteplan.land.document import Named, Unit
 
 Verdict = Literal["plenty", "enough", "too little"]
 
@@ -27,8 +29,8 @@ class LightWant:
     """
 
     group: str
-    least: float
-    good: float
+    least: Annotated[float, Named("least_dli"), Unit("mol_m2_per_day")]
+    good: Annotated[float, Named("good_dli"), Unit("mol_m2_per_day")]
     source: str
 
 

@@ -10,11 +10,13 @@ import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon, affinity
 
+from siteplan.land.document import Hidden, Named, Unit
 from siteplan.land.features import Bed, RowsLie
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
@@ -58,17 +60,17 @@ class Headings:
         How its rows run now, ``along`` or ``across``.
     """
 
-    bed: str
-    heading: Floats
-    season_h: Floats
-    worst_h: Floats
-    month_h: Floats
-    score: Floats
-    obstacle: tuple[Limit | None, ...]
-    current: int
-    best: int
-    rows_gain_h: float | None = None
-    rows: RowsLie | None = None
+    bed: Hidden[str]
+    heading: Annotated[Floats, Unit("deg")]
+    season_h: Annotated[Floats, Named("season_sun_h")]
+    worst_h: Annotated[Floats, Named("worst_cell_sun_h")]
+    month_h: Annotated[Floats, Named("month_sun_h")]
+    score: Annotated[Floats, Named("sun_score")]
+    obstacle: Hidden[tuple[Limit | None, ...]]
+    current: Hidden[int]
+    best: Hidden[int]
+    rows_gain_h: Hidden[float | None] = None
+    rows: Hidden[RowsLie | None] = None
 
     @cached_property
     def fits(self) -> NDArray[np.bool_]:

@@ -10,9 +10,11 @@ import dataclasses
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Annotated
 
 from shapely import Polygon, affinity
 
+from siteplan.land.document import Hidden, Metres, Named
 from siteplan.land.features import Bed
 from siteplan.land.outline import COMPASS
 from siteplan.place.headings.headings import TIE
@@ -39,11 +41,11 @@ class Shift:
     """
 
     direction: str
-    distance: float
-    outline: Polygon
+    distance: Metres
+    outline: Hidden[Polygon]
     gain_h: float
-    worst_gain_h: float
-    obstacle: Limit | None
+    worst_gain_h: Annotated[float, Named("worst_cell_gain_h")]
+    obstacle: Hidden[Limit | None]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,10 +64,10 @@ class Shifts:
         That fits with the most gain; None where none is worth it.
     """
 
-    bed: str
-    steps: tuple[Shift, ...]
-    further: Shift | None = None
-    best: Shift | None = None
+    bed: Hidden[str]
+    steps: Hidden[tuple[Shift, ...]]
+    further: Hidden[Shift | None] = None
+    best: Hidden[Shift | None] = None
 
 
 def compare_shifts(

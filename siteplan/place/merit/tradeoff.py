@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from siteplan.land.document import Degrees, Hidden, Metres, Named
 from siteplan.place.merit.merit import WorkMaps
 from siteplan.place.search.candidates import Indices
 from siteplan.place.search.refinement import Scored, Search, best_on_cells, pool, spread
@@ -50,17 +52,17 @@ class Choice:
         Whether it is the first choice, which the others are compared with.
     """
 
-    rank: int
-    outline: Polygon
-    x: float
-    y: float
-    heading: float
-    sun_h: float
+    rank: Hidden[int]
+    outline: Hidden[Polygon]
+    x: Metres
+    y: Metres
+    heading: Degrees
+    sun_h: Hidden[float]
     season_sun_h: float
     worst_cell_sun_h: float
-    minutes: float
+    minutes: Annotated[float, Named("haul_minutes")]
     water_m: float
-    first: bool
+    first: Hidden[bool]
 
 
 def not_beaten(costs: Floats) -> NDArray[np.bool_]:

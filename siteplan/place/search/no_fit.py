@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.land.cautions import Finding, finding
+from siteplan.land.document import Hidden, Named
 from siteplan.place.limits.limits import REACH, Limit
 from siteplan.place.search.footprint_scan import Scan
 
@@ -38,12 +40,12 @@ class RuledOut:
         Share of all spots (cell and heading) that it forbids, and that it alone forbids: what would open without it.
     """
 
-    kind: str
-    largest: Limit | None
+    kind: Annotated[str, Named("name")]
+    largest: Hidden[Limit | None]
     features: tuple[str, ...]
-    share: float
-    spots: float
-    alone: float
+    share: Annotated[float, Named("ground_share")]
+    spots: Annotated[float, Named("spots_share")]
+    alone: Annotated[float, Named("spots_alone_share")]
 
 
 def ruled_out(

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
 from siteplan.land.cautions import Finding
+from siteplan.land.document import Degrees, Hidden, Metres, Named
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.place.crops.crop_fit import CropFit
@@ -79,30 +81,30 @@ class Place:
     """
 
     rank: int
-    outline: Polygon
-    x: float
-    y: float
-    heading: float
-    length: float
-    width: float
+    outline: Annotated[Polygon, Named("geometry")]
+    x: Hidden[float]
+    y: Hidden[float]
+    heading: Degrees
+    length: Metres
+    width: Metres
     season_sun_h: float
     worst_cell_sun_h: float
-    sun_h: float
+    sun_h: Hidden[float]
     merit: float
     exact: bool
-    minutes: float
-    trips: int
+    minutes: Annotated[float, Named("haul_minutes")]
+    trips: Hidden[int]
     water_m: float
     door_m: float
-    levelling: Levelling
-    sunniest: OtherSpot | None = None
-    longest: OtherSpot | None = None
-    first: OtherSpot | None = None
-    where: Whereabouts | None = None
-    square_to: Owner | None = None
+    levelling: Hidden[Levelling]
+    sunniest: Hidden[OtherSpot | None] = None
+    longest: Hidden[OtherSpot | None] = None
+    first: Hidden[OtherSpot | None] = None
+    where: Hidden[Whereabouts | None] = None
+    square_to: Hidden[Owner | None] = None
     month_sun_h: Floats | None = None
-    findings: tuple[Finding, ...] = ()
-    crops: tuple[CropFit, ...] = ()
+    findings: Hidden[tuple[Finding, ...]] = ()
+    crops: Annotated[tuple[CropFit, ...], Named("suiting_crops")] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -6,26 +6,21 @@ It leaves out maps and drawings: those are in sun_hours.tif and plan.gpkg.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
 from typing import TYPE_CHECKING, Any
-
-from shapely.geometry import mapping
-from shapely.geometry.base import BaseGeometry
 
 import siteplan
 from siteplan.files.output import plain
-from siteplan.haul.results import HaulPlan, Load, Route
-from siteplan.land.cautions import Caution
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
-from siteplan.place.search.results import Place, PlaceResult
-from siteplan.say.hauling import comparison_name
-from siteplan.say.lighting import light_document, weather_document
-from siteplan.say.place_limits import ruled_out_text
-from siteplan.say.place_reasons import why
-from siteplan.show.tables.document_fill import bed_fill_document, fill_document
-from siteplan.show.tables.document_place import crops_document, headings_document, search_document, shifts_document
+from siteplan.place.crops.crop_light import LIGHT_WANTS, light_verdict
+from siteplan.place.search.results import PlaceResult
+from siteplan.say.lighting import METHOD, cloud_sentence
+from siteplan.say.place_reasons import choice_texts, result_sentences, steady_sentence, why
+from siteplan.show.tables.document_records import centroid_lonlat, document_keys, document_of
+from siteplan.sun.bed_sun import BedSun
+from siteplan.sun.light.daily_light import BedLight, Light
 
 if TYPE_CHECKING:
     from siteplan.records import Answers, BedReport
@@ -40,18 +35,17 @@ def plan_document(plan: Answers) -> dict[str, Any]:
     ----------
     plan : Answers
     """
+    site, found = plan.site, plan.places
     document = {
-        "schema": SCHEMA,
-        "siteplan": siteplan.__version__,
-        "site": _site(plan.site),
+        **_head(site),
         "light": weather_document(plan),
         "beds": _beds(plan),
-        "places": [_place(plan.site, place, plan.places) for place in plan.places.places] if plan.places else [],
-        "search": search_document(plan.places, plan.site.units),
-        "ruled_out": _ruled_out(plan),
-        "fill": fill_document(plan),
-        "haul": _haul(plan),
-        "warnings": _warnings(plan.cautions),
+        "places": _places(found, site) if found else [],
+        "search": _search(found, site) if found else None,
+        "ruled_out": document_of(found.ruled_out, site) if found else [],
+        "fill": document_of(plan.fill, site),
+        "haul": document_of(plan.haul, site),
+        "warnings": document_of(plan.cautions, site),
     }
     cleaned: dict[str, Any] = plain(document)
     return cleaned
@@ -59,29 +53,16 @@ def plan_document(plan: Answers) -> dict[str, Any]:
 
 def site_document(site: Site) -> dict[str, Any]:
     """Return what was read, before anything is asked: the site's settings, how many of each kind, every caution."""
-    kinds: dict[str, int] = {}
-    for feature in site.features():
-        kind = type(feature).__name__.lower()
-        kinds[kind] = kinds.get(kind, 0) + 1
+    kinds = Counter(type(feature).__name__.lower() for feature in site.features())
     document: dict[str, Any] = plain(
-        {
-            "schema": SCHEMA,
-            "siteplan": siteplan.__version__,
-            "site": _site(site),
-            "features": kinds,
-            "warnings": _warnings(site.cautions),
-        },
+        {**_head(site), "features": kinds, "warnings": document_of(site.cautions, site)},
     )
     return document
 
 
-def _warnings(cautions: Iterable[Caution]) -> list[dict[str, str]]:
-    return [{"code": caution.code, "feature": caution.feature, "text": caution.text} for caution in cautions]
-
-
-def _site(site: Site) -> dict[str, Any]:
-    """Return what the figures rest on."""
-    return {
+def _head(site: Site) -> dict[str, Any]:
+    """Return which program wrote the document, and what its figures rest on."""
+    rests_on = {
         "name": site.name,
         "longitude": site.frame.longitude,
         "latitude": site.frame.latitude,
@@ -89,63 +70,68 @@ def _site(site: Site) -> dict[str, Any]:
         "currency": site.currency,
         "units": site.units,
         "area_m2": site.boundary.area,
-        "last_frost": str(site.season.last_frost),
-        "first_frost": str(site.season.first_frost),
-        "year": site.sun.year,
-        "cell_m": site.sun.cell,
-        "step_h": site.sun.step,
-        "need_h": site.sun.need,
-        "plenty_h": site.sun.plenty,
+        **document_of(site.season, site),
+        **document_of(site.sun, site),
     }
-
-
-def centroid_lonlat(site: Site, shape: BaseGeometry) -> dict[str, float]:
-    """Return the middle of a shape in longitude and latitude. [degrees]"""
-    middle = site.frame.to_lonlat(shape.centroid)
-    return {"centroid_lon": middle.x, "centroid_lat": middle.y}
-
-
-def geojson(site: Site, shape: BaseGeometry) -> dict[str, Any]:
-    """Return a shape as RFC 7946 has it, in longitude and latitude."""
-    return dict(mapping(site.frame.to_lonlat(shape)))
+    return {"schema": SCHEMA, "siteplan": siteplan.__version__, "site": rests_on}
 
 
 def _beds(plan: Answers) -> list[dict[str, Any]]:
     """Return every bed of the site, with what was asked about it."""
     reports = {report.bed.id: report for report in plan.beds}
-    return [_bed(plan, bed, reports.get(bed.id)) for bed in plan.site.beds]
+    return [
+        _bed(plan.site, bed)
+        | _report(plan.site, reports.get(bed.id))
+        | {"fill": _bed_fill(plan, bed.id), "loads": _bed_loads(plan, bed.id)}
+        for bed in plan.site.beds
+    ]
 
 
-def _bed(plan: Answers, bed: Bed, report: BedReport | None) -> dict[str, Any]:
-    """Return one bed."""
+def _bed(site: Site, bed: Bed) -> dict[str, Any]:
+    """Return one bed as it was drawn."""
     long, wide, heading = smallest_rectangle(bed.outline)
-    sun = report.sun if report else None
-    headings = report.headings if report else None
     return {
         "id": bed.id,
         "proposed": bed.proposed,
         "filled": bed.filled,
         "crops": bed.crops,
-        **centroid_lonlat(plan.site, bed.outline),
+        **centroid_lonlat(site, bed.outline),
         "area_m2": bed.outline.area,
         "length_m": long,
         "width_m": wide,
         "height_m": bed.height,
         "heading_deg": heading,
-        "need_h": bed.need if bed.need is not None else plan.site.sun.need,
-        "month_sun_h": sun.month_sun_h if sun else None,
-        "season_sun_h": sun.season_sun_h if sun else None,
-        "worst_cell_sun_h": sun.worst_cell_sun_h if sun else None,
-        "light_class": sun.light_class if sun else None,
-        "sun_score": sun.sun_score if sun else None,
+        "need_h": bed.need if bed.need is not None else site.sun.need,
+    }
+
+
+def _report(site: Site, report: BedReport | None) -> dict[str, Any]:
+    """Return what the sun does at one bed; the same keys, empty, where it was not asked."""
+    headings = report.headings if report else None
+    return {
+        **(document_of(report.sun, site) if report else dict.fromkeys(document_keys(BedSun).values())),
         "orientation_score": headings.orientation_score if headings else None,
         "best_heading_deg": headings.best_heading if headings else None,
-        "headings": headings_document(headings, plan.site.units),
-        "moves": shifts_document(report.shifts if report else None, plan.site.units),
-        "suiting_crops": crops_document(report.crops if report else ()),
-        "light": light_document(report.light if report else None),
-        "fill": bed_fill_document(plan, bed.id),
-        "loads": _bed_loads(plan, bed.id),
+        "headings": document_of(headings, site),
+        "moves": document_of(report.shifts, site) if report else None,
+        "suiting_crops": document_of(report.crops, site) if report else [],
+        "light": light_document(report.light, site) if report else None,
+    }
+
+
+def _bed_fill(plan: Answers, bed_id: str) -> dict[str, Any] | None:
+    """Return the fill of one bed: nothing but zeros for one that is full already; None where it was not asked."""
+    if plan.fill is None:
+        return None
+    layers = tuple(layer for layer in plan.fill.layers if layer.bed == bed_id)
+    return {
+        "volume_m3": sum(layer.volume for layer in layers),
+        "mass_kg": sum(layer.mass for layer in layers),
+        "depth_m": max((layer.top for layer in layers), default=0.0),
+        "settled_depth_m": sum(layer.settled for layer in layers),
+        **next((document_of(bed, plan.site) for bed in plan.fill.beds if bed.bed == bed_id), {}),
+        "layers": document_of(layers, plan.site),
+        "top_up": [document_of(top_up, plan.site) for top_up in plan.fill.top_ups if top_up.bed == bed_id],
     }
 
 
@@ -160,176 +146,61 @@ def _bed_loads(plan: Answers, bed_id: str) -> dict[str, Any] | None:
     }
 
 
-def _place(site: Site, place: Place, found: PlaceResult) -> dict[str, Any]:
+def _places(found: PlaceResult, site: Site) -> list[dict[str, Any]]:
+    """Return the places, each with the reasons for it."""
+    return [document_of(place, site) | {"why": why(place, found, site.units)} for place in found.places]
+
+
+def _search(found: PlaceResult, site: Site) -> dict[str, Any]:
+    """Return what the search as a whole says: how sure it is, what else there is, how steady the choice."""
+    texts = choice_texts(found, site.units)
     return {
-        "rank": place.rank,
-        **centroid_lonlat(site, place.outline),
-        "heading_deg": place.heading,
-        "length_m": place.length,
-        "width_m": place.width,
-        "season_sun_h": place.season_sun_h,
-        "worst_cell_sun_h": place.worst_cell_sun_h,
-        "month_sun_h": place.month_sun_h,
-        "merit": place.merit,
-        "haul_minutes": place.minutes,
-        "water_m": place.water_m,
-        "door_m": place.door_m,
-        "exact": place.exact,
-        "why": why(place, found, site.units),
-        "suiting_crops": crops_document(place.crops),
-        "geometry": geojson(site, place.outline),
+        "spots": found.scanned,
+        "free": found.free,
+        "asked_of_the_exact_sun": found.computed,
+        "gap": found.gap,
+        "search_gap": found.search_gap,
+        "gap_h": found.gap * found.plenty,
+        "search_gap_h": found.search_gap * found.plenty,
+        "sentences": result_sentences(found, site.units),
+        "trade_off": [
+            document_of(choice, site) | {"text": text} for choice, text in zip(found.trade_off, texts, strict=True)
+        ],
+        "steady": steady_sentence(found.sensitivity, site.units) or None,
     }
 
 
-def _ruled_out(plan: Answers) -> list[dict[str, Any]]:
-    if plan.places is None:
-        return []
-    return [
-        {
-            "name": part.kind,
-            "reason": ruled_out_text(part, plan.site.units),
-            "features": part.features,
-            "ground_share": part.share,
-            "spots_share": part.spots,
-            "spots_alone_share": part.alone,
-        }
-        for part in plan.places.ruled_out
-    ]
+def weather_document(plan: Answers) -> dict[str, Any]:
+    """Return where the light figures come from."""
+    station = document_of(plan.site.weather, plan.site)
+    return {"method": METHOD, "typical_year": station, "clouds": cloud_sentence(plan)}
 
 
-def _haul(plan: Answers) -> dict[str, Any] | None:
-    """Return routes, loads, heaps and the order of work."""
-    haul = plan.haul
-    if haul is None:
+def light_document(light: BedLight | None, site: Site) -> dict[str, Any] | None:
+    """Return a bed's light; `typical_year` is None without a weather file."""
+    if light is None:
         return None
+    season = float(light.best.dli_mol_m2[12])
     return {
-        "routes": [_route(plan.site, route) for route in haul.routes],
-        "loads": [_load(load) for load in haul.loads],
-        "unreached": [
-            {
-                "bed": one.bed,
-                "material": one.material,
-                "from": one.from_id,
-                "delivered": one.delivered,
-                "volume_m3": one.volume,
-                "mass_kg": one.mass,
-                "obstacle": {"kind": one.obstacle.kind, "id": one.obstacle.id, "wider_m": one.obstacle.wider},
-            }
-            for one in haul.unreached
+        "month_sky_share": light.sky_share[:12],
+        "season_sky_share": light.sky_share[12],
+        "clear_days": _year(light.clear),
+        "typical_year": None if light.typical is None else _year(light.typical),
+        "season_share_of_open_ground": light.share_of_open[12],
+        "season_crop_groups": [
+            document_of(want, site) | {"light": light_verdict(season, want)} for want in LIGHT_WANTS
         ],
-        "trips": haul.trips,
-        "total_minutes": haul.total_minutes,
-        "minutes_with_rests": haul.minutes_with_rests,
-        "mass_kg": haul.mass,
-        "drop": haul.drop,
-        "heaps": [
-            {
-                "material": heap.material,
-                "volume_m3": heap.volume,
-                **centroid_lonlat(plan.site, heap.centre),
-                "radius_m": heap.radius,
-                "height_m": heap.height,
-                "ridge_length_m": heap.length,
-                "ridge_heading_deg": heap.heading,
-            }
-            for heap in haul.heaps
-        ],
-        "days": haul.days,
-        "order": [
-            {
-                "number": run.number,
-                "day": run.day,
-                "bed": run.bed,
-                "material": run.material,
-                "from": run.from_id,
-                "trips": run.trips,
-                "start_min": run.start,
-                "minutes": run.minutes,
-                "delivered": run.delivered,
-                "mixed": run.mixed,
-            }
-            for run in haul.order
-        ],
-        **_beside(haul),
+        "clouds_counted": light.typical is not None,
     }
 
 
-def _beside(haul: HaulPlan) -> dict[str, Any]:
-    """Return what goes with the plan: deliveries, other spots and gates, a second barrow, boards."""
-    return {
-        "deliveries": [
-            {"material": one.material, "volume_m3": one.volume, "day": one.day, "before_run": one.before_run}
-            for one in haul.deliveries
-        ],
-        "comparison": [
-            {
-                "name": comparison_name(row),
-                "planned": row.planned,
-                "minutes": row.minutes,
-                "trips": row.trips,
-                "walked_m": row.walked_m,
-                "climbed_m": row.climbed_m,
-                "peak_force_n": row.peak_force,
-                "energy_kcal": row.energy_kcal,
-                "loads_without_way": row.unreached,
-            }
-            for row in haul.comparison
-        ],
-        "second_barrow": None
-        if haul.crew is None
-        else {"minutes": haul.crew.side_by_side, "minutes_with_one": haul.crew.together},
-        "boards": [
-            {
-                "from": one.from_id,
-                "to": one.to_id,
-                "soft_m": one.soft_m,
-                "count": one.boards,
-                "cost": one.cost,
-                "push_bare_n": one.push_bare,
-                "push_boarded_n": one.push_boarded,
-            }
-            for one in haul.boards
-        ],
+def _year(light: Light) -> dict[str, Any]:
+    """Return one kind of year, by month and in the season."""
+    columns = {
+        "direct_kwh_m2_per_day": light.direct_kwh_m2,
+        "diffuse_kwh_m2_per_day": light.diffuse_kwh_m2,
+        "bright_sun_h": light.bright_h,
+        "dli_mol_m2_per_day": light.dli_mol_m2,
     }
-
-
-def _route(site: Site, route: Route) -> dict[str, Any]:
-    return {
-        "from": route.from_id,
-        "to": route.to_id,
-        "length_m": route.length_m,
-        "climb_m": route.climb_m,
-        "steepest_grade": route.steepest,
-        "steepest_descent": route.steepest_down,
-        "cross_fall": route.cross_fall,
-        "gates": list(route.gates),
-        "loaded_s": route.loaded_s,
-        "empty_s": route.empty_s,
-        "bucket_m": route.bucket_m,
-        "geometry": geojson(site, route.line),
-    }
-
-
-def _load(load: Load) -> dict[str, Any]:
-    return {
-        "bed": load.bed,
-        "material": load.material,
-        "from": load.from_id,
-        "volume_m3": load.volume,
-        "mass_kg": load.mass,
-        "trips": load.trips,
-        "per_trip_volume_m3": load.per_trip_volume,
-        "per_trip_mass_kg": load.per_trip_mass,
-        "limit": load.limit,
-        "minutes": load.minutes,
-        "shovel_minutes": load.shovel_minutes,
-        "push_minutes": load.push_minutes,
-        "tip_minutes": load.tip_minutes,
-        "bucket_minutes": load.bucket_minutes,
-        "push_force_n": load.push_force,
-        "peak_force_n": load.peak_force,
-        "energy_kcal": load.energy_kcal,
-        "bags": load.bags,
-        "gates": list(load.gates),
-        "side_by_side": load.side_by_side,
-    }
+    by_month = {f"month_{key}": values[:12] for key, values in columns.items()}
+    return by_month | {f"season_{key}": values[12] for key, values in columns.items()}
