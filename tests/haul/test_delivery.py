@@ -15,7 +15,7 @@ def need(bed, volume, at=""):
 
 
 def line(kind, count, volume):
-    return PurchaseLine(material="compost", offer=kind, kind=kind, count=count, volume=volume, cost=1.0)
+    return PurchaseLine(material="compost", kind=kind, count=count, volume=volume, cost=1.0)
 
 
 def test_loose_is_used_first_and_bags_fill_up():

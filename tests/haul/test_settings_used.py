@@ -18,7 +18,7 @@ from siteplan.land.site import Barrow, HaulSettings, Labour
 
 NEED = [Supply(bed="bed", material="topsoil", at="heap", volume=0.4, mass=500.0)]
 BAGS = [Supply(bed="bed", material="compost", at="", volume=0.4, mass=280.0)]
-BOUGHT = [PurchaseLine(material="compost", offer="bag", kind="bag", count=10, volume=0.4, cost=50.0)]
+BOUGHT = [PurchaseLine(material="compost", kind="bag", count=10, volume=0.4, cost=50.0)]
 
 
 @pytest.fixture
