@@ -30,7 +30,7 @@ def test_the_beds_have_their_sun_and_headings(plan):
         assert 0 < report.sun.worst_cell_sun_h <= report.sun.season_sun_h < 16.6  # the longest day at 52 N
         assert report.sun.month_sun_h[5] > report.sun.month_sun_h[11]
         assert report.headings.season_h.shape == report.headings.fits.shape
-        assert len(report.moves.moves) >= 8
+        assert len(report.shifts.steps) >= 8
         assert report.crops
 
 
