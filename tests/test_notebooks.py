@@ -74,7 +74,7 @@ STATED = {
     },
     "work": {
         "volumes": 0.01, "layers by volume": 0.0001, "layers by weight": 0.1,  # as many decimals are printed
-        "bags": 0, "loose beats bags": 0.001, "trips": 0,  # counted
+        "bags": 0, "loose beats bags": 0, "trips": 0,  # counted
     },
 }  # fmt: skip
 
