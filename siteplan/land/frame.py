@@ -66,9 +66,14 @@ class LocalFrame:
         return shapely.transform(shape, partial(self._projected, direction="INVERSE"))
 
     def _projected(self, points: np.ndarray, direction: str) -> np.ndarray:
-        # pyproj takes an array of one point for a number, of which numpy 1.25 to 2.3 warns
-        x, y = points[0] if len(points) == 1 else points.T
-        return np.column_stack(self._inward.transform(x, y, direction=direction))
+        return projected(self._inward, points, direction=direction)
+
+
+def projected(transformer: Transformer, points: np.ndarray, *, direction: str = "FORWARD") -> np.ndarray:
+    """Return points, shape (n, 2), in the other system of a transformer."""
+    # pyproj takes an array of one point for a number, of which numpy up to 2.3 warns
+    x, y = points[0] if len(points) == 1 else points.T
+    return np.column_stack(transformer.transform(x, y, direction=direction))
 
 
 def plan_to_local(shape: Shape, *, bearing: float, metres_per_unit: float) -> Shape:

@@ -162,13 +162,17 @@ def test_unset_values_count_as_absent(yard):
 
 
 def test_legacy_member_names_another_system(yard):
+    from functools import partial
+
     import shapely
     from pyproj import Transformer
+
+    from siteplan.land.frame import projected
 
     change = Transformer.from_crs("EPSG:4326", "EPSG:32632", always_xy=True)
     for feature in yard.features.values():
         shape = shapely.from_geojson(json.dumps(feature["geometry"]))
-        there = shapely.transform(shape, lambda x, y: change.transform(list(x), list(y)), interleaved=False)
+        there = shapely.transform(shape, partial(projected, change))
         feature["geometry"] = json.loads(shapely.to_geojson(there))
     yard.write()
     path = yard.folder / "features.geojson"

@@ -19,6 +19,7 @@ from pyproj import CRS, Transformer
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.reader import check_site
+from siteplan.land.frame import projected
 from siteplan.land.site import Site
 
 from .conftest import DRAWN, Yard
@@ -108,7 +109,7 @@ def test_measured_plan_in_feet_turned_by_a_bearing(yard, expected):
     around_zero = Transformer.from_crs(LOCAL, origin, always_xy=True)
 
     def in_feet(points: np.ndarray) -> np.ndarray:
-        east, north = around_zero.transform(points[:, 0], points[:, 1])
+        east, north = projected(around_zero, points).T
         right = east * math.cos(bearing) - north * math.sin(bearing)
         up = east * math.sin(bearing) + north * math.cos(bearing)
         return np.column_stack([right, up]) / 0.3048

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
@@ -24,7 +25,7 @@ from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Origin, Settings
 from siteplan.files.timezone import at_sea, same_clock, zone_at
-from siteplan.land.frame import LocalFrame, plan_to_local
+from siteplan.land.frame import LocalFrame, plan_to_local, projected
 
 FAR = 5000.0  # m from the boundary; nothing that matters to a garden stands there
 PLAN_REACH = 10_000.0  # m from a plan's zero point; beyond it the plan is in another coordinate system
@@ -167,11 +168,7 @@ def _in_degrees(
         "converted", "", f"{drawing.file} is in {drawing.crs.name}; it was converted to longitude and latitude."
     )
     change = Transformer.from_crs(drawing.crs, _WGS84[0], always_xy=True)
-
-    def outward(points: np.ndarray) -> np.ndarray:
-        return np.column_stack(change.transform(points[:, 0], points[:, 1]))
-
-    return {at: shapely.transform(shape, outward) for at, shape in shapes.items()}
+    return {at: shapely.transform(shape, partial(projected, change)) for at, shape in shapes.items()}
 
 
 def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, remarks: Remarks) -> dict[int, BaseGeometry] | None:
