@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import subprocess
 from collections.abc import Callable, Iterator
@@ -191,3 +192,17 @@ def tiny_yard() -> Site:
             ),
         ),
     )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def yard(tmp_path_factory):
+    """Return a small site on disk, quick to plan."""
+    from siteplan.cli import main
+
+    folder = tmp_path_factory.mktemp("sites") / "yard"
+    assert main(["new", str(folder), "--quiet"]) == 0
+    settings = (folder / "site.toml").read_text(encoding="utf-8")
+    settings = re.sub(r"(?m)^cell = .*$", 'cell = "1 m"', settings)
+    settings = re.sub(r"(?m)^step = .*$", 'step = "60 min"', settings)
+    (folder / "site.toml").write_text(settings, encoding="utf-8")
+    return folder

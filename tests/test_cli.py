@@ -21,18 +21,6 @@ CHECKOUT = Path(__file__).parents[1]
 COMMANDS = ("demo", "new", "check", *QUESTIONS)
 
 
-@pytest.fixture(scope="module")
-def yard(tmp_path_factory):
-    """Return a small site on disk, quick to plan."""
-    folder = tmp_path_factory.mktemp("sites") / "yard"
-    assert main(["new", str(folder), "--quiet"]) == 0
-    settings = (folder / "site.toml").read_text(encoding="utf-8")
-    settings = re.sub(r"(?m)^cell = .*$", 'cell = "1 m"', settings)
-    settings = re.sub(r"(?m)^step = .*$", 'step = "60 min"', settings)
-    (folder / "site.toml").write_text(settings, encoding="utf-8")
-    return folder
-
-
 @pytest.mark.parametrize("command", COMMANDS)
 def test_a_command_helps_with_an_example_and_stands_in_the_readme(command, capsys):
     with pytest.raises(SystemExit) as stop:

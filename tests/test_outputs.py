@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import shutil
 import sys
 import time
@@ -15,18 +14,6 @@ from siteplan.cli import main
 
 FULL = {"map.html", "report.html", "plan.json", "plan.gpkg", "sun_hours.tif", "light.tif"}
 FULL |= {"shopping.csv", "loads.csv", "sun.csv", "places.csv", "headings.csv"}
-
-
-@pytest.fixture(scope="module")
-def yard(tmp_path_factory):
-    """Return a small site on disk, quick to plan."""
-    folder = tmp_path_factory.mktemp("sites") / "yard"
-    assert main(["new", str(folder), "--quiet"]) == 0
-    settings = (folder / "site.toml").read_text(encoding="utf-8")
-    settings = re.sub(r"(?m)^cell = .*$", 'cell = "1 m"', settings)
-    settings = re.sub(r"(?m)^step = .*$", 'step = "60 min"', settings)
-    (folder / "site.toml").write_text(settings, encoding="utf-8")
-    return folder
 
 
 @pytest.fixture
