@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.bed_ground import bed_base
 from siteplan.fill.recipe import fill_layers, soil_depth
-from siteplan.land.cautions import Caution, finding
 from siteplan.land.features import Bed
+from siteplan.land.findings import Caution, finding
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
@@ -36,9 +36,9 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from siteplan.fill.results import FillPlan
-    from siteplan.haul.results import HaulPlan
-    from siteplan.place.search.results import PlaceResult
+    from siteplan.fill.fill_results import FillPlan
+    from siteplan.haul.haul_results import HaulPlan
+    from siteplan.place.search.search_results import PlaceResult
 
 __all__ = ["Answers", "BedReport", "answers"]
 

@@ -172,7 +172,7 @@ def _command(
 def _demo(arguments: argparse.Namespace) -> int:
     """Write the demo, plan it, say where the map is."""
     from siteplan.files.demo import write_demo
-    from siteplan.files.sound_output import require_output
+    from siteplan.files.outputs.sound_output import require_output
 
     folder = Path(arguments.folder)
     arguments.site, arguments.command, arguments.tiles = str(folder), "plan", False
@@ -209,8 +209,8 @@ def _check(arguments: argparse.Namespace) -> int:
 
 def _ask(arguments: argparse.Namespace) -> int:
     """Answer one command's questions, print and write the answers."""
+    from siteplan.files.outputs.sound_output import require_output
     from siteplan.files.reader import read_site
-    from siteplan.files.sound_output import require_output
     from siteplan.plan import plan_site
     from siteplan.show.terminal import print_plan, progress_bar
 
@@ -219,7 +219,7 @@ def _ask(arguments: argparse.Namespace) -> int:
 
         require_printing()  # said before the work, not after it
     if getattr(arguments, "parquet", False):
-        from siteplan.files.output import require_parquet
+        from siteplan.files.outputs.output import require_parquet
 
         require_parquet()
     site = read_site(arguments.site)

@@ -13,15 +13,15 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from siteplan.fill.results import FillPlan
-    from siteplan.haul.results import HaulPlan
-    from siteplan.land.cautions import Caution
+    from siteplan.fill.fill_results import FillPlan
+    from siteplan.haul.haul_results import HaulPlan
     from siteplan.land.features import Bed
+    from siteplan.land.findings import Caution
     from siteplan.land.site import Site
     from siteplan.place.crops.crop_fit import CropFit
     from siteplan.place.headings.headings import Headings
     from siteplan.place.headings.shifts import Shifts
-    from siteplan.place.search.results import PlaceResult
+    from siteplan.place.search.search_results import PlaceResult
     from siteplan.sun.bed_sun import BedSun
     from siteplan.sun.light.daily_light import BedLight, LightMaps
     from siteplan.sun.sun_maps import SunMaps

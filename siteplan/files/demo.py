@@ -9,8 +9,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from siteplan.files.constant_tables import data_folder
+from siteplan.files.outputs.writable import write_new
 from siteplan.files.reader import read_site
-from siteplan.files.writable import write_new
 from siteplan.land.site import Site
 
 

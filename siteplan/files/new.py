@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from siteplan.files.outputs.writable import write_new
 from siteplan.files.template import new_files
-from siteplan.files.writable import write_new
 
 
 def new_site(folder: str | Path) -> Path:

@@ -27,7 +27,6 @@ from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings, read_settings
 from siteplan.files.timezone import sound_zone, zone_at
-from siteplan.land.cautions import Caution
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.features import (
     Bed,
@@ -43,6 +42,7 @@ from siteplan.land.features import (
     Tap,
     Tree,
 )
+from siteplan.land.findings import Caution
 from siteplan.land.frame import LocalFrame
 from siteplan.land.site import Site
 from siteplan.land.terrain import Terrain

@@ -9,8 +9,8 @@ from __future__ import annotations
 import unicodedata
 from dataclasses import dataclass, field
 
-from siteplan.land.cautions import Caution
 from siteplan.land.errors import Fault
+from siteplan.land.findings import Caution
 from siteplan.land.values import LONGEST_SHOWN
 
 

@@ -17,8 +17,8 @@ from collections.abc import Mapping, Sequence
 
 from siteplan.fill.bed_ground import bed_base, over_lead, volume_over_ground
 from siteplan.fill.earth_pressure import brace_spacing, ground_pressure, wall_load
+from siteplan.fill.fill_results import BedFill, Layer
 from siteplan.fill.recipe import by_bed, inside, known
-from siteplan.fill.results import BedFill, Layer
 from siteplan.fill.settling import loose_volume
 from siteplan.land.constants import Material
 from siteplan.land.features import Bed

@@ -19,12 +19,12 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from siteplan.fill.bed_ground import bed_base, ground_fall, over_lead, volume_over_ground
 from siteplan.fill.earth_pressure import brace_spacing, wall_load
+from siteplan.fill.fill_results import Layer
 from siteplan.fill.recipe import adds_up, by_bed, inside, known, root_layers, soil_depth
-from siteplan.fill.results import Layer
 from siteplan.fill.safety import is_compost
-from siteplan.land.cautions import Finding, finding
 from siteplan.land.constants import Material
 from siteplan.land.features import Bed
+from siteplan.land.findings import Finding, finding
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 

@@ -10,14 +10,14 @@ from dataclasses import replace
 
 from siteplan.fill.bed_fill import bed_fills
 from siteplan.fill.bed_findings import bed_findings
+from siteplan.fill.fill_results import FillPlan, Layer
 from siteplan.fill.price_comparison import alternatives, break_evens
 from siteplan.fill.purchase import Purchase, buy
 from siteplan.fill.recipe import fill_layers, volume_needs
-from siteplan.fill.results import FillPlan, Layer
 from siteplan.fill.safety import job_findings, soil_rules
 from siteplan.fill.settling import top_up_years, top_ups
 from siteplan.fill.stock import layer_supplies
-from siteplan.land.cautions import Finding, finding
+from siteplan.land.findings import Finding, finding
 from siteplan.land.site import Site
 
 

@@ -10,9 +10,9 @@ import math
 from collections.abc import Mapping, Sequence
 
 from siteplan.fill.buying_programme import ENOUGH, Deal
+from siteplan.fill.fill_results import Alternative, BreakEven
 from siteplan.fill.purchase import Purchase, buy, deal_of
 from siteplan.fill.recipe import SOIL, fill_layers, volume_needs, without_coarse
-from siteplan.fill.results import Alternative, BreakEven
 from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Site
 

@@ -11,11 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from siteplan.fill.buying_programme import ENOUGH, SHORT, Deal, cheapest, tolerated
+from siteplan.fill.fill_results import LeftOver, OfferKind, PurchaseLine, StockUse
 from siteplan.fill.recipe import known
-from siteplan.fill.results import LeftOver, OfferKind, PurchaseLine, StockUse
 from siteplan.fill.stock import take_stock
-from siteplan.land.cautions import Finding, finding
 from siteplan.land.constants import Material
+from siteplan.land.findings import Finding, finding
 from siteplan.land.site import Offer, Stock
 
 

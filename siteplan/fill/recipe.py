@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import shapely
 
-from siteplan.fill.results import Layer
+from siteplan.fill.fill_results import Layer
 from siteplan.land.constants import Material
 from siteplan.land.features import Area, Bed
 from siteplan.land.site import LayerSpec, Recipe

@@ -18,10 +18,10 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
+from siteplan.fill.fill_results import Layer, PurchaseLine, SoilRules
 from siteplan.fill.recipe import known
-from siteplan.fill.results import Layer, PurchaseLine, SoilRules
-from siteplan.land.cautions import Finding, finding
 from siteplan.land.constants import Material
+from siteplan.land.findings import Finding, finding
 from siteplan.land.site import Site, SoilSettings
 
 LeadClass = Literal["background", "caution", "above screening", "no food"]

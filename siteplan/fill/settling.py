@@ -14,9 +14,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
+from siteplan.fill.fill_results import Layer, LeftOver, TopUp, TopUpYear
 from siteplan.fill.purchase import buy
 from siteplan.fill.recipe import SOIL, by_bed, known, root_layers
-from siteplan.fill.results import Layer, LeftOver, TopUp, TopUpYear
 from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Stock
 

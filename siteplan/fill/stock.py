@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 
 from siteplan.fill.buying_programme import SHORT, tolerated
+from siteplan.fill.fill_results import Layer, StockUse, Supply
 from siteplan.fill.recipe import volume_needs
-from siteplan.fill.results import Layer, StockUse, Supply
 from siteplan.land.site import Stock
 
 

@@ -15,14 +15,14 @@ from shapely.affinity import scale
 
 from siteplan.haul.delivery.lorry import lorry_ground, tipping_zones
 from siteplan.haul.ground.barriers import barrow_reach, gate_passes
+from siteplan.haul.haul_results import HaulSummary
 from siteplan.haul.haul_work import HaulWork, haul_work
-from siteplan.haul.results import HaulSummary
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.features import Gate
 from siteplan.land.site import Site
 
 if TYPE_CHECKING:
-    from siteplan.fill.results import PurchaseLine, Supply
+    from siteplan.fill.fill_results import PurchaseLine, Supply
 
 MOST_SPOTS, MOST_GATES = 4, 2  # rows; with a gate more or less all ways are sought anew
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from siteplan.haul.haul_results import Load, Route, Unreached
 from siteplan.haul.loads.lifting import bag_from_the_ground
 from siteplan.haul.loads.work_rates import (
     BAG_FILTER_MEN,
@@ -18,8 +19,7 @@ from siteplan.haul.loads.work_rates import (
     START_FILTER_MEN,
     START_FILTER_WOMEN,
 )
-from siteplan.haul.results import Load, Route, Unreached
-from siteplan.land.cautions import Finding, finding
+from siteplan.land.findings import Finding, finding
 from siteplan.land.site import Barrow
 
 # 1:12, the steepest of a practical ramp (ADA Standards for Accessible Design, section 405, seen second-hand)

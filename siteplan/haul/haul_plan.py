@@ -16,20 +16,20 @@ from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.delivery.packaging import Part, delivered_volumes, loose_volumes
 from siteplan.haul.ground.barriers import narrow_gates
 from siteplan.haul.guidelines import load_findings, no_way_findings, route_findings
+from siteplan.haul.haul_results import HaulPlan, Heap, Unreached
 from siteplan.haul.haul_work import HaulWork, haul_work
 from siteplan.haul.loads.loads import crew_total
 from siteplan.haul.loads.pile_service import served_nearest
 from siteplan.haul.loads.work_order import deliveries_of, order_of_work
 from siteplan.haul.pushing import choose_boards
-from siteplan.haul.results import HaulPlan, Heap, Unreached
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.haul.routes.obstruction import nearest_obstacle
-from siteplan.land.cautions import Finding
+from siteplan.land.findings import Finding
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
 
 if TYPE_CHECKING:
-    from siteplan.fill.results import PurchaseLine, Supply
+    from siteplan.fill.fill_results import PurchaseLine, Supply
 
 FEW_BEDS = 12  # more of them are not compared: each row is work of its own
 

@@ -15,13 +15,13 @@ from siteplan.haul.delivery.heaps import lanes_of
 from siteplan.haul.delivery.packaging import Part, delivered_parts
 from siteplan.haul.delivery.tipping import TippingSpot, tipping_for
 from siteplan.haul.ground.standing_places import at_pile
+from siteplan.haul.haul_results import Load, Route
 from siteplan.haul.loads.loads import crew_choice, supply_load
 from siteplan.haul.pushing import route_forces
-from siteplan.haul.results import Load, Route
 from siteplan.haul.routes.bed_routes import Source, Ways
 
 if TYPE_CHECKING:
-    from siteplan.fill.results import PurchaseLine, Supply
+    from siteplan.fill.fill_results import PurchaseLine, Supply
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,8 +12,8 @@ import numpy as np
 from shapely import LineString
 
 from siteplan.haul.ground.cost_field import CostField, when_wet
+from siteplan.haul.haul_results import BoardsChoice, HaulPlan, Route
 from siteplan.haul.loads.work_rates import GRAVITY
-from siteplan.haul.results import BoardsChoice, HaulPlan, Route
 from siteplan.land.grid import Floats
 from siteplan.land.site import Site
 

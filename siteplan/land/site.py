@@ -17,7 +17,6 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.cautions import Caution
 from siteplan.land.constants import Crop, Material, RollingSurface
 from siteplan.land.features import (
     Bed,
@@ -34,6 +33,7 @@ from siteplan.land.features import (
     Tap,
     Tree,
 )
+from siteplan.land.findings import Caution
 from siteplan.land.frame import LocalFrame
 from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain

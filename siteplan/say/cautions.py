@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from siteplan.land.cautions import Caution, Finding
+from siteplan.land.findings import Caution, Finding
 from siteplan.land.units import System
 from siteplan.say import fill_cautions, haul_cautions, place_cautions
 from siteplan.say.phrases import Phrase, said
@@ -24,7 +24,7 @@ def in_words(findings: Iterable[Finding], units: System) -> tuple[Caution, ...]:
 
     Examples
     --------
-    >>> from siteplan.land.cautions import finding
+    >>> from siteplan.land.findings import finding
     >>> found = [finding("no-soil", "north"), finding("no-soil", "south")]
     >>> [(one.feature, one.text) for one in in_words(found, "metric")]
     [('', 'Beds north, south: Nothing but coarse material: there is no soil for roots.')]

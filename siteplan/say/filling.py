@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.bed_ground import LAP
 from siteplan.fill.buying_programme import ENOUGH, SHORT
-from siteplan.fill.results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply, TopUpYear
+from siteplan.fill.fill_results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply, TopUpYear
 from siteplan.haul.loads.loads import share_out
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.say.figures import money_text, plural

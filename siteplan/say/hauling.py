@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from siteplan.haul.results import BoardsChoice, Delivery, HaulPlan, HaulSummary, Heap, Unreached
+from siteplan.haul.haul_results import BoardsChoice, Delivery, HaulPlan, HaulSummary, Heap, Unreached
 from siteplan.land.units import System, force_text, length_text, volume_text
 from siteplan.say.figures import money_text, plural, time_text
 from siteplan.say.haul_cautions import obstacle_text

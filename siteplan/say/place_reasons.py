@@ -12,7 +12,7 @@ from siteplan.place.merit.sensitivity import Sensitivity
 from siteplan.place.merit.tradeoff import Choice
 from siteplan.place.reasons.comparison import OtherSpot
 from siteplan.place.reasons.landmarks import Whereabouts
-from siteplan.place.search.results import Place, PlaceResult
+from siteplan.place.search.search_results import Place, PlaceResult
 from siteplan.say.directions import axis_text, compass_point, distance_text
 from siteplan.say.figures import MONTH_NAMES, hours_text, plural, share_text
 from siteplan.say.phrases import Phrase, listed, said

@@ -15,7 +15,7 @@ from siteplan.land.units import System, length_text
 from siteplan.place.crops.crop_fit import CropFit
 from siteplan.place.headings.headings import TIE, Headings
 from siteplan.place.headings.shifts import Shifts
-from siteplan.place.search.results import PlaceResult
+from siteplan.place.search.search_results import PlaceResult
 from siteplan.say.directions import axis_text, distance_text
 from siteplan.say.figures import MONTHS, time_text
 from siteplan.say.place_limits import limit_text

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from siteplan.land.cautions import Caution
+from siteplan.land.findings import Caution
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.land.values import printable
@@ -45,7 +45,7 @@ from siteplan.say.placing import (
 from siteplan.show.charts.clock import LEGEND, clock_lines
 
 if TYPE_CHECKING:
-    from siteplan.fill.results import FillPlan
+    from siteplan.fill.fill_results import FillPlan
     from siteplan.place.crops.crop_fit import CropFit
     from siteplan.records import Answers
 

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from siteplan import __version__
-from siteplan.files.output import write_csv, write_geopackage, write_geoparquet, write_geotiff, write_json
-from siteplan.files.output_folder import Kept, Written, write_folder
+from siteplan.files.outputs.output import write_csv, write_geopackage, write_geoparquet, write_geotiff, write_json
+from siteplan.files.outputs.output_folder import Kept, Written, write_folder
 from siteplan.say.figures import MONTH_NAMES
 from siteplan.show.tables import tables
 from siteplan.show.tables.document import plan_document

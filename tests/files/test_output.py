@@ -18,7 +18,7 @@ import rasterio
 from geopandas.testing import assert_geodataframe_equal
 from shapely import Point, box
 
-from siteplan.files.output import write_csv, write_geopackage, write_geoparquet, write_geotiff, write_json
+from siteplan.files.outputs.output import write_csv, write_geopackage, write_geoparquet, write_geotiff, write_json
 from siteplan.land.errors import MissingExtraError
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Grid

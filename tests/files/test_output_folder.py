@@ -14,10 +14,10 @@ import time
 
 import pytest
 
-from siteplan.files import moving, sound_output
-from siteplan.files.marker import Marker, content, read_marker
-from siteplan.files.output_folder import Kept, finish_earlier, write_folder
-from siteplan.files.sound_output import require_output
+from siteplan.files.outputs import moving, sound_output
+from siteplan.files.outputs.marker import Marker, content, read_marker
+from siteplan.files.outputs.output_folder import Kept, finish_earlier, write_folder
+from siteplan.files.outputs.sound_output import require_output
 from siteplan.land.errors import InputError
 
 DAY = "2026-05-17"
@@ -247,7 +247,7 @@ def fail_at(patch, failing, error):
             raise error
 
     for move in (moving.exchange, moving.move_to_free):
-        patch.setattr(f"siteplan.files.output_folder.{move.__name__}", functools.partial(stubborn, move))
+        patch.setattr(f"siteplan.files.outputs.output_folder.{move.__name__}", functools.partial(stubborn, move))
     return moved
 
 
@@ -407,7 +407,7 @@ FILES = ("a.csv", "b.csv", "c.csv", "d.csv")
 ENDED_AT_A_LINE = """
 import os, signal, sys
 from pathlib import Path
-from siteplan.files import marker, moving, output_folder
+from siteplan.files.outputs import marker, moving, output_folder
 
 def writer(text):
     def write(folder):
@@ -500,7 +500,7 @@ def test_ended_at_any_line_all_is_old_or_new_and_hers_is_there(tmp_path, way, ho
 
 WRITES = """
 import sys
-from siteplan.files.output_folder import write_folder
+from siteplan.files.outputs.output_folder import write_folder
 for text in sys.argv[2]:
     def writer(folder):
         for name in ("a.csv", "b.csv", "c.csv", "d.csv"):

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from siteplan.fill.fill_results import LeftOver, TopUp
 from siteplan.fill.recipe import fill_layers, inside
-from siteplan.fill.results import LeftOver, TopUp
 from siteplan.fill.settling import loose_volume, settled_volume, top_blend, top_up_years, top_ups
 from siteplan.land.site import LayerSpec, Offer, Recipe
 

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.fill.buying_programme import SHORT, tolerated
+from siteplan.fill.fill_results import Layer
 from siteplan.fill.recipe import volume_needs
-from siteplan.fill.results import Layer
 from siteplan.fill.stock import layer_supplies, take_stock
 from siteplan.land.site import Stock
 

@@ -10,7 +10,7 @@ import pytest
 from shapely import box
 
 from siteplan.fill.fill_plan import plan_fill
-from siteplan.land.cautions import finding
+from siteplan.land.findings import finding
 from siteplan.land.site import FillSettings, Offer
 from siteplan.plan import plan_site
 from siteplan.say.cautions import PHRASES, in_words

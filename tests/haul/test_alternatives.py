@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from siteplan.fill.results import Supply
+from siteplan.fill.fill_results import Supply
 from siteplan.haul.alternatives import compare_hauls, summarised
 from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import best_haul, plan_haul

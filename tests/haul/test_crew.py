@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from siteplan.haul.haul_results import Load
 from siteplan.haul.loads.loads import crew_choice
-from siteplan.haul.results import Load
 
 
 def load(trips=4, shovel=8.0, push=16.0, tip=4.0):

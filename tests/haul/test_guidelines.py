@@ -6,9 +6,9 @@ import pytest
 from shapely import LineString
 
 from siteplan.haul.guidelines import load_findings, route_findings
+from siteplan.haul.haul_results import Load, Route
 from siteplan.haul.loads.work_rates import GRAVITY
-from siteplan.haul.results import Load, Route
-from siteplan.land.cautions import finding
+from siteplan.land.findings import finding
 from siteplan.say import haul_cautions
 from siteplan.say.cautions import in_words
 

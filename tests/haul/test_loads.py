@@ -7,10 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString
 
-from siteplan.fill.results import Supply
+from siteplan.fill.fill_results import Supply
+from siteplan.haul.haul_results import Route
 from siteplan.haul.loads.loads import bag_loads, barrow_loads, bucket_minutes, shovel_minutes, supply_load
 from siteplan.haul.loads.work_rates import MET_WHEELBARROW, shovel_met
-from siteplan.haul.results import Route
 from siteplan.land.constants import Material
 from siteplan.land.site import Barrow
 

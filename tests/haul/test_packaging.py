@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.fill.results import PurchaseLine, Supply
+from siteplan.fill.fill_results import PurchaseLine, Supply
 from siteplan.haul.delivery.packaging import delivered_parts, delivered_volumes, loose_volumes
 
 

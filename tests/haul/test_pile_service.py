@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, box
 
-from siteplan.fill.results import Supply
+from siteplan.fill.fill_results import Supply
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.pile_service import served_nearest, transported
 from siteplan.land.features import Bed, Pile

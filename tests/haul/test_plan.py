@@ -8,7 +8,7 @@ import pytest
 import shapely
 from shapely import LineString, Point, box
 
-from siteplan.fill.results import PurchaseLine, Supply
+from siteplan.fill.fill_results import PurchaseLine, Supply
 from siteplan.haul.access_maps import minutes_field
 from siteplan.haul.delivery.lorry import TAILGATE
 from siteplan.haul.delivery.packaging import bag_volumes

@@ -5,7 +5,7 @@ import dataclasses
 import pytest
 from shapely import Point, box
 
-from siteplan.fill.results import Supply
+from siteplan.fill.fill_results import Supply
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.haul.pushing import choose_boards

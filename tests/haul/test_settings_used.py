@@ -7,7 +7,7 @@ import dataclasses
 import pytest
 from shapely import Point, box
 
-from siteplan.fill.results import PurchaseLine, Supply
+from siteplan.fill.fill_results import PurchaseLine, Supply
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.loads import crew_choice
 from siteplan.haul.loads.work_rates import GRAVITY

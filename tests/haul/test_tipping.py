@@ -14,7 +14,7 @@ from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.delivery.tipping import BESIDE, MOST_TRIED, best_cell, tipping_spots
 from siteplan.haul.ground.cost_field import cost_field
 from siteplan.haul.ground.standing_places import beside
-from siteplan.haul.results import Route
+from siteplan.haul.haul_results import Route
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.haul.routes.router import Router
 from siteplan.land.features import Bed, Keepout, Pile, Surface, Tree

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from siteplan.haul.haul_results import Load
 from siteplan.haul.loads.work_order import deliveries_of, order_of_work
-from siteplan.haul.results import Load
 from siteplan.land.site import HaulSettings, Labour
 
 

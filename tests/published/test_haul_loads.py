@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from siteplan.fill.results import Supply
+from siteplan.fill.fill_results import Supply
 from siteplan.haul.loads.loads import barrow_loads, share_out
 from siteplan.land.site import Barrow
 

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from siteplan.fill.results import Supply
+from siteplan.fill.fill_results import Supply
 from siteplan.haul.ground.cost_field import CostField
 from siteplan.haul.haul_plan import plan_haul
+from siteplan.haul.haul_results import Route
 from siteplan.haul.loads.loads import supply_load
 from siteplan.haul.loads.work_rates import GRAVITY, MET_WHEELBARROW, energy, shovel_met
 from siteplan.haul.pushing import route_forces
-from siteplan.haul.results import Route
 from siteplan.haul.routes.router import Router
 from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Pile, Surface

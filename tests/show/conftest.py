@@ -13,7 +13,6 @@ from shapely import LineString, Point, Polygon, box
 from siteplan.answers import BedReport
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.haul.haul_plan import plan_haul
-from siteplan.land.cautions import Caution, finding
 from siteplan.land.features import (
     Bed,
     Building,
@@ -28,6 +27,7 @@ from siteplan.land.features import (
     Tap,
     Tree,
 )
+from siteplan.land.findings import Caution, finding
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
@@ -38,7 +38,7 @@ from siteplan.place.merit.levelling import Levelling
 from siteplan.place.merit.merit import Weights
 from siteplan.place.reasons.landmarks import Whereabouts
 from siteplan.place.search.no_fit import RuledOut
-from siteplan.place.search.results import Place, PlaceResult
+from siteplan.place.search.search_results import Place, PlaceResult
 from siteplan.plan import Plan
 from siteplan.sun.bed_sun import BedSun
 from siteplan.sun.light.daily_light import BedLight, Light, LightMaps

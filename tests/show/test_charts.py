@@ -11,7 +11,7 @@ import pytest
 from shapely import box
 
 from siteplan import InputError
-from siteplan.fill.results import Layer
+from siteplan.fill.fill_results import Layer
 from siteplan.land.grid import grid_over
 from siteplan.place.headings.headings import Headings
 from siteplan.place.headings.shifts import Shift, Shifts

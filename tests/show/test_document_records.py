@@ -10,12 +10,22 @@ import numpy as np
 import pytest
 from shapely import Point
 
-from siteplan.fill.results import BedFill, BreakEven, FillPlan, Layer, PurchaseLine, SoilRules, StockUse, TopUp
-from siteplan.haul.results import BoardsChoice, CrewChoice, HaulPlan, HaulSummary, Heap, Load, Route, Run, Unreached
+from siteplan.fill.fill_results import BedFill, BreakEven, FillPlan, Layer, PurchaseLine, SoilRules, StockUse, TopUp
+from siteplan.haul.haul_results import (
+    BoardsChoice,
+    CrewChoice,
+    HaulPlan,
+    HaulSummary,
+    Heap,
+    Load,
+    Route,
+    Run,
+    Unreached,
+)
 from siteplan.haul.routes.obstruction import Obstacle
-from siteplan.land.cautions import Caution
 from siteplan.land.document import CubicMetres, Hidden, Hours, Metres, Named, Unit
 from siteplan.land.features import MonthDay
+from siteplan.land.findings import Caution
 from siteplan.land.site import SunSettings
 from siteplan.land.values import Quantity
 from siteplan.land.weather import Weather
@@ -25,7 +35,7 @@ from siteplan.place.headings.headings import Headings
 from siteplan.place.headings.shifts import Shift
 from siteplan.place.merit.tradeoff import Choice
 from siteplan.place.search.no_fit import RuledOut
-from siteplan.place.search.results import Place
+from siteplan.place.search.search_results import Place
 from siteplan.show.tables.document_records import document_keys, document_of
 from siteplan.sun.bed_sun import BedSun
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from shapely import Point
 
-from siteplan.haul.results import BoardsChoice, CrewChoice, Delivery, HaulSummary, Heap, Run, Unreached
+from siteplan.haul.haul_results import BoardsChoice, CrewChoice, Delivery, HaulSummary, Heap, Run, Unreached
 from siteplan.haul.routes.obstruction import Obstacle
 from siteplan.say.hauling import (
     advice_lines,

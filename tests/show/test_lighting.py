@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import rasterio
 
-from siteplan.files.output import plain
+from siteplan.files.outputs.output import plain
 from siteplan.land.weather import Weather
 from siteplan.say.lighting import (
     LIGHT_HEADS,

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely import Point
 
-from siteplan.haul.results import Heap
+from siteplan.haul.haul_results import Heap
 from siteplan.show.map import cards
 from siteplan.show.map.site_map import page_data, site_map
 from siteplan.show.symbols import planned

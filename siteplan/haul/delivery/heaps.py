@@ -17,8 +17,8 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.ground.barriers import HEADROOM, barrow_reach
-from siteplan.haul.results import Heap, Route
-from siteplan.land.cautions import Finding, finding
+from siteplan.haul.haul_results import Heap, Route
+from siteplan.land.findings import Finding, finding
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import HaulSettings, Site
 

@@ -12,8 +12,8 @@ import shapely
 from shapely import MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.cautions import Finding, finding
 from siteplan.land.features import Fence, Hedge, Pile
+from siteplan.land.findings import Finding, finding
 from siteplan.land.openings import open_ground
 from siteplan.land.site import Site
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from siteplan.fill.results import PurchaseLine, Supply
+    from siteplan.fill.fill_results import PurchaseLine, Supply
 
 _CRUMB = 1e-9  # m3, no more than rounding
 _OPENED = 1e-6  # m3, a spoonful: no bag is opened for less

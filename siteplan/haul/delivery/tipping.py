@@ -24,7 +24,7 @@ from siteplan.haul.delivery.packaging import Part, loose_volumes
 from siteplan.haul.ground.standing_places import at_pile, centres_of
 from siteplan.haul.loads.loads import share_out
 from siteplan.haul.routes.bed_routes import Ways
-from siteplan.land.cautions import Finding
+from siteplan.land.findings import Finding
 from siteplan.land.grid import Floats
 
 Cells = NDArray[np.int32]

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.cautions import Finding, finding
 from siteplan.land.features import Fence, Gate, Hedge
+from siteplan.land.findings import Finding, finding
 from siteplan.land.openings import open_ground, way_through
 from siteplan.land.site import Barrow, Site
 

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from siteplan.haul.haul_results import CrewChoice, Load, Route
 from siteplan.haul.loads.work_rates import (
     BODY_MASS,
     BUCKET_LOAD,
@@ -22,12 +23,11 @@ from siteplan.haul.loads.work_rates import (
     energy,
     shovel_met,
 )
-from siteplan.haul.results import CrewChoice, Load, Route
 from siteplan.land.constants import Material
 from siteplan.land.site import Barrow, HaulSettings
 
 if TYPE_CHECKING:
-    from siteplan.fill.results import Supply
+    from siteplan.fill.fill_results import Supply
 
 SHOVEL_RATE = 0.5  # m3/h, one person, where the material has none of its own. Common practice, no source
 _WHOLE = 1e-9  # a trip is not begun for less than this share of a load

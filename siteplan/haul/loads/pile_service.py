@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.optimize import linprog
 
-from siteplan.fill.results import Supply
+from siteplan.fill.fill_results import Supply
 from siteplan.haul.delivery.packaging import delivered_parts
 from siteplan.haul.delivery.tipping import tipping_for
 from siteplan.haul.ground.standing_places import at_pile
@@ -22,7 +22,7 @@ from siteplan.land.grid import Floats
 from siteplan.land.site import Barrow, Site
 
 if TYPE_CHECKING:
-    from siteplan.fill.results import PurchaseLine
+    from siteplan.fill.fill_results import PurchaseLine
 
 NO_WAY = 1e5  # s for a round trip, longer than any: what has no way is served last
 _CRUMB = 1e-9  # m3, no more than rounding

@@ -10,7 +10,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-from siteplan.haul.results import Delivery, Load, Run
+from siteplan.haul.haul_results import Delivery, Load, Run
 from siteplan.land.site import HaulSettings, Labour
 
 

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from siteplan.haul.ground.barriers import gates_crossed
 from siteplan.haul.ground.cost_field import CostField, cost_field, on_foot, regated, routing_grid
 from siteplan.haul.ground.standing_places import beside
-from siteplan.haul.results import Route
+from siteplan.haul.haul_results import Route
 from siteplan.haul.routes.router import LeastTimes, Router
 from siteplan.land.features import Bed
 from siteplan.land.grid import Floats, Grid

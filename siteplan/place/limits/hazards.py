@@ -13,7 +13,7 @@ import numpy as np
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.cautions import Finding, finding
+from siteplan.land.findings import Finding, finding
 from siteplan.land.outline import COMPASS
 from siteplan.land.site import Site
 

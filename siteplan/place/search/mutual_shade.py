@@ -13,12 +13,12 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.cautions import finding
 from siteplan.land.features import Bed
+from siteplan.land.findings import finding
 from siteplan.place.merit.merit import Hours, hours_of
 from siteplan.place.merit.tradeoff import Choice
 from siteplan.place.reasons.comparison import OtherSpot
-from siteplan.place.search.results import Place, PlaceResult
+from siteplan.place.search.search_results import Place, PlaceResult
 from siteplan.sun.bed_sun import BedSun
 
 Beside = Callable[[Bed, Sequence[Bed]], BedSun]

@@ -13,8 +13,8 @@ from typing import Annotated
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.cautions import Finding, finding
 from siteplan.land.document import Hidden, Named
+from siteplan.land.findings import Finding, finding
 from siteplan.place.limits.limits import REACH, Limit
 from siteplan.place.search.footprint_scan import Scan
 

@@ -15,8 +15,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from siteplan.land.cautions import Finding, finding
 from siteplan.land.features import Bed
+from siteplan.land.findings import Finding, finding
 from siteplan.land.site import Site
 from siteplan.place.headings.alignment import square_to
 from siteplan.place.limits.barrow_way import barrow_way
@@ -33,7 +33,7 @@ from siteplan.place.search.footprint import form_of_size
 from siteplan.place.search.no_fit import RuledOut, nothing_fits, ruled_out
 from siteplan.place.search.refinement import Scored, Search
 from siteplan.place.search.request import Request, kinds_of, make_request
-from siteplan.place.search.results import Place, PlaceResult
+from siteplan.place.search.search_results import Place, PlaceResult
 from siteplan.place.search.selection import Shuts, select
 from siteplan.sun.bed_sun import BedSun
 from siteplan.sun.sun_maps import SunMaps

@@ -10,11 +10,11 @@ import dataclasses
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from siteplan.land.cautions import Finding
 from siteplan.land.features import Bed
+from siteplan.land.findings import Finding
 from siteplan.land.site import Site
-from siteplan.place.search.results import PlaceResult
 from siteplan.place.search.search import find_places
+from siteplan.place.search.search_results import PlaceResult
 from siteplan.sun.bed_sun import BedSun
 from siteplan.sun.sun_maps import SunMaps
 

@@ -9,7 +9,7 @@ import math
 
 from markupsafe import Markup
 
-from siteplan.haul.results import Run
+from siteplan.haul.haul_results import Run
 from siteplan.records import Answers
 from siteplan.say.figures import plural
 from siteplan.say.hauling import clock_text

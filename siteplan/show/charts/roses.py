@@ -22,7 +22,7 @@ from siteplan.show.charts.svg import picture
 if TYPE_CHECKING:
     from siteplan.place.headings.headings import Headings
     from siteplan.place.headings.shifts import Shifts
-    from siteplan.place.search.results import PlaceResult
+    from siteplan.place.search.search_results import PlaceResult
 
 #: side of a compass, and the radii of its inner and outer ring
 _SIDE, _INNER, _OUTER = 190.0, 26.0, 72.0

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
-from siteplan.fill.results import Layer
+from siteplan.fill.fill_results import Layer
 from siteplan.land.units import System, length_text, volume_text
 from siteplan.say.safe_text import page_text
 from siteplan.show.charts.svg import picture

@@ -15,8 +15,8 @@ import shapely
 from markupsafe import Markup
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.fill.results import Layer
-from siteplan.haul.results import Route
+from siteplan.fill.fill_results import Layer
+from siteplan.haul.haul_results import Route
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
@@ -35,7 +35,7 @@ from siteplan.show.listing import aftercare, size_text
 from siteplan.show.symbols.planned import NumberedRoute, numbered_routes, pile_words
 
 if TYPE_CHECKING:
-    from siteplan.place.search.results import Place
+    from siteplan.place.search.search_results import Place
     from siteplan.records import Answers, BedReport
 
 Card = dict[str, Any]

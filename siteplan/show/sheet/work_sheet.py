@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from markupsafe import Markup
 
-from siteplan.haul.results import Run
+from siteplan.haul.haul_results import Run
 from siteplan.land.errors import MissingExtraError
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle

@@ -17,7 +17,7 @@ from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.fill.recipe import inside
-from siteplan.haul.results import Load, Route
+from siteplan.haul.haul_results import Load, Route
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, volume_text

@@ -10,12 +10,12 @@ from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 import siteplan
-from siteplan.files.output import plain
+from siteplan.files.outputs.output import plain
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_light import LIGHT_WANTS, light_verdict
-from siteplan.place.search.results import PlaceResult
+from siteplan.place.search.search_results import PlaceResult
 from siteplan.say.lighting import METHOD, cloud_sentence
 from siteplan.say.place_reasons import choice_texts, result_sentences, steady_sentence, why
 from siteplan.show.tables.document_records import centroid_lonlat, document_keys, document_of

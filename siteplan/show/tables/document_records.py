@@ -16,8 +16,8 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 from shapely.geometry import mapping
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.fill.results import Alternative, BreakEven, FillPlan, PurchaseLine, TopUp, TopUpYear
-from siteplan.haul.results import HaulPlan, HaulSummary, Heap
+from siteplan.fill.fill_results import Alternative, BreakEven, FillPlan, PurchaseLine, TopUp, TopUpYear
+from siteplan.haul.haul_results import HaulPlan, HaulSummary, Heap
 from siteplan.land.document import Named, Unit
 from siteplan.land.features import MonthDay
 from siteplan.land.site import Site
@@ -26,7 +26,7 @@ from siteplan.place.headings.headings import Headings
 from siteplan.place.headings.shifts import Shift, Shifts
 from siteplan.place.limits.limits import Limit
 from siteplan.place.search.no_fit import RuledOut
-from siteplan.place.search.results import Place
+from siteplan.place.search.search_results import Place
 from siteplan.say.filling import but_text, offer_text, why_text
 from siteplan.say.hauling import comparison_name
 from siteplan.say.place_limits import limit_text, ruled_out_text
@@ -63,7 +63,7 @@ def document_keys(record: type) -> Mapping[str, str]:
 
     Examples
     --------
-    >>> from siteplan.fill.results import StockUse
+    >>> from siteplan.fill.fill_results import StockUse
     >>> dict(document_keys(StockUse))
     {'material': 'material', 'at': 'at', 'volume': 'volume_m3', 'left': 'left_m3'}
     """

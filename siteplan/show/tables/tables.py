@@ -1,7 +1,7 @@
 """Which tables does a plan give: for a spreadsheet, for a notebook, for a GIS?
 
 DataFrames whose columns carry their units, GeoDataFrames in longitude and latitude; empty ones keep their columns.
-It leaves out files: writing them is `siteplan.files.output`'s.
+It leaves out files: writing them is `siteplan.files.outputs.output`'s.
 """
 
 from __future__ import annotations

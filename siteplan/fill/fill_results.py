@@ -11,8 +11,8 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from siteplan.land.cautions import Finding
 from siteplan.land.document import CubicMetres, Hidden, Hours, Kilograms, Metres, Named, Pascals, SquareMetres, Unit
+from siteplan.land.findings import Finding
 
 OfferKind = Literal["bag", "loose", "fetch", "none"]
 

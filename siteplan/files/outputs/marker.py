@@ -16,7 +16,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from siteplan.files.moving import sync
+from siteplan.files.outputs.moving import sync
 
 MARKER = ".siteplan"
 #: how the hidden folder begins in which new files are written before they take their places

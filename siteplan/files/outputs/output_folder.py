@@ -30,9 +30,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from siteplan.files.marker import MARKER, STAGE, Coming, Content, Marker, content, read_marker, write_marker
-from siteplan.files.moving import LOCK, exchange, held, move_to_free, sync
-from siteplan.files.sound_output import require_output
+from siteplan.files.outputs.marker import MARKER, STAGE, Coming, Content, Marker, content, read_marker, write_marker
+from siteplan.files.outputs.moving import LOCK, exchange, held, move_to_free, sync
+from siteplan.files.outputs.sound_output import require_output
 from siteplan.land.errors import Fault, InputError
 
 #: all that a hidden folder of ours can hold

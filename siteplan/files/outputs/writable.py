@@ -11,7 +11,7 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
-from siteplan.files.moving import sync
+from siteplan.files.outputs.moving import sync
 from siteplan.land.errors import Fault, InputError
 
 

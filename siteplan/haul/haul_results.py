@@ -12,10 +12,10 @@ from typing import Annotated
 
 from shapely import LineString, Point, Polygon
 
-from siteplan.fill.results import Supply
+from siteplan.fill.fill_results import Supply
 from siteplan.haul.routes.obstruction import Obstacle
-from siteplan.land.cautions import Finding
 from siteplan.land.document import CubicMetres, Degrees, Hidden, Kilograms, Metres, Named, Newtons, Unit
+from siteplan.land.findings import Finding
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from siteplan.land.cautions import Finding
 from siteplan.land.document import Degrees, Hidden, Metres, Named
 from siteplan.land.features import Bed
+from siteplan.land.findings import Finding
 from siteplan.land.grid import Grid
 from siteplan.place.crops.crop_fit import CropFit
 from siteplan.place.headings.alignment import Owner

@@ -12,7 +12,7 @@ import tempfile
 from collections import deque
 from pathlib import Path
 
-from siteplan.files.marker import STAGE, read_marker
+from siteplan.files.outputs.marker import STAGE, read_marker
 from siteplan.land.errors import Fault, InputError
 
 _SITE = "site.toml"
