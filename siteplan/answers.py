@@ -210,13 +210,18 @@ def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEn
 
 
 def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tuple[CropFit, ...]:
-    """Return which crops suit a bed: by its sun, and by the soil above its coarse base."""
+    """Return which crops suit a bed: by its sun, and by the soil above its coarse base.
+
+    Nobody knows what lies in a bed that is full already: where its layers are not said it is soil to its whole depth.
+    """
     if month_sun_h is None or not site.crops:
         return ()
+    unknown = bed.filled and not bed.layers
+    layers = () if unknown else fill_layers((bed,), site.recipe, site.materials)
     return suiting_crops(
         site.crops.values(),
         month_sun_h=month_sun_h,
-        depth=soil_depth(fill_layers((bed,), site.recipe, site.materials), site.materials) or bed.height,
+        depth=soil_depth(layers, site.materials) or bed.height,
         season=site.season,
         on_paving=bed_base(site, bed) == "paving",
     )

@@ -17,8 +17,9 @@ from shapely import LineString, Point, box
 from siteplan.land.constants import Material
 from siteplan.land.features import Bed, Building, Fence, Gate, MonthDay, Pile, Surface, Tap, Tree
 from siteplan.land.frame import LocalFrame
+from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.outline import rectangle
-from siteplan.land.site import LayerSpec, Offer, Recipe, Season, Site, Stock, SunSettings
+from siteplan.land.site import Offer, Season, Site, Stock, SunSettings
 
 CHECKOUT = Path(__file__).parents[1]
 #: the files that take longest are handed out first, so that no process is left with one of them at the end

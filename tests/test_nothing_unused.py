@@ -14,6 +14,7 @@ PACKAGE = Path(__file__).parents[1] / "siteplan"
 ROOTS = {"siteplan.cli.main", "siteplan.__main__"}
 #: functions and classes that nothing in the program asks for, by their last name, and why they stay
 KEPT = {
+    "materials_table": "makes the README's table of materials",
     "kinds_table": "makes the README's table of kinds",
     "settings_table": "makes the README's table of settings",
     "write_schemas": "makes the schemas that `siteplan new` writes",

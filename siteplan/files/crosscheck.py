@@ -29,6 +29,7 @@ from siteplan.land.features import (
     Tap,
     Tree,
 )
+from siteplan.land.layers import COARSE
 from siteplan.land.outline import solid_parts
 from siteplan.land.site import Season
 from siteplan.land.values import nearest, shown
@@ -196,7 +197,12 @@ def check_settings(settings: Settings, features: Sequence[Feature], drawn: Seque
             remarks.fault(SETTINGS_FILE, f"[[stock]] {number}", f"there is no pile {shown(stock.at)}; {meant}")
     at_hand = {stock.material for stock in trade.stock} | {offer.material for offer in trade.offers}
     at_hand |= {material for offer in trade.offers for material, _ in offer.mix}
-    missing = sorted({name for layer in trade.recipe.layers for name, _ in layer.parts} - at_hand)
+    if any(trade.materials[stock.material].coarse_organic for stock in trade.stock):
+        at_hand.add(COARSE)
+    empty = [feature for feature in features if isinstance(feature, Bed) and not feature.filled]
+    recipes = [bed.layers or trade.recipe.layers_at(bed.height) for bed in empty]
+    wanted = {name for layers in recipes or [trade.recipe.layers] for layer in layers for name, _ in layer.parts}
+    missing = sorted(wanted - at_hand)
     if missing:
         text = f"The recipe wants {', '.join(missing)}, but there is neither [[stock]] nor [[offer]] of it."
         remarks.caution("nothing-on-offer", "", text)

@@ -242,7 +242,8 @@ def _read_drawing(drawing: Drawing, settings: Settings, remarks: Remarks) -> _Dr
     values: dict[int, Values] = {}
     for at, feature in enumerate(named):
         shape = _sound(feature, drawing.file, remarks)
-        read = feature_values(feature, "" if shape is None else shape.geom_type, drawing.file, remarks)
+        shape_type = "" if shape is None else shape.geom_type
+        read = feature_values(feature, shape_type, drawing.file, remarks, trade=settings.trade)
         if shape is not None:
             sound[at] = shape
         if read is not None:

@@ -7,14 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from siteplan.files.constant_tables import read_materials
 from siteplan.files.drawing.kinds import KINDS, Kind
 from siteplan.files.schema import as_written
 from siteplan.files.site_toml.settings import LISTS, MAY_LACK, TABLES, TOP, Settings
 from siteplan.land.constants import Material
+from siteplan.land.layers import LayerSpec
 from siteplan.land.record import Field, Record, fields_of
-from siteplan.land.site import LayerSpec
 
 _MEANINGS = "a kind of feature, `surface:grass` and the like, `keepout:reason`, or `ignore`"
+_TOUCHES = {"roots": "among roots", "below": "below roots", "ground": "on the ground", "nothing": "in no bed"}
 _DRAWN = {"Polygon": "polygon", "LineString": "line", "Point": "point"}
 
 
@@ -41,6 +43,22 @@ def settings_table() -> str:
     return _markdown(("table", "key", "may be", "where left out", "meaning"), rows)
 
 
+def materials_table() -> str:
+    """Return a Markdown table of the materials that may be named without a [[material]] of one's own."""
+    rows: list[tuple[str, ...]] = [
+        (
+            one.name,
+            "yes" if one.coarse_organic else "",
+            _TOUCHES[one.touches],
+            f"{one.density:,.0f}",
+            f"{one.settling_first:.0%}",
+        )
+        for one in read_materials().values()
+    ]
+    heads = ("material", "counts as coarse organic", "may lie", "kg/m³ moist, loose", "sinks in the first year")
+    return _markdown(heads, rows)
+
+
 def _properties(kind: Kind) -> Iterator[tuple[str, ...]]:
     for name, field in kind.fields.items():
         yield _row(field, required=name in kind.required)
@@ -57,7 +75,8 @@ def _row(field: Field, *, required: bool) -> tuple[str, ...]:
     default = as_written(field)
     shown = "" if default is None else str(default).lower() if isinstance(default, bool) else _plain(default)
     absent = "**required**" if required else shown
-    span = "a list of layers" if field.name == "layers" else "month-day" if field.rule is None else field.rule.span
+    span = "a list of layers" if field.name == "layers" else "month-day"
+    span = span if field.rule is None else field.rule.span
     return f"`{field.name}`", span, absent, field.says
 
 

@@ -20,10 +20,11 @@ from siteplan.files.site_toml.renaming import IGNORE
 from siteplan.files.site_toml.settings import LISTS, MAY_LACK, TABLES, TOP, Settings
 from siteplan.land.constants import Material
 from siteplan.land.features import SURFACES, MonthDay
+from siteplan.land.layers import SHARE, LayerSpec
 from siteplan.land.record import Field, Record, fields_of
-from siteplan.land.site import SHARE, LayerSpec, Offer
+from siteplan.land.site import Offer
 from siteplan.land.units import si_value, written
-from siteplan.land.values import Day, Flag, Mix, Money, Names, OneOf, Quantity, Side, Text, Whole
+from siteplan.land.values import Day, Flag, Layers, Mix, Money, Names, OneOf, Quantity, Side, Text, Whole
 
 Schema = dict[str, Any]
 
@@ -175,7 +176,7 @@ def _rename() -> Schema:
 def _value(field: Field) -> Schema:
     """Return the schema of one value, with what it means and its default."""
     if not is_read(field):
-        return {"type": "array", "minItems": 1, "items": _table(LayerSpec), "description": field.says}
+        return _layer_list() | {"description": field.says}
     rule = field.rule
     schema = _month_day() if rule is None else _RULES[type(rule)](rule)
     span = "" if rule is None else f" ({rule.span})"
@@ -228,6 +229,10 @@ def _mix(_: Mix) -> Schema:
     return {"type": "object", "minProperties": 1, "additionalProperties": _quantity(SHARE)}
 
 
+def _layer_list() -> Schema:
+    return {"type": "array", "minItems": 1, "items": _table(LayerSpec)}
+
+
 def _month_day() -> Schema:
     return {"type": "string", "pattern": r"^\s*(0?[1-9]|1[0-2])-(0?[1-9]|[12]\d|3[01])\s*$"}
 
@@ -251,5 +256,6 @@ _RULES: Mapping[type, Callable[[Any], Schema]] = {
     Day: lambda _: {"type": "string", "format": "date", "pattern": r"^\d{4}-\d\d-\d\d"},
     Mix: _mix,
     Names: _names,
+    Layers: lambda _: {"anyOf": [{"type": "string", "minLength": 1}, _layer_list()]},
     Side: _side,
 }

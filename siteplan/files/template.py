@@ -11,8 +11,8 @@ from collections.abc import Collection, Iterator
 from siteplan.files.constant_tables import data_folder
 from siteplan.files.schema import FEATURES_SCHEMA, SITE_SCHEMA, as_written
 from siteplan.files.site_toml.settings import TABLES, TOP, Settings
+from siteplan.land.layers import USUAL_LAYERS
 from siteplan.land.record import Field, fields_of
-from siteplan.land.site import USUAL_LAYERS
 from siteplan.land.values import Money, OneOf, Quantity, Whole
 
 _HEAD = f"""\
@@ -27,7 +27,7 @@ _ABOUT = {
     "origin": "leave this table out where the features are in longitude and latitude",
     "haul": "common practice, without a source: put in what you have timed yourself",
     "place": "what a new bed is like, how far it keeps from things, and what counts for its place",
-    "fill": "bottom to top, as shares of the bed's inside depth",
+    "fill": "layers lie bottom to top, as shares of the inside depth; a bed may have its own",
 }
 #: the keys that are not commented out
 _SHOWN: dict[str, Collection[str]] = {
@@ -38,7 +38,7 @@ _SHOWN: dict[str, Collection[str]] = {
     "barrow": ("volume", "load", "width", "clearance", "max_grade"),
     "labour": ("people", "hours_per_day"),
     "place": ("length", "width", "height", "count", "wall_setback", "boundary_setback"),
-    "fill": ("layers", "lining"),
+    "fill": ("lining",),
 }
 #: what is no default: the example's own values, and those that show how a key is written
 _VALUES: dict[str, dict[str, str]] = {
@@ -58,8 +58,16 @@ _VALUES: dict[str, dict[str, str]] = {
 _COLUMN = 32  # where comments begin
 
 _TRADE = """\
+# [[recipe]]                    # for beds that ask for it: "layers": "deep" beside their height
+# name = "deep"
+# layers = [
+#   { material = "coarse organic", fraction = 0.5 },
+#   { material = "topsoil", fraction = 0.33 },
+#   { material = "compost", fraction = 0.17 },
+# ]
+
 [[stock]]                       # what is on hand, and at which pile
-material = "topsoil"
+material = "topsoil"            # logs, branches, leaves, straw and sod serve as coarse organic
 volume = "0.4 m^3"
 at = "heap"
 
@@ -145,7 +153,8 @@ def _title(name: str) -> str:
 def _line(field: Field, table: str) -> str:
     """Return the line of one key, commented out unless it is one of those that are shown."""
     if field.name == "layers":
-        return "\n".join(["layers = [", *_layers(), "]"])
+        about = "# left out, these; below 45 cm (18 in) without the coarse base, for roots want that depth"
+        return "\n".join([f"{'# layers = [':<{_COLUMN}}{about}", *_layers(), "# ]"])
     mark = "" if field.name in _SHOWN.get(table, ()) else "# "
     span = f" ({field.rule.span})" if isinstance(field.rule, Quantity | Money | Whole | OneOf) else ""
     return f"{f'{mark}{field.name} = {_value(field, table)}':<{_COLUMN}}# {field.says}{span}"
@@ -153,7 +162,7 @@ def _line(field: Field, table: str) -> str:
 
 def _layers() -> Iterator[str]:
     for layer in USUAL_LAYERS:
-        yield f'  {{ material = "{layer.material}", fraction = {layer.fraction:g} }},'
+        yield f'#   {{ material = "{layer.material}", fraction = {layer.fraction:g} }},'
 
 
 def _value(field: Field, table: str) -> str:

@@ -20,7 +20,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from siteplan.fill.bed_ground import bed_base, ground_fall, over_lead, volume_over_ground
 from siteplan.fill.earth_pressure import brace_spacing, wall_load
 from siteplan.fill.fill_results import Layer
-from siteplan.fill.recipe import adds_up, by_bed, inside, known, root_layers, soil_depth
+from siteplan.fill.recipe import adds_up, by_bed, inside, known, layers_of, root_layers, soil_depth
 from siteplan.fill.safety import is_compost
 from siteplan.land.constants import Material
 from siteplan.land.features import Bed
@@ -56,7 +56,7 @@ def bed_findings(site: Site, layers: Sequence[Layer]) -> Iterator[Finding]:
         if bed.id not in of_bed:
             yield finding("no-inside", bed.id)
             continue
-        if not adds_up(site.recipe.layers, bed.height):
+        if not adds_up(layers_of(bed, site.recipe), bed.height):
             yield finding("recipe-scaled", bed.id, depth=bed.height)
         yield from _shares(bed, of_bed[bed.id], site.materials)
         yield from _depths(bed, of_bed[bed.id], site.materials)
@@ -82,7 +82,7 @@ def _shares(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]
 
 def _depths(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> Iterator[Finding]:
     """Yield where the coarse base is too thick, the soil too shallow, or fresh wood among the roots."""
-    coarse = sum(layer.thickness for layer in layers if materials[layer.material].kind == "coarse")
+    coarse = sum(layer.thickness for layer in layers if layer.base)
     soil = soil_depth(layers, materials)
     if coarse > MOST_COARSE * bed.height * (1 + _JUST):
         yield finding("coarse-share", bed.id, share=coarse / bed.height)

@@ -16,7 +16,7 @@ from siteplan.fill.purchase import Purchase, buy
 from siteplan.fill.recipe import fill_layers, volume_needs
 from siteplan.fill.safety import job_findings, soil_rules
 from siteplan.fill.settling import top_up_years, top_ups
-from siteplan.fill.stock import layer_supplies
+from siteplan.fill.stock import base_parts, layer_supplies
 from siteplan.land.findings import Finding, finding
 from siteplan.land.site import Site
 
@@ -43,6 +43,8 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
     full = tuple(bed.id for bed in site.beds if bed.filled)
     site = replace(site, beds=tuple(bed for bed in site.beds if not bed.filled))
     layers = fill_layers(site.beds, site.recipe, site.materials)
+    if base := base_parts(volume_needs(layers), site.stock, site.materials):
+        layers = fill_layers(site.beds, site.recipe, site.materials, base=base)
     needs = volume_needs(layers)
     bought = buy(
         needs,

@@ -37,6 +37,10 @@ class Layer:
     blend : str
         Name of the blend that this is a part of; empty where it is none. The parts of a blend are reckoned as if they
         lay on each other.
+    base : bool
+        Whether it is part of the coarse base, where no roots are counted on.
+    lifts : int
+        In how many goes it is filled in, each wetted and settled before the next; of a blend, the whole of it.
     """
 
     bed: str
@@ -49,6 +53,8 @@ class Layer:
     settled: Metres
     mass_wet: Kilograms = 0.0
     blend: str = ""
+    base: bool = False
+    lifts: int = 1
 
     @property
     def thickness(self) -> float:

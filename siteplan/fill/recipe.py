@@ -6,6 +6,7 @@ share the depth that is left. Ground that is not level is left out: a bed's heig
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -14,13 +15,14 @@ import shapely
 from siteplan.fill.fill_results import Layer
 from siteplan.land.constants import Material
 from siteplan.land.features import Area, Bed
-from siteplan.land.site import LayerSpec, Recipe
+from siteplan.land.layers import COARSE, LayerSpec, Recipe
 from siteplan.land.values import nearest
 
 #: what takes the place of coarse material where it is left out
 SOIL = "topsoil"
 #: how far a sharp corner of the inside may reach, in wall thicknesses; sharper ones are cut off
 _SHARPEST = 20.0
+LIFT = 0.1016  # m, 4 in, a hand across: so thick soil goes in at most before it is wetted. Common practice, no source
 _NO_WALL = 1e-9  # m; shapely's offset fails below the precision of coordinates
 
 
@@ -123,7 +125,18 @@ def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 2e-3) 
     return whole or (fixed < depth and abs(shares - 1) <= within)
 
 
-def fill_layers(beds: Sequence[Bed], recipe: Recipe, materials: Mapping[str, Material]) -> tuple[Layer, ...]:
+def layers_of(bed: Bed, recipe: Recipe) -> tuple[LayerSpec, ...]:
+    """Return the layers that a bed asks for: its own, those of the property, or the usual ones for its height."""
+    return bed.layers or recipe.layers_at(bed.height)
+
+
+def fill_layers(
+    beds: Sequence[Bed],
+    recipe: Recipe,
+    materials: Mapping[str, Material],
+    *,
+    base: Sequence[tuple[str, float]] = (),
+) -> tuple[Layer, ...]:
     """Return the layers of all beds, bed by bed, bottom to top, as filled to the brim.
 
     Parameters
@@ -131,9 +144,11 @@ def fill_layers(beds: Sequence[Bed], recipe: Recipe, materials: Mapping[str, Mat
     beds : sequence of Bed
         Those whose walls leave no inside get no layers.
     recipe : Recipe
-        The same for all.
+        Of the beds that have no layers of their own.
     materials : mapping of str to Material
         What the recipe's materials weigh and how they settle.
+    base : sequence of (str, float)
+        Of what coarse organic material is made, with its shares by volume, as `fill.stock.base_parts` has it.
 
     Returns
     -------
@@ -157,23 +172,34 @@ def fill_layers(beds: Sequence[Bed], recipe: Recipe, materials: Mapping[str, Mat
     (1.0, 1250.0, 0.45)
     """
     layers: list[Layer] = []
-    for spec in recipe.layers:  # told even where no bed has an inside
+    for spec in (*recipe.layers, *(one for bed in beds for one in bed.layers)):  # told even without an inside
         for name, _ in spec.parts:
             known(name, materials)
     for bed in beds:
         area = float(inside(bed).area)
         if area > 0:
-            layers += _bed_layers(bed, area, recipe, materials)
+            layers += _bed_layers(bed, area, layers_of(bed, recipe), materials, base)
     return tuple(layers)
 
 
-def _bed_layers(bed: Bed, area: float, recipe: Recipe, materials: Mapping[str, Material]) -> list[Layer]:
+def _bed_layers(
+    bed: Bed,
+    area: float,
+    specs: Sequence[LayerSpec],
+    materials: Mapping[str, Material],
+    base: Sequence[tuple[str, float]],
+) -> list[Layer]:
     """Return the layers of one bed; the parts of a blend lie on each other, each as thick as its share."""
     layers: list[Layer] = []
     bottom = 0.0
-    for spec, whole in zip(recipe.layers, thicknesses(recipe.layers, bed.height), strict=True):
-        for name, share in spec.parts:
-            material, thick = materials[name], whole * share
+    for spec, whole in zip(specs, thicknesses(specs, bed.height), strict=True):
+        parts = _parts(spec, base)
+        blend = spec.material if spec.mix or len(parts) > 1 else ""
+        soil = any(known(name, materials).kind == "mineral" for name, _, _ in parts)
+        lifts = max(1, math.ceil(whole / LIFT - 1e-6)) if soil else 1
+        low = all(layer.base for layer in layers)
+        for name, share, stands_in in parts:
+            material, thick = known(name, materials), whole * share
             layers.append(
                 Layer(
                     bed=bed.id,
@@ -185,11 +211,24 @@ def _bed_layers(bed: Bed, area: float, recipe: Recipe, materials: Mapping[str, M
                     mass=area * thick * material.density,
                     mass_wet=area * thick * material.density_wet,
                     settled=thick * (1 - material.settling_first),
-                    blend=spec.material if spec.mix else "",
+                    blend=blend,
+                    base=material.kind == "coarse" or stands_in or (low and material.coarse_organic),
+                    lifts=lifts,
                 )
             )
             bottom += thick
     return layers
+
+
+def _parts(spec: LayerSpec, base: Sequence[tuple[str, float]]) -> list[tuple[str, float, bool]]:
+    """Return the materials of a layer with their shares, and whether each stands in for coarse organic material."""
+    parts: list[tuple[str, float, bool]] = []
+    for name, share in spec.parts:
+        if name == COARSE and base:
+            parts += [(part, share * of_it, True) for part, of_it in base]
+        else:
+            parts.append((name, share, False))
+    return parts
 
 
 def volume_needs(layers: Sequence[Layer]) -> dict[str, float]:
@@ -200,28 +239,27 @@ def volume_needs(layers: Sequence[Layer]) -> dict[str, float]:
     return needs
 
 
-def without_coarse(recipe: Recipe, materials: Mapping[str, Material]) -> Recipe:
-    """Return the recipe with every coarse layer, or part of a blend, replaced by as much topsoil.
+def without_coarse(layers: Sequence[LayerSpec], materials: Mapping[str, Material]) -> tuple[LayerSpec, ...]:
+    """Return some layers with every coarse one, or part of a blend, replaced by as much topsoil.
 
     Examples
     --------
     >>> chips = Material(name="wood chips", kind="coarse", density=300, density_wet=420, settling_first=0.2,
     ...                  settling_later=0.08, shovel_rate=0.8)
-    >>> recipe = Recipe(layers=(LayerSpec(material="wood chips", fraction=1),))
-    >>> without_coarse(recipe, {"wood chips": chips}).layers[0].material
+    >>> layers = (LayerSpec(material="wood chips", fraction=1),)
+    >>> without_coarse(layers, {"wood chips": chips})[0].material
     'topsoil'
     """
 
     def plain(name: str) -> str:
         return SOIL if known(name, materials).kind == "coarse" else name
 
-    layers = tuple(
+    return tuple(
         replace(spec, mix=tuple((plain(name), share) for name, share in spec.mix))
         if spec.mix
         else replace(spec, material=plain(spec.material))
-        for spec in recipe.layers
+        for spec in layers
     )
-    return replace(recipe, layers=layers)
 
 
 def by_bed(layers: Sequence[Layer]) -> dict[str, list[Layer]]:
@@ -233,11 +271,12 @@ def by_bed(layers: Sequence[Layer]) -> dict[str, list[Layer]]:
 
 
 def root_layers(layers: Sequence[Layer], materials: Mapping[str, Material]) -> tuple[Layer, ...]:
-    """Return the layers that roots live in: no coarse material, no sheet, nothing that belongs below the roots."""
+    """Return the layers that roots live in: no coarse base, no sheet, nothing that belongs below the roots."""
     return tuple(
         layer
         for layer in layers
-        if (material := known(layer.material, materials)).kind not in ("coarse", "sheet")
+        if not layer.base
+        and (material := known(layer.material, materials)).kind not in ("coarse", "sheet")
         and material.touches != "below"
     )
 

@@ -10,7 +10,9 @@ from collections.abc import Collection, Mapping, Sequence
 
 from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.fill_results import Layer, StockUse, Supply
-from siteplan.fill.recipe import volume_needs
+from siteplan.fill.recipe import known, volume_needs
+from siteplan.land.constants import Material
+from siteplan.land.layers import COARSE
 from siteplan.land.site import Stock
 
 
@@ -30,6 +32,53 @@ def take_stock(needs: Mapping[str, float], stock: Sequence[Stock]) -> tuple[Stoc
         open_needs[piece.material] = open_needs.get(piece.material, 0.0) - taken
         uses.append(StockUse(material=piece.material, at=piece.at, volume=taken, left=piece.volume - taken))
     return tuple(uses)
+
+
+def base_parts(
+    needs: Mapping[str, float], stock: Sequence[Stock], materials: Mapping[str, Material]
+) -> tuple[tuple[str, float], ...]:
+    """Return of what is on hand the coarse organic base is made: logs, branches, leaves, in whatever mix there is.
+
+    Parameters
+    ----------
+    needs : mapping of str to float
+        Loose volume of each material over all beds. [m3]
+    stock : sequence of Stock
+        Used in its order; what other layers want of a material is left for them.
+    materials : mapping of str to Material
+        Which of them count as coarse organic.
+
+    Returns
+    -------
+    tuple of (str, float)
+        Materials with their shares by volume, which sum to 1, what sinks least first: so they lie. What is still to
+        be found stands under the name of the base. Empty where no base is wanted, or nothing on hand serves for it.
+
+    Examples
+    --------
+    >>> from siteplan.files.constant_tables import read_materials
+    >>> heaps = [Stock(material="leaves", volume=0.5, at="a"), Stock(material="logs", volume=0.25, at="b")]
+    >>> base_parts({"coarse organic": 1.0}, heaps, read_materials())
+    (('logs', 0.25), ('coarse organic', 0.25), ('leaves', 0.5))
+    """
+    wanted = needs.get(COARSE, 0.0)
+    others = {name: need for name, need in needs.items() if name != COARSE}
+    left, used = wanted, dict[str, float]()
+    for piece in stock:
+        own = min(piece.volume, others.get(piece.material, 0.0))
+        others[piece.material] = others.get(piece.material, 0.0) - own
+        if known(piece.material, materials).coarse_organic:
+            taken = min(piece.volume - own, left)
+            left -= taken
+            used[piece.material] = used.get(piece.material, 0.0) + taken
+    used = {name: volume for name, volume in used.items() if volume > SHORT}
+    if not used.keys() - {COARSE}:
+        return ()
+    if left > tolerated(wanted):
+        used[COARSE] = used.get(COARSE, 0.0) + left
+    whole = sum(used.values())
+    lowest_first = sorted(used, key=lambda name: known(name, materials).settling_first)
+    return tuple((name, used[name] / whole) for name in lowest_first)
 
 
 def layer_supplies(

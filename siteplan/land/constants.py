@@ -50,6 +50,8 @@ class Material(Record):
     touches : str
         What it may lie against: ``roots``; only what is ``below`` them, or on top as a mulch; the ``ground`` under
         the bed, as a lining; ``nothing`` that is soon to be eaten.
+    coarse_organic : bool
+        Whether what is on hand of it goes into a coarse organic base.
     """
 
     name: Annotated[
@@ -72,6 +74,7 @@ class Material(Record):
         Literal["roots", "below", "ground", "nothing"],
         "what it may lie against: roots; only what is below them; the ground, as a lining; nothing soon eaten",
     ] = "roots"
+    coarse_organic: Annotated[bool, "true: it may be part of a coarse organic base, in whatever mix there is"] = False
 
     def _conflicts(self) -> Iterator[str]:
         yield from _falls_short(self, "density", "density_wet", "kg/m3")

@@ -15,8 +15,9 @@ from typing import Annotated, Literal, get_args
 
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon
 
+from siteplan.land.layers import LayerSpec, shares_faults
 from siteplan.land.record import Record
-from siteplan.land.values import Names, Quantity, Side, Text, Whole
+from siteplan.land.values import Layers, Names, Quantity, Side, Text, Whole
 
 Area = Polygon | MultiPolygon
 Line = LineString | MultiLineString
@@ -222,6 +223,7 @@ class Bed(Record):
     `trellis_height` and `crop_height` are above the ground; None where there is none.
     `trellis_side` is an azimuth, None for poleward. [degrees]  `need` is hours of direct sun, None for the site's.
     `filled` is true of one that is full already: nothing is brought to it. `crops` are names of data/crops.csv.
+    `layers` is its own recipe; empty where it has the property's.
     `rows` says how tall plants stand in rows, ``along`` the long side or ``across``, `row_spacing` apart. [m]
     """
 
@@ -240,6 +242,9 @@ class Bed(Record):
         None
     )
     row_spacing: Annotated[float, Quantity("length", least=0.1, most=10), "from row to row"] = 0.6
+    layers: Annotated[
+        tuple[LayerSpec, ...], Layers(), "what goes into it, bottom to top; those of [fill] where left out"
+    ] = ()
 
     def _conflicts(self) -> Iterator[str]:
         for key in ("trellis_height", "crop_height"):
@@ -251,6 +256,7 @@ class Bed(Record):
                 )
         if self.rows is not None and self.crop_height is None:
             yield "rows shade by their height: give crop_height as well"
+        yield from shares_faults(self.layers)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -35,6 +35,7 @@ from siteplan.land.features import (
 )
 from siteplan.land.findings import Caution
 from siteplan.land.frame import LocalFrame
+from siteplan.land.layers import Recipe
 from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.units import System
@@ -49,7 +50,6 @@ HANDLING = Quantity("time", least=0, most=0.5)
 SHARE = Quantity("fraction", above=0, most=1)
 WEIGHT = Quantity("fraction", least=0, most=100)
 CURRENCY = Text(pattern="[A-Z]{3}", wanted='the three capital letters of ISO 4217, such as "EUR"')
-SHARES_TOLERANCE = 1e-3  # thirds and eighths are written to three or four decimals
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,60 +139,6 @@ class HaulSettings(Record):
     delivery_day: Annotated[int, Whole(1, 365), "of the work; what is delivered is not wheeled before"] = 1
     board_price: Annotated[float | None, Money(most=1e6, each="one board"), "of a board over soft ground"] = None
     board_length: Annotated[float, Quantity("length", least=0.3, most=10), "of such a board, uncut"] = 2.4
-
-
-@dataclass(frozen=True, kw_only=True)
-class LayerSpec(Record):
-    """One layer of the recipe: a share of the inside depth, or a thickness. [m]
-
-    A blended layer names its parts in `mix`, materials with their shares by volume; `material` is then its name.
-    """
-
-    exactly_one: ClassVar = ("fraction", "thickness")
-
-    material: Annotated[str, Text(), "of the layer; the name of a blend where mix is given"]
-    fraction: Annotated[float | None, SHARE, "share of the bed's inside depth"] = None
-    thickness: Annotated[float | None, Quantity("length", above=0, most=3), "of the layer, in place of a share"] = (
-        None
-    )
-    mix: Annotated[tuple[tuple[str, float], ...], Mix(), "a blend: its materials with their shares by volume"] = ()
-
-    @property
-    def parts(self) -> tuple[tuple[str, float], ...]:
-        """The materials of the layer with their shares by volume, which sum to 1.
-
-        Examples
-        --------
-        >>> LayerSpec(material="topsoil", fraction=1.0).parts
-        (('topsoil', 1.0),)
-        >>> LayerSpec(material="upper mix", fraction=1.0, mix=(("topsoil", 3), ("compost", 1))).parts
-        (('topsoil', 0.75), ('compost', 0.25))
-        """
-        total = sum(share for _, share in self.mix)
-        return tuple((name, share / total) for name, share in self.mix) if self.mix else ((self.material, 1.0),)
-
-
-# common practice of the trade, no source: coarse to three eighths, topsoil to three quarters, then compost, castings
-USUAL_SHARES = {"coarse organic": 0.375, "topsoil": 0.375, "compost": 0.2083, "worm castings": 0.0417}
-USUAL_LAYERS = tuple(LayerSpec(material=name, fraction=share) for name, share in USUAL_SHARES.items())
-
-
-@dataclass(frozen=True, kw_only=True)
-class Recipe(Record):
-    """What goes in, bottom to top; without layers nobody has said, and no fill can be planned."""
-
-    layers: Annotated[
-        tuple[LayerSpec, ...], "bottom to top; coarse organic, topsoil, compost and castings where left out"
-    ] = USUAL_LAYERS
-    lining: Annotated[str, Text(), "sheet on the ground below the fill, such as cardboard, or none"] = "none"
-
-    def _conflicts(self) -> Iterator[str]:
-        total = math.fsum(layer.fraction or 0.0 for layer in self.layers)
-        by_thickness = any(layer.thickness is not None for layer in self.layers)
-        if total > 1 + SHARES_TOLERANCE or (self.layers and not by_thickness and total < 1 - SHARES_TOLERANCE):
-            rule = "must sum to at most 1 beside a thickness" if by_thickness else "must sum to 1"
-            shares = " + ".join(f"{layer.fraction:g}" for layer in self.layers if layer.fraction is not None)
-            yield f"layers: the fractions {shares} sum to {total:g}, {rule}"
 
 
 @dataclass(frozen=True, kw_only=True)

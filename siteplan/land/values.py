@@ -249,6 +249,17 @@ class Names:
 
 
 @dataclass(frozen=True)
+class Layers:
+    """The layers of a fill; a file gives them as a list, or by the name of a recipe."""
+
+    span = "a list of layers, or the name of a [[recipe]]"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        return "" if isinstance(value, tuple) else f"{name} is {shown(value)}, must be layers"
+
+
+@dataclass(frozen=True)
 class Side:
     """A side as an azimuth [degrees]; a file may give a compass point instead, or ``poleward`` for None."""
 

@@ -18,6 +18,7 @@ from siteplan.fill.bed_ground import LAP
 from siteplan.fill.buying_programme import ENOUGH, SHORT
 from siteplan.fill.fill_results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply, TopUpYear
 from siteplan.haul.loads.loads import share_out
+from siteplan.land.layers import LOW_BELOW
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.say.figures import money_text, plural
 from siteplan.say.fill_cautions import WHY_LACKING
@@ -32,6 +33,10 @@ HOW = (
     (
         "Bottom layer first, each raked level at its mark before the next comes in. Press coarse pieces down so that "
         "they lie close, and let soil fall into the gaps."
+    ),
+    (
+        "Soil goes in by lifts of a hand's width at most, with a box to tick for each. Rake a lift level, wet it and "
+        "let it settle before the next; tread on none of it."
     ),
     "Wet each layer as it lies, with a rose: about the water named where it comes half moist, less where it drips.",
     (
@@ -76,6 +81,8 @@ def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
     return [
         {
             "material": f"{layer.material}, mixed in" if layer.blend else layer.material,
+            "lifts": lifts_text(layer, layers, units),
+            "boxes": str(layer.lifts),
             "top": length_text(_mark(layer, layers), units),
             "volume": volume_text(layer.volume, units),
             "comes": comes_text(plan, layer),
@@ -85,16 +92,43 @@ def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
     ]
 
 
+def lifts_text(layer: Layer, layers: list[Layer], units: System) -> str:
+    """Return in how many lifts soil goes in, and how thick each is; empty where it goes in at once."""
+    if layer.lifts == 1:
+        return ""
+    whole = _whole(layer, layers)
+    thick = (whole[-1].top - whole[0].bottom) / layer.lifts
+    return f"in {layer.lifts} lifts of {length_text(thick, units)}"
+
+
 def _mark(layer: Layer, layers: list[Layer]) -> float:
     """Return how high a layer reaches; a part of a blend to the top of the blend. [m]"""
+    return _whole(layer, layers)[-1].top
+
+
+def _whole(layer: Layer, layers: list[Layer]) -> list[Layer]:
+    """Return a layer, or all parts of the blend that it is a part of."""
     if not layer.blend:
-        return layer.top
-    top = layer.top
-    for other in layers[layer.order + 1 :]:
-        if other.blend != layer.blend:
-            break
-        top = other.top
-    return top
+        return [layer]
+    first = last = layer.order
+    while first > 0 and layers[first - 1].blend == layer.blend:
+        first -= 1
+    while last + 1 < len(layers) and layers[last + 1].blend == layer.blend:
+        last += 1
+    return layers[first : last + 1]
+
+
+def base_line(plan: Answers, bed_id: str) -> str:
+    """Return why a bed has no coarse base; empty where it has one, or where its layers are given."""
+    site = plan.site
+    bed = site.bed(bed_id)
+    if bed.layers or site.recipe.layers or bed.height >= LOW_BELOW:
+        return ""
+    low = length_text(18 * 0.0254, "imperial") if site.units == "imperial" else "45 cm"
+    return (
+        f"It is lower than {low}, so it gets no coarse base: roots want its whole depth, and a base sinks for years "
+        "(common practice)"
+    )
 
 
 def comes_text(plan: Answers, layer: Layer) -> str:

@@ -18,7 +18,9 @@ from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.land.values import printable
 from siteplan.say.cautions import in_words
+from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
+    base_line,
     break_even_sentences,
     fill_rows,
     full_sentence,
@@ -114,6 +116,8 @@ def print_site(site: Site) -> None:
     shown = ", ".join(f"{len(features)} {name}" for name, features in counts.items() if features)
     _say(f"{printable(site.name)} is sound: {shown or 'nothing but the boundary'}.")
     _say(f"Time zone {site.timezone}; season {site.season.last_frost} to {site.season.first_frost}.")
+    for what, names in material_groups(site.materials):
+        _say(f"{what}: {', '.join(printable(name) for name in names)}.", indent="  ")
     _cautions(site.cautions)
 
 
@@ -255,6 +259,9 @@ def _fill(plan: Answers) -> None:
             rows,
             words={"comes as"},
         )
+    for bed in fill.beds:
+        if why_no_base := base_line(plan, bed.bed):
+            _say(f"{printable(bed.bed)}: {why_no_base}.", indent="  ")
     if full := full_sentence(plan):
         _say(full)
     bought = [

@@ -12,8 +12,9 @@ from siteplan.files.constant_tables import read_materials
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.fill.purchase import buy
 from siteplan.land.features import Bed
+from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.outline import rectangle
-from siteplan.land.site import LayerSpec, Offer, Recipe, Stock
+from siteplan.land.site import Offer, Stock
 
 MATERIALS = (
     "branches", "wood chips", "leaves", "topsoil", "garden mix", "compost", "worm castings", "composted manure",

@@ -9,7 +9,8 @@ from shapely import LineString, Point, box
 from siteplan.land.features import Building, Fence, MonthDay, Tree
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import grid_over
-from siteplan.land.site import PlaceSettings, Recipe, Season, Site, SunSettings
+from siteplan.land.layers import Recipe
+from siteplan.land.site import PlaceSettings, Season, Site, SunSettings
 from siteplan.place.search.search import find_places
 from siteplan.sun.sun_maps import SunMaps
 

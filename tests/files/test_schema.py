@@ -12,7 +12,7 @@ import pytest
 
 from siteplan.files.constant_tables import data_folder
 from siteplan.files.new import new_site
-from siteplan.files.reference import kinds_table, settings_table
+from siteplan.files.reference import kinds_table, materials_table, settings_table
 from siteplan.files.schema import FEATURES_SCHEMA, SITE_SCHEMA, schemas
 
 CHECKOUT = Path(__file__).parents[2]
@@ -39,7 +39,9 @@ def test_what_travels_in_data_is_up_to_date(name):
     assert (data_folder() / "schema" / name).read_text(encoding="utf-8") == schemas()[name]
 
 
-@pytest.mark.parametrize(("name", "table"), [("kinds", kinds_table), ("settings", settings_table)])
+@pytest.mark.parametrize(
+    ("name", "table"), [("kinds", kinds_table), ("settings", settings_table), ("materials", materials_table)]
+)
 def test_the_readme_has_the_table(name, table):
     # where it is not: siteplan.files.reference has the lines between the two marks
     readme = (CHECKOUT / "README.md").read_text(encoding="utf-8")
@@ -67,7 +69,7 @@ def test_a_new_site_is_accepted_and_names_its_schemas(tmp_path):
 
 def test_every_key_of_the_template_is_accepted_without_its_comment_sign(tmp_path):
     text = (new_site(tmp_path / "mine") / "site.toml").read_text(encoding="utf-8")
-    shown = re.sub(r"(?m)^# (\[\w+\]|\w+ = )", r"\1", text)
+    shown = re.sub(r"(?m)^# (\[\[?\w+\]|\w+ = |  \{|\])", r"\1", text)  # a list of layers has its own lines
     SITE.validate(as_json(shown))
 
 

@@ -16,8 +16,9 @@ from siteplan.fill.safety import job_findings
 from siteplan.land.constants import Material
 from siteplan.land.features import Bed, Surface
 from siteplan.land.grid import Grid
+from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.outline import rectangle
-from siteplan.land.site import LayerSpec, Offer, Recipe
+from siteplan.land.site import Offer
 from siteplan.land.terrain import Terrain
 from siteplan.say.cautions import in_words
 

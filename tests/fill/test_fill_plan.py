@@ -12,8 +12,9 @@ from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.fill_plan import plan_fill
 from siteplan.fill.recipe import inside
 from siteplan.land.features import Bed
+from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.outline import rectangle
-from siteplan.land.site import FillSettings, LayerSpec, Offer, Recipe, Stock
+from siteplan.land.site import FillSettings, Offer, Stock
 from siteplan.say.cautions import in_words
 from siteplan.say.filling import but_text
 

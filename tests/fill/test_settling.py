@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from siteplan.fill.fill_results import LeftOver, TopUp
 from siteplan.fill.recipe import fill_layers, inside
 from siteplan.fill.settling import loose_volume, settled_volume, top_blend, top_up_years, top_ups
-from siteplan.land.site import LayerSpec, Offer, Recipe
+from siteplan.land.layers import LayerSpec, Recipe
+from siteplan.land.site import Offer
 
 
 @settings(deadline=None, max_examples=50)

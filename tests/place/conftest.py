@@ -13,7 +13,8 @@ from shapely import Polygon, box
 from siteplan.land.features import Bed, MonthDay
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import grid_over
-from siteplan.land.site import PlaceSettings, Recipe, Season, Site, SunSettings
+from siteplan.land.layers import Recipe
+from siteplan.land.site import PlaceSettings, Season, Site, SunSettings
 from siteplan.sun.bed_sun import BedSun
 from siteplan.sun.sun_maps import SunMaps
 

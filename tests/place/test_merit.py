@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.land.site import LayerSpec, PlaceSettings, Recipe
+from siteplan.land.layers import LayerSpec, Recipe
+from siteplan.land.site import PlaceSettings
 from siteplan.place.merit.merit import (
     Weights,
     WorkMaps,

@@ -10,7 +10,8 @@ from siteplan.fill.price_comparison import break_evens
 from siteplan.fill.purchase import buy
 from siteplan.fill.recipe import fill_layers, volume_needs
 from siteplan.land.features import Bed
-from siteplan.land.site import LayerSpec, Offer, Recipe
+from siteplan.land.layers import LayerSpec, Recipe
+from siteplan.land.site import Offer
 
 FOOT, INCH = 0.3048, 0.0254  # m, by definition
 CUBIC_FOOT, CUBIC_YARD = FOOT**3, 27 * FOOT**3

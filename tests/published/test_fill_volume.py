@@ -11,7 +11,8 @@ from siteplan.fill.purchase import buy
 from siteplan.fill.recipe import fill_layers, volume_needs
 from siteplan.fill.settling import loose_volume, settled_volume
 from siteplan.land.features import Bed
-from siteplan.land.site import LayerSpec, Offer, Recipe
+from siteplan.land.layers import LayerSpec, Recipe
+from siteplan.land.site import Offer
 from siteplan.land.units import si_value
 
 FOOT, INCH = 0.3048, 0.0254  # m, by definition

@@ -9,7 +9,8 @@ from shapely import Point, box
 
 from siteplan.land.features import Building, MonthDay, Tap
 from siteplan.land.frame import LocalFrame
-from siteplan.land.site import PlaceSettings, Recipe, Season, Site, SunSettings
+from siteplan.land.layers import Recipe
+from siteplan.land.site import PlaceSettings, Season, Site, SunSettings
 from siteplan.place.search.search import find_places
 from siteplan.sun.bed_sun import bed_sun
 from siteplan.sun.engine import sun_engine

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from siteplan.fill.fill_plan import plan_fill
-from siteplan.land.site import LayerSpec, Offer, Recipe, Stock, WaterSettings
+from siteplan.land.layers import LayerSpec, Recipe
+from siteplan.land.site import Offer, Stock, WaterSettings
 from siteplan.land.units import length_text
 from siteplan.say.filling import (
     break_even_sentences,

@@ -16,6 +16,7 @@ from siteplan.files.drawing.kinds import ADVICE, KINDS, POINT
 from siteplan.files.drawing.naming import Named
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.keys import Keys
+from siteplan.files.site_toml.trade import Trade, bed_layers
 from siteplan.land.features import Feature, MonthDay, Tree
 from siteplan.land.record import fields_of
 
@@ -30,13 +31,15 @@ CIRCLE = 8  # segments to a quarter of a crown drawn as a point
 Values = dict[str, Any]
 
 
-def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks) -> Values | None:
+def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks, *, trade: Trade) -> Values | None:
     """Return a feature's values by key in the kernels' units, or None where one is missing or at fault.
 
     Parameters
     ----------
     shape_type : str
         ``Polygon``, ``LineString`` or ``Point``; some keys are required of one of them only. Empty where unknown.
+    trade : Trade
+        Whose recipes a bed may ask for.
     """
     kind = KINDS[named.kind]
     keys = Keys(named.properties, remarks, file=file, where=named.where)
@@ -49,6 +52,8 @@ def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks) -
     for key in required:
         keys.require(key, ADVICE[key])
     values = {key: value for key, field in kind.fields.items() if (value := keys.value(field)) is not None}
+    if "layers" in values:
+        values["layers"] = bed_layers(values["layers"], keys, trade)
     return values if len(remarks.faults) == before else None
 
 

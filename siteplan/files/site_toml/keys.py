@@ -19,7 +19,21 @@ from siteplan.land.features import MonthDay
 from siteplan.land.outline import COMPASS
 from siteplan.land.record import Field, Record, fields_of, not_exactly_one
 from siteplan.land.units import MEASURES, si_value
-from siteplan.land.values import Day, Flag, Mix, Money, Names, OneOf, Quantity, Side, Text, Whole, nearest, shown
+from siteplan.land.values import (
+    Day,
+    Flag,
+    Layers,
+    Mix,
+    Money,
+    Names,
+    OneOf,
+    Quantity,
+    Side,
+    Text,
+    Whole,
+    nearest,
+    shown,
+)
 
 _MONTH_DAY = re.compile(r"(\d{1,2})-(\d{1,2})")
 _SHORT = {"n": "north", "ne": "northeast", "e": "east", "se": "southeast"}
@@ -230,6 +244,10 @@ class Keys:
                 self.fault(f"{key}: {shown(name)} is not known; {meant}")
         return found if set(found) <= set(known) else None
 
+    def raw(self, key: str, _: Layers) -> object:
+        """Return a value as the file says; what it names is settled where the recipes are known."""
+        return self.values[key]
+
     def side(self, key: str, rule: Side) -> float | None:
         """Return a side as an azimuth: a compass point or an angle; None for poleward. [degrees]"""
         value = self.values[key]
@@ -297,5 +315,6 @@ _READERS: dict[type, Callable[..., object]] = {
     Names: Keys.names,
     Side: Keys.side,
     Mix: Keys.table,
+    Layers: Keys.raw,
     MonthDay: Keys.month_day,
 }

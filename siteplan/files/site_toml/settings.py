@@ -20,6 +20,7 @@ from siteplan.files.site_toml.renaming import Renaming, read_renaming
 from siteplan.files.site_toml.trade import Trade, read_trade
 from siteplan.files.text import read_text
 from siteplan.land.constants import Material
+from siteplan.land.layers import NamedRecipe, Recipe
 from siteplan.land.record import Record, fields_of
 from siteplan.land.site import (
     CURRENCY,
@@ -29,7 +30,6 @@ from siteplan.land.site import (
     Labour,
     Offer,
     PlaceSettings,
-    Recipe,
     Season,
     SoilSettings,
     Stock,
@@ -115,7 +115,7 @@ TABLES: dict[str, tuple[type[Record], ...]] = {
     "soil": (SoilSettings,),
 }  # fmt: skip
 #: tables that may stand there several times
-LISTS: dict[str, type[Record]] = {"material": Material, "stock": Stock, "offer": Offer}
+LISTS: dict[str, type[Record]] = {"recipe": NamedRecipe, "material": Material, "stock": Stock, "offer": Offer}
 #: fields that a record must have, and that site.toml may leave out
 MAY_LACK: dict[type[Record], tuple[str, ...]] = {Settings: ("name",), SunSettings: ("year",)}
 

@@ -1,12 +1,13 @@
 """What goes into a bed, what is on hand, and what can be bought?
 
-[fill], [[material]], [[stock]] and [[offer]] of site.toml.
+[fill], [[recipe]], [[material]], [[stock]] and [[offer]] of site.toml, and the layers of a bed.
 It leaves out whether a pile of that name is drawn: the reader asks that when it has the drawing.
 """
 
 from __future__ import annotations
 
 import dataclasses
+import json
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -15,11 +16,14 @@ from typing import Any
 from siteplan.files.constant_tables import read_materials
 from siteplan.files.site_toml.keys import Keys
 from siteplan.land.constants import DENSITY, Material
+from siteplan.land.layers import SHARES_TOLERANCE, LayerSpec, NamedRecipe, Recipe
 from siteplan.land.record import fields_of
-from siteplan.land.site import SHARE, SHARES_TOLERANCE, FillSettings, LayerSpec, Offer, Recipe, Stock
+from siteplan.land.site import SHARE, FillSettings, Offer, Stock
 from siteplan.land.values import Money, nearest, shown
 
 SMALLEST_BAG = 0.005  # m3; what a plain number that was meant as cubic feet comes to
+_EXAMPLE = 'a list such as [{ material = "topsoil", fraction = 1.0 }]'
+_EXAMPLE_JSON = 'a list such as [{"material": "topsoil", "fraction": 1.0}]'
 SMALL_STORAGE = 0.1  # m3; what a plain number that was meant as cubic yards comes to
 
 
@@ -32,6 +36,7 @@ class Trade:
     stock: tuple[Stock, ...]
     offers: tuple[Offer, ...]
     materials: Mapping[str, Material]
+    recipes: Mapping[str, tuple[LayerSpec, ...]] = field(default_factory=dict)
 
 
 def read_trade(top: Keys) -> Trade:
@@ -53,6 +58,7 @@ def read_trade(top: Keys) -> Trade:
         stock=tuple(entry for entry in stock if entry is not None),
         offers=tuple(entry for entry in offers if entry is not None),
         materials=materials,
+        recipes=_recipes(top, materials),
     )
 
 
@@ -112,21 +118,72 @@ def _fill(keys: Keys) -> FillSettings:
 
 
 def _recipe(keys: Keys, materials: Mapping[str, Material]) -> Recipe:
-    example = 'a list such as [{ material = "topsoil", fraction = 1.0 }]'
-    tables = keys.tables("layers", example)
+    layers = _layers(keys, materials)
     given = keys.given(Recipe)
     keys.no_others()
     lining = given.get("lining", "none")
     if lining not in {"none", *materials}:
         hint = nearest(lining, ["none", *materials])
         keys.fault(f"lining {shown(lining)} is not known" + (f"; did you mean {hint!r}?" if hint else '; or "none"'))
+    return keys.made(Recipe, {"layers": layers, "lining": lining}) or Recipe(lining=lining)
+
+
+def _recipes(top: Keys, materials: Mapping[str, Material]) -> dict[str, tuple[LayerSpec, ...]]:
+    """Return the layers of each [[recipe]] by its name."""
+    found: dict[str, tuple[LayerSpec, ...]] = {}
+    for keys in _entries(top, "recipe", f'name = "deep", layers = {_EXAMPLE}'):
+        named = keys.require("name", "beds ask for it by its name")
+        keys.require("layers", f"give {_EXAMPLE}")
+        name, layers = keys.text("name") if named else None, _layers(keys, materials)
+        keys.no_others()
+        if name in found:
+            keys.fault(f"name {shown(name)} is there twice; each recipe has its own")
+        made = keys.made(NamedRecipe, {"name": name, "layers": layers}) if name and layers else None
+        if name:  # a recipe that is at fault is known all the same
+            found[name] = made.layers if made else ()
+    return found
+
+
+def bed_layers(value: object, keys: Keys, trade: Trade) -> tuple[LayerSpec, ...] | None:
+    """Return the layers of one bed; None where they are at fault.
+
+    Parameters
+    ----------
+    value : object
+        The name of a recipe; or a list of layers, in a table without lists as a text of JSON.
+    keys : Keys
+        Of the bed, where faults go.
+    trade : Trade
+        Which recipes and materials there are.
+    """
+    if isinstance(value, str) and not value.lstrip().startswith("["):
+        if value in trade.recipes:
+            return trade.recipes[value]
+        hint = nearest(value, trade.recipes)
+        known = f"there are {', '.join(trade.recipes)}" if trade.recipes else "site.toml has no [[recipe]]"
+        keys.fault(f"layers: there is no recipe {shown(value)}; {f'did you mean {hint!r}?' if hint else known}")
+        return None
+    if isinstance(value, str):
+        try:
+            value = json.loads(value)
+        except (ValueError, RecursionError):
+            keys.fault(f"layers is {shown(value)}, must be {_EXAMPLE_JSON}, or the name of a recipe")
+            return None
+    before = len(keys.remarks.faults)
+    layers = _layers(Keys({"layers": value}, keys.remarks, file=keys.file, where=keys.where), trade.materials)
+    return layers if len(keys.remarks.faults) == before else None
+
+
+def _layers(keys: Keys, materials: Mapping[str, Material]) -> tuple[LayerSpec, ...]:
+    """Return a list of layers, empty where there is none; and where one is at fault, which is noted."""
+    tables = keys.tables("layers", _EXAMPLE)
     if keys.values.get("layers") == []:
-        keys.fault(f"layers is empty; it must be {example}")
-    layers = [_layer(keys.below(one, f"[fill] layer {number}"), materials) for number, one in enumerate(tables, 1)]
+        keys.fault(f"layers is empty; it must be {_EXAMPLE}")
+    layers = [
+        _layer(keys.below(one, f"{keys.where} layer {number}"), materials) for number, one in enumerate(tables, 1)
+    ]
     sound = tuple(layer for layer in layers if layer is not None)
-    if not sound or len(sound) < len(layers):
-        return Recipe(lining=lining)
-    return keys.made(Recipe, {"layers": sound, "lining": lining}) or Recipe(lining=lining)
+    return sound if len(sound) == len(layers) else ()
 
 
 def _layer(keys: Keys, materials: Mapping[str, Material]) -> LayerSpec | None:

@@ -216,14 +216,12 @@ def barrow_trips(site: Site, *, area: float, height: float) -> int:
     volume = area * height
     barrow = site.barrow
     loads = 0.0
-    for layer in site.recipe.layers:
+    for layer in site.recipe.layers_at(height):
         share = layer.fraction if layer.fraction is not None else (layer.thickness or 0.0) / height
         for name, part in layer.parts:  # a blend is wheeled part by part
             material = site.materials.get(name)
             density = material.density if material is not None else DENSITY
             loads += share * part * volume / min(barrow.volume, barrow.load / density)
-    if not site.recipe.layers:
-        loads = volume / min(barrow.volume, barrow.load / DENSITY)
     return math.ceil(round(loads, 6))
 
 

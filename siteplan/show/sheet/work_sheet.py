@@ -20,7 +20,7 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.figures import MONTHS, day_text, plural, time_text
-from siteplan.say.filling import bed_line, fill_rows, full_line, ground_first, sheet_values
+from siteplan.say.filling import base_line, bed_line, fill_rows, full_line, ground_first, sheet_values
 from siteplan.say.hauling import (
     advice_lines,
     comparison_rows,
@@ -248,6 +248,7 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
         "settled": length_text(sum(layer.settled for layer in layers), units),
         "after": aftercare(plan, bed.id)[:1],  # the top-ups stand in a table of all beds
         "layers": fill_rows(plan, bed.id),
+        "base": base_line(plan, bed.id),
     }
 
 

@@ -55,7 +55,12 @@ def site_document(site: Site) -> dict[str, Any]:
     """Return what was read, before anything is asked: the site's settings, how many of each kind, every caution."""
     kinds = Counter(type(feature).__name__.lower() for feature in site.features())
     document: dict[str, Any] = plain(
-        {**_head(site), "features": kinds, "warnings": document_of(site.cautions, site)},
+        {
+            **_head(site),
+            "features": kinds,
+            "materials": list(site.materials),
+            "warnings": document_of(site.cautions, site),
+        },
     )
     return document
 
