@@ -1,13 +1,15 @@
 """Would the tests notice a wrong line? `python -m tests.mutation --seed 1 --count 200 [--folder sun] [--workers 2]`.
 
-Makes small random changes in a throw-away copy of the checkout, one at a time, and runs the tests that have to do with
-each. What was tried is kept in the state's folder, so that a trial that was stopped goes on where it was.
+Makes small random changes in a throw-away copy of the checkout, one at a time, and runs the tests that run the changed
+line, as the quick suite was seen to do before. What was tried is kept in the state's folder, so that a trial that was
+stopped goes on where it was.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import math
 import random
 import shutil
 import tempfile
@@ -17,7 +19,8 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
 from tests.mutation.changes import Change, changes_of
-from tests.mutation.trial import Copy
+from tests.mutation.reach import Reach
+from tests.mutation.trial import Copy, merged
 
 CHECKOUT = Path(__file__).parents[2]
 JUDGED = Path(__file__).parent / "judged.toml"
@@ -29,11 +32,14 @@ def options() -> argparse.Namespace:
     parser.add_argument("--count", type=int, default=50, help="how many changes to draw")
     parser.add_argument("--folder", action="append", help="of siteplan: sun, place ...; may be given several times")
     parser.add_argument("--at", action="append", metavar="FILE:LINE", help="try all changes of a line, draw none")
-    parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--budget", type=float, default=120, help="seconds of tests, unchanged, for each change")
+    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--budget", type=float, default=90, help="seconds of tests, unchanged, for each change")
     parser.add_argument("--minutes", type=float, default=1e9, help="begin no more changes after this long")
     parser.add_argument("--state", type=Path, default=Path(tempfile.gettempdir()) / "siteplan-mutation")
-    parser.add_argument("--fresh", action="store_true", help="forget the state: copy and measure anew")
+    parser.add_argument("--fresh", action="store_true", help="forget the state: copy the checkout and trace it anew")
+    parser.add_argument(
+        "--trace", action="append", metavar="TEST_FILE", help="trace this changed test file anew first"
+    )
     parser.add_argument("--again", action="store_true", help="try those once more that survived before")
     parser.add_argument("--list", action="store_true", help="only list the changes")
     return parser.parse_args()
@@ -52,34 +58,33 @@ def drawn(asked: argparse.Namespace) -> list[Change]:
     return random.Random(asked.seed).sample(every, min(asked.count, len(every)))  # noqa: S311
 
 
-def judged() -> dict[tuple[str, str, str], str]:
+def judged() -> dict[tuple[str, str, str, int], str]:
     """Return what a reader has found to change nothing that matters, with the reason."""
     rows = tomllib.loads(JUDGED.read_text(encoding="utf-8")).get("judged", [])
-    return {(row["file"], row["function"], row["change"]): row["reason"] for row in rows}
+    return {(row["file"], row["function"], row["change"], row.get("nth", 0)): row["reason"] for row in rows}
 
 
-def worked(
-    number: int, state: Path, changes: list[Change], seconds: dict[str, float], budget: float, end: float
-) -> int:
+def worked(number: int, state: Path, changes: list[Change], budget: float, end: float) -> int:
     """Try one worker's share; each result is a line in the worker's own file."""
     copy = Copy(CHECKOUT, state / f"copy-{number}")
+    reach = Reach(copy.root, json.loads((state / "seen.json").read_text()))
     with (state / f"tried-{number}.jsonl").open("a", encoding="utf-8") as file:
         for done, change in enumerate(changes):
             if time.monotonic() > end:
                 return done
             began = time.monotonic()
-            by = copy.tried(change, seconds=seconds, budget=budget)
+            by = copy.tried(change, reach, budget=budget)
             took = round(time.monotonic() - began, 1)
             file.write(json.dumps({"key": change.key, "by": by, "seconds": took}) + "\n")
             file.flush()
             print(
-                f"{'caught' if by else 'SURVIVED'} {took:5.0f} s  {change.file}:{change.line} {change.text}",
+                f"{'caught' if by else 'SURVIVED'} {took:5.1f} s  {change.file}:{change.line} {change.text}  {by}",
                 flush=True,
             )
     return len(changes)
 
 
-def results(state: Path) -> dict[tuple[str, str, str], str]:
+def results(state: Path) -> dict[tuple[str, str, str, int], str]:
     """Return which test caught each change that was tried so far; "" where none did."""
     found = {}
     for path in sorted(state.glob("tried-*.jsonl")):
@@ -89,7 +94,7 @@ def results(state: Path) -> dict[tuple[str, str, str], str]:
     return found
 
 
-def report(changes: list[Change], tried: dict[tuple[str, str, str], str]) -> None:
+def report(changes: list[Change], tried: dict[tuple[str, str, str, int], str]) -> None:
     known = judged()
     done = [one for one in changes if one.key in tried]
     lived = [one for one in done if not tried[one.key]]
@@ -101,9 +106,17 @@ def report(changes: list[Change], tried: dict[tuple[str, str, str], str]) -> Non
         line = (CHECKOUT / one.file).read_text(encoding="utf-8").splitlines()[one.line - 1].strip()
         print(f"\nSURVIVED {one.file}:{one.line} in {one.function}\n    {one.text}\n    {line}")
     caught, matter = len(done) - len(lived), len(done) - len(lived) + len(open_ones)
-    share = f", {caught / matter:.1%} of those that matter" if matter else ""
+    low, high = wilson(caught, matter)
+    share = f", {caught / matter:.1%} of those that matter ({low:.1%} to {high:.1%})" if matter else ""
     print(f"\n{len(done)} of {len(changes)} tried: {caught} caught, {len(open_ones)} survived, "
           f"{len(lived) - len(open_ones)} judged not to matter{share}")  # fmt: skip
+
+
+def wilson(found: int, tried: int) -> tuple[float, float]:
+    """Return the 95 % interval of a share (Wilson, JASA 22, 1927)."""
+    z = 1.96
+    middle, half = found + z**2 / 2, z * math.sqrt(found * (tried - found) / max(tried, 1) + z**2 / 4)
+    return (middle - half) / (tried + z**2), (middle + half) / (tried + z**2)
 
 
 def main() -> None:
@@ -116,11 +129,11 @@ def main() -> None:
     if asked.fresh:
         shutil.rmtree(asked.state, ignore_errors=True)
     asked.state.mkdir(parents=True, exist_ok=True)
-    measured = asked.state / "seconds.json"
-    if not measured.exists():
-        print("copying the checkout and running its unchanged suite", flush=True)
-        measured.write_text(json.dumps(Copy(CHECKOUT, asked.state / "copy-0").durations()))
-    seconds = json.loads(measured.read_text())
+    seen = asked.state / "seen.json"
+    if not seen.exists() or asked.trace:
+        print("copying the checkout and tracing its unchanged tests", flush=True)
+        fresh = Copy(CHECKOUT, asked.state / "copy-0").seen(asked.state / "lines", asked.trace or [])
+        seen.write_text(json.dumps(merged([json.loads(seen.read_text()), fresh] if seen.exists() else [fresh])))
     tried = results(asked.state)
     known = judged()
     waiting = [
@@ -130,9 +143,7 @@ def main() -> None:
     end = time.monotonic() + 60 * asked.minutes
     with ProcessPoolExecutor(asked.workers) as pool:
         shares = [waiting[k :: asked.workers] for k in range(asked.workers)]
-        given = [
-            pool.submit(worked, k, asked.state, share, seconds, asked.budget, end) for k, share in enumerate(shares)
-        ]
+        given = [pool.submit(worked, k, asked.state, share, asked.budget, end) for k, share in enumerate(shares)]
         for one in as_completed(given):
             one.result()
     report(changes, results(asked.state))

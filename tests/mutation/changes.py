@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import ast
 import itertools
+from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 OPERATORS: dict[type[ast.AST], tuple[str, tuple[str, ...]]] = {
@@ -37,10 +38,11 @@ class Change:
     end: int
     new: str
     text: str
+    nth: int = 0  # of those in a function that read the same
 
     @property
-    def key(self) -> tuple[str, str, str]:
-        return self.file, self.function, self.text
+    def key(self) -> tuple[str, str, str, int]:
+        return self.file, self.function, self.text, self.nth
 
     def applied(self, source: bytes) -> bytes:
         return source[: self.start] + self.new.encode() + source[self.end :]
@@ -177,7 +179,11 @@ def changes_of(path: Path, root: Path) -> list[Change]:
         if isinstance(node, ast.Assign | ast.AnnAssign) and _is_type(node):
             continue
         finder.visit(node, "")
-    return sorted(finder.found, key=lambda one: (one.line, one.start, one.new))
+    ordered, alike = [], Counter()
+    for one in sorted(finder.found, key=lambda one: (one.line, one.start, one.new)):
+        ordered.append(replace(one, nth=alike[one.key]))
+        alike[one.key] += 1
+    return ordered
 
 
 def _is_type(node: ast.Assign | ast.AnnAssign) -> bool:

@@ -1,18 +1,29 @@
-"""Which tests have to do with a module: those that import it, the nearest first; and whose compiled code holds it."""
+"""Which tests run a changed line? Those seen to run it, or, where none can be seen, those that use its name.
+
+Lines that run on import and compiled functions are not seen when tests are traced (`lines.py`). For them the name
+that they give (a constant, a field, a class, a function) is looked up in all statements that mention it, on and on.
+"""
 
 from __future__ import annotations
 
 import ast
 import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
+
+from tests.mutation.changes import Change
+
+#: they read the source itself: a changed line may trouble them, and that would prove nothing
+READERS = ("tests/test_layers.py", "tests/test_nothing_unused.py", "tests/bench/", "tests/mutation/")
+COMPILED = {"compiled", "compiled_fused", "inlined"}
+CACHED = {"cache", "lru_cache"}
 
 
 def imports_of(path: Path, root: Path) -> set[str]:
     """Return the modules of the checkout that a file imports when it runs, as paths from the root."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    for node in ast.walk(tree):
-        if isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING":
-            node.body = []
     asked: set[str] = set()
     here = path.relative_to(root).parent.parts
     for node in ast.walk(tree):
@@ -22,8 +33,6 @@ def imports_of(path: Path, root: Path) -> set[str]:
             up = list(here[: len(here) - node.level + 1]) if node.level else []
             base = ".".join([*up, *([node.module] if node.module else [])])
             asked |= {base} | {f"{base}.{alias.name}" for alias in node.names}
-        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value.startswith("siteplan."):
-            asked.add(node.value)  # looked up by its name, as the public names are
     found = set()
     for name in asked:
         if name.split(".")[0] in {"siteplan", "tests"}:
@@ -32,56 +41,107 @@ def imports_of(path: Path, root: Path) -> set[str]:
     return {one.relative_to(root).as_posix() for one in found}
 
 
-#: they read the source itself: a changed line may trouble them, and that would prove nothing
-READERS = {"test_layers.py", "test_nothing_unused.py"}
-#: run by hand, or tests of this command itself
-OTHERS = ("tests/bench/", "tests/mutation/")
+@dataclass(frozen=True)
+class Statement:
+    """Lines `first` to `last` of a file, the names they give, whether tests are seen to run them, or use the names."""
+
+    file: str
+    first: int
+    last: int
+    names: tuple[str, ...]
+    seen: bool
+    named: bool
 
 
 class Reach:
-    """The imports of a whole checkout."""
+    """All statements of a checkout, and what was seen of its tests."""
 
-    def __init__(self, root: Path) -> None:
-        self.root = root
-        files = [*root.joinpath("siteplan").rglob("*.py"), *root.joinpath("tests").rglob("*.py")]
-        self.graph = {one.relative_to(root).as_posix(): imports_of(one, root) for one in files}
-        for name in self.graph:
-            if name.startswith("tests/"):
-                folder = Path(name).parent
-                above = [folder, *folder.parents][:-1]
-                self.graph[name] |= {f"{one.as_posix()}/conftest.py" for one in above} & set(self.graph)
+    def __init__(self, root: Path, seen: dict) -> None:
+        self.root, self.seconds, self.lines = root, seen["seconds"], seen["lines"]
+        self.users: dict[str, list[str]] = defaultdict(list)
+        for test, fixtures in seen["uses"].items():
+            for fixture in fixtures:
+                self.users[fixture].append(test)
+        self.fixtures = seen["uses"]
+        self.statements: dict[str, list[Statement]] = {}
+        self.mentions: dict[str, list[tuple[Statement, bool]]] = defaultdict(list)
+        self.graph: dict[str, set[str]] = {}
+        for top in ("siteplan", "tests"):
+            for path in sorted(root.joinpath(top).rglob("*.py")):
+                name = path.relative_to(root).as_posix()
+                self.graph[name] = imports_of(path, root)
+                self.statements[name] = list(self._read(name, ast.parse(path.read_bytes())))
         self.compiled = {
-            name
-            for name in self.graph
-            if name.startswith("siteplan/")
-            and re.search(r"njit|^@compiled", (root / name).read_text("utf-8"), re.MULTILINE)
-        }
+            name for name in self.graph
+            if name.startswith("siteplan/") and re.search(r"^@(compiled|inlined)", (root / name).read_text("utf-8"), re.MULTILINE)
+        }  # fmt: skip
 
-    def steps(self, start: str) -> dict[str, int]:
-        """Return how many imports away each file is from one."""
-        far, now, step = {start: 0}, {start}, 0
-        while now:
-            step += 1
-            now = {name for one in now for name in self.graph.get(one, ()) if name not in far}
-            far |= dict.fromkeys(now, step)
-        return far
+    def _read(self, file: str, tree: ast.Module) -> Iterator[Statement]:
+        """Yield the statements of a file, inner ones after outer ones, and note the names that each mentions."""
 
-    def tests(self, module: str, seconds: dict[str, float]) -> list[str]:
-        """Return the test files that import a module: namesakes, its folder's, then the near before the far.
+        def walk(body: Iterable[ast.stmt], given: tuple[str, ...], *, seen: bool, named: bool) -> Iterator[Statement]:
+            for node in body:
+                inner = _inner(node)
+                last = max(node.lineno, min((one.lineno - 1 for one in inner), default=node.end_lineno))
+                names = given if seen else (*given, *_bound(node))
+                made = Statement(file, node.lineno, last, names, seen, named)
+                yield made
+                for name, attribute in _mentioned(node, set(map(id, inner))):
+                    self.mentions[name].append((made, attribute))
+                if isinstance(node, ast.FunctionDef):
+                    marks = {getattr(one, "id", getattr(one, "attr", "")) for one in node.decorator_list}
+                    own = given if node.name.startswith("__") else (node.name,)
+                    compiled = bool(marks & COMPILED)
+                    yield from walk(inner, own, seen=not compiled, named=compiled or bool(marks & CACHED))
+                elif isinstance(node, ast.ClassDef):
+                    yield from walk(inner, (*given, node.name), seen=False, named=True)
+                else:
+                    yield from walk(inner, given, seen=seen, named=named)
 
-        Among equals the quick ones come first.
-        """
-        namesake = f"test_{Path(module).stem}.py"
-        found = []
-        for name in sorted(self.graph):
-            if name.startswith(OTHERS) or Path(name).name in READERS:
-                continue
-            if name.startswith("tests/") and Path(name).name.startswith("test_"):
-                far = self.steps(name).get(module)
-                if far is not None or Path(name).name == namesake:
-                    away = not name.startswith(f"tests/{Path(module).parts[1]}/")
-                    found.append((Path(name).name != namesake, away, far or 0, seconds.get(name, 1.0), name))
-        return [name for *_, name in sorted(found)]
+        return walk(tree.body, (), seen=False, named=True)
+
+    def contexts(self, change: Change) -> set[str]:
+        """Return the tests and fixtures that run a change."""
+        statements = self.statements[change.file]
+        inner = [one for one in statements if one.first <= change.line <= one.last]
+        found: set[str] = set()
+        waiting, done = inner[-1:], set()
+        while waiting:
+            one = waiting.pop()
+            done.add(one)
+            rows = self.lines.get(one.file, {})
+            here = {who for line in range(one.first, one.last + 1) for who in rows.get(str(line), ())}
+            if one.seen:
+                found |= here - {"import"}
+            if one.named or not here or "import" in here:
+                for name in one.names:
+                    near = (
+                        other for other, attribute in self.mentions[name]
+                        if other.file == one.file or one.file in self.graph[other.file]
+                        or (attribute and not name.startswith("_"))
+                    )  # fmt: skip
+                    waiting += [other for other in near if other not in done]
+        return found
+
+    def tests(self, change: Change) -> list[str]:
+        """Return the tests that run a change: the quick files first, a namesake and its own folder's before others."""
+        found: dict[str, list[str]] = defaultdict(list)
+        every = self.contexts(change)
+        every |= {test for one in every for test in self.users.get(one, ())}
+        for name in every:
+            file = name.split("::")[0]
+            if name in self.fixtures and file in self.graph and not file.startswith(READERS):
+                found[file].append(name)
+        room, stem = Path(change.file).parts[1], Path(change.file).stem
+        cost = {}
+        for file, tests in found.items():
+            namesake = file == change.file or Path(file).stem == f"test_{stem}"
+            near = 1 if namesake else 3 if room in Path(file).parts else 6
+            cost[file] = near * sum(self.seconds.get(one, 0.0) + 0.05 for one in tests)
+        return [
+            test for file in sorted(found, key=cost.__getitem__)
+            for test in sorted(found[file], key=lambda one: self.seconds.get(one, 0.0))
+        ]  # fmt: skip
 
     def stale(self, module: str) -> set[str]:
         """Return the compiled modules whose machine code holds something of a module: its own or an imported number."""
@@ -91,3 +151,39 @@ class Reach:
             stale |= now & self.compiled
             now = {name for name in self.compiled - stale if self.graph[name] & now}
         return stale
+
+
+def _inner(node: ast.stmt) -> list[ast.stmt]:
+    """Return the statements inside a statement."""
+    found = []
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.excepthandler | ast.match_case):
+            found += child.body
+        elif isinstance(child, ast.stmt):
+            found.append(child)
+    return found
+
+
+def _bound(node: ast.stmt) -> list[str]:
+    """Return the names that a statement gives when a module is imported."""
+    if isinstance(node, ast.FunctionDef | ast.ClassDef):
+        return [node.name]
+    targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
+    return [one.id for target in targets if target for one in ast.walk(target) if isinstance(one, ast.Name)]
+
+
+def _mentioned(node: ast.AST, without: set[int]) -> Iterator[tuple[str, bool]]:
+    """Yield the names in a statement and whether each is an attribute, without the statements inside it."""
+    for child in ast.iter_child_nodes(node):
+        if id(child) in without or isinstance(child, ast.excepthandler | ast.match_case):
+            continue
+        if isinstance(node, ast.FunctionDef) and child is node.returns:
+            continue
+        if isinstance(child, ast.Name) and isinstance(child.ctx, ast.Load):
+            yield child.id, False
+        elif isinstance(child, ast.Attribute):
+            yield child.attr, True
+        elif isinstance(child, ast.keyword) and child.arg:
+            yield child.arg, True
+        if not isinstance(child, ast.arg):  # its annotation does nothing
+            yield from _mentioned(child, without)

@@ -5,6 +5,9 @@ from __future__ import annotations
 import ast
 from pathlib import Path
 
+import pytest
+
+from .__main__ import judged, wilson
 from .changes import changes_of
 from .reach import Reach
 
@@ -54,16 +57,80 @@ def test_what_is_changed_in_a_snippet(tmp_path):
     } - {("first", "max(a, b) - ( 1 -> max(a, b) + ( 1")} | {("first", "max(a, b) - ( 1 ) -> max(a, b) + ( 1 )")}  # fmt: skip
 
 
-def test_a_namesake_comes_first_and_the_near_before_the_far():
-    reach = Reach(CHECKOUT)
-    kernel = next(name for name in reach.graph if name.endswith(("haul/routes/least_time.py", "/route.py")))
-    tests = reach.tests(kernel, {})
-    assert tests
-    assert all(kernel in reach.steps(name) for name in tests)
+def test_equal_changes_of_a_function_are_counted(tmp_path):
+    path = tmp_path / "snippet.py"
+    path.write_text("def f(a):\n    return a + 1, a + 1\n", encoding="utf-8")
+    alike = [one for one in changes_of(path, tmp_path) if one.text == "1 -> 2"]
+    assert [one.nth for one in alike] == [0, 1]
 
 
-def test_compiled_code_is_old_where_it_holds_a_changed_number():
-    reach = Reach(CHECKOUT)
-    work = next(name for name in reach.graph if name.endswith("haul/loads/work_rates.py"))
-    assert any(name.endswith("least_time.py") for name in reach.stale(work))
-    assert reach.stale("siteplan/cli.py") == set()
+KERNEL = """\
+from siteplan.compiled import compiled
+LIMIT = 2
+HALF = LIMIT / 2
+
+@compiled
+def inner(x):
+    return x + HALF
+
+def outer(x):
+    y = inner(x)
+    return -y
+
+def other(x, y=3):
+    return x
+"""
+
+
+@pytest.fixture
+def reach(tmp_path):
+    """Return a checkout of one module and two test files, seen from the outer function inwards."""
+    for folder in ("siteplan/sun", "tests/sun"):
+        (tmp_path / folder).mkdir(parents=True)
+    (tmp_path / "siteplan/compiled.py").write_text("")
+    (tmp_path / "siteplan/sun/kernel.py").write_text(KERNEL)
+    for name in ("test_kernel", "test_far"):
+        (tmp_path / f"tests/sun/{name}.py").write_text("from siteplan.sun.kernel import outer\n")
+    near, far, third = "tests/sun/test_kernel.py::near", "tests/sun/test_far.py::far", "tests/sun/test_far.py::third"
+    seen = {
+        "seconds": {near: 1.0, far: 1.0, third: 0.5, "fixture tests made": 1.0},
+        "uses": {near: [], far: [], third: ["fixture tests made"]},
+        "lines": {"siteplan/sun/kernel.py": {"10": [near], "11": [near, "fixture tests made"], "14": [far]}},
+    }
+    return Reach(tmp_path, seen), (near, far, third)
+
+
+@pytest.mark.parametrize(
+    ("text", "who"),
+    [
+        ("-y -> y", (0, 2)),  # a fixture's line is run by the test that uses the fixture
+        ("2 -> 3", (0,)),  # a constant, by way of another, of a compiled function, and of the line that calls it
+        ("3 -> 4", ()),  # the default of a function that nobody calls
+        ("return x -> return None", (1,)),
+    ],
+)
+def test_who_runs_a_changed_line(reach, text, who):
+    reach, tests = reach
+    changes = changes_of(reach.root / "siteplan/sun/kernel.py", reach.root)
+    change = next(one for one in changes if one.text == text)
+    assert reach.tests(change) == [tests[number] for number in who]
+
+
+def test_compiled_code_is_old_where_it_holds_a_changed_number(reach):
+    reach, _ = reach
+    assert reach.stale("siteplan/compiled.py") == {"siteplan/sun/kernel.py"}
+    assert reach.stale("tests/sun/test_far.py") == set()
+
+
+def test_what_was_judged_can_still_be_changed():
+    files = {CHECKOUT / file for file, *_ in judged()}
+    assert judged().keys() <= {change.key for path in files for change in changes_of(path, CHECKOUT)}
+
+
+def test_the_interval_of_a_share():
+    # Brown, Cai and DasGupta, Statistical Science 16, 2001: the Wilson interval ends at z2 / (n + z2) where none is found
+    low, high = wilson(0, 20)
+    assert low == pytest.approx(0, abs=1e-12)
+    assert high == pytest.approx(3.8416 / 23.8416)
+    low, high = wilson(10, 20)  # even: about the middle
+    assert low + high == pytest.approx(1)

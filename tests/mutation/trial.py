@@ -1,21 +1,20 @@
-"""Does any test fail when a line is changed? In a copy of the checkout, the nearest tests first, each with a limit."""
+"""Does any test fail when a line is changed? In a copy of the checkout, the tests that run the line, quick ones first."""
 
 from __future__ import annotations
 
+import json
 import os
-import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Sequence
 from pathlib import Path
 
 from tests.mutation.changes import Change
 from tests.mutation.reach import Reach
 
-NEAR = 4  # test files that are tried first, in a run of their own
 LEFT_OUT = (".git", "__pycache__", ".hypothesis", ".pytest_cache", ".mypy_cache", ".ruff_cache", ".venv", "build")
-OPTIONS = ("-q", "-x", "-n", "0", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--no-header", "--tb=no")
+ROUNDS = (4, 20)  # seconds of tests in the first run, and in the second; the third takes what the budget allows
+COMPILING = 150  # seconds allowed for it
 
 
 def _mirror(checkout: Path, root: Path) -> None:
@@ -43,77 +42,64 @@ class Copy:
         shared, link = checkout.parent / "shared", folder / "shared"
         if shared.exists() and not link.exists():
             link.symlink_to(shared.resolve())
-        self.reach = Reach(self.root)
+        self.environment = os.environ | {
+            "PYTHONPATH": str(self.root), "NUMBA_CACHE_DIR": str(self.cache), "OPENBLAS_NUM_THREADS": "1",
+        }  # fmt: skip
+        subprocess.run([sys.executable, "-m", "compileall", "-q", "siteplan", "tests"], cwd=self.root, check=True)
+        self.forks: subprocess.Popen[str] | None = None
 
-    def pytest(self, arguments: Sequence[str], *, cache: Path, limit: float) -> tuple[int | None, str]:
-        """Return pytest's exit code, or None where it took too long, and what it said."""
-        more = {"PYTHONPATH": str(self.root), "NUMBA_CACHE_DIR": str(cache), "PYTHONDONTWRITEBYTECODE": "1"}
-        command = [sys.executable, "-m", "pytest", *arguments]
-        process = subprocess.Popen(
-            command, cwd=self.root, env=os.environ | more, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-            text=True, start_new_session=True,
-        )  # fmt: skip
-        try:
-            said, _ = process.communicate(timeout=limit)
-        except subprocess.TimeoutExpired:
-            os.killpg(process.pid, 9)
-            process.communicate()
-            return None, ""
-        return process.returncode, said
+    def seen(self, out: Path, tests: list[str]) -> dict:
+        """Return which tests run which lines, and how long they take; all of the unchanged tests must pass."""
+        for old in out.parent.glob(f"{out.name}.*"):
+            old.unlink()
+        options = ["-q", "-n", "2", "-p", "tests.mutation.lines", "-p", "no:cacheprovider", "--hypothesis-seed=0"]
+        command = [sys.executable, "-m", "pytest", *options, "--no-header", "--tb=short", *tests]
+        more = {"SITEPLAN_LINES": str(out)}
+        done = subprocess.run(
+            command, cwd=self.root, env=self.environment | more, capture_output=True, text=True, check=False
+        )
+        if done.returncode:
+            raise SystemExit(f"the unchanged suite does not pass:\n{done.stdout[-3000:]}")
+        return merged([json.loads(one.read_text()) for one in out.parent.glob(f"{out.name}.*")])
 
-    def durations(self) -> dict[str, float]:
-        """Return the seconds that each test file takes, from a run of the unchanged suite, which must pass."""
-        code, said = self.pytest(
-            ["-q", "-n", "2", "-p", "no:cacheprovider", "--durations=0", "-vv", "--no-header", "--tb=short"],
-            cache=self.cache, limit=3600,
-        )  # fmt: skip
-        if code:
-            raise SystemExit(f"the unchanged suite does not pass:\n{said[-3000:]}")
-        seconds: dict[str, float] = {}
-        for took, name in re.findall(r"^([0-9.]+)s (?:call|setup|teardown) +(\S+?)::", said, re.MULTILINE):
-            seconds[name] = seconds.get(name, 0.0) + float(took)
-        return {one: seconds.get(one, 0.0) for one in self.reach.graph if Path(one).name.startswith("test_")}
-
-    def tried(self, change: Change, *, seconds: dict[str, float], budget: float) -> str:
-        """Return which test file caught a change, "time" where one hung, or "" where none did."""
+    def tried(self, change: Change, reach: Reach, *, budget: float) -> str:
+        """Return which test caught a change, "time" where one hung, or "" where none did."""
+        tests = reach.tests(change)
         path = self.root / change.file
         source, stamp = path.read_bytes(), path.stat()
-        cache = self._cache_without(self.reach.stale(change.file))
+        stale = reach.stale(change.file)
+        cache = self._cache_without(stale) if stale else self.cache
         path.write_bytes(change.applied(source))
         try:
-            for files in self._rounds(change.file, seconds, budget):
-                limit = 60 + 4 * sum(seconds.get(name, 1.0) for name in files) + (60 if cache != self.cache else 0)
-                code, said = self.pytest([*OPTIONS, *files], cache=cache, limit=limit)
-                if code is None:
-                    return "time"
-                if code not in {0, 5}:
-                    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said, re.MULTILINE)
-                    return failed.group(1) if failed else said.strip()[-200:]
+            for some, seconds in _rounds(tests, reach, budget):
+                found = self.run(some, cache, limit=60 + 6 * seconds + COMPILING * bool(stale))
+                if found:
+                    return found
             return ""
         finally:
             path.write_bytes(source)
             os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
-            if cache != self.cache:
+            if stale:
                 shutil.rmtree(cache, ignore_errors=True)
 
-    def _rounds(self, module: str, seconds: dict[str, float], budget: float) -> list[list[str]]:
-        """Return the test files in two runs, the module's own examples with the first; as many as the budget holds."""
-        names, spent = [], 0.0
-        for name in self.reach.tests(module, seconds):
-            spent += seconds.get(name, 1.0)
-            if names and spent > budget:
-                break
-            names.append(name)
-        rounds = [[module, *names[:NEAR]], names[NEAR:]]
-        return [one for one in rounds if one]
+    def run(self, tests: list[str], cache: Path, *, limit: float) -> str:
+        """Return the first test that fails, or ""."""
+        if self.forks is None or self.forks.poll() is not None:
+            more = {"PYTHONDONTWRITEBYTECODE": "1"}
+            self.forks = subprocess.Popen(
+                [sys.executable, str(Path(__file__).with_name("forks.py"))], cwd=self.root, text=True,
+                env=self.environment | more, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+            )  # fmt: skip
+        asked = {"tests": tests, "compiled": str(cache), "limit": limit}
+        self.forks.stdin.write(json.dumps(asked) + "\n")
+        self.forks.stdin.flush()
+        return json.loads(self.forks.stdout.readline())
 
     def _cache_without(self, stale: set[str]) -> Path:
-        """Return the folder of compiled code; a copy without what a change makes wrong, where there is any.
+        """Return a copy of the folder of compiled code without what a change makes wrong.
 
         The compiler looks at a function's own file alone: what it took in from others would stay as it was.
         """
-        if not stale:
-            return self.cache
         changed = self.cache.with_name("compiled-changed")
         shutil.rmtree(changed, ignore_errors=True)
         if self.cache.exists():
@@ -123,5 +109,36 @@ class Copy:
                 parent = Path(folder).name.rsplit("_", 1)[0]
                 return [name for name in names if (parent, name.split(".")[0]) in stems]
 
-            shutil.copytree(self.cache, changed, ignore=old)
+            shutil.copytree(self.cache, changed, ignore=old, copy_function=os.link)
         return changed
+
+
+def _rounds(tests: list[str], reach: Reach, budget: float) -> list[tuple[list[str], float]]:
+    """Return the tests in up to three runs, each with its seconds; as many as the budget holds, one at least."""
+    rounds: list[tuple[list[str], float]] = [([], 0.0)]
+    bounds, spent, ready = [*ROUNDS, float("inf")], 0.0, set()
+    for name in tests:
+        fixtures = set(reach.fixtures[name]) - ready
+        ready |= fixtures
+        seconds = 0.02 + reach.seconds[name] + sum(reach.seconds.get(one, 0.0) for one in fixtures)
+        if spent and spent + seconds > budget:
+            continue
+        if rounds[-1][0] and rounds[-1][1] + seconds > bounds[len(rounds) - 1]:
+            rounds.append(([], 0.0))
+        spent += seconds
+        rounds[-1] = ([*rounds[-1][0], name], rounds[-1][1] + seconds)
+    return [one for one in rounds if one[0]]
+
+
+def merged(parts: list[dict]) -> dict:
+    """Return what several processes saw, in one."""
+    whole: dict = {"seconds": {}, "uses": {}, "lines": {}}
+    for part in parts:
+        for name, took in part["seconds"].items():
+            whole["seconds"][name] = max(took, whole["seconds"].get(name, 0.0))
+        whole["uses"] |= part["uses"]
+        for file, rows in part["lines"].items():
+            for line, who in rows.items():
+                row = whole["lines"].setdefault(file, {}).setdefault(line, [])
+                row += [one for one in who if one not in row]
+    return whole
