@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Point, Polygon, box
 
-from siteplan.land.outline import poleward_azimuth, rectangle, side_facing, smallest_rectangle, solid_parts
+from siteplan.land.outline import COMPASS, poleward_azimuth, rectangle, side_facing, smallest_rectangle, solid_parts
 
 
 @settings(deadline=None, max_examples=60)
@@ -63,3 +63,8 @@ def test_solid_parts_of_what_is_none_are_none():
 def test_solid_parts_of_a_crossed_outline_are_its_two_halves():
     halves = solid_parts(Polygon([(0, 0), (2, 2), (2, 0), (0, 2)]))
     assert sorted(half.area for half in halves) == [1.0, 1.0]
+
+
+def test_compass_points_are_an_eighth_of_a_turn_apart():
+    names = ["north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"]
+    assert {name: 45.0 * number for number, name in enumerate(names)} == COMPASS

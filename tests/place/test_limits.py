@@ -87,10 +87,13 @@ def test_a_narrow_bed_may_stand_nearer_to_a_wall(yard):
     )
 
 
-def test_what_stands_high_enough_lets_a_bed_pass_beneath(yard):
-    roof = Building(id="pergola", outline=box(4, 3, 6, 5), height=2.6, base=2.4)
-    site = yard(buildings=(roof,))
-    assert [limit.kind for limit in limits(site, grid_over(site.boundary, 0.5))] == ["boundary"]
+@pytest.mark.parametrize(("base", "bars"), [(1.99, True), (2.0, False), (2.4, False)])
+def test_what_starts_two_metres_up_lets_a_bed_pass_beneath(yard, base, bars):
+    roof = Building(id="pergola", outline=box(4, 3, 6, 5), height=2.6, base=base)
+    wires = Fence(id="wires", line=LineString([(6, 1), (6, 7)]), height=2.6, base=base)
+    for site in (yard(buildings=(roof,)), yard(fences=(wires,))):
+        kinds = [limit.kind for limit in limits(site, grid_over(site.boundary, 0.5))]
+        assert (len(kinds) > 1) is bars
 
 
 def test_a_lawn_in_a_paved_yard_stays_free(yard):

@@ -178,3 +178,27 @@ def test_a_bed_has_its_charts_alone_and_in_the_card(drawn_plan):
 
 def test_a_bed_that_was_not_asked_has_no_charts(drawn_plan):
     assert replace(drawn_plan, beds=(), fill=None).charts(drawn_plan.beds[0].bed.id) == {}
+
+
+def test_half_hours_are_read_off_at_every_third_hour():
+    lit = np.zeros((12, 48))
+    lit[5, 13:41] = 1.0  # from half past 6 to half past 8 in the evening: drawn from 6 to 21 o'clock
+    root = parsed(half_hours(lit, clock="UTC"))
+    hours = {one.text: float(one.get("x")) for one in root.iter(f"{SVG}text") if one.text.isdigit()}
+    assert list(hours) == ["6", "9", "12", "15", "18", "21"]
+    night = next(root.iter(f"{SVG}rect"))
+    left, wide = float(night.get("x")), float(night.get("width"))
+    assert list(hours.values()) == pytest.approx([left + wide * share / 5 for share in range(6)], abs=0.06)
+    (path,) = [one.get("d") for one in root.iter(f"{SVG}path") if one.get("class") == "lit"]
+    starts = [float(x) for x in re.findall(r"M([\d.]+) ", path)]
+    assert min(starts) == pytest.approx(left + wide / 30, abs=0.01)  # half past 6: the second of 30 half hours
+
+
+def test_the_ground_along_a_way_is_drawn_to_scale():
+    # 1 m on 40 units; 2 cm as if 5 cm were 40 units, so that a ripple is no hill; 1 m in 5 km no more than 20 times as steep
+    for rise, length, tall in ((1.0, 20.0, 40.0), (0.02, 5.0, 16.0), (1.0, 5000.0, 280 / 5000 * 20)):
+        root = parsed(route_profile([0.0, length / 2, length], [0.0, rise / 2, rise], "metric"))
+        path = next(one.get("d") for one in root.iter(f"{SVG}path") if one.get("class") == "ground")
+        points = [tuple(map(float, spot.split())) for spot in re.findall(r"L([\d.]+ [\d.]+)", path)]
+        assert [x for x, _ in points] == pytest.approx([4, 144, 284])
+        assert [52 - y for _, y in points] == pytest.approx([0, tall / 2, tall], abs=0.06)

@@ -7,7 +7,15 @@ import io
 import numpy as np
 import pytest
 
-from siteplan.show.charts.colours import png_bytes, scale_colours, scale_top, sun_picture
+from siteplan.show.charts.colours import (
+    _srgb,
+    png_bytes,
+    scale_colours,
+    scale_gradient,
+    scale_steps,
+    scale_top,
+    sun_picture,
+)
 
 
 def lightness(colours):
@@ -61,3 +69,27 @@ def test_png_is_read_back_by_another_reader(shape):
     picture = np.arange(np.prod(shape) * 4, dtype=np.uint8).reshape(*shape, 4)
     with image.open(io.BytesIO(png_bytes(picture))) as opened:
         assert np.array_equal(np.asarray(opened.convert("RGBA")), picture)
+
+
+def test_oklab_of_the_primaries():
+    # CSS Color 4 (W3C), sample values of OKLab for white, red, lime and blue (memory), printed to five decimals
+    known = np.array(
+        [[1, 0, 0], [0.62796, 0.22486, 0.12585], [0.86644, -0.23389, 0.17950], [0.45201, -0.03246, -0.31153]]
+    )
+    wanted = [[255, 255, 255], [255, 0, 0], [0, 255, 0], [0, 0, 255]]
+    assert np.abs(_srgb(known).astype(int) - wanted).max() <= 1  # five decimals are up to a step of a byte
+    # near black the curve is a straight line: 0.001 is 12.92 x 0.001 x 255 = 3.3; its cube root is the lightness
+    assert _srgb(np.array([[0.1, 0, 0]])).tolist() == [[3, 3, 3]]
+
+
+@pytest.mark.parametrize("of", SCALES)
+def test_a_gradient_runs_from_the_first_colour_to_the_last(of):
+    stops = scale_gradient(5, of=of).split("),")
+    assert len(stops) == 5
+    for stop, colour in zip(stops, scale_colours(5, of=of).tolist(), strict=True):
+        assert stop.removesuffix(")") == "rgb(" + ",".join(map(str, colour))
+
+
+def test_every_second_hour_is_marked_above_eight():
+    assert [label for _, label in scale_steps(8)] == [str(hour) for hour in range(9)]
+    assert [label for _, label in scale_steps(9)] == ["0", "2", "4", "6", "8"]

@@ -115,3 +115,29 @@ def test_a_ridge_is_said_to_be_one():
     assert heap_text(ridge, "metric") == "topsoil 1.00 m³, a ridge 1.20 m wide and 4.54 m long"
     cone = Heap("topsoil", 1.0, Point(0, 0), 1.11, 0.78)
     assert heap_text(cone, "metric") == "topsoil 1.00 m³, a heap 2.22 m across"
+
+
+def test_bars_of_the_strip_stand_under_their_hours(planned):
+    strip = str(day_strip(planned))
+    hours = [float(x) for x in re.findall(r'class="hour" x="([\d.]+)"', strip)]
+    labels = [int(label) for label in re.findall(r">(\d+) h<", strip)]
+    first_day = labels.index(0, 1)
+    longest = planned.site.labour.hours_per_day * 60
+    assert labels[:first_day] == list(range(int(longest // 60) + 1))
+    hour = hours[1] - hours[0]
+    assert hours[0] == pytest.approx(118)  # right of the names of the beds
+    assert hours[0] + longest / 60 * hour == pytest.approx(640 - 8, abs=0.5)  # the day fills the strip
+    bars = re.findall(r'<rect class="run[^"]*" x="([\d.]+)" y="([\d.]+)"', strip)
+    for (x, _), run in zip(bars, (RUNS[0], RUNS[1], RUNS[2]), strict=True):
+        assert float(x) == pytest.approx(hours[0] + run.start / 60 * hour, abs=0.1)
+    assert float(bars[1][1]) - float(bars[0][1]) == pytest.approx(15)  # a lane each
+    assert [float(y) for y in re.findall(r'class="lane" x="38" y="([\d.]+)"', strip)] == pytest.approx(
+        [float(y) + 9 for _, y in bars]
+    )
+    assert re.findall(r'class="number"[^>]*>(\d)<', strip) == ["1", "2", "3"]
+
+
+def test_a_run_too_short_for_its_number_has_none(planned):
+    short = replace(planned, haul=replace(planned.haul, order=(replace(RUNS[0], minutes=0.1), RUNS[1])))
+    assert re.findall(r'class="number"[^>]*>(\d)<', str(day_strip(short))) == ["2"]
+    assert 'width="0.8"' in str(day_strip(short))  # but can be seen

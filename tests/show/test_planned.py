@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import Point
+from shapely import LineString, Point
 
 from siteplan.haul.haul_results import Heap
 from siteplan.show.map import cards
@@ -111,3 +111,15 @@ def test_four_hectares_and_sixty_beds_stay_under_twelve_megabytes(drawn_plan, dr
     plan = replace(drawn_plan, site=replace(drawn_site, beds=beds), maps=large, beds=reports)
     page = site_map(plan).get_root().render()
     assert len(page.encode("utf-8")) < 12_000_000
+
+
+@pytest.mark.parametrize(
+    ("busy", "share"),
+    [((), 0.75), ((35,), 0.75), ((35, 50, 65), 0.85), ((35, 65, 80), 0.5), ((50, 65, 80), 0.25),
+     ((30, 45, 60, 75, 90), 0.15), ((60, 75, 90), 0.35), ((30, 45, 85), 0.65)],
+)  # fmt: skip
+def test_a_number_stands_off_names_and_numbers(busy, share):
+    # of 0.35, 0.5, 0.65, 0.25, 0.75, 0.15 and 0.85, the first that is about as far off as any; the start is taken too
+    way = LineString([(0, 0), (100, 0)])
+    spot = planned._badge_place(way, [Point(one, 0) for one in busy])
+    assert spot.x == pytest.approx(100 * share)

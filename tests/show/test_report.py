@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from siteplan.land.errors import MissingExtraError
-from siteplan.show.sheet.paper_plan import SCALES, paper_for, plan_drawing
+from siteplan.show.sheet.paper_plan import SCALES, _item, paper_for, plan_drawing
 from siteplan.show.sheet.setting_out import set_out, shared_pair, tape_text
 from siteplan.show.sheet.work_sheet import report_html, report_pdf
 
@@ -125,3 +125,44 @@ def test_corners_are_numbered_where_they_can_be_read(drawn_plan, drawn_site):
     # twice each: once as a halo; four corners a bed, and the first alone where the bed is small
     assert close.count('class="corner"') == 12
     assert far.count('class="corner"') == 3
+
+
+@pytest.mark.parametrize(
+    ("metres", "scale"),
+    [(3.6, 20), (4.5, 25), (9, 50), (13.5, 75), (18, 100), (22.5, 125), (27, 150), (36, 200), (45, 250), (54, 300),
+     (72, 400), (90, 500), (135, 750), (180, 1000), (225, 1250), (270, 1500), (360, 2000), (450, 2500), (900, 5000),
+     (1800, 10_000), (1981, 12_000)],
+)  # fmt: skip
+def test_the_scale_is_the_next_round_one(metres, scale):
+    # on 180 mm: 3.6 m at 1 : 20, and so on; beyond the last, whole thousands
+    assert paper_for([0, 0, metres, 1], wide=180, tall=150).scale == scale
+    assert paper_for([0, 0, 1, metres], wide=10_000, tall=180).scale == scale
+
+
+def test_a_drawing_lies_in_the_middle_of_its_paper():
+    paper = paper_for([10, 20, 40, 40], wide=180, tall=150)  # 30 m by 20 m at 1 : 200: 150 mm by 100 mm
+    assert paper.at((25, 30)) == pytest.approx((90, paper.tall / 2))
+    assert paper.tall == pytest.approx(100 + 6)
+    assert paper.at((10, 40)) == pytest.approx((15, 3))
+
+
+def test_the_bars_are_as_long_as_they_say(drawn_plan):
+    drawing, scale = plan_drawing(drawn_plan, None)
+    assert scale == 200
+    bars = re.findall(r'<rect class="bar(?:-light)?" x="([\d.]+)" y="[\d.]+" width="([\d.]+)"', str(drawing))
+    said = re.findall(r'class="scale-text"[^>]*>(\d+) (m|ft)<', str(drawing))
+    # 46 mm at 1 : 200 are 9.2 m: 5 m and 20 ft are the longest round lengths
+    assert said == [("5", "m"), ("20", "ft")]
+    for row, metres in ((bars[:4], 5), (bars[4:], 20 * 0.3048)):
+        first, last = row[0], row[-1]
+        assert float(last[0]) + float(last[1]) - float(first[0]) == pytest.approx(metres * 1000 / 200, abs=0.02)
+        assert {width for _, width in row} == {first[1]}
+
+
+def test_a_point_s_round_is_as_large_as_it_is(drawn_plan):
+    tap, tank = {"k": "tap", "g": "point", "c": [0.0, 0.0]}, {"k": "pile", "g": "point", "c": [0.0, 0.0], "r": 0.5}
+    paper = paper_for([-10, -10, 10, 10], wide=180, tall=150)  # 1 : 150
+    (mark, letter), (round_,) = _item(tap, paper), _item(tank, paper)
+    assert 'r="1.60"' in mark
+    assert letter.endswith(">T</text>")
+    assert f'r="{500 / paper.scale:.2f}"' in round_

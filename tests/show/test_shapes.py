@@ -63,3 +63,51 @@ def test_every_feature_is_drawn_with_its_name(drawn_site):
 def test_larger_surfaces_lie_under_smaller_ones(drawn_site):
     surfaces = [item["t"][0] for item in property_layers(drawn_site)["ground"] if item["k"] == "surface"]
     assert surfaces.index("lawn") < surfaces.index("path")
+
+
+@pytest.mark.parametrize(
+    ("foliage", "radius", "count", "rise"),
+    [
+        # edge 12.57 m: a lobe each 12.57/18 = 0.698 m, 0.698/3.2 m high; a spike each 12.57/26 = 0.483 m, half as high
+        ("deciduous", 2.0, 18, 0.218),
+        ("evergreen", 2.0, 26, 0.242),
+        # edge 37.7 m: lobes at most 1.6 m wide and 40 cm high, spikes 37.7/26 = 1.45 m and at most 45 cm high
+        ("deciduous", 6.0, 24, 0.400),
+        ("evergreen", 6.0, 26, 0.450),
+        # edge 2.5 m: none narrower than 35 cm, and eight at the least
+        ("deciduous", 0.4, 8, 0.35 / 3.2),
+        ("evergreen", 0.4, 8, 0.35 / 2),
+    ],
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_crown_has_as_many_lobes_and_spikes_as_its_edge_is_long(foliage, radius, count, rise, turned):
+    crown = Point(1, 2).buffer(radius, quad_segs=64)
+    crown = crown.reverse() if turned else crown
+    tree = Tree(id="t", outline=crown, trunk=Point(1, 2), height=9, crown_base=1, foliage=foliage)
+    (edge,) = crown_edges(tree)
+    points = np.asarray(edge.exterior.coords)[:-1] - (1, 2)
+    assert len(points) == count * (2 if foliage == "evergreen" else 5)
+    away = np.hypot(*points.T)
+    # each rises from the middle of its chord; a lobe's highest points stand at 0.4 and 0.6 of it: sin(72 degrees)
+    half = np.pi / count
+    beside, up = (0, 1) if foliage == "evergreen" else (0.1, np.sin(0.4 * np.pi))
+    top = np.hypot(radius * np.cos(half) + rise * up, beside * 2 * radius * np.sin(half))
+    assert away.max() == pytest.approx(
+        top, abs=3e-3
+    )  # points are rounded to the millimetre, the circle has 256 sides
+    assert away[:: len(points) // count] == pytest.approx(radius, abs=2e-3)  # feet on the edge
+
+
+def test_the_ridge_of_an_outline_with_a_court_runs_through_its_longer_part():
+    court = Polygon([(0, 0), (12, 0), (12, 6), (0, 6)], [[(2, 2), (4, 2), (4, 4), (2, 4)]])
+    ridge = ridge_line(Building(id="h", outline=court, height=7, eaves=4, ridge_heading=90))
+    middle = shapely.centroid(court).y
+    assert np.asarray(ridge.coords) == pytest.approx(np.array([[4, middle], [12, middle]]), abs=1e-6)
+
+
+def test_arrows_share_a_way_evenly():
+    marks = arrow_marks(LineString([(0, 0), (21, 0)]), every=4)  # four whole pieces of 4 m beside the ends
+    assert [mark[0] for mark in marks] == pytest.approx([4.2, 8.4, 12.6, 16.8])
+    assert {mark[2] for mark in marks} == {90.0}
+    assert [mark[:2] for mark in arrow_marks(LineString([(0, 0), (0, 0.1)]), every=4)] == [(0.0, 0.05)]
+    assert arrow_marks(LineString([(3, 3), (3, 3)]), every=4) == []
