@@ -79,11 +79,13 @@ class Reach:
     def _read(self, file: str, tree: ast.Module) -> Iterator[Statement]:
         """Yield the statements of a file, inner ones after outer ones, and note the names that each mentions."""
 
-        def walk(body: Iterable[ast.stmt], given: tuple[str, ...], *, seen: bool, named: bool) -> Iterator[Statement]:
+        def walk(
+            body: Iterable[ast.stmt], given: tuple[str, ...], *, seen: bool, named: bool, local: bool = True
+        ) -> Iterator[Statement]:
             for node in body:
                 inner = _inner(node)
                 last = max(node.lineno, min((one.lineno - 1 for one in inner), default=node.end_lineno))
-                names = given if seen else (*given, *_bound(node))
+                names = given if local else (*given, *_bound(node))
                 made = Statement(file, node.lineno, last, names, seen, named)
                 yield made
                 for name, attribute in _mentioned(node, set(map(id, inner))):
@@ -94,11 +96,11 @@ class Reach:
                     compiled = bool(marks & COMPILED)
                     yield from walk(inner, own, seen=not compiled, named=compiled or bool(marks & CACHED))
                 elif isinstance(node, ast.ClassDef):
-                    yield from walk(inner, (*given, node.name), seen=False, named=True)
+                    yield from walk(inner, (*given, node.name), seen=False, named=True, local=False)
                 else:
-                    yield from walk(inner, given, seen=seen, named=named)
+                    yield from walk(inner, given, seen=seen, named=named, local=local)
 
-        return walk(tree.body, (), seen=False, named=True)
+        return walk(tree.body, (), seen=False, named=True, local=False)
 
     def contexts(self, change: Change) -> set[str]:
         """Return the tests and fixtures that run a change."""
@@ -113,7 +115,7 @@ class Reach:
             here = {who for line in range(one.first, one.last + 1) for who in rows.get(str(line), ())}
             if one.seen:
                 found |= here - {"import"}
-            if one.named or not here or "import" in here:
+            if one.named or "import" in here or (not here and one is inner[-1]):
                 for name in one.names:
                     near = (
                         other for other, attribute in self.mentions[name]
