@@ -13,7 +13,7 @@ from tests.mutation.changes import Change
 from tests.mutation.reach import Reach
 
 LEFT_OUT = (".git", "__pycache__", ".hypothesis", ".pytest_cache", ".mypy_cache", ".ruff_cache", ".venv", "build")
-ROUNDS = (4, 20)  # seconds of tests in the first run, and in the second; the third takes what the budget allows
+ROUNDS = (0.7, 4, 20)  # seconds of tests in the first run, and in the next two; a fourth takes what the budget allows
 COMPILING = 150  # seconds allowed for it
 
 
@@ -114,7 +114,7 @@ class Copy:
 
 
 def _rounds(tests: list[str], reach: Reach, budget: float) -> list[tuple[list[str], float]]:
-    """Return the tests in up to three runs, each with its seconds; as many as the budget holds, one at least."""
+    """Return the tests in up to four runs, each with its seconds; as many as the budget holds, one at least."""
     rounds: list[tuple[list[str], float]] = [([], 0.0)]
     bounds, spent, ready = [*ROUNDS, float("inf")], 0.0, set()
     for name in tests:
