@@ -100,6 +100,10 @@ def test_property_in_a_hole_is_a_fault_of_its_own(yard):
     assert "ground.tif: has no data for the property; fill its holes" in fault_of(folder)
     write_raster(folder / "ground.tif", values, **corner)
     assert "has -9,999 m for the property, must be from -500 to 9,000 m" in fault_of(folder)
+    values, _ = plane(yard)
+    values[20:60, 20:37] = -9999  # the western two fifths of 30 m around the middle: the rest is ground of 100 m
+    write_raster(folder / "ground.tif", values, **corner)
+    assert re.search(r"has -9,999 m for [34]\d% of the property, must be", fault_of(folder))
 
 
 def test_hole_written_as_sea_level_gets_a_word(yard):

@@ -15,6 +15,7 @@ from siteplan.haul.delivery.packaging import bag_volumes
 from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, GRAVITY, LOADED_SPEED
+from siteplan.haul.routes.bed_routes import Ways
 from siteplan.haul.routes.obstruction import Obstacle
 from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Building, Fence, Gate, Pile, Surface
@@ -52,6 +53,7 @@ def test_a_straight_route_by_hand(simple):
     assert route.loaded_s == pytest.approx(route.length_m / (LOADED_SPEED * pace), rel=1e-6)  # single-precision moves
     assert route.empty_s == pytest.approx(route.length_m / (EMPTY_SPEED * pace), rel=1e-6)
     assert (route.climb_m, route.bucket_m) == (0.0, 0.0)
+    assert (route.steepest, route.steepest_down, route.cross_fall) == (0.0, 0.0, 0.0)
     (load,) = plan.loads
     assert (load.trips, load.per_trip_mass) == (7, pytest.approx(500 / 7))
     assert load.push_force == pytest.approx((500 / 7 + simple.barrow.mass) * GRAVITY * GRASS.rolling, rel=1e-9)
@@ -359,6 +361,18 @@ def test_across_and_down_a_slope_with_a_load_is_told(simple):
     assert "steep-descent" in codes(down)
     assert "aslant-way" not in codes(down)
     assert not {"steep-descent", "aslant-way"} & set(codes(plan_haul(simple, [supply()])))
+
+
+def test_a_round_trip_takes_as_long_whichever_end_it_is_counted_from(simple):
+    # up 6 % with the load and down without: from the heap to one cell beside the bed, and from that cell to the heap
+    grid = grid_over(box(-20, -20, 20, 20), 1.0)
+    ways = Ways(dataclasses.replace(simple, terrain=Terrain(grid, 0.06 * np.meshgrid(grid.x, grid.y)[0])))
+    heap, end = (ways.ground.grid.cell_of(x, 0.05) for x in (-4.05, 2.0))
+    there = ways.source("heap", np.array([heap], dtype=np.int32))
+    trip = ways.out_and_back(np.array([end], dtype=np.int32))[heap]
+    assert trip == pytest.approx(there.round_trip[end], rel=1e-5)  # single precision
+    # not the other way round: empty up and loaded down is a different trip
+    assert trip != pytest.approx(ways.out_and_back(np.array([heap], dtype=np.int32))[end], rel=0.01)
 
 
 def test_a_drop_zone_can_be_chosen(simple):

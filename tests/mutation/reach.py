@@ -126,24 +126,21 @@ class Reach:
         return found
 
     def tests(self, change: Change) -> list[str]:
-        """Return the tests that run a change: the quick files first, a namesake and its own folder's before others."""
-        found: dict[str, list[str]] = defaultdict(list)
+        """Return the tests that run a change: the quick ones first, a namesake's and its own folder's before others."""
         every = self.contexts(change)
         every |= {test for one in every for test in self.users.get(one, ())}
-        for name in every:
-            file = name.split("::")[0]
-            if name in self.fixtures and file in self.graph and not file.startswith(READERS):
-                found[file].append(name)
         room, stem = Path(change.file).parts[1], Path(change.file).stem
-        cost = {}
-        for file, tests in found.items():
-            namesake = file == change.file or Path(file).stem == f"test_{stem}"
-            near = 1 if namesake else 3 if room in Path(file).parts else 6
-            cost[file] = near * sum(self.seconds.get(one, 0.0) + 0.05 for one in tests)
-        return [
-            test for file in sorted(found, key=cost.__getitem__)
-            for test in sorted(found[file], key=lambda one: self.seconds.get(one, 0.0))
-        ]  # fmt: skip
+
+        def cost(name: str) -> tuple[float, str]:
+            file = Path(name.split("::", maxsplit=1)[0])
+            namesake = file.as_posix() == change.file or file.stem == f"test_{stem}"
+            near = 1 if namesake else 3 if room in file.parts else 10
+            return near * (self.seconds.get(name, 0.0) + 0.02), name
+
+        files = {name: name.split("::")[0] for name in every & self.fixtures.keys()}
+        return sorted(
+            (name for name, file in files.items() if file in self.graph and not file.startswith(READERS)), key=cost
+        )
 
     def stale(self, module: str) -> set[str]:
         """Return the compiled modules whose machine code holds something of a module: its own or an imported number."""

@@ -40,6 +40,7 @@ def test_a_ramp_of_sun_puts_the_bed_at_its_top(yard, maps_from, sun_of):
     assert place.exact
     assert place.outline.equals(rectangle(place.x, place.y, length=2, width=1, heading=0))
     assert place.merit == pytest.approx((0.5 * field(9.125, 0) + 0.5 * field(8.725, 0)) / 8)
+    assert found.computed >= 1
     assert why(place, found, "metric")[0] == "6.8 h of sun a day over the season, 6.7 h in its worst cell"
 
 
@@ -48,6 +49,7 @@ def test_beyond_plenty_the_nearer_spot_wins(yard, maps_from):
     site = yard(taps=(Tap(id="tap", place=Point(0.2, 0.2)),), cell=0.25)
     found = find_places(site, maps_from(site, lambda x, y: 9 + 0.1 * x + 0 * y))
     place = found.places[0]
+    assert found.computed == 0  # the map alone
     assert np.hypot(place.x - 0.2, place.y - 0.2) < 1.5  # 0.3 m of setback and half the bed, to the next cell
     assert place.merit == pytest.approx(1 - 0.010 * place.water_m / 8)
     assert "from the nearest tap in a straight line" in " ".join(why(place, found, "metric"))

@@ -67,6 +67,8 @@ def test_weights_that_decide_are_named(yard, maps_from):
     assert not change.stays
     assert found.places[0].x + change.east < 2
     assert change.moved > 6
+    # then each metre to the west brings 0.10 h nearer to the water and takes 0.075 h of sun
+    assert change.loss_h == pytest.approx(-0.025 * change.east, abs=0.03)  # a cell aside is 0.02 h
     assert steady_sentence(found.sensitivity, "metric").startswith(
         "with twice the weight on the way to the water the best spot lies"
     )
