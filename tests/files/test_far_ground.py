@@ -14,7 +14,8 @@ from rasterio.enums import Resampling
 
 from siteplan import read_site
 from siteplan.files.ground import far_ground
-from siteplan.land.terrain import Skyline
+from siteplan.land.grid import Grid
+from siteplan.land.terrain import Skyline, Terrain
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.lookup.terrain_horizon import ground_slopes
 
@@ -169,3 +170,13 @@ def test_a_ring_has_as_many_cells_to_a_side_as_it_may(ground, monkeypatch, most)
     ring = read_site(ground(lambda east, _: 100 + 0 * east, margin=1000, cell=2.0)).terrain.beyond[0]
     assert max(ring.grid.rows, ring.grid.columns) == most  # all of it lies on the raster
     assert ring.grid.cell == pytest.approx(-2 * ring.grid.west / most, rel=1e-3)  # about the frame's middle
+
+
+def test_a_terrain_is_cropped_to_what_is_known():
+    elevation = np.full((6, 7), np.nan)
+    elevation[1, 3] = elevation[4, 2] = elevation[2, 5] = 10.0
+    grid = Grid(west=100.0, north=50.0, cell=2.0, rows=6, columns=7)
+    found = far_ground.cropped(Terrain(grid=grid, elevation=elevation))
+    # rows 1 to 4 and columns 2 to 5 are left
+    assert found.grid == Grid(west=104.0, north=48.0, cell=2.0, rows=4, columns=4)
+    np.testing.assert_array_equal(found.elevation, elevation[1:5, 2:6])

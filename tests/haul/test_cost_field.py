@@ -152,6 +152,21 @@ def test_slope_is_read_from_the_terrain_and_unknown_ground_is_level(bare_yard):
     assert (ground.rise_east[beyond], ground.rise_north[beyond]) == (0.0, 0.0)
 
 
+def test_the_ground_along_a_line_by_hand(bare_yard):
+    # a plane that rises 3 % eastward and 1 % northward, a way of 5 m that runs 3 m east and 4 m north: it rises by
+    # 3 x 0.03 + 4 x 0.01 = 0.13 m in 5 m; to its left, 4 m west and 3 m north, by (3 x 0.01 - 4 x 0.03) / 5
+    grid = grid_over(box(-10, -10, 10, 10), 1.0)
+    x, y = np.meshgrid(grid.x, grid.y)
+    site = dataclasses.replace(bare_yard, terrain=Terrain(grid, 0.03 * x + 0.01 * y))
+    pieces = cost_field(site, grid_over(site.boundary, 0.25)).along(LineString([(-2, -2), (1, 2), (-2, -2)]))
+    assert pieces.length.sum() == pytest.approx(10)
+    assert pieces.length.max() <= 0.25
+    half = len(pieces.length) // 2
+    assert pieces.rise[:half] == pytest.approx(0.026)
+    assert pieces.rise[half:] == pytest.approx(-0.026)
+    assert pieces.cross_fall == pytest.approx(0.018)
+
+
 def test_wet_ground_rolls_harder(bare_yard):
     grid = grid_over(bare_yard.boundary, 0.5)
     assert (cost_field(bare_yard, grid).rolling == GRASS.rolling).all()
