@@ -104,6 +104,7 @@ def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[Fil
         return None, None
     from siteplan.fill.fill_plan import plan_fill  # scipy's solvers take long to load: for those who ask
 
+    tell("fill", 0.0)
     fill = plan_fill(site)
     if "haul" not in ask:
         return fill, None

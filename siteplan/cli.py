@@ -10,7 +10,7 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypedDict
@@ -89,11 +89,8 @@ def main(words: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # whoever read a pipe has gone, as `head` does; the files are written by then
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-    except InputError as error:
-        for fault in error.faults:
-            print(fault, file=sys.stderr)
     except SitePlanError as error:
-        print(error, file=sys.stderr)
+        print(error, file=sys.stderr)  # all that is wrong; of many faults of a kind the first
     else:
         return code
     return 2
@@ -195,9 +192,11 @@ def _new(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     """Say every fault and every caution."""
     from siteplan.files.reader import read_site
+    from siteplan.show.progress import progress_bar
     from siteplan.show.terminal import print_site
 
-    site = read_site(arguments.site)
+    with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
+        site = read_site(arguments.site, progress=progress)
     if arguments.json:
         from siteplan.show.tables.document import site_document
 
@@ -212,7 +211,8 @@ def _ask(arguments: argparse.Namespace) -> int:
     from siteplan.files.outputs.sound_output import require_output
     from siteplan.files.reader import read_site
     from siteplan.plan import plan_site
-    from siteplan.show.terminal import print_plan, progress_bar
+    from siteplan.show.progress import progress_bar
+    from siteplan.show.terminal import print_plan
 
     if getattr(arguments, "pdf", False):
         from siteplan.show.sheet.work_sheet import require_printing
@@ -222,13 +222,13 @@ def _ask(arguments: argparse.Namespace) -> int:
         from siteplan.files.outputs.output import require_parquet
 
         require_parquet()
-    site = read_site(arguments.site)
-    require_output(_out(arguments), site=arguments.site)  # so is this
-    options, bed_ids = _options(arguments, site)
     with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
+        site = read_site(arguments.site, progress=progress)
+        require_output(_out(arguments), site=arguments.site)  # so is this
+        options, bed_ids = _options(arguments, site)
         ask = QUESTIONS[arguments.command][2]
         plan = plan_site(site, ask=ask, bed_ids=bed_ids, progress=progress, **options)
-        written = _write(arguments, plan)
+        written = _write(arguments, plan, progress)
     if arguments.json:
         print(json.dumps(plan.document(), indent=1, ensure_ascii=False, allow_nan=False))
     elif not arguments.quiet:
@@ -325,13 +325,13 @@ def _plain(text: str) -> float | str:
         return text
 
 
-def _write(arguments: argparse.Namespace, plan: Plan) -> list[Path]:
+def _write(arguments: argparse.Namespace, plan: Plan, progress: Callable[[str, float], None] | None) -> list[Path]:
     """Write a command's files and return their paths."""
     from siteplan.show.writing import kept_words, write_answers
 
     out = _out(arguments)
     chosen = {name: getattr(arguments, name, False) for name in ("tiles", "pdf", "parquet")}
-    written = write_answers(plan, out, command=arguments.command, **chosen)
+    written = write_answers(plan, out, command=arguments.command, progress=progress, **chosen)
     if written.kept:
         print(kept_words(written.kept), file=sys.stderr)
     return [out / name for name in written.names]

@@ -251,7 +251,7 @@ def plan_site(
 def _telling(progress: Progress | bool | None) -> AbstractContextManager[Progress | None]:  # noqa: FBT001
     """Return what tells how far the work is, for as long as it lasts."""
     if progress is True:
-        from siteplan.show.terminal import progress_line
+        from siteplan.show.progress import progress_line
 
         return progress_line()
     if not progress:

@@ -6,7 +6,9 @@ It leaves out what sun, soil and barrow make of it.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -48,6 +50,8 @@ from siteplan.land.site import Site
 from siteplan.land.terrain import Terrain
 from siteplan.land.weather import Weather
 
+Progress = Callable[[str, float], None]
+
 _FIELDS: dict[str, type] = {
     "buildings": Building, "trees": Tree, "hedges": Hedge, "fences": Fence, "surfaces": Surface, "gates": Gate,
     "taps": Tap, "piles": Pile, "doors": Door, "beds": Bed, "keepouts": Keepout,
@@ -73,13 +77,15 @@ class _Drawn:
     piles: list[str] = field(default_factory=list)
 
 
-def read_site(folder: str | Path) -> Site:
+def read_site(folder: str | Path, *, progress: Progress | None = None) -> Site:
     """Return the site that a folder describes.
 
     Parameters
     ----------
     folder : str or Path
         With site.toml and the features file in it.
+    progress : callable, optional
+        Told ``read`` and the share that is read.
 
     Returns
     -------
@@ -98,21 +104,21 @@ def read_site(folder: str | Path) -> Site:
     ...
     siteplan.land.errors.InputError: nowhere: there is no such folder; start a site with: siteplan new nowhere
     """
-    checked = check_site(folder)
+    checked = check_site(folder, progress=progress)
     if checked.site is None:
         raise InputError(checked.faults)
     return checked.site
 
 
-def check_site(folder: str | Path) -> Checked:
-    """Return the site with every fault and caution, without raising."""
+def check_site(folder: str | Path, *, progress: Progress | None = None) -> Checked:
+    """Return the site with every fault and caution, without raising; `progress` as for `read_site`."""
     remarks = Remarks()
-    site = _read(Path(folder), remarks)
+    site = _read(Path(folder), remarks, progress or (lambda question, share: None))  # noqa: ARG005
     faults = tuple(remarks.faults)
     return Checked(None if faults else site, faults, tuple(remarks.cautions))
 
 
-def _read(folder: Path, remarks: Remarks) -> Site | None:
+def _read(folder: Path, remarks: Remarks, tell: Progress) -> Site | None:
     """Return the site as far as it can be read; remarks say whether it may be used."""
     if not folder.is_dir():
         name = folder.name or str(folder)
@@ -122,7 +128,9 @@ def _read(folder: Path, remarks: Remarks) -> Site | None:
     settings = read_settings(folder, remarks)
     if settings is None:
         return None
-    return site_of(settings, read_drawing(folder / settings.features, remarks), folder, remarks)
+    tell("read", 0.0)
+    drawing = read_drawing(folder / settings.features, settings, remarks, partial(tell, "read"))
+    return site_of(settings, drawing, folder, remarks)
 
 
 def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: Remarks) -> Site | None:

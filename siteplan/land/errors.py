@@ -13,6 +13,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from siteplan.land.alike import firsts, gist
+
 
 @dataclass(frozen=True, order=True)
 class Fault:
@@ -43,6 +45,23 @@ class Fault:
         return " ".join(line.split())
 
 
+def told(faults: Iterable[Fault]) -> list[Fault]:
+    """Return the faults that people are told: of many that say the same of other features, the first ten.
+
+    Examples
+    --------
+    >>> faults = [Fault("a.geojson", f'bed "{number}"', "height is missing") for number in range(3000)]
+    >>> print(told(faults)[-1])
+    a.geojson: 2990 more faults of this kind: height is missing
+    """
+    return firsts(faults, lambda one: (one.file, gist(one.where), gist(one.text)), _others)
+
+
+def _others(first: Fault, count: int) -> Fault:
+    """Return what stands for faults that are not told one by one."""
+    return Fault(first.file, "", f"{count} more faults of this kind: {first.text}")
+
+
 class SitePlanError(Exception):
     """Anything siteplan raises on purpose."""
 
@@ -53,12 +72,12 @@ class InputError(SitePlanError):
     Parameters
     ----------
     faults : iterable of Fault
-        All that is wrong, at least one.
+        All that is wrong, at least one; the error's text tells the first ten of a kind.
     """
 
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults: tuple[Fault, ...] = tuple(faults)
-        super().__init__("\n".join(str(fault) for fault in self.faults))
+        super().__init__("\n".join(str(fault) for fault in told(self.faults)))
 
 
 class MissingExtraError(SitePlanError):

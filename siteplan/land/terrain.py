@@ -85,6 +85,12 @@ class Skyline:
     azimuth: Floats
     elevation: Floats
 
+    @cached_property
+    def _round(self) -> tuple[Floats, Floats]:
+        """Azimuths and elevations with the last before the first and the first after the last."""
+        azimuth = np.concatenate([self.azimuth[-1:] - 360, self.azimuth, self.azimuth[:1] + 360])
+        return azimuth, np.concatenate([self.elevation[-1:], self.elevation, self.elevation[:1]])
+
     def elevation_at(self, azimuth: ArrayLike) -> Floats:
         """Return the horizon's elevation at any azimuth. [degrees]
 
@@ -94,4 +100,4 @@ class Skyline:
         >>> hills.elevation_at([45, 180, 315, 720])
         array([ 5., 20.,  5.,  0.])
         """
-        return np.asarray(np.interp(np.asarray(azimuth, dtype=float), self.azimuth, self.elevation, period=360))
+        return np.asarray(np.interp(np.asarray(azimuth, dtype=float) % 360, *self._round))

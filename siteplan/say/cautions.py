@@ -6,8 +6,9 @@ Each room's phrases stand by code in a module of their own beside this one; a te
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from siteplan.land.alike import MOST, firsts, gist
 from siteplan.land.findings import Caution, Finding
 from siteplan.land.units import System
 from siteplan.say import fill_cautions, haul_cautions, place_cautions
@@ -37,6 +38,29 @@ def in_words(findings: Iterable[Finding], units: System) -> tuple[Caution, ...]:
         if one.feature not in named:
             named.append(one.feature)
     return tuple(
-        Caution(code, named[0], text) if len(named) == 1 else Caution(code, "", f"Beds {', '.join(named)}: {text}")
+        Caution(code, named[0], text) if len(named) == 1 else Caution(code, "", f"Beds {_listed(named)}: {text}")
         for (code, text, _), named in features.items()
     )
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Return names with commas between; of many the first ten, and how many more."""
+    if len(names) <= MOST + 1:
+        return ", ".join(names)
+    return f"{', '.join(names[:MOST])} and {len(names) - MOST} more"
+
+
+def told(cautions: Iterable[Caution], *, most: int = MOST) -> list[Caution]:
+    """Return the cautions that are told: of many that say the same of other features, the first few.
+
+    Examples
+    --------
+    >>> many = [Caution("bed-too-wide", f"bed {number}", "It is wider than 1.6 m.") for number in range(500)]
+    >>> [one.feature or one.text for one in told(many, most=2)]
+    ['bed 0', 'bed 1', '498 more of this kind: It is wider than 1.6 m.']
+    """
+    return firsts(cautions, lambda one: (one.code, bool(one.feature), gist(one.text)), _others, most=most)
+
+
+def _others(first: Caution, count: int) -> Caution:
+    return Caution(first.code, "", f"{count} more of this kind: {first.text}")

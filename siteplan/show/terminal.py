@@ -6,10 +6,8 @@ It leaves out every number that a person would not act on: those stand in plan.j
 
 from __future__ import annotations
 
-import sys
 import textwrap
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,7 +15,7 @@ from siteplan.land.findings import Caution
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.land.values import printable
-from siteplan.say.cautions import in_words
+from siteplan.say.cautions import in_words, told
 from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
     base_line,
@@ -52,51 +50,6 @@ if TYPE_CHECKING:
     from siteplan.records import Answers
 
 _WIDTH = 80
-_WORDS = {
-    "sun": "sweeping the sun",
-    "place": "searching places",
-    "turn": "turning the beds",
-    "haul": "finding the ways",
-}
-
-
-@contextmanager
-def progress_bar(*, quiet: bool) -> Iterator[Callable[[str, float], None] | None]:
-    """Show how far long work has come, on stderr and only on a terminal."""
-    if quiet or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-    columns = TextColumn("{task.description:<18}"), BarColumn(), TimeElapsedColumn()
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bars:
-        task = bars.add_task("reading", total=1.0)
-
-        def tell(question: str, share: float) -> None:
-            bars.update(task, description=_WORDS.get(question, question), completed=share)
-
-        yield tell
-
-
-@contextmanager
-def progress_line() -> Iterator[Callable[[str, float], None]]:
-    """Write how far long work has come as one line on stderr, which is written over; a notebook shows it as well."""
-    shown = ""
-
-    def tell(question: str, share: float) -> None:
-        nonlocal shown
-        line = f"{_WORDS.get(question, question)} {share:4.0%}"
-        if line != shown:
-            sys.stderr.write(f"\r{line:<{len(shown)}}")
-            sys.stderr.flush()
-            shown = line
-
-    try:
-        yield tell
-    finally:
-        sys.stderr.write(f"\r{'':<{len(shown)}}\r")
-        sys.stderr.flush()
 
 
 def print_site(site: Site) -> None:
@@ -215,12 +168,12 @@ def _places(plan: Answers) -> None:
     ]
     if rows:
         _table("Where a new bed should go", ["place", "size", "heading", "season h", "worst h"], rows)
-    told: tuple[CropFit, ...] = ()
+    last: tuple[CropFit, ...] = ()
     for place in places.places:
         _say(f"{place.rank}. " + "; ".join(why(place, places, system)) + ".", indent="  ")
-        if place.crops != told:
+        if place.crops != last:
             _crops(place.crops, system)
-        told = place.crops
+        last = place.crops
         for caution in in_words(place.findings, system):
             _say(f"  Mind: {caution.text}", indent="  ")
     steady = steady_sentence(places.sensitivity, system)
@@ -342,7 +295,7 @@ def _haul(plan: Answers) -> None:
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
     """Print each caution with a hanging indent; where brief, only the first sentence of those that hold anywhere."""
-    listed = sorted(cautions, key=lambda caution: not caution.feature)
+    listed = sorted(told(cautions), key=lambda caution: not caution.feature)
     if listed:
         _say("")
         _say("Mind:")

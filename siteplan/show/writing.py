@@ -65,7 +65,14 @@ def write_plan(plan: Answers, out: Path, *, tiles: bool = False, pdf: bool = Fal
 
 
 def write_answers(
-    plan: Answers, out: Path, *, command: str, tiles: bool = False, pdf: bool = False, parquet: bool = False
+    plan: Answers,
+    out: Path,
+    *,
+    command: str,
+    tiles: bool = False,
+    pdf: bool = False,
+    parquet: bool = False,
+    progress: Callable[[str, float], None] | None = None,
 ) -> Written:
     """Write what one command writes, all or none.
 
@@ -82,6 +89,8 @@ def write_answers(
         Whether report.pdf is written as well, where the command writes a report.
     parquet : bool
         Whether each layer is written as GeoParquet as well, where the command writes plan.gpkg.
+    progress : callable, optional
+        Told ``write`` and the share of the files that are written.
     """
     writers = _writers(plan, tiles=tiles)
     missing = {"sun_hours.tif"} if plan.maps is None else set()
@@ -93,7 +102,9 @@ def write_answers(
         names += PARQUET
 
     def write(folder: Path) -> None:
-        for name in names:
+        for done, name in enumerate(names):
+            if progress is not None:
+                progress("write", done / len(names))
             writers[name](folder / name)
 
     return replace(write_folder(out, write, whole=command == "plan"), names=tuple(names))

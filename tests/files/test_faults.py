@@ -193,7 +193,7 @@ FAULTS = {
     "skyline missing": (add('skyline = "hills.csv"\n'), ["skyline = 'hills.csv': the file is not there"]),
     "terrain a folder": (add('terrain = "."\n'), ["terrain = '.': the file is a folder"]),
     "features missing": (toml("features.geojson", "yard.geojson"), ["yard.geojson: is not there", "site.toml names it"]),
-    "features a drawing of another kind": (toml("features.geojson", "yard.dxf"), ["must be a .geojson or a .gpkg file"]),
+    "features a drawing of another kind": (toml("features.geojson", "yard.dxf"), ["must be a .geojson, .gpkg or .fgb file"]),
     # recipe, stock, offers
     "material unknown in stock": (toml('"topsoil"\nvolume', '"topsol"\nvolume'), ["[[stock]] 1", "did you mean 'topsoil'?"]),
     "material in capitals": (toml('"compost"', '"Compost"'), ["[[offer]] 2", "did you mean 'compost'?"]),

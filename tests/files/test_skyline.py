@@ -85,3 +85,14 @@ def test_skyline_comes_with_the_site(yard):
     yard.toml = 'skyline = "hills.csv"\n' + yard.toml
     (yard.write() / "hills.csv").write_text(GOOD)
     assert read_site(yard.folder).skyline.azimuth.tolist() == [0, 90, 180, 270]
+
+
+def test_fine_skyline_is_read_whole_and_its_one_slip_is_found(tmp_path):
+    rows = [f"{k / 100},{k % 7}" for k in range(36_000)]
+    hills, faults = read(tmp_path, "azimuth_deg,elevation_deg\n" + "\n".join(rows))
+    assert not faults
+    assert len(hills.azimuth) == 36_000
+    assert hills.elevation_at([123.45, 359.995]).tolist() == pytest.approx([12345 % 7, (35_999 % 7) / 2])
+    rows[20_000] = "200,high"
+    _, faults = read(tmp_path, "azimuth_deg,elevation_deg\n" + "\n".join(rows))
+    assert faults == ["skyline.csv: line 20002: is '200,high', must be two numbers: azimuth and elevation"]

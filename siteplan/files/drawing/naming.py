@@ -73,7 +73,8 @@ def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tu
             found.append(_Unnumbered(raw, meaning.kind, properties | dict(meaning.properties), feature_id))
     for name, features in unknown.items():
         remarks.fault(drawing.file, _where(features[0]), _unknown_kind(name, len(features)))
-    _unused(drawing, renaming, remarks)
+    if drawing.whole:
+        _unused(drawing, renaming, remarks)
     _extra_columns(found, remarks)
     return _with_ids(drawing.file, found, remarks)
 

@@ -1,7 +1,8 @@
 """What is drawn in the features file?
 
-GeoJSON is read as JSON, so that mixed property types, ids and missing geometries survive; a GeoPackage
-through pyogrio, all its layers. It leaves out what the properties mean and where the coordinates lie.
+GeoJSON is read as JSON, so that mixed property types, ids and missing geometries survive; a GeoPackage or FlatGeobuf
+through pyogrio, all its layers. Of a drawing of thousands of features those are read that are near enough to matter.
+It leaves out what the properties mean and where the coordinates lie.
 """
 
 from __future__ import annotations
@@ -9,19 +10,24 @@ from __future__ import annotations
 import json
 import math
 import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 from pyproj import CRS
 from pyproj.exceptions import CRSError
 from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.drawing.large_geojson import chosen, walked
+from siteplan.files.drawing.large_layers import near_layers
+from siteplan.files.drawing.nearness import MANY, Roles, near, note_left_out, place_of
 from siteplan.files.drawing.sound_shape import stray_coordinate
 from siteplan.files.remarks import Remarks
+from siteplan.files.site_toml.settings import Settings
 from siteplan.files.text import read_text
 from siteplan.land.values import shown
 
@@ -68,6 +74,8 @@ class Drawing:
         What the file says of its coordinates; None where it says nothing (GeoJSON: longitude and latitude).
     geographic_by_default : bool
         Whether silence means longitude and latitude, as in GeoJSON.
+    whole : bool
+        Whether all of the file's features are here; of a large one those are left out that cannot matter.
     """
 
     file: str
@@ -75,17 +83,47 @@ class Drawing:
     crs: CRS | None = None
     geographic_by_default: bool = True
     layers: tuple[str, ...] = field(default=())
+    whole: bool = True
 
 
-def read_drawing(path: Path, remarks: Remarks) -> Drawing | None:
-    """Return what is drawn, or None where the file cannot be read at all."""
-    if path.suffix.lower() == ".gpkg":
-        return _geopackage(path, remarks)
-    if path.suffix.lower() not in {".geojson", ".json"}:
-        remarks.fault(path.name, "", "must be a .geojson or a .gpkg file; export the drawing as one of them")
+def read_drawing(path: Path, settings: Settings, remarks: Remarks, tell: Callable[[float], None]) -> Drawing | None:
+    """Return what is drawn, or None where the file cannot be read at all.
+
+    Parameters
+    ----------
+    path : Path
+    settings : Settings
+        Their names for our kinds and keys, and the unit of a measured plan, by which a large drawing is sifted.
+    remarks : Remarks
+    tell : callable
+        Told the share of a large drawing that is read.
+    """
+    suffix = path.suffix.lower()
+    if suffix in {".gpkg", ".fgb"}:
+        return _layers(path, settings, remarks)
+    if suffix not in {".geojson", ".json"}:
+        remarks.fault(path.name, "", "must be a .geojson, .gpkg or .fgb file; export the drawing as one of them")
         return None
     text = read_text(path, remarks, missing="site.toml names it; draw the property there")
-    return None if text is None else _geojson(path.name, text, remarks)
+    if text is None:
+        return None
+    large = text.count('"Feature"') > MANY
+    drawing = _large_geojson(path.name, text, settings, remarks, tell) if large else None
+    return drawing or _geojson(path.name, text, remarks)
+
+
+def _large_geojson(
+    file: str, text: str, settings: Settings, remarks: Remarks, tell: Callable[[float], None]
+) -> Drawing | None:
+    """Return those features of a long GeoJSON text that matter; None where it has to be read whole."""
+    found = walked(text, Roles(settings.renaming), tell)
+    if found is None:
+        return None
+    system = _legacy_crs(file, found.members.get("crs"), remarks)
+    matter = np.flatnonzero(near(found.seen, place_of(settings, system)))
+    note_left_out(len(matter), len(found.start), remarks)
+    features = tuple(_features(file, chosen(text, found.start, iter(matter.tolist())), remarks))
+    return Drawing(file, features, system, whole=len(matter) == len(found.start))
 
 
 def _geojson(file: str, text: str, remarks: Remarks) -> Drawing | None:
@@ -100,14 +138,14 @@ def _geojson(file: str, text: str, remarks: Remarks) -> Drawing | None:
         what = "has no list of features" if came == "FeatureCollection" else f"is a {shown(came)}"
         remarks.fault(file, "", f"{what}, must be a GeoJSON FeatureCollection with a list of features")
         return None
-    features = tuple(_features(file, document["features"], remarks))
+    features = tuple(_features(file, enumerate(document["features"], 1), remarks))
     if not document["features"]:
         remarks.fault(file, "", "holds no features; draw at least the boundary")
     return Drawing(file, features, _legacy_crs(file, document.get("crs"), remarks))
 
 
-def _features(file: str, entries: list[object], remarks: Remarks) -> Iterator[RawFeature]:
-    for number, entry in enumerate(entries, 1):
+def _features(file: str, entries: Iterable[tuple[int, object]], remarks: Remarks) -> Iterator[RawFeature]:
+    for number, entry in entries:
         if not isinstance(entry, dict) or entry.get("type") != "Feature":
             came = entry.get("type") if isinstance(entry, dict) else type(entry).__name__
             remarks.fault(file, f"feature {number}", f"is {shown(came)}, must be a GeoJSON Feature")
@@ -151,8 +189,8 @@ def _legacy_crs(file: str, member: object, remarks: Remarks) -> CRS | None:
         return None
 
 
-def _geopackage(path: Path, remarks: Remarks) -> Drawing | None:
-    """Return the features of all layers of a GeoPackage; a layer without a column `kind` lends its name."""
+def _layers(path: Path, settings: Settings, remarks: Remarks) -> Drawing | None:
+    """Return the features of all layers of a file; a layer without a column `kind` lends its name."""
     if not path.is_file():
         there = "is a folder, must be a file" if path.is_dir() else "is not there; site.toml names it"
         remarks.fault(path.name, "", there)
@@ -160,20 +198,31 @@ def _geopackage(path: Path, remarks: Remarks) -> Drawing | None:
     import pyogrio  # most sites are GeoJSON and need no GDAL
     from pyogrio.errors import DataSourceError
 
-    layers: dict[str | None, GeoDataFrame] = {}
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            for name, geometry_type in pyogrio.list_layers(path):
-                if geometry_type is not None:
-                    layers[str(name)] = pyogrio.read_dataframe(path, layer=name, fid_as_index=True)
+            names = [str(name) for name, geometry_type in pyogrio.list_layers(path) if geometry_type is not None]
+            count = sum(pyogrio.read_info(path, layer=name, force_feature_count=True)["features"] for name in names)
+            if count > MANY:
+                layers = near_layers(path, names, settings)
+            else:
+                layers = {name: pyogrio.read_dataframe(path, layer=name, fid_as_index=True) for name in names}
     except (DataSourceError, OSError, ValueError, RuntimeError) as error:
-        remarks.fault(path.name, "", f"cannot be read as a GeoPackage: {shown(str(error))}")
+        kind = "FlatGeobuf" if path.suffix.lower() == ".fgb" else "GeoPackage"
+        remarks.fault(path.name, "", f"cannot be read as a {kind}: {shown(str(error))}")
         return None
-    return drawing_of_frames(layers, remarks, file=path.name)
+    read = sum(map(len, layers.values()))
+    note_left_out(read, count, remarks)
+    return drawing_of_frames(layers, remarks, file=path.name, whole=read == count)
 
 
-def drawing_of_frames(frames: Mapping[str | None, GeoDataFrame], remarks: Remarks, *, file: str) -> Drawing:
+def drawing_of_frames(
+    frames: Mapping[str, GeoDataFrame] | Mapping[str | None, GeoDataFrame],
+    remarks: Remarks,
+    *,
+    file: str,
+    whole: bool = True,
+) -> Drawing:
     """Return the features of frames, one a row.
 
     Parameters
@@ -183,6 +232,8 @@ def drawing_of_frames(frames: Mapping[str | None, GeoDataFrame], remarks: Remark
     remarks : Remarks
     file : str
         What messages call it.
+    whole : bool
+        Whether these are all features of the file.
     """
     features: list[RawFeature] = []
     for kind, frame in frames.items():
@@ -195,7 +246,7 @@ def drawing_of_frames(frames: Mapping[str | None, GeoDataFrame], remarks: Remark
     if any(system != first for system in systems):
         text = f"its layers {', '.join(names)} are in different coordinate systems; save them in one"
         remarks.fault(file, "", text)
-    return Drawing(file, tuple(features), first, geographic_by_default=False, layers=names)
+    return Drawing(file, tuple(features), first, geographic_by_default=False, layers=names, whole=whole)
 
 
 def _rows(frame: GeoDataFrame, kind: str | None, before: int) -> Iterator[RawFeature]:

@@ -1,7 +1,8 @@
 """How high are the far hills?
 
 A CSV with the header azimuth_deg,elevation_deg, its azimuths rising from 0 to below 360; what is out of order is
-said, and not put right. It leaves out the terrain near by, which comes as a raster.
+said, and not put right. A sound table is read at once; row by row it is looked at only to say where it is wrong.
+It leaves out the terrain near by, which comes as a raster.
 """
 
 from __future__ import annotations
@@ -16,10 +17,12 @@ import numpy as np
 
 from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
+from siteplan.land.grid import Floats
 from siteplan.land.terrain import Skyline
 from siteplan.land.values import shown
 
 HEADER = ("azimuth_deg", "elevation_deg")
+LOWEST, TOP = -10.0, 90.0  # degrees; of an elevation, the second excluded
 WIDEST = 90.0  # degrees between two rows; wider, and the hills between may well not run straight
 
 _Row = tuple[int, float, float]  # line, azimuth and elevation [degrees]
@@ -30,6 +33,10 @@ def read_skyline(path: Path, remarks: Remarks) -> Skyline | None:
     text = read_text(path, remarks, missing="site.toml names it")
     if text is None:
         return None
+    if (sound := _sound_table(text)) is not None:
+        azimuth, elevation = sound
+        _check_gaps(path.name, azimuth, remarks)
+        return Skyline(azimuth=azimuth, elevation=elevation)
     before = len(remarks.faults)
     try:
         reader = csv.reader(io.StringIO(text))
@@ -50,9 +57,23 @@ def read_skyline(path: Path, remarks: Remarks) -> Skyline | None:
         remarks.fault(path.name, "", text)
     if len(remarks.faults) > before:
         return None
-    _check_gaps(path.name, rows, remarks)
     _, azimuth, elevation = np.array(rows, dtype=float).T
+    _check_gaps(path.name, azimuth, remarks)
     return Skyline(azimuth=azimuth, elevation=elevation)
+
+
+def _sound_table(text: str) -> tuple[Floats, Floats] | None:
+    """Return azimuths and elevations where nothing at all is wrong with them, else None."""
+    header, _, rest = text.partition("\n")
+    if tuple(cell.strip().lower() for cell in header.split(",")) != HEADER or "\n" not in rest.strip():
+        return None
+    try:
+        azimuth, elevation = np.loadtxt(io.StringIO(rest), delimiter=",", comments=None, ndmin=2).T
+    except ValueError:
+        return None
+    rising = len(azimuth) > 1 and bool((np.diff(azimuth) > 0).all()) and azimuth[0] >= 0 and azimuth[-1] < 360
+    within = bool(((elevation >= LOWEST) & (elevation < TOP)).all())
+    return (azimuth, elevation) if rising and within else None
 
 
 def _row(file: str, line: int, row: list[str], remarks: Remarks) -> _Row | None:
@@ -69,7 +90,7 @@ def _row(file: str, line: int, row: list[str], remarks: Remarks) -> _Row | None:
         mend = f"; write {azimuth % 360:g}, and sort the rows" if math.isfinite(azimuth) else ""
         remarks.fault(file, where, f"azimuth is {azimuth:g}, must be at least 0 and below 360{mend}")
         return None
-    if not -10 <= elevation < 90 or not math.isfinite(elevation):
+    if not LOWEST <= elevation < TOP:
         text = f"elevation is {elevation:g} degrees, must be from -10 to below 90; 0 is a level horizon"
         remarks.fault(file, where, text)
         return None
@@ -92,12 +113,11 @@ def _check_order(file: str, rows: list[_Row], remarks: Remarks) -> None:
         remarks.fault(file, f"line {other[0]}", text)
 
 
-def _check_gaps(file: str, rows: list[_Row], remarks: Remarks) -> None:
+def _check_gaps(file: str, azimuth: Floats, remarks: Remarks) -> None:
     """Note the widest stretch of horizon that has no row."""
-    azimuths = [azimuth for _, azimuth, _ in rows]
-    gap, start, end = max(
-        (last - first, first, last) for first, last in itertools.pairwise([*azimuths, azimuths[0] + 360])
-    )
-    if gap > WIDEST:
+    round_to_first = np.append(azimuth, azimuth[0] + 360)
+    widest = int(np.diff(round_to_first).argmax())
+    start, end = (float(one) for one in round_to_first[widest : widest + 2])
+    if end - start > WIDEST:
         text = f"{file} has no row from {start:g} to {end % 360:g} degrees; the horizon runs straight there."
         remarks.caution("skyline-gap", "", text)

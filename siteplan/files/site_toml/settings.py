@@ -82,7 +82,7 @@ class Settings(Record):
     """All that site.toml says; None where it is silent."""
 
     name: Annotated[str, Text(), "of the property; the folder's name where it is left out"]
-    features: Annotated[str, BESIDE, "what is drawn: a .geojson or a .gpkg file"] = "features.geojson"
+    features: Annotated[str, BESIDE, "what is drawn: a .geojson, .gpkg or .fgb file"] = "features.geojson"
     timezone: Annotated[str | None, Text(), "IANA name; found from the place where it is left out"] = None
     units: Annotated[System, "how results are printed; never how they are computed"] = "metric"
     currency: Annotated[str, CURRENCY, "of all prices: three letters of ISO 4217"] = "USD"

@@ -16,6 +16,7 @@ from folium.template import Template
 
 import siteplan
 from siteplan.land.site import Site
+from siteplan.say.cautions import told
 from siteplan.say.figures import MONTH_NAMES, day_text, plural
 from siteplan.say.filling import price_sentences
 from siteplan.say.hauling import unreached_lines, work_text
@@ -224,7 +225,7 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "season": f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}",
         "counts": {"beds": len(site.beds)},
         "given_away": GIVEN_AWAY if tiles else "",
-        "cautions": plan.cautions,
+        "cautions": told(plan.cautions),
         "cautions_count": plural(len(plan.cautions), "caution"),
         "months": [{"name": name, "short": short} for name, short in zip(MONTH_NAMES, "JFMAMJJASOND", strict=True)]
         + [{"name": "Growing season", "short": "Season"}],

@@ -19,6 +19,7 @@ from siteplan.land.errors import MissingExtraError
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
+from siteplan.say.cautions import told
 from siteplan.say.figures import MONTHS, day_text, plural, time_text
 from siteplan.say.filling import base_line, bed_line, fill_rows, full_line, ground_first, sheet_values
 from siteplan.say.hauling import (
@@ -128,7 +129,7 @@ def report_values(plan: Answers) -> dict[str, Any]:
         "detail": detail if detail and detail[1] < scale / 2 else None,
         "pair": pair,
         "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
-        "cautions": plan.cautions,
+        "cautions": told(plan.cautions),
         "set_outs": [_set_out(plan, out) for bed in empty if (out := set_out(site, bed, pair)) is not None],
         "season": season,
         "months": MONTHS,

@@ -7,15 +7,19 @@ It leaves out maps and drawings: those are in sun_hours.tif and plan.gpkg.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 import siteplan
 from siteplan.files.outputs.output import plain
+from siteplan.land.alike import MOST_IN_DOCUMENT
 from siteplan.land.features import Bed
+from siteplan.land.findings import Caution
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_light import LIGHT_WANTS, light_verdict
 from siteplan.place.search.search_results import PlaceResult
+from siteplan.say.cautions import told
 from siteplan.say.lighting import METHOD, cloud_sentence
 from siteplan.say.place_reasons import choice_texts, result_sentences, steady_sentence, why
 from siteplan.show.tables.document_records import centroid_lonlat, document_keys, document_of
@@ -45,10 +49,15 @@ def plan_document(plan: Answers) -> dict[str, Any]:
         "ruled_out": document_of(found.ruled_out, site) if found else [],
         "fill": document_of(plan.fill, site),
         "haul": document_of(plan.haul, site),
-        "warnings": document_of(plan.cautions, site),
+        "warnings": _warnings(plan.cautions, site),
     }
     cleaned: dict[str, Any] = plain(document)
     return cleaned
+
+
+def _warnings(cautions: Iterable[Caution], site: Site) -> Any:
+    """Return cautions; a kind that hundreds of features share is cut short, and its last entry says how many more."""
+    return document_of(tuple(told(cautions, most=MOST_IN_DOCUMENT)), site)
 
 
 def site_document(site: Site) -> dict[str, Any]:
@@ -59,7 +68,7 @@ def site_document(site: Site) -> dict[str, Any]:
             **_head(site),
             "features": kinds,
             "materials": list(site.materials),
-            "warnings": document_of(site.cautions, site),
+            "warnings": _warnings(site.cautions, site),
         },
     )
     return document

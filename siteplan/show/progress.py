@@ -1,0 +1,98 @@
+"""How far has long work come?
+
+A bar on a terminal, plain lines where stderr goes elsewhere, one line that is written over for Python.
+It never writes to stdout, and it leaves out what is quick: lines come only when some seconds have passed.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from threading import Event, Thread
+
+Tell = Callable[[str, float], None]
+
+PAUSE = 2.5  # s between two plain lines, and before the first
+
+_WORDS = {
+    "read": "reading the site",
+    "sun": "sweeping the sun",
+    "place": "searching places",
+    "turn": "turning the beds",
+    "fill": "filling the beds",
+    "haul": "finding the ways",
+    "write": "writing the files",
+}
+
+
+@contextmanager
+def progress_bar(*, quiet: bool) -> Iterator[Tell | None]:
+    """Show how far long work has come, on stderr: a bar on a terminal, else a plain line every few seconds."""
+    if quiet:
+        yield None
+        return
+    if not sys.stderr.isatty():
+        with _lines() as tell:
+            yield tell
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = TextColumn("{task.description:<18}"), BarColumn(), TimeElapsedColumn()
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bars:  # it moves on by itself
+        task = bars.add_task(_WORDS["read"], total=1.0)
+
+        def tell(question: str, share: float) -> None:
+            bars.update(task, description=_words(question), completed=share)
+
+        yield tell
+
+
+@contextmanager
+def progress_line() -> Iterator[Tell]:
+    """Write how far long work has come as one line on stderr, which is written over; a notebook shows it as well."""
+    shown = ""
+
+    def tell(question: str, share: float) -> None:
+        nonlocal shown
+        line = f"{_words(question)} {share:4.0%}"
+        if line != shown:
+            sys.stderr.write(f"\r{line:<{len(shown)}}")
+            sys.stderr.flush()
+            shown = line
+
+    try:
+        yield tell
+    finally:
+        sys.stderr.write(f"\r{'':<{len(shown)}}\r")
+        sys.stderr.flush()
+
+
+@contextmanager
+def _lines() -> Iterator[Tell]:
+    """Write a plain line every few seconds, whether or not the work has told anything since the last."""
+    start, over, latest = time.monotonic(), Event(), [(_WORDS["read"], 0.0)]
+    stream = sys.stderr
+
+    def tell(question: str, share: float) -> None:
+        latest[0] = (_words(question), share)
+
+    def repeat() -> None:
+        while not over.wait(PAUSE):
+            words, share = latest[0]
+            stream.write(f"{words} {share:.0%}, {time.monotonic() - start:.0f} s\n")
+            stream.flush()
+
+    teller = Thread(target=repeat, daemon=True)
+    teller.start()
+    try:
+        yield tell
+    finally:
+        over.set()
+        teller.join()
+
+
+def _words(question: str) -> str:
+    return _WORDS.get(question, question)
