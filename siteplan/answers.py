@@ -12,6 +12,10 @@ from functools import partial
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
 from siteplan.fill.bed_ground import bed_base
 from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.land.features import Bed
@@ -21,26 +25,29 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
 from siteplan.place.headings.headings import compare_headings
-from siteplan.place.headings.shifts import compare_shifts
-from siteplan.place.limits.limits import fit_check, limits
+from siteplan.place.headings.shifts import FURTHEST, compare_shifts
+from siteplan.place.limits.limits import Barred, fit_check, limits
 from siteplan.question import NewBed, Progress, Question
 from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import in_words
-from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share
+from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share, soil_cells
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, LightMaps, bed_light, light_engine, light_maps
+from siteplan.sun.lookup.tiles import on_all_cores
 from siteplan.sun.obstacles.prisms import what_stands
 from siteplan.sun.sun_maps import SunMaps, maps_without, sun_maps
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
     from siteplan.fill.fill_results import FillPlan
     from siteplan.haul.haul_results import HaulPlan
     from siteplan.place.search.search_results import PlaceResult
 
 __all__ = ["Answers", "BedReport", "answers"]
+
+_SLOPED = 1.0  # m; so much lower may the ground be where a bed is moved to
+
+_MANY = 60  # beds; more are turned by larger steps
+_STEP, _LARGE_STEP = 5.0, 10.0  # degrees
 
 #: as many beds are looked at half hour by half hour: a second or two each
 _CLOSELY = 12
@@ -130,26 +137,48 @@ def _bed_reports(
     site: Site, beds: tuple[Bed, ...], engine: SunEngine, lights: LightEngine | None, *, turn: bool, tell: Progress
 ) -> tuple[BedReport, ...]:
     """Return the sun at each bed, and where asked what turning and moving it would bring."""
+    barred = Barred(limits(site, grid_over(site.boundary, site.sun.cell))) if turn else None
+    closely = (turn or len(beds) == 1) and len(beds) <= _CLOSELY
+    step = _STEP if len(beds) <= _MANY else _LARGE_STEP
 
-    def sun_at(bed: Bed) -> BedSun:
-        return bed_sun(site, bed, engine)
+    def report(bed: Bed) -> BedReport:
+        ground = _reach(site, bed)
+        near = engine.around(ground)
+        found = _bed_report(site, bed, near, replace(lights, engine=near) if lights else None)
+        if barred is not None:
+            fits = fit_check(barred.near(ground, ignore=bed.id), standing=bed.outline)
+            sun_at = partial(_sun_at, site, near)
+            headings = compare_headings(site, bed, sun_at, fits=fits, step=step)
+            found = replace(found, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
+        return replace(found, lit=lit_share(site, bed, engine)) if closely else found
 
-    grid = grid_over(site.boundary, site.sun.cell)
-    reports = []
-    for done, bed in enumerate(beds):
-        tell("turn", done / len(beds))
-        sun = sun_at(bed)
-        light = bed_light(site, bed, lights) if lights else None
-        report = BedReport(bed=bed, sun=sun, crops=_crops(site, bed, sun.month_sun_h), light=light)
-        if turn:
-            fits = fit_check(limits(site, grid, ignore={bed.id}), standing=bed.outline)
-            headings = compare_headings(site, bed, sun_at, fits=fits)
-            report = replace(report, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
-        if (turn or len(beds) == 1) and len(beds) <= _CLOSELY:
-            report = replace(report, lit=lit_share(site, bed, engine))
-        reports.append(report)
+    reports: list[BedReport] = []
+    tell("turn", 0.0)
+    for found in on_all_cores(report, beds, alone=len(beds) <= _CLOSELY):
+        reports.append(found)
+        tell("turn", len(reports) / len(beds))
     tell("turn", 1.0)
     return tuple(reports)
+
+
+def _bed_report(site: Site, bed: Bed, engine: SunEngine, lights: LightEngine | None) -> BedReport:
+    """Return the sun and the light at a bed, and what would grow there."""
+    sun = bed_sun(site, bed, engine)
+    light = bed_light(site, bed, lights) if lights else None
+    return BedReport(bed=bed, sun=sun, crops=_crops(site, bed, sun.month_sun_h), light=light)
+
+
+def _sun_at(site: Site, engine: SunEngine, bed: Bed) -> BedSun:
+    return bed_sun(site, bed, engine)
+
+
+def _reach(site: Site, bed: Bed) -> NDArray[np.float64]:
+    """Return the corners of the ground on which a bed may come to lie when turned or moved, shape (4, 3). [m]"""
+    middle = bed.outline.centroid
+    far = float(shapely.hausdorff_distance(middle, bed.outline)) + FURTHEST
+    x, y = np.array([-far, far, far, -far]) + middle.x, np.array([-far, -far, far, far]) + middle.y
+    soil = float(soil_cells(site, bed)[:, 2].min())
+    return np.column_stack([x, y, np.full(4, soil if site.terrain is None else soil - _SLOPED)])
 
 
 def _places(
@@ -231,8 +260,11 @@ def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tup
 def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: HaulPlan | None) -> tuple[Caution, ...]:
     """Return the cautions of all parts, each once, in the order of the questions."""
     found = list(site.cautions)
-    grid = grid_over(site.boundary, site.sun.cell)
-    broken = {bed.id: fit_check(limits(site, grid, ignore={bed.id}))(bed.outline) for bed in beds if bed.proposed}
+    proposed = [bed for bed in beds if bed.proposed]
+    barred = Barred(limits(site, grid_over(site.boundary, site.sun.cell))) if proposed else None
+    broken = {
+        bed.id: fit_check(barred.near(_reach(site, bed), ignore=bed.id))(bed.outline) for bed in proposed if barred
+    }
     spots = [finding("bed-spot", bed, limit=limit) for bed, limit in broken.items() if limit is not None]
     found += in_words(spots, site.units)
     found += in_words(fill.findings, site.units) if fill else ()

@@ -69,9 +69,29 @@ class Grid:
 
     def inside(self, shape: BaseGeometry) -> NDArray[np.bool_]:
         """Return which cells have their centre in `shape` (its edge counts), shape (rows, columns)."""
-        points = self.centres()
+        whole = np.zeros(self.shape, dtype=np.bool_)
+        where, there = self.part(shape)
+        whole[where] = there
+        return whole
+
+    def part(self, shape: BaseGeometry) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
+        """Return the rows and columns about a shape, and which of their cells have their centre in it.
+
+        Examples
+        --------
+        >>> from shapely import box
+        >>> where, there = Grid(0, 3, 1, 3, 3).part(box(0, 0, 1, 2))
+        >>> where, there.tolist()
+        ((slice(1, 3, None), slice(0, 1, None)), [[True], [True]])
+        """
+        if shape.is_empty:
+            return (slice(0, 0), slice(0, 0)), np.zeros((0, 0), dtype=np.bool_)
+        west, south, east, north = shape.bounds
+        columns = slice(*np.searchsorted(self.x, (west, east + 1e-12), side="left").tolist())
+        rows = slice(*np.searchsorted(-self.y, (-north, -south + 1e-12), side="left").tolist())
+        x, y = np.meshgrid(self.x[columns], self.y[rows])
         shapely.prepare(shape)
-        return np.asarray(shapely.intersects_xy(shape, points[:, 0], points[:, 1])).reshape(self.shape)
+        return (rows, columns), np.asarray(shapely.intersects_xy(shape, x, y), dtype=np.bool_)
 
     def cell_of(self, x: float, y: float) -> tuple[int, int]:
         """Return row and column of the cell that holds a point; it may lie outside the grid."""

@@ -7,7 +7,7 @@ It leaves out weather: these are hours of clear sky.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from weakref import WeakKeyDictionary
 
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.land.site import Site
 from siteplan.land.terrain import Skyline, Terrain
+from siteplan.sun.lookup.culling import NEGLIGIBLE, pieces_that_matter
 from siteplan.sun.lookup.tiles import (
     Progress,
     Scene,
@@ -23,7 +24,7 @@ from siteplan.sun.lookup.tiles import (
     sums_by_tile,
     within_reach,
 )
-from siteplan.sun.obstacles.bodies import Body, calendars_of, transmittances
+from siteplan.sun.obstacles.bodies import Body, body_of, calendars_of, transmittances
 from siteplan.sun.obstacles.packed_prisms import Pieces, joined, pack
 from siteplan.sun.obstacles.prisms import Prism, what_stands
 from siteplan.sun.path.day_periods import Periods, month_periods
@@ -33,6 +34,8 @@ from siteplan.sun.path.solar_path import SunPath, sun_path
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Flags = NDArray[np.bool_]
+FEW_PRISMS = 60  # so many are not worth choosing from
+
 SkyOf = Callable[[Sequence[Body]], Sky]
 
 
@@ -158,6 +161,27 @@ class SunEngine:
         scene = self._scene(self.sky)
         theirs = [number for number, body in enumerate(self._packed[1]) if body.owner in owners]
         return within_reach(scene, _checked(points), np.flatnonzero(np.isin(scene.pieces.body, theirs)))
+
+    def around(self, points: Floats) -> SunEngine:
+        """Return the engine without what cannot matter to any point between some, for those who ask there often.
+
+        Parameters
+        ----------
+        points : ndarray, shape (n, 3)
+            The corners of the ground that is asked about. [m]
+
+        Returns
+        -------
+        SunEngine
+            What it leaves out hides less than a ten-thousandth of an hour a day in all.
+        """
+        if len(self.prisms) <= FEW_PRISMS:
+            return self
+        pieces, bodies = self._packed
+        everything = np.arange(len(pieces.body))
+        near = pieces_that_matter(_checked(points), pieces, self.sky(bodies), everything, NEGLIGIBLE / 20)
+        kept = {bodies[number] for number in np.unique(pieces.body[near])}
+        return replace(self, prisms=tuple(prism for prism in self.prisms if body_of(prism) in kept))
 
     def _scene(self, sky_of: SkyOf, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Scene:
         """Return what points are looked up in, with what stands besides, and without some features."""

@@ -11,7 +11,7 @@ from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
 from siteplan.land.terrain import Terrain
-from siteplan.place.limits.limits import REACH, fit_check, ground_slope, limits
+from siteplan.place.limits.limits import REACH, Barred, fit_check, ground_slope, limits
 from siteplan.say.place_limits import limit_text
 
 SETTINGS = PlaceSettings(wall_setback=0.5, boundary_setback=0.25, aisle=0.6, barrow_aisle=0.9, max_slope=0.15)
@@ -24,14 +24,23 @@ def only(site, name, **options):
     return found[0]
 
 
+def mask(limit):
+    """Return which cells a limit forbids, from the part of the grid about it."""
+    found = np.zeros(limit.grid.shape, dtype=bool)
+    where, there = limit.part
+    found[where] = there
+    assert np.array_equal(found, limit.grid.inside(limit.ground))
+    return found
+
+
 def test_an_empty_yard_forbids_its_edge_alone(yard):
     site = yard(place=SETTINGS, cell=0.5)
     grid = grid_over(site.boundary, 0.5)
     found = limits(site, grid)
     assert [limit.kind for limit in found] == ["boundary"]
     # cell centres stand 0.25 m from the edge, which the setback of 0.25 m just touches: the outermost ring of cells
-    assert found[0].mask[0].all()
-    assert not found[0].mask[1:-1, 1:-1].any()
+    assert mask(found[0])[0].all()
+    assert not mask(found[0])[1:-1, 1:-1].any()
     fits = fit_check(found)
     assert fits(box(0.25, 0.25, 2, 1)) is None  # touching is allowed
     assert fits(box(0.2, 1, 2, 2)).kind == "boundary"
@@ -62,8 +71,8 @@ def test_each_thing_keeps_its_distance(yard, part, name, clear, barred):
     assert fits(box(barred, 3.5, barred + 1, 4.5)) is limit
     x, y = np.meshgrid(limit.grid.x, limit.grid.y)
     beside = (np.abs(y - 4) < 0.5) & (x > clear)
-    assert not limit.mask[beside].any()
-    assert limit.mask.any()
+    assert not mask(limit)[beside].any()
+    assert mask(limit).any()
 
 
 def test_a_gate_is_kept_clear_on_both_sides(yard):
@@ -117,7 +126,7 @@ def test_a_neighbours_tree_counts_where_its_roots_reach_over(yard):
         place = Point(x, 4)
         return Tree(id="oak", outline=place.buffer(1), trunk=place, height=9, crown_base=2, trunk_diameter=0.25)
 
-    assert only(yard(trees=(tree(-2.5),)), "roots").mask.any()
+    assert mask(only(yard(trees=(tree(-2.5),)), "roots")).any()
     site = yard(trees=(tree(-3.1),))
     assert "roots" not in {limit.kind for limit in limits(site, grid_over(site.boundary, 0.5))}
 
@@ -133,8 +142,8 @@ def test_steep_ground(yard):
     assert slope[:, :8] == pytest.approx(0.1)
     assert slope[:, 12:] == pytest.approx(0.2)
     limit = only(site, "slope")
-    assert limit.mask[:, 12:].all()
-    assert not limit.mask[:, :8].any()
+    assert mask(limit)[:, 12:].all()
+    assert not mask(limit)[:, :8].any()
     assert fit_check((limit,))(box(1, 1, 3, 2)) is None
     steep = fit_check((limit,))(box(7, 1, 9, 2))
     assert steep is limit
@@ -175,6 +184,18 @@ def test_a_way_for_a_wheelchair_is_wider_and_flatter(yard):
     ramp = Terrain(grid, 0.06 * np.meshgrid(grid.x, grid.y)[0])
     site = yard(buildings=(shed,), place=PlaceSettings(accessible=True), terrain=ramp)
     assert only(site, "building", width=0.5).ground.bounds[0] == pytest.approx(4 - 36 * 0.0254)
-    assert only(site, "slope").mask.all()
+    assert mask(only(site, "slope")).all()
     plain = yard(buildings=(shed,), place=PlaceSettings(), terrain=ramp)
     assert "slope" not in {limit.kind for limit in limits(plain, grid_over(plain.boundary, 0.5))}
+
+
+def test_limits_near_a_spot_judge_as_all_of_them_do(yard):
+    sheds = tuple(Building(id=f"shed {k}", outline=box(k, 0, k + 0.5, 0.5), height=2) for k in range(-4, 5))
+    site = yard(place=SETTINGS, cell=0.5, buildings=sheds)
+    every = limits(site, grid_over(site.boundary, 0.5))
+    for x in range(-5, 5):
+        outline = box(x + 0.5, 0.8, x + 1.5, 1.4)
+        near = Barred(every).near(np.array(outline.buffer(0.1).exterior.coords), ignore="shed 0")
+        without = tuple(limit for limit in every if limit.feature != "shed 0")
+        assert fit_check(near)(outline) is fit_check(without)(outline)
+        assert [limit for limit in without if limit in near] == list(near)

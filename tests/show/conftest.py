@@ -180,7 +180,7 @@ def _places(site: Site, maps: SunMaps) -> PlaceResult:
     found = limits(site, maps.grid)
     shares = [
         RuledOut(kind=limit.kind, largest=limit, features=(limit.feature,) if limit.feature else (),
-                 share=float(limit.mask.mean()), spots=0.2, alone=0.05)
+                 share=float(limit.grid.inside(limit.ground).mean()), spots=0.2, alone=0.05)
         for limit in found[:6]
     ]  # fmt: skip
     blank = np.full(maps.grid.shape, np.nan)

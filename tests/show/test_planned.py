@@ -48,7 +48,7 @@ def test_a_ridge_is_drawn_as_long_as_it_is(drawn_plan):
 def test_every_cell_that_is_forbidden_has_a_reason(drawn_plan):
     places = drawn_plan.places
     cells, reasons = planned.forbidden_cells(places.limits, places.grid, "metric")
-    assert np.array_equal(cells > 0, np.any([limit.mask for limit in places.limits], axis=0))
+    assert np.array_equal(cells > 0, np.any([limit.grid.inside(limit.ground) for limit in places.limits], axis=0))
     row, column = places.grid.cell_of(-1.2, 1.8)  # in the middle of the septic field
     assert "septic" in reasons[cells[row, column] - 1]
 

@@ -330,3 +330,17 @@ def test_a_small_roof_that_rises_away_hides_up_to_its_far_edge(engine_of):
         engine = SunEngine(path=sun_at(0.1, elevation), prisms=(roof,), season=np.ones(1, dtype=bool))
         assert engine.exact_hours(ORIGIN).month_h[0, 0] == lights
         assert engine.hours(ORIGIN).month_h[0, 0] == pytest.approx(lights, abs=1e-6)
+
+
+def test_engine_around_a_bed_answers_as_the_whole_one(engine_of, clutter, monkeypatch):
+    far = [Prism(outline=box(x, 60, x + 3, 63), bottom=0, top=2.0, owner=f"far {x}") for x in range(-90, 90, 6)]
+    whole = engine_of(*clutter, *far)
+    corners = np.array([[-2.0, -2, 0.3], [2, -2, 0.3], [2, 2, 0.3], [-2, 2, 0.3]])
+    assert whole.around(corners) is whole  # so few are not worth choosing from
+    monkeypatch.setattr("siteplan.sun.engine.FEW_PRISMS", 10)
+    near = whole.around(corners)
+    assert {prism.owner for prism in clutter} <= {prism.owner for prism in near.prisms}
+    assert len(near.prisms) < len(whole.prisms)
+    points = np.random.default_rng(5).uniform([-2, -2, 0.3], [2, 2, 0.3], (40, 3))
+    # each tile may drop what hides 0.002 h (`NEGLIGIBLE`), and what is left out hides a twentieth of it
+    assert near.hours(points).month_h == pytest.approx(whole.hours(points).month_h, abs=0.0021)

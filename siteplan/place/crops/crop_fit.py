@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -55,6 +56,7 @@ class CropFit:
         return any(first % 12 + 1 in self.months for first in self.months)
 
 
+@lru_cache
 def season_months(season: Season, *, cool: bool = False) -> tuple[int, ...]:
     """Return the months whose middle lies between the frosts; for cool crops one more at each end.
 

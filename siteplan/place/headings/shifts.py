@@ -21,6 +21,9 @@ from siteplan.place.headings.headings import TIE
 from siteplan.place.limits.limits import Limit
 from siteplan.sun.bed_sun import BedSun
 
+STEP = 1.0  # m
+FURTHEST = 2 * STEP  # m; how far a bed is moved at the most
+
 
 @dataclass(frozen=True, kw_only=True)
 class Shift:
@@ -71,7 +74,7 @@ class Shifts:
 
 
 def compare_shifts(
-    bed: Bed, sun_at: Callable[[Bed], BedSun], *, fits: Callable[[Polygon], Limit | None], distance: float = 1.0
+    bed: Bed, sun_at: Callable[[Bed], BedSun], *, fits: Callable[[Polygon], Limit | None], distance: float = STEP
 ) -> Shifts:
     """Return what a step in each of eight directions brings.
 

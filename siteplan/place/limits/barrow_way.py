@@ -20,7 +20,7 @@ from siteplan.land.features import Fence, Gate, Hedge
 from siteplan.land.grid import Grid
 from siteplan.land.openings import open_ground, way_through
 from siteplan.land.site import Site
-from siteplan.place.limits.limits import HEADROOM, cells_inside
+from siteplan.place.limits.limits import HEADROOM
 
 Cells = NDArray[np.bool_]
 
@@ -52,7 +52,7 @@ class BarrowWay:
 
     def cut_off(self, outline: BaseGeometry) -> float:
         """Return how much ground beds on that outline would cut off; all, where one stands at the source. [m2]"""
-        left = self.reached & ~cells_inside(outline.buffer(self.room), self.grid)
+        left = self.reached & ~self.grid.inside(outline.buffer(self.room))
         lost = left & ~_joined(left, self.source)
         return float(lost.sum()) * self.grid.cell**2
 
@@ -74,7 +74,7 @@ def barrow_way(site: Site, grid: Grid, minutes: NDArray[np.float64], *, ignore: 
         Features that are not there.
     """
     half = site.barrow.width / 2
-    own = cells_inside(site.boundary.buffer(-half), grid)  # a barrow does not lean over the boundary
+    own = grid.inside(site.boundary.buffer(-half))  # a barrow does not lean over the boundary
     free = np.isfinite(minutes) & own & ~_standing(site, grid, ignore)
     source = int(np.argmin(np.where(free, minutes, np.inf))) if free.any() else -1
     return BarrowWay(grid=grid, reached=_joined(free, source), source=source, room=half + site.barrow.clearance)
@@ -88,10 +88,10 @@ def _standing(site: Site, grid: Grid, ignore: Collection[str]) -> Cells:
     low: list[Fence | Hedge] = [*(one for one in site.fences if one.base < HEADROOM), *site.hedges]
     solid: list[BaseGeometry] = [one.outline for one in site.buildings if one.base < HEADROOM]
     solid += [one.outline for one in site.beds if one.id not in ignore]
-    shut = cells_inside(shapely.union_all([open_ground(one, gates) for one in low]).buffer(half), grid)
+    shut = grid.inside(shapely.union_all([open_ground(one, gates) for one in low]).buffer(half))
     for gate in gates:
-        shut &= ~cells_inside(_passage(site, gate, low, grid.cell), grid)
-    return shut | cells_inside(shapely.union_all(solid).buffer(half), grid)
+        shut &= ~grid.inside(_passage(site, gate, low, grid.cell))
+    return shut | grid.inside(shapely.union_all(solid).buffer(half))
 
 
 def _passage(site: Site, gate: Gate, barriers: list[Fence | Hedge], cell: float) -> BaseGeometry:

@@ -1,6 +1,6 @@
 """Where must no bed go, and because of what?
 
-Each limit is the ground that one feature forbids, as a polygon (exact) and as a mask of cells (fast).
+Each limit is the ground that one feature forbids, as a polygon (exact) and as cells of a grid (fast).
 It leaves out whether the barrow gets there: that follows from the minutes handed to the search.
 """
 
@@ -51,7 +51,7 @@ class Limit:
     bare : shapely geometry
         The feature itself, without its margin. A bed that stands too near already must still not overlap it. [m]
     grid : Grid
-        For the mask.
+        For the cells.
     margin : float
         How far around the feature the ground is kept free. [m]
     cause : str
@@ -71,31 +71,9 @@ class Limit:
     steepest: float = 0.0
 
     @cached_property
-    def mask(self) -> NDArray[np.bool_]:
-        """Which cells have their centre on forbidden ground, shape (rows, columns)."""
-        return cells_inside(self.ground, self.grid)
-
-
-def cells_inside(ground: BaseGeometry, grid: Grid) -> NDArray[np.bool_]:
-    """Return which cells have their centre in `ground`, shape (rows, columns), looking only within its bounds.
-
-    Examples
-    --------
-    >>> cells_inside(box(0, 0, 1, 1), Grid(0, 2, 1, 2, 2)).tolist()
-    [[False, False], [True, False]]
-    """
-    mask = np.zeros(grid.shape, dtype=bool)
-    if ground.is_empty:
-        return mask
-    west, south, east, north = ground.bounds
-    columns = np.flatnonzero((grid.x >= west) & (grid.x <= east))
-    rows = np.flatnonzero((grid.y >= south) & (grid.y <= north))
-    if not len(columns) or not len(rows):
-        return mask
-    x, y = np.meshgrid(grid.x[columns], grid.y[rows])
-    shapely.prepare(ground)
-    mask[np.ix_(rows, columns)] = shapely.intersects_xy(ground, x, y)
-    return mask
+    def part(self) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
+        """The rows and columns about forbidden ground, and which of their cells have their centre on it."""
+        return self.grid.part(self.ground)
 
 
 def limits(
@@ -107,7 +85,7 @@ def limits(
     ----------
     site : Site
     grid : Grid
-        For the masks.
+        For the cells.
     ignore : collection of str
         Ids of features that forbid nothing: a bed that is to be moved.
     width : float or None
@@ -257,6 +235,34 @@ def ground_gradient(site: Site, grid: Grid, *, over: float = 1.0) -> tuple[NDArr
     east = (height(x + half, y) - height(x - half, y)) / over
     north = (height(x, y + half) - height(x, y - half)) / over
     return east.reshape(grid.shape), north.reshape(grid.shape)
+
+
+class Barred:
+    """The limits of a site, from which those near a spot are taken.
+
+    Parameters
+    ----------
+    limited : tuple of Limit
+        All of them, from `limits`.
+    """
+
+    def __init__(self, limited: tuple[Limit, ...]) -> None:
+        self.limited = limited
+        self._grounds = shapely.STRtree([limit.ground for limit in limited])
+
+    def near(self, points: NDArray[np.float64], *, ignore: str) -> tuple[Limit, ...]:
+        """Return the limits on the ground between some points, in their order, but for those of one feature.
+
+        Parameters
+        ----------
+        points : ndarray, shape (n, 2 or more)
+            East and north first. [m]
+        ignore : str
+            Id of the feature that forbids nothing: a bed that is to be moved.
+        """
+        low, high = points.min(axis=0), points.max(axis=0)
+        hits = np.sort(self._grounds.query(box(low[0], low[1], high[0], high[1])))
+        return tuple(self.limited[hit] for hit in hits if self.limited[hit].feature != ignore)
 
 
 def fit_check(limited: tuple[Limit, ...], *, standing: Polygon | None = None) -> Callable[[Polygon], Limit | None]:

@@ -68,8 +68,8 @@ def ruled_out(
     parts = []
     for bit, kind in enumerate(kinds):
         own = [limit for limit in limited if limit.kind == kind]
-        own.sort(key=lambda limit: -int((limit.mask & inside).sum()))
-        mask = ~reach if kind == NO_WAY else np.any([limit.mask for limit in own], axis=0)
+        own.sort(key=lambda limit: -int((limit.part[1] & inside[limit.part[0]]).sum()))
+        mask = ~reach if kind == NO_WAY else _union(own, inside.shape)
         parts.append(
             RuledOut(
                 kind=kind,
@@ -81,6 +81,15 @@ def ruled_out(
             )
         )
     return tuple(sorted(parts, key=lambda part: (-part.spots, -part.share, part.kind)))
+
+
+def _union(limited: Sequence[Limit], shape: tuple[int, int]) -> NDArray[np.bool_]:
+    """Return which cells any of some limits forbids."""
+    barred = np.zeros(shape, dtype=np.bool_)
+    for limit in limited:
+        where, there = limit.part
+        barred[where] |= there
+    return barred
 
 
 def nothing_fits(

@@ -101,7 +101,8 @@ class Request:
         names = kinds_of(limited)
         bits = np.zeros(self.maps.grid.shape, dtype=np.int64)
         for limit in limited:
-            bits[limit.mask] |= 1 << names.index(limit.kind)
+            where, barred = limit.part
+            bits[where][barred] |= 1 << names.index(limit.kind)
         return scan(
             bits=bits,
             sun=self.sun,

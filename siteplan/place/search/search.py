@@ -21,7 +21,7 @@ from siteplan.land.site import Site
 from siteplan.place.headings.alignment import square_to
 from siteplan.place.limits.barrow_way import barrow_way
 from siteplan.place.limits.hazards import spot_findings
-from siteplan.place.limits.limits import aisle_of, cells_inside
+from siteplan.place.limits.limits import aisle_of
 from siteplan.place.merit.levelling import levelling
 from siteplan.place.merit.merit import Weights, hours_of
 from siteplan.place.merit.sensitivity import sensitivity
@@ -155,7 +155,7 @@ def _scorer(request: Request, spots: Spots, exact: Exact | None) -> Callable[[in
 
     def by_map(index: int) -> Scored:
         outline = spots.outlines(np.array([index]))[0]
-        hours = request.map_h[cells_inside(outline, request.maps.grid)]
+        hours = request.map_h[request.maps.grid.inside(outline)]
         hours = hours[np.isfinite(hours)]  # a bed smaller than a cell may hold no centre: the cut hours serve then
         merit, sun = float(spots.merit[index]), float(spots.sun[index])
         season = float(hours.mean()) if len(hours) else float(spots.mean[index])

@@ -122,13 +122,14 @@ def forbidden_cells(limits: Iterable[Limit], grid: Grid, units: System) -> tuple
     cells = np.zeros(grid.shape, dtype=np.uint16)
     reasons: list[str] = []
     for limit in limits:
-        fresh = limit.mask & (cells == 0)
+        where, barred = limit.part
+        fresh = barred & (cells[where] == 0)
         if not fresh.any():
             continue
         reason = limit_text(limit, units)
         if reason not in reasons:
             reasons.append(reason)
-        cells[fresh] = reasons.index(reason) + 1
+        cells[where][fresh] = reasons.index(reason) + 1
     return cells, reasons
 
 
@@ -169,11 +170,11 @@ def route_items(plan: Answers) -> list[Item]:
     """Return the runs: the line, arrows along it, its number."""
     units = plan.site.units
     items: list[Item] = []
-    busy = _names(plan.site)
+    busy = _Busy(_names(plan.site))
     for numbered in numbered_routes(plan):
         route = numbered.route
         spot = _badge_place(route.line, busy)
-        busy.append(spot.buffer(_letter(plan.site)))
+        busy.add(spot.buffer(_letter(plan.site)))
         words = [
             f"{'Run' if len(numbered.runs) < 2 else 'Runs'} {numbered.label}: {route.from_id} to {route.to_id}",
             f"{length_text(route.length_m, units)}, climbs {length_text(route.climb_m, units)}",
@@ -193,12 +194,34 @@ def route_items(plan: Answers) -> list[Item]:
     return items
 
 
-def _badge_place(line: LineString, busy: Sequence[BaseGeometry]) -> Point:
+class _Busy:
+    """Where names and numbers stand: what was there at first by an index, and what has been added."""
+
+    def __init__(self, shapes: Sequence[BaseGeometry]) -> None:
+        self._first = shapely.STRtree(shapes)
+        self._added: list[BaseGeometry] = []
+
+    def add(self, shape: BaseGeometry) -> None:
+        """Count a shape from now on."""
+        self._added.append(shape)
+
+    def away(self, points: NDArray[np.object_]) -> NDArray[np.float64]:
+        """Return how far points are from all of it, shape (n,). [m]"""
+        found = np.full(len(points), np.inf)
+        if len(self._first.geometries):
+            _, away = self._first.query_nearest(points, return_distance=True, all_matches=False)
+            found = away
+        for shape in self._added:
+            found = np.minimum(found, shapely.distance(points, shape))
+        return found
+
+
+def _badge_place(line: LineString, busy: _Busy) -> Point:
     """Return where a run's number stands: about a third of the way along, as far off names and numbers as can be."""
-    spots = [line.interpolate(share, normalized=True) for share in (0.35, 0.5, 0.65, 0.25, 0.75, 0.15, 0.85)]
-    taken = shapely.union_all([line.interpolate(0, normalized=True), *busy])
-    room = [min(spot.distance(taken), line.length) for spot in spots]
-    return next(spot for spot, free in zip(spots, room, strict=True) if free >= 0.8 * max(room))
+    spots = shapely.line_interpolate_point(line, (0.35, 0.5, 0.65, 0.25, 0.75, 0.15, 0.85), normalized=True)
+    start = shapely.line_interpolate_point(line, 0)
+    room = np.minimum(np.minimum(busy.away(spots), shapely.distance(spots, start)), line.length)
+    return Point(spots[int(np.argmax(room >= 0.8 * room.max()))])
 
 
 def _names(site: Site) -> list[BaseGeometry]:

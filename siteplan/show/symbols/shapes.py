@@ -6,7 +6,6 @@ arrows along a run. It leaves out colours and pages; map and work sheet draw the
 
 from __future__ import annotations
 
-import itertools
 import math
 from typing import Any
 
@@ -101,14 +100,12 @@ def _edged(outline: Polygon, *, spiked: bool) -> Polygon:
     stops = np.arange(count + 1) / count * length
     feet: NDArray[np.float64] = shapely.get_coordinates(shapely.line_interpolate_point(ring, stops))
     rise = min(0.45, width / 2) if spiked else min(0.4, width / 3.2)
-    shares = np.array([0.5]) if spiked else np.linspace(0, 1, 6)[1:-1]
-    points = []
-    for start, end in itertools.pairwise(feet):
-        step = end - start
-        outward = np.array([step[1], -step[0]]) / max(float(np.hypot(*step)), 1e-9)
-        points.append(start)
-        points += [start + share * step + outward * rise * math.sin(math.pi * share) for share in shares]
-    return Polygon(np.round(points, 3))
+    shares = np.array([0.0, 0.5]) if spiked else np.linspace(0, 1, 6)[:-1]
+    steps = np.diff(feet, axis=0)
+    outward = np.column_stack([steps[:, 1], -steps[:, 0]]) / np.maximum(np.hypot(*steps.T), 1e-9)[:, None]
+    along = feet[:-1, None] + shares[:, None] * steps[:, None]
+    points = along + outward[:, None] * (rise * np.sin(np.pi * shares))[:, None]
+    return Polygon(np.round(points.reshape(-1, 2), 3))
 
 
 def arrow_marks(line: LineString, *, every: float) -> list[tuple[float, float, float]]:

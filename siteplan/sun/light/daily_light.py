@@ -134,8 +134,9 @@ class LightEngine:
     engine: SunEngine
     clear: Radiation
     typical: Radiation | None = None
-    _beams: dict[Calendars, Sky] = field(default_factory=dict, repr=False, init=False)
-    _domes: dict[Calendars, Sky] = field(default_factory=dict, repr=False, init=False)
+    # shared by those that `replace` makes of this one
+    _beams: dict[Calendars, Sky] = field(default_factory=dict, repr=False)
+    _domes: dict[Calendars, Sky] = field(default_factory=dict, repr=False)
 
     def light(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> PointLight:
         """Return the light at points.
