@@ -11,7 +11,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import shapely
+
 from siteplan.haul.delivery.heaps import lanes_of
+from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.delivery.packaging import Part, delivered_parts
 from siteplan.haul.delivery.tipping import TippingSpot, tipping_for
 from siteplan.haul.ground.standing_places import at_pile
@@ -73,7 +76,8 @@ def haul_work(
     used = dict.fromkeys(item.at for item in supplies if item.at)
     sources = ways.sources({name: at_pile(ways.ground, piles[name]) for name in used})
     routes = _routes(ways, sources, [part.supply for part in parts if part.supply.at])
-    lanes = lanes_of(ways.site, [route for route in routes.values() if route is not None])
+    zones = shapely.union_all([zone.ground for zone in tipping_zones(ways.site)])
+    lanes = lanes_of(ways.site, [route for route in routes.values() if route is not None], zones)
     spot = tipping_for(ways, parts, drop, lanes=lanes)
     if spot is not None:
         tipped = {"": ways.source(spot.id, spot.cells)}

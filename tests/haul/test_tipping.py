@@ -21,6 +21,7 @@ from siteplan.land.features import Bed, Keepout, Pile, Surface, Tree
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import HaulSettings
+from siteplan.land.terrain import Terrain
 from siteplan.say.cautions import in_words
 
 
@@ -254,3 +255,34 @@ def test_where_nothing_fits_the_least_time_counts():
     cells = np.argwhere(np.ones((40, 40), dtype=bool)).astype(np.int32)
     seconds = np.arange(1600)[::-1].astype(float)
     assert best_cell(seconds, cells, lambda k: False) == 1599  # noqa: ARG005
+
+
+@pytest.mark.parametrize("slope", [0.0, 0.04])
+def test_times_are_the_same_from_beds_and_from_cells(bare_yard, slope):
+    beds = tuple(
+        Bed(id=f"bed {k}", outline=rectangle(2.5 * k - 4, 2, length=2, width=1, heading=0), height=0.4)
+        for k in range(4)
+    )
+    grid = grid_over(bare_yard.boundary, 0.25)
+    ramp = Terrain(grid, np.add.outer(np.zeros(grid.rows), slope * np.arange(grid.columns) * 0.25))
+    site = dataclasses.replace(bare_yard, beds=beds, terrain=ramp if slope else None)
+    cells = np.array([[4, 4], [5, 9], [grid.rows - 5, 6]], dtype=np.int32)
+    few, one_by_one = Ways(site, grid=grid), Ways(site, grid=grid)
+    together = few.out_and_back(beds, cells)  # from the cells: there are fewer
+    alone = np.array([one_by_one.out_and_back([bed], cells)[0] for bed in beds])  # from the beds
+    # a way and its reverse are searched by the same moves, whose times are single floats
+    assert together == pytest.approx(alone, rel=1e-4)
+
+
+def test_many_beds_are_served_from_a_lattice_nearly_as_well(bare_yard, monkeypatch):
+    beds = tuple(
+        Bed(id=f"bed {k}", outline=rectangle(k - 4, 2.5, length=1, width=0.5, heading=0), height=0.4)
+        for k in range(8)
+    )
+    site = dataclasses.replace(bare_yard, beds=beds, piles=(Pile(id="tip", shape=box(-4, -4, 4, -1), drop=True),))
+    trips = {bed.id: 3 for bed in beds}
+    (best,) = tipping_spots(Ways(site), trips)
+    monkeypatch.setattr("siteplan.haul.delivery.tipping.MANY_BEDS", 7)
+    (near,) = tipping_spots(Ways(site), trips)
+    assert best.minutes <= near.minutes <= 1.1 * best.minutes
+    assert site.piles[0].shape.covers(near.place)

@@ -144,10 +144,15 @@ def heap_room(site: Site, zone: BaseGeometry, lanes: BaseGeometry) -> Room:
     return Room(zone.difference(kept_free(site)).difference(lanes), site.haul.heap_angle)
 
 
-def lanes_of(site: Site, routes: Sequence[Route]) -> BaseGeometry:
-    """Return what the barrow needs along routes, out and back."""
+def lanes_of(site: Site, routes: Sequence[Route], about: BaseGeometry) -> BaseGeometry:
+    """Return what the barrow needs along routes, out and back, as far as it lies about some ground."""
+    reach = barrow_reach(site.barrow)
     lines = [line for route in routes for line in (route.line, route.back)]
-    return shapely.union_all(lines).buffer(barrow_reach(site.barrow)) if lines else Point()
+    if not lines or about.is_empty:
+        return Point()
+    there = shapely.clip_by_rect(lines, *about.buffer(2 * reach + _HAIR).bounds)
+    parts = [line for line in there if not line.is_empty]
+    return shapely.union_all(parts).buffer(reach) if parts else Point()
 
 
 def laid(
@@ -229,8 +234,10 @@ def place_heaps(
     routes : sequence of Route
         That are kept free; those that begin here only where there is room enough.
     """
-    others = lanes_of(site, [route for route in routes if route.from_id != spot_id])
-    heaps, crowded = laid(heap_room(site, zone, lanes_of(site, routes)), volumes, near)
+    sizes = [heap_size(volume, repose=site.haul.heap_angle)[0] for volume in volumes.values()]
+    about = zone.buffer(max(sizes, default=0.0))  # a heap that is too big sticks out
+    others = lanes_of(site, [route for route in routes if route.from_id != spot_id], about)
+    heaps, crowded = laid(heap_room(site, zone, lanes_of(site, routes, zone)), volumes, near)
     if crowded:
         heaps, crowded = laid(heap_room(site, zone, others), volumes, near)
     middle = shapely.point_on_surface(zone)

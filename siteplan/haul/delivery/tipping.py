@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,6 +29,8 @@ from siteplan.land.grid import Floats
 Cells = NDArray[np.int32]
 
 MOST_TRIED = 200
+MANY_BEDS = 60  # wheeled to; for more, the ways are sought from cells of the zones and not from each bed
+MOST_ASKED = 60  # such cells
 BESIDE = 3.0  # m from the barrow to the edge of a heap: it is wheeled along the heaps. Common practice, no source
 
 
@@ -59,26 +60,21 @@ class TippingSpot:
     findings: tuple[Finding, ...] = ()
 
 
-def work_map(ways: Ways, trips: Mapping[str, int], among: Cells) -> Floats:
-    """Return the time of all ways out and back if everything lay on that cell, shape (rows, columns). [s]
+def work_at(ways: Ways, trips: Mapping[str, int], cells: Cells) -> Floats:
+    """Return the time of all ways out and back if everything lay on that cell, shape (n,). [s]
 
     Parameters
     ----------
     ways : Ways
     trips : mapping of str to int
-        How often each bed is wheeled to.
-    among : ndarray, shape (n, 2)
-        The cells that matter: a bed that no barrow reaches from any of them is left out.
+        How often each bed is wheeled to; one that no barrow reaches from any of the cells is left out.
+    cells : ndarray, shape (n, 2)
     """
-    stand = {bed_id: ways.beside(ways.site.bed(bed_id)) for bed_id in trips}
-    stand = {bed_id: cells for bed_id, cells in stand.items() if len(cells)}
-    total = np.zeros(ways.ground.grid.shape)
-    ways.router.prepare()
-    with ThreadPoolExecutor() as threads:  # the compiled loops leave the others free to run
-        for bed_id, seconds in zip(stand, threads.map(ways.out_and_back, stand.values()), strict=True):
-            if np.isfinite(seconds[among[:, 0], among[:, 1]]).any():
-                total += trips[bed_id] * seconds
-    return total
+    beds = [ways.site.bed(bed_id) for bed_id in trips]
+    seconds = ways.out_and_back(beds, cells)
+    reached = np.isfinite(seconds).any(axis=1)
+    often = np.array(list(trips.values()), dtype=float)
+    return np.asarray((often[reached, np.newaxis] * seconds[reached]).sum(axis=0))
 
 
 def tipping_spots(
@@ -90,6 +86,8 @@ def tipping_spots(
     drop: str | None = None,
 ) -> tuple[TippingSpot, ...]:
     """Return the best spot of each zone, the one with the least work first.
+
+    Where many beds are wheeled to, cells of a coarser lattice are looked at alone.
 
     Parameters
     ----------
@@ -105,12 +103,30 @@ def tipping_spots(
     """
     zones = [zone for zone in tipping_zones(ways.site) if drop in (None, zone.id)]
     places = [at_pile(ways.ground, zone.pile) for zone in zones]
-    work = work_map(ways, trips, np.vstack(places))
+    if len(trips) > MANY_BEDS:
+        places = [_lattice(cells, most=max(MOST_ASKED // len(zones), 1)) for cells in places]
+    work = work_at(ways, trips, np.vstack(places))
+    ends = np.cumsum([len(cells) for cells in places])[:-1]
     found = [
-        _spot(ways, zone, cells, work, heap_room(ways.site, zone.ground, lanes or Point()), volumes or {})
-        for zone, cells in zip(zones, places, strict=True)
+        _spot(ways, zone, cells, seconds, heap_room(ways.site, zone.ground, lanes or Point()), volumes or {})
+        for zone, cells, seconds in zip(zones, places, np.split(work, ends), strict=True)
     ]
     return tuple(sorted(found, key=lambda spot: spot.minutes))
+
+
+def _lattice(cells: Cells, *, most: int) -> Cells:
+    """Return at most so many of a zone's cells, evenly spread.
+
+    Examples
+    --------
+    >>> cells = np.array([(row, column) for row in range(4) for column in range(6)])
+    >>> _lattice(cells, most=6).tolist()
+    [[0, 0], [0, 2], [0, 4], [2, 0], [2, 2], [2, 4]]
+    """
+    stride = 1
+    while len(found := cells[(cells % stride == 0).all(axis=1)]) > most:
+        stride += 1
+    return found if len(found) else cells[:1]
 
 
 def tipping_for(
@@ -127,12 +143,11 @@ def tipping_for(
 
 
 def _spot(
-    ways: Ways, zone: Zone, cells: Cells, work: Floats, room: Room, volumes: Mapping[str, float]
+    ways: Ways, zone: Zone, cells: Cells, seconds: Floats, room: Room, volumes: Mapping[str, float]
 ) -> TippingSpot:
     if not len(cells):
         middle = shapely.point_on_surface(zone.shape)
         return TippingSpot(zone.id, middle, cells, zone.ground, math.inf, zone.findings)
-    seconds = work[cells[:, 0], cells[:, 1]]
     centres = centres_of(ways.ground.grid, cells)
     best = best_cell(seconds, cells, lambda k: fits(room, volumes, centres[k]))
     place = Point(centres[best])

@@ -36,6 +36,7 @@ GRASS = RollingSurface(
 FINEST, COARSEST = 0.10, 0.25  # m; a route's cell is as fine as the clearance, within these
 MOST_CELLS = 300_000  # above, the cells grow with the property
 FAR = 5.0  # cells up to which the room beside barriers is told
+SMALL = 2000  # cells about a barrier; of so few the room is told of all, without choosing the near ones
 SLOPE_BASE = 0.5  # m to each side over which the terrain's slope is taken: a wheel does not feel less
 PIECE = 0.5  # m at which slopes are read along a line
 
@@ -196,7 +197,7 @@ def regated(field: CostField, site: Site, other: Site) -> CostField:
         gates = [gate for gate in one.gates if gate not in two.gates and gate_passes(gate, barrow)]
         changed += [passage(one, gate, barrow, cell=grid.cell)[0].buffer(gate.width) for gate in gates]
     reach = max((item.reach for item in barriers), default=0.0) + (FAR + 1) * grid.cell
-    where, _ = cells_within(grid, shapely.box(*shapely.total_bounds(changed)).buffer(reach))
+    where, _ = grid.part(shapely.box(*shapely.total_bounds(changed)).buffer(reach))
     rows, columns = where
     part = Grid(
         west=grid.west + columns.start * grid.cell, north=grid.north - rows.start * grid.cell, cell=grid.cell,
@@ -222,18 +223,6 @@ def when_wet(field: CostField, site: Site) -> CostField:
     return dataclasses.replace(field, rolling=_surfaces(site, field.grid, wet=True)[1])
 
 
-def cells_within(grid: Grid, shape: BaseGeometry) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
-    """Return the part of the grid around a shape, as slices, and which of its centres lie in the shape."""
-    west, south, east, north = shape.bounds
-    top, left = grid.cell_of(west, north)
-    bottom, right = grid.cell_of(east, south)
-    rows = slice(min(max(top, 0), grid.rows), max(min(bottom + 1, grid.rows), 0))
-    columns = slice(min(max(left, 0), grid.columns), max(min(right + 1, grid.columns), 0))
-    x, y = np.meshgrid(grid.x[columns], grid.y[rows])
-    shapely.prepare(shape)
-    return (rows, columns), np.asarray(shapely.intersects_xy(shape, x, y), dtype=bool)
-
-
 def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow) -> Floats:
     """Return how far each centre lies outside all that bars it, at most `FAR` cells; negative within. [m]
 
@@ -242,7 +231,7 @@ def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow)
     far = FAR * grid.cell
     walls, others = np.full(grid.shape, far), _edge_room(site, grid, barrow)
     for barrier in barriers:
-        where, near = cells_within(grid, barrier.shape.buffer(barrier.reach + far))
+        where, near = _about(grid, barrier.shape, barrier.reach + far)
         x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
         room = shapely.distance(shapely.points(x[near], y[near]), barrier.shape) - barrier.reach
         layer = (walls if barrier.kind in ("fence", "hedge") else others)[where]
@@ -250,11 +239,21 @@ def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow)
     for gate in site.gates:
         if gate_passes(gate, barrow):
             axis, stray = passage(site, gate, barrow, cell=grid.cell)
-            where, near = cells_within(grid, axis.buffer(stray + grid.cell, cap_style="flat"))
+            where, near = grid.part(axis.buffer(stray + grid.cell, cap_style="flat"))
             x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
             gap = stray - shapely.distance(shapely.points(x[near], y[near]), axis)
             walls[where][near] = np.maximum(walls[where][near], gap)
     return np.asarray(np.minimum(walls, others))
+
+
+def _about(grid: Grid, shape: BaseGeometry, far: float) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
+    """Return the part of the grid about a shape, and which of its cells are near; of a small part all of them."""
+    west, south, east, north = shape.bounds
+    if (east - west + 2 * far) * (north - south + 2 * far) > SMALL * grid.cell**2:
+        return grid.part(shape.buffer(far))
+    where, _ = grid.part(shapely.box(west - far, south - far, east + far, north + far))
+    rows, columns = (there.stop - there.start for there in where)
+    return where, np.ones((rows, columns), dtype=np.bool_)
 
 
 def _edge_room(site: Site, grid: Grid, barrow: Barrow) -> Floats:
@@ -263,7 +262,7 @@ def _edge_room(site: Site, grid: Grid, barrow: Barrow) -> Floats:
     inside = grid.inside(site.boundary)
     room = np.where(inside, far, -far)
     edge = site.boundary.boundary
-    where, near = cells_within(grid, edge.buffer(barrow.width / 2 + far))
+    where, near = grid.part(edge.buffer(barrow.width / 2 + far))
     x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
     away = shapely.distance(shapely.points(x[near], y[near]), edge)
     room[where][near] = np.where(inside[where][near], away, -away) - barrow.width / 2
@@ -278,7 +277,7 @@ def _surfaces(site: Site, grid: Grid, *, wet: bool) -> tuple[Floats, Floats, NDA
     carries = np.full(grid.shape, bare.loaded)
     for surface in sorted(site.surfaces, key=lambda item: (-item.outline.area, item.id)):
         ground = site.rolling_surfaces.get(surface.surface, bare)
-        where, within = cells_within(grid, surface.outline)
+        where, within = grid.part(surface.outline)
         pace[where][within] = ground.pace
         rolling[where][within] = ground.rolling_wet if wet else ground.rolling
         carries[where][within] = ground.loaded and (surface.surface != "steps")

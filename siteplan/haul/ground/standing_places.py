@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.ground.cost_field import CostField, cells_within
+from siteplan.haul.ground.cost_field import CostField
 from siteplan.land.features import Bed, Pile
 from siteplan.land.grid import Grid
 
@@ -42,7 +42,7 @@ def standing_cells(ground: CostField, shape: BaseGeometry, *, own: str, within: 
     ndarray, shape (n, 2)
         Rows and columns.
     """
-    where, near = cells_within(ground.grid, shape.buffer(within))
+    where, near = ground.grid.part(shape.buffer(within))
     rows, columns = np.nonzero(near & np.isfinite(ground.loaded[where]))
     cells = np.column_stack([rows + where[0].start, columns + where[1].start]).astype(np.int32)
     around = [item for item in ground.barriers if item.id != own and item.shape.distance(shape) <= within]

@@ -80,6 +80,7 @@ class Ways:
         self.ground, self.router = ground, router
         self._beside: dict[str, Cells] = {}
         self._routes: dict[tuple[str, bytes, str], Route | None] = {}
+        self._trips: dict[tuple[tuple[str, ...], bytes], Floats] = {}
         self._feet: list[Router] = []
         self._one_at_a_time = threading.Lock()
 
@@ -119,10 +120,39 @@ class Ways:
         with ThreadPoolExecutor() as threads:  # the compiled loops leave the others free to run
             return dict(zip(cells, threads.map(self.source, cells, cells.values()), strict=True))
 
-    def out_and_back(self, cells: Cells) -> Floats:
-        """Return the time from each cell, loaded, to the nearest of some cells, and back empty. [s]"""
-        out = self.router.least_times(cells, loaded=True, towards=True)
-        return np.asarray(out.seconds + self.router.least_times(cells, loaded=False).seconds)
+    def out_and_back(self, beds: Sequence[Bed], cells: Cells) -> Floats:
+        """Return the time from some cells, loaded, to beside beds, and back empty, shape (beds, cells). [s]
+
+        It is sought from the beds or from the cells, whichever are fewer.
+        """
+        key = (tuple(bed.id for bed in beds), cells.tobytes())
+        if key not in self._trips:
+            self.router.prepare()
+            stands = [self.beside(bed) for bed in beds]
+            with ThreadPoolExecutor() as threads:  # the compiled loops leave the others free to run
+                if len(beds) <= len(cells):
+                    found = np.array(list(threads.map(lambda stand: self._to(stand, cells), stands)))
+                else:
+                    found = np.array(list(threads.map(lambda cell: self._from(cell, stands), cells))).T
+            self._trips[key] = found.reshape(len(beds), len(cells))
+        return self._trips[key]
+
+    def _to(self, stand: Cells, cells: Cells) -> Floats:
+        """Return the time from each of some cells to the nearest of those beside a bed, and back. [s]"""
+        at, ratio = tuple(cells.T), self.router.same_way
+        out = self.router.least_times(stand, loaded=True, towards=True).seconds[at]
+        if ratio is not None:
+            return np.asarray(out * (1 + 1 / ratio))
+        return np.asarray(out + self.router.least_times(stand, loaded=False).seconds[at])
+
+    def _from(self, cell: Cells, stands: Sequence[Cells]) -> Floats:
+        """Return the time from a cell to the nearest of those beside each bed, and back. [s]"""
+        ratio = self.router.same_way
+        out = self.router.least_times(cell, loaded=True, keep=False).seconds
+        if ratio is not None:
+            return _least(out, stands) * (1 + 1 / ratio)
+        home = self.router.least_times(cell, loaded=False, towards=True, keep=False).seconds
+        return _least(out, stands) + _least(home, stands)
 
     def routes(self, pairs: Sequence[tuple[Source, Bed]]) -> list[Route | None]:
         """Return the routes of several pairs at once."""
@@ -185,6 +215,11 @@ class Ways:
             cross_fall=float(pieces.cross_fall[pieces.length > 0].max(initial=0.0)),
             gates=gates_crossed(self.site, (line, back)),
         )
+
+
+def _least(seconds: Floats, stands: Sequence[Cells]) -> Floats:
+    """Return the least time of each of several groups of cells, infinite for one of none. [s]"""
+    return np.array([seconds[cells[:, 0], cells[:, 1]].min(initial=np.inf) for cells in stands])
 
 
 def _quickest(seconds: Floats, cells: Cells) -> tuple[int, int] | None:

@@ -15,7 +15,7 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.ground.barriers import Barrier, barrow_reach, missing_width
-from siteplan.haul.ground.cost_field import CostField, cells_within
+from siteplan.haul.ground.cost_field import CostField
 from siteplan.haul.routes.grid_moves import octile_moves
 from siteplan.haul.routes.router import Router
 from siteplan.land.document import Metres
@@ -80,9 +80,8 @@ def _cheapen_gates(site: Site, grid: Grid, metre: np.ndarray) -> None:
     """Write into `metre` what a gate that is too narrow takes, about as far as the barrow keeps from its fence."""
     for gate in site.gates:
         if missing_width(gate, site.barrow) > 0:
-            where, near = cells_within(
-                grid, gate.line.buffer(barrow_reach(site.barrow) + grid.cell, cap_style="flat")
-            )
+            room = barrow_reach(site.barrow) + grid.cell
+            where, near = grid.part(gate.line.buffer(room, cap_style="flat"))
             metre[where][near] = np.minimum(metre[where][near], _GATE)
 
 

@@ -196,7 +196,7 @@ class Router:
         )  # fmt: skip
         return times
 
-    def least_times(self, cells: Cells, *, loaded: bool, towards: bool = False) -> LeastTimes:
+    def least_times(self, cells: Cells, *, loaded: bool, towards: bool = False, keep: bool = True) -> LeastTimes:
         """Return the least time from the nearest of `cells` to every cell, or from every cell to them.
 
         Parameters
@@ -207,6 +207,8 @@ class Router:
             With a loaded barrow.
         towards : bool
             Whether `cells` are where the ways end.
+        keep : bool
+            Whether it may be asked again.
 
         Notes
         -----
@@ -217,9 +219,10 @@ class Router:
         found = self._kept.get(key)
         if found is None:
             found = self._searched(starts, loaded=loaded, towards=towards)
-            if len(self._kept) >= MOST_KEPT:
-                self._kept.clear()
-            self._kept[key] = found
+            if keep:
+                if len(self._kept) >= MOST_KEPT:
+                    self._kept.clear()
+                self._kept[key] = found
         return found
 
     def _searched(self, starts: Cells, *, loaded: bool, towards: bool) -> LeastTimes:
