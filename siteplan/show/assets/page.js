@@ -71,6 +71,7 @@ siteplan.open_card = function (id) {
   if (siteplan.measuring) return;
   const card = document.getElementById(id);
   if (!card) return;
+  siteplan.fill(card);
   card.open = true;
   siteplan.choose(card);
   card.scrollIntoView({ block: "start", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
@@ -96,7 +97,11 @@ siteplan.start_panel = function () {
       if (box.dataset.layer === "contours" && siteplan.current()?.units) siteplan.draw_contours();
     });
   });
-  document.querySelectorAll("button[data-find]").forEach((button) => {
+  siteplan.start_finding(document);
+};
+
+siteplan.start_finding = function (part) {
+  part.querySelectorAll("button[data-find]").forEach((button) => {
     button.addEventListener("click", () => {
       const [west, south, east, north] = JSON.parse(button.dataset.find);
       siteplan.map.fitBounds(L.latLngBounds(siteplan.at([west, south]), siteplan.at([east, north])), { padding: [60, 60], maxZoom: siteplan.data.place ? 21 : 6 });
@@ -106,8 +111,34 @@ siteplan.start_panel = function () {
   });
 };
 
+/* The insides of many cards come packed, as the page's own HTML; each is put into its card when that is opened. */
+siteplan.start_cards = async function () {
+  const cards = document.querySelectorAll("details.card:has(> .inside[data-held])");
+  if (!cards.length) return;
+  if ("DecompressionStream" in window) {
+    siteplan.insides = JSON.parse(new TextDecoder().decode(await siteplan.inflated(siteplan.data.cards)));
+  }
+  cards.forEach((card) => {
+    card.addEventListener("toggle", () => siteplan.fill(card));
+    if (card.open) siteplan.fill(card);
+  });
+};
+
+siteplan.fill = function (card) {
+  const inside = card.querySelector(":scope > .inside[data-held]");
+  if (!inside) return;
+  if (siteplan.insides) {
+    inside.innerHTML = siteplan.insides[inside.dataset.held];
+    delete inside.dataset.held;
+    siteplan.start_finding(inside);
+  } else if (!("DecompressionStream" in window)) {
+    inside.textContent = "This browser is too old to show what the card holds.";
+  }
+};
+
 /* Paper cannot be clicked: all cards are open on it, and as they were after it. */
 siteplan.open_all = function (printing) {
+  if (printing) document.querySelectorAll("details.card").forEach(siteplan.fill);
   document.querySelectorAll("details").forEach((card) => {
     if (printing) card.dataset.open = card.open ? "yes" : "";
     card.open = printing || card.dataset.open === "yes";
@@ -142,6 +173,7 @@ siteplan.start = function (map) {
   map.addControl(new siteplan.scale_bar());
   siteplan.readout = document.getElementById("readout");
   siteplan.start_panel();
+  siteplan.start_cards();
   map.on("zoomend", siteplan.mind_scale);
   siteplan.mind_scale();
   const refit = () => { map.invalidateSize({ animate: false }); fit(); };

@@ -1,4 +1,4 @@
-"""How are thirteen maps of hours, or of light, packed into a page?
+"""How are thirteen maps of hours, or of light, packed into a page, and the insides of many cards?
 
 As 16-bit steps, such as hundredths of an hour; each cell as its difference from what its neighbours foretell;
 deflated, in base64. It leaves out colours: the page paints them from these numbers.
@@ -7,15 +7,19 @@ deflated, in base64. It leaves out colours: the page paints them from these numb
 from __future__ import annotations
 
 import base64
+import json
 import zlib
+from collections.abc import Callable
 
 import numpy as np
+from markupsafe import Markup
 from numpy.typing import ArrayLike, NDArray
 
 from siteplan.say.safe_text import PackedText
 
 MISSING = 0xFFFF
 STEP_H = 0.01  # hours in one unit
+MANY_CARDS = 60  # of beds and runs; the insides of more are packed
 
 
 def packed_hours(hours: ArrayLike) -> PackedText:
@@ -61,6 +65,38 @@ def packed_units(units: NDArray[np.uint16]) -> PackedText:
     folded = ((signed << 1) ^ (signed >> 15)).astype(np.uint16)  # 0, -1, 1, -2, ... as 0, 1, 2, 3, ...
     planes = np.stack([folded >> 8, folded & 0xFF], axis=1).astype(np.uint8)
     return PackedText(base64.b64encode(zlib.compress(planes.tobytes(), 9)).decode("ascii"))
+
+
+class HeldInsides:
+    """The insides of cards; of many cards they are packed, since those are alike and take little room so.
+
+    A template calls it around each. Opened cards are filled by `assets/page.js`.
+
+    Parameters
+    ----------
+    cards : int
+        How many cards there are.
+    """
+
+    def __init__(self, cards: int) -> None:
+        self._packs = cards > MANY_CARDS
+        self._insides: list[str] = []
+
+    def __call__(self, *, caller: Callable[[], Markup]) -> Markup:
+        """Return the inside of a card, or the place that it is put into."""
+        inside = caller()
+        if not self._packs:
+            return Markup('<div class="inside">\n{}</div>\n').format(inside)
+        self._insides.append(str(inside))
+        return Markup('<div class="inside" data-held="{}"></div>\n').format(len(self._insides) - 1)
+
+    @property
+    def packed(self) -> PackedText | None:
+        """All of them as text; None where they stand in the page."""
+        if not self._insides:
+            return None
+        written = json.dumps(self._insides, ensure_ascii=False).encode("utf-8")
+        return PackedText(base64.b64encode(zlib.compress(written, 9)).decode("ascii"))
 
 
 def unpacked_hours(packed: str, shape: tuple[int, ...], *, step: float = STEP_H) -> NDArray[np.float64]:

@@ -28,7 +28,7 @@ from siteplan.show.charts.colours import png_address
 from siteplan.show.listing import purchase_rows
 from siteplan.show.map import cards
 from siteplan.show.map.figure import QuietFigure, QuietMap, Raw, element
-from siteplan.show.map.packing import packed_units
+from siteplan.show.map.packing import HeldInsides, packed_units
 from siteplan.show.map.painting import paintings
 from siteplan.show.page_parts import own_asset, templates
 from siteplan.show.symbols import planned
@@ -135,8 +135,10 @@ class SiteMap(QuietMap):
             DrawnLayer(key).add_to(self)
         DrawnLayer("contours", show=True).add_to(self)
         _Start().add_to(self)
-        self._page = templates().get_template("map_page.html.jinja").render(page_values(plan, tiles=tiles))
-        self._data = script_data(page_data(plan, tiles=tiles))
+        values = page_values(plan, tiles=tiles)
+        held = HeldInsides(len(values["beds"]) + len(values["runs"]))
+        self._page = templates().get_template("map_page.html.jinja").render(values, held=held)
+        self._data = script_data(page_data(plan, tiles=tiles) | {"cards": held.packed})
 
     def render(self, **kwargs: Any) -> str:
         """Put the map and the page around it into the figure."""
