@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     from siteplan.records import Answers
 
 _WIDTH = 80
+_MOST = 40  # rows of a table, and beds that are told of one by one
 
 
 def print_site(site: Site) -> None:
@@ -118,7 +119,7 @@ def _beds(plan: Answers) -> None:
         heads.append("heading score")
     _table(f"Direct sun, hours a day (season {season.last_frost} to {season.first_frost})", heads, rows)
     _light(plan)
-    for report in plan.beds:
+    for report in plan.beds[:_MOST]:
         if report.headings is not None:
             sentences = [heading_sentence(report.headings)]
             sentences += [shift_sentence(report.shifts, plan.site.units)] if report.shifts is not None else []
@@ -317,7 +318,7 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
     for place, head in enumerate(heads):
         numeric = bool(rows) and head not in words and all(_numeric(row[place]) for row in rows)
         table.add_column(head, justify="right" if numeric else "left", overflow="fold")
-    for row in rows:
+    for row in rows[:_MOST]:
         table.add_row(
             *(Text(printable(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))
         )
@@ -326,6 +327,8 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
     with console.capture() as drawn:
         console.print(table)
     print(drawn.get(), end="")
+    if len(rows) > _MOST:
+        _say(f"{len(rows) - _MOST} more rows stand in the files that are written.")
 
 
 def _numeric(text: str) -> bool:
