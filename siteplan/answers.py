@@ -6,7 +6,7 @@ No formula of its own.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from math import isfinite
@@ -21,19 +21,18 @@ from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.land.features import Bed
 from siteplan.land.findings import Caution, finding
 from siteplan.land.grid import grid_over
-from siteplan.land.outline import smallest_rectangle
+from siteplan.land.outline import COMPASS, smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
-from siteplan.place.headings.headings import compare_headings
-from siteplan.place.headings.shifts import FURTHEST, compare_shifts
+from siteplan.place.headings.headings import compare_headings, turned_beds
+from siteplan.place.headings.shifts import FURTHEST, compare_shifts, moved
 from siteplan.place.limits.limits import Barred, fit_check, limits
 from siteplan.question import NewBed, Progress, Question
 from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import in_words
-from siteplan.sun.bed_sun import BedSun, bed_sun, lit_share, soil_cells
+from siteplan.sun.bed_sun import BedSun, bed_sun, bed_suns, lit_share, soil_cells
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, LightMaps, bed_light, light_engine, light_maps
-from siteplan.sun.lookup.tiles import on_all_cores
 from siteplan.sun.obstacles.prisms import what_stands
 from siteplan.sun.sun_maps import SunMaps, maps_without, sun_maps
 
@@ -147,16 +146,15 @@ def _bed_reports(
         found = _bed_report(site, bed, near, replace(lights, engine=near) if lights else None)
         if barred is not None:
             fits = fit_check(barred.near(ground, ignore=bed.id), standing=bed.outline)
-            sun_at = partial(_sun_at, site, near)
+            sun_at = _sun_at(site, near, [*turned_beds(bed, step=step), *(moved(bed, point) for point in COMPASS)])
             headings = compare_headings(site, bed, sun_at, fits=fits, step=step)
             found = replace(found, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
         return replace(found, lit=lit_share(site, bed, engine)) if closely else found
 
     reports: list[BedReport] = []
-    tell("turn", 0.0)
-    for found in on_all_cores(report, beds, alone=len(beds) <= _CLOSELY):
-        reports.append(found)
+    for bed in beds:
         tell("turn", len(reports) / len(beds))
+        reports.append(report(bed))
     tell("turn", 1.0)
     return tuple(reports)
 
@@ -168,8 +166,15 @@ def _bed_report(site: Site, bed: Bed, engine: SunEngine, lights: LightEngine | N
     return BedReport(bed=bed, sun=sun, crops=_crops(site, bed, sun.month_sun_h), light=light)
 
 
-def _sun_at(site: Site, engine: SunEngine, bed: Bed) -> BedSun:
-    return bed_sun(site, bed, engine)
+def _sun_at(site: Site, engine: SunEngine, positions: Sequence[Bed]) -> Callable[[Bed], BedSun]:
+    """Return what tells the sun on a bed anywhere; in the positions that will be asked it is looked up at once."""
+    suns = bed_suns(site, positions, engine)
+    known = {(bed.outline.wkb, bed.rows): sun for bed, sun in zip(positions, suns, strict=True)}
+
+    def sun_at(bed: Bed) -> BedSun:
+        return known.get((bed.outline.wkb, bed.rows)) or bed_sun(site, bed, engine)
+
+    return sun_at
 
 
 def _reach(site: Site, bed: Bed) -> NDArray[np.float64]:

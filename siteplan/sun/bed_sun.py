@@ -6,6 +6,7 @@ It leaves out the headings that it might have instead.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +18,7 @@ from siteplan.land.document import Hidden
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
-from siteplan.sun.engine import SunEngine
+from siteplan.sun.engine import SunEngine, SunHours
 from siteplan.sun.obstacles.plant_rows import between_rows, row_prisms
 from siteplan.sun.obstacles.prisms import ground_under, own_shade
 
@@ -90,8 +91,35 @@ def bed_sun(site: Site, bed: Bed, engine: SunEngine) -> BedSun:
     engine : SunEngine
         Of this site.
     """
-    cells = soil_cells(site, bed)
-    lit = engine.hours(cells, extra=(*own_shade(site, bed), *row_prisms(site, bed)), without=(bed.id,))
+    return bed_suns(site, [bed], engine)[0]
+
+
+def bed_suns(site: Site, beds: Sequence[Bed], engine: SunEngine) -> list[BedSun]:
+    """Return the sun on one bed in several positions, as `bed_sun` does on each.
+
+    Those without a shade of their own are looked up together: their cells lie near each other.
+    """
+    cells = [soil_cells(site, bed) for bed in beds]
+    own = [(*own_shade(site, bed), *row_prisms(site, bed)) for bed in beds]
+    lit = {
+        number: engine.hours(cells[number], extra=extra, without=(beds[number].id,))
+        for number, extra in enumerate(own)
+        if extra
+    }
+    plain = [number for number in range(len(beds)) if number not in lit]
+    if plain:
+        together = engine.hours(np.concatenate([cells[number] for number in plain]), without=(beds[0].id,))
+        ends = np.cumsum([len(cells[number]) for number in plain])[:-1]
+        months, seasons = np.split(together.month_h, ends, axis=1), np.split(together.season_h, ends)
+        lit |= {
+            number: SunHours(month_h=month, season_h=season)
+            for number, month, season in zip(plain, months, seasons, strict=True)
+        }
+    return [_bed_sun(site, bed, cells[number], lit[number]) for number, bed in enumerate(beds)]
+
+
+def _bed_sun(site: Site, bed: Bed, cells: Floats, lit: SunHours) -> BedSun:
+    """Return the sun on a bed from that on its cells."""
     mean = float(lit.season_h.mean())
     return BedSun(
         bed=bed.id,

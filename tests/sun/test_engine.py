@@ -8,7 +8,10 @@ from shapely import Point, Polygon, box
 from shapely.affinity import rotate, scale
 
 from siteplan.land.terrain import Skyline
-from siteplan.sun.engine import SunEngine
+from siteplan.place.headings.headings import turned_beds
+from siteplan.place.headings.shifts import moved
+from siteplan.sun.bed_sun import bed_sun, bed_suns
+from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.obstacles.prisms import Prism
 from siteplan.sun.path.solar_path import sun_path
 
@@ -344,3 +347,16 @@ def test_engine_around_a_bed_answers_as_the_whole_one(engine_of, clutter, monkey
     points = np.random.default_rng(5).uniform([-2, -2, 0.3], [2, 2, 0.3], (40, 3))
     # each tile may drop what hides 0.002 h (`NEGLIGIBLE`), and what is left out hides a twentieth of it
     assert near.hours(points).month_h == pytest.approx(whole.hours(points).month_h, abs=0.0021)
+
+
+def test_positions_looked_up_together_are_as_each_alone(tiny_yard):
+    engine = sun_engine(tiny_yard)
+    plain, netted = tiny_yard.beds
+    for bed in (plain, netted):  # the second has a trellis, which shades it otherwise in each position
+        beds = [*turned_beds(bed, step=30), moved(bed, "east"), replace(bed, rows="along", crop_height=1.5)]
+        for one, sun in zip(beds, bed_suns(tiny_yard, beds, engine), strict=True):
+            alone = bed_sun(tiny_yard, one, engine)
+            # tiles of other points may drop other pieces: 0.002 h a day at the most
+            assert sun.month_sun_h == pytest.approx(alone.month_sun_h, abs=0.0021)
+            assert sun.worst_cell_sun_h == pytest.approx(alone.worst_cell_sun_h, abs=0.0021)
+            assert np.array_equal(sun.cells, alone.cells)

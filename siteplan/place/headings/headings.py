@@ -139,6 +139,12 @@ def headings_of(bed: Bed, *, step: float = 5.0) -> tuple[Floats, int]:
     return headings, int(np.argmin(np.abs(headings - own)))
 
 
+def turned_beds(bed: Bed, *, step: float = 5.0) -> list[Bed]:
+    """Return a bed at each heading that is compared, in their order."""
+    heading, current = headings_of(bed, step=step)
+    return [bed if index == current else turned(bed, float(value)) for index, value in enumerate(heading)]
+
+
 def compare_headings(
     site: Site,
     bed: Bed,
@@ -165,7 +171,7 @@ def compare_headings(
     Headings
     """
     heading, current = headings_of(bed, step=step)
-    beds = [bed if index == current else turned(bed, float(value)) for index, value in enumerate(heading)]
+    beds = turned_beds(bed, step=step)
     suns = [sun_at(one) for one in beds]
     obstacle = tuple(fits(one.outline) for one in beds)
     season = np.array([sun.season_sun_h for sun in suns])

@@ -73,6 +73,13 @@ class Shifts:
     best: Hidden[Shift | None] = None
 
 
+def moved(bed: Bed, direction: str, distance: float = STEP) -> Bed:
+    """Return a bed moved towards a compass point. [m]"""
+    azimuth = math.radians(COMPASS[direction])
+    east, north = distance * math.sin(azimuth), distance * math.cos(azimuth)
+    return dataclasses.replace(bed, outline=affinity.translate(bed.outline, round(east, 9), round(north, 9)))
+
+
 def compare_shifts(
     bed: Bed, sun_at: Callable[[Bed], BedSun], *, fits: Callable[[Polygon], Limit | None], distance: float = STEP
 ) -> Shifts:
@@ -95,17 +102,15 @@ def compare_shifts(
     here = sun_at(bed)
 
     def shifted(direction: str, distance: float) -> Shift:
-        azimuth = math.radians(COMPASS[direction])
-        east, north = distance * math.sin(azimuth), distance * math.cos(azimuth)
-        moved = dataclasses.replace(bed, outline=affinity.translate(bed.outline, round(east, 9), round(north, 9)))
-        there = sun_at(moved)
+        there = moved(bed, direction, distance)
+        sun, outline = sun_at(there), there.outline
         return Shift(
             direction=direction,
             distance=distance,
-            outline=moved.outline,
-            gain_h=there.season_sun_h - here.season_sun_h,
-            worst_gain_h=there.worst_cell_sun_h - here.worst_cell_sun_h,
-            obstacle=fits(moved.outline),
+            outline=outline,
+            gain_h=sun.season_sun_h - here.season_sun_h,
+            worst_gain_h=sun.worst_cell_sun_h - here.worst_cell_sun_h,
+            obstacle=fits(outline),
         )
 
     steps = tuple(shifted(direction, distance) for direction in COMPASS)

@@ -135,7 +135,9 @@ def _sum_point_by_point(
         for column in range(len(total)):  # a slice assigned brings its error messages, long to compile
             light[i, column] = total[column] if met >= 0 else 0
         most = max(most, met)
-        if 0 <= met <= capacity:
+        if met > capacity:
+            return most  # all is looked up again with more room: what is left would be in vain
+        if met >= 0:
             subtract_hidden(table.below, table.lowest, view, looks, light[i])
     return most
 
@@ -149,7 +151,9 @@ def _add_step_by_step(
     for i in range(len(points)):
         met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view)
         most = max(most, met)
-        if met < 0 or met > capacity:
+        if met > capacity:
+            return most
+        if met < 0:
             continue
         for step in range(len(steps.bin)):
             b, slope, column = steps.bin[step], steps.slope[step], steps.column[step]
