@@ -20,6 +20,7 @@ from siteplan.land.frame import LocalFrame
 from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.outline import rectangle
 from siteplan.land.site import Offer, Season, Site, Stock, SunSettings
+from siteplan.show import progress
 
 CHECKOUT = Path(__file__).parents[1]
 #: the files that take longest are handed out first, so that no process is left with one of them at the end
@@ -36,6 +37,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Put the longest files first; all others keep their order."""
     place = {name: number for number, name in enumerate(LONGEST)}
     items.sort(key=lambda item: place.get(item.nodeid.split("::")[0], len(LONGEST)))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def silent_on_a_busy_machine() -> Iterator[None]:
+    """Keep long work from saying how far it is: what a test takes to run is not what it asks about."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(progress, "PAUSE", 3600.0)
+        yield
 
 
 @pytest.fixture(scope="session")

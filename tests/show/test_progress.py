@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import runpy
 import time
 
 from siteplan.land.errors import Fault, InputError, told
@@ -21,7 +22,7 @@ def test_plain_lines_come_while_nothing_is_told(monkeypatch, capsys):
 
 
 def test_pause_is_less_than_three_seconds():
-    assert progress.PAUSE < 3
+    assert runpy.run_path(progress.__file__)["PAUSE"] < 3  # as it is, and not as the tests set it
 
 
 def test_quick_and_quiet_work_says_nothing(monkeypatch, capsys):
