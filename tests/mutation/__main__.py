@@ -101,6 +101,9 @@ def report(changes: list[Change], tried: dict[tuple[str, str, str, int], str]) -
     for one in lived:
         if one.key in known:
             print(f"\njudged   {one.file}:{one.line} in {one.function}\n    {one.text}\n    {known[one.key]}")
+    there = {one.key for name in {key[0] for key in known} for one in _all_of(CHECKOUT / name)}
+    for key in sorted(known.keys() - there):
+        print(f"\nno longer there, take it out of judged.toml: {key}")
     open_ones = [one for one in lived if one.key not in known]
     for one in open_ones:
         line = (CHECKOUT / one.file).read_text(encoding="utf-8").splitlines()[one.line - 1].strip()
@@ -110,6 +113,10 @@ def report(changes: list[Change], tried: dict[tuple[str, str, str, int], str]) -
     share = f", {caught / matter:.1%} of those that matter ({low:.1%} to {high:.1%})" if matter else ""
     print(f"\n{len(done)} of {len(changes)} tried: {caught} caught, {len(open_ones)} survived, "
           f"{len(lived) - len(open_ones)} judged not to matter{share}")  # fmt: skip
+
+
+def _all_of(path: Path) -> list[Change]:
+    return changes_of(path, CHECKOUT) if path.is_file() else []
 
 
 def wilson(found: int, tried: int) -> tuple[float, float]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import ast
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -135,12 +135,22 @@ class Reach:
             file = Path(name.split("::", maxsplit=1)[0])
             namesake = file.as_posix() == change.file or file.stem == f"test_{stem}"
             near = 1 if namesake else 3 if room in file.parts else 10
-            return near * (self.seconds.get(name, 0.0) + 0.02), name
+            return near * self.share(name), name
 
         files = {name: name.split("::")[0] for name in every & self.fixtures.keys()}
         return sorted(
             (name for name, file in files.items() if file in self.graph and not file.startswith(READERS)), key=cost
         )
+
+    def share(self, test: str) -> float:
+        """Return how long a test takes, with its share of the fixtures that it uses with others. [s]"""
+        shared = (self.seconds.get(one, 0.0) / len(self.users[one]) for one in self.fixtures[test])
+        return 0.02 + self.seconds.get(test, 0.0) + sum(shared)
+
+    def whole(self, tests: Sequence[str]) -> float:
+        """Return how long tests take in a run of their own. [s]"""
+        fixtures = {one for test in tests for one in self.fixtures[test]}
+        return sum(self.seconds.get(one, 0.0) for one in (*tests, *fixtures))
 
     def stale(self, module: str) -> set[str]:
         """Return the compiled modules whose machine code holds something of a module: its own or an imported number."""

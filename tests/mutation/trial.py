@@ -72,7 +72,7 @@ class Copy:
         path.write_bytes(change.applied(source))
         try:
             for some, seconds in _rounds(tests, reach, budget):
-                found = self.run(some, cache, limit=30 + 5 * seconds + COMPILING * bool(stale))
+                found = self.run(some, cache, limit=60 + 5 * seconds + COMPILING * bool(stale))
                 if found:
                     return found
             return ""
@@ -93,7 +93,10 @@ class Copy:
         asked = {"tests": tests, "compiled": str(cache), "limit": limit}
         self.forks.stdin.write(json.dumps(asked) + "\n")
         self.forks.stdin.flush()
-        return json.loads(self.forks.stdout.readline())
+        found = json.loads(self.forks.stdout.readline())
+        if found == "pytest ended with 4":
+            raise RuntimeError(f"one of these tests is not there: {tests}")
+        return found
 
     def _cache_without(self, stale: set[str]) -> Path:
         """Return a copy of the folder of compiled code without what a change makes wrong.
@@ -115,19 +118,19 @@ class Copy:
 
 def _rounds(tests: list[str], reach: Reach, budget: float) -> list[tuple[list[str], float]]:
     """Return the tests in up to four runs, each with its seconds, file by file; as many as the budget holds."""
-    rounds: list[tuple[list[str], float]] = [([], 0.0)]
-    bounds, spent, ready = [*ROUNDS, float("inf")], 0.0, set()
+    rounds: list[list[str]] = [[]]
+    bounds, spent, here = [*ROUNDS, float("inf")], 0.0, 0.0
     for name in tests:
-        fixtures = set(reach.fixtures[name]) - ready
-        ready |= fixtures
-        seconds = 0.02 + reach.seconds[name] + sum(reach.seconds.get(one, 0.0) for one in fixtures)
-        if spent and spent + seconds > budget:
+        share = reach.share(name)
+        if spent and spent + share > budget:
             continue
-        if rounds[-1][0] and rounds[-1][1] + seconds > bounds[len(rounds) - 1]:
-            rounds.append(([], 0.0))
-        spent += seconds
-        rounds[-1] = ([*rounds[-1][0], name], rounds[-1][1] + seconds)
-    return [(sorted(some, key=lambda name: name.split("::")[0]), seconds) for some, seconds in rounds if some]
+        spent += share
+        if rounds[-1] and here + share > bounds[len(rounds) - 1]:
+            rounds.append([])
+            here = 0.0
+        here += share
+        rounds[-1].append(name)
+    return [(sorted(some, key=lambda name: name.split("::")[0]), reach.whole(some)) for some in rounds if some]
 
 
 def merged(parts: list[dict]) -> dict:
@@ -135,7 +138,7 @@ def merged(parts: list[dict]) -> dict:
     whole: dict = {"seconds": {}, "uses": {}, "lines": {}}
     for part in parts:
         for name, took in part["seconds"].items():
-            whole["seconds"][name] = max(took, whole["seconds"].get(name, 0.0))
+            whole["seconds"][name] = took
         whole["uses"] |= part["uses"]
         for file, rows in part["lines"].items():
             for line, who in rows.items():
