@@ -55,6 +55,12 @@ def test_a_hedge_all_around_shelters(yard):
     assert codes(yard(hedges=(low,))) == {"open-to-wind"}
 
 
+@pytest.mark.parametrize(("sheltered", "told"), [(1, True), (2, False)])
+def test_one_sheltered_side_of_eight_is_no_shelter(yard, sheltered, told):
+    north, south = (Hedge(id=f"h{y}", outline=box(4.8, y, 5.2, y + 0.5), height=1.5) for y in (6.5, 1.0))
+    assert ("open-to-wind" in codes(yard(hedges=(north, south)[:sheltered]))) is told
+
+
 def test_old_paint_within_ten_feet(yard):
     def near(x):
         return yard(buildings=(Building(id="shed", outline=box(x, 3, x + 2, 5), height=2),))

@@ -8,6 +8,7 @@ import pytest
 
 from siteplan.files.reader import read_site
 from siteplan.land.errors import InputError
+from siteplan.land.site import PlaceSettings
 from siteplan.place.merit.merit import Weights, weights_of
 
 BOUNDARY = {"type": "Polygon", "coordinates": [[[0, 0], [10, 0], [10, 8], [0, 8], [0, 0]]]}
@@ -36,3 +37,10 @@ def test_weights_and_access_are_read(tmp_path):
 def test_what_is_wrong_is_told(tmp_path, line, told):
     with pytest.raises(InputError, match=told):
         read_site(a_site(tmp_path, line))
+
+
+def test_aisles_are_feet_as_gardeners_leave_them():
+    # common practice, no source: 2 ft to kneel, 3 ft for a barrow; to the centimetre
+    place = PlaceSettings()
+    assert place.aisle == pytest.approx(2 * 0.3048, abs=0.01)
+    assert place.barrow_aisle == pytest.approx(3 * 0.3048, abs=0.005)

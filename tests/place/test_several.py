@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import itertools
+from types import SimpleNamespace
 
-from siteplan.place.search.several_sizes import find_several
+from siteplan.land.findings import finding
+from siteplan.place.search.several_sizes import _findings, find_several
 from siteplan.say.place_reasons import result_sentences
 
 
@@ -28,3 +30,13 @@ def test_what_does_not_fit_beside_the_others_says_so(yard, maps_from):
     assert len(found[0].places) == 1
     assert found[1].places == ()
     assert "new bed 1" in " ".join(result_sentences(found[1], "metric"))
+
+
+def test_what_is_found_of_several_sizes_is_told_once_and_names_the_bed_that_does_not_fit():
+    wind, narrow = finding("open-to-wind"), finding("too-wide", "shed")
+    fits, fits_too = (SimpleNamespace(places=(1,), findings=(wind,)) for _ in range(2))
+    no_room = SimpleNamespace(places=(), findings=(narrow,))
+    told = _findings([(2.0, 1.0), (1.0, 1.0), (3.0, 2.0)], [fits, fits_too, no_room])
+    assert [(one.code, one.feature) for one in told] == [("open-to-wind", ""), ("too-wide", "3")]
+    (alone,) = _findings([(3.0, 2.0)], [no_room])
+    assert alone.feature == "shed"

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from shapely import Point
+from shapely import Point, Polygon
 
 from siteplan.land.features import Tap
 from siteplan.place.merit.merit import Weights
@@ -67,6 +67,7 @@ def test_weights_that_decide_are_named(yard, maps_from):
     assert not change.stays
     assert found.places[0].x + change.east < 2
     assert change.moved > 6
+    assert all(0 <= one.heading < 180 for one in found.sensitivity.changes)
     # then each metre to the west brings 0.10 h nearer to the water and takes 0.075 h of sun
     assert change.loss_h == pytest.approx(-0.025 * change.east, abs=0.03)  # a cell aside is 0.02 h
     assert steady_sentence(found.sensitivity, "metric").startswith(
@@ -82,3 +83,12 @@ def test_where_nothing_competes_the_first_choice_stays(yard, maps_from):
     assert all(change.stays for change in found.sensitivity.changes)
     said = steady_sentence(found.sensitivity, "metric")
     assert said == "the first choice stays the best when any one weight is halved or doubled"
+
+
+@pytest.mark.parametrize(("east", "north"), [(1, 0), (-1, 0), (0, 1), (0, -1)])
+def test_a_shape_that_has_two_ends_is_told_by_its_long_axis(yard, maps_from, east, north):
+    # an L is another one turned by half a circle; where the best one lies is told by its long axis all the same
+    ell = Polygon([(0, 0), (2.4, 0), (2.4, 0.8), (0.8, 0.8), (0.8, 2.0), (0, 2.0)])
+    maps = maps_from(yard(cell=0.5), lambda x, y: 5 + 0.1 * (east * x + north * y))
+    found = find_places(yard(cell=0.5), maps, shape=ell)
+    assert {one.heading for one in found.sensitivity.changes} <= set(range(0, 180, 5))  # in steps of 5 degrees

@@ -44,3 +44,9 @@ def test_a_bare_yard_has_no_words(yard):
 def test_the_compass_point_is_that_of_the_bed(yard, x, y, point):
     site = yard(doors=(Door(id="d", place=Point(1, 1)),))
     assert f" {point} of d" in where_text(whereabouts(site, rectangle(x, y, length=1, width=1, heading=0)), "metric")
+
+
+@pytest.mark.parametrize(("apart", "said"), [(0.29, "beside d"), (0.31, "0.3 m east of d")])
+def test_within_a_foot_it_lies_beside(yard, apart, said):
+    site = yard(doors=(Door(id="d", place=Point(2, 1)),))
+    assert where_text(whereabouts(site, rectangle(3 + apart, 1, length=2, width=1, heading=90)), "metric") == said
