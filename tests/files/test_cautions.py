@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 
 import pytest
-from shapely import LineString, Point, box
+import shapely
+from shapely import LineString, MultiLineString, Point, box
 
 from siteplan.files.reader import check_site
 
@@ -188,8 +189,18 @@ def test_legacy_member_names_another_system(yard):
     assert "which is not understood" in str(check_site(yard.folder).faults[0])
 
 
+@pytest.mark.parametrize("kind", ["building", "hedge", "fence"])
+def test_what_stands_may_have_two_parts(yard, kind):
+    lines = MultiLineString([[(5, -6), (7, -6)], [(5, -5), (7, -5)]])
+    yard.draw("parted", lines if kind == "fence" else lines.buffer(0.1), kind=kind, height=2)
+    site = check_site(yard.write()).site
+    found = next(one for one in site.features() if one.id == "parted")
+    assert len(shapely.get_parts(found.line if kind == "fence" else found.outline)) == 2
+
+
 def test_specks_get_a_word_and_are_sound(yard):
     yard.draw("fleck", box(5, -5, 5.0005, -4.9995), kind="building", height=3)
+    assert yard.cautions()["speck"].endswith("is it a slip?")  # it is the only one
     yard.draw("dot", box(6, -5, 6.0005, -4.9995), kind="hedge", height=1)
     text = yard.cautions()["speck"]
     assert text.startswith("fleck: Its outline is smaller than a square millimetre")

@@ -51,6 +51,15 @@ def test_a_garage_and_a_low_crown_stop_it_and_a_high_one_does_not(bare_yard):
     high = lorry_ground(
         dataclasses.replace(bare_yard, surfaces=(DRIVE,), trees=(dataclasses.replace(tree, crown_base=4.5),))
     ).bounds[3]
+    tall = dataclasses.replace(tree, trunk=Point(1.5, 0), crown_base=4.5)  # half a metre beside the drive
+    beside, within = (
+        lorry_ground(dataclasses.replace(bare_yard, surfaces=(DRIVE,), trees=(one,))).bounds[3]
+        for one in (tall, dataclasses.replace(tall, trunk=Point(-0.5, 0)))
+    )
+    assert beside == free
+    assert (
+        -0.35 < within < 0
+    )  # up to the trunk with its root flare, less a joint of 5 cm, and a little past its sides
     garage = Building(id="garage", outline=box(-2, -1, 1, 1), height=3)
     parked = lorry_ground(dataclasses.replace(bare_yard, surfaces=(DRIVE,), buildings=(garage,))).bounds[3]
     assert free == pytest.approx(1.0, abs=1e-6)

@@ -67,3 +67,14 @@ def test_removing_the_ground_never_darkens(engine_of, clutter):
     with_ground, without = engine_of(*clutter, terrain=hills).hours(points), engine_of(*clutter).hours(points)
     assert (with_ground.month_h <= without.month_h + 2e-4).all()
     assert (with_ground.season_h < without.season_h - 0.01).any()
+
+
+def test_points_side_by_side_each_see_their_own_ground(engine_of):
+    # one at the foot of a bank of 2 m in the east, one on top of it: together they have the mean of what each has
+    bank = ground(lambda x, _: 2 * np.clip(x - 1, 0, 1))
+    points = np.array([[0.5, 0.5, 0.0], [2.8, 0.5, 2.0]])
+    engine = engine_of(terrain=bank)
+    foot, top = (engine.mean_light(points[k : k + 1]) for k in (0, 1))
+    assert np.abs(top - foot).max() == 1  # the morning sun comes over the bank later
+    assert engine.mean_light(points) == pytest.approx((foot + top) / 2, abs=1e-6)
+    assert engine.mean_light(points[::-1]) == pytest.approx((foot + top) / 2, abs=1e-6)
