@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.fill.bed_ground import bed_base
+from siteplan.fill.bed_ground import bed_base, native_soil
 from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.land.features import Bed
 from siteplan.land.findings import Caution, finding
@@ -72,6 +72,11 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
     maps, light, reports, places = _sun_and_places(site, beds, ask, question.new_bed, tell)
     fill, haul = _fill_and_haul(site, ask, tell)
+    walls = None
+    if "fill" in ask:
+        from siteplan.walls.walls_plan import plan_walls
+
+        walls = plan_walls(site)
     return Answers(
         site=site,
         maps=maps,
@@ -80,6 +85,7 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
         places=places,
         fill=fill,
         haul=haul,
+        walls=walls,
         cautions=_cautions(site, beds, fill, haul),
     )
 
@@ -245,7 +251,7 @@ def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEn
 
 
 def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tuple[CropFit, ...]:
-    """Return which crops suit a bed: by its sun, and by the soil above its coarse base.
+    """Return which crops suit a bed: by its sun, and by the soil above its coarse base and in the ground below.
 
     Nobody knows what lies in a bed that is full already: where its layers are not said it is soil to its whole depth.
     """
@@ -257,6 +263,7 @@ def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tup
         site.crops.values(),
         month_sun_h=month_sun_h,
         depth=soil_depth(layers, site.materials) or bed.height,
+        ground=native_soil(site, bed),
         season=site.season,
         on_paving=bed_base(site, bed) == "paving",
     )

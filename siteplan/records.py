@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from siteplan.sun.bed_sun import BedSun
     from siteplan.sun.light.daily_light import BedLight, LightMaps
     from siteplan.sun.sun_maps import SunMaps
+    from siteplan.walls.walls_results import WallPlan
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,8 @@ class Answers:
     cautions : tuple of Caution
         Of all parts, each once.
     light_maps : LightMaps or None
+    walls : WallPlan or None
+        What is built; asked with the fill.
     """
 
     site: Site
@@ -83,3 +86,4 @@ class Answers:
     haul: HaulPlan | None
     cautions: tuple[Caution, ...]
     light_maps: LightMaps | None = None
+    walls: WallPlan | None = None

@@ -9,7 +9,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
 ORDER = (
-    "land", "question", "files", "sun", "place", "fill", "haul", "records", "say", "answers", "show", "plan", "cli",
+    "land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "say", "answers", "show", "plan", "cli",
 )  # fmt: skip
 #: whom each folder may ask, beside itself
 MAY_ASK = {
@@ -19,11 +19,12 @@ MAY_ASK = {
     "sun": {"land"},
     "place": {"land", "sun"},
     "fill": {"land"},
+    "walls": {"land", "fill"},
     "haul": {"land", "fill"},
-    "records": {"land", "sun", "place", "fill", "haul"},
-    "say": {"land", "sun", "place", "fill", "haul", "records"},
-    "answers": {"land", "question", "files", "sun", "place", "fill", "haul", "records", "say"},
-    "show": {"land", "files", "sun", "place", "fill", "haul", "records", "say"},
+    "records": {"land", "sun", "place", "fill", "walls", "haul"},
+    "say": {"land", "sun", "place", "fill", "walls", "haul", "records"},
+    "answers": {"land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
+    "show": {"land", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
     "plan": {"land", "question", "records", "answers", "say", "show"},
     "cli": {"land", "question", "files", "say", "show", "plan"},
 }
@@ -41,7 +42,7 @@ ONLY_IN = {
     "csv": ("files",),
 }
 #: what a kernel must not touch: files, network, clock, chance
-KERNELS = ("sun", "place", "fill", "haul")
+KERNELS = ("sun", "place", "fill", "walls", "haul")
 NOT_IN_KERNELS = {"pathlib", "io", "urllib", "socket", "time", "random", "logging", "rich", "print"}
 
 

@@ -192,6 +192,8 @@ def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
         fill=trade.fill,
         water=settings.water,
         soil=settings.soil,
+        walls=settings.walls,
+        piece_offers=trade.piece_offers,
         stock=trade.stock,
         offers=trade.offers,
         materials=dict(trade.materials),  # plain, so that a site can be pickled

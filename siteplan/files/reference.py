@@ -14,6 +14,7 @@ from siteplan.files.site_toml.settings import LISTS, MAY_LACK, TABLES, TOP, Sett
 from siteplan.land.constants import Material
 from siteplan.land.layers import LayerSpec
 from siteplan.land.record import Field, Record, fields_of
+from siteplan.land.walls import PieceOffer
 
 _MEANINGS = "a kind of feature, `surface:grass` and the like, `keepout:reason`, or `ignore`"
 _TOUCHES = {"roots": "among roots", "below": "below roots", "ground": "on the ground", "nothing": "in no bed"}
@@ -38,6 +39,7 @@ def settings_table() -> str:
     rows += _rows(("each of `layers`",), _keys(LayerSpec))
     for name, record in LISTS.items():
         rows += _rows((f"`[[{name}]]`",), _keys(record))
+    rows += _rows(("`[[offer]]` by the piece",), _keys(PieceOffer))
     rows += [("`[rename.keys]`", "their name", "a property of features", "", "of a property in other people's data")]
     rows += [("`[rename.kinds]`", "their name", _MEANINGS, "", "of a kind in other people's data")]
     return _markdown(("table", "key", "may be", "where left out", "meaning"), rows)

@@ -24,7 +24,8 @@ from siteplan.land.layers import SHARE, LayerSpec
 from siteplan.land.record import Field, Record, fields_of
 from siteplan.land.site import Offer
 from siteplan.land.units import si_value, written
-from siteplan.land.values import Day, Flag, Layers, Mix, Money, Names, OneOf, Quantity, Side, Text, Whole
+from siteplan.land.values import Day, Flag, Layers, Lengths, Mix, Money, Names, OneOf, Quantity, Side, Text, Whole
+from siteplan.land.walls import PieceOffer
 
 Schema = dict[str, Any]
 
@@ -58,6 +59,7 @@ def site_schema() -> Schema:
     properties = {name: _value(field) for name, field in fields_of(Settings).items() if name in TOP}
     properties |= {name: _table(*records) for name, records in TABLES.items()}
     properties |= {name: {"type": "array", "items": _table(record)} for name, record in LISTS.items()}
+    properties["offer"]["items"] = {"anyOf": [_table(Offer), _table(PieceOffer)]}
     properties["rename"] = _rename()
     return {"$schema": DRAFT, "title": "siteplan: site.toml"} | _closed(properties)
 
@@ -256,6 +258,9 @@ _RULES: Mapping[type, Callable[[Any], Schema]] = {
     Day: lambda _: {"type": "string", "format": "date", "pattern": r"^\d{4}-\d\d-\d\d"},
     Mix: _mix,
     Names: _names,
+    Lengths: lambda rule: {
+        "anyOf": [{"type": "array", "minItems": 1, "items": _quantity(rule.each)}, *_quantity(rule.each)["anyOf"]]
+    },
     Layers: lambda _: {"anyOf": [{"type": "string", "minLength": 1}, _layer_list()]},
     Side: _side,
 }

@@ -54,6 +54,10 @@ _VALUES: dict[str, dict[str, str]] = {
     "fill": {"lining": '"cardboard"', "storage": '"4 m^3"', "bag_handling": "0.50"},
     "water": {"flow": '"12 L/min"'},
     "soil": {"lead": "60", "manure_on": "2026-03-01"},
+    "walls": {
+        "board_lengths": '["2.4 m", "3.0 m"]', "board_widths": '["15 cm", "20 cm"]', "block_length": '"44 cm"',
+        "block_height": '"21.5 cm"',
+    },
 }  # fmt: skip
 _COLUMN = 32  # where comments begin
 

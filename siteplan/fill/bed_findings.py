@@ -17,8 +17,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from siteplan.fill.bed_ground import bed_base, ground_fall, over_lead, volume_over_ground
-from siteplan.fill.earth_pressure import brace_spacing, wall_load
+from siteplan.fill.bed_ground import bed_base, ground_fall, native_soil, over_lead, volume_over_ground
+from siteplan.fill.earth_pressure import even_spans, wall_load
 from siteplan.fill.fill_results import Layer
 from siteplan.fill.recipe import adds_up, by_bed, inside, known, layers_of, root_layers, soil_depth
 from siteplan.fill.safety import is_compost
@@ -116,9 +116,10 @@ def _crops(site: Site, bed: Bed, layers: Sequence[Layer]) -> Iterator[Finding]:
     soil = soil_depth(layers, site.materials)
     more = MORE_ON_PAVING if bed_base(site, bed) == "paving" else 0.0
     wanted = {name: site.crops[name].bed_depth + more for name in bed.crops if name in site.crops}
-    shallow = tuple((name, depth) for name, depth in wanted.items() if depth > soil + _CROP_JUST)
+    below = native_soil(site, bed)
+    shallow = tuple((name, depth) for name, depth in wanted.items() if depth > soil + below + _CROP_JUST)
     if shallow:
-        yield finding("crop-depth", bed.id, soil=soil, wanted=shallow)
+        yield finding("crop-depth", bed.id, soil=soil, below=below, wanted=shallow)
 
 
 def _walls(bed: Bed, layers: Sequence[Layer]) -> Iterator[Finding]:
@@ -126,13 +127,14 @@ def _walls(bed: Bed, layers: Sequence[Layer]) -> Iterator[Finding]:
     if bed.wall_thickness == 0:
         return
     length, _, _ = smallest_rectangle(bed.outline)
-    braces = brace_spacing(bed.height)
+    spans = even_spans(length, bed.height)
+    braces = {"count": spans - 1, "step": length / spans}
     if bed.height > BRACED_ABOVE + 1e-6:
         density = sum(layer.mass_wet for layer in layers) / sum(layer.volume for layer in layers)
         thrust = wall_load(bed.height, density).thrust
-        yield finding("wall-bracing", bed.id, high=BRACED_ABOVE, thrust=thrust, braces=braces)
+        yield finding("wall-bracing", bed.id, high=BRACED_ABOVE, thrust=thrust, **braces)
     elif length > TIED_ABOVE + _CUT_JUST:
-        yield finding("wall-span", bed.id, long=TIED_ABOVE, braces=braces)
+        yield finding("wall-span", bed.id, long=TIED_ABOVE, **braces)
 
 
 def _ground(site: Site, bed: Bed) -> Iterator[Finding]:

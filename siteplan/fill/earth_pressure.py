@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 GRAVITY = 9.81  # m/s2
 FRICTION_ANGLE = 30.0  # degrees
+_ABOUT = 1.05  # the spacing is a rule of thumb
 
 
 def active_coefficient(friction_angle: float) -> float:
@@ -116,3 +117,14 @@ def brace_spacing(height: float) -> float:
     if height <= 0.30:
         return 1.2
     return 0.9 if height >= 0.45 else 1.2 - (height - 0.30) / 0.15 * 0.3
+
+
+def even_spans(length: float, height: float) -> int:
+    """Return into how many even spans braces or posts part a side; a twentieth more than their spacing will do.
+
+    Examples
+    --------
+    >>> even_spans(2.4384, 0.4572), even_spans(1.2192, 0.3048), even_spans(0.9, 0.6)
+    (3, 1, 1)
+    """
+    return max(1, math.ceil(length / (brace_spacing(height) * _ABOUT) - 1e-6))

@@ -41,6 +41,7 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         Where the recipe names a material that is not in the site's table.
     """
     full = tuple(bed.id for bed in site.beds if bed.filled)
+    known = [bed for bed in site.beds if bed.filled and bed.layers]  # these sink on; of others nobody knows how much
     site = replace(site, beds=tuple(bed for bed in site.beds if not bed.filled))
     layers = fill_layers(site.beds, site.recipe, site.materials)
     if base := base_parts(volume_needs(layers), site.stock, site.materials):
@@ -55,7 +56,8 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         bag_handling=site.fill.bag_handling,
     )
     no_room = [line.material for line in bought.lines if line.why is not None and line.why.code != "no-offer"]
-    sinking = top_ups(layers, site.materials)
+    older = fill_layers(known, site.recipe, site.materials)
+    sinking = (*top_ups(layers, site.materials), *top_ups(older, site.materials, age=1))
     return FillPlan(
         layers=layers,
         on_hand=bought.on_hand,
@@ -67,7 +69,7 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         findings=tuple(_findings(site, layers, bought)),
         beds=bed_fills(site, layers),
         top_ups=sinking,
-        top_up_years=top_up_years(sinking, bought.left_over, site.offers, site.materials),
+        top_up_years=top_up_years(sinking, bought.left_over, site.offers, site.materials, stock=site.stock),
         break_evens=break_evens(site.offers, site.materials),
         full=full,
         soil=soil_rules(site.soil),

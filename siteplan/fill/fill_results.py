@@ -201,15 +201,19 @@ class TopUpYear:
     volumes : tuple of (str, float)
         Loose, by material, over all beds. [m3]
     left_over : tuple of (str, float)
-        How much of it is left over from the years before: at the piles, and of what was bought. [m3]
+        How much of it is on hand: at the piles, of what was bought in the years before, and what comes each year.
+        [m3]
     cost : float or None
-        Of the rest, at the site's offers; None where something cannot be had.
+        Of the rest, at the site's offers; None where nothing of it can be had.
+    lacking : tuple of str
+        Materials that are neither on hand nor to be had; `cost` leaves them out.
     """
 
     year: int
     volumes: Hidden[tuple[tuple[str, float], ...]]
     left_over: Hidden[tuple[tuple[str, float], ...]]
     cost: float | None
+    lacking: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from siteplan.fill.fill_results import Layer, LeftOver, TopUp, TopUpYear
 from siteplan.fill.purchase import buy
@@ -73,7 +74,9 @@ def _loss(loss: float) -> float:
     return loss
 
 
-def top_ups(layers: Sequence[Layer], materials: Mapping[str, Material], *, years: int = YEARS) -> tuple[TopUp, ...]:
+def top_ups(
+    layers: Sequence[Layer], materials: Mapping[str, Material], *, years: int = YEARS, age: int = 0
+) -> tuple[TopUp, ...]:
     """Return what tops up each bed in each of the coming years.
 
     Parameters
@@ -83,6 +86,8 @@ def top_ups(layers: Sequence[Layer], materials: Mapping[str, Material], *, years
     materials : mapping of str to Material
     years : int
         How many.
+    age : int
+        Years since the beds were filled; from 1 on they have settled for the first time.
 
     Returns
     -------
@@ -107,21 +112,25 @@ def top_ups(layers: Sequence[Layer], materials: Mapping[str, Material], *, years
     3 0.0528 [('topsoil', 0.1055)]
     """
     return tuple(
-        top_up for bed, of_bed in by_bed(layers).items() for top_up in _bed_top_ups(bed, of_bed, materials, years)
+        top_up
+        for bed, of_bed in by_bed(layers).items()
+        for top_up in _bed_top_ups(bed, of_bed, materials, years, age)
     )
 
 
-def _bed_top_ups(bed: str, layers: Sequence[Layer], materials: Mapping[str, Material], years: int) -> list[TopUp]:
+def _bed_top_ups(
+    bed: str, layers: Sequence[Layer], materials: Mapping[str, Material], years: int, age: int
+) -> list[TopUp]:
     """Return one bed's top-ups: the depth of each layer, and of all that is added, is followed through the years."""
     height = sum(layer.thickness for layer in layers)
     area = sum(layer.volume for layer in layers) / height
     blend = top_blend(layers, materials)
-    parcels = [(layer.material, layer.thickness, 0) for layer in layers]
+    parcels = [(layer.material, layer.thickness, age) for layer in layers]
     result = []
     for year in range(1, years + 1):
         parcels = [
-            (name, settled_volume(depth, _yearly_loss(known(name, materials), age)), age + 1)
-            for name, depth, age in parcels
+            (name, settled_volume(depth, _yearly_loss(known(name, materials), old)), old + 1)
+            for name, depth, old in parcels
         ]
         drop = height - sum(depth for _, depth, _ in parcels)
         added = [(name, drop * share) for name, share in blend.items()]
@@ -156,6 +165,8 @@ def top_up_years(
     left_over: Sequence[LeftOver],
     offers: Sequence[Offer],
     materials: Mapping[str, Material],
+    *,
+    stock: Sequence[Stock] = (),
 ) -> tuple[TopUpYear, ...]:
     """Return the top-ups of all beds year by year, with what is left over used first and the rest bought.
 
@@ -166,6 +177,8 @@ def top_up_years(
         When the beds have been filled. What stays over of a year's purchase is used in the next.
     offers : sequence of Offer
     materials : mapping of str to Material
+    stock : sequence of Stock
+        What comes to it each year is used before anything is bought.
     """
     by_year: dict[int, dict[str, float]] = {}
     for top_up in sinking:
@@ -174,13 +187,22 @@ def top_up_years(
             needs[name] = needs.get(name, 0.0) + volume
     years = []
     for year, needs in sorted(by_year.items()):
-        stock = [Stock(material=one.material, volume=one.volume, at=one.at or "left over") for one in left_over]
-        bought = buy(needs, stock, offers, materials=materials, break_ties=False)
+        there = [Stock(material=one.material, volume=one.volume, at=one.at or "left over") for one in left_over]
+        there += [replace(one, volume=one.each_year) for one in stock if one.each_year]
+        bought = buy(needs, there, offers, materials=materials, break_ties=False)
         used: dict[str, float] = {}
         for use in bought.on_hand:
             if use.volume > 0:
                 used[use.material] = used.get(use.material, 0.0) + use.volume
-        cost = None if bought.missing else bought.cost
-        years.append(TopUpYear(year=year, volumes=tuple(needs.items()), left_over=tuple(used.items()), cost=cost))
+        nothing = bool(bought.missing) and len(bought.missing) == len(bought.lines)
+        years.append(
+            TopUpYear(
+                year=year,
+                volumes=tuple(needs.items()),
+                left_over=tuple(used.items()),
+                cost=None if nothing else bought.cost,
+                lacking=bought.missing,
+            )
+        )
         left_over = bought.left_over
     return tuple(years)

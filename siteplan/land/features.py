@@ -18,6 +18,7 @@ from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon
 from siteplan.land.layers import LayerSpec, shares_faults
 from siteplan.land.record import Record
 from siteplan.land.values import Layers, Names, Quantity, Side, Text, Whole
+from siteplan.land.walls import WallKind
 
 Area = Polygon | MultiPolygon
 Line = LineString | MultiLineString
@@ -245,6 +246,9 @@ class Bed(Record):
     layers: Annotated[
         tuple[LayerSpec, ...], Layers(), "what goes into it, bottom to top; those of [fill] where left out"
     ] = ()
+    walls: Annotated[WallKind | None, "of what they are built; as [walls] says where left out; none: they stand"] = (
+        None
+    )
 
     def _conflicts(self) -> Iterator[str]:
         for key in ("trellis_height", "crop_height"):

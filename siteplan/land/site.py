@@ -40,6 +40,7 @@ from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.units import System
 from siteplan.land.values import FIRST_YEAR, LAST_YEAR, Mix, Money, Quantity, Text, Whole, printable
+from siteplan.land.walls import PieceOffer, WallSettings
 from siteplan.land.weather import Weather
 
 BED_SIDE = Quantity("length", least=0.1, most=100)
@@ -194,6 +195,9 @@ class Stock(Record):
     material: Annotated[str, Text(), "name of the material"]
     volume: Annotated[float, Quantity("volume", above=0, most=1000), "loose, as it lies there"]
     at: Annotated[str, Text(), "id of the pile at which it lies"]
+    each_year: Annotated[
+        float, Quantity("volume", least=0, most=1000), "what comes to it each year for top-ups, such as own compost"
+    ] = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -288,8 +292,10 @@ class Site(Record):
     fill: FillSettings = field(default_factory=FillSettings)
     water: WaterSettings = field(default_factory=WaterSettings)
     soil: SoilSettings = field(default_factory=SoilSettings)
+    walls: WallSettings = field(default_factory=WallSettings)
     stock: tuple[Stock, ...] = ()
     offers: tuple[Offer, ...] = ()
+    piece_offers: tuple[PieceOffer, ...] = ()
     materials: Mapping[str, Material] = field(default_factory=dict)
     rolling_surfaces: Mapping[str, RollingSurface] = field(default_factory=dict)
     crops: Mapping[str, Crop] = field(default_factory=dict)

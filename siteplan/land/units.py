@@ -301,6 +301,20 @@ def length_text(metres: float, system: System) -> str:
     return f"{sign}{feet} ft" if not rest else f"{sign}{feet} ft {inch_text} in"
 
 
+def tape_mark(metres: float, system: System) -> str:
+    """Return a length that is marked along a tape: to the centimetre, or to half an inch.
+
+    Marks from one end add up, whatever they are rounded to.
+
+    Examples
+    --------
+    >>> tape_mark(0.9, "imperial"), tape_mark(0.8333, "metric"), tape_mark(1.6667, "metric")
+    ('2 ft 11 1/2 in', '83 cm', '1.67 m')
+    """
+    step = 0.01 if system == "metric" else 0.0127
+    return length_text(round(metres / step) * step, system)
+
+
 def volume_text(cubic_metres: float, system: System) -> str:
     """Return a volume as it is bought: litres and cubic metres, or cubic feet and cubic yards.
 

@@ -249,6 +249,24 @@ class Names:
 
 
 @dataclass(frozen=True)
+class Lengths:
+    """Lengths, each within the range of `each`; a file gives them as a list, or in a text with commas."""
+
+    each: Quantity
+
+    @property
+    def span(self) -> str:
+        """What it may be, as a reference lists it."""
+        return f"a list of lengths, each {self.each.span}"
+
+    def fault(self, value: object, name: str) -> str:
+        """Return what is wrong with a value."""
+        if not isinstance(value, tuple):
+            return f"{name} is {shown(value)}, must be lengths"
+        return next((fault for one in value if (fault := self.each.fault(one, name))), "")
+
+
+@dataclass(frozen=True)
 class Layers:
     """The layers of a fill; a file gives them as a list, or by the name of a recipe."""
 

@@ -15,6 +15,16 @@ from siteplan.say.phrases import Phrase
 _FOOT_POUNDS = 14.5939  # N/m in one lbf/ft
 
 
+def _crop_depth(figures: Mapping[str, Any], _units: System) -> str:
+    below = ""
+    if figures["below"]:
+        below = " and roots are counted on to use {below:length} of the ground below (common practice)"
+    return (
+        f"{{soil:length}} of soil lie above the coarse base{below}, less than these want: "
+        "{wanted:lengths}. Less coarse material, a higher bed, or crops with shallower roots."
+    )
+
+
 def _nitrogen(figures: Mapping[str, Any], _units: System) -> str:
     ratio = " ({material}: about {carbon:.0f} parts of carbon to one of nitrogen)" if figures["carbon"] else ""
     return (
@@ -23,14 +33,26 @@ def _nitrogen(figures: Mapping[str, Any], _units: System) -> str:
     )
 
 
+def _braces(figures: Mapping[str, Any]) -> str:
+    """Return how many braces are common across a bed, with gaps for their places."""
+    if figures["count"] == 0:
+        return "At this length a brace between its ends is not common."
+    if figures["count"] == 1:
+        return "Common for boards here is one brace across, at the middle of the long sides, from post to post."
+    return "Common for boards here are {count} braces across, about {step:tape} apart, from post to post."
+
+
+def _wall_span(figures: Mapping[str, Any], _units: System) -> str:
+    return f"Walls longer than {{long:length}} bulge. {_braces(figures)} Ask a builder."
+
+
 def _wall_bracing(figures: Mapping[str, Any], units: System) -> str:
     thrust = f"{figures['thrust'] / 1000:.1f} kN per metre"
     if units == "imperial":
         thrust = f"{figures['thrust'] / _FOOT_POUNDS:.0f} lb per foot"
     return (
-        f"Walls over {{high:length}} high want bracing: wet fill pushes with about {thrust} of wall. Boards are "
-        "commonly braced every {braces:length} and tied across at the middle of a long side. Ask a builder, and the "
-        "local code."
+        f"Walls over {{high:length}} high want bracing: wet fill pushes with about {thrust} of wall. "
+        f"{_braces(figures)} Ask a builder, and the local code."
     )
 
 
@@ -78,14 +100,8 @@ OF_BEDS: dict[str, Phrase] = {
         "{good:length}: less coarse material, or a higher bed."
     ),
     "nitrogen": _nitrogen,
-    "crop-depth": (
-        "{soil:length} of soil lie above the coarse base, less than these want: {wanted:lengths}. Less coarse "
-        "material, a higher bed, or crops with shallower roots."
-    ),
-    "wall-span": (
-        "Walls longer than {long:length} bulge: boards of this height are commonly braced every {braces:length} and "
-        "tied across at the middle of the long side. Ask a builder."
-    ),
+    "crop-depth": _crop_depth,
+    "wall-span": _wall_span,
     "wall-bracing": _wall_bracing,
     "on-paving": (
         "It stands on paving, where roots cannot go deeper: make it {deep:length} deep or more, and let the water "

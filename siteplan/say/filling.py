@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.bed_ground import LAP
 from siteplan.fill.buying_programme import ENOUGH, SHORT
-from siteplan.fill.fill_results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply, TopUpYear
+from siteplan.fill.fill_results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply
 from siteplan.haul.loads.loads import share_out
 from siteplan.land.layers import LOW_BELOW
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
@@ -24,6 +24,7 @@ from siteplan.say.figures import money_text, plural
 from siteplan.say.fill_cautions import WHY_LACKING
 from siteplan.say.phrases import listed, said
 from siteplan.say.safe_text import plain_text
+from siteplan.say.topping_up import left_over_rows, top_up_rows
 
 if TYPE_CHECKING:
     from siteplan.records import Answers
@@ -90,6 +91,12 @@ def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
         }
         for layer, wet in zip(layers, water, strict=True)
     ]
+
+
+def base_lines(plan: Answers) -> list[str]:
+    """Return why beds have no coarse base, a sentence each."""
+    beds = [bed.bed for bed in plan.fill.beds] if plan.fill else []
+    return [f"{plain_text(bed, longest=60)}: {line}" for bed in beds if (line := base_line(plan, bed))]
 
 
 def lifts_text(layer: Layer, layers: list[Layer], units: System) -> str:
@@ -338,29 +345,6 @@ def break_even_sentences(plan: Answers) -> list[str]:
     return sentences
 
 
-def top_up_rows(plan: Answers) -> list[dict[str, str]]:
-    """Return the next years: how far the beds sink at most, what tops them up, and what that costs."""
-    fill, units = plan.fill, plan.site.units
-    if fill is None:
-        return []
-    return [
-        {
-            "year": str(year.year),
-            "drop": length_text(max(one.drop for one in fill.top_ups if one.year == year.year), units),
-            "with": ", ".join(_top_up_text(name, volume, year, units) for name, volume in year.volumes),
-            "cost": "no offer" if year.cost is None else f"{year.cost:,.2f}",
-        }
-        for year in fill.top_up_years
-    ]
-
-
-def _top_up_text(name: str, volume: float, year: TopUpYear, units: System) -> str:
-    """Return how much of a material tops up the beds, and how much of it is left over from before."""
-    there = dict(year.left_over).get(name, 0.0)
-    over = "left over" if there >= volume - SHORT else f"{volume_text(there, units)} left over"
-    return f"{volume_text(volume, units)} {name}" + (f" ({over})" if there > SHORT else "")
-
-
 def full_sentence(plan: Answers) -> str:
     """Return which beds are full already; empty where none is."""
     full = plan.fill.full if plan.fill else ()
@@ -368,19 +352,6 @@ def full_sentence(plan: Answers) -> str:
         return ""
     names = [plain_text(bed, longest=60) for bed in full]
     return f"{listed(names)} {'is' if len(full) == 1 else 'are'} full already: nothing to bring."
-
-
-def left_over_rows(plan: Answers) -> list[dict[str, str]]:
-    """Return what stays over of what is bought, and at the piles."""
-    fill = plan.fill
-    return [
-        {
-            "material": left.material,
-            "at": left.at or "of what is bought",
-            "volume": volume_text(left.volume, plan.site.units),
-        }
-        for left in (fill.left_over if fill else ())
-    ]
 
 
 def sheet_values(plan: Answers) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from siteplan.land.units import (
     length_text,
     mass_text,
     pressure_text,
+    tape_mark,
     volume_text,
     water_text,
 )
@@ -27,6 +28,7 @@ Phrase = str | Callable[[Mapping[str, Any], System], str]
 
 _IN_UNITS: dict[str, Callable[[float, System], str]] = {
     "length": length_text,
+    "tape": tape_mark,
     "distance": distance_text,
     "volume": volume_text,
     "mass": mass_text,

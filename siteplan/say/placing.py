@@ -76,6 +76,10 @@ def crop_sentences(fits: Iterable[CropFit], units: System) -> list[str]:
         lines.append(f"These would suit it too: {'; '.join(deeper)}")
     if dark := [fit.crop for fit in fits if not fit.lit]:
         lines.append(f"Too little sun for {', '.join(dark)}")
+    if ground := max(fit.ground for fit in fits):
+        lines.append(
+            f"Roots are counted on to use {length_text(ground, units)} of the ground below (common practice)"
+        )
     return lines
 
 

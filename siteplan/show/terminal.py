@@ -18,14 +18,13 @@ from siteplan.land.values import printable
 from siteplan.say.cautions import in_words, told
 from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
-    base_line,
+    base_lines,
     break_even_sentences,
     fill_rows,
     full_sentence,
     hose_text,
     offer_text,
     price_sentences,
-    top_up_rows,
     why_text,
 )
 from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows, unreached_lines, work_text
@@ -42,6 +41,8 @@ from siteplan.say.placing import (
     trade_rows,
     unfit_sentence,
 )
+from siteplan.say.topping_up import bed_top_up_lines, top_up_rows
+from siteplan.say.walling import cut_rows, frame_rows, wall_purchase_rows, wall_sentences
 from siteplan.show.charts.clock import LEGEND, clock_lines
 
 if TYPE_CHECKING:
@@ -83,6 +84,8 @@ def print_plan(plan: Answers, *, command: str, written: Sequence[Path]) -> None:
         _clock(plan)
     if plan.places is not None:
         _places(plan)
+    if command in {"fill", "plan", "demo"}:
+        _walls(plan)
     if plan.fill is not None and command in {"fill", "plan", "demo"}:
         _fill(plan)
     if plan.haul is not None and command in {"haul", "plan", "demo"}:
@@ -213,11 +216,8 @@ def _fill(plan: Answers) -> None:
             rows,
             words={"comes as"},
         )
-    for bed in fill.beds:
-        if why_no_base := base_line(plan, bed.bed):
-            _say(f"{printable(bed.bed)}: {why_no_base}.", indent="  ")
-    if full := full_sentence(plan):
-        _say(full)
+    for line in (*base_lines(plan), *filter(None, [full_sentence(plan).removesuffix(".")])):
+        _say(f"{line}.", indent="  ")
     bought = [
         [
             line.material,
@@ -232,6 +232,18 @@ def _fill(plan: Answers) -> None:
     for sentence in (*price_sentences(plan), *break_even_sentences(plan)):
         _say(sentence, indent="  ")
     _later(plan, fill)
+
+
+def _walls(plan: Answers) -> None:
+    """Print what the walls are built of, the cut list, and what to buy for it."""
+    for row in frame_rows(plan):
+        _say(f"Walls of {printable(row['bed'])}: {row['what']}", indent="  ")
+    if cuts := [[str(cut["count"]), cut["board"], cut["pieces"], cut["rest"]] for cut in cut_rows(plan)]:
+        _table("How to saw it", ["boards", "each", "into", "rest"], cuts, words={"each", "into", "rest"})
+    if bought := [[str(row["count"]), row["offer"], row["cost"]] for row in wall_purchase_rows(plan)]:
+        _table("What to buy for the walls", ["count", "what", plan.site.currency], bought, words={"what"})
+    for sentence in wall_sentences(plan):
+        _say(sentence, indent="  ")
 
 
 def _later(plan: Answers, fill: FillPlan) -> None:
@@ -255,6 +267,8 @@ def _later(plan: Answers, fill: FillPlan) -> None:
     _table("Settled, weight and water", heads, rows)
     years = [[row["year"], row["drop"], row["with"], row["cost"]] for row in top_up_rows(plan)]
     _table("Top up to the brim, each autumn", ["year", "sinks", "bring", plan.site.currency], years, words={"bring"})
+    for line in bed_top_up_lines(plan):
+        _say(f"{line}.", indent="  ")
 
 
 def _haul(plan: Answers) -> None:

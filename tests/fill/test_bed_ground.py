@@ -192,15 +192,22 @@ def crop(name, inches):
 
 
 def test_crops_that_are_named_want_their_depth(tiny_yard):
-    # soil above the coarse base: 0.6 of 45 cm, 27 cm; lettuce wants 8 in = 20.3 cm, tomatoes 18 in = 45.7 cm
-    known = {"lettuce": crop("lettuce", 8), "tomato": crop("tomato", 18)}
+    # soil above the coarse base: 0.6 of 45 cm, 27 cm, and 20.3 cm of ground; lettuce wants 8 in = 20.3 cm,
+    # tomatoes 20 in = 50.8 cm here
+    known = {"lettuce": crop("lettuce", 8), "tomato": crop("tomato", 20)}
     bed = replace(tiny_yard.beds[0], crops=("lettuce", "tomato"))
     site = replace(on(tiny_yard, "soil"), beds=(bed,), crops=known)
     (caution,) = said(site, "crop-depth")
-    assert "27 cm of soil lie above the coarse base, less than these want: tomato (45.5 cm)." in caution.text
+    assert (
+        "27 cm of soil lie above the coarse base and roots are counted on to use 20.5 cm of the ground"
+        in caution.text
+    )
+    assert "less than these want: tomato (51 cm)." in caution.text
     assert said(replace(site, beds=(replace(bed, crops=("lettuce",)),)), "crop-depth") == []
     (paved,) = said(replace(on(site, "paved"), beds=(bed,)), "crop-depth")
-    assert "lettuce (35.5 cm), tomato (61 cm)" in paved.text  # 6 in more where roots cannot go deeper
+    assert (
+        "above the coarse base, less than these want: lettuce (35.5 cm), tomato (66 cm)" in paved.text
+    )  # 6 in more where roots cannot go deeper
 
 
 def test_a_long_side_wants_a_tie_and_a_high_wall_braces(tiny_yard):

@@ -16,13 +16,14 @@ from siteplan.plan import plan_site
 from siteplan.say.cautions import PHRASES, in_words
 from siteplan.say.fill_cautions import OF_BEDS
 from siteplan.say.fill_cautions import PHRASES as OF_THE_FILL
-from siteplan.say.filling import fill_rows, top_up_rows
+from siteplan.say.filling import fill_rows
 from siteplan.say.hauling import order_notes
+from siteplan.say.topping_up import top_up_rows
 
 #: figures for whatever a phrase of the fill may ask
 FIGURES = {
     "depth": 0.45, "share": 0.6, "soil": 0.15, "least": 0.2, "good": 0.3, "material": "straw {x}", "carbon": 70.0,
-    "wanted": (("tomato", 0.45),), "long": 2.44, "braces": 1.2, "high": 0.46, "thrust": 948.0, "deep": 0.46,
+    "wanted": (("tomato", 0.45),), "long": 2.44, "count": 2, "step": 0.9, "below": 0.2, "high": 0.46, "thrust": 948.0, "deep": 0.46,
     "fall": 0.24, "more": 0.05, "volume": 0.9, "why": "no-room", "room": 1.0, "touching": dt.date(2026, 6, 29),
     "clear": dt.date(2026, 5, 30), "hot_from": 55.0, "hot_to": 77.0, "vessel_days": 3, "windrow_days": 15, "turns": 5,
     "bag": "topsoil", "mass": 62.5, "for_two": True, "lead": 250.0, "lead_class": "above screening", "screening": 200.0,
@@ -92,9 +93,9 @@ def test_top_ups_say_what_is_left_over(tiny_yard):
     # ten bags of compost leave 30 L, and the first year wants more than that
     plan = plan_site(tiny_yard, ask=["fill"])
     first = top_up_rows(plan)[0]["with"]
-    assert re.search(r"\d+ L compost \(30 L left over\)", first)
+    assert re.search(r"\d+ L compost \(30 L on hand\)", first)
     there = replace(tiny_yard, stock=(replace(tiny_yard.stock[0], volume=9.0),), recipe=tiny_yard.recipe)
-    assert re.search(r"L topsoil \(left over\)", top_up_rows(plan_site(there, ask=["fill"]))[0]["with"])
+    assert re.search(r"L topsoil \(on hand\)", top_up_rows(plan_site(there, ask=["fill"]))[0]["with"])
 
 
 def test_a_heavy_bag_is_told_with_its_whole_content(tiny_yard):

@@ -16,9 +16,9 @@ from siteplan.say.filling import (
     full_sentence,
     left_over_rows,
     price_sentences,
-    top_up_rows,
     weekly_line,
 )
+from siteplan.say.topping_up import top_up_rows
 from siteplan.show.sheet.work_sheet import report_html
 from siteplan.show.terminal import print_plan
 

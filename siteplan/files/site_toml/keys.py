@@ -23,6 +23,7 @@ from siteplan.land.values import (
     Day,
     Flag,
     Layers,
+    Lengths,
     Mix,
     Money,
     Names,
@@ -244,6 +245,16 @@ class Keys:
                 self.fault(f"{key}: {shown(name)} is not known; {meant}")
         return found if set(found) <= set(known) else None
 
+    def lengths(self, key: str, rule: Lengths) -> tuple[float, ...] | None:
+        """Return lengths, from a list or from a text with commas."""
+        value = self.values[key]
+        given = value.split(",") if isinstance(value, str) else value if isinstance(value, list) else [value]
+        each = self.below({str(number): one for number, one in enumerate(given, 1)}, f"{self.where} {key}")
+        found = [each.quantity(number, rule.each) for number in each.values]
+        if not found:
+            self.fault(f'{key} is empty; give lengths, such as ["8 ft", "12 ft"]')
+        return None if None in found or not found else tuple(sorted(one for one in found if one is not None))
+
     def raw(self, key: str, _: Layers) -> object:
         """Return a value as the file says; what it names is settled where the recipes are known."""
         return self.values[key]
@@ -316,5 +327,6 @@ _READERS: dict[type, Callable[..., object]] = {
     Side: Keys.side,
     Mix: Keys.table,
     Layers: Keys.raw,
+    Lengths: Keys.lengths,
     MonthDay: Keys.month_day,
 }

@@ -38,6 +38,7 @@ from siteplan.land.site import (
 )
 from siteplan.land.units import System, si_value
 from siteplan.land.values import LONGEST_TEXT, Quantity, Text, shown
+from siteplan.land.walls import WallSettings
 
 FILE = "site.toml"
 BESIDE = Text(longest=1000, wanted="name of a file beside site.toml")
@@ -102,6 +103,7 @@ class Settings(Record):
     place: PlaceSettings = field(default_factory=PlaceSettings)
     water: WaterSettings = field(default_factory=WaterSettings)
     soil: SoilSettings = field(default_factory=SoilSettings)
+    walls: WallSettings = field(default_factory=WallSettings)
     renaming: Renaming = field(default_factory=Renaming)
     trade: Trade
 
@@ -112,7 +114,7 @@ TOP = tuple(name for name, one in fields_of(Settings).items() if one.says)
 TABLES: dict[str, tuple[type[Record], ...]] = {
     "origin": (Origin,), "season": (Season,), "sun": (SunSettings,), "barrow": (Barrow,), "labour": (Labour,),
     "haul": (HaulSettings,), "place": (PlaceSettings,), "fill": (Recipe, FillSettings), "water": (WaterSettings,),
-    "soil": (SoilSettings,),
+    "soil": (SoilSettings,), "walls": (WallSettings,),
 }  # fmt: skip
 #: tables that may stand there several times
 LISTS: dict[str, type[Record]] = {"recipe": NamedRecipe, "material": Material, "stock": Stock, "offer": Offer}
@@ -155,6 +157,7 @@ def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) ->
         place=top.table_keys("place").read(PlaceSettings) or PlaceSettings(),
         water=top.table_keys("water").read(WaterSettings) or WaterSettings(),
         soil=top.table_keys("soil").read(SoilSettings) or SoilSettings(),
+        walls=top.table_keys("walls").read(WallSettings) or WallSettings(),
         renaming=read_renaming(top.table_keys("rename")),
         trade=read_trade(top),
     )

@@ -20,6 +20,7 @@ from siteplan.land.layers import SHARES_TOLERANCE, LayerSpec, NamedRecipe, Recip
 from siteplan.land.record import fields_of
 from siteplan.land.site import SHARE, FillSettings, Offer, Stock
 from siteplan.land.values import Money, nearest, shown
+from siteplan.land.walls import PIECES, PieceOffer
 
 SMALLEST_BAG = 0.005  # m3; what a plain number that was meant as cubic feet comes to
 _EXAMPLE = 'a list such as [{ material = "topsoil", fraction = 1.0 }]'
@@ -35,6 +36,7 @@ class Trade:
     fill: FillSettings = field(default_factory=FillSettings)
     stock: tuple[Stock, ...]
     offers: tuple[Offer, ...]
+    piece_offers: tuple[PieceOffer, ...] = ()
     materials: Mapping[str, Material]
     recipes: Mapping[str, tuple[LayerSpec, ...]] = field(default_factory=dict)
 
@@ -46,10 +48,10 @@ def read_trade(top: Keys) -> Trade:
         _stock(keys, materials)
         for keys in _entries(top, "stock", 'material = "topsoil", volume = "1 yd^3", at = "bin"')
     ]
-    offers = [
-        _offer(keys, materials)
-        for keys in _entries(top, "offer", 'material = "compost", bag = "1 ft^3", price = 5.50')
-    ]
+    offered = _entries(top, "offer", 'material = "compost", bag = "1 ft^3", price = 5.50')
+    by_piece = [keys for keys in offered if keys.values.get("material") in PIECES]
+    offers = [_offer(keys, materials) for keys in offered if keys not in by_piece]
+    pieces = [_piece_offer(keys) for keys in by_piece]
     keys = top.table_keys("fill")
     fill = _fill(keys)
     return Trade(
@@ -57,6 +59,7 @@ def read_trade(top: Keys) -> Trade:
         fill=fill,
         stock=tuple(entry for entry in stock if entry is not None),
         offers=tuple(entry for entry in offers if entry is not None),
+        piece_offers=tuple(entry for entry in pieces if entry is not None),
         materials=materials,
         recipes=_recipes(top, materials),
     )
@@ -223,6 +226,11 @@ def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
         text = f"An offer of {what} has {key} = {size * 1000:g}: a plain number is litres."
         keys.remarks.caution("small-unit", "", f"{text} Give the unit.")
     return keys.made(Offer, given | _named(material, mix) | ({} if price is None else {"price": price}))
+
+
+def _piece_offer(keys: Keys) -> PieceOffer | None:
+    keys.require("price", "say what one piece, or one box, costs")
+    return keys.read(PieceOffer)
 
 
 def _mix(keys: Keys, materials: Mapping[str, Material]) -> tuple[tuple[str, float], ...]:

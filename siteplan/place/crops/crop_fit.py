@@ -42,6 +42,8 @@ class CropFit:
         Of its season (1 to 12) in which it has light enough.
     deeper : float
         How much deeper the bed would have to be; 0 where it is deep enough. [m]
+    ground : float
+        How much of the ground below is counted on. [m]
     """
 
     crop: str
@@ -49,6 +51,7 @@ class CropFit:
     light: LightClass
     months: tuple[int, ...]
     deeper: Metres
+    ground: Metres = 0.0
 
     @property
     def lit(self) -> bool:
@@ -81,7 +84,13 @@ def season_months(season: Season, *, cool: bool = False) -> tuple[int, ...]:
 
 
 def suiting_crops(
-    crops: Iterable[Crop], *, month_sun_h: ArrayLike, depth: float, season: Season, on_paving: bool = False
+    crops: Iterable[Crop],
+    *,
+    month_sun_h: ArrayLike,
+    depth: float,
+    season: Season,
+    on_paving: bool = False,
+    ground: float = 0.0,
 ) -> tuple[CropFit, ...]:
     """Return how each crop suits a bed, those that suit first.
 
@@ -95,9 +104,11 @@ def suiting_crops(
     season : Season
     on_paving : bool
         Whether the bed stands on ground that roots do not enter.
+    ground : float
+        How much of the ground below roots are counted on to use. [m]
     """
     sun = np.asarray(month_sun_h, dtype=float)
-    fits = [_fit(crop, sun, depth, season, on_paving=on_paving) for crop in crops]
+    fits = [replace(_fit(crop, sun, depth + ground, season, on_paving=on_paving), ground=ground) for crop in crops]
     return tuple(sorted(fits, key=lambda fit: (not fit.suits, fit.deeper, -len(fit.months))))
 
 

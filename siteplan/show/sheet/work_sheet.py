@@ -21,7 +21,14 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.cautions import told
 from siteplan.say.figures import MONTHS, day_text, plural, time_text
-from siteplan.say.filling import base_line, bed_line, fill_rows, full_line, ground_first, sheet_values
+from siteplan.say.filling import (
+    base_line,
+    bed_line,
+    fill_rows,
+    full_line,
+    ground_first,
+    sheet_values,
+)
 from siteplan.say.hauling import (
     advice_lines,
     comparison_rows,
@@ -34,6 +41,8 @@ from siteplan.say.lighting import light_sources, sheet_line, sheet_words
 from siteplan.say.place_reasons import counting_sentence, result_sentences, why
 from siteplan.say.placing import heading_sentence, shift_sentence, shifts_line, trade_rows
 from siteplan.say.safe_text import page_text
+from siteplan.say.topping_up import bed_top_up_line, bed_top_up_lines
+from siteplan.say.walling import wall_values
 from siteplan.show.charts.bed_charts import material_kinds
 from siteplan.show.charts.day_strip import day_strip
 from siteplan.show.charts.roses import heading_rose, trade_chart
@@ -137,11 +146,13 @@ def report_values(plan: Answers) -> dict[str, Any]:
         "light_words": sheet_words(plan),
         "turns": [_turn(plan, report) for report in open_to_change if report.headings is not None],
         **_choices(plan),
+        "full_beds": bed_top_up_lines(plan, full=True),
         "fills": [filled for bed in site.beds if (filled := _fill(plan, bed)) is not None],
         "lining": "" if site.recipe.lining == "none" else site.recipe.lining,
         "purchase": purchase_rows(plan),
         "on_hand": _on_hand(plan),
         **sheet_values(plan),
+        **wall_values(plan),
         **_work(plan),
         "sources": _sources(plan),
     }
@@ -247,7 +258,7 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
         "volume": volume_text(sum(layer.volume for layer in layers), units),
         "mass": mass_text(sum(layer.mass for layer in layers), units),
         "settled": length_text(sum(layer.settled for layer in layers), units),
-        "after": aftercare(plan, bed.id)[:1],  # the top-ups stand in a table of all beds
+        "after": [*aftercare(plan, bed.id)[:1], bed_top_up_line(plan, bed.id)],
         "layers": fill_rows(plan, bed.id),
         "base": base_line(plan, bed.id),
     }

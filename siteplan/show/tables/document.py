@@ -48,6 +48,7 @@ def plan_document(plan: Answers) -> dict[str, Any]:
         "search": _search(found, site) if found else None,
         "ruled_out": document_of(found.ruled_out, site) if found else [],
         "fill": document_of(plan.fill, site),
+        "walls": document_of(plan.walls, site),
         "haul": document_of(plan.haul, site),
         "warnings": _warnings(plan.cautions, site),
     }

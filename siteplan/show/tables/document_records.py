@@ -31,6 +31,8 @@ from siteplan.say.filling import but_text, offer_text, why_text
 from siteplan.say.hauling import comparison_name
 from siteplan.say.place_limits import limit_text, ruled_out_text
 from siteplan.say.placing import heading_sentence, shift_sentence
+from siteplan.say.walling import piece_text
+from siteplan.walls.walls_results import Sawn, WallPlan, WallPurchase
 
 
 def document_of(value: Any, site: Site) -> Any:
@@ -126,6 +128,18 @@ def _of_break_even(one: BreakEven, _: Site) -> dict[str, Any]:
     return {"volume_m3": one.volume}
 
 
+def _of_walls(walls: WallPlan, site: Site) -> dict[str, Any]:
+    return {"total_cost": walls.price, "currency": site.currency, "lacking": walls.lacking}
+
+
+def _of_sawn(cut: Sawn, _: Site) -> dict[str, Any]:
+    return {"pieces": [{"length_m": length, "count": count} for length, count in cut.pieces]}
+
+
+def _of_wall_purchase(line: WallPurchase, site: Site) -> dict[str, Any]:
+    return {"offer": piece_text(line, site.units)}
+
+
 def _of_haul(haul: HaulPlan, _: Site) -> dict[str, Any]:
     return {
         "trips": haul.trips,
@@ -184,6 +198,9 @@ _ADDED: Mapping[type, Callable[[Any, Site], dict[str, Any]]] = {
     TopUp: _of_top_up,
     TopUpYear: _of_top_up_year,
     BreakEven: _of_break_even,
+    WallPlan: _of_walls,
+    Sawn: _of_sawn,
+    WallPurchase: _of_wall_purchase,
     HaulPlan: _of_haul,
     Heap: _of_heap,
     HaulSummary: _of_haul_summary,

@@ -23,6 +23,7 @@ from siteplan.say.lighting import light_columns, light_values
 from siteplan.say.phrases import said
 from siteplan.say.place_limits import limit_text
 from siteplan.say.place_reasons import why
+from siteplan.say.walling import piece_text
 
 if TYPE_CHECKING:
     from siteplan.records import Answers
@@ -142,7 +143,7 @@ def layers_table(plan: Answers) -> pd.DataFrame:
 def shopping_table(plan: Answers) -> pd.DataFrame:
     """Return the shopping list; `cost` is in the site's currency, which stands beside it."""
     columns = ("material", "offer", "kind", "count", "volume_m3", "cost", "currency", "deliveries")
-    rows = [
+    rows: list[tuple[Any, ...]] = [
         (
             line.material,
             offer_text(line, plan.site.units),
@@ -154,6 +155,19 @@ def shopping_table(plan: Answers) -> pd.DataFrame:
             line.deliveries,
         )
         for line in (plan.fill.purchase if plan.fill else ())
+    ]
+    rows += [
+        (
+            line.material,
+            piece_text(line, plan.site.units),
+            "piece",
+            line.count,
+            None,
+            line.cost,
+            plan.site.currency,
+            0,
+        )
+        for line in (plan.walls.purchase if plan.walls else ())
     ]
     return _frame(columns, rows)
 

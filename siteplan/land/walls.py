@@ -1,0 +1,69 @@
+"""Of what are walls built, and what does the shop have?
+
+Settings of [walls] in site.toml, and offers by the piece. It leaves out counting the pieces, which `walls` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated, Literal, get_args
+
+from siteplan.land.record import Record
+from siteplan.land.values import Lengths, Money, Quantity, Text, Whole
+
+WallKind = Literal["timber", "masonry", "metal", "none"]
+PieceKind = Literal["board", "post", "screws", "block"]
+#: what is sold by the piece
+PIECES: tuple[str, ...] = get_args(PieceKind)
+STOCK_LENGTH = Quantity("length", above=0, most=20)
+WIDTH = Quantity("length", above=0.01, most=1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class WallSettings(Record):
+    """What walls are built of, and in which sizes it comes.
+
+    A saw takes 3 mm, an eighth of an inch, and a joint of mortar is 10 mm wide: common practice, no source.
+    """
+
+    kind: Annotated[
+        WallKind, "of the walls of beds that do not say; none: they stand, or nothing is to be reckoned"
+    ] = "timber"
+    board_lengths: Annotated[
+        tuple[float, ...], Lengths(STOCK_LENGTH), "in which boards are sold; common ones where left out"
+    ] = ()
+    board_widths: Annotated[
+        tuple[float, ...], Lengths(WIDTH), "of boards as they measure; common ones where left out"
+    ] = ()
+    kerf: Annotated[float, Quantity("length", least=0, most=0.02), "what a saw cut takes"] = 0.003
+    block_length: Annotated[
+        float | None, Quantity("length", above=0.02, most=3), "of a block or brick, for walls of masonry"
+    ] = None
+    block_height: Annotated[float | None, Quantity("length", above=0.02, most=1), "of a block or brick"] = None
+    joint: Annotated[float, Quantity("length", least=0, most=0.05), "of mortar between blocks"] = 0.01
+
+    def _conflicts(self) -> Iterator[str]:
+        if (self.block_length is None) != (self.block_height is None):
+            yield "give both block_length and block_height, or neither"
+
+
+@dataclass(frozen=True, kw_only=True)
+class PieceOffer(Record):
+    """What can be bought by the piece: boards and posts by their length, screws by the box, blocks."""
+
+    material: Annotated[PieceKind, "what it is"]
+    price: Annotated[float, Money(each="one piece or box"), "of one piece, or of one box"]
+    length: Annotated[float | None, STOCK_LENGTH, "of a board or a post"] = None
+    width: Annotated[float | None, WIDTH, "of a board, as it measures"] = None
+    pieces: Annotated[int, Whole(1, 100_000), "screws in a box"] = 1
+    name: Annotated[str, Text(), "what the offer is called"] = ""
+
+    def _conflicts(self) -> Iterator[str]:
+        wants = {"board": ("length", "width"), "post": ("length",)}.get(self.material, ())
+        for key in wants:
+            if getattr(self, key) is None:
+                yield f"{key} is missing; a {self.material} is sold by it"
+        for key in {"length", "width"} - set(wants):
+            if getattr(self, key) is not None:
+                yield f"{key} says nothing of {self.material}; leave it out"

@@ -1,0 +1,77 @@
+"""What is said of the years to come: how far beds sink, what tops them up, and what is on hand for it?
+
+Words for the terminal and the work sheet. It leaves out the first fill.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from siteplan.fill.buying_programme import SHORT
+from siteplan.fill.fill_results import TopUpYear
+from siteplan.land.units import System, length_text, volume_text
+from siteplan.say.phrases import listed
+from siteplan.say.safe_text import plain_text
+
+if TYPE_CHECKING:
+    from siteplan.records import Answers
+
+
+def top_up_rows(plan: Answers) -> list[dict[str, str]]:
+    """Return the next years: how far the beds sink at most, what tops them up, and what that costs."""
+    fill, units = plan.fill, plan.site.units
+    if fill is None:
+        return []
+    return [
+        {
+            "year": str(year.year),
+            "drop": length_text(max(one.drop for one in fill.top_ups if one.year == year.year), units),
+            "with": ", ".join(_top_up_text(name, volume, year, units) for name, volume in year.volumes),
+            "cost": _top_up_cost(year),
+        }
+        for year in fill.top_up_years
+    ]
+
+
+def _top_up_cost(year: TopUpYear) -> str:
+    """Return what a year's top-up costs, and what nobody offers of it."""
+    if year.cost is None:
+        return "no offer"
+    return f"{year.cost:,.2f}" + (f", no offer of {listed(year.lacking)}" if year.lacking else "")
+
+
+def bed_top_up_line(plan: Answers, bed_id: str) -> str:
+    """Return how far one bed sinks by each autumn, and what brings it back; empty where nothing is known of it."""
+    fill, units = plan.fill, plan.site.units
+    each = []
+    for one in fill.top_ups if fill else ():
+        if one.bed == bed_id and one.volumes:
+            what = ", ".join(f"{volume_text(volume, units)} {name}" for name, volume in one.volumes)
+            each.append(f"{length_text(one.drop, units)} ({what})")
+    return f"it sinks by the first autumns, and wants then: {'; '.join(each)}" if each else ""
+
+
+def _top_up_text(name: str, volume: float, year: TopUpYear, units: System) -> str:
+    """Return how much of a material tops up the beds, and how much of it is left over from before."""
+    there = dict(year.left_over).get(name, 0.0)
+    over = "on hand" if there >= volume - SHORT else f"{volume_text(there, units)} on hand"
+    return f"{volume_text(volume, units)} {name}" + (f" ({over})" if there > SHORT else "")
+
+
+def left_over_rows(plan: Answers) -> list[dict[str, str]]:
+    """Return what stays over of what is bought, and at the piles."""
+    fill = plan.fill
+    return [
+        {
+            "material": left.material,
+            "at": left.at or "of what is bought",
+            "volume": volume_text(left.volume, plan.site.units),
+        }
+        for left in (fill.left_over if fill else ())
+    ]
+
+
+def bed_top_up_lines(plan: Answers, *, full: bool | None = None) -> list[str]:
+    """Return what tops up each bed, a sentence each: of all, or of those alone that are full already, or are not."""
+    beds = [bed.id for bed in plan.site.beds if full is None or bed.filled == full]
+    return [f"{plain_text(bed, longest=60)}: {line}" for bed in beds if (line := bed_top_up_line(plan, bed))]

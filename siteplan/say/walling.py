@@ -1,0 +1,207 @@
+"""What is said to a person about the walls: boards, posts, braces, the cut list, and what it costs?
+
+Words for the terminal and the work sheet, in sizes that a tape shows; the exact values stand in plan.json.
+It leaves out cautions, which come with the fill.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from siteplan.land.units import System, length_text, tape_mark
+from siteplan.say.figures import money_text, plural
+from siteplan.say.phrases import listed
+from siteplan.say.safe_text import plain_text
+from siteplan.walls.walls_results import FrameWalls, Piece, Sawn, WallPlan, WallPurchase
+
+if TYPE_CHECKING:
+    from siteplan.records import Answers
+
+_NEAR = 0.003  # m; so much higher or lower than drawn is not worth a word
+_PART = {0: "", 1: " 1/8", 2: " 1/4", 3: " 3/8", 4: " 1/2", 5: " 5/8", 6: " 3/4", 7: " 7/8"}
+
+
+def sawn_text(metres: float, units: System) -> str:
+    """Return a length as a piece is marked for the saw: millimetres, or inches and eighths.
+
+    Examples
+    --------
+    >>> sawn_text(1.143, "imperial"), sawn_text(0.4731, "imperial"), sawn_text(1.1238, "metric")
+    ('45 in', '18 5/8 in', '1124 mm')
+    >>> sawn_text(0.0127, "imperial"), sawn_text(0, "imperial")
+    ('1/2 in', '0 in')
+    """
+    if units == "metric":
+        return f"{metres * 1000:.0f} mm"
+    inches, part = divmod(round(metres / 0.0254 * 8), 8)
+    return f"{inches or ''}{_PART[part]}".strip() + " in" if inches or part else "0 in"
+
+
+def frame_rows(plan: Answers) -> list[dict[str, str]]:
+    """Return what each frame is built of: its name, and a sentence or two."""
+    walls = plan.walls
+    if walls is None:
+        return []
+    several = {one.bed for one in walls.frames if one.number > 1}
+    return [
+        {
+            "bed": plain_text(one.bed, longest=60) + (f", frame {one.number}" if one.bed in several else ""),
+            "what": _frame_text(one, plan.site.units),
+        }
+        for one in walls.frames
+    ]
+
+
+def _frame_text(walls: FrameWalls, units: System) -> str:
+    """Return what one frame is built of, in sentences."""
+    if walls.kind == "masonry":
+        around, high = _along_text(walls.around, units), length_text(walls.height, units)
+        count = f"about {walls.blocks} blocks, breakage not counted" if walls.blocks else "give the size of a block"
+        return f"Masonry, {around} along its middle and {high} high: {count}."
+    if walls.kind == "metal":
+        outside = _along_text(walls.sheet / walls.height, units)
+        return f"Metal: {outside} of sheet {length_text(walls.height, units)} high, laps and corners not counted."
+    parts = [_courses_text(walls, units), *_pieces_texts(walls, units)]
+    if walls.posts_at:
+        where = listed([tape_mark(at, units) for at in walls.posts_at])
+        parts.append(f"posts{' and braces' if walls.braces_at else ''} of a long side at {where} from its end")
+    parts.append(plural(walls.screws, "screw"))
+    text = "; ".join(parts)
+    shaped = " It is no rectangle: where it wants braces across, a builder must say." if walls.shaped else ""
+    return f"{text[:1].upper()}{text[1:]}.{shaped}"
+
+
+def _along_text(metres: float, units: System) -> str:
+    return f"{metres:.2f} m" if units == "metric" else f"{metres / 0.3048:.1f} ft"
+
+
+def _courses_text(walls: FrameWalls, units: System) -> str:
+    """Return which boards lie on each other, and how high they stand."""
+    widths = [sawn_text(width, units) for width in dict.fromkeys(walls.courses)]
+    counts = [walls.courses.count(width) for width in dict.fromkeys(walls.courses)]
+    laid = " and ".join(f"{count} of {width}" for count, width in zip(counts, widths, strict=True))
+    off = walls.built - walls.height
+    beside = ""
+    if off > 0.03:
+        beside = f": rip the uppermost to {length_text(walls.height, units)} in all"
+    elif abs(off) > _NEAR:
+        beside = f", {sawn_text(abs(off), units)} {'more' if off > 0 else 'less'} than drawn"
+    return f"courses of boards: {laid}, {sawn_text(walls.built, units)} high{beside}"
+
+
+def _pieces_texts(walls: FrameWalls, units: System) -> list[str]:
+    """Return the side boards of each width, the posts and the braces in words."""
+    texts = []
+    for width in dict.fromkeys(walls.courses):
+        wide = f" {sawn_text(width, units)} wide" if len(set(walls.courses)) > 1 else ""
+        boards = [piece for piece in walls.pieces if piece.role == "side" and piece.width == width]
+        texts.append(f"side boards{wide} {listed([_each(piece, units) for piece in boards])}")
+    between = f", {walls.side_posts} between" if walls.side_posts else ""
+    texts += [
+        f"posts {_each(piece, units)} ({walls.corners} in the corners{between})"
+        for piece in walls.pieces
+        if piece.role == "post"
+    ]
+    return texts + [f"braces across {_each(piece, units)}" for piece in walls.pieces if piece.role == "brace"]
+
+
+def _each(piece: Piece, units: System) -> str:
+    return f"{piece.count} of {sawn_text(piece.length, units)}"
+
+
+def cut_rows(plan: Answers) -> list[dict[str, Any]]:
+    """Return the cut list: how many of which board, what is sawn from each, and what stays of it."""
+    walls, units = plan.walls, plan.site.units
+    if walls is None:
+        return []
+    return [
+        {
+            "count": cut.count,
+            "board": _stock_text(cut, units),
+            "pieces": ", ".join(f"{count} of {sawn_text(length, units)}" for length, count in cut.pieces),
+            "rest": sawn_text(cut.rest, units) if cut.rest > _NEAR else "",
+        }
+        for cut in walls.cuts
+    ]
+
+
+def _stock_text(cut: Sawn | WallPurchase, units: System) -> str:
+    length = cut.stock if isinstance(cut, Sawn) else cut.length
+    wide = f" {sawn_text(cut.width, units)} wide" if cut.width else ""
+    return f"{cut.material}{wide}, {length_text(length, units)}"
+
+
+def wall_purchase_rows(plan: Answers) -> list[dict[str, Any]]:
+    """Return what is bought for the walls."""
+    walls, site = plan.walls, plan.site
+    if walls is None:
+        return []
+    return [
+        {
+            "material": line.material,
+            "offer": piece_text(line, site.units),
+            "count": line.count,
+            "cost": "no offer" if line.cost is None else money_text(line.cost, site.currency),
+        }
+        for line in walls.purchase
+    ]
+
+
+def piece_text(line: WallPurchase, units: System) -> str:
+    """Return what is bought, in words.
+
+    Examples
+    --------
+    >>> board = WallPurchase(material="board", count=6, wanted=6, cost=None, length=2.4384, width=0.23495)
+    >>> piece_text(board, "imperial")
+    'board 9 1/4 in wide, 8 ft'
+    >>> piece_text(WallPurchase(material="screws", count=2, wanted=93, cost=18, each=50), "metric")
+    '93 screws, in boxes of 50'
+    """
+    if line.length:
+        what = _stock_text(line, units)
+    elif line.each > 1:
+        what = f"{line.wanted} {line.material}, in boxes of {line.each}"
+    else:
+        what = line.material
+    return f"{line.name}: {what}" if line.name else what
+
+
+def wall_sentences(plan: Answers) -> list[str]:
+    """Return what the walls cost, how little is wasted, and what is only common practice."""
+    walls, site = plan.walls, plan.site
+    if walls is None or not walls.frames:
+        return []
+    said = _price_sentences(walls, site.currency)
+    if walls.bought:
+        best = "no other way of sawing " + ("costs less" if walls.price is not None else "takes less")
+        proof = f"; {best}" if walls.proven else ""
+        said.append(f"Offcuts and sawdust are {1 - walls.used / walls.bought:.0%} of the timber{proof}.")
+    for bed, length in walls.too_long:
+        name = plain_text(bed, longest=60)
+        said.append(f"{name} wants a piece of {sawn_text(length, site.units)}, longer than what is offered.")
+    if any(one.kind == "timber" for one in walls.frames):
+        sizes = "Sizes of boards, posts" if walls.assumed else "Posts"
+        said.append(
+            f"{sizes} and braces are common practice, not a builder's figures: who signs for walls, and the local "
+            "code, come first. Use untreated durable wood, or timber that is allowed for food beds."
+        )
+    return said
+
+
+def _price_sentences(walls: WallPlan, currency: str) -> list[str]:
+    names = [{"board": "boards", "post": "posts", "block": "blocks"}.get(name, name) for name in walls.lacking]
+    lacking = f"nobody offers {listed(names)}" if names else ""
+    if walls.price is None:
+        return [f"No total for the walls: {lacking}."] if lacking else []
+    return [f"The walls cost {walls.price:,.2f} {currency}" + (f", but {lacking}." if lacking else ".")]
+
+
+def wall_values(plan: Answers) -> dict[str, Any]:
+    """Return what the work sheet says of the walls."""
+    return {
+        "walls": frame_rows(plan),
+        "cuts": cut_rows(plan),
+        "wall_purchase": wall_purchase_rows(plan),
+        "wall_sentences": wall_sentences(plan),
+    }

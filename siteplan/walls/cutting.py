@@ -1,0 +1,270 @@
+"""How are pieces sawn from boards of stock lengths at the least cost?
+
+The one-dimensional cutting stock problem: an integer programme over patterns, solved to proven optimality by HiGHS. A
+pattern says how many pieces of each length one board gives; all to which nothing can be added are listed, or, where
+they are too many, those that column generation finds. Knots and splits are left out.
+
+References
+----------
+Gilmore and Gomory, A linear programming approach to the cutting-stock problem, Operations Research 9 (1961), memory.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from scipy.optimize import OptimizeResult
+
+FITS = (
+    2e-3  # m; a board of 8 ft is let go uncut as a piece of 8 ft, and boards are never shorter than they are called
+)
+_MOST_PATTERNS = 20_000
+_SHARE = 1e-7  # of a cost; below it two answers cost the same
+_OPTIMAL = 0
+
+
+@dataclass(frozen=True)
+class Plank:
+    """A stock length of which any number can be had.
+
+    Attributes
+    ----------
+    length : float
+        [m]
+    cost : float
+        Of one. [money, or metres where nobody names a price]
+    """
+
+    length: float
+    cost: float
+
+
+@dataclass(frozen=True)
+class Cut:
+    """So many boards that are sawn alike.
+
+    Attributes
+    ----------
+    plank : int
+        Place of the stock length in the list.
+    pieces : tuple of (float, int)
+        Length of a piece and how many of it, longest first. [m]
+    count : int
+        Of such boards.
+    """
+
+    plank: int
+    pieces: tuple[tuple[float, int], ...]
+    count: int
+
+
+@dataclass(frozen=True)
+class Cutting:
+    """The boards that give all pieces.
+
+    Attributes
+    ----------
+    cuts : tuple of Cut
+        Those of the longest boards first.
+    cost : float
+    least : float
+        No way of cutting costs less than this, which is proven; `cost` where the answer is the best.
+    """
+
+    cuts: tuple[Cut, ...]
+    cost: float
+    least: float
+
+    @property
+    def proven(self) -> bool:
+        """Whether no other way costs less."""
+        return self.cost - self.least <= _SHARE * max(1.0, abs(self.cost))
+
+
+def cutting(
+    pieces: Mapping[float, int], planks: Sequence[Plank], *, kerf: float, most_patterns: int = _MOST_PATTERNS
+) -> Cutting | None:
+    """Return how to saw pieces from stock lengths at the least cost.
+
+    Parameters
+    ----------
+    pieces : mapping of float to int
+        Length of a piece, and how many are wanted. [m]
+    planks : sequence of Plank
+    kerf : float
+        What a saw cut takes. [m]
+    most_patterns : int
+        So many are listed at most; beyond that they are generated.
+
+    Returns
+    -------
+    Cutting or None
+        None where a piece is longer than every board.
+
+    Notes
+    -----
+    A board gives n pieces where their lengths and n - 1 cuts are no longer than it: the last piece may be its end.
+    Minimise the sum of the boards' cost over whole numbers of boards of each pattern that give at least the pieces
+    wanted. Among the cheapest answers that with the fewest boards is taken.
+
+    Examples
+    --------
+    Two pieces of 1.2 m and their cut are longer than a board of 2.4 m, but three of 0.79 m fit:
+
+    >>> planks = [Plank(2.4, 2.4), Plank(3.0, 3.0)]
+    >>> cutting({1.2: 2}, planks, kerf=0.003).cuts
+    (Cut(plank=1, pieces=((1.2, 2),), count=1),)
+    >>> cutting({0.79: 3}, planks, kerf=0.003).cost
+    2.4
+    """
+    lengths = sorted((length for length, count in pieces.items() if count > 0), reverse=True)
+    if not lengths:
+        return Cutting((), 0.0, 0.0)
+    if not planks or lengths[0] > max(plank.length for plank in planks) + FITS:
+        return None
+    wanted = np.array([pieces[length] for length in lengths], dtype=np.int64)
+    found: list[tuple[int, tuple[int, ...]]] = []
+    for plank in range(len(planks)):
+        for pattern in _patterns(lengths, wanted, planks[plank].length, kerf):
+            found.append((plank, pattern))
+            if len(found) > most_patterns:
+                break
+    whole = len(found) <= most_patterns
+    bound = -math.inf
+    if not whole:
+        found, bound = _generated(lengths, wanted, planks, kerf)
+    counts, cost = _whole_numbers(found, wanted, planks)
+    cuts = _without_surplus(found, counts, lengths, wanted)
+    return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, cost if whole else bound)
+
+
+def _patterns(
+    lengths: Sequence[float], wanted: NDArray[np.int64], board: float, kerf: float
+) -> Iterator[tuple[int, ...]]:
+    """Yield the patterns of one stock length to which no piece can be added that is still wanted."""
+    room = board + kerf + FITS  # each piece takes its length and a cut, the last one its length alone
+    sizes = [length + kerf for length in lengths]
+    last = len(lengths) - 1
+
+    def grown(at: int, left: float, so_far: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
+        most = min(int(wanted[at]), int(left / sizes[at]))
+        for count in range(most, -1, -1):
+            rest, pattern = left - count * sizes[at], (*so_far, count)
+            if at < last:
+                yield from grown(at + 1, rest, pattern)
+            elif not any(rest >= size and pattern[one] < wanted[one] for one, size in enumerate(sizes)):
+                yield pattern
+
+    return (pattern for pattern in grown(0, room, ()) if any(pattern))
+
+
+def _whole_numbers(
+    found: Sequence[tuple[int, tuple[int, ...]]], wanted: NDArray[np.int64], planks: Sequence[Plank]
+) -> tuple[NDArray[np.int64], float]:
+    """Return how many boards of each pattern give all pieces at the least cost, and that cost."""
+    from scipy.optimize import Bounds, LinearConstraint, milp  # half a second, for those who build
+
+    gives = np.array([pattern for _, pattern in found], dtype=float).T
+    costs = np.array([planks[plank].cost for plank, _ in found])
+    scale = float(np.max(costs)) or 1.0
+    most = Bounds(0, float(wanted.sum()))
+    limits = [LinearConstraint(gives, wanted, np.inf)]
+    whole = np.ones(len(costs), dtype=np.int64)
+    best = milp(costs / scale, constraints=limits, integrality=whole, bounds=most,
+                options={"mip_rel_gap": 0.0})  # fmt: skip
+    counts = _proven(best)
+    cost = float(costs @ counts)
+    limits.append(LinearConstraint(costs[None, :] / scale, -np.inf, cost / scale * (1 + _SHARE)))
+    fewest = milp(np.ones(len(costs)), constraints=limits, integrality=whole, bounds=most,
+                  options={"mip_rel_gap": 0.0})  # fmt: skip
+    counts = _proven(fewest)
+    return counts, float(costs @ counts)
+
+
+def _proven(answer: OptimizeResult) -> NDArray[np.int64]:
+    """Return the whole numbers of an answer, if the solver's bound proves that there is no better one."""
+    solved = answer.status == _OPTIMAL and answer.x is not None
+    if not solved or answer.fun - answer.mip_dual_bound > 1e-6 * max(1.0, abs(answer.fun)):
+        raise RuntimeError(f"the cutting programme was not solved to the end: {answer.message}")
+    counts: NDArray[np.int64] = np.round(answer.x).astype(np.int64)
+    return counts
+
+
+def _without_surplus(
+    found: Sequence[tuple[int, tuple[int, ...]]],
+    counts: NDArray[np.int64],
+    lengths: Sequence[float],
+    wanted: NDArray[np.int64],
+) -> list[Cut]:
+    """Return the cuts of an answer, less the pieces that nobody wants: they stay in the rest of their board."""
+    boards = [
+        (plank, list(pattern)) for (plank, pattern), count in zip(found, counts, strict=True) for _ in range(count)
+    ]
+    surplus = np.sum([pattern for _, pattern in boards], axis=0) - wanted
+    for _, pattern in reversed(boards):
+        for kind in range(len(pattern)):
+            spared = min(pattern[kind], int(surplus[kind]))
+            pattern[kind] -= spared
+            surplus[kind] -= spared
+    alike: dict[tuple[int, tuple[int, ...]], int] = {}
+    for plank, pattern in boards:
+        if any(pattern):
+            key = (plank, tuple(pattern))
+            alike[key] = alike.get(key, 0) + 1
+    return [
+        Cut(plank, tuple((length, many) for length, many in zip(lengths, pattern, strict=True) if many), count)
+        for (plank, pattern), count in alike.items()
+    ]
+
+
+def _generated(
+    lengths: Sequence[float], wanted: NDArray[np.int64], planks: Sequence[Plank], kerf: float
+) -> tuple[list[tuple[int, tuple[int, ...]]], float]:
+    """Return patterns by column generation, and what every way of cutting costs at least.
+
+    The programme without whole numbers is solved over some patterns; its prices of the pieces say by a knapsack for
+    each stock length which pattern would make it cheaper, until none does. Its cost is then the bound.
+    """
+    from scipy.optimize import linprog
+
+    sizes = [length + kerf for length in lengths]
+    found: list[tuple[int, tuple[int, ...]]] = []
+    for kind in range(len(lengths)):  # to begin with, boards that give one length alone
+        for plank in range(len(planks)):
+            many = min(int((planks[plank].length + kerf + FITS) / sizes[kind]), int(wanted[kind]))
+            if many:
+                found.append((plank, tuple(many if one == kind else 0 for one in range(len(lengths)))))
+    while True:
+        gives = np.array([pattern for _, pattern in found], dtype=float).T
+        costs = np.array([planks[plank].cost for plank, _ in found])
+        solved = linprog(costs, A_ub=-gives, b_ub=-wanted.astype(float), method="highs")
+        worth = -solved.ineqlin.marginals
+        better = []
+        for place, board in enumerate(planks):
+            pattern = _knapsack(sizes, worth, wanted, board.length + kerf + FITS)
+            if float(np.dot(pattern, worth)) > board.cost * (1 + _SHARE):
+                better.append((place, tuple(int(one) for one in pattern)))
+        if not set(better) - set(found):
+            return found, float(solved.fun or 0.0) * (1 - _SHARE)
+        found += better
+
+
+def _knapsack(
+    sizes: Sequence[float], worth: NDArray[np.float64], wanted: NDArray[np.int64], room: float
+) -> NDArray[np.int64]:
+    """Return the pieces of the greatest worth that fit into a board."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    most = np.minimum(wanted, np.floor(room / np.asarray(sizes)))
+    limit = LinearConstraint(np.asarray(sizes)[None, :], -np.inf, room)
+    answer = milp(-worth, constraints=limit, integrality=np.ones(len(sizes), dtype=np.int64), bounds=Bounds(0, most),
+                  options={"mip_rel_gap": 0.0})  # fmt: skip
+    taken: NDArray[np.int64] = np.round(np.asarray(answer.x)).astype(np.int64)
+    return taken

@@ -1,0 +1,241 @@
+"""Which boards, posts and braces make one frame?
+
+Boards lie on each other in courses and butt at square corners; posts stand in the corners and, evenly, along the
+sides; braces tie a long side to the other where the walls are high or long. Footings and strength are left out.
+
+References
+----------
+Posts and braces as far apart as `fill.earth_pressure.brace_spacing` says, two screws at each post in each course,
+three in boards wider than 15 cm: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LinearRing, Polygon
+
+from siteplan.fill.bed_findings import BRACED_ABOVE, TIED_ABOVE
+from siteplan.fill.earth_pressure import even_spans
+from siteplan.land.outline import smallest_rectangle
+from siteplan.walls.walls_results import Piece
+
+NEAR = 0.0254  # m, an inch: so far courses may miss the height that is drawn. Common practice, no source
+SCREWS, SCREWS_WIDE, WIDE = 2, 3, 0.15  # of a board at a post; m
+_SQUARE = math.cos(math.radians(85))  # of an angle that counts as square
+_STRAIGHT = math.cos(math.radians(20))
+_LIKE_A_RECTANGLE = 0.97
+_ALIKE = 0.01  # m; sides that differ by less are as long as each other
+_EVEN = 1e-6
+
+
+def courses(height: float, widths: Sequence[float]) -> tuple[float, ...]:
+    """Return the boards that make a wall of about that height: the fewest within an inch of it.
+
+    Parameters
+    ----------
+    height : float
+        [m]
+    widths : sequence of float
+        In which boards can be had. [m]
+
+    Returns
+    -------
+    tuple of float
+        Widest first. Of as many boards those that come nearest to the height, then those of one width. Where none
+        comes within an inch, the fewest that reach it: the uppermost is then ripped.
+
+    Examples
+    --------
+    >>> inch = 0.0254
+    >>> [round(one / inch, 2) for one in courses(18 * inch, [5.5 * inch, 9.25 * inch])]
+    [9.25, 9.25]
+    """
+    for count in itertools.count(1):
+        sets = [*itertools.combinations_with_replacement(sorted(widths, reverse=True), count)]
+        near = [one for one in sets if abs(sum(one) - height) <= NEAR + _EVEN]
+        reach = near or [one for one in sets if sum(one) > height]
+        if reach:
+            return min(reach, key=lambda one: (round(abs(sum(one) - height), 4), len(set(one))))
+    raise AssertionError("a wall has an end")
+
+
+@dataclass(frozen=True)
+class Sides:
+    """The sides of an outline, as boards.
+
+    Attributes
+    ----------
+    boards : tuple of float
+        Length of a board along each side, as it butts at the corners. [m]
+    edges : tuple of float
+        Length of each side outside. [m]
+    corners : int
+    """
+
+    boards: tuple[float, ...]
+    edges: tuple[float, ...]
+    corners: int
+
+
+def sides(outline: Polygon, thickness: float) -> Sides:
+    """Return the boards along the sides of an outline, within it.
+
+    At a square corner the longer board runs past, and the shorter one butts against it; where they are as long as
+    each other, each butts once. At a corner that points inwards the longer board runs on by the other's thickness.
+    Boards at other angles are mitred: they are as long as the side.
+
+    Parameters
+    ----------
+    outline : Polygon
+    thickness : float
+        Of the boards. [m]
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> [round(one, 3) for one in sides(box(0, 0, 2.4, 1.2), 0.04).boards]
+    [1.12, 2.4, 1.12, 2.4]
+    """
+    boards: list[float] = []
+    edges: list[float] = []
+    corners = 0
+    rings = [(outline.exterior, False), *((hole, True) for hole in outline.interiors)]
+    for ring, is_hole in rings:
+        along = _edges(ring, clockwise=is_hole)
+        lengths = np.hypot(along[:, 0], along[:, 1])
+        ways = along / lengths[:, None]
+        sawn = lengths.copy()
+        for after in range(len(along)):
+            before = after - 1
+            cosine = float(ways[before] @ ways[after])
+            corners += cosine < _STRAIGHT
+            if abs(cosine) > _SQUARE:
+                continue
+            outwards = ways[before][0] * ways[after][1] - ways[before][1] * ways[after][0] > 0
+            passing = before if lengths[before] > lengths[after] - _ALIKE else after
+            if outwards:
+                sawn[after if passing == before else before] -= thickness
+            else:
+                sawn[passing] += thickness
+        boards += [float(one) for one in sawn]
+        edges += [float(one) for one in lengths]
+    return Sides(tuple(boards), tuple(edges), corners)
+
+
+def _edges(ring: LinearRing, *, clockwise: bool) -> NDArray[np.float64]:
+    """Return the sides of a ring in turn, the bed on their left, shape (n, 2), without corners that are none."""
+    plain = shapely.simplify(shapely.normalize(Polygon(ring)), 0.001)
+    points = shapely.get_coordinates(plain)[:-1]
+    area = float(np.sum(points[:, 0] * np.roll(points[:, 1], -1) - np.roll(points[:, 0], -1) * points[:, 1]))
+    if (area < 0) != clockwise:
+        points = points[::-1]
+    along: NDArray[np.float64] = np.roll(points, -1, axis=0) - points
+    return along
+
+
+@dataclass(frozen=True, kw_only=True)
+class Framing:
+    """The timber of one frame, as `walls_results.FrameWalls` has it."""
+
+    courses: tuple[float, ...]
+    pieces: tuple[Piece, ...]
+    posts_at: tuple[float, ...]
+    braces_at: tuple[float, ...]
+    corners: int
+    side_posts: int
+    screws: int
+    shaped: bool
+
+
+def framing(
+    outline: Polygon, height: float, thickness: float, *, widths: Sequence[float], longest: float, step: float
+) -> Framing:
+    """Return the timber of one frame.
+
+    Parameters
+    ----------
+    outline : Polygon
+        Of the outside of its walls.
+    height, thickness : float
+        Of its walls. [m]
+    widths : sequence of float
+        In which boards can be had. [m]
+    longest : float
+        Board that can be had; a longer side is joined at a post, of equal pieces. [m]
+    step : float
+        What a saw is set to by the tape: pieces are whole numbers of it. [m]
+    """
+    laid = courses(height, widths)
+    along = sides(outline, thickness)
+    long, wide, _ = smallest_rectangle(outline)
+    shaped = outline.area < _LIKE_A_RECTANGLE * long * wide
+    boards: Counter[float] = Counter()
+    screws = side_posts = 0
+    each = sum(SCREWS_WIDE if width > WIDE else SCREWS for width in laid)
+    for board, edge in zip(along.boards, along.edges, strict=True):
+        parts = max(1, math.ceil(board / longest - 1e-3))
+        boards[_to_the_tape(board / parts, step)] += parts
+        spans = _spans(edge, height, parts)
+        side_posts += spans - 1
+        screws += each * (spans + parts)  # at both corners, at each post, and twice at a joint
+    spans = _spans(long, height, max(1, math.ceil(long / longest - 1e-3)))
+    at = tuple(long * number / spans for number in range(1, spans))
+    braced = not shaped and (height > BRACED_ABOVE + _EVEN or long > TIED_ABOVE + _ALIKE)
+    pieces = [
+        Piece(role="side", length=length, width=width, count=count * laid.count(width))
+        for width in dict.fromkeys(laid)
+        for length, count in sorted(boards.items(), reverse=True)
+    ]
+    posts = along.corners + side_posts
+    pieces.append(Piece(role="post", length=_to_the_tape(sum(laid), step), width=0.0, count=posts))
+    braces_at = at if braced else ()
+    if braces_at:
+        across = _to_the_tape(wide - 2 * thickness, step)
+        pieces.append(Piece(role="brace", length=across, width=min(laid), count=len(at)))
+    return Framing(
+        courses=laid,
+        pieces=tuple(pieces),
+        posts_at=at,
+        braces_at=braces_at,
+        corners=along.corners,
+        side_posts=side_posts,
+        screws=screws + 2 * SCREWS * len(braces_at),
+        shaped=shaped,
+    )
+
+
+def _spans(length: float, height: float, parts: int) -> int:
+    """Return into how many even spans posts part a side, so that each joint lies on a post."""
+    return parts * even_spans(length / parts, height)
+
+
+def _to_the_tape(length: float, step: float) -> float:
+    return round(round(length / step) * step, 9)
+
+
+def blocks(around: float, height: float, *, length: float, course: float, joint: float) -> int:
+    """Return how many blocks a wall takes, by its area; breakage is left out.
+
+    Parameters
+    ----------
+    around, height : float
+        Of the wall, along its middle. [m]
+    length, course, joint : float
+        Of a block, its height, and the mortar. [m]
+
+    Examples
+    --------
+    6.8 m of wall, 0.6 m high, of blocks of 44 cm by 21.5 cm: 4.08 m2 / (0.45 m x 0.225 m) = 40.3
+
+    >>> blocks(6.8, 0.6, length=0.44, course=0.215, joint=0.01)
+    41
+    """
+    return math.ceil(around * height / ((length + joint) * (course + joint)) - 1e-6)

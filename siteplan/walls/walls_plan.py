@@ -1,0 +1,185 @@
+"""What do the walls of all beds take, how is it sawn, and what does it cost?
+
+Asks the modules beside it. Beds that are full already have their walls. Delivery of timber is left out.
+
+References
+----------
+Boards of 8, 10, 12 and 16 ft, widths of dressed softwood (3 1/2 to 11 1/4 in) and posts of 8 and 10 ft where a site
+is in feet, else 2.4, 3.0, 3.6 and 4.8 m, 100 to 225 mm and posts of 2.4 and 3.0 m: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from siteplan.land.features import Bed
+from siteplan.land.site import Site
+from siteplan.land.walls import PieceKind, PieceOffer
+from siteplan.walls.cutting import Plank, cutting
+from siteplan.walls.framing import blocks, framing
+from siteplan.walls.walls_results import FrameWalls, Sawn, WallPlan, WallPurchase
+
+FOOT, INCH = 0.3048, 0.0254
+_LENGTHS = {"imperial": (8 * FOOT, 10 * FOOT, 12 * FOOT, 16 * FOOT), "metric": (2.4, 3.0, 3.6, 4.8)}
+_POSTS = {"imperial": (8 * FOOT, 10 * FOOT), "metric": (2.4, 3.0)}
+_WIDTHS = {
+    "imperial": tuple(inches * INCH for inches in (3.5, 5.5, 7.25, 9.25, 11.25)),
+    "metric": (0.1, 0.125, 0.15, 0.175, 0.2, 0.225),
+}
+_STEP = {"imperial": INCH / 8, "metric": 0.001}
+SPARE = 1.1  # screws break and are lost: a tenth more. Common practice, no source
+_SAME = 1e-4  # m
+
+
+@dataclass(frozen=True)
+class _Shop:
+    """What timber can be had: by what is offered, else as it is commonly sold."""
+
+    site: Site
+
+    def offers(self, material: PieceKind, width: float = 0.0) -> list[PieceOffer]:
+        """Return the offers of one thing."""
+        return [
+            offer
+            for offer in self.site.piece_offers
+            if offer.material == material and abs((offer.width or 0.0) - width) < _SAME
+        ]
+
+    @property
+    def widths(self) -> tuple[float, ...]:
+        """Of boards. [m]"""
+        offered = {offer.width for offer in self.site.piece_offers if offer.material == "board" and offer.width}
+        return tuple(sorted(offered)) or self.site.walls.board_widths or _WIDTHS[self.site.units]
+
+    def planks(self, material: PieceKind, width: float = 0.0) -> list[Plank]:
+        """Return the stock lengths of boards of a width, or of posts; a length costs itself where none is offered."""
+        if offered := self.offers(material, width):
+            return [Plank(offer.length or 0.0, offer.price) for offer in offered]
+        usual = _POSTS[self.site.units] if material == "post" else _LENGTHS[self.site.units]
+        given = self.site.walls.board_lengths if material == "board" else ()
+        return [Plank(length, length) for length in given or usual]
+
+
+def plan_walls(site: Site) -> WallPlan:
+    """Return what the walls of all beds take that are to be filled.
+
+    Parameters
+    ----------
+    site : Site
+        Its beds, what is set for walls, and what is offered by the piece.
+    """
+    shop = _Shop(site)
+    frames = tuple(walls for bed in site.beds if not bed.filled for walls in _frames(site, bed, shop))
+    cuts: list[Sawn] = []
+    lines: list[WallPurchase] = []
+    too_long: list[tuple[str, float]] = []
+    proven = True
+    for material, width, wanted in _wanted(frames):
+        planks = shop.planks(material, width)
+        sawn = cutting(wanted, planks, kerf=site.walls.kerf)
+        if sawn is None:
+            longest = max(wanted)
+            too_long += [(walls.bed, longest) for walls in frames if _has(walls, longest, width)]
+            continue
+        proven = proven and sawn.proven
+        counts = [0] * len(planks)
+        for cut in sawn.cuts:
+            stock = planks[cut.plank].length
+            many = sum(count for _, count in cut.pieces)
+            whole = sum(length * count for length, count in cut.pieces) + site.walls.kerf * (many - 1)
+            rest = max(0.0, stock - whole)
+            cuts.append(
+                Sawn(material=material, width=width, stock=stock, count=cut.count, pieces=cut.pieces, rest=rest)
+            )
+            counts[cut.plank] += cut.count
+        lines += _bought(shop, material, width, planks, counts)
+    lines += _loose_pieces(shop, frames)
+    return WallPlan(
+        frames=frames,
+        cuts=tuple(cuts),
+        purchase=tuple(lines),
+        proven=proven,
+        used=math.fsum(piece.length * piece.count for walls in frames for piece in walls.pieces),
+        bought=math.fsum(cut.stock * cut.count for cut in cuts),
+        too_long=tuple(dict.fromkeys(too_long)),
+        assumed=not any(offer.material == "board" for offer in site.piece_offers)
+        and not (site.walls.board_lengths and site.walls.board_widths),
+    )
+
+
+def _frames(site: Site, bed: Bed, shop: _Shop) -> Iterator[FrameWalls]:
+    """Yield the walls of each frame of a bed; none where it has no walls, or where they stand already."""
+    kind = bed.walls or site.walls.kind
+    if kind == "none" or bed.wall_thickness == 0:
+        return
+    for number, outline, height in ((1, bed.outline, bed.height),):
+        middle = outline.buffer(-bed.wall_thickness / 2, join_style="mitre")
+        around = float(middle.length)
+        common = {"bed": bed.id, "number": number, "kind": kind, "height": height, "around": around}
+        if kind == "timber":
+            widths = shop.widths
+            longest = max(plank.length for width in widths for plank in shop.planks("board", width))
+            made = framing(
+                outline, height, bed.wall_thickness, widths=widths, longest=longest, step=_STEP[site.units]
+            )
+            yield FrameWalls(**common, built=sum(made.courses), **vars(made))  # type: ignore[arg-type]
+        elif kind == "masonry":
+            walls, count = site.walls, 0
+            if walls.block_length is not None and walls.block_height is not None:
+                count = blocks(
+                    around, height, length=walls.block_length, course=walls.block_height, joint=walls.joint
+                )
+            yield FrameWalls(**common, built=height, blocks=count)  # type: ignore[arg-type]
+        else:
+            yield FrameWalls(**common, built=height, sheet=float(outline.length) * height)  # type: ignore[arg-type]
+
+
+def _wanted(frames: Sequence[FrameWalls]) -> Iterator[tuple[PieceKind, float, dict[float, int]]]:
+    """Yield what is wanted of boards of each width, and of posts: lengths with their number."""
+    found: dict[float, dict[float, int]] = {}
+    for walls in frames:
+        for piece in walls.pieces:
+            of_width = found.setdefault(piece.width, {})
+            of_width[piece.length] = of_width.get(piece.length, 0) + piece.count
+    for width in sorted(found, reverse=True):
+        yield "board" if width else "post", width, found[width]
+
+
+def _has(walls: FrameWalls, length: float, width: float) -> bool:
+    return any(piece.length == length and piece.width == width for piece in walls.pieces)
+
+
+def _bought(
+    shop: _Shop, material: PieceKind, width: float, planks: Sequence[Plank], counts: Sequence[int]
+) -> Iterator[WallPurchase]:
+    """Yield a line for each stock length that is bought."""
+    offers = shop.offers(material, width)
+    for place, (plank, count) in enumerate(zip(planks, counts, strict=True)):
+        if count:
+            yield WallPurchase(
+                material=material,
+                count=count,
+                wanted=count,
+                cost=offers[place].price * count if offers else None,
+                length=plank.length,
+                width=width,
+                name=offers[place].name if offers else "",
+            )
+
+
+def _loose_pieces(shop: _Shop, frames: Sequence[FrameWalls]) -> Iterator[WallPurchase]:
+    """Yield what is bought without sawing: screws and blocks, of the offer that costs least."""
+    screws = math.ceil(sum(walls.screws for walls in frames) * SPARE - 1e-9)
+    for material, wanted in (("screws", screws), ("block", sum(walls.blocks for walls in frames))):
+        if not wanted:
+            continue
+        kind: PieceKind = "screws" if material == "screws" else "block"
+        boxes = [(offer, math.ceil(wanted / offer.pieces)) for offer in shop.offers(kind)]
+        if not boxes:
+            yield WallPurchase(material=kind, count=wanted, wanted=wanted, cost=None)
+            continue
+        offer, count = min(boxes, key=lambda one: (one[0].price * one[1], one[1]))
+        cost = offer.price * count
+        yield WallPurchase(material=kind, count=count, wanted=wanted, cost=cost, name=offer.name, each=offer.pieces)

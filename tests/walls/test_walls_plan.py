@@ -1,0 +1,109 @@
+"""The walls of all beds: what is bought, what it costs, and where they stand already."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from siteplan.land.features import Bed
+from siteplan.land.outline import rectangle
+from siteplan.land.walls import PieceOffer, WallSettings
+from siteplan.walls.walls_plan import plan_walls
+
+INCH, FOOT = 0.0254, 0.3048
+
+
+def bed(name="a", long=8, wide=4, height=18, **given):
+    outline = rectangle(0, 3, length=long * FOOT, width=wide * FOOT, heading=90)
+    return Bed(id=name, outline=outline, height=height * INCH, wall_thickness=1.5 * INCH, **given)
+
+
+def board(feet, price, width=9.25):
+    return PieceOffer(material="board", length=feet * FOOT, width=width * INCH, price=price)
+
+
+def yard(site, *beds, **given):
+    return replace(site, beds=beds, units="imperial", walls=WallSettings(kerf=INCH / 8), **given)
+
+
+def test_one_bed_at_the_shops_prices(tiny_yard):
+    # 4 boards of 96 in and 4 of 45 in, 10 posts of 18.5 in. Boards of 8 ft at 11: 4 + 2 = 6, 66. Boards of 16 ft
+    # (192 in) at 20: 96 + 96 in and a cut do not fit; 96 + 45 + 45 = 186 in and two cuts do: 2 of them, with the
+    # other 2 of 96 in from 8 ft: 2 x 20 + 2 x 11 = 62. All from 16 ft would be 4 x 20 = 80.
+    # Posts of 8 ft: 5 of 18.5 = 92.5 in and four cuts of 1/8 in = 93 in: 2 posts. 84 screws, a tenth more: 93,
+    # two boxes of 50 at 6 or one of 100 at 11
+    offers = (
+        board(8, 11), board(16, 20), PieceOffer(material="post", length=8 * FOOT, price=9),
+        PieceOffer(material="screws", pieces=50, price=6), PieceOffer(material="screws", pieces=100, price=11),
+    )  # fmt: skip
+    plan = plan_walls(yard(tiny_yard, bed(), piece_offers=offers))
+    lines = [(line.material, round(line.length / FOOT), line.count, line.cost) for line in plan.purchase]
+    assert lines == [("board", 8, 2, 22), ("board", 16, 2, 40), ("post", 8, 2, 18), ("screws", 0, 1, 11)]
+    assert plan.price == 22 + 40 + 18 + 11
+    assert plan.lacking == ()
+    assert plan.proven
+    assert not plan.assumed
+    # used: 4 x 96 + 4 x 45 + 10 x 18.5 = 749 in; bought: 2 x 96 + 2 x 192 + 2 x 96 = 768 in
+    assert plan.used / INCH == pytest.approx(749)
+    assert plan.bought / INCH == pytest.approx(768)
+    rests = {(round(cut.stock / FOOT), tuple(count for _, count in cut.pieces)): cut.rest / INCH for cut in plan.cuts}
+    assert rests == {(16, (1, 2)): pytest.approx(192 - 186 - 0.25), (8, (1,)): 0.0, (8, (5,)): pytest.approx(3.0)}
+
+
+def test_without_offers_the_least_length_is_taken(tiny_yard):
+    plan = plan_walls(yard(tiny_yard, bed()))
+    assert plan.price is None
+    assert plan.lacking == ("board", "post", "screws")
+    assert plan.assumed
+    # boards: 564 in are wanted. 2 of 16 ft and 2 of 8 ft are 576 in: 8, 10, 12 and 16 ft make no sum from 564 to 575
+    assert sum(cut.stock * cut.count for cut in plan.cuts if cut.material == "board") / INCH == pytest.approx(576)
+
+
+def test_a_shop_that_offers_only_short_boards(tiny_yard):
+    # 12 ft from boards of 8 ft: two of 72 in at each side, joined at a post
+    plan = plan_walls(yard(tiny_yard, bed(long=12), piece_offers=(board(8, 11),)))
+    (walls,) = plan.frames
+    assert {round(piece.length / INCH, 3) for piece in walls.pieces if piece.role == "side"} == {72, 45}
+    assert plan.too_long == ()
+    # braces are longer than boards of 1 ft: told with their bed
+    wide = bed(long=12, wide=12, height=24)
+    short = tuple(board(10, 11) for _ in range(1))
+    assert plan_walls(yard(tiny_yard, wide, piece_offers=short)).too_long == (("a", pytest.approx(141 * INCH)),)
+
+
+def test_what_stands_already_is_not_built(tiny_yard):
+    beds = (bed("full", filled=True), bed("stands", walls="none"))
+    assert plan_walls(yard(tiny_yard, *beds)).frames == ()
+    assert plan_walls(replace(yard(tiny_yard, bed()), walls=WallSettings(kind="none"))).frames == ()
+    mound = replace(bed(), wall_thickness=0.0)
+    assert plan_walls(yard(tiny_yard, mound)).frames == ()
+
+
+def test_masonry_and_metal(tiny_yard):
+    # 8 x 4 ft with walls of 1.5 in: along the middle 2 x (94.5 + 46.5) = 282 in; 18 in high, blocks of 16 x 8 in with
+    # joints of 10 mm (0.3937 in): 282 x 18 / (16.3937 x 8.3937) = 36.9
+    stone = WallSettings(kind="masonry", block_length=16 * INCH, block_height=8 * INCH)
+    block = PieceOffer(material="block", price=2)
+    plan = plan_walls(replace(yard(tiny_yard, bed(), piece_offers=(block,)), walls=stone))
+    (walls,) = plan.frames
+    assert walls.around / INCH == pytest.approx(282)
+    assert walls.blocks == 37
+    assert plan.price == 74
+    nothing = plan_walls(replace(yard(tiny_yard, bed()), walls=WallSettings(kind="masonry")))
+    assert (nothing.frames[0].blocks, nothing.purchase) == (0, ())
+    # metal: 2 x (96 + 48) = 288 in of sheet, 18 in high
+    sheet = plan_walls(yard(tiny_yard, bed(walls="metal"))).frames[0].sheet
+    assert sheet == pytest.approx(288 * 18 * INCH**2)
+
+
+def test_two_beds_are_sawn_together(tiny_yard):
+    # ends of 45 in: each bed alone, of one course, has two of 96 in and two of 45 in: 3 boards of 8 ft; so have both: 6.
+    # With ends of 29 in (32 - 3) one bed wants 2 of 29 in, both 4, of which three are 87 in and two cuts: 87.25
+    one = plan_walls(yard(tiny_yard, bed("a", wide=32 / 12, height=9), piece_offers=(board(8, 10),)))
+    both = [bed("a", wide=32 / 12, height=9), bed("b", wide=32 / 12, height=9), bed("c", wide=32 / 12, height=9)]
+    three = plan_walls(yard(tiny_yard, *both, piece_offers=(board(8, 10),)))
+    assert sum(line.count for line in one.purchase if line.material == "board") == 3
+    assert (
+        sum(line.count for line in three.purchase if line.material == "board") == 6 + 2
+    )  # 6 of 29 in from two boards
