@@ -26,7 +26,10 @@ FITS = (
     2e-3  # m; a board of 8 ft is let go uncut as a piece of 8 ft, and boards are never shorter than they are called
 )
 _MOST_PATTERNS = 20_000
+_FEW = 2_000  # patterns
+_PATIENCE = 20.0  # s that the solver may take; what it has found by then is taken, and told as not proven
 _SHARE = 1e-7  # of a cost; below it two answers cost the same
+_PROOF = 1e-6  # so near to its bound an answer is the best
 _OPTIMAL = 0
 
 
@@ -85,7 +88,7 @@ class Cutting:
     @property
     def proven(self) -> bool:
         """Whether no other way costs less."""
-        return self.cost - self.least <= _SHARE * max(1.0, abs(self.cost))
+        return self.cost - self.least <= _PROOF * max(1.0, abs(self.cost))
 
 
 def cutting(
@@ -140,9 +143,9 @@ def cutting(
     bound = -math.inf
     if not whole:
         found, bound = _generated(lengths, wanted, planks, kerf)
-    counts, cost = _whole_numbers(found, wanted, planks)
+    counts, cost, least = _whole_numbers(found, wanted, planks)
     cuts = _without_surplus(found, counts, lengths, wanted)
-    return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, cost if whole else bound)
+    return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, least if whole else bound)
 
 
 def _patterns(
@@ -167,8 +170,8 @@ def _patterns(
 
 def _whole_numbers(
     found: Sequence[tuple[int, tuple[int, ...]]], wanted: NDArray[np.int64], planks: Sequence[Plank]
-) -> tuple[NDArray[np.int64], float]:
-    """Return how many boards of each pattern give all pieces at the least cost, and that cost."""
+) -> tuple[NDArray[np.int64], float, float]:
+    """Return how many boards of each pattern give all pieces at the least cost; that cost; and its lower bound."""
     from scipy.optimize import Bounds, LinearConstraint, milp  # half a second, for those who build
 
     gives = np.array([pattern for _, pattern in found], dtype=float).T
@@ -177,22 +180,23 @@ def _whole_numbers(
     most = Bounds(0, float(wanted.sum()))
     limits = [LinearConstraint(gives, wanted, np.inf)]
     whole = np.ones(len(costs), dtype=np.int64)
-    best = milp(costs / scale, constraints=limits, integrality=whole, bounds=most,
-                options={"mip_rel_gap": 0.0})  # fmt: skip
-    counts = _proven(best)
+    options = {"mip_rel_gap": 0.0, "time_limit": _PATIENCE}
+    best = milp(costs / scale, constraints=limits, integrality=whole, bounds=most, options=options)
+    counts, least = _counts(best), float(best.mip_dual_bound or 0.0) * scale
     cost = float(costs @ counts)
-    limits.append(LinearConstraint(costs[None, :] / scale, -np.inf, cost / scale * (1 + _SHARE)))
-    fewest = milp(np.ones(len(costs)), constraints=limits, integrality=whole, bounds=most,
-                  options={"mip_rel_gap": 0.0})  # fmt: skip
-    counts = _proven(fewest)
-    return counts, float(costs @ counts)
+    if best.status == _OPTIMAL and cost - least <= _PROOF * max(1.0, cost):
+        least = cost
+    if len(costs) <= _FEW:  # beyond that the fewest boards are not worth the wait
+        limits.append(LinearConstraint(costs[None, :] / scale, -np.inf, cost / scale * (1 + _SHARE)))
+        fewest = milp(np.ones(len(costs)), constraints=limits, integrality=whole, bounds=most, options=options)
+        counts = _counts(fewest) if fewest.status == _OPTIMAL else counts
+    return counts, float(costs @ counts), least
 
 
-def _proven(answer: OptimizeResult) -> NDArray[np.int64]:
-    """Return the whole numbers of an answer, if the solver's bound proves that there is no better one."""
-    solved = answer.status == _OPTIMAL and answer.x is not None
-    if not solved or answer.fun - answer.mip_dual_bound > 1e-6 * max(1.0, abs(answer.fun)):
-        raise RuntimeError(f"the cutting programme was not solved to the end: {answer.message}")
+def _counts(answer: OptimizeResult) -> NDArray[np.int64]:
+    """Return the whole numbers of an answer, be it the best or the best that was found in time."""
+    if answer.x is None:
+        raise RuntimeError(f"the cutting programme was not solved: {answer.message}")
     counts: NDArray[np.int64] = np.round(answer.x).astype(np.int64)
     return counts
 
@@ -252,19 +256,34 @@ def _generated(
             if float(np.dot(pattern, worth)) > board.cost * (1 + _SHARE):
                 better.append((place, tuple(int(one) for one in pattern)))
         if not set(better) - set(found):
-            return found, float(solved.fun or 0.0) * (1 - _SHARE)
+            return found, float(solved.fun or 0.0) * (1 - 3 * _SHARE)  # what knapsacks may have missed
         found += better
 
 
 def _knapsack(
     sizes: Sequence[float], worth: NDArray[np.float64], wanted: NDArray[np.int64], room: float
 ) -> NDArray[np.int64]:
-    """Return the pieces of the greatest worth that fit into a board."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
+    """Return the pieces of the greatest worth that fit into a board: the best ones first, and all others tried.
 
-    most = np.minimum(wanted, np.floor(room / np.asarray(sizes)))
-    limit = LinearConstraint(np.asarray(sizes)[None, :], -np.inf, room)
-    answer = milp(-worth, constraints=limit, integrality=np.ones(len(sizes), dtype=np.int64), bounds=Bounds(0, most),
-                  options={"mip_rel_gap": 0.0})  # fmt: skip
-    taken: NDArray[np.int64] = np.round(np.asarray(answer.x)).astype(np.int64)
-    return taken
+    Branch and bound: pieces are tried by their worth for their length; what is left of the board is worth no more
+    than if it were filled with the next of them.
+    """
+    value, size, most = worth.tolist(), list(sizes), [int(one) for one in wanted]
+    order = sorted((one for one in range(len(size)) if value[one] > 0), key=lambda one: -value[one] / size[one])
+    best, taken = 0.0, [0] * len(size)
+    chosen = [0] * len(size)
+
+    def fill(at: int, left: float, so_far: float) -> None:
+        nonlocal best, taken
+        if so_far > best * (1 + _SHARE):
+            best, taken = so_far, chosen.copy()
+        if at == len(order) or so_far + value[order[at]] / size[order[at]] * left <= best * (1 + _SHARE):
+            return
+        one = order[at]
+        for count in range(min(most[one], int(left / size[one])), -1, -1):
+            chosen[one] = count
+            fill(at + 1, left - count * size[one], so_far + count * value[one])
+        chosen[one] = 0
+
+    fill(0, room, 0.0)
+    return np.array(taken, dtype=np.int64)
