@@ -99,6 +99,12 @@ loose = "0.5 m^3"
 price = 9.00
 delivery = 45.00
 per_delivery = "10 m^3"
+
+# [[offer]]                     # for the walls: boards and posts by the piece, screws by the box
+# material = "board"
+# width = "22.5 cm"
+# length = "2.4 m"
+# price = 12.00
 """
 
 FEATURES = """\
@@ -161,7 +167,7 @@ def _line(field: Field, table: str) -> str:
         return "\n".join([f"{'# layers = [':<{_COLUMN}}{about}", *_layers(), "# ]"])
     mark = "" if field.name in _SHOWN.get(table, ()) else "# "
     span = f" ({field.rule.span})" if isinstance(field.rule, Quantity | Money | Whole | OneOf) else ""
-    return f"{f'{mark}{field.name} = {_value(field, table)}':<{_COLUMN}}# {field.says}{span}"
+    return f"{f'{mark}{field.name} = {_value(field, table)} ':<{_COLUMN}}# {field.says}{span}"
 
 
 def _layers() -> Iterator[str]:

@@ -261,12 +261,13 @@ def _later(plan: Answers, fill: FillPlan) -> None:
         ]
         for bed in fill.beds
     ]
-    if not rows:
-        return
-    heads = ["bed", "in a year", "wet", "on ground", "to moisten", "a week", *(["hose"] if hose else [])]
-    _table("Settled, weight and water", heads, rows)
+    if rows:
+        heads = ["bed", "in a year", "wet", "on ground", "to moisten", "a week", *(["hose"] if hose else [])]
+        _table("Settled, weight and water", heads, rows)
     years = [[row["year"], row["drop"], row["with"], row["cost"]] for row in top_up_rows(plan)]
-    _table("Top up to the brim, each autumn", ["year", "sinks", "bring", plan.site.currency], years, words={"bring"})
+    if years:
+        heads = ["year", "sinks", "bring", plan.site.currency]
+        _table("Top up to the brim, each autumn", heads, years, words={"bring"})
     for line in bed_top_up_lines(plan):
         _say(f"{line}.", indent="  ")
 

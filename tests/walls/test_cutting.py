@@ -139,3 +139,15 @@ def test_no_way_of_sharing_out_is_cheaper(pieces, costs, most_patterns):
     if answer.proven:
         assert answer.cost == pytest.approx(least)
     assert answer.least <= least + 1e-6
+
+
+def test_many_lengths_print_nothing_and_are_bounded(capfd):
+    # forty lengths, four of each: far too many patterns to list
+    pieces = {round(0.4 + 0.1 * number + 0.003 * (number % 7), 3): 4 for number in range(40)}
+    planks = [Plank(length, length) for length in (2.4, 3.6, 4.8)]
+    answer = cutting(pieces, planks, kerf=0.003)
+    assert counted(answer) == pieces
+    assert answer.least <= answer.cost <= answer.least * 1.01
+    whole = sum(length * many for length, many in pieces.items())
+    assert whole < answer.least  # no less than the pieces themselves
+    assert capfd.readouterr().out == ""
