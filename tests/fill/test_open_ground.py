@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from siteplan import plan_site
+from siteplan.answers import _crops
 from siteplan.files.constant_tables import read_crops, read_materials
 from siteplan.fill.bed_findings import bed_findings
 from siteplan.fill.bed_ground import NATIVE_SOIL, native_soil
@@ -122,3 +124,21 @@ def test_each_bed_is_told(tiny_yard):
         "old: it sinks by the first autumns, and wants then: 1 cm (24 L topsoil)"
     )
     assert [row["cost"] for row in top_up_rows(plan)] == ["no offer"] * 3
+
+
+def test_a_full_bed_is_judged_by_its_whole_depth(tiny_yard):
+    # 8 h of sun all year; tomatoes want 18 in. Full and 12 in deep: 12 + 8 of the ground. The recipe of the property
+    # would put a coarse base of a half in it: 6 + 8 = 14, 4 in too few
+    half = Recipe(
+        layers=(LayerSpec(material="coarse organic", fraction=0.5), LayerSpec(material="topsoil", fraction=0.5))
+    )
+    site = replace(yard(tiny_yard, bed()), recipe=half)
+    sun = np.full(12, 8.0)
+
+    def tomato(one):
+        return next(fit for fit in _crops(site, one, sun) if fit.crop == "tomato")
+
+    full = tomato(bed(filled=True))
+    assert (full.suits, full.deeper, full.ground) == (True, 0.0, NATIVE_SOIL)
+    assert tomato(bed()).deeper == pytest.approx(4 * INCH)
+    assert tomato(bed(filled=True, layers=half.layers)).deeper == pytest.approx(4 * INCH)
