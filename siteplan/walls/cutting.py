@@ -27,6 +27,7 @@ FITS = (
 )
 _MOST_PATTERNS = 20_000
 _FEW = 2_000  # patterns
+_MOST_LENGTHS = 50  # beyond that, beds by the dozen each of its own size, the best is not looked for
 _PATIENCE = 20.0  # s that the solver may take; what it has found by then is taken, and told as not proven
 _SHARE = 1e-7  # of a cost; below it two answers cost the same
 _PROOF = 1e-6  # so near to its bound an answer is the best
@@ -115,7 +116,8 @@ def cutting(
     -----
     A board gives n pieces where their lengths and n - 1 cuts are no longer than it: the last piece may be its end.
     Minimise the sum of the boards' cost over whole numbers of boards of each pattern that give at least the pieces
-    wanted. Among the cheapest answers that with the fewest boards is taken.
+    wanted. Among the cheapest answers that with the fewest boards is taken. Where there are more than fifty lengths,
+    each piece, longest first, goes into the board in which the least is left; that is told as not proven.
 
     Examples
     --------
@@ -132,6 +134,8 @@ def cutting(
         return Cutting((), 0.0, 0.0)
     if not planks or lengths[0] > max(plank.length for plank in planks) + FITS:
         return None
+    if len(lengths) > _MOST_LENGTHS:
+        return _one_by_one(lengths, pieces, planks, kerf)
     wanted = np.array([pieces[length] for length in lengths], dtype=np.int64)
     found: list[tuple[int, tuple[int, ...]]] = []
     for plank in range(len(planks)):
@@ -146,6 +150,38 @@ def cutting(
     counts, cost, least = _whole_numbers(found, wanted, planks)
     cuts = _without_surplus(found, counts, lengths, wanted)
     return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, least if whole else bound)
+
+
+def _one_by_one(
+    lengths: Sequence[float], pieces: Mapping[float, int], planks: Sequence[Plank], kerf: float
+) -> Cutting:
+    """Return a fair answer for many lengths: each piece into the board in which the least is left, longest first.
+
+    A new board is of the stock length that costs least for its length; in the end each is as short as it may be. No
+    answer costs less than the pieces at the best price for a length.
+    """
+    best = min(planks, key=lambda plank: (plank.cost / plank.length, -plank.length))
+    longest = max(planks, key=lambda plank: plank.length)
+    boards: list[tuple[float, list[float]]] = []  # what is left of each, and what is sawn from it
+    for length in (one for one in lengths for _ in range(pieces[one])):
+        room = [(left, at) for at, (left, _) in enumerate(boards) if left >= length]
+        if room:
+            left, at = min(room)
+            boards[at] = (left - length - kerf, [*boards[at][1], length])
+        else:
+            stock = best if length <= best.length + FITS else longest
+            boards.append((stock.length + FITS - length - kerf, [length]))
+    alike: dict[tuple[int, tuple[tuple[float, int], ...]], int] = {}
+    for _, sawn in boards:
+        whole = math.fsum(sawn) + kerf * (len(sawn) - 1)
+        fits = [at for at, plank in enumerate(planks) if whole <= plank.length + FITS + 1e-9]
+        plank = min(fits, key=lambda at: planks[at].cost)
+        key = (plank, tuple((length, sawn.count(length)) for length in dict.fromkeys(sawn)))
+        alike[key] = alike.get(key, 0) + 1
+    cuts = [Cut(plank, sawn, count) for (plank, sawn), count in alike.items()]
+    cost = math.fsum(planks[cut.plank].cost * cut.count for cut in cuts)
+    least = math.fsum(length * pieces[length] for length in lengths) * best.cost / (best.length + kerf + FITS)
+    return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, least)
 
 
 def _patterns(
@@ -180,15 +216,16 @@ def _whole_numbers(
     most = Bounds(0, float(wanted.sum()))
     limits = [LinearConstraint(gives, wanted, np.inf)]
     whole = np.ones(len(costs), dtype=np.int64)
-    options = {"mip_rel_gap": 0.0, "time_limit": _PATIENCE}
-    best = milp(costs / scale, constraints=limits, integrality=whole, bounds=most, options=options)
+    best = milp(costs / scale, constraints=limits, integrality=whole, bounds=most,
+                options={"mip_rel_gap": 0.0, "time_limit": _PATIENCE})  # fmt: skip
     counts, least = _counts(best), float(best.mip_dual_bound or 0.0) * scale
     cost = float(costs @ counts)
     if best.status == _OPTIMAL and cost - least <= _PROOF * max(1.0, cost):
         least = cost
     if len(costs) <= _FEW:  # beyond that the fewest boards are not worth the wait
         limits.append(LinearConstraint(costs[None, :] / scale, -np.inf, cost / scale * (1 + _SHARE)))
-        fewest = milp(np.ones(len(costs)), constraints=limits, integrality=whole, bounds=most, options=options)
+        fewest = milp(np.ones(len(costs)), constraints=limits, integrality=whole, bounds=most,
+                      options={"mip_rel_gap": 0.0, "time_limit": _PATIENCE})  # fmt: skip
         counts = _counts(fewest) if fewest.status == _OPTIMAL else counts
     return counts, float(costs @ counts), least
 

@@ -151,3 +151,17 @@ def test_many_lengths_print_nothing_and_are_bounded(capfd):
     whole = sum(length * many for length, many in pieces.items())
     assert whole < answer.least  # no less than the pieces themselves
     assert capfd.readouterr().out == ""
+
+
+def test_beds_by_the_dozen_are_sawn_fairly_and_told_as_not_proven():
+    # sixty lengths from 0.5 to 4.63 m, two of each
+    pieces = {round(0.5 + 0.07 * number, 3): 2 for number in range(60)}
+    planks = [Plank(length, length) for length in (2.4, 3.6, 4.8)]
+    answer = cutting(pieces, planks, kerf=0.003)
+    assert counted(answer) == pieces
+    assert answer.least <= answer.cost <= answer.least * 1.12  # no more than an eighth is wasted
+    assert not answer.proven
+    for cut in answer.cuts:
+        many = sum(count for _, count in cut.pieces)
+        whole = sum(length * count for length, count in cut.pieces) + 0.003 * (many - 1)
+        assert whole <= planks[cut.plank].length + 2e-3 + 1e-9
