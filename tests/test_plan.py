@@ -148,7 +148,7 @@ def test_the_geopackage_holds_the_layers_in_place(site, written):
 
 def test_the_tables_open_in_a_spreadsheet(plan, written):
     shopping = pd.read_csv(written / "shopping.csv")
-    assert shopping["cost"].sum() == pytest.approx(plan.fill.total_cost)
+    assert shopping["cost"].sum() == pytest.approx(plan.fill.total_cost + plan.walls.price)
     assert pd.read_csv(written / "loads.csv")["trips"].sum() == plan.haul.trips
     assert pd.read_csv(written / "sun.csv")["bed"].tolist() == [bed.id for bed in plan.site.beds]
 
