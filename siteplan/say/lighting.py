@@ -1,7 +1,7 @@
 """What do document, tables, map and terminal say of a bed's light?
 
-The same figures everywhere, each with its unit, and in plain words whether clouds are counted.
-It leaves out hours of direct sun: those stand for themselves.
+The same figures everywhere, each with its unit, and in plain words whether clouds are counted; and what an hour of
+sun is. It leaves out the hours themselves.
 """
 
 from __future__ import annotations
@@ -19,6 +19,11 @@ if TYPE_CHECKING:
     from siteplan.records import Answers
     from siteplan.sun.light.daily_light import BedLight
 
+#: what is counted as an hour of direct sun: the same words on every page and in every file
+SUN_HOURS = (
+    "Hours of sun count the time from the rise to the set of the sun's upper rim, as almanacs do, while the straight "
+    "line from the soil to the middle of the sun meets nothing."
+)
 #: how the figures come about; in plan.json beside them
 METHOD = (
     "Direct light: the energy of the beam along the sun's path, less what stands in its way. Diffuse light: taken as "

@@ -18,6 +18,7 @@ from siteplan import __version__
 from siteplan.files.outputs.output import write_csv, write_geopackage, write_geoparquet, write_geotiff, write_json
 from siteplan.files.outputs.output_folder import Kept, Written, write_folder
 from siteplan.say.figures import MONTH_NAMES
+from siteplan.say.lighting import SUN_HOURS
 from siteplan.show.tables import tables
 from siteplan.show.tables.document import plan_document
 from siteplan.show.tables.layer_styles import LAYERS, layer_styles
@@ -175,8 +176,8 @@ def _write_sun(plan: Answers, path: Path) -> None:
     words = [f"{month}: mean direct sun, hours per day" for month in MONTH_NAMES]
     words.append(f"Growing season {season.last_frost} to {season.first_frost}: mean direct sun, hours per day")
     method = (
-        "Mean hours of direct sun a day on each cell: the sun's path over the year, less what the ground and all "
-        "that is drawn hide of it. Clouds are left out."
+        "Mean hours of direct sun a day on each cell, of all days of a month or of the season. "
+        f"{SUN_HOURS} Clouds are left out."
     )
     write_geotiff(
         path,

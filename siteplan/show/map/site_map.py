@@ -20,7 +20,7 @@ from siteplan.say.cautions import told
 from siteplan.say.figures import MONTH_NAMES, day_text, plural
 from siteplan.say.filling import price_sentences
 from siteplan.say.hauling import unreached_lines, work_text
-from siteplan.say.lighting import METHOD, cloud_sentence
+from siteplan.say.lighting import METHOD, SUN_HOURS, cloud_sentence
 from siteplan.say.place_reasons import counting_sentence, result_sentences, steady_sentence
 from siteplan.say.placing import proof_sentence
 from siteplan.say.safe_text import script_data
@@ -232,6 +232,7 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "months": [{"name": name, "short": short} for name, short in zip(MONTH_NAMES, "JFMAMJJASOND", strict=True)]
         + [{"name": "Growing season", "short": "Season"}],
         "scales": [painting.scale() for painting in painted],
+        "sun_hours": SUN_HOURS,
         "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
         "has_forbidden": _forbidden_data(plan) is not None,
         "places": cards.place_cards(plan),

@@ -37,7 +37,7 @@ from siteplan.say.hauling import (
     unreached_lines,
     work_text,
 )
-from siteplan.say.lighting import light_sources, sheet_line, sheet_words
+from siteplan.say.lighting import SUN_HOURS, light_sources, sheet_line, sheet_words
 from siteplan.say.place_reasons import counting_sentence, result_sentences, why
 from siteplan.say.placing import heading_sentence, shift_sentence, shifts_line, trade_rows
 from siteplan.say.safe_text import page_text
@@ -143,6 +143,7 @@ def report_values(plan: Answers) -> dict[str, Any]:
         "season": season,
         "months": MONTHS,
         "suns": [_sun(plan, report) for report in plan.beds],
+        "sun_hours": SUN_HOURS,
         "light_words": sheet_words(plan),
         "turns": [_turn(plan, report) for report in open_to_change if report.headings is not None],
         **_choices(plan),
