@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
-import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -17,6 +15,7 @@ from typing import TYPE_CHECKING, Literal, TypedDict
 
 from siteplan import __version__
 from siteplan.land.errors import Fault, InputError, SitePlanError
+from siteplan.show.streams import fit_streams, say_fault, takes_all_letters, written_out
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from siteplan.plan import Plan
 
 PROGRAM = "siteplan"
+INTERRUPTED = 130  # 128 and the number of the signal, as shells have it
 
 #: command -> (question, example, the questions of plan.py that it asks)
 QUESTIONS: dict[str, tuple[str, str, tuple[str, ...]]] = {
@@ -80,17 +80,19 @@ def main(words: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 done, 2 the input is at fault. A bug shows its traceback and ends with 1.
+        0 done, 2 the input is at fault, 130 stopped by Ctrl-C. A bug shows its traceback and ends with 1.
     """
-    arguments = _parser().parse_args(words)
+    fit_streams()
+    code = 0
     try:
-        code = int(arguments.run(arguments))
-        sys.stdout.flush()
-    except BrokenPipeError:  # whoever read a pipe has gone, as `head` does; the files are written by then
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        with written_out():
+            arguments = _parser().parse_args(words)
+            code = int(arguments.run(arguments))
+    except KeyboardInterrupt:
+        say_fault(f"{PROGRAM}: stopped; no file is half-written")
+        return INTERRUPTED
     except SitePlanError as error:
-        print(error, file=sys.stderr)  # all that is wrong; of many faults of a kind the first
+        say_fault(error)  # all that is wrong; of many faults of a kind the first
     else:
         return code
     return 2
@@ -200,7 +202,7 @@ def _check(arguments: argparse.Namespace) -> int:
     if arguments.json:
         from siteplan.show.tables.document import site_document
 
-        print(json.dumps(site_document(site), indent=1, ensure_ascii=False))
+        _print_json(site_document(site))
     elif not arguments.quiet:
         print_site(site)
     return 0
@@ -230,10 +232,15 @@ def _ask(arguments: argparse.Namespace) -> int:
         plan = plan_site(site, ask=ask, bed_ids=bed_ids, progress=progress, **options)
         written = _write(arguments, plan, progress)
     if arguments.json:
-        print(json.dumps(plan.document(), indent=1, ensure_ascii=False, allow_nan=False))
+        _print_json(plan.document())
     elif not arguments.quiet:
         print_plan(plan, command=arguments.command, written=written)
     return 0
+
+
+def _print_json(document: object) -> None:
+    """Print a document, its letters as codes where standard output lacks them: a name is never changed."""
+    print(json.dumps(document, indent=1, ensure_ascii=not takes_all_letters(), allow_nan=False))
 
 
 def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set[str] | None]:
@@ -333,7 +340,7 @@ def _write(arguments: argparse.Namespace, plan: Plan, progress: Callable[[str, f
     chosen = {name: getattr(arguments, name, False) for name in ("tiles", "pdf", "parquet")}
     written = write_answers(plan, out, command=arguments.command, progress=progress, **chosen)
     if written.kept:
-        print(kept_words(written.kept), file=sys.stderr)
+        say_fault(kept_words(written.kept))
     return [out / name for name in written.names]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import html
 import io
 import json
 import re
@@ -13,9 +14,11 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+import rasterio
 
 from siteplan import __version__
 from siteplan.cli import QUESTIONS, main
+from siteplan.say.lighting import SUN_HOURS
 
 CHECKOUT = Path(__file__).parents[1]
 COMMANDS = ("demo", "new", "check", *QUESTIONS)
@@ -98,6 +101,15 @@ def test_a_plan_answers_in_lines_of_80(ran):
     found = ran("plan")
     assert (found.code, found.err) == (0, "")
     assert max(len(line) for line in found.out.splitlines() if "/" not in line) <= 80
+
+
+def test_an_hour_of_sun_is_the_same_words_everywhere(ran):
+    folder = ran("plan").folder
+    with rasterio.open(folder / "sun_hours.tif") as raster:
+        texts = [raster.tags()["TIFFTAG_IMAGEDESCRIPTION"]]
+    texts += [html.unescape((folder / name).read_text(encoding="utf-8")) for name in ("map.html", "report.html")]
+    for text in texts:
+        assert SUN_HOURS in " ".join(text.split())
 
 
 def test_json_is_all_that_goes_to_stdout(ran):

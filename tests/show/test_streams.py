@@ -1,0 +1,138 @@
+"""Words go where they are sent: to a terminal of few letters, a reader that leaves, a full disk, nowhere."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+POSIX = pytest.mark.skipif(os.name != "posix", reason="signals and devices of POSIX")
+FULL = pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+STOPPED = "siteplan: stopped; no file is half-written\n"
+
+
+def run(words, *, letters="utf-8", **options):
+    """Run siteplan, its streams in some encoding, as an old terminal has it."""
+    environment = os.environ | {"PYTHONIOENCODING": letters, "PYTHONUTF8": "0", "LC_ALL": "C"}
+    command = [sys.executable, "-m", "siteplan", *map(str, words)]
+    return subprocess.run(command, env=environment, timeout=120, **{"capture_output": True} | options)
+
+
+@pytest.fixture
+def named(yard, tmp_path):
+    """Return the yard with a name and a measure that ASCII cannot say."""
+    folder = tmp_path / "yard"
+    folder.mkdir()
+    for path in yard.iterdir():
+        if path.is_file():
+            (folder / path.name).write_bytes(path.read_bytes())
+    text = (folder / "site.toml").read_text(encoding="utf-8")
+    name = next(line for line in text.splitlines() if line.startswith("name"))
+    (folder / "site.toml").write_text(text.replace(name, 'name = "Süd–Beet 東"'), encoding="utf-8")
+    return folder
+
+
+def test_a_terminal_that_knows_only_ascii_gets_letters_that_it_can_show(named):
+    ran = run(["check", named], letters="ascii")
+    assert (ran.returncode, ran.stderr) == (0, b"")
+    shown = ran.stdout.decode("ascii")
+    assert "Sud-Beet ?" in shown
+
+
+def test_measures_are_written_in_letters_that_it_can_show(named, tmp_path):
+    ran = run(["fill", named, "--out", tmp_path / "out"], letters="ascii")
+    assert (ran.returncode, ran.stderr) == (0, b"")
+    assert " m3" in ran.stdout.decode("ascii")
+    assert "?" not in ran.stdout.decode("ascii").replace("Sud-Beet ?", "")
+
+
+def test_json_keeps_every_letter_on_a_terminal_that_knows_only_ascii(named):
+    ran = run(["check", named, "--json"], letters="ascii")
+    assert ran.returncode == 0
+    assert json.loads(ran.stdout.decode("ascii"))["site"]["name"] == "Süd–Beet 東"
+
+
+def test_a_folder_whose_name_is_no_utf8_is_told_of(tmp_path):
+    folder = os.fsencode(tmp_path) + b"/\xff"
+    ran = run(["check", os.fsdecode(folder)], letters="utf-8")
+    assert ran.returncode == 2
+    assert b"there is no such folder" in ran.stderr
+    assert b"Traceback" not in ran.stderr
+
+
+@POSIX
+@FULL
+@pytest.mark.parametrize("words", [["check", "YARD"], ["check", "YARD", "--json"]])
+def test_a_full_disk_behind_standard_output_is_one_line(yard, words):
+    with Path("/dev/full").open("wb") as full:
+        ran = run([yard if word == "YARD" else word for word in words], capture_output=False, stdout=full, stderr=-1)
+    assert ran.returncode == 2
+    told = "standard output: cannot be written: No space left on device; send it elsewhere, or say --quiet\n"
+    assert ran.stderr.decode() == told
+
+
+@POSIX
+@FULL
+def test_a_full_disk_behind_standard_error_changes_no_exit_code(tmp_path):
+    with Path("/dev/full").open("wb") as full:
+        ran = run(["check", tmp_path / "nowhere"], capture_output=False, stdout=-1, stderr=full)
+    assert (ran.returncode, ran.stdout) == (2, b"")
+
+
+@POSIX
+@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-"])
+def test_closed_streams_do_no_harm(yard, tmp_path, closed):
+    command = f'"{sys.executable}" -m siteplan fill "{yard}" --out "{tmp_path}/out" {closed}'
+    ran = subprocess.run(["/bin/sh", "-c", command], capture_output=True, timeout=120)
+    assert ran.returncode == 0
+    assert ran.stderr == b""
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [".siteplan", "shopping.csv"]
+    assert (tmp_path / "out" / "shopping.csv").read_text(encoding="utf-8-sig").startswith("material,")
+
+
+@POSIX
+@pytest.mark.parametrize("words", [["--help"], ["check", "YARD", "--json"]])
+def test_a_reader_that_goes_away_is_no_fault(yard, words):
+    reading, writing = os.pipe()
+    os.close(reading)
+    with os.fdopen(writing, "wb") as pipe:
+        ran = run([yard if word == "YARD" else word for word in words], capture_output=False, stdout=pipe, stderr=-1)
+    assert (ran.returncode, ran.stderr) == (0, b"")
+
+
+def test_ctrl_c_is_one_line_and_130(yard, tmp_path, capsys, monkeypatch):
+    from siteplan import cli, plan
+
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(plan, "plan_site", stopped)
+    assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
+    assert capsys.readouterr() == ("", STOPPED)
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.slow
+@POSIX
+def test_ctrl_c_at_random_moments_ends_in_one_line(yard, tmp_path):
+    chance = random.Random(7)  # noqa: S311  # moments, not secrets
+    words = [sys.executable, "-c", "print(flush=True)\nfrom siteplan.cli import main\nimport sys\nsys.exit(main())"]
+    for number in range(8):
+        out = tmp_path / str(number)
+        command = [*words, "plan", str(yard), "--out", str(out)]
+        with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
+            running.stdout.readline()
+            time.sleep(0.4 + chance.uniform(0, 5))  # 0.4 s for the import of the command line itself
+            running.send_signal(signal.SIGINT)
+            said = running.communicate(timeout=120)[1]
+        assert (running.returncode, said) in {(130, STOPPED), (0, "")}
+        left = sorted(path.name for path in out.rglob("*")) if out.exists() else []
+        assert not left or {"plan.json", "map.html"} <= set(left)
+        assert not any(name.startswith(".siteplan-") for name in left)
