@@ -13,6 +13,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.look_alike import look, unseen_difference
 from siteplan.files.remarks import Remarks, label
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings
@@ -188,7 +189,10 @@ def check_settings(settings: Settings, features: Sequence[Feature], drawn: Seque
     for number, stock in enumerate(trade.stock, 1):
         if stock.at not in drawn:
             hint = nearest(stock.at, drawn)
-            if stock.at in others:
+            same = next((name for name in drawn if look(name) == look(stock.at)), None)
+            if same is not None:
+                meant = f"one looks the same and differs by {unseen_difference(same, stock.at)}; write it anew"
+            elif stock.at in others:
                 meant = f"that is a {others[stock.at]}; draw a pile there"
             elif hint:
                 meant = f"did you mean {hint!r}?"

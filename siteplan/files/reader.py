@@ -28,6 +28,7 @@ from siteplan.files.ground.skyline import read_skyline
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings, read_settings
+from siteplan.files.text import no_file
 from siteplan.files.timezone import sound_zone, zone_at
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.features import (
@@ -147,7 +148,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
     """
     drawn = _Drawn() if drawing is None else _read_drawing(drawing, settings, remarks)
     skyline = None
-    if settings.skyline is not None and (folder / settings.skyline).is_file():
+    if settings.skyline is not None and not no_file(folder / settings.skyline):
         skyline = read_skyline(folder / settings.skyline, remarks)
     timezone = _timezone(settings, drawn.frame, remarks)
     if drawing is not None:
@@ -216,9 +217,7 @@ def _timezone(settings: Settings, frame: LocalFrame | None, remarks: Remarks) ->
 
 
 def _terrain(folder: Path, settings: Settings, drawn: _Drawn, remarks: Remarks) -> Terrain | None:
-    if settings.terrain is None or drawn.frame is None:
-        return None
-    if not (folder / settings.terrain).is_file():
+    if settings.terrain is None or drawn.frame is None or no_file(folder / settings.terrain):
         return None
     from siteplan.files.ground.terrain_file import read_terrain  # rasterio is loaded only where there is a raster
 
@@ -229,7 +228,7 @@ def _terrain(folder: Path, settings: Settings, drawn: _Drawn, remarks: Remarks) 
 
 
 def _weather(folder: Path, settings: Settings, frame: LocalFrame, remarks: Remarks) -> Weather | None:
-    if settings.weather is None or not (folder / settings.weather).is_file():
+    if settings.weather is None or no_file(folder / settings.weather):
         return None
     from siteplan.files.weather.weather_file import read_weather  # pvlib is loaded only where there is a weather file
 
@@ -259,6 +258,7 @@ def _read_drawing(drawing: Drawing, settings: Settings, remarks: Remarks) -> _Dr
         if read is not None:
             values[at] = read
     _one_boundary(named, drawing.file, remarks)
+    _say_of_heights(named, remarks)
     drawn = _Drawn(piles=[feature.id for feature in named if feature.kind == "pile"])
     place = located(sound, named, drawing, settings, remarks) if sound else None
     if place is None:
@@ -282,6 +282,17 @@ def _sound(feature: Named, file: str, remarks: Remarks) -> BaseGeometry | None:
     if checked.mended:
         remarks.caution("mended", feature.id, checked.mended[0].upper() + checked.mended[1:] + ".")
     return checked.shape
+
+
+def _say_of_heights(named: tuple[Named, ...], remarks: Remarks) -> None:
+    """Note coordinates in three dimensions: what stands there has its height as a property."""
+    solid = [feature for feature in named if feature.shape is not None and feature.shape.has_z]
+    if solid:
+        others = f" So are those of {len(solid) - 1} more." if len(solid) > 1 else ""
+        text = (
+            f"Its coordinates have heights, which are not used: height and terrain say how high things are.{others}"
+        )
+        remarks.caution("heights-not-used", solid[0].id, text)
 
 
 def _one_boundary(named: tuple[Named, ...], file: str, remarks: Remarks) -> None:

@@ -40,9 +40,9 @@ class Fault:
     text: str
 
     def __str__(self) -> str:
-        """Return the fault as one line."""
-        line = ": ".join(part for part in (self.file, self.where, self.text) if part)
-        return " ".join(line.split())
+        """Return the fault as one line; letters that steer a terminal, or are not seen, as their codes."""
+        line = " ".join(": ".join(part for part in (self.file, self.where, self.text) if part).split())
+        return "".join(each if each.isprintable() else each.encode("unicode_escape").decode() for each in line)
 
 
 def told(faults: Iterable[Fault]) -> list[Fault]:

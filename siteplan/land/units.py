@@ -198,12 +198,14 @@ def _as_pint_reads(unit: str) -> str:
 
 
 def _ratio(text: str, above: float, below: str, dimension: Dimension) -> float:
-    if int(below) == 0:
+    if float(below) == 0:
         raise _wrong(text, "divides by zero", dimension)
-    return above / int(below)
+    return above / float(below)
 
 
 def _shown(value: object) -> str:
+    if isinstance(value, int) and abs(value) > 10**4000:  # Python writes none of more than 4,300 digits
+        return "a whole number of thousands of digits"
     shown = repr(value)
     return shown if len(shown) <= 60 else shown[:57] + "..."
 

@@ -353,7 +353,12 @@ def shown(value: object) -> str:
     """
     if isinstance(value, str) and len(value) > LONGEST_SHOWN:
         value = value[: LONGEST_SHOWN - 3] + "..."
-    text = repr(value)
+    try:
+        text = repr(value)
+    except ValueError:  # Python writes no whole number of more than 4,300 digits
+        text = "a whole number of thousands of digits" if isinstance(value, int) else f"a {type(value).__name__}"
+    except RecursionError:
+        text = f"a {type(value).__name__} nested too deeply"
     return text if len(text) <= 3 * LONGEST_SHOWN else text[: 3 * LONGEST_SHOWN - 3] + "..."
 
 

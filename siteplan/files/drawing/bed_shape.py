@@ -17,7 +17,7 @@ from shapely.geometry import shape
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.drawing.sound_shape import sound_shape, stray_coordinate
 from siteplan.files.remarks import Remarks
-from siteplan.files.text import read_text
+from siteplan.files.text import TOO_LONG, read_text
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import BED_SIDE
 from siteplan.land.units import si_value
@@ -44,8 +44,10 @@ def read_shape(path: str | Path) -> Polygon:
         raise InputError(list(remarks.faults))
     try:
         document = json.loads(text)
-    except (ValueError, RecursionError) as error:
+    except (json.JSONDecodeError, RecursionError) as error:
         raise _fault(file, f"is not GeoJSON: {error}") from None
+    except ValueError:
+        raise _fault(file, TOO_LONG) from None
     geometry, unit = _one(document, file)
     if isinstance(geometry, dict) and (stray := stray_coordinate(geometry.get("coordinates", []))) is not None:
         raise _fault(file, stray)

@@ -6,6 +6,8 @@ are listed. It leaves out values and shapes.
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -13,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.drawing.kinds import KINDS, PROPERTY_KEYS
 from siteplan.files.drawing.vector import Drawing, RawFeature
+from siteplan.files.look_alike import look, unseen_difference, unseen_letters
 from siteplan.files.remarks import Remarks, clean, label
 from siteplan.files.site_toml.renaming import Meaning, Renaming
 from siteplan.land.values import LONGEST_TEXT, nearest, shown
@@ -61,18 +64,27 @@ def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tu
     """Return the features of a drawing in our words; those of unknown kind are faults and left out."""
     found: list[_Unnumbered] = []
     unknown: dict[str, list[RawFeature]] = {}
+    ignored: Counter[str] = Counter()
     for raw in drawing.features:
         properties = _our_keys(raw.properties, renaming)
         theirs = properties.get("kind")
-        name = clean(theirs) if isinstance(theirs, str) else theirs
+        name = clean(written) if isinstance(written := _code(theirs), str) else theirs
         meaning = _meaning(name, renaming)
         if meaning is None:
-            unknown.setdefault("" if name is None else shown(name), []).append(raw)
-        elif meaning.kind is not None:
+            unknown.setdefault(
+                "" if theirs is None else shown(name if isinstance(theirs, str) else theirs), []
+            ).append(raw)
+        elif meaning.kind is None:
+            ignored[str(name)] += 1
+        else:
             feature_id = _id(drawing.file, raw, properties, remarks)
             found.append(_Unnumbered(raw, meaning.kind, properties | dict(meaning.properties), feature_id))
     for name, features in unknown.items():
         remarks.fault(drawing.file, _where(features[0]), _unknown_kind(name, len(features)))
+    for name, count in ignored.items():
+        what = f"{count} features" if count > 1 else "One feature"
+        text = f"{what} of kind {shown(name)} {'are' if count > 1 else 'is'} left out, as [rename.kinds] says."
+        remarks.caution("left-out", "", text)
     if drawing.whole:
         _unused(drawing, renaming, remarks)
     _extra_columns(found, remarks)
@@ -84,6 +96,13 @@ def _our_keys(properties: Mapping[str, object], renaming: Renaming) -> dict[str,
     given = {key: value for key, value in properties.items() if value is not None}
     plain = {key: value for key, value in given.items() if key not in renaming.keys}
     return plain | {renaming.keys[key]: value for key, value in given.items() if key in renaming.keys}
+
+
+def _code(kind: object) -> object:
+    """Return a kind that is a number, as surveys and councils have it, as the text that [rename.kinds] can name."""
+    if isinstance(kind, float) and kind.is_integer():
+        kind = int(kind)
+    return shown(kind) if isinstance(kind, int) and not isinstance(kind, bool) else kind
 
 
 def _meaning(name: object, renaming: Renaming) -> Meaning | None:
@@ -114,10 +133,15 @@ def _id(file: str, raw: RawFeature, properties: dict[str, object], remarks: Rema
         value = int(value)
     if value is None or (isinstance(value, str) and not clean(value)):
         return None
-    if isinstance(value, bool) or not isinstance(value, (str, int, float)):
+    endless = isinstance(value, float) and not math.isfinite(value)
+    if isinstance(value, bool) or endless or not isinstance(value, (str, int, float)):
         remarks.fault(file, f"feature {raw.number}", f"id is {shown(value)}, must be a text or a number")
         return None
     written = clean(str(value))
+    if not look(written):
+        text = f"id holds no letter that is seen: {unseen_letters(written)}; write it anew, or leave it out"
+        remarks.fault(file, f"feature {raw.number}", text)
+        return None
     if len(written) > LONGEST_TEXT:
         remarks.fault(file, _where(raw), f"id is {len(written)} characters long, must be at most {LONGEST_TEXT}")
     return written
@@ -125,13 +149,12 @@ def _id(file: str, raw: RawFeature, properties: dict[str, object], remarks: Rema
 
 def _with_ids(file: str, found: list[_Unnumbered], remarks: Remarks) -> tuple[Named, ...]:
     """Return the features, those without an id called by kind and number; an id that stands twice is a fault."""
-    taken: dict[str, RawFeature] = {}
+    taken: dict[str, _Unnumbered] = {}
     for feature in found:
-        if feature.id is not None and feature.id in taken:
-            both = f"features {taken[feature.id].number} and {feature.raw.number}"
-            remarks.fault(file, label(feature.kind, feature.id), f"its id stands twice, in {both}; ids are unique")
+        if feature.id is not None and (seen := look(feature.id)) in taken:
+            remarks.fault(file, label(feature.kind, feature.id), _twice(taken[seen], feature))
         elif feature.id is not None:
-            taken[feature.id] = feature.raw
+            taken[seen] = feature
     named = []
     counts: dict[str, int] = {}
     for feature in found:
@@ -139,12 +162,23 @@ def _with_ids(file: str, found: list[_Unnumbered], remarks: Remarks) -> tuple[Na
         feature_id = feature.id
         if feature_id is None:
             number = counts[feature.kind]
-            while f"{feature.kind}-{number}" in taken:
+            while look(f"{feature.kind}-{number}") in taken:
                 number += 1
             feature_id = f"{feature.kind}-{number}"
-            taken[feature_id] = feature.raw
+            taken[feature_id] = feature
         named.append(Named(feature_id, feature.kind, feature.properties, feature.raw.shape, feature.raw.trouble))
     return tuple(named)
+
+
+def _twice(first: _Unnumbered, second: _Unnumbered) -> str:
+    """Return what is wrong with two ids that are the same, or look so."""
+    one, other = (
+        str(each.raw.own_id if each.raw.own_id is not None else each.properties["id"]) for each in (first, second)
+    )
+    both = f"features {first.raw.number} and {second.raw.number}"
+    if one == other or (first.id == second.id and one.isdecimal()):
+        return f"its id stands twice, in {both}; ids are unique"
+    return f"its id looks the same in {both}; they differ by {unseen_difference(one, other)}; write each id anew"
 
 
 def _unused(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> None:
@@ -153,7 +187,7 @@ def _unused(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> None:
     for theirs in renaming.keys:
         if theirs not in keys:
             remarks.caution("rename-unused", "", f"[rename.keys] names {shown(theirs)}, which no feature has.")
-    kinds = {clean(value) for raw in drawing.features if isinstance(value := _raw_kind(raw, renaming), str)}
+    kinds = {clean(value) for raw in drawing.features if isinstance(value := _code(_raw_kind(raw, renaming)), str)}
     for theirs in renaming.kinds:
         if theirs not in kinds:
             remarks.caution("rename-unused", "", f"[rename.kinds] names {shown(theirs)}, which no feature is.")

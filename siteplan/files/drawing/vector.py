@@ -19,21 +19,24 @@ import numpy as np
 import shapely
 from pyproj import CRS
 from pyproj.exceptions import CRSError
+from shapely.errors import GEOSException
 from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.drawing.large_geojson import chosen, walked
 from siteplan.files.drawing.large_layers import near_layers
+from siteplan.files.drawing.layers import begins_so, layered_format, say_of_layers
 from siteplan.files.drawing.nearness import MANY, Roles, near, note_left_out, place_of
 from siteplan.files.drawing.sound_shape import stray_coordinate
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import Settings
-from siteplan.files.text import read_text
+from siteplan.files.text import TOO_LONG, no_file, read_text
 from siteplan.land.values import shown
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
 
+LARGEST = 500_000_000  # bytes of GeoJSON; half a million features take about half of it
 _NO_GEOMETRY = "has no geometry; draw it, or take it out"
 
 
@@ -104,7 +107,7 @@ def read_drawing(path: Path, settings: Settings, remarks: Remarks, tell: Callabl
     if suffix not in {".geojson", ".json"}:
         remarks.fault(path.name, "", "must be a .geojson, .gpkg or .fgb file; export the drawing as one of them")
         return None
-    text = read_text(path, remarks, missing="site.toml names it; draw the property there")
+    text = read_text(path, remarks, missing="site.toml names it; draw the property there", most=LARGEST)
     if text is None:
         return None
     large = text.count('"Feature"') > MANY
@@ -130,8 +133,11 @@ def _geojson(file: str, text: str, remarks: Remarks) -> Drawing | None:
     """Return the features of a GeoJSON text."""
     try:
         document = json.loads(text)
-    except (ValueError, RecursionError) as error:
+    except (json.JSONDecodeError, RecursionError) as error:
         remarks.fault(file, "", f"is not GeoJSON: {error}")
+        return None
+    except ValueError:
+        remarks.fault(file, "", TOO_LONG)
         return None
     came = document.get("type") if isinstance(document, dict) else type(document).__name__
     if came != "FeatureCollection" or not isinstance(document.get("features"), list):
@@ -164,7 +170,10 @@ def _shape(geometry: object) -> tuple[BaseGeometry | None, str]:
         return None, _NO_GEOMETRY
     if not isinstance(geometry, dict) or "coordinates" not in geometry:
         came = geometry.get("type") if isinstance(geometry, dict) else geometry
-        return None, f"has {shown(came)} for a geometry, must be a GeoJSON geometry with coordinates"
+        wrong = f"has {shown(came)} for a geometry, must be a GeoJSON geometry with coordinates"
+        if came == "GeometryCollection":
+            wrong = f"is drawn as a {came}, must be one point, line or area; give each part its own feature"
+        return None, wrong
     if (stray := stray_coordinate(geometry["coordinates"])) is not None:
         return None, stray
     try:
@@ -191,9 +200,13 @@ def _legacy_crs(file: str, member: object, remarks: Remarks) -> CRS | None:
 
 def _layers(path: Path, settings: Settings, remarks: Remarks) -> Drawing | None:
     """Return the features of all layers of a file; a layer without a column `kind` lends its name."""
-    if not path.is_file():
-        there = "is a folder, must be a file" if path.is_dir() else "is not there; site.toml names it"
-        remarks.fault(path.name, "", there)
+    wrong = no_file(path)
+    if wrong or not begins_so(path):
+        wrong = f"{wrong}; site.toml names it" if wrong == "is not there" else wrong
+        what = layered_format(path)
+        remarks.fault(
+            path.name, "", wrong or f"cannot be read as a {what}: it begins as none; export the drawing as one"
+        )
         return None
     import pyogrio  # most sites are GeoJSON and need no GDAL
     from pyogrio.errors import DataSourceError
@@ -201,15 +214,20 @@ def _layers(path: Path, settings: Settings, remarks: Remarks) -> Drawing | None:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            names = [str(name) for name, geometry_type in pyogrio.list_layers(path) if geometry_type is not None]
+            listed = pyogrio.list_layers(path).tolist()
+            say_of_layers(path, listed, remarks)
+            names = [str(name) for name, geometry_type in listed if geometry_type is not None]
             count = sum(pyogrio.read_info(path, layer=name, force_feature_count=True)["features"] for name in names)
             if count > MANY:
                 layers = near_layers(path, names, settings)
             else:
                 layers = {name: pyogrio.read_dataframe(path, layer=name, fid_as_index=True) for name in names}
+    except GEOSException as error:
+        text = f"holds a geometry that is no point, line or area ({shown(str(error))}), as 3D models do; leave it out"
+        remarks.fault(path.name, "", text)
+        return None
     except (DataSourceError, OSError, ValueError, RuntimeError) as error:
-        kind = "FlatGeobuf" if path.suffix.lower() == ".fgb" else "GeoPackage"
-        remarks.fault(path.name, "", f"cannot be read as a {kind}: {shown(str(error))}")
+        remarks.fault(path.name, "", f"cannot be read as a {layered_format(path)}: {shown(str(error))}")
         return None
     read = sum(map(len, layers.values()))
     note_left_out(read, count, remarks)

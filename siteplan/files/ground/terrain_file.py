@@ -30,6 +30,8 @@ from siteplan.land.values import shown
 Flags = NDArray[np.bool_]
 
 CACHE = 100_000_000  # bytes of the raster that are kept while it is read
+#: a raster may name its overviews by an address on the network: GDAL is to open none, nor to reach it if it tries
+NO_NETWORK = {"CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none", "GDAL_HTTP_PROXY": "127.0.0.1:9"}
 MOST_CELLS = 2000  # to a side
 MOST_UNKNOWN = 0.2  # share of the property whose elevation may be unknown
 MARGIN = 5.0  # m around what is drawn
@@ -68,7 +70,7 @@ def read_terrain(
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a raster without a place is a fault, said below
-            with rasterio.Env(GDAL_CACHEMAX=CACHE), rasterio.open(path, driver="GTiff") as raster:
+            with rasterio.Env(GDAL_CACHEMAX=CACHE, **NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
                 system = raster_system(raster, path.name, remarks)
                 metres = None if system is None else metres_per_unit(raster, system, unit, path.name, remarks)
                 if system is None or metres is None or boundary is None:

@@ -18,7 +18,7 @@ from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.keys import Keys
 from siteplan.files.site_toml.renaming import Renaming, read_renaming
 from siteplan.files.site_toml.trade import Trade, read_trade
-from siteplan.files.text import read_text
+from siteplan.files.text import TOO_LONG, no_file, read_text
 from siteplan.land.constants import Material
 from siteplan.land.layers import NamedRecipe, Recipe
 from siteplan.land.record import Record, fields_of
@@ -133,7 +133,8 @@ def read_settings(folder: Path, remarks: Remarks) -> Settings | None:
         remarks.fault(FILE, "", f"is not TOML: {error}; texts and quantities with a unit go in quotes")
         return None
     except ValueError as error:
-        remarks.fault(FILE, "", f"holds a value that cannot be read: {error}")
+        digits = "int_max_str_digits" in str(error)
+        remarks.fault(FILE, "", TOO_LONG if digits else f"holds a value that cannot be read: {error}")
         return None
     return settings_of(values, folder, remarks)
 
@@ -207,6 +208,5 @@ def _files_exist(settings: Settings, folder: Path, remarks: Remarks) -> None:
     """Note the files that site.toml names and that are not there; the features file is read, and so found out."""
     for key in ("terrain", "weather", "skyline"):
         name = getattr(settings, key)
-        if name is not None and not (folder / name).is_file():
-            there = "is a folder" if (folder / name).is_dir() else "is not there"
-            remarks.fault(FILE, "", f"{key} = {shown(name)}: the file {there}; put it beside site.toml")
+        if name is not None and (wrong := no_file(folder / name)):
+            remarks.fault(FILE, "", f"{key} = {shown(name)}: the file {wrong}; put it beside site.toml")

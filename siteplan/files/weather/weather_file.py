@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from pyproj import Geod
 
 from siteplan.files.remarks import Remarks
+from siteplan.files.text import read_bytes
 from siteplan.files.weather.typical_year import HourlyRows, typical_year
 from siteplan.land.frame import LocalFrame
 from siteplan.land.values import shown
@@ -28,7 +29,7 @@ from siteplan.land.weather import Air, Weather
 Floats = NDArray[np.float64]
 
 FAR = 50e3  # m from the station to the property; common practice, no source
-LARGEST = 100e6  # bytes; a typical year takes a few megabytes
+LARGEST = 100_000_000  # bytes; a typical year takes a few megabytes
 FORMATS = "EPW, TMY3 (CSV), or the typical year of PVGIS (JSON or CSV)"
 _RADIATION = {"total": ("ghi", "G(h)"), "direct": ("dni", "Gb(n)"), "diffuse": ("dhi", "Gd(h)")}
 #: what pvlib's readers, pandas and the conversions here raise on files that are not what they seem
@@ -73,14 +74,8 @@ def read_weather(path: Path, frame: LocalFrame, remarks: Remarks) -> Weather | N
 
 def _text(path: Path, remarks: Remarks) -> str | None:
     """Return a file's text; letters of another encoding stand in names alone, and do not matter."""
-    try:
-        if path.stat().st_size > LARGEST:
-            remarks.fault(path.name, "", f"is larger than {LARGEST / 1e6:.0f} MB; a typical year is a few MB")
-            return None
-        return path.read_bytes().decode("utf-8-sig", errors="replace")
-    except OSError as error:
-        remarks.fault(path.name, "", f"cannot be read: {error.strerror or error}")
-        return None
+    content = read_bytes(path, remarks, most=LARGEST)
+    return None if content is None else content.decode("utf-8-sig", errors="replace")
 
 
 def _parsed(text: str, file: str, remarks: Remarks) -> tuple[HourlyRows, _Place | None] | None:
