@@ -103,6 +103,7 @@ class Worker:
                 line = self.process.stdout.readline()
                 if line:
                     return json.loads(line)
+                self.process.wait(60)  # it said nothing and closed its end: it is dying
                 break
         hung = self.process.poll() is None
         self.end()

@@ -48,7 +48,7 @@ def damage(random: Random, files: dict[str, bytes]) -> tuple[Files, list[str]]:
         do = random.choice(_ways(name))
         try:
             damaged[name], words = do(random, content)
-        except (ValueError, KeyError, IndexError, sqlite3.Error, rasterio.errors.RasterioError):
+        except (ValueError, KeyError, IndexError, RecursionError, sqlite3.Error, rasterio.errors.RasterioError):
             damaged[name], words = of_bytes(random, content)  # it is too damaged already for anything finer
         said.append(f"{name}: {words}")
     return damaged, said

@@ -74,3 +74,12 @@ def test_an_odd_value_in_geojson_is_refused_in_words(yard, key, raw):
     )
     (yard.folder / "features.geojson").write_text(text)
     readable(check_site(yard.folder).faults)
+
+
+@pytest.mark.parametrize("value", ["NaN", "Infinity", "-Infinity", "1e999", "9" * 400])
+def test_a_coordinate_that_is_not_finite_is_refused_without_a_warning(yard, value):
+    text = json.dumps(yard.features["north"]["geometry"]["coordinates"][0][1][0])
+    path = yard.write() / "features.geojson"
+    path.write_text(path.read_text().replace(text, value, 1))
+    (fault,) = check_site(yard.folder).faults
+    assert "has a coordinate that is not a finite number" in str(fault)

@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.files.drawing.kinds import Kind
 from siteplan.land.values import LONGEST_SHOWN, shown
 
+ENDLESS = 1e300  # a number that long is none
 FARTHEST = 1e9  # in degrees or in any unit of length: no map's coordinates reach so far
 MENDED_AREA = 1e-3  # share of its area that mending an outline may change
 
@@ -47,6 +48,8 @@ def stray_coordinate(coordinates: object) -> str | None:
             quoted = shown(one).replace("'", '"') if isinstance(one, str) else json.dumps(one)[:LONGEST_SHOWN]
             number = isinstance(one, str) and one.strip().lstrip("+-").replace(".", "", 1).isdecimal()
             return f"the coordinate {quoted} is no number{'; write it without quotes' if number else ''}"
+        elif not abs(one) < ENDLESS:  # nor is one that is no number; shapely would warn of it
+            return "has a coordinate that is not a finite number"
     return None
 
 
