@@ -90,6 +90,15 @@ def test_scale_and_offset_of_the_band_count(yard):
     assert ground_at_middle(yard.folder) == pytest.approx(100, abs=0.06)  # decimetres
 
 
+def test_cells_that_are_lines_are_refused(yard):
+    values, corner = plane(yard)
+    write_raster(yard.write() / "ground.tif", values, **corner)
+    with rasterio.open(yard.folder / "ground.tif", "r+") as raster:
+        raster.transform = rasterio.Affine(1, 5e5, corner["west"], 0, -1, corner["north"])
+    (fault,) = yard.faults()
+    assert "does not say where its cells lie" in fault
+
+
 def test_all_that_is_wrong_with_a_raster_comes_at_once(yard):
     values, _ = plane(yard)
     yard.write()

@@ -26,6 +26,7 @@ from siteplan.land.grid import Floats, Grid
 from siteplan.land.values import shown
 
 LOWEST, HIGHEST = -500.0, 9000.0  # m; the Dead Sea's shore and the highest summit lie within
+SLANTED = 1e-6  # area of a cell over that of a square of its longest side; GDAL places none below 1e-10
 LARGEST_BLOCK = 500e6  # bytes; a block is read whole, however little of it is asked for
 SURVEY_FOOT = 1200 / 3937  # m
 METRES = {"m": 1.0, "metre": 1.0, "meter": 1.0, "metres": 1.0, "meters": 1.0}
@@ -55,7 +56,8 @@ def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
         text = f"has {came}; save it as a GeoTIFF that carries the one that its source names, such as EPSG:26913"
         remarks.fault(file, "", text)
     cells = raster.transform
-    if cells.is_identity or not abs(cells.a * cells.e - cells.b * cells.d) > 0:
+    largest = max(map(abs, (cells.a, cells.b, cells.d, cells.e)))
+    if cells.is_identity or not abs(cells.a * cells.e - cells.b * cells.d) > SLANTED * largest**2:
         remarks.fault(file, "", "does not say where its cells lie; save it as a GeoTIFF with its place in it")
     if raster.count >= 3 and raster.dtypes[0] == "uint8":
         remarks.fault(file, "", f"has {raster.count} bands of bytes, which is a picture; it must be elevations")
