@@ -7,6 +7,7 @@ change anyone would notice is mended. It leaves out where the shape lies.
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -18,7 +19,6 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.files.drawing.kinds import Kind
 from siteplan.land.values import LONGEST_SHOWN, shown
 
-ENDLESS = 1e300  # a number that long is none
 FARTHEST = 1e9  # in degrees or in any unit of length: no map's coordinates reach so far
 MENDED_AREA = 1e-3  # share of its area that mending an outline may change
 
@@ -48,7 +48,7 @@ def stray_coordinate(coordinates: object) -> str | None:
             quoted = shown(one).replace("'", '"') if isinstance(one, str) else json.dumps(one)[:LONGEST_SHOWN]
             number = isinstance(one, str) and one.strip().lstrip("+-").replace(".", "", 1).isdecimal()
             return f"the coordinate {quoted} is no number{'; write it without quotes' if number else ''}"
-        elif not abs(one) < ENDLESS:  # nor is one that is no number; shapely would warn of it
+        elif not abs(one) <= sys.float_info.max:  # nor is one that is no number; shapely would warn of it
             return "has a coordinate that is not a finite number"
     return None
 
