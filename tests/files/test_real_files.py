@@ -213,11 +213,21 @@ def test_a_file_without_a_system_says_how_to_mend_it(yard):
     assert "does not say in which coordinate system it is; save it in one, or give [origin]" in str(fault)
 
 
+def in_metres(values):
+    """Return properties as texts, lengths with their unit: a bare number beside coordinates in feet could be either."""
+    lengths = {"height", "base", "eaves", "crown_base", "crown_diameter", "trellis_height", "setback"}
+    given = {
+        key: f"{value} m" if key in lengths and isinstance(value, float | int) else value
+        for key, value in values.items()
+    }
+    return {key: str(value) for key, value in given.items()}
+
+
 @pytest.mark.parametrize("crs", ["EPSG:2227", "EPSG:25832", "EPSG:31467", "EPSG:27700", "EPSG:28992"])
 def test_other_systems_in_feet_or_metres_are_converted_and_named(yard, crs, capsys):
     place = {"EPSG:2227": (-122.3, 37.8), "EPSG:27700": (-1.5, 52.5), "EPSG:28992": (5.2, 52.1)}.get(crs, (9.0, 48.0))
     here = LocalFrame(longitude=place[0], latitude=place[1])
-    rows = [{"id": name, **{key: str(value) for key, value in values.items()}} for name, (_, values) in DRAWN.items()]
+    rows = [{"id": name, **in_metres(values)} for name, (_, values) in DRAWN.items()]
     drawn = gpd.GeoDataFrame(
         pd.DataFrame(rows), geometry=[here.to_lonlat(shape) for shape, _ in DRAWN.values()], crs="EPSG:4326"
     )
