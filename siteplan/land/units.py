@@ -143,7 +143,7 @@ def si_value(value: object, dimension: Dimension) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
         raise _wrong(value, f"is not {measure.name}", dimension)
     if isinstance(value, int) and abs(value) > 1e300:
-        raise _wrong(value, "is not finite", dimension)
+        raise _wrong(math.copysign(math.inf, 1 if value > 0 else -1), "is not finite", dimension)
     number, unit = (float(value), "") if not isinstance(value, str) else _split(value, dimension)
     try:
         result = float(registry().Quantity(number, unit or measure.plain).to(measure.kernel).magnitude)
@@ -204,8 +204,6 @@ def _ratio(text: str, above: float, below: str, dimension: Dimension) -> float:
 
 
 def _shown(value: object) -> str:
-    if isinstance(value, int) and abs(value) > 10**4000:  # Python writes none of more than 4,300 digits
-        return "a whole number of thousands of digits"
     shown = repr(value)
     return shown if len(shown) <= 60 else shown[:57] + "..."
 
