@@ -6,6 +6,7 @@ texts in UTF-8, with or without a byte order mark. It leaves out what the text m
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 from pathlib import Path
@@ -66,8 +67,11 @@ def read_bytes(path: Path, remarks: Remarks, *, most: int, missing: str = "") ->
 def first_bytes(path: Path, count: int) -> bytes:
     """Return what a file begins with; an OSError where it cannot be read at once."""
     with open(path, "rb", opener=_without_waiting) as file:  # a path opens without an opener
-        size = os.fstat(file.fileno()).st_size  # of the files of the system 0: they have no end that could be known
-        return file.read(min(count, size)) or b""
+        size = os.fstat(file.fileno()).st_size  # of the files of the system 0: what one byte of them does is said
+        content = file.read(min(count, max(size, 1)))
+    if content is None:
+        raise BlockingIOError(errno.EAGAIN, os.strerror(errno.EAGAIN))
+    return content
 
 
 def _without_waiting(name: str, flags: int) -> int:

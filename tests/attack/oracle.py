@@ -102,7 +102,9 @@ def _wrong(code: int, said: str, told: str, folder: Path, out: Path) -> Iterator
 def _unclear(lines: list[str], folder: Path) -> Iterator[str]:
     names = {folder.name, *(path.name for path in folder.iterdir()), "site.toml", "features.geojson"}
     settings = folder / "site.toml"
-    text = settings.read_bytes().decode("utf-8", "replace") if settings.is_file() else ""
+    text = (
+        settings.read_bytes().decode("utf-8", "replace") if settings.is_file() and not settings.is_symlink() else ""
+    )
     if not 0 < len(lines) <= MOST_LINES:
         yield f"{len(lines)} lines of faults"
     for line in lines:
