@@ -90,11 +90,12 @@ def test_scale_and_offset_of_the_band_count(yard):
     assert ground_at_middle(yard.folder) == pytest.approx(100, abs=0.06)  # decimetres
 
 
-def test_cells_that_are_lines_are_refused(yard):
+@pytest.mark.parametrize("right", [(1, 5e5), (1e300, 0), (-1e300, 1), (0, 1), (1e-300, 0)])
+def test_cells_that_are_lines_are_refused(yard, right):
     values, corner = plane(yard)
     write_raster(yard.write() / "ground.tif", values, **corner)
     with rasterio.open(yard.folder / "ground.tif", "r+") as raster:
-        raster.transform = rasterio.Affine(1, 5e5, corner["west"], 0, -1, corner["north"])
+        raster.transform = rasterio.Affine(*right, corner["west"], 0, -1, corner["north"])
     (fault,) = yard.faults()
     assert "does not say where its cells lie" in fault
 

@@ -56,8 +56,7 @@ def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
         text = f"has {came}; save it as a GeoTIFF that carries the one that its source names, such as EPSG:26913"
         remarks.fault(file, "", text)
     cells = raster.transform
-    largest = max(map(abs, (cells.a, cells.b, cells.d, cells.e)))
-    if cells.is_identity or not abs(cells.a * cells.e - cells.b * cells.d) > SLANTED * largest**2:
+    if cells.is_identity or not _has_area(cells):
         remarks.fault(file, "", "does not say where its cells lie; save it as a GeoTIFF with its place in it")
     if raster.count >= 3 and raster.dtypes[0] == "uint8":
         remarks.fault(file, "", f"has {raster.count} bands of bytes, which is a picture; it must be elevations")
@@ -73,6 +72,16 @@ def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
         )
         remarks.fault(file, "", text)
     return system if len(remarks.faults) == before else None
+
+
+def _has_area(cells: rasterio.Affine) -> bool:
+    """Return whether cells that are laid so cover ground, and are no lines."""
+    sides: tuple[float, ...] = (cells.a, cells.b, cells.d, cells.e)
+    largest = max(map(abs, sides))
+    if not all(map(math.isfinite, sides)) or largest == 0:
+        return False
+    a, b, d, e = (side / largest for side in sides)
+    return abs(a * e - b * d) > SLANTED
 
 
 def metres_per_unit(raster: Any, system: CRS, told: str | None, file: str, remarks: Remarks) -> float | None:
