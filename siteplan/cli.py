@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
     from siteplan.land.site import Site
+    from siteplan.land.units import LengthUnit
     from siteplan.plan import Plan
 
 PROGRAM = "siteplan"
@@ -104,7 +105,9 @@ def _parser() -> argparse.ArgumentParser:
         prog=PROGRAM,
         description="Where on a cluttered property a raised bed should go, which way it should face, "
         "what fills it and how to wheel it there.",
-        epilog=f"Example: {PROGRAM} demo",
+        epilog='Lengths are written with their unit, as "8 ft" or "2.4 m". A plain number, on the command line as '
+        "in site.toml and among the properties of features, is in the unit of the drawing: that of [origin] in "
+        f"site.toml, metres where the features are in longitude and latitude. Example: {PROGRAM} demo",
     )
     parser.add_argument("--version", action="version", version=f"{PROGRAM} {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
@@ -132,7 +135,8 @@ def _parser() -> argparse.ArgumentParser:
 def _add_options(command: argparse.ArgumentParser, name: str) -> None:
     """Add what one question can be asked with."""
     if name == "place":
-        command.add_argument("--length", help='of the new bed, as "8 ft"')
+        plain = "a plain number is in the unit of the site's drawing"
+        command.add_argument("--length", help=f'of the new bed, as "8 ft"; {plain}')
         command.add_argument("--width", help='of the new bed, as "4 ft"')
         command.add_argument("--count", type=int, help="how many places to name")
         command.add_argument(
@@ -141,7 +145,7 @@ def _add_options(command: argparse.ArgumentParser, name: str) -> None:
         command.add_argument(
             "--shape",
             metavar="FILE",
-            help="GeoJSON of the bed's outline, an L or a keyhole",
+            help="GeoJSON of the bed's outline, an L or a keyhole, in the unit of the site's drawing",
         )
         command.add_argument("--months", help="whose sun counts, as 4-6 or 3,4,10 (default: the growing season)")
     if name in {"sun", "turn"}:
@@ -247,7 +251,7 @@ def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set
     """Return the new bed and the beds that a command's own options ask for, or raise all that is wrong with them."""
     from siteplan.question import NewBed, question_faults
 
-    options, faults = _new_bed(arguments)
+    options, faults = _new_bed(arguments, site.drawing_unit)
     bed_ids = None if getattr(arguments, "bed", None) is None else {arguments.bed}
     ask = QUESTIONS[arguments.command][2]
     named = {"sizes": "--size", "bed_ids": "--bed"}
@@ -258,26 +262,29 @@ def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set
     return options, bed_ids
 
 
-def _new_bed(arguments: argparse.Namespace) -> tuple[BedOptions, list[Fault]]:
-    """Return what new bed is asked for, as far as the words can be read, and which of them cannot."""
+def _new_bed(arguments: argparse.Namespace, unit: LengthUnit) -> tuple[BedOptions, list[Fault]]:
+    """Return what new bed is asked for, as far as the words can be read, and which of them cannot.
+
+    A length without a unit is in that of the site's drawing.
+    """
     options: BedOptions = {}
     faults: list[Fault] = []
     sides: tuple[Literal["length", "width"], ...] = ("length", "width")
     for name in sides:
         text = getattr(arguments, name, None)
-        if text is not None and (side := _side(text, f"--{name}", faults)) is not None:
+        if text is not None and (side := _side(text, f"--{name}", unit, faults)) is not None:
             options[name] = side
     if getattr(arguments, "count", None) is not None:
         options["count"] = arguments.count
     words = getattr(arguments, "size", None) or ()
-    if sizes := [size for text in words if (size := _size(text, faults)) is not None]:
+    if sizes := [size for text in words if (size := _size(text, unit, faults)) is not None]:
         options["sizes"] = sizes
     file = getattr(arguments, "shape", None)
     if file is not None:
         from siteplan.files.drawing.bed_shape import read_shape
 
         try:
-            options["shape"] = read_shape(file)
+            options["shape"] = read_shape(file, plain=unit)
         except InputError as error:
             faults += error.faults
     months = getattr(arguments, "months", None)
@@ -286,27 +293,27 @@ def _new_bed(arguments: argparse.Namespace) -> tuple[BedOptions, list[Fault]]:
     return options, faults
 
 
-def _side(text: str, option: str, faults: list[Fault]) -> float | None:
+def _side(text: str, option: str, unit: LengthUnit, faults: list[Fault]) -> float | None:
     """Return a side of a bed, or note that it is no length. [m]"""
     from siteplan.land.units import si_value
 
     try:
-        return si_value(_plain(text), "length")
+        return si_value(text, "length", plain=unit)
     except ValueError as error:
         faults.append(Fault("", option, str(error)))
     return None
 
 
-def _size(text: str, faults: list[Fault]) -> tuple[float, float] | None:
+def _size(text: str, unit: LengthUnit, faults: list[Fault]) -> tuple[float, float] | None:
     """Return length and width from words such as "8 ft x 4 ft"; a unit said once holds for both. [m]"""
     parts = [part.strip() for part in text.lower().replace("\u00d7", "x").split("x")]
     if len(parts) != 2:
         faults.append(Fault("", "--size", f'{text[:40]!r} is no size, must be as "8 ft x 4 ft"'))
         return None
-    unit = parts[1].lstrip("0123456789./ ")
-    if unit and not parts[0].lstrip("0123456789./ "):
-        parts[0] += f" {unit}"
-    length, width = (_side(part, "--size", faults) for part in parts)
+    said = parts[1].lstrip("0123456789./ ")
+    if said and not parts[0].lstrip("0123456789./ "):
+        parts[0] += f" {said}"
+    length, width = (_side(part, "--size", unit, faults) for part in parts)
     return None if length is None or width is None else (length, width)
 
 
@@ -322,14 +329,6 @@ def _months(text: str, faults: list[Fault]) -> list[int]:
         start, end = (int(one) for one in ends)
         chosen.update((start - 1 + k) % 12 + 1 for k in range((end - start) % 12 + 1))
     return sorted(chosen)
-
-
-def _plain(text: str) -> float | str:
-    """Return a bare number as a number, so that it counts as SI."""
-    try:
-        return float(text)
-    except ValueError:
-        return text
 
 
 def _write(arguments: argparse.Namespace, plan: Plan, progress: Callable[[str, float], None] | None) -> list[Path]:

@@ -33,14 +33,14 @@ from siteplan.land.features import (
 from siteplan.land.layers import COARSE
 from siteplan.land.outline import solid_parts
 from siteplan.land.site import Season
+from siteplan.land.units import length_text
 from siteplan.land.values import nearest, shown
 
 SLACK = 0.01  # m; a tape is not read closer than this over a property
 TOUCH = 0.01  # m2; what two outlines may share where they are drawn side by side
 REACH = 0.8  # m from the edge; common practice, no source: beyond it a bed cannot be tended without stepping in
+MIDSUMMER = MonthDay(7, 15)  # no spring frost comes later, and no autumn frost earlier, where frost ends and begins
 TROPIC = 23.44  # degrees; between the tropics frost does not part the year in two
-#: heights above which a plain number was most likely meant in feet [m]
-UNUSUAL = {Building: 60.0, Tree: 60.0, Hedge: 15.0, Fence: 6.0}
 MOST_CELLS = 10_000_000
 LARGEST = 3000.0  # m across
 SMALLEST = 1.0  # m2
@@ -82,20 +82,16 @@ def check_features(boundary: Polygon | None, features: Sequence[Feature], file: 
     for feature in features:
         if boundary is not None and isinstance(feature, Pile | Tap | Door):
             _check_reachable(feature, boundary, remarks)
-    for kind, most in UNUSUAL.items():
-        _check_sizes([feature for feature in features if type(feature) is kind], most, remarks)
     _check_twice(features, remarks)
     _check_specks(features, remarks)
 
 
 def _check_specks(features: Sequence[Feature], remarks: Remarks) -> None:
-    """Note what stands on no ground to speak of; one word for all of it."""
-    standing = [feature for feature in features if isinstance(feature, Building | Tree | Hedge | Fence)]
-    specks = [feature for feature in standing if not solid_parts(_ground_of(feature))]
-    if specks:
-        others = f" So are {len(specks) - 1} more." if len(specks) > 1 else ""
-        text = f"Its outline is smaller than a square millimetre, so that it shades nothing; is it a slip?{others}"
-        remarks.caution("speck", specks[0].id, text)
+    """Note what stands on no ground to speak of."""
+    for feature in features:
+        if isinstance(feature, Building | Tree | Hedge | Fence) and not solid_parts(_ground_of(feature)):
+            text = "Its outline is smaller than a square millimetre, so it gives no shade. Is it a slip of the pen?"
+            remarks.alike("speck", "", feature.id, text)
 
 
 def _ground_of(feature: Building | Tree | Hedge | Fence) -> BaseGeometry:
@@ -120,7 +116,8 @@ def _check_bed(bed: Bed, boundary: Polygon | None, features: Sequence[Feature], 
     if bed.filled and bed.proposed:
         remarks.fault(file, where, "is filled and proposed; one that is full cannot be placed elsewhere: drop one")
     if not bed.outline.buffer(-REACH - SLACK).is_empty:
-        text = f"It is wider than {2 * REACH:g} m somewhere: its middle cannot be reached without stepping in."
+        widest = "5 ft 3 in" if remarks.system == "imperial" else f"{2 * REACH:g} m"
+        text = f"It is wider than {widest} in places: its middle cannot be reached without stepping in."
         remarks.caution("bed-too-wide", bed.id, text)
     for feature in features:
         if (
@@ -141,23 +138,11 @@ def _check_bed(bed: Bed, boundary: Polygon | None, features: Sequence[Feature], 
             remarks.caution("bed-overlaps", bed.id, f"{label('fence', feature.id)} runs through it.")
 
 
-def _check_sizes(features: Sequence[Feature], most: float, remarks: Remarks) -> None:
-    """Note heights of one kind that look like feet; one word for all of them."""
-    tall = [feature for feature in features if getattr(feature, "height", 0.0) > most]
-    if tall:
-        height = getattr(tall[0], "height", 0.0)
-        others = f" So are {len(tall) - 1} more." if len(tall) > 1 else ""
-        text = (
-            f'Its height is {height:g} m, which is rare.{others} A plain number is metres; feet are "{height:g} ft".'
-        )
-        remarks.caution("unusual-height", tall[0].id, text)
-
-
 def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, remarks: Remarks) -> None:
     place = feature.shape if isinstance(feature, Pile) else feature.place
     distance = float(shapely.distance(boundary, place))
     if distance > SLACK:
-        text = f"It lies {distance:.1f} m outside the boundary; no way to it is looked for."
+        text = f"It lies {length_text(distance, remarks.system)} outside the boundary; no way to it is looked for."
         remarks.caution("outside-boundary", feature.id, text)
 
 
@@ -210,13 +195,11 @@ def check_settings(settings: Settings, features: Sequence[Feature], drawn: Seque
     if missing:
         text = f"The recipe wants {', '.join(missing)}, but there is neither [[stock]] nor [[offer]] of it."
         remarks.caution("nothing-on-offer", "", text)
-    if settings.barrow.volume < 0.02:
-        text = f"The barrow holds {settings.barrow.volume * 1000:g} litres. A plain number is litres; give the unit."
-        remarks.caution("small-unit", "", text)
     length, width = settings.place.length, settings.place.width
     if min(length, width) > 2 * REACH + SLACK:
-        text = f"[place] wants a bed of {length:g} m x {width:g} m: its middle cannot be reached without stepping in."
-        remarks.caution("bed-too-wide", "", f"{text} A plain number is metres.")
+        size = " x ".join(length_text(side, remarks.system) for side in (length, width))
+        text = f"[place] asks for a bed of {size}: its middle cannot be reached without stepping in."
+        remarks.caution("bed-too-wide", "", f"{text} A plain number is in {remarks.unit.plural}.")
 
 
 def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Season:
@@ -228,15 +211,38 @@ def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Seaso
         text = f"No frost dates are given; the season is taken to run {span}. Give [season] in site.toml."
         remarks.caution("season-assumed", "", text)
         return default
-    last, first = settings.season.last_frost, settings.season.first_frost
-    came = f"last_frost is {last} and first_frost {first}"
-    wrong = ""
-    if last == first:
-        wrong = "the season between them has one day"
-    elif last > first and latitude > TROPIC:
-        wrong = f"a season across the new year, but the site lies in the north ({latitude:.2f}); swap them?"
-    elif last < first and latitude < -TROPIC:
-        wrong = f"a season within one year, but the site lies in the south ({latitude:.2f}); swap them?"
-    if wrong:
-        remarks.fault(SETTINGS_FILE, "[season]", f"{came}: {wrong}")
+    if wrong := _season_fault(settings.season, latitude):
+        remarks.fault(SETTINGS_FILE, "[season]", wrong)
     return settings.season
+
+
+def _season_fault(season: Season, latitude: float) -> str:
+    """Return what is wrong with frost dates; between the tropics the only rule is that they differ."""
+    last, first = season.last_frost, season.first_frost
+    if last == first:
+        return f"last_frost and first_frost are both {last}: the season between them has one day"
+    if abs(latitude) <= TROPIC:
+        return ""
+    south = latitude < 0
+    spring, autumn = _half_year_on(last, south=south), _half_year_on(first, south=south)
+    in_spring = spring <= MIDSUMMER
+    in_autumn = autumn > MIDSUMMER or (autumn.month == 1 and autumn < spring)
+    if in_spring and in_autumn:
+        return ""
+    side = f"the site lies in the {'south' if south else 'north'} (latitude {latitude:.2f})"
+    months = (
+        ("July to mid January", "mid January to July") if south else ("January to mid July", "mid July to January")
+    )
+    if not in_spring and not in_autumn:
+        sign = "" if south else ": a latitude south of the equator is negative"
+        return (
+            f"last_frost is {last} and first_frost {first}, but {side}, where the last frost of spring comes in "
+            f"{months[0]}; swap them? Or is the latitude wrong{sign}?"
+        )
+    key, day, when = ("first_frost", first, months[1]) if in_spring else ("last_frost", last, months[0])
+    return f"{key} is {day}, but {side}, where the {key.replace('_', ' ')} comes in {when}; is it the right date?"
+
+
+def _half_year_on(day: MonthDay, *, south: bool) -> MonthDay:
+    """Return the day of the northern year that a day of the southern one is like."""
+    return MonthDay((day.month + 5) % 12 + 1, min(day.day, 29)) if south else day

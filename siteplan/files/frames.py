@@ -15,7 +15,7 @@ from siteplan.files.drawing.vector import drawing_of_frames
 from siteplan.files.reader import site_of
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
-from siteplan.files.site_toml.settings import settings_of
+from siteplan.files.site_toml.settings import drawing_unit, settings_of
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import (
     Barrow,
@@ -80,8 +80,11 @@ def site_from_frames(
     """
     remarks = Remarks()
     records, values = _parted({"name": "Site plan", **(settings or {})}, remarks)
+    of_drawing = Remarks()
+    drawing = drawing_of_frames(_sound_frames(features, of_drawing), of_drawing, file="features")
+    remarks.unit = drawing_unit(values, drawing.crs)
     read = replace(settings_of(values, Path(folder), remarks), **records)
-    drawing = drawing_of_frames(_sound_frames(features, remarks), remarks, file="features")
+    remarks.faults |= of_drawing.faults
     site = site_of(read, drawing, Path(folder), remarks)
     if site is None or remarks.faults:
         raise InputError(Fault(*map(_without_file, (one.file, one.where, one.text))) for one in remarks.faults)

@@ -27,7 +27,7 @@ from siteplan.files.drawing.vector import Drawing, read_drawing
 from siteplan.files.ground.skyline import read_skyline
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
-from siteplan.files.site_toml.settings import Settings, read_settings
+from siteplan.files.site_toml.settings import Settings, drawing_unit, read_values, settings_of
 from siteplan.files.text import no_file
 from siteplan.files.timezone import sound_zone, zone_at
 from siteplan.land.errors import Fault, InputError
@@ -116,7 +116,7 @@ def check_site(folder: str | Path, *, progress: Progress | None = None) -> Check
     remarks = Remarks()
     site = _read(Path(folder), remarks, progress or (lambda question, share: None))  # noqa: ARG005
     faults = tuple(remarks.faults)
-    return Checked(None if faults else site, faults, tuple(remarks.cautions))
+    return Checked(None if faults else site, faults, remarks.told())
 
 
 def _read(folder: Path, remarks: Remarks, tell: Progress) -> Site | None:
@@ -126,11 +126,17 @@ def _read(folder: Path, remarks: Remarks, tell: Progress) -> Site | None:
         there = "is a file, must be a site's folder" if folder.is_file() else "there is no such folder"
         remarks.fault(name, "", f"{there}; start a site with: siteplan new {name}")
         return None
-    settings = read_settings(folder, remarks)
-    if settings is None:
+    values = read_values(folder, remarks)
+    if values is None:
         return None
     tell("read", 0.0)
-    drawing = read_drawing(folder / settings.features, settings, remarks, partial(tell, "read"))
+    of_drawing = Remarks()
+    settings = settings_of(values, folder, Remarks(unit=drawing_unit(values, None)))
+    drawing = read_drawing(folder / settings.features, settings, of_drawing, partial(tell, "read"))
+    remarks.unit = drawing_unit(values, None if drawing is None else drawing.crs)
+    settings = settings_of(values, folder, remarks)  # again, now that the unit of a length is known
+    remarks.faults |= of_drawing.faults
+    remarks.cautions |= of_drawing.cautions
     return site_of(settings, drawing, folder, remarks)
 
 
@@ -170,7 +176,8 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         terrain=terrain,
         skyline=skyline,
         weather=weather,
-        cautions=tuple(remarks.cautions),
+        drawing_unit=remarks.unit,
+        cautions=remarks.told(),
     )
 
 

@@ -11,15 +11,29 @@ from dataclasses import dataclass, field
 
 from siteplan.land.errors import Fault
 from siteplan.land.findings import Caution
+from siteplan.land.units import METRE, LengthUnit, System
 from siteplan.land.values import LONGEST_SHOWN
 
 
 @dataclass
 class Remarks:
-    """Faults and cautions in the order in which they were found, each once."""
+    """Faults and cautions in the order in which they were found, each once.
+
+    Attributes
+    ----------
+    faults, cautions : dict
+        Their keys.
+    unit : LengthUnit
+        Of the drawing, and so of every length without a unit.
+    system : str
+        In which quantities are said.
+    """
 
     faults: dict[Fault, None] = field(default_factory=dict)
     cautions: dict[Caution, None] = field(default_factory=dict)
+    unit: LengthUnit = METRE
+    system: System = "metric"
+    _groups: dict[tuple[str, str], list[Caution]] = field(default_factory=dict)
 
     def fault(self, file: str, where: str, text: str) -> None:
         """Note a fault."""
@@ -28,6 +42,30 @@ class Remarks:
     def caution(self, code: str, feature: str, text: str) -> None:
         """Note a caution."""
         self.cautions[Caution(code, feature, text)] = None
+
+    def alike(self, code: str, group: str, feature: str, text: str) -> None:
+        """Note a caution of a group that is told once: the first in full, and how many more there are."""
+        self._groups.setdefault((code, group), []).append(Caution(code, feature, text))
+
+    def plain_length(self, feature: str, key: str, value: object) -> None:
+        """Note a length without a unit; one caution tells of all, where the drawing is not in metres."""
+        if self.unit.metres == 1:
+            return
+        text = (
+            f"{key} = {value} is read in {self.unit.plural}, the unit of the drawing, like all lengths without a "
+            f'unit. If metres are meant, write "{value} m".'
+        )
+        self.alike("plain-lengths", "", feature, text)
+
+    def told(self) -> tuple[Caution, ...]:
+        """Return all cautions; of each group the first, with the number of the others."""
+        return (*self.cautions, *(_as_one(group) for group in self._groups.values()))
+
+
+def _as_one(group: list[Caution]) -> Caution:
+    first, more = group[0], len(group) - 1
+    others = "" if not more else " So is 1 more." if more == 1 else f" So are {more} more."
+    return Caution(first.code, first.feature, first.text + others)
 
 
 def clean(text: str) -> str:

@@ -23,9 +23,10 @@ from siteplan.land.features import SURFACES, MonthDay
 from siteplan.land.layers import SHARE, LayerSpec
 from siteplan.land.record import Field, Record, fields_of
 from siteplan.land.site import Offer
-from siteplan.land.units import si_value, written
+from siteplan.land.units import si_value
 from siteplan.land.values import Day, Flag, Layers, Lengths, Mix, Money, Names, OneOf, Quantity, Side, Text, Whole
 from siteplan.land.walls import PieceOffer
+from siteplan.land.written import written
 
 Schema = dict[str, Any]
 
@@ -207,10 +208,17 @@ def as_written(field: Field) -> object:
 
 
 def _quantity(rule: Quantity) -> Schema:
-    """Return the schema of a quantity: a plain number in its range, or a text that begins with a number."""
+    """Return the schema of a quantity: a plain number in its range, or a text that begins with a number.
+
+    A plain length is in the unit of the drawing, which a schema does not know: of its range, zero alone is kept.
+    """
     plain = si_value(1.0, rule.dimension)
     number: Schema = {"type": "number"}
-    for name, end in (("exclusiveMinimum", rule.above), ("minimum", rule.least), ("maximum", rule.most)):
+    ends = {"exclusiveMinimum": rule.above, "minimum": rule.least, "maximum": rule.most}
+    if rule.dimension == "length":
+        number |= {"exclusiveMinimum": 0} if rule.low > 0 or rule.above == 0 else {"minimum": 0}
+        ends = {}
+    for name, end in ends.items():
         if end is not None and math.isfinite(end):
             number[name] = float(f"{end / plain:.10g}")
     pattern = _NUMBER_FIRST if rule.low >= 0 else _NUMBER_FIRST.replace(r"\+?", "[+-]?")

@@ -17,8 +17,9 @@ from siteplan.land.values import Money, OneOf, Quantity, Whole
 
 _HEAD = f"""\
 #:schema ./.{SITE_SCHEMA}
-# One property. Every quantity is a number with a unit ("4 ft", "18 in", "1.5 yd^3"), or a plain number in
-# metres, degrees, kilograms, litres, hours or km/h. When it is changed, run: siteplan check
+# One property. Write every quantity with its unit: "4 ft", "18 in", "1.5 yd^3". A plain number is degrees,
+# kilograms, litres, hours or km/h; a plain length is in the unit of the drawing (unit of [origin] below; metres
+# where that table is left out), here and in the features. When something is changed, run: siteplan check
 # A line that begins with # is left out; most of them show what is taken then.
 
 """

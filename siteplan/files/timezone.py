@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from functools import cache
+from importlib.resources import files
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 import tzfpy
@@ -24,6 +25,30 @@ def zone_at(longitude: float, latitude: float) -> str:
     ('America/Denver', 'Etc/GMT+2')
     """
     return str(tzfpy.get_tz(longitude, latitude))
+
+
+def country_of(zone: str) -> str:
+    """Return the two letters of ISO 3166 of the country of a zone; empty where it has none.
+
+    Examples
+    --------
+    >>> country_of("America/Chicago"), country_of("Etc/GMT+2")
+    ('US', '')
+    """
+    return _table("zone.tab", key=2, value=0).get(zone, "")
+
+
+def country_name(letters: str) -> str:
+    """Return the name of a country by its two letters of ISO 3166."""
+    return _table("iso3166.tab", key=0, value=1).get(letters, letters)
+
+
+@cache
+def _table(name: str, *, key: int, value: int) -> dict[str, str]:
+    """Return two columns of a table that comes with the time zones."""
+    text = files("tzdata").joinpath("zoneinfo", name).read_text(encoding="utf-8")
+    rows = [line.split("\t") for line in text.splitlines() if not line.startswith("#")]
+    return {row[key]: row[value] for row in rows}
 
 
 def at_sea(zone: str) -> bool:

@@ -24,10 +24,15 @@ Area = Polygon | MultiPolygon
 Line = LineString | MultiLineString
 
 TALLEST = 500.0  # m; nothing in a garden stands higher
-HEIGHT = Quantity("length", above=0, most=TALLEST)
+# what is usual is common practice, no source; what lies outside gets a word and is taken as it stands
+BUILDING_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 15))
+TREE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(1, 35))
+HEDGE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 6))
+FENCE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 3))
+BED_HEIGHT = Quantity("length", above=0, most=3, usual=(0.1, 1.2))
 FOOT = Quantity("length", least=0, most=TALLEST)
 SHARE = Quantity("fraction", least=0, most=1)
-IN_BED = Quantity("length", above=0, most=10)
+IN_BED = Quantity("length", above=0, most=10, usual=(0.1, 4))
 NEED = Quantity("time", least=0, most=16)
 
 SurfaceKind = Literal["paved", "gravel", "grass", "mulch", "soil", "mud", "steps"]
@@ -78,7 +83,7 @@ class Building(Record):
 
     id: str
     outline: Area
-    height: Annotated[float, HEIGHT, "of the roof, or of the ridge, above the ground"]
+    height: Annotated[float, BUILDING_HEIGHT, "of the roof, or of the ridge, above the ground"]
     base: Annotated[float, FOOT, "above 0 for what stands on posts: a deck, a pergola, an overhang"] = 0.0
     transmittance: Annotated[float, SHARE, "share of the sun that it lets through; 0 is solid"] = 0.0
     eaves: Annotated[float | None, FOOT, "of a gabled roof: from here it rises to height at the ridge"] = None
@@ -105,7 +110,7 @@ class Tree(Record):
     id: str
     outline: Area
     trunk: Point
-    height: Annotated[float, HEIGHT, "of its top"]
+    height: Annotated[float, TREE_HEIGHT, "of its top"]
     crown_base: Annotated[float, FOOT, "where the crown begins; a quarter of height where it is left out"]
     foliage: Annotated[Literal["deciduous", "evergreen"], "whether it is bare in winter"] = "deciduous"
     leaf_out: Annotated[
@@ -117,7 +122,9 @@ class Tree(Record):
     transmittance_leafy: Annotated[float, SHARE, "share of the sun let through in leaf; of an evergreen 0.1"] = 0.20
     transmittance_bare: Annotated[float, SHARE, "share of the sun let through when bare"] = 0.60
     trunk_diameter: Annotated[
-        float | None, Quantity("length", above=0, most=15), "at breast height; no trunk shades where it is left out"
+        float | None,
+        Quantity("length", above=0, most=15, usual=(0.01, 1.5)),
+        "at breast height; no trunk shades where it is left out",
     ] = None
     crown_form: Annotated[Literal["cylinder", "ellipsoid", "cone"], "of the crown between crown_base and height"] = (
         "cylinder"
@@ -135,7 +142,7 @@ class Hedge(Record):
 
     id: str
     outline: Area
-    height: Annotated[float, HEIGHT, "of its top"]
+    height: Annotated[float, HEDGE_HEIGHT, "of its top"]
     transmittance: Annotated[float, SHARE, "share of the sun that it lets through"] = 0.10
 
 
@@ -148,8 +155,10 @@ class Fence(Record):
 
     id: str
     line: Line
-    height: Annotated[float, HEIGHT, "of its top"]
-    thickness: Annotated[float, Quantity("length", above=0, most=10), "of a fence drawn as a line"] = 0.04
+    height: Annotated[float, FENCE_HEIGHT, "of its top"]
+    thickness: Annotated[
+        float, Quantity("length", above=0, most=10, usual=(0.01, 0.6)), "of a fence drawn as a line"
+    ] = 0.04
     transmittance: Annotated[float, SHARE, "share of the sun that it lets through; 0 is solid"] = 0.0
     base: Annotated[float, FOOT, "of its lower edge, where a gap is left below it"] = 0.0
     outline: Area | None = None
@@ -188,7 +197,7 @@ class Gate(Record):
     id: str
     place: Point
     line: LineString
-    width: Annotated[float, Quantity("length", above=0, most=50), "of the gap"]
+    width: Annotated[float, Quantity("length", above=0, most=50, usual=(0.4, 6)), "of the gap"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -197,7 +206,9 @@ class Tap(Record):
 
     id: str
     place: Point
-    hose_length: Annotated[float | None, Quantity("length", above=0, most=1000), "how far its hose reaches"] = None
+    hose_length: Annotated[
+        float | None, Quantity("length", above=0, most=1000, usual=(3, 100)), "how far its hose reaches"
+    ] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -230,8 +241,10 @@ class Bed(Record):
 
     id: str
     outline: Polygon
-    height: Annotated[float, Quantity("length", above=0, most=3), "of its walls"]
-    wall_thickness: Annotated[float, Quantity("length", least=0, most=1), "of its walls, within the outline"] = 0.0381
+    height: Annotated[float, BED_HEIGHT, "of its walls"]
+    wall_thickness: Annotated[
+        float, Quantity("length", least=0, most=1, usual=(0, 0.3)), "of its walls, within the outline"
+    ] = 0.0381
     proposed: Annotated[bool, "true: its place may change"] = False
     trellis_height: Annotated[float | None, IN_BED, "above the ground, not above the soil"] = None
     trellis_side: Annotated[float | None, Side(), "where the trellis stands; poleward where it is left out"] = None

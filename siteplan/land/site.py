@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.constants import Crop, Material, RollingSurface
 from siteplan.land.features import (
+    BED_HEIGHT,
     Bed,
     Building,
     Door,
@@ -38,14 +39,18 @@ from siteplan.land.frame import LocalFrame
 from siteplan.land.layers import Recipe
 from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
-from siteplan.land.units import System
+from siteplan.land.units import METRE, LengthUnit, System
 from siteplan.land.values import FIRST_YEAR, LAST_YEAR, Mix, Money, Quantity, Text, Whole, printable
 from siteplan.land.walls import PieceOffer, WallSettings
 from siteplan.land.weather import Weather
 
 BED_SIDE = Quantity("length", least=0.1, most=100)
+BED_LENGTH = Quantity("length", least=0.1, most=100, usual=(0.5, 15))
 SETBACK = Quantity("length", least=0, most=20)
 AISLE = Quantity("length", least=0, most=10)
+BAG = Quantity("volume", least=0.0005, most=2, usual=(0.005, 2))
+STEP = Quantity("volume", least=0.001, most=100, usual=(0.005, 100))
+STORAGE = Quantity("volume", above=0, usual=(0.1, 1000))
 SPEED = Quantity("speed", least=0.1, most=3)
 HANDLING = Quantity("time", least=0, most=0.5)
 SHARE = Quantity("fraction", above=0, most=1)
@@ -97,9 +102,9 @@ class SunSettings(Record):
 class Barrow(Record):
     """The wheelbarrow or cart. Its mass, with one wheel, is common practice without a source."""
 
-    volume: Annotated[float, Quantity("volume", least=0.005, most=2), "that it holds"] = 0.085
-    load: Annotated[float, Quantity("mass", least=1, most=1000), "most that it carries"] = 80.0
-    width: Annotated[float, Quantity("length", least=0.1, most=3), "at its widest"] = 0.65
+    volume: Annotated[float, Quantity("volume", least=0.005, most=2, usual=(0.03, 0.6)), "that it holds"] = 0.085
+    load: Annotated[float, Quantity("mass", least=1, most=1000, usual=(20, 500)), "most that it carries"] = 80.0
+    width: Annotated[float, Quantity("length", least=0.1, most=3, usual=(0.3, 1.3)), "at its widest"] = 0.65
     clearance: Annotated[float, Quantity("length", least=0, most=1), "kept free on each side"] = 0.10
     max_grade: Annotated[float, SHARE, "rise over run that it may be pushed up loaded"] = 0.125
     mass: Annotated[float, Quantity("mass", above=0, most=300), "of the barrow itself, empty"] = 18.0
@@ -150,9 +155,7 @@ class FillSettings(Record):
     `bag_handling` is what it is worth not to open and empty a bag: counted in the choice, never in the bill. [money]
     """
 
-    storage: Annotated[float, Quantity("volume", above=0), "most that may be bought in all; no limit if left out"] = (
-        math.inf
-    )
+    storage: Annotated[float, STORAGE, "most that may be bought in all; no limit if left out"] = math.inf
     bag_handling: Annotated[
         float, Money(most=1e6, each="one bag"), "what it is worth not to open one bag; counted in the choice alone"
     ] = 0.0
@@ -213,8 +216,8 @@ class Offer(Record):
 
     material: Annotated[str, Text(), "name of the material; of a blend where mix is given"]
     price: Annotated[float, Money(), "of one bag or one loose step, or by volume, as 40 USD / yd^3"]
-    bag: Annotated[float | None, Quantity("volume", least=0.0005, most=2), "what one bag holds"] = None
-    loose: Annotated[float | None, Quantity("volume", least=0.001, most=100), "sold in steps of this volume"] = None
+    bag: Annotated[float | None, BAG, "what one bag holds"] = None
+    loose: Annotated[float | None, STEP, "sold in steps of this volume"] = None
     minimum: Annotated[float, Quantity("volume", least=0, most=1000), "least that is sold"] = 0.0
     delivery: Annotated[float, Money(each="one delivery"), "flat, for each delivery or own trip"] = 0.0
     per_delivery: Annotated[float | None, Quantity("volume", above=0, most=1000), "most that one delivery brings"] = (
@@ -250,9 +253,9 @@ class PlaceSettings(Record):
     The weights are what a gardener gives up sun for: place/merit/merit.py says in which units, and why these.
     """
 
-    length: Annotated[float, BED_SIDE, "of a new bed"] = 2.4384
+    length: Annotated[float, BED_LENGTH, "of a new bed"] = 2.4384
     width: Annotated[float, BED_SIDE, "of a new bed"] = 1.2192
-    height: Annotated[float, Quantity("length", above=0, most=3), "of a new bed's walls"] = 0.4572
+    height: Annotated[float, BED_HEIGHT, "of a new bed's walls"] = 0.4572
     count: Annotated[int, Whole(1, 50), "of places to name"] = 3
     wall_setback: Annotated[float, SETBACK, "kept from buildings"] = 0.6
     boundary_setback: Annotated[float, SETBACK, "kept from the boundary"] = 0.3
@@ -313,6 +316,7 @@ class Site(Record):
     terrain: Terrain | None = None
     skyline: Skyline | None = None
     weather: Weather | None = None  # a typical year
+    drawing_unit: LengthUnit = METRE  # of its coordinates, and so of a length without a unit
     cautions: tuple[Caution, ...] = ()
 
     def __repr__(self) -> str:

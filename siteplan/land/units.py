@@ -1,7 +1,7 @@
 """How do people's quantities become floats in metres, kilograms and hours, and back?
 
-The one pint registry lives here; a quantity is a plain number, a number with a unit, or feet and inches.
-It leaves out money: prices are plain numbers in the site's currency.
+The one pint registry lives here; a quantity is a plain number, a number with a unit, or feet and inches. A plain
+length is in the unit of the site's drawing. It leaves out money: prices are plain numbers in the site's currency.
 """
 
 from __future__ import annotations
@@ -17,6 +17,31 @@ System = Literal["metric", "imperial"]
 Dimension = Literal[
     "length", "angle", "mass", "volume", "time", "fraction", "density", "rate", "speed", "concentration"
 ]
+
+
+class LengthUnit(NamedTuple):
+    """A unit of length, such as the unit of a drawing's coordinates.
+
+    Attributes
+    ----------
+    sign : str
+        As it stands behind a number: ``ft``.
+    plural : str
+        As a sentence has it: ``feet``.
+    metres : float
+        How long it is. [m]
+    """
+
+    sign: str
+    plural: str
+    metres: float
+
+
+METRE = LengthUnit("m", "metres", 1.0)
+_PLURALS = {
+    "meter": "metres", "foot": "feet", "inch": "inches", "yard": "yards", "centimeter": "centimetres",
+    "millimeter": "millimetres", "kilometer": "kilometres", "survey_foot": "US survey feet",
+}  # fmt: skip
 
 
 class Measure(NamedTuple):
@@ -46,8 +71,8 @@ class Measure(NamedTuple):
 
 MEASURES: dict[Dimension, Measure] = {
     "length": Measure(
-        "metre", "metre", "m", "a length", '"4 ft", "18 in" or 1.2 (metres)',
-        'a plain number is metres; give the unit, as in "18 in"',
+        "metre", "metre", "m", "a length", '"4 ft", "18 in" or "1.2 m"',
+        'a plain number is in the unit of the drawing; give the unit, as in "18 in"',
     ),
     "angle": Measure(
         "degree", "degree", "degrees", "an angle", '"12 degrees" or 12 (degrees)', "a plain number is degrees"
@@ -87,6 +112,7 @@ MEASURES: dict[Dimension, Measure] = {
 }  # fmt: skip
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(.*?)\s*", re.DOTALL)
+_PLAIN = re.compile(rf"\s*{_NUMBER}(?:\s+\d+\s*/\s*\d+|\s*/\s*\d+)?\s*")
 _FEET_INCHES = re.compile(
     rf"\s*({_NUMBER})\s*(?:'|′|ft\.?|feet|foot)\s*"
     rf"(?:({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+))?|(\d+)\s*/\s*(\d+))\s*(?:\"|″|''|in\.?|inch|inches)?\s*",
@@ -103,16 +129,49 @@ def registry() -> pint.UnitRegistry[float]:
     return pint.UnitRegistry()
 
 
-def si_value(value: object, dimension: Dimension) -> float:
+def length_unit(name: str) -> LengthUnit:
+    """Return a unit of length by its name; ValueError where it is none.
+
+    Examples
+    --------
+    >>> length_unit("feet"), length_unit("cm").plural
+    (LengthUnit(sign='ft', plural='feet', metres=0.3048), 'centimetres')
+    """
+    metres = float(f"{si_value(f'1 {name}', 'length'):.12g}")  # a foot is 0.3048 m, however it was converted
+    unit = registry().parse_units(_as_pint_reads(name.strip()))
+    sign = f"{unit:~}"
+    return LengthUnit(sign, _PLURALS.get(str(unit), sign), metres)
+
+
+def plain_length_means(unit: LengthUnit) -> str:
+    """Return what a length without a unit is, in words, and how to say it better."""
+    whose = "" if unit == METRE else ", the unit of the drawing"
+    return f'a plain number is {unit.plural}{whose}; give the unit, as in "18 in"'
+
+
+def is_plain(value: object) -> bool:
+    """Return whether a quantity is a number without a unit.
+
+    Examples
+    --------
+    >>> is_plain(7), is_plain("7"), is_plain("7 ft")
+    (True, True, False)
+    """
+    return isinstance(value, int | float) or (isinstance(value, str) and bool(_PLAIN.fullmatch(value)))
+
+
+def si_value(value: object, dimension: Dimension, *, plain: LengthUnit = METRE) -> float:
     r"""Return a quantity as the float that the kernels take.
 
     Parameters
     ----------
     value : int, float or str
-        A plain number (metres, degrees, kilograms, litres, hours), or a number with a unit.
+        A plain number (a length in the unit `plain`; degrees, kilograms, litres, hours), or a number with a unit.
     dimension : str
         ``length``, ``angle``, ``mass``, ``volume``, ``time``, ``fraction``, ``density``, ``rate``, ``speed`` or
         ``concentration`` (by mass).
+    plain : LengthUnit
+        Of a length without a unit: that of the drawing in whose site it stands.
 
     Returns
     -------
@@ -134,10 +193,12 @@ def si_value(value: object, dimension: Dimension) -> float:
     0.4572
     >>> round(si_value(40, "volume"), 9)
     0.04
+    >>> round(si_value(8, "length", plain=length_unit("ft")), 4)
+    2.4384
     >>> si_value("9 kg", "length")
     Traceback (most recent call last):
     ...
-    ValueError: '9 kg' is a mass, not a length; give a length such as "4 ft", "18 in" or 1.2 (metres)
+    ValueError: '9 kg' is a mass, not a length; give a length such as "4 ft", "18 in" or "1.2 m"
     """
     measure = MEASURES[dimension]
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
@@ -146,7 +207,10 @@ def si_value(value: object, dimension: Dimension) -> float:
         raise _wrong(math.copysign(math.inf, 1 if value > 0 else -1), "is not finite", dimension)
     number, unit = (float(value), "") if not isinstance(value, str) else _split(value, dimension)
     try:
-        result = float(registry().Quantity(number, unit or measure.plain).to(measure.kernel).magnitude)
+        if dimension == "length" and not unit:
+            result = number * plain.metres
+        else:
+            result = float(registry().Quantity(number, unit or measure.plain).to(measure.kernel).magnitude)
     except pint.DimensionalityError as error:
         raise _wrong(value, _not_this(unit, dimension), dimension) from error
     if not math.isfinite(result):
@@ -229,49 +293,6 @@ def _not_this(unit: str, dimension: Dimension) -> str:
     )
     name = next(same, None)
     return f"is {name}, not {wanted}" if name else f"is not {wanted}"
-
-
-#: units in which a quantity may be written for people to read back, the first that makes it short is taken
-_WRITTEN: dict[Dimension, tuple[str, ...]] = {
-    "length": ("m", "cm", "mm", "ft", "in"),
-    "angle": ("degrees",),
-    "mass": ("kg", "g"),
-    "volume": ("m^3", "L", "mL"),
-    "time": ("h", "min", "s"),
-    "fraction": ("",),
-    "density": ("kg/m^3",),
-    "rate": ("m^3/h", "L/min"),
-    "speed": ("km/h",),
-    "concentration": ("ppm",),
-}
-
-
-def written(value: float, dimension: Dimension) -> str:
-    """Return a quantity as a person writes it in a site's files, so that it is read back as the same.
-
-    Parameters
-    ----------
-    value : float
-        In the kernels' unit.
-    dimension : str
-        As in `si_value`.
-
-    Examples
-    --------
-    >>> [written(value, "length") for value in (500, 0.04, 2.4384, 0.0254)]
-    ['500 m', '4 cm', '8 ft', '2.54 cm']
-    >>> written(1 / 120, "time"), written(0.085, "volume"), written(3 / 3.6, "speed"), written(0.15, "fraction")
-    ('30 s', '85 L', '3 km/h', '0.15')
-    """
-    shortest: str | None = None
-    for unit in _WRITTEN[dimension]:
-        number = float(f"{value / si_value(f'1 {unit}', dimension):.10g}")
-        text = f"{number:.10g} {unit}".strip()
-        if value == 0 or (abs(number) >= 1 and float(f"{number:.3g}") == number):
-            return text
-        if shortest is None or len(text) < len(shortest):
-            shortest = text
-    return shortest or f"{value:g}"
 
 
 def length_text(metres: float, system: System) -> str:

@@ -16,7 +16,8 @@ from difflib import get_close_matches
 from numbers import Integral, Real
 from typing import Protocol, runtime_checkable
 
-from siteplan.land.units import MEASURES, Dimension, written
+from siteplan.land.units import MEASURES, Dimension, System
+from siteplan.land.written import round_text, written
 
 LONGEST_SHOWN = 60  # characters of a person's text in a message
 LONGEST_TEXT = 200  # characters of a name, an id or a reason
@@ -47,6 +48,8 @@ class Quantity:
         Ends of the range, both included.
     above : float or None
         Where the range starts without its end, in place of `least`.
+    usual : (float, float) or None
+        What is usual, both ends included: common practice, no source. What lies outside is read, with a caution.
 
     Examples
     --------
@@ -54,6 +57,8 @@ class Quantity:
     'height is 18 m, must be above 0 and at most 3 m'
     >>> Quantity("length", above=0, most=3).span
     'above 0, to 3 m'
+    >>> Quantity("length", above=0, most=500, usual=(0.3, 15)).unusual(24.0, "metric")
+    '30 cm to 15 m'
     """
 
     dimension: Dimension
@@ -61,6 +66,7 @@ class Quantity:
     least: float = -math.inf
     most: float = math.inf
     above: float | None = None
+    usual: tuple[float, float] | None = None
 
     @property
     def low(self) -> float:
@@ -87,6 +93,16 @@ class Quantity:
     def fault(self, value: object, name: str) -> str:
         """Return what is wrong with a value."""
         return _outside(value, name, self, self.unit)
+
+    def is_usual(self, value: float) -> bool:
+        """Return whether a value lies in the usual range; true where there is none."""
+        return self.usual is None or self.usual[0] * 0.999 <= value <= self.usual[1] * 1.001
+
+    def unusual(self, value: float, system: System) -> str:
+        """Return the usual range, where a value lies outside it; empty where it does not."""
+        if self.usual is None or self.is_usual(value):
+            return ""
+        return " to ".join(round_text(end, self.dimension, system) for end in self.usual)
 
 
 @dataclass(frozen=True, kw_only=True)

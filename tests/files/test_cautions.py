@@ -29,16 +29,20 @@ CAUTIONS = {
         ['fence "fence"', "runs through"],
     ),
     "house in feet": (
-        lambda yard: yard.features["house"]["properties"].update(height=75, eaves=50),
-        "unusual-height",
-        ["house", '"75 ft"'],
+        lambda yard: yard.features["house"]["properties"].update(height=24, eaves=11),
+        "unusual-size",
+        ["house: height is 24 m. Usual is 30 cm to 15 m.", 'Is "24 ft" or "24 in" meant?'],
     ),
     "fence in feet": (
         lambda yard: yard.features["fence"]["properties"].update(height=6.5),
-        "unusual-height",
-        ['"6.5 ft"'],
+        "unusual-size",
+        ["fence: height is 6.5 m. Usual is 30 cm to 3 m.", '"6.5 ft"'],
     ),
-    "tap in the street": (lambda yard: yard.draw("tap", Point(0, -12)), "outside-boundary", ["tap", "2.0 m outside"]),
+    "tap in the street": (
+        lambda yard: yard.draw("tap", Point(0, -12)),
+        "outside-boundary",
+        ["tap", "2.00 m outside"],
+    ),
     "drawn twice": (
         lambda yard: yard.draw("oak", Point(8, -5), kind="tree", height=6, crown_diameter=4),
         "drawn-twice",
@@ -78,14 +82,23 @@ CAUTIONS = {
     "currency unheard of": (lambda yard: yard.change('"EUR"', '"EUX"'), "currency", ["EUX"]),
     "bag of one litre": (
         lambda yard: yard.change('"40 L"', "1"),
-        "small-unit",
-        ["compost", "plain number is litres"],
+        "unusual-size",
+        ["[[offer]] 2 bag is 1; a plain number is litres", "Usual is 5 L to 2 m³."],
     ),
-    "barrow of six litres": (lambda yard: yard.change('"85 L"', "6"), "small-unit", ["6 litres"]),
+    "barrow of six litres": (
+        lambda yard: yard.change('"85 L"', "6"),
+        "unusual-size",
+        ["[barrow] volume is 6; a plain number is litres", "Usual is 30 L to 600 L."],
+    ),
+    "trunk in centimetres": (
+        lambda yard: yard.features["pear"]["properties"].update(trunk_diameter=7),
+        "unusual-size",
+        ["pear: trunk_diameter is 7 m. Usual is 1 cm to 1.5 m.", 'Is "7 cm" or "7 in" meant?'],
+    ),
     "new bed in feet": (
         lambda yard: setattr(yard, "toml", yard.toml + "[place]\nlength = 8\nwidth = 4\n"),
         "bed-too-wide",
-        ["8 m x 4 m", "cannot be reached", "A plain number is metres"],
+        ["8.00 m x 4.00 m", "cannot be reached", "A plain number is in metres"],
     ),
     "rename that nothing carries": (
         lambda yard: setattr(yard, "toml", yard.toml + '[rename.keys]\nheight_m = "height"\n'),
@@ -204,7 +217,7 @@ def test_specks_get_a_word_and_are_sound(yard):
     yard.draw("dot", box(6, -5, 6.0005, -4.9995), kind="hedge", height=1)
     text = yard.cautions()["speck"]
     assert text.startswith("fleck: Its outline is smaller than a square millimetre")
-    assert text.endswith("So are 1 more.")
+    assert text.endswith("So is 1 more.")
 
 
 def test_repeated_points_in_an_outline_say_nothing(yard):

@@ -176,7 +176,7 @@ FAULTS = {
     "frost a date": (toml('"04-15"', "2026-04-15"), ["last_frost is datetime.date(2026, 4, 15)", "a month and a day"]),
     "frost dates reversed": (
         toml('last_frost = "04-15"\nfirst_frost = "10-20"', 'last_frost = "10-20"\nfirst_frost = "04-15"'),
-        ["[season]", "lies in the north", "swap them?"],
+        ["[season]", "lies in the north (latitude 45.00)", "swap them?", "south of the equator is negative"],
     ),
     "frost dates the same": (toml("10-20", "04-15"), ["[season]", "has one day"]),
     "one frost date": (toml('last_frost = "04-15"\n', ""), ["[season]", "has first_frost alone"]),

@@ -93,7 +93,7 @@ def test_full_and_still_to_be_placed_is_a_fault(yard):
 
 def test_a_store_in_litres_gets_a_word(yard):
     yard.toml += "[fill]\nstorage = 4\n"
-    assert any("storage is 4: a plain number is litres" in one.text for one in check_site(yard.write()).cautions)
+    assert any("storage is 4; a plain number is litres" in one.text for one in check_site(yard.write()).cautions)
 
 
 def test_the_template_is_sound_with_every_comment_taken_away(tmp_path):

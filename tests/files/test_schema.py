@@ -82,8 +82,9 @@ def test_the_sound_yard_of_the_tests_is_accepted(yard):
 BAD_SETTINGS = {
     "key that is not known": "curency = 'EUR'",
     "key of a table that is not known": "[sun]\nsell = 1",
-    "number too large": "[place]\nheight = 18",
-    "number too small": "[sun]\ncell = 0.01",
+    "number too large": "[barrow]\nload = 1001",
+    "number too small": "[labour]\nbody_mass = 19",
+    "length of nothing": "[sun]\ncell = 0",
     "number at an end that does not count": "[fill]\nstorage = 0",
     "litres beyond the range": "[barrow]\nvolume = 2001",
     "km/h beyond the range": "[haul]\nloaded_speed = 10.9",
@@ -165,7 +166,7 @@ HERE = {"type": "Point", "coordinates": [3, 4]}
 LINE = {"type": "LineString", "coordinates": [[3, 4], [5, 6]]}
 AREA = {"type": "Polygon", "coordinates": [[[0, 0], [1, 0], [1, 1]]]}
 BAD_FEATURES = {
-    "height too large": with_property(height=18),
+    "height negative": with_property(height=-0.5),
     "height missing": without("height"),
     "height null": with_property(height=None),
     "height in words": with_property(height="tall"),

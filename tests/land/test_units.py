@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.land.units import MEASURES, length_text, mass_text, si_value, volume_text, written
+from siteplan.land.units import MEASURES, length_text, mass_text, si_value, volume_text
+from siteplan.land.written import written
 
 
 @pytest.mark.parametrize(

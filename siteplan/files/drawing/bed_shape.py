@@ -1,7 +1,7 @@
 """What outline is the new bed to have?
 
-One polygon of a GeoJSON file, drawn flat in metres or in the unit that its property `unit` names, wherever its zero
-point lies and whichever way it is turned. It leaves out where the bed goes: that is searched.
+One polygon of a GeoJSON file, drawn flat in the unit of the site's drawing or in that of its property `unit`,
+wherever its zero point lies and whichever way it is turned. It leaves out where the bed goes: that is searched.
 """
 
 from __future__ import annotations
@@ -20,17 +20,19 @@ from siteplan.files.remarks import Remarks
 from siteplan.files.text import TOO_LONG, read_text
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import BED_SIDE
-from siteplan.land.units import si_value
+from siteplan.land.units import METRE, LengthUnit, length_unit
 from siteplan.land.values import shown
 
 
-def read_shape(path: str | Path) -> Polygon:
+def read_shape(path: str | Path, *, plain: LengthUnit = METRE) -> Polygon:
     """Return a bed's outline, in metres.
 
     Parameters
     ----------
     path : str or Path
         A GeoJSON geometry, Feature, or FeatureCollection of one Feature. Its property ``unit`` may be ``"ft"``.
+    plain : LengthUnit
+        Of its coordinates, where it has no such property.
 
     Raises
     ------
@@ -60,11 +62,11 @@ def read_shape(path: str | Path) -> Polygon:
         raise _fault(file, sound.trouble or "must be one polygon")
     if sound.shape.interiors:
         raise _fault(file, "has a hole; draw a keyhole bed as one outline that runs in and out through its notch")
-    return _sized(sound.shape, unit, file)
+    return _sized(sound.shape, plain if unit is None else unit, file)
 
 
 def _one(document: object, file: Path) -> tuple[Any, object]:
-    """Return the geometry and the unit of the one feature."""
+    """Return the geometry and the unit of the one feature; None where it names none."""
     if isinstance(document, dict) and document.get("type") == "FeatureCollection":
         features = document.get("features")
         if not isinstance(features, list) or len(features) != 1:
@@ -73,30 +75,35 @@ def _one(document: object, file: Path) -> tuple[Any, object]:
         document = features[0]
     if isinstance(document, dict) and document.get("type") == "Feature":
         properties = document.get("properties")
-        unit = properties.get("unit", "m") if isinstance(properties, dict) else "m"
+        unit = properties.get("unit") if isinstance(properties, dict) else None
         return document.get("geometry"), unit
     if isinstance(document, dict):
-        return document, "m"
+        return document, None
     raise _fault(file, f"is {shown(document)}, must be a GeoJSON polygon")
 
 
 def _sized(outline: Polygon, unit: object, file: Path) -> Polygon:
     """Return the outline in metres with its corner near zero, if it has the size of a bed."""
-    if not isinstance(unit, str):
-        raise _fault(file, f'unit is {shown(unit)}, must be a unit of length such as "ft"')
-    try:
-        metres = si_value(f"1 {unit}", "length")
-    except ValueError as error:
-        raise _fault(file, f"unit: {error}") from None
+    metres = unit.metres if isinstance(unit, LengthUnit) else _metres(unit, file)
     west, south, east, north = outline.bounds
     across = max(east - west, north - south) * metres
     if not BED_SIDE.least <= across <= BED_SIDE.most:
-        hint = "draw it flat, in metres or with the property unit, not in degrees"
+        hint = "draw it flat, in the unit of the site's drawing or with the property unit, not in degrees"
         raise _fault(
             file, f"is {across:.3g} m across, must be from {BED_SIDE.least:g} m to {BED_SIDE.most:g} m; {hint}"
         )
     moved = affinity.scale(affinity.translate(outline, -west, -south), metres, metres, origin=(0, 0))
     return Polygon(shapely.get_coordinates(moved).round(9))
+
+
+def _metres(unit: object, file: Path) -> float:
+    """Return the length of a unit that a file names. [m]"""
+    if not isinstance(unit, str):
+        raise _fault(file, f'unit is {shown(unit)}, must be a unit of length such as "ft"')
+    try:
+        return length_unit(unit).metres
+    except ValueError as error:
+        raise _fault(file, f"unit: {error}") from None
 
 
 def _fault(file: Path, text: str) -> InputError:

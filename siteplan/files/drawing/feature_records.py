@@ -42,7 +42,7 @@ def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks, *
         Whose recipes a bed may ask for.
     """
     kind = KINDS[named.kind]
-    keys = Keys(named.properties, remarks, file=file, where=named.where)
+    keys = Keys(named.properties, remarks, file=file, where=named.where, feature=named.id)
     before = len(remarks.faults)
     required = [*kind.required, *(key for at, key in kind.by_shape if at == shape_type)]
     if "crown_radius" in keys.values and "crown_diameter" in required:

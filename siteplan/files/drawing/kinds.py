@@ -38,16 +38,22 @@ class _Crown(Record):
     """How wide the crown of a tree is that is drawn as a point."""
 
     crown_diameter: Annotated[
-        float | None, Quantity("length", above=0, most=60), "of the crown from side to side; wanted for a point"
+        float | None,
+        Quantity("length", above=0, most=60, usual=(0.5, 25)),
+        "of the crown from side to side; wanted for a point",
     ] = None
-    crown_radius: Annotated[float | None, Quantity("length", above=0, most=30), "in place of crown_diameter"] = None
+    crown_radius: Annotated[
+        float | None, Quantity("length", above=0, most=30, usual=(0.25, 12.5)), "in place of crown_diameter"
+    ] = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Band(Record):
     """How wide a hedge is that is drawn as a line."""
 
-    width: Annotated[float | None, Quantity("length", above=0, most=50), "across; wanted for a line"] = None
+    width: Annotated[
+        float | None, Quantity("length", above=0, most=50, usual=(0.2, 4)), "across; wanted for a line"
+    ] = None
 
 
 @dataclass(frozen=True)

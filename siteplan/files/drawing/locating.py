@@ -7,7 +7,7 @@ boundary with true north up. It leaves out heights, and whether a shape is sound
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
 
@@ -23,8 +23,8 @@ from siteplan.files.drawing.sound_shape import sound_shape
 from siteplan.files.drawing.vector import Drawing
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
-from siteplan.files.site_toml.settings import Origin, Settings
-from siteplan.files.timezone import at_sea, same_clock, zone_at
+from siteplan.files.site_toml.settings import Origin, Settings, countries_of
+from siteplan.files.timezone import at_sea, country_name, country_of, same_clock, zone_at
 from siteplan.land.frame import LocalFrame, plan_to_local, projected
 
 FAR = 5000.0  # m from the boundary; nothing that matters to a garden stands there
@@ -250,18 +250,15 @@ def _on_land(frame: LocalFrame, settings: Settings, remarks: Remarks, file: str)
     """Note a property at sea, or far from its time zone, that another reading of its coordinates would put right."""
     longitude, latitude, given = frame.longitude, frame.latitude, settings.timezone
     here = zone_at(longitude, latitude)
+    if given is None and not at_sea(here):
+        _in_its_country(frame, here, settings, remarks)
     if here == given or (given is None and not at_sea(here)):
         return
     where = f"{SETTINGS_FILE}" if settings.has_origin else file
     table = "[origin]" if settings.has_origin else ""
     place = f"lies at longitude {longitude:.4f}, latitude {latitude:.4f}, which is"
-    readings = [
-        (latitude, longitude, "are longitude and latitude swapped? Longitude comes first in a drawing"),
-        (-longitude, latitude, "has longitude lost its sign? West is negative"),
-        (longitude, -latitude, "has latitude lost its sign? South is negative"),
-    ]
-    for x, y, question in readings:
-        there = zone_at(x, y) if abs(y) <= 90 else ""
+    for x, y, question in _readings(frame):
+        there = zone_at(x, y)
         if given is not None and there == given:
             remarks.fault(where, table, f"{place} outside {given}; {question}")
             return
@@ -272,3 +269,30 @@ def _on_land(frame: LocalFrame, settings: Settings, remarks: Remarks, file: str)
         sea = " (at sea)" if at_sea(here) else ""
         text = f"The property lies in {here}{sea}, and site.toml gives {given}, whose clocks differ."
         remarks.caution("timezone-elsewhere", "", text)
+
+
+def _readings(frame: LocalFrame) -> Iterator[tuple[float, float, str]]:
+    """Yield the places where a property may lie that was written wrongly, with the slip as a question."""
+    longitude, latitude = frame.longitude, frame.latitude
+    if abs(longitude) <= 90:
+        yield latitude, longitude, "are longitude and latitude swapped? Longitude comes first in a drawing"
+    yield -longitude, latitude, "has longitude lost its sign? West is negative"
+    yield longitude, -latitude, "has latitude lost its sign? South is negative"
+
+
+def _in_its_country(frame: LocalFrame, here: str, settings: Settings, remarks: Remarks) -> None:
+    """Note a property in a country of another currency, where a slip of the pen would explain it."""
+    home = country_of(here)
+    own = countries_of(settings.currency)
+    by_default = settings.currency == Settings.currency and settings.units == "metric"
+    if not home or home in own or by_default:
+        return
+    for x, y, question in _readings(frame):
+        there = country_of(zone_at(x, y))
+        if there in own:
+            text = (
+                f"The property lies in {country_name(home)} ({here}), and its prices are in {settings.currency}. "
+                f"{question[0].upper()}{question[1:]}. It would then lie in {country_name(there)}."
+            )
+            remarks.caution("another-country", "", text)
+            return

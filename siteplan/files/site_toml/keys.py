@@ -18,7 +18,7 @@ from siteplan.files.site_toml.price import price
 from siteplan.land.features import MonthDay
 from siteplan.land.outline import COMPASS
 from siteplan.land.record import Field, Record, fields_of, not_exactly_one
-from siteplan.land.units import MEASURES, si_value
+from siteplan.land.units import MEASURES, is_plain, plain_length_means, si_value
 from siteplan.land.values import (
     Day,
     Flag,
@@ -59,17 +59,27 @@ class Keys:
         Where faults go.
     file, where : str
         Name of the file, and the table or the feature, for the messages.
+    feature : str
+        Id of the feature whose properties they are; empty for a table.
     currency : str, optional
         Of the prices; what the table itself says where it is left out.
     """
 
     def __init__(
-        self, values: Mapping[str, object], remarks: Remarks, *, file: str, where: str, currency: str | None = None
+        self,
+        values: Mapping[str, object],
+        remarks: Remarks,
+        *,
+        file: str,
+        where: str,
+        feature: str = "",
+        currency: str | None = None,
     ) -> None:
         self.values = {key: value for key, value in values.items() if value is not None}
         self.remarks = remarks
         self.file = file
         self.where = where
+        self.feature = feature
         own = self.values.get("currency")
         self.currency = currency or (own if isinstance(own, str) else "USD")
         self._asked: list[str] = []
@@ -147,17 +157,43 @@ class Keys:
         if not self.has(key):
             return None
         value = self.values[key]
+        unit = self.remarks.unit
         try:
-            number = si_value(value, rule.dimension)
+            number = si_value(value, rule.dimension, plain=unit)
         except ValueError as error:
             self.fault(f"{key}: {error}")
             return None
+        length, plain = rule.dimension == "length", is_plain(value)
+        means = plain_length_means(unit) if length else MEASURES[rule.dimension].plain_means
         wrong = rule.fault(number, key)
         if wrong:
-            plain = not isinstance(value, str) and number > rule.most
-            self.fault(f"{wrong}; {MEASURES[rule.dimension].plain_means}" if plain else wrong)
+            self.fault(f"{wrong}; {means}" if plain and number > rule.most else wrong)
             return None
+        if length and plain and number:
+            self.remarks.plain_length(self.feature, self._called(key), value)
+        if usual := rule.unusual(number, self.remarks.system):
+            self._unusual(key, rule, usual, f"; {means}" if plain and not length else "")
         return number
+
+    def _called(self, key: str) -> str:
+        """Return a key with the table that it stands in; of a feature, whose id a caution has, the key alone."""
+        return key if self.feature else f"{self.where} {key}"
+
+    def _unusual(self, key: str, rule: Quantity, usual: str, means: str) -> None:
+        """Note a value that is possible, but not usual."""
+        value, unit = self.values[key], self.remarks.unit
+        plain = rule.dimension == "length" and is_plain(value)
+        came = f"{value} {unit.sign}" if plain else str(value)
+        meant = ""
+        if plain:
+            others = (
+                ("ft", "in", "cm", "mm", "m") if self.remarks.system == "imperial" else ("cm", "mm", "m", "ft", "in")
+            )
+            fits = [f'"{value} {other}"' for other in others if rule.is_usual(si_value(f"{value} {other}", "length"))]
+            meant = f" Is {' or '.join(fits[:2])} meant?" if fits else ""
+        text = f"{self._called(key)} is {came}{means}. Usual is {usual}.{meant}"
+        group = f"{self.where.partition(' ')[0]} {key}"
+        self.remarks.alike("unusual-size", group, self.feature, text)
 
     def money(self, key: str, rule: Money, *, size: float | None = None) -> float | None:
         """Return a price for one; one by volume needs the size of one bag or step. [m3]"""

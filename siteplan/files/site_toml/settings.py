@@ -14,6 +14,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, Literal
 
+from pyproj import CRS
+
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.keys import Keys
 from siteplan.files.site_toml.renaming import Renaming, read_renaming
@@ -36,7 +38,7 @@ from siteplan.land.site import (
     SunSettings,
     WaterSettings,
 )
-from siteplan.land.units import System, si_value
+from siteplan.land.units import METRE, LengthUnit, System, length_unit
 from siteplan.land.values import LONGEST_TEXT, Quantity, Text, shown
 from siteplan.land.walls import WallSettings
 
@@ -52,6 +54,12 @@ MOP MRU MUR MVR MWK MXN MYR MZN NAD NGN NIO NOK NPR NZD OMR PAB PEN PGK PHP PKR 
 SCR SDG SEK SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TND TOP TRY TTD TWD TZS UAH UGX USD UYU UZS VED VES
 VND VUV WST XAF XCD XCG XOF XPF YER ZAR ZMW ZWG
 """
+# a currency begins with the letters of its country (ISO 4217 with ISO 3166); these are shared, from memory
+_SHARED = {
+    "EUR": "AD AT BE BG CY DE EE ES FI FR GR HR IE IT LT LU LV MC ME MT NL PT SI SK SM VA XK AX GF GP MQ RE YT",
+    "USD": "US AS EC GU MP PR SV TC VG VI", "GBP": "GB GG IM JE", "CHF": "CH LI", "DKK": "DK FO GL",
+    "NOK": "NO SJ", "AUD": "AU CC CX KI NF NR TV", "NZD": "NZ CK NU PN TK", "ZAR": "ZA LS NA SZ", "ILS": "IL PS",
+}  # fmt: skip
 _SIGNS = {"$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
 
 
@@ -64,18 +72,20 @@ class Origin(Record):
     bearing: Annotated[
         float, Quantity("angle", least=-360, most=360), "of the plan's +y axis, clockwise from true north"
     ] = 0.0
-    unit: Annotated[str, Text(), "of the plan's coordinates, such as m or ft"] = "m"
+    unit: Annotated[str, Text(), "of the plan's coordinates and of every length without a unit, such as m or ft"] = (
+        "m"
+    )
 
     def _conflicts(self) -> Iterator[str]:
         try:
-            si_value(f"1 {self.unit}", "length")
+            length_unit(self.unit)
         except ValueError:
             yield f'unit is {shown(self.unit)}, must be a unit of length, such as "ft" or "m"'
 
     @property
     def metres_per_unit(self) -> float:
         """Length of the plan's unit. [m]"""
-        return si_value(f"1 {self.unit}", "length")
+        return length_unit(self.unit).metres
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,25 +132,55 @@ LISTS: dict[str, type[Record]] = {"recipe": NamedRecipe, "material": Material, "
 MAY_LACK: dict[type[Record], tuple[str, ...]] = {Settings: ("name",), SunSettings: ("year",)}
 
 
-def read_settings(folder: Path, remarks: Remarks) -> Settings | None:
-    """Return the settings of a site folder, or None where site.toml cannot be read at all."""
+def read_values(folder: Path, remarks: Remarks) -> dict[str, object] | None:
+    """Return what site.toml says, key by key, or None where it cannot be read at all."""
     text = read_text(folder / FILE, remarks, missing="start one with: siteplan new DIR")
     if text is None:
         return None
     try:
-        values = tomllib.loads(text)
+        return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         remarks.fault(FILE, "", f"is not TOML: {error}; texts and quantities with a unit go in quotes")
         return None
     except ValueError as error:
         digits = "int_max_str_digits" in str(error)
         remarks.fault(FILE, "", TOO_LONG if digits else f"holds a value that cannot be read: {error}")
-        return None
-    return settings_of(values, folder, remarks)
+    return None
+
+
+def drawing_unit(values: Mapping[str, object], crs: CRS | None) -> LengthUnit:
+    """Return the unit of the drawing: that of [origin], else that of its coordinate system; the metre for degrees.
+
+    Parameters
+    ----------
+    values : mapping
+        What site.toml says.
+    crs : pyproj.CRS or None
+        Of the drawing.
+    """
+    origin = values.get("origin")
+    if isinstance(origin, Mapping):
+        name = origin.get("unit", "m")
+        try:
+            return length_unit(name) if isinstance(name, str) else METRE
+        except ValueError:  # a fault of [origin]
+            return METRE
+    if crs is None or not (crs.is_projected or crs.is_bound) or not crs.axis_info:
+        return METRE
+    axis = crs.axis_info[0]
+    if crs.is_geographic or axis.unit_conversion_factor in {0.0, 1.0}:
+        return METRE
+    name = axis.unit_name
+    sign, plural = ("ft", name.replace("foot", "feet")) if "foot" in name else (name, name)
+    return LengthUnit(sign, plural, axis.unit_conversion_factor)
 
 
 def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) -> Settings:
-    """Return the settings that a table of keys says, as site.toml has them; files it names lie in the folder."""
+    """Return the settings that a table of keys says, as site.toml has them; files it names lie in the folder.
+
+    A length without a unit is in `remarks.unit`; `remarks.system` becomes that of the settings.
+    """
+    remarks.system = "imperial" if values.get("units") == "imperial" else "metric"
     top = Keys(values, remarks, file=FILE, where="")
     fields = fields_of(Settings)
     simple = {key: value for key in TOP if (value := _currency(top) if key == "currency" else top.value(fields[key]))}
@@ -167,7 +207,25 @@ def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) ->
     return settings
 
 
+def countries_of(currency: str) -> frozenset[str]:
+    """Return the countries of a currency, in the two letters of ISO 3166, as far as they can be told.
+
+    Examples
+    --------
+    >>> "IT" in countries_of("EUR"), countries_of("CAD")
+    (True, frozenset({'CA'}))
+    """
+    return frozenset(_SHARED.get(currency, currency[:2]).split())
+
+
 def _origin(keys: Keys) -> Origin | None:
+    given = [keys.values.get(key) for key in ("latitude", "longitude")]
+    north, east = (float(one) if isinstance(one, int | float) else 0.0 for one in given)
+    if 90 < abs(north) <= 180 and abs(east) <= 90:
+        for key in fields_of(Origin):
+            keys.has(key)
+        keys.fault(f"latitude is {north:g}, must be from -90 to 90; are latitude and longitude swapped?")
+        return None
     for key in ("latitude", "longitude"):
         keys.require(key, "a measured plan needs the place of its zero point, in degrees")
     return keys.read(Origin)

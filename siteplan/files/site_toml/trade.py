@@ -22,10 +22,8 @@ from siteplan.land.site import SHARE, FillSettings, Offer, Stock
 from siteplan.land.values import Money, nearest, shown
 from siteplan.land.walls import PIECES, PieceOffer
 
-SMALLEST_BAG = 0.005  # m3; what a plain number that was meant as cubic feet comes to
 _EXAMPLE = 'a list such as [{ material = "topsoil", fraction = 1.0 }]'
 _EXAMPLE_JSON = 'a list such as [{"material": "topsoil", "fraction": 1.0}]'
-SMALL_STORAGE = 0.1  # m3; what a plain number that was meant as cubic yards comes to
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,9 +112,6 @@ def _material(keys: Keys, given: dict[str, Any], known: Material | None) -> Mate
 def _fill(keys: Keys) -> FillSettings:
     """Return what limits a purchase; unknown keys are noted when the recipe has been read."""
     given = keys.given(FillSettings)
-    if given.get("storage", math.inf) < SMALL_STORAGE and not isinstance(keys.values["storage"], str):
-        text = f"[fill] storage is {given['storage'] * 1000:g}: a plain number is litres. Give the unit."
-        keys.remarks.caution("small-unit", "", text)
     return keys.made(FillSettings, given) or FillSettings()
 
 
@@ -221,10 +216,6 @@ def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
     size = given.get(key)
     price = keys.money("price", Money(), size=size)
     keys.no_others()
-    if size is not None and size < SMALLEST_BAG and not isinstance(keys.values[key], str):
-        what = keys.values.get("material", "a blend")
-        text = f"An offer of {what} has {key} = {size * 1000:g}: a plain number is litres."
-        keys.remarks.caution("small-unit", "", f"{text} Give the unit.")
     return keys.made(Offer, given | _named(material, mix) | ({} if price is None else {"price": price}))
 
 

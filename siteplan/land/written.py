@@ -1,0 +1,80 @@
+"""How is a quantity written, so that a person could have written it?
+
+For references and messages: a value that is read back as the same, or one in round figures for what is usual.
+It leaves out results: those are said to the accuracy of a tape (land/units.py).
+"""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.land.units import Dimension, System, si_value
+
+#: units in which a quantity may be written for people to read back, the first that makes it short is taken
+_WRITTEN: dict[Dimension, tuple[str, ...]] = {
+    "length": ("m", "cm", "mm", "ft", "in"),
+    "angle": ("degrees",),
+    "mass": ("kg", "g"),
+    "volume": ("m^3", "L", "mL"),
+    "time": ("h", "min", "s"),
+    "fraction": ("",),
+    "density": ("kg/m^3",),
+    "rate": ("m^3/h", "L/min"),
+    "speed": ("km/h",),
+    "concentration": ("ppm",),
+}
+
+
+def written(value: float, dimension: Dimension) -> str:
+    """Return a quantity as a person writes it in a site's files, so that it is read back as the same.
+
+    Parameters
+    ----------
+    value : float
+        In the kernels' unit.
+    dimension : str
+        As in `si_value`.
+
+    Examples
+    --------
+    >>> [written(value, "length") for value in (500, 0.04, 2.4384, 0.0254)]
+    ['500 m', '4 cm', '8 ft', '2.54 cm']
+    >>> written(1 / 120, "time"), written(0.085, "volume"), written(3 / 3.6, "speed"), written(0.15, "fraction")
+    ('30 s', '85 L', '3 km/h', '0.15')
+    """
+    shortest: str | None = None
+    for unit in _WRITTEN[dimension]:
+        number = float(f"{value / si_value(f'1 {unit}', dimension):.10g}")
+        text = f"{number:.10g} {unit}".strip()
+        if value == 0 or (abs(number) >= 1 and float(f"{number:.3g}") == number):
+            return text
+        if shortest is None or len(text) < len(shortest):
+            shortest = text
+    return shortest or f"{value:g}"
+
+
+#: size of the coarse unit of each system, its sign, from where it is taken, and the fine unit with its sign
+_COARSE: dict[str, tuple[float, str, float, float, str]] = {
+    "length metric": (1.0, "m", 1.0, 0.01, "cm"), "length imperial": (0.3048, "ft", 0.3, 0.0254, "in"),
+    "volume metric": (1.0, "m³", 1.0, 0.001, "L"),
+    "volume imperial": (0.764554857984, "yd³", 0.7, 0.028316846592, "ft³"),
+    "mass imperial": (0.45359237, "lb", 0.0, 0.45359237, "lb"),
+}  # fmt: skip
+
+
+def round_text(value: float, dimension: Dimension, system: System) -> str:
+    """Return a quantity in round figures, as one says what is usual.
+
+    Examples
+    --------
+    >>> round_text(15, "length", "metric"), round_text(15, "length", "imperial"), round_text(20, "mass", "metric")
+    ('15 m', '49 ft', '20 kg')
+    >>> round_text(0.03, "volume", "metric"), round_text(0.03, "volume", "imperial")
+    ('30 L', '1 ft³')
+    """
+    if (units := _COARSE.get(f"{dimension} {system}")) is None:
+        return written(value, dimension)
+    coarse, sign, start, fine, fine_sign = units
+    size, unit = (value / coarse, sign) if value >= start else (value / fine, fine_sign)
+    whole = size >= (3 if system == "imperial" else 10) or math.isclose(size, round(size), abs_tol=0.05)
+    return f"{size:.0f} {unit}" if whole else f"{size:.1f} {unit}"
