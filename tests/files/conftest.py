@@ -126,6 +126,13 @@ class Yard:
         known["geometry"] = json.loads(shapely.to_geojson(FRAME.to_lonlat(shape)))
         self.features[feature_id] = known
 
+    def say_metres(self) -> None:
+        """Give each length of a feature its unit, as a drawing in feet needs it."""
+        for feature in self.features.values():
+            for key, value in feature["properties"].items():
+                if type(value) in {float, int} and key not in {"need", "ridge_heading"}:
+                    feature["properties"][key] = f"{value} m"
+
     def write(self) -> Path:
         (self.folder / "site.toml").write_text(self.toml, encoding="utf-8")
         if self.write_features:

@@ -117,6 +117,7 @@ def test_measured_plan_in_feet_turned_by_a_bearing(yard, expected):
     for feature_id, (shape, _) in DRAWN.items():
         yard.features[feature_id]["geometry"] = json.loads(shapely.to_geojson(shapely.transform(shape, in_feet)))
     yard.toml += f'[origin]\nlatitude = {zero[1]!r}\nlongitude = {zero[0]!r}\nbearing = 12.0\nunit = "ft"\n'
+    yard.say_metres()
     yard.write()
     assert_same(sound_site(yard, []), expected)
 
