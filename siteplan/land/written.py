@@ -70,7 +70,7 @@ def round_text(value: float, dimension: Dimension, system: System) -> str:
     >>> round_text(15, "length", "metric"), round_text(15, "length", "imperial"), round_text(20, "mass", "metric")
     ('15 m', '49 ft', '20 kg')
     >>> round_text(0.03, "volume", "metric"), round_text(0.03, "volume", "imperial")
-    ('30 L', '1 ft³')
+    ('30 L', '1.1 ft³')
     """
     if (units := _COARSE.get(f"{dimension} {system}")) is None:
         return written(value, dimension)
