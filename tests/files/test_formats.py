@@ -182,6 +182,7 @@ def test_files_that_are_no_geopackage(yard):
     ],
 )
 def test_faults_of_an_origin(yard, origin, words):
+    yard.say_metres()
     for feature_id, (shape, _) in DRAWN.items():
         yard.features[feature_id]["geometry"] = json.loads(shapely.to_geojson(shape))
     yard.toml += "[origin]\n" + origin

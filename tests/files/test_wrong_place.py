@@ -61,7 +61,7 @@ def test_latitude_and_longitude_swapped(plan):
 def test_swapped_beyond_the_poles(plan):
     (line,) = plan(-92.204, 41.352).faults()
     assert line == (
-        "site.toml: [origin]: latitude is -92.204, must be from -90 to 90; are latitude and longitude swapped?"
+        "site.toml: [origin]: latitude is -92.204 degrees, must be from -90 to 90; are latitude and longitude swapped?"
     )
 
 

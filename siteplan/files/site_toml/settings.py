@@ -224,7 +224,7 @@ def _origin(keys: Keys) -> Origin | None:
     if 90 < abs(north) <= 180 and abs(east) <= 90:
         for key in fields_of(Origin):
             keys.has(key)
-        keys.fault(f"latitude is {north:g}, must be from -90 to 90; are latitude and longitude swapped?")
+        keys.fault(f"latitude is {north:g} degrees, must be from -90 to 90; are latitude and longitude swapped?")
         return None
     for key in ("latitude", "longitude"):
         keys.require(key, "a measured plan needs the place of its zero point, in degrees")
