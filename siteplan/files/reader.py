@@ -24,6 +24,7 @@ from siteplan.files.drawing.locating import Located, located
 from siteplan.files.drawing.naming import Named, named_features
 from siteplan.files.drawing.sound_shape import sound_shape
 from siteplan.files.drawing.vector import Drawing, read_drawing
+from siteplan.files.ground.levels import measured_terrain
 from siteplan.files.ground.skyline import read_skyline
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
@@ -40,6 +41,7 @@ from siteplan.land.features import (
     Gate,
     Hedge,
     Keepout,
+    Level,
     Pile,
     Surface,
     Tap,
@@ -75,6 +77,7 @@ class _Drawn:
     frame: LocalFrame | None = None
     boundary: Polygon | None = None
     features: list[Feature] = field(default_factory=list)
+    levels: list[Level] = field(default_factory=list)
     piles: list[str] = field(default_factory=list)
 
 
@@ -162,7 +165,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
     if drawn.frame is None:
         return None
     season = sound_season(settings, drawn.frame.latitude, remarks)
-    terrain = _terrain(folder, settings, drawn, remarks)
+    terrain = _terrain(folder, settings, drawn, remarks, "" if drawing is None else drawing.file)
     weather = _weather(folder, settings, drawn.frame, remarks)
     if drawn.boundary is None or remarks.faults:
         return None
@@ -223,12 +226,20 @@ def _timezone(settings: Settings, frame: LocalFrame | None, remarks: Remarks) ->
     return zone_at(frame.longitude, frame.latitude) if frame is not None else "UTC"
 
 
-def _terrain(folder: Path, settings: Settings, drawn: _Drawn, remarks: Remarks) -> Terrain | None:
-    if settings.terrain is None or drawn.frame is None or no_file(folder / settings.terrain):
+def _terrain(folder: Path, settings: Settings, drawn: _Drawn, remarks: Remarks, file: str) -> Terrain | None:
+    """Return the ground: by a raster, else by levels, else by a single fall."""
+    shapes = [_ground_of(feature) for feature in drawn.features]
+    if settings.terrain is None and drawn.boundary is not None:
+        return measured_terrain(drawn.levels, settings.ground, drawn.boundary, shapes, remarks, file=file)
+    if settings.terrain is None or drawn.frame is None:
+        return None
+    if drawn.levels or settings.ground.fall is not None:
+        text = "The ground comes from terrain in site.toml, so levels and the fall in [ground] are not used."
+        remarks.caution("fall-unused", "", text)
+    if no_file(folder / settings.terrain):
         return None
     from siteplan.files.ground.terrain_file import read_terrain  # rasterio is loaded only where there is a raster
 
-    shapes = [_ground_of(feature) for feature in drawn.features]
     return read_terrain(
         folder / settings.terrain, drawn.frame, drawn.boundary, shapes, remarks, unit=settings.terrain_unit
     )
@@ -328,7 +339,10 @@ def _make(
             else:
                 southern = place.frame.latitude < 0
                 made = made_feature(feature, shape, values[at], southern=southern, remarks=remarks)
-                drawn.features.append(made)
+                if isinstance(made, Level):
+                    drawn.levels.append(made)
+                else:
+                    drawn.features.append(made)
         except ValueError as error:
             if feature.kind != "gate" or not faulty:  # its own fence may be the one that is at fault
                 for line in str(error).splitlines():

@@ -216,7 +216,8 @@ def _quantity(rule: Quantity) -> Schema:
     number: Schema = {"type": "number"}
     ends = {"exclusiveMinimum": rule.above, "minimum": rule.least, "maximum": rule.most}
     if rule.dimension == "length":
-        number |= {"exclusiveMinimum": 0} if rule.low > 0 or rule.above == 0 else {"minimum": 0}
+        if rule.low >= 0:
+            number |= {"exclusiveMinimum": 0} if rule.low > 0 or rule.above == 0 else {"minimum": 0}
         ends = {}
     for name, end in ends.items():
         if end is not None and math.isfinite(end):

@@ -26,6 +26,7 @@ _HEAD = f"""\
 #: what stands behind the name of a table
 _ABOUT = {
     "origin": "leave this table out where the features are in longitude and latitude",
+    "ground": "where no terrain is given and no level is drawn; level ground where this is left out",
     "haul": "common practice, without a source: put in what you have timed yourself",
     "place": "what a new bed is like, how far it keeps from things, and what counts for its place",
     "fill": "layers lie bottom to top, as shares of the inside depth; a bed may have its own",
@@ -49,6 +50,7 @@ _VALUES: dict[str, dict[str, str]] = {
     },
     "origin": {"latitude": "45.00", "longitude": "9.00"},
     "season": {"last_frost": '"04-20"', "first_frost": '"10-20"'},
+    "ground": {"fall": '"2 ft"', "toward": '"north"', "over": '"60 ft"'},
     "sun": {"year": "2026"},
     "haul": {"board_price": "12.00"},
     "place": {"length": '"2.4 m"', "width": '"1.2 m"', "height": '"45 cm"'},

@@ -286,4 +286,17 @@ class Keepout(Record):
     setback: Annotated[float, Quantity("length", least=0, most=100), "how far a bed keeps from it"] = 0.0
 
 
+@dataclass(frozen=True, kw_only=True)
+class Level(Record):
+    """A point of the ground whose height was measured; the reader makes the terrain of all of them."""
+
+    id: str
+    place: Point
+    elevation: Annotated[
+        float,
+        Quantity("length", least=-1000, most=9000),
+        "of the ground there, above any one zero; below it negative",
+    ]
+
+
 Feature = Building | Tree | Hedge | Fence | Surface | Gate | Tap | Pile | Door | Bed | Keepout

@@ -11,11 +11,15 @@ from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+import shapely
+
 from siteplan.land.findings import Caution
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.land.values import printable
 from siteplan.say.cautions import in_words, told
+from siteplan.say.figures import plural
 from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
     base_lines,
@@ -57,22 +61,28 @@ _MOST = 40  # rows of a table, and beds that are told of one by one
 def print_site(site: Site) -> None:
     """Say what was read, and every caution."""
     counts = {
-        "buildings": site.buildings,
-        "trees": site.trees,
-        "hedges": site.hedges,
-        "fences": site.fences,
-        "gates": site.gates,
-        "surfaces": site.surfaces,
-        "keepouts": site.keepouts,
-        "piles": site.piles,
-        "taps": site.taps,
-        "beds": site.beds,
+        "building": site.buildings,
+        "tree": site.trees,
+        "hedge": site.hedges,
+        "fence": site.fences,
+        "gate": site.gates,
+        "surface": site.surfaces,
+        "keepout": site.keepouts,
+        "pile": site.piles,
+        "tap": site.taps,
+        "bed": site.beds,
     }
-    shown = ", ".join(f"{len(features)} {name}" for name, features in counts.items() if features)
+    shown = ", ".join(plural(len(features), name) for name, features in counts.items() if features)
     _say(f"{printable(site.name)} is sound: {shown or 'nothing but the boundary'}.")
     _say(f"Time zone {site.timezone}; season {site.season.last_frost} to {site.season.first_frost}.")
     for what, names in material_groups(site.materials):
         _say(f"{what}: {', '.join(printable(name) for name in names)}.", indent="  ")
+    if site.terrain is not None:
+        heights = site.terrain.height_at(*shapely.get_coordinates(site.boundary.segmentize(1.0)).T)
+        rise = float(np.nanmax(heights) - np.nanmin(heights))
+        _say(
+            f"The ground rises {length_text(rise, site.units)} from the lowest to the highest point of the boundary."
+        )
     _cautions(site.cautions)
 
 

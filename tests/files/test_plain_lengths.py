@@ -30,14 +30,7 @@ def in_feet(yard):
         in_feet = shapely.transform(shape, lambda points: points / FOOT)
         yard.features[feature_id]["geometry"] = json.loads(shapely.to_geojson(in_feet))
     yard.toml += '[origin]\nlatitude = 45.0\nlongitude = 8.0\nunit = "ft"\n'
-    for feature in yard.features.values():
-        for key, value in feature["properties"].items():
-            if (
-                isinstance(value, float | int)
-                and not isinstance(value, bool)
-                and key not in {"need", "ridge_heading"}
-            ):
-                feature["properties"][key] = f"{value} m"
+    yard.say_metres()
     return yard
 
 

@@ -17,7 +17,7 @@ from siteplan.files.drawing.naming import Named
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.keys import Keys
 from siteplan.files.site_toml.trade import Trade, bed_layers
-from siteplan.land.features import Feature, MonthDay, Tree
+from siteplan.land.features import Feature, Level, MonthDay, Tree
 from siteplan.land.record import fields_of
 
 # leaves stand from day 100 to day 300 (defaults of an urban-climate model for 45 to 55 N, seen second-hand),
@@ -57,7 +57,9 @@ def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks, *
     return values if len(remarks.faults) == before else None
 
 
-def made_feature(named: Named, shape: BaseGeometry, values: Values, *, southern: bool, remarks: Remarks) -> Feature:
+def made_feature(
+    named: Named, shape: BaseGeometry, values: Values, *, southern: bool, remarks: Remarks
+) -> Feature | Level:
     """Return the record of a feature; ValueError where its values do not hold together.
 
     Parameters

@@ -22,6 +22,7 @@ from siteplan.land.features import (
     Gate,
     Hedge,
     Keepout,
+    Level,
     Pile,
     Surface,
     Tap,
@@ -121,6 +122,7 @@ KINDS = MappingProxyType(
         "door": Kind(Door, (POINT,)),
         "bed": Kind(Bed, (POLYGON,)),
         "keepout": Kind(Keepout, (POLYGON,), parts=True),
+        "level": Kind(Level, (POINT,)),
     },
 )  # fmt: skip
 
@@ -135,5 +137,6 @@ ADVICE = MappingProxyType(
         "crown_diameter": "a tree drawn as a point needs it; measure the crown from side to side",
         "surface": f"one of {', '.join(SURFACES)}",
         "reason": "say why the ground must stay free",
+        "elevation": "give the height of the ground there above a zero that all levels share",
     },
 )

@@ -16,6 +16,7 @@ from typing import Annotated, Literal
 
 from pyproj import CRS
 
+from siteplan.files.ground.levels import Ground
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.keys import Keys
 from siteplan.files.site_toml.renaming import Renaming, read_renaming
@@ -107,6 +108,7 @@ class Settings(Record):
     has_origin: bool = False
     season: Season | None = None
     sun: SunSettings
+    ground: Ground = field(default_factory=Ground)
     barrow: Barrow = field(default_factory=Barrow)
     labour: Labour = field(default_factory=Labour)
     haul: HaulSettings = field(default_factory=HaulSettings)
@@ -122,9 +124,9 @@ class Settings(Record):
 TOP = tuple(name for name, one in fields_of(Settings).items() if one.says)
 #: each table of site.toml, and the records whose fields are its keys
 TABLES: dict[str, tuple[type[Record], ...]] = {
-    "origin": (Origin,), "season": (Season,), "sun": (SunSettings,), "barrow": (Barrow,), "labour": (Labour,),
-    "haul": (HaulSettings,), "place": (PlaceSettings,), "fill": (Recipe, FillSettings), "water": (WaterSettings,),
-    "soil": (SoilSettings,), "walls": (WallSettings,),
+    "origin": (Origin,), "season": (Season,), "ground": (Ground,), "sun": (SunSettings,), "barrow": (Barrow,),
+    "labour": (Labour,), "haul": (HaulSettings,), "place": (PlaceSettings,), "fill": (Recipe, FillSettings),
+    "water": (WaterSettings,), "soil": (SoilSettings,), "walls": (WallSettings,),
 }  # fmt: skip
 #: tables that may stand there several times
 LISTS: dict[str, type[Record]] = {"recipe": NamedRecipe, "material": Material, "stock": Stock, "offer": Offer}
@@ -192,6 +194,7 @@ def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) ->
         has_origin="origin" in top.values,
         season=_season(top.table_keys("season")),
         sun=_sun(top.table_keys("sun")),
+        ground=_ground(top.table_keys("ground")),
         barrow=top.table_keys("barrow").read(Barrow) or Barrow(),
         labour=top.table_keys("labour").read(Labour) or Labour(),
         haul=top.table_keys("haul").read(HaulSettings) or HaulSettings(),
@@ -237,6 +240,14 @@ def _season(keys: Keys) -> Season | None:
         for key in keys.values.keys() & fields_of(Season).keys():
             keys.fault(f"has {key} alone; give both last_frost and first_frost, or leave the table out")
     return season
+
+
+def _ground(keys: Keys) -> Ground:
+    """Return how the ground falls; level where one of its keys is at fault."""
+    given = keys.given(Ground)
+    keys.no_others()
+    sound = keys.values.keys() & fields_of(Ground).keys() <= given.keys()
+    return (keys.made(Ground, given) if sound else None) or Ground()
 
 
 def _sun(keys: Keys) -> SunSettings:

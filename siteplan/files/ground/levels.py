@@ -1,0 +1,149 @@
+"""How high is the ground where no raster says so, but a tape and a level do?
+
+A few points of kind level, or one fall in [ground] of site.toml, become the site's terrain.
+It leaves out the surface itself (land/measured_ground.py).
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+import shapely
+from shapely import MultiPoint, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.remarks import Remarks, label
+from siteplan.land.features import Level
+from siteplan.land.grid import Grid, grid_over
+from siteplan.land.record import Record
+from siteplan.land.terrain import Terrain
+from siteplan.land.units import length_text
+from siteplan.land.values import Quantity, Side
+
+FINEST = 0.5  # m; a cell of the ground, or a two hundredth of what is drawn
+MARGIN = 5.0  # m around what is drawn
+SAME_PLACE = 0.01  # m
+STEEPEST = 1.0  # rise over run between two levels; more is a wall, or a slip
+FEW = 0.95  # share of the property that the levels should surround
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ground(Record):
+    """How the ground falls, where one measure is enough: a plane.
+
+    `over` is None where the fall is that from one end of the property to the other. [m]
+    """
+
+    fall: Annotated[
+        float | None, Quantity("length", above=0, most=200), "how much lower the ground is at its lower end"
+    ] = None
+    toward: Annotated[float | None, Side(), "where it falls to, such as north"] = None
+    over: Annotated[
+        float | None, Quantity("length", above=0, most=3000), "after what distance; across the property if left out"
+    ] = None
+
+    def _conflicts(self) -> Iterator[str]:
+        if (self.fall is None) != (self.toward is None):
+            yield "fall and toward belong together: how much lower the ground is, and on which side"
+        if self.over is not None and self.fall is None:
+            yield "over is the distance of a fall: give fall and toward as well"
+        if self.fall is not None and self.over is not None and self.fall > STEEPEST * self.over:
+            yield f"fall is {self.fall:g} m over {self.over:g} m, steeper than one in one; swap them?"
+
+
+def measured_terrain(
+    levels: Sequence[Level],
+    ground: Ground,
+    boundary: Polygon,
+    shapes: Sequence[BaseGeometry],
+    remarks: Remarks,
+    *,
+    file: str,
+) -> Terrain | None:
+    """Return the ground by levels, else by a single fall; None where neither is given, or a fault is noted.
+
+    Parameters
+    ----------
+    boundary : Polygon
+        In the frame. [m]
+    shapes : sequence of shapely geometry
+        What else stands on the ground, in the frame. [m]
+    file : str
+        Where the levels are drawn.
+    """
+    grid = _grid(boundary, shapes)
+    if levels:
+        if ground.fall is not None:
+            text = "Levels are drawn, so the fall in [ground] of site.toml is not used."
+            remarks.caution("fall-unused", "", text)
+        return _by_levels(levels, boundary, grid, remarks, file)
+    if ground.fall is None or ground.toward is None:
+        return None
+    from siteplan.land.measured_ground import tilted_ground  # scipy is loaded only where the ground is no level plane
+
+    middle = boundary.centroid
+    over = ground.over or _across(boundary, ground.toward)
+    if ground.fall > STEEPEST * over:
+        text = f"fall is {ground.fall:g} m over the property's {over:.1f} m, steeper than one in one"
+        remarks.fault("site.toml", "[ground]", f"{text}; is it the right unit?")
+        return None
+    return tilted_ground(ground.fall, over, ground.toward, (middle.x, middle.y), grid)
+
+
+def _across(boundary: Polygon, azimuth: float) -> float:
+    """Return how far a property reaches along an azimuth. [m]"""
+    turn = math.radians(azimuth)
+    along = shapely.get_coordinates(boundary) @ np.array([math.sin(turn), math.cos(turn)])
+    return float(np.ptp(along))
+
+
+def _grid(boundary: Polygon, shapes: Sequence[BaseGeometry]) -> Grid:
+    """Return the grid over all that is drawn."""
+    drawn = shapely.union_all([boundary.envelope, *(shape.envelope for shape in shapes)]).envelope
+    west, south, east, north = drawn.bounds
+    return grid_over(drawn.buffer(MARGIN, join_style="mitre"), max(FINEST, max(east - west, north - south) / 200))
+
+
+def _by_levels(levels: Sequence[Level], boundary: Polygon, grid: Grid, remarks: Remarks, file: str) -> Terrain | None:
+    before = len(remarks.faults)
+    for one, other in itertools.combinations(levels, 2):
+        _check_pair(one, other, file, remarks)
+    if len(remarks.faults) > before:
+        return None
+    from siteplan.land.measured_ground import ground_between  # scipy is loaded only where there are levels
+
+    hull = MultiPoint([level.place for level in levels]).convex_hull
+    around = hull.intersection(boundary).area / boundary.area
+    if len(levels) < 3 or hull.area == 0:
+        text = (
+            "Fewer than three levels, or all on one line, do not tell how the ground falls to the side; there it is "
+            "taken as level. Measure one more, off the line."
+        )
+        remarks.caution("levels-few", "", text)
+    elif around < FEW:
+        text = (
+            f"The levels surround {around:.0%} of the property. Beyond them the ground is taken to go on with their "
+            "common slope. Measure a few more toward the edges."
+        )
+        remarks.caution("levels-few", "", text)
+    return ground_between(np.array([[one.place.x, one.place.y, one.elevation] for one in levels]), grid)
+
+
+def _check_pair(one: Level, other: Level, file: str, remarks: Remarks) -> None:
+    """Note two levels at one place, and two between which no ground would hold."""
+    run = float(shapely.distance(one.place, other.place))
+    rise = abs(one.elevation - other.elevation)
+    name = f'level "{other.id[:60]}"'
+    if run < SAME_PLACE:
+        remarks.fault(file, label("level", one.id), f"lies at the same place as {name}; take one of them out")
+    elif rise > STEEPEST * run:
+        text = (
+            f"It lies {length_text(rise, remarks.system)} above or below {name}, which is only "
+            f"{length_text(run, remarks.system)} away. Unless a wall stands between them, one of the two is a slip."
+        )
+        remarks.alike("levels-steep", "", one.id, text)
