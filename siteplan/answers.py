@@ -29,7 +29,7 @@ from siteplan.place.headings.shifts import FURTHEST, compare_shifts, moved
 from siteplan.place.limits.limits import Barred, fit_check, limits
 from siteplan.question import NewBed, Progress, Question
 from siteplan.records import Answers, BedReport
-from siteplan.say.cautions import in_words
+from siteplan.say.cautions import by_weight, in_words
 from siteplan.sun.bed_sun import BedSun, bed_sun, bed_suns, lit_share, soil_cells
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, LightMaps, bed_light, light_engine, light_maps
@@ -270,7 +270,7 @@ def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tup
 
 
 def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: HaulPlan | None) -> tuple[Caution, ...]:
-    """Return the cautions of all parts, each once, in the order of the questions."""
+    """Return the cautions of all parts, each once, the weightiest first."""
     found = list(site.cautions)
     proposed = [bed for bed in beds if bed.proposed]
     barred = Barred(limits(site, grid_over(site.boundary, site.sun.cell))) if proposed else None
@@ -283,4 +283,4 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     found += in_words(haul.findings, site.units) if haul else ()
     codes = {caution.code for caution in found}
     said_better = {"heavy-lifting"} if codes >= {"heavy-work", "heavy-bag"} else set()
-    return tuple(dict.fromkeys(caution for caution in found if caution.code not in said_better))
+    return tuple(by_weight(dict.fromkeys(caution for caution in found if caution.code not in said_better)))

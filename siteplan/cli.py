@@ -249,6 +249,7 @@ def _print_json(document: object) -> None:
 
 def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set[str] | None]:
     """Return the new bed and the beds that a command's own options ask for, or raise all that is wrong with them."""
+    from siteplan.land.written import in_feet
     from siteplan.question import NewBed, question_faults
 
     options, faults = _new_bed(arguments, site.drawing_unit)
@@ -256,7 +257,8 @@ def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set
     ask = QUESTIONS[arguments.command][2]
     named = {"sizes": "--size", "bed_ids": "--bed"}
     for fault in question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=NewBed(**options)):
-        faults.append(replace(fault, where=named.get(fault.where, f"--{fault.where}")))
+        text = in_feet(fault.text) if site.units == "imperial" else fault.text
+        faults.append(replace(fault, where=named.get(fault.where, f"--{fault.where}"), text=text))
     if faults:
         raise InputError(faults)
     return options, bed_ids

@@ -112,7 +112,8 @@ def _check_bed(bed: Bed, boundary: Polygon | None, features: Sequence[Feature], 
         how = "lies outside the boundary" if outside > 0.999 else f"lies {outside:.0%} outside the boundary"
         remarks.fault(file, where, f"{how}; move it inside, or draw the boundary around it")
     if bed.outline.buffer(-max(bed.wall_thickness, 1e-6)).is_empty:
-        remarks.fault(file, where, f"its walls of {bed.wall_thickness:g} m leave no room inside")
+        walls = length_text(bed.wall_thickness, remarks.system)
+        remarks.fault(file, where, f"its walls of {walls} leave no room inside")
     if bed.filled and bed.proposed:
         remarks.fault(file, where, "is filled and proposed; one that is full cannot be placed elsewhere: drop one")
     if not bed.outline.buffer(-REACH - SLACK).is_empty:

@@ -30,7 +30,7 @@ from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings, drawing_unit, read_values, settings_of
 from siteplan.files.text import no_file
-from siteplan.files.timezone import sound_zone, zone_at
+from siteplan.files.timezone import country_of, sound_zone, zone_at
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.features import (
     Bed,
@@ -180,6 +180,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         skyline=skyline,
         weather=weather,
         drawing_unit=remarks.unit,
+        country=country_of(zone_at(drawn.frame.longitude, drawn.frame.latitude)),
         cautions=remarks.told(),
     )
 
@@ -345,5 +346,5 @@ def _make(
                     drawn.features.append(made)
         except ValueError as error:
             if feature.kind != "gate" or not faulty:  # its own fence may be the one that is at fault
-                for line in str(error).splitlines():
+                for line in remarks.of_record(str(error)).splitlines():
                     remarks.fault(file, feature.where, line)

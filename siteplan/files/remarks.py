@@ -13,6 +13,7 @@ from siteplan.land.errors import Fault
 from siteplan.land.findings import Caution
 from siteplan.land.units import METRE, LengthUnit, System
 from siteplan.land.values import LONGEST_SHOWN
+from siteplan.land.written import in_feet
 
 
 @dataclass
@@ -42,6 +43,10 @@ class Remarks:
     def caution(self, code: str, feature: str, text: str) -> None:
         """Note a caution."""
         self.cautions[Caution(code, feature, text)] = None
+
+    def of_record(self, text: str) -> str:
+        """Return what a record says is wrong, with its lengths in feet where the site is in feet."""
+        return in_feet(text) if self.system == "imperial" else text
 
     def alike(self, code: str, group: str, feature: str, text: str) -> None:
         """Note a caution of a group that is told once: the first in full, and how many more there are."""

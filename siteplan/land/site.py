@@ -124,9 +124,8 @@ class Labour(Record):
 class HaulSettings(Record):
     """How the barrow is wheeled, loaded and tipped, and where a lorry may tip.
 
-    Speeds are those on level pavement: 2.5 to 3.5 km/h loaded, 4 to 5 empty. Tipping takes 0.5 to 1 min. The side
-    of a heap of loose soil, compost or chips stands at 30 to 45 degrees. A lorry's width is without mirrors.
-    Every value is common practice, without a source, and may be changed.
+    Usual on level pavement: 2.5 to 3.5 km/h loaded, 4 to 5 empty; 0.5 to 1 min to tip; heaps of loose soil, compost
+    or chips at 30 to 45 degrees. A lorry's width is without mirrors. All is common practice, without a source.
     """
 
     loaded_speed: Annotated[float, SPEED, "with a loaded barrow, on level pavement"] = 3.0 / 3.6
@@ -317,6 +316,7 @@ class Site(Record):
     skyline: Skyline | None = None
     weather: Weather | None = None  # a typical year
     drawing_unit: LengthUnit = METRE  # of its coordinates, and so of a length without a unit
+    country: str = ""  # two letters of ISO 3166; empty where it is not known
     cautions: tuple[Caution, ...] = ()
 
     def __repr__(self) -> str:

@@ -37,6 +37,7 @@ class LengthUnit(NamedTuple):
     metres: float
 
 
+GRAVITY = 9.80665  # m/s2, standard: a newton is the weight of a kilogram over this
 METRE = LengthUnit("m", "metres", 1.0)
 _PLURALS = {
     "meter": "metres", "foot": "feet", "inch": "inches", "yard": "yards", "centimeter": "centimetres",
@@ -296,21 +297,33 @@ def _not_this(unit: str, dimension: Dimension) -> str:
 
 
 def length_text(metres: float, system: System) -> str:
-    """Return a length as a person reads it off a tape: half centimetres, or feet and quarter inches.
+    """Return a length as a person reads it off a tape: to the centimetre, or to half an inch.
+
+    From 10 m on it is told to 10 cm, from 20 ft on to a foot. What is thinner than a centimetre is told in
+    millimetres, and what is thinner than an inch in quarters of it.
 
     Examples
     --------
     >>> length_text(1.676, "imperial"), length_text(0.457, "imperial"), length_text(12.3456, "metric")
-    ('5 ft 6 in', '1 ft 6 in', '12.35 m')
+    ('5 ft 6 in', '1 ft 6 in', '12.3 m')
     >>> length_text(0.152, "metric"), length_text(0.165, "imperial"), length_text(-0.1, "metric")
     ('15 cm', '6 1/2 in', '-10 cm')
+    >>> length_text(3.456, "metric"), length_text(0.006, "metric"), length_text(0.019, "imperial")
+    ('3.46 m', '6 mm', '3/4 in')
     """
     sign = "-" if metres < 0 else ""
     size = abs(metres)
     if system == "metric":
-        half_centimetres = round(size * 200) / 2
-        return f"{sign}{half_centimetres:g} cm" if size < 1 else f"{sign}{size:.2f} m"
+        if size >= 0.995:
+            return f"{sign}{size:.1f} m" if size >= 9.995 else f"{sign}{size:.2f} m"
+        return (
+            f"{sign}{size * 100:.0f} cm"
+            if size >= 0.0095 or not round(size * 1000)
+            else f"{sign}{size * 1000:.0f} mm"
+        )
     quarters = round(size / 0.0254 * 4)
+    if quarters >= 4:
+        quarters = 2 * round(size / 0.0254 * 2)
     feet, rest = divmod(quarters, 48)
     inches, quarter = divmod(rest, 4)
     fraction = {0: "", 1: "1/4", 2: "1/2", 3: "3/4"}[quarter]
@@ -365,15 +378,15 @@ def mass_text(kilograms: float, system: System) -> str:
 
 
 def force_text(newtons: float, system: System) -> str:
-    """Return a push as a spring balance shows it: the weight of so many kilograms, or pounds.
+    """Return a push as a spring balance shows it: in kilograms, or in pounds.
 
     Examples
     --------
     >>> force_text(98.0665, "metric"), force_text(98.0665, "imperial")
-    ('10 kgf', '22 lbf')
+    ('10 kg', '22 lb')
     """
-    kilograms = newtons / 9.80665
-    return f"{kilograms:.0f} kgf" if system == "metric" else f"{kilograms / 0.45359237:.0f} lbf"
+    kilograms = newtons / GRAVITY
+    return f"{kilograms:.0f} kg" if system == "metric" else f"{kilograms / 0.45359237:.0f} lb"
 
 
 def water_text(cubic_metres: float, system: System) -> str:
@@ -389,11 +402,13 @@ def water_text(cubic_metres: float, system: System) -> str:
 
 
 def pressure_text(pascals: float, system: System) -> str:
-    """Return a pressure on the ground in kilopascals, or in pounds on a square foot.
+    """Return a pressure on the ground in kilograms on a square metre, or in pounds on a square foot.
 
     Examples
     --------
     >>> pressure_text(4788, "metric"), pressure_text(4788, "imperial")
-    ('4.8 kPa', '100 lb/ft²')
+    ('490 kg/m²', '100 lb/ft²')
     """
-    return f"{pascals / 1000:.1f} kPa" if system == "metric" else f"{pascals / 47.88026:.0f} lb/ft²"
+    if system == "metric":
+        return f"{round(pascals / GRAVITY, -1):,.0f} kg/m²"
+    return f"{pascals / 47.88026:.0f} lb/ft²"

@@ -7,6 +7,7 @@ It leaves out results: those are said to the accuracy of a tape (land/units.py).
 from __future__ import annotations
 
 import math
+import re
 
 from siteplan.land.units import Dimension, System, si_value
 
@@ -78,3 +79,30 @@ def round_text(value: float, dimension: Dimension, system: System) -> str:
     size, unit = (value / coarse, sign) if value >= start else (value / fine, fine_sign)
     whole = size >= (3 if system == "imperial" else 10) or math.isclose(size, round(size), abs_tol=0.05)
     return f"{size:.0f} {unit}" if whole else f"{size:.1f} {unit}"
+
+
+_METRES = re.compile(r"\d m\b")
+_FIGURE = r"(-?\d+(?:\.\d+)?)"
+_LENGTH = re.compile(rf"(?<![\w.]){_FIGURE} m\b|(?:(?<=at least )|(?<=above )){_FIGURE}(?= and at most)")
+
+
+def in_feet(text: str) -> str:
+    """Return what is wrong with a length, as a record says it in metres, in feet.
+
+    The lower end of a range goes without its unit, as in ``at least 0.1 and at most 3 m``.
+
+    Examples
+    --------
+    >>> in_feet("height is 18 m, must be above 0 and at most 3 m")
+    'height is 59.06 ft, must be above 0 and at most 9.843 ft'
+    >>> in_feet("need is 9 h, more than plenty (8 h); swap them?")
+    'need is 9 h, more than plenty (8 h); swap them?'
+    """
+    if not _METRES.search(text):
+        return text
+
+    def feet(found: re.Match[str]) -> str:
+        number = f"{float(found[1] or found[2]) / 0.3048:.4g}"
+        return f"{number} ft" if found[1] else number
+
+    return _LENGTH.sub(feet, text)

@@ -12,12 +12,59 @@ from siteplan.land.alike import MOST, firsts, gist
 from siteplan.land.findings import Caution, Finding
 from siteplan.land.units import System
 from siteplan.say import fill_cautions, haul_cautions, place_cautions
-from siteplan.say.phrases import Phrase, said
+from siteplan.say.phrases import Phrase, listed, said
 
 PHRASES: dict[str, Phrase] = {**fill_cautions.PHRASES, **haul_cautions.PHRASES, **place_cautions.PHRASES}
 
 #: codes of findings about a bed: where several beds have the same, one caution names them all
 OF_BEDS = frozenset(fill_cautions.OF_BEDS)
+
+
+#: what holds on any site, and what it is about; the work sheet has it in full
+ANYWHERE: dict[str, str] = {
+    "call-before-digging": "buried pipes and cables before you dig",
+    "heavy-lifting": "lifting",
+    "compost-dust": "dust and moulds of compost",
+    "lead-test": "lead in the soil",
+    "treated-timber": "old treated timber",
+    "fresh-manure": "fresh manure",
+    "composted-manure": "when manure counts as composted",
+    "handling": "handling of materials",
+}
+#: codes in the order of their weight: first what can hurt, then what the plan depends on, then what may be a slip
+_WEIGHT = (
+    "lead", "lead-barrier", "manure-dates", "ground-load", "wall-bracing", "wall-span", "barrow-load", "heavy-push",
+    "steep-descent", "steep-way", "aslant-way", "heavy-bag", "heavy-work",
+    "no-way-in", "gate-too-narrow", "no-offer", "nothing-on-offer", "no-drop", "lorry", "heap-too-big",
+    "heap-in-the-way", "bucket", "no-soil", "no-inside", "shallow-soil", "crop-depth", "nitrogen",
+    "plain-lengths", "unusual-size", "another-country", "timezone-elsewhere", "season-assumed", "levels-steep",
+    "levels-few",
+)  # fmt: skip
+
+
+def by_weight(cautions: Iterable[Caution]) -> list[Caution]:
+    """Return cautions in the order of their weight: those of this site first, those that hold anywhere last.
+
+    Examples
+    --------
+    >>> found = [Caution("lead-test", "", "a"), Caution("mended", "b", "b"), Caution("heavy-push", "c", "c")]
+    >>> [one.code for one in by_weight(found)]
+    ['heavy-push', 'mended', 'lead-test']
+    """
+    weight = {code: at for at, code in enumerate(_WEIGHT)}
+    anywhere = {code: at for at, code in enumerate(ANYWHERE)}
+    return sorted(
+        cautions,
+        key=lambda one: (one.code in anywhere, anywhere.get(one.code, weight.get(one.code, len(_WEIGHT)))),
+    )
+
+
+def everywhere_sentence(cautions: Iterable[Caution]) -> str:
+    """Return what the cautions that hold on any site are about, in one sentence; empty where there are none."""
+    topics = list(dict.fromkeys(ANYWHERE[one.code] for one in cautions if one.code in ANYWHERE))
+    if not topics:
+        return ""
+    return f"As on every site, mind {listed(topics)}. The work sheet (siteplan plan) says how."
 
 
 def in_words(findings: Iterable[Finding], units: System) -> tuple[Caution, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from siteplan.land.units import System
+from siteplan.land.units import GRAVITY, System
 from siteplan.say.phrases import Phrase
 
 _FOOT_POUNDS = 14.5939  # N/m in one lbf/ft
@@ -47,11 +47,11 @@ def _wall_span(figures: Mapping[str, Any], _units: System) -> str:
 
 
 def _wall_bracing(figures: Mapping[str, Any], units: System) -> str:
-    thrust = f"{figures['thrust'] / 1000:.1f} kN per metre"
+    thrust = f"as hard as the weight of {round(figures['thrust'] / GRAVITY, -1):,.0f} kg on each metre"
     if units == "imperial":
-        thrust = f"{figures['thrust'] / _FOOT_POUNDS:.0f} lb per foot"
+        thrust = f"with about {figures['thrust'] / _FOOT_POUNDS:.0f} lb on each foot"
     return (
-        f"Walls over {{high:length}} high want bracing: wet fill pushes with about {thrust} of wall. "
+        f"Walls over {{high:length}} high need bracing: wet fill pushes {thrust} of wall. "
         f"{_braces(figures)} Ask a builder, and the local code."
     )
 

@@ -58,8 +58,8 @@ def _plain(text: str) -> str:
 
 def _heavy_push(figures: Mapping[str, Any], units: System) -> str:  # noqa: ARG001  # a phrase takes both
     start = (
-        'Pushing {mass:mass} of {material} from "{source}" takes about {keep:force}, {peak:force} at the hardest '
-        "spot. That is above the guideline "
+        'Pushing {mass:mass} of {material} from "{source}" takes a push as hard as lifting {keep:force}, and '
+        "{peak:force} at the hardest spot. That is above the guideline "
     )
     if figures["anybody"]:
         start += "for anybody: {men:force} for men and {women:force} for women to keep moving, "

@@ -18,7 +18,7 @@ from siteplan.land.findings import Caution
 from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.land.values import printable
-from siteplan.say.cautions import in_words, told
+from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
 from siteplan.say.figures import plural
 from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
@@ -320,16 +320,18 @@ def _haul(plan: Answers) -> None:
 
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
-    """Print each caution with a hanging indent; where brief, only the first sentence of those that hold anywhere."""
-    listed = sorted(told(cautions), key=lambda caution: not caution.feature)
+    """Print each caution, the weightiest first; where brief, those that hold on any site by their topic alone."""
+    listed = told(by_weight(cautions))
     if listed:
         _say("")
         _say("Mind:")
     for caution in listed:
+        if brief and caution.code in ANYWHERE:
+            continue
         where = f"{printable(caution.feature)}: " if caution.feature else ""
-        first, dot, _ = caution.text.partition(". ")
-        text = first + dot.strip() if brief and not caution.feature else caution.text
-        _say(f"- {where}{text}", indent="  ")
+        _say(f"- {where}{caution.text}", indent="  ")
+    if brief and (everywhere := everywhere_sentence(listed)):
+        _say(f"- {everywhere}", indent="  ")
 
 
 def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, words: Collection[str] = ()) -> None:
@@ -342,7 +344,7 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
     table = Table(title=Text(title), title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for place, head in enumerate(heads):
         numeric = bool(rows) and head not in words and all(_numeric(row[place]) for row in rows)
-        table.add_column(head, justify="right" if numeric else "left", overflow="fold")
+        table.add_column(head, justify="right" if numeric else "left", overflow="fold", no_wrap=numeric)
     for row in rows[:_MOST]:
         table.add_row(
             *(Text(printable(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))

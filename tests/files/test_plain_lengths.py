@@ -85,6 +85,17 @@ def test_what_is_too_large_is_told_with_its_unit(in_feet):
     )
 
 
+def test_an_imperial_site_is_told_its_faults_in_feet(in_feet):
+    in_feet.toml = in_feet.toml.replace('"metric"', '"imperial"')
+    in_feet.features["north"]["properties"] |= {"height": 18, "trellis_height": None}
+    in_feet.features["house"]["properties"] |= {"height": 10, "eaves": 11}
+    lines = in_feet.faults()
+    assert any(
+        "height is 18 ft, must be above 0 and at most 9.843 ft; a plain number is feet" in line for line in lines
+    )
+    assert any("eaves is 11 ft, must lie from base (0 ft) to height (10 ft)" in line for line in lines)
+
+
 def test_what_is_unusual_is_told_with_what_came_and_what_is_usual(in_feet):
     in_feet.toml = in_feet.toml.replace('"metric"', '"imperial"')
     in_feet.features["fence"]["properties"]["height"] = 60
@@ -131,6 +142,11 @@ def test_the_command_line_reads_plain_sides_in_the_unit_of_the_drawing(in_feet, 
     folder = str(in_feet.write())
     assert main(["place", folder, "--length=400", "--width", "4"]) == 2  # 400 ft: 121.92 m
     assert "--length: it is 121.92 m, must be at least 0.1 and at most 100 m" in capsys.readouterr().err
+    in_feet.toml = in_feet.toml.replace('"metric"', '"imperial"')
+    assert main(["place", str(in_feet.write()), "--length=400"]) == 2
+    assert "--length: it is 400 ft, must be at least 0.3281 and at most 328.1 ft" in capsys.readouterr().err
+    in_feet.toml = in_feet.toml.replace('"imperial"', '"metric"')
+    in_feet.write()
     assert main(["place", folder, "--size", "400 x 4"]) == 2
     assert "--size: a side is 121.92 m" in capsys.readouterr().err
 

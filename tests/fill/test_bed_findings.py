@@ -162,10 +162,10 @@ def test_bracing_over_eighteen_inches(tiny_yard):
     (caution,) = [caution for caution in cautions(high) if caution.code == "wall-bracing"]
     assert caution.feature == "a"
     # Ka 1/3 x 1560 kg/m3 x 9.81 x 0.6096^2 / 2 = 948 N/m, 65 lb/ft
-    assert "0.9 kN per metre" in caution.text
+    assert "as hard as the weight of 100 kg on each metre" in caution.text  # 948 N / 9.80665 m/s2: 97 kg
     assert "local code" in caution.text
     feet = replace(high, units="imperial")
-    assert "65 lb per foot" in next(one.text for one in cautions(feet) if one.code == "wall-bracing")
+    assert "65 lb on each foot" in next(one.text for one in cautions(feet) if one.code == "wall-bracing")
 
 
 def test_a_bed_on_paving(tiny_yard):

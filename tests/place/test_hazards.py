@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely import LineString, box
@@ -67,7 +69,10 @@ def test_old_paint_within_ten_feet(yard):
 
     assert "old-paint" in codes(near(9.0))
     assert "old-paint" not in codes(near(9.1))
-    said = {one.code: one.text for one in in_words(spot_findings(near(7), BED), "imperial")}
+    american = replace(near(7), country="US")
+    said = {one.code: one.text for one in in_words(spot_findings(american, BED), "imperial")}
     assert said["old-paint"].startswith(
-        "It lies within 10 ft of building shed. If the walls were painted before 1978"
+        "It lies within 10 ft of building shed. If the walls were painted before 1978, have the soil tested"
     )
+    elsewhere = {one.code: one.text for one in in_words(spot_findings(near(7), BED), "metric")}
+    assert "If the walls may carry old paint with lead, have the soil tested" in elsewhere["old-paint"]

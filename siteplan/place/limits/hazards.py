@@ -40,7 +40,7 @@ def spot_findings(site: Site, outline: Polygon) -> tuple[Finding, ...]:
     -------
     tuple of Finding
         ``frost-pocket`` (figures: kind and id of the barrier that dams cold air, empty for a hollow),
-        ``open-to-wind``, ``old-paint`` (the building and how near it counts).
+        ``open-to-wind``, ``old-paint`` (the building, how near it counts, and the country).
     """
     return (*_frost(site, outline), *_wind(site, outline), *_paint(site, outline))
 
@@ -101,4 +101,4 @@ def _paint(site: Site, outline: Polygon) -> Iterator[Finding]:
     near = [one for one in site.buildings if not one.base and one.outline.distance(outline) < OLD_PAINT]
     if near:
         nearest = min(near, key=lambda one: (one.outline.distance(outline), one.id))
-        yield finding("old-paint", building=nearest.id, within=OLD_PAINT)
+        yield finding("old-paint", building=nearest.id, within=OLD_PAINT, country=site.country)
