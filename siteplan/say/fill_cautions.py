@@ -68,10 +68,10 @@ def _ground_load(_figures: Mapping[str, Any], units: System) -> str:
 
 def _uneven_ground(figures: Mapping[str, Any], _units: System) -> str:
     more = figures["more"]
-    off = f" As the ground lies it would hold {abs(more):.0%} {'more' if more > 0 else 'less'}." if more else ""
+    off = f" On this ground it would hold {abs(more):.0%} {'more' if more > 0 else 'less'}." if more else ""
     return (
-        "The ground falls by {fall:length} across the bed: cut it in, or step its walls, which stand higher by half "
-        "the fall on the low side. The volume is reckoned as of a level bed with the height at its middle." + off
+        "The ground falls by {fall:length} across the bed. Dig the high side in, or build the walls on the low side "
+        "higher by half of that. The volume is that of a bed on level ground, with its height at the middle." + off
     )
 
 
@@ -79,8 +79,8 @@ def _uneven_ground(figures: Mapping[str, Any], _units: System) -> str:
 OF_BEDS: dict[str, Phrase] = {
     "no-inside": "The walls leave no inside to fill; check the wall thickness against the bed's width.",
     "recipe-scaled": (
-        "The recipe's layers do not add up to the inside depth of {depth:length}; they are stretched or squeezed to "
-        "fill it."
+        "The recipe's layers do not add up to the inside depth of {depth:length}, so they are made thicker or "
+        "thinner to fill it."
     ),
     "no-soil": "Nothing but coarse material: there is no soil for roots.",
     "compost-share": (
@@ -89,7 +89,7 @@ OF_BEDS: dict[str, Phrase] = {
     ),
     "castings-share": (
         "Worm castings make up {share:.0%} of what lies above the coarse base. Above a fifth they can slow growth; a "
-        "twentieth is already of use."
+        "twentieth is enough to help."
     ),
     "coarse-share": (
         "The coarse layers take {share:.0%} of the depth. A third to half is the usual most: they sink for years, "
@@ -104,8 +104,8 @@ OF_BEDS: dict[str, Phrase] = {
     "wall-span": _wall_span,
     "wall-bracing": _wall_bracing,
     "on-paving": (
-        "It stands on paving, where roots cannot go deeper: make it {deep:length} deep or more, and let the water "
-        "out at the foot of the walls."
+        "It stands on paving, which roots cannot enter. Make it {deep:length} deep or more, and leave gaps for the "
+        "water at the foot of the walls."
     ),
     "ground-load": _ground_load,
     "lead-barrier": (
@@ -142,8 +142,8 @@ _LEAD = {
 
 def _no_offer(figures: Mapping[str, Any], _units: System) -> str:
     return (
-        f"{{volume:volume}} of {{material}} are neither on hand nor to be had: {WHY_LACKING[figures['why']]}. The "
-        "total leaves them out; add an offer or a stock of it, or collect it."
+        f"{{volume:volume}} of {{material}} are missing: {WHY_LACKING[figures['why']]}. The total does not include "
+        "them. Add an offer or a stock of it, or collect it."
     )
 
 

@@ -32,19 +32,19 @@ if TYPE_CHECKING:
 #: how a bed is filled, whatever goes in
 HOW = (
     (
-        "Bottom layer first, each raked level at its mark before the next comes in. Press coarse pieces down so that "
-        "they lie close, and let soil fall into the gaps."
+        "Start with the bottom layer, and rake each layer level at its mark before the next goes in. Press coarse "
+        "pieces close together, and let soil fall into the gaps."
     ),
     (
         "Soil goes in by lifts of a hand's width at most, with a box to tick for each. Rake a lift level, wet it and "
         "let it settle before the next; tread on none of it."
     ),
-    "Wet each layer as it lies, with a rose: about the water named where it comes half moist, less where it drips.",
+    "Water each layer with the rose of a can. The amount named is for half-dry material; use less where it is wet.",
     (
-        "Check by hand: squeeze a handful from within. It is right when it feels like a wrung-out sponge, keeps the "
-        "marks of your fingers and yields a few drops at most. If it crumbles, wet it; if water runs, wait."
+        "Check by hand: squeeze a handful from the middle. It is right when it feels like a wrung-out sponge, keeps "
+        "the marks of your fingers and gives a few drops at most. If it crumbles, water it; if water runs out, wait."
     ),
-    "Fill to the brim, for it settles. Measure again after the first rain, and in autumn.",
+    "Fill to the brim, since the fill settles. Measure again after the first rain, and in autumn.",
 )
 
 _CUBIC_FOOT, _CUBIC_YARD = 0.028316846592, 0.764554857984  # m3, by definition
@@ -62,10 +62,12 @@ def ground_first(plan: Answers, bed: BedFill) -> tuple[str, ...]:
     """Return what is done to the ground before anything is filled in, in this order."""
     steps = [_GROUND_FIRST[bed.on]]
     if bed.barrier:
-        steps.append("Lay a barrier that lets water through and no roots over the whole floor, up the walls too.")
+        steps.append("Line the whole floor and the walls with a root barrier that lets water through.")
     if bed.lining_area > 0:
         lap, lining = length_text(LAP, plan.site.units), plan.site.recipe.lining
-        steps.append(f"Lay {lining} over the whole floor, lapped by {lap}, tape and staples off, and soak it.")
+        steps.append(
+            f"Take tape and staples off. Lay {lining} over the whole floor with {lap} of overlap, and soak it."
+        )
     return tuple(steps)
 
 
@@ -196,7 +198,7 @@ def full_line(plan: Answers, bed: BedFill) -> str:
     """Return what would stand at the brim after a year, in a sentence."""
     units = plan.site.units
     wanted = volume_text(bed.volume_full_after_a_year, units)
-    return f"to stand full by then it would take {wanted} loose in place of {volume_text(bed.volume, units)}"
+    return f"to be full by then it would need {wanted} loose instead of {volume_text(bed.volume, units)}"
 
 
 def _depth_text(plan: Answers) -> str:

@@ -83,8 +83,8 @@ def _heap_too_big(figures: Mapping[str, Any], units: System) -> str:
     names, widest = listed(figures["materials"]), length_text(figures["widest"], units)
     each = f"needs a round of {widest}" if len(figures["materials"]) == 1 else f"need rounds of up to {widest}"
     return (
-        f"Not everything fits here at once: {_plain(names)} {each}, clear of roots, beds and ways. "
-        "Take the deliveries one after the other, or give them more room."
+        f"Not all heaps fit here at once: {_plain(names)} {each}, clear of roots, beds and ways. "
+        "Have them delivered one after the other, or make more room."
     )
 
 
@@ -93,19 +93,20 @@ def _no_drop(figures: Mapping[str, Any], units: System) -> str:  # noqa: ARG001 
         return f"No pile says where a delivery may be tipped (drop = true). {_LORRY}"
     return (
         "No pile says where a delivery may be tipped (drop = true), and no hard ground as wide as a lorry "
-        "({width:length}) comes to an open edge. So it is taken to be tipped here."
+        "({width:length}) reaches an open edge of the property. So it is assumed to be tipped here."
     )
 
 
 _LORRY = (
-    "A lorry {width:length} wide is taken to come here from the edge of the property and to tip within "
-    "{reach:length} of it. Ask its driver whether it gets there, what lies overhead and what the ground bears."
+    "A lorry {width:length} wide is assumed to come from the edge of the property and to tip within "
+    "{reach:length} of here. Ask the driver whether it can get there, whether wires or branches hang in the way, and "
+    "whether the ground will bear it."
 )
 
 PHRASES: dict[str, Phrase] = {
     "gate-too-narrow": (
-        "The gate is {width:length} wide and the barrow needs {need:length} with its clearance, so it is taken as "
-        "shut. A narrower barrow, or less clearance, opens it."
+        "The gate is {width:length} wide and the barrow needs {need:length} with its clearance, so it is treated "
+        "as shut. A narrower barrow, or less clearance, would fit through."
     ),
     "no-way-in": _no_way,
     "bucket": 'The barrow from "{source}" stops {short:length} short: the rest is carried by bucket.',
@@ -119,11 +120,11 @@ PHRASES: dict[str, Phrase] = {
     ),
     "aslant-way": (
         'The way from "{source}" runs across ground that falls {grade:share} sideways, where a loaded barrow tips '
-        "over easily: {guideline:share} is as much as is commonly taken. Take smaller loads, or level a path."
+        "over easily. The usual limit is {guideline:share}. Take smaller loads, or level a path."
     ),
     "barrow-load": (
-        "The barrow is set to {load:mass} a load. With one or two wheels more than {guideline:mass} is a high risk "
-        "for whoever pushes: take smaller loads."
+        "The barrow is set to {load:mass} a load. More than {guideline:mass} on one or two wheels is a high risk "
+        "for the person who pushes. Take smaller loads."
     ),
     "heavy-push": _heavy_push,
     "heavy-bag": _heavy_bag,

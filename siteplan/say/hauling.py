@@ -80,7 +80,7 @@ def _unreached_text(plan: Answers, those: Sequence[Unreached]) -> str:
         place = f", delivered at {plain_text(first.from_id)},"
     else:
         place = f" from {plain_text(first.from_id)}"
-    return f"{what}{place} cannot get to {plain_text(first.bed)}: {why}. It is no part of the work below."
+    return f"{what}{place} cannot get to {plain_text(first.bed)}: {why}. It is not counted in the work below."
 
 
 def order_rows(plan: Answers) -> list[list[str]]:
@@ -110,8 +110,8 @@ def order_notes(plan: Answers) -> list[str]:
     notes += [_gate_text(gate, [run.number for run in plan.haul.order if gate in run.gates]) for gate in gates]
     if any(run.mixed for run in plan.haul.order):
         notes.append(
-            "* This layer comes from several places, or of several materials: spread each in thin lifts and fork "
-            "them together."
+            "* This layer comes from several places, or is a mix of several materials: spread each in thin layers, "
+            "and fork them together."
         )
     return notes
 
@@ -132,7 +132,7 @@ def _delivery_text(delivery: Delivery, came: Mapping[str, float], system: System
     """Return by when a material must have come: all that is bought of it, in whole bags and steps."""
     volume = max(came.get(delivery.material, 0.0), delivery.volume)
     return (
-        f"{volume_text(volume, system)} of {delivery.material} must have come before run "
+        f"{volume_text(volume, system)} of {delivery.material} must be there before run "
         f"{delivery.before_run} on day {delivery.day}."
     )
 
@@ -185,9 +185,9 @@ def advice_lines(plan: Answers) -> list[str]:
     if crew is not None and crew.together - crew.side_by_side >= MINUTES_WORTH_SAYING:
         both = f"{time_text(crew.side_by_side)} instead of {time_text(crew.together)}"
         if site.barrow.count > 1:
-            lines.append(f"One barrow is loaded while the other is pushed: {both} with one barrow.")
+            lines.append(f"One barrow is loaded while the other is pushed. That takes {both} with one barrow.")
         else:
-            lines.append(f"With a second barrow, loaded while the other is pushed: {both}.")
+            lines.append(f"With a second barrow, which is loaded while the first is pushed, it takes {both}.")
     elif crew is not None and site.labour.people > 1 and site.barrow.count == 1:
         lines.append("A second barrow saves no time here: loading takes longer than pushing.")
     return lines + [_boards_text(choice, plan) for choice in haul.boards[:1]]
@@ -198,9 +198,9 @@ def _boards_text(choice: BoardsChoice, plan: Answers) -> str:
     cost = "" if choice.cost is None else f" for {money_text(choice.cost, plan.site.currency)}"
     length = length_text(plan.site.haul.board_length, units)
     return (
-        f"In the wet {length_text(choice.soft_m, units)} of the way from {plain_text(choice.from_id)} to "
-        f"{plain_text(choice.to_id)} are soft: {plural(choice.boards, 'board')} of {length}{cost} bring the hardest "
-        f"push from {force_text(choice.push_bare, units)} to {force_text(choice.push_boarded, units)}."
+        f"When it is wet, {length_text(choice.soft_m, units)} of the way from {plain_text(choice.from_id)} to "
+        f"{plain_text(choice.to_id)} are soft. With {plural(choice.boards, 'board')} of {length}{cost} there, the "
+        f"hardest push falls from {force_text(choice.push_bare, units)} to {force_text(choice.push_boarded, units)}."
     )
 
 

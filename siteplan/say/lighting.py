@@ -28,7 +28,7 @@ SUN_HOURS = (
 METHOD = (
     "Direct light: the energy of the beam along the sun's path, less what stands in its way. Diffuse light: taken as "
     "the same from all directions of the sky, so that a bed gets it by the share of the sky that it sees. Light "
-    "thrown back by walls and ground is left out. Clear days: Ineichen and Perez (2002) with Linke's turbidity."
+    "reflected by walls and ground is left out. Clear days: Ineichen and Perez (2002) with Linke's turbidity."
 )
 CLOUDS_LEFT_OUT = (
     "Clouds are left out: this is the light of clear days. A weather file of a typical year "
@@ -79,12 +79,12 @@ def light_facts(light: BedLight | None) -> list[tuple[str, str]]:
         return []
     kind = light_days(clouds=light.typical is not None)
     season = light.best
-    facts = [("Sky seen", share_text(float(light.sky_share[12])))]
+    facts = [("Share of the sky seen", share_text(float(light.sky_share[12])))]
     if np.isfinite(light.share_of_open[12]):
-        facts.append(("Of open ground's light", share_text(float(light.share_of_open[12]))))
+        facts.append(("Share of open ground's light", share_text(float(light.share_of_open[12]))))
     facts += [
         (f"Light {kind}", f"{season.total_kwh_m2[12]:.1f} kWh/m² a day"),
-        (f"Of it direct {kind}", f"{season.direct_kwh_m2[12]:.1f} kWh/m² a day"),
+        (f"Direct light alone {kind}", f"{season.direct_kwh_m2[12]:.1f} kWh/m² a day"),
         (f"Light for plants {kind}", f"{season.dli_mol_m2[12]:.0f} mol/m² a day"),
     ]
     if light.typical is not None:
@@ -149,7 +149,7 @@ def sheet_words(plan: Answers) -> str:
     if all(report.light is None for report in plan.beds):
         return ""
     if plan.site.weather is None:
-        days = "on clear days (clouds are left out, and take their share)"
+        days = "on clear days (clouds are left out; they take their share)"
     else:
         days = "in a typical year, clouds counted"
     return (
@@ -165,7 +165,7 @@ def light_sources(plan: Answers) -> list[str]:
     weather = plan.site.weather
     sky = "clear days by Ineichen and Perez (2002)" if weather is None else f"the typical year of {weather.file}"
     light = (
-        f"Light: {sky}, the sky as bright everywhere, nothing thrown back by walls; {MOL_PER_KWH:g} mol for each "
+        f"Light: {sky}, the sky equally bright everywhere, no light reflected by walls; {MOL_PER_KWH:g} mol for each "
         "kWh: Faust and Logan (2018), seen."
     )
     return [light, *(f"Light for {want.group}: {want.source}." for want in LIGHT_WANTS)]

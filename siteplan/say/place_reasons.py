@@ -24,7 +24,7 @@ HARDLY, FEW_MINUTES, FEW_METRES = 0.05, 1.0, 0.5
 LITTLE_DROP, STEP = 0.05, 0.10
 
 _WEIGHTS = {
-    "worst": "the worst cell",
+    "worst": "the darkest part of a bed",
     "wheeling": "wheeling",
     "water": "the way to the water",
     "beyond_hose": "what lies beyond the hose",
@@ -35,8 +35,8 @@ _WEIGHTS = {
 PHRASES: dict[str, Phrase] = {
     **NO_FIT,
     "fewer-fit": "only {found} of the {count} beds asked for fit without overlapping",
-    "way-kept-open": "spots where a bed would shut the barrow's way to ground beyond were passed over",
-    "way-shut-everywhere": "wherever a bed of that size fits it would shut the barrow's way to ground beyond",
+    "way-kept-open": "spots where a bed would cut off the barrow's way to the ground behind it were left out",
+    "way-shut-everywhere": "wherever a bed of that size fits, it cuts off the barrow's way to the ground behind it",
     "mutual-shade": lambda figures, units: (  # noqa: ARG005  # a phrase is given the units
         "these beds hardly shade each other: all hours are with all of them standing"
         if figures["lost"] < HARDLY
@@ -78,7 +78,7 @@ def period_text(months: tuple[int, ...] | None) -> str:
 def _sun(place: Place, found: PlaceResult) -> str:
     """Return how much sun a bed has, and whether that is enough."""
     season, worst = hours_text(place.season_sun_h), hours_text(place.worst_cell_sun_h)
-    text = f"{season} of sun a day over {period_text(found.months)}, {worst} in its worst cell"
+    text = f"{season} of sun a day over {period_text(found.months)}, {worst} in its darkest part"
     if round(place.season_sun_h, 1) < found.need:
         text += f"; less than the {hours_text(found.need)} that its crops want: grow what bears some shade"
     return text
@@ -103,9 +103,9 @@ def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
     """Return what the sunniest spot has more, or that no other has more of use."""
     best, longest = place.sunniest, place.longest
     if best is not None and best.sun_h - place.sun_h >= HARDLY:
-        hours = f"{hours_text(best.season_sun_h)}, {hours_text(best.worst_cell_sun_h)} in its worst cell"
+        hours = f"{hours_text(best.season_sun_h)}, {hours_text(best.worst_cell_sun_h)} in its darkest part"
         return (
-            f"gives up {hours_text(best.sun_h - place.sun_h)} that count against the sunniest spot"
+            f"has {hours_text(best.sun_h - place.sun_h)} less useful sun than the sunniest spot"
             f"{_away(best, units)} ({hours}){_saved(best, units)}"
         )
     if longest is None or longest.season_sun_h - place.season_sun_h < HARDLY:
@@ -114,15 +114,15 @@ def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
     if place.season_sun_h >= found.plenty:
         beyond = f"both are above {found.plenty:.2g} h, where more adds nothing"
         return f"other spots that fit have more sun, up to {most}, but {beyond}"
-    return f"no other spot that fits has more sun that counts: one has {most}, but {worst} in its worst cell"
+    return f"no other spot that fits has more useful sun: one has {most}, but {worst} in its darkest part"
 
 
 def _sun_against_first(place: Place, first: OtherSpot, found: PlaceResult) -> str:
     """Return how a place compares with the first choice in sun that counts."""
     more = place.sun_h - first.sun_h
     if abs(more) >= HARDLY:
-        return f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} sun that counts than the first choice"
-    return f"as much sun that counts as the first choice{_both_plenty(place, first, found)}"
+        return f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} useful sun than the first choice"
+    return f"as much useful sun as the first choice{_both_plenty(place, first, found)}"
 
 
 def _both_plenty(spot: Place | Choice, other: OtherSpot | Choice, found: PlaceResult) -> str:
@@ -167,7 +167,7 @@ def _wheeling(place: Place, found: PlaceResult) -> str:
 def _water(place: Place, found: PlaceResult, units: System) -> str:
     if not math.isfinite(place.water_m):
         return ""
-    way = "along the way one walks" if found.walked else "in a straight line"
+    way = "on foot" if found.walked else "in a straight line"
     text = f"{distance_text(place.water_m, units)} from the nearest tap {way}"
     beyond = place.water_m - found.hose
     return f"{text}, {distance_text(beyond, units)} beyond the hose" if beyond > 0 else text
@@ -237,8 +237,8 @@ def counting_sentence(found: PlaceResult) -> str:
     """Return how the sun of two spots is compared."""
     worst = found.weights.worst
     return (
-        f"Spots are compared by their sun up to {found.plenty:.2g} h a day, since more adds nothing: "
-        f"{share_text(worst)} by the worst cell of a bed, {share_text(1 - worst)} by its mean"
+        f"Spots are compared by their useful sun, which is counted up to {found.plenty:.2g} h a day since more adds "
+        f"nothing: {share_text(worst)} by the darkest part of a bed, {share_text(1 - worst)} by its mean"
     )
 
 
@@ -252,7 +252,7 @@ def steady_sentence(found: Sensitivity | None, units: System) -> str:
     text = (
         f"with {'twice' if worst.factor > 1 else 'half'} the weight on {_WEIGHTS[worst.weight]} the best spot lies "
         f"{distance_text(worst.moved, units)} to the {compass_point(worst.east, worst.north)}; "
-        f"staying gives up what is worth {worst.loss_h:.1f} h of sun a day"
+        f"staying costs what is worth {worst.loss_h:.1f} h of sun a day"
     )
     others = len(found.unsettling) - 1
     return text + (f"; {plural(others, 'other weight')} would move it too" if others else "")

@@ -87,12 +87,14 @@ def proof_sentence(places: PlaceResult) -> str:
     """Return how sure it is that no other choice is better."""
     if not places.places or not places.computed:
         return ""
-    text = f"{places.scanned:,} spots compared on the maps, {places.free:,} of them free; "
-    text += f"the sun computed exactly for {places.computed:,}"
+    text = f"{places.scanned:,} spots were compared on the maps, of which {places.free:,} are free. "
+    text += f"For {places.computed:,} of them the sun was computed exactly"
     if len(places.places) > 1:
         gap = _hours(max(places.gap, 0.0) * places.plenty)
-        text += f"; another choice of these could bring at most {gap} more a day a bed"
-    return f"{text}; by estimate none of the others brings more than {_hours(places.search_gap * places.plenty)} more"
+        text += f"; another choice among these could bring at most {gap} more sun a day to each bed"
+    return (
+        f"{text}. By estimate, none of the others brings more than {_hours(places.search_gap * places.plenty)} more"
+    )
 
 
 def _hours(hours: float) -> str:
@@ -151,7 +153,7 @@ def _turning(found: Headings) -> str:
     text = f"turned to {found.best_heading:.0f}° ({axis_text(found.best_heading)}) it gets {abs(gain):.1f} h "
     text += f"{'more' if gain >= 0 else 'less'} sun a day over the season"
     if (more := float(found.worst_h[best] - found.worst_h[current])) >= TIE:
-        text += f", and {more:.1f} h more in its worst cell"
+        text += f", and {more:.1f} h more in its darkest part"
     return text
 
 

@@ -65,8 +65,8 @@ def first(site, lining="cardboard"):
 def test_what_is_done_to_the_ground_first(tiny_yard):
     lawn = first(on(replace(tiny_yard, units="imperial"), "grass"))
     assert "Mow" in lawn[0]
-    assert "cardboard over the whole floor, lapped by 6 in" in lawn[1]
-    assert "lapped by 15 cm" in first(on(tiny_yard, "grass"))[1]
+    assert "cardboard over the whole floor with 6 in of overlap" in lawn[1]
+    assert "with 15 cm of overlap" in first(on(tiny_yard, "grass"))[1]
     assert first(on(tiny_yard, "paved")) == ("Leave gaps at the foot of the walls for the water to run off.",)
     assert any("barrier" in one for one in first(on(tiny_yard, "soil", lead=300), lining="none"))
 

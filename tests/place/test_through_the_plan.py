@@ -140,7 +140,7 @@ def test_the_way_to_the_tap_is_walked(tiny_yard):
     (place,) = plan.places.places
     tap = site.taps[0].place
     assert place.water_m >= tap.distance(Point(place.x, place.y)) - 0.4  # cells of 25 cm at both ends
-    assert "along the way one walks" in " ".join(plan.why(1))
+    assert "on foot" in " ".join(plan.why(1))
     assert "to walk from the door" in " ".join(plan.why(1))
 
 

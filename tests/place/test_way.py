@@ -67,7 +67,7 @@ def test_the_search_leaves_the_passage_open(yard, maps_from):
     found = find_places(site, maps, minutes=minutes)
     assert not 5 < found.places[0].y < 9
     assert result_sentences(found, "metric") == (
-        "spots where a bed would shut the barrow's way to ground beyond were passed over",
+        "spots where a bed would cut off the barrow's way to the ground behind it were left out",
     )
     assert all(not 5.5 < choice.y < 8.5 for choice in found.trade_off)
 

@@ -153,7 +153,7 @@ def test_the_sheet_says_how(drawn_plan):
     for words in (
         "wrung-out sponge",
         "Mow the grass",
-        "lapped by 6 in",
+        "with 6 in of overlap",
         "comes as",
         "wet with",
         "Stays over",

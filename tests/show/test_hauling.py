@@ -49,7 +49,7 @@ def test_the_order_is_said_run_by_run(planned):
     assert [row[0] for row in rows] == ["1", "2", "3"]
     assert rows[1] == ["2", "1", "0:50", "a <b> bed", "topsoil *", "drop", "3", "1 h 16 min"]
     notes = order_notes(planned)
-    assert "topsoil must have come before run 2 on day 1" in notes[0]
+    assert "topsoil must be there before run 2 on day 1" in notes[0]
     assert notes[1] == "Run 2 goes through side."
     assert notes[2].startswith("* This layer comes from several places")
 

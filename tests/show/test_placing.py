@@ -94,8 +94,8 @@ def test_steps_are_told_in_turn_and_a_second_step_is_not_among_them():
 def test_the_proof_is_told(drawn_plan):
     places = dataclasses.replace(drawn_plan.places, computed=12, gap=0.01, search_gap=0.0, plenty=8.0)
     said = proof_sentence(places)
-    assert "computed exactly for 12" in said
-    assert "at most 0.08 h more a day a bed" in said
+    assert "For 12 of them the sun was computed exactly" in said
+    assert "at most 0.08 h more sun a day to each bed" in said
     assert proof_sentence(dataclasses.replace(places, places=())) == ""
 
 
@@ -115,7 +115,7 @@ def test_sun_beyond_plenty_is_not_called_less(drawn_plan):
     here = {"season_sun_h": 9.3, "worst_cell_sun_h": 9.0, "sun_h": 8.0}
     said = reasons(found, **here, longest=other(10.0, 8.3, 8.0), first=other(9.9, 8.2, 8.0))
     assert "other spots that fit have more sun, up to 10.0 h, but both are above 8 h, where more adds nothing" in said
-    assert "as much sun that counts as the first choice (both above 8 h)" in said
+    assert "as much useful sun as the first choice (both above 8 h)" in said
     assert "no other spot that fits has more sun" in reasons(found, **here)
 
 
@@ -123,14 +123,14 @@ def test_a_longer_mean_with_a_darker_worst_cell_is_told(drawn_plan):
     # 7.0 h all over count 7.0 h; 7.6 h with 6.0 h in the worst cell count 6.8 h
     here = {"season_sun_h": 7.0, "worst_cell_sun_h": 7.0, "sun_h": 7.0}
     said = reasons(drawn_plan.places, **here, longest=other(7.6, 6.0, 6.8))
-    assert "no other spot that fits has more sun that counts: one has 7.6 h, but 6.0 h in its worst cell" in said
+    assert "no other spot that fits has more useful sun: one has 7.6 h, but 6.0 h in its darkest part" in said
 
 
 def test_what_is_given_up_is_told_with_the_other_spots_figures(drawn_plan):
     here = {"season_sun_h": 6.5, "worst_cell_sun_h": 6.0, "sun_h": 6.25}
     best = other(7.5, 7.0, 7.25, more_minutes=12.0, more_water_m=5.0)
     assert (
-        "gives up 1.0 h that count against the sunniest spot, 6 m to the north (7.5 h, 7.0 h in its worst cell), "
+        "has 1.0 h less useful sun than the sunniest spot, 6 m to the north (7.5 h, 7.0 h in its darkest part), "
         "and saves 12 min of wheeling and 5 m of hose" in reasons(drawn_plan.places, **here, sunniest=best)
     )
 
@@ -169,6 +169,6 @@ def test_the_trade_off_names_places_by_their_number_and_others_by_a_letter(drawn
         "1.2 h less sun, 6 min less wheeling",
     ]
     assert counting_sentence(found) == (
-        "Spots are compared by their sun up to 8 h a day, since more adds nothing: "
-        "50 % by the worst cell of a bed, 50 % by its mean"
+        "Spots are compared by their useful sun, which is counted up to 8 h a day since more adds nothing: "
+        "50 % by the darkest part of a bed, 50 % by its mean"
     )
