@@ -1,7 +1,7 @@
-"""How much sun does a bed get, and is it enough?
+"""How much direct sun does a bed get, and is it enough?
 
-The engine's hours at points on the soil, on a grid turned with the bed.
-It leaves out the headings that it might have instead.
+The engine gives the hours at points on the soil, in a grid that is turned with the bed.
+Other headings of the bed are left out.
 """
 
 from __future__ import annotations
@@ -43,9 +43,9 @@ class BedSun:
     light_class : str
         Of the season's mean: full sun, part sun, part shade or shade.
     sun_score : float
-        0 to 100: the share of what is plenty for its crop that its cells get, on average.
+        0 to 100: the share of its crop's plenty that its cells get, on average.
     cells : ndarray, shape (n, 3)
-        Where the cells stand: east, north and absolute height. [m]
+        Middles of the cells: east, north and elevation. [m]
     cell_season_h : ndarray, shape (n,)
         Of each cell over the growing season. [h a day]
     cell_month_h : ndarray, shape (12, n), or None
@@ -64,12 +64,12 @@ class BedSun:
 
 
 def light_class(hours: float) -> str:
-    """Return what gardeners call so many hours of direct sun a day.
+    """Return the light class of so many hours of direct sun a day: full sun, part sun, part shade or shade.
 
     References
     ----------
-    Penn State Extension's definitions (seen second-hand); other sources draw the lines elsewhere, so that the hours
-    are to be told first and the class second.
+    Penn State Extension's definitions (seen second-hand). Other sources draw the lines elsewhere, so tell the hours
+    first and the class second.
 
     Examples
     --------
@@ -80,14 +80,14 @@ def light_class(hours: float) -> str:
 
 
 def bed_sun(site: Site, bed: Bed, engine: SunEngine) -> BedSun:
-    """Return the sun on a bed, wherever it lies: a bed of the site, or one that is moved, turned or new.
+    """Return the sun on a bed: one of the site, or one that is moved, turned or new.
 
     Parameters
     ----------
     site : Site
         Gives the ground, the size of a cell, and the hours that are plenty.
     bed : Bed
-        Whose soil is asked. If the engine holds a bed of that id it is not there.
+        Where it lies now. A bed of the same id in the engine is left out.
     engine : SunEngine
         Of this site.
     """
@@ -135,7 +135,7 @@ def _bed_sun(site: Site, bed: Bed, cells: Floats, lit: SunHours) -> BedSun:
 
 
 def sun_score(hours: Floats, *, plenty: float) -> float:
-    """Return the share of plenty that cells get, each counted up to plenty, 0 to 100.
+    """Return the mean share of plenty that cells get, 0 to 100. More than plenty counts as plenty.
 
     Examples
     --------
@@ -150,17 +150,17 @@ def sun_score(hours: Floats, *, plenty: float) -> float:
 
 
 def plenty_for(site: Site, bed: Bed) -> float:
-    """Return the hours beyond which more sun counts no more for a bed, scaled with its own need. [h]"""
+    """Return the hours beyond which more sun no longer counts for a bed, in proportion to its own need. [h]"""
     if bed.need is None:
         return site.sun.plenty
     return site.sun.plenty * bed.need / site.sun.need
 
 
 def soil_cells(site: Site, bed: Bed) -> Floats:
-    """Return points evenly spread over a bed's soil, shape (n, 3): east, north and absolute height. [m]
+    """Return points evenly spread over a bed's soil, shape (n, 3): east, north and elevation. [m]
 
-    They lie on a grid turned with the bed, at most a map's cell and a quarter of its width apart; between its rows,
-    where it has some.
+    They lie on a grid that is turned with the bed. They are at most a map cell apart, and at most a quarter of the
+    bed's width. Points in a row of plants are left out.
     """
     soil = shapely.buffer(bed.outline, -bed.wall_thickness, join_style="mitre")
     if soil.is_empty:
@@ -194,8 +194,8 @@ def _inner_point(soil: Polygon) -> tuple[Floats, Floats, NDArray[np.bool_]]:
 def lit_share(site: Site, bed: Bed, engine: SunEngine) -> Floats:
     """Return the share of a bed's soil that is lit, by month and half hour of the clock, shape (12, 48).
 
-    Each step of the path is looked up in its direction's bin, half a degree wide; a translucent crown's shade counts
-    by what it lets through. Entry [5, 24] is the mean of the days of June from 12:00 to 12:30 by the site's clocks.
+    Each step of the path is looked up in its bin of azimuth, half a degree wide. Behind a translucent crown, what it
+    lets through counts as lit. Entry [5, 24] is the mean of June from 12:00 to 12:30 by the site's clocks.
     """
     cells = soil_cells(site, bed)
     own = (*own_shade(site, bed), *row_prisms(site, bed))

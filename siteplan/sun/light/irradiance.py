@@ -1,7 +1,7 @@
-"""How much sunlight comes out of the sky, before anything on the ground stands in its way?
+"""How strong is the sunlight on open ground: its irradiance, direct and diffuse?
 
-On clear days by the model of Ineichen and Perez with Linke's turbidity; in a typical year as a weather file says.
-It leaves out what the ground and the walls reflect.
+On clear days by the clear-sky model of Ineichen and Perez with Linke turbidity; in a typical year by a weather file.
+Shade is left out, and so is light reflected by ground and walls.
 """
 
 from __future__ import annotations
@@ -19,27 +19,27 @@ from siteplan.sun.path.solar_path import SunPath
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-#: direct normal irradiance at and above which the sun shines bright: WMO-No. 8, Guide to instruments, part I, ch. 8
+#: threshold of bright sunshine, in direct normal irradiance: WMO-No. 8, Guide to instruments, part I, ch. 8
 BRIGHT = 120.0  # W/m2
-#: mol/m2 of photons that plants use, for each kWh/m2 of sunlight: Faust and Logan (2018), HortScience 53:1250 (seen)
+#: mol/m2 of photosynthetic photons for each kWh/m2 of sunlight: Faust and Logan (2018), HortScience 53:1250 (seen)
 MOL_PER_KWH = 7.265
-LEAST_LIT = 0.25  # of an hour; where the sun is up for less, the hour's light is not all pressed into that
+LEAST_LIT = 0.25  # of an hour; the light of an hour is spread over no less than this, however short the sun is up
 
 
 @dataclass(frozen=True, eq=False)
 class Radiation:
-    """What comes out of an open sky along a sun path.
+    """Solar radiation on open ground along a sun path.
 
     Attributes
     ----------
     direct : ndarray, shape (parts,)
-        At right angles to the rays, at each part of the finer path. [W/m2]
+        Direct normal irradiance in each part of the finer path. [W/m2]
     beam : ndarray, shape (parts,)
-        What each part brings to level ground directly. [kWh/m2]
+        Direct energy on level ground in each part. [kWh/m2]
     bright : ndarray, shape (parts,)
-        How long the sun shines bright in each part. [h]
+        Duration of bright sunshine in each part. [h]
     diffuse : ndarray, shape (days,)
-        What each day brings to level ground from the sky. [kWh/m2]
+        Diffuse energy on level ground on each day. [kWh/m2]
     """
 
     direct: Floats
@@ -49,14 +49,14 @@ class Radiation:
 
 
 def clear_radiation(path: SunPath, air: Air) -> Radiation:
-    """Return what comes out of a sky without clouds.
+    """Return the radiation of a sky without clouds.
 
     Parameters
     ----------
     path : SunPath
         Of a whole year.
     air : Air
-        How hazy it is, and how high the place lies.
+        Linke turbidity and altitude of the place.
 
     References
     ----------
@@ -83,14 +83,14 @@ def clear_radiation(path: SunPath, air: Air) -> Radiation:
 
 
 def typical_radiation(path: SunPath, weather: Weather, *, longitude: float, start: float) -> Radiation:
-    """Return what comes out of the sky of a typical year.
+    """Return the radiation of a typical year.
 
     Parameters
     ----------
     path : SunPath
         Of a whole year.
     weather : Weather
-        Its hours are laid under the sun by solar time, so that noon at the station is noon at the place.
+        Its hours are matched by solar time, so that solar noon at the station is solar noon at the place.
     longitude : float
         Of the place. [degrees]
     start : float
@@ -98,8 +98,8 @@ def typical_radiation(path: SunPath, weather: Weather, *, longitude: float, star
 
     Notes
     -----
-    An hour's light is spread evenly over that part of it in which the sun is up; so an hour's mean decides whether
-    the sun shines bright in it. A 29 February takes the weather of the 28th.
+    The light of an hour is spread evenly over the part of it in which the sun is up. So the mean of an hour decides
+    whether its sunshine is bright. 29 February takes the weather of the 28th.
     """
     fine = finer(path)
     seconds = start + fine.time * 3600 + (longitude - weather.longitude) * 240
@@ -113,7 +113,7 @@ def typical_radiation(path: SunPath, weather: Weather, *, longitude: float, star
 
 
 def _row_of(seconds: Floats, middle: float) -> Integers:
-    """Return which row of a typical year stands for moments since 1970-01-01 00:00 UTC."""
+    """Return the row of a typical year for each time, in seconds since 1970-01-01 00:00 UTC."""
     when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s"))
     day = np.asarray(when.day_of_year, dtype=np.int64)
     day -= np.asarray(when.is_leap_year) & (day >= 60)  # the 29th of February is day 60
@@ -122,7 +122,7 @@ def _row_of(seconds: Floats, middle: float) -> Integers:
 
 
 def _radiation(path: SunPath, direct: Floats, diffuse: Floats) -> Radiation:
-    """Return radiation from its strength at each part of the finer path. [W/m2]"""
+    """Return the radiation from direct normal and diffuse irradiance in each part of the finer path. [W/m2]"""
     fine = finer(path)
     days = len(path.day_month)
     return Radiation(
@@ -134,12 +134,12 @@ def _radiation(path: SunPath, direct: Floats, diffuse: Floats) -> Radiation:
 
 
 def daily_light_integral(energy: Floats | float) -> Floats:
-    """Return the photons that plants use, for a day's sunlight.
+    """Return the daily light integral (DLI): the photosynthetic photons of a day's sunlight.
 
     Parameters
     ----------
     energy : float or ndarray
-        Of all wavelengths, direct and diffuse. [kWh/m2 a day]
+        Global radiation: direct and diffuse, all wavelengths. [kWh/m2 a day]
 
     Returns
     -------

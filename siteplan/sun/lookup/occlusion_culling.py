@@ -1,8 +1,8 @@
-"""Which pieces can be seen from a block of points, over what stands in front of them?
+"""Which pieces of obstacles are visible from a block of points, and which are hidden behind nearer ones?
 
-Occlusion culling, from the nearest pieces outwards: walls are drawn as a horizon from lookouts around the block, half
-a metre apart, or two degrees as seen from far walls. What does not rise above the lowest of these horizons is hidden
-from the whole block. It leaves out gaps narrower than that.
+Occlusion culling, from the nearest piece outwards. Viewpoints stand around the block, half a metre apart, or two
+degrees apart as seen from far walls. Each opaque piece raises the horizon of every viewpoint. A piece that does not
+rise above the lowest of these horizons is hidden from the whole block. Gaps narrower than that are left out.
 """
 
 from __future__ import annotations
@@ -19,32 +19,32 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-APART = 0.5  # m; between the points around a block
-FARTHER = 30.0  # of what stands off so many metres more for each, they may be a metre apart: two degrees
-OFF = 8.0  # times as far as its circle is wide: then the circle is enough to know of a piece
+APART = 0.5  # m; from viewpoint to viewpoint around a block
+FARTHER = 30.0  # m of distance for each metre between viewpoints: two degrees
+OFF = 8.0  # radii; farther away than this, the circle around a piece stands for the piece
 _walls_of, _corner_arrays = compiled_fused(walls_of), compiled_fused(corner_arrays)
 
-ROUNDING = 1e-4  # of a slope in single precision, so that nothing hides itself
-AT_ONCE = 32  # pieces drawn before the next are looked at
+ROUNDING = 1e-4  # of a slope in single precision, so that no piece hides itself
+AT_ONCE = 32  # pieces that are tested against the horizons before these are raised again
 
 
 def not_hidden(
     points: Floats, near: Integers, pieces: Pieces, table: SkyTable, highest: Singles, low: Singles
 ) -> Integers:
-    """Return which of the near pieces rise above what stands in front of them, in their order.
+    """Return the visible ones of the near pieces, in their order.
 
     Parameters
     ----------
     points : ndarray, shape (n, 3)
-        That lie near each other. [m]
+        A block of points that lie near each other. [m]
     near : ndarray of int, shape (m,)
         Numbers of the pieces.
     pieces, table
-        What stands, and the sky.
+        The obstacles, and the sky.
     highest : ndarray of float32, shape (bins,)
-        Slope above which the sky holds nothing.
+        Slope of the highest sun in each bin of azimuth.
     low : ndarray of float32, shape (bins,)
-        Slope below which nothing is seen from any of the points; raised in place.
+        Slope of the horizon that all the points share; raised in place.
     """
     low_corner, high_corner = points.min(axis=0), points.max(axis=0)
     box = np.array([*low_corner[:2], *high_corner[:2], low_corner[2], high_corner[2]])
@@ -60,18 +60,18 @@ def _keep(
     box: Floats, near: Integers, order: Integers, gap: Floats, pieces: Pieces, table: SkyTable, highest: Singles,
     low: Singles, kept: NDArray[np.bool_],
 ) -> None:  # fmt: skip
-    """Set which pieces are kept; `order` names them from the nearest to the farthest."""
+    """Set which pieces are visible; `order` lists them from the nearest to the farthest."""
     east, north, bins = table.toward[0], table.toward[1], len(low)
     apart = APART
-    lookouts = _around(box, apart)
-    horizon = np.zeros((len(lookouts), bins), np.float32)
+    viewpoints = _around(box, apart)
+    horizon = np.zeros((len(viewpoints), bins), np.float32)
     chosen = np.empty(AT_ONCE, np.int64)
     for begin in range(0, len(near), AT_ONCE):
         wanted = max(APART, gap[order[begin]] / FARTHER)
         if wanted > 1.5 * apart:
             apart = wanted
-            lookouts = _around(box, apart)
-            horizon = np.zeros((len(lookouts), bins), np.float32)
+            viewpoints = _around(box, apart)
+            horizon = np.zeros((len(viewpoints), bins), np.float32)
         count = 0
         for at in range(begin, min(begin + AT_ONCE, len(near))):
             n = order[at]
@@ -84,10 +84,10 @@ def _keep(
         if count > 0:
             walls = _walls_of(pieces, chosen[:count])
             corners = _corner_arrays(len(walls.x))
-            for k in range(len(lookouts)):
-                raise_horizon(lookouts[k], walls, table.first, east, north, corners, horizon[k])
+            for k in range(len(viewpoints)):
+                raise_horizon(viewpoints[k], walls, table.first, east, north, corners, horizon[k])
             _raise_lowest(horizon, low)
-    # now what hides may be hidden itself, but never by what it hides: here the height of the sun does not count
+    # an occluder may itself be hidden, but never by a piece that it hides: so the height of the sun is ignored here
     endless = np.full(bins, np.inf, np.float32)
     for n in range(len(near)):
         kept[n] = kept[n] and not _is_hidden(pieces, near[n], box, gap[n], table.first, low, endless)
@@ -95,7 +95,7 @@ def _keep(
 
 @compiled_fused
 def _around(box: Floats, apart: float) -> Floats:
-    """Return points around the top of a box, shape (n, 3). [m]"""
+    """Return viewpoints around the top of a box, shape (n, 3). [m]"""
     columns = int(np.ceil((box[2] - box[0]) / apart)) + 1
     rows = max(int(np.ceil((box[3] - box[1]) / apart)) - 1, 0)  # between the corners
     points = np.empty((2 * (columns + rows), 3))
@@ -113,7 +113,7 @@ def _around(box: Floats, apart: float) -> Floats:
 
 @compiled_fused
 def _raise_lowest(horizon: Singles, low: Singles) -> None:
-    """Raise `low` to the lowest of the horizons, shape (lookouts, bins)."""
+    """Raise `low` to the lowest of the viewpoints' horizons, shape (viewpoints, bins)."""
     for b in range(len(low)):
         least = horizon[0, b]
         for k in range(1, len(horizon)):
@@ -134,7 +134,7 @@ def _gaps(pieces: Pieces, near: Integers, box: Floats, gap: Floats) -> None:
 
 @compiled_fused
 def _gap(pieces: Pieces, piece: int, box: Floats) -> float:
-    """Return how far a piece is at least from anything in a box, 0 or less where it may be in it. [m]"""
+    """Return the least distance from a piece to a box; 0 or less where they may overlap. [m]"""
     x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
     start, stop = pieces.start[piece], pieces.start[piece + 1]
     away = np.hypot(pieces.centre_x[piece] - x, pieces.centre_y[piece] - y)
@@ -167,7 +167,10 @@ def _beside(pieces: Pieces, piece: int, box: Floats) -> bool:
 def _is_hidden(
     pieces: Pieces, piece: int, box: Floats, gap: float, first: float, low: Singles, highest: Singles
 ) -> bool:
-    """Return whether a piece rises above `low`, from anywhere in a box, only where that is above the highest sun."""
+    """Return whether a piece is hidden from a whole box.
+
+    It is where in each of its bins of azimuth it stays below `low`, or `low` is above the highest sun.
+    """
     if gap <= 0:
         return False
     slope = (pieces.top[piece] - box[4]) / gap * (1 + ROUNDING)
@@ -184,9 +187,9 @@ def _is_hidden(
 
 @compiled_fused
 def _directions(pieces: Pieces, piece: int, x: float, y: float, spread: float) -> tuple[float, float, float]:
-    """Return an azimuth of a piece as seen from a circle around x and y, and from where to where about it it runs.
+    """Return the azimuths that a piece covers, as seen from a circle around x and y: a middle, and both ends from it.
 
-    All in radians, the second at most and the third at least 0.
+    In radians. The second is at most 0, and the third at least 0.
     """
     east, north = pieces.centre_x[piece] - x, pieces.centre_y[piece] - y
     away = np.hypot(east, north)

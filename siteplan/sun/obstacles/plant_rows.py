@@ -1,7 +1,7 @@
-"""What do a bed's own rows of tall plants take from the soil between them?
+"""How do rows of tall plants shade the soil between them in their own bed?
 
-Each row is an upright screen of leaves from the soil to the height of the crop, as plants on strings or canes are.
-It leaves out how rows close over the season: they stand at their full height from last to first frost.
+Each row is a vertical screen of leaves from the soil to the height of the crop, like plants on strings or canes.
+Growth is left out: a row has its full height from last to first frost.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from siteplan.land.outline import rectangle, smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.sun.obstacles.prisms import CROP_LEAFY, Prism, ground_under
 
-#: m; how thick a row's screen of leaves is drawn (common practice, no source)
+#: m; thickness of a row's screen of leaves (common practice, no source)
 THICK = 0.10
 
 
 def row_outlines(bed: Bed) -> tuple[Polygon, ...]:
-    """Return the ground under each row: as many as fit at their spacing, in the middle of the bed.
+    """Return the footprint of each row. As many rows as fit at their spacing, centred in the bed.
 
     Examples
     --------
@@ -54,7 +54,7 @@ def row_outlines(bed: Bed) -> tuple[Polygon, ...]:
 
 
 def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
-    """Return a bed's rows as they stand in their own bed's sun; none where it has none."""
+    """Return the rows of a bed as prisms that shade its own soil; empty where it has no rows."""
     if bed.rows is None or bed.crop_height is None:
         return ()
     ground = ground_under(site, bed.outline)
@@ -75,7 +75,7 @@ def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
 
 
 def between_rows(bed: Bed, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Return which points of a bed lie in no row; all where no point would be left."""
+    """Return which points of a bed lie between its rows; all points where none would be left."""
     rows = row_outlines(bed)
     if not rows:
         return np.ones(len(x), dtype=bool)

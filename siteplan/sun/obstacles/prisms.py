@@ -1,7 +1,7 @@
-"""What stands on a property and can shade it?
+"""Which obstacles on a property can cast shade?
 
-Every feature becomes upright prisms, each with an outline, a bottom, a top and the share of sun it lets through.
-It leaves out the lie of the ground itself and the far hills: those are a horizon.
+Every feature becomes one or more vertical prisms: an outline, a bottom, a top, and a transmittance (the share of
+direct sun that it lets through). Terrain and far hills are left out: they are a horizon.
 """
 
 from __future__ import annotations
@@ -26,34 +26,33 @@ from siteplan.sun.obstacles.crowns import crown_slices
 TRELLIS_THICKNESS = 0.05  # m; common practice, no source
 TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net alone; common practice, no source
 CROP_LEAFY = 0.20  # as a dense crown; between frosts alone. Common practice, no source
-FENCE_PIECE = 2.0  # m; on sloping ground fences, walls and hedges step down with it in panels of at most this length
+FENCE_PIECE = 2.0  # m; longest panel in which fences, walls and hedges follow sloping ground
 TRUNK_SIDES = 12
-FOUNDATION = 50.0  # m; what stands on a terrain goes on below it, as the ground around it would hide it anyway
+FOUNDATION = 50.0  # m; obstacles on a terrain reach this far below it, so that no light leaks in underneath
 
 
 @dataclass(frozen=True, kw_only=True)
 class Prism:
-    """An upright prism with a level or a slanted top.
+    """A vertical prism with a level or a sloping top.
 
-    All prisms with the same owner and part are one body: however many of them a ray meets,
-    their transmittance counts once.
+    Prisms with the same owner and part are one body. A ray that meets several of them is weakened once.
 
     Attributes
     ----------
     outline : Polygon
         Seen from above, in the local frame; it may have holes.
     bottom, top : float
-        Absolute heights of its lowest and its highest point, on the scale of the terrain. [m]
+        Elevations of its lowest and its highest point, in the datum of the terrain. [m]
     owner : str
         Id of the feature that it belongs to.
     part : str
-        What of the feature it is: body, roof, crown, trunk, soil, trellis, crop.
+        Part of the feature: body, roof, crown, trunk, soil, trellis, crop.
     transmittance_leafy, transmittance_bare : float
-        Share of direct sun let through in leaf and leafless, 0 to 1; the first holds where there are no leaf dates.
+        Share of direct sun let through with and without leaves, 0 to 1; the first where there are no leaf dates.
     leaf_out, leaf_fall : int or None
-        First and last day of the year in leaf, both included; across the new year where reversed.
+        First and last day of the year in leaf, both included; across the new year where the first is later.
     top_plane : tuple of three floats, or None
-        East slope, north slope and constant of a slanted top: height = a x + b y + c; None where it is level.
+        Plane of a sloping top, as a, b, c of height = a x + b y + c. None where the top is level.
     """
 
     outline: Polygon
@@ -69,24 +68,25 @@ class Prism:
 
 
 def what_stands(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ...]:
-    """Return everything on a site that can shade it, as prisms.
+    """Return all obstacles of a site, as prisms.
 
     Parameters
     ----------
     site : Site
-        Whose buildings, trees, hedges, fences and beds stand on its terrain, or on a level plane at 0.
+        Its buildings, trees, hedges, fences and beds stand on its terrain, or on a level plane at 0.
     without : collection of str
         Ids of features to leave out.
 
     Returns
     -------
     tuple of Prism
-        Feature by feature, bottom to top. Gates are gaps in their fences and hedges.
+        By feature, from bottom to top. Gates are gaps in their fences and hedges.
 
     Notes
     -----
-    A feature's heights are counted from the ground at its middle; on a terrain fences, walls and hedges follow it in
-    pieces of at most 2 m. What stands on the ground reaches down to the lowest ground under it.
+    The heights of a feature are above the ground at its middle. On a terrain, fences, walls and hedges are cut into
+    panels of at most 2 m, each with its own ground. An obstacle on the ground reaches down to the lowest ground
+    under it.
     """
     left_out = frozenset(without)
     prisms: list[Prism] = []
@@ -104,7 +104,7 @@ def what_stands(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ..
 
 
 def ground_under(site: Site, shape: BaseGeometry) -> float:
-    """Return the ground's elevation at the middle of a shape, of the nearest known ground beyond the raster. [m]"""
+    """Return the elevation of the ground at the middle of a shape; outside the raster that of its edge. [m]"""
     ground = site.ground_at(shape)
     if site.terrain is None or np.isfinite(ground):
         return ground
@@ -116,9 +116,9 @@ def ground_under(site: Site, shape: BaseGeometry) -> float:
 
 
 def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
-    """Return what a bed puts in its neighbours' sun: its soil within walls, its trellis, its crop.
+    """Return the prisms by which a bed shades its neighbours: its walls with the soil, its trellis, its crop.
 
-    Trellis and crop are in leaf in the growing season; outside it only the bare net is left.
+    Trellis and crop have leaves in the growing season. Outside it the crop is gone and the trellis is a bare net.
     """
     ground = ground_under(site, bed.outline)
     soil = ground + bed.height
@@ -160,12 +160,15 @@ def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
 
 
 def own_shade(site: Site, bed: Bed) -> tuple[Prism, ...]:
-    """Return what of a bed shades its own soil: the trellis; walls end at the soil, and the crop is what is lit."""
+    """Return the prisms by which a bed shades its own soil: the trellis alone.
+
+    The walls end at the soil's surface, and the crop is what the sun is wanted for.
+    """
     return tuple(prism for prism in bed_prisms(site, bed) if prism.part == "trellis")
 
 
 def trellis_outline(bed: Bed, latitude: float) -> Polygon:
-    """Return the strip along the inside of the bed's edge on which its trellis stands.
+    """Return the ground under a bed's trellis: a strip along the inside of one edge.
 
     Examples
     --------
@@ -214,10 +217,10 @@ def _of_building(site: Site, building: Building) -> Iterator[Prism]:
 
 
 def _gable(building: Building, eaves: float, ridge: float) -> Iterator[tuple[Polygon, tuple[float, float, float]]]:
-    """Yield each half of a gabled building with the plane of its roof, exact for any outline.
+    """Yield each half of a gabled building with the plane of its roof.
 
-    The ridge runs through the middle of the smallest rectangle around the outline along the ridge's heading;
-    the roof falls evenly from it to the eaves at the outline's farthest reach on either side.
+    The ridge runs along its heading, halfway between the outermost points of the outline on either side. The roof
+    falls evenly from the ridge to the eaves at those points. This is exact for any outline.
     """
     outline = MultiPolygon(solid_parts(building.outline))
     if outline.is_empty:
@@ -307,7 +310,7 @@ def _of_fence(site: Site, fence: Fence) -> Iterator[Prism]:
 
 
 def _panels(site: Site, fence: Fence) -> Iterator[tuple[LineString, BaseGeometry]]:
-    """Yield the fence's line without its gates, and the ground it stands on; on a terrain piece by piece."""
+    """Yield the fence's line without its gates, and its footprint; on a terrain panel by panel."""
     for part in shapely.get_parts(open_line(fence, site.gates)):
         if part.length < 1e-6:
             continue
@@ -320,7 +323,7 @@ def _panels(site: Site, fence: Fence) -> Iterator[tuple[LineString, BaseGeometry
 
 
 def _stretches(site: Site, barrier: Fence | Hedge) -> Iterator[Polygon]:
-    """Yield the ground of a hedge, or of a wall drawn as an area; on a terrain piece by piece along its sides."""
+    """Yield the footprint of a hedge, or of a wall drawn as an area; on a terrain panel by panel along its sides."""
     for part in solid_parts(open_ground(barrier, site.gates)):
         if site.terrain is None:
             yield part
@@ -335,12 +338,15 @@ def _stretches(site: Site, barrier: Fence | Hedge) -> Iterator[Polygon]:
 
 
 def _cuts(low: float, high: float) -> Floats:
-    """Return where a length is cut into even pieces of at most that of a panel, its ends among them. [m]"""
+    """Return where a length is cut into equal panels, both ends included. [m]"""
     return np.linspace(low, high, max(int(np.ceil((high - low) / FENCE_PIECE - 1e-6)), 1) + 1)
 
 
 def _lowest_ground(site: Site, shape: BaseGeometry, ground: float) -> float:
-    """Return how deep what stands on sloping ground reaches: well into it, so that no light gets through beneath."""
+    """Return the elevation at which an obstacle on the ground begins: well below the lowest ground under it. [m]
+
+    So no light gets in underneath where the ground slopes.
+    """
     if site.terrain is None:
         return ground
     corners = shapely.get_coordinates(shape)
