@@ -24,7 +24,7 @@ HARDLY, FEW_MINUTES, FEW_METRES = 0.05, 1.0, 0.5
 LITTLE_DROP, STEP = 0.05, 0.10
 
 _WEIGHTS = {
-    "worst": "the darkest part of a bed",
+    "worst": "the darkest spot of a bed",
     "wheeling": "wheeling",
     "water": "the way to the water",
     "beyond_hose": "what lies beyond the hose",
@@ -78,7 +78,7 @@ def period_text(months: tuple[int, ...] | None) -> str:
 def _sun(place: Place, found: PlaceResult) -> str:
     """Return how much sun a bed has, and whether that is enough."""
     season, worst = hours_text(place.season_sun_h), hours_text(place.worst_cell_sun_h)
-    text = f"{season} of sun a day over {period_text(found.months)}, {worst} in its darkest part"
+    text = f"{season} of sun a day over {period_text(found.months)}, {worst} at its darkest spot"
     if round(place.season_sun_h, 1) < found.need:
         text += f"; less than the {hours_text(found.need)} that its crops want: grow what bears some shade"
     return text
@@ -103,7 +103,7 @@ def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
     """Return what the sunniest spot has more, or that no other has more of use."""
     best, longest = place.sunniest, place.longest
     if best is not None and best.sun_h - place.sun_h >= HARDLY:
-        hours = f"{hours_text(best.season_sun_h)}, {hours_text(best.worst_cell_sun_h)} in its darkest part"
+        hours = f"{hours_text(best.season_sun_h)}, {hours_text(best.worst_cell_sun_h)} at its darkest spot"
         return (
             f"has {hours_text(best.sun_h - place.sun_h)} less useful sun than the sunniest spot"
             f"{_away(best, units)} ({hours}){_saved(best, units)}"
@@ -114,7 +114,7 @@ def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
     if place.season_sun_h >= found.plenty:
         beyond = f"both are above {found.plenty:.2g} h, where more adds nothing"
         return f"other spots that fit have more sun, up to {most}, but {beyond}"
-    return f"no other spot that fits has more useful sun: one has {most}, but {worst} in its darkest part"
+    return f"no other spot that fits has more useful sun: one has {most}, but {worst} at its darkest spot"
 
 
 def _sun_against_first(place: Place, first: OtherSpot, found: PlaceResult) -> str:
@@ -238,7 +238,7 @@ def counting_sentence(found: PlaceResult) -> str:
     worst = found.weights.worst
     return (
         f"Spots are compared by their useful sun, which is counted up to {found.plenty:.2g} h a day since more adds "
-        f"nothing: {share_text(worst)} by the darkest part of a bed, {share_text(1 - worst)} by its mean"
+        f"nothing: {share_text(worst)} by the darkest spot of a bed, {share_text(1 - worst)} by its mean"
     )
 
 

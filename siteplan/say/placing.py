@@ -102,7 +102,7 @@ def _hours(hours: float) -> str:
 
 
 #: heads of `trade_rows`
-TRADE_HEADS = ("spot", "season h", "worst h", "wheeling", "to the tap", "against the first choice")
+TRADE_HEADS = ("spot", "season h", "darkest h", "wheeling", "to the tap", "against the first choice")
 
 
 def trade_rows(places: PlaceResult, units: System) -> list[list[str]]:
@@ -153,7 +153,7 @@ def _turning(found: Headings) -> str:
     text = f"turned to {found.best_heading:.0f}° ({axis_text(found.best_heading)}) it gets {abs(gain):.1f} h "
     text += f"{'more' if gain >= 0 else 'less'} sun a day over the season"
     if (more := float(found.worst_h[best] - found.worst_h[current])) >= TIE:
-        text += f", and {more:.1f} h more in its darkest part"
+        text += f", and {more:.1f} h more at its darkest spot"
     return text
 
 

@@ -127,7 +127,7 @@ def _beds(plan: Answers) -> None:
         if turned is not None:
             row += [score_text(turned)]
         rows.append(row)
-    heads = ["bed", "season", "worst", "May", "Dec", "light", "sun score"]
+    heads = ["bed", "season", "darkest", "May", "Dec", "light", "sun score"]
     if any(report.headings is not None for report in plan.beds):
         heads.append("heading score")
     _table(f"Direct sun, hours a day (season {season.last_frost} to {season.first_frost})", heads, rows)
@@ -181,7 +181,7 @@ def _places(plan: Answers) -> None:
         for place in places.places
     ]
     if rows:
-        _table("Where a new bed should go", ["place", "size", "heading", "season h", "worst h"], rows)
+        _table("Where a new bed should go", ["place", "size", "heading", "season h", "darkest h"], rows)
     last: tuple[CropFit, ...] = ()
     for place in places.places:
         _say(f"{place.rank}. " + "; ".join(why(place, places, system)) + ".", indent="  ")
@@ -310,7 +310,7 @@ def _haul(plan: Answers) -> None:
         _say(note, indent="  ")
     compared = comparison_rows(plan)
     if compared:
-        heads = ["beside others", "time", "trips", "walked", "climbed", "push"]
+        heads = ["compared with", "time", "trips", "walked", "climbed", "push"]
         _table("What another spot or gate would change", heads, compared, words={"time"})
     for line in advice_lines(plan):
         _say(line, indent="  ")

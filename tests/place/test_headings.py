@@ -50,7 +50,7 @@ def test_a_band_of_sun_turns_the_bed_along_it(yard, sun_of):
     assert found.evenness[18] == pytest.approx(3.6 / 3.76)
     assert found.month_h.shape == (36, 12)
     assert heading_sentence(found) == (
-        "turned to 90° (east to west) it gets 0.5 h more sun a day over the season, and 0.8 h more in its darkest part"
+        "turned to 90° (east to west) it gets 0.5 h more sun a day over the season, and 0.8 h more at its darkest spot"
     )
 
 

@@ -42,7 +42,7 @@ def test_a_ramp_of_sun_puts_the_bed_at_its_top(yard, maps_from, sun_of):
     assert place.merit == pytest.approx((0.5 * field(9.125, 0) + 0.5 * field(8.725, 0)) / 8)
     assert found.computed >= 1
     assert found.gap == 0.0  # one alone keeps nobody out
-    assert why(place, found, "metric")[0] == "6.8 h of sun a day over the season, 6.7 h in its darkest part"
+    assert why(place, found, "metric")[0] == "6.8 h of sun a day over the season, 6.7 h at its darkest spot"
 
 
 def test_beyond_plenty_the_nearer_spot_wins(yard, maps_from):

@@ -38,7 +38,7 @@ def test_what_is_lost_is_told_and_the_hours_are_with_all_beds(yard, maps_from, s
     told = shaded_together(found, [bed_on(place) for place in found.places], beside)
     assert [place.season_sun_h for place in told.places] == pytest.approx([5.7, 5.7])
     assert why(told.places[0], told, "metric")[0].startswith(
-        "5.7 h of sun a day over the season, 5.7 h in its darkest part; less than"
+        "5.7 h of sun a day over the season, 5.7 h at its darkest spot; less than"
     )
     assert result_sentences(told, "metric")[-1].endswith("falls on bed 1: 0.3 h a day")
     months = np.zeros(12)

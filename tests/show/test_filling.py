@@ -156,7 +156,7 @@ def test_the_sheet_says_how(drawn_plan):
         "with 6 in of overlap",
         "comes as",
         "wet with",
-        "Stays over",
+        "Left over",
         "Autumn",
     ):
         assert words in sheet

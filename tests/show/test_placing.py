@@ -123,14 +123,14 @@ def test_a_longer_mean_with_a_darker_worst_cell_is_told(drawn_plan):
     # 7.0 h all over count 7.0 h; 7.6 h with 6.0 h in the worst cell count 6.8 h
     here = {"season_sun_h": 7.0, "worst_cell_sun_h": 7.0, "sun_h": 7.0}
     said = reasons(drawn_plan.places, **here, longest=other(7.6, 6.0, 6.8))
-    assert "no other spot that fits has more useful sun: one has 7.6 h, but 6.0 h in its darkest part" in said
+    assert "no other spot that fits has more useful sun: one has 7.6 h, but 6.0 h at its darkest spot" in said
 
 
 def test_what_is_given_up_is_told_with_the_other_spots_figures(drawn_plan):
     here = {"season_sun_h": 6.5, "worst_cell_sun_h": 6.0, "sun_h": 6.25}
     best = other(7.5, 7.0, 7.25, more_minutes=12.0, more_water_m=5.0)
     assert (
-        "has 1.0 h less useful sun than the sunniest spot, 6 m to the north (7.5 h, 7.0 h in its darkest part), "
+        "has 1.0 h less useful sun than the sunniest spot, 6 m to the north (7.5 h, 7.0 h at its darkest spot), "
         "and saves 12 min of wheeling and 5 m of hose" in reasons(drawn_plan.places, **here, sunniest=best)
     )
 
@@ -170,5 +170,5 @@ def test_the_trade_off_names_places_by_their_number_and_others_by_a_letter(drawn
     ]
     assert counting_sentence(found) == (
         "Spots are compared by their useful sun, which is counted up to 8 h a day since more adds nothing: "
-        "50 % by the darkest part of a bed, 50 % by its mean"
+        "50 % by the darkest spot of a bed, 50 % by its mean"
     )

@@ -26,7 +26,14 @@ def test_nothing_is_asked_from_outside(sheet):
 
 
 def test_every_part_is_there(sheet):
-    for heading in ("Set the beds out", "Sun", "Fill", "Have and buy", "Wheel", "Where the figures come from"):
+    for heading in (
+        "Set the beds out",
+        "Sun",
+        "Fill",
+        "On hand and to buy",
+        "Barrow runs",
+        "Where the figures come from",
+    ):
         assert f"<h2>{heading}</h2>" in sheet
     assert "Have buried services marked before you dig." in sheet
 
@@ -38,7 +45,7 @@ def test_distances_on_the_sheet_are_those_of_the_set_out(sheet, drawn_site):
 
 
 def test_a_box_for_each_trip(sheet, drawn_plan):
-    wheel = sheet[sheet.index("<h2>Wheel</h2>") : sheet.index("<h2>Where the figures")]
+    wheel = sheet[sheet.index("<h2>Barrow runs</h2>") : sheet.index("<h2>Where the figures")]
     assert wheel.count('class="tick"') == drawn_plan.haul.trips
 
 
