@@ -249,12 +249,12 @@ def offer_text(line: PurchaseLine, units: System) -> str:
     --------
     >>> yard = PurchaseLine(material="topsoil", kind="loose", count=1, volume=0.76, cost=83, size=0.764554857984)
     >>> offer_text(yard, "imperial")
-    'loose by 1 yd³, delivered'
+    '1 yd³ loose, delivered'
     """
     if line.kind == "none":
         return ""
     size = _size_text(line.size, units)
-    way = {"bag": f"bag of {size}", "loose": f"loose by {size}, delivered", "fetch": f"loose by {size}, fetched"}
+    way = {"bag": f"bag of {size}", "loose": f"{size} loose, delivered", "fetch": f"{size} loose, fetched"}
     return f"{line.name}: {way[line.kind]}" if line.name else way[line.kind]
 
 
@@ -278,7 +278,7 @@ def but_text(other: Alternative) -> str:
     names = ", ".join(other.lacking)
     if other.total_cost is not None:
         return f"without {names}, which cannot be had"
-    return f"cannot be had this way: {names}" if other.only_this_way else f"cannot be had: {names}"
+    return f"is not possible: nobody sells {names} {'this way' if other.only_this_way else 'at all'}"
 
 
 def _lacks(plan: Answers, fill: FillPlan) -> str:

@@ -194,8 +194,8 @@ LIGHT_HEADS = ("bed", "sky seen", "kWh/m²", "direct", "bright h", "mol/m²", "o
 
 def light_title(plan: Answers) -> str:
     """Return the title of the terminal's table."""
-    kind = "were every day clear" if plan.site.weather is None else "in a typical year"
-    return f"Light in the season {kind}, a day"
+    kind = "if every day were clear" if plan.site.weather is None else "in a typical year"
+    return f"Light a day in the season, {kind}"
 
 
 def light_sentences(plan: Answers) -> list[str]:

@@ -38,9 +38,9 @@ PHRASES: dict[str, Phrase] = {
     "way-kept-open": "spots where a bed would cut off the barrow's way to the ground behind it were left out",
     "way-shut-everywhere": "wherever a bed of that size fits, it cuts off the barrow's way to the ground behind it",
     "mutual-shade": lambda figures, units: (  # noqa: ARG005  # a phrase is given the units
-        "these beds hardly shade each other: all hours are with all of them standing"
+        "these beds hardly shade each other; the hours count what little there is"
         if figures["lost"] < HARDLY
-        else "all hours are with all these beds standing; most of each other's shade falls on bed {rank}: "
+        else "the hours count the shade that these beds throw on each other; bed {rank} loses most by it: "
         "{lost:hours} a day"
     ),
 }

@@ -90,11 +90,14 @@ def proof_sentence(places: PlaceResult) -> str:
     text = f"{places.scanned:,} spots were compared on the maps, of which {places.free:,} are free. "
     text += f"For {places.computed:,} of them the sun was computed exactly"
     if len(places.places) > 1:
-        gap = _hours(max(places.gap, 0.0) * places.plenty)
-        text += f"; another choice among these could bring at most {gap} more sun a day to each bed"
-    return (
-        f"{text}. By estimate, none of the others brings more than {_hours(places.search_gap * places.plenty)} more"
-    )
+        gap = max(places.gap, 0.0) * places.plenty
+        most = (
+            f"could bring at most {_hours(gap)} more sun a day to each bed" if gap >= 0.005 else "brings no more sun"
+        )
+        text += f"; another choice among these {most}"
+    beyond = places.search_gap * places.plenty
+    rest = f"brings more than {_hours(beyond)} more" if beyond >= 0.005 else "brings more"
+    return f"{text}. By estimate, none of the others {rest}"
 
 
 def _hours(hours: float) -> str:

@@ -19,6 +19,7 @@ from siteplan.land.site import Site
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.land.values import printable
 from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
+from siteplan.say.directions import distance_text
 from siteplan.say.figures import plural
 from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
@@ -272,7 +273,7 @@ def _later(plan: Answers, fill: FillPlan) -> None:
         for bed in fill.beds
     ]
     if rows:
-        heads = ["bed", "in a year", "wet", "on ground", "to moisten", "a week", *(["hose"] if hose else [])]
+        heads = ["bed", "in a year", "wet weight", "on ground", "to moisten", "a week", *(["hose"] if hose else [])]
         _table("Settled, weight and water", heads, rows)
     years = [[row["year"], row["drop"], row["with"], row["cost"]] for row in top_up_rows(plan)]
     if years:
@@ -296,7 +297,7 @@ def _haul(plan: Answers) -> None:
                 load.bed,
                 load.material,
                 load.from_id,
-                "" if metres is None else length_text(metres, system),
+                "" if metres is None else distance_text(metres, system),
                 str(load.trips),
                 f"{load.minutes:.0f}",
             ]

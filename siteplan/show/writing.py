@@ -197,7 +197,7 @@ def _write_light(plan: Answers, path: Path) -> None:
         return
     light = maps.light
     clear = plan.site.weather is None
-    year = "were every day clear" if clear else "in a typical year"
+    year = "if every day were clear" if clear else "in a typical year"
     bands = [
         ("Share of the sky seen, 0 to 1", "1", maps.sky_share),
         (f"Growing season {year}: direct light, kWh/m2 per day", "kWh/m2 per day", light.direct_kwh_m2),

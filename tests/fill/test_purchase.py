@@ -120,8 +120,8 @@ def test_an_offer_that_is_neither_is_refused():
         (Offer(material="a", price=1, bag=0.04), "metric", "bag of 40 L"),
         (Offer(material="a", price=1, bag=1.0), "metric", "bag of 1 m³"),
         (Offer(material="a", price=1, bag=1.5 * YARD / 27), "imperial", "bag of 1.5 ft³"),
-        (Offer(material="a", price=1, loose=YARD / 2), "imperial", "loose by 0.5 yd³, delivered"),
-        (Offer(material="a", price=1, loose=YARD, fetch=1), "imperial", "loose by 1 yd³, fetched"),
+        (Offer(material="a", price=1, loose=YARD / 2), "imperial", "0.5 yd³ loose, delivered"),
+        (Offer(material="a", price=1, loose=YARD, fetch=1), "imperial", "1 yd³ loose, fetched"),
         (Offer(material="a", price=1, bag=0.04, name="corner shop"), "metric", "corner shop: bag of 40 L"),
     ],
 )
