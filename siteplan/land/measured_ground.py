@@ -12,8 +12,9 @@ import math
 import numpy as np
 from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import Delaunay
-from shapely import LineString, MultiPoint, Point, Polygon
+from shapely import MultiPoint, Polygon, get_coordinates, get_point, shortest_line
 from shapely import points as points_of
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.terrain import Terrain
@@ -82,10 +83,8 @@ def _is_flat(places: Floats) -> bool:
     return len(spread) < 2 or bool(spread[1] <= ON_A_LINE * spread[0])
 
 
-def _nearest_on(hull: Point | LineString | Polygon, points: Floats) -> Floats:
+def _nearest_on(hull: BaseGeometry, points: Floats) -> Floats:
     """Return the nearest point of a hull to each point; a point within stays where it is."""
-    from shapely import get_coordinates, get_point, shortest_line
-
     lines = shortest_line(hull, points_of(points))
     return np.asarray(get_coordinates(get_point(lines, 0)), dtype=np.float64)
 
