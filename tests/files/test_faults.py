@@ -110,7 +110,7 @@ FAULTS = {
     "leaves on one day": (prop("pear", leaf_out="10-27"), ["leaf_out and leaf_fall are both 10-27"]),
     "side unknown": (prop("north", trellis_side="nroth"), ["trellis_side 'nroth' is not a compass point", "'north'"]),
     "flag a word": (prop("kerb", drop="maybe"), ["drop is 'maybe', must be true or false"]),
-    "walls too thick": (prop("north", wall_thickness=0.7), ["walls of 0.7 m leave no room inside"]),
+    "walls too thick": (prop("north", wall_thickness=0.7), ["walls of 70 cm leave no room inside"]),
     # kinds and ids
     "kind unknown": (prop("pear", kind="tre"), ["feature 4 ('pear')", "kind 'tre' is not known", "did you mean 'tree'?"]),
     "kind strange": (prop("pear", kind="gnome"), ["kind 'gnome' is not known", "[rename.kinds]"]),

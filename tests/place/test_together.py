@@ -40,7 +40,7 @@ def test_what_is_lost_is_told_and_the_hours_are_with_all_beds(yard, maps_from, s
     assert why(told.places[0], told, "metric")[0].startswith(
         "5.7 h of sun a day over the season, 5.7 h at its darkest spot; less than"
     )
-    assert result_sentences(told, "metric")[-1].endswith("falls on bed 1: 0.3 h a day")
+    assert result_sentences(told, "metric")[-1].endswith("bed 1 loses most by it: 0.3 h a day")
     months = np.zeros(12)
     months[3] = 1.0
     spring = shaded_together(found, [bed_on(one) for one in found.places], beside, month_share=months)

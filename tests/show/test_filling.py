@@ -38,10 +38,10 @@ def said(capsys, plan):
 def test_marks_are_rounded_and_the_last_is_the_brim(drawn_plan):
     bed = drawn_plan.site.beds[0]
     rows = fill_rows(drawn_plan, bed.id)
-    # 18 in: coarse to two fifths 7.2 in, topsoil to four fifths 14.4 in, both to the quarter
+    # 18 in: coarse to two fifths 7.2 in, topsoil to four fifths 14.4 in, both to the half
     assert [row["top"] for row in rows] == ["7 in", "1 ft 2 1/2 in", "1 ft 6 in"]
     metric = planned(drawn_plan, units="metric")
-    assert [row["top"] for row in fill_rows(metric, bed.id)] == ["18.5 cm", "36.5 cm", "45.5 cm"]  # to the half
+    assert [row["top"] for row in fill_rows(metric, bed.id)] == ["18 cm", "37 cm", "46 cm"]  # to the centimetre
 
 
 def test_bags_of_all_beds_are_what_is_bought(drawn_plan):
