@@ -20,17 +20,7 @@ Dimension = Literal[
 
 
 class LengthUnit(NamedTuple):
-    """A unit of length, such as the unit of a drawing's coordinates.
-
-    Attributes
-    ----------
-    sign : str
-        As it stands behind a number: ``ft``.
-    plural : str
-        As a sentence has it: ``feet``.
-    metres : float
-        How long it is. [m]
-    """
+    """A unit of length: its sign (``ft``), its plural in a sentence (``feet``), and how long it is. [m]"""
 
     sign: str
     plural: str
@@ -151,13 +141,7 @@ def plain_length_means(unit: LengthUnit) -> str:
 
 
 def is_plain(value: object) -> bool:
-    """Return whether a quantity is a number without a unit.
-
-    Examples
-    --------
-    >>> is_plain(7), is_plain("7"), is_plain("7 ft")
-    (True, True, False)
-    """
+    """Return whether a quantity is a number, or the text of one, without a unit."""
     return isinstance(value, int | float) or (isinstance(value, str) and bool(_PLAIN.fullmatch(value)))
 
 
@@ -299,8 +283,7 @@ def _not_this(unit: str, dimension: Dimension) -> str:
 def length_text(metres: float, system: System) -> str:
     """Return a length as a person reads it off a tape: to the centimetre, or to half an inch.
 
-    From 10 m on it is told to 10 cm, from 20 ft on to a foot. What is thinner than a centimetre is told in
-    millimetres, and what is thinner than an inch in quarters of it.
+    From 10 m on to 10 cm, from 20 ft on to a foot; below a centimetre in millimetres, below an inch in its quarters.
 
     Examples
     --------
