@@ -12,7 +12,6 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 from shapely import Point
 
 from siteplan.haul.delivery.lorry import tipping_zones
@@ -69,11 +68,13 @@ def _sources(site: Site, sources: Collection[str]) -> list[Pile]:
 
 def _within_reach(minutes: Floats, ground: CostField, grid: Grid) -> Floats:
     """Return a map of the routes' cells on other cells, each with its nearest value within reach, else NaN."""
+    from scipy.ndimage import distance_transform_edt
+
     reach = max((barrier.reach for barrier in ground.barriers), default=0.0) + max(grid.cell, ground.grid.cell)
     known = np.isfinite(minutes)
     if not known.any():
         return np.full(grid.shape, np.nan)
-    far, nearest = ndimage.distance_transform_edt(~known, sampling=ground.grid.cell, return_indices=True)
+    far, nearest = distance_transform_edt(~known, sampling=ground.grid.cell, return_indices=True)
     return _read(np.where(far <= reach, minutes[nearest[0], nearest[1]], np.nan), ground.grid, grid)
 
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Collection
 from dataclasses import KW_ONLY, dataclass
 from difflib import get_close_matches
 from numbers import Integral, Real
-from typing import Protocol, runtime_checkable
 
 from siteplan.land.units import MEASURES, Dimension, System
 from siteplan.land.written import round_text, written
@@ -24,20 +24,21 @@ LONGEST_TEXT = 200  # characters of a name, an id or a reason
 FIRST_YEAR, LAST_YEAR = 1950, 2100
 
 
-@runtime_checkable
-class Rule(Protocol):
+class Rule(ABC):
     """What every marker can do."""
 
     @property
+    @abstractmethod
     def span(self) -> str:
         """What it allows, as a reference lists it."""
 
+    @abstractmethod
     def fault(self, value: object, name: str) -> str:
         """Return what is wrong with a value, which goes by `name`; empty where nothing is."""
 
 
 @dataclass(frozen=True)
-class Quantity:
+class Quantity(Rule):
     """A quantity within a range, in the kernels' unit.
 
     Attributes
@@ -106,7 +107,7 @@ class Quantity:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Money:
+class Money(Rule):
     """An amount in the site's currency.
 
     Attributes
@@ -137,7 +138,7 @@ class Money:
 
 
 @dataclass(frozen=True)
-class Whole:
+class Whole(Rule):
     """A whole number from `least` to `most`, both included."""
 
     least: int
@@ -156,7 +157,7 @@ class Whole:
 
 
 @dataclass(frozen=True)
-class OneOf:
+class OneOf(Rule):
     """One of a few words; the marker of a ``Literal``."""
 
     words: tuple[str, ...]
@@ -174,7 +175,7 @@ class OneOf:
 
 
 @dataclass(frozen=True)
-class Flag:
+class Flag(Rule):
     """True or false; the marker of a ``bool``."""
 
     span = "true or false"
@@ -186,7 +187,7 @@ class Flag:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Text:
+class Text(Rule):
     """A text that is not empty.
 
     Attributes
@@ -220,7 +221,7 @@ class Text:
 
 
 @dataclass(frozen=True)
-class Day:
+class Day(Rule):
     """A day of a certain year; the marker of a ``date``."""
 
     span = "a day, as 2026-03-01"
@@ -234,7 +235,7 @@ class Day:
 
 
 @dataclass(frozen=True)
-class Mix:
+class Mix(Rule):
     """Materials with their shares, each above 0; a file gives them as a table."""
 
     span = "a table such as { topsoil = 0.7, compost = 0.3 }; the shares sum to 1"
@@ -248,7 +249,7 @@ class Mix:
 
 
 @dataclass(frozen=True)
-class Names:
+class Names(Rule):
     """Names of rows of a table of constants; a file gives them as a list, or in a text with commas."""
 
     table: str
@@ -265,7 +266,7 @@ class Names:
 
 
 @dataclass(frozen=True)
-class Lengths:
+class Lengths(Rule):
     """Lengths, each within the range of `each`; a file gives them as a list, or in a text with commas."""
 
     each: Quantity
@@ -283,7 +284,7 @@ class Lengths:
 
 
 @dataclass(frozen=True)
-class Layers:
+class Layers(Rule):
     """The layers of a fill; a file gives them as a list, or by the name of a recipe."""
 
     span = "a list of layers, or the name of a [[recipe]]"
@@ -294,7 +295,7 @@ class Layers:
 
 
 @dataclass(frozen=True)
-class Side:
+class Side(Rule):
     """A side as an azimuth [degrees]; a file may give a compass point instead, or ``poleward`` for None."""
 
     angle = Quantity("angle", least=-360, most=360)

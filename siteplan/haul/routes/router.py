@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 from shapely import LineString
 
 from siteplan.haul.ground.cost_field import FAR, CostField
@@ -180,6 +179,8 @@ class Router:
         self, *, loaded: bool, known: Times | None = None, changed: NDArray[np.bool_] | None = None
     ) -> Times:
         """Return the times of all moves, shape (cells, moves); of those that are known, only moves near a change."""
+        from scipy.ndimage import maximum_filter
+
         from siteplan.haul.routes import least_time  # the compiler is loaded late
 
         level, east, north, room, _, max_grade = self.layers(loaded=loaded)
@@ -188,7 +189,7 @@ class Router:
             stale = np.ones(level.shape, dtype=bool)
             times = np.full((level.size, len(moves.steps)), np.inf, dtype=np.float32)
         else:
-            stale = ndimage.maximum_filter(changed, size=2 * (self._margin + 2) + 1)
+            stale = maximum_filter(changed, size=2 * (self._margin + 2) + 1)
             times = known.copy()
         least_time.move_times(
             times, stale, level, east, north, room, moves.steps, moves.starts, moves.crossed, moves.lengths,
@@ -286,11 +287,13 @@ class Router:
 
 def _edged(level: Floats, room: Floats) -> Floats:
     """Return the times with those of the nearest open ground in the cells that a barrier's edge may run through."""
+    from scipy.ndimage import distance_transform_edt
+
     open_ground = np.isfinite(level)
     edge = ~open_ground & (room < 0) & (room > -2)
     if not open_ground.any():
         return level
-    nearest = ndimage.distance_transform_edt(~open_ground, return_distances=False, return_indices=True)
+    nearest = distance_transform_edt(~open_ground, return_distances=False, return_indices=True)
     return np.where(edge, level[nearest[0], nearest[1]], level)
 
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Fence, Gate, Hedge
@@ -103,7 +102,9 @@ def _passage(site: Site, gate: Gate, barriers: list[Fence | Hedge], cell: float)
 
 def _joined(free: Cells, source: int) -> Cells:
     """Return the free cells that are joined to the source; none where that is not free itself."""
+    from scipy.ndimage import label
+
     if source < 0 or not free.ravel()[source]:
         return np.zeros_like(free)
-    pieces, _ = ndimage.label(free, structure=_JOINED)
+    pieces, _ = label(free, structure=_JOINED)
     return np.asarray(pieces == pieces.ravel()[source])

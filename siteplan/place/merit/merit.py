@@ -12,7 +12,6 @@ from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from siteplan.land.grid import Grid
 from siteplan.land.site import PlaceSettings, Site
@@ -271,8 +270,10 @@ def filled(values: Floats) -> Floats:
     >>> filled(np.array([[np.nan, 2.0, 4.0, np.nan]])).tolist()
     [[2.0, 2.0, 4.0, 4.0]]
     """
+    from scipy.ndimage import distance_transform_edt  # long to load: for those who search
+
     unknown = ~np.isfinite(values)
     if unknown.all():
         return np.zeros_like(values)
-    nearest = ndimage.distance_transform_edt(unknown, return_distances=False, return_indices=True)
+    nearest = distance_transform_edt(unknown, return_distances=False, return_indices=True)
     return np.asarray(values[tuple(nearest)])

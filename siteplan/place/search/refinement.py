@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import KDTree
 
 from siteplan.place.search.candidates import Floats, Indices, Spots
 from siteplan.sun.bed_sun import BedSun
@@ -217,6 +216,8 @@ def estimated(search: Search, which: Indices) -> Floats:
 
     The error is weighted by the inverse square of the distance in place and heading.
     """
+    from scipy.spatial import KDTree  # loaded by those who search
+
     computed = np.array(list(search.computed), dtype=np.intp)
     exact = np.array([search.computed[index].merit for index in computed.tolist()])
     residual = exact - search.spots.merit[computed]

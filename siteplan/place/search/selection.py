@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy import optimize, sparse
 
 from siteplan.place.headings.alignment import NEAR, SQUARE, Edges, square_to
 from siteplan.place.limits.limits import TOUCH
@@ -181,6 +180,8 @@ def best_together(merit: Floats, pairs: NDArray[np.intp], count: int) -> list[in
     >>> best_together(np.array([1.0, 0.9]), np.array([[0, 1]]), 2)
     [0]
     """
+    from scipy import optimize, sparse  # long to load: for those who search
+
     n = len(merit)
     if n == 0 or count < 1:
         return []

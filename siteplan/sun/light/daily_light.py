@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from siteplan.land.features import Bed
@@ -203,7 +202,9 @@ def light_engine(site: Site, engine: SunEngine, *, air: Air, weather: Weather | 
     weather : Weather, optional
         A typical year; without it clouds are left out.
     """
-    start = pd.Timestamp(year=site.sun.year, month=1, day=1, tz=site.timezone).timestamp()
+    from pandas import Timestamp
+
+    start = Timestamp(year=site.sun.year, month=1, day=1, tz=site.timezone).timestamp()
     typical = None
     if weather is not None:
         typical = typical_radiation(engine.path, weather, longitude=site.frame.longitude, start=start)

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from siteplan.land.weather import HOURS, Air, Weather
@@ -114,6 +113,8 @@ def typical_radiation(path: SunPath, weather: Weather, *, longitude: float, star
 
 def _row_of(seconds: Floats, middle: float) -> Integers:
     """Return the row of a typical year for each time, in seconds since 1970-01-01 00:00 UTC."""
+    import pandas as pd
+
     when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s"))
     day = np.asarray(when.day_of_year, dtype=np.int64)
     day -= np.asarray(when.is_leap_year) & (day >= 60)  # the 29th of February is day 60

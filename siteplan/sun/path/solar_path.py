@@ -10,10 +10,13 @@ import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -99,6 +102,8 @@ def sun_path(latitude: float, longitude: float, *, year: int, timezone: str, ste
     Reda, I. and Andreas, A. (2008), Solar position algorithm for solar radiation applications,
     NREL/TP-560-34302, as implemented in pvlib.
     """
+    import pandas as pd  # half a second, as pvlib below: for those who ask for the sun
+
     midnights = pd.date_range(f"{year}-01-01", f"{year + 1}-01-01", freq="D", tz=timezone)
     starts = midnights.as_unit("ns").asi8 / 1e9
     limb_at = partial(_limb_height, latitude, longitude)
@@ -211,7 +216,8 @@ def _change_times(low: Floats, high: Floats, state: Callable[[Floats], NDArray[n
 
 def _sun(latitude: float, longitude: float, seconds: Floats) -> pd.DataFrame:
     """Return pvlib's table of the sun's positions at seconds since 1970-01-01 00:00 UTC."""
-    from pvlib.solarposition import spa_python  # half a second, for those who ask for the sun
+    import pandas as pd
+    from pvlib.solarposition import spa_python
 
     when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
     parts = [spa_python(when[start : start + AT_ONCE], latitude, longitude) for start in range(0, len(when), AT_ONCE)]
