@@ -212,10 +212,10 @@ def regated(field: CostField, site: Site, other: Site) -> CostField:
 
 
 def on_foot(site: Site, grid: Grid, *, without: Collection[str] = ()) -> CostField:
-    """Return the cost field of somebody who carries two buckets: narrower, and able to climb steps."""
+    """Return the cost field of somebody who carries two buckets: narrower, able to climb steps, no slower."""
     walker = Barrow(width=0.5, clearance=0.05, max_grade=1.0)  # m; shoulders. Common practice, no source
     field = cost_field(site, grid, barrow=walker, without=without)
-    return dataclasses.replace(field, loaded=field.empty * site.haul.empty_speed / site.haul.loaded_speed)
+    return dataclasses.replace(field, loaded=field.empty)
 
 
 def when_wet(field: CostField, site: Site) -> CostField:

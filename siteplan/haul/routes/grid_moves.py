@@ -7,8 +7,8 @@ It leaves out what the cells cost.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +21,7 @@ _TOUCH = 1e-12  # above 0, so that a barred cell bars a move that touches its co
 _OCTILE = ((1, 0), (1, 1))
 
 
-@dataclass(frozen=True, eq=False)
-class Moves:
+class Moves(NamedTuple):
     """A set of moves, each with its opposite.
 
     Attributes

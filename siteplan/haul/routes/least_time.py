@@ -2,6 +2,7 @@
 
 Compiled loops: times of moves, Dijkstra's search, straight lines across cells, pulling a path taut.
 It leaves out metres and features: positions are (column, row) in cells, row 0 in the north, barred cells infinite.
+Arrays are made by numpy outside the loops, and filled entry by entry: both save most of the time to compile.
 
 `room` is how far each cell's centre lies outside the grown barriers, in cells: a line keeps it from going below 0.
 """
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.haul.loads.work_rates import CRITICAL_GRADE, TOBLER_BEST, TOBLER_DECAY
+from siteplan.haul.routes.grid_moves import Moves
 from siteplan.land.compiled import compiled
 
 Floats = NDArray[np.float64]
@@ -87,27 +89,37 @@ def _slow_rows(
 
 
 @compiled
+def _any(flags: Flags, first: int, last: int) -> bool:
+    """Return whether any of the flags from `first` to before `last` is set."""
+    for k in range(first, last):  # noqa: SIM110  # a generator takes longer to compile
+        if flags[k]:
+            return True
+    return False
+
+
+@compiled
 def move_times(  # noqa: C901  # one walk over strips, moves and cells
-    times: Floats32, stale: Flags, level: Floats, east: Floats, north: Floats, room: Floats,
-    moves: Ints, starts: Ints, crossed: Ints, lengths: Floats,
-    loaded: bool, max_grade: float,  # noqa: FBT001
+    times: Floats32, stale: Flags, stale_rows: Flags, pace: Floats, margin: int,
+    level: Floats, east: Floats, north: Floats, room: Floats,
+    moves: Moves, loaded: bool, max_grade: float,  # noqa: FBT001
 ) -> None:  # fmt: skip
     """Write into `times` the time of each move from each stale cell, for cells of 1 m; infinite where barred.
 
-    `times` has the shape (cells, moves). Move k goes `moves[k]` = (rows, columns) and crosses
-    `crossed[starts[k]:starts[k + 1]]` for `lengths` of a cell, none of them 0, so that a barred cell bars every move
-    that touches it.
+    `times` has the shape (cells, moves), `stale_rows` tells the rows that hold a stale cell, and `pace` is a copy of
+    `level` to work in. No move goes beyond `margin` rows or columns.
+
+    Move k goes `steps[k]` = (rows, columns) and crosses `crossed[starts[k]:starts[k + 1]]` for `lengths` of a cell,
+    none of them 0, so that a barred cell bars every move that touches it.
     """
     rows, columns = level.shape
-    margin = np.abs(moves).max()
-    pace = level.copy()
+    steps = moves.steps
     for top in range(margin, rows - margin, _STRIP):  # strip by strip, so that what is written stays at hand
         bottom = min(top + _STRIP, rows - margin)
-        if not stale[top:bottom].any():
+        if not _any(stale_rows, top, bottom):
             continue
-        for k in range(len(moves)):
-            far = math.hypot(moves[k, 0], moves[k, 1])
-            toward_east, toward_north = moves[k, 1] / far, -moves[k, 0] / far
+        for k in range(len(steps)):
+            far = math.hypot(steps[k, 0], steps[k, 1])
+            toward_east, toward_north = steps[k, 1] / far, -steps[k, 0] / far
             _slow_rows(
                 pace, top - margin, bottom + margin, level, east, north, toward_east, toward_north, loaded, max_grade
             )
@@ -119,14 +131,14 @@ def move_times(  # noqa: C901  # one walk over strips, moves and cells
                     times[cell, k] = math.inf
                     if not math.isfinite(pace[row, column]):
                         continue
-                    there = room[row + moves[k, 0], column + moves[k, 1]]
+                    there = room[row + steps[k, 0], column + steps[k, 1]]
                     if room[row, column] + there < far + _SURELY:  # else no barrier reaches in between
                         u, v = column + 0.5, row + 0.5
-                        if not is_clear(u, v, u + moves[k, 1], v + moves[k, 0], room, 0.0):
+                        if not is_clear(u, v, u + steps[k, 1], v + steps[k, 0], room, 0.0):
                             continue
                     total = 0.0
-                    for i in range(starts[k], starts[k + 1]):
-                        total += lengths[i] * pace[row + crossed[i, 0], column + crossed[i, 1]]
+                    for i in range(moves.starts[k], moves.starts[k + 1]):
+                        total += moves.lengths[i] * pace[row + moves.crossed[i, 0], column + moves.crossed[i, 1]]
                     times[cell, k] = total
 
 
@@ -166,30 +178,37 @@ def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
     place[node] = hole
 
 
-@compiled
 def turned_back(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
     """Return for each cell and move the time of coming back from there, from the times of all moves."""
     back = np.full_like(times, np.inf)
-    for node in range(len(times)):
-        for k in range(len(steps)):
-            if 0 <= node + steps[k] < len(times):
-                back[node, k] = times[node + steps[k], opposite[k]]
+    _turn_back(times, steps, opposite, back)
     return back
 
 
 @compiled
+def _turn_back(times: Floats32, steps: Ints, opposite: Ints, back: Floats32) -> None:
+    for node in range(len(times)):
+        for k in range(len(steps)):
+            if 0 <= node + steps[k] < len(times):
+                back[node, k] = times[node + steps[k], opposite[k]]
+
+
 def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
     """Return the least time from `starts` to each cell, and each cell's neighbour before it.
 
-    Dijkstra's search over a four-way heap. `steps[k]` is how far move k goes in the flat array. The neighbour is -1
-    at a start and where there is no way.
+    `steps[k]` is how far move k goes in the flat array. The neighbour is -1 at a start and where there is no way.
     """
-    cells, count = times.shape
+    cells = len(times)
     time = np.full(cells, np.inf)
-    before = np.full(cells, -1, dtype=np.int32)
-    place = np.full(cells, -1, dtype=np.int32)
-    heap = np.empty(cells, dtype=np.int32)
-    size = 0
+    before, place = np.full(cells, -1, dtype=np.int32), np.full(cells, -1, dtype=np.int32)
+    _search(times, steps, starts, time, before, place, np.empty(cells, dtype=np.int32))
+    return time, before
+
+
+@compiled
+def _search(times: Floats32, steps: Ints, starts: Ints, time: Floats, before: Ints, place: Ints, heap: Ints) -> None:
+    """Fill `time` and `before` by Dijkstra's search over a four-way heap."""
+    count, size = times.shape[1], 0
     for start in starts:
         if place[start] < 0:
             time[start] = 0.0
@@ -216,7 +235,6 @@ def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
                     place[there] = size
                     size += 1
                 _rise(heap, place, time, place[there])
-    return time, before
 
 
 @compiled
@@ -264,14 +282,25 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
             next_v += abs(1.0 / dv)
 
 
-@compiled
 def pulled(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
 ) -> Floats:  # fmt: skip
     """Return the least-time choice among the points of a path, straight lines between them, first and last kept."""
+    best, before = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.int32)
+    _pull(points, best, before, level, east, north, room, loaded, max_grade)
+    chain = [len(points) - 1]
+    while chain[-1] > 0:
+        chain.append(int(before[chain[-1]]))
+    return points[chain[::-1]]
+
+
+@compiled
+def _pull(
+    points: Floats, best: Floats, before: Ints,
+    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+) -> None:  # fmt: skip
+    """Fill in the least time to each point, and the point before it on the way."""
     count = len(points)
-    best = np.full(count, np.inf)
-    before = np.zeros(count, dtype=np.int32)
     best[0] = 0.0
     corner = 0.0
     for j in range(1, count):
@@ -281,54 +310,66 @@ def pulled(
             taken = best[i] + corner + line_time(points[i], points[j], level, east, north, room, loaded, max_grade)
             if taken < best[j] - _AT_ONCE:
                 best[j], before[j] = taken, i
-    chain = [count - 1]
-    while chain[-1] > 0:
-        chain.append(before[chain[-1]])
-    kept = np.empty((len(chain), 2))
-    for i in range(len(chain)):
-        kept[i] = points[chain[len(chain) - 1 - i]]
-    return kept
 
 
-@compiled
 def relaxed(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
     sweeps: int, largest: float, least: float,
 ) -> Floats:  # fmt: skip
     """Return a path whose inner points are shifted, by steps from `largest` to `least`, to save time."""
     path = points.copy()
-    trial = np.empty(2)
     for step in _STEPS:
-        if step > largest or step < least:
-            continue
-        stale = np.ones(len(path), dtype=np.bool_)  # whether the point or a neighbour has moved since it was tried
-        for _ in range(sweeps):
-            for i in range(1, len(path) - 1):
-                if not stale[i]:
-                    continue
-                stale[i] = False
-                best = line_time(path[i - 1], path[i], level, east, north, room, loaded, max_grade)
-                best += line_time(path[i], path[i + 1], level, east, north, room, loaded, max_grade)
-                here = path[i].copy()
-                for k in range(8):
-                    trial[0] = here[0] + step * math.cos(k * math.pi / 4)
-                    trial[1] = here[1] + step * math.sin(k * math.pi / 4)
-                    taken = line_time(path[i - 1], trial, level, east, north, room, loaded, max_grade)
-                    if taken < best:
-                        taken += line_time(trial, path[i + 1], level, east, north, room, loaded, max_grade)
-                        if taken < best * (1 - _WORTH):
-                            best = taken
-                            path[i] = trial
-                            stale[i - 1 : i + 2] = True
-            if not stale[1:-1].any():
-                break
+        if least <= step <= largest:
+            stale = np.ones(len(path), dtype=np.bool_)
+            _relax(path, stale, np.empty(2), level, east, north, room, loaded, max_grade, sweeps, step)
     return path
 
 
 @compiled
+def _relax(
+    path: Floats, stale: Flags, trial: Floats,
+    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    sweeps: int, step: float,
+) -> None:  # fmt: skip
+    """Shift the inner points of a path by a step; `stale` tells which have moved, or a neighbour, since the trial."""
+    for _ in range(sweeps):
+        left = False
+        for i in range(1, len(path) - 1):
+            if not stale[i]:
+                continue
+            stale[i] = False
+            best = line_time(path[i - 1], path[i], level, east, north, room, loaded, max_grade)
+            best += line_time(path[i], path[i + 1], level, east, north, room, loaded, max_grade)
+            column, row = path[i, 0], path[i, 1]
+            for k in range(8):
+                trial[0] = column + step * math.cos(k * math.pi / 4)
+                trial[1] = row + step * math.sin(k * math.pi / 4)
+                taken = line_time(path[i - 1], trial, level, east, north, room, loaded, max_grade)
+                if taken < best:
+                    taken += line_time(trial, path[i + 1], level, east, north, room, loaded, max_grade)
+                    if taken < best * (1 - _WORTH):
+                        best = taken
+                        path[i, 0], path[i, 1] = trial[0], trial[1]
+                        stale[i - 1], stale[i], stale[i + 1] = True, True, True
+        for i in range(1, len(path) - 1):
+            left = left or stale[i]
+        if not left:
+            break
+
+
 def divided(points: Floats, level: Floats, longest: float) -> Floats:
     """Return a path with more points: where the ground changes, and at least one for each `longest` cells."""
-    found = [(points[0, 0], points[0, 1])]
+    spans = np.diff(points, axis=0)
+    most = np.hypot(spans[:, 0], spans[:, 1]) * 4 + 2
+    path = np.empty((int(most.sum()) + 1, 2))
+    return path[: _divide(points, level, longest, path)].copy()
+
+
+@compiled
+def _divide(points: Floats, level: Floats, longest: float, path: Floats) -> int:
+    """Fill in the path and return how many points it has."""
+    path[0, 0], path[0, 1] = points[0, 0], points[0, 1]
+    count = 1
     for i in range(1, len(points)):
         du, dv = points[i, 0] - points[i - 1, 0], points[i, 1] - points[i - 1, 1]
         far = math.hypot(du, dv)
@@ -339,10 +380,9 @@ def divided(points: Floats, level: Floats, longest: float) -> Floats:
             here = level[int(points[i - 1, 1] + share * dv), int(points[i - 1, 0] + share * du)]
             past = level[int(points[i - 1, 1] + earlier * dv), int(points[i - 1, 0] + earlier * du)]
             if here != past or (share - last) * far >= longest:
-                found.append((points[i - 1, 0] + share * du, points[i - 1, 1] + share * dv))
+                path[count, 0], path[count, 1] = points[i - 1, 0] + share * du, points[i - 1, 1] + share * dv
+                count += 1
                 last = share
-        found.append((points[i, 0], points[i, 1]))
-    path = np.empty((len(found), 2))
-    for i in range(len(found)):
-        path[i, 0], path[i, 1] = found[i]
-    return path
+        path[count, 0], path[count, 1] = points[i, 0], points[i, 1]
+        count += 1
+    return count

@@ -119,6 +119,8 @@ class Router:
 
     @functools.cached_property
     def _empty_times(self) -> Times:
+        if self.same_way == 1.0:
+            return self._loaded_times
         if self._ratio is not None:
             known = self._loaded_times / np.float32(self._ratio)
             return self._move_times(loaded=False, known=known, changed=self._exceptions)
@@ -127,7 +129,7 @@ class Router:
     def _derived(self, like: Router, *, loaded: bool) -> Times:
         """Return the times of all moves from those of another router, worked out anew where the ground differs."""
         (mine, *_, room, _, _), (other, *_, its_room, _, _) = self.layers(loaded=loaded), like.layers(loaded=loaded)
-        known = like.times_of_moves(loaded=loaded, towards=False)
+        known = like.times_of_moves(loaded=loaded, towards=False).copy()
         return self._move_times(loaded=loaded, known=known, changed=(mine != other) | (room != its_room))
 
     @functools.cached_property
@@ -178,7 +180,7 @@ class Router:
     def _move_times(
         self, *, loaded: bool, known: Times | None = None, changed: NDArray[np.bool_] | None = None
     ) -> Times:
-        """Return the times of all moves, shape (cells, moves); of those that are known, only moves near a change."""
+        """Return the times of all moves, shape (cells, moves); those that are known are mended near a change."""
         from scipy.ndimage import maximum_filter
 
         from siteplan.haul.routes import least_time  # the compiler is loaded late
@@ -190,10 +192,10 @@ class Router:
             times = np.full((level.size, len(moves.steps)), np.inf, dtype=np.float32)
         else:
             stale = maximum_filter(changed, size=2 * (self._margin + 2) + 1)
-            times = known.copy()
+            times = known
         least_time.move_times(
-            times, stale, level, east, north, room, moves.steps, moves.starts, moves.crossed, moves.lengths,
-            loaded, max_grade,
+            times, stale, np.asarray(stale.any(axis=1)), level.copy(), self._margin, level, east, north, room,
+            moves, loaded, max_grade,
         )  # fmt: skip
         return times
 
