@@ -21,7 +21,7 @@ from siteplan.land.site import Site
 from siteplan.place.headings.alignment import square_to
 from siteplan.place.limits.barrow_way import barrow_way
 from siteplan.place.limits.hazards import spot_findings
-from siteplan.place.limits.limits import aisle_of
+from siteplan.place.limits.limits import Limit, aisle_of
 from siteplan.place.merit.levelling import levelling
 from siteplan.place.merit.merit import Weights, hours_of
 from siteplan.place.merit.sensitivity import sensitivity
@@ -30,11 +30,12 @@ from siteplan.place.reasons.comparison import OtherSpot, other_spot
 from siteplan.place.reasons.landmarks import whereabouts
 from siteplan.place.search.candidates import Spots, merit_maps
 from siteplan.place.search.footprint import form_of_size
+from siteplan.place.search.footprint_scan import Scan
 from siteplan.place.search.no_fit import RuledOut, nothing_fits, ruled_out
 from siteplan.place.search.refinement import Scored, Search
 from siteplan.place.search.request import Request, kinds_of, make_request
 from siteplan.place.search.search_results import Place, PlaceResult
-from siteplan.place.search.selection import Shuts, select
+from siteplan.place.search.selection import Selection, Shuts, select
 from siteplan.sun.bed_sun import BedSun
 from siteplan.sun.sun_maps import SunMaps
 
@@ -110,44 +111,73 @@ def find_places(
     )  # fmt: skip
     limited = request.limits(request.form)
     found = request.scan(limited, request.form)
-    reach = np.ones(maps.grid.shape, dtype=bool) if minutes is None else ~np.isnan(minutes)
-    parts = ruled_out(limited, found, kinds_of(limited), request.inside, reach)
+    search, shuts = _search(request, found, limited, exact)
+    taken = select(
+        search, request.count, aisle=aisle_of(site.place), edges=request.edges, shuts=shuts, by_map=exact is None
+    )
+    result = _result(request, search, taken, limited, found)
+    return replace(
+        result,
+        months=None if months is None else tuple(sorted(months)),
+        loads_from=tuple(loads_from),
+    )
+
+
+def _search(
+    request: Request, found: Scan, limited: tuple[Limit, ...], exact: Exact | None
+) -> tuple[Search, Shuts | None]:
+    """Return the search among the spots that a scan found, and the test whether beds would shut the barrow's way."""
     spots = request.spots(found, request.form)
     barred = shapely.union_all([limit.ground for limit in limited])
-    search = Search(spots, _scorer(request, spots, exact), lambda which: spots.clear_of(barred, which))
     shuts = _shutter(request, spots)
-    search.shuts = None if shuts is None else lambda index: shuts((index,))
-    aisle = aisle_of(site.place)
-    taken = select(search, request.count, aisle=aisle, edges=request.edges, shuts=shuts, by_map=exact is None)
+    search = Search(
+        spots,
+        _scorer(request, spots, exact),
+        lambda which: spots.clear_of(barred, which),
+        shuts=None if shuts is None else lambda index: shuts((index,)),
+    )
+    return search, shuts
+
+
+def _result(
+    request: Request, search: Search, taken: Selection, limited: tuple[Limit, ...], found: Scan
+) -> PlaceResult:
+    """Return the answer: the spots taken with what else could be chosen, and why no others fit."""
     first = taken.spots[0] if taken.spots else None
     choices = trade_off(search, request.work, taken.spots) if first else ()  # computes more spots: before the reasons
-    best, heading = merit_maps(spots, search.winners(), maps.grid)
+    best, heading = merit_maps(search.spots, search.winners(), request.maps.grid)
+    parts = ruled_out(limited, found, kinds_of(limited), request.inside, _reached(request))
     return PlaceResult(
         places=_places(request, search, taken.spots) if first else (),
         limits=limited,
         ruled_out=parts,
-        grid=maps.grid,
+        grid=request.maps.grid,
         merit_map=best,
         heading_map=heading,
         scanned=found.scanned,
-        free=len(spots),
-        computed=0 if exact is None else len(search.computed),
+        free=len(search.spots),
+        computed=sum(one.bed_sun is not None for one in search.computed.values()),
         gap=taken.gap,
         search_gap=taken.search_gap,
         bed=request.bed,
         weights=request.weights,
         need=request.need,
         plenty=request.plenty,
-        southern=site.southern,
-        months=None if months is None else tuple(sorted(months)),
+        southern=request.site.southern,
         walked=request.work.walked,
         door_walked=request.work.door_walked,
         hose=request.work.hose,
-        loads_from=tuple(loads_from),
         findings=tuple(_findings(request, parts, len(taken.spots), shut=bool(search.passed_over))),
         trade_off=choices,
         sensitivity=sensitivity(search, request.work, request.weights, first) if first else None,
     )
+
+
+def _reached(request: Request) -> NDArray[np.bool_]:
+    """Return which cells the barrow gets to, as far as that is known."""
+    if request.minutes is None:
+        return np.ones(request.maps.grid.shape, dtype=bool)
+    return ~np.isnan(request.minutes)
 
 
 def _scorer(request: Request, spots: Spots, exact: Exact | None) -> Callable[[int], Scored]:
