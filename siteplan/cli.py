@@ -20,6 +20,7 @@ from siteplan.show.streams import fit_streams, say_fault, takes_all_letters, wri
 if TYPE_CHECKING:
     from shapely import Polygon
 
+    from siteplan.files.adopting import Adopted
     from siteplan.land.site import Site
     from siteplan.land.units import LengthUnit
     from siteplan.plan import Plan
@@ -148,6 +149,11 @@ def _add_options(command: argparse.ArgumentParser, name: str) -> None:
             help="GeoJSON of the bed's outline, an L or a keyhole, in the unit of the site's drawing",
         )
         command.add_argument("--months", help="whose sun counts, as 4-6 or 3,4,10 (default: the growing season)")
+        command.add_argument(
+            "--adopt",
+            metavar="PLACES",
+            help="write these places of this run, as 1 or 1,3, into the features file as proposed beds",
+        )
     if name in {"sun", "turn"}:
         command.add_argument("--bed", help="look at this bed alone")
     if name in {"map", "plan"}:
@@ -234,17 +240,46 @@ def _ask(arguments: argparse.Namespace) -> int:
         options, bed_ids = _options(arguments, site)
         ask = QUESTIONS[arguments.command][2]
         plan = plan_site(site, ask=ask, bed_ids=bed_ids, progress=progress, **options)
+        adopted = _adopt(arguments, plan)
         written = _write(arguments, plan, progress)
     if arguments.json:
         _print_json(plan.document())
     elif not arguments.quiet:
-        print_plan(plan, command=arguments.command, written=written)
+        from siteplan.say.adopting import adopted_sentences, next_step
+
+        further = [next_step(plan, arguments.site)]
+        if adopted is not None:
+            further = adopted_sentences(adopted.file, adopted.beds, arguments.site, plan.site.units)
+        print_plan(plan, command=arguments.command, written=written, further=further)
     return 0
 
 
 def _print_json(document: object) -> None:
     """Print a document, its letters as codes where standard output lacks them: a name is never changed."""
     print(json.dumps(document, indent=1, ensure_ascii=not takes_all_letters(), allow_nan=False))
+
+
+def _adopt(arguments: argparse.Namespace, plan: Plan) -> Adopted | None:
+    """Write places that were found into the features file as proposed beds, where that is asked for."""
+    if getattr(arguments, "adopt", None) is None or plan.places is None:
+        return None
+    from siteplan.files.adopting import adopt_beds
+
+    found = {place.rank: place for place in plan.places.places}
+    wanted = _ranks(arguments.adopt) or []
+    if missing := [rank for rank in wanted if rank not in found]:
+        there = f"this run found {len(found)}" if found else "this run found none"
+        raise InputError([Fault("", "--adopt", f"there is no place {rank}; {there}") for rank in missing])
+    beds = [replace(plan.places.bed, id=f"place {rank}", outline=found[rank].outline) for rank in wanted]
+    return adopt_beds(arguments.site, plan.site, beds)
+
+
+def _ranks(text: str) -> list[int] | None:
+    """Return the numbers of places from words such as 1 or 1,3, each once; None where they are none."""
+    parts = [part.strip() for part in text.split(",")]
+    if not all(part.isascii() and part.isdigit() and int(part) > 0 for part in parts):
+        return None
+    return list(dict.fromkeys(int(part) for part in parts))
 
 
 def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set[str] | None]:
@@ -259,6 +294,9 @@ def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set
     for fault in question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=NewBed(**options)):
         text = in_feet(fault.text) if site.units == "imperial" else fault.text
         faults.append(replace(fault, where=named.get(fault.where, f"--{fault.where}"), text=text))
+    adopt = getattr(arguments, "adopt", None)
+    if adopt is not None and _ranks(adopt) is None:
+        faults.append(Fault("", "--adopt", f'{adopt[:40]!r} are no places, must be as "1" or "1,3"'))
     if faults:
         raise InputError(faults)
     return options, bed_ids

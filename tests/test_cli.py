@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import contextlib
+import csv
 import html
 import io
 import json
 import re
+import shutil
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -163,6 +165,9 @@ def test_a_faulty_site_ends_with_two_and_a_line_for_each_fault(command, yard, tm
         (["place", "--shape", "nowhere.geojson"], "nowhere.geojson"),
         (["place", "--months", "0-3"], "--months"),
         (["place", "--months", "spring"], "--months"),
+        (["place", "--adopt", "first"], '--adopt: \'first\' are no places, must be as "1" or "1,3"'),
+        (["place", "--adopt", "0"], "--adopt"),
+        (["place", "--count", "1", "--adopt", "2,1"], "--adopt: there is no place 2; this run found 1"),
         (["turn", "--bed", "no such bed"], "there is no bed"),
     ],
 )
@@ -189,6 +194,29 @@ def test_sizes_months_and_a_shape_are_taken(words, said, ran, tmp_path):
     shown = " ".join(found.out.split())
     for text in said:
         assert text in shown
+
+
+def test_a_place_becomes_a_bed_and_is_planned(yard, tmp_path, capsys):
+    own = tmp_path / "our yard"
+    shutil.copytree(yard, own)
+    drawn = json.loads((own / "features.geojson").read_text(encoding="utf-8"))["features"]
+    bare = [feature for feature in drawn if feature["properties"]["kind"] != "bed"]
+    (own / "features.geojson").write_text(json.dumps({"type": "FeatureCollection", "features": bare}))
+    assert main(["place", str(own), "--out", str(tmp_path / "out")]) == 0
+    asked = f"To make place 1 a bed: siteplan place --adopt 1 '{own}'. Then plan it: siteplan plan '{own}'."
+    assert asked in " ".join(capsys.readouterr().out.split())
+    places = list(csv.DictReader((tmp_path / "out" / "places.csv").read_text(encoding="utf-8").splitlines()))
+    assert main(["place", str(own), "--adopt", "1,3", "--out", str(tmp_path / "out")]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Written to features.geojson: bed-1, 2.40 m x 1.20 m, 45 cm high, proposed." in said
+    assert f"Plan them: siteplan plan '{own}'." in said
+    after = json.loads((own / "features.geojson").read_text(encoding="utf-8"))["features"]
+    assert after[: len(bare)] == bare
+    # the corners that places.csv names are those of the bed: the same four, wherever its outline begins
+    for row, feature in zip((places[0], places[2]), after[len(bare) :], strict=True):
+        corners = {tuple(map(float, corner.split())) for corner in row["corners_drawn"].split("; ")}
+        assert {tuple(corner) for corner in feature["geometry"]["coordinates"][0]} == corners
+    assert main(["check", str(own)]) == 0
 
 
 def test_no_site_at_all_ends_with_two(tmp_path, capsys):

@@ -48,7 +48,7 @@ from siteplan.land.features import (
     Tree,
 )
 from siteplan.land.findings import Caution
-from siteplan.land.frame import LocalFrame
+from siteplan.land.frame import DrawnFrame, LocalFrame
 from siteplan.land.site import Site
 from siteplan.land.terrain import Terrain
 from siteplan.land.weather import Weather
@@ -75,6 +75,7 @@ class _Drawn:
     """What became of the drawing."""
 
     frame: LocalFrame | None = None
+    coordinates: DrawnFrame = field(default_factory=DrawnFrame)
     boundary: Polygon | None = None
     features: list[Feature] = field(default_factory=list)
     levels: list[Level] = field(default_factory=list)
@@ -114,15 +115,26 @@ def read_site(folder: str | Path, *, progress: Progress | None = None) -> Site:
     return checked.site
 
 
-def check_site(folder: str | Path, *, progress: Progress | None = None) -> Checked:
-    """Return the site with every fault and caution, without raising; `progress` as for `read_site`."""
+def check_site(
+    folder: str | Path, *, progress: Progress | None = None, features: Path | None = None
+) -> Checked:
+    """Return the site with every fault and caution, without raising.
+
+    Parameters
+    ----------
+    folder : str or Path
+    progress : callable, optional
+        As for `read_site`.
+    features : Path, optional
+        A features file to read in place of the site's own.
+    """
     remarks = Remarks()
-    site = _read(Path(folder), remarks, progress or (lambda question, share: None))  # noqa: ARG005
+    site = _read(Path(folder), remarks, progress or (lambda question, share: None), features)  # noqa: ARG005
     faults = tuple(remarks.faults)
     return Checked(None if faults else site, faults, remarks.told())
 
 
-def _read(folder: Path, remarks: Remarks, tell: Progress) -> Site | None:
+def _read(folder: Path, remarks: Remarks, tell: Progress, features: Path | None = None) -> Site | None:
     """Return the site as far as it can be read; remarks say whether it may be used."""
     if not folder.is_dir():
         name = folder.name or str(folder)
@@ -135,7 +147,7 @@ def _read(folder: Path, remarks: Remarks, tell: Progress) -> Site | None:
     tell("read", 0.0)
     of_drawing = Remarks()
     settings = settings_of(values, folder, Remarks(unit=drawing_unit(values, None)))
-    drawing = read_drawing(folder / settings.features, settings, of_drawing, partial(tell, "read"))
+    drawing = read_drawing(features or folder / settings.features, settings, of_drawing, partial(tell, "read"))
     remarks.unit = drawing_unit(values, None if drawing is None else drawing.crs)
     settings = settings_of(values, folder, remarks)  # again, now that the unit of a length is known
     remarks.faults |= of_drawing.faults
@@ -173,6 +185,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         settings,
         drawn.features,
         frame=drawn.frame,
+        drawn=drawn.coordinates,
         boundary=drawn.boundary,
         timezone=timezone,
         season=season,
@@ -282,7 +295,7 @@ def _read_drawing(drawing: Drawing, settings: Settings, remarks: Remarks) -> _Dr
     place = located(sound, named, drawing, settings, remarks) if sound else None
     if place is None:
         return drawn
-    drawn.frame = place.frame
+    drawn.frame, drawn.coordinates = place.frame, place.drawn
     _make(drawn, named, place, values, drawing.file, remarks)
     if drawn.boundary is not None:
         check_boundary(drawn.boundary, settings, drawing.file, remarks)

@@ -69,6 +69,58 @@ class LocalFrame:
         return projected(self._inward, points, direction=direction)
 
 
+@dataclass(frozen=True)
+class DrawnFrame:
+    """The coordinates in which the property is drawn.
+
+    Attributes
+    ----------
+    origin : (float, float) or None
+        Longitude and latitude of a measured plan's zero point; None where no plan was measured. [degrees]
+    bearing : float
+        Of the plan's +y axis, clockwise from true north. [degrees]
+    metres_per_unit : float
+        Length of the plan's unit. [m]
+    unit : str
+        Of the coordinates: the plan's, as ``ft``; the one that the coordinate system names; ``degrees``.
+    crs : pyproj.CRS or None
+        Of a drawing that is no measured plan; longitude and latitude where None.
+    """
+
+    origin: tuple[float, float] | None = None
+    bearing: float = 0.0
+    metres_per_unit: float = 1.0
+    unit: str = "degrees"
+    crs: CRS | None = None
+
+    def from_lonlat(self, shape: Shape) -> Shape:
+        """Return a shape given in longitude and latitude in the drawing's own coordinates.
+
+        Examples
+        --------
+        Ten feet along the +y axis of a plan that is turned to the east lie ten feet east of its zero point:
+
+        >>> from shapely import Point
+        >>> east = LocalFrame(longitude=8.0, latitude=45.0).to_lonlat(Point(3.048, 0.0))
+        >>> plan = DrawnFrame((8.0, 45.0), bearing=90.0, metres_per_unit=0.3048, unit="ft")
+        >>> there = plan.from_lonlat(east)
+        >>> round(abs(there.x), 6), round(there.y, 6)
+        (0.0, 10.0)
+        """
+        if self.origin is not None:
+            metres = LocalFrame(*self.origin).to_local(shape)
+            return local_to_plan(metres, bearing=self.bearing, metres_per_unit=self.metres_per_unit)
+        if self.crs is None:
+            return shape
+        change = Transformer.from_crs("EPSG:4326", self.crs, always_xy=True)
+        return shapely.transform(shape, partial(projected, change))
+
+    @property
+    def decimals(self) -> int:
+        """How many decimals are written, so that a millimetre is told apart: 9 of degrees, 3 of metres and feet."""
+        return 9 if self.unit == "degrees" else 3
+
+
 def projected(transformer: Transformer, points: np.ndarray, *, direction: str = "FORWARD") -> np.ndarray:
     """Return points, shape (n, 2), in the other system of a transformer."""
     # pyproj takes an array of one point for a number, of which numpy up to 2.3 warns
@@ -95,11 +147,30 @@ def plan_to_local(shape: Shape, *, bearing: float, metres_per_unit: float) -> Sh
     >>> round(east.x, 6), round(abs(east.y), 6)
     (3.048, 0.0)
     """
+    return _turned(shape, metres_per_unit * _turn(bearing))
+
+
+def local_to_plan(shape: Shape, *, bearing: float, metres_per_unit: float) -> Shape:
+    """Return a shape given in metres east and north of a measured plan's zero point in the plan's own units.
+
+    Parameters
+    ----------
+    shape : shapely geometry
+        [m]
+    bearing, metres_per_unit : float
+        As for `plan_to_local`, which it undoes.
+    """
+    return _turned(shape, _turn(bearing).T / metres_per_unit)
+
+
+def _turn(bearing: float) -> np.ndarray:
     turn = np.radians(bearing)
     cos, sin = np.cos(turn), np.sin(turn)
-    matrix = metres_per_unit * np.array([[cos, -sin], [sin, cos]])
+    return np.array([[cos, -sin], [sin, cos]])
 
+
+def _turned(shape: Shape, matrix: np.ndarray) -> Shape:
     def turned(points: np.ndarray) -> np.ndarray:
-        return points[:, :2] @ matrix
+        return np.asarray(points[:, :2] @ matrix)
 
     return shapely.transform(shape, turned)

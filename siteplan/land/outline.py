@@ -78,6 +78,25 @@ def smallest_rectangle(outline: BaseGeometry) -> tuple[float, float, float]:
     return float(lengths[long]), float(lengths[1 - long]), float(headings[long])
 
 
+def corners_of(outline: Polygon) -> np.ndarray:
+    """Return an outline's corners clockwise from the most north-westerly, shape (n, 2). [m]
+
+    A point on a straight side is no corner.
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> corners_of(box(0, 0, 2, 1)).tolist()
+    [[0.0, 1.0], [2.0, 1.0], [2.0, 0.0], [0.0, 0.0]]
+    """
+    ring = shapely.get_exterior_ring(shapely.simplify(outline, 0.001))
+    corners = shapely.get_coordinates(ring)[:-1]
+    if shapely.is_ccw(ring):
+        corners = corners[::-1]
+    start = int(np.argmax(np.round(corners[:, 1] - corners[:, 0], 6)))
+    return np.asarray(np.roll(corners, -start, axis=0))
+
+
 def solid_parts(shape: BaseGeometry) -> tuple[Polygon, ...]:
     """Return the polygons of a shape as a kernel wants them: without repeated points, specks and pinholes.
 

@@ -35,7 +35,7 @@ from siteplan.land.features import (
     Tree,
 )
 from siteplan.land.findings import Caution
-from siteplan.land.frame import LocalFrame
+from siteplan.land.frame import DrawnFrame, LocalFrame
 from siteplan.land.layers import Recipe
 from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
@@ -317,6 +317,7 @@ class Site(Record):
     weather: Weather | None = None  # a typical year
     drawing_unit: LengthUnit = METRE  # of its coordinates, and so of a length without a unit
     country: str = ""  # two letters of ISO 3166; empty where it is not known
+    drawn: DrawnFrame = field(default_factory=DrawnFrame)  # the coordinates in which it is drawn
     cautions: tuple[Caution, ...] = ()
 
     def __repr__(self) -> str:

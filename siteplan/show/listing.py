@@ -1,16 +1,20 @@
 """What do map and work sheet both list of beds and shopping?
 
-A bed's size, what it wants once it is filled, and what is bought, in a person's units.
+A bed's size and corners, what it wants once it is filled, and what is bought, in a person's units.
 It leaves out laying it out.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import shapely
+from shapely import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.outline import smallest_rectangle
+from siteplan.land.outline import corners_of, smallest_rectangle
+from siteplan.land.site import Site
 from siteplan.land.units import length_text, volume_text
 from siteplan.say.figures import money_text
 from siteplan.say.filling import offer_text, weekly_line, why_text
@@ -24,6 +28,42 @@ def size_text(outline: BaseGeometry, height: float | None, plan: Answers) -> str
     long, wide, _ = smallest_rectangle(outline)
     sizes = [long, wide] if height is None else [long, wide, height]
     return " × ".join(length_text(size, plan.site.units) for size in sizes)
+
+
+@dataclass(frozen=True)
+class Corner:
+    """One corner of a bed, numbered as on the work sheet.
+
+    Attributes
+    ----------
+    number : int
+        From 1, clockwise from the most north-westerly.
+    drawn_x, drawn_y : float
+        In the drawing's own coordinates: the measured plan's, or those of its coordinate system.
+    lon, lat : float
+        [degrees]
+    """
+
+    number: int
+    drawn_x: float
+    drawn_y: float
+    lon: float
+    lat: float
+
+
+def numbered_corners(outline: Polygon, site: Site) -> list[Corner]:
+    """Return where an outline's corners lie, to a millimetre or finer.
+
+    Parameters
+    ----------
+    outline : Polygon
+        In the local frame. [m]
+    site : Site
+    """
+    degrees = site.frame.to_lonlat(MultiPoint(corners_of(outline)))
+    places = shapely.get_coordinates(site.drawn.from_lonlat(degrees)).round(site.drawn.decimals) + 0.0
+    pairs = zip(places.tolist(), shapely.get_coordinates(degrees).round(9).tolist(), strict=True)
+    return [Corner(number, *place, *lonlat) for number, (place, lonlat) in enumerate(pairs, start=1)]
 
 
 def aftercare(plan: Answers, bed_id: str) -> list[str]:

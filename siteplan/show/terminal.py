@@ -87,8 +87,8 @@ def print_site(site: Site) -> None:
     _cautions(site.cautions)
 
 
-def print_plan(plan: Answers, *, command: str, written: Sequence[Path]) -> None:
-    """Say the answers to a command's questions, then where the files are."""
+def print_plan(plan: Answers, *, command: str, written: Sequence[Path], further: Sequence[str] = ()) -> None:
+    """Say the answers to a command's questions, what there is to say besides, then where the files are."""
     if plan.beds:
         _beds(plan)
     if command == "sun":
@@ -102,6 +102,15 @@ def print_plan(plan: Answers, *, command: str, written: Sequence[Path]) -> None:
     if plan.haul is not None and command in {"haul", "plan", "demo"}:
         _haul(plan)
     _cautions(plan.cautions, brief=True)
+    _ending(further, written)
+
+
+def _ending(further: Sequence[str], written: Sequence[Path]) -> None:
+    """Say what there is to say besides, and where the files are."""
+    if said := [sentence for sentence in further if sentence]:
+        _say("")
+    for sentence in said:
+        _say(sentence, indent="  ", whole=True)  # a command in it is copied from here
     if written:
         _say("")
         for path in written:
@@ -364,6 +373,7 @@ def _numeric(text: str) -> bool:
     return not text or text[0].isdigit()
 
 
-def _say(text: str, *, indent: str = "") -> None:
-    """Print a paragraph wrapped at 80 columns; later lines are indented."""
-    print("\n".join(textwrap.wrap(text, _WIDTH, subsequent_indent=indent)) if text else "")
+def _say(text: str, *, indent: str = "", whole: bool = False) -> None:
+    """Print a paragraph wrapped at 80 columns; later lines are indented; where whole, no word is broken."""
+    broken = {"break_long_words": not whole, "break_on_hyphens": not whole}
+    print("\n".join(textwrap.wrap(text, _WIDTH, subsequent_indent=indent, **broken)) if text else "")

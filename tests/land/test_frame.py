@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, box
 
-from siteplan.land.frame import LocalFrame, plan_to_local
+from siteplan.land.frame import DrawnFrame, LocalFrame, local_to_plan, plan_to_local
 
 
 def test_centre_is_zero_east_is_x_and_north_is_y():
@@ -71,3 +71,29 @@ def test_argument_is_not_altered():
     LocalFrame(longitude=8.0, latitude=45.0).to_local(shape)
     plan_to_local(shape, bearing=3, metres_per_unit=2)
     assert shape.wkt == before
+
+
+def test_a_plan_turned_by_a_bearing_is_turned_back():
+    # by hand: +y points 30 degrees east of north, so that 4 m along +y lie 4 sin 30 = 2 m east and 4 cos 30 = 3.4641 m
+    # north; from there back to the plan it is (0, 4 m), which is 13.1234 ft
+    there = local_to_plan(Point(2.0, 4 * math.cos(math.radians(30))), bearing=30, metres_per_unit=0.3048)
+    assert (there.x, there.y) == pytest.approx((0.0, 4 / 0.3048), abs=1e-9)
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.floats(-360, 360), st.sampled_from([1.0, 0.3048, 0.001]), st.floats(-500, 500), st.floats(-500, 500))
+def test_there_and_back_through_a_measured_plan(bearing, metres_per_unit, x, y):
+    shape = box(x, y, x + 4, y + 2)
+    there = plan_to_local(shape, bearing=bearing, metres_per_unit=metres_per_unit)
+    back = local_to_plan(there, bearing=bearing, metres_per_unit=metres_per_unit)
+    assert shapely.hausdorff_distance(shape, back) < 1e-9
+
+
+def test_a_drawing_in_a_coordinate_system_gets_its_own_coordinates_back():
+    from pyproj import CRS, Transformer
+
+    utm = DrawnFrame(crs=CRS("EPSG:32632"), unit="metre")
+    there = utm.from_lonlat(Point(8.0, 45.0))
+    known = Transformer.from_crs("EPSG:4326", "EPSG:32632", always_xy=True).transform(8.0, 45.0)  # pyproj's own
+    assert (there.x, there.y) == pytest.approx(known, abs=1e-6)
+    assert DrawnFrame().from_lonlat(Point(8.0, 45.0)) == Point(8.0, 45.0)

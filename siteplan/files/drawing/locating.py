@@ -25,7 +25,7 @@ from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Origin, Settings, countries_of
 from siteplan.files.timezone import at_sea, country_name, country_of, same_clock, zone_at
-from siteplan.land.frame import LocalFrame, plan_to_local, projected
+from siteplan.land.frame import DrawnFrame, LocalFrame, plan_to_local, projected
 
 FAR = 5000.0  # m from the boundary; nothing that matters to a garden stands there
 PLAN_REACH = 10_000.0  # m from a plan's zero point; beyond it the plan is in another coordinate system
@@ -40,10 +40,11 @@ Shapes = Mapping[int, BaseGeometry]
 
 @dataclass(frozen=True)
 class Located:
-    """The frame, and the shapes in it by their feature's position. [m]"""
+    """The frame, the shapes in it by their feature's position [m], and the coordinates that they were drawn in."""
 
     frame: LocalFrame
     shapes: dict[int, BaseGeometry]
+    drawn: DrawnFrame
 
 
 def located(
@@ -73,7 +74,29 @@ def located(
     if inside and inside[0] in local:
         _near(local, degrees, named, local[inside[0]], frame, drawing.file, remarks)
     _on_land(frame, settings, remarks, drawing.file)
-    return Located(frame, local)
+    return Located(frame, local, drawn_frame(drawing, settings))
+
+
+def drawn_frame(drawing: Drawing, settings: Settings) -> DrawnFrame:
+    """Return the coordinates of a drawing whose shapes could be located.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    settings : Settings
+        With [origin] the drawing is a measured plan, whatever it says of itself.
+    """
+    origin, crs = settings.origin, drawing.crs
+    if origin is not None:
+        place = (origin.longitude, origin.latitude)
+        return DrawnFrame(place, bearing=origin.bearing, metres_per_unit=origin.metres_per_unit, unit=origin.unit)
+    if crs is None or _is_wgs84(crs):
+        return DrawnFrame()
+    return DrawnFrame(crs=crs, unit="degrees" if crs.is_geographic else crs.axis_info[0].unit_name)
+
+
+def _is_wgs84(crs: CRS) -> bool:
+    return any(crs.equals(CRS(name), ignore_axis_order=True) for name in _WGS84)
 
 
 def _middle(degrees: Shapes) -> BaseGeometry:
@@ -162,7 +185,7 @@ def _in_degrees(
         )
         remarks.fault(drawing.file, "", text)
         return None
-    if any(drawing.crs.equals(CRS(name), ignore_axis_order=True) for name in _WGS84):
+    if _is_wgs84(drawing.crs):
         return dict(shapes)
     remarks.caution(
         "converted", "", f"{drawing.file} is in {drawing.crs.name}; it was converted to longitude and latitude."

@@ -17,9 +17,10 @@ from markupsafe import Markup
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Bed
+from siteplan.land.outline import corners_of
 from siteplan.say.safe_text import page_text, plain_text
 from siteplan.show.page_parts import own_asset
-from siteplan.show.sheet.setting_out import FixedPoint, bed_corners
+from siteplan.show.sheet.setting_out import FixedPoint
 from siteplan.show.symbols import planned
 from siteplan.show.symbols.property import property_layers
 
@@ -181,7 +182,7 @@ def _disc(x: float, y: float, text: str) -> str:
 
 def _corner_numbers(bed: Bed, paper: Paper) -> list[str]:
     """Return the numbers of a bed's corners, just outside them; only the first where the bed is small on paper."""
-    corners = bed_corners(bed.outline)
+    corners = corners_of(bed.outline)
     middle = corners.mean(axis=0)
     large = shapely.length(bed.outline) * 1000 / paper.scale > 45
     written = []

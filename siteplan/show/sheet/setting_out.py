@@ -18,7 +18,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Bed
-from siteplan.land.outline import COMPASS
+from siteplan.land.outline import COMPASS, corners_of
 from siteplan.land.site import Site
 from siteplan.land.units import System
 
@@ -88,7 +88,7 @@ def set_out(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None = N
     pair : two FixedPoint, optional
         To tape from; the best two for this bed where None.
     """
-    corners = bed_corners(bed.outline)
+    corners = corners_of(bed.outline)
     chosen = pair or best_pair(site, [bed])
     if chosen is None:
         return None
@@ -119,7 +119,7 @@ def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] 
     """
     if not beds:
         return None
-    corners = np.vstack([bed_corners(bed.outline) for bed in beds])
+    corners = np.vstack([corners_of(bed.outline) for bed in beds])
     candidates = _nearest(fixed_points(site), corners.mean(axis=0))
     blocking = _blocking(site)
     best: tuple[tuple[float, ...], tuple[FixedPoint, FixedPoint]] | None = None
@@ -130,7 +130,7 @@ def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] 
         reach = float(max(_distances(first, corners).max(), _distances(second, corners).max()))
         clear = _clear(blocking, first, second, corners)
         within = reach <= LONGEST_TAPE
-        one_side = all(_one_side(first, second, bed_corners(bed.outline)) for bed in beds)
+        one_side = all(_one_side(first, second, corners_of(bed.outline)) for bed in beds)
         merit = (float(clear), float(one_side), float(within), min(crossing, GOOD_CROSSING), -reach)
         if best is None or merit > best[0]:
             best = (merit, (first, second))
@@ -147,7 +147,7 @@ def shared_pair(site: Site) -> tuple[FixedPoint, FixedPoint] | None:
         out is not None
         and out.clear
         and out.crossing >= GOOD_CROSSING * 0.7
-        and _one_side(*pair, bed_corners(site.bed(out.bed).outline))
+        and _one_side(*pair, corners_of(site.bed(out.bed).outline))
         for out in outs
     )
     return pair if serves else None
@@ -183,23 +183,6 @@ def _corners_named(name: str, outline: BaseGeometry) -> Iterator[FixedPoint]:
 def _point_word(direction: Floats) -> str:
     azimuth = math.degrees(math.atan2(float(direction[0]), float(direction[1]))) % 360
     return min(COMPASS, key=lambda word: abs((COMPASS[word] - azimuth + 180) % 360 - 180))
-
-
-def bed_corners(outline: Polygon) -> Floats:
-    """Return a bed's corners clockwise from the most north-westerly, shape (n, 2). [m]
-
-    Examples
-    --------
-    >>> from shapely import box
-    >>> bed_corners(box(0, 0, 2, 1)).tolist()
-    [[0.0, 1.0], [2.0, 1.0], [2.0, 0.0], [0.0, 0.0]]
-    """
-    ring = shapely.get_exterior_ring(shapely.simplify(outline, 0.001))
-    corners = shapely.get_coordinates(ring)[:-1]
-    if shapely.is_ccw(ring):
-        corners = corners[::-1]
-    start = int(np.argmax(np.round(corners[:, 1] - corners[:, 0], 6)))
-    return np.asarray(np.roll(corners, -start, axis=0))
 
 
 def _nearest(points: Sequence[FixedPoint], middle: Floats) -> list[FixedPoint]:

@@ -84,6 +84,7 @@ def _head(site: Site) -> dict[str, Any]:
         "timezone": site.timezone,
         "currency": site.currency,
         "units": site.units,
+        "drawn_unit": site.drawn.unit,
         "area_m2": site.boundary.area,
         **document_of(site.season, site),
         **document_of(site.sun, site),

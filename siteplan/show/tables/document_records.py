@@ -33,6 +33,7 @@ from siteplan.say.place_limits import limit_text, ruled_out_text
 from siteplan.say.placing import heading_sentence, shift_sentence
 from siteplan.say.walling import piece_text
 from siteplan.walls.walls_results import Sawn, WallPlan, WallPurchase
+from siteplan.show.listing import numbered_corners
 
 
 def document_of(value: Any, site: Site) -> Any:
@@ -158,7 +159,10 @@ def _of_haul_summary(row: HaulSummary, _: Site) -> dict[str, Any]:
 
 
 def _of_place(place: Place, site: Site) -> dict[str, Any]:
-    return centroid_lonlat(site, place.outline)
+    return {
+        **centroid_lonlat(site, place.outline),
+        "corners": [dataclasses.asdict(corner) for corner in numbered_corners(place.outline, site)],
+    }
 
 
 def _of_ruled_out(part: RuledOut, site: Site) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Feature
@@ -24,6 +25,7 @@ from siteplan.say.phrases import said
 from siteplan.say.place_limits import limit_text
 from siteplan.say.place_reasons import why
 from siteplan.say.walling import piece_text
+from siteplan.show.listing import numbered_corners
 
 if TYPE_CHECKING:
     from siteplan.records import Answers
@@ -34,7 +36,7 @@ _SHAPE_KEYS = ("outline", "line", "place", "shape")
 #: the columns that hold no real number; a column keeps its type where it holds no value
 _TEXT = {
     "bed", "light_class", "obstacle", "why", "material", "offer", "kind", "currency", "from", "to", "limit", "gates",
-    "pile", "on_hand", "id",
+    "pile", "on_hand", "id", "corners_drawn", "drawn_unit", "corners_lon_lat",
 }  # fmt: skip
 _WHOLE = {"rank", "order", "count", "deliveries", "trips", "bags"}
 _YES_NO = {"as_it_stands", "fits", "proposed", "drop"}
@@ -115,17 +117,27 @@ def places_table(plan: Answers) -> pd.DataFrame:
     """Return the places found, best first."""
     columns = (
         "rank", "season_sun_h", "worst_cell_sun_h", "heading_deg", "length_m", "width_m", "haul_minutes", "water_m",
-        "merit", "why",
+        "merit", "corners_drawn", "drawn_unit", "corners_lon_lat", "why",
     )  # fmt: skip
     rows = [
         (
             place.rank, place.season_sun_h, place.worst_cell_sun_h, place.heading, place.length, place.width,
-            place.minutes, place.water_m, place.merit, _sentences(why(place, found, plan.site.units)),
+            place.minutes, place.water_m, place.merit, *_corners(place.outline, plan.site),
+            _sentences(why(place, found, plan.site.units)),
         )
         for found in ([plan.places] if plan.places else [])
         for place in found.places
     ]  # fmt: skip
     return _frame(columns, rows)
+
+
+def _corners(outline: Polygon, site: Site) -> tuple[str, str, str]:
+    """Return an outline's corners as drawn, in which unit that is, and as longitude and latitude: ``x y; x y``."""
+    corners = numbered_corners(outline, site)
+    digits = site.drawn.decimals
+    drawn = "; ".join(f"{corner.drawn_x:.{digits}f} {corner.drawn_y:.{digits}f}" for corner in corners)
+    lonlat = "; ".join(f"{corner.lon:.9f} {corner.lat:.9f}" for corner in corners)
+    return drawn, site.drawn.unit, lonlat
 
 
 def layers_table(plan: Answers) -> pd.DataFrame:

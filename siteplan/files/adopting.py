@@ -1,0 +1,168 @@
+"""How does a place that was found become a bed of the site?
+
+As one more feature of the features file, proposed, with an id that is free. The file as it would be is read as a site
+first: only if that is sound, and has the bed as it was meant, does it take the old one's place.
+It leaves out which place: that is for the gardener to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import shapely
+from shapely import Polygon
+
+from siteplan.files.drawing.appending import NewFeature, append_features
+from siteplan.files.outputs.replacing import new_version
+from siteplan.files.reader import check_site
+from siteplan.files.remarks import Remarks
+from siteplan.files.site_toml.settings import read_settings
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.features import Bed
+from siteplan.land.layers import LayerSpec
+from siteplan.land.record import fields_of
+from siteplan.land.site import Site
+from siteplan.land.units import System
+from siteplan.land.values import Quantity
+
+SAME = 0.002  # m; more than the rounding of the corners moves them, less than a tape tells apart
+TOUCH = 0.01  # m2; what two outlines may share where they lie side by side
+_IN_THE_FILE = ("id", "outline", "proposed")  # that are written in their own way
+
+
+@dataclass(frozen=True)
+class Adopted:
+    """The beds that were added to a features file."""
+
+    file: str
+    beds: tuple[Bed, ...]
+
+
+def adopt_beds(folder: str | Path, site: Site, beds: Sequence[Bed]) -> Adopted:
+    """Add beds to a site's features file as proposed ones, all or none; the rest of the file stays as it was.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Of the site.
+    site : Site
+        As it was read from there.
+    beds : sequence of Bed
+        Their ids are what messages call them; in the file each gets one that is free.
+
+    Returns
+    -------
+    Adopted
+        With the ids that the beds have in the file.
+
+    Raises
+    ------
+    InputError
+        Where a bed would lie on one that is there, or the file cannot take it; it is then as it was.
+    """
+    settings = read_settings(Path(folder), Remarks())
+    assert settings is not None  # noqa: S101  # the site was read by them
+    path = Path(folder) / settings.features
+    _refuse_overlaps(site, beds, path.name)
+    if path.with_name(f"{path.name}-wal").exists():
+        raise InputError([Fault(path.name, "", "is open in another program; close it there and run this again")])
+    named = [
+        replace(bed, id=new_id, proposed=True) for bed, new_id in zip(beds, _free_ids(site, len(beds)), strict=True)
+    ]
+    with new_version(path) as copy:
+        append_features(copy, [_feature(bed, site) for bed in named], settings.renaming)
+        _require_sound(Path(folder), copy, named)
+    return Adopted(path.name, tuple(named))
+
+
+def _refuse_overlaps(site: Site, beds: Sequence[Bed], file: str) -> None:
+    """Raise where a bed would lie on one of the proposed beds, which a search takes as not placed yet."""
+    faults = [
+        Fault(
+            file,
+            bed.id,
+            f'lies on the proposed bed "{other.id[:60]}", which the search takes as not placed yet; '
+            f'take "proposed" off it to keep it, or take it out, and search again',
+        )
+        for bed in beds
+        for other in site.beds
+        if other.proposed and shapely.intersection(bed.outline, other.outline).area > TOUCH
+    ]
+    if faults:
+        raise InputError(faults)
+
+
+def _free_ids(site: Site, count: int) -> list[str]:
+    taken = {feature.id for feature in site.features()}
+    numbers = (f"bed-{number}" for number in range(len(site.beds) + 1, len(site.beds) + len(taken) + count + 2))
+    free = [name for name in numbers if name not in taken]
+    return free[:count]
+
+
+def _feature(bed: Bed, site: Site) -> NewFeature:
+    """Return a bed as a feature in the drawing's coordinates, with all that is not as where it is left out."""
+    degrees = site.frame.to_lonlat(bed.outline)
+    corners = shapely.get_coordinates(site.drawn.from_lonlat(degrees)).round(site.drawn.decimals) + 0.0
+    given: dict[str, Any] = {"kind": "bed", "height": _length(bed.height, site.units), "proposed": True}
+    lengths = {"height": bed.height}
+    for name, field in fields_of(Bed).items():
+        value = getattr(bed, name)
+        if name in given or name in _IN_THE_FILE or value == field.default:
+            continue
+        if isinstance(field.rule, Quantity) and field.rule.dimension == "length":
+            lengths[name], value = value, _length(value, site.units)
+        given[name] = _as_written(value, site.units)
+    return NewFeature(bed.id, Polygon(corners), given, lengths)
+
+
+def _as_written(value: Any, units: System) -> Any:
+    """Return a value as a features file holds it: names with commas between, own layers as a list of tables."""
+    if not isinstance(value, tuple):
+        return value
+    return [_layer(one, units) for one in value] if isinstance(value[0], LayerSpec) else ", ".join(value)
+
+
+def _layer(layer: LayerSpec, units: System) -> dict[str, Any]:
+    thick = {} if layer.thickness is None else {"thickness": _length(layer.thickness, units)}
+    share = {} if layer.fraction is None else {"fraction": layer.fraction}
+    return {"material": layer.material, **share, **thick, **({"mix": dict(layer.mix)} if layer.mix else {})}
+
+
+def _length(metres: float, units: System) -> str:
+    """Return a length with its unit, as exactly as it is known.
+
+    Examples
+    --------
+    >>> _length(0.4572, "imperial"), _length(0.4572, "metric")
+    ('18 in', '45.72 cm')
+    """
+    return f"{metres / 0.0254:.6g} in" if units == "imperial" else f"{metres * 100:.6g} cm"
+
+
+def _require_sound(folder: Path, features: Path, beds: Sequence[Bed]) -> None:
+    """Raise where a site with this features file is not sound, or has not the beds that are meant."""
+    checked = check_site(folder, features=features)
+    if checked.site is None:
+        raise InputError(checked.faults)
+    found = {bed.id: bed for bed in checked.site.beds}
+    for bed in beds:
+        if wrong := _unlike(bed, found.get(bed.id)):
+            text = f"cannot hold a bed as it is meant ({wrong}); save it as GeoJSON and run this again"
+            raise InputError([Fault(features.name, bed.id, text)])
+
+
+def _unlike(bed: Bed, there: Bed | None) -> str:
+    """Return in what a bed is read otherwise than it was meant; nothing where in nothing."""
+    if there is None:
+        return "it is not read as a bed"
+    if shapely.hausdorff_distance(bed.outline, there.outline) > SAME:
+        return "its outline is read otherwise"
+    for name in fields_of(Bed):
+        one, other = getattr(bed, name), getattr(there, name)
+        close = abs(one - other) < SAME if isinstance(one, float) and isinstance(other, float) else one == other
+        if name != "outline" and not close:
+            return f"its {name} is read as {other}"
+    return ""

@@ -1,0 +1,213 @@
+"""How is a bed added to the features file, all else staying as it is?
+
+GeoJSON: its text goes behind the last feature, laid out as that one is, and no other byte changes. GeoPackage: a row
+of a layer that can hold it, in the layer's columns. It leaves out writing the file safely, and whether the bed fits.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import shapely
+from shapely import MultiPolygon, Polygon
+from shapely.geometry import mapping
+
+from siteplan.files.site_toml.renaming import Renaming
+from siteplan.land.errors import Fault, InputError
+
+_SPACE = " \t\n\r"
+_MARK = "\ufeff"  # the byte order mark
+
+
+@dataclass(frozen=True)
+class NewFeature:
+    """A feature to add.
+
+    Attributes
+    ----------
+    id : str
+    outline : Polygon
+        In the file's own coordinates.
+    properties : mapping of str to value
+        Under our keys, ``kind`` among them: texts, numbers, yes or no. A length is a text with its unit.
+    lengths : mapping of str to float
+        The lengths among them once more, as plain numbers, for columns that take nothing else.
+    """
+
+    id: str
+    outline: Polygon
+    properties: Mapping[str, Any]
+    lengths: Mapping[str, float]
+
+
+def append_features(path: Path, new: Sequence[NewFeature], renaming: Renaming) -> None:
+    """Add features to a features file that can be read.
+
+    Parameters
+    ----------
+    path : Path
+        Ends in .geojson, .json or .gpkg.
+    new : sequence of NewFeature
+    renaming : Renaming
+        By which the file's own names become ours.
+
+    Raises
+    ------
+    InputError
+        Where no layer of a GeoPackage can hold them, with what would mend it.
+    """
+    if path.suffix.lower() == ".gpkg":
+        _append_rows(path, new, renaming)
+        return
+    content = path.read_bytes().decode("utf-8")
+    path.write_bytes(with_features(content, new).encode("utf-8"))
+
+
+def with_features(text: str, new: Sequence[NewFeature]) -> str:
+    r"""Return the text of a GeoJSON FeatureCollection with more features behind its last one.
+
+    Examples
+    --------
+    >>> bed = NewFeature("b", Polygon([(0, 0), (2, 0), (2, 1)]), {}, {})
+    >>> print(with_features('{"features":[\n{"id":"a"}\n]}', [bed]).replace('"geometry":', '"geometry":\n'))
+    {"features":[
+    {"id":"a"},
+    {"type":"Feature","id":"b","properties":{},"geometry":
+    {"type":"Polygon","coordinates":[[[0,0],[2,0],[2,1],[0,0]]]}}
+    ]}
+    """
+    begin, spans = _elements(text)
+    if not spans:
+        written = [_written(_document(one, own_id=True), "", text) for one in new]
+        return text[:begin] + ",".join(written) + text[begin:]
+    (start, end) = spans[-1]
+    before = spans[-2][1] if len(spans) > 1 else begin
+    between = text[before:start].strip(",") if len(spans) == 1 else text[before:start]
+    between = between if between.strip(_SPACE) else f",{between}"
+    last = text[start:end]
+    own_id = '"id"' not in last or "id" in json.loads(last)
+    added = "".join(between + _written(_document(one, own_id=own_id), last, between) for one in new)
+    return text[:end] + added + text[end:]
+
+
+def _document(new: NewFeature, *, own_id: bool) -> dict[str, Any]:
+    """Return a feature as GeoJSON; its id is its own, or a property where the file keeps it there."""
+    ring = [[_short(x), _short(y)] for x, y in shapely.get_coordinates(shapely.orient_polygons(new.outline))]
+    return {
+        "type": "Feature",
+        **({"id": new.id} if own_id else {}),
+        "properties": {**({} if own_id else {"id": new.id}), **new.properties},
+        "geometry": {"type": mapping(new.outline)["type"], "coordinates": [ring]},
+    }
+
+
+def _short(value: float) -> float | int:
+    return int(value) if float(value).is_integer() else float(value)
+
+
+def _written(document: dict[str, Any], like: str, between: str) -> str:
+    """Return a feature's text, laid out as another one: over lines or on one, with spaces or without."""
+    if "\n" not in like.partition('"coordinates"')[2].rpartition("]")[0]:
+        tight = '":' in like and '": ' not in like
+        return json.dumps(document, ensure_ascii=False, separators=(",", ":") if tight else None)
+    newline = "\r\n" if "\r\n" in like else "\n"
+    inner = like.partition("\n")[2]
+    inner = inner[: len(inner) - len(inner.lstrip(" \t"))]
+    outer = between.rpartition("\n")[2] if "\n" in between else ""
+    step = inner.removeprefix(outer) or "  "
+    return json.dumps(document, ensure_ascii=False, indent=step).replace("\n", newline + outer)
+
+
+def _elements(text: str) -> tuple[int, list[tuple[int, int]]]:
+    """Return where the list of features begins, behind its bracket, and from where to where each of them runs."""
+    decoder = json.JSONDecoder()
+    found: tuple[int, list[tuple[int, int]]] = (0, [])
+    at = _past(text, _past(text, 1 if text.startswith(_MARK) else 0) + 1)
+    while text[at] != "}":
+        key, at = decoder.raw_decode(text, at)
+        at = _past(text, _past(text, at) + 1)
+        if key == "features":
+            found = (at + 1, _spans(text, at + 1, decoder))
+        at = _past(text, decoder.raw_decode(text, at)[1])
+        at = _past(text, at + 1) if text[at] == "," else at
+    return found
+
+
+def _spans(text: str, at: int, decoder: json.JSONDecoder) -> list[tuple[int, int]]:
+    spans = []
+    at = _past(text, at)
+    while text[at] != "]":
+        end = decoder.raw_decode(text, at)[1]
+        spans.append((at, end))
+        at = _past(text, end)
+        at = _past(text, at + 1) if text[at] == "," else at
+    return spans
+
+
+def _past(text: str, at: int) -> int:
+    """Return the place of the next character that is no space."""
+    while text[at] in _SPACE:
+        at += 1
+    return at
+
+
+def _append_rows(path: Path, new: Sequence[NewFeature], renaming: Renaming) -> None:
+    """Add rows to the layer of a GeoPackage that can hold beds."""
+    import geopandas as gpd
+    import pyogrio
+
+    layer, info = _layer_of_beds(path, renaming)
+    types = dict(zip(map(str, info["fields"]), map(str, info["dtypes"]), strict=True))
+    theirs = {ours: theirs for theirs, ours in renaming.keys.items() if theirs in types}
+    columns: dict[str, list[Any]] = {}
+    for key in dict.fromkeys(key for one in new for key in ("id", *one.properties)):
+        name = key if key in types else theirs.get(key)
+        if name is not None:
+            columns[name] = [_cell(one, key, types[name]) for one in new]
+        elif not (key == "id" or (key == "kind" and layer == "bed")):
+            text = (
+                f'its layer "{layer}" has no column {key}, which a new bed wants; add one (text) and run this again'
+            )
+            raise InputError([Fault(path.name, "", text)])
+    several, high = "Multi" in info["geometry_type"], " Z" in info["geometry_type"]
+    shapes = [MultiPolygon([one.outline]) if several else one.outline for one in new]
+    frame = gpd.GeoDataFrame(
+        columns, geometry=[shapely.force_3d(one) if high else one for one in shapes], crs=info["crs"]
+    )
+    pyogrio.write_dataframe(frame, path, layer=layer, driver="GPKG", append=True)
+
+
+def _layer_of_beds(path: Path, renaming: Renaming) -> tuple[str, dict[str, Any]]:
+    """Return the layer that a bed is added to: called "bed", or with a column for the kind; and what it is like."""
+    import pyogrio
+
+    fit = []
+    kinds = {"kind", *(theirs for theirs, ours in renaming.keys.items() if ours == "kind")}
+    for name, geometry_type in pyogrio.list_layers(path):
+        plain = str(geometry_type).removesuffix(" Z")
+        if plain in {"Polygon", "MultiPolygon", "Unknown", "Geometry"}:
+            info = pyogrio.read_info(path, layer=name)
+            if name == "bed" or kinds & set(map(str, info["fields"])):
+                fit.append((name != "bed", str(name), info))
+    if not fit:
+        text = (
+            'has no layer for a new bed: add a layer of polygons called "bed", with the columns height and proposed'
+        )
+        raise InputError([Fault(path.name, "", f"{text} (text), and run this again")])
+    return min(fit, key=lambda one: one[0])[1:]
+
+
+def _cell(new: NewFeature, key: str, kind: str) -> Any:
+    """Return a value as its column takes it."""
+    if key == "id":
+        return new.id
+    value = new.properties.get(key)
+    if key in new.lengths and kind != "object":
+        return new.lengths[key]
+    if isinstance(value, bool) and kind == "object":
+        return "true" if value else "false"
+    return json.dumps(value) if isinstance(value, list) else value

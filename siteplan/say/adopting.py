@@ -1,0 +1,69 @@
+"""What is said of making a place that was found a bed?
+
+What to do where no bed is drawn yet, and what was written where a place was made one.
+It leaves out the places themselves: `siteplan.say.place_reasons`.
+"""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from siteplan.land.features import Bed
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.units import System, length_text
+from siteplan.say.safe_text import plain_text
+
+if TYPE_CHECKING:
+    from siteplan.records import Answers
+
+
+def next_step(plan: Answers, folder: str = "") -> str:
+    """Return what to do where places were found and no bed is drawn; nothing where one is.
+
+    Parameters
+    ----------
+    plan : Answers
+    folder : str
+        Of the site, as it is named on the command line; a stand-in where empty.
+    """
+    if plan.site.beds or plan.places is None or not plan.places.places:
+        return ""
+    name = plain_text(shlex.quote(folder)) if folder else "SITE"
+    meant = "" if folder else " (SITE is the name of your folder)"
+    return (
+        "No bed is drawn yet, so there is nothing to fill and nothing to wheel. "
+        f"To make place 1 a bed: siteplan place --adopt 1 {name}. Then plan it: siteplan plan {name}{meant}."
+    )
+
+
+def adopted_sentences(file: str, beds: Sequence[Bed], folder: str, units: System) -> list[str]:
+    r"""Return what was written where places were made beds.
+
+    Parameters
+    ----------
+    file : str
+        To which they were written.
+    beds : sequence of Bed
+        As they are called there.
+    folder : str
+        Of the site, as it is named on the command line.
+    units : str
+
+    Examples
+    --------
+    >>> from siteplan.land.outline import rectangle
+    >>> bed = Bed(id="bed-2", outline=rectangle(0, 0, length=2.4, width=1.2, heading=0), height=0.45)
+    >>> print(*adopted_sentences("features.geojson", [bed], "my-yard", "metric"), sep="\n")
+    Written to features.geojson: bed-2, 2.40 m x 1.20 m, 45 cm high, proposed.
+    The rest of the file is as it was. Plan it: siteplan plan my-yard.
+    """
+    lines = []
+    for bed in beds:
+        long, wide, _ = smallest_rectangle(bed.outline)
+        size = f"{length_text(long, units)} x {length_text(wide, units)}, {length_text(bed.height, units)} high"
+        lines.append(f"Written to {plain_text(file)}: {plain_text(bed.id)}, {size}, proposed.")
+    what = "it" if len(beds) == 1 else "them"
+    again = plain_text(shlex.quote(folder))
+    return [*lines, f"The rest of the file is as it was. Plan {what}: siteplan plan {again}."]
