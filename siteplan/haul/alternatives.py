@@ -47,7 +47,7 @@ def summarised(work: HaulWork, change: str = "none", feature: str = "") -> HaulS
         climbed_m=sum(trips * route.climb_m for trips, route in ways),
         peak_force=max((load.peak_force for load in work.loads if load.trips), default=math.nan),
         energy_kcal=sum(load.energy_kcal for load in work.loads),
-        unreached=len(work.barred),
+        unreached=work.barred_trips,
     )
 
 

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 from siteplan.haul.alternatives import compare_hauls
 from siteplan.haul.delivery.heaps import place_heaps
 from siteplan.haul.delivery.lorry import tipping_zones
-from siteplan.haul.delivery.packaging import Part, delivered_volumes, loose_volumes
+from siteplan.haul.delivery.packaging import Part, delivered_volumes
 from siteplan.haul.ground.barriers import narrow_gates
 from siteplan.haul.guidelines import load_findings, no_way_findings, route_findings
 from siteplan.haul.haul_results import HaulPlan, Heap, Unreached
 from siteplan.haul.haul_work import HaulWork, haul_work
-from siteplan.haul.loads.loads import crew_total
+from siteplan.haul.loads.loads import crew_total, share_out
 from siteplan.haul.loads.pile_service import served_nearest
 from siteplan.haul.loads.work_order import deliveries_of, order_of_work
 from siteplan.haul.pushing import choose_boards
@@ -140,10 +140,9 @@ def _planned(ways: Ways, supplies: Sequence[Supply], work: HaulWork) -> HaulPlan
 
 def _heaps(site: Site, work: HaulWork) -> tuple[tuple[Heap, ...], list[Finding]]:
     """Return the heaps of what is tipped loose and gets to a bed."""
-    volumes = loose_volumes(work.reached)
-    if work.spot is None or not volumes:
+    if work.spot is None or not work.tipped:
         return (), []
-    return place_heaps(site, work.spot.id, work.spot.zone, work.spot.place, volumes, routes=work.routes)
+    return place_heaps(site, work.spot.id, work.spot.zone, work.spot.place, work.tipped, routes=work.routes)
 
 
 def _unreached(ways: Ways, part: Part) -> Unreached:
@@ -158,6 +157,7 @@ def _unreached(ways: Ways, part: Part) -> Unreached:
         delivered=not item.at,
         volume=item.volume,
         mass=item.mass,
+        trips=share_out(item, site.barrow, part.bags).trips,
         obstacle=nearest_obstacle(site, ways.ground, source.shape, site.bed(item.bed)),
     )
 

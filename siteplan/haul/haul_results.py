@@ -128,6 +128,8 @@ class Unreached:
         Whether it would have to be delivered.
     volume, mass : float
         That the bed lacks. [m3, kg]
+    trips : int
+        With the barrow, if there were a way.
     obstacle : Obstacle
         The nearest thing that would open a way.
     """
@@ -138,6 +140,7 @@ class Unreached:
     delivered: bool
     volume: CubicMetres
     mass: Kilograms
+    trips: int
     obstacle: Obstacle
 
 
@@ -254,7 +257,7 @@ class HaulSummary:
     energy_kcal : float
         Of the whole crew. [kcal]
     unreached : int
-        Loads to which there is no way: trips and minutes leave them out.
+        Trips for which there is no way: `trips` and `minutes` leave them out.
     """
 
     change: Hidden[str]
@@ -265,7 +268,7 @@ class HaulSummary:
     climbed_m: float
     peak_force: Newtons
     energy_kcal: float
-    unreached: Annotated[int, Named("loads_without_way")]
+    unreached: Annotated[int, Named("trips_without_way")]
 
     @property
     def planned(self) -> bool:

@@ -15,11 +15,11 @@ import shapely
 
 from siteplan.haul.delivery.heaps import lanes_of
 from siteplan.haul.delivery.lorry import tipping_zones
-from siteplan.haul.delivery.packaging import Part, delivered_parts
+from siteplan.haul.delivery.packaging import Part, delivered_parts, tipped_volumes
 from siteplan.haul.delivery.tipping import TippingSpot, tipping_for
 from siteplan.haul.ground.standing_places import at_pile
 from siteplan.haul.haul_results import Load, Route
-from siteplan.haul.loads.loads import crew_choice, supply_load
+from siteplan.haul.loads.loads import crew_choice, share_out, supply_load
 from siteplan.haul.pushing import route_forces
 from siteplan.haul.routes.bed_routes import Source, Ways
 
@@ -41,6 +41,10 @@ class HaulWork:
         Supplies to which there is a way, and those to which there is none.
     loads : tuple of Load
         One for each that is reached, in their order.
+    tipped : mapping of str to float
+        What is tipped loose, by material: all that is delivered, not only what the beds take. [m3]
+    barred_trips : int
+        That the barred supplies would take, if there were a way.
     """
 
     spot: TippingSpot | None
@@ -48,6 +52,8 @@ class HaulWork:
     reached: tuple[Part, ...]
     barred: tuple[Part, ...]
     loads: tuple[Load, ...]
+    tipped: Mapping[str, float]
+    barred_trips: int
 
     @property
     def minutes(self) -> float:
@@ -78,18 +84,21 @@ def haul_work(
     routes = _routes(ways, sources, [part.supply for part in parts if part.supply.at])
     zones = shapely.union_all([zone.ground for zone in tipping_zones(ways.site)])
     lanes = lanes_of(ways.site, [route for route in routes.values() if route is not None], zones)
-    spot = tipping_for(ways, parts, drop, lanes=lanes)
+    spot = tipping_for(ways, parts, drop, volumes=tipped_volumes(parts, purchase), lanes=lanes)
     if spot is not None:
         tipped = {"": ways.source(spot.id, spot.cells)}
         routes |= _routes(ways, tipped, [part.supply for part in parts if not part.supply.at])
     ways_in = [routes[part.supply.at, part.supply.bed] for part in parts]
     reached = [(part, route) for part, route in zip(parts, ways_in, strict=True) if route is not None]
+    barred = tuple(part for part, route in zip(parts, ways_in, strict=True) if route is None)
     return HaulWork(
         spot=spot if any(not part.supply.at for part, _ in reached) else None,
         routes=tuple(route for route in routes.values() if route is not None),
         reached=tuple(part for part, _ in reached),
-        barred=tuple(part for part, route in zip(parts, ways_in, strict=True) if route is None),
+        barred=barred,
         loads=tuple(_load(ways, part, route) for part, route in reached),
+        tipped=tipped_volumes([part for part, _ in reached], purchase, barred),
+        barred_trips=sum(share_out(part.supply, ways.site.barrow, part.bags).trips for part in barred),
     )
 
 

@@ -70,7 +70,7 @@ def route_forces(ground: CostField, line: LineString, *, mass: float, barrow: fl
 def choose_boards(
     site: Site, ground: CostField, plan: HaulPlan, *, length: float | None = None, price: float | None = None
 ) -> tuple[BoardsChoice, ...]:
-    """Return what boards would change in the wet along each route that crosses soft ground, the softest first.
+    """Return what boards would change in the wet along each route that crosses soft ground, the hardest push first.
 
     Parameters
     ----------
@@ -88,7 +88,9 @@ def choose_boards(
     length = site.haul.board_length if length is None else length
     price = site.haul.board_price if price is None else price
     found = [_choice(wet, plan, route, length, price, site.barrow.mass) for route in plan.routes]
-    return tuple(sorted((choice for choice in found if choice.boards), key=lambda choice: -choice.soft_m))
+    return tuple(
+        sorted((choice for choice in found if choice.boards), key=lambda choice: (-choice.push_bare, -choice.soft_m))
+    )
 
 
 def _choice(

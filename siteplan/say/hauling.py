@@ -74,13 +74,15 @@ def unreached_lines(plan: Answers) -> list[str]:
 def _unreached_text(plan: Answers, those: Sequence[Unreached]) -> str:
     units, first = plan.site.units, those[0]
     what = listed(tuple(f"{volume_text(one.volume, units)} of {one.material}" for one in those))
+    trips = plural(sum(one.trips for one in those), "trip")
     met = first.obstacle
     why = obstacle_text(met.kind, plain_text(met.id), met.wider, plan.site.barrow.max_grade, units)
     if first.delivered:
         place = f", delivered at {plain_text(first.from_id)},"
     else:
         place = f" from {plain_text(first.from_id)}"
-    return f"{what}{place} cannot get to {plain_text(first.bed)}: {why}. It is not counted in the work below."
+    away = f"{what}{place} ({trips}) cannot get to {plain_text(first.bed)}"
+    return f"{away}: {why}. It is not counted in the work below."
 
 
 def order_rows(plan: Answers) -> list[list[str]]:
@@ -163,7 +165,7 @@ def comparison_name(row: HaulSummary) -> str:
 
 
 def _comparison_row(row: HaulSummary, system: System) -> list[str]:
-    time = time_text(row.minutes) if not row.unreached else f"{plural(row.unreached, 'load')} without a way"
+    time = time_text(row.minutes) if not row.unreached else f"{plural(row.unreached, 'trip')} without a way"
     push = force_text(row.peak_force, system) if math.isfinite(row.peak_force) else "—"
     return [
         comparison_name(row),

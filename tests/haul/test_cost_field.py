@@ -170,7 +170,9 @@ def test_the_ground_along_a_line_by_hand(bare_yard):
 def test_wet_ground_rolls_harder(bare_yard):
     grid = grid_over(bare_yard.boundary, 0.5)
     assert (cost_field(bare_yard, grid).rolling == GRASS.rolling).all()
-    assert (cost_field(bare_yard, grid, wet=True).rolling == GRASS.rolling_wet).all()
+    wet = cost_field(bare_yard, grid, wet=True)
+    assert (wet.rolling == GRASS.rolling_wet).all()
+    assert np.unique(wet.max_grade) == pytest.approx([0.125 - (0.12 - 0.07)])
 
 
 def test_the_routes_grid_follows_the_clearance_and_the_size(bare_yard):

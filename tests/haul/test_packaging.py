@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.fill.fill_results import PurchaseLine, Supply
-from siteplan.haul.delivery.packaging import delivered_parts, delivered_volumes, loose_volumes
+from siteplan.haul.delivery.packaging import delivered_parts, delivered_volumes, loose_volumes, tipped_volumes
 
 
 def need(bed, volume, at=""):
@@ -36,6 +36,17 @@ def test_loose_is_used_first_and_bags_fill_up():
 def test_a_pile_stays_as_it_is():
     parts = delivered_parts([need("a", 0.8, at="heap")], [line("bag", 10, 0.4)])
     assert [(part.supply.volume, part.bags) for part in parts] == [(0.8, None)]
+
+
+def test_a_heap_is_what_the_lorry_brings():
+    # two steps of half a cubic yard, 0.765 m3, come for the 0.63 m3 that the beds take: that lies in the heap
+    bought = [line("loose", 2, 0.765)]
+    parts = delivered_parts([need("a", 0.33), need("b", 0.30)], bought)
+    assert tipped_volumes(parts, bought) == {"compost": pytest.approx(0.765)}
+    # what cannot get to its bed is not tipped
+    assert tipped_volumes(parts[:1], bought, parts[1:]) == {"compost": pytest.approx(0.765 - 0.30)}
+    assert tipped_volumes((), bought, parts) == {}
+    assert tipped_volumes(parts, ()) == {"compost": pytest.approx(0.63)}  # as needed where nothing is known
 
 
 def test_nothing_bought_lies_loose():

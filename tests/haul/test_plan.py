@@ -88,6 +88,7 @@ def test_no_way_in_names_the_barrier_and_leaves_the_minutes_open(simple):
     assert (plan.trips, plan.total_minutes, plan.mass) == (0, 0, 0)
     (missing,) = plan.unreached
     assert (missing.bed, missing.from_id, missing.volume, missing.delivered) == ("bed", "heap", 0.4, False)
+    assert missing.trips == plan_haul(simple, [supply()]).trips > 1  # as many as without the fence
     assert plan.order == ()
     (caution,) = in_words([item for item in plan.findings if item.code == "no-way-in"], "metric")
     assert caution.feature == "bed"
@@ -191,6 +192,21 @@ def test_wet_ground_is_pushed_harder_and_said_so(simple):
     assert wet.loads[0].push_force == pytest.approx(dry.loads[0].push_force * 0.12 / 0.07, rel=1e-9)
     assert "heavy-push" in codes(wet)
     assert "heavy-push" not in codes(dry)
+    # the push takes the same power: with 0.12 / 0.07 of the force a loaded metre takes so many times as long
+    assert wet.routes[0].loaded_s == pytest.approx(dry.routes[0].loaded_s * 0.12 / 0.07, rel=1e-6)
+    assert wet.routes[0].empty_s == pytest.approx(dry.routes[0].empty_s, rel=1e-6)
+    assert wet.total_minutes > dry.total_minutes
+
+
+def test_a_climb_that_is_just_right_when_dry_is_too_steep_when_wet(simple):
+    # 10 % up: below the 12.5 % of a dry barrow, above 12.5 - (12 - 7) = 7.5 % on wet grass
+    grid = grid_over(simple.boundary, 0.5)
+    hill = dataclasses.replace(simple, terrain=Terrain(grid, 0.10 * np.meshgrid(grid.x, grid.y)[0]))
+    assert plan_haul(hill, [supply()]).unreached == ()
+    straight = plan_haul(hill, [supply()]).routes[0]
+    assert straight.steepest == pytest.approx(0.10, abs=0.005)
+    wet = plan_haul(hill, [supply()], wet=True)
+    assert all(route.steepest <= 0.075 + 0.005 for route in wet.routes)
 
 
 def test_a_barrow_that_may_be_overloaded_is_said_so(simple):

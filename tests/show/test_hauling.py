@@ -57,7 +57,7 @@ def test_the_order_is_said_run_by_run(planned):
 def test_the_plan_is_set_beside_others(planned):
     rows = comparison_rows(planned)
     assert rows[0][:3] == ["as planned", "2 h 45 min", "34"]
-    assert rows[1][1] == "3 loads without a way"
+    assert rows[1][1] == "3 trips without a way"
     assert rows[1][5] == "—"
     assert comparison_rows(planned)[0][3:] == ["2110 ft", "6 ft 6 1/2 in", "22 lb"]
 
@@ -65,13 +65,13 @@ def test_the_plan_is_set_beside_others(planned):
 def test_what_cannot_get_there_is_said_with_what_would_open_a_way(planned):
     shut = Obstacle("gate", "wicket", 0.35)
     those = tuple(
-        Unreached("north bed", name, "drop", delivered=True, volume=0.3, mass=300.0, obstacle=shut)
+        Unreached("north bed", name, "drop", delivered=True, volume=0.3, mass=300.0, trips=4, obstacle=shut)
         for name in ("topsoil", "compost")
     )
     metric = replace(planned, site=replace(planned.site, units="metric"), haul=replace(planned.haul, unreached=those))
     (line,) = unreached_lines(metric)
     assert "of topsoil and " in line
-    assert 'cannot get to north bed: gate "wicket" is 35 cm too narrow' in line
+    assert ' (8 trips) cannot get to north bed: gate "wicket" is 35 cm too narrow' in line
     assert unreached_lines(planned) == []
 
 

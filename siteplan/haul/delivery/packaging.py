@@ -121,6 +121,24 @@ def loose_volumes(parts: Iterable[Part]) -> dict[str, float]:
     return _volumes(part.supply for part in parts if part.bags is None)
 
 
+def tipped_volumes(
+    parts: Iterable[Part], purchase: Sequence[PurchaseLine], barred: Iterable[Part] = ()
+) -> dict[str, float]:
+    """Return what is tipped loose, by material: all that the lorry brings, more than the beds take as a rule. [m3]
+
+    Parameters
+    ----------
+    parts : iterable of Part
+        That get to a bed.
+    purchase : sequence of PurchaseLine
+    barred : iterable of Part
+        That do not, and so are not tipped.
+    """
+    bought, kept_back = _bought(purchase), loose_volumes(barred)
+    whole = {name: one.loose - kept_back.get(name, 0.0) for name, one in bought.items()}
+    return {name: max(volume, whole.get(name, 0.0)) for name, volume in loose_volumes(parts).items()}
+
+
 def delivered_volumes(parts: Iterable[Part]) -> dict[str, float]:
     """Return what is delivered in all, by material. [m3]"""
     return _volumes(part.supply for part in parts)

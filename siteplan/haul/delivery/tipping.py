@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.haul.delivery.heaps import Room, heap_room, laid
 from siteplan.haul.delivery.lorry import Zone, tipping_zones
-from siteplan.haul.delivery.packaging import Part, loose_volumes
+from siteplan.haul.delivery.packaging import Part
 from siteplan.haul.ground.standing_places import at_pile, centres_of
 from siteplan.haul.loads.loads import share_out
 from siteplan.haul.routes.bed_routes import Ways
@@ -130,7 +130,12 @@ def _lattice(cells: Cells, *, most: int) -> Cells:
 
 
 def tipping_for(
-    ways: Ways, parts: Sequence[Part], drop: str | None, *, lanes: BaseGeometry | None = None
+    ways: Ways,
+    parts: Sequence[Part],
+    drop: str | None,
+    *,
+    volumes: Mapping[str, float],
+    lanes: BaseGeometry | None = None,
 ) -> TippingSpot | None:
     """Return where deliveries are tipped, on one zone or with the least work; None where nothing is delivered."""
     trips: Counter[str] = Counter()
@@ -139,7 +144,7 @@ def tipping_for(
             trips[part.supply.bed] += share_out(part.supply, ways.site.barrow, part.bags).trips
     if not trips:
         return None
-    return tipping_spots(ways, trips, volumes=loose_volumes(parts), lanes=lanes, drop=drop)[0]
+    return tipping_spots(ways, trips, volumes=volumes, lanes=lanes, drop=drop)[0]
 
 
 def _spot(

@@ -54,7 +54,7 @@ class CostField:
         Slope of the ground, positive where it rises that way. [rise/run]
     rolling : ndarray, shape (rows, columns)
         Rolling resistance as a share of the weight rolled. [0 to 1]
-    max_grade : float
+    max_grade : float, or ndarray of shape (rows, columns)
         Steepest climb with a loaded barrow. [rise/run]
     barriers : tuple of Barrier
         What stands in the way.
@@ -69,7 +69,7 @@ class CostField:
     rise_east: Floats
     rise_north: Floats
     rolling: Floats
-    max_grade: float
+    max_grade: Floats | float
     barriers: tuple[Barrier, ...] = ()
     room: Floats | None = None
 
@@ -149,29 +149,33 @@ def cost_field(
     without : collection of str
         Ids of features that are thought away, as a bed that is to be moved.
     wet : bool, optional
-        Whether the ground is wet: it rolls harder. The pace stays, for want of a source. As the site says when not
-        given.
+        Whether the ground is wet. As the site says when not given.
 
     Notes
     -----
-    A metre on the level takes 1 / (speed x pace of the surface). Infinite: outside the boundary and within half the
-    barrow's width of it; near a barrier; and, loaded, on steps and other ground that a loaded barrow cannot pass.
-    Terrain that is not known counts as level.
+    A metre on the level takes 1 / (speed x pace of the surface). On wet ground the wheel rolls harder by some share
+    of the weight. The loaded barrow is then so much slower that the push takes the same power, and the steepest
+    climb is less by that share, so that the hardest push stays what it is on dry ground (calculated). Infinite:
+    outside the boundary and within half the barrow's width of it; near a barrier; and, loaded, on steps and other
+    ground that a loaded barrow cannot pass. Terrain that is not known counts as level.
     """
     barrow = barrow or site.barrow
     barriers = standing_barriers(site, barrow, without=without)
     room = _room(site, grid, barriers, barrow)
     shut = room < 0
-    pace, rolling, carries = _surfaces(site, grid, wet=site.haul.wet if wet is None else wet)
+    pace, rolling, carries = _surfaces(site, grid, wet=False)
+    dry = rolling
+    if site.haul.wet if wet is None else wet:
+        rolling = _surfaces(site, grid, wet=True)[1]
     east, north = _rises(site, grid)
     return CostField(
         grid=grid,
-        loaded=np.where(shut | ~carries, np.inf, 1 / (site.haul.loaded_speed * pace)),
+        loaded=np.where(shut | ~carries, np.inf, rolling / dry / (site.haul.loaded_speed * pace)),
         empty=np.where(shut, np.inf, 1 / (site.haul.empty_speed * pace)),
         rise_east=east,
         rise_north=north,
         rolling=rolling,
-        max_grade=barrow.max_grade,
+        max_grade=np.maximum(barrow.max_grade - (rolling - dry), 0.0),
         barriers=barriers,
         room=room,
     )
@@ -214,7 +218,7 @@ def regated(field: CostField, site: Site, other: Site) -> CostField:
 def on_foot(site: Site, grid: Grid, *, without: Collection[str] = ()) -> CostField:
     """Return the cost field of somebody who carries two buckets: narrower, able to climb steps, no slower."""
     walker = Barrow(width=0.5, clearance=0.05, max_grade=1.0)  # m; shoulders. Common practice, no source
-    field = cost_field(site, grid, barrow=walker, without=without)
+    field = cost_field(site, grid, barrow=walker, without=without, wet=False)
     return dataclasses.replace(field, loaded=field.empty)
 
 

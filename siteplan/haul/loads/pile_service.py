@@ -14,7 +14,7 @@ import numpy as np
 from scipy.optimize import linprog
 
 from siteplan.fill.fill_results import Supply
-from siteplan.haul.delivery.packaging import delivered_parts
+from siteplan.haul.delivery.packaging import delivered_parts, tipped_volumes
 from siteplan.haul.delivery.tipping import tipping_for
 from siteplan.haul.ground.standing_places import at_pile
 from siteplan.haul.routes.bed_routes import Ways
@@ -54,7 +54,8 @@ def served_nearest(
     if not any(_is_choice(supplies, name) for name in {item.material for item in supplies}):
         return tuple(supplies)
     ways = ways or Ways(site)
-    spot = tipping_for(ways, delivered_parts(supplies, purchase), None)
+    parts = delivered_parts(supplies, purchase)
+    spot = tipping_for(ways, parts, None, volumes=tipped_volumes(parts, purchase))
     cells = {pile.id: at_pile(ways.ground, pile) for pile in site.piles}
     if spot is not None:
         cells[""] = spot.cells

@@ -1,7 +1,7 @@
 """In what order is the work done, and on which day?
 
-Layer by layer across all beds, what lies here before what is delivered, far beds first; whole trips into days.
-It leaves out the weather, and when the lorry comes: what waits for it is put last within its layer.
+Bed by bed in as few visits as the layers and the deliveries allow, far beds first; whole trips into days.
+It leaves out the weather.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ def order_of_work(
     ----------
     loads : sequence of Load
     layers : sequence of int
-        Of each load, 0 at the bottom: no layer begins before the one below it lies in every bed.
+        Of each load, 0 at the bottom: no layer of a bed begins before the one below it lies there.
     delivered : sequence of bool
         Whether it waits for a delivery.
     labour : Labour
@@ -38,13 +38,14 @@ def order_of_work(
 
     Notes
     -----
-    A single trip that takes longer than a day has a day of its own. No bed that is full shuts a way: the ways keep
-    clear of all beds, full or empty.
+    Each bed is filled in one visit, from the bottom up, the farthest bed first; those that wait for no delivery come
+    before the others. Where a delivery comes on a later day, what can be laid without it is laid before: such a bed
+    is visited twice. A single trip that takes longer than a day has a day of its own. No bed that is full shuts a
+    way: the ways keep clear of all beds, full or empty.
     """
     haul = haul or HaulSettings()
     parts = Counter((load.bed, layer) for load, layer in zip(loads, layers, strict=True) if load.trips > 0)
-    ready = [i for i, load in enumerate(loads) if load.trips > 0]
-    ready.sort(key=lambda i: (layers[i], delivered[i], -loads[i].push_minutes / loads[i].trips, loads[i].bed, i))
+    ready = _in_visits(loads, layers, delivered, waits=haul.delivery_day > 1)
     day, clock, length = 1, 0.0, labour.hours_per_day * 60
     runs: list[Run] = []
     for i in ready:
@@ -76,6 +77,29 @@ def order_of_work(
             )
             clock, left = clock + fit * each, left - fit
     return tuple(runs)
+
+
+def _in_visits(loads: Sequence[Load], layers: Sequence[int], delivered: Sequence[bool], *, waits: bool) -> list[int]:
+    """Return the loads in the order of work, those without a trip left out.
+
+    Parameters
+    ----------
+    loads, layers, delivered
+        As for `order_of_work`.
+    waits : bool
+        Whether deliveries come on a later day than the first.
+    """
+    found: list[tuple[tuple[bool, bool, float, str], int]] = []
+    for bed in dict.fromkeys(load.bed for load in loads):
+        own = [i for i, load in enumerate(loads) if load.bed == bed and load.trips > 0]
+        own.sort(key=lambda i: (layers[i], delivered[i], -loads[i].push_minutes / loads[i].trips, i))
+        far = max((loads[i].push_minutes / loads[i].trips for i in own), default=0.0)
+        bought = any(delivered[i] for i in own)
+        later = False
+        for i in own:
+            later |= waits and delivered[i]  # what lies above a delivered layer waits with it
+            found.append(((later, bought, -far, bed), i))
+    return [i for _, i in sorted(found, key=lambda pair: pair[0])]
 
 
 def deliveries_of(runs: Sequence[Run], volumes: Mapping[str, float]) -> tuple[Delivery, ...]:

@@ -76,14 +76,14 @@ def is_clear(column: float, row: float, to_column: float, to_row: float, room: F
 @compiled
 def _slow_rows(
     pace: Floats, first: int, last: int, level: Floats, east: Floats, north: Floats,
-    toward_east: float, toward_north: float, loaded: bool, max_grade: float,  # noqa: FBT001
+    toward_east: float, toward_north: float, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> None:  # fmt: skip
     """Write into `pace` the time of a metre in one direction, for the rows from `first` to before `last`."""
     for row in range(first, last):
         for column in range(level.shape[1]):
             rise = east[row, column] * toward_east + north[row, column] * toward_north
             if rise != 0.0:
-                pace[row, column] = slowed(level[row, column], rise, loaded, max_grade)
+                pace[row, column] = slowed(level[row, column], rise, loaded, max_grade[row, column])
             else:
                 pace[row, column] = level[row, column]
 
@@ -101,7 +101,7 @@ def _any(flags: Flags, first: int, last: int) -> bool:
 def move_times(  # noqa: C901  # one walk over strips, moves and cells
     times: Floats32, stale: Flags, stale_rows: Flags, pace: Floats, margin: int,
     level: Floats, east: Floats, north: Floats, room: Floats,
-    moves: Moves, loaded: bool, max_grade: float,  # noqa: FBT001
+    moves: Moves, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> None:  # fmt: skip
     """Write into `times` the time of each move from each stale cell, for cells of 1 m; infinite where barred.
 
@@ -240,7 +240,7 @@ def _search(times: Floats32, steps: Ints, starts: Ints, time: Floats, before: In
 @compiled
 def line_time(  # noqa: C901  # one walk over the cells, its cases in the order they come
     start: Floats, end: Floats,
-    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> float:  # fmt: skip
     """Return the time along a straight line between two points (column, row), for cells of 1 m; or infinity.
 
@@ -267,7 +267,7 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
             if not math.isfinite(level[row, column]):
                 return math.inf
             rise = (east[row, column] * du - north[row, column] * dv) / far
-            total += (until - done) * far * slowed(level[row, column], rise, loaded, max_grade)
+            total += (until - done) * far * slowed(level[row, column], rise, loaded, max_grade[row, column])
         if until >= 1.0 - _AT_ONCE or not math.isfinite(total):
             return total
         done = until
@@ -283,7 +283,7 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
 
 
 def pulled(
-    points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> Floats:  # fmt: skip
     """Return the least-time choice among the points of a path, straight lines between them, first and last kept."""
     best, before = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.int32)
@@ -297,7 +297,7 @@ def pulled(
 @compiled
 def _pull(
     points: Floats, best: Floats, before: Ints,
-    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> None:  # fmt: skip
     """Fill in the least time to each point, and the point before it on the way."""
     count = len(points)
@@ -313,7 +313,7 @@ def _pull(
 
 
 def relaxed(
-    points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
     sweeps: int, largest: float, least: float,
 ) -> Floats:  # fmt: skip
     """Return a path whose inner points are shifted, by steps from `largest` to `least`, to save time."""
@@ -328,7 +328,7 @@ def relaxed(
 @compiled
 def _relax(
     path: Floats, stale: Flags, trial: Floats,
-    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: float,  # noqa: FBT001
+    level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
     sweeps: int, step: float,
 ) -> None:  # fmt: skip
     """Shift the inner points of a path by a step; `stale` tells which have moved, or a neighbour, since the trial."""

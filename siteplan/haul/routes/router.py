@@ -84,6 +84,7 @@ class Router:
         self._empty = np.pad(ground.empty * cell, margin, constant_values=np.inf)
         self._east = np.pad(ground.rise_east, margin)
         self._north = np.pad(ground.rise_north, margin)
+        self._max_grade = np.pad(np.broadcast_to(ground.max_grade, ground.loaded.shape), margin)
         if ground.room is None:
             self._room = np.full(self._loaded.shape, 1e9)
         else:
@@ -166,15 +167,15 @@ class Router:
             return self._loaded_back if loaded else self._empty_back
         return self._loaded_times if loaded else self._empty_times
 
-    def layers(self, *, loaded: bool) -> tuple[Floats, Floats, Floats, Floats, bool, float]:
-        """Return what the compiled loops ask of the ground: padded arrays, load and steepest climb."""
+    def layers(self, *, loaded: bool) -> tuple[Floats, Floats, Floats, Floats, bool, Floats]:
+        """Return what the compiled loops ask of the ground: padded arrays, the last the steepest climb."""
         return (
             (self._loaded if loaded else self._empty),
             self._east,
             self._north,
             self._room,
             loaded,
-            self.ground.max_grade,
+            self._max_grade,
         )
 
     def _move_times(
