@@ -119,7 +119,10 @@ def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[Fil
     tell("fill", 0.0)
     fill = plan_fill(site)
     if "haul" not in ask:
-        return fill, None
+        from siteplan.haul.loads.pile_service import served_nearest
+
+        # which pile serves which layer is asked of the ways here too, so that no two commands name different ones
+        return replace(fill, supplies=served_nearest(site, fill.supplies, purchase=fill.purchase)), None
     from siteplan.haul.haul_plan import best_haul
 
     tell("haul", 0.0)
