@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Sequence
 
 import shapely
-from shapely import Polygon
+from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.look_alike import look, unseen_difference
@@ -23,6 +23,7 @@ from siteplan.land.features import (
     Door,
     Feature,
     Fence,
+    Gate,
     Hedge,
     Keepout,
     MonthDay,
@@ -37,6 +38,7 @@ from siteplan.land.units import length_text
 from siteplan.land.values import nearest, shown
 
 SLACK = 0.01  # m; a tape is not read closer than this over a property
+OFF_FENCE = 0.3  # m; a gate that is drawn farther off its fence may be meant for another place
 TOUCH = 0.01  # m2; what two outlines may share where they are drawn side by side
 REACH = 0.8  # m from the edge; common practice, no source: beyond it a bed cannot be tended without stepping in
 MIDSUMMER = MonthDay(7, 15)  # no spring frost comes later, and no autumn frost earlier, where frost ends and begins
@@ -82,6 +84,10 @@ def check_features(boundary: Polygon | None, features: Sequence[Feature], file: 
     for feature in features:
         if boundary is not None and isinstance(feature, Pile | Tap | Door):
             _check_reachable(feature, boundary, remarks)
+        if isinstance(feature, Pile):
+            _check_indoors(feature, features, remarks)
+        if isinstance(feature, Gate):
+            _check_gate(feature, features, remarks)
     _check_twice(features, remarks)
     _check_specks(features, remarks)
 
@@ -145,6 +151,39 @@ def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, remarks: Rem
     if distance > SLACK:
         text = f"It lies {length_text(distance, remarks.system)} outside the boundary; no way to it is looked for."
         remarks.caution("outside-boundary", feature.id, text)
+
+
+def _check_indoors(pile: Pile, features: Sequence[Feature], remarks: Remarks) -> None:
+    """Note a pile within a building that stands on the ground: no barrow gets in."""
+    for building in features:
+        closed = isinstance(building, Building) and building.base == 0
+        if closed and building.outline.covers(shapely.point_on_surface(pile.shape)):
+            text = (
+                f"It lies inside {label('building', building.id)}, where no way to it is looked for. Draw it where the "
+                "barrow is loaded, or give the building its base if it is an open shelter."
+            )
+            remarks.caution("pile-indoors", pile.id, text)
+            return
+
+
+def _check_gate(gate: Gate, features: Sequence[Feature], remarks: Remarks) -> None:
+    """Note a gate that is drawn on no fence, hedge or wall: one that was moved there, and one that opens nothing."""
+    barriers = [one for one in features if isinstance(one, Fence | Hedge)]
+    moved = float(gate.place.distance(gate.line))
+    if moved > OFF_FENCE:
+        near = min(barriers, key=lambda one: float(_ground_of(one).distance(gate.line)))
+        name = label(type(near).__name__.lower(), near.id)
+        text = f"It is drawn {length_text(moved, remarks.system)} off {name} and is taken to stand in it; draw it on the line."
+        remarks.caution("gate-off-fence", gate.id, text)
+        return
+    around = shapely.union_all([_ground_of(one) for one in barriers]).buffer(OFF_FENCE)
+    ends = shapely.union_all(
+        [around, *(one.outline.buffer(OFF_FENCE) for one in features if isinstance(one, Building))]
+    )
+    bridges = all(ends.covers(Point(end)) for end in (gate.line.coords[0], gate.line.coords[-1]))
+    if not bridges and gate.line.intersection(around).length < gate.line.length / 2:
+        text = "It is on no fence, hedge or wall, so that it opens nothing; draw it on the line, from post to post."
+        remarks.caution("gate-off-fence", gate.id, text)
 
 
 def _check_twice(features: Sequence[Feature], remarks: Remarks) -> None:

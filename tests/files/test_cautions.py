@@ -43,6 +43,17 @@ CAUTIONS = {
         "outside-boundary",
         ["tap", "2.00 m outside"],
     ),
+    "pile in the house": (lambda yard: yard.draw("heap", Point(-6, -4)), "pile-indoors", ['inside building "house"']),
+    "gate beside its fence": (
+        lambda yard: yard.draw("gate", Point(3, -7.2)),
+        "gate-off-fence",
+        ["gate", "80 cm off", 'fence "fence"', "taken to stand in it"],
+    ),
+    "gate across its fence": (
+        lambda yard: yard.draw("way", LineString([(6, -8), (6, -6.5)]), kind="gate"),
+        "gate-off-fence",
+        ["way", "opens nothing"],
+    ),
     "drawn twice": (
         lambda yard: yard.draw("oak", Point(8, -5), kind="tree", height=6, crown_diameter=4),
         "drawn-twice",
@@ -224,3 +235,12 @@ def test_repeated_points_in_an_outline_say_nothing(yard):
     ring = yard.features["house"]["geometry"]["coordinates"][0]
     yard.features["house"]["geometry"]["coordinates"] = [[point for point in ring for _ in range(3)]]
     assert yard.cautions() == {}
+
+
+def test_a_gate_between_two_fences_or_a_fence_and_a_house_gets_no_word(yard):
+    yard.draw("left", LineString([(3, -3), (5, -3)]), kind="fence", height=1.5)
+    yard.draw("right", LineString([(6, -3), (8, -3)]), kind="fence", height=1.5)
+    yard.draw("between", LineString([(5, -3), (6, -3)]), kind="gate")
+    yard.draw("stub", LineString([(-1, -1), (1, -1)]), kind="fence", height=1.5)
+    yard.draw("at the house", LineString([(-2, -1), (-1, -1)]), kind="gate")
+    assert "gate-off-fence" not in yard.cautions()
