@@ -20,6 +20,7 @@ from siteplan.say.directions import axis_text, distance_text
 from siteplan.say.figures import MONTHS, time_text
 from siteplan.say.place_limits import limit_text
 from siteplan.say.place_reasons import choice_labels, choice_texts
+from siteplan.say.safe_text import plain_text
 
 _ARROWS = {
     "north": "N", "northeast": "NE", "east": "E", "southeast": "SE",
@@ -132,7 +133,7 @@ def score_text(headings: Headings) -> str:
 
 def heading_sentence(headings: Headings) -> str:
     """Return what turning a bed comes to, in hours of the season."""
-    return _turning(headings) + _rows(headings)
+    return _turning(headings) + _beside(headings) + _rows(headings)
 
 
 def _turning(found: Headings) -> str:
@@ -158,6 +159,20 @@ def _turning(found: Headings) -> str:
     if (more := float(found.worst_h[best] - found.worst_h[current])) >= TIE:
         text += f", and {more:.1f} h more at its darkest spot"
     return text
+
+
+def _beside(found: Headings) -> str:
+    """Return what turning would bring if the bed in the way were moved as well; nothing where none is in the way."""
+    shut = [k for k, limit in enumerate(found.obstacle) if limit is not None and limit.kind == "bed"]
+    if not shut or found.sunless:
+        return ""
+    best = max(shut, key=lambda k: (round(float(found.score[k]), 6), float(found.season_h[k])))
+    limit, gain = found.obstacle[best], float(found.season_h[best] - found.season_h[found.current])
+    name = plain_text(limit.feature) if limit is not None else ""
+    if gain < TIE:
+        return f"; were {name} moved as well, none of the headings that it bars would bring more"
+    turn = f"{found.heading[best]:.0f}° ({axis_text(float(found.heading[best]))})"
+    return f"; were {name} moved as well, {turn} would bring {gain:.1f} h more sun a day"
 
 
 def _rows(found: Headings) -> str:

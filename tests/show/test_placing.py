@@ -17,7 +17,14 @@ from siteplan.place.merit.tradeoff import Choice
 from siteplan.place.reasons.comparison import OtherSpot
 from siteplan.say.place_limits import limit_text
 from siteplan.say.place_reasons import choice_texts, counting_sentence, why
-from siteplan.say.placing import crop_sentences, proof_sentence, shifts_line, trade_rows, unfit_sentence
+from siteplan.say.placing import (
+    crop_sentences,
+    heading_sentence,
+    proof_sentence,
+    shifts_line,
+    trade_rows,
+    unfit_sentence,
+)
 
 SQUARE = box(0, 0, 1, 1)
 
@@ -54,6 +61,24 @@ def test_headings_that_do_not_fit_are_counted_with_the_commonest_reason():
         "3 of 4 headings do not fit: most often it would stand on building b"
     )
     assert unfit_sentence(dataclasses.replace(headings, obstacle=(None,) * 4), "metric") == ""
+
+
+def test_a_bed_in_the_way_of_turning_is_told_with_what_moving_both_would_bring():
+    hours = np.array([6.0, 6.9, 6.4])
+    headings = Headings(
+        bed="b", heading=np.array([0.0, 45.0, 90.0]), season_h=hours, worst_h=hours, month_h=np.ones((3, 12)),
+        score=hours * 10, current=0, best=0, obstacle=(None, barred("bed", "herb-bed"), barred("bed", "herb-bed")),
+    )  # fmt: skip
+    assert heading_sentence(headings) == (
+        "it cannot be turned here: no other heading fits; were herb-bed moved as well, 45° (northeast to southwest) "
+        "would bring 0.9 h more sun a day"
+    )
+    even = dataclasses.replace(headings, season_h=np.full(3, 6.0), score=np.full(3, 60.0))
+    assert heading_sentence(even).endswith(
+        "; were herb-bed moved as well, none of the headings that it bars would bring more"
+    )
+    other = dataclasses.replace(headings, obstacle=(None, barred("building", "shed"), barred("building", "shed")))
+    assert heading_sentence(other) == "it cannot be turned here: no other heading fits"
 
 
 @pytest.mark.parametrize(
