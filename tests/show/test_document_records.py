@@ -62,7 +62,7 @@ KEYS = {
     Route: "from to length_m climb_m steepest_grade steepest_descent cross_fall gates loaded_s empty_s bucket_m geometry",
     Load: "bed material from volume_m3 mass_kg trips per_trip_volume_m3 per_trip_mass_kg limit minutes shovel_minutes "
     "push_minutes tip_minutes bucket_minutes push_force_n peak_force_n energy_kcal bags gates side_by_side",
-    Unreached: "bed material from delivered volume_m3 mass_kg obstacle",
+    Unreached: "bed material from delivered volume_m3 mass_kg trips obstacle",
     Run: "number day bed material from trips start_min minutes delivered mixed",
     Heap: "material volume_m3 radius_m height_m ridge_length_m ridge_heading_deg",
     BoardsChoice: "from to soft_m count cost push_bare_n push_boarded_n",
@@ -71,7 +71,7 @@ KEYS = {
     "water_m door_m exact suiting_crops",
     FillPlan: "layers on_hand purchase alternatives left_over full_already soil top_up loose_beats_bags_from",
     HaulPlan: "routes loads unreached total_minutes drop heaps order deliveries comparison second_barrow boards",
-    HaulSummary: "minutes trips walked_m climbed_m peak_force_n energy_kcal loads_without_way",
+    HaulSummary: "minutes trips walked_m climbed_m peak_force_n energy_kcal trips_without_way",
     Obstacle: "kind id wider_m",
     LightWant: "group least_dli_mol_m2_per_day good_dli_mol_m2_per_day source",
 }
