@@ -155,12 +155,11 @@ def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, remarks: Rem
 
 def _check_indoors(pile: Pile, features: Sequence[Feature], remarks: Remarks) -> None:
     """Note a pile within a building that stands on the ground: no barrow gets in."""
-    for building in features:
-        closed = isinstance(building, Building) and building.base == 0
-        if closed and building.outline.covers(shapely.point_on_surface(pile.shape)):
+    for building in (one for one in features if isinstance(one, Building) and one.base == 0):
+        if building.outline.covers(shapely.point_on_surface(pile.shape)):
             text = (
-                f"It lies inside {label('building', building.id)}, where no way to it is looked for. Draw it where the "
-                "barrow is loaded, or give the building its base if it is an open shelter."
+                f"It lies inside {label('building', building.id)}, where no way to it is looked for. Draw it where "
+                "the barrow is loaded, or give the building its base if it is an open shelter."
             )
             remarks.caution("pile-indoors", pile.id, text)
             return

@@ -375,5 +375,7 @@ def _numeric(text: str) -> bool:
 
 def _say(text: str, *, indent: str = "", whole: bool = False) -> None:
     """Print a paragraph wrapped at 80 columns; later lines are indented; where whole, no word is broken."""
-    broken = {"break_long_words": not whole, "break_on_hyphens": not whole}
-    print("\n".join(textwrap.wrap(text, _WIDTH, subsequent_indent=indent, **broken)) if text else "")
+    lines = textwrap.wrap(
+        text, _WIDTH, subsequent_indent=indent, break_long_words=not whole, break_on_hyphens=not whole
+    )
+    print("\n".join(lines))
