@@ -270,8 +270,7 @@ def _adopt(arguments: argparse.Namespace, plan: Plan) -> Adopted | None:
     if missing := [rank for rank in wanted if rank not in found]:
         there = f"this run found {len(found)}" if found else "this run found none"
         raise InputError([Fault("", "--adopt", f"there is no place {rank}; {there}") for rank in missing])
-    beds = [replace(plan.places.bed, id=f"place {rank}", outline=found[rank].outline) for rank in wanted]
-    return adopt_beds(arguments.site, plan.site, beds)
+    return adopt_beds(arguments.site, plan.site, [plan.places.bed_at(found[rank]) for rank in wanted])
 
 
 def _ranks(text: str) -> list[int] | None:

@@ -13,6 +13,7 @@ import shapely
 from shapely import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.land.features import Bed
 from siteplan.land.outline import corners_of, smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.land.units import length_text, volume_text
@@ -28,6 +29,9 @@ def size_text(outline: BaseGeometry, height: float | None, plan: Answers) -> str
     long, wide, _ = smallest_rectangle(outline)
     sizes = [long, wide] if height is None else [long, wide, height]
     return " × ".join(length_text(size, plan.site.units) for size in sizes)
+
+
+MOST_PLACES = 3  # that a sheet sets out: as many as are searched where nothing is said
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,12 @@ class Corner:
     drawn_y: float
     lon: float
     lat: float
+
+
+def place_beds(plan: Answers) -> list[Bed]:
+    """Return a bed at each of the best places, as many as a sheet sets out."""
+    found = plan.places
+    return [found.bed_at(place) for place in found.places[:MOST_PLACES]] if found else []
 
 
 def numbered_corners(outline: Polygon, site: Site) -> list[Corner]:

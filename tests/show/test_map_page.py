@@ -327,6 +327,96 @@ def test_the_tape_measures_metres(visit):
     page.locator(".sp-tape button").click()
 
 
+def test_the_tape_measures_on_badges_piles_and_places_too(chromium, map_file):
+    page = Visit(chromium, map_file).page
+    page.locator(".sp-tape button").click()
+    marks = [
+        page.locator(".sp-badge-place").first, page.locator(".sp-badge-route").first,
+        page.locator("path.sp-drop, path.sp-pile").first, page.locator("path.sp-bed").first,
+        page.locator(".sp-symbol-tap").first,
+    ]  # fmt: skip
+    for number, mark in enumerate(marks, start=1):
+        box = mark.bounding_box()
+        x, y = box["x"] + box["width"] / 2 + 3, box["y"] + box["height"] / 2
+        page.mouse.click(x, y)
+        measured = page.evaluate("document.querySelectorAll('circle.sp-tape-line, path.sp-tape-line').length")
+        assert measured == 2 * number - 1  # a point each, and a leg between two of them
+        where = page.evaluate(
+            "([x, y]) => siteplan.metres(siteplan.map.mouseEventToLatLng({clientX: x, clientY: y}))", [x, y]
+        )
+        last = page.evaluate("siteplan.metres(siteplan.measured.at(-1))")
+        # where the pointer is, three pixels (13 cm) beside the badge's middle: the browser tells whole pixels of 4.4 cm
+        assert last == pytest.approx(where, abs=0.05)
+    assert page.locator("details.card[open]").count() == 0
+    page.close()
+
+
+OVERLAPS = """() => {
+  const shown = (selector) => [...document.querySelectorAll(selector)].filter((one) => {
+    const style = getComputedStyle(one);
+    return style.visibility !== 'hidden' && style.display !== 'none' && one.offsetParent !== null;
+  });
+  const box = (one) => { const at = one.getBoundingClientRect(); return [at.left, at.top, at.right, at.bottom]; };
+  const names = shown('.sp-label').map((one) => ['name ' + one.textContent, box(one.firstChild)]);
+  const others = [...document.querySelectorAll('path.sp-bed, path.sp-bed-proposed, path.sp-place')]
+    .map((one) => [one.getAttribute('class').split(' ')[0], box(one)])
+    .concat(shown('.sp-badge').map((one) => ['badge ' + one.textContent, box(one.firstChild)]))
+    .concat(shown('.sp-contour-text').map((one) => ['line ' + one.textContent, box(one.firstChild)]));
+  const found = [];
+  names.forEach(([name, one], index) => {
+    for (const [other, two] of [...names.slice(index + 1), ...others]) {
+      const wide = Math.min(one[2], two[2]) - Math.max(one[0], two[0]);
+      const tall = Math.min(one[3], two[3]) - Math.max(one[1], two[1]);
+      if (wide > 1 && tall > 1) found.push(name + ' / ' + other);
+    }
+  });
+  return [names.length, found];
+}"""
+
+
+@pytest.mark.parametrize("zoom", [0, 1, 2])
+def test_no_name_lies_on_a_bed_or_on_another_name(chromium, map_file, zoom):
+    page = Visit(chromium, map_file).page
+    page.evaluate("(by) => siteplan.map.setZoom(siteplan.map.getZoom() + by, { animate: false })", zoom)
+    count, found = page.evaluate(OVERLAPS)
+    assert count > 3
+    assert found == []
+    page.close()
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_the_first_stop_of_the_tab_key_is_the_map_and_every_stop_shows(chromium, map_file, width):
+    page = Visit(chromium, map_file, width=width).page
+    ring = """() => {
+      const one = document.activeElement;
+      const parts = [one, one.nextElementSibling, one.parentElement].filter(Boolean);
+      const style = (part) => getComputedStyle(part);
+      const outlined = parts.some((part) => style(part).outlineStyle !== 'none' && parseFloat(style(part).outlineWidth) >= 2);
+      return [one.id || one.getAttribute('class') || one.tagName, outlined || parseFloat(style(one).strokeWidth) >= 5];
+    }"""
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement === siteplan.map.getContainer()")
+    assert page.evaluate(ring)[1]
+    blind = []
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement === document.body"):
+            break
+        name, shows = page.evaluate(ring)
+        if not shows:
+            blind.append(name)
+    assert blind == []
+    page.close()
+
+
+def test_a_place_s_card_says_its_corners(visit):
+    table = visit.page.locator("#place-1 table")
+    rows = [row.locator("td").all_text_contents() for row in table.locator("tbody tr").all()]
+    assert [row[0] for row in rows] == ["1", "2", "3", "4"]
+    assert all(cell.endswith(" in") for row in rows for cell in row[1:])  # from A and B, as on the work sheet
+    assert {len(row) for row in rows} == {3}
+
+
 def test_the_scale_bar_is_true(visit):
     page = visit.page
     for unit, metres in (("m", 1.0), ("ft", 0.3048)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import sys
 from dataclasses import replace
@@ -9,6 +10,7 @@ from dataclasses import replace
 import pytest
 
 from siteplan.land.errors import MissingExtraError
+from siteplan.show.page_parts import own_asset
 from siteplan.show.sheet.paper_plan import SCALES, _item, paper_for, plan_drawing
 from siteplan.show.sheet.setting_out import set_out, shared_pair, tape_text
 from siteplan.show.sheet.work_sheet import report_html, report_pdf
@@ -39,7 +41,7 @@ def test_every_part_is_there(sheet):
 
 
 def test_distances_on_the_sheet_are_those_of_the_set_out(sheet, drawn_site):
-    out = set_out(drawn_site, drawn_site.bed("west bed"), shared_pair(drawn_site))
+    out = set_out(drawn_site, drawn_site.bed("west bed"), shared_pair(drawn_site, drawn_site.beds))
     for distance in (*out.from_first, *out.from_second):
         assert tape_text(distance, "imperial") in sheet
 
@@ -94,6 +96,24 @@ def test_no_beds_no_answers(drawn_plan, drawn_site):
     assert "<svg" in sheet
 
 
+def test_places_are_set_out_like_beds(drawn_plan, drawn_site):
+    sheet = report_html(drawn_plan)
+    assert all(f"<bdi>place {rank}</bdi>" in sheet for rank in (1, 2, 3))
+    bare = replace(drawn_plan, site=replace(drawn_site, beds=()), beds=(), fill=None, haul=None, cautions=())
+    sheet = report_html(bare)
+    assert "siteplan place --adopt 1 SITE" in sheet
+    beds = [drawn_plan.places.bed_at(place) for place in drawn_plan.places.places]
+    out = set_out(drawn_site, beds[0], shared_pair(drawn_site, beds))
+    # by Pythagoras, from the corners of the house or the boundary to the place's own
+    corner, a = out.corners[0], (out.first.x, out.first.y)
+    assert out.from_first[0] == pytest.approx(math.dist(corner, a))
+    assert tape_text(out.from_first[0], drawn_site.units) in sheet
+
+
+def test_a_caution_box_is_not_torn():
+    assert re.search(r"\.mind \{[^}]*break-inside: avoid", own_asset("paper.css"))
+
+
 def test_pdf_of_two_to_four_pages(drawn_plan, tmp_path):
     pytest.importorskip("weasyprint")
     content = report_pdf(drawn_plan, tmp_path / "report.pdf").read_bytes()
@@ -126,12 +146,12 @@ def test_a_large_property_gets_a_second_plan_of_the_beds(drawn_plan, drawn_site)
 
 
 def test_corners_are_numbered_where_they_can_be_read(drawn_plan, drawn_site):
-    pair = shared_pair(drawn_site)
+    pair = shared_pair(drawn_site, drawn_site.beds)
     close, _ = plan_drawing(drawn_plan, pair, extent=[-8, 2, 12, 10])
     far, _ = plan_drawing(drawn_plan, pair, extent=[-100, -100, 100, 100])
-    # twice each: once as a halo; four corners a bed, and the first alone where the bed is small
-    assert close.count('class="corner"') == 12
-    assert far.count('class="corner"') == 3
+    # three beds and three places: four corners each, and the first alone where they are small
+    assert close.count('class="corner"') == 4 * 6
+    assert far.count('class="corner"') == 6
 
 
 @pytest.mark.parametrize(

@@ -39,7 +39,7 @@ def meeting(first, second, one, other, side):
 
 @pytest.mark.parametrize("units", ["metric", "imperial"])
 def test_printed_tapes_meet_within_a_centimetre(drawn_site, units):
-    pair = shared_pair(drawn_site)
+    pair = shared_pair(drawn_site, drawn_site.beds)
     for bed in drawn_site.beds:
         out = set_out(drawn_site, bed, pair)
         for corner, one, other in zip(out.corners, out.from_first, out.from_second, strict=True):
@@ -107,7 +107,7 @@ def test_beds_all_around_a_house_each_get_their_own_pair(drawn_site):
         for n, (x, y) in enumerate([(0, 9), (0, -9)])
     )
     site = replace(drawn_site, buildings=(house,), beds=beds, boundary=box(-60, -60, 60, 60))
-    assert shared_pair(site) is None
+    assert shared_pair(site, site.beds) is None
     assert all(set_out(site, bed).clear for bed in beds)
 
 

@@ -6,7 +6,7 @@ Plain records with figures in SI; the modules beside this one compute them, `sit
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 import numpy as np
@@ -178,3 +178,7 @@ class PlaceResult:
     findings: tuple[Finding, ...] = ()
     trade_off: tuple[Choice, ...] = ()
     sensitivity: Sensitivity | None = None
+
+    def bed_at(self, place: Place) -> Bed:
+        """Return the bed that was moved about as it would stand at one of the places, called by the place's rank."""
+        return replace(self.bed, id=f"place {place.rank}", outline=place.outline)

@@ -42,6 +42,7 @@ siteplan.pane_of = {
   surface: "under", boundary: "line", setback: "line", keepout: "line", route: "way",
   bed: "bed", "bed-proposed": "bed", "bed-inside": "bed", place: "bed", heap: "way",
 };
+siteplan.keeps_clear = new Set(["bed", "bed-proposed", "place", "pile", "drop"]); // of names
 siteplan.symbols = {
   tap: '<path d="M2 6h9v-3M6 3h7M11 6c3 0 3 2 3 4M13 13a1 1 0 1 0 2 0c0-1-1-2-1-2s-1 1-1 2z"/>',
   door: '<path d="M3 14V3h8v11M1 14h14M9 9h.5"/>',
@@ -67,6 +68,7 @@ siteplan.item = function (item) {
     shape = siteplan.symbol(item);
   }
   made.push(shape);
+  if (item.g === "point" ? !item.r : siteplan.keeps_clear.has(item.k)) siteplan.solid.push(shape);
   if (item.k === "surface") {
     const edge = { className: "sp-surface-edge", pane: "hatch", renderer: siteplan.renderers.hatch, interactive: false };
     made.push(L.polygon(siteplan.deep(item.c), edge));
@@ -96,7 +98,7 @@ siteplan.symbol = function (item) {
     html: '<svg viewBox="0 0 16 16" aria-hidden="true">' + drawing + "</svg>",
     iconSize: [26, 26],
   });
-  return L.marker(siteplan.at(item.c), { icon: icon, pane: "mark", keyboard: !!item.card, alt: "" });
+  return L.marker(siteplan.at(item.c), { icon: icon, pane: "mark", keyboard: !!item.card, alt: "", bubblingMouseEvents: true });
 };
 
 siteplan.arrow = function (arrow) {
@@ -112,7 +114,7 @@ siteplan.badge = function (item, shape) {
   const html = siteplan.element("span", "", item.badge);
   const icon = L.divIcon({ className: "sp-badge sp-badge-" + item.k, html: html, iconSize: [24, 24] });
   const where = item.at ? siteplan.at(item.at) : shape.getBounds().getCenter();
-  const marker = L.marker(where, { icon: icon, pane: "mark", keyboard: false, alt: "" });
+  const marker = L.marker(where, { icon: icon, pane: "mark", keyboard: false, alt: "", bubblingMouseEvents: true });
   siteplan.speaking(marker, item);
   siteplan.badges.push({ marker: marker, first: item.k === "place" });
   return marker;
@@ -131,15 +133,6 @@ siteplan.uncrowd = function () {
     badge.marker.getElement().classList.toggle("sp-crowded", !free && !badge.first);
     if (free) kept.push({ at: at, room: room });
   }
-};
-
-siteplan.label = function (item, shape) {
-  const html = siteplan.element("span", "");
-  html.appendChild(siteplan.element("bdi", "", item.label));
-  const icon = L.divIcon({ className: "sp-label sp-label-" + item.k, html: html, iconSize: null });
-  const bounds = shape.getBounds && shape.getBounds();
-  const where = bounds ? L.latLng(bounds.getSouth(), bounds.getCenter().lng) : shape.getLatLng();
-  return L.marker(where, { icon: icon, pane: "mark", interactive: false, keyboard: false });
 };
 
 /* Words when pointed at; a card, by click or key, where there is one. */

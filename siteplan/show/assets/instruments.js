@@ -72,14 +72,15 @@ siteplan.tape = L.Control.extend({
     box.appendChild(this.button);
     L.DomEvent.disableClickPropagation(box);
     this.button.addEventListener("click", () => this.turn(!this.on));
-    map.on("click", (event) => this.on && this.add(event.latlng));
+    /* where the pointer is, and not where the badge or the symbol under it stands */
+    map.on("click", (event) => this.on && this.add(event.originalEvent ? map.mouseEventToLatLng(event.originalEvent) : event.latlng));
     map.getContainer().addEventListener("keydown", (event) => event.key === "Escape" && this.turn(false));
     return box;
   },
   turn(on) {
     this.on = on;
     siteplan.measuring = on;
-    this.points = [];
+    siteplan.measured = this.points = [];
     this.drawn.clearLayers();
     this.button.setAttribute("aria-pressed", String(on));
     siteplan.map.getContainer().classList.toggle("sp-measuring", on);

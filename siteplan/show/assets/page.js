@@ -95,6 +95,7 @@ siteplan.start_panel = function () {
     box.addEventListener("change", () => {
       siteplan.map[box.checked ? "addLayer" : "removeLayer"](layer());
       if (box.dataset.layer === "contours" && siteplan.current()?.units) siteplan.draw_contours();
+      siteplan.mind_scale();
     });
   });
   siteplan.start_finding(document);
@@ -160,6 +161,7 @@ siteplan.mind_scale = function () {
   const across = siteplan.apart(siteplan.map.containerPointToLatLng([0, size.y / 2]), siteplan.map.containerPointToLatLng([100, size.y / 2]));
   siteplan.map.getContainer().classList.toggle("sp-far", 100 / across < 10.5);
   siteplan.uncrowd();
+  siteplan.place_labels();
 };
 
 siteplan.start = function (map) {

@@ -37,6 +37,7 @@ siteplan.draw_contours = function () {
     L.polyline(siteplan.deep(drawn), { ...style, className: "sp-contour sp-contour-" + line.kind }).addTo(group);
     siteplan.label_contour(drawn, line.text, painting, group);
   }
+  siteplan.place_labels();
 };
 siteplan.label_contour = function (lines, text, painting, group) {
   const longest = lines.filter((line) => line.length * painting.cell > 10).sort((a, b) => b.length - a.length).slice(0, 3);

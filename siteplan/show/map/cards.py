@@ -31,7 +31,8 @@ from siteplan.show.charts.bars import month_bars
 from siteplan.show.charts.bed_charts import bed_charts, chart_top
 from siteplan.show.charts.roses import trade_chart
 from siteplan.show.charts.sections import route_profile
-from siteplan.show.listing import aftercare, size_text
+from siteplan.show.listing import aftercare, numbered_corners, size_text
+from siteplan.show.sheet.setting_out import corner_rows, set_out
 from siteplan.show.symbols.planned import NumberedRoute, numbered_routes, pile_words
 
 if TYPE_CHECKING:
@@ -148,11 +149,32 @@ def place_cards(plan: Answers) -> list[Card]:
             "worst": hours_text(place.worst_cell_sun_h),
             "why": list(why(place, plan.places, plan.site.units)),
             "crops": [f"{line}." for line in crop_sentences(place.crops, plan.site.units)],
+            **_place_corners(plan, place),
             "chart": _place_chart(plan, place),
             "cautions": [caution.text for caution in in_words(place.findings, plan.site.units)],
         }
         for place in plan.places.places
     ]
+
+
+def _place_corners(plan: Answers, place: Place) -> Card:
+    """Return a place's corners: on the plan where one was measured, and by two tapes where there are fixed points.
+
+    Longitude and latitude are left out: the page does not hold where the garden is.
+    """
+    site = plan.site
+    out = set_out(site, Bed(id="", outline=place.outline, height=site.place.height))
+    tapes = corner_rows(out, site.units) if out is not None else []
+    measured = site.drawn.origin is not None
+    rows: list[Card] = []
+    for number, corner in enumerate(numbered_corners(place.outline, site)):
+        row: Card = {"number": corner.number, "x": f"{corner.drawn_x:.2f}", "y": f"{corner.drawn_y:.2f}"}
+        rows.append(row | (tapes[number] if tapes else {}))
+    return {
+        "corners": rows if measured or tapes else [],
+        "unit": site.drawn.unit if measured else "",
+        "tapes": (out.first.name, out.second.name, out.side) if out is not None else (),
+    }
 
 
 def _place_chart(plan: Answers, place: Place) -> Markup | None:

@@ -16,6 +16,7 @@ from folium.template import Template
 
 import siteplan
 from siteplan.land.site import Site
+from siteplan.say.adopting import next_step
 from siteplan.say.cautions import told
 from siteplan.say.figures import MONTH_NAMES, day_text, plural
 from siteplan.say.filling import price_sentences
@@ -149,7 +150,7 @@ class SiteMap(QuietMap):
             Raw(element("style", own_asset("map.css", "charts.css", "map_narrow.css")), "own_style"), name="own_style"
         )
         data = f'<script type="application/json" id="siteplan-data">{self._data}</script>'
-        scripts = own_asset("drawing.js", "maps.js", "painting.js", "instruments.js", "page.js")
+        scripts = own_asset("drawing.js", "labels.js", "maps.js", "painting.js", "instruments.js", "page.js")
         figure.html.add_child(Raw(self._page, "page"), name="page")
         figure.html.add_child(Raw(data, "data"), name="data")
         figure.html.add_child(Raw(element("script", scripts), "own_script"), name="own_script")
@@ -236,7 +237,7 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
         "has_forbidden": _forbidden_data(plan) is not None,
         "places": cards.place_cards(plan),
-        "place_sentences": result_sentences(plan.places, site.units) if plan.places else (),
+        "place_sentences": (*result_sentences(plan.places, site.units), next_step(plan)) if plan.places else (),
         "beds": cards.bed_cards(plan),
         "ruled_out": cards.ruled_out(plan),
         "trade_off": cards.trade_off(plan),

@@ -19,7 +19,9 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Bed
 from siteplan.land.outline import corners_of
 from siteplan.say.safe_text import page_text, plain_text
+from siteplan.show.listing import place_beds
 from siteplan.show.page_parts import own_asset
+from siteplan.show.sheet.paper_names import Box, Name, name_boxes
 from siteplan.show.sheet.setting_out import FixedPoint
 from siteplan.show.symbols import planned
 from siteplan.show.symbols.property import property_layers
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
 
 Item = dict[str, Any]
 
+#: what no name should lie on
+_SOLID = {"bed", "bed-proposed", "place", "pile", "drop", "heap", "tap", "door"}
 #: round scales, 1 : n
 SCALES = (20, 25, 50, 75, 100, 125, 150, 200, 250, 300, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 5000, 10000)
 _PATTERNS = (
@@ -112,13 +116,14 @@ def plan_drawing(
     layers = property_layers(plan.site)
     order = [
         *layers["ground"], *layers["keepouts"], *layers["buildings"], *layers["plants"], *layers["fences"],
-        *planned.route_items(plan), *planned.pile_items(plan), *layers["points"],
+        *planned.route_items(plan, clear=_points_of(pair)), *planned.pile_items(plan), *layers["points"],
         *planned.bed_items(plan),
-        *(planned.place_items(plan) if any(bed.proposed for bed in plan.site.beds) else ()),
+        *planned.place_items(plan),
     ]  # fmt: skip
     parts = [drawn for item in order for drawn in _item(item, paper)]
-    parts += [label for item in order for label in _label(item, paper)]
-    parts += [number for bed in plan.site.beds for number in _corner_numbers(bed, paper)]
+    parts += [badge for item in order if "badge" in item for badge in _badge(item, paper)]
+    parts += _names(order, pair, paper)
+    parts += [number for bed in (*plan.site.beds, *place_beds(plan)) for number in _corner_numbers(bed, paper)]
     parts += _fixed(pair, paper) if pair else []
     parts += _furniture(paper)
     opening = (
@@ -157,27 +162,59 @@ def _arrow(mark: Sequence[float], paper: Paper) -> str:
     return f'<path class="arrow" transform="translate({x:.2f} {y:.2f}) rotate({mark[2]})" d="M0 -1.1L.9 .9H-.9z"/>'
 
 
-def _label(item: Item, paper: Paper) -> list[str]:
-    """Return a name under a shape, or a number in a disc."""
-    if "badge" in item:
-        spot = item.get("at") or _middle(item)
-        x, y = paper.at(spot)
-        disc = _disc(x, y, str(item["badge"])) if item["k"] == "route" else ""
-        return [f'{disc}<text class="number" x="{x:.2f}" y="{y + 1:.2f}">{page_text(item["badge"])}</text>']
-    if "label" not in item:
-        return []
-    points = _points(item)
-    x = paper.at(_middle(item))[0]
-    low = max(paper.at(point)[1] for point in points)
-    kind = "bed-name" if item["k"].startswith("bed") else "name"
-    name = page_text(plain_text(item["label"], longest=22))
-    return [_written(kind, x, low + 3.4, name)]
+def _badge(item: Item, paper: Paper) -> list[str]:
+    """Return a number: of runs in a disc, of a place on it."""
+    x, y = paper.at(item.get("at") or _middle(item))
+    disc = _disc(x, y, str(item["badge"])) if item["k"] == "route" else ""
+    return [f'{disc}<text class="number" x="{x:.2f}" y="{y + 1:.2f}">{page_text(item["badge"])}</text>']
+
+
+def _names(order: Sequence[Item], pair: tuple[FixedPoint, FixedPoint] | None, paper: Paper) -> list[str]:
+    """Return the names of beds and piles, beds first, where they hide nothing."""
+    named = [item for item in order if "label" in item and "badge" not in item]
+    named.sort(key=lambda item: not item["k"].startswith("bed"))
+    texts = [plain_text(item["label"], longest=22) for item in named]
+    names = [
+        Name(text, bold=item["k"].startswith("bed"), shape=_box(item, paper))
+        for item, text in zip(named, texts, strict=True)
+    ]
+    taken = [_box(item, paper) for item in order if item["k"] in _SOLID]
+    for item in order:
+        if item["k"] == "route" and "badge" in item:
+            x, y = paper.at(item["at"])
+            half = _half_disc(str(item["badge"]))
+            taken.append((x - half, y - 2.1, x + half, y + 2.1))
+    for point in pair or ():
+        x, y = paper.at((point.x, point.y))
+        taken.append((x - 1.8, y - 7, x + 1.8, y + 0.5))
+    taken += [(1, paper.tall - 11, 69, paper.tall), (paper.wide - 14, 1, paper.wide, 21)]
+    boxes = name_boxes(names, taken, wide=paper.wide, tall=paper.tall)
+    return [
+        _written("bed-name" if name.bold else "name", (box[0] + box[2]) / 2, box[3] - 0.7, page_text(text))
+        for name, box, text in zip(names, boxes, texts, strict=True)
+    ]
+
+
+def _box(item: Item, paper: Paper) -> Box:
+    """Return the box of a drawn item on the paper. [mm]"""
+    spots = [paper.at(point) for point in _points(item)]
+    reach = 0.5 if item["g"] == "area" else max(item.get("r", 0.0) * 1000 / paper.scale, 1.6)
+    across, down = [spot[0] for spot in spots], [spot[1] for spot in spots]
+    return min(across) - reach, min(down) - reach, max(across) + reach, max(down) + reach
+
+
+def _points_of(pair: tuple[FixedPoint, FixedPoint] | None) -> list[shapely.Point]:
+    return [shapely.Point(point.x, point.y) for point in pair or ()]
 
 
 def _disc(x: float, y: float, text: str) -> str:
     """Return a round behind a number, longer behind several."""
-    half = max(2.1, 0.85 * len(text) + 0.6)
+    half = _half_disc(text)
     return f'<rect class="disc" x="{x - half:.2f}" y="{y - 2.1:.2f}" width="{2 * half:.2f}" height="4.2" rx="2.1"/>'
+
+
+def _half_disc(text: str) -> float:
+    return max(2.1, 0.85 * len(text) + 0.6)
 
 
 def _corner_numbers(bed: Bed, paper: Paper) -> list[str]:

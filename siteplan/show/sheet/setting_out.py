@@ -10,6 +10,7 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -137,20 +138,17 @@ def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] 
     return best[1] if best else None
 
 
-def shared_pair(site: Site) -> tuple[FixedPoint, FixedPoint] | None:
+def shared_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] | None:
     """Return one pair that serves every bed well, or None where each bed wants its own."""
-    pair = best_pair(site, site.beds)
-    if pair is None:
-        return None
-    outs = [set_out(site, bed, pair) for bed in site.beds]
-    serves = all(
-        out is not None
-        and out.clear
-        and out.crossing >= GOOD_CROSSING * 0.7
-        and _one_side(*pair, corners_of(site.bed(out.bed).outline))
-        for out in outs
-    )
-    return pair if serves else None
+    pair = best_pair(site, beds)
+    return pair if pair is not None and all(serves(site, bed, pair) for bed in beds) else None
+
+
+def serves(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint]) -> bool:
+    """Return whether tapes from a pair of fixed points run free to a bed, cross well, and meet on one side of it."""
+    out = set_out(site, bed, pair)
+    well = out is not None and out.clear and out.crossing >= GOOD_CROSSING * 0.7
+    return well and _one_side(*pair, corners_of(bed.outline))
 
 
 def fixed_points(site: Site) -> tuple[FixedPoint, ...]:
@@ -228,6 +226,19 @@ def _side_of(first: FixedPoint, second: FixedPoint, middle: Floats) -> str:
     if (middle - np.array([first.x, first.y])) @ left < 0:
         left = -left
     return _point_word(left)
+
+
+def corner_rows(out: SetOut, units: System) -> list[dict[str, Any]]:
+    """Return a row for each corner: its number, its tapes from A and B, and the side to the next corner."""
+    return [
+        {
+            "number": number + 1,
+            "a": tape_text(out.from_first[number], units),
+            "b": tape_text(out.from_second[number], units),
+            "side": tape_text(out.sides[number], units),
+        }
+        for number in range(len(out.corners))
+    ]
 
 
 def tape_text(metres: float, system: System) -> str:

@@ -19,6 +19,7 @@ from siteplan.land.errors import MissingExtraError
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
+from siteplan.say.adopting import next_step
 from siteplan.say.cautions import told
 from siteplan.say.figures import MONTHS, day_text, plural, time_text
 from siteplan.say.filling import (
@@ -47,10 +48,18 @@ from siteplan.show.charts.bed_charts import material_kinds
 from siteplan.show.charts.day_strip import day_strip
 from siteplan.show.charts.roses import heading_rose, trade_chart
 from siteplan.show.charts.sections import layer_cut
-from siteplan.show.listing import aftercare, purchase_rows, size_text
+from siteplan.show.listing import aftercare, place_beds, purchase_rows, size_text
 from siteplan.show.page_parts import own_asset, templates
 from siteplan.show.sheet.paper_plan import around, plan_drawing
-from siteplan.show.sheet.setting_out import GOOD_CROSSING, FixedPoint, SetOut, set_out, shared_pair, tape_text
+from siteplan.show.sheet.setting_out import (
+    GOOD_CROSSING,
+    FixedPoint,
+    corner_rows,
+    serves,
+    set_out,
+    shared_pair,
+    tape_text,
+)
 
 if TYPE_CHECKING:
     from siteplan.records import Answers, BedReport
@@ -117,13 +126,14 @@ def _refuse(url: str, *_: Any, **__: Any) -> dict[str, Any]:
 def report_values(plan: Answers) -> dict[str, Any]:
     """Return what the sheet's template lays out."""
     site = plan.site
-    pair = shared_pair(site)
+    places = place_beds(plan)
+    pair = shared_pair(site, site.beds or places)
     paper = "Letter" if site.currency in _LETTER else "A4"
     wide = _ROOM[paper]
     drawing, scale = plan_drawing(plan, pair, wide=wide)
     detail = None
     if pair is not None and scale > _SMALL_SCALE:
-        extent = around([bed.outline for bed in site.beds], pair)
+        extent = around([bed.outline for bed in (*site.beds, *places)], pair)
         detail = plan_drawing(plan, pair, wide=wide, tall=90, extent=extent)
     empty = [bed for bed in site.beds if not bed.filled]  # one that is full stands where it stands
     open_to_change = [report for report in plan.beds if report.bed.proposed] or plan.beds
@@ -139,7 +149,8 @@ def report_values(plan: Answers) -> dict[str, Any]:
         "pair": pair,
         "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
         "cautions": told(plan.cautions),
-        "set_outs": [_set_out(plan, out) for bed in empty if (out := set_out(site, bed, pair)) is not None],
+        "set_outs": [out for bed in (*empty, *places) if (out := _set_out(plan, bed, pair)) is not None],
+        "next_step": next_step(plan),
         "season": season,
         "months": MONTHS,
         "suns": [_sun(plan, report) for report in plan.beds],
@@ -163,10 +174,12 @@ def _apart(first: FixedPoint, second: FixedPoint, plan: Answers) -> str:
     return tape_text(math.dist((first.x, first.y), (second.x, second.y)), plan.site.units)
 
 
-def _set_out(plan: Answers, out: SetOut) -> dict[str, Any]:
-    """Return the rows of one bed's set-out."""
+def _set_out(plan: Answers, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None) -> dict[str, Any] | None:
+    """Return the rows of one bed's set-out, from the shared pair where that serves it; None without fixed points."""
     units = plan.site.units
-    bed = plan.site.bed(out.bed)
+    out = set_out(plan.site, bed, pair if pair is not None and serves(plan.site, bed, pair) else None)
+    if out is None:
+        return None
     across = [tape_text(length, units) for length in out.diagonals]
     diagonals = ""
     if across:  # a bed of five corners has none
@@ -175,6 +188,7 @@ def _set_out(plan: Answers, out: SetOut) -> dict[str, Any]:
     return {
         "bed": out.bed,
         "size": size_text(bed.outline, bed.height, plan),
+        "own": (out.first, out.second) != pair,
         "first": out.first.name,
         "second": out.second.name,
         "apart": _apart(out.first, out.second, plan),
@@ -182,15 +196,7 @@ def _set_out(plan: Answers, out: SetOut) -> dict[str, Any]:
         "clear": out.clear,
         "flat": out.crossing < GOOD_CROSSING,
         "diagonals": diagonals,
-        "corners": [
-            {
-                "number": number + 1,
-                "a": tape_text(out.from_first[number], units),
-                "b": tape_text(out.from_second[number], units),
-                "side": tape_text(out.sides[number], units),
-            }
-            for number in range(len(out.corners))
-        ],
+        "corners": corner_rows(out, units),
     }
 
 

@@ -166,15 +166,25 @@ def pile_words(plan: Answers, pile_id: str) -> list[str]:
     return words or ["nothing on hand"]
 
 
-def route_items(plan: Answers) -> list[Item]:
-    """Return the runs: the line, arrows along it, its number."""
+def route_items(plan: Answers, *, clear: Sequence[Point] = ()) -> list[Item]:
+    """Return the runs: the line, arrows along it, its number.
+
+    Parameters
+    ----------
+    plan : Answers
+    clear : sequence of Point
+        That no number stands on, beside taps and doors. [m]
+    """
     units = plan.site.units
     items: list[Item] = []
-    busy = _Busy(_names(plan.site))
+    marks = [*clear, *(tap.place for tap in plan.site.taps), *(door.place for door in plan.site.doors)]
+    letter = _letter(plan.site)
+    around = [*(mark.buffer(2 * letter) for mark in marks), *(bed.outline.buffer(letter) for bed in plan.site.beds)]
+    busy = _Busy([*_names(plan.site), *around])
     for numbered in numbered_routes(plan):
         route = numbered.route
         spot = _badge_place(route.line, busy)
-        busy.add(spot.buffer(_letter(plan.site)))
+        busy.add(spot.buffer(letter))
         words = [
             f"{'Run' if len(numbered.runs) < 2 else 'Runs'} {numbered.label}: {route.from_id} to {route.to_id}",
             f"{length_text(route.length_m, units)}, climbs {length_text(route.climb_m, units)}",

@@ -1,0 +1,49 @@
+"""Where names stand on the paper plan: by hand, and never on what they must not hide."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from siteplan.show.sheet.paper_names import PLAIN, TALL, Name, name_boxes, shared_area
+
+
+def name(text, *shape):
+    return Name(text, bold=False, shape=shape)
+
+
+def placed(names, taken=()):
+    return name_boxes(names, [*taken, *(one.shape for one in names)], wide=180, tall=180)
+
+
+def test_a_name_stands_below_its_shape_and_is_centred():
+    (box,) = placed([name("bed", 50, 50, 60, 54)])
+    assert box[1] == pytest.approx(54.5)  # half a millimetre below
+    assert (box[0] + box[2]) / 2 == pytest.approx(55)
+    assert box[2] - box[0] == pytest.approx(3 * PLAIN * TALL)
+
+
+def test_a_name_gives_way_to_what_lies_below():
+    below = (45, 54.5, 65, 60)
+    (box,) = placed([name("bed", 50, 50, 60, 54)], [below])
+    assert box[3] == pytest.approx(49.5)  # above
+    (box,) = placed([name("bed", 50, 50, 60, 54)], [below, (45, 40, 65, 50)])
+    assert box[0] == pytest.approx(60.5)  # to the right of it
+
+
+def test_a_name_stays_on_the_paper():
+    (box,) = placed([name("bed", 170, 174, 180, 179)])
+    assert box[2] <= 180
+    assert box[3] <= 180
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.tuples(st.integers(0, 5), st.integers(0, 9)), min_size=1, max_size=20, unique=True))
+def test_where_there_is_room_names_hide_nothing(cells):
+    # shapes of 8 mm by 4 mm on a lattice of 28 mm by 16 mm: each name of eight letters, 12.4 mm, has room
+    names = [name("a name..", 15 + 28 * i, 12 + 16 * k, 23 + 28 * i, 16 + 16 * k) for i, k in cells]
+    boxes = placed(names)
+    for number, box in enumerate(boxes):
+        assert all(shared_area(box, other) == 0 for other in boxes[number + 1 :])
+        assert all(shared_area(box, one.shape) == 0 for one in names)
