@@ -28,7 +28,8 @@ EVERY = (tables.sun_table, tables.places_table, tables.layers_table, tables.shop
 UNITS = ("_h", "_m", "_m2", "_m3", "_kg", "_deg", "_n", "_s", "minutes", "_score", "_share", "_m2_per_day")
 NO_UNIT = {
     "bed", "light_class", "rank", "merit", "why", "order", "material", "offer", "kind", "count", "cost", "currency",
-    "deliveries", "from", "trips", "limit", "bags", "gates",
+    "deliveries", "from", "trips", "limit", "bags", "gates", "drawn_unit",
+    "corners_drawn",  # in drawn_unit, which stands beside
 }  # fmt: skip
 
 

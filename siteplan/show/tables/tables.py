@@ -36,7 +36,7 @@ _SHAPE_KEYS = ("outline", "line", "place", "shape")
 #: the columns that hold no real number; a column keeps its type where it holds no value
 _TEXT = {
     "bed", "light_class", "obstacle", "why", "material", "offer", "kind", "currency", "from", "to", "limit", "gates",
-    "pile", "on_hand", "id", "corners_drawn", "drawn_unit", "corners_lon_lat",
+    "pile", "on_hand", "id", "corners_drawn", "drawn_unit", "corners_lon_lat_deg",
 }  # fmt: skip
 _WHOLE = {"rank", "order", "count", "deliveries", "trips", "bags"}
 _YES_NO = {"as_it_stands", "fits", "proposed", "drop"}
@@ -117,7 +117,7 @@ def places_table(plan: Answers) -> pd.DataFrame:
     """Return the places found, best first."""
     columns = (
         "rank", "season_sun_h", "worst_cell_sun_h", "heading_deg", "length_m", "width_m", "haul_minutes", "water_m",
-        "merit", "corners_drawn", "drawn_unit", "corners_lon_lat", "why",
+        "merit", "corners_drawn", "drawn_unit", "corners_lon_lat_deg", "why",
     )  # fmt: skip
     rows = [
         (
