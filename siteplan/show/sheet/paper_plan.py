@@ -122,8 +122,10 @@ def plan_drawing(
     ]  # fmt: skip
     parts = [drawn for item in order for drawn in _item(item, paper)]
     parts += [badge for item in order if "badge" in item for badge in _badge(item, paper)]
-    parts += _names(order, pair, paper)
-    parts += [number for bed in (*plan.site.beds, *place_beds(plan)) for number in _corner_numbers(bed, paper)]
+    beds = [*plan.site.beds, *place_beds(plan)]
+    corners = [spot for bed in beds for spot in _corner_spots(bed, paper)]
+    parts += _names(order, pair, paper, clear=corners)
+    parts += [number for bed in beds for number in _corner_numbers(bed, paper)]
     parts += _fixed(pair, paper) if pair else []
     parts += _furniture(paper)
     opening = (
@@ -169,8 +171,14 @@ def _badge(item: Item, paper: Paper) -> list[str]:
     return [f'{disc}<text class="number" x="{x:.2f}" y="{y + 1:.2f}">{page_text(item["badge"])}</text>']
 
 
-def _names(order: Sequence[Item], pair: tuple[FixedPoint, FixedPoint] | None, paper: Paper) -> list[str]:
-    """Return the names of beds and piles, beds first, where they hide nothing."""
+def _names(
+    order: Sequence[Item],
+    pair: tuple[FixedPoint, FixedPoint] | None,
+    paper: Paper,
+    *,
+    clear: Sequence[tuple[float, float]],
+) -> list[str]:
+    """Return the names of beds and piles, beds first, where they hide nothing, nor what stands at `clear`. [mm]"""
     named = [item for item in order if "label" in item and "badge" not in item]
     named.sort(key=lambda item: not item["k"].startswith("bed"))
     texts = [plain_text(item["label"], longest=22) for item in named]
@@ -187,6 +195,7 @@ def _names(order: Sequence[Item], pair: tuple[FixedPoint, FixedPoint] | None, pa
     for point in pair or ():
         x, y = paper.at((point.x, point.y))
         taken.append((x - 1.8, y - 7, x + 1.8, y + 0.5))
+    taken += [(x - 1, y - 1.3, x + 1, y + 1.3) for x, y in clear]
     taken += [(1, paper.tall - 11, 69, paper.tall), (paper.wide - 14, 1, paper.wide, 21)]
     boxes = name_boxes(names, taken, wide=paper.wide, tall=paper.tall)
     return [
@@ -218,16 +227,19 @@ def _half_disc(text: str) -> float:
 
 
 def _corner_numbers(bed: Bed, paper: Paper) -> list[str]:
-    """Return the numbers of a bed's corners, just outside them; only the first where the bed is small on paper."""
+    """Return the numbers of a bed's corners, as SVG."""
+    spots = _corner_spots(bed, paper)
+    return [_written("corner", x, y + 0.8, page_text(number)) for number, (x, y) in enumerate(spots, start=1)]
+
+
+def _corner_spots(bed: Bed, paper: Paper) -> list[tuple[float, float]]:
+    """Return where the numbers stand, just outside the corners; only the first where the bed is small on paper."""
     corners = corners_of(bed.outline)
     middle = corners.mean(axis=0)
     large = shapely.length(bed.outline) * 1000 / paper.scale > 45
-    written = []
-    for number, corner in enumerate(corners if large else corners[:1], start=1):
-        step = (corner - middle) / max(float(np.hypot(*(corner - middle))), 1e-9)
-        x, y = paper.at(corner + step * 1.6 * paper.scale / 1000)
-        written.append(_written("corner", x, y + 0.8, page_text(number)))
-    return written
+    steps = [(corner, corner - middle) for corner in (corners if large else corners[:1])]
+    ahead = 1.6 * paper.scale / 1000
+    return [paper.at(corner + step * ahead / max(float(np.hypot(*step)), 1e-9)) for corner, step in steps]
 
 
 def around(
