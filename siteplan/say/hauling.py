@@ -106,7 +106,10 @@ def order_notes(plan: Answers) -> list[str]:
     """Return what goes with the order of work: what must have come, which gates are used, and what is mixed."""
     if plan.haul is None:
         return []
-    came = plan.fill.bought if plan.fill else {}
+    came = dict(plan.fill.bought) if plan.fill else {}
+    for one in plan.haul.unreached:  # what cannot get to its bed is not told as delivered
+        if one.delivered:
+            came[one.material] = came.get(one.material, 0.0) - one.volume
     notes = [_delivery_text(delivery, came, plan.site.units) for delivery in plan.haul.deliveries]
     gates = dict.fromkeys(gate for run in plan.haul.order for gate in run.gates)
     notes += [_gate_text(gate, [run.number for run in plan.haul.order if gate in run.gates]) for gate in gates]

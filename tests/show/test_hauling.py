@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from shapely import Point
 
+from siteplan.fill.fill_results import PurchaseLine
 from siteplan.haul.haul_results import BoardsChoice, CrewChoice, Delivery, HaulSummary, Heap, Run, Unreached
 from siteplan.haul.routes.obstruction import Obstacle
 from siteplan.say.hauling import (
@@ -52,6 +53,18 @@ def test_the_order_is_said_run_by_run(planned):
     assert "topsoil must be there before run 2 on day 1" in notes[0]
     assert notes[1] == "Run 2 goes through side."
     assert notes[2].startswith("* This layer comes from several places")
+
+
+def test_what_cannot_get_to_its_bed_is_not_told_as_delivered(planned):
+    # all 1.0 m3 that is bought is told; with 0.3 m3 for a bed without a way the other 0.7 m3
+    line = PurchaseLine(material="topsoil", kind="loose", count=2, volume=1.0, cost=60.0, parts=(("topsoil", 1.0),))
+    bought = replace(planned.fill, purchase=(line,))
+    metric = replace(planned, site=replace(planned.site, units="metric"), fill=bought)
+    assert order_notes(metric)[0].startswith("1.00 m³ of topsoil must have come")
+    wall = Obstacle("fence", "wall")
+    shut = Unreached("far", "topsoil", "drop", delivered=True, volume=0.3, mass=300.0, trips=4, obstacle=wall)
+    less = replace(metric, haul=replace(metric.haul, unreached=(shut,)))
+    assert order_notes(less)[0].startswith("0.70 m³ of topsoil must have come")
 
 
 def test_the_plan_is_set_beside_others(planned):
