@@ -115,9 +115,7 @@ def read_site(folder: str | Path, *, progress: Progress | None = None) -> Site:
     return checked.site
 
 
-def check_site(
-    folder: str | Path, *, progress: Progress | None = None, features: Path | None = None
-) -> Checked:
+def check_site(folder: str | Path, *, progress: Progress | None = None, features: Path | None = None) -> Checked:
     """Return the site with every fault and caution, without raising.
 
     Parameters

@@ -9,6 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]  # left, top, right, bottom [mm]
 
 #: mm; a letter of the names is about so tall, and so many times that wide on average
@@ -25,16 +29,23 @@ class Name:
     shape: Box
 
 
-def shared_area(one: Box, other: Box) -> float:
-    """Return the area that two boxes share. [mm2]
+def shared_areas(spots: Floats, others: Floats) -> Floats:
+    """Return the area that each spot shares with all the others, shape (n,). [mm2]
+
+    Parameters
+    ----------
+    spots : ndarray, shape (n, 4)
+    others : ndarray, shape (m, 4)
+        Left, top, right, bottom. [mm]
 
     Examples
     --------
-    >>> shared_area((0, 0, 2, 2), (1, 1, 3, 3)), shared_area((0, 0, 1, 1), (1, 0, 2, 1))
-    (1, 0.0)
+    >>> shared_areas(np.array([[0.0, 0, 2, 2], [3, 3, 4, 4]]), np.array([[1.0, 1, 3, 3], [0, 0, 1, 1]])).tolist()
+    [2.0, 0.0]
     """
-    wide, tall = min(one[2], other[2]) - max(one[0], other[0]), min(one[3], other[3]) - max(one[1], other[1])
-    return wide * tall if wide > 0 and tall > 0 else 0.0
+    low = np.maximum(spots[:, None, :2], others[None, :, :2])
+    high = np.minimum(spots[:, None, 2:], others[None, :, 2:])
+    return np.asarray(np.prod(np.maximum(high - low, 0.0), axis=2).sum(axis=1))
 
 
 def name_boxes(names: Sequence[Name], taken: Sequence[Box], *, wide: float, tall: float) -> list[Box]:
@@ -49,14 +60,17 @@ def name_boxes(names: Sequence[Name], taken: Sequence[Box], *, wide: float, tall
     wide, tall : float
         Of the paper; a name off its edge counts as hidden. [mm]
     """
-    busy = list(taken)
-    found = []
-    for name in names:
-        spots = list(_spots(name))
-        hidden = [sum(shared_area(spot, other) for other in busy) + _off(spot, wide, tall) for spot in spots]
-        best = spots[min(range(len(spots)), key=hidden.__getitem__)]
-        busy.append(best)
-        found.append(best)
+    busy = np.empty((len(taken) + len(names), 4))
+    busy[: len(taken)] = np.reshape([*taken], (-1, 4))
+    paper = np.array([[0.0, 0.0, wide, tall]])
+    found: list[Box] = []
+    for number, name in enumerate(names, start=len(taken)):
+        spots = np.array(list(_spots(name)))
+        off = np.prod(spots[:, 2:] - spots[:, :2], axis=1) - shared_areas(spots, paper)
+        hidden = shared_areas(spots, busy[:number]) + off
+        busy[number] = spots[int(np.argmin(np.round(hidden, 6)))]
+        left, top, right, bottom = busy[number].tolist()
+        found.append((left, top, right, bottom))
     return found
 
 
@@ -76,8 +90,3 @@ def _spots(name: Name) -> Iterator[Box]:
                 (right + aside, top - down - TALL), (left - aside - width, top - down - TALL),
             )
         )  # fmt: skip
-
-
-def _off(spot: Box, wide: float, tall: float) -> float:
-    """Return how much of a box lies off the paper. [mm2]"""
-    return (spot[2] - spot[0]) * (spot[3] - spot[1]) - shared_area(spot, (0.0, 0.0, wide, tall))

@@ -149,7 +149,7 @@ def report_values(plan: Answers) -> dict[str, Any]:
         "pair": pair,
         "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
         "cautions": told(plan.cautions),
-        "set_outs": [out for bed in (*empty, *places) if (out := _set_out(plan, bed, pair)) is not None],
+        "set_outs": _set_outs(plan, empty, places, pair),
         "next_step": next_step(plan),
         "season": season,
         "months": MONTHS,
@@ -174,10 +174,26 @@ def _apart(first: FixedPoint, second: FixedPoint, plan: Answers) -> str:
     return tape_text(math.dist((first.x, first.y), (second.x, second.y)), plan.site.units)
 
 
-def _set_out(plan: Answers, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None) -> dict[str, Any] | None:
-    """Return the rows of one bed's set-out, from the shared pair where that serves it; None without fixed points."""
+def _set_outs(
+    plan: Answers, beds: Sequence[Bed], places: Sequence[Bed], pair: tuple[FixedPoint, FixedPoint] | None
+) -> list[dict[str, Any]]:
+    """Return the rows of all set-outs: a place from the pair that beds share only where that serves it as well."""
+    found = [_set_out(plan, bed, pair, pair) for bed in beds]
+    for bed in places:
+        well = pair is not None and serves(plan.site, bed, pair)
+        found.append(_set_out(plan, bed, pair if well else None, pair))
+    return [one for one in found if one is not None]
+
+
+def _set_out(
+    plan: Answers,
+    bed: Bed,
+    pair: tuple[FixedPoint, FixedPoint] | None,
+    shared: tuple[FixedPoint, FixedPoint] | None,
+) -> dict[str, Any] | None:
+    """Return the rows of one bed's set-out, from a pair or from its own best one; None without fixed points."""
     units = plan.site.units
-    out = set_out(plan.site, bed, pair if pair is not None and serves(plan.site, bed, pair) else None)
+    out = set_out(plan.site, bed, pair)
     if out is None:
         return None
     across = [tape_text(length, units) for length in out.diagonals]
@@ -188,7 +204,7 @@ def _set_out(plan: Answers, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None
     return {
         "bed": out.bed,
         "size": size_text(bed.outline, bed.height, plan),
-        "own": (out.first, out.second) != pair,
+        "own": (out.first, out.second) != shared,
         "first": out.first.name,
         "second": out.second.name,
         "apart": _apart(out.first, out.second, plan),
