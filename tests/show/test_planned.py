@@ -121,5 +121,5 @@ def test_four_hectares_and_sixty_beds_stay_under_twelve_megabytes(drawn_plan, dr
 def test_a_number_stands_off_names_and_numbers(busy, share):
     # of 0.35, 0.5, 0.65, 0.25, 0.75, 0.15 and 0.85, the first that is about as far off as any; the start is taken too
     way = LineString([(0, 0), (100, 0)])
-    spot = planned._badge_place(way, [Point(one, 0) for one in busy])
+    spot = planned._badge_place(way, planned._Busy([Point(one, 0) for one in busy]))
     assert spot.x == pytest.approx(100 * share)
