@@ -32,8 +32,8 @@ from siteplan.say.hauling import comparison_name
 from siteplan.say.place_limits import limit_text, ruled_out_text
 from siteplan.say.placing import heading_sentence, shift_sentence
 from siteplan.say.walling import piece_text
-from siteplan.walls.walls_results import Sawn, WallPlan, WallPurchase
 from siteplan.show.listing import numbered_corners
+from siteplan.walls.walls_results import Sawn, WallPlan, WallPurchase
 
 
 def document_of(value: Any, site: Site) -> Any:
