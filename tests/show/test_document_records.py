@@ -45,7 +45,7 @@ KEYS = {
     SunSettings: "year cell_m step_h need_h plenty_h",
     Weather: "file name latitude longitude elevation_m",
     BedSun: "month_sun_h season_sun_h worst_cell_sun_h light_class sun_score",
-    CropFit: "crop suits light months deeper_m",
+    CropFit: "crop suits light months deeper_m ground_m",
     Headings: "heading_deg season_sun_h worst_cell_sun_h month_sun_h sun_score",
     Shift: "direction distance_m gain_h worst_cell_gain_h",
     Choice: "x_m y_m heading_deg season_sun_h worst_cell_sun_h haul_minutes water_m",
