@@ -19,7 +19,7 @@ from siteplan.files.drawing.appending import NewFeature, append_features
 from siteplan.files.outputs.replacing import new_version
 from siteplan.files.reader import check_site
 from siteplan.files.remarks import Remarks
-from siteplan.files.site_toml.settings import read_settings
+from siteplan.files.site_toml.settings import read_values, settings_of
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.features import Bed
 from siteplan.land.layers import LayerSpec
@@ -63,8 +63,9 @@ def adopt_beds(folder: str | Path, site: Site, beds: Sequence[Bed]) -> Adopted:
     InputError
         Where a bed would lie on one that is there, or the file cannot take it; it is then as it was.
     """
-    settings = read_settings(Path(folder), Remarks())
-    assert settings is not None  # noqa: S101  # the site was read by them
+    values = read_values(Path(folder), Remarks())
+    assert values is not None  # noqa: S101  # the site was read by them
+    settings = settings_of(values, Path(folder), Remarks())
     path = Path(folder) / settings.features
     _refuse_overlaps(site, beds, path.name)
     if path.with_name(f"{path.name}-wal").exists():
@@ -107,13 +108,13 @@ def _feature(bed: Bed, site: Site) -> NewFeature:
     degrees = site.frame.to_lonlat(bed.outline)
     corners = shapely.get_coordinates(site.drawn.from_lonlat(degrees)).round(site.drawn.decimals) + 0.0
     given: dict[str, Any] = {"kind": "bed", "height": _length(bed.height, site.units), "proposed": True}
-    lengths = {"height": bed.height}
+    lengths = {"height": bed.height / site.drawing_unit.metres}
     for name, field in fields_of(Bed).items():
         value = getattr(bed, name)
         if name in given or name in _IN_THE_FILE or value == field.default:
             continue
         if isinstance(field.rule, Quantity) and field.rule.dimension == "length":
-            lengths[name], value = value, _length(value, site.units)
+            lengths[name], value = value / site.drawing_unit.metres, _length(value, site.units)
         given[name] = _as_written(value, site.units)
     return NewFeature(bed.id, Polygon(corners), given, lengths)
 

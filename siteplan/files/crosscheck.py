@@ -172,7 +172,8 @@ def _check_gate(gate: Gate, features: Sequence[Feature], remarks: Remarks) -> No
     if moved > OFF_FENCE:
         near = min(barriers, key=lambda one: float(_ground_of(one).distance(gate.line)))
         name = label(type(near).__name__.lower(), near.id)
-        text = f"It is drawn {length_text(moved, remarks.system)} off {name} and is taken to stand in it; draw it on the line."
+        far = length_text(moved, remarks.system)
+        text = f"It is drawn {far} off {name} and is taken to stand in it; draw it on the line."
         remarks.caution("gate-off-fence", gate.id, text)
         return
     around = shapely.union_all([_ground_of(one) for one in barriers]).buffer(OFF_FENCE)

@@ -22,6 +22,8 @@ from siteplan.land.outline import rectangle
 from .conftest import DRAWN, Yard
 from .test_formats import LOCAL, frame_in
 
+#: what the yard gives in metres
+METRES = ("height", "eaves", "base", "crown_diameter", "crown_base", "setback", "trellis_height")
 #: free of everything that is drawn in the yard
 PLACE = rectangle(8, 3, length=2.4, width=1.2, heading=20)
 SECOND = rectangle(-7, 5, length=2.4, width=1.2, heading=0)
@@ -115,6 +117,7 @@ def test_a_measured_plan_gets_corners_of_its_own(yard: Yard):
         feet = shapely.transform(shape, lambda points: points[:, ::-1] * [-1, 1] / 0.3048)
         yard.features[name]["geometry"] = json.loads(shapely.to_geojson(feet))
     yard.toml += '[origin]\nlatitude = 45.0\nlongitude = 8.0\nbearing = 90\nunit = "ft"\n'
+    yard.say_metres()
     folder = yard.write()
     adopted(folder, bed_at(box(8, 2, 9.2, 4.4)))
     last = json.loads((folder / "features.geojson").read_text())["features"][-1]
@@ -161,6 +164,29 @@ def test_a_geopackage_with_a_layer_of_beds_gets_a_row_there(yard: Yard, several)
     folder = layered(yard, several=several)
     assert adopted(folder, bed_at()) == ["bed-3"]
     assert len(geopandas.read_file(folder / "yard.gpkg", layer="bed")) == 3
+
+
+@pytest.mark.filterwarnings("ignore:'crs' was not provided")  # a measured plan has none
+def test_a_column_of_numbers_takes_the_drawing_s_unit(yard: Yard):
+    # in a plan in feet a bed of 0.4572 m is 1.5 high, in a column that holds numbers alone
+    yard.change("features.geojson", "yard.gpkg")
+    yard.write_features = False
+    yard.toml += '[origin]\nlatitude = 45.0\nlongitude = 8.0\nunit = "ft"\n'
+    folder = yard.write()
+    table = frame_in("EPSG:4326").to_crs(LOCAL)
+    table.geometry = [shapely.transform(shape, lambda points: points / 0.3048) for shape in table.geometry]
+    table = table.set_crs(None, allow_override=True)
+    for name in table.columns.intersection([*METRES]):
+        table[name] = [f"{value} m" if str(value).replace(".", "", 1).isdecimal() else value for value in table[name]]
+    for kind in dict.fromkeys(table["kind"]):
+        rows = table[table["kind"] == kind].drop(columns=["kind"]).dropna(axis="columns", how="all")
+        if kind == "bed":
+            rows = rows[["id", "height", "proposed", "geometry"]].assign(height=[1.5, 1.0], proposed=[False, True])
+        rows.to_file(folder / "yard.gpkg", layer=kind)
+    adopted(folder, bed_at())
+    beds = geopandas.read_file(folder / "yard.gpkg", layer="bed")
+    assert beds["height"].tolist() == pytest.approx([1.5, 1.0, 1.5])
+    assert beds["proposed"].tolist() == [False, True, True]
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,7 @@ class NewFeature:
     properties : mapping of str to value
         Under our keys, ``kind`` among them: texts, numbers, yes or no. A length is a text with its unit.
     lengths : mapping of str to float
-        The lengths among them once more, as plain numbers, for columns that take nothing else.
+        The lengths among them once more, as plain numbers in the drawing's unit, for columns that take nothing else.
     """
 
     id: str
