@@ -13,10 +13,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-from siteplan.land.constants import Crop, Material, RollingSurface
+from siteplan.land.constants import Crop, Crown, Material, RollingSurface
 from siteplan.land.record import fields_of
 
-Row = TypeVar("Row", Material, RollingSurface, Crop)
+Row = TypeVar("Row", Material, RollingSurface, Crop, Crown)
 
 
 def data_folder() -> Path:
@@ -59,6 +59,18 @@ def read_crops() -> Mapping[str, Crop]:
     ['tomato', 'pepper', 'cucumber']
     """
     return MappingProxyType({one.name: one for one in _rows("crops.csv", Crop)})
+
+
+@cache
+def read_crowns() -> Mapping[tuple[str, str], Crown]:
+    """Return what crowns let through, by foliage and density.
+
+    Examples
+    --------
+    >>> read_crowns()["deciduous", "medium"].transmittance_leafy
+    0.05
+    """
+    return MappingProxyType({(one.foliage, one.crown_density): one for one in _rows("crowns.csv", Crown)})
 
 
 def _rows(name: str, record: type[Row]) -> list[Row]:

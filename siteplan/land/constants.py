@@ -1,6 +1,7 @@
-"""What do the tables of constants say: of materials, of what a barrow rolls on, of crops?
+"""What do the tables of constants say: of materials, of what a barrow rolls on, of crops, of the crowns of trees?
 
-Plain records; the figures and their sources stand in data/materials.csv, data/surfaces.csv and data/crops.csv.
+Plain records; the figures and their sources stand in data/materials.csv, data/surfaces.csv,
+data/crops.csv and data/crowns.csv.
 """
 
 from __future__ import annotations
@@ -135,3 +136,36 @@ class Crop(Record):
     def _conflicts(self) -> Iterator[str]:
         yield from _falls_short(self, "light_least", "light_good", "h")
         yield from _falls_short(self, "root_depth_low", "root_depth_high", "m")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crown(Record):
+    """What the crown of a tree lets through of direct sun, through the middle of one 6 m wide.
+
+    Attributes
+    ----------
+    foliage, crown_density : str
+        Of which trees: ``deciduous`` or ``evergreen``; ``open``, ``medium`` or ``dense``.
+    transmittance_leafy, transmittance_bare : float
+        In leaf and leafless. [0 to 1]
+    leafy_least, leafy_most, bare_least, bare_most : float
+        Between which values they are found. [0 to 1]
+    source : str
+        Where the figures come from, with their flag.
+    """
+
+    foliage: str
+    crown_density: str
+    transmittance_leafy: Annotated[float, SHARE]
+    transmittance_bare: Annotated[float, SHARE]
+    leafy_least: Annotated[float, SHARE]
+    leafy_most: Annotated[float, SHARE]
+    bare_least: Annotated[float, SHARE]
+    bare_most: Annotated[float, SHARE]
+    source: str
+
+    def _conflicts(self) -> Iterator[str]:
+        yield from _falls_short(self, "leafy_least", "transmittance_leafy", "of the sun")
+        yield from _falls_short(self, "transmittance_leafy", "leafy_most", "of the sun")
+        yield from _falls_short(self, "bare_least", "transmittance_bare", "of the sun")
+        yield from _falls_short(self, "transmittance_bare", "bare_most", "of the sun")

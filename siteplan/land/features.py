@@ -3,7 +3,8 @@
 One record for each kind of feature, in metres of the local frame, checked when it is made.
 It leaves out computing: what shades, what blocks and what costs is asked elsewhere.
 
-Heights are above the ground at the feature. [m]  Transmittance is the share of direct sun let through, 0 to 1.
+Heights are above the ground at the feature. [m]  Transmittance is the share of direct sun let through, 0 to 1; that
+of leaves holds for a way of `transmittance_path` through them, and a way twice as long squares it.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ BED_HEIGHT = Quantity("length", above=0, most=3, usual=(0.1, 1.2))
 FOOT = Quantity("length", least=0, most=TALLEST)
 SHARE = Quantity("fraction", least=0, most=1)
 IN_BED = Quantity("length", above=0, most=10, usual=(0.1, 4))
+LIGHT_PATH = Quantity("length", above=0, most=60)
 NEED = Quantity("time", least=0, most=16)
 
 SurfaceKind = Literal["paved", "gravel", "grass", "mulch", "soil", "mud", "steps"]
@@ -105,6 +107,8 @@ class Tree(Record):
 
     `leaf_out` and `leaf_fall` are None where it is evergreen: `transmittance_leafy` then holds all year.
     `trunk_diameter` is None where unknown: no trunk is drawn then.
+    The shares by default are those of medium crowns in data/crowns.csv, with their sources, through an ordinary crown
+    6 m wide; `transmittance_path` is None where they hold for this crown's own mean width.
     """
 
     id: str
@@ -119,8 +123,15 @@ class Tree(Record):
     leaf_fall: Annotated[
         MonthDay | None, "when its leaves fall, as 10-27, which is taken where it is left out (04-27 in the south)"
     ] = None
-    transmittance_leafy: Annotated[float, SHARE, "share of the sun let through in leaf; of an evergreen 0.1"] = 0.20
-    transmittance_bare: Annotated[float, SHARE, "share of the sun let through when bare"] = 0.60
+    transmittance_leafy: Annotated[
+        float, SHARE, "share of the sun that comes through the middle of the crown in leaf, in place of crown_density"
+    ] = 0.05
+    transmittance_bare: Annotated[float, SHARE, "the same when bare"] = 0.45
+    transmittance_path: Annotated[
+        float | None,
+        LIGHT_PATH,
+        "how far through leaves the sun has that share left; the crown's mean width where only shares are given",
+    ] = 6.0
     trunk_diameter: Annotated[
         float | None,
         Quantity("length", above=0, most=15, usual=(0.01, 1.5)),
@@ -138,12 +149,20 @@ class Tree(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Hedge(Record):
-    """A hedge: it stands on its outline from the ground to `height`."""
+    """A hedge: it stands on its outline from the ground to `height`.
+
+    Its share by default holds for a hedge 1 m thick (common practice, no source).
+    """
 
     id: str
     outline: Area
     height: Annotated[float, HEDGE_HEIGHT, "of its top"]
-    transmittance: Annotated[float, SHARE, "share of the sun that it lets through"] = 0.10
+    transmittance: Annotated[float, SHARE, "share of the sun that comes straight through it"] = 0.10
+    transmittance_path: Annotated[
+        float | None,
+        LIGHT_PATH,
+        "how far through leaves the sun has that share left; the hedge's thickness where only the share is given",
+    ] = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -16,7 +16,8 @@ How a map of sun hours is made, from left to right; each step is a folder or a m
                   terrain_horizon      gives the horizon of the ground
                 and for each point (sky_lookup)
                   horizon              draws opaque things on the ground as a horizon, bin by bin
-                  intervals            draws floating and translucent things as intervals of elevation above it
+                  intervals            draws floating things and screens as intervals of elevation above it
+                  leaves               measures the way through leaves, cell of the sky by cell
                   table_sums           subtracts what they hide from the sky's table: two looks an interval
     sun_maps    puts the hours of all cells together; bed_sun asks for the soil of one bed
 
@@ -27,6 +28,7 @@ table of the whole sky for the sky view factor, and `light/daily_light` adds the
 `ray_casting` answers the same questions exactly, ray by ray, and slowly: the reference that the lookup is tested
 against.
 
-A point's horizon is a slope (rise over run) for each of 720 bins of azimuth. A body is part of a feature and weakens
-a ray once, by its transmittance. Opacity is the share that it takes: one less the transmittance.
+A point's horizon is a slope (rise over run) for each of 720 bins of azimuth. A body is part of a feature. A screen
+weakens a ray once, by its transmittance; leaves weaken it by the way through them. Opacity is the share that a screen
+takes: one less the transmittance.
 """

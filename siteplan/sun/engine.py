@@ -24,7 +24,7 @@ from siteplan.sun.lookup.tiles import (
     sums_by_tile,
     within_reach,
 )
-from siteplan.sun.obstacles.bodies import Body, body_of, calendars_of, transmittances
+from siteplan.sun.obstacles.bodies import Body, body_of, calendars_of, taken, weakening
 from siteplan.sun.obstacles.packed_prisms import Pieces, joined, pack
 from siteplan.sun.obstacles.prisms import Prism, what_stands
 from siteplan.sun.path.day_periods import Periods, month_periods
@@ -87,8 +87,8 @@ class SunEngine:
         return pack(self.prisms)
 
     @cached_property
-    def _opacities(self) -> WeakKeyDictionary[Sky, Singles]:
-        """What the engine's own bodies take of a sky, kept as long as the sky."""
+    def _taken(self) -> WeakKeyDictionary[Sky, tuple[Singles, Singles]]:
+        """What the engine's own bodies take of a sky, by column, kept as long as the sky."""
         return WeakKeyDictionary()
 
     @property
@@ -189,13 +189,14 @@ class SunEngine:
         own, left_out = self._packed[1], frozenset(without)
         gone = [number for number, body in enumerate(own) if body.owner in left_out]
         heavens = sky_of(bodies)
-        if heavens not in self._opacities:
-            self._opacities[heavens] = _opacity(own, heavens)
+        if heavens not in self._taken:
+            self._taken[heavens] = _taken_of(own, heavens)
+        by_column = zip(self._taken[heavens], _taken_of(bodies[len(own) :], heavens), strict=True)
         return Scene(
             pieces=pieces,
             standing=np.flatnonzero(~np.isin(pieces.body, gone)),
             sky=heavens,
-            opacity=np.concatenate([self._opacities[heavens], _opacity(bodies[len(own) :], heavens)]),
+            weakening=weakening(*(np.concatenate(both) for both in by_column)),
             ground=partial(self.ground_slopes, shared=True),
         )
 
@@ -259,13 +260,8 @@ class SunEngine:
         return slope.astype(np.float32)
 
 
-def _opacity(bodies: Sequence[Body], sky: Sky) -> Singles:
-    """Return the share that each body takes in each column of a sky, shape (bodies, columns)."""
-    opacity = np.zeros((len(bodies), sky.mean.shape[1]), dtype=np.float32)
-    if bodies:
-        for column, day in enumerate(sky.column_day):
-            opacity[:, column] = 1 - transmittances(bodies, day)
-    return opacity
+def _taken_of(bodies: Sequence[Body], sky: Sky) -> tuple[Singles, Singles]:
+    return taken(bodies, sky.column_day, sky.mean.shape[1])
 
 
 def _checked(points: Floats) -> Floats:

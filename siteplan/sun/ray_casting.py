@@ -1,7 +1,7 @@
 """Which rays of the sun reach a point, step by step?
 
-Ray casting: the ray towards the sun is cut with every side of every prism, holes included; nothing is binned.
-It leaves out speed: it is the reference that the lookup is checked against.
+Ray casting: the ray towards the sun is cut with every side of every prism, holes included; nothing is binned. Leaves
+weaken it by its way through them. It leaves out speed: it is the reference that the lookup is checked against.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused
 from siteplan.sun.lookup.tiles import core_count, on_all_cores
-from siteplan.sun.obstacles.bodies import Body, body_of, transmittances
+from siteplan.sun.obstacles.bodies import Body, body_of, extinctions, transmittances
 from siteplan.sun.obstacles.outline_repair import sound_prisms
 from siteplan.sun.obstacles.prisms import Prism
 from siteplan.sun.path.solar_path import SunPath
@@ -100,10 +100,11 @@ def cast_light(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: F
         Slope of the horizon of ground and far hills, in the direction of each step.
     """
     light = np.zeros((len(points), len(path.hours)))
-    packed, through, suns = *_ready(prisms, path), _suns(path)
+    packed, screens, leaves = _ready(prisms, path)
+    suns = _suns(path)
 
     def cast(rows: slice) -> None:
-        _cast(points[rows], packed, suns, through, path.day - 1, _of_rows(ground, rows), light[rows])
+        _cast(points[rows], packed, suns, screens, leaves, path.day - 1, _of_rows(ground, rows), light[rows])
 
     list(on_all_cores(cast, _parts(len(points))))
     return light
@@ -118,13 +119,14 @@ def cast_hours(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: F
         Of each step in its month and in the season.
     """
     hours = np.zeros((len(points), 13))
-    packed, through, suns = *_ready(prisms, path), _suns(path)
+    packed, screens, leaves = _ready(prisms, path)
+    suns = _suns(path)
 
     def cast(rows: slice) -> None:
         light = np.zeros((1, len(path.hours)))
         for i in range(*rows.indices(len(points))):
             row = slice(i, i + 1)
-            _cast(points[row], packed, suns, through, path.day - 1, _of_rows(ground, row), light)
+            _cast(points[row], packed, suns, screens, leaves, path.day - 1, _of_rows(ground, row), light)
             hours[i, :12] = np.bincount(path.month - 1, weights=light[0] * weight[:, 0], minlength=12)
             hours[i, 12] = light[0] @ weight[:, 1]
 
@@ -142,10 +144,12 @@ def _parts(count: int) -> list[slice]:
     return [slice(begin, end) for begin, end in itertools.pairwise(ends)]
 
 
-def _ready(prisms: Sequence[Prism], path: SunPath) -> tuple[Solids, Floats]:
-    """Return what stands as flat arrays, and what it lets through, shape (days, bodies)."""
+def _ready(prisms: Sequence[Prism], path: SunPath) -> tuple[Solids, Floats, Floats]:
+    """Return what stands as flat arrays, and by day and body what screens let through and how much leaves weaken."""
     packed, bodies = solids(prisms)
-    return packed, np.stack([transmittances(bodies, day + 1) for day in range(len(path.day_month))])
+    days, leaves = range(1, len(path.day_month) + 1), [body.is_leaves for body in bodies]
+    screens = np.stack([np.where(leaves, 1.0, transmittances(bodies, day)) for day in days])
+    return packed, screens, np.stack([extinctions(bodies, day) for day in days])
 
 
 def _suns(path: SunPath) -> Floats:
@@ -156,9 +160,10 @@ def _suns(path: SunPath) -> Floats:
 
 @compiled_fused
 def _cast(
-    points: Floats, solids: Solids, suns: Floats, through: Floats, day: Integers, ground: Floats, light: Floats
-) -> None:
-    """Fill `light`, shape (n, steps); `through`, shape (days, bodies), has a row for each entry of `day`."""
+    points: Floats, solids: Solids, suns: Floats, screens: Floats, leaves: Floats, day: Integers, ground: Floats,
+    light: Floats,
+) -> None:  # fmt: skip
+    """Fill `light`, shape (n, steps); `screens` and `leaves`, shape (days, bodies), have a row for each `day`."""
     crossings = np.empty(_most_sides(solids))
     sector = _sectors_of(suns)
     for i in range(len(points)):
@@ -168,7 +173,10 @@ def _cast(
             there = member[begin[sector[step]] : begin[sector[step] + 1]]
             light[i, step] = 0.0
             if suns[step, 2] >= ground[row, step]:
-                light[i, step] = _light(points[i], suns[step], solids, there, steepest, through[day[step]], crossings)
+                at = day[step]
+                light[i, step] = _light(
+                    points[i], suns[step], solids, there, steepest, screens[at], leaves[at], crossings
+                )
 
 
 @compiled_fused
@@ -219,26 +227,46 @@ def _stand_around(point: Floats, solids: Solids) -> tuple[Integers, Integers, Fl
 
 @compiled_fused
 def _light(
-    point: Floats, sun: Floats, solids: Solids, there: Integers, steepest: Floats, through: Floats, crossings: Floats
-) -> float:
-    """Return the share of the sun that reaches a point along one ray; each body counts once."""
-    light = 1.0
-    met = -1
+    point: Floats, sun: Floats, solids: Solids, there: Integers, steepest: Floats, screens: Floats, leaves: Floats,
+    crossings: Floats,
+) -> float:  # fmt: skip
+    """Return the share of the sun that reaches a point along one ray: a screen counts once, leaves by the way."""
+    light, met, stretch = 1.0, -1, np.sqrt(1 + sun[2] * sun[2])
     for k in there:
         body = solids.body[k]
-        if sun[2] > steepest[k] or body == met or through[body] == 1.0:
+        if sun[2] > steepest[k] or body == met or (screens[body] == 1.0 and leaves[body] == 0):
             continue
-        if _hits(point, sun, solids, k, crossings):
+        way = _way_within(point, sun, solids, k, crossings)
+        if leaves[body] > 0:
+            light *= np.exp(-leaves[body] * max(way, 0.0) * stretch)
+        elif way >= 0:
             met = body
-            light *= through[body]
+            light *= screens[body]
             if light == 0:
                 return 0.0
     return light
 
 
 @compiled_fused
-def _hits(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats) -> bool:
-    """Return whether a ray meets a prism: between two crossings of its outline it must be above bottom, below top."""
+def _way_within(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats) -> float:
+    """Return how far a ray runs within a prism, seen from above; below 0 where it misses it. [m]
+
+    It is inside between every other two crossings of the outline, above the bottom and below the top.
+    """
+    count = _cross(point, sun, solids, k, crossings)
+    begin, way = 0.0, -1.0
+    for n in range(count):
+        if (count - n) % 2 == 1:
+            inside = _between_heights(point, sun, solids, k, begin, crossings[n])
+            if inside >= 0:
+                way = max(way, 0.0) + inside
+        begin = crossings[n]
+    return way
+
+
+@compiled_fused
+def _cross(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats) -> int:
+    """Set how far away a ray crosses a prism's outline, rising; return how often it does. [m]"""
     count = 0
     for side in range(solids.start[k], solids.start[k + 1]):
         ax, ay = solids.sides[side, 0] - point[0], solids.sides[side, 1] - point[1]
@@ -255,23 +283,22 @@ def _hits(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats)
             n -= 1
         crossings[n] = away
         count += 1
-    begin = 0.0
-    for n in range(count):
-        if (count - n) % 2 == 1 and _within_heights(point, sun, solids, k, begin, crossings[n]):
-            return True
-        begin = crossings[n]
-    return False
+    return count
 
 
 @compiled_fused
-def _within_heights(point: Floats, sun: Floats, solids: Solids, k: int, begin: float, end: float) -> bool:
-    """Return whether the ray runs between a prism's bottom and top anywhere from `begin` to `end`. [m]"""
+def _between_heights(point: Floats, sun: Floats, solids: Solids, k: int, begin: float, end: float) -> float:
+    """Return how far a ray runs between bottom and top from `begin` to `end`; below 0 where it does not. [m]"""
     bottom = solids.bottom[k] - point[2]
     if bottom > TOUCH:
         if sun[2] * end < bottom:
-            return False
+            return -1.0
         begin = max(begin, bottom / sun[2])
     slope_east, slope_north, level = solids.plane[k]
     top = slope_east * point[0] + slope_north * point[1] + level - point[2]
-    rise = slope_east * sun[0] + slope_north * sun[1] - sun[2]
-    return bool(max(top + rise * begin, top + rise * end) > TOUCH)
+    fall = sun[2] - slope_east * sun[0] - slope_north * sun[1]  # of the top below the ray, a metre
+    if max(top - fall * begin, top - fall * end) <= TOUCH:
+        return -1.0
+    if fall > 0:
+        return float(min(end, top / fall) - begin)
+    return end - (max(begin, top / fall) if fall < 0 else begin)

@@ -39,8 +39,9 @@ def property_of(count, *, extent=30.0, seed=7):
                     top=rng.uniform(4, 12),
                     owner=str(n),
                     part="crown",
-                    transmittance_leafy=0.2,
-                    transmittance_bare=0.6,
+                    transmittance_leafy=0.05,
+                    transmittance_bare=0.45,
+                    through=6.0,
                     leaf_out=110,
                     leaf_fall=300,
                 )

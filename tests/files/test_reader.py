@@ -27,13 +27,13 @@ def test_every_value_arrives_in_si(yard):
     assert (house.height, house.eaves, house.ridge_heading) == (7.5, 5.0, 90.0)
     assert (porch.base, porch.transmittance) == (2.6, 0.5)
     pear, yew = site.trees
-    assert pear.outline.area == pytest.approx(12.485, abs=5e-3)  # a 32-gon in a circle of 4 m: 16 r2 sin(360/32)
+    assert pear.outline.area == pytest.approx(12.546, abs=5e-3)  # a 64-gon in a circle of 4 m: 32 r2 sin(360/64)
     assert pear.trunk.distance(Point(8, -5)) < 1e-6
     assert pear.trunk_diameter == pytest.approx(0.2)
     assert pear.crown_base == pytest.approx(1.5)  # a quarter of its height
     assert (pear.leaf_out, pear.leaf_fall) == (MonthDay(4, 10), MonthDay(10, 27))
-    assert (pear.transmittance_leafy, pear.transmittance_bare) == (0.20, 0.60)
-    assert (yew.leaf_out, yew.leaf_fall, yew.transmittance_leafy) == (None, None, 0.10)
+    assert (pear.transmittance_leafy, pear.transmittance_bare, pear.transmittance_path) == (0.05, 0.45, 6.0)
+    assert (yew.leaf_out, yew.leaf_fall, yew.transmittance_leafy) == (None, None, 0.05)
     assert yew.crown_form == "cone"
     assert site.hedges[0].outline.area == pytest.approx(14 * 0.6, rel=1e-6)
     fence, wall = site.fences

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from shapely import Point, box
 
-from siteplan.land.features import Building, Tree
+from siteplan.land.features import Building
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.engine import SunEngine
@@ -96,16 +96,6 @@ def test_shadow_on_sloping_ground_ends_where_the_exact_ray_does(slope):
     reach = np.array([length - 0.001, length + 0.001])
     points = np.column_stack([np.zeros(2), reach, slope * reach])
     assert engine.exact_hours(points).month_h[0] == pytest.approx([0, 1])
-
-
-def test_tree_defaults_lie_within_what_was_measured():
-    # Heisler (1986), Urban Ecology 9:337-359 (seen): sugar maple in leaf takes 80 %, leafless nearly 40 %;
-    # Gardner and Sydnor, J. Am. Soc. Hort. Sci. (seen): leafless honeylocust takes 21 %, leafy callery pear 75 %
-    tree = Tree(id="a", outline=Point(0, 0).buffer(2), trunk=Point(0, 0), height=6, crown_base=2)
-    assert tree.transmittance_leafy == pytest.approx(0.20)
-    assert tree.transmittance_bare == pytest.approx(0.60)
-    assert 0.03 <= tree.transmittance_leafy <= 0.45
-    assert 0.40 <= tree.transmittance_bare <= 0.85
 
 
 @pytest.mark.parametrize(("shade", "light"), [(21, 0.79), (75, 0.25), (80, 0.20)])

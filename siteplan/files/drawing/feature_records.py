@@ -12,6 +12,7 @@ import shapely
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.constant_tables import read_crowns
 from siteplan.files.drawing.kinds import ADVICE, KINDS, POINT
 from siteplan.files.drawing.naming import Named
 from siteplan.files.remarks import Remarks
@@ -24,9 +25,8 @@ from siteplan.land.record import fields_of
 # half a year later in the south
 LEAVES_NORTH = (MonthDay(4, 10), MonthDay(10, 27))
 LEAVES_SOUTH = (MonthDay(10, 9), MonthDay(4, 27))
-EVERGREEN_TRANSMITTANCE = 0.10  # conifers 0.10 to 0.20, class table of an urban-climate model, seen second-hand
 CROWN_BASE_SHARE = 0.25  # of the height; common practice, no source
-CIRCLE = 8  # segments to a quarter of a crown drawn as a point
+CIRCLE = 16  # segments to a quarter of a crown drawn as a point: its rim is right to 4 mm
 
 Values = dict[str, Any]
 
@@ -80,6 +80,8 @@ def made_feature(
     if named.kind == "hedge" and isinstance(shape, LineString | MultiLineString):
         shape = shape.buffer(given["width"] / 2, cap_style="flat", join_style="mitre")
     given.pop("width", None)
+    if named.kind == "hedge" and "transmittance" in given:
+        given = {"transmittance_path": None} | given
     if "ridge_heading" in given:
         given["ridge_heading"] %= 180
     drawn = next(name for name in ("outline", "shape", "place") if name in fields_of(record))
@@ -100,12 +102,23 @@ def _tree(shape: Any, given: Values, *, southern: bool, remarks: Remarks) -> Tre
         if {"leaf_out", "leaf_fall", "transmittance_bare"} & given.keys():
             text = "It is evergreen, so leaf_out, leaf_fall and transmittance_bare are ignored."
             remarks.caution("evergreen", given["id"], text)
-        given.setdefault("transmittance_leafy", EVERGREEN_TRANSMITTANCE)
-        given |= {"leaf_out": None, "leaf_fall": None, "transmittance_bare": given["transmittance_leafy"]}
+        given |= {"leaf_out": None, "leaf_fall": None}
+        given.pop("transmittance_bare", None)
+        if "transmittance_leafy" in given:
+            given["transmittance_bare"] = given["transmittance_leafy"]
     else:
         leaf_out, leaf_fall = LEAVES_SOUTH if southern else LEAVES_NORTH
         given = {"leaf_out": leaf_out, "leaf_fall": leaf_fall} | given
-    return Tree(outline=outline, trunk=trunk, **given)
+    return Tree(outline=outline, trunk=trunk, **_leaves(given))
+
+
+def _leaves(given: Values) -> Values:
+    """Return a tree's values with its transmittances: as they are given, else by how dense its crown is."""
+    density = given.pop("crown_density", "medium")
+    if {"transmittance_leafy", "transmittance_bare"} & given.keys():
+        return {"transmittance_path": None} | given
+    crown = read_crowns()[given.get("foliage", "deciduous"), density]
+    return {"transmittance_leafy": crown.transmittance_leafy, "transmittance_bare": crown.transmittance_bare} | given
 
 
 def _fence_line(shape: BaseGeometry) -> Values:

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
-from typing import Annotated
+from typing import Annotated, Literal
 
 from siteplan.files.site_toml.keys import is_read
 from siteplan.land.features import (
@@ -36,7 +36,7 @@ POLYGON, LINE, POINT = "Polygon", "LineString", "Point"
 
 @dataclass(frozen=True, kw_only=True)
 class _Crown(Record):
-    """How wide the crown of a tree is that is drawn as a point."""
+    """How wide the crown of a tree is that is drawn as a point, and how dense its leaves are."""
 
     crown_diameter: Annotated[
         float | None,
@@ -46,6 +46,9 @@ class _Crown(Record):
     crown_radius: Annotated[
         float | None, Quantity("length", above=0, most=30, usual=(0.25, 12.5)), "in place of crown_diameter"
     ] = None
+    crown_density: Annotated[
+        Literal["open", "medium", "dense"], "of its leaves: open as honey locust or birch, dense as lime or beech"
+    ] = "medium"
 
 
 @dataclass(frozen=True, kw_only=True)

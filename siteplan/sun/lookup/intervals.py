@@ -1,8 +1,8 @@
-"""Which elevations do floating and translucent things cover, direction by direction around a point?
+"""Which elevations do floating things, screens and leaves cover, direction by direction around a point?
 
 In one direction a convex piece covers one interval of elevations: from the slope to its bottom, where a ray leaves
 it, up to the slope to its top, where the ray enters it. Round pieces are cut as circles, others side by side.
-It leaves out what the horizon hides anyway.
+Of leaves the ways in and out are noted instead. It leaves out what the horizon hides anyway.
 """
 
 from __future__ import annotations
@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, bearing, span
+from siteplan.sun.lookup.leaves import Leaves, add_way, weaken
 from siteplan.sun.obstacles.packed_prisms import Pieces
-from siteplan.sun.path.sky_table import AROUND, SkyTable
+from siteplan.sun.path.sky_table import AROUND, LEVELS, SkyTable
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -74,30 +75,78 @@ def empty_view(table: SkyTable, highest: Singles, *, capacity: int, sides: int) 
 
 
 @compiled_fused
-def add_intervals(point: Floats, pieces: Pieces, chosen: Integers, view: View) -> bool:
-    """Add the intervals of the chosen pieces; return whether the point lies inside something opaque."""
-    bins = len(view.east)
+def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leaves: Leaves) -> bool:
+    """Add intervals and leaves of the chosen pieces; return whether the point lies inside something opaque."""
+    hand, seen = int(np.int64(-1)), int(np.int64(0))
     for piece in chosen:
+        if seen > 0 and pieces.body[piece] != hand:
+            weaken(leaves, hand, seen)
+            seen = 0
         top, bottom = pieces.top[piece] - point[2], pieces.bottom[piece] - point[2]
         if top <= TOUCH:
             continue
-        bottom = bottom if bottom > TOUCH else 0.0
-        is_round, opaque = pieces.round[piece] > 0, pieces.opaque[piece]
-        if is_round:
+        hand, bottom = pieces.body[piece], bottom if bottom > TOUCH else 0.0
+        edge_at = 1.0 if pieces.leaves[piece] else bottom  # what lies a metre high at 1/d lies d away
+        if pieces.round[piece] > 0:
             begin, end, inside = _circle_extent(point, pieces, piece, view)
         else:
-            begin, end, inside = _cut_polygon(point, pieces, piece, bottom, view)
-        for turn in range(-1, 2):  # of the circle, where the piece runs on past bin 0
-            start, stop = max(begin + turn * AROUND, 0), min(end + turn * AROUND, bins)
-            if start < stop:
-                if is_round:
-                    _cut_circle(point, pieces, piece, bottom, start, stop, view)
-                _add(view, start, stop, inside, pieces.body[piece], opaque)
-        if inside and opaque and bottom == 0.0:
+            begin, end, inside = _cut_polygon(point, pieces, piece, edge_at, view)
+        seen = _add_piece(point, pieces, piece, begin, end, inside, bottom, top, view, leaves, seen)
+        if inside and pieces.opaque[piece] and bottom == 0.0:
             plane = pieces.plane
             if plane[piece, 0] * point[0] + plane[piece, 1] * point[1] + plane[piece, 2] - point[2] > TOUCH:
                 return True
+    if seen > 0:
+        weaken(leaves, hand, seen)
     return False
+
+
+@inlined
+def _add_piece(
+    point: Floats, pieces: Pieces, piece: int, begin: int, end: int, inside: int, bottom: float, top: float,
+    view: View, leaves: Leaves, seen: int,
+) -> int:  # fmt: skip
+    """Add what a piece covers from bin `begin` to before `end`; return in how many pairs its leaves are seen."""
+    for turn in range(-1, 2):  # of the circle, where the piece runs on past bin 0
+        start, stop = max(begin + turn * AROUND, 0), min(end + turn * AROUND, len(view.east))
+        if start < stop:
+            if pieces.round[piece] > 0:
+                _cut_circle(point, pieces, piece, 1.0 if pieces.leaves[piece] else bottom, start, stop, view)
+            if pieces.leaves[piece]:
+                seen = _add_leaves(view, leaves, start, stop, inside, bottom, top, seen)
+            else:
+                _add(view, start, stop, inside, pieces.body[piece], pieces.opaque[piece])
+    return seen
+
+
+@inlined
+def _add_leaves(
+    view: View, leaves: Leaves, begin: int, end: int, inside: int, bottom: float, top: float, seen: int
+) -> int:
+    """Add the way through a piece in each pair of bins where it is seen; return in how many its body is seen.
+
+    The slope to an edge is linear in the direction, so that of a pair is the mean of its bins'.
+    """
+    one, levels, bins = np.float32(1), np.float32(LEVELS), len(view.east)
+    for pair in range(begin // 2, (end + 1) // 2):
+        enters, leaves_at, hits = np.float32(0), np.float32(0), np.float32(0)
+        for b in range(max(2 * pair, begin), min(2 * pair + 2, end)):
+            if inside or view.edge[ENTER, b] > 0:
+                enters += view.edge[ENTER, b]
+                leaves_at += view.edge[LEAVE, b]
+                hits += one
+        if hits == 0:
+            continue
+        near = np.float32(0) if inside else np.float32(top) * hits / enters
+        far = hits / leaves_at
+        if far > near:
+            other = min(2 * pair + 1, bins - 1)
+            horizon = min(view.horizon[2 * pair], view.horizon[other])
+            highest = max(view.highest[2 * pair], view.highest[other])
+            hidden, upto = levels - levels / (one + horizon), levels - levels / (one + highest)
+            share = hits * np.float32(0.5)
+            seen = add_way(leaves, pair, near, far, np.float32(bottom), np.float32(top), hidden, upto, share, seen)
+    return seen
 
 
 @inlined

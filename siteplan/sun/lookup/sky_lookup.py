@@ -1,7 +1,7 @@
 """How much of the year's sun does each point see?
 
-Around a point what stands is drawn as a horizon and as intervals above it. What they hide is then subtracted from the
-sky's table, or looked up for single steps of the sun's path. It leaves out choosing the pieces.
+Around a point what stands is drawn as a horizon, as intervals above it, and as leaves. What they hide is then
+subtracted from the sky's table, or looked up for single steps of the sun's path. It leaves out choosing the pieces.
 """
 
 from __future__ import annotations
@@ -13,10 +13,12 @@ from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, Corners, Walls, corner_arrays, raise_horizon, walls_of
-from siteplan.sun.lookup.intervals import View, add_intervals, empty_view
+from siteplan.sun.lookup.intervals import View, add_pieces, empty_view
+from siteplan.sun.lookup.leaves import Leaves, no_leaves
 from siteplan.sun.lookup.table_sums import Looks, empty_looks, subtract_hidden
+from siteplan.sun.obstacles.bodies import Weakening
 from siteplan.sun.obstacles.packed_prisms import Pieces
-from siteplan.sun.path.sky_table import Sky, SkyTable, Steps
+from siteplan.sun.path.sky_table import CELL, LEVELS, Sky, SkyTable, Steps
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -37,7 +39,7 @@ class Surroundings(NamedTuple):
     pieces : Pieces
         All pieces.
     others : ndarray of int, shape (m,)
-        Numbers of those that are drawn as intervals.
+        Numbers of those that are drawn as intervals or leaves.
     ground : ndarray of float32, shape (1 or n, bins)
         Slope of the horizon of ground and far hills; one row for each point, or one for all.
     """
@@ -57,7 +59,7 @@ def surroundings(points: Floats, near: Integers, pieces: Pieces, ground: Singles
     return Surroundings(walls, corner_arrays(len(walls.x)), pieces, near[~is_wall], ground)
 
 
-def visible_sums(points: Floats, around: Surroundings, sky: Sky, opacity: Singles) -> Singles:
+def visible_sums(points: Floats, around: Surroundings, sky: Sky, weakening: Weakening) -> Singles:
     """Return the sum of the sky's table over what each point sees of it, shape (n, columns).
 
     Parameters
@@ -68,22 +70,25 @@ def visible_sums(points: Floats, around: Surroundings, sky: Sky, opacity: Single
         Of these points.
     sky : Sky
         Whose table is summed.
-    opacity : ndarray of float32, shape (bodies, columns)
-        Share of the light that each body takes in each column.
+    weakening : Weakening
+        Of what stands.
     """
     around = around._replace(ground=np.maximum(around.ground, sky.lowest))
     light = np.empty((len(points), len(sky.total)), dtype=np.float32)
+    leaves = no_leaves(sky.table, weakening.extinction, weakening.state)
     capacity = CAPACITY
     while True:
         view = empty_view(sky.table, sky.highest, capacity=capacity, sides=_most_sides(around))
-        looks = empty_looks(opacity, capacity)
-        most = _sum_point_by_point(points, around, view, looks, sky.table, sky.total, light)
+        looks = empty_looks(weakening.opacity, capacity)
+        most = _sum_point_by_point(points, around, view, leaves, looks, sky.table, sky.total, light)
         if most <= capacity:
             return light
         capacity = 2 * most
 
 
-def light_by_step(points: Floats, around: Surroundings, table: SkyTable, steps: Steps, opacity: Singles) -> Floats:
+def light_by_step(
+    points: Floats, around: Surroundings, table: SkyTable, steps: Steps, weakening: Weakening
+) -> Floats:
     """Return the share of direct sun at each step of a path, summed over the points, shape (steps,).
 
     Parameters are those of `visible_sums`, and:
@@ -93,11 +98,12 @@ def light_by_step(points: Floats, around: Surroundings, table: SkyTable, steps: 
     """
     light = np.zeros(len(steps.bin))
     endless = np.full(len(table.lowest), np.inf, dtype=np.float32)
+    leaves = no_leaves(table, weakening.extinction, weakening.state)
     capacity = CAPACITY
     while True:
         view = empty_view(table, endless, capacity=capacity, sides=_most_sides(around))
         light[:] = 0
-        most = _add_step_by_step(points, around, view, steps, opacity, light)
+        most = _add_step_by_step(points, around, view, leaves, steps, weakening.opacity, light)
         if most <= capacity:
             return light
         capacity = 2 * most
@@ -109,14 +115,16 @@ def _most_sides(around: Surroundings) -> int:
 
 
 @inlined
-def _draw(point: Floats, ground: Singles, around: Surroundings, view: View) -> int:
+def _draw(point: Floats, ground: Singles, around: Surroundings, view: View, leaves: Leaves) -> int:
     """Draw what a point sees into a view; return the most intervals in one direction, -1 where nothing is seen."""
     for b in range(len(view.size)):
         view.horizon[b] = ground[b]
         view.size[b] = 0
+    for pair in range(len(leaves.end)):
+        leaves.begin[pair] = leaves.end[pair] = 0
     if raise_horizon(point, around.walls, view.first, view.east, view.north, around.corners, view.horizon):
         return -1
-    if add_intervals(point, around.pieces, around.others, view):
+    if add_pieces(point, around.pieces, around.others, view, leaves):
         return -1
     most = 0
     for size in view.size:
@@ -126,30 +134,31 @@ def _draw(point: Floats, ground: Singles, around: Surroundings, view: View) -> i
 
 @compiled_fused
 def _sum_point_by_point(
-    points: Floats, around: Surroundings, view: View, looks: Looks, table: SkyTable, total: Singles, light: Singles
-) -> int:
+    points: Floats, around: Surroundings, view: View, leaves: Leaves, looks: Looks, table: SkyTable, total: Singles,
+    light: Singles,
+) -> int:  # fmt: skip
     """Fill `light` point by point; return the most intervals in one direction: beyond the capacity it is void."""
     most, capacity = 0, view.interval.shape[1]
     for i in range(len(points)):
-        met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view)
+        met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view, leaves)
         for column in range(len(total)):  # a slice assigned brings its error messages, long to compile
             light[i, column] = total[column] if met >= 0 else 0
         most = max(most, met)
         if met > capacity:
             return most  # all is looked up again with more room: what is left would be in vain
         if met >= 0:
-            subtract_hidden(table.below, table.lowest, view, looks, light[i])
+            subtract_hidden(table, view, leaves, looks, light[i])
     return most
 
 
 @compiled_fused
 def _add_step_by_step(
-    points: Floats, around: Surroundings, view: View, steps: Steps, opacity: Singles, light: Floats
+    points: Floats, around: Surroundings, view: View, leaves: Leaves, steps: Steps, opacity: Singles, light: Floats
 ) -> int:
     """Add each point's light to that of all steps; return what `_sum_point_by_point` does."""
     most, capacity = 0, view.interval.shape[1]
     for i in range(len(points)):
-        met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view)
+        met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view, leaves)
         most = max(most, met)
         if met > capacity:
             return most
@@ -159,7 +168,7 @@ def _add_step_by_step(
             b, slope, column = steps.bin[step], steps.slope[step], steps.column[step]
             if slope < view.horizon[b]:
                 continue
-            through, last = np.float32(1), -1
+            through, last = _through_leaves(leaves, b, slope, leaves.state[column]), -1
             for slot in range(view.size[b]):
                 body = int(view.interval[b, slot, 2])
                 if view.interval[b, slot, 0] <= slope < view.interval[b, slot, 1] and body != last:
@@ -167,3 +176,11 @@ def _add_step_by_step(
                     last = body
             light[step] += through
     return most
+
+
+@inlined
+def _through_leaves(leaves: Leaves, b: int, slope: np.float32, state: int) -> np.float32:
+    """Return the share that leaves let through in one direction, of the cell in which it lies."""
+    cell = int(np.float32(LEVELS // CELL) * (slope / (np.float32(1) + slope)))
+    pair = b // 2
+    return leaves.through[pair, state, cell] if leaves.begin[pair] <= cell < leaves.end[pair] else np.float32(1)

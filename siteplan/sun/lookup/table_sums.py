@@ -1,8 +1,8 @@
 """How much of the sky's table do a horizon and the intervals above it hide?
 
 The table holds sums along elevation (prefix sums). So what a horizon hides in one direction is one look into it, and
-what an interval hides is the difference of two. The looks are noted first and then added up together.
-It leaves out where horizon and intervals come from.
+what an interval or a cell of leaves hides is the difference of two. The looks are noted first and then added up
+together. It leaves out where horizon, intervals and leaves come from.
 """
 
 from __future__ import annotations
@@ -14,13 +14,15 @@ from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.intervals import View
-from siteplan.sun.path.sky_table import LANES, LEVELS
+from siteplan.sun.lookup.leaves import Leaves
+from siteplan.sun.path.sky_table import CELL, LANES, LEVELS, SkyTable
 
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 LOOKS = 1024  # noted before they are added up
 MIXES = 64  # bodies behind one another, among those looks
+CELLS = LEVELS // CELL
 
 
 class Looks(NamedTuple):
@@ -40,6 +42,12 @@ class Looks(NamedTuple):
         How many rows of it are bodies.
     ends : ndarray of float32, shape (2 * capacity,)
         Work array: the levels where the intervals of a direction begin and end.
+    change : ndarray of float32, shape (2, looks)
+        Work array: what leaves take less above a level than below it, in two states.
+    held : ndarray of int, shape (looks,)
+        Where a cell's row begins in the table of cells.
+    taken : ndarray of float32, shape (2, looks)
+        What leaves take of it, in two states.
     """
 
     upper: Integers
@@ -50,32 +58,39 @@ class Looks(NamedTuple):
     opacity: Singles
     bodies: int
     ends: Singles
+    change: Singles
+    held: Integers
+    taken: Singles
 
 
 def empty_looks(opacity: Singles, capacity: int) -> Looks:
     """Return room for looks behind bodies of an opacity, shape (bodies, columns), and so many intervals."""
-    looks, mixes = LOOKS + 2 * capacity, MIXES + 2 * capacity
+    looks, mixes = LOOKS + 4 * (capacity + CELLS), MIXES + 2 * (capacity + CELLS)
     integers, singles = np.empty(looks, dtype=np.int64), np.empty(looks, dtype=np.float32)
     mixed = np.zeros((mixes, opacity.shape[1]), dtype=np.float32)
     return Looks(
         integers, singles, integers.copy(), singles.copy(), integers.copy(), np.concatenate([opacity, mixed]),
-        len(opacity), np.empty(2 * capacity, dtype=np.float32),
+        len(opacity), np.empty(2 * capacity, dtype=np.float32), np.empty((2, looks), dtype=np.float32),
+        integers.copy(), np.empty((2, looks), dtype=np.float32),
     )  # fmt: skip
 
 
 @compiled_fused
-def subtract_hidden(below: Singles, lowest: Singles, view: View, looks: Looks, light: Singles) -> None:
-    """Subtract from `light`, shape (columns,), what the horizon and the intervals of a view hide.
+def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, light: Singles) -> None:
+    """Subtract from `light`, shape (columns,), what the horizon, the intervals and the leaves of a view hide.
 
     Parameters
     ----------
-    below, lowest
-        Of the sky's table.
+    sky : SkyTable
+        What the sky holds.
     view : View
         The slopes of its horizon and of its intervals are turned into levels.
+    leaves : Leaves
+        What they let through in the same directions.
     looks : Looks
         Work arrays.
     """
+    below, lowest = sky.below, sky.lowest
     bins, levels, columns = below.shape
     table = below.reshape(-1)
     horizon = view.horizon
@@ -90,7 +105,10 @@ def subtract_hidden(below: Singles, lowest: Singles, view: View, looks: Looks, l
         if count == LOOKS or (b == bins - 1 and count > 0):
             _subtract_below(table, columns, looks, count, light)
             count = 0
-    _subtract_intervals(below, view, looks, light)
+    _subtract_intervals(below, view, leaves, looks, light)
+    states = leaves.through.shape[1]
+    for state in range(0, states, 2):
+        _subtract_leaves(sky, view, leaves, looks, state, min(state + 1, states - 1), light)
     for column in range(columns):
         light[column] = max(light[column], np.float32(0))
 
@@ -141,14 +159,18 @@ def _subtract_below(table: Singles, columns: int, looks: Looks, count: int, ligh
 
 
 @inlined
-def _subtract_intervals(below: Singles, view: View, looks: Looks, light: Singles) -> None:
-    """Subtract what intervals hide: between two of their ends the transmittances of all bodies there multiply."""
+def _subtract_intervals(below: Singles, view: View, leaves: Leaves, looks: Looks, light: Singles) -> None:
+    """Subtract what intervals hide: between two of their ends the transmittances of all bodies there multiply.
+
+    Where leaves are seen too, what they take of the rest is subtracted with it.
+    """
     _, levels, columns = below.shape
     table, bins = below.reshape(-1), len(view.size)
     horizon, interval, ends = view.horizon, view.interval, looks.ends
     count, mixes = int(np.int64(0)), int(np.int64(0))
     for b in range(bins):
         above = _above_horizon(interval[b], view.size[b], horizon[b], levels)
+        view.size[b] = above
         number = _sort_ends(interval[b], above, ends)
         for n in range(number - 1):
             taker = _taker(interval[b], above, ends[n], ends[n + 1], looks.opacity, looks.bodies + mixes)
@@ -158,6 +180,26 @@ def _subtract_intervals(below: Singles, view: View, looks: Looks, light: Singles
                 looks.upper[count], looks.upper_part[count] = _row(b, ends[n + 1], levels, columns)
                 looks.taker[count] = taker
                 count += 1
+        pair = b // 2
+        if number > 0 and leaves.begin[pair] < leaves.end[pair]:
+            for n in range(max(leaves.begin[pair], int(horizon[b]) // CELL), leaves.end[pair]):
+                at, stop = max(np.float32(n * CELL), horizon[b]), np.float32(min((n + 1) * CELL, levels - 1))
+                while at < stop:
+                    upto = stop
+                    for k in range(number):
+                        upto = min(upto, ends[k]) if ends[k] > at else upto
+                    mix = looks.bodies + mixes
+                    taker = _taker(interval[b], above, at, upto, looks.opacity, mix)
+                    for column in range(columns):
+                        left = np.float32(1) - looks.opacity[taker, column] if taker >= 0 else np.float32(1)
+                        taken = np.float32(1) - leaves.through[pair, leaves.state[column], n]
+                        looks.opacity[mix, column] = left * taken
+                    looks.lower[count], looks.lower_part[count] = _row(b, at, levels, columns)
+                    looks.upper[count], looks.upper_part[count] = _row(b, upto, levels, columns)
+                    looks.taker[count] = mix
+                    count += 1
+                    mixes += 1
+                    at = upto
         if count >= LOOKS or mixes >= MIXES or (b == bins - 1 and count > 0):
             _subtract_between(table, columns, looks, count, light)
             count, mixes = 0, 0
@@ -237,3 +279,92 @@ def _subtract_between(table: Singles, columns: int, looks: Looks, count: int, li
         light[lane + 1] -= b
         light[lane + 2] -= c
         light[lane + 3] -= d
+
+
+@inlined
+def _subtract_leaves(
+    sky: SkyTable, view: View, leaves: Leaves, looks: Looks, one: int, two: int, light: Singles
+) -> None:
+    """Subtract what leaves take in two states, where no interval is seen: `_subtract_intervals` does the others.
+
+    Of a cell above the horizon in both bins of its pair the table of cells holds the sum. Bin by bin the cells at the
+    horizon are summed by parts: each level counts by what less is taken above it.
+    """
+    bins, levels, columns = sky.below.shape
+    below, held, cells = sky.below.reshape(-1), sky.held.reshape(-1), sky.held.shape[1]
+    horizon, count, whole, full = view.horizon, int(np.int64(0)), int(np.int64(0)), np.float32(1)
+    for pair in range(len(leaves.end)):
+        other = min(2 * pair + 1, bins - 1)
+        highest = max(view.highest[2 * pair], view.highest[other])
+        top = min(int(np.ceil((full - full / (full + highest)) * np.float32(LEVELS // CELL))), cells)
+        begin, end = leaves.begin[pair], min(leaves.end[pair], top)
+        if begin < end:
+            free = min(int(np.ceil(max(horizon[2 * pair], horizon[other]) / np.float32(CELL))), end)
+            if view.size[2 * pair] > 0 or view.size[other] > 0:
+                free = end
+            for n in range(max(begin, free), end):
+                looks.held[whole] = (pair * cells + n) * columns
+                looks.taken[0, whole] = full - leaves.through[pair, one, n]
+                looks.taken[1, whole] = full - leaves.through[pair, two, n]
+                whole += 1
+            for b in range(2 * pair, other + 1):
+                if view.size[b] == 0:
+                    first = max(begin, int(horizon[b]) // CELL)
+                    count = _note_cells(
+                        leaves, pair, b, one, two, first, free, horizon[b], levels, columns, looks, count
+                    )
+        if count >= LOOKS or (pair == len(leaves.end) - 1 and count > 0):
+            _subtract_taken(below, columns, looks.upper, looks.change, count, leaves.state, one, two, light)
+            count = 0
+        if whole >= LOOKS or (pair == len(leaves.end) - 1 and whole > 0):
+            _subtract_taken(held, columns, looks.held, looks.taken, whole, leaves.state, one, two, light)
+            whole = 0
+
+
+@inlined
+def _note_cells(
+    leaves: Leaves, pair: int, b: int, one: int, two: int, first: int, last: int, horizon: np.float32, levels: int,
+    columns: int, looks: Looks, count: int,
+) -> int:  # fmt: skip
+    """Note the levels between the cells of a bin, and what less is taken above each; return how many are noted."""
+    full = np.float32(1)
+    taken, also_taken = np.float32(0), np.float32(0)
+    for n in range(first, last):
+        more = full - leaves.through[pair, one, n] - taken
+        also_more = full - leaves.through[pair, two, n] - also_taken
+        taken, also_taken = taken + more, also_taken + also_more
+        row, part = _row(b, max(np.float32(n * CELL), horizon), levels, columns)
+        for step in range(2):
+            share = part if step == 1 else full - part
+            looks.upper[count] = row + step * columns
+            looks.change[0, count], looks.change[1, count] = -more * share, -also_more * share
+            count += 1
+    if first < last:
+        looks.upper[count] = (b * levels + min(last * CELL, levels - 1)) * columns
+        looks.change[0, count], looks.change[1, count] = taken, also_taken
+        count += 1
+    return count
+
+
+@inlined
+def _subtract_taken(
+    table: Singles, columns: int, row: Integers, taken: Singles, count: int, states: Integers, one: int, two: int,
+    light: Singles,
+) -> None:  # fmt: skip
+    """Subtract what is taken of the noted rows, in the columns of two states."""
+    for lane in range(0, columns, 4):
+        a = b = c = d = e = f = g = h = np.float32(0)
+        for n in range(count):
+            k, first, second = row[n] + lane, taken[0, n], taken[1, n]
+            a += first * table[k]
+            b += first * table[k + 1]
+            c += first * table[k + 2]
+            d += first * table[k + 3]
+            e += second * table[k]
+            f += second * table[k + 1]
+            g += second * table[k + 2]
+            h += second * table[k + 3]
+        light[lane] -= a if states[lane] == one else e if states[lane] == two else np.float32(0)
+        light[lane + 1] -= b if states[lane + 1] == one else f if states[lane + 1] == two else np.float32(0)
+        light[lane + 2] -= c if states[lane + 2] == one else g if states[lane + 2] == two else np.float32(0)
+        light[lane + 3] -= d if states[lane + 3] == one else h if states[lane + 3] == two else np.float32(0)

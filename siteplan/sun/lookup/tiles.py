@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.sun.lookup.culling import NEGLIGIBLE, pieces_that_matter
+from siteplan.sun.obstacles.bodies import Weakening
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import Sky, Steps
 
@@ -47,8 +48,8 @@ class Scene:
         Numbers of the pieces that do, ascending.
     sky : Sky
         What comes from where.
-    opacity : ndarray of float32, shape (bodies, columns)
-        Share of it that each body takes, by the sky's columns.
+    weakening : Weakening
+        What the bodies take of it.
     ground : callable
         Slope of the horizon of ground and far hills for n points near each other and m azimuths, shape (1 or n, m).
     """
@@ -56,7 +57,7 @@ class Scene:
     pieces: Pieces
     standing: Integers
     sky: Sky
-    opacity: Singles
+    weakening: Weakening
     ground: Callable[[Floats, Floats], Singles]
 
     @cached_property
@@ -84,7 +85,7 @@ def sums_by_tile(scene: Scene, points: Floats, progress: Progress | None) -> Sin
     def look_up(tile: Integers) -> Singles:
         here = np.ascontiguousarray(points[tile])
         near, ground = _near(scene, here, regions.get(_region(here[0])))
-        return visible_sums(here, surroundings(here, near, scene.pieces, ground), scene.sky, scene.opacity)
+        return visible_sums(here, surroundings(here, near, scene.pieces, ground), scene.sky, scene.weakening)
 
     tiles, done = list(_blocks(points, TILE)), 0
     for tile, part in zip(tiles, on_all_cores(look_up, tiles, alone=len(points) <= ALONE), strict=True):
@@ -104,7 +105,7 @@ def steps_by_tile(scene: Scene, points: Floats, steps: Steps) -> Floats:
         here = np.ascontiguousarray(points[tile])
         near, ground = _near(scene, here, None)
         around = surroundings(here, near, scene.pieces, ground)
-        light += light_by_step(here, around, scene.sky.table, steps, scene.opacity)
+        light += light_by_step(here, around, scene.sky.table, steps, scene.weakening)
     return light
 
 

@@ -1,6 +1,9 @@
 """What do bodies let through, and when are they in leaf?
 
-A body is part of a feature, such as the crown of a tree. Its prisms count once. It leaves out where its prisms stand.
+A body is part of a feature, such as the crown of a tree. Leaves weaken a ray by the way it has gone through them
+(Beer and Lambert's law, for foliage since M. Monsi and T. Saeki, Japanese Journal of Botany 14, 1953): a share t
+through a way w is t^(d/w) through a way d. A screen takes the same share from every ray. It leaves out where prisms
+stand.
 """
 
 from __future__ import annotations
@@ -14,10 +17,14 @@ from numpy.typing import NDArray
 from siteplan.sun.obstacles.prisms import Prism
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
+
+LEAST = 1e-12  # a transmittance below this counts as this: no light is seen through either
 
 
 class Body(NamedTuple):
-    """Part of a feature that weakens a ray once, however many of its prisms the ray meets.
+    """Part of a feature: leaves, which weaken a ray by its way through all its prisms, or a screen, which does once.
 
     Attributes
     ----------
@@ -27,6 +34,8 @@ class Body(NamedTuple):
         Transmittance in leaf and leafless. [0 to 1]
     leaf_out, leaf_fall : int or None
         First and last day of the year in leaf.
+    through : float or None
+        How long a way through leaves has that transmittance; None for a screen. [m]
     """
 
     owner: str
@@ -35,6 +44,7 @@ class Body(NamedTuple):
     bare: float
     leaf_out: int | None
     leaf_fall: int | None
+    through: float | None = None
 
     @property
     def calendar(self) -> tuple[int, int] | None:
@@ -48,6 +58,29 @@ class Body(NamedTuple):
         """Whether it lets nothing through on any day."""
         return self.leafy == 0 and (self.calendar is None or self.bare == 0)
 
+    @property
+    def is_leaves(self) -> bool:
+        """Whether it weakens a ray by the way through it."""
+        return self.through is not None and not self.always_opaque
+
+
+class Weakening(NamedTuple):
+    """What bodies take from the light.
+
+    Attributes
+    ----------
+    opacity : ndarray of float32, shape (bodies, columns)
+        Share that each screen takes in each column of the sky; 0 for leaves.
+    extinction : ndarray of float32, shape (bodies, states)
+        Of leaves, in each state of what is in leaf. [1/m]
+    state : ndarray of int, shape (columns,)
+        Of the sky's columns.
+    """
+
+    opacity: Singles
+    extinction: Singles
+    state: Integers
+
 
 def body_of(prism: Prism) -> Body:
     """Return the body that a prism belongs to."""
@@ -58,7 +91,23 @@ def body_of(prism: Prism) -> Body:
         prism.transmittance_bare,
         prism.leaf_out,
         prism.leaf_fall,
+        prism.through,
     )
+
+
+def extinctions(bodies: Sequence[Body], day: int) -> Floats:
+    """Return by how much each body's leaves weaken a ray on a day of the year, shape (bodies,). [1/m]
+
+    The transmittance of a way d is exp(-extinction d). It is 0 for screens.
+
+    Examples
+    --------
+    >>> oak, fence = Body("oak", "crown", 0.05, 0.45, 120, 300, 6.0), Body("fence", "body", 0.5, 0.5, None, None)
+    >>> extinctions([oak, fence], 119).round(3), extinctions([oak, fence], 120).round(3)
+    (array([0.133, 0.   ]), array([0.499, 0.   ]))
+    """
+    through = np.array([body.through if body.is_leaves else np.inf for body in bodies], dtype=np.float64)
+    return -np.log(np.maximum(transmittances(bodies, day), LEAST)) / through
 
 
 def transmittances(bodies: Sequence[Body], day: int) -> Floats:
@@ -85,3 +134,26 @@ def in_leaf(calendar: tuple[int, int] | None, day: int) -> bool:
 def calendars_of(bodies: Sequence[Body]) -> tuple[tuple[int, int], ...]:
     """Return the leaf calendars of bodies, each once."""
     return tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))
+
+
+def taken(bodies: Sequence[Body], days: Sequence[int], columns: int) -> tuple[Singles, Singles]:
+    """Return what each screen takes and by how much each body's leaves weaken, as for `Weakening`, but by column.
+
+    Parameters
+    ----------
+    days : sequence of int
+        A day of the year of each of the first columns; the others hold nothing.
+    """
+    opacity, extinction = np.zeros((2, len(bodies), columns), dtype=np.float32)
+    leaves = [body.is_leaves for body in bodies]
+    for column, day in enumerate(days if bodies else ()):
+        opacity[:, column] = np.where(leaves, 0.0, 1 - transmittances(bodies, day))
+        extinction[:, column] = extinctions(bodies, day)
+    return opacity, extinction
+
+
+def weakening(opacity: Singles, extinction: Singles) -> Weakening:
+    """Return what bodies take, by column, with equal columns of leaves put together as states."""
+    some = extinction[extinction.any(axis=1)]
+    _, first, state = np.unique(some, axis=1, return_index=True, return_inverse=True)
+    return Weakening(opacity, np.ascontiguousarray(extinction[:, first]), state.reshape(-1).astype(np.int64))

@@ -14,7 +14,7 @@ from shapely import Polygon
 
 SLICES = 8  # of an ellipsoid or a cone; its volume is kept, its outline is off by at most a sixteenth of its height
 
-DETAIL = 0.02  # m; no crown is known better than this, and fewer corners cost less
+DETAIL = 0.002  # m; no crown is known better than this, and fewer corners cost less
 
 
 def crown_slices(outline: Polygon, base: float, top: float, form: str) -> Iterator[tuple[Polygon, float, float]]:

@@ -38,8 +38,8 @@ class Pieces(NamedTuple):
         Lowest and highest point. [m]
     plane : ndarray, shape (pieces, 3)
         East slope, north slope and constant of the top.
-    slanted, opaque : ndarray of bool, shape (pieces,)
-        Whether the top is not level; whether it never lets anything through.
+    slanted, opaque, leaves : ndarray of bool, shape (pieces,)
+        Whether the top is not level; whether it never lets anything through; whether it weakens a ray by the way.
     body : ndarray of int, shape (pieces,)
         Which body it belongs to.
     centre_x, centre_y, radius : ndarray, shape (pieces,)
@@ -56,6 +56,7 @@ class Pieces(NamedTuple):
     plane: Floats
     slanted: Flags
     opaque: Flags
+    leaves: Flags
     body: Integers
     centre_x: Floats
     centre_y: Floats
@@ -93,6 +94,7 @@ def pack(prisms: Sequence[Prism]) -> tuple[Pieces, tuple[Body, ...]]:
         plane=np.array(plane, dtype=np.float64).reshape(-1, 3),
         slanted=np.array([prism.top_plane is not None for prism in whose], dtype=np.bool_),
         opaque=np.array([body_of(prism).always_opaque for prism in whose], dtype=np.bool_),
+        leaves=np.array([body_of(prism).is_leaves for prism in whose], dtype=np.bool_),
         body=np.array(body, dtype=np.int64),
         centre_x=np.ascontiguousarray(centre[:, 0]),
         centre_y=np.ascontiguousarray(centre[:, 1]),

@@ -25,7 +25,8 @@ from siteplan.sun.obstacles.crowns import crown_slices
 
 TRELLIS_THICKNESS = 0.05  # m; common practice, no source
 TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net alone; common practice, no source
-CROP_LEAFY = 0.20  # as a dense crown; between frosts alone. Common practice, no source
+CROP_LEAFY = 0.20  # through a bed of the usual width, or a row; between frosts alone. Common practice, no source
+CROP_WAY = 1.2  # m; that usual width
 FENCE_PIECE = 2.0  # m; longest panel in which fences, walls and hedges follow sloping ground
 TRUNK_SIDES = 12
 FOUNDATION = 50.0  # m; obstacles on a terrain reach this far below it, so that no light leaks in underneath
@@ -35,7 +36,8 @@ FOUNDATION = 50.0  # m; obstacles on a terrain reach this far below it, so that 
 class Prism:
     """A vertical prism with a level or a sloping top.
 
-    Prisms with the same owner and part are one body. A ray that meets several of them is weakened once.
+    Some prisms are filled with leaves (`through` is given): the longer the ray's way through them, the weaker it
+    leaves them. Others are a screen: all of one owner and part count once, however many of them a ray meets.
 
     Attributes
     ----------
@@ -48,7 +50,10 @@ class Prism:
     part : str
         Part of the feature: body, roof, crown, trunk, soil, trellis, crop.
     transmittance_leafy, transmittance_bare : float
-        Share of direct sun let through with and without leaves, 0 to 1; the first where there are no leaf dates.
+        Share of direct sun let through in leaf and leafless, 0 to 1; the first holds where there are no leaf dates.
+    through : float or None
+        How long a way through leaves lets that share through; None for a screen, which takes the same from every
+        ray. Leaves have a level top. [m]
     leaf_out, leaf_fall : int or None
         First and last day of the year in leaf, both included; across the new year where the first is later.
     top_plane : tuple of three floats, or None
@@ -64,6 +69,7 @@ class Prism:
     transmittance_bare: float = 0.0
     leaf_out: int | None = None
     leaf_fall: int | None = None
+    through: float | None = None
     top_plane: tuple[float, float, float] | None = None
 
 
@@ -153,6 +159,7 @@ def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
                 transmittance_bare=1.0,
                 leaf_out=leaf_out,
                 leaf_fall=leaf_fall,
+                through=CROP_WAY,
             )
             for outline in outlines
         ]
@@ -252,6 +259,7 @@ def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
     ground = ground_under(site, tree.trunk)
     year = site.sun.year
     out, fall = _leaf_days(tree, year)
+    through = mean_width(tree.outline) if tree.transmittance_path is None else tree.transmittance_path
     for outline in solid_parts(tree.outline):
         for ring, low, high in crown_slices(outline, tree.crown_base, tree.height, tree.crown_form):
             yield Prism(
@@ -264,6 +272,7 @@ def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
                 transmittance_bare=tree.transmittance_bare,
                 leaf_out=out,
                 leaf_fall=fall,
+                through=through,
             )
     if tree.trunk_diameter is not None and tree.crown_base > 0:
         yield Prism(
@@ -275,6 +284,30 @@ def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
         )
 
 
+def mean_width(outline: BaseGeometry) -> float:
+    """Return how wide an outline is, as a mean over all directions: Cauchy's theorem gives it from its hull. [m]
+
+    Examples
+    --------
+    >>> from shapely import Point
+    >>> round(mean_width(Point(0, 0).buffer(3.0, quad_segs=64)), 2)
+    6.0
+    """
+    return float(outline.convex_hull.length / np.pi)
+
+
+def thickness(band: BaseGeometry) -> float:
+    """Return how thick a band is, whichever way it bends: of a rectangle, its shorter side. [m]
+
+    Examples
+    --------
+    >>> round(thickness(box(0, 0, 12, 0.8)), 9)
+    0.8
+    """
+    half = band.length / 4  # of a rectangle a + b = 2 half and a b = area
+    return float(half - np.sqrt(max(half**2 - band.area, 0.0)))
+
+
 def _leaf_days(tree: Tree, year: int) -> tuple[int | None, int | None]:
     def day(month_day: MonthDay | None) -> int | None:
         return None if month_day is None or tree.foliage == "evergreen" else month_day.day_of_year(year)
@@ -283,6 +316,7 @@ def _leaf_days(tree: Tree, year: int) -> tuple[int | None, int | None]:
 
 
 def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
+    through = thickness(hedge.outline) if hedge.transmittance_path is None else hedge.transmittance_path
     for outline in _stretches(site, hedge):
         ground = ground_under(site, outline)
         yield Prism(
@@ -291,6 +325,7 @@ def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
             top=ground + hedge.height,
             owner=hedge.id,
             transmittance_leafy=hedge.transmittance,
+            through=through,
         )
 
 

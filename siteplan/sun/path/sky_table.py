@@ -24,6 +24,7 @@ Integers = NDArray[np.int64]
 
 AROUND = 720  # bins of azimuth in the full circle: half a degree, as long as the sun takes two minutes at least
 LEVELS = 384  # levels from the horizon to the zenith: half a degree at the most, see `level`
+CELL = 8  # levels: three degrees at the most; leaves are looked up cell by cell
 LANES = 8  # columns are filled up to a multiple of this, as many as the processor takes at once
 
 
@@ -40,12 +41,15 @@ class SkyTable(NamedTuple):
         East and north of the direction of each bin's middle.
     lowest : ndarray of float32, shape (bins,)
         Level below which the sun never stands in each bin.
+    held : ndarray of float32, shape (pairs, cells, columns)
+        How long the sun stands in a cell of two bins and CELL levels: small enough to be at hand. [h]
     """
 
     below: Singles
     first: float
     toward: Singles
     lowest: Singles
+    held: Singles
 
 
 @dataclass(frozen=True, eq=False)
@@ -196,7 +200,19 @@ def sky_table(below: Singles, first: float) -> SkyTable:
     """Return the table of sums below each level, shape (bins, levels, columns), from azimuth `first` on. [degrees]"""
     middle = np.radians(_middles(first, len(below)))
     lowest = (~below.any(axis=2)).sum(axis=1).astype(np.float32) - 1
-    return SkyTable(below, first, np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32), lowest)
+    toward = np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32)
+    return SkyTable(below, first, toward, lowest, _held(below))
+
+
+def _held(below: Singles) -> Singles:
+    """Return what lies in the cells of a table, shape (pairs, cells, columns)."""
+    bins, levels, columns = below.shape
+    floor = np.minimum(np.arange(0, levels + CELL - 1, CELL), levels - 1)
+    in_cells = np.diff(below[:, floor], axis=1)
+    held = at_cache_lines(((bins + 1) // 2, len(floor) - 1, columns))
+    held[:] = in_cells[::2]
+    held[: bins // 2] += in_cells[1::2]
+    return held
 
 
 def _middles(first: float, bins: int) -> Floats:
