@@ -11,6 +11,7 @@ import sys
 import pytest
 
 import siteplan
+from siteplan.files.constant_tables import data_folder
 
 
 def test_every_public_name_is_there_and_no_other():
@@ -55,3 +56,14 @@ def test_help_loads_nothing_heavy():
     )
     shown = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert shown.stdout.strip().endswith("[]")
+
+
+def test_checking_a_site_loads_no_solver_compiler_or_table():
+    heavy = ("folium", "numba", "pvlib", "pandas", "geopandas", "rasterio", "scipy.ndimage", "scipy.optimize")
+    site = data_folder() / "demo"
+    script = (
+        f"import sys\nfrom siteplan.cli import main\nmain(['check', {str(site)!r}, '--quiet'])\n"
+        f"print([name for name in {heavy!r} if name in sys.modules])"
+    )
+    shown = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert shown.stdout.strip() == "[]"

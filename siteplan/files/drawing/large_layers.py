@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 from pyproj import CRS
 
 from siteplan.files.drawing.nearness import (
@@ -29,6 +28,7 @@ from siteplan.files.drawing.nearness import (
 from siteplan.files.site_toml.settings import Settings
 
 if TYPE_CHECKING:
+    import pandas as pd
     from geopandas import GeoDataFrame
 
 
@@ -76,6 +76,8 @@ class _Layer:
 
     def near(self, about: Floats, place: Place) -> GeoDataFrame:
         """Return the features that matter about a boundary, given its bounds."""
+        import pandas as pd  # half a second, for those who have a large layer
+
         standing = self.height[self.role == STANDS]
         inside = self._read(bbox=place.widened(about, reach(float(standing.max(initial=0.0)))))
         own = self.of_role({BOUNDARY, OWN})
