@@ -34,6 +34,7 @@ from siteplan.land.features import (
 from siteplan.land.layers import COARSE
 from siteplan.land.outline import solid_parts
 from siteplan.land.site import Season
+from siteplan.land.tiers import Frame
 from siteplan.land.units import length_text
 from siteplan.land.values import nearest, shown
 
@@ -117,9 +118,8 @@ def _check_bed(bed: Bed, boundary: Polygon | None, features: Sequence[Feature], 
         outside = bed.outline.difference(boundary).area / bed.outline.area
         how = "lies outside the boundary" if outside > 0.999 else f"lies {outside:.0%} outside the boundary"
         remarks.fault(file, where, f"{how}; move it inside, or draw the boundary around it")
-    if bed.outline.buffer(-max(bed.wall_thickness, 1e-6)).is_empty:
-        walls = length_text(bed.wall_thickness, remarks.system)
-        remarks.fault(file, where, f"its walls of {walls} leave no room inside")
+    for frame in bed.frames:
+        _check_room(bed, frame, file, remarks)
     if bed.filled and bed.proposed:
         remarks.fault(file, where, "is filled and proposed; one that is full cannot be placed elsewhere: drop one")
     if not bed.outline.buffer(-REACH - SLACK).is_empty:
@@ -143,6 +143,14 @@ def _check_bed(bed: Bed, boundary: Polygon | None, features: Sequence[Feature], 
             remarks.caution("bed-overlaps", bed.id, f"The trunk of {label('tree', feature.id)} stands in it.")
         elif isinstance(feature, Fence) and _shared(bed.outline, feature.footprint) > TOUCH:
             remarks.caution("bed-overlaps", bed.id, f"{label('fence', feature.id)} runs through it.")
+
+
+def _check_room(bed: Bed, frame: Frame, file: str, remarks: Remarks) -> None:
+    """Note a frame whose walls leave no room inside."""
+    if frame.outline.buffer(-max(bed.wall_thickness, 1e-6)).is_empty:
+        which = f", tier {frame.number}" if bed.tiers else ""
+        walls = length_text(bed.wall_thickness, remarks.system)
+        remarks.fault(file, label("bed", bed.id) + which, f"its walls of {walls} leave no room inside")
 
 
 def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, remarks: Remarks) -> None:
@@ -229,7 +237,7 @@ def check_settings(settings: Settings, features: Sequence[Feature], drawn: Seque
     if any(trade.materials[stock.material].coarse_organic for stock in trade.stock):
         at_hand.add(COARSE)
     empty = [feature for feature in features if isinstance(feature, Bed) and not feature.filled]
-    recipes = [bed.layers or trade.recipe.layers_at(bed.height) for bed in empty]
+    recipes = [bed.layers or trade.recipe.layers_at(frame.top) for bed in empty for frame in bed.frames]
     wanted = {name for layers in recipes or [trade.recipe.layers] for layer in layers for name, _ in layer.parts}
     missing = sorted(wanted - at_hand)
     if missing:

@@ -23,6 +23,7 @@ from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.drawing.locating import Located, located
 from siteplan.files.drawing.naming import Named, named_features
 from siteplan.files.drawing.sound_shape import sound_shape
+from siteplan.files.drawing.tier_outlines import drawn_tiers, with_outlines
 from siteplan.files.drawing.vector import Drawing, read_drawing
 from siteplan.files.ground.levels import measured_terrain
 from siteplan.files.ground.skyline import read_skyline
@@ -290,10 +291,13 @@ def _read_drawing(drawing: Drawing, settings: Settings, remarks: Remarks) -> _Dr
     _one_boundary(named, drawing.file, remarks)
     _say_of_heights(named, remarks)
     drawn = _Drawn(piles=[feature.id for feature in named if feature.kind == "pile"])
-    place = located(sound, named, drawing, settings, remarks) if sound else None
+    tiers = drawn_tiers(named, values, drawing.file, remarks)
+    sound |= {len(named) + number: tier.shape for number, tier in enumerate(tiers) if tier.shape is not None}
+    place = located(sound, (*named, *(tier.named for tier in tiers)), drawing, settings, remarks) if sound else None
     if place is None:
         return drawn
     drawn.frame, drawn.coordinates = place.frame, place.drawn
+    values = with_outlines(values, tiers, [place.shapes.get(len(named) + number) for number in range(len(tiers))])
     _make(drawn, named, place, values, drawing.file, remarks)
     if drawn.boundary is not None:
         check_boundary(drawn.boundary, settings, drawing.file, remarks)

@@ -13,6 +13,7 @@ from siteplan.files.schema import as_written
 from siteplan.files.site_toml.settings import LISTS, MAY_LACK, TABLES, TOP, Settings
 from siteplan.land.constants import Material
 from siteplan.land.layers import LayerSpec
+from siteplan.land.nested import Several
 from siteplan.land.record import Field, Record, fields_of
 from siteplan.land.walls import PieceOffer
 
@@ -28,6 +29,9 @@ def kinds_table() -> str:
         drawn = " or ".join(_DRAWN[shape] for shape in kind.shapes)
         drawn += ", exactly one" if name == "boundary" else ""
         rows += _rows((f"**{name}**", drawn), list(_properties(kind)) or [("", "", "", "")])
+        for field in kind.fields.values():
+            if isinstance(field.rule, Several):
+                rows += _rows((f"each of `{field.name}`", ""), _keys(field.rule.record))
     return _markdown(("kind", "drawn as", "property", "may be", "where left out", "meaning"), rows)
 
 
@@ -63,7 +67,8 @@ def materials_table() -> str:
 
 def _properties(kind: Kind) -> Iterator[tuple[str, ...]]:
     for name, field in kind.fields.items():
-        yield _row(field, required=name in kind.required)
+        others = "".join(f", or {other}" for one, other in kind.or_else if one == name)
+        yield _row(field, required=name in kind.required or bool(others), others=others)
 
 
 def _keys(record: type[Record], names: Iterable[str] | None = None) -> list[tuple[str, ...]]:
@@ -72,11 +77,11 @@ def _keys(record: type[Record], names: Iterable[str] | None = None) -> list[tupl
     return [_row(field, required=field.required and field.name not in may_lack) for field in fields]
 
 
-def _row(field: Field, *, required: bool) -> tuple[str, ...]:
+def _row(field: Field, *, required: bool, others: str = "") -> tuple[str, ...]:
     """Return a field's name, what it may be, its default and its meaning."""
     default = as_written(field)
     shown = "" if default is None else str(default).lower() if isinstance(default, bool) else _plain(default)
-    absent = "**required**" if required else shown
+    absent = f"**required**{others}" if required else shown
     span = "a list of layers" if field.name == "layers" else "month-day"
     span = span if field.rule is None else field.rule.span
     return f"`{field.name}`", span, absent, field.says

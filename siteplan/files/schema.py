@@ -21,6 +21,7 @@ from siteplan.files.site_toml.settings import LISTS, MAY_LACK, TABLES, TOP, Sett
 from siteplan.land.constants import Material
 from siteplan.land.features import SURFACES, MonthDay
 from siteplan.land.layers import SHARE, LayerSpec
+from siteplan.land.nested import Ring, Several
 from siteplan.land.record import Field, Record, fields_of
 from siteplan.land.site import Offer
 from siteplan.land.units import si_value
@@ -70,8 +71,8 @@ def features_schema() -> Schema:
 
     Examples
     --------
-    >>> features_schema()["$defs"]["bed"]["required"]
-    ['height']
+    >>> features_schema()["$defs"]["keepout"]["required"]
+    ['reason']
     """
     boundary = {"properties": {"properties": {"properties": {"kind": {"const": "boundary"}}, "required": ["kind"]}}}
     return {
@@ -137,7 +138,15 @@ def _properties(kind: Kind) -> Schema:
     for name, field in kind.fields.items():
         schema = _value(field)
         made[name] = schema if name in kind.required else {"anyOf": [schema, {"type": "null"}]}
-    return {"type": "object", "properties": made, "required": list(kind.required)}
+    whole: Schema = {"type": "object", "properties": made, "required": list(kind.required)}
+    return whole | (
+        {"allOf": [{"anyOf": list(map(_given, names))} for names in kind.or_else]} if kind.or_else else {}
+    )
+
+
+def _given(name: str) -> Schema:
+    """Return the schema of what has a property, and not as null."""
+    return {"required": [name], "properties": {name: {"not": {"type": "null"}}}}
 
 
 def _table(*records: type[Record]) -> Schema:
@@ -201,6 +210,8 @@ def as_written(field: Field) -> object:
     default = field.default
     if default in (None, "", dataclasses.MISSING, math.inf) or isinstance(default, tuple):
         return None
+    if isinstance(default, float) and math.isnan(default):
+        return None
     if isinstance(field.rule, Quantity):
         plain = field.rule.dimension in {"fraction", "angle", "concentration"}
         return default if plain else written(default, field.rule.dimension)
@@ -253,6 +264,16 @@ def _side(rule: Side) -> Schema:
     return {"anyOf": [number, {"type": "string", "pattern": f"{text['pattern']}|^[A-Za-z -]+$"}]}
 
 
+def _ring(_: Ring) -> Schema:
+    corner = {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2}
+    return {"type": "array", "items": corner, "minItems": 3}
+
+
+def _several(rule: Several) -> Schema:
+    """Return the schema of a list of records; a column of a GIS holds it as a text."""
+    return {"anyOf": [{"type": "array", "minItems": 1, "items": _table(rule.record)}, {"type": "string"}]}
+
+
 def _names(_: Names) -> Schema:
     return {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}
 
@@ -272,4 +293,6 @@ _RULES: Mapping[type, Callable[[Any], Schema]] = {
     },
     Layers: lambda _: {"anyOf": [{"type": "string", "minLength": 1}, _layer_list()]},
     Side: _side,
+    Ring: _ring,
+    Several: _several,
 }

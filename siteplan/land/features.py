@@ -10,14 +10,19 @@ of leaves holds for a way of `transmittance_path` through them, and a way twice 
 from __future__ import annotations
 
 import calendar
-from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Annotated, Literal, get_args
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Annotated, ClassVar, Literal, get_args
 
 from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon
 
 from siteplan.land.layers import LayerSpec, shares_faults
-from siteplan.land.record import Record
+from siteplan.land.nested import Several
+from siteplan.land.record import Record, fields_of
+from siteplan.land.tiers import BED_HEIGHT, JUST, Frame, frames_of
+from siteplan.land.tiers import Tier as _Tier
 from siteplan.land.values import Layers, Names, Quantity, Side, Text, Whole
 from siteplan.land.walls import WallKind
 
@@ -30,7 +35,6 @@ BUILDING_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 15))
 TREE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(1, 35))
 HEDGE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 6))
 FENCE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 3))
-BED_HEIGHT = Quantity("length", above=0, most=3, usual=(0.1, 1.2))
 FOOT = Quantity("length", least=0, most=TALLEST)
 SHARE = Quantity("fraction", least=0, most=1)
 IN_BED = Quantity("length", above=0, most=10, usual=(0.1, 4))
@@ -251,6 +255,8 @@ class Door(Record):
 class Bed(Record):
     """A raised bed: its outer outline, filled to the top of its walls at `height`.
 
+    `tiers` are its frames from the bottom to the top, where it is built of several, each a `Bed.Tier`; `height` is
+    then the sum of theirs and may be left out. `frames` are they as they stand; a bed without tiers has one.
     `trellis_height` and `crop_height` are above the ground; None where there is none.
     `trellis_side` is an azimuth, None for poleward. [degrees]  `need` is hours of direct sun, None for the site's.
     `filled` is true of one that is full already: nothing is brought to it. `crops` are names of data/crops.csv.
@@ -258,9 +264,11 @@ class Bed(Record):
     `rows` says how tall plants stand in rows, ``along`` the long side or ``across``, `row_spacing` apart. [m]
     """
 
+    Tier: ClassVar[type[_Tier]] = _Tier
+
     id: str
     outline: Polygon
-    height: Annotated[float, BED_HEIGHT, "of its walls"]
+    height: Annotated[float, BED_HEIGHT, "of its walls; of all its tiers together"] = math.nan
     wall_thickness: Annotated[
         float, Quantity("length", least=0, most=1, usual=(0, 0.3)), "of its walls, within the outline"
     ] = 0.0381
@@ -281,8 +289,69 @@ class Bed(Record):
     walls: Annotated[WallKind | None, "of what they are built; as [walls] says where left out; none: they stand"] = (
         None
     )
+    tiers: Annotated[
+        tuple[_Tier, ...],
+        Several(_Tier, "tier", '[{"height": "14 in"}, {"height": "10 in", "inset": "1 ft"}]'),
+        "its frames from the bottom to the top, where smaller ones stand on it",
+    ] = ()
+
+    def __post_init__(self) -> None:
+        """Take the height from the tiers, to which one that is given must agree."""
+        given = self.height
+        if fields_of(Bed)["tiers"].fault(self.tiers) == "" and self.tiers:
+            object.__setattr__(self, "height", math.fsum(tier.height for tier in self.tiers))
+        elif not self.tiers and isinstance(given, float) and math.isnan(given):
+            raise ValueError("height is missing; measure it from the ground, or give tiers")
+        super().__post_init__()
+        if abs(given - self.height) > JUST:  # not where it is left out: it is then no number
+            sums = " + ".join(f"{tier.height:g}" for tier in self.tiers)
+            raise ValueError(f"height is {given:g} m, but its tiers are {sums} m high; leave height out")
+
+    @cached_property
+    def frames(self) -> tuple[Frame, ...]:
+        """Its frames from the bottom to the top, as they stand; one where it has no tiers."""
+        return frames_of(self.outline, self.tiers or (_Tier(height=self.height),), self.wall_thickness)
+
+    def laid(self, change: Callable[[Polygon], Polygon]) -> Bed:
+        """Return the bed elsewhere: `change` moves or turns its outline, and those that its tiers have of their own.
+
+        Examples
+        --------
+        >>> from shapely import affinity, box
+        >>> tiers = (Bed.Tier(height=0.4), Bed.Tier(height=0.3, outline=box(1, 0, 2, 1)))
+        >>> bed = Bed(id="a", outline=box(0, 0, 2, 1), tiers=tiers)
+        >>> bed.laid(lambda outline: affinity.translate(outline, 5, 0)).frames[1].outline.bounds
+        (6.0, 0.0, 7.0, 1.0)
+        """
+        tiers = tuple(one if one.outline is None else replace(one, outline=change(one.outline)) for one in self.tiers)
+        return replace(self, outline=change(self.outline), tiers=tiers)
+
+    def on(self, outline: Polygon) -> Bed:
+        """Return the bed on another outline; one frame of its height where its tiers would not stand there.
+
+        Tiers that are set in go along; those with outlines of their own belong to the old outline.
+
+        Examples
+        --------
+        >>> from shapely import box
+        >>> tiers = (Bed.Tier(height=0.4), Bed.Tier(height=0.3, inset=0.5))
+        >>> bed = Bed(id="a", outline=box(0, 0, 4, 2), tiers=tiers)
+        >>> [len(bed.on(box(0, 0, 3, width)).frames) for width in (2, 1)]
+        [2, 1]
+        """
+        single = replace(self, outline=outline, tiers=())
+        if not self.tiers or any(tier.outline is not None for tier in self.tiers):
+            return single
+        try:
+            return replace(self, outline=outline)
+        except ValueError:
+            return single
 
     def _conflicts(self) -> Iterator[str]:
+        try:
+            _ = self.frames
+        except ValueError as error:
+            yield str(error)
         for key in ("trellis_height", "crop_height"):
             above = getattr(self, key)
             if above is not None and not above > self.height:

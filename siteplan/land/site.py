@@ -19,7 +19,6 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.constants import Crop, Material, RollingSurface
 from siteplan.land.features import (
-    BED_HEIGHT,
     Bed,
     Building,
     Door,
@@ -39,6 +38,7 @@ from siteplan.land.frame import DrawnFrame, LocalFrame
 from siteplan.land.layers import Recipe
 from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
+from siteplan.land.tiers import BED_HEIGHT
 from siteplan.land.units import METRE, LengthUnit, System
 from siteplan.land.values import FIRST_YEAR, LAST_YEAR, Mix, Money, Quantity, Text, Whole, printable
 from siteplan.land.walls import PieceOffer, WallSettings

@@ -45,12 +45,13 @@ def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks, *
     keys = Keys(named.properties, remarks, file=file, where=named.where, feature=named.id)
     before = len(remarks.faults)
     required = [*kind.required, *(key for at, key in kind.by_shape if at == shape_type)]
+    required += [key for key, other in kind.or_else if other not in keys.values]
     if "crown_radius" in keys.values and "crown_diameter" in required:
         required.remove("crown_diameter")
     for key in ("id", "kind", *kind.fields):
         keys.has(key)
     for key in required:
-        keys.require(key, ADVICE[key])
+        keys.require(key, ADVICE[key] + "".join(f", or give {other}" for one, other in kind.or_else if one == key))
     values = {key: value for key, field in kind.fields.items() if (value := keys.value(field)) is not None}
     if "layers" in values:
         values["layers"] = bed_layers(values["layers"], keys, trade)

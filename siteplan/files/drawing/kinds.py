@@ -76,6 +76,8 @@ class Kind:
         Geometry type, and a property that it alone requires.
     may_lack : tuple of str
         Properties that the record must have, and that the reader finds where they are left out.
+    or_else : tuple of (str, str)
+        A property that must be given, and another that may be given in its place.
     beside : type or None
         Has the properties of the file that are no fields of the record.
     """
@@ -85,6 +87,7 @@ class Kind:
     parts: bool = False
     by_shape: tuple[tuple[str, str], ...] = ()
     may_lack: tuple[str, ...] = ()
+    or_else: tuple[tuple[str, str], ...] = ()
     beside: type | None = None
 
     @cached_property
@@ -97,7 +100,8 @@ class Kind:
             for name, field in fields_of(record).items()
             if is_read(field)
         }
-        return dict(sorted(found.items(), key=lambda one: one[0] not in self.required))
+        first = (*self.required, *(name for name, _ in self.or_else))
+        return dict(sorted(found.items(), key=lambda one: one[0] not in first))
 
     @property
     def required(self) -> tuple[str, ...]:
@@ -123,7 +127,7 @@ KINDS = MappingProxyType(
         "tap": Kind(Tap, (POINT,)),
         "pile": Kind(Pile, (POINT, POLYGON), parts=True),
         "door": Kind(Door, (POINT,)),
-        "bed": Kind(Bed, (POLYGON,)),
+        "bed": Kind(Bed, (POLYGON,), or_else=(("height", "tiers"),)),
         "keepout": Kind(Keepout, (POLYGON,), parts=True),
         "level": Kind(Level, (POINT,)),
     },

@@ -7,15 +7,19 @@ its fault itself; a key that was not asked for is unknown. It leaves out what th
 from __future__ import annotations
 
 import datetime as dt
+import json
 import math
 import re
 from collections.abc import Callable, Collection, Mapping
 from typing import Any, TypeVar
 
+from shapely import Polygon
+
 from siteplan.files.constant_tables import read_crops
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.price import price
 from siteplan.land.features import MonthDay
+from siteplan.land.nested import Ring, Several
 from siteplan.land.outline import COMPASS
 from siteplan.land.record import Field, Record, fields_of, not_exactly_one
 from siteplan.land.units import MEASURES, is_plain, plain_length_means, si_value
@@ -313,6 +317,36 @@ class Keys:
         angle = self.quantity(key, rule.angle)
         return None if angle is None else angle % 360
 
+    def ring(self, key: str, _: Ring) -> Polygon | None:
+        """Return an outline from its corners, in the coordinates of the file."""
+        corners = self.values[key]
+        try:
+            return Polygon([(float(x), float(y)) for x, y in corners])  # type: ignore[attr-defined]
+        except (TypeError, ValueError):
+            self.fault(f"{key} is {shown(corners)}, must be three corners or more, such as [[0, 0], [4, 0], [4, 2]]")
+        return None
+
+    def several(self, key: str, rule: Several) -> tuple[Record, ...] | None:
+        """Return records from a list of tables, or from the same in a text; None where one is at fault."""
+        entries = self.values[key]
+        if isinstance(entries, str):
+            try:
+                entries = json.loads(entries)
+            except (ValueError, RecursionError):
+                entries = self.values[key]
+        if not isinstance(entries, list) or not entries or not all(isinstance(entry, dict) for entry in entries):
+            self.fault(f"{key} is {shown(self.values[key])}, must be {rule.span}, such as {rule.example}")
+            return None
+        before = len(self.remarks.faults)
+        made: list[Record | None] = []
+        for number, entry in enumerate(entries, 1):
+            keys = self.below(entry, f"{self.where}, {rule.one} {number}")
+            for name in (name for name, field in fields_of(rule.record).items() if field.required):
+                keys.require(name, f"each {rule.one} has one, as in {rule.example}")
+            made.append(keys.read(rule.record))
+        sound = tuple(one for one in made if one is not None)
+        return sound if len(self.remarks.faults) == before else None
+
     # tables
 
     def table(self, key: str, _: Mix | None = None) -> dict[str, object] | None:
@@ -362,6 +396,8 @@ _READERS: dict[type, Callable[..., object]] = {
     Day: Keys.date,
     Names: Keys.names,
     Side: Keys.side,
+    Ring: Keys.ring,
+    Several: Keys.several,
     Mix: Keys.table,
     Layers: Keys.raw,
     Lengths: Keys.lengths,

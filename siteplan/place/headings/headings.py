@@ -119,7 +119,8 @@ def turned(bed: Bed, heading: float) -> Bed:
     turn = heading - own
     if abs(turn) < 1e-9:
         return bed
-    return dataclasses.replace(bed, outline=affinity.rotate(bed.outline, -turn, origin="centroid"))
+    middle = bed.outline.centroid
+    return bed.laid(lambda outline: affinity.rotate(outline, -turn, origin=middle))
 
 
 def headings_of(bed: Bed, *, step: float = 5.0) -> tuple[Floats, int]:

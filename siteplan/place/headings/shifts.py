@@ -6,7 +6,6 @@ It leaves out turning it: the headings compare that.
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -77,7 +76,7 @@ def moved(bed: Bed, direction: str, distance: float = STEP) -> Bed:
     """Return a bed moved towards a compass point. [m]"""
     azimuth = math.radians(COMPASS[direction])
     east, north = distance * math.sin(azimuth), distance * math.cos(azimuth)
-    return dataclasses.replace(bed, outline=affinity.translate(bed.outline, round(east, 9), round(north, 9)))
+    return bed.laid(lambda outline: affinity.translate(outline, round(east, 9), round(north, 9)))
 
 
 def compare_shifts(

@@ -90,7 +90,7 @@ class Request:
 
     def bed_on(self, outline: Polygon) -> Bed:
         """Return the bed with another outline."""
-        return dataclasses.replace(self.bed, outline=outline)
+        return self.bed.on(outline)
 
     def limits(self, form: Form) -> tuple[Limit, ...]:
         """Return what forbids ground to a bed of that form."""
@@ -163,7 +163,8 @@ def make_request(
     sun = maps.season_h if soil_season_h is None else soil_season_h
     if share is not None:
         sun = np.tensordot(share, maps.month_h, axes=1)
-    trips = barrow_trips(site, area=form.outline.area, height=height)
+    mean_height = sum(frame.outline.area * frame.height for frame in bed.frames) / bed.outline.area
+    trips = barrow_trips(site, area=form.outline.area, height=mean_height)
     return Request(
         site=site,
         maps=maps,
@@ -228,10 +229,15 @@ def _bed(site: Site, like: Bed | None, form: Form, *, height: float, ignored: Co
     """Return the bed that is moved about: under its own id where its old place is free, else under a new one."""
     taken = {feature.id for feature in site.features()}
     if like is not None and like.id in ignored:
-        return dataclasses.replace(like, outline=form.outline, height=height)
+        return _of_height(like.on(form.outline), height)
     name = "new bed"
     while name in taken:
         name += "+"
     if like is None:
         return Bed(id=name, outline=form.outline, height=height, proposed=True)
-    return dataclasses.replace(like, id=name, outline=form.outline, height=height, proposed=True)
+    return dataclasses.replace(_of_height(like.on(form.outline), height), id=name, proposed=True)
+
+
+def _of_height(bed: Bed, height: float) -> Bed:
+    """Return the bed that high; tiers of another height in all are then one frame."""
+    return bed if bed.height == height else dataclasses.replace(bed, height=height, tiers=())

@@ -1,0 +1,192 @@
+"""Of which frames is a bed built, one on top of the other?
+
+The lowest stands on the bed's outline; each higher one on the one below, set in from its edge or on an outline of its
+own. Between the walls of two frames lies a ledge of soil. It leaves out what the frames are filled with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Annotated
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.nested import Ring
+from siteplan.land.outline import smallest_rectangle, solid_parts
+from siteplan.land.record import Record
+from siteplan.land.values import Quantity
+
+BED_HEIGHT = Quantity("length", above=0, most=3, usual=(0.1, 1.2))  # usual: common practice, no source
+JUST = 0.01  # m; a tape is not read closer than this over a bed
+#: how far a sharp corner of the inside may reach, in wall thicknesses; sharper ones are cut off
+_SHARPEST = 20.0
+_NO_WALL = 1e-9  # m; shapely's offset fails below the precision of coordinates
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tier(Record):
+    """One frame of a bed in tiers: its height, and where it stands on the frame below.
+
+    `outline` is in the bed's coordinates, in place of `inset`. The lowest tier stands on the bed's own outline and
+    has neither.
+    """
+
+    height: Annotated[float, BED_HEIGHT, "of the walls of this frame alone"]
+    inset: Annotated[float, Quantity("length", least=0, most=50), "from the frame below, all round"] = 0.0
+    outline: Annotated[Polygon | None, Ring(), "in place of inset: its corners, in the drawing's coordinates"] = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Frame:
+    """One frame of a bed, as it stands.
+
+    Attributes
+    ----------
+    number : int
+        1 for the lowest.
+    outline : Polygon
+        Of the outside of its walls.
+    bottom, top : float
+        Of its walls, above the ground at the middle of the bed. [m]
+    wall_thickness : float
+        [m]
+    above : Polygon or None
+        Outline of the frame that stands on it.
+    """
+
+    number: int
+    outline: Polygon
+    bottom: float
+    top: float
+    wall_thickness: float
+    above: Polygon | None = None
+
+    @property
+    def height(self) -> float:
+        """Of its walls alone. [m]"""
+        return self.top - self.bottom
+
+    @cached_property
+    def inside(self) -> Polygon | MultiPolygon:
+        """What lies within its walls."""
+        return within_walls(self.outline, self.wall_thickness)
+
+    @cached_property
+    def around(self) -> Polygon | MultiPolygon:
+        """What of it lies open at its top, walls and soil: its outline, less the frame that stands on it."""
+        return self.outline if self.above is None else _left(self.outline, self.above)
+
+    @cached_property
+    def ledge(self) -> Polygon | MultiPolygon:
+        """The soil that lies open at its top: what is within its walls, less the frame that stands on it."""
+        return self.inside if self.above is None else _left(self.inside, self.above)
+
+    @cached_property
+    def column(self) -> Polygon | MultiPolygon:
+        """The ground on which the fill ends at its top: under its ledge, and under the walls of the next frame."""
+        if self.above is None:
+            return self.inside
+        return _left(self.inside, within_walls(self.above, self.wall_thickness))
+
+
+def within_walls(outline: Polygon, thickness: float) -> Polygon | MultiPolygon:
+    """Return what lies within walls along the inside of an outline; corners stay sharp.
+
+    Returns
+    -------
+    Polygon or MultiPolygon
+        Empty where the walls fill the whole outline; several parts where a waist is walled shut.
+
+    Examples
+    --------
+    >>> within_walls(shapely.box(0, 0, 2, 1), 0.1).bounds
+    (0.1, 0.1, 1.9, 0.9)
+    """
+    if thickness < _NO_WALL:
+        return outline
+    within = outline.buffer(-thickness, join_style="mitre", mitre_limit=_SHARPEST)
+    return within if isinstance(within, (Polygon, MultiPolygon)) else Polygon()
+
+
+def _left(whole: BaseGeometry, taken: BaseGeometry) -> Polygon | MultiPolygon:
+    """Return what is left of an area, without slivers that are only rounding."""
+    parts = solid_parts(shapely.difference(whole, taken))
+    return parts[0] if len(parts) == 1 else MultiPolygon(parts)
+
+
+def frames_of(outline: Polygon, tiers: Sequence[Tier], wall_thickness: float) -> tuple[Frame, ...]:
+    """Return the frames of a bed in tiers, from the bottom to the top.
+
+    Raises
+    ------
+    ValueError
+        Where a tier overhangs the one below, or nothing is left of it.
+
+    Examples
+    --------
+    >>> frames = frames_of(shapely.box(0, 0, 4, 2), [Tier(height=0.4), Tier(height=0.3, inset=0.5)], 0.0)
+    >>> [(frame.outline.area, round(frame.bottom, 9), round(frame.top, 9), frame.ledge.area) for frame in frames]
+    [(8.0, 0.0, 0.4, 5.0), (3.0, 0.4, 0.7, 3.0)]
+    """
+    outlines = [_lowest(outline, tiers[0])]
+    for number, tier in enumerate(tiers[1:], 2):
+        outlines.append(_standing_on(outlines[-1], tier, number))
+    tops = np.cumsum([tier.height for tier in tiers]).tolist()
+    return tuple(
+        Frame(
+            number=number + 1,
+            outline=outlines[number],
+            bottom=tops[number - 1] if number else 0.0,
+            top=tops[number],
+            wall_thickness=wall_thickness,
+            above=outlines[number + 1] if number + 1 < len(tiers) else None,
+        )
+        for number in range(len(tiers))
+    )
+
+
+def _lowest(outline: Polygon, tier: Tier) -> Polygon:
+    if tier.inset or tier.outline is not None:
+        raise ValueError("tiers: tier 1 stands on the bed's own outline; leave its inset and its outline out")
+    return outline
+
+
+def _standing_on(below: Polygon, tier: Tier, number: int) -> Polygon:
+    """Return the outline of a tier on the frame below."""
+    what = f"tiers: tier {number}"
+    if tier.outline is not None:
+        if tier.inset:
+            raise ValueError(f"{what} has both inset and outline; give one of them")
+        return _drawn_on(below, tier.outline, what)
+    if tier.inset < _NO_WALL:
+        return below
+    found = below.buffer(-tier.inset, join_style="mitre", mitre_limit=_SHARPEST)
+    if found.is_empty:
+        wide = smallest_rectangle(below)[1]
+        came = f"is set in by {tier.inset:g} m all round on a frame {wide:.3g} m wide"
+        raise ValueError(f"{what} {came}, so that nothing is left of it; make its inset smaller")
+    if not isinstance(found, Polygon):
+        parts = len(shapely.get_parts(found))
+        came = f"falls into {parts} parts by its inset of {tier.inset:g} m"
+        raise ValueError(f"{what} {came}; give its outline instead")
+    return found
+
+
+def _drawn_on(below: Polygon, own: Polygon, what: str) -> Polygon:
+    """Return an outline that lies on the frame below; what a tape does not tell apart is cut off."""
+    beyond = shapely.difference(own, below)
+    reach = max((below.distance(Point(corner)) for corner in shapely.get_coordinates(beyond).tolist()), default=0.0)
+    if reach <= JUST:
+        parts = solid_parts(shapely.intersection(own, below)) if reach else (own,)
+        return parts[0]
+    if own.area > below.area:
+        raise ValueError(
+            f"{what} is larger than the frame below, {own.area:.3g} m2 on {below.area:.3g} m2; "
+            "tiers are listed from the bottom to the top"
+        )
+    raise ValueError(f"{what} overhangs the frame below by {reach:.2f} m; it must stand on it as a whole")
