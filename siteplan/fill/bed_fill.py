@@ -16,8 +16,10 @@ import math
 from collections.abc import Mapping, Sequence
 
 from siteplan.fill.bed_ground import bed_base, over_lead, volume_over_ground
-from siteplan.fill.earth_pressure import brace_spacing, ground_pressure, wall_load
-from siteplan.fill.fill_results import BedFill, Layer
+from siteplan.fill.bed_results import BedFill
+from siteplan.fill.bed_tiers import tier_fills
+from siteplan.fill.earth_pressure import ground_pressure
+from siteplan.fill.fill_results import Layer
 from siteplan.fill.recipe import by_bed, inside, known
 from siteplan.fill.settling import loose_volume
 from siteplan.land.constants import Material
@@ -40,11 +42,12 @@ def bed_fills(site: Site, layers: Sequence[Layer]) -> tuple[BedFill, ...]:
 def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
     area = float(inside(bed).area)
     volume, wet = sum(layer.volume for layer in layers), sum(layer.mass_wet for layer in layers)
-    load = wall_load(bed.height, wet / volume)
+    tiers = tier_fills(bed, layers, site.materials)
+    lowest, highest = tiers[0], tiers[-1]
     over = volume_over_ground(bed, site.terrain)
     on, flow = bed_base(site, bed), site.water.flow
     moistening = tuple(moistening_water(layer, site.materials) for layer in layers)
-    weekly = watering(area, depth=site.water.weekly, efficiency=site.water.efficiency)
+    weekly = watering(sum(tier.area for tier in tiers), depth=site.water.weekly, efficiency=site.water.efficiency)
     return BedFill(
         bed=bed.id,
         area=area,
@@ -52,11 +55,11 @@ def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
         volume=volume,
         mass=sum(layer.mass for layer in layers),
         mass_wet=wet,
-        settled_depth=sum(layer.settled for layer in layers),
+        settled_depth=highest.settled_depth,
         ground_pressure=ground_pressure(wet, area),
-        wall_pressure=load.base_pressure,
-        wall_thrust=load.thrust,
-        brace_spacing=brace_spacing(bed.height),
+        wall_pressure=lowest.wall_pressure,
+        wall_thrust=lowest.wall_thrust,
+        brace_spacing=lowest.brace_spacing,
         moistening_water=sum(moistening),
         weekly_water=weekly,
         volume_over_ground=over if math.isfinite(over) else volume,
@@ -69,6 +72,7 @@ def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
         layer_water=moistening,
         moistening_hose=None if flow is None else sum(moistening) / flow,
         weekly_hose=None if flow is None else weekly / flow,
+        tiers=tiers,
     )
 
 

@@ -18,10 +18,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from siteplan.fill.bed_ground import bed_base, ground_fall, native_soil, over_lead, volume_over_ground
-from siteplan.fill.earth_pressure import even_spans, wall_load
+from siteplan.fill.bed_tiers import tier_fills
+from siteplan.fill.earth_pressure import even_spans
 from siteplan.fill.fill_results import Layer
-from siteplan.fill.recipe import adds_up, by_bed, inside, known, layers_of, root_layers, soil_depth
+from siteplan.fill.recipe import adds_up, by_bed, known, layers_of, root_layers, soil_depth
 from siteplan.fill.safety import is_compost
+from siteplan.fill.tier_layers import by_tier
 from siteplan.land.constants import Material
 from siteplan.land.features import Bed
 from siteplan.land.findings import Finding, finding
@@ -41,6 +43,8 @@ _JUST = 1e-9  # rounding is no excess
 _CROP_JUST = 0.005  # m, no more than the spoil of a trowel
 _CUT_JUST = 0.02  # m, in the length of a board
 
+Columns = Mapping[int, Sequence[Layer]]
+
 
 def bed_findings(site: Site, layers: Sequence[Layer]) -> Iterator[Finding]:
     """Yield what to know of each bed of a site, bed by bed.
@@ -56,13 +60,21 @@ def bed_findings(site: Site, layers: Sequence[Layer]) -> Iterator[Finding]:
         if bed.id not in of_bed:
             yield finding("no-inside", bed.id)
             continue
-        if not adds_up(layers_of(bed, site.recipe), bed.height):
-            yield finding("recipe-scaled", bed.id, depth=bed.height)
+        columns = by_tier(of_bed[bed.id])
+        for tier in columns:
+            depth = bed.frames[tier - 1].top
+            if not adds_up(layers_of(bed, site.recipe, depth), depth):
+                yield finding("recipe-scaled", bed.id, depth=depth, **_which(bed, tier))
         yield from _shares(bed, of_bed[bed.id], site.materials)
-        yield from _depths(bed, of_bed[bed.id], site.materials)
-        yield from _crops(site, bed, of_bed[bed.id])
-        yield from _walls(bed, of_bed[bed.id])
+        yield from _depths(bed, columns, site.materials)
+        yield from _crops(site, bed, columns)
+        yield from _walls(bed, of_bed[bed.id], site.materials)
         yield from _ground(site, bed)
+
+
+def _which(bed: Bed, tier: int) -> dict[str, int]:
+    """Return the figure that tells which tier a finding is about; none where the bed is one frame."""
+    return {"tier": tier} if len(bed.frames) > 1 else {}
 
 
 def _shares(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> Iterator[Finding]:
@@ -80,19 +92,30 @@ def _shares(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]
         yield finding("castings-share", bed.id, share=castings)
 
 
-def _depths(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> Iterator[Finding]:
+def _depths(bed: Bed, columns: Columns, materials: Mapping[str, Material]) -> Iterator[Finding]:
     """Yield where the coarse base is too thick, the soil too shallow, or fresh wood among the roots."""
-    coarse = sum(layer.thickness for layer in layers if layer.base)
-    soil = soil_depth(layers, materials)
-    if coarse > MOST_COARSE * bed.height * (1 + _JUST):
-        yield finding("coarse-share", bed.id, share=coarse / bed.height)
-    if coarse and soil < LEAST_SOIL - _JUST:
-        yield finding("shallow-soil", bed.id, soil=soil, least=LEAST_SOIL, good=GOOD_SOIL)
-    for layer in layers:
-        if _takes_nitrogen(materials[layer.material]) and _touches_roots(layer, layers, materials):
-            carbon = materials[layer.material].carbon_nitrogen
-            yield finding("nitrogen", bed.id, material=layer.material, carbon=carbon)
-            return
+    coarse = {tier: _coarse(layers) for tier, layers in columns.items()}
+    share, most = max((coarse[tier] / bed.frames[tier - 1].top, -tier) for tier in columns)
+    if share > MOST_COARSE * (1 + _JUST):
+        yield finding("coarse-share", bed.id, share=share, **_which(bed, -most))
+    for tier, layers in columns.items():
+        soil = soil_depth(layers, materials)
+        if coarse[tier] and soil < LEAST_SOIL - _JUST:
+            which = _which(bed, tier)
+            yield finding("shallow-soil", bed.id, soil=soil, least=LEAST_SOIL, good=GOOD_SOIL, **which)
+    wood = (
+        materials[layer.material]
+        for column in columns.values()
+        for layer in column
+        if _takes_nitrogen(materials[layer.material]) and _touches_roots(layer, column, materials)
+    )
+    if first := next(wood, None):
+        yield finding("nitrogen", bed.id, material=first.name, carbon=first.carbon_nitrogen)
+
+
+def _coarse(layers: Sequence[Layer]) -> float:
+    """Return how thick the coarse base of one column is. [m]"""
+    return sum(layer.thickness for layer in layers if layer.base)
 
 
 def _takes_nitrogen(material: Material) -> bool:
@@ -111,42 +134,48 @@ def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str,
     return mixed or (below and above > 0) or 0 < above < LEAST_SOIL - _JUST
 
 
-def _crops(site: Site, bed: Bed, layers: Sequence[Layer]) -> Iterator[Finding]:
-    """Yield which of the crops named for a bed want more soil than lies above its coarse base."""
-    soil = soil_depth(layers, site.materials)
+def _crops(site: Site, bed: Bed, columns: Columns) -> Iterator[Finding]:
+    """Yield which of the crops named for a bed want more soil than it has, and which only on one of its tiers."""
+    depths = {tier: soil_depth(layers, site.materials) for tier, layers in columns.items()}
+    soil = max(depths.values())
     more = MORE_ON_PAVING if bed_base(site, bed) == "paving" else 0.0
     wanted = {name: site.crops[name].bed_depth + more for name in bed.crops if name in site.crops}
     below = native_soil(site, bed)
     shallow = tuple((name, depth) for name, depth in wanted.items() if depth > soil + below + _CROP_JUST)
     if shallow:
         yield finding("crop-depth", bed.id, soil=soil, below=below, wanted=shallow)
+    for tier, depth in depths.items():
+        higher = tuple(
+            (name, deep) for name, deep in wanted.items() if depth + _CROP_JUST < deep <= soil + _CROP_JUST
+        )
+        if higher:
+            yield finding("crop-tier", bed.id, soil=depth, wanted=higher, tier=tier)
 
 
-def _walls(bed: Bed, layers: Sequence[Layer]) -> Iterator[Finding]:
+def _walls(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> Iterator[Finding]:
     """Yield where walls are so high that they want braces, or so long that they want a tie."""
     if bed.wall_thickness == 0:
         return
-    length, _, _ = smallest_rectangle(bed.outline)
-    spans = even_spans(length, bed.height)
-    braces = {"count": spans - 1, "step": length / spans}
-    if bed.height > BRACED_ABOVE + 1e-6:
-        density = sum(layer.mass_wet for layer in layers) / sum(layer.volume for layer in layers)
-        thrust = wall_load(bed.height, density).thrust
-        yield finding("wall-bracing", bed.id, high=BRACED_ABOVE, thrust=thrust, **braces)
-    elif length > TIED_ABOVE + _CUT_JUST:
-        yield finding("wall-span", bed.id, long=TIED_ABOVE, **braces)
+    for tier, frame in zip(tier_fills(bed, layers, materials), bed.frames, strict=True):
+        length, _, _ = smallest_rectangle(frame.outline)
+        spans = even_spans(length, tier.wall_height)
+        figures = {"count": spans - 1, "step": length / spans, **_which(bed, tier.tier)}
+        if tier.wall_height > BRACED_ABOVE + 1e-6:
+            yield finding("wall-bracing", bed.id, high=BRACED_ABOVE, thrust=tier.wall_thrust, **figures)
+        elif length > TIED_ABOVE + _CUT_JUST:
+            yield finding("wall-span", bed.id, long=TIED_ABOVE, **figures)
 
 
 def _ground(site: Site, bed: Bed) -> Iterator[Finding]:
     """Yield what the ground under a bed asks for."""
     if bed_base(site, bed) == "paving":
-        if bed.height < PAVED_DEPTH - 1e-6:
+        if min(frame.top for frame in bed.frames if frame.column.area) < PAVED_DEPTH - 1e-6:
             yield finding("on-paving", bed.id, deep=PAVED_DEPTH)
         yield finding("ground-load", bed.id)
     elif over_lead(site, bed):
         yield finding("lead-barrier", bed.id)
     fall = ground_fall(site, bed)
     if fall > LEVEL_WITHIN:
-        level = float(inside(bed).area) * bed.height
+        level = volume_over_ground(bed, None)
         more = volume_over_ground(bed, site.terrain) / level - 1 if level else 0.0
         yield finding("uneven-ground", bed.id, fall=fall, more=more if abs(more) > UNEVEN_BY else 0.0)

@@ -13,9 +13,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.fill.recipe import inside
 from siteplan.fill.safety import lead_class
-from siteplan.land.features import Bed
+from siteplan.land.features import Area, Bed
 from siteplan.land.site import Site
 from siteplan.land.terrain import Terrain
 
@@ -79,14 +78,14 @@ def ground_fall(site: Site, bed: Bed) -> float:
 
 
 def volume_over_ground(bed: Bed, terrain: Terrain | None) -> float:
-    """Return the volume between the ground and a bed's level top, within the walls.
+    """Return the volume between the ground and a bed's level top, within the walls; of tiers, up to each ledge.
 
     A bed that is let into the slope holds what a level one does; this one is not.
 
     Parameters
     ----------
     bed : Bed
-        Its top is level, at its height above the ground at the middle of its outline.
+        Its tops are level, at their heights above the ground at the middle of its outline.
     terrain : Terrain or None
         Level where it is None.
 
@@ -107,9 +106,15 @@ def volume_over_ground(bed: Bed, terrain: Terrain | None) -> float:
     >>> volume_over_ground(Bed(id="a", outline=outline, height=0.5, wall_thickness=0), None)
     2.0
     """
-    within = inside(bed)
+    middle = shapely.centroid(bed.outline)
+    ground = 0.0 if terrain is None else float(terrain.height_at([middle.x], [middle.y])[0])
+    return sum(_volume_under(frame.column, ground + frame.top, terrain) for frame in bed.frames)
+
+
+def _volume_under(within: Area, top: float, terrain: Terrain | None) -> float:
+    """Return the volume between the ground and a level top, above an area. [m3]"""
     if terrain is None or within.is_empty:
-        return float(within.area * bed.height)
+        return float(within.area * top)
     west, south, east, north = within.bounds
     step = math.sqrt((east - west) * (north - south) / _SAMPLES)
     columns, rows = max(2, round((east - west) / step)), max(2, round((north - south) / step))
@@ -117,8 +122,6 @@ def volume_over_ground(bed: Bed, terrain: Terrain | None) -> float:
     y = south + (np.arange(rows) + 0.5) * (north - south) / rows
     across, up = (axis.ravel() for axis in np.meshgrid(x, y))
     held = shapely.contains_xy(within, across, up)
-    middle = shapely.centroid(bed.outline)
-    top = float(terrain.height_at([middle.x], [middle.y])[0]) + bed.height
     depth = top - terrain.height_at(across[held], up[held])
     return float(within.area * _mean_depth(across[held], up[held], depth, shapely.centroid(within)))
 

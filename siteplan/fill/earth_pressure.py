@@ -12,6 +12,7 @@ mix, and the spacing of braces: common practice, no source.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 GRAVITY = 9.81  # m/s2
@@ -49,22 +50,47 @@ def active_coefficient(friction_angle: float) -> float:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Surcharge:
+    """A level load on the fill behind a wall.
+
+    Attributes
+    ----------
+    pressure : float
+        [Pa]
+    distance : float
+        From the wall to where it begins. [m]
+    """
+
+    pressure: float
+    distance: float
+
+    @property
+    def depth(self) -> float:
+        """How far below the top of the fill the wall begins to feel it. [m]"""
+        return self.distance * math.tan(math.radians(45 + FRICTION_ANGLE / 2))
+
+    def reaches(self, height: float) -> bool:
+        """Return whether a wall of that height feels it. [m]"""
+        return self.depth < height
+
+
+@dataclass(frozen=True, kw_only=True)
 class WallLoad:
     """How the fill pushes on one metre of wall.
 
     Attributes
     ----------
     base_pressure : float
-        At the foot; it rises evenly from nothing at the top. [Pa]
+        At the foot; it rises evenly from nothing at the top, and in a step where it feels what stands behind. [Pa]
     thrust : float
-        In all, at a third of the height. [N per m of wall]
+        In all; at a third of the height where nothing stands behind. [N per m of wall]
     """
 
     base_pressure: float
     thrust: float
 
 
-def wall_load(height: float, density: float) -> WallLoad:
+def wall_load(height: float, density: float, *, above: Sequence[Surcharge] = ()) -> WallLoad:
     """Return how a level, drained fill pushes on its wall.
 
     Parameters
@@ -73,6 +99,8 @@ def wall_load(height: float, density: float) -> WallLoad:
         Of the fill. [m]
     density : float
         Of the fill on a wet day. [kg/m3]
+    above : sequence of Surcharge
+        What stands on the fill behind the wall: the frames above it.
 
     Returns
     -------
@@ -80,16 +108,31 @@ def wall_load(height: float, density: float) -> WallLoad:
 
     Notes
     -----
-    p = Ka rho g H at the foot, P = p H / 2 in all, with Ka at a friction angle of 30 degrees.
+    p = Ka rho g H at the foot, P = p H / 2 in all, with Ka at a friction angle of 30 degrees. A load q that begins at
+    a distance d adds Ka q to the wall below the depth z at which the plane of failure, 45 + phi / 2 = 60 degrees
+    steep, comes from its edge to the wall: z = d tan 60, and nothing where z is not above the foot.
+
+    References
+    ----------
+    A surcharge that begins behind the wall: soil-mechanics texts, memory.
 
     Examples
     --------
     >>> load = wall_load(0.6, 1600)
     >>> round(load.base_pressure), round(load.thrust)
     (3139, 942)
+    >>> flush = wall_load(0.3, 1600, above=[Surcharge(pressure=1600 * 9.81 * 0.3, distance=0.0)])
+    >>> round(flush.base_pressure), round(flush.thrust)
+    (3139, 706)
     """
-    pressure = active_coefficient(FRICTION_ANGLE) * density * GRAVITY * height
-    return WallLoad(base_pressure=pressure, thrust=pressure * height / 2)
+    share = active_coefficient(FRICTION_ANGLE)
+    pressure = share * density * GRAVITY * height
+    thrust = pressure * height / 2
+    for load in above:
+        if load.reaches(height):
+            pressure += share * load.pressure
+            thrust += share * load.pressure * (height - load.depth)
+    return WallLoad(base_pressure=pressure, thrust=thrust)
 
 
 def ground_pressure(mass: float, area: float) -> float:

@@ -11,7 +11,8 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from siteplan.land.document import CubicMetres, Hidden, Hours, Kilograms, Metres, Named, Pascals, SquareMetres, Unit
+from siteplan.fill.bed_results import BedFill
+from siteplan.land.document import CubicMetres, Hidden, Kilograms, Metres, Named, Unit
 from siteplan.land.findings import Finding
 
 OfferKind = Literal["bag", "loose", "fetch", "none"]
@@ -25,7 +26,7 @@ class Layer:
     ----------
     bed, material : str
     order : int
-        0 at the bottom.
+        0 for what goes in first, at the bottom.
     bottom, top : float
         Above the bed's floor. [m]
     volume : float
@@ -41,6 +42,10 @@ class Layer:
         Whether it is part of the coarse base, where no roots are counted on.
     lifts : int
         In how many goes it is filled in, each wetted and settled before the next; of a blend, the whole of it.
+    tier : int
+        Under whose ledge it lies, 1 for the lowest; of a bed in tiers the layers of each lie beside each other.
+    frame : int
+        Within whose walls it lies, 1 for the lowest.
     """
 
     bed: str
@@ -55,6 +60,8 @@ class Layer:
     blend: str = ""
     base: bool = False
     lifts: int = 1
+    tier: int = 1
+    frame: int = 1
 
     @property
     def thickness(self) -> float:
@@ -237,67 +244,6 @@ class BreakEven:
     def volume(self) -> float:
         """The volume in those bags; infinite where bags stay cheaper. [m3]"""
         return math.inf if self.bags is None else self.bags * self.bag
-
-
-@dataclass(frozen=True, kw_only=True)
-class BedFill:
-    """What one bed comes to.
-
-    Attributes
-    ----------
-    bed : str
-    area, depth : float
-        Within the walls. [m2, m]
-    volume, mass, mass_wet : float
-        Filled to the brim, loose: moist as delivered, and on a wet day. [m3, kg]
-    settled_depth : float
-        After the first year, without a top-up. [m]
-    ground_pressure : float
-        On a wet day. [Pa]
-    wall_pressure, wall_thrust : float
-        At the foot of the wall, and in all, for wet and drained fill. [Pa, N per m of wall]
-    brace_spacing : float
-        Common practice for boards; a builder's to confirm. [m]
-    moistening_water, weekly_water : float
-        To make fresh fill as moist as a wrung-out sponge; an inch over the area. [m3]
-    volume_over_ground : float
-        What it would hold with a level top over the ground as it lies; `volume` where that is not known. [m3]
-    lining_area : float
-        Of the floor, to be covered by the recipe's lining; 0 where there is none, or paving below. [m2]
-    volume_full_after_a_year : float
-        Loose, to stand at the brim when the first year's settling is over: each layer's volume divided by what
-        remains of it. [m3]
-    on : str
-        What it stands on: ``paving``, ``lawn``, ``soil`` or ``unknown``.
-    barrier : bool
-        Whether the soil below must be kept from the roots, for the lead in it.
-    layer_water : tuple of float
-        Share of each layer, from the bottom, in `moistening_water`. [m3]
-    moistening_hose, weekly_hose : float or None
-        How long the hose runs for either; None where its flow is not known. [hours]
-    """
-
-    bed: Hidden[str]
-    area: Annotated[SquareMetres, Named("inside_area")]
-    depth: Hidden[float]
-    volume: Hidden[float]
-    mass: Hidden[float]
-    mass_wet: Kilograms
-    settled_depth: Hidden[float]
-    ground_pressure: Pascals
-    wall_pressure: Pascals
-    wall_thrust: Annotated[float, Unit("n_per_m")]
-    brace_spacing: Metres
-    moistening_water: CubicMetres
-    weekly_water: CubicMetres
-    volume_over_ground: CubicMetres
-    lining_area: SquareMetres
-    volume_full_after_a_year: CubicMetres = 0.0
-    on: str = "unknown"
-    barrier: Hidden[bool] = False
-    layer_water: tuple[CubicMetres, ...] = ()
-    moistening_hose: Hours | None = None
-    weekly_hose: Hours | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from siteplan.fill.buying_programme import ENOUGH, Deal
 from siteplan.fill.fill_results import Alternative, BreakEven
 from siteplan.fill.purchase import Purchase, buy, deal_of
-from siteplan.fill.recipe import SOIL, fill_layers, layers_of, volume_needs, without_coarse
+from siteplan.fill.recipe import SOIL, fill_layers, volume_needs
 from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Site
 
@@ -38,11 +37,11 @@ def alternatives(site: Site, needs: Mapping[str, float], plan: Purchase) -> tupl
         _alternative("all bagged", site, needs, bags, plan),
         _alternative("all loose", site, needs, loose, plan),
     ]
-    layered = [replace(bed, layers=layers_of(bed, site.recipe)) for bed in site.beds]
-    plain = [replace(bed, layers=without_coarse(bed.layers, site.materials)) for bed in layered]
-    if plain != layered and SOIL in site.materials:
-        plain_needs = volume_needs(fill_layers(plain, site.recipe, site.materials))
-        others.append(_alternative("no coarse layer", site, plain_needs, site.offers, plan))
+    if SOIL in site.materials:
+        layered = fill_layers(site.beds, site.recipe, site.materials)
+        plain = fill_layers(site.beds, site.recipe, site.materials, coarse=False)
+        if plain != layered:
+            others.append(_alternative("no coarse layer", site, volume_needs(plain), site.offers, plan))
     return tuple(others)
 
 

@@ -1,7 +1,8 @@
 """Which layers go into each bed, how thick, how much and how heavy?
 
 A bed's inside is its outline less the thickness of its walls. Layers with a thickness keep it; those with a fraction
-share the depth that is left. Ground that is not level is left out: a bed's height is that at its middle.
+share the depth that is left. In a bed in tiers the soil under each ledge has the whole recipe over its own depth.
+Ground that is not level is left out: a bed's height is that at its middle.
 """
 
 from __future__ import annotations
@@ -10,9 +11,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-import shapely
-
 from siteplan.fill.fill_results import Layer
+from siteplan.fill.tier_layers import in_frames
 from siteplan.land.constants import Material
 from siteplan.land.features import Area, Bed
 from siteplan.land.layers import COARSE, LayerSpec, Recipe
@@ -20,14 +20,11 @@ from siteplan.land.values import nearest
 
 #: what takes the place of coarse material where it is left out
 SOIL = "topsoil"
-#: how far a sharp corner of the inside may reach, in wall thicknesses; sharper ones are cut off
-_SHARPEST = 20.0
 LIFT = 0.1016  # m, 4 in, a hand across: so thick soil goes in at most before it is wetted. Common practice, no source
-_NO_WALL = 1e-9  # m; shapely's offset fails below the precision of coordinates
 
 
 def inside(bed: Bed) -> Area:
-    """Return what lies within a bed's walls: its outline less the walls' thickness.
+    """Return what lies within a bed's walls: its outline less the walls' thickness; of tiers, the lowest frame's.
 
     Parameters
     ----------
@@ -48,10 +45,7 @@ def inside(bed: Bed) -> Area:
     >>> inside(Bed(id="walls", outline=outline, height=0.4, wall_thickness=0.5)).is_empty
     True
     """
-    if bed.wall_thickness < _NO_WALL:
-        return bed.outline
-    within = bed.outline.buffer(-bed.wall_thickness, join_style="mitre", mitre_limit=_SHARPEST)
-    return within if isinstance(within, (shapely.Polygon, shapely.MultiPolygon)) else shapely.Polygon()
+    return bed.frames[0].inside
 
 
 def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
@@ -125,9 +119,9 @@ def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 2e-3) 
     return whole or (fixed < depth and abs(shares - 1) <= within)
 
 
-def layers_of(bed: Bed, recipe: Recipe) -> tuple[LayerSpec, ...]:
+def layers_of(bed: Bed, recipe: Recipe, depth: float) -> tuple[LayerSpec, ...]:
     """Return the layers that a bed asks for: its own, those of the property, or the usual ones for its height."""
-    return bed.layers or recipe.layers_at(bed.height)
+    return bed.layers or recipe.layers_at(depth)
 
 
 def fill_layers(
@@ -136,6 +130,7 @@ def fill_layers(
     materials: Mapping[str, Material],
     *,
     base: Sequence[tuple[str, float]] = (),
+    coarse: bool = True,
 ) -> tuple[Layer, ...]:
     """Return the layers of all beds, bed by bed, bottom to top, as filled to the brim.
 
@@ -149,11 +144,13 @@ def fill_layers(
         What the recipe's materials weigh and how they settle.
     base : sequence of (str, float)
         Of what coarse organic material is made, with its shares by volume, as `fill.stock.base_parts` has it.
+    coarse : bool
+        False: as much topsoil in place of everything coarse.
 
     Returns
     -------
     tuple of Layer
-        Their volumes sum to inside area times height.
+        Their volumes sum to inside area times height; of a bed in tiers, to the sum of that over its frames.
 
     Raises
     ------
@@ -176,23 +173,30 @@ def fill_layers(
         for name, _ in spec.parts:
             known(name, materials)
     for bed in beds:
-        area = float(inside(bed).area)
-        if area > 0:
-            layers += _bed_layers(bed, area, layers_of(bed, recipe), materials, base)
+        columns: dict[int, list[Layer]] = {}
+        for frame in bed.frames:
+            if (area := float(frame.column.area)) > 0:
+                specs = layers_of(bed, recipe, frame.top)
+                specs = specs if coarse else without_coarse(specs, materials)
+                columns[frame.number] = _column(bed, area, frame.top, specs, materials, base)
+        several = len(bed.frames) > 1
+        tops = [frame.top for frame in bed.frames]
+        layers += in_frames(columns, tops, lift=LIFT) if several else columns.get(1, [])
     return tuple(layers)
 
 
-def _bed_layers(
+def _column(
     bed: Bed,
     area: float,
+    depth: float,
     specs: Sequence[LayerSpec],
     materials: Mapping[str, Material],
     base: Sequence[tuple[str, float]],
 ) -> list[Layer]:
-    """Return the layers of one bed; the parts of a blend lie on each other, each as thick as its share."""
+    """Return the layers under one ledge; the parts of a blend lie on each other, each as thick as its share."""
     layers: list[Layer] = []
     bottom = 0.0
-    for spec, whole in zip(specs, thicknesses(specs, bed.height), strict=True):
+    for spec, whole in zip(specs, thicknesses(specs, depth), strict=True):
         parts = _parts(spec, base)
         blend = spec.material if spec.mix or len(parts) > 1 else ""
         soil = any(known(name, materials).kind == "mineral" for name, _, _ in parts)

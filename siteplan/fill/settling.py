@@ -18,6 +18,7 @@ from dataclasses import replace
 from siteplan.fill.fill_results import Layer, LeftOver, TopUp, TopUpYear
 from siteplan.fill.purchase import buy
 from siteplan.fill.recipe import SOIL, by_bed, known, root_layers
+from siteplan.fill.tier_layers import by_tier
 from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Stock
 
@@ -121,7 +122,26 @@ def top_ups(
 def _bed_top_ups(
     bed: str, layers: Sequence[Layer], materials: Mapping[str, Material], years: int, age: int
 ) -> list[TopUp]:
-    """Return one bed's top-ups: the depth of each layer, and of all that is added, is followed through the years."""
+    """Return one bed's top-ups, all its tiers together."""
+    by_year: dict[int, list[TopUp]] = {}
+    for column in by_tier(layers).values():
+        for one in _column_top_ups(bed, column, materials, years, age):
+            by_year.setdefault(one.year, []).append(one)
+    return [_together(columns) for columns in by_year.values()]
+
+
+def _together(columns: Sequence[TopUp]) -> TopUp:
+    """Return one year's top-up of a bed from those of its tiers; it sinks by as much as the deepest of them."""
+    volumes: dict[str, float] = {}
+    for name, volume in (pair for one in columns for pair in one.volumes):
+        volumes[name] = volumes.get(name, 0.0) + volume
+    return replace(columns[0], drop=max(one.drop for one in columns), volumes=tuple(volumes.items()))
+
+
+def _column_top_ups(
+    bed: str, layers: Sequence[Layer], materials: Mapping[str, Material], years: int, age: int
+) -> list[TopUp]:
+    """Return the top-ups of one tier: the depth of each layer, and of all that is added, through the years."""
     height = sum(layer.thickness for layer in layers)
     area = sum(layer.volume for layer in layers) / height
     blend = top_blend(layers, materials)

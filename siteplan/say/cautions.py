@@ -79,7 +79,9 @@ def in_words(findings: Iterable[Finding], units: System) -> tuple[Caution, ...]:
     """
     features: dict[tuple[str, str, str], list[str]] = {}
     for one in findings:
-        text = said(PHRASES[one.code], dict(one.figures), units)
+        figures = dict(one.figures)
+        text = said(PHRASES[one.code], figures, units)
+        text = f"On tier {figures['tier']}: {text}" if "tier" in figures else text
         apart = "" if one.code in OF_BEDS else one.feature
         named = features.setdefault((one.code, text, apart), [])
         if one.feature not in named:

@@ -10,12 +10,14 @@ import math
 
 from siteplan.land.features import MonthDay
 from siteplan.land.outline import COMPASS
+from siteplan.land.units import GRAVITY, System
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MONTH_NAMES = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
+_FOOT_POUNDS = 14.5939  # N/m in one lbf/ft
 _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
 
 
@@ -104,3 +106,16 @@ def plural(count: int, word: str, many: str = "") -> str:
     ('1 trip', '8 trips', '2 deliveries')
     """
     return f"{count:,} {word if count == 1 else many or word + 's'}"
+
+
+def push_text(newtons: float, units: System) -> str:
+    """Return how hard something pushes on a length of wall [N/m]; the words go on with ``of wall``.
+
+    Examples
+    --------
+    >>> push_text(948, "metric"), push_text(948, "imperial")
+    ('as hard as the weight of 100 kg on each metre', 'with about 65 lb on each foot')
+    """
+    if units == "imperial":
+        return f"with about {newtons / _FOOT_POUNDS:.0f} lb on each foot"
+    return f"as hard as the weight of {round(newtons / GRAVITY, -1):,.0f} kg on each metre"

@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from siteplan.land.units import GRAVITY, System
+from siteplan.land.units import System
+from siteplan.say.figures import push_text
 from siteplan.say.phrases import Phrase
-
-_FOOT_POUNDS = 14.5939  # N/m in one lbf/ft
 
 
 def _crop_depth(figures: Mapping[str, Any], _units: System) -> str:
@@ -47,9 +46,7 @@ def _wall_span(figures: Mapping[str, Any], _units: System) -> str:
 
 
 def _wall_bracing(figures: Mapping[str, Any], units: System) -> str:
-    thrust = f"as hard as the weight of {round(figures['thrust'] / GRAVITY, -1):,.0f} kg on each metre"
-    if units == "imperial":
-        thrust = f"with about {figures['thrust'] / _FOOT_POUNDS:.0f} lb on each foot"
+    thrust = push_text(figures["thrust"], units)
     return (
         f"Walls over {{high:length}} high need bracing: wet fill pushes {thrust} of wall. "
         f"{_braces(figures)} Ask a builder, and the local code."
@@ -101,6 +98,10 @@ OF_BEDS: dict[str, Phrase] = {
     ),
     "nitrogen": _nitrogen,
     "crop-depth": _crop_depth,
+    "crop-tier": (
+        "Only {soil:length} of soil lie above the coarse base there, less than these want: {wanted:lengths}. Plant "
+        "them on a higher tier."
+    ),
     "wall-span": _wall_span,
     "wall-bracing": _wall_bracing,
     "on-paving": (

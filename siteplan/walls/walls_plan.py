@@ -114,7 +114,8 @@ def _frames(site: Site, bed: Bed, shop: _Shop) -> Iterator[FrameWalls]:
     kind = bed.walls or site.walls.kind
     if kind == "none" or bed.wall_thickness == 0:
         return
-    for number, outline, height in ((1, bed.outline, bed.height),):
+    for frame in bed.frames:
+        number, outline, height = frame.number, frame.outline, frame.height
         middle = outline.buffer(-bed.wall_thickness / 2, join_style="mitre")
         around = float(middle.length)
         common = {"bed": bed.id, "number": number, "kind": kind, "height": height, "around": around}

@@ -38,8 +38,12 @@ def test_a_bed_has_its_own_layers_or_those_of_the_property():
 
 def test_a_low_bed_has_no_coarse_base():
     # 12 in is below 18 in; 45 cm and 18 in are not
-    assert layers_of(bed(height=12 * INCH), Recipe()) == LOW_LAYERS
-    assert layers_of(bed(height=0.45), Recipe()) == layers_of(bed(height=18 * INCH), Recipe()) == USUAL_LAYERS
+    assert layers_of(bed(height=12 * INCH), Recipe(), 12 * INCH) == LOW_LAYERS
+    assert (
+        layers_of(bed(height=0.45), Recipe(), 0.45)
+        == layers_of(bed(height=18 * INCH), Recipe(), 18 * INCH)
+        == USUAL_LAYERS
+    )
     # 2 m2 x 0.3 m = 0.6 m3: 60 % topsoil 0.36, a third compost 0.2, a fifteenth castings 0.04
     needs = volume_needs(fill_layers([bed(height=0.3)], Recipe(), MATERIALS))
     assert needs == pytest.approx({"topsoil": 0.36, "compost": 0.2, "worm castings": 0.04}, abs=1e-3)
@@ -47,7 +51,7 @@ def test_a_low_bed_has_no_coarse_base():
 
 def test_layers_that_are_given_hold_for_low_beds_too():
     given = (LayerSpec(material="coarse organic", fraction=0.5), LayerSpec(material="topsoil", fraction=0.5))
-    assert layers_of(bed(height=0.2), Recipe(layers=given)) == given
+    assert layers_of(bed(height=0.2), Recipe(layers=given), 0.2) == given
 
 
 def test_fractions_of_a_bed_sum_to_one():

@@ -107,3 +107,15 @@ def test_two_beds_are_sawn_together(tiny_yard):
     assert (
         sum(line.count for line in three.purchase if line.material == "board") == 6 + 2
     )  # 6 of 29 in from two boards
+
+
+def test_each_frame_of_a_bed_in_tiers_has_its_walls(tiny_yard):
+    # 8 ft x 4 ft and 14 in high, with 6 ft x 2 ft and 10 in on it: the boards of the upper frame are 2 ft shorter
+    tiers = (Bed.Tier(height=14 * INCH), Bed.Tier(height=10 * INCH, inset=1 * FOOT))
+    plan = plan_walls(yard(tiny_yard, replace(bed(), tiers=tiers, height=24 * INCH)))
+    assert [(walls.number, walls.height / INCH) for walls in plan.frames] == [
+        (1, pytest.approx(14)),
+        (2, pytest.approx(10)),
+    ]
+    longest = [max(piece.length for piece in walls.pieces if piece.role == "side") for walls in plan.frames]
+    assert [length / FOOT for length in longest] == pytest.approx([8, 6])
