@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from siteplan.fill.bed_ground import bed_base, native_soil
 from siteplan.fill.recipe import fill_layers, soil_depth
+from siteplan.fill.tier_layers import by_tier
 from siteplan.land.features import Bed
 from siteplan.land.findings import Caution, finding
 from siteplan.land.grid import grid_over
@@ -30,7 +31,7 @@ from siteplan.place.limits.limits import Barred, fit_check, limits
 from siteplan.question import NewBed, Progress, Question
 from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import by_weight, in_words
-from siteplan.sun.bed_sun import BedSun, bed_sun, bed_suns, lit_share, soil_cells
+from siteplan.sun.bed_sun import BedSun, bed_sun, bed_suns, lit_share, tier_cells
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, LightMaps, bed_light, light_engine, light_maps
 from siteplan.sun.obstacles.prisms import what_stands
@@ -172,7 +173,14 @@ def _bed_report(site: Site, bed: Bed, engine: SunEngine, lights: LightEngine | N
     """Return the sun and the light at a bed, and what would grow there."""
     sun = bed_sun(site, bed, engine)
     light = bed_light(site, bed, lights) if lights else None
-    return BedReport(bed=bed, sun=sun, crops=_crops(site, bed, sun.month_sun_h), light=light)
+    tiers = sun.tiers if len(bed.frames) > 1 else ()
+    return BedReport(
+        bed=bed,
+        sun=sun,
+        crops=_crops(site, bed, sun.month_sun_h),
+        light=light,
+        tier_crops=tuple((one.tier, _crops(site, bed, one.month_sun_h, one.tier)) for one in tiers),
+    )
 
 
 def _sun_at(site: Site, engine: SunEngine, positions: Sequence[Bed]) -> Callable[[Bed], BedSun]:
@@ -191,7 +199,7 @@ def _reach(site: Site, bed: Bed) -> NDArray[np.float64]:
     middle = bed.outline.centroid
     far = float(shapely.hausdorff_distance(middle, bed.outline)) + FURTHEST
     x, y = np.array([-far, far, far, -far]) + middle.x, np.array([-far, -far, far, far]) + middle.y
-    soil = float(soil_cells(site, bed)[:, 2].min())
+    soil = min(float(cells[:, 2].min()) for _, cells in tier_cells(site, bed))
     return np.column_stack([x, y, np.full(4, soil if site.terrain is None else soil - _SLOPED)])
 
 
@@ -239,7 +247,7 @@ def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEn
     from siteplan.place.search.request import month_share
 
     first = pattern or Bed(id="", outline=site.boundary, height=site.place.height)
-    beds = [replace(first, id=f"place {place.rank}", outline=place.outline) for place in found.places]
+    beds = [replace(first.on(place.outline), id=f"place {place.rank}") for place in found.places]
 
     def beside(bed: Bed, others: Sequence[Bed]) -> BedSun:
         standing = replace(site, beds=(*site.beds, *others))
@@ -253,19 +261,24 @@ def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEn
     return replace(found, places=tuple(places))
 
 
-def _crops(site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None) -> tuple[CropFit, ...]:
-    """Return which crops suit a bed: by its sun, and by the soil above its coarse base and in the ground below.
+def _crops(
+    site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None, tier: int | None = None
+) -> tuple[CropFit, ...]:
+    """Return which crops suit a bed, or one of its tiers: by its sun, its soil above its coarse base, and the ground.
 
-    Nobody knows what lies in a bed that is full already: where its layers are not said it is soil to its whole depth.
+    Of a bed in tiers it is the tier whose soil is deepest. Nobody knows what lies in a bed that is full already:
+    where its layers are not said it is soil to its whole depth.
     """
     if month_sun_h is None or not site.crops:
         return ()
     unknown = bed.filled and not bed.layers
-    layers = () if unknown else fill_layers((bed,), site.recipe, site.materials)
+    columns = by_tier(() if unknown else fill_layers((bed,), site.recipe, site.materials))
+    asked = columns.values() if tier is None else [columns.get(tier, [])]
     return suiting_crops(
         site.crops.values(),
         month_sun_h=month_sun_h,
-        depth=soil_depth(layers, site.materials) or bed.height,
+        depth=max((soil_depth(layers, site.materials) for layers in asked), default=0.0)
+        or (bed.height if tier is None else bed.frames[tier - 1].top),
         ground=native_soil(site, bed),
         season=site.season,
         on_paving=bed_base(site, bed) == "paving",

@@ -42,7 +42,9 @@ class BedReport:
     shifts : Shifts or None
         Moved by a step in each of eight directions; None where it was not asked.
     crops : tuple of CropFit
-        Which crops suit it by light and depth, those that suit first.
+        Which crops suit it by light and depth, those that suit first; of a bed in tiers where its soil is deepest.
+    tier_crops : tuple of (int, tuple of CropFit)
+        The same for each tier that has a ledge, by its own light and depth; empty for a bed of one frame.
     lit : ndarray, shape (12, 48), or None
         Share of the soil that is lit by month and half hour of the clock; None where it was not asked, or where the
         beds are so many that it would take long. [0 to 1]
@@ -55,6 +57,7 @@ class BedReport:
     headings: Headings | None = None
     shifts: Shifts | None = None
     crops: tuple[CropFit, ...] = ()
+    tier_crops: tuple[tuple[int, tuple[CropFit, ...]], ...] = ()
     lit: NDArray[np.float64] | None = None
     light: BedLight | None = None
 

@@ -6,26 +6,50 @@ Other headings of the bed are left out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
 
 from siteplan.land.document import Hidden
-from siteplan.land.features import Bed
+from siteplan.land.features import Area, Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.sun.engine import SunEngine, SunHours
 from siteplan.sun.obstacles.plant_rows import between_rows, row_prisms
-from siteplan.sun.obstacles.prisms import ground_under, own_shade
+from siteplan.sun.obstacles.prisms import Prism, ground_under, own_shade
 
 Floats = NDArray[np.float64]
 
+FINEST = 0.05  # m between points; finer ones tell no more of a bed
 #: least hours of direct sun of each class, the lower end included: Penn State Extension (seen second-hand)
 LIGHT_CLASSES = (("full sun", 6.0), ("part sun", 4.0), ("part shade", 2.0), ("shade", 0.0))
+
+
+@dataclass(frozen=True, eq=False)
+class TierSun:
+    """Direct sun on the ledge of one tier of a bed, as a mean over days.
+
+    Attributes
+    ----------
+    tier : int
+        1 for the lowest.
+    month_sun_h : ndarray, shape (12,)
+        Mean over its cells for each month. [h a day]
+    season_sun_h, worst_cell_sun_h : float
+        Mean over its cells, and the least of them, over the growing season. [h a day]
+    light_class : str
+        Of the season's mean.
+    """
+
+    tier: int
+    month_sun_h: Floats
+    season_sun_h: float
+    worst_cell_sun_h: float
+    light_class: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,9 +61,9 @@ class BedSun:
     bed : str
         Its id.
     month_sun_h : ndarray, shape (12,)
-        Mean over the cells for each month. [h a day]
+        Mean over the soil for each month. [h a day]
     season_sun_h, worst_cell_sun_h : float
-        Mean over the cells, and the least of them, over the growing season. [h a day]
+        Mean over the soil, and the darkest cell, over the growing season. [h a day]
     light_class : str
         Of the season's mean: full sun, part sun, part shade or shade.
     sun_score : float
@@ -50,6 +74,8 @@ class BedSun:
         Of each cell over the growing season. [h a day]
     cell_month_h : ndarray, shape (12, n), or None
         Of each cell for each month; None where it was not kept. [h a day]
+    tiers : tuple of TierSun
+        Those that have a ledge, from the lowest; one where the bed is one frame.
     """
 
     bed: Hidden[str]
@@ -61,6 +87,7 @@ class BedSun:
     cells: Hidden[Floats]
     cell_season_h: Hidden[Floats]
     cell_month_h: Hidden[Floats | None] = None
+    tiers: Hidden[tuple[TierSun, ...]] = ()
 
 
 def light_class(hours: float) -> str:
@@ -97,40 +124,70 @@ def bed_sun(site: Site, bed: Bed, engine: SunEngine) -> BedSun:
 def bed_suns(site: Site, beds: Sequence[Bed], engine: SunEngine) -> list[BedSun]:
     """Return the sun on one bed in several positions, as `bed_sun` does on each.
 
-    Those without a shade of their own are looked up together: their cells lie near each other.
+    Tiers without a shade of their own are looked up together in all positions: their cells lie near each other.
     """
-    cells = [soil_cells(site, bed) for bed in beds]
-    own = [(*own_shade(site, bed), *row_prisms(site, bed)) for bed in beds]
+    ledges = [tier_cells(site, bed) for bed in beds]
+    asked: list[tuple[Floats, tuple[Prism, ...]]] = []
+    for bed, tiers in zip(beds, ledges, strict=True):
+        rows = row_prisms(site, bed)
+        asked += [(cells, (*own_shade(site, bed, tier=tier), *rows)) for tier, cells in tiers]
+    lit = iter(_lit(engine, asked, without=tuple({bed.id for bed in beds})))
+    return [
+        _bed_sun(site, bed, tiers, list(islice(lit, len(tiers)))) for bed, tiers in zip(beds, ledges, strict=True)
+    ]
+
+
+def _lit(
+    engine: SunEngine, asked: Sequence[tuple[Floats, tuple[Prism, ...]]], *, without: Collection[str]
+) -> list[SunHours]:
+    """Return the sun on several sets of cells, each with what else stands for it; those with nothing at once."""
     lit = {
-        number: engine.hours(cells[number], extra=extra, without=(beds[number].id,))
-        for number, extra in enumerate(own)
+        number: engine.hours(cells, extra=extra, without=without)
+        for number, (cells, extra) in enumerate(asked)
         if extra
     }
-    plain = [number for number in range(len(beds)) if number not in lit]
+    plain = [number for number in range(len(asked)) if number not in lit]
     if plain:
-        together = engine.hours(np.concatenate([cells[number] for number in plain]), without=(beds[0].id,))
-        ends = np.cumsum([len(cells[number]) for number in plain])[:-1]
+        cells = [asked[number][0] for number in plain]
+        together = engine.hours(np.concatenate(cells), without=without)
+        ends = np.cumsum([len(one) for one in cells])[:-1]
         months, seasons = np.split(together.month_h, ends, axis=1), np.split(together.season_h, ends)
         lit |= {
             number: SunHours(month_h=month, season_h=season)
             for number, month, season in zip(plain, months, seasons, strict=True)
         }
-    return [_bed_sun(site, bed, cells[number], lit[number]) for number, bed in enumerate(beds)]
+    return [lit[number] for number in range(len(asked))]
 
 
-def _bed_sun(site: Site, bed: Bed, cells: Floats, lit: SunHours) -> BedSun:
-    """Return the sun on a bed from that on its cells."""
-    mean = float(lit.season_h.mean())
+def _bed_sun(site: Site, bed: Bed, tiers: Sequence[tuple[int, Floats]], lit: Sequence[SunHours]) -> BedSun:
+    """Return the sun on a bed from that on the cells of its tiers."""
+    found = tuple(_tier_sun(tier, one) for (tier, _), one in zip(tiers, lit, strict=True))
+    shares, plenty = soil_shares(bed), plenty_for(site, bed)
+    mean = sum(shares[one.tier] * one.season_sun_h for one in found)
     return BedSun(
         bed=bed.id,
+        month_sun_h=np.sum([shares[one.tier] * one.month_sun_h for one in found], axis=0),
+        season_sun_h=mean,
+        worst_cell_sun_h=min(one.worst_cell_sun_h for one in found),
+        light_class=light_class(mean),
+        sun_score=sum(
+            shares[tier] * sun_score(one.season_h, plenty=plenty) for (tier, _), one in zip(tiers, lit, strict=True)
+        ),
+        cells=np.concatenate([cells for _, cells in tiers]),
+        cell_season_h=np.concatenate([one.season_h for one in lit]),
+        cell_month_h=np.concatenate([one.month_h for one in lit], axis=1),
+        tiers=found,
+    )
+
+
+def _tier_sun(tier: int, lit: SunHours) -> TierSun:
+    mean = float(lit.season_h.mean())
+    return TierSun(
+        tier=tier,
         month_sun_h=lit.month_h.mean(axis=1),
         season_sun_h=mean,
         worst_cell_sun_h=float(lit.season_h.min()),
         light_class=light_class(mean),
-        sun_score=sun_score(lit.season_h, plenty=plenty_for(site, bed)),
-        cells=cells,
-        cell_season_h=lit.season_h,
-        cell_month_h=lit.month_h,
     )
 
 
@@ -156,28 +213,54 @@ def plenty_for(site: Site, bed: Bed) -> float:
     return site.sun.plenty * bed.need / site.sun.need
 
 
-def soil_cells(site: Site, bed: Bed) -> Floats:
-    """Return points evenly spread over a bed's soil, shape (n, 3): east, north and elevation. [m]
+def tier_cells(site: Site, bed: Bed) -> list[tuple[int, Floats]]:
+    """Return points evenly spread over a bed's soil, tier by tier: the tier's number, and those on its ledge.
 
-    They lie on a grid that is turned with the bed. They are at most a map cell apart, and at most a quarter of the
-    bed's width. Points in a row of plants are left out.
+    Each of shape (n, 3): east, north and elevation [m]. They lie on a grid that is turned with the bed. They are at
+    most a map cell apart, and at most a quarter of the bed's width. Points in a row of plants are left out.
+
+    A tier on which the next one stands flush has no ledge and none of them. All tiers are on one grid, whose spacing
+    is at most half the width of the narrowest ledge.
     """
     soil = shapely.buffer(bed.outline, -bed.wall_thickness, join_style="mitre")
     if soil.is_empty:
         soil = bed.outline
+    ledges = {frame.number: frame.ledge for frame in bed.frames if not frame.ledge.is_empty}
+    if len(bed.frames) == 1 or not ledges:
+        ledges = {len(bed.frames): soil}
     length, width, heading = smallest_rectangle(soil)
     spacing = min(site.sun.cell, width / 4)
+    if len(ledges) > 1:
+        narrowest = min(2 * ledge.area / ledge.length for ledge in ledges.values())
+        spacing = max(min(spacing, narrowest / 2), FINEST)
     turn = np.radians(heading)
     along, across = _middles(length, spacing), _middles(width, spacing)
     u, v = (axis.ravel() for axis in np.meshgrid(along, across))
     middle = shapely.get_coordinates(shapely.minimum_rotated_rectangle(soil))[:4].mean(axis=0)
     x = middle[0] + u * np.sin(turn) + v * np.cos(turn)
     y = middle[1] + u * np.cos(turn) - v * np.sin(turn)
-    held = shapely.intersects_xy(soil, x, y) & between_rows(bed, x, y)
+    free = between_rows(bed, x, y)
+    ground = ground_under(site, bed.outline)
+    return [
+        (number, _cells_on(ledge, x[free], y[free], ground + bed.frames[number - 1].top))
+        for number, ledge in ledges.items()
+    ]
+
+
+def soil_shares(bed: Bed) -> dict[int, float]:
+    """Return which share of a bed's soil lies on the ledge of each tier that has one, by the tier's number."""
+    areas = {frame.number: frame.ledge.area for frame in bed.frames}
+    whole = sum(areas.values())
+    return {number: area / whole for number, area in areas.items() if area} or {len(bed.frames): 1.0}
+
+
+def _cells_on(soil: Area, x: Floats, y: Floats, height: float) -> Floats:
+    """Return the points that lie on some soil, at its height; one in its middle where none does, shape (n, 3)."""
+    held = shapely.intersects_xy(soil, x, y)
     if not held.any():
-        x, y, held = _inner_point(soil)
-    height = np.full(int(held.sum()), ground_under(site, bed.outline) + bed.height)
-    return np.column_stack([x[held], y[held], height])
+        point = shapely.point_on_surface(soil)
+        return np.array([[point.x, point.y, height]])
+    return np.column_stack([x[held], y[held], np.full(int(held.sum()), height)])
 
 
 def _middles(extent: float, spacing: float) -> Floats:
@@ -186,20 +269,17 @@ def _middles(extent: float, spacing: float) -> Floats:
     return np.asarray(((np.arange(count) + 0.5) / count - 0.5) * extent, dtype=np.float64)
 
 
-def _inner_point(soil: Polygon) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-    point = shapely.point_on_surface(soil)
-    return np.array([point.x]), np.array([point.y]), np.array([True])
-
-
 def lit_share(site: Site, bed: Bed, engine: SunEngine) -> Floats:
     """Return the share of a bed's soil that is lit, by month and half hour of the clock, shape (12, 48).
 
     Each step of the path is looked up in its bin of azimuth, half a degree wide. Behind a translucent crown, what it
     lets through counts as lit. Entry [5, 24] is the mean of June from 12:00 to 12:30 by the site's clocks.
     """
-    cells = soil_cells(site, bed)
-    own = (*own_shade(site, bed), *row_prisms(site, bed))
-    light = engine.mean_light(cells, extra=own, without=(bed.id,))
+    tiers, rows = tier_cells(site, bed), row_prisms(site, bed)
+    light, shares = np.zeros(len(engine.path.hours)), soil_shares(bed)
+    for tier, cells in tiers:
+        extra = (*own_shade(site, bed, tier=tier), *rows)
+        light += shares[tier] * engine.mean_light(cells, extra=extra, without=(bed.id,))
     path = engine.path
     slot = np.minimum((path.clock * 2).astype(np.int64), 47)
     lit = np.bincount((path.month - 1) * 48 + slot, weights=light * path.hours, minlength=12 * 48).reshape(12, 48)

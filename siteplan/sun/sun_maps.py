@@ -54,8 +54,8 @@ def sun_maps(site: Site, engine: SunEngine, *, progress: Callable[[float], None]
     Returns
     -------
     SunMaps
-        A cell in a bed stands on the bed's soil, under the bed's trellis, and sees nothing of its own crop; where the
-        terrain is not known it is NaN.
+        A cell in a bed stands on the soil of its tier, under the bed's trellis, and sees nothing of its own crop;
+        where the terrain is not known it is NaN.
     """
     grid = grid_over(site.boundary, site.sun.cell)
     hours = np.full((13, grid.rows * grid.columns), np.nan)
@@ -134,7 +134,7 @@ class Cells:
 
 
 def standing_cells(site: Site, grid: Grid) -> Iterator[Cells]:
-    """Yield the cells of a property, bed by bed, then all the others; those inside buildings belong to none."""
+    """Yield the cells of a property, bed by bed, tier by tier, then the others; those in buildings belong to none."""
     centres = grid.centres()
     ground = np.zeros(len(centres))
     if site.terrain is not None:
@@ -144,9 +144,11 @@ def standing_cells(site: Site, grid: Grid) -> Iterator[Cells]:
         if building.base == 0:
             asked &= ~grid.inside(building.outline).ravel()
     for bed in site.beds:
-        here = np.flatnonzero(asked & grid.inside(bed.outline).ravel())
-        asked[here] = False
-        soil = np.full(len(here), ground_under(site, bed.outline) + bed.height)
-        yield Cells(here, np.column_stack([centres[here], soil]), tuple(own_shade(site, bed)), (bed.id,))
+        for frame in reversed(bed.frames):  # the highest first: what it leaves of the one below is that one's ledge
+            here = np.flatnonzero(asked & grid.inside(frame.outline).ravel())
+            asked[here] = False
+            soil = np.full(len(here), ground_under(site, bed.outline) + frame.top)
+            shade = own_shade(site, bed, tier=frame.number)
+            yield Cells(here, np.column_stack([centres[here], soil]), shade, (bed.id,))
     here = np.flatnonzero(asked)
     yield Cells(here, np.column_stack([centres[here], ground[here]]))

@@ -10,7 +10,7 @@ from siteplan.land.features import Building
 from siteplan.land.grid import Grid
 from siteplan.land.site import SunSettings
 from siteplan.land.terrain import Terrain
-from siteplan.sun.bed_sun import bed_sun, light_class, lit_share, soil_cells, sun_score
+from siteplan.sun.bed_sun import bed_sun, light_class, lit_share, sun_score, tier_cells
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.lookup.culling import NEGLIGIBLE
 from siteplan.sun.obstacles.prisms import Prism
@@ -50,7 +50,7 @@ def test_the_shed_is_not_on_the_map_and_shades_its_north(maps):
 
 def test_cells_in_a_bed_stand_on_its_soil(yard, engine, maps):
     bed = yard.beds[0]
-    cells = soil_cells(yard, bed)
+    ((_, cells),) = tier_cells(yard, bed)
     lit = bed_sun(yard, bed, engine)
     held = maps.grid.inside(bed.outline)
     assert cells[:, 2] == pytest.approx(0.45)
@@ -118,7 +118,7 @@ def test_a_moved_bed_is_asked_as_if_the_site_had_been_built_so(yard, engine):
 
 
 def test_cells_turn_with_the_bed_and_keep_off_its_walls(yard):
-    cells = soil_cells(yard, yard.beds[0])
+    ((_, cells),) = tier_cells(yard, yard.beds[0])
     soil = yard.beds[0].outline.buffer(-yard.beds[0].wall_thickness)
     assert len(cells) >= 4 * 8
     assert soil.buffer(1e-9).contains(soil.__class__(soil.exterior))
@@ -128,7 +128,7 @@ def test_cells_turn_with_the_bed_and_keep_off_its_walls(yard):
 
 def test_walls_thicker_than_the_bed_leave_one_way_out(yard):
     odd = replace(yard.beds[0], wall_thickness=0.9)
-    assert len(soil_cells(yard, odd)) >= 1
+    assert all(len(cells) >= 1 for _, cells in tier_cells(yard, odd))
 
 
 @pytest.mark.parametrize("gone", [("new bed",), ("north bed", "new bed"), ()])

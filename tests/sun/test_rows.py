@@ -10,7 +10,7 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
 from siteplan.place.headings.headings import compare_headings
 from siteplan.say.placing import heading_sentence
-from siteplan.sun.bed_sun import bed_sun, soil_cells
+from siteplan.sun.bed_sun import bed_sun, tier_cells
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.obstacles.plant_rows import row_outlines, row_prisms
 
@@ -37,7 +37,7 @@ def test_rows_are_as_many_as_fit(tiny_yard):
 
 def test_points_stand_between_the_rows(tiny_yard):
     bed = rowed(rows="across")
-    cells = soil_cells(tiny_yard, bed)
+    ((_, cells),) = tier_cells(tiny_yard, bed)
     assert len(cells) > 20
     for outline in row_outlines(bed):
         west, _, east, _ = outline.bounds

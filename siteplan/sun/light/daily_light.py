@@ -7,7 +7,7 @@ seen, its light taken as the same from everywhere. It leaves out light thrown ba
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 
 import numpy as np
@@ -17,7 +17,7 @@ from siteplan.land.features import Bed
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import Site
 from siteplan.land.weather import Air, Weather
-from siteplan.sun.bed_sun import soil_cells
+from siteplan.sun.bed_sun import soil_shares, tier_cells
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.light.irradiance import Radiation, clear_radiation, daily_light_integral, typical_radiation
 from siteplan.sun.light.sky_view import dome
@@ -85,7 +85,7 @@ class PointLight:
 
 @dataclass(frozen=True, eq=False)
 class BedLight:
-    """Light on a bed's soil, as a mean over its cells.
+    """Light on a bed's soil, as a mean over all its tiers.
 
     Attributes
     ----------
@@ -223,15 +223,33 @@ def bed_light(site: Site, bed: Bed, lights: LightEngine) -> BedLight:
     lights : LightEngine
         Of this site.
     """
-    here = lights.light(soil_cells(site, bed), extra=own_shade(site, bed), without=(bed.id,))
+    found = [
+        lights.light(cells, extra=own_shade(site, bed, tier=tier), without=(bed.id,))
+        for tier, cells in tier_cells(site, bed)
+    ]
+    shares = list(soil_shares(bed).values())
+    typical = [one.typical.mean() for one in found if one.typical is not None]
     there = lights.open
     return BedLight(
         bed=bed.id,
-        sky_share=here.sky_share.mean(axis=1),
-        clear=here.clear.mean(),
+        sky_share=np.sum(
+            [share * one.sky_share.mean(axis=1) for one, share in zip(found, shares, strict=True)], axis=0
+        ),
+        clear=_weighed([one.clear.mean() for one in found], shares),
         open_clear=there.clear.mean(),
-        typical=None if here.typical is None else here.typical.mean(),
+        typical=_weighed(typical, shares) if typical else None,
         open_typical=None if there.typical is None else there.typical.mean(),
+    )
+
+
+def _weighed(lights: Sequence[Light], shares: Sequence[float]) -> Light:
+    """Return the mean of several lights, each with its share."""
+    names = [one.name for one in fields(Light)]
+    return Light(
+        *(
+            np.sum([share * getattr(one, name) for one, share in zip(lights, shares, strict=True)], axis=0)
+            for name in names
+        )
     )
 
 

@@ -6,13 +6,15 @@ Growth is left out: a row has its full height from last to first frost.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
 from siteplan.land.features import Bed
-from siteplan.land.outline import rectangle, smallest_rectangle
+from siteplan.land.outline import rectangle, smallest_rectangle, solid_parts
 from siteplan.land.site import Site
 from siteplan.sun.obstacles.prisms import CROP_LEAFY, Prism, ground_under
 
@@ -61,7 +63,7 @@ def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
     return tuple(
         Prism(
             outline=outline,
-            bottom=ground + bed.height,
+            bottom=ground + height,
             top=ground + bed.crop_height,
             owner=bed.id,
             part="row",
@@ -70,8 +72,19 @@ def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
             leaf_out=site.season.last_frost.day_of_year(site.sun.year),
             leaf_fall=site.season.first_frost.day_of_year(site.sun.year),
         )
-        for outline in row_outlines(bed)
+        for outline, height in _on_ledges(bed)
     )
+
+
+def _on_ledges(bed: Bed) -> Iterator[tuple[Polygon, float]]:
+    """Yield the ground under each row, parted where it goes on to another tier, with the height of the soil. [m]"""
+    for row in row_outlines(bed):
+        if len(bed.frames) == 1:
+            yield row, bed.height
+            continue
+        for frame in bed.frames:
+            for part in solid_parts(shapely.intersection(row, frame.ledge)):
+                yield part, frame.top
 
 
 def between_rows(bed: Bed, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.bool_]:

@@ -7,7 +7,7 @@ direct sun that it lets through). Terrain and far hills are left out: they are a
 from __future__ import annotations
 
 import itertools
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +21,7 @@ from siteplan.land.grid import Floats
 from siteplan.land.openings import open_ground, open_line
 from siteplan.land.outline import poleward_azimuth, side_facing, smallest_rectangle, solid_parts
 from siteplan.land.site import Site
+from siteplan.land.tiers import Frame
 from siteplan.sun.obstacles.crowns import crown_slices
 
 TRELLIS_THICKNESS = 0.05  # m; common practice, no source
@@ -122,18 +123,17 @@ def ground_under(site: Site, shape: BaseGeometry) -> float:
 
 
 def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
-    """Return the prisms by which a bed shades its neighbours: its walls with the soil, its trellis, its crop.
+    """Return the prisms by which a bed shades its neighbours: its frames with their soil, its trellis, its crop.
 
-    Trellis and crop have leaves in the growing season. Outside it the crop is gone and the trellis is a bare net.
+    Trellis and crop have leaves in the growing season. Outside it the crop is gone and the trellis is a bare net. A
+    trellis stands in the lowest frame, a crop on each ledge.
     """
     ground = ground_under(site, bed.outline)
-    soil = ground + bed.height
-    floor = _lowest_ground(site, bed.outline, ground)
-    outlines = solid_parts(bed.outline)
-    prisms = [Prism(outline=outline, bottom=floor, top=soil, owner=bed.id, part="soil") for outline in outlines]
+    prisms = _frame_prisms(site, bed, bed.frames)
+    soil = ground + bed.frames[0].top
     leaf_out = site.season.last_frost.day_of_year(site.sun.year)
     leaf_fall = site.season.first_frost.day_of_year(site.sun.year)
-    if bed.trellis_height is not None and outlines:
+    if bed.trellis_height is not None and prisms:
         prisms.append(
             Prism(
                 outline=trellis_outline(bed, site.frame.latitude),
@@ -151,7 +151,7 @@ def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
         prisms += [
             Prism(
                 outline=outline,
-                bottom=soil,
+                bottom=ground + frame.top,
                 top=ground + bed.crop_height,
                 owner=bed.id,
                 part="crop",
@@ -161,17 +161,40 @@ def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
                 leaf_fall=leaf_fall,
                 through=CROP_WAY,
             )
-            for outline in outlines
+            for frame in bed.frames
+            for outline in solid_parts(frame.around)
         ]
     return tuple(prisms)
 
 
-def own_shade(site: Site, bed: Bed) -> tuple[Prism, ...]:
-    """Return the prisms by which a bed shades its own soil: the trellis alone.
+def _frame_prisms(site: Site, bed: Bed, frames: Iterable[Frame]) -> list[Prism]:
+    """Return the prisms of a bed's frames, walls and soil; the lowest reaches down to the lowest ground under it."""
+    ground = ground_under(site, bed.outline)
+    return [
+        Prism(
+            outline=outline,
+            bottom=ground + frame.bottom if frame.number > 1 else _lowest_ground(site, bed.outline, ground),
+            top=ground + frame.top,
+            owner=bed.id,
+            part="soil",
+        )
+        for frame in frames
+        for outline in solid_parts(frame.outline)
+    ]
 
-    The walls end at the soil's surface, and the crop is what the sun is wanted for.
+
+def own_shade(site: Site, bed: Bed, *, tier: int = 0) -> tuple[Prism, ...]:
+    """Return the prisms by which a bed shades the soil of one of its tiers: the trellis, and the frames above it.
+
+    The walls of a frame end at its soil's surface, and the crop is what the sun is wanted for.
+
+    Parameters
+    ----------
+    tier : int
+        Number of the tier; 0 for the highest, which the trellis alone shades.
     """
-    return tuple(prism for prism in bed_prisms(site, bed) if prism.part == "trellis")
+    trellis = [prism for prism in bed_prisms(site, bed) if prism.part == "trellis"]
+    return (*(_frame_prisms(site, bed, bed.frames[tier:]) if tier else ()), *trellis)
 
 
 def trellis_outline(bed: Bed, latitude: float) -> Polygon:
