@@ -15,8 +15,9 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from siteplan.fill.bed_ground import LAP
+from siteplan.fill.bed_results import BedFill
 from siteplan.fill.buying_programme import ENOUGH, SHORT
-from siteplan.fill.fill_results import Alternative, BedFill, FillPlan, Layer, PurchaseLine, Supply
+from siteplan.fill.fill_results import Alternative, FillPlan, Layer, PurchaseLine, Supply
 from siteplan.haul.loads.loads import share_out
 from siteplan.land.layers import LOW_BELOW
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
@@ -74,16 +75,19 @@ def ground_first(plan: Answers, bed: BedFill) -> tuple[str, ...]:
 def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
     """Return the layers of one bed from the bottom: material, mark, loose volume, how it comes, and water.
 
-    Parts of a blend share the mark of the whole, since they are mixed before they go in.
+    Parts of a blend share the mark of the whole, since they are mixed before they go in. Of a bed in tiers each row
+    names the tier under whose open soil the layer lies, and the first in each higher frame says to set that frame.
     """
     fill, units = plan.fill, plan.site.units
     if fill is None:
         return []
     layers = [layer for layer in fill.layers if layer.bed == bed_id]
     water = next((bed.layer_water for bed in fill.beds if bed.bed == bed_id), ())
+    several = len(plan.site.bed(bed_id).frames) > 1
     return [
         {
-            "material": f"{layer.material}, mixed in" if layer.blend else layer.material,
+            "step": _frame_step(layer, layers),
+            "material": _named(layer, several=several),
             "lifts": lifts_text(layer, layers, units),
             "boxes": str(layer.lifts),
             "top": length_text(_mark(layer, layers), units),
@@ -110,6 +114,19 @@ def lifts_text(layer: Layer, layers: list[Layer], units: System) -> str:
     return f"in {layer.lifts} lifts of {length_text(thick, units)}"
 
 
+def _named(layer: Layer, *, several: bool) -> str:
+    """Return what a layer is of, and under which tier it lies."""
+    name = f"{layer.material}, mixed in" if layer.blend else layer.material
+    return f"{name} (tier {layer.tier})" if several else name
+
+
+def _frame_step(layer: Layer, layers: list[Layer]) -> str:
+    """Return what is done before a layer goes in: a higher frame is set; empty where none is."""
+    if layer.frame == 1 or layers[layer.order - 1].frame == layer.frame:
+        return ""
+    return f"Set frame {layer.frame} on the soil, then go on"
+
+
 def _mark(layer: Layer, layers: list[Layer]) -> float:
     """Return how high a layer reaches; a part of a blend to the top of the blend. [m]"""
     return _whole(layer, layers)[-1].top
@@ -120,23 +137,30 @@ def _whole(layer: Layer, layers: list[Layer]) -> list[Layer]:
     if not layer.blend:
         return [layer]
     first = last = layer.order
-    while first > 0 and layers[first - 1].blend == layer.blend:
+    while first > 0 and _together(layers[first - 1], layer):
         first -= 1
-    while last + 1 < len(layers) and layers[last + 1].blend == layer.blend:
+    while last + 1 < len(layers) and _together(layers[last + 1], layer):
         last += 1
     return layers[first : last + 1]
 
 
+def _together(one: Layer, other: Layer) -> bool:
+    """Return whether two layers are parts of the same blend, mixed before they go in at the same place."""
+    return (one.blend, one.tier, one.frame) == (other.blend, other.tier, other.frame)
+
+
 def base_line(plan: Answers, bed_id: str) -> str:
-    """Return why a bed has no coarse base; empty where it has one, or where its layers are given."""
+    """Return why a bed, or a tier of it, has no coarse base; empty where it has one, or its layers are given."""
     site = plan.site
     bed = site.bed(bed_id)
-    if bed.layers or site.recipe.layers or bed.height >= LOW_BELOW:
+    without = [frame.number for frame in bed.frames if frame.column.area and frame.top < LOW_BELOW]
+    if bed.layers or site.recipe.layers or not without:
         return ""
+    what = "it" if len(bed.frames) == 1 else f"tier {listed([str(number) for number in without])}"
     low = length_text(18 * 0.0254, "imperial") if site.units == "imperial" else "45 cm"
     return (
-        f"It is lower than {low}, so it gets no coarse base: roots want its whole depth, and a base sinks for years "
-        "(common practice)"
+        f"{what.capitalize()} is lower than {low}, so it gets no coarse base: roots want its whole depth, and a base "
+        "sinks for years (common practice)"
     )
 
 
@@ -302,13 +326,13 @@ def _savings(fill: FillPlan, currency: str) -> list[str]:
         sentences.append(f"Buying it this way saves {against}.")
     for one in fill.alternatives:
         if one.total_cost is None:
-            sentences.append(f"{_named(one)} {but_text(one)}.")
+            sentences.append(f"{_way(one)} {but_text(one)}.")
         elif one.saving is None:
-            sentences.append(f"{_named(one)} it would cost {one.total_cost:,.2f} {currency}" + f"{_but(one)}.")
+            sentences.append(f"{_way(one)} it would cost {one.total_cost:,.2f} {currency}" + f"{_but(one)}.")
         elif one.saving < -0.005:
-            sentences.append(f"{_named(one)} it would cost {-one.saving:,.2f} {currency} less{_but(one)}.")
+            sentences.append(f"{_way(one)} it would cost {-one.saving:,.2f} {currency} less{_but(one)}.")
         elif one.saving <= 0.005:
-            sentences.append(f"{_named(one)} it would cost the same{_but(one)}.")
+            sentences.append(f"{_way(one)} it would cost the same{_but(one)}.")
     return sentences
 
 
@@ -316,7 +340,7 @@ def _against(one: Alternative) -> str:
     return "soil in place of the coarse base" if one.name == "no coarse layer" else one.name
 
 
-def _named(one: Alternative) -> str:
+def _way(one: Alternative) -> str:
     if one.total_cost is None:
         return f"{one.name[:1].upper()}{one.name[1:]}"
     return "With soil in place of the coarse base" if one.name == "no coarse layer" else one.name.capitalize()

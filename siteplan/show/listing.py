@@ -23,6 +23,8 @@ from siteplan.say.filling import offer_text, weekly_line, why_text
 if TYPE_CHECKING:
     from siteplan.records import Answers
 
+MOST_PLACES = 3  # that a sheet sets out: as many as are searched where nothing is said
+
 
 def size_text(outline: BaseGeometry, height: float | None, plan: Answers) -> str:
     """Return length by width (by height) of an outline."""
@@ -31,7 +33,10 @@ def size_text(outline: BaseGeometry, height: float | None, plan: Answers) -> str
     return " × ".join(length_text(size, plan.site.units) for size in sizes)
 
 
-MOST_PLACES = 3  # that a sheet sets out: as many as are searched where nothing is said
+def bed_size(bed: Bed, plan: Answers) -> str:
+    """Return length by width by height of a bed, and in how many tiers it is built."""
+    tiers = f", in {len(bed.frames)} tiers" if len(bed.frames) > 1 else ""
+    return size_text(bed.outline, bed.height, plan) + tiers
 
 
 @dataclass(frozen=True)

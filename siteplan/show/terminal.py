@@ -16,7 +16,7 @@ import shapely
 
 from siteplan.land.findings import Caution
 from siteplan.land.site import Site
-from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.land.values import printable
 from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
 from siteplan.say.directions import distance_text
@@ -46,6 +46,7 @@ from siteplan.say.placing import (
     trade_rows,
     unfit_sentence,
 )
+from siteplan.say.tiers import frame_lines, tier_crops, tier_sun_rows
 from siteplan.say.topping_up import bed_top_up_lines, top_up_rows
 from siteplan.say.walling import cut_rows, frame_rows, wall_purchase_rows, wall_sentences
 from siteplan.show.charts.clock import LEGEND, clock_lines
@@ -136,7 +137,7 @@ def _beds(plan: Answers) -> None:
         ]
         if turned is not None:
             row += [score_text(turned)]
-        rows.append(row)
+        rows += [row, *tier_sun_rows(report, cells=len(row))]
     heads = ["bed", "season", "darkest", "May", "Dec", "light", "sun score"]
     if any(report.headings is not None for report in plan.beds):
         heads.append("heading score")
@@ -151,7 +152,7 @@ def _beds(plan: Answers) -> None:
                 _say(f"  {unfit}.", indent="  ")
             if report.shifts is not None:
                 _say(f"  {shifts_line(report.shifts, plan.site.units)}.", indent="  ")
-            _crops(report.crops, plan.site.units)
+            _crops(tier_crops(report, plan.site.units))
 
 
 def _light(plan: Answers) -> None:
@@ -196,7 +197,7 @@ def _places(plan: Answers) -> None:
     for place in places.places:
         _say(f"{place.rank}. " + "; ".join(why(place, places, system)) + ".", indent="  ")
         if place.crops != last:
-            _crops(place.crops, system)
+            _crops(crop_sentences(place.crops, system))
         last = place.crops
         for caution in in_words(place.findings, system):
             _say(f"  Mind: {caution.text}", indent="  ")
@@ -211,9 +212,9 @@ def _places(plan: Answers) -> None:
         _say(f"{counting_sentence(places)}.")
 
 
-def _crops(fits: Iterable[CropFit], units: System) -> None:
+def _crops(sentences: Iterable[str]) -> None:
     """Print which crops suit a bed."""
-    for sentence in crop_sentences(fits, units):
+    for sentence in sentences:
         _say(f"  {sentence}.", indent="  ")
 
 
@@ -236,7 +237,7 @@ def _fill(plan: Answers) -> None:
             rows,
             words={"comes as"},
         )
-    for line in (*base_lines(plan), *filter(None, [full_sentence(plan).removesuffix(".")])):
+    for line in (*frame_lines(plan), *base_lines(plan), *filter(None, [full_sentence(plan).removesuffix(".")])):
         _say(f"{line}.", indent="  ")
     bought = [
         [

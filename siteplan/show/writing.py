@@ -41,6 +41,9 @@ FILES = {
 }  # fmt: skip
 
 
+#: commands that write tiers.csv where a bed is built in tiers
+TIERED = ("sun", "fill", "plan")
+
 #: the layers of plan.gpkg that become a GeoParquet file each where that is wanted
 PARQUET = tuple(f"{name}.parquet" for name in LAYERS)
 
@@ -97,6 +100,8 @@ def write_answers(
     missing = {"sun_hours.tif"} if plan.maps is None else set()
     missing |= {"light.tif"} if plan.light_maps is None else set()
     names = [name for name in FILES[command] if name not in missing]
+    if command in TIERED and any(len(bed.frames) > 1 for bed in plan.site.beds):
+        names.append("tiers.csv")
     if pdf and "report.html" in names:
         names.append("report.pdf")
     if parquet and "plan.gpkg" in names:
@@ -160,6 +165,7 @@ def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]
         "sun_hours.tif": lambda path: _write_sun(plan, path),
         "light.tif": lambda path: _write_light(plan, path),
         "sun.csv": lambda path: write_csv(path, tables.sun_table(plan)),
+        "tiers.csv": lambda path: write_csv(path, tables.tiers_table(plan)),
         "headings.csv": lambda path: write_csv(path, tables.headings_table(plan)),
         "places.csv": lambda path: write_csv(path, tables.places_table(plan)),
         "shopping.csv": lambda path: write_csv(path, tables.shopping_table(plan)),

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from shapely import Point
 
-from siteplan.fill.fill_results import BedFill, BreakEven, FillPlan, Layer, PurchaseLine, SoilRules, StockUse, TopUp
+from siteplan.fill.bed_results import BedFill
+from siteplan.fill.fill_results import BreakEven, FillPlan, Layer, PurchaseLine, SoilRules, StockUse, TopUp
 from siteplan.haul.haul_results import (
     BoardsChoice,
     CrewChoice,

@@ -27,6 +27,7 @@ from siteplan.show.writing import FILES, write_answers
 EVERY = (tables.sun_table, tables.places_table, tables.layers_table, tables.shopping_table, tables.loads_table)
 UNITS = ("_h", "_m", "_m2", "_m3", "_kg", "_deg", "_n", "_s", "minutes", "_score", "_share", "_m2_per_day")
 NO_UNIT = {
+    "tier", "frame",
     "bed", "light_class", "rank", "merit", "why", "order", "material", "offer", "kind", "count", "cost", "currency",
     "deliveries", "from", "trips", "limit", "bags", "gates", "drawn_unit",
     "corners_drawn",  # in drawn_unit, which stands beside
@@ -54,7 +55,7 @@ def test_sun_table_holds_the_beds_own_hours(drawn_plan):
 
 def test_layers_for_a_gis(drawn_plan, drawn_site):
     layers = tables.geographic_layers(drawn_plan)
-    assert set(layers) == {"beds", "places", "routes", "piles", "features"}
+    assert set(layers) == {"beds", "tiers", "places", "routes", "piles", "features"}
     assert all(isinstance(layer, gpd.GeoDataFrame) and layer.crs.to_epsg() == 4326 for layer in layers.values())
     assert len(layers["features"]) == 1 + len(drawn_site.features())
     # back in the local frame, an 8 ft by 4 ft bed has its area again

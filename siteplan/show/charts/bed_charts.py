@@ -21,9 +21,11 @@ from siteplan.show.charts.bars import half_hours, light_bars, month_bars
 from siteplan.show.charts.colours import scale_top
 from siteplan.show.charts.roses import heading_rose, shifts_rose
 from siteplan.show.charts.sections import layer_cut
+from siteplan.show.charts.tier_sections import tier_cut
 from siteplan.show.page_parts import own_asset
 
 if TYPE_CHECKING:
+    from siteplan.land.features import Bed
     from siteplan.records import Answers, BedReport
 
 
@@ -83,8 +85,17 @@ def bed_charts(plan: Answers, bed_id: str) -> dict[str, Markup]:
     report = next((one for one in plan.beds if one.bed.id == bed_id), None)
     charts = _sun_charts(plan, report) if report else {}
     if layers:
-        charts["layers"] = layer_cut(layers, material_kinds(plan), plan.site.units)
+        charts["layers"] = bed_cut(plan, plan.site.bed(bed_id))
     return charts
+
+
+def bed_cut(plan: Answers, bed: Bed, *, style: str = "") -> Markup:
+    """Return a cut through a bed's layers; of a bed in tiers, with its steps."""
+    layers = [layer for layer in plan.fill.layers if layer.bed == bed.id] if plan.fill else []
+    kinds, units = material_kinds(plan), plan.site.units
+    if len(bed.frames) == 1:
+        return layer_cut(layers, kinds, units, style=style)
+    return tier_cut(bed, layers, kinds, units, style=style)
 
 
 def _sun_charts(plan: Answers, report: BedReport) -> dict[str, Markup]:

@@ -16,7 +16,7 @@ from siteplan.say.safe_text import page_text
 from siteplan.show.charts.svg import picture
 
 #: pattern of a material's kind in a cut through a bed; the page's patterns carry these names
-_FILLS = {"coarse": "logs", "mineral": "grains", "organic": "crumbs", "amendment": "fine", "sheet": "sheet"}
+FILLS = {"coarse": "logs", "mineral": "grains", "organic": "crumbs", "amendment": "fine", "sheet": "sheet"}
 
 
 def route_profile(along: Sequence[float], height: Sequence[float], units: System) -> Markup:
@@ -62,13 +62,13 @@ def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, 
     """
     tall, box, left = 118.0, 70.0, 78.0
     depth = max((layer.top for layer in layers), default=0.0) or 1.0
-    spots = _spread([10 + tall * (1 - (layer.bottom + layer.top) / 2 / depth) for layer in layers], gap=13.0)
-    marks = _spread([10 + tall * (1 - layer.top / depth) for layer in layers], gap=11.5)
+    spots = spread([10 + tall * (1 - (layer.bottom + layer.top) / 2 / depth) for layer in layers], gap=13.0)
+    marks = spread([10 + tall * (1 - layer.top / depth) for layer in layers], gap=11.5)
     parts = []
     for layer, spot, mark in zip(layers, spots, marks, strict=True):
         top, bottom = 10 + tall * (1 - layer.top / depth), 10 + tall * (1 - layer.bottom / depth)
         fill_to = length_text(layer.top, units)
-        fill = _FILLS.get(kinds.get(layer.material, ""), "crumbs")
+        fill = FILLS.get(kinds.get(layer.material, ""), "crumbs")
         parts.append(
             f'<rect class="layer {fill}" x="{left}" y="{top:.1f}" width="{box}" height="{bottom - top:.1f}"/>'
             f'<text class="mark" x="{left - 9}" y="{mark + 3.5:.1f}">{page_text(fill_to)}</text>'
@@ -82,12 +82,12 @@ def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, 
     return picture(300, tall + 18, f"Layers from the bottom: {spoken}.", parts, "cut", style=style)
 
 
-def _spread(wanted: Sequence[float], *, gap: float) -> list[float]:
+def spread(wanted: Sequence[float], *, gap: float) -> list[float]:
     """Return heights of labels near those wanted, `gap` apart, whose order is from the bottom up.
 
     Examples
     --------
-    >>> _spread([50, 48, 10], gap=13)
+    >>> spread([50, 48, 10], gap=13)
     [55.5, 42.5, 10.0]
     """
     spots = [float(value) for value in wanted]

@@ -27,11 +27,12 @@ from siteplan.say.lighting import cloud_sentence, guide_sentence, light_days, li
 from siteplan.say.place_reasons import choice_labels, choice_texts, why
 from siteplan.say.placing import crop_sentences, heading_sentence, shift_sentence, unfit_sentence
 from siteplan.say.safe_text import plain_text
+from siteplan.say.tiers import push_sentences, tier_crops, tier_sentences
 from siteplan.show.charts.bars import month_bars
 from siteplan.show.charts.bed_charts import bed_charts, chart_top
 from siteplan.show.charts.roses import trade_chart
 from siteplan.show.charts.sections import route_profile
-from siteplan.show.listing import aftercare, numbered_corners, size_text
+from siteplan.show.listing import aftercare, bed_size, numbered_corners, size_text
 from siteplan.show.sheet.setting_out import corner_rows, set_out
 from siteplan.show.symbols.planned import NumberedRoute, numbered_routes, pile_words
 
@@ -61,7 +62,7 @@ def _bed_card(plan: Answers, number: int, bed: Bed, report: BedReport | None) ->
         "title": bed.id,
         "proposed": bed.proposed,
         "find": bounds_of(bed.outline),
-        "size": size_text(bed.outline, bed.height, plan),
+        "size": bed_size(bed, plan),
         "heading": heading_text(smallest_rectangle(bed.outline)[2]),
         "sun": None,
         "light": None,
@@ -69,7 +70,8 @@ def _bed_card(plan: Answers, number: int, bed: Bed, report: BedReport | None) ->
         "lit": charts.get("hours"),
         "move": "",
         "moves": charts.get("moves"),
-        "crops": [f"{line}." for line in crop_sentences(report.crops, plan.site.units)] if report else [],
+        "crops": [f"{line}." for line in tier_crops(report, plan.site.units)] if report else [],
+        "tiers": [*tier_sentences(plan, bed), *push_sentences(plan, bed)],
         "cautions": [caution.text for caution in plan.cautions if caution.feature == bed.id],
         "cut": charts.get("layers"),
         **_filling(plan, bed.id),

@@ -95,8 +95,7 @@ def set_out(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None = N
         return None
     first, second = chosen
     from_first, from_second = _distances(first, corners), _distances(second, corners)
-    steps = np.roll(corners, -1, axis=0) - corners
-    four = len(corners) == 4
+    sides, diagonals = sides_and_diagonals(corners)
     middle = corners.mean(axis=0)
     return SetOut(
         bed=bed.id,
@@ -105,12 +104,19 @@ def set_out(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None = N
         corners=tuple((float(x), float(y)) for x, y in corners),
         from_first=tuple(from_first.tolist()),
         from_second=tuple(from_second.tolist()),
-        sides=tuple(np.hypot(steps[:, 0], steps[:, 1]).tolist()),
-        diagonals=tuple(float(math.dist(corners[n], corners[n + 2])) for n in (0, 1)) if four else (),
+        sides=sides,
+        diagonals=diagonals,
         side=_side_of(first, second, middle),
         crossing=float(_crossing(first, second, corners).min()),
         clear=_clear(_blocking(site), first, second, corners),
     )
+
+
+def sides_and_diagonals(corners: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return an outline's sides from each corner to the next, and its diagonals where it has four corners. [m]"""
+    steps = np.roll(corners, -1, axis=0) - corners
+    diagonals = tuple(float(math.dist(corners[n], corners[n + 2])) for n in (0, 1)) if len(corners) == 4 else ()
+    return tuple(np.hypot(steps[:, 0], steps[:, 1]).tolist()), diagonals
 
 
 def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] | None:

@@ -38,17 +38,17 @@ from siteplan.say.hauling import (
     unreached_lines,
     work_text,
 )
-from siteplan.say.lighting import SUN_HOURS, light_sources, sheet_line, sheet_words
+from siteplan.say.lighting import SUN_HOURS, light_sources, sheet_words
 from siteplan.say.place_reasons import counting_sentence, result_sentences, why
 from siteplan.say.placing import heading_sentence, shift_sentence, shifts_line, trade_rows
 from siteplan.say.safe_text import page_text
+from siteplan.say.tiers import build_steps, push_sentences, tier_sentences
 from siteplan.say.topping_up import bed_top_up_line, bed_top_up_lines
 from siteplan.say.walling import wall_values
-from siteplan.show.charts.bed_charts import material_kinds
+from siteplan.show.charts.bed_charts import bed_cut
 from siteplan.show.charts.day_strip import day_strip
 from siteplan.show.charts.roses import heading_rose, trade_chart
-from siteplan.show.charts.sections import layer_cut
-from siteplan.show.listing import aftercare, place_beds, purchase_rows, size_text
+from siteplan.show.listing import aftercare, bed_size, place_beds, purchase_rows
 from siteplan.show.page_parts import own_asset, templates
 from siteplan.show.sheet.paper_plan import around, plan_drawing
 from siteplan.show.sheet.setting_out import (
@@ -60,6 +60,8 @@ from siteplan.show.sheet.setting_out import (
     shared_pair,
     tape_text,
 )
+from siteplan.show.sheet.sun_rows import sun_rows
+from siteplan.show.sheet.tier_setting_out import diagonals_text, tier_set_outs, tier_values
 
 if TYPE_CHECKING:
     from siteplan.records import Answers, BedReport
@@ -153,7 +155,7 @@ def report_values(plan: Answers) -> dict[str, Any]:
         "next_step": next_step(plan),
         "season": season,
         "months": MONTHS,
-        "suns": [_sun(plan, report) for report in plan.beds],
+        "suns": [row for report in plan.beds for row in sun_rows(plan, report)],
         "sun_hours": SUN_HOURS,
         "light_words": sheet_words(plan),
         "turns": [_turn(plan, report) for report in open_to_change if report.headings is not None],
@@ -196,14 +198,9 @@ def _set_out(
     out = set_out(plan.site, bed, pair)
     if out is None:
         return None
-    across = [tape_text(length, units) for length in out.diagonals]
-    diagonals = ""
-    if across:  # a bed of five corners has none
-        alike = across[0] == across[1]
-        diagonals = f"1–3 and 2–4: {across[0]} each" if alike else f"1–3: {across[0]}; 2–4: {across[1]}"
     return {
         "bed": out.bed,
-        "size": size_text(bed.outline, bed.height, plan),
+        "size": bed_size(bed, plan),
         "own": (out.first, out.second) != shared,
         "first": out.first.name,
         "second": out.second.name,
@@ -211,28 +208,9 @@ def _set_out(
         "side": out.side,
         "clear": out.clear,
         "flat": out.crossing < GOOD_CROSSING,
-        "diagonals": diagonals,
+        "diagonals": diagonals_text(out.diagonals, units),
         "corners": corner_rows(out, units),
-    }
-
-
-def _sun(plan: Answers, report: BedReport) -> dict[str, Any]:
-    """Return one bed's row of the sun table; what is less than it wants stands in brackets."""
-    need = report.bed.need if report.bed.need is not None else plan.site.sun.need
-
-    def said(hours: float) -> str:
-        if not math.isfinite(hours):
-            return "—"
-        return f"{hours:.1f}" if hours >= need else f"({hours:.1f})"
-
-    return {
-        "bed": report.bed.id,
-        "hours": [said(float(hours)) for hours in report.sun.month_sun_h],
-        "season": said(report.sun.season_sun_h),
-        "worst": said(report.sun.worst_cell_sun_h),
-        "need": f"{need:g}",
-        "light": report.sun.light_class,
-        "light_line": sheet_line(report.light) if report.light is not None else "",
+        "tiers": [tier_values(one, units) for one in tier_set_outs(bed)],
     }
 
 
@@ -277,13 +255,15 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
         "ground": ground_first(plan, numbers),
         "weight": bed_line(plan, numbers),
         "full": full_line(plan, numbers),
-        "cut": layer_cut(layers, material_kinds(plan), units, style=own_asset("paper_cut.css")),
+        "cut": bed_cut(plan, bed, style=own_asset("paper_cut.css")),
         "volume": volume_text(sum(layer.volume for layer in layers), units),
         "mass": mass_text(sum(layer.mass for layer in layers), units),
-        "settled": length_text(sum(layer.settled for layer in layers), units),
+        "settled": length_text(numbers.settled_depth, units),
         "after": [*aftercare(plan, bed.id)[:1], bed_top_up_line(plan, bed.id)],
         "layers": fill_rows(plan, bed.id),
         "base": base_line(plan, bed.id),
+        "build": build_steps(plan, bed),
+        "tiers": (*tier_sentences(plan, bed), *push_sentences(plan, bed)),
     }
 
 

@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.fill.recipe import inside
 from siteplan.haul.haul_results import Load, Route
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
@@ -86,7 +85,7 @@ def numbered_routes(plan: Answers) -> tuple[NumberedRoute, ...]:
 
 
 def bed_items(plan: Answers) -> list[Item]:
-    """Return the beds: outer outline, inside of the walls, trellis side."""
+    """Return the beds: outer outline, inside of the walls, and both edges of the walls of higher frames."""
     suns = {report.bed.id: report.sun for report in plan.beds}
     items: list[Item] = []
     for number, bed in enumerate(plan.site.beds):
@@ -96,8 +95,9 @@ def bed_items(plan: Answers) -> list[Item]:
             words.append(f"{hours_text(sun.season_sun_h)} of sun a day in the season, {sun.light_class}")
         kind = "bed-proposed" if bed.proposed else "bed"
         items.append({"k": kind, **drawn(bed.outline), "t": words, "card": f"bed-{number}", "label": bed.id})
-        if not inside(bed).is_empty:
-            items.append({"k": "bed-inside", **drawn(inside(bed))})
+        for frame in bed.frames:
+            walls = (frame.outline, frame.inside) if frame.number > 1 else (frame.inside,)
+            items += [{"k": "bed-inside", **drawn(edge)} for edge in walls if not edge.is_empty]
     return items
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import siteplan
 from siteplan.files.outputs.output import plain
+from siteplan.fill.bed_results import TierFill
 from siteplan.land.alike import MOST_IN_DOCUMENT
 from siteplan.land.features import Bed
 from siteplan.land.findings import Caution
@@ -22,8 +23,9 @@ from siteplan.place.search.search_results import PlaceResult
 from siteplan.say.cautions import told
 from siteplan.say.lighting import METHOD, cloud_sentence
 from siteplan.say.place_reasons import choice_texts, result_sentences, steady_sentence, why
+from siteplan.say.tiers import tier_fills_of, tier_suns
 from siteplan.show.tables.document_records import centroid_lonlat, document_keys, document_of
-from siteplan.sun.bed_sun import BedSun
+from siteplan.sun.bed_sun import BedSun, TierSun
 from siteplan.sun.light.daily_light import BedLight, Light
 
 if TYPE_CHECKING:
@@ -98,7 +100,7 @@ def _beds(plan: Answers) -> list[dict[str, Any]]:
     return [
         _bed(plan.site, bed)
         | _report(plan.site, reports.get(bed.id))
-        | {"fill": _bed_fill(plan, bed.id), "loads": _bed_loads(plan, bed.id)}
+        | {"fill": _bed_fill(plan, bed.id), "loads": _bed_loads(plan, bed.id), "tiers": _tiers(plan, bed)}
         for bed in plan.site.beds
     ]
 
@@ -119,6 +121,27 @@ def _bed(site: Site, bed: Bed) -> dict[str, Any]:
         "heading_deg": heading,
         "need_h": bed.need if bed.need is not None else site.sun.need,
     }
+
+
+def _tiers(plan: Answers, bed: Bed) -> list[dict[str, Any]]:
+    """Return each tier of a bed from the lowest: its frame, its soil and its sun; one where the bed is one frame."""
+    suns, fills = tier_suns(plan, bed), tier_fills_of(plan, bed)
+    nothing_of_sun, nothing_of_fill = (dict.fromkeys(document_keys(kind).values()) for kind in (TierSun, TierFill))
+    return [
+        nothing_of_fill
+        | nothing_of_sun
+        | (document_of(fills.get(frame.number), plan.site) or {})
+        | (document_of(suns.get(frame.number), plan.site) or {})
+        | {
+            "tier": frame.number,
+            "height_m": frame.height,
+            "bottom_m": frame.bottom,
+            "top_m": frame.top,
+            "planting_area_m2": frame.ledge.area,
+            "outline": document_of(frame.outline, plan.site),
+        }
+        for frame in bed.frames
+    ]
 
 
 def _report(site: Site, report: BedReport | None) -> dict[str, Any]:
@@ -144,7 +167,7 @@ def _bed_fill(plan: Answers, bed_id: str) -> dict[str, Any] | None:
         "volume_m3": sum(layer.volume for layer in layers),
         "mass_kg": sum(layer.mass for layer in layers),
         "depth_m": max((layer.top for layer in layers), default=0.0),
-        "settled_depth_m": sum(layer.settled for layer in layers),
+        "settled_depth_m": max((bed.settled_depth for bed in plan.fill.beds if bed.bed == bed_id), default=0.0),
         **next((document_of(bed, plan.site) for bed in plan.fill.beds if bed.bed == bed_id), {}),
         "layers": document_of(layers, plan.site),
         "top_up": [document_of(top_up, plan.site) for top_up in plan.fill.top_ups if top_up.bed == bed_id],

@@ -13,6 +13,7 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 #: the layers of plan.gpkg, and what each holds
 LAYERS = {
     "beds": "Beds drawn on the site and beds proposed, with their sun; hours a day in the growing season.",
+    "tiers": "Frames of the beds, each with the open soil at its top and its sun; one where a bed has no tiers.",
     "places": "Places found for a new bed, best first, with the reasons for each.",
     "routes": "Ways of the wheelbarrow from each pile to each bed, with length, climb and seconds one way.",
     "piles": "Piles and drop zones, and what lies there.",
@@ -35,6 +36,7 @@ class _Symbol:
 #: those whose symbol suits the shape: a pile may be a point or an area, a fence a line or an area.
 _RULES: dict[str, tuple[tuple[str, str, _Symbol], ...]] = {
     "beds": (("bed", "", _Symbol("fill", "139,94,52,200", width="0.5")),),
+    "tiers": (("frame of a bed", "", _Symbol("fill", "139,94,52,90", width="0.4")),),
     "places": (("place found", "", _Symbol("fill", "255,193,7,120", edge="140,90,0,255", width="0.6")),),
     "routes": (("way of the barrow", "", _Symbol("line", "200,60,40,255", width="0.7")),),
     "piles": (

@@ -24,6 +24,7 @@ from siteplan.say.lighting import light_columns, light_values
 from siteplan.say.phrases import said
 from siteplan.say.place_limits import limit_text
 from siteplan.say.place_reasons import why
+from siteplan.say.tiers import tier_fills_of, tier_suns
 from siteplan.say.walling import piece_text
 from siteplan.show.listing import numbered_corners
 
@@ -38,7 +39,7 @@ _TEXT = {
     "bed", "light_class", "obstacle", "why", "material", "offer", "kind", "currency", "from", "to", "limit", "gates",
     "pile", "on_hand", "id", "corners_drawn", "drawn_unit", "corners_lon_lat_deg",
 }  # fmt: skip
-_WHOLE = {"rank", "order", "count", "deliveries", "trips", "bags"}
+_WHOLE = {"rank", "tier", "frame", "order", "count", "deliveries", "trips", "bags"}
 _YES_NO = {"as_it_stands", "fits", "proposed", "drop"}
 
 
@@ -93,6 +94,34 @@ def sun_table(plan: Answers) -> pd.DataFrame:
     return _frame(columns, rows)
 
 
+def tiers_table(plan: Answers) -> pd.DataFrame:
+    """Return a row for each frame of each bed, from the lowest: its walls, the open soil at its top, and its sun."""
+    columns = (
+        "bed", "tier", "height_m", "bottom_m", "top_m", "planting_area_m2", "soil_depth_m", "volume_m3",
+        "wall_pressure_pa", "wall_thrust_n_per_m", "brace_spacing_m",
+        *(f"{month.lower()}_sun_h" for month in MONTHS), "season_sun_h", "worst_cell_sun_h", "light_class",
+    )  # fmt: skip
+    rows: list[tuple[Any, ...]] = []
+    for bed in plan.site.beds:
+        suns, fills = tier_suns(plan, bed), tier_fills_of(plan, bed)
+        for frame in bed.frames:
+            fill, sun = fills.get(frame.number), suns.get(frame.number)
+            filled = (
+                (fill.soil_depth, fill.volume, fill.wall_pressure, fill.wall_thrust, fill.brace_spacing)
+                if fill
+                else (None,) * 5
+            )
+            lit = (
+                (*sun.month_sun_h.tolist(), sun.season_sun_h, sun.worst_cell_sun_h, sun.light_class)
+                if sun
+                else (*(None,) * 14, "")
+            )
+            rows.append(
+                (bed.id, frame.number, frame.height, frame.bottom, frame.top, frame.ledge.area, *filled, *lit)
+            )
+    return _frame(columns, rows)
+
+
 def headings_table(plan: Answers) -> pd.DataFrame:
     """Return the sun at each bed for every heading: a row a bed and heading; `obstacle` is empty where it fits."""
     columns = (
@@ -142,10 +171,13 @@ def _corners(outline: Polygon, site: Site) -> tuple[str, str, str]:
 
 def layers_table(plan: Answers) -> pd.DataFrame:
     """Return the layers, bed by bed from the bottom."""
-    columns = ("bed", "order", "material", "bottom_m", "top_m", "volume_m3", "mass_kg", "settled_m")
+    columns = (
+        "bed", "order", "material", "bottom_m", "top_m", "volume_m3", "mass_kg", "settled_m", "tier", "frame",
+    )  # fmt: skip
     rows = [
         (
             layer.bed, layer.order, layer.material, layer.bottom, layer.top, layer.volume, layer.mass, layer.settled,
+            layer.tier, layer.frame,
         )
         for layer in (plan.fill.layers if plan.fill else ())
     ]  # fmt: skip
@@ -201,7 +233,7 @@ def loads_table(plan: Answers) -> pd.DataFrame:
 
 
 def geographic_layers(plan: Answers) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers of plan.gpkg: beds, places, routes, piles, features, in longitude and latitude.
+    """Return the layers of plan.gpkg: beds, tiers, places, routes, piles, features, in longitude and latitude.
 
     Parameters
     ----------
@@ -210,7 +242,7 @@ def geographic_layers(plan: Answers) -> dict[str, gpd.GeoDataFrame]:
     Returns
     -------
     dict of str to GeoDataFrame
-        All five keys always; an empty layer keeps its columns.
+        All six keys always; an empty layer keeps its columns.
     """
     site = plan.site
     sun = sun_table(plan).drop(columns=["heading_deg"])
@@ -232,6 +264,7 @@ def geographic_layers(plan: Answers) -> dict[str, gpd.GeoDataFrame]:
     )
     return {
         "beds": _located(site, beds, [bed.outline for bed in site.beds]),
+        "tiers": _located(site, tiers_table(plan), [frame.outline for bed in site.beds for frame in bed.frames]),
         "places": _located(site, places_table(plan), [place.outline for place in places]),
         "routes": _located(site, _frame(route_columns, route_rows), [route.line for route in routes]),
         "piles": _located(site, piles, [pile.shape for pile in site.piles]),

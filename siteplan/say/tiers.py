@@ -1,0 +1,161 @@
+"""What is said to a person about the tiers of a bed: their soil, their sun, their walls, and in what order to build?
+
+Nothing where a bed is one frame: all that is said of the bed then. It leaves out measuring them out: `show.sheet`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from siteplan.fill.bed_results import TierFill
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.tiers import Frame
+from siteplan.land.units import System, length_text
+from siteplan.say.figures import hours_text, push_text
+from siteplan.say.placing import crop_sentences
+from siteplan.say.safe_text import plain_text
+
+if TYPE_CHECKING:
+    from siteplan.land.features import Bed
+    from siteplan.records import Answers, BedReport
+    from siteplan.sun.bed_sun import TierSun
+
+
+def tier_suns(plan: Answers, bed: Bed) -> dict[int, TierSun]:
+    """Return the sun of each tier by its number; empty where it was not asked."""
+    return {one.tier: one for report in plan.beds if report.bed.id == bed.id for one in report.sun.tiers}
+
+
+def tier_fills_of(plan: Answers, bed: Bed) -> dict[int, TierFill]:
+    """Return the fill of each tier by its number; empty where it was not asked."""
+    beds = plan.fill.beds if plan.fill else ()
+    return {one.tier: one for fill in beds if fill.bed == bed.id for one in fill.tiers}
+
+
+def frame_text(frame: Frame, units: System) -> str:
+    """Return length, width and height of a frame."""
+    long, wide, _ = smallest_rectangle(frame.outline)
+    return " × ".join(length_text(size, units) for size in (long, wide, frame.height))
+
+
+def tier_sun_rows(report: BedReport, *, cells: int) -> list[list[str]]:
+    """Return a row of the sun of each tier of a bed, as the terminal's table has them; empty for one frame."""
+    if len(report.bed.frames) == 1:
+        return []
+    rows = [
+        [
+            f"- tier {one.tier}",
+            f"{one.season_sun_h:.1f}",
+            f"{one.worst_cell_sun_h:.1f}",
+            f"{one.month_sun_h[4]:.1f}",
+            f"{one.month_sun_h[11]:.1f}",
+            one.light_class,
+        ]
+        for one in report.sun.tiers
+    ]
+    return [row + [""] * (cells - len(row)) for row in rows]
+
+
+def area_text(square_metres: float, units: System) -> str:
+    """Return an area of soil.
+
+    Examples
+    --------
+    >>> area_text(1.858, "imperial"), area_text(1.858, "metric"), area_text(0.0, "metric")
+    ('20 ft²', '1.86 m²', 'none')
+    """
+    if not square_metres:
+        return "none"
+    return f"{square_metres:.2f} m²" if units == "metric" else f"{square_metres / 0.09290304:.0f} ft²"
+
+
+def tier_sentences(plan: Answers, bed: Bed) -> list[str]:
+    """Return what is said of each tier of a bed, from the lowest; empty for one frame."""
+    if len(bed.frames) == 1:
+        return []
+    suns, fills, units = tier_suns(plan, bed), tier_fills_of(plan, bed), plan.site.units
+    said = []
+    for frame in bed.frames:
+        parts = [
+            f"tier {frame.number}: frame of {frame_text(frame, units)}, rim {length_text(frame.top, units)} high"
+        ]
+        soil = f"{area_text(frame.ledge.area, units)} of open soil" if frame.ledge.area else "no soil lies open"
+        if (fill := fills.get(frame.number)) and frame.ledge.area:
+            soil += f", {length_text(fill.soil_depth, units)} deep above the coarse base"
+        parts.append(soil)
+        if sun := suns.get(frame.number):
+            hours = f"{hours_text(sun.season_sun_h)} of sun a day in the season"
+            parts.append(f"{hours}, {hours_text(sun.worst_cell_sun_h)} at its darkest spot ({sun.light_class})")
+        said.append("; ".join(parts))
+    return said
+
+
+def push_sentences(plan: Answers, bed: Bed) -> list[str]:
+    """Return how the wet fill pushes on the walls of each frame of a bed in tiers; empty for one frame."""
+    fills, units = tier_fills_of(plan, bed), plan.site.units
+    if len(bed.frames) == 1 or not bed.wall_thickness:
+        return []
+    said = []
+    for number, fill in fills.items():
+        near = ", with the frame above near behind them" if fill.wall_height > fill.height + 1e-6 else ""
+        braces = f"boards are commonly braced every {length_text(fill.brace_spacing, units)}"
+        push = f"wet fill pushes {push_text(fill.wall_thrust, units)} of wall{near}"
+        said.append(f"walls of frame {number}: {push}; {braces}")
+    return said
+
+
+def tier_crops(report: BedReport, units: System) -> list[str]:
+    """Return which crops suit each tier of a bed, by its own sun and depth; of a bed of one frame, the bed."""
+    if len(report.bed.frames) == 1:
+        return crop_sentences(report.crops, units)
+    return [
+        f"Tier {tier}: {line[:1].lower()}{line[1:]}"
+        for tier, fits in report.tier_crops
+        for line in crop_sentences(fits, units)
+    ]
+
+
+def build_steps(plan: Answers, bed: Bed) -> list[str]:
+    """Return in what order a bed in tiers is built and filled; empty for one frame.
+
+    References
+    ----------
+    Common practice, no source: the lower frame full and firm before the next stands on it.
+    """
+    if len(bed.frames) == 1:
+        return []
+    fills, units = tier_fills_of(plan, bed), plan.site.units
+    steps = ["Frame 1: set it out by the tapes, level and brace it, and do what is to be done to the ground first."]
+    for below, frame in zip(bed.frames, bed.frames[1:], strict=False):
+        fill = fills.get(below.number)
+        steps.append(
+            f"Fill frame {below.number} to its rim, under its ledge and in the middle together. Wet it and tread it "
+            f"firm where frame {frame.number} will stand."
+        )
+        sinks = below.top - fill.settled_depth if fill and fill.settled_depth else 0.0
+        by = f" by about {length_text(sinks, units)} in the first year" if sinks > 0 else ""
+        steps.append(
+            f"Frame {frame.number}: {_stands(bed, frame, units)}, level it and fasten its corners. Soil sinks{by}, "
+            "and the frame with it: to keep it level, carry it on posts or blocks that stand on the ground."
+        )
+    steps.append(f"Fill frame {len(bed.frames)} to its rim.")
+    return steps
+
+
+def frame_lines(plan: Answers) -> list[str]:
+    """Return how each bed in tiers is built, and how its walls are pushed, with the bed's name before each."""
+    return [
+        f"{plain_text(bed.id, longest=60)}: {line.removesuffix('.')}"
+        for bed in plan.site.beds
+        for line in (*build_steps(plan, bed), *push_sentences(plan, bed))
+    ]
+
+
+def _stands(bed: Bed, frame: Frame, units: System) -> str:
+    """Return where a frame stands on the one below."""
+    tier = bed.tiers[frame.number - 1]
+    if tier.outline is not None:
+        return f"set it on its corners as taped from those of frame {frame.number - 1}"
+    if not tier.inset:
+        return f"set it flush on frame {frame.number - 1} and tie the two together"
+    return f"set it in by {length_text(tier.inset, units)} from every side of frame {frame.number - 1}"

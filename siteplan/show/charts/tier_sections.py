@@ -1,0 +1,144 @@
+"""What does a cut through a bed in tiers show?
+
+The layers under each tier's open soil, to scale, cut across the bed through the middle of its highest frame. Marks of
+the outer tier stand on the left, those of the others on the right. It leaves out beds of one frame: sections.py.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from markupsafe import Markup
+from shapely import LineString
+
+from siteplan.fill.fill_results import Layer
+from siteplan.land.features import Bed
+from siteplan.land.outline import smallest_rectangle
+from siteplan.land.units import System, length_text
+from siteplan.say.safe_text import page_text
+from siteplan.show.charts.sections import FILLS, spread
+from siteplan.show.charts.svg import picture
+
+Interval = tuple[float, float]
+_TALL, _WIDE, _LEFT, _TOP = 118.0, 92.0, 104.0, 10.0
+
+
+@dataclass(frozen=True)
+class _Scale:
+    """How metres become the picture's units: across from the bed's edge, and up from its floor."""
+
+    across: float
+    up: float
+
+    def x(self, metres: float) -> float:
+        return _LEFT + metres * self.across
+
+    def y(self, metres: float) -> float:
+        return _TOP + _TALL - metres * self.up
+
+
+def tier_cut(bed: Bed, layers: Sequence[Layer], kinds: dict[str, str], units: System, *, style: str = "") -> Markup:
+    """Return a cut through a bed of several frames: its layers to scale, with the marks to which they are filled.
+
+    Parameters
+    ----------
+    bed : Bed
+    layers : sequence of Layer
+        Of that bed.
+    kinds : dict of str to str
+        Kind of each material.
+    units : str
+        ``metric`` or ``imperial``.
+    style : str
+        Rules that the picture carries itself, where the page's own do not reach it.
+    """
+    across = frame_intervals(bed)
+    scale = _Scale(_WIDE / max(across[0][1], 1e-6), _TALL / bed.height)
+    outer = min(layer.tier for layer in layers)
+    parts = [one for layer in layers for one in _body(layer, across, kinds, scale)]
+    for tier_layers, on_left in (
+        (_joined(layers, outer, same=True), True),
+        (_joined(layers, outer, same=False), False),
+    ):
+        parts += _marks(tier_layers, across, scale, units, on_left=on_left)
+    for frame, (low, high) in zip(bed.frames, across, strict=True):
+        foot, rim = scale.y(frame.bottom), scale.y(frame.top) - 3
+        parts += [f'<path class="walls" d="M{scale.x(end):.1f} {rim:.1f}V{foot:.1f}"/>' for end in (low, high)]
+    ends = (scale.x(end) for end in across[0])
+    parts.append('<path class="walls" d="M{1:.1f} {0:.1f}H{2:.1f}"/>'.format(scale.y(0), *ends))
+    spoken = ", ".join(f"{one.material} (tier {one.tier}) to {length_text(one.top, units)}" for one in layers)
+    return picture(300, _TALL + 18, f"Layers from the bottom: {spoken}.", parts, "cut", style=style)
+
+
+def frame_intervals(bed: Bed) -> list[Interval]:
+    """Return where each frame lies on a line across the bed through the middle of its highest, from the left. [m]
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> tiers = (Bed.Tier(height=0.4), Bed.Tier(height=0.3, inset=0.5))
+    >>> bed = Bed(id="a", outline=box(0, 0, 4, 2), tiers=tiers)
+    >>> [(round(low, 9), round(high, 9)) for low, high in frame_intervals(bed)]
+    [(0.0, 2.0), (0.5, 1.5)]
+    """
+    long, _, heading = smallest_rectangle(bed.outline)
+    turn = np.radians(heading)
+    step = np.array([np.cos(turn), -np.sin(turn)]) * 2 * (long + 1)
+    middle = shapely.get_coordinates(shapely.point_on_surface(bed.frames[-1].outline))[0]
+    line = LineString([middle - step, middle + step])
+    found: list[Interval] = []
+    for frame in bed.frames:
+        ends = [
+            line.project(shapely.Point(point)) for point in shapely.get_coordinates(line & frame.outline).tolist()
+        ]
+        found.append((min(ends), max(ends)))
+    start = found[0][0]
+    return [(low - start, high - start) for low, high in found]
+
+
+def _body(layer: Layer, across: Sequence[Interval], kinds: dict[str, str], scale: _Scale) -> Iterator[str]:
+    """Yield the parts of one layer: on both sides of the frame that stands on its tier."""
+    top, bottom = scale.y(layer.top), scale.y(layer.bottom)
+    fill = FILLS.get(kinds.get(layer.material, ""), "crumbs")
+    for low, high in _sides(layer.tier, across):
+        if high - low > 1e-6:
+            yield (
+                f'<rect class="layer {fill}" x="{scale.x(low):.1f}" y="{top:.1f}" '
+                f'width="{(high - low) * scale.across:.1f}" height="{bottom - top:.1f}"/>'
+            )
+
+
+def _sides(tier: int, across: Sequence[Interval]) -> list[Interval]:
+    """Return where the soil under one tier's ledge lies along the cut."""
+    low, high = across[tier - 1]
+    if tier == len(across):
+        return [(low, high)]
+    inner_low, inner_high = across[tier]
+    return [(low, inner_low), (inner_high, high)]
+
+
+def _joined(layers: Sequence[Layer], outer: int, *, same: bool) -> list[Layer]:
+    """Return the layers of the outer tier, or of the others, from the bottom up; each material's last mark counts."""
+    picked = sorted((one for one in layers if (one.tier == outer) == same), key=lambda one: (one.tier, one.bottom))
+    runs = [list(run) for _, run in itertools.groupby(picked, key=lambda one: (one.tier, one.material))]
+    return sorted((run[-1] for run in runs), key=lambda one: one.top)
+
+
+def _marks(
+    layers: Sequence[Layer], across: Sequence[Interval], scale: _Scale, units: System, *, on_left: bool
+) -> Iterator[str]:
+    """Yield how high each layer is filled, and of what it is, beside the cut."""
+    spots = spread([scale.y(layer.top) for layer in layers], gap=11.5)
+    edge = scale.x(across[0][0]) if on_left else scale.x(across[0][1])
+    side, kind = (-1, "mark") if on_left else (1, "what")
+    for layer, spot in zip(layers, spots, strict=True):
+        reach = scale.x(_sides(layer.tier, across)[-1 if side > 0 else 0][1 if side > 0 else 0])
+        words = page_text(f"{length_text(layer.top, units)} {layer.material}")
+        yield (
+            f'<path class="lead" d="M{edge + side * 8:.1f} {spot:.1f}L{reach:.1f} {scale.y(layer.top):.1f}"/>'
+            f'<text class="{kind}" x="{edge + side * 10:.1f}" y="{spot + 3.5:.1f}">{words}</text>'
+        )

@@ -1,0 +1,42 @@
+"""How much sun does each bed get, as the work sheet lists it?
+
+A row a bed, and one for each of its tiers where it has several. It leaves out what turning the bed would bring.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from siteplan.say.lighting import sheet_line
+
+if TYPE_CHECKING:
+    from siteplan.records import Answers, BedReport
+    from siteplan.sun.bed_sun import BedSun, TierSun
+
+
+def sun_rows(plan: Answers, report: BedReport) -> list[dict[str, Any]]:
+    """Return a bed's rows of the sun table; what is less than it wants stands in brackets."""
+    need = report.bed.need if report.bed.need is not None else plan.site.sun.need
+    light = sheet_line(report.light) if report.light is not None else ""
+    tiers = report.sun.tiers if len(report.bed.frames) > 1 else ()
+    whole = _row(report.bed.id, report.sun, need) | {"light_line": light}
+    return [whole, *(_row(f"tier {one.tier}", one, need) | {"light_line": ""} for one in tiers)]
+
+
+def _row(name: str, sun: BedSun | TierSun, need: float) -> dict[str, Any]:
+    return {
+        "bed": name,
+        "hours": [_hours(float(hours), need) for hours in sun.month_sun_h],
+        "season": _hours(sun.season_sun_h, need),
+        "worst": _hours(sun.worst_cell_sun_h, need),
+        "need": f"{need:g}",
+        "light": sun.light_class,
+    }
+
+
+def _hours(hours: float, need: float) -> str:
+    """Return hours of sun; what is less than a bed wants stands in brackets."""
+    if not math.isfinite(hours):
+        return "—"
+    return f"{hours:.1f}" if hours >= need else f"({hours:.1f})"

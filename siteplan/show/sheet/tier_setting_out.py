@@ -1,0 +1,137 @@
+"""How is a higher frame of a bed found on the one below, with a tape?
+
+Each of its corners by its distances from two corners of the frame below, the sides and the diagonals as a check.
+It leaves out the lowest frame, which is taped from fixed corners of the property.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from siteplan.land.features import Bed
+from siteplan.land.outline import corners_of
+from siteplan.land.units import System
+from siteplan.show.sheet.setting_out import GOOD_CROSSING, Floats, sides_and_diagonals, tape_text
+
+
+@dataclass(frozen=True)
+class TapedCorner:
+    """One corner of a frame: two corners of the frame below by their numbers from 1, and how far it lies from each.
+
+    Attributes
+    ----------
+    first, second : int
+    from_first, from_second : float
+        [m]
+    """
+
+    first: int
+    second: int
+    from_first: float
+    from_second: float
+
+
+@dataclass(frozen=True)
+class TierSetOut:
+    """Everything to tape for one frame on the frame below.
+
+    Attributes
+    ----------
+    tier : int
+        Its number; that of the frame below is one less.
+    inset : float or None
+        Where it is the same all round; None where the frame has an outline of its own. [m]
+    corners : tuple of TapedCorner
+        Clockwise from the most north-westerly.
+    sides, diagonals : tuple of float
+        As of a whole bed. [m]
+    """
+
+    tier: int
+    inset: float | None
+    corners: tuple[TapedCorner, ...]
+    sides: tuple[float, ...]
+    diagonals: tuple[float, ...]
+
+
+def tier_set_outs(bed: Bed) -> Iterator[TierSetOut]:
+    """Yield what to tape for each higher frame of a bed, from the second; nothing of one that stands flush.
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> tiers = (Bed.Tier(height=0.4), Bed.Tier(height=0.3, inset=0.3))
+    >>> upper, = tier_set_outs(Bed(id="a", outline=box(0, 0, 2, 1.3), tiers=tiers))
+    >>> corner = upper.corners[0]
+    >>> corner.first, corner.second, round(corner.from_first, 3), round(corner.from_second, 3)
+    (1, 4, 0.424, 1.044)
+    """
+    for below, frame, tier in zip(bed.frames, bed.frames[1:], bed.tiers[1:], strict=False):
+        if frame.outline is below.outline:
+            continue
+        corners, known = corners_of(frame.outline), corners_of(below.outline)
+        sides, diagonals = sides_and_diagonals(corners)
+        yield TierSetOut(
+            tier=frame.number,
+            inset=tier.inset if tier.outline is None else None,
+            corners=tuple(_taped(corner, known) for corner in corners),
+            sides=sides,
+            diagonals=diagonals,
+        )
+
+
+def tier_values(out: TierSetOut, units: System) -> dict[str, Any]:
+    """Return what the sheet's template lays out of one frame on another."""
+    return {
+        "tier": out.tier,
+        "below": out.tier - 1,
+        "inset": "" if out.inset is None else tape_text(out.inset, units),
+        "diagonals": diagonals_text(out.diagonals, units),
+        "corners": [
+            {
+                "number": number,
+                "first": corner.first,
+                "second": corner.second,
+                "a": tape_text(corner.from_first, units),
+                "b": tape_text(corner.from_second, units),
+                "side": tape_text(side, units),
+            }
+            for number, (corner, side) in enumerate(zip(out.corners, out.sides, strict=True), 1)
+        ],
+    }
+
+
+def diagonals_text(diagonals: Sequence[float], units: System) -> str:
+    """Return the diagonals of an outline of four corners; empty where it has others.
+
+    Examples
+    --------
+    >>> diagonals_text((2.5, 2.5), "metric"), diagonals_text((), "metric")
+    ('1–3 and 2–4: 2.500 m each', '')
+    """
+    if not diagonals:
+        return ""
+    first, second = (tape_text(length, units) for length in diagonals)
+    return f"1–3 and 2–4: {first} each" if first == second else f"1–3: {first}; 2–4: {second}"
+
+
+def _taped(corner: Floats, known: Floats) -> TapedCorner:
+    """Return a corner by the two nearest of the known ones whose tapes cross well there."""
+    distances = np.hypot(*(known - corner).T)
+    pairs = itertools.combinations(range(len(known)), 2)
+    first, second = min(pairs, key=lambda pair: (-_crossing(corner, known, pair), float(distances[list(pair)].sum())))
+    return TapedCorner(first + 1, second + 1, float(distances[first]), float(distances[second]))
+
+
+def _crossing(corner: Floats, known: Floats, pair: tuple[int, int]) -> float:
+    """Return the sine of the angle in which two tapes cross; beyond a good one more counts no more."""
+    (one_x, one_y), (other_x, other_y) = ((known[number] - corner).tolist() for number in pair)
+    product = math.hypot(one_x, one_y) * math.hypot(other_x, other_y)
+    sine = abs(one_x * other_y - one_y * other_x) / max(product, 1e-9)
+    return float(round(min(sine, GOOD_CROSSING), 6))
