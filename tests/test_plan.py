@@ -17,7 +17,7 @@ from siteplan.show.sheet.work_sheet import report_html
 
 FILES = {
     "plan.json", "sun_hours.tif", "light.tif", "plan.gpkg", "map.html", "report.html", "shopping.csv", "loads.csv",
-    "sun.csv",
+    "sun.csv", "tiers.csv",
     "places.csv", "headings.csv",
 }  # fmt: skip
 
