@@ -231,12 +231,8 @@ def _fill(plan: Answers) -> None:
         )
     ]
     if rows:
-        _table(
-            "What goes in, bottom to top",
-            ["bed", "material", "fill to", "loose", "comes as"],
-            rows,
-            words={"comes as"},
-        )
+        heads = ["bed", "material", "fill to", "loose", "comes as"]
+        _table("What goes in, bottom to top", heads, rows, words={"comes as"})
     for line in (*frame_lines(plan), *base_lines(plan), *filter(None, [full_sentence(plan).removesuffix(".")])):
         _say(f"{line}.", indent="  ")
     bought = [
