@@ -51,7 +51,7 @@ KEYS = {
     Shift: "direction distance_m gain_h worst_cell_gain_h",
     Choice: "x_m y_m heading_deg season_sun_h worst_cell_sun_h haul_minutes water_m",
     RuledOut: "name features ground_share spots_share spots_alone_share",
-    Layer: "bed order material bottom_m top_m volume_m3 mass_kg mass_wet_kg settled_m blend base lifts",
+    Layer: "bed order material bottom_m top_m volume_m3 mass_kg mass_wet_kg settled_m blend base lifts tier frame",
     StockUse: "material at volume_m3 left_m3",
     PurchaseLine: "material kind count volume_m3 cost deliveries",
     TopUp: "year drop_m",
