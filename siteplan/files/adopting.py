@@ -12,7 +12,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
 from siteplan.files.drawing.appending import NewFeature, append_features
@@ -105,8 +107,7 @@ def _free_ids(site: Site, count: int) -> list[str]:
 
 def _feature(bed: Bed, site: Site) -> NewFeature:
     """Return a bed as a feature in the drawing's coordinates, with all that is not as where it is left out."""
-    degrees = site.frame.to_lonlat(bed.outline)
-    corners = shapely.get_coordinates(site.drawn.from_lonlat(degrees)).round(site.drawn.decimals) + 0.0
+    corners = _corners(bed.outline, site)
     given: dict[str, Any] = {"kind": "bed", "height": _length(bed.height, site.units), "proposed": True}
     lengths = {"height": bed.height / site.drawing_unit.metres}
     for name, field in fields_of(Bed).items():
@@ -115,8 +116,24 @@ def _feature(bed: Bed, site: Site) -> NewFeature:
             continue
         if isinstance(field.rule, Quantity) and field.rule.dimension == "length":
             lengths[name], value = value / site.drawing_unit.metres, _length(value, site.units)
-        given[name] = _as_written(value, site.units)
+        given[name] = _tiers(bed, site) if name == "tiers" else _as_written(value, site.units)
     return NewFeature(bed.id, Polygon(corners), given, lengths)
+
+
+def _corners(outline: Polygon, site: Site) -> NDArray[np.float64]:
+    """Return an outline's corners in the drawing's coordinates, shape (n, 2)."""
+    degrees = site.frame.to_lonlat(outline)
+    return np.asarray(shapely.get_coordinates(site.drawn.from_lonlat(degrees)).round(site.drawn.decimals) + 0.0)
+
+
+def _tiers(bed: Bed, site: Site) -> list[dict[str, Any]]:
+    """Return a bed's tiers as a features file holds them."""
+    return [
+        {"height": _length(tier.height, site.units)}
+        | ({"inset": _length(tier.inset, site.units)} if tier.inset else {})
+        | ({} if tier.outline is None else {"outline": _corners(tier.outline, site).tolist()})
+        for tier in bed.tiers
+    ]
 
 
 def _as_written(value: Any, units: System) -> Any:
@@ -161,9 +178,15 @@ def _unlike(bed: Bed, there: Bed | None) -> str:
         return "it is not read as a bed"
     if shapely.hausdorff_distance(bed.outline, there.outline) > SAME:
         return "its outline is read otherwise"
+    if len(bed.frames) != len(there.frames):
+        return f"it is read as {len(there.frames)} frames on each other, not {len(bed.frames)}"
+    for one_frame, other_frame in zip(bed.frames, there.frames, strict=True):
+        apart = shapely.hausdorff_distance(one_frame.outline, other_frame.outline)
+        if max(apart, abs(one_frame.top - other_frame.top)) > SAME:
+            return f"its frame {one_frame.number} is read otherwise"
     for name in fields_of(Bed):
         one, other = getattr(bed, name), getattr(there, name)
         close = abs(one - other) < SAME if isinstance(one, float) and isinstance(other, float) else one == other
-        if name != "outline" and not close:
+        if name not in {"outline", "tiers"} and not close:
             return f"its {name} is read as {other}"
     return ""

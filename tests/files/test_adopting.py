@@ -86,6 +86,21 @@ def test_its_own_layers_go_along(yard: Yard):
     assert read_site(yard.folder).bed(name).layers == own
 
 
+def test_its_tiers_go_along(yard: Yard):
+    tiers = (Bed.Tier(height=0.3), Bed.Tier(height=0.2, inset=0.25))
+    drawn = (Bed.Tier(height=0.3), Bed.Tier(height=0.2, outline=box(-7.3, 4.2, -6.7, 5.8)))
+    beds = [
+        Bed(id=str(number), outline=outline, tiers=each)
+        for number, (outline, each) in enumerate([(PLACE, tiers), (SECOND, drawn)])
+    ]
+    folder = yard.write()
+    for bed, name in zip(beds, adopted(folder, *beds), strict=True):
+        there = read_site(folder).bed(name)
+        assert [frame.top for frame in there.frames] == pytest.approx([0.3, 0.5])
+        for one, other in zip(bed.frames, there.frames, strict=True):
+            assert shapely.hausdorff_distance(one.outline, other.outline) < 2e-3
+
+
 def test_a_new_feature_is_laid_out_as_its_neighbours(yard: Yard):
     file = yard.write() / "features.geojson"
     file.write_bytes(json.dumps(json.loads(file.read_text()), indent=2).replace("\n", "\r\n").encode())

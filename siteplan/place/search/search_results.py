@@ -181,4 +181,4 @@ class PlaceResult:
 
     def bed_at(self, place: Place) -> Bed:
         """Return the bed that was moved about as it would stand at one of the places, called by the place's rank."""
-        return replace(self.bed, id=f"place {place.rank}", outline=place.outline)
+        return replace(self.bed.on(place.outline), id=f"place {place.rank}")
