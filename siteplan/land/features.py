@@ -73,6 +73,14 @@ class MonthDay(Record):
         return f"{self.month:02d}-{self.day:02d}"
 
 
+def day_of_a_year(month: int, day: int) -> MonthDay | None:
+    """Return a day of the year, or None where there is none such."""
+    try:
+        return MonthDay(month, day)
+    except ValueError:
+        return None
+
+
 def _below_height(name: str, value: float, height: float) -> Iterator[str]:
     """Yield what is wrong with the lower end of something that stands."""
     if not value < height:

@@ -85,7 +85,7 @@ def test_an_outline_lies_in_the_coordinates_of_the_drawing():
         ([{"height": 0.4}, {"height": 0.2, "inset": 0.7}], "so that nothing is left of it"),
         (
             [{"height": 0.4}, {"height": 0.2, "inset": 0.58}],
-            'bed "north", tier 2: its walls of 0.0381 m leave no room',
+            'bed "north", tier 2: its walls of 4 cm leave no room',
         ),
         ([{"height": "2.9 m"}, {"height": "2 ft"}], "height is 3.5096 m, must be above 0 and at most 3 m"),
     ],

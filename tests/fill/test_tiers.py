@@ -202,7 +202,7 @@ def test_crops_and_depths_are_told_by_tier(tiny_yard):
         crops={"tomato": tomato, "lettuce": lettuce},
     )  # fmt: skip
     said = {one.code: one.text for one in in_words(bed_findings(site, layers()), "imperial")}
-    assert said["crop-tier"].startswith("On tier 1: Only 8 3/4 in of soil lie above the coarse base there")
+    assert said["crop-tier"].startswith("On tier 1: Only 9 in of soil lie above the coarse base there")
     assert "tomato" in said["crop-tier"]
     assert "lettuce" not in said["crop-tier"]
     assert "crop-depth" not in said

@@ -18,7 +18,7 @@ from shapely import Polygon
 from siteplan.files.constant_tables import read_crops
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.price import price
-from siteplan.land.features import MonthDay
+from siteplan.land.features import MonthDay, day_of_a_year
 from siteplan.land.nested import Ring, Several
 from siteplan.land.outline import COMPASS
 from siteplan.land.record import Field, Record, fields_of, not_exactly_one
@@ -249,9 +249,9 @@ class Keys:
         value = self.values[key]
         match = _MONTH_DAY.fullmatch(value.strip()) if isinstance(value, str) else None
         month, day = (int(match[1]), int(match[2])) if match else (0, 0)
-        if made := _day_of_a_year(month, day):
+        if made := day_of_a_year(month, day):
             return made
-        hint = f'; the month comes first: "{day:02d}-{month:02d}"?' if _day_of_a_year(day, month) else ""
+        hint = f'; the month comes first: "{day:02d}-{month:02d}"?' if day_of_a_year(day, month) else ""
         self.fault(f'{key} is {shown(value)}, must be a month and a day of it, such as "05-10"{hint}')
         return None
 
@@ -376,13 +376,6 @@ class Keys:
             return value
         self.fault(f"{key} must be {example}")
         return []
-
-
-def _day_of_a_year(month: int, day: int) -> MonthDay | None:
-    try:
-        return MonthDay(month, day)
-    except ValueError:
-        return None
 
 
 #: what reads a value of each rule

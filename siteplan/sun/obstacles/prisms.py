@@ -19,12 +19,12 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Bed, Building, Fence, Hedge, MonthDay, Tree
 from siteplan.land.grid import Floats
 from siteplan.land.openings import open_ground, open_line
-from siteplan.land.outline import poleward_azimuth, side_facing, smallest_rectangle, solid_parts
+from siteplan.land.outline import smallest_rectangle, solid_parts
 from siteplan.land.site import Site
 from siteplan.land.tiers import Frame
 from siteplan.sun.obstacles.crowns import crown_slices
+from siteplan.sun.obstacles.trellis import trellis_outline
 
-TRELLIS_THICKNESS = 0.05  # m; common practice, no source
 TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net alone; common practice, no source
 CROP_LEAFY = 0.20  # through a bed of the usual width, or a row; between frosts alone. Common practice, no source
 CROP_WAY = 1.2  # m; that usual width
@@ -195,28 +195,6 @@ def own_shade(site: Site, bed: Bed, *, tier: int = 0) -> tuple[Prism, ...]:
     """
     trellis = [prism for prism in bed_prisms(site, bed) if prism.part == "trellis"]
     return (*(_frame_prisms(site, bed, bed.frames[tier:]) if tier else ()), *trellis)
-
-
-def trellis_outline(bed: Bed, latitude: float) -> Polygon:
-    """Return the ground under a bed's trellis: a strip along the inside of one edge.
-
-    Examples
-    --------
-    >>> from siteplan.land.outline import rectangle
-    >>> bed = Bed(id="a", outline=rectangle(0, 0, length=4, width=2, heading=90), height=0.5, trellis_height=2.0)
-    >>> [round(value, 3) for value in trellis_outline(bed, 40.0).bounds]  # the north side
-    [-2.0, 0.95, 2.0, 1.0]
-    """
-    side = bed.trellis_side if bed.trellis_side is not None else poleward_azimuth(latitude)
-    edge = side_facing(bed.outline, side)
-    middle = shapely.centroid(bed.outline)
-    start, end = shapely.get_coordinates(edge)
-    along = (end - start) / np.hypot(*(end - start))
-    inward = np.array([-along[1], along[0]])
-    if inward @ (np.array([middle.x, middle.y]) - start) < 0:
-        inward = -inward
-    shift = inward * TRELLIS_THICKNESS
-    return Polygon([start, end, end + shift, start + shift])
 
 
 def _of_building(site: Site, building: Building) -> Iterator[Prism]:
