@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal, TypedDict
 
 from siteplan import __version__
 from siteplan.land.errors import Fault, InputError, SitePlanError
-from siteplan.show.streams import fit_streams, say_fault, takes_all_letters, written_out
+from siteplan.show.streams import fit_streams, heard_interrupts, say_fault, takes_all_letters, written_out
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -86,18 +86,20 @@ def main(words: Sequence[str] | None = None) -> int:
     """
     fit_streams()
     code = 0
-    try:
-        with written_out():
-            arguments = _parser().parse_args(words)
-            code = int(arguments.run(arguments))
-    except KeyboardInterrupt:
-        say_fault(f"{PROGRAM}: stopped; no file is half-written")
-        return INTERRUPTED
-    except SitePlanError as error:
-        say_fault(error)  # all that is wrong; of many faults of a kind the first
-    else:
-        return code
-    return 2
+    with heard_interrupts() as interrupts:
+        try:
+            with written_out():
+                arguments = _parser().parse_args(words)
+                code = int(arguments.run(arguments))
+        except SitePlanError as error:
+            say_fault(error)  # all that is wrong; of many faults of a kind the first
+            code = 2
+        except BaseException as error:
+            if not (isinstance(error, KeyboardInterrupt) or interrupts):
+                raise
+            say_fault(f"{PROGRAM}: stopped; no file is half-written")
+            code = INTERRUPTED
+    return code
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -10,9 +10,12 @@ import codecs
 import contextlib
 import io
 import os
+import signal
 import sys
+import threading
 import unicodedata
 from collections.abc import Iterator
+from types import FrameType
 from typing import TextIO
 
 from siteplan.land.errors import Fault, InputError
@@ -100,6 +103,31 @@ def _silence(stream: TextIO) -> None:
     """Send all further words nowhere, also those that the interpreter writes out when it ends."""
     with contextlib.suppress(OSError, ValueError):  # in a test a stream has no number
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+@contextlib.contextmanager
+def heard_interrupts() -> Iterator[list[int]]:
+    """Give a list that has an entry once Ctrl-C was pressed within: a library may make another error of it.
+
+    Notes
+    -----
+    A package that is being imported, such as numpy, turns the interrupt into an ImportError.
+    """
+    heard: list[int] = []
+
+    def hear(number: int, _: FrameType | None) -> None:
+        heard.append(number)
+        raise KeyboardInterrupt
+
+    usual = signal.getsignal(signal.SIGINT)
+    if usual is not signal.default_int_handler or threading.current_thread() is not threading.main_thread():
+        yield heard  # it is ignored, or somebody else hears it
+        return
+    signal.signal(signal.SIGINT, hear)
+    try:
+        yield heard
+    finally:
+        signal.signal(signal.SIGINT, usual)
 
 
 def say_fault(words: object) -> None:

@@ -109,7 +109,7 @@ def test_a_read_only_site_is_checked_and_planned_elsewhere_and_said_at_once(site
     if ran.returncode == 77:
         pytest.skip("nothing may be mounted anew here")
     assert (ran.returncode, ran.stdout) == (2, "")
-    assert ran.stderr == "plan: cannot be written: Read-only file system\n"
+    assert ran.stderr == "plan: cannot be written: Read-only file system; choose another folder for the output\n"
     assert time.monotonic() - begun < 60
     assert (tmp_path / "out" / "shopping.csv").is_file()
 

@@ -119,6 +119,34 @@ def test_ctrl_c_is_one_line_and_130(yard, tmp_path, capsys, monkeypatch):
     assert not (tmp_path / "out").exists()
 
 
+@POSIX
+def test_ctrl_c_of_which_a_library_makes_another_error_is_one_line_too(yard, tmp_path, capsys, monkeypatch):
+    from siteplan import cli, plan
+
+    def stopped(*_, **__):
+        try:
+            signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt:
+            raise ImportError("numpy._core.multiarray failed to import") from None
+
+    monkeypatch.setattr(plan, "plan_site", stopped)
+    before = signal.getsignal(signal.SIGINT)
+    assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
+    assert signal.getsignal(signal.SIGINT) is before
+    assert capsys.readouterr() == ("", STOPPED)
+
+
+def test_a_bug_keeps_its_traceback(yard, tmp_path, monkeypatch):
+    from siteplan import cli, plan
+
+    def wrong(*_, **__):
+        raise ImportError("a bug")
+
+    monkeypatch.setattr(plan, "plan_site", wrong)
+    with pytest.raises(ImportError, match="a bug"):
+        cli.main(["fill", str(yard), "--out", str(tmp_path / "out")])
+
+
 @pytest.mark.slow
 @POSIX
 def test_ctrl_c_at_random_moments_ends_in_one_line(yard, tmp_path):
