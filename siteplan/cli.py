@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -257,8 +258,9 @@ def _ask(arguments: argparse.Namespace) -> int:
 
 
 def _print_json(document: object) -> None:
-    """Print a document, its letters as codes where standard output lacks them: a name is never changed."""
-    print(json.dumps(document, indent=1, ensure_ascii=not takes_all_letters(), allow_nan=False))
+    """Print a document; letters that standard output lacks, or nobody sees, as codes: a name is never changed."""
+    text = json.dumps(document, indent=1, ensure_ascii=not takes_all_letters(), allow_nan=False)
+    print(re.sub(r"[^\n -~]", lambda one: one[0] if one[0].isprintable() else json.dumps(one[0])[1:-1], text))
 
 
 def _adopt(arguments: argparse.Namespace, plan: Plan) -> Adopted | None:

@@ -59,6 +59,17 @@ def test_json_keeps_every_letter_on_a_terminal_that_knows_only_ascii(named):
     assert json.loads(ran.stdout.decode("ascii"))["site"]["name"] == "Süd–Beet 東"
 
 
+def test_json_has_codes_for_letters_that_nobody_sees(named, capsys):
+    from siteplan.cli import main
+
+    path = named / "site.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("Süd", "S\u202eü\u200bd\U000e0041"), encoding="utf-8")
+    assert main(["check", str(named), "--json"]) == 0
+    out = capsys.readouterr().out
+    assert {letter for letter in out if not letter.isprintable()} == {"\n"}
+    assert json.loads(out)["site"]["name"] == "S\u202eü\u200bd\U000e0041–Beet 東"
+
+
 def test_a_folder_whose_name_is_no_utf8_is_told_of(tmp_path):
     folder = os.fsencode(tmp_path) + b"/\xff"
     ran = run(["check", os.fsdecode(folder)], letters="utf-8")
