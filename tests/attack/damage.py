@@ -72,6 +72,8 @@ def of_bytes(random: Random, content: bytes) -> tuple[bytes, str]:
     size = len(content)
     at, span = random.randrange(size + 1), random.choice((1, 4, 40, 400))
     sort = random.choice(("flipped", "cut", "doubled", "zeroed", "put in", "taken out", "moved", "re-encoded"))
+    if not content:
+        return random.randbytes(span), "bytes where none were"
     changed = bytearray(content)
     if sort == "flipped":
         for _ in range(random.choice((1, 1, 3, 30))):
