@@ -52,7 +52,7 @@ _VALUES: dict[str, dict[str, str]] = {
     "season": {"last_frost": '"04-20"', "first_frost": '"10-20"'},
     "ground": {"fall": '"2 ft"', "toward": '"north"', "over": '"60 ft"'},
     "sun": {"year": "2026"},
-    "haul": {"board_price": "12.00"},
+    "haul": {"board_price": "12.00", "board_length": '"2.4 m"'},
     "place": {"length": '"2.4 m"', "width": '"1.2 m"', "height": '"45 cm"'},
     "fill": {"lining": '"cardboard"', "storage": '"4 m^3"', "bag_handling": "0.50"},
     "water": {"flow": '"12 L/min"'},

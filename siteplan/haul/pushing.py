@@ -67,6 +67,16 @@ def route_forces(ground: CostField, line: LineString, *, mass: float, barrow: fl
     return float(np.average(push, weights=lengths)), float(push.max())
 
 
+def board_length(site: Site) -> float:
+    """Return how long a board over soft ground is: as given, else as it is sold where feet are used, or not. [m]
+
+    Common practice, no source.
+    """
+    if site.haul.board_length is not None:
+        return site.haul.board_length
+    return 8 * 0.3048 if site.units == "imperial" else 2.4
+
+
 def choose_boards(
     site: Site, ground: CostField, plan: HaulPlan, *, length: float | None = None, price: float | None = None
 ) -> tuple[BoardsChoice, ...]:
@@ -85,7 +95,7 @@ def choose_boards(
         Of a board, in the site's currency; the site's own when not given.
     """
     wet = when_wet(ground, site)
-    length = site.haul.board_length if length is None else length
+    length = board_length(site) if length is None else length
     price = site.haul.board_price if price is None else price
     found = [_choice(wet, plan, route, length, price, site.barrow.mass) for route in plan.routes]
     return tuple(

@@ -143,7 +143,9 @@ class HaulSettings(Record):
     heap_angle: Annotated[float, Quantity("angle", least=10, most=60), "of a heap's side to the ground"] = 35.0
     delivery_day: Annotated[int, Whole(1, 365), "of the work; what is delivered is not wheeled before"] = 1
     board_price: Annotated[float | None, Money(most=1e6, each="one board"), "of a board over soft ground"] = None
-    board_length: Annotated[float, Quantity("length", least=0.3, most=10), "of such a board, uncut"] = 2.4
+    board_length: Annotated[
+        float | None, Quantity("length", least=0.3, most=10), "of such a board, uncut; 2.4 m or 8 ft where left out"
+    ] = None
 
 
 @dataclass(frozen=True, kw_only=True)

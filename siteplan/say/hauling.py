@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from siteplan.haul.haul_results import BoardsChoice, Delivery, HaulPlan, HaulSummary, Heap, Unreached
+from siteplan.haul.pushing import board_length
 from siteplan.land.units import System, force_text, length_text, volume_text
 from siteplan.say.figures import money_text, plural, time_text
 from siteplan.say.haul_cautions import obstacle_text
@@ -201,7 +202,7 @@ def advice_lines(plan: Answers) -> list[str]:
 def _boards_text(choice: BoardsChoice, plan: Answers) -> str:
     units = plan.site.units
     cost = "" if choice.cost is None else f" for {money_text(choice.cost, plan.site.currency)}"
-    length = length_text(plan.site.haul.board_length, units)
+    length = length_text(board_length(plan.site), units)
     return (
         f"When it is wet, {length_text(choice.soft_m, units)} of the way from {plain_text(choice.from_id)} to "
         f"{plain_text(choice.to_id)} are soft. With {plural(choice.boards, 'board')} of {length}{cost} there, the "
