@@ -1,1 +1,1 @@
-"""In which words is it said? Sentences and people's units for what the kernels answer in plain numbers."""
+"""How are results put into words? Sentences, in the gardener's units, for the plain numbers of the kernels."""

@@ -1,6 +1,6 @@
-"""What is said of making a place that was found a bed?
+"""What is said about turning a place that was found into a bed?
 
-What to do where no bed is drawn yet, and what was written where a place was made one.
+The next step if no bed is drawn yet, and what was written after a place became a bed.
 It leaves out the places themselves: `siteplan.say.place_reasons`.
 """
 
@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 
 
 def next_step(plan: Answers, folder: str = "") -> str:
-    """Return what to do where places were found and no bed is drawn; nothing where one is.
+    """Return what to do next if places were found and no bed is drawn; empty if a bed is drawn.
 
     Parameters
     ----------
     plan : Answers
     folder : str
-        Of the site, as it is named on the command line; a stand-in where empty.
+        The site's folder, as given on the command line; if empty, a placeholder is used.
     """
     if plan.site.beds or plan.places is None or not plan.places.places:
         return ""
@@ -39,16 +39,16 @@ def next_step(plan: Answers, folder: str = "") -> str:
 
 
 def adopted_sentences(file: str, beds: Sequence[Bed], folder: str, units: System) -> list[str]:
-    r"""Return what was written where places were made beds.
+    r"""Return what was written after places became beds.
 
     Parameters
     ----------
     file : str
-        To which they were written.
+        Name of the file that the beds were written to.
     beds : sequence of Bed
-        As they are called there.
+        The beds, with their names in that file.
     folder : str
-        Of the site, as it is named on the command line.
+        The site's folder, as given on the command line.
     units : str
 
     Examples

@@ -1,7 +1,8 @@
-"""What deserves a word, in words?
+"""How do findings become cautions?
 
-A kernel notes a finding: a code with its figures. Here it becomes a caution: the same, in a person's words and units.
-Each room's phrases stand by code in a module of their own beside this one; a test says each of them aloud.
+A kernel returns a finding: a code with figures. Here it becomes a caution: a sentence in the gardener's units.
+The phrases for the codes are in the modules beside this one; a test fills in every phrase.
+It leaves out deciding what is worth a caution: the kernels do that.
 """
 
 from __future__ import annotations
@@ -16,11 +17,11 @@ from siteplan.say.phrases import Phrase, listed, said
 
 PHRASES: dict[str, Phrase] = {**fill_cautions.PHRASES, **haul_cautions.PHRASES, **place_cautions.PHRASES}
 
-#: codes of findings about a bed: where several beds have the same, one caution names them all
+#: codes of findings about a bed; if several beds have the same finding, one caution names them all
 OF_BEDS = frozenset(fill_cautions.OF_BEDS)
 
 
-#: what holds on any site, and what it is about; the work sheet has it in full
+#: codes of cautions that hold on any site, and their topics; the work sheet has the full text
 ANYWHERE: dict[str, str] = {
     "call-before-digging": "buried pipes and cables before you dig",
     "heavy-lifting": "lifting",
@@ -31,7 +32,7 @@ ANYWHERE: dict[str, str] = {
     "composted-manure": "when manure counts as composted",
     "handling": "handling of materials",
 }
-#: codes in the order of their weight: first what can hurt, then what the plan depends on, then what may be a slip
+#: codes from the most serious: first dangers, then what the plan depends on, then possible mistakes in the input
 _WEIGHT = (
     "lead", "lead-barrier", "manure-dates", "ground-load", "wall-bracing", "wall-span", "barrow-load", "heavy-push",
     "steep-descent", "steep-way", "aslant-way", "heavy-bag", "heavy-work",
@@ -43,7 +44,7 @@ _WEIGHT = (
 
 
 def by_weight(cautions: Iterable[Caution]) -> list[Caution]:
-    """Return cautions in the order of their weight: those of this site first, those that hold anywhere last.
+    """Return cautions with the most serious first, and those that hold on any site last.
 
     Examples
     --------
@@ -60,7 +61,7 @@ def by_weight(cautions: Iterable[Caution]) -> list[Caution]:
 
 
 def everywhere_sentence(cautions: Iterable[Caution]) -> str:
-    """Return what the cautions that hold on any site are about, in one sentence; empty where there are none."""
+    """Return one sentence with the topics of the cautions that hold on any site; empty if there are none."""
     topics = list(dict.fromkeys(ANYWHERE[one.code] for one in cautions if one.code in ANYWHERE))
     if not topics:
         return ""
@@ -68,7 +69,7 @@ def everywhere_sentence(cautions: Iterable[Caution]) -> str:
 
 
 def in_words(findings: Iterable[Finding], units: System) -> tuple[Caution, ...]:
-    """Return findings as cautions: each once, in their order.
+    """Return findings as cautions, without repeats, in the same order.
 
     Examples
     --------
@@ -93,14 +94,14 @@ def in_words(findings: Iterable[Finding], units: System) -> tuple[Caution, ...]:
 
 
 def _listed(names: Sequence[str]) -> str:
-    """Return names with commas between; of many the first ten, and how many more."""
+    """Return names separated by commas; of many, only the first ten and the number of the others."""
     if len(names) <= MOST + 1:
         return ", ".join(names)
     return f"{', '.join(names[:MOST])} and {len(names) - MOST} more"
 
 
 def told(cautions: Iterable[Caution], *, most: int = MOST) -> list[Caution]:
-    """Return the cautions that are told: of many that say the same of other features, the first few.
+    """Return the cautions to show: if many differ only in the feature, the first few and the number of the others.
 
     Examples
     --------

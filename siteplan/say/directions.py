@@ -1,7 +1,7 @@
-"""How does a person say where and which way?
+"""How are directions and distances put into words?
 
-Compass points, and distances to the foot or the metre.
-It leaves out lengths that are cut or built to: those are in `siteplan.land.units`.
+As compass points, and as distances rounded to the foot or the metre.
+It leaves out lengths to build or cut by: those are in `siteplan.land.units`.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ def compass_point(east: float, north: float) -> str:
 
 
 def axis_text(heading: float) -> str:
-    """Return which way a long side runs.
+    """Return the direction of a bed's long side, in words.
 
     Examples
     --------
@@ -38,7 +38,7 @@ def axis_text(heading: float) -> str:
 
 
 def distance_text(metres: float, units: System) -> str:
-    """Return a distance that is walked, not built to.
+    """Return a distance to walk, rounded more than a length to build by.
 
     Examples
     --------

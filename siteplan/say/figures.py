@@ -1,7 +1,7 @@
-"""How are times, money and hours of sun said to a person?
+"""How are times, money and hours of sun written?
 
-Short and always the same, so that map, work sheet and terminal agree. It leaves out lengths, volumes and
-masses: those are in `siteplan.land.units`.
+Short, and the same on the map, the work sheet and the terminal.
+It leaves out lengths, volumes and masses: those are in `siteplan.land.units`.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "
 
 
 def time_text(minutes: float) -> str:
-    """Return minutes of the clock as hours and minutes.
+    """Return minutes as text in hours and minutes.
 
     Examples
     --------
@@ -39,7 +39,7 @@ def time_text(minutes: float) -> str:
 
 
 def money_text(amount: float | None, currency: str) -> str:
-    """Return money with its sign or its ISO 4217 code.
+    """Return an amount of money with the currency's sign or its ISO 4217 code.
 
     Examples
     --------
@@ -64,7 +64,7 @@ def hours_text(hours: float | None) -> str:
 
 
 def heading_text(degrees: float) -> str:
-    """Return which way a long axis lies, in words and degrees.
+    """Return the heading of a long axis in words and degrees.
 
     Examples
     --------
@@ -87,7 +87,7 @@ def day_text(month_day: MonthDay) -> str:
 
 
 def share_text(share: float) -> str:
-    """Return a share as a whole per cent; a little is not nothing.
+    """Return a share in whole per cent; a small share that is not zero is "under 1 %".
 
     Examples
     --------
@@ -98,7 +98,7 @@ def share_text(share: float) -> str:
 
 
 def plural(count: int, word: str, many: str = "") -> str:
-    """Return a count and its word.
+    """Return a count and its noun, in the singular or the plural.
 
     Examples
     --------

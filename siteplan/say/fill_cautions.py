@@ -1,7 +1,8 @@
-"""How are the findings about the fill said?
+"""How are the findings about the fill put into words?
 
-A phrase for each code: first what concerns a bed, then what concerns the whole job.
-Each defers to those who are licensed to judge: a builder, the local code, a physician, the health office.
+One phrase for each code: first those about a single bed, then those about the whole job. Each refers to those who are
+licensed to judge: a builder, the local code, a physician, the health office.
+It leaves out deciding what is worth a caution: the kernel does that.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ def _nitrogen(figures: Mapping[str, Any], _units: System) -> str:
 
 
 def _braces(figures: Mapping[str, Any]) -> str:
-    """Return how many braces are common across a bed, with gaps for their places."""
+    """Return a phrase on how many braces are common across a bed, with gaps for their positions."""
     if figures["count"] == 0:
         return "At this length a brace between its ends is not common."
     if figures["count"] == 1:
@@ -72,7 +73,7 @@ def _uneven_ground(figures: Mapping[str, Any], _units: System) -> str:
     )
 
 
-#: of one bed
+#: phrases about one bed, by the finding's code
 OF_BEDS: dict[str, Phrase] = {
     "no-inside": "The walls leave no inside to fill; check the wall thickness against the bed's width.",
     "recipe-scaled": (
@@ -116,14 +117,14 @@ OF_BEDS: dict[str, Phrase] = {
     "uneven-ground": _uneven_ground,
 }
 
-#: why a material cannot be had, by its code
+#: why a material cannot be had, by the reason's code
 WHY_LACKING: dict[str, Phrase] = {
     "no-offer": "nobody offers it",
     "no-room": "only {room:volume} can be stored, not {wanted:volume}",
     "no-fit": "no offer fits into the {room:volume} that can be stored",
 }
 
-#: what a reading of lead means, by its class
+#: what a test result for lead means, by its class
 _LEAD = {
     "background": "little more than what most soil holds.",
     "caution": (
@@ -178,7 +179,7 @@ def _lead(figures: Mapping[str, Any], _units: System) -> str:
     )
 
 
-#: of the whole job
+#: phrases about the whole job, by the finding's code
 _OF_THE_JOB: dict[str, Phrase] = {
     "no-offer": _no_offer,
     "fresh-manure": (

@@ -1,6 +1,6 @@
-"""Which materials may be named, and what is each good for?
+"""Which materials may be named in a site, and what is each used for?
 
-The names of data/materials.csv, and those of the site, by what they do in a bed. It leaves out their figures.
+Those of data/materials.csv and those of the site, grouped by their use in a bed. It leaves out their properties.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from siteplan.land.constants import Material
 
-#: groups of materials as they are listed
+#: groups of materials, in the order in which they are listed
 _COARSE = "Coarse organic, in whatever mix there is"
 _BELOW = "Below the roots alone"
 _ROOTS = "For roots"
@@ -18,7 +18,7 @@ _NOWHERE = "In no bed before it has rotted"
 
 
 def material_groups(materials: Mapping[str, Material]) -> list[tuple[str, list[str]]]:
-    """Return what may be named as a material, by what it is for, each in one group.
+    """Return the names of materials, grouped by use; each name is in one group.
 
     Examples
     --------

@@ -1,12 +1,12 @@
-"""What is said to a person about the fill: marks, bags and barrows, water, cost and the years to come?
+"""What is said about the fill: fill marks, bags and barrows, water and cost?
 
-Words for the terminal and the work sheet, rounded as people buy and measure; the exact values stand in plan.json.
-It leaves out laying them out, and cautions, which come with the plan.
+Text for the terminal and the work sheet, rounded as people buy and measure; exact values are in plan.json.
+It leaves out the layout, and cautions, which come with the plan.
 
 References
 ----------
-The squeeze: compost as moist as a wrung-out sponge, seen; a ball that shows the fingers' marks, USDA NRCS
-feel-and-appearance pages, seen; a few drops, common practice, no source.
+Squeeze test for moisture: compost as moist as a wrung-out sponge, seen; a ball that shows finger marks, USDA NRCS
+feel-and-appearance pages, seen; a few drops of water, common practice, no source.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from siteplan.say.topping_up import left_over_rows, top_up_rows
 if TYPE_CHECKING:
     from siteplan.records import Answers
 
-#: how a bed is filled, whatever goes in
+#: how any bed is filled, whatever the materials
 HOW = (
     (
         "Start with the bottom layer, and rake each layer level at its mark before the next goes in. Press coarse "
@@ -50,7 +50,7 @@ HOW = (
 
 _CUBIC_FOOT, _CUBIC_YARD = 0.028316846592, 0.764554857984  # m3, by definition
 
-#: what is done first to the ground on which a bed stands
+#: how the ground under a bed is prepared
 _GROUND_FIRST = {
     "paving": "Leave gaps at the foot of the walls for the water to run off.",
     "lawn": "Mow the grass as short as you can; there is no need to lift the turf.",
@@ -60,7 +60,7 @@ _GROUND_FIRST = {
 
 
 def ground_first(plan: Answers, bed: BedFill) -> tuple[str, ...]:
-    """Return what is done to the ground before anything is filled in, in this order."""
+    """Return how the ground is prepared before filling, in the order of the steps."""
     steps = [_GROUND_FIRST[bed.on]]
     if bed.barrier:
         steps.append("Line the whole floor and the walls with a root barrier that lets water through.")
@@ -73,10 +73,11 @@ def ground_first(plan: Answers, bed: BedFill) -> tuple[str, ...]:
 
 
 def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
-    """Return the layers of one bed from the bottom: material, mark, loose volume, how it comes, and water.
+    """Return the layers of one bed from the bottom up: material, fill mark, loose volume, supply, and water.
 
-    Parts of a blend share the mark of the whole, since they are mixed before they go in. Of a bed in tiers each row
-    names the tier under whose open soil the layer lies, and the first in each higher frame says to set that frame.
+    All parts of a blend have the fill mark of the blend, since they are mixed before they go in. In a bed with tiers
+    each row names the tier under whose open soil the layer lies. The first row of each higher frame says to set that
+    frame.
     """
     fill, units = plan.fill, plan.site.units
     if fill is None:
@@ -100,13 +101,13 @@ def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
 
 
 def base_lines(plan: Answers) -> list[str]:
-    """Return why beds have no coarse base, a sentence each."""
+    """Return a sentence for each bed without a coarse base, on why it has none."""
     beds = [bed.bed for bed in plan.fill.beds] if plan.fill else []
     return [f"{plain_text(bed, longest=60)}: {line}" for bed in beds if (line := base_line(plan, bed))]
 
 
 def lifts_text(layer: Layer, layers: list[Layer], units: System) -> str:
-    """Return in how many lifts soil goes in, and how thick each is; empty where it goes in at once."""
+    """Return in how many lifts soil goes in, and how thick each is; empty if it goes in all at once."""
     if layer.lifts == 1:
         return ""
     whole = _whole(layer, layers)
@@ -115,25 +116,25 @@ def lifts_text(layer: Layer, layers: list[Layer], units: System) -> str:
 
 
 def _named(layer: Layer, *, several: bool) -> str:
-    """Return what a layer is of, and under which tier it lies."""
+    """Return the material of a layer, and the tier that it lies under."""
     name = f"{layer.material}, mixed in" if layer.blend else layer.material
     return f"{name} (tier {layer.tier})" if several else name
 
 
 def _frame_step(layer: Layer, layers: list[Layer]) -> str:
-    """Return what is done before a layer goes in: a higher frame is set; empty where none is."""
+    """Return the step before a layer goes in, if a higher frame is set then; else empty."""
     if layer.frame == 1 or layers[layer.order - 1].frame == layer.frame:
         return ""
     return f"Set frame {layer.frame} on the soil, then go on"
 
 
 def _mark(layer: Layer, layers: list[Layer]) -> float:
-    """Return how high a layer reaches; a part of a blend to the top of the blend. [m]"""
+    """Return the height of a layer's top; for a part of a blend, the top of the blend. [m]"""
     return _whole(layer, layers)[-1].top
 
 
 def _whole(layer: Layer, layers: list[Layer]) -> list[Layer]:
-    """Return a layer, or all parts of the blend that it is a part of."""
+    """Return a layer by itself, or all parts of its blend."""
     if not layer.blend:
         return [layer]
     first = last = layer.order
@@ -145,12 +146,12 @@ def _whole(layer: Layer, layers: list[Layer]) -> list[Layer]:
 
 
 def _together(one: Layer, other: Layer) -> bool:
-    """Return whether two layers are parts of the same blend, mixed before they go in at the same place."""
+    """Return whether two layers are parts of the same blend in the same tier and frame."""
     return (one.blend, one.tier, one.frame) == (other.blend, other.tier, other.frame)
 
 
 def base_line(plan: Answers, bed_id: str) -> str:
-    """Return why a bed, or a tier of it, has no coarse base; empty where it has one, or its layers are given."""
+    """Return why a bed, or a tier of it, has no coarse base; empty if it has one, or if its layers are given."""
     site = plan.site
     bed = site.bed(bed_id)
     without = [frame.number for frame in bed.frames if frame.column.area and frame.top < LOW_BELOW]
@@ -165,10 +166,10 @@ def base_line(plan: Answers, bed_id: str) -> str:
 
 
 def comes_text(plan: Answers, layer: Layer) -> str:
-    """Return in how many bags or barrows a layer comes, and from which pile; or that it is not bought."""
+    """Return in how many bags or barrows a layer comes, and from which pile; or that nothing is bought."""
     if plan.fill is None:
         return ""
-    from siteplan.haul.delivery.packaging import bag_volumes  # the haul is loaded for those who fill
+    from siteplan.haul.delivery.packaging import bag_volumes  # imported only when a bed is filled
 
     bags = bag_volumes(plan.fill.purchase)
     supplies = [one for one in plan.fill.supplies if (one.bed, one.order) == (layer.bed, layer.order)]
@@ -190,7 +191,7 @@ def _supply_text(plan: Answers, supply: Supply, bags: dict[str, float]) -> str:
 
 
 def count_text(count: float, word: str) -> str:
-    """Return how many, to the half; a bag may be shared between beds.
+    """Return a count rounded to halves, with its noun; a bag may be shared between beds.
 
     Examples
     --------
@@ -203,7 +204,7 @@ def count_text(count: float, word: str) -> str:
 
 
 def bed_line(plan: Answers, bed: BedFill) -> str:
-    """Return one bed's weight on the ground and its water, in a sentence."""
+    """Return a sentence on one bed's weight on the ground and its water."""
     units = plan.site.units
     weight = (
         f"{mass_text(bed.mass_wet, units)} on a wet day, {pressure_text(bed.ground_pressure, units)} on the ground"
@@ -212,14 +213,14 @@ def bed_line(plan: Answers, bed: BedFill) -> str:
 
 
 def weekly_line(plan: Answers, bed: BedFill) -> str:
-    """Return a week's watering of one bed, and how long the hose runs for it."""
+    """Return how much water one bed needs in a week, and how long the hose runs for it."""
     units = plan.site.units
     deep = _depth_text(plan)
     return f"{deep} of water a week is {water_text(bed.weekly_water, units)}{_hose(bed.weekly_hose)}"
 
 
 def full_line(plan: Answers, bed: BedFill) -> str:
-    """Return what would stand at the brim after a year, in a sentence."""
+    """Return how much fill it would take for the bed still to be full to the brim after a year."""
     units = plan.site.units
     wanted = volume_text(bed.volume_full_after_a_year, units)
     return f"to be full by then it would need {wanted} loose instead of {volume_text(bed.volume, units)}"
@@ -249,7 +250,7 @@ def hose_text(hours: float | None) -> str:
 
 
 def price_sentences(plan: Answers) -> list[str]:
-    """Return what it costs, what that saves against other ways, and what lacks a price."""
+    """Return sentences on the cost, on what is saved against alternatives, and on what has no price."""
     fill, currency = plan.fill, plan.site.currency
     if fill is None or not fill.layers:
         return []
@@ -267,7 +268,7 @@ def price_sentences(plan: Answers) -> list[str]:
 
 
 def offer_text(line: PurchaseLine, units: System) -> str:
-    """Return an offer in words; empty where there is none.
+    """Return an offer in words; empty if there is none.
 
     Examples
     --------
@@ -291,12 +292,12 @@ def _size_text(volume: float, units: System) -> str:
 
 
 def why_text(line: PurchaseLine, units: System) -> str:
-    """Return why a material cannot be had; empty where it can."""
+    """Return why a material cannot be had; empty if it can."""
     return "" if line.why is None else said(WHY_LACKING[line.why.code], dict(line.why.figures), units)
 
 
 def but_text(other: Alternative) -> str:
-    """Return what another way lacks; empty where it lacks nothing."""
+    """Return what an alternative lacks; empty if it lacks nothing."""
     if not other.lacking:
         return ""
     names = ", ".join(other.lacking)
@@ -306,7 +307,7 @@ def but_text(other: Alternative) -> str:
 
 
 def _lacks(plan: Answers, fill: FillPlan) -> str:
-    """Return what is neither on hand nor to be had, by the reason."""
+    """Return which materials are neither on hand nor on offer, grouped by reason."""
     reasons: dict[str, list[str]] = {}
     for line in fill.purchase:
         if line.why is not None:
@@ -318,7 +319,7 @@ def _lacks(plan: Answers, fill: FillPlan) -> str:
 
 
 def _savings(fill: FillPlan, currency: str) -> list[str]:
-    """Return what the plan saves against each alternative, and which of them cannot be."""
+    """Return what the plan saves against each alternative, and which alternatives are impossible."""
     saved = [one for one in fill.alternatives if one.saving is not None and one.saving > 0.005]
     sentences = []
     if saved:
@@ -351,7 +352,7 @@ def _but(one: Alternative) -> str:
 
 
 def break_even_sentences(plan: Answers) -> list[str]:
-    """Return, for each material sold both ways, from how many bags on it is cheaper loose, beside what is to buy."""
+    """Return, for each material sold bagged and loose, from how many bags on loose is cheaper."""
     fill, units = plan.fill, plan.site.units
     if fill is None:
         return []
@@ -372,7 +373,7 @@ def break_even_sentences(plan: Answers) -> list[str]:
 
 
 def full_sentence(plan: Answers) -> str:
-    """Return which beds are full already; empty where none is."""
+    """Return which beds are full already; empty if none is."""
     full = plan.fill.full if plan.fill else ()
     if not full:
         return ""
@@ -381,7 +382,7 @@ def full_sentence(plan: Answers) -> str:
 
 
 def sheet_values(plan: Answers) -> dict[str, Any]:
-    """Return what the work sheet says of the fill beside its layers."""
+    """Return what the work sheet says about the fill, apart from the layers."""
     return {
         "fill_how": HOW if plan.fill and plan.fill.layers else (),
         "fill_full": full_sentence(plan),

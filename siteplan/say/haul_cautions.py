@@ -1,7 +1,7 @@
-"""What deserves a word about hauling, in words?
+"""How are the findings about hauling put into words?
 
-The phrase of each finding of the haul, by its code; figures stand in their gaps. What is above a guideline comes with
-the guideline. It leaves out how much work there is: that is said in hauling.
+One phrase for each code, with gaps for the figures. A figure above a guideline is shown together with the guideline.
+It leaves out how much work there is: that is in hauling.
 """
 
 from __future__ import annotations
@@ -15,16 +15,16 @@ from siteplan.say.phrases import Phrase, listed
 
 
 def obstacle_text(kind: str, name: str, wider: float, grade: float, units: System) -> str:
-    """Return what bars a way, and what would open it.
+    """Return what blocks a route, and how it could be opened.
 
     Parameters
     ----------
     kind, name : str
-        As in an Obstacle.
+        Kind and name of an Obstacle.
     wider : float
         How much wider a gate would have to be. [m]
     grade : float
-        Steepest climb with a loaded barrow. [rise/run]
+        Steepest slope that a loaded barrow can be pushed up. [rise/run]
     units : str
         ``metric`` or ``imperial``.
 
@@ -52,7 +52,7 @@ def _no_way(figures: Mapping[str, Any], units: System) -> str:
 
 
 def _plain(text: str) -> str:
-    """Return words that are to stand in a phrase, without gaps of their own."""
+    """Return text to put into a phrase, with braces escaped so that they make no gaps."""
     return text.replace("{", "{{").replace("}", "}}")
 
 

@@ -1,7 +1,7 @@
-"""How is the hauling said on the terminal, on the map and on the work sheet?
+"""What do the terminal, the map and the work sheet say about hauling?
 
-What cannot get there, how much work it is, its order, what comes by when, the plan beside others, boards and a second
-barrow, in words. It leaves out what deserves a word of caution: that is in haul_cautions.
+Loads without a route, the amount of work, its order, deliveries and their days, alternatives, and advice on boards
+and a second barrow. It leaves out cautions: those are in haul_cautions.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ from siteplan.say.safe_text import plain_text
 if TYPE_CHECKING:
     from siteplan.records import Answers
 
-MINUTES_WORTH_SAYING = 1.0  # that a second barrow must save
+MINUTES_WORTH_SAYING = 1.0  # a second barrow that saves less is not mentioned
 
 
 def numbers_text(numbers: Sequence[int]) -> str:
-    """Return numbers, those in a row as a span.
+    """Return numbers as text; three or more consecutive ones become a range.
 
     Examples
     --------
@@ -44,7 +44,7 @@ def numbers_text(numbers: Sequence[int]) -> str:
 
 
 def clock_text(minutes: float) -> str:
-    """Return how far into the day's work something begins.
+    """Return the time since the start of the day's work, in hours and minutes.
 
     Examples
     --------
@@ -56,13 +56,13 @@ def clock_text(minutes: float) -> str:
 
 
 def work_text(haul: HaulPlan) -> str:
-    """Return how much work there is: trips, and hours without and with rests."""
+    """Return the amount of work: trips, and hours without and with rests."""
     rests = f", {time_text(haul.minutes_with_rests)} with rests" if haul.order else ""
     return f"{plural(haul.trips, 'trip')} with the barrow, {time_text(haul.total_minutes)} without rests{rests}"
 
 
 def unreached_lines(plan: Answers) -> list[str]:
-    """Return what cannot get to its bed and what would open a way; a line for each bed and place."""
+    """Return which loads cannot reach their bed, and what would open a route; a line for each bed and place."""
     haul = plan.haul
     if haul is None:
         return []
@@ -87,7 +87,7 @@ def _unreached_text(plan: Answers, those: Sequence[Unreached]) -> str:
 
 
 def order_rows(plan: Answers) -> list[list[str]]:
-    """Return the order of work: run, day, when it begins, bed, material, from, trips, how long."""
+    """Return the order of work: run, day, start, bed, material, where from, trips, duration."""
     return [
         [
             str(run.number),
@@ -104,11 +104,11 @@ def order_rows(plan: Answers) -> list[list[str]]:
 
 
 def order_notes(plan: Answers) -> list[str]:
-    """Return what goes with the order of work: what must have come, which gates are used, and what is mixed."""
+    """Return notes on the order of work: deliveries that must have come, gates used, and blends."""
     if plan.haul is None:
         return []
     came = dict(plan.fill.bought) if plan.fill else {}
-    for one in plan.haul.unreached:  # what cannot get to its bed is not told as delivered
+    for one in plan.haul.unreached:  # a load that cannot reach its bed is not listed as delivered
         if one.delivered:
             came[one.material] = came.get(one.material, 0.0) - one.volume
     notes = [_delivery_text(delivery, came, plan.site.units) for delivery in plan.haul.deliveries]
@@ -135,7 +135,7 @@ def _gate_text(gate: str, runs: Sequence[int]) -> str:
 
 
 def _delivery_text(delivery: Delivery, came: Mapping[str, float], system: System) -> str:
-    """Return by when a material must have come: all that is bought of it, in whole bags and steps."""
+    """Return by when a material must be delivered, and how much: the whole purchase, in whole bags or units."""
     volume = max(came.get(delivery.material, 0.0), delivery.volume)
     return (
         f"{volume_text(volume, system)} of {delivery.material} must be there before run "
@@ -144,13 +144,13 @@ def _delivery_text(delivery: Delivery, came: Mapping[str, float], system: System
 
 
 def comparison_rows(plan: Answers) -> list[list[str]]:
-    """Return the plan beside others: what, time, trips, way in all, climb in all, hardest push."""
+    """Return the plan and its alternatives: name, time, trips, total distance, total climb, hardest push."""
     units = plan.site.units
     return [_comparison_row(row, units) for row in (plan.haul.comparison if plan.haul else ())]
 
 
 def comparison_name(row: HaulSummary) -> str:
-    """Return what sets a row apart.
+    """Return how an alternative differs from the plan.
 
     Examples
     --------
@@ -182,7 +182,7 @@ def _comparison_row(row: HaulSummary, system: System) -> list[str]:
 
 
 def advice_lines(plan: Answers) -> list[str]:
-    """Return what a second barrow and boards over soft ground would change."""
+    """Return what would change with a second barrow, and with boards over soft ground."""
     haul, site = plan.haul, plan.site
     if haul is None:
         return []
@@ -211,7 +211,7 @@ def _boards_text(choice: BoardsChoice, plan: Answers) -> str:
 
 
 def heap_text(heap: Heap, system: System) -> str:
-    """Return what a heap is: how much, and how large on the ground."""
+    """Return the volume of a heap, and its size on the ground."""
     volume, width = volume_text(heap.volume, system), length_text(2 * heap.radius, system)
     if heap.length > 0:
         long = length_text(heap.length + 2 * heap.radius, system)

@@ -1,7 +1,7 @@
-"""What do document, tables, map and terminal say of a bed's light?
+"""What do plan.json, the tables, the map and the terminal say about a bed's light?
 
-The same figures everywhere, each with its unit, and in plain words whether clouds are counted; and what an hour of
-sun is. It leaves out the hours themselves.
+The same figures everywhere, each with its unit. They say whether clouds are counted, and what counts as an hour of
+sun. It leaves out the hours of sun.
 """
 
 from __future__ import annotations
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
     from siteplan.records import Answers
     from siteplan.sun.light.daily_light import BedLight
 
-#: what is counted as an hour of direct sun: the same words on every page and in every file
+#: the definition of an hour of direct sun, in the same words on every page and in every file
 SUN_HOURS = (
     "Hours of sun count the time from the rise to the set of the sun's upper rim, as almanacs do, while the straight "
     "line from the soil to the middle of the sun meets nothing."
 )
-#: how the figures come about; in plan.json beside them
+#: how the figures are computed; written beside them in plan.json
 METHOD = (
     "Direct light: the energy of the beam along the sun's path, less what stands in its way. Diffuse light: taken as "
     "the same from all directions of the sky, so that a bed gets it by the share of the sky that it sees. Light "
@@ -37,7 +37,7 @@ CLOUDS_LEFT_OUT = (
 
 
 def light_columns() -> tuple[str, ...]:
-    """Return the columns of sun.csv that are about light; without a weather file some stay empty."""
+    """Return the names of the columns of sun.csv on light; without a weather file some stay empty."""
     names = [month.lower() for month in MONTHS]
     return (
         "season_sky_share",
@@ -71,9 +71,9 @@ def light_values(light: BedLight | None) -> tuple[float | None, ...]:
 
 
 def light_facts(light: BedLight | None) -> list[tuple[str, str]]:
-    """Return what a bed's card says of its light in the growing season: name and value.
+    """Return names and values of a bed's light in the growing season, for its card.
 
-    On clear days where no typical year is known; the name says so.
+    If no typical year is known, the values are for clear days, and the names say so.
     """
     if light is None:
         return []
@@ -93,17 +93,17 @@ def light_facts(light: BedLight | None) -> list[tuple[str, str]]:
 
 
 def light_days(*, clouds: bool) -> str:
-    """Return of which days the light is that is shown."""
+    """Return which days the light is for: those of a typical year, or clear days."""
     return "in a typical year" if clouds else "on clear days"
 
 
 def _wants() -> str:
-    """Return what each group of crops wants. [mol/m2 a day]"""
+    """Return how much light each group of crops needs. [mol/m2 a day]"""
     return ", ".join(f"{want.group} {want.least:g} to {want.good:g}" for want in LIGHT_WANTS)
 
 
 def light_suits(light: float, wants: Sequence[LightWant] = LIGHT_WANTS) -> str:
-    """Return for which groups light is enough, in words.
+    """Return for which groups of crops the light is enough, in words.
 
     Parameters
     ----------
@@ -128,14 +128,14 @@ def light_suits(light: float, wants: Sequence[LightWant] = LIGHT_WANTS) -> str:
 
 
 def guide_sentence(light: BedLight) -> str:
-    """Return for which groups of crops a bed's light is enough in the season, and how far that can be trusted."""
+    """Return for which groups of crops a bed's light is enough in the season, and how certain that is."""
     days = light_days(clouds=light.typical is not None)
     suits = light_suits(float(light.best.dli_mol_m2[12]))
     return f"{days.capitalize()} {suits}. A rough guide, from crops under glass: {_wants()} mol/m² a day."
 
 
 def sheet_line(light: BedLight) -> str:
-    """Return a bed's light in the season, as it stands under its sun on the work sheet."""
+    """Return the line on a bed's light in the season, which is below its sun on the work sheet."""
     mol, of_open = float(light.best.dli_mol_m2[12]), float(light.share_of_open[12])
     share = f"{share_text(of_open)} of open ground, " if np.isfinite(of_open) else ""
     return (
@@ -145,7 +145,7 @@ def sheet_line(light: BedLight) -> str:
 
 
 def sheet_words(plan: Answers) -> str:
-    """Return what goes before those lines; nothing where no bed's light is known."""
+    """Return the text before those lines; empty if no bed's light is known."""
     if all(report.light is None for report in plan.beds):
         return ""
     if plan.site.weather is None:
@@ -159,7 +159,7 @@ def sheet_words(plan: Answers) -> str:
 
 
 def light_sources(plan: Answers) -> list[str]:
-    """Return where the figures of light come from; nothing where no bed's light is known."""
+    """Return the sources of the figures of light; empty if no bed's light is known."""
     if all(report.light is None for report in plan.beds):
         return []
     weather = plan.site.weather
@@ -172,7 +172,7 @@ def light_sources(plan: Answers) -> list[str]:
 
 
 def light_rows(plan: Answers) -> list[list[str]]:
-    """Return the terminal's table: bed, sky seen, light, of it direct, bright sunshine, light for plants, of open."""
+    """Return the rows of the terminal's table, one for each bed, in the columns of `LIGHT_HEADS`."""
     return [
         [
             report.bed.id,
@@ -188,7 +188,7 @@ def light_rows(plan: Answers) -> list[list[str]]:
     ]
 
 
-#: heads of `light_rows`
+#: column heads of `light_rows`
 LIGHT_HEADS = ("bed", "sky seen", "kWh/m²", "direct", "bright h", "mol/m²", "of open ground")
 
 
@@ -199,7 +199,7 @@ def light_title(plan: Answers) -> str:
 
 
 def light_sentences(plan: Answers) -> list[str]:
-    """Return what goes with the terminal's table; a sentence a bed where a typical year is known."""
+    """Return the sentences below the terminal's table; one for each bed if a typical year is known."""
     said = []
     for report in plan.beds:
         if report.light is not None and report.light.typical is not None:
@@ -209,7 +209,7 @@ def light_sentences(plan: Answers) -> list[str]:
 
 
 def cloud_sentence(plan: Answers) -> str:
-    """Return whether clouds are counted, and by what."""
+    """Return a sentence on whether clouds are counted, and from which data."""
     weather = plan.site.weather
     if weather is None:
         return CLOUDS_LEFT_OUT

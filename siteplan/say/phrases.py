@@ -1,7 +1,7 @@
-"""How does a sentence get its figures?
+"""How are figures put into a sentence?
 
-A phrase is a text with named gaps, as in ``"{soil:length} of soil"``; the word behind the colon says in which of a
-person's units the figure is written. A caution's phrase is looked up by its code.
+A phrase is a text with named gaps, such as ``"{soil:length} of soil"``. The word after the colon says how the figure
+is written, here as a length in the gardener's units. It leaves out the phrases: those are in the modules of cautions.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from siteplan.land.units import (
 from siteplan.say.directions import distance_text
 from siteplan.say.figures import hours_text, share_text, time_text
 
-#: a text with gaps, or a function of the figures and the units that returns one
+#: a text with gaps, or a function that takes the figures and the units and returns such a text
 Phrase = str | Callable[[Mapping[str, Any], System], str]
 
 _IN_UNITS: dict[str, Callable[[float, System], str]] = {
@@ -36,7 +36,7 @@ _IN_UNITS: dict[str, Callable[[float, System], str]] = {
     "pressure": pressure_text,
     "water": water_text,
 }
-#: of several names, each with its figure
+#: the plural of each quantity: for several names, each with its figure
 _SEVERAL_IN_UNITS = {f"{name}es" if name.endswith("s") else f"{name}s": text for name, text in _IN_UNITS.items()}
 
 
@@ -59,11 +59,11 @@ def said(phrase: Phrase, figures: Mapping[str, Any], units: System) -> str:
     Parameters
     ----------
     phrase : str, or callable of figures and units
-        What a callable returns is a text with gaps as well: names from a site file belong in the gaps, never in it.
+        A callable returns a text with gaps too. Names from a site file go into the gaps, never into that text.
     figures : mapping of str to value
-        In SI units. Behind the colon of a gap stands the quantity (``length``, ``volume``, ``mass`` ...), its plural
-        for pairs of a name and a figure (``lengths``), ``share``, ``minutes``, ``list`` for names, ``sentence`` for
-        a first letter in upper case, or a number's usual format.
+        In SI units. After the colon of a gap comes the quantity (``length``, ``volume``, ``mass`` ...), its plural
+        for pairs of a name and a figure (``lengths``), ``share``, ``minutes``, ``list`` for names, ``sentence`` to
+        begin with a capital letter, or a Python number format.
     units : str
         ``metric`` or ``imperial``.
 
@@ -81,7 +81,7 @@ def said(phrase: Phrase, figures: Mapping[str, Any], units: System) -> str:
 
 
 def finished(text: str) -> str:
-    """Return a text that has no gaps, though a name in it may hold braces, as a phrase.
+    """Return a finished text as a phrase without gaps: its braces are escaped.
 
     Examples
     --------
@@ -92,7 +92,7 @@ def finished(text: str) -> str:
 
 
 def listed(words: tuple[str, ...] | list[str], *, most: int = 0) -> str:
-    """Return words as a list in a sentence.
+    """Return words as a list for a sentence.
 
     Examples
     --------
@@ -104,7 +104,7 @@ def listed(words: tuple[str, ...] | list[str], *, most: int = 0) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else list(words))
 
 
-#: what needs no units
+#: formats that do not depend on units
 _PLAIN: dict[str, Callable[[Any], str]] = {
     "share": share_text,
     "hours": hours_text,

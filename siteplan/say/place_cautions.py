@@ -1,4 +1,4 @@
-"""What is said of a spot that deserves a word?"""
+"""How are the findings about a place put into words? It leaves out finding them: the search does that."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from siteplan.land.units import System
 from siteplan.say.phrases import Phrase, finished
 from siteplan.say.place_limits import limit_text
 
-#: year from which lead was no longer sold in house paint, by country (US EPA and HUD: 1978, seen second-hand)
+#: year from which house paint was sold without lead, by country (US EPA and HUD: 1978, seen second-hand)
 _LEAD_PAINT_UNTIL = {"US": 1978}
 
 

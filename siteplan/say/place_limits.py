@@ -1,6 +1,7 @@
-"""How is it said that a bed may not stand somewhere?
+"""How is it explained that a bed may not stand somewhere?
 
-What a bed would do there that it must not, which limits take the ground, and what would help where nothing fits.
+What is wrong with a bed there, which limits rule out the ground, and what would help if nothing fits.
+It leaves out the limits themselves: see `siteplan.place.limits`.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from siteplan.say.phrases import Phrase, finished, listed, said
 _WALK = {"setback": "setback", "walk": "room to walk around the bed"}
 _SURFACES = {"paved": "paved ground", "gravel": "gravel", "steps": "steps"}
 _ROOTS = {"crown": "under its crown", "stem": "{diameters:g} stem diameters, at most {largest:length}"}
-#: as they read after "a bed would ..."
+#: what is wrong with a bed there, to follow "a bed would ..."
 _BREAKS: dict[str, str] = {
     "boundary": "be outside the boundary",
     "building": "stand on building {feature}",
@@ -34,9 +35,9 @@ _BREAKS: dict[str, str] = {
     "pile": "lie on pile {feature} or in the way to it",
     "slope": "lie on ground steeper than {steepest:share}",
 }
-#: kinds of which the margin is told
+#: kinds of limits whose margin is mentioned
 _WITH_MARGIN = ("boundary", "building", "fence", "hedge", "keepout")
-#: what a gardener would change to open the ground, by kind of limit
+#: what a gardener could change to free the ground, by kind of limit
 _WITHOUT = {
     "boundary": "a smaller setback from the boundary",
     "building": "less room to the buildings",
@@ -56,7 +57,7 @@ _WITHOUT = {
 
 
 def limit_text(limit: Limit, units: System) -> str:
-    """Return what a bed would do there that it must not, as it reads after "a bed would ..."."""
+    """Return what is wrong with a bed there, to follow "a bed would ..."."""
     text = _BREAKS[limit.kind]
     if limit.margin and limit.kind in _WITH_MARGIN:
         text += " or within {margin:length} of it"
@@ -77,7 +78,7 @@ def limit_text(limit: Limit, units: System) -> str:
 
 
 def ruled_out_text(part: RuledOut, units: System) -> str:
-    """Return what a bed would do that the largest limit of a kind forbids."""
+    """Return what is wrong with a bed on ground that the largest limit of a kind rules out."""
     return "be out of the barrow's reach" if part.largest is None else limit_text(part.largest, units)
 
 
@@ -101,7 +102,7 @@ def _size(figures: Mapping[str, Any], units: System) -> str:
     return f"{length_text(figures['length'], units)} by {length_text(figures['width'], units)}"
 
 
-#: what is said where nothing fits, by the finding's code
+#: what is said if nothing fits, by the finding's code
 NO_FIT: dict[str, Phrase] = {
     "nothing-fits": lambda figures, units: f"no bed of {_size(figures, units)} fits anywhere on this property",
     "most-in-the-way": _in_the_way("what stands in the way most often"),

@@ -1,6 +1,7 @@
-"""Why was this place chosen, in sentences?
+"""Why was this place chosen?
 
-What it gives, where it lies, what others have that it has not, and the work it makes; most important first.
+Sentences on its sun, where it lies, how it compares with other spots, and the work it makes; most important first.
+It leaves out the search itself: see `siteplan.place.search`.
 """
 
 from __future__ import annotations
@@ -18,9 +19,9 @@ from siteplan.say.figures import MONTH_NAMES, hours_text, plural, share_text
 from siteplan.say.phrases import Phrase, listed, said
 from siteplan.say.place_limits import NO_FIT
 
-#: below this a difference is not worth a word [h], [min], [m]
+#: smaller differences are not mentioned [h], [min], [m]
 HARDLY, FEW_MINUTES, FEW_METRES = 0.05, 1.0, 0.5
-#: m; a fall that a spade levels, and one that wants a step or a cut (common practice, no source: 4 in)
+#: m; a fall that a spade can level, and one that needs a step or a cut (common practice, no source: 4 in)
 LITTLE_DROP, STEP = 0.05, 0.10
 
 _WEIGHTS = {
@@ -31,7 +32,7 @@ _WEIGHTS = {
     "door": "the way to the door",
     "levelling": "levelling",
 }
-#: what is said of the answer as a whole, by the finding's code
+#: what is said about the result as a whole, by the finding's code
 PHRASES: dict[str, Phrase] = {
     **NO_FIT,
     "fewer-fit": "only {found} of the {count} beds asked for fit without overlapping",
@@ -47,7 +48,7 @@ PHRASES: dict[str, Phrase] = {
 
 
 def why(place: Place, found: PlaceResult, units: System) -> tuple[str, ...]:
-    """Return why a place was chosen and what it gives up, most important first."""
+    """Return why a place was chosen, and its drawbacks, most important first."""
     said = [_sun(place, found), _lies(place.where, units), _against_sunniest(place, found, units)]
     if place.first is not None:
         said.append(_sun_against_first(place, place.first, found) + _saved(place.first, units))
@@ -57,7 +58,7 @@ def why(place: Place, found: PlaceResult, units: System) -> tuple[str, ...]:
 
 
 def result_sentences(found: PlaceResult, units: System) -> tuple[str, ...]:
-    """Return what is to be said about the answer as a whole."""
+    """Return sentences about the result as a whole."""
     return tuple(
         (f"bed {one.feature}: " if one.feature else "") + said(PHRASES[one.code], dict(one.figures), units)
         for one in found.findings
@@ -76,7 +77,7 @@ def period_text(months: tuple[int, ...] | None) -> str:
 
 
 def _sun(place: Place, found: PlaceResult) -> str:
-    """Return how much sun a bed has, and whether that is enough."""
+    """Return how much sun a place has, and whether that is enough."""
     season, worst = hours_text(place.season_sun_h), hours_text(place.worst_cell_sun_h)
     text = f"{season} of sun a day over {period_text(found.months)}, {worst} at its darkest spot"
     if round(place.season_sun_h, 1) < found.need:
@@ -100,7 +101,7 @@ def where_text(where: Whereabouts, units: System) -> str:
 
 
 def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
-    """Return what the sunniest spot has more, or that no other has more of use."""
+    """Return how much more sun the sunniest spot has, or that no other spot has more useful sun."""
     best, longest = place.sunniest, place.longest
     if best is not None and best.sun_h - place.sun_h >= HARDLY:
         hours = f"{hours_text(best.season_sun_h)}, {hours_text(best.worst_cell_sun_h)} at its darkest spot"
@@ -118,7 +119,7 @@ def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
 
 
 def _sun_against_first(place: Place, first: OtherSpot, found: PlaceResult) -> str:
-    """Return how a place compares with the first choice in sun that counts."""
+    """Return how a place compares with the first choice in useful sun."""
     more = place.sun_h - first.sun_h
     if abs(more) >= HARDLY:
         return f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} useful sun than the first choice"
@@ -126,7 +127,7 @@ def _sun_against_first(place: Place, first: OtherSpot, found: PlaceResult) -> st
 
 
 def _both_plenty(spot: Place | Choice, other: OtherSpot | Choice, found: PlaceResult) -> str:
-    """Return why two spots count alike where their hours differ; nothing where they do not."""
+    """Return why two spots count as equal although their hours differ; empty if they do not differ."""
     differ = abs(spot.season_sun_h - other.season_sun_h) >= HARDLY
     if differ and min(spot.season_sun_h, other.season_sun_h) >= found.plenty:
         return f" (both above {found.plenty:.2g} h)"
@@ -134,7 +135,7 @@ def _both_plenty(spot: Place | Choice, other: OtherSpot | Choice, found: PlaceRe
 
 
 def _away(other: OtherSpot, units: System) -> str:
-    """Return how far away another spot lies, and which way."""
+    """Return the distance and the direction to another spot."""
     away = math.hypot(other.east, other.north)
     if away < FEW_METRES:
         return ""
@@ -142,7 +143,7 @@ def _away(other: OtherSpot, units: System) -> str:
 
 
 def _saved(other: OtherSpot, units: System) -> str:
-    """Return what a place saves against another spot in wheeling, hose and walking."""
+    """Return how much wheeling, hose and walking a place saves compared with another spot."""
     saved = []
     if other.more_minutes >= FEW_MINUTES:
         saved.append(f"{other.more_minutes:.0f} min of wheeling")
@@ -205,13 +206,13 @@ def _trellis(found: PlaceResult) -> str:
 
 
 def choice_labels(found: PlaceResult) -> list[str]:
-    """Return a name for each spot of the trade-off: the place's number, or a letter where no place was chosen."""
+    """Return a name for each spot of the trade-off: the place's number, or a letter if it is none of the places."""
     letters = iter("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
     return [str(choice.rank) if choice.rank else next(letters) for choice in found.trade_off]
 
 
 def choice_texts(found: PlaceResult, units: System) -> list[str]:
-    """Return each spot of the trade-off beside the first choice: ``0.4 h less sun, 5 m more hose``."""
+    """Return each spot of the trade-off compared with the first choice: ``0.4 h less sun, 5 m more hose``."""
     first = next((choice for choice in found.trade_off if choice.first), None)
     return [
         "the first choice" if first is None or choice.first else _choice_text(choice, first, found, units)
@@ -234,7 +235,7 @@ def _choice_text(choice: Choice, first: Choice, found: PlaceResult, units: Syste
 
 
 def counting_sentence(found: PlaceResult) -> str:
-    """Return how the sun of two spots is compared."""
+    """Return a sentence on how the sun of two spots is compared."""
     worst = found.weights.worst
     return (
         f"Spots are compared by their useful sun, which is counted up to {found.plenty:.2g} h a day since more adds "
@@ -243,7 +244,7 @@ def counting_sentence(found: PlaceResult) -> str:
 
 
 def steady_sentence(found: Sensitivity | None, units: System) -> str:
-    """Return whether the first choice stays the best when a weight is changed; nothing where there is none."""
+    """Return whether the first choice stays the best if a weight is changed; empty if that was not tested."""
     if found is None:
         return ""
     worst = found.largest

@@ -1,6 +1,6 @@
-"""How are headings, shifts, crops and the search said to a person?
+"""How are headings, shifts, crops and the search put into words?
 
-Short sentences and rows that terminal, map and work sheet share.
+Short sentences and table rows for the terminal, the map and the work sheet.
 It leaves out the reasons for a place: those are in `siteplan.say.place_reasons`.
 """
 
@@ -29,7 +29,7 @@ _ARROWS = {
 
 
 def months_text(months: Sequence[int]) -> str:
-    """Return months as spans, across the new year where they run on.
+    """Return months as ranges; a range may run across the new year.
 
     Examples
     --------
@@ -51,7 +51,7 @@ def months_text(months: Sequence[int]) -> str:
 
 
 def crop_sentences(fits: Iterable[CropFit], units: System) -> list[str]:
-    """Return which crops suit a bed and when, which would if it were deeper, and which want more light.
+    """Return which crops suit a bed and when, which need a deeper bed, and which need more light.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ def crop_sentences(fits: Iterable[CropFit], units: System) -> list[str]:
 
 
 def proof_sentence(places: PlaceResult) -> str:
-    """Return how sure it is that no other choice is better."""
+    """Return a sentence on how sure it is that no other choice is better."""
     if not places.places or not places.computed:
         return ""
     text = f"{places.scanned:,} spots were compared on the maps, of which {places.free:,} are free. "
@@ -105,12 +105,12 @@ def _hours(hours: float) -> str:
     return f"{hours:.2f} h" if hours < 0.1 else f"{hours:.1f} h"
 
 
-#: heads of `trade_rows`
+#: column heads of `trade_rows`
 TRADE_HEADS = ("spot", "season h", "darkest h", "wheeling", "to the tap", "against the first choice")
 
 
 def trade_rows(places: PlaceResult, units: System) -> list[list[str]]:
-    """Return the choices between sun, work and water, a row each for `TRADE_HEADS`."""
+    """Return the trade-off between sun, work and water: a row for each spot, in the columns of `TRADE_HEADS`."""
     return [
         [
             label,
@@ -127,12 +127,12 @@ def trade_rows(places: PlaceResult, units: System) -> list[list[str]]:
 
 
 def score_text(headings: Headings) -> str:
-    """Return the score of a bed's own heading; a dash where there is no sun to turn to."""
+    """Return the score of a bed's present heading; a dash if no heading has any sun."""
     return "—" if headings.orientation_score is None else f"{headings.orientation_score:.0f}"
 
 
 def heading_sentence(headings: Headings) -> str:
-    """Return what turning a bed comes to, in hours of the season."""
+    """Return the gain from turning a bed, in hours a day over the season."""
     return _turning(headings) + _beside(headings) + _rows(headings)
 
 
@@ -162,7 +162,7 @@ def _turning(found: Headings) -> str:
 
 
 def _beside(found: Headings) -> str:
-    """Return what turning would bring if the bed in the way were moved as well; nothing where none is in the way."""
+    """Return the gain from turning if a bed in the way were moved too; empty if no bed is in the way."""
     shut = [k for k, limit in enumerate(found.obstacle) if limit is not None and limit.kind == "bed"]
     if not shut or found.sunless:
         return ""
@@ -176,7 +176,7 @@ def _beside(found: Headings) -> str:
 
 
 def _rows(found: Headings) -> str:
-    """Return what rows the other way would bring; nothing where the bed has no rows."""
+    """Return the gain from planting rows in the other direction; empty if the bed has no rows."""
     if found.rows_gain_h is None:
         return ""
     other, gain = "across" if found.rows == "along" else "along", found.rows_gain_h
@@ -186,7 +186,7 @@ def _rows(found: Headings) -> str:
 
 
 def unfit_sentence(headings: Headings, units: System) -> str:
-    """Return how many headings do not fit and what is in the way most often; nothing where all do."""
+    """Return how many headings do not fit, and what is most often in the way; empty if all fit."""
     reasons = [limit_text(limit, units) for limit in headings.obstacle if limit is not None]
     if not reasons:
         return ""
@@ -195,7 +195,7 @@ def unfit_sentence(headings: Headings, units: System) -> str:
 
 
 def shift_sentence(shifts: Shifts, units: System) -> str:
-    """Return what moving a bed comes to."""
+    """Return a sentence on the gain from moving a bed."""
     if (best := shifts.best) is not None:
         return f"moving it {_step(best.distance, units)} {best.direction} gives {best.gain_h:.1f} h more sun a day"
     step = _step(shifts.steps[0].distance, units)
@@ -209,12 +209,12 @@ def _step(distance: float, units: System) -> str:
 
 
 def shift_rows(shifts: Shifts) -> list[tuple[str, str, bool]]:
-    """Return each step around a bed: compass letters, gain in hours with its sign, whether it fits."""
+    """Return each shift of a bed: compass letters, gain in hours with its sign, whether the bed fits there."""
     return [(_ARROWS[step.direction], gain_text(step.gain_h), step.obstacle is None) for step in shifts.steps]
 
 
 def shifts_line(shifts: Shifts, units: System) -> str:
-    """Return all steps in a line; one that does not fit stands in brackets."""
+    """Return all shifts in one line; those where the bed does not fit are in brackets."""
     step = distance_text(shifts.steps[0].distance, units)
     parts = [f"{point} {gain}" if fits else f"({point} {gain})" for point, gain, fits in shift_rows(shifts)]
     held = " (in brackets: does not fit)" if any(part.startswith("(") for part in parts) else ""
@@ -222,7 +222,7 @@ def shifts_line(shifts: Shifts, units: System) -> str:
 
 
 def gain_text(hours: float) -> str:
-    """Return a gain with its sign.
+    """Return a gain in hours with its sign.
 
     Examples
     --------

@@ -1,7 +1,7 @@
-"""How does text from a site's files reach a page without becoming part of it?
+"""How is text from a site's files escaped, so that a page never runs it as code?
 
-By one door: each character that HTML, a script or a template engine could read as a command leaves as an entity
-(or, in script data, as a JSON escape). It leaves out numbers: those are written by the callers.
+All such text goes through this module. Each character that HTML, a script or a template engine could read as a
+command becomes an HTML entity, or in script data a JSON escape. It leaves out numbers: the callers write those.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _IN_SCRIPT = {ord(char): f"\\u{ord(char):04x}" for char in "{}<>&'`\u2028\u2029"
 
 
 def plain_text(value: object, *, longest: int = LONGEST) -> str:
-    r"""Return text without control characters, unpaired surrogates and direction overrides, cut to a length.
+    r"""Return text without control characters, unpaired surrogates and direction overrides, shortened to a length.
 
     Examples
     --------
@@ -42,9 +42,9 @@ def plain_text(value: object, *, longest: int = LONGEST) -> str:
 
 
 def page_text(value: object, *, longest: int = LONGEST) -> Markup:
-    r"""Return text as HTML that shows just that text, wherever it stands in a page.
+    r"""Return text escaped as HTML, so that a page shows exactly that text anywhere.
 
-    What has passed the door once (Markup) passes unchanged; None shows as nothing.
+    Text that is escaped already (Markup) is returned unchanged; None becomes empty text.
 
     Examples
     --------
@@ -64,7 +64,7 @@ def page_text(value: object, *, longest: int = LONGEST) -> Markup:
 
 
 def script_data(value: Any) -> Markup:
-    r"""Return data as JSON that may stand inside a script element and inside a template.
+    r"""Return data as JSON that is safe inside a script element and inside a template.
 
     Examples
     --------
@@ -74,14 +74,14 @@ def script_data(value: Any) -> Markup:
     Raises
     ------
     ValueError
-        Where a number is not finite: say null instead.
+        If a number is not finite; use None instead.
     """
     written = json.dumps(_cleaned(value), allow_nan=False, separators=(",", ":"))
     return Markup(_STRING.sub(lambda found: found[0].translate(_IN_SCRIPT), written))  # noqa: S704  # this is the door
 
 
 def _cleaned(value: Any) -> Any:
-    """Return data whose strings are plain text; long packed maps are not cut."""
+    """Return data with all strings made plain text; packed maps are not shortened."""
     if isinstance(value, PackedText):
         return str(value)
     if isinstance(value, str):
@@ -94,13 +94,13 @@ def _cleaned(value: Any) -> Any:
 
 
 class PackedText(str):
-    """Text made by the program itself, such as base64: not cut to a length."""
+    """Text made by the program itself, such as base64; it is not shortened."""
 
     __slots__ = ()
 
 
 def sentence(value: object) -> str:
-    """Return words as a sentence: a capital first, a full stop last.
+    """Return text as a sentence, with a capital letter and a full stop.
 
     Examples
     --------

@@ -1,6 +1,6 @@
-"""What is said of the years to come: how far beds sink, what tops them up, and what is on hand for it?
+"""What is said about the next years: how far do beds sink, what tops them up, and what is left over for it?
 
-Words for the terminal and the work sheet. It leaves out the first fill.
+Text for the terminal and the work sheet. It leaves out the first fill.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def top_up_rows(plan: Answers) -> list[dict[str, str]]:
-    """Return the next years: how far the beds sink at most, what tops them up, and what that costs."""
+    """Return a row for each of the next years: how far beds sink at most, what tops them up, and the cost."""
     fill, units = plan.fill, plan.site.units
     if fill is None:
         return []
@@ -34,14 +34,14 @@ def top_up_rows(plan: Answers) -> list[dict[str, str]]:
 
 
 def _top_up_cost(year: TopUpYear) -> str:
-    """Return what a year's top-up costs, and what nobody offers of it."""
+    """Return the cost of a year's top-up, and which materials nobody offers."""
     if year.cost is None:
         return "no offer"
     return f"{year.cost:,.2f}" + (f", no offer of {listed(year.lacking)}" if year.lacking else "")
 
 
 def bed_top_up_line(plan: Answers, bed_id: str) -> str:
-    """Return how far one bed sinks by each autumn, and what brings it back; empty where nothing is known of it."""
+    """Return how far one bed sinks by each autumn, and what refills it; empty if that is not known."""
     fill, units = plan.fill, plan.site.units
     each = []
     for one in fill.top_ups if fill else ():
@@ -52,14 +52,14 @@ def bed_top_up_line(plan: Answers, bed_id: str) -> str:
 
 
 def _top_up_text(name: str, volume: float, year: TopUpYear, units: System) -> str:
-    """Return how much of a material tops up the beds, and how much of it is left over from before."""
+    """Return how much of a material tops up the beds, and how much of that is left over from before."""
     there = dict(year.left_over).get(name, 0.0)
     over = "on hand" if there >= volume - SHORT else f"{volume_text(there, units)} on hand"
     return f"{volume_text(volume, units)} {name}" + (f" ({over})" if there > SHORT else "")
 
 
 def left_over_rows(plan: Answers) -> list[dict[str, str]]:
-    """Return what stays over of what is bought, and at the piles."""
+    """Return what is left over of purchases and at the piles."""
     fill = plan.fill
     return [
         {
@@ -72,6 +72,6 @@ def left_over_rows(plan: Answers) -> list[dict[str, str]]:
 
 
 def bed_top_up_lines(plan: Answers, *, full: bool | None = None) -> list[str]:
-    """Return what tops up each bed, a sentence each: of all, or of those alone that are full already, or are not."""
+    """Return a sentence on topping up each bed: all beds, only full ones (True), or only the others (False)."""
     beds = [bed.id for bed in plan.site.beds if full is None or bed.filled == full]
     return [f"{plain_text(bed, longest=60)}: {line}" for bed in beds if (line := bed_top_up_line(plan, bed))]

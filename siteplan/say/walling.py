@@ -1,6 +1,6 @@
-"""What is said to a person about the walls: boards, posts, braces, the cut list, and what it costs?
+"""What is said about the walls: boards, posts, braces, the cut list and the cost?
 
-Words for the terminal and the work sheet, in sizes that a tape shows; the exact values stand in plan.json.
+Text for the terminal and the work sheet, in sizes to read off a tape; exact values are in plan.json.
 It leaves out cautions, which come with the fill.
 """
 
@@ -17,12 +17,12 @@ from siteplan.walls.walls_results import FrameWalls, Piece, Sawn, WallPlan, Wall
 if TYPE_CHECKING:
     from siteplan.records import Answers
 
-_NEAR = 0.003  # m; so much higher or lower than drawn is not worth a word
+_NEAR = 0.003  # m; a smaller difference from the height drawn is not mentioned
 _PART = {0: "", 1: " 1/8", 2: " 1/4", 3: " 3/8", 4: " 1/2", 5: " 5/8", 6: " 3/4", 7: " 7/8"}
 
 
 def sawn_text(metres: float, units: System) -> str:
-    """Return a length as a piece is marked for the saw: millimetres, or inches and eighths.
+    """Return a length to cut a piece to: in millimetres, or in inches and eighths.
 
     Examples
     --------
@@ -38,7 +38,7 @@ def sawn_text(metres: float, units: System) -> str:
 
 
 def frame_rows(plan: Answers) -> list[dict[str, str]]:
-    """Return what each frame is built of: its name, and a sentence or two."""
+    """Return the name of each frame, and a sentence or two on what it is built of."""
     walls = plan.walls
     if walls is None:
         return []
@@ -76,7 +76,7 @@ def _along_text(metres: float, units: System) -> str:
 
 
 def _courses_text(walls: FrameWalls, units: System) -> str:
-    """Return which boards lie on each other, and how high they stand."""
+    """Return which boards are laid on each other, and the height they reach."""
     widths = [sawn_text(width, units) for width in dict.fromkeys(walls.courses)]
     counts = [walls.courses.count(width) for width in dict.fromkeys(walls.courses)]
     laid = " and ".join(f"{count} of {width}" for count, width in zip(counts, widths, strict=True))
@@ -110,7 +110,7 @@ def _each(piece: Piece, units: System) -> str:
 
 
 def cut_rows(plan: Answers) -> list[dict[str, Any]]:
-    """Return the cut list: how many of which board, what is sawn from each, and what stays of it."""
+    """Return the cut list: how many boards of which size, what is cut from each, and the offcut."""
     walls, units = plan.walls, plan.site.units
     if walls is None:
         return []
@@ -132,7 +132,7 @@ def _stock_text(cut: Sawn | WallPurchase, units: System) -> str:
 
 
 def wall_purchase_rows(plan: Answers) -> list[dict[str, Any]]:
-    """Return what is bought for the walls."""
+    """Return the shopping list for the walls."""
     walls, site = plan.walls, plan.site
     if walls is None:
         return []
@@ -148,7 +148,7 @@ def wall_purchase_rows(plan: Answers) -> list[dict[str, Any]]:
 
 
 def piece_text(line: WallPurchase, units: System) -> str:
-    """Return what is bought, in words.
+    """Return one line of the shopping list in words.
 
     Examples
     --------
@@ -168,7 +168,7 @@ def piece_text(line: WallPurchase, units: System) -> str:
 
 
 def wall_sentences(plan: Answers) -> list[str]:
-    """Return what the walls cost, how little is wasted, and what is only common practice."""
+    """Return sentences on the cost of the walls, on the waste, and on what is assumed as common practice."""
     walls, site = plan.walls, plan.site
     if walls is None or not walls.frames:
         return []
@@ -198,7 +198,7 @@ def _price_sentences(walls: WallPlan, currency: str) -> list[str]:
 
 
 def wall_values(plan: Answers) -> dict[str, Any]:
-    """Return what the work sheet says of the walls."""
+    """Return what the work sheet says about the walls."""
     return {
         "walls": frame_rows(plan),
         "cuts": cut_rows(plan),

@@ -1,1 +1,1 @@
-"""What people look at."""
+"""Everything a person looks at: terminal, map, work sheet, charts and tables."""

@@ -1,7 +1,7 @@
-"""What do map and work sheet both list of beds and shopping?
+"""What do the map and the work sheet both list about beds and shopping?
 
-A bed's size and corners, what it wants once it is filled, and what is bought, in a person's units.
-It leaves out laying it out.
+A bed's size and corners, its care once it is filled, and the shopping list, in the gardener's units.
+It leaves out the layout.
 """
 
 from __future__ import annotations
@@ -23,18 +23,18 @@ from siteplan.say.filling import offer_text, weekly_line, why_text
 if TYPE_CHECKING:
     from siteplan.records import Answers
 
-MOST_PLACES = 3  # that a sheet sets out: as many as are searched where nothing is said
+MOST_PLACES = 3  # on a work sheet: the same number as a search finds by default
 
 
 def size_text(outline: BaseGeometry, height: float | None, plan: Answers) -> str:
-    """Return length by width (by height) of an outline."""
+    """Return the size of an outline as text: length by width, and height where it is given."""
     long, wide, _ = smallest_rectangle(outline)
     sizes = [long, wide] if height is None else [long, wide, height]
     return " × ".join(length_text(size, plan.site.units) for size in sizes)
 
 
 def bed_size(bed: Bed, plan: Answers) -> str:
-    """Return length by width by height of a bed, and in how many tiers it is built."""
+    """Return the size of a bed as text: length by width by height, and the number of tiers."""
     tiers = f", in {len(bed.frames)} tiers" if len(bed.frames) > 1 else ""
     return size_text(bed.outline, bed.height, plan) + tiers
 
@@ -46,9 +46,9 @@ class Corner:
     Attributes
     ----------
     number : int
-        From 1, clockwise from the most north-westerly.
+        From 1, clockwise from the north-west corner.
     drawn_x, drawn_y : float
-        In the drawing's own coordinates: the measured plan's, or those of its coordinate system.
+        Coordinates in the gardener's drawing: in the measured plan, or in the site's coordinate system.
     lon, lat : float
         [degrees]
     """
@@ -61,13 +61,13 @@ class Corner:
 
 
 def place_beds(plan: Answers) -> list[Bed]:
-    """Return a bed at each of the best places, as many as a sheet sets out."""
+    """Return a bed at each of the best places, at most `MOST_PLACES`."""
     found = plan.places
     return [found.bed_at(place) for place in found.places[:MOST_PLACES]] if found else []
 
 
 def numbered_corners(outline: Polygon, site: Site) -> list[Corner]:
-    """Return where an outline's corners lie, to a millimetre or finer.
+    """Return the coordinates of an outline's corners, to a millimetre or finer.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def numbered_corners(outline: Polygon, site: Site) -> list[Corner]:
 
 
 def aftercare(plan: Answers, bed_id: str) -> list[str]:
-    """Return what a filled bed wants later: water, and a top-up in the first autumn."""
+    """Return the care that a filled bed needs later: water, and a top-up in the first autumn."""
     if plan.fill is None:
         return []
     units = plan.site.units

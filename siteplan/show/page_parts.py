@@ -1,7 +1,7 @@
-"""What is a page made of?
+"""Which templates, scripts and styles is a page made of?
 
-Our own scripts and styles, and Jinja's templates: what these print passes the door of `siteplan.say.safe_text`.
-It leaves out the assets of libraries.
+siteplan's own ones. Every value that a Jinja template prints is escaped by `siteplan.say.safe_text`.
+It leaves out the scripts and styles of libraries.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from siteplan.say.safe_text import page_text, sentence
 
 @cache
 def templates() -> jinja2.Environment:
-    """Return the package's templates: every value that they print goes through the door."""
+    """Return the package's templates; every value that they print is escaped by `siteplan.say.safe_text`."""
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader("siteplan.show", "templates"),
         autoescape=True,
@@ -31,7 +31,7 @@ def templates() -> jinja2.Environment:
 
 @cache
 def own_asset(*names: str) -> str:
-    """Return our own scripts or styles, one after the other."""
+    """Return scripts or styles of siteplan, joined in the order given."""
     folder = resources.files("siteplan.show") / "assets"
     joint = "\n" if names[0].endswith(".css") else "\n;\n"
     return joint.join((folder / name).read_text(encoding="utf-8") for name in names)

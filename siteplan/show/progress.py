@@ -1,7 +1,7 @@
-"""How far has long work come?
+"""How is the progress of long work shown?
 
-A bar on a terminal, plain lines where stderr goes elsewhere, one line that is written over for Python.
-It never writes to stdout, and it leaves out what is quick: lines come only when some seconds have passed.
+On stderr: a bar on a terminal, plain lines in a file or pipe, and for Python one line that is overwritten. Nothing
+goes to stdout. It leaves out quick work: the first line comes only after some seconds.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from threading import Event, Thread
 
 Tell = Callable[[str, float], None]
 
-PAUSE = 2.5  # s between two plain lines, and before the first
+PAUSE = 2.5  # seconds before the first plain line and between two of them
 
 _WORDS = {
     "read": "reading the site",
@@ -29,7 +29,7 @@ _WORDS = {
 
 @contextmanager
 def progress_bar(*, quiet: bool) -> Iterator[Tell | None]:
-    """Show how far long work has come, on stderr: a bar on a terminal, else a plain line every few seconds."""
+    """Show progress on stderr: a bar on a terminal, else a plain line every few seconds."""
     if quiet:
         yield None
         return
@@ -41,7 +41,7 @@ def progress_bar(*, quiet: bool) -> Iterator[Tell | None]:
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = TextColumn("{task.description:<18}"), BarColumn(), TimeElapsedColumn()
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bars:  # it moves on by itself
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bars:  # updated by a thread of rich
         task = bars.add_task(_WORDS["read"], total=1.0)
 
         def tell(question: str, share: float) -> None:
@@ -52,7 +52,7 @@ def progress_bar(*, quiet: bool) -> Iterator[Tell | None]:
 
 @contextmanager
 def progress_line() -> Iterator[Tell]:
-    """Write how far long work has come as one line on stderr, which is written over; a notebook shows it as well."""
+    """Show progress as one line on stderr that is overwritten; this works in a notebook too."""
     shown = ""
 
     def tell(question: str, share: float) -> None:
@@ -72,7 +72,7 @@ def progress_line() -> Iterator[Tell]:
 
 @contextmanager
 def _lines() -> Iterator[Tell]:
-    """Write a plain line every few seconds, whether or not the work has told anything since the last."""
+    """Write a plain line every few seconds, even if the work has reported nothing new since the last one."""
     start, over, latest = time.monotonic(), Event(), [(_WORDS["read"], 0.0)]
     stream = sys.stderr
 

@@ -1,7 +1,7 @@
-"""Can the words be written where they go?
+"""How is text written to standard output and error, whatever they are connected to?
 
-Letters that a terminal lacks are written in letters that it has, a reader that went away is no fault, and a full
-disk is one. It leaves out the words themselves.
+Letters missing from the encoding are replaced by ASCII. A pipe that its reader has closed is no error. A full disk
+is one. It leaves out the text.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from typing import TextIO
 
 from siteplan.land.errors import Fault, InputError
 
-#: signs that have no letter of the same look within ASCII
+#: replacements for signs that Unicode does not decompose into ASCII
 _WRITTEN = {
     "°": " deg", "²": "2", "³": "3", "µ": "u", "·": ".", "–": "-", "—": "-", "─": "-", "…": "...", "′": "'",
     "″": '"', "‘": "'", "’": "'", "“": '"', "”": '"', "€": "EUR", "£": "GBP", "¥": "JPY", "×": "x", "→": "->",
@@ -30,7 +30,7 @@ _NAME = "siteplan.in_plain_letters"
 
 
 def plain_letters(text: str) -> str:
-    """Return a text in the letters of ASCII: what has no such letter is a question mark.
+    """Return a text in ASCII; a letter without a likeness there becomes a question mark.
 
     Examples
     --------
@@ -48,37 +48,37 @@ def _plain(letter: str) -> str:
 
 
 def _in_plain_letters(error: UnicodeError) -> tuple[str, int]:
-    """Return what stands for letters that an encoding lacks, and where to go on: a handler of errors for `codecs`."""
+    """Return a replacement for letters that an encoding lacks, and where to go on: an error handler for `codecs`."""
     if not isinstance(error, UnicodeEncodeError):
         raise error
     return plain_letters(error.object[error.start : error.end]), error.end
 
 
 def fit_streams() -> None:
-    """Make standard output and error take any letter; where one of them is closed, its words go nowhere."""
+    """Make standard output and error accept any letter; text for a closed stream is discarded."""
     codecs.register_error(_NAME, _in_plain_letters)
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
-        if stream is None:  # a file that is opened later would get the number of the closed stream, and the words
+        if stream is None:  # closed: a file opened later would get its number, and with it the text
             setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: PTH123, SIM115  # as long as the process
         elif isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors=_NAME)
 
 
 def takes_all_letters() -> bool:
-    """Return whether standard output takes every letter, as UTF-8 does."""
+    """Return whether standard output can encode every letter, as UTF-8 can."""
     return (sys.stdout.encoding or "utf-8").lower().replace("-", "").startswith("utf")
 
 
 @contextlib.contextmanager
 def written_out() -> Iterator[None]:
-    """Write out to the last letter what is said within, or raise an InputError where standard output is full."""
+    """Flush standard output after the block; raise an InputError if it is full."""
     try:
         try:
             yield
         finally:
             sys.stdout.flush()
-    except BrokenPipeError:  # whoever read a pipe has gone, as `head` does; the files are written by then
+    except BrokenPipeError:  # the reader has closed the pipe, as `head` does; by then the output files are written
         _silence(sys.stdout)
     except OSError as error:
         if not _stuck():
@@ -89,7 +89,7 @@ def written_out() -> Iterator[None]:
 
 
 def _stuck() -> bool:
-    """Return whether standard output takes not even the end of a line."""
+    """Return whether standard output cannot take even a line break."""
     try:
         os.write(sys.stdout.fileno(), b"\n")
     except ValueError:  # in a test a stream has no number
@@ -100,7 +100,7 @@ def _stuck() -> bool:
 
 
 def _silence(stream: TextIO) -> None:
-    """Send all further words nowhere, also those that the interpreter writes out when it ends."""
+    """Discard all further text to a stream, also what the interpreter flushes when it ends."""
     with contextlib.suppress(OSError, ValueError):  # in a test a stream has no number
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
@@ -131,7 +131,7 @@ def heard_interrupts() -> Iterator[list[int]]:
 
 
 def say_fault(words: object) -> None:
-    """Print a line on standard error, if anybody can read it."""
+    """Print a line on standard error; nothing happens if that is closed."""
     try:
         print(words, file=sys.stderr, flush=True)  # noqa: T201
     except OSError:

@@ -1,6 +1,6 @@
-"""What does a plan say at a glance?
+"""How does a plan show itself in Python?
 
-One line for Python's prompt, a small table for a notebook.
+As one line at the prompt, and as a small table in a notebook.
 It leaves out reasons, cautions and pictures: those are on the map and the work sheet.
 """
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def summary_text(plan: Answers) -> str:
-    """Return what was answered, in one line."""
+    """Return the results in one line."""
     said = [plural(len(plan.site.beds), "bed")]
     if plan.places is not None:
         said.append(plural(len(plan.places.places), "place"))
@@ -30,7 +30,7 @@ def summary_text(plan: Answers) -> str:
 
 
 def summary_html(plan: Answers) -> str:
-    """Return what was answered as a table: a row for each bed and place, then the work.
+    """Return the results as a table: a row for each bed and place, then the work.
 
     Parameters
     ----------
@@ -66,7 +66,7 @@ def _row(cells: tuple[str, ...], kind: str) -> str:
 
 
 def _work(plan: Answers) -> list[str]:
-    """Return the fill and the runs, a sentence each."""
+    """Return a sentence on the fill and one on the runs."""
     said = []
     if plan.fill is not None and plan.fill.layers:
         said.append(f"Fill: {volume_text(_fill_volume(plan), plan.site.units)} loose.")
@@ -78,5 +78,5 @@ def _work(plan: Answers) -> list[str]:
 
 
 def _fill_volume(plan: Answers) -> float:
-    """Return what goes into all beds, loose. [m3]"""
+    """Return the loose volume that goes into all beds. [m3]"""
     return sum(layer.volume for layer in plan.fill.layers) if plan.fill else 0.0

@@ -1,7 +1,7 @@
-"""What does the terminal say?
+"""What is printed on the terminal?
 
-Short tables that fit 80 columns, by rich; colour only on a terminal, and never alone as the carrier of meaning.
-It leaves out every number that a person would not act on: those stand in plan.json.
+Short tables of at most 80 columns, made with rich. Colour is used only on a terminal; meaning never depends on it.
+It leaves out numbers that nobody would act on: those are in plan.json.
 """
 
 from __future__ import annotations
@@ -57,11 +57,11 @@ if TYPE_CHECKING:
     from siteplan.records import Answers
 
 _WIDTH = 80
-_MOST = 40  # rows of a table, and beds that are told of one by one
+_MOST = 40  # rows of a table, and beds that are reported one by one
 
 
 def print_site(site: Site) -> None:
-    """Say what was read, and every caution."""
+    """Print what was read, and every caution."""
     counts = {
         "building": site.buildings,
         "tree": site.trees,
@@ -89,7 +89,7 @@ def print_site(site: Site) -> None:
 
 
 def print_plan(plan: Answers, *, command: str, written: Sequence[Path], further: Sequence[str] = ()) -> None:
-    """Say the answers to a command's questions, what there is to say besides, then where the files are."""
+    """Print the results of a command, further sentences, then where the files are."""
     if plan.beds:
         _beds(plan)
     if command == "sun":
@@ -107,11 +107,11 @@ def print_plan(plan: Answers, *, command: str, written: Sequence[Path], further:
 
 
 def _ending(further: Sequence[str], written: Sequence[Path]) -> None:
-    """Say what there is to say besides, and where the files are."""
+    """Print the further sentences, and where the files are."""
     if said := [sentence for sentence in further if sentence]:
         _say("")
     for sentence in said:
-        _say(sentence, indent="  ", whole=True)  # a command in it is copied from here
+        _say(sentence, indent="  ", whole=True)  # unbroken, so that a command in it can be copied
     if written:
         _say("")
         for path in written:
@@ -121,7 +121,7 @@ def _ending(further: Sequence[str], written: Sequence[Path]) -> None:
 
 
 def _beds(plan: Answers) -> None:
-    """Print the sun at each bed, and what turning it would bring."""
+    """Print the sun at each bed, and the gain from turning it."""
     season = plan.site.season
     rows = []
     for report in plan.beds:
@@ -167,7 +167,7 @@ def _light(plan: Answers) -> None:
 
 
 def _clock(plan: Answers) -> None:
-    """Print at what time of day the sun reaches a bed, where one bed alone was asked for."""
+    """Print at what time of day the sun reaches a bed, if only one bed was asked for."""
     for report in plan.beds:
         if report.lit is not None:
             _say(f"{printable(report.bed.id)} through the day, by the clock ({plan.site.timezone}):")
@@ -177,7 +177,7 @@ def _clock(plan: Answers) -> None:
 
 
 def _places(plan: Answers) -> None:
-    """Print the best places and why."""
+    """Print the best places and the reasons for them."""
     places, system = plan.places, plan.site.units
     if places is None:
         return
@@ -219,7 +219,7 @@ def _crops(sentences: Iterable[str]) -> None:
 
 
 def _fill(plan: Answers) -> None:
-    """Print what goes into each bed, what to buy, what it saves, and what follows."""
+    """Print what goes into each bed, what to buy, what is saved, and the care that follows."""
     fill, site = plan.fill, plan.site
     if fill is None:
         return
@@ -252,7 +252,7 @@ def _fill(plan: Answers) -> None:
 
 
 def _walls(plan: Answers) -> None:
-    """Print what the walls are built of, the cut list, and what to buy for it."""
+    """Print what the walls are built of, the cut list, and what to buy for them."""
     for row in frame_rows(plan):
         _say(f"Walls of {printable(row['bed'])}: {row['what']}", indent="  ")
     if cuts := [[str(cut["count"]), cut["board"], cut["pieces"], cut["rest"]] for cut in cut_rows(plan)]:
@@ -264,7 +264,7 @@ def _walls(plan: Answers) -> None:
 
 
 def _later(plan: Answers, fill: FillPlan) -> None:
-    """Print what the filled beds weigh and drink, and what tops them up."""
+    """Print the weight and the water of the filled beds, and what tops them up."""
     units, hose = plan.site.units, plan.site.water.flow is not None
     rows = [
         [
@@ -327,7 +327,7 @@ def _haul(plan: Answers) -> None:
 
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
-    """Print each caution, the weightiest first; where brief, those that hold on any site by their topic alone."""
+    """Print the cautions, the most serious first; if brief, those that hold on any site only by their topic."""
     listed = told(by_weight(cautions))
     if listed:
         _say("")
@@ -342,7 +342,7 @@ def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
 
 
 def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, words: Collection[str] = ()) -> None:
-    """Print a table of at most 80 columns; columns of numbers stand to the right, but for those of `words`."""
+    """Print a table of at most 80 columns; columns of numbers are right-aligned, except those named in `words`."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
@@ -371,7 +371,7 @@ def _numeric(text: str) -> bool:
 
 
 def _say(text: str, *, indent: str = "", whole: bool = False) -> None:
-    """Print a paragraph wrapped at 80 columns; later lines are indented; where whole, no word is broken."""
+    """Print a paragraph wrapped at 80 columns, with later lines indented; if whole, no word is broken."""
     lines = textwrap.wrap(
         text, _WIDTH, subsequent_indent=indent, break_long_words=not whole, break_on_hyphens=not whole
     )

@@ -1,7 +1,7 @@
-"""Which files does each question leave behind?
+"""Which files does each command write?
 
-A plan writes all of them, a single question its own: all or none.
-It leaves out what stands in them: document, tables, map and report say that.
+A whole plan writes all files, a single question only its own; either all of them or none.
+It leaves out what the files hold: see document, tables, map and work sheet.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from siteplan.show.tables.layer_styles import LAYERS, layer_styles
 if TYPE_CHECKING:
     from siteplan.records import Answers
 
-#: what each command writes
+#: the files that each command writes
 FILES = {
     "sun": ("sun_hours.tif", "light.tif", "sun.csv"),
     "place": ("places.csv",),
@@ -41,26 +41,26 @@ FILES = {
 }  # fmt: skip
 
 
-#: commands that write tiers.csv where a bed is built in tiers
+#: commands that write tiers.csv if a bed is built in tiers
 TIERED = ("sun", "fill", "plan")
 
-#: the layers of plan.gpkg that become a GeoParquet file each where that is wanted
+#: the layers of plan.gpkg that are also written as GeoParquet if asked for
 PARQUET = tuple(f"{name}.parquet" for name in LAYERS)
 
 
 def write_plan(plan: Answers, out: Path, *, tiles: bool = False, pdf: bool = False, parquet: bool = False) -> Path:
-    """Write all that a plan writes to a folder, and return the folder; a warning tells what was kept beside it.
+    """Write all files of a plan to a folder and return the folder; a warning names changed files that were kept.
 
     Parameters
     ----------
     plan : Answers
     out : Path
     tiles : bool
-        Whether the map asks for a basemap.
+        Whether the map loads a basemap.
     pdf : bool
-        Whether the work sheet is written as report.pdf as well; needs the ``pdf`` extra.
+        Whether the work sheet is also written as report.pdf; needs the ``pdf`` extra.
     parquet : bool
-        Whether each layer of plan.gpkg is written as GeoParquet as well; needs the ``parquet`` extra.
+        Whether each layer of plan.gpkg is also written as GeoParquet; needs the ``parquet`` extra.
     """
     written = write_answers(plan, out, command="plan", tiles=tiles, pdf=pdf, parquet=parquet)
     if written.kept:
@@ -78,23 +78,24 @@ def write_answers(
     parquet: bool = False,
     progress: Callable[[str, float], None] | None = None,
 ) -> Written:
-    """Write what one command writes, all or none.
+    """Write the files of one command, all or none.
 
     Parameters
     ----------
     plan : Answers
     out : Path
-        What a whole plan does not write any more goes; a single question leaves the answers to others there.
+        The output folder. A whole plan removes earlier output files that it no longer writes; a single question
+        leaves the files of other questions there.
     command : str
         One of those in `FILES`.
     tiles : bool
-        Whether the map asks for a basemap.
+        Whether the map loads a basemap.
     pdf : bool
-        Whether report.pdf is written as well, where the command writes a report.
+        Whether report.pdf is also written, if the command writes a work sheet.
     parquet : bool
-        Whether each layer is written as GeoParquet as well, where the command writes plan.gpkg.
+        Whether each layer is also written as GeoParquet, if the command writes plan.gpkg.
     progress : callable, optional
-        Told ``write`` and the share of the files that are written.
+        Called with ``write`` and the share of the files that are written.
     """
     writers = _writers(plan, tiles=tiles)
     missing = {"sun_hours.tif"} if plan.maps is None else set()
@@ -117,7 +118,7 @@ def write_answers(
 
 
 def kept_words(kept: Sequence[Kept]) -> str:
-    """Return what is said of files that were kept beside the new ones.
+    """Return a sentence on files that were kept beside the new ones.
 
     Examples
     --------
@@ -131,7 +132,7 @@ def kept_words(kept: Sequence[Kept]) -> str:
 
 
 def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
-    """Return, for each file, what writes it."""
+    """Return the function that writes each file."""
 
     def page(path: Path) -> None:
         from siteplan.show.map.site_map import site_map
@@ -174,7 +175,7 @@ def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]
 
 
 def _write_sun(plan: Answers, path: Path) -> None:
-    """Write the twelve months and the growing season."""
+    """Write the maps of sun for the twelve months and the growing season."""
     maps, season = plan.maps, plan.site.season
     if maps is None:
         return
@@ -197,7 +198,7 @@ def _write_sun(plan: Answers, path: Path) -> None:
 
 
 def _write_light(plan: Answers, path: Path) -> None:
-    """Write the share of the sky seen and the light of the growing season."""
+    """Write the maps of the sky seen and of the light in the growing season."""
     maps = plan.light_maps
     if maps is None:
         return
@@ -229,7 +230,7 @@ def _write_light(plan: Answers, path: Path) -> None:
 
 
 def _tags(plan: Answers, cell: float, method: str) -> dict[str, str]:
-    """Return what a map's file says of itself: how it was made, by what, and with which settings."""
+    """Return the metadata of a map's file: how it was made, by which program, with which settings."""
     sun, season = plan.site.sun, plan.site.season
     return {
         "TIFFTAG_SOFTWARE": f"siteplan {__version__}",

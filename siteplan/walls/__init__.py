@@ -1,5 +1,6 @@
 """What are the walls of the beds built of?
 
-`framing` counts a frame's boards, posts and braces; `cutting` saws them from stock lengths with the least waste;
-`walls_plan` puts all beds together and prices them. Strength is left out: it is a builder's and the local code's.
+`framing` counts the boards, posts and braces of a frame. `cutting` finds how to cut them from stock lengths at the
+least cost. `walls_plan` does this for all beds and adds prices. It leaves out strength: that is for a builder and the
+local code to judge.
 """

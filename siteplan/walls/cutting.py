@@ -1,8 +1,8 @@
-"""How are pieces sawn from boards of stock lengths at the least cost?
+"""How are pieces cut from boards of stock lengths at the least cost?
 
-The one-dimensional cutting stock problem: an integer programme over patterns, solved to proven optimality by HiGHS. A
-pattern says how many pieces of each length one board gives; all to which nothing can be added are listed, or, where
-they are too many, those that column generation finds. Knots and splits are left out.
+This is the one-dimensional cutting stock problem. It is solved as an integer programme over patterns, by HiGHS. A
+pattern says how many pieces of each length are cut from one board. All maximal patterns are listed (no further piece
+fits); if there are too many, column generation finds the useful ones. It leaves out knots and splits.
 
 References
 ----------
@@ -23,27 +23,27 @@ if TYPE_CHECKING:
     from scipy.optimize import OptimizeResult
 
 FITS = (
-    2e-3  # m; a board of 8 ft is let go uncut as a piece of 8 ft, and boards are never shorter than they are called
+    2e-3  # m; tolerance: a board of 8 ft serves uncut as a piece of 8 ft, since boards are never shorter than nominal
 )
 _MOST_PATTERNS = 20_000
-_FEW = 2_000  # patterns
-_MOST_LENGTHS = 50  # beyond that, beds by the dozen each of its own size, the best is not looked for
-_PATIENCE = 20.0  # s that the solver may take; what it has found by then is taken, and told as not proven
-_SHARE = 1e-7  # of a cost; below it two answers cost the same
-_PROOF = 1e-6  # so near to its bound an answer is the best
+_FEW = 2_000  # patterns; with more, the fewest boards are not searched for
+_MOST_LENGTHS = 50  # with more (dozens of beds, each of another size) a simple rule replaces the exact solution
+_PATIENCE = 20.0  # s, time limit of the solver; the best solution by then is used, and reported as not proven
+_SHARE = 1e-7  # relative tolerance within which two costs count as equal
+_PROOF = 1e-6  # tolerance: a cost this close to its lower bound counts as the optimum
 _OPTIMAL = 0
 
 
 @dataclass(frozen=True)
 class Plank:
-    """A stock length of which any number can be had.
+    """A stock length; any number of boards of it can be bought.
 
     Attributes
     ----------
     length : float
         [m]
     cost : float
-        Of one. [money, or metres where nobody names a price]
+        Cost of one board. [money, or metres if there is no price]
     """
 
     length: float
@@ -52,16 +52,16 @@ class Plank:
 
 @dataclass(frozen=True)
 class Cut:
-    """So many boards that are sawn alike.
+    """A number of boards that are cut in the same way.
 
     Attributes
     ----------
     plank : int
-        Place of the stock length in the list.
+        Index of the stock length in the list.
     pieces : tuple of (float, int)
-        Length of a piece and how many of it, longest first. [m]
+        Length of each piece and how many of it are cut from one board, longest first. [m]
     count : int
-        Of such boards.
+        Number of boards cut in this way.
     """
 
     plank: int
@@ -76,10 +76,10 @@ class Cutting:
     Attributes
     ----------
     cuts : tuple of Cut
-        Those of the longest boards first.
+        The longest boards first.
     cost : float
     least : float
-        No way of cutting costs less than this, which is proven; `cost` where the answer is the best.
+        Proven lower bound: no way of cutting costs less. Equal to `cost` if that is the optimum.
     """
 
     cuts: tuple[Cut, ...]
@@ -88,36 +88,37 @@ class Cutting:
 
     @property
     def proven(self) -> bool:
-        """Whether no other way costs less."""
+        """Whether it is proven that no other way costs less."""
         return self.cost - self.least <= _PROOF * max(1.0, abs(self.cost))
 
 
 def cutting(
     pieces: Mapping[float, int], planks: Sequence[Plank], *, kerf: float, most_patterns: int = _MOST_PATTERNS
 ) -> Cutting | None:
-    """Return how to saw pieces from stock lengths at the least cost.
+    """Return how to cut pieces from stock lengths at the least cost.
 
     Parameters
     ----------
     pieces : mapping of float to int
-        Length of a piece, and how many are wanted. [m]
+        Length of a piece, and how many are needed. [m]
     planks : sequence of Plank
     kerf : float
-        What a saw cut takes. [m]
+        Width of a saw cut. [m]
     most_patterns : int
-        So many are listed at most; beyond that they are generated.
+        Patterns that are listed at most; if there are more, column generation is used.
 
     Returns
     -------
     Cutting or None
-        None where a piece is longer than every board.
+        None if a piece is longer than every board.
 
     Notes
     -----
-    A board gives n pieces where their lengths and n - 1 cuts are no longer than it: the last piece may be its end.
-    Minimise the sum of the boards' cost over whole numbers of boards of each pattern that give at least the pieces
-    wanted. Among the cheapest answers that with the fewest boards is taken. Where there are more than fifty lengths,
-    each piece, longest first, goes into the board in which the least is left; that is told as not proven.
+    A board gives n pieces if their lengths and n - 1 cuts fit into it: the last piece may be the end of the board.
+    The unknowns are whole numbers of boards of each pattern. The total cost is minimised, subject to at least the
+    needed number of each piece. Of equally cheap solutions, the one with the fewest boards is taken. With more than
+    fifty lengths, best-fit decreasing is used: each piece, longest first, goes into the board with the least room
+    left. That is reported as not proven.
 
     Examples
     --------
@@ -155,14 +156,14 @@ def cutting(
 def _one_by_one(
     lengths: Sequence[float], pieces: Mapping[float, int], planks: Sequence[Plank], kerf: float
 ) -> Cutting:
-    """Return a fair answer for many lengths: each piece into the board in which the least is left, longest first.
+    """Return a good solution for many lengths by best-fit decreasing, as `cutting` describes it.
 
-    A new board is of the stock length that costs least for its length; in the end each is as short as it may be. No
-    answer costs less than the pieces at the best price for a length.
+    A new board has the stock length with the lowest price per metre. In the end each board is replaced by the
+    cheapest that is long enough. The lower bound is the length of all pieces at the lowest price per metre.
     """
     best = min(planks, key=lambda plank: (plank.cost / plank.length, -plank.length))
     longest = max(planks, key=lambda plank: plank.length)
-    boards: list[tuple[float, list[float]]] = []  # what is left of each, and what is sawn from it
+    boards: list[tuple[float, list[float]]] = []  # of each board: the length left, and the pieces cut from it
     for length in (one for one in lengths for _ in range(pieces[one])):
         room = [(left, at) for at, (left, _) in enumerate(boards) if left >= length]
         if room:
@@ -187,8 +188,8 @@ def _one_by_one(
 def _patterns(
     lengths: Sequence[float], wanted: NDArray[np.int64], board: float, kerf: float
 ) -> Iterator[tuple[int, ...]]:
-    """Yield the patterns of one stock length to which no piece can be added that is still wanted."""
-    room = board + kerf + FITS  # each piece takes its length and a cut, the last one its length alone
+    """Yield the maximal patterns of one stock length: no piece that is still needed could be added."""
+    room = board + kerf + FITS  # each piece takes its length and a cut, but the last one needs no cut
     sizes = [length + kerf for length in lengths]
     last = len(lengths) - 1
 
@@ -207,8 +208,8 @@ def _patterns(
 def _whole_numbers(
     found: Sequence[tuple[int, tuple[int, ...]]], wanted: NDArray[np.int64], planks: Sequence[Plank]
 ) -> tuple[NDArray[np.int64], float, float]:
-    """Return how many boards of each pattern give all pieces at the least cost; that cost; and its lower bound."""
-    from scipy.optimize import Bounds, LinearConstraint, milp  # half a second, for those who build
+    """Return the number of boards of each pattern at the least cost, that cost, and its lower bound."""
+    from scipy.optimize import Bounds, LinearConstraint, milp  # takes half a second, so only when needed
 
     gives = np.array([pattern for _, pattern in found], dtype=float).T
     costs = np.array([planks[plank].cost for plank, _ in found])
@@ -222,7 +223,7 @@ def _whole_numbers(
     cost = float(costs @ counts)
     if best.status == _OPTIMAL and cost - least <= _PROOF * max(1.0, cost):
         least = cost
-    if len(costs) <= _FEW:  # beyond that the fewest boards are not worth the wait
+    if len(costs) <= _FEW:  # with more patterns this takes too long
         limits.append(LinearConstraint(costs[None, :] / scale, -np.inf, cost / scale * (1 + _SHARE)))
         fewest = milp(np.ones(len(costs)), constraints=limits, integrality=whole, bounds=most,
                       options={"mip_rel_gap": 0.0, "time_limit": _PATIENCE})  # fmt: skip
@@ -231,7 +232,7 @@ def _whole_numbers(
 
 
 def _counts(answer: OptimizeResult) -> NDArray[np.int64]:
-    """Return the whole numbers of an answer, be it the best or the best that was found in time."""
+    """Return the whole numbers of a solution: the optimum, or the best that was found in time."""
     if answer.x is None:
         raise RuntimeError(f"the cutting programme was not solved: {answer.message}")
     counts: NDArray[np.int64] = np.round(answer.x).astype(np.int64)
@@ -244,7 +245,7 @@ def _without_surplus(
     lengths: Sequence[float],
     wanted: NDArray[np.int64],
 ) -> list[Cut]:
-    """Return the cuts of an answer, less the pieces that nobody wants: they stay in the rest of their board."""
+    """Return the cuts of a solution without surplus pieces: these are not cut, but stay in the offcut."""
     boards = [
         (plank, list(pattern)) for (plank, pattern), count in zip(found, counts, strict=True) for _ in range(count)
     ]
@@ -268,16 +269,17 @@ def _without_surplus(
 def _generated(
     lengths: Sequence[float], wanted: NDArray[np.int64], planks: Sequence[Plank], kerf: float
 ) -> tuple[list[tuple[int, tuple[int, ...]]], float]:
-    """Return patterns by column generation, and what every way of cutting costs at least.
+    """Return patterns found by column generation, and a lower bound of the cost.
 
-    The programme without whole numbers is solved over some patterns; its prices of the pieces say by a knapsack for
-    each stock length which pattern would make it cheaper, until none does. Its cost is then the bound.
+    The linear programme (without whole numbers) is solved over some patterns. Its dual values price the pieces. For
+    each stock length a knapsack problem then finds the pattern that lowers the cost most. This is repeated until no
+    pattern does. The cost of the linear programme is then the lower bound.
     """
     from scipy.optimize import linprog
 
     sizes = [length + kerf for length in lengths]
     found: list[tuple[int, tuple[int, ...]]] = []
-    for kind in range(len(lengths)):  # to begin with, boards that give one length alone
+    for kind in range(len(lengths)):  # to begin with, patterns with pieces of one length only
         for plank in range(len(planks)):
             many = min(int((planks[plank].length + kerf + FITS) / sizes[kind]), int(wanted[kind]))
             if many:
@@ -293,17 +295,17 @@ def _generated(
             if float(np.dot(pattern, worth)) > board.cost * (1 + _SHARE):
                 better.append((place, tuple(int(one) for one in pattern)))
         if not set(better) - set(found):
-            return found, float(solved.fun or 0.0) * (1 - 3 * _SHARE)  # what knapsacks may have missed
+            return found, float(solved.fun or 0.0) * (1 - 3 * _SHARE)  # less the tolerance of the knapsacks
         found += better
 
 
 def _knapsack(
     sizes: Sequence[float], worth: NDArray[np.float64], wanted: NDArray[np.int64], room: float
 ) -> NDArray[np.int64]:
-    """Return the pieces of the greatest worth that fit into a board: the best ones first, and all others tried.
+    """Return the pieces with the greatest total value that fit into a board (bounded knapsack problem).
 
-    Branch and bound: pieces are tried by their worth for their length; what is left of the board is worth no more
-    than if it were filled with the next of them.
+    Solved by branch and bound: pieces are tried in the order of their value per length. The bound assumes that the
+    rest of the board is filled at the value per length of the next piece.
     """
     value, size, most = worth.tolist(), list(sizes), [int(one) for one in wanted]
     order = sorted((one for one in range(len(size)) if value[one] > 0), key=lambda one: -value[one] / size[one])

@@ -1,7 +1,8 @@
 """Which boards, posts and braces make one frame?
 
-Boards lie on each other in courses and butt at square corners; posts stand in the corners and, evenly, along the
-sides; braces tie a long side to the other where the walls are high or long. Footings and strength are left out.
+Boards are laid on each other in courses, with butt joints at square corners. Posts stand in the corners and at even
+distances along the sides. Braces tie the two long sides together if the walls are high or long.
+It leaves out footings and strength.
 
 References
 ----------
@@ -27,30 +28,30 @@ from siteplan.fill.earth_pressure import even_spans
 from siteplan.land.outline import smallest_rectangle
 from siteplan.walls.walls_results import Piece
 
-NEAR = 0.0254  # m, an inch: so far courses may miss the height that is drawn. Common practice, no source
-SCREWS, SCREWS_WIDE, WIDE = 2, 3, 0.15  # of a board at a post; m
-_SQUARE = math.cos(math.radians(85))  # of an angle that counts as square
+NEAR = 0.0254  # m, an inch: how far the courses may differ from the height drawn. Common practice, no source
+SCREWS, SCREWS_WIDE, WIDE = 2, 3, 0.15  # screws of a board at a post, of a wide board, and what counts as wide [m]
+_SQUARE = math.cos(math.radians(85))  # cosine of the smallest angle that counts as square
 _STRAIGHT = math.cos(math.radians(20))
 _LIKE_A_RECTANGLE = 0.97
-_ALIKE = 0.01  # m; sides that differ by less are as long as each other
+_ALIKE = 0.01  # m; sides that differ by less count as equally long
 _EVEN = 1e-6
 
 
 def courses(height: float, widths: Sequence[float]) -> tuple[float, ...]:
-    """Return the boards that make a wall of about that height: the fewest within an inch of it.
+    """Return the widths of the fewest boards that make a wall within an inch of a height.
 
     Parameters
     ----------
     height : float
         [m]
     widths : sequence of float
-        In which boards can be had. [m]
+        Widths of boards that can be had. [m]
 
     Returns
     -------
     tuple of float
-        Widest first. Of as many boards those that come nearest to the height, then those of one width. Where none
-        comes within an inch, the fewest that reach it: the uppermost is then ripped.
+        Widest first. [m] Of equally many boards, those that come nearest to the height, then those of equal width. If
+        none come within an inch, the fewest that reach the height: the top board is then ripped (cut lengthwise).
 
     Examples
     --------
@@ -74,9 +75,9 @@ class Sides:
     Attributes
     ----------
     boards : tuple of float
-        Length of a board along each side, as it butts at the corners. [m]
+        Length of the board along each side, with the butt joints at the corners counted. [m]
     edges : tuple of float
-        Length of each side outside. [m]
+        Outer length of each side. [m]
     corners : int
     """
 
@@ -86,17 +87,17 @@ class Sides:
 
 
 def sides(outline: Polygon, thickness: float) -> Sides:
-    """Return the boards along the sides of an outline, within it.
+    """Return the boards along the sides of an outline, inside it.
 
-    At a square corner the longer board runs past, and the shorter one butts against it; where they are as long as
-    each other, each butts once. At a corner that points inwards the longer board runs on by the other's thickness.
-    Boards at other angles are mitred: they are as long as the side.
+    At a square corner the longer board runs through, and the shorter one butts against it. Equal boards butt at one
+    end each. At a corner that points inwards, the longer board is longer by the other's thickness. At other
+    angles boards are mitred: they are as long as the side.
 
     Parameters
     ----------
     outline : Polygon
     thickness : float
-        Of the boards. [m]
+        Thickness of the boards. [m]
 
     Examples
     --------
@@ -131,7 +132,10 @@ def sides(outline: Polygon, thickness: float) -> Sides:
 
 
 def _edges(ring: LinearRing, *, clockwise: bool) -> NDArray[np.float64]:
-    """Return the sides of a ring in turn, the bed on their left, shape (n, 2), without corners that are none."""
+    """Return the sides of a ring as vectors, in order, with the bed on the left, shape (n, 2).
+
+    Corners that are almost straight are left out.
+    """
     plain = shapely.simplify(shapely.normalize(Polygon(ring)), 0.001)
     points = shapely.get_coordinates(plain)[:-1]
     area = float(np.sum(points[:, 0] * np.roll(points[:, 1], -1) - np.roll(points[:, 0], -1) * points[:, 1]))
@@ -143,7 +147,7 @@ def _edges(ring: LinearRing, *, clockwise: bool) -> NDArray[np.float64]:
 
 @dataclass(frozen=True, kw_only=True)
 class Framing:
-    """The timber of one frame, as `walls_results.FrameWalls` has it."""
+    """The timber of one frame; the fields are those of `walls_results.FrameWalls`."""
 
     courses: tuple[float, ...]
     pieces: tuple[Piece, ...]
@@ -163,15 +167,15 @@ def framing(
     Parameters
     ----------
     outline : Polygon
-        Of the outside of its walls.
+        Outline of the outside of the walls.
     height, thickness : float
-        Of its walls. [m]
+        Height and thickness of the walls. [m]
     widths : sequence of float
-        In which boards can be had. [m]
+        Widths of boards that can be had. [m]
     longest : float
-        Board that can be had; a longer side is joined at a post, of equal pieces. [m]
+        Longest board that can be had. A longer side is made of equal pieces, joined at a post. [m]
     step : float
-        What a saw is set to by the tape: pieces are whole numbers of it. [m]
+        Precision of measuring with a tape: lengths of pieces are multiples of it. [m]
     """
     laid = courses(height, widths)
     along = sides(outline, thickness)
@@ -185,7 +189,7 @@ def framing(
         boards[_to_the_tape(board / parts, step)] += parts
         spans = _spans(edge, height, parts)
         side_posts += spans - 1
-        screws += each * (spans + parts)  # at both corners, at each post, and twice at a joint
+        screws += each * (spans + parts)  # at both corners, at each post between, and twice at a joint
     spans = _spans(long, height, max(1, math.ceil(long / longest - 1e-3)))
     at = tuple(long * number / spans for number in range(1, spans))
     braced = not shaped and (height > BRACED_ABOVE + _EVEN or long > TIED_ABOVE + _ALIKE)
@@ -213,7 +217,7 @@ def framing(
 
 
 def _spans(length: float, height: float, parts: int) -> int:
-    """Return into how many even spans posts part a side, so that each joint lies on a post."""
+    """Return into how many equal spans the posts divide a side, with each joint at a post."""
     return parts * even_spans(length / parts, height)
 
 
@@ -222,14 +226,14 @@ def _to_the_tape(length: float, step: float) -> float:
 
 
 def blocks(around: float, height: float, *, length: float, course: float, joint: float) -> int:
-    """Return how many blocks a wall takes, by its area; breakage is left out.
+    """Return how many blocks a wall needs, by its area; breakage is not counted.
 
     Parameters
     ----------
     around, height : float
-        Of the wall, along its middle. [m]
+        Length of the wall along its middle, and its height. [m]
     length, course, joint : float
-        Of a block, its height, and the mortar. [m]
+        Length of a block, its height, and the thickness of the mortar joint. [m]
 
     Examples
     --------

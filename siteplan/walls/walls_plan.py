@@ -1,6 +1,6 @@
-"""What do the walls of all beds take, how is it sawn, and what does it cost?
+"""What are the walls of all beds built of, how is the timber cut, and what does it cost?
 
-Asks the modules beside it. Beds that are full already have their walls. Delivery of timber is left out.
+It uses the modules beside it. Beds that are full already have their walls. It leaves out the delivery of timber.
 
 References
 ----------
@@ -29,18 +29,18 @@ _WIDTHS = {
     "metric": (0.1, 0.125, 0.15, 0.175, 0.2, 0.225),
 }
 _STEP = {"imperial": INCH / 8, "metric": 0.001}
-SPARE = 1.1  # screws break and are lost: a tenth more. Common practice, no source
+SPARE = 1.1  # a tenth more screws, since some break or are lost. Common practice, no source
 _SAME = 1e-4  # m
 
 
 @dataclass(frozen=True)
 class _Shop:
-    """What timber can be had: by what is offered, else as it is commonly sold."""
+    """The timber that can be had: what the site offers, else the sizes that are commonly sold."""
 
     site: Site
 
     def offers(self, material: PieceKind, width: float = 0.0) -> list[PieceOffer]:
-        """Return the offers of one thing."""
+        """Return the offers of boards of a width, or of another kind of piece."""
         return [
             offer
             for offer in self.site.piece_offers
@@ -49,12 +49,12 @@ class _Shop:
 
     @property
     def widths(self) -> tuple[float, ...]:
-        """Of boards. [m]"""
+        """Widths of boards that can be had. [m]"""
         offered = {offer.width for offer in self.site.piece_offers if offer.material == "board" and offer.width}
         return tuple(sorted(offered)) or self.site.walls.board_widths or _WIDTHS[self.site.units]
 
     def planks(self, material: PieceKind, width: float = 0.0) -> list[Plank]:
-        """Return the stock lengths of boards of a width, or of posts; a length costs itself where none is offered."""
+        """Return the stock lengths of boards of a width, or of posts; without an offer, the cost is the length."""
         if offered := self.offers(material, width):
             return [Plank(offer.length or 0.0, offer.price) for offer in offered]
         usual = _POSTS[self.site.units] if material == "post" else _LENGTHS[self.site.units]
@@ -63,12 +63,12 @@ class _Shop:
 
 
 def plan_walls(site: Site) -> WallPlan:
-    """Return what the walls of all beds take that are to be filled.
+    """Return what the walls of all beds that are to be filled are built of.
 
     Parameters
     ----------
     site : Site
-        Its beds, what is set for walls, and what is offered by the piece.
+        Its beds, settings for walls, and offers by the piece are used.
     """
     shop = _Shop(site)
     frames = tuple(walls for bed in site.beds if not bed.filled for walls in _frames(site, bed, shop))
@@ -110,7 +110,7 @@ def plan_walls(site: Site) -> WallPlan:
 
 
 def _frames(site: Site, bed: Bed, shop: _Shop) -> Iterator[FrameWalls]:
-    """Yield the walls of each frame of a bed; none where it has no walls, or where they stand already."""
+    """Yield the walls of each frame of a bed; none if it has no walls, or if they are built already."""
     kind = bed.walls or site.walls.kind
     if kind == "none" or bed.wall_thickness == 0:
         return
@@ -138,7 +138,7 @@ def _frames(site: Site, bed: Bed, shop: _Shop) -> Iterator[FrameWalls]:
 
 
 def _wanted(frames: Sequence[FrameWalls]) -> Iterator[tuple[PieceKind, float, dict[float, int]]]:
-    """Yield what is wanted of boards of each width, and of posts: lengths with their number."""
+    """Yield the lengths needed, and how many of each, for boards of each width and for posts."""
     found: dict[float, dict[float, int]] = {}
     for walls in frames:
         for piece in walls.pieces:
@@ -155,7 +155,7 @@ def _has(walls: FrameWalls, length: float, width: float) -> bool:
 def _bought(
     shop: _Shop, material: PieceKind, width: float, planks: Sequence[Plank], counts: Sequence[int]
 ) -> Iterator[WallPurchase]:
-    """Yield a line for each stock length that is bought."""
+    """Yield a line of the shopping list for each stock length that is bought."""
     offers = shop.offers(material, width)
     for place, (plank, count) in enumerate(zip(planks, counts, strict=True)):
         if count:
@@ -171,7 +171,7 @@ def _bought(
 
 
 def _loose_pieces(shop: _Shop, frames: Sequence[FrameWalls]) -> Iterator[WallPurchase]:
-    """Yield what is bought without sawing: screws and blocks, of the offer that costs least."""
+    """Yield the lines of the shopping list for screws and blocks, from the cheapest offer."""
     screws = math.ceil(sum(walls.screws for walls in frames) * SPARE - 1e-9)
     for material, wanted in (("screws", screws), ("block", sum(walls.blocks for walls in frames))):
         if not wanted:

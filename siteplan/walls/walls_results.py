@@ -1,7 +1,7 @@
-"""What do the walls of all beds come to?
+"""Which results are there for the walls of all beds?
 
 Records of plain figures, in SI units and in the site's currency. The modules beside this one compute them.
-Rounding, people's units and words are left out: `siteplan.say` has those.
+It leaves out rounding, the gardener's units and text: see `siteplan.say`.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ Role = Literal["side", "post", "brace"]
 
 @dataclass(frozen=True, kw_only=True)
 class Piece:
-    """So many equal pieces of timber of one frame.
+    """A number of equal pieces of timber in one frame.
 
     Attributes
     ----------
     role : str
         ``side`` (a board of the walls), ``post`` or ``brace`` (a board across).
     length, width : float
-        As sawn; the width is that of the board, 0 of a post. [m]
+        Length when cut, and width of the board; 0 for a post. [m]
     count : int
     """
 
@@ -43,25 +43,25 @@ class FrameWalls:
     ----------
     bed : str
     number : int
-        Of the frame, 1 for the lowest.
+        Number of the frame, 1 for the lowest.
     kind : str
     height, built : float
-        As drawn; and as the boards' widths come to. [m]
+        Height as drawn, and height as built: the sum of the boards' widths. [m]
     around : float
         Length of the walls along their middle. [m]
     courses : tuple of float
-        Widths of the boards on each other, bottom to top; empty where it is not built of boards. [m]
+        Widths of the boards laid on each other, bottom to top; empty if the wall is not built of boards. [m]
     pieces : tuple of Piece
     posts_at, braces_at : tuple of float
-        Of the posts between two corners of a long side, and of the braces across: from its end. [m]
+        Distance from the end of a long side of each post between its corners, and of each brace across. [m]
     corners, side_posts : int
     screws : int
     blocks : int
-        0 where it is not of masonry, or where nobody says how large a block is.
+        0 if the wall is not masonry, or if the size of a block is not given.
     sheet : float
-        Of a metal wall: its outer length times its height. [m2]
+        Area of a metal wall: its outer length times its height. [m2]
     shaped : bool
-        Whether it is no rectangle, so that braces across are not reckoned.
+        Whether the frame is not a rectangle; braces are then not computed.
     """
 
     bed: str
@@ -84,18 +84,18 @@ class FrameWalls:
 
 @dataclass(frozen=True, kw_only=True)
 class Sawn:
-    """So many boards or posts of one stock length that are sawn alike.
+    """A number of boards or posts of one stock length that are cut in the same way.
 
     Attributes
     ----------
     material : str
     width, stock : float
-        Of the board, 0 of a post; and its stock length. [m]
+        Width of the board (0 for a post), and stock length. [m]
     count : int
     pieces : tuple of (float, int)
-        Lengths with their number, longest first. [m]
+        Length of each piece and how many of it, longest first. [m]
     rest : float
-        What stays of one, after all cuts. [m]
+        Offcut: what is left of one board after all cuts. [m]
     """
 
     material: PieceKind
@@ -108,7 +108,7 @@ class Sawn:
 
 @dataclass(frozen=True, kw_only=True)
 class WallPurchase:
-    """One line of what is bought for the walls.
+    """One line of the shopping list for the walls.
 
     Attributes
     ----------
@@ -116,13 +116,13 @@ class WallPurchase:
     count : int
         Pieces, or boxes of screws.
     wanted : int
-        Of single pieces; of screws, those in all boxes may be more.
+        Single pieces that are needed; boxes may hold more screws than that.
     cost : float or None
-        None where nobody offers it.
+        None if nobody offers it.
     length, width : float
-        Of a board or a post; 0 where there is none. [m]
+        Of a board or a post; 0 if it has none. [m]
     name : str
-        Of the offer.
+        Name of the offer.
     each : int
         Pieces in a box.
     """
@@ -150,11 +150,11 @@ class WallPlan:
     proven : bool
         Whether no other way of cutting costs less (or, without prices, takes less length).
     used, bought : float
-        Length of all pieces, and of all boards and posts bought. [m]
+        Total length of all pieces, and of all boards and posts bought. [m]
     too_long : tuple of (str, float)
-        Beds of which a piece is longer than every board that is offered in its width, and that length. [m]
+        Beds with a piece longer than every board on offer in its width, and the length of that piece. [m]
     assumed : bool
-        Whether stock lengths or widths are those of common practice, since nobody gave them.
+        Whether stock lengths or widths are assumed from common practice, since the site gives none.
     """
 
     frames: tuple[FrameWalls, ...] = ()
@@ -168,11 +168,11 @@ class WallPlan:
 
     @property
     def lacking(self) -> tuple[str, ...]:
-        """What nobody offers."""
+        """Materials that nobody offers."""
         return tuple(dict.fromkeys(line.material for line in self.purchase if line.cost is None))
 
     @property
     def price(self) -> float | None:
-        """Of all that is offered; None where nothing is."""
+        """Price of all that is on offer; None if nothing is."""
         costs = [line.cost for line in self.purchase if line.cost is not None]
         return math.fsum(costs) if costs else None

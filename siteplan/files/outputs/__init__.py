@@ -1,1 +1,1 @@
-"""Where do the answers go, and what of hers may never be touched? See `output`."""
+"""How are results written to an output folder, without touching the gardener's own files?"""

@@ -1,8 +1,8 @@
-"""Which files of an output folder did siteplan write itself, and are they still as it wrote them?
+"""Which files of an output folder did siteplan write, and are they unchanged?
 
-A hidden file, the marker, lies in every output folder and lists each file with its size and SHA-256. While files are
-replaced it lists those that are coming too, so that a run that was ended half-way can be finished.
-It leaves out the replacing: output_folder.py.
+Every output folder has a hidden file, the marker. It lists each file with its size and SHA-256. While files are being
+replaced it also lists the new ones, so that the next run can finish a run that was interrupted.
+It leaves out replacing files: output_folder.py.
 """
 
 from __future__ import annotations
@@ -19,19 +19,19 @@ from typing import Any
 from siteplan.files.outputs.moving import sync
 
 MARKER = ".siteplan"
-#: how the hidden folder begins in which new files are written before they take their places
+#: prefix of the name of the hidden folder in which new files are first written
 STAGE = ".siteplan-"
 _ABOUT = (
     "Written by siteplan. When it plans again it replaces or removes only the files listed here, and only where they "
     "are still as it wrote them. Everything else in this folder stays."
 )
-_MOST_BYTES = 1_000_000  # no marker is that long
+_MOST_BYTES = 1_000_000  # a longer file is no marker
 _OPEN = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 
 
 @dataclass(frozen=True)
 class Content:
-    """What a file holds, as far as the marker keeps it.
+    """The size and the hash of a file, as the marker lists them.
 
     Attributes
     ----------
@@ -47,16 +47,16 @@ class Content:
 
 @dataclass(frozen=True)
 class Coming:
-    """A replacement under way.
+    """A replacement of files that has begun.
 
     Attributes
     ----------
     stage : str
-        Name of the hidden folder in the output folder where the new files lie.
+        Name of the hidden folder, within the output folder, that holds the new files.
     files : mapping of str to Content
         The new files.
     gone : tuple of str
-        Earlier files that have no new one.
+        Earlier files that are removed and have no new version.
     """
 
     stage: str
@@ -73,7 +73,7 @@ class Marker:
 
 
 def content(path: Path) -> Content | None:
-    """Return what a file holds; None for a link, a folder, a pipe, or what is missing or cannot be read.
+    """Return a file's size and hash; None for a link, a folder, a pipe, or a file that is missing or unreadable.
 
     Examples
     --------
@@ -91,10 +91,10 @@ def content(path: Path) -> Content | None:
 
 
 def read_marker(folder: Path) -> Marker | None:
-    """Return a folder's marker, or None where it has none.
+    """Return a folder's marker, or None if it has none.
 
-    A marker that lists nothing, as an earlier siteplan wrote it, or that does not read as one, is an empty one: then
-    no file in the folder counts as siteplan's own.
+    A marker that lists nothing (earlier versions of siteplan wrote such) or that cannot be read counts as empty. Then
+    no file in the folder counts as written by siteplan.
     """
     path = folder / MARKER
     if not path.is_file() or path.is_symlink():
@@ -109,7 +109,7 @@ def read_marker(folder: Path) -> Marker | None:
 
 
 def write_marker(path: Path, marker: Marker) -> None:
-    """Write a marker to a file and wait until it is on the disk."""
+    """Write a marker to a file, and wait until it is on the disk."""
     document = {"about": _ABOUT, "files": _as_json(marker.files)}
     if marker.coming is not None:
         document["coming"] = {
@@ -139,7 +139,7 @@ def _coming(document: Mapping[str, Any] | None) -> Coming | None:
 
 
 def _name(name: str) -> str:
-    """Return a name that lies in the folder itself; ValueError for one that leads elsewhere."""
+    """Return a plain file name; raise ValueError for one that leads to another folder."""
     if not name or name.startswith(MARKER) or name in {".", ".."} or set(name) & set("/\\:\0"):
         raise ValueError(f"{name!r} is no name of an output file")
     return name

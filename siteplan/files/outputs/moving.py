@@ -1,8 +1,8 @@
-"""How does a file take its place so that nothing is lost on the way?
+"""How is a file moved so that nothing is lost?
 
-Two files change places in one step where the system can do that (Linux, macOS); a file that is moved never lands on
-another one; what is written is on the disk before it is moved; a folder is held by one process at a time.
-It leaves out which files are moved: output_folder.py knows that.
+Two files are exchanged in one atomic step, if the system can do that (Linux, macOS). A move never overwrites a file.
+Files can be synced to the disk first, and a folder can be locked for one process at a time.
+It leaves out which files are moved: output_folder.py.
 """
 
 from __future__ import annotations
@@ -21,25 +21,25 @@ if sys.platform == "win32":
 else:
     import fcntl
 
-#: on Windows a file in the folder is locked, since folders cannot be
+#: on Windows this file in the folder is locked, since a folder cannot be
 LOCK = ".siteplan-lock"
-#: what a system says that cannot do the one step, or not on this disk
+#: error numbers of a call that the system, or this disk, does not support
 _UNKNOWN_STEP = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP}
-_HERE = -100  # AT_FDCWD of Linux: paths are read as they stand
+_HERE = -100  # AT_FDCWD of Linux: relative paths start from the working directory
 _NEW, _EXCHANGE = 1, 2  # RENAME_NOREPLACE, RENAME_EXCHANGE of Linux; renameat2(2)
 _NEW_MAC, _EXCHANGE_MAC = 4, 2  # RENAME_EXCL, RENAME_SWAP of macOS; renamex_np(2)
 
 
 def exchange(first: Path, second: Path, spare: Path) -> None:
-    """Let two files of one disk change places; whatever fails leaves both where they were.
+    """Exchange two files on one disk; if anything fails, both stay where they were.
 
     Parameters
     ----------
     first, second : Path
-        Both are there; of any kind: a link is moved itself, not what it points to.
+        Must exist, and may be of any kind. A link is moved itself, not the file that it points to.
     spare : Path
-        A free name on the same disk. Where the system has no exchange, `second` passes through it; a process that is
-        ended in between leaves it there.
+        A free name on the same disk. If the system has no exchange, `second` is moved there for a moment. A process
+        that is killed in that moment leaves it there.
     """
     if _in_one_step(first, second, _EXCHANGE, _EXCHANGE_MAC):
         return
@@ -53,17 +53,17 @@ def exchange(first: Path, second: Path, spare: Path) -> None:
 
 
 def move_to_free(old: Path, new: Path) -> None:
-    """Give a file or a folder a new name on the same disk; FileExistsError where the name is taken."""
+    """Rename a file or a folder on the same disk; raise FileExistsError if the new name is taken."""
     if _in_one_step(old, new, _NEW, _NEW_MAC):
         return
     if sys.platform != "win32" and os.path.lexists(new):
         raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(new))
-    old.rename(new)  # Windows itself refuses a name that is taken
+    old.rename(new)  # Windows refuses a name that is taken
 
 
 @functools.cache
 def _system() -> ctypes.CDLL | None:
-    """Return the system's own library, where its calls can be made by name."""
+    """Return the C library of the system; None on Windows or if it cannot be loaded."""
     try:
         return None if sys.platform == "win32" else ctypes.CDLL(None, use_errno=True)
     except OSError:
@@ -71,7 +71,7 @@ def _system() -> ctypes.CDLL | None:
 
 
 def _in_one_step(old: Path, new: Path, linux: int, mac: int) -> bool:
-    """Rename by the system's own call with a flag; False where there is no such call."""
+    """Rename with a flag, by a system call; return False if there is no such call."""
     system = _system()
     if system is None:
         return False
@@ -92,12 +92,12 @@ def _in_one_step(old: Path, new: Path, linux: int, mac: int) -> bool:
 def sync(path: Path) -> None:
     """Wait until a file's content, or a folder's list of names, is on the disk."""
     if sys.platform == "win32" and path.is_dir():
-        return  # Windows writes a folder's names by itself
+        return  # Windows cannot sync a folder, and need not
     handle = os.open(path, os.O_RDWR if sys.platform == "win32" else os.O_RDONLY)
     try:
         os.fsync(handle)
     except OSError as error:
-        if error.errno not in _UNKNOWN_STEP:  # some disks over the network have no such wait for a folder
+        if error.errno not in _UNKNOWN_STEP:  # some network disks cannot sync a folder
             raise
     finally:
         os.close(handle)
@@ -105,20 +105,20 @@ def sync(path: Path) -> None:
 
 @contextlib.contextmanager
 def held(folder: Path, *, wait: bool) -> Iterator[bool]:
-    """Hold a folder, which no other process that asks may hold at the same time.
+    """Lock a folder, so that no other process that asks for the lock gets it at the same time.
 
-    The system itself lets go when the process ends, however it ends.
+    The system releases the lock when the process ends, even if it is killed.
 
     Parameters
     ----------
     folder : Path
     wait : bool
-        Whether to wait for a process that holds it.
+        Whether to wait while another process has the lock.
 
     Yields
     ------
     bool
-        Whether it is held. Where the disk knows no locks (some over the network), False at once.
+        Whether the folder is locked; False at once if the disk has no locks (as some network disks).
     """
     lock = folder / LOCK if sys.platform == "win32" else folder
     handle = os.open(lock, os.O_RDWR | os.O_CREAT if sys.platform == "win32" else os.O_RDONLY)
@@ -132,7 +132,7 @@ def held(folder: Path, *, wait: bool) -> Iterator[bool]:
 
 
 def _lock(handle: int, *, wait: bool) -> bool:
-    """Lock an open file or folder; closing it unlocks it."""
+    """Lock an open file or folder, and return whether that worked; closing it releases the lock."""
     while True:
         try:
             if sys.platform == "win32":
@@ -140,7 +140,7 @@ def _lock(handle: int, *, wait: bool) -> bool:
             else:
                 fcntl.flock(handle, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
         except OSError as error:
-            if not (wait and error.errno == errno.EDEADLK):  # Windows gives up after ten seconds; wait on
+            if not (wait and error.errno == errno.EDEADLK):  # Windows stops waiting after ten seconds: try again
                 return False
         else:
             return True

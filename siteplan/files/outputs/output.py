@@ -1,7 +1,7 @@
 """In which formats are results written?
 
-JSON, CSV, GeoTIFF, GeoPackage and GeoParquet; equal results give equal bytes.
-It leaves out what the files say, and how they reach their folder: output_folder.py.
+JSON, CSV, GeoTIFF, GeoPackage and GeoParquet. The same results always give the same bytes.
+It leaves out what the files hold, and how they get into the output folder: output_folder.py.
 """
 
 from __future__ import annotations
@@ -28,15 +28,15 @@ if TYPE_CHECKING:
     import pandas as pd
     from geopandas import GeoDataFrame
 
-#: written as the time of a layer's last change
+#: written as the time of a layer's last change, fixed so that equal layers give equal bytes
 _NO_DATE = "1970-01-01T00:00:00.000Z"
-_FULL_BYTES = 1_000_000  # a disk with less room counts as full
-_NO_OVERVIEW = 128  # cells along the longer side that need none
+_FULL_BYTES = 1_000_000  # bytes; a disk with less free space counts as full
+_NO_OVERVIEW = 128  # cells along the longer side; a map up to this size has no overviews
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def plain(value: Any) -> Any:
-    """Return a value as JSON has it: arrays as lists, what is not a finite number as null.
+    """Return a value that JSON can hold: arrays become lists, numbers that are not finite become null.
 
     Examples
     --------
@@ -57,13 +57,13 @@ def plain(value: Any) -> Any:
 
 
 def write_json(path: Path, document: Mapping[str, Any]) -> None:
-    """Write a document as JSON, UTF-8, with null for what is not a finite number."""
+    """Write a document as JSON in UTF-8; numbers that are not finite become null."""
     text = json.dumps(plain(document), ensure_ascii=False, indent=1, allow_nan=False)
     path.write_text(text + "\n", encoding="utf-8")
 
 
 def write_csv(path: Path, table: pd.DataFrame) -> None:
-    """Write a table for a spreadsheet; a text that a spreadsheet would run as a formula gets a quote before it."""
+    """Write a table as CSV; a text that a spreadsheet would run as a formula gets an apostrophe before it."""
     safe = table.copy()
     for position, name in enumerate(safe.columns):
         column = safe.iloc[:, position]
@@ -87,30 +87,30 @@ def write_geotiff(
     units: Sequence[str],
     tags: Mapping[str, str],
 ) -> None:
-    """Write maps as a GeoTIFF of float32, NaN where there is no value.
+    """Write maps as a GeoTIFF of float32, with NaN where there is no value.
 
-    A map of more than 128 cells a side holds overviews too: each cell is the mean of those that have a value.
+    A map of more than 128 cells along a side also has overviews. Their cells are the mean of the cells with a value.
 
     Parameters
     ----------
     bands : ndarray, shape (bands, rows, columns)
     grid : Grid
-        Of the cells. [m]
+        Position and size of the cells. [m]
     crs : pyproj.CRS
-        Of the grid.
+        Coordinate reference system of the grid.
     descriptions, units : sequence of str
         One for each band.
     tags : mapping of str to str
-        What is said of the file as a whole, in ASCII.
+        Metadata of the file as a whole, in ASCII.
     """
-    import rasterio  # loaded only where a raster is written
+    import rasterio  # imported only when a raster is written
     from rasterio.enums import Resampling
     from rasterio.io import MemoryFile
 
     if bands.shape != (len(descriptions), *grid.shape):
         raise ValueError(f"bands are {bands.shape}, must be {(len(descriptions), *grid.shape)}")
     factors = [2**level for level in range(1, 16) if max(grid.shape) > _NO_OVERVIEW * 2 ** (level - 1)]
-    with MemoryFile() as file:  # GDAL itself does not tell a full disk from other troubles
+    with MemoryFile() as file:  # written to memory first, since GDAL does not report a full disk as such
         with file.open(
             driver="GTiff",
             width=grid.columns,
@@ -141,26 +141,27 @@ def write_geopackage(
     descriptions: Mapping[str, str],
     styles: Mapping[str, str],
 ) -> None:
-    """Write layers and their styles to a GeoPackage; a layer without rows is there as well.
+    """Write layers and their styles to a GeoPackage, also layers without rows.
 
-    Each layer's time of last change is a fixed one, so that equal layers give equal bytes.
+    Each layer's time of last change is fixed, so that equal layers give equal bytes.
 
     Parameters
     ----------
     path : Path
     layers : mapping of str to GeoDataFrame
-        By name; the type of a column is that of its dtype, also where it holds no value.
+        By name. The type of a column follows its dtype, even if the column is empty.
     descriptions : mapping of str to str
         What each layer holds.
     styles : mapping of str to str
-        QML of the layers that have a style; it becomes the default in the table ``layer_styles``, where QGIS looks.
+        QML of the layers that have a style. It becomes the default style in the table ``layer_styles``, which QGIS
+        reads.
 
     Raises
     ------
     OSError
-        Where the disk is full or refuses.
+        If the disk is full or cannot be written to.
     """
-    import pyogrio  # loaded only where layers are written
+    import pyogrio  # imported only when layers are written
 
     before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": _NO_DATE})
@@ -175,7 +176,7 @@ def write_geopackage(
             table, options = _styles_table(styles), {"FID": "id", "IDENTIFIER": "layer_styles"}
             pyogrio.write_dataframe(table, path, layer="layer_styles", driver="GPKG", layer_options=options)
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
-        if shutil.disk_usage(path.parent).free < _FULL_BYTES:  # GDAL says it in many ways
+        if shutil.disk_usage(path.parent).free < _FULL_BYTES:  # GDAL reports a full disk in many ways
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path)) from error
         raise OSError(errno.EIO, str(error), str(path)) from error
     finally:
@@ -185,7 +186,7 @@ def write_geopackage(
 
 
 def _styles_table(styles: Mapping[str, str]) -> pd.DataFrame:
-    """Return the table in which QGIS looks for the styles of a GeoPackage, with the columns that it makes itself."""
+    """Return the table in which QGIS looks for the styles of a GeoPackage, with the columns that QGIS gives it."""
     import pandas as pd
 
     return pd.DataFrame(
@@ -207,7 +208,7 @@ def _styles_table(styles: Mapping[str, str]) -> pd.DataFrame:
 
 
 def require_parquet() -> None:
-    """Refuse where GeoParquet cannot be written.
+    """Raise an error if GeoParquet cannot be written.
 
     Raises
     ------
@@ -223,7 +224,7 @@ def require_parquet() -> None:
 
 
 def write_geoparquet(path: Path, layer: GeoDataFrame) -> None:
-    """Write a layer as GeoParquet, its coordinate reference system in the metadata.
+    """Write a layer as GeoParquet, with its coordinate reference system in the metadata.
 
     Raises
     ------
@@ -231,6 +232,6 @@ def write_geoparquet(path: Path, layer: GeoDataFrame) -> None:
         Where pyarrow is not installed.
     """
     require_parquet()
-    file = io.BytesIO()  # on a full disk the file system itself says so
+    file = io.BytesIO()  # written to memory first: then a full disk is reported by the file system
     layer.to_parquet(file, index=False)
     path.write_bytes(file.getvalue())

@@ -1,20 +1,19 @@
-"""How do results reach an output folder so that nothing in it is lost?
+"""How are results written to an output folder so that nothing in it is lost?
 
-Each new file is finished and synced in a hidden folder inside the output folder, then changes places with the
-earlier one in a single step. The marker lists beforehand what is coming: a run that is ended half-way is finished by
-the next.
+Each new file is first written and synced in a hidden folder inside the output folder. Then it is exchanged with the
+earlier file in one atomic step. Before that, the marker lists the new files, so that the next run can finish a run
+that was interrupted.
 
-Why files are replaced one by one, and not the folder as a whole: the gardener's own notes, photos and links lie
-between ours, and a folder that is exchanged has to take them along, so that they are copied, or are somewhere else
-for a moment. Here they are never touched; the folder may be a mount point, stand in a folder that is read-only, and
-be open in a terminal. The price: between the first and the last exchange, well under a hundredth of a second,
-somebody who looks in sees new files beside earlier ones, each of them whole. What fails in that time is undone; what
-is killed in that time is finished by the next run.
+Files are replaced one by one, not the folder as a whole. The gardener's own notes, photos and links may lie between
+siteplan's files. To replace the folder, they would have to be copied, or moved away for a moment. Here they are never
+touched. The folder may also be a mount point, lie in a read-only folder, or be open in a terminal. The price is that
+for a moment, well under a hundredth of a second, new files lie beside earlier ones; each of them is complete. What an
+error interrupts is undone. If the process is killed in that time, the next run finishes its work.
 
-What is lost in no case: a file that the marker does not list, or that has changed since it was written. Where a new
-file needs its name it is kept beside it, as ``shopping (yours, 2026-11-26).csv`` with the day of its last change. So
-are all outputs in a folder with an earlier siteplan's marker, which lists nothing: they may hold anybody's remarks.
-It leaves out what the files say.
+A file is never lost if the marker does not list it, or if it has changed since siteplan wrote it. If a new file needs
+its name, it is kept under a name such as ``shopping (yours, 2026-11-26).csv``, with the day of its last change. The
+marker of earlier versions of siteplan lists nothing. In such a folder all files are kept, since they may hold
+somebody's remarks. It leaves out what the files hold.
 """
 
 from __future__ import annotations
@@ -35,20 +34,20 @@ from siteplan.files.outputs.moving import LOCK, exchange, held, move_to_free, sy
 from siteplan.files.outputs.sound_output import require_output
 from siteplan.land.errors import Fault, InputError
 
-#: all that a hidden folder of ours can hold
+#: the only names that siteplan puts into its hidden folder
 _IN_STAGE = {"new", "old", "before", "during", "after", LOCK}
 
 
 @dataclass(frozen=True)
 class Kept:
-    """A file that was not as siteplan wrote it, and so was not replaced.
+    """A file that siteplan did not write, or that has changed since; it was kept under another name.
 
     Attributes
     ----------
     name : str
-        Where the new file lies now.
+        Name of the new file.
     kept_as : str
-        Where the other one lies now, in the same folder.
+        Name of the kept file, in the same folder.
     """
 
     name: str
@@ -65,7 +64,7 @@ class Written:
     names : tuple of str
         The new files.
     kept : tuple of Kept
-        Those that made room for a new file and are kept beside it.
+        Files that were renamed to make room for a new file.
     """
 
     folder: Path
@@ -74,16 +73,16 @@ class Written:
 
 
 def write_folder(out: str | Path, writer: Callable[[Path], None], *, whole: bool = True) -> Written:
-    """Write files to an output folder, all or none, and lose nothing that is not siteplan's.
+    """Write files to an output folder, all or none, and lose no file that siteplan did not write.
 
     Parameters
     ----------
     out : str or Path
-        May be missing, empty, or an earlier output.
+        May be missing, empty, or an earlier output folder.
     writer : callable
-        Gets an empty folder and writes files into it, no folders. Whatever it raises leaves `out` as it was.
+        Called with an empty folder; writes files into it, but no folders. If it raises, `out` stays as it was.
     whole : bool
-        Whether earlier output files that are not written now are removed; those that have changed stay.
+        Whether earlier output files that are not written now are removed. Files that have changed stay.
 
     Returns
     -------
@@ -92,7 +91,7 @@ def write_folder(out: str | Path, writer: Callable[[Path], None], *, whole: bool
     Raises
     ------
     InputError
-        Where `out` is no folder for an output, or cannot be written.
+        If `out` cannot be an output folder, or cannot be written to.
     """
     target = require_output(out)
     with _as_fault(target), contextlib.ExitStack() as at_the_end:
@@ -116,10 +115,10 @@ def write_folder(out: str | Path, writer: Callable[[Path], None], *, whole: bool
 
 
 def finish_earlier(target: Path) -> None:
-    """Finish what an earlier run began in an output folder, and remove what it left; the caller holds the folder.
+    """Finish an interrupted run in an output folder, and remove its hidden folder. The caller has locked the folder.
 
-    A hidden folder counts as left behind by siteplan where its name begins with ``.siteplan-``, it holds nothing
-    but what siteplan puts there, and no process holds it: the system lets go of it when its process ends.
+    A hidden folder counts as left behind by siteplan if its name begins with ``.siteplan-``, it holds only what
+    siteplan puts there, and no process has locked it. The system releases the lock when a process ends.
     """
     marker = read_marker(target)
     if marker is not None and marker.coming is not None:
@@ -133,9 +132,9 @@ def finish_earlier(target: Path) -> None:
 
 
 def _put_back(target: Path) -> None:
-    """Put an output folder back that an earlier siteplan had moved aside when it was ended.
+    """Restore an output folder that an interrupted run of an earlier version had moved away.
 
-    It moved the whole folder to ``.plan-old-xxxxxxxx/plan``; where it never came back, that is the only copy.
+    That version moved the whole folder to ``.plan-old-xxxxxxxx/plan``. If it was interrupted, that is the only copy.
     """
     for aside in target.parent.glob(f".{glob.escape(target.name)}-old-????????/{glob.escape(target.name)}"):
         if not os.path.lexists(target) and read_marker(aside) is not None:
@@ -145,7 +144,7 @@ def _put_back(target: Path) -> None:
 
 
 def _finished(new: Path) -> dict[str, Content]:
-    """Return what the new files hold, once they are on the disk."""
+    """Sync the new files to the disk, and return their sizes and hashes."""
     files = {}
     for path in sorted(new.iterdir()):
         entry = content(path)
@@ -158,7 +157,7 @@ def _finished(new: Path) -> dict[str, Content]:
 
 
 def _replace(target: Path, stage: Path, files: Mapping[str, Content], *, whole: bool) -> tuple[Kept, ...]:
-    """Let the new files take their places, all or none, and list them."""
+    """Move the new files into the output folder, all or none, and list them in the marker; return the kept files."""
     earlier = (read_marker(target) or Marker()).files
     gone = tuple(name for name in earlier if name not in files) if whole else ()
     during = Marker(earlier, Coming(stage.name, files, gone))
@@ -174,7 +173,7 @@ def _replace(target: Path, stage: Path, files: Mapping[str, Content], *, whole: 
         try:
             moves.run(waiting, gone)
         except OSError:
-            moves.undo()  # where that fails, the marker stays, and the next run finishes
+            moves.undo()  # if that fails too, the marker stays, and the next run finishes
             (stage / "before").replace(target / MARKER)
             raise
         sync(target)
@@ -187,7 +186,7 @@ def _replace(target: Path, stage: Path, files: Mapping[str, Content], *, whole: 
 
 
 def _after(marker: Marker) -> dict[str, Content]:
-    """Return the files that are there once all that is coming has come."""
+    """Return the files that the folder holds once the replacement is complete."""
     if marker.coming is None:
         return dict(marker.files)
     stay = {name: entry for name, entry in marker.files.items() if name not in marker.coming.gone}
@@ -195,7 +194,7 @@ def _after(marker: Marker) -> dict[str, Content]:
 
 
 def _finish(target: Path, marker: Marker, coming: Coming) -> None:
-    """Finish a replacement that was ended half-way."""
+    """Finish a replacement that was interrupted."""
     stage = target / coming.stage
     (stage / "old").mkdir(parents=True, exist_ok=True)
     moves = _Moves(target, stage, marker.files)
@@ -204,7 +203,7 @@ def _finish(target: Path, marker: Marker, coming: Coming) -> None:
     moves.run(waiting, coming.gone)
     for path in [*_files_in(stage / "new"), *_files_in(stage / "old")]:
         if content(path) not in (marker.files.get(path.name), coming.files.get(path.name)):
-            moves.aside(path, path.name)  # changed in the very moment in which it was replaced
+            moves.aside(path, path.name)  # somebody changed it while it was being replaced
     there = {name for name, entry in coming.files.items() if content(target / name) == entry}
     files = {name: entry for name, entry in _after(marker).items() if name in there or name not in coming.files}
     files |= {name: entry for name, entry in marker.files.items() if name in coming.files and name not in there}
@@ -216,17 +215,17 @@ def _finish(target: Path, marker: Marker, coming: Coming) -> None:
 
 
 class _Moves:
-    """The moves by which new files take their places; each is noted, so that all can be undone."""
+    """The moves that replace earlier files by new ones; each is recorded, so that all can be undone."""
 
     def __init__(self, target: Path, stage: Path, earlier: Mapping[str, Content]) -> None:
         self.target, self.new, self.old = target, stage / "new", stage / "old"
         self.kept: list[Kept] = []
         self._done: list[Callable[[], None]] = []
-        signs = {name: _sign(target / name) for name in earlier}  # read first: who writes later is found out
+        signs = {name: _sign(target / name) for name in earlier}  # first, so that a later change shows
         self._ours = {name: signs[name] for name, entry in earlier.items() if content(target / name) == entry}
 
     def run(self, waiting: set[str], gone: tuple[str, ...]) -> None:
-        """Let the waiting files take their places, and take those away that are gone and still as they were."""
+        """Move the waiting files into place, and remove the files in `gone` that are unchanged."""
         for name in sorted(waiting):
             self._put(name)
         for name in gone:
@@ -234,13 +233,13 @@ class _Moves:
                 self._take(name)
 
     def undo(self) -> None:
-        """Move everything back, last move first."""
+        """Undo all moves, the last one first."""
         while self._done:
             self._done[-1]()
             self._done.pop()
 
     def aside(self, path: Path, name: str) -> str:
-        """Keep a file in the output folder under a name that says that it is hers; return that name."""
+        """Rename a file, so that its new name says that it is the gardener's own; return that name."""
         day = datetime.fromtimestamp(path.lstat().st_mtime).astimezone().date()
         stem, suffix = Path(name).stem, Path(name).suffix
         free, number = f"{stem} (yours, {day}){suffix}", 1
@@ -252,24 +251,24 @@ class _Moves:
         return free
 
     def _put(self, name: str) -> None:
-        """Let one new file take its place."""
+        """Move one new file into place."""
         place, fresh, spare = self.target / name, self.new / name, self.old / name
         if name in self._ours and _sign(place) == self._ours[name]:
             exchange(fresh, place, spare)
             self._done.append(lambda: exchange(fresh, place, spare))
             if _sign(fresh) != self._ours[name]:
-                self.aside(fresh, name)  # changed in this very moment
+                self.aside(fresh, name)  # somebody changed it just before the exchange
             return
         if os.path.lexists(place):
             self.aside(place, name)
         self._move(fresh, place)
 
     def _take(self, name: str) -> None:
-        """Take one earlier file away."""
+        """Remove one earlier file from the folder."""
         place, spare = self.target / name, self.old / name
         self._move(place, spare)
         if _sign(spare) != self._ours[name]:
-            self._done.pop()()  # changed in this very moment: it goes back
+            self._done.pop()()  # somebody changed it just before: move it back
 
     def _move(self, old: Path, new: Path) -> None:
         move_to_free(old, new)
@@ -277,7 +276,7 @@ class _Moves:
 
 
 def _sign(path: Path) -> tuple[int, int, int] | None:
-    """Return what stays equal when a file is moved and not when it is written to; None where it is missing."""
+    """Return values that change when a file is written to, but not when it is moved; None if it is missing."""
     try:
         found = path.lstat()
     except FileNotFoundError:
@@ -290,7 +289,7 @@ def _files_in(folder: Path) -> list[Path]:
 
 
 def _clear(stage: Path) -> None:
-    """Remove a hidden folder of ours, unless it is still needed or holds what is not ours."""
+    """Remove a hidden folder of siteplan, unless it is still needed or holds anything else."""
     with contextlib.suppress(OSError):
         marker = read_marker(stage.parent)
         needed = marker is not None and marker.coming is not None and marker.coming.stage == stage.name
@@ -306,7 +305,7 @@ def _clear(stage: Path) -> None:
 
 @contextlib.contextmanager
 def _alone(target: Path) -> Iterator[None]:
-    """Hold the output folder, made where it is missing, while no other run moves files in it."""
+    """Make the output folder if it is missing, and lock it so that no other run moves files in it."""
     while True:
         target.mkdir(parents=True, exist_ok=True)
         before = target.stat()
@@ -321,12 +320,12 @@ def _alone(target: Path) -> Iterator[None]:
 
 
 def _missing(target: Path) -> list[Path]:
-    """Return the folders that are to be made, innermost first."""
+    """Return the folders that do not exist yet, innermost first."""
     return [folder for folder in (target, *target.parents) if not folder.exists()]
 
 
 def _leave_no_empty_folder(target: Path, made: list[Path]) -> None:
-    """Remove the start of an output that came to nothing; what holds anything stays."""
+    """Remove the marker and the new folders of a run that failed; a folder that holds anything else stays."""
     with contextlib.suppress(OSError):
         with held(target, wait=False) as alone:
             if (
@@ -341,12 +340,12 @@ def _leave_no_empty_folder(target: Path, made: list[Path]) -> None:
 
 @contextlib.contextmanager
 def _as_fault(target: Path) -> Iterator[None]:
-    """Say what the disk refuses in one line."""
+    """Turn an error of the disk into an InputError of one line."""
     try:
         yield
     except OSError as error:
         if isinstance(error, FileNotFoundError) and not str(error.filename).startswith(str(target)):
-            raise  # something of siteplan's own is missing: a bug
+            raise  # a file of the program itself is missing, which is a bug
         text = f"cannot be written: {error.strerror or error}"
         if error.errno in {errno.ENOSPC, errno.EDQUOT}:
             text += "; make room, or choose a folder on another disk"

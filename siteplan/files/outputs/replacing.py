@@ -1,7 +1,7 @@
-"""How does a new version of somebody's own file take its place?
+"""How is a file of the gardener's replaced by a new version?
 
-The new one is written whole beside it and synced, then changes places with it in one step; whatever fails before that
-leaves the old one as it was. It leaves out what the file says.
+The new version is written completely beside it and synced, then the two are exchanged in one step. If anything fails
+before that, the old file stays as it was. It leaves out what the file holds.
 """
 
 from __future__ import annotations
@@ -18,17 +18,17 @@ from siteplan.land.errors import Fault, InputError
 
 @contextmanager
 def new_version(path: Path) -> Iterator[Path]:
-    """Yield a copy of a file, of the same name; when the block ends without an error it takes the file's place.
+    """Yield a copy of a file, with the same name; if the block ends without an error, the copy replaces the file.
 
     Parameters
     ----------
     path : Path
-        Of a file that is there. Where it is a link, what it points to is replaced.
+        Path of an existing file. If it is a link, the file that it points to is replaced.
 
     Raises
     ------
     InputError
-        Where the disk refuses, or where another program has changed the file in the meantime.
+        If the disk cannot be written to, or if another program has changed the file in the meantime.
     """
     real = path.resolve()
     try:

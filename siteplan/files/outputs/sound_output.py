@@ -1,7 +1,7 @@
-"""May results go to this folder?
+"""May results be written to this folder?
 
-Asked before the work, so that nobody waits for an answer that cannot be written: a new or empty folder, or an earlier
-output, that can be written to and neither is nor holds a site.
+Yes if it is new, empty or an earlier output folder, can be written to, and neither is nor holds a site.
+This is checked before the work, so that nobody waits for results that cannot be saved.
 It leaves out the writing: output_folder.py.
 """
 
@@ -16,13 +16,13 @@ from siteplan.files.outputs.marker import STAGE, read_marker
 from siteplan.land.errors import Fault, InputError
 
 _SITE = "site.toml"
-_MOST_ENTRIES = 100_000  # of an output folder that are looked at for a site: a second or so
-#: what file managers leave behind in a folder that looks empty
+_MOST_ENTRIES = 100_000  # entries of a folder that are searched for a site, which takes about a second
+#: files that file managers leave in a folder that looks empty
 _NOBODYS = {".DS_Store", "Thumbs.db", "desktop.ini"}
 
 
 def require_output(out: str | Path, *, site: str | Path | None = None) -> Path:
-    """Return an output folder's real path, or raise where results may not go there. Nothing is made or changed.
+    """Return an output folder's real path, or raise if results may not go there. Nothing is created or changed.
 
     Parameters
     ----------
@@ -34,12 +34,12 @@ def require_output(out: str | Path, *, site: str | Path | None = None) -> Path:
     Returns
     -------
     Path
-        With links followed.
+        With links resolved.
 
     Raises
     ------
     InputError
-        Where it is a file, a site's folder or holds one, holds files in none of siteplan's outputs, or cannot be
+        If it is a file, is or holds a site's folder, holds files but is no output folder of siteplan, or cannot be
         written to.
     """
     target = Path(os.path.realpath(out))
@@ -55,7 +55,7 @@ def require_output(out: str | Path, *, site: str | Path | None = None) -> Path:
 
 
 def _fault(target: Path, site: Path | None) -> str:
-    """Return what is wrong with the folder, or nothing."""
+    """Return what is wrong with the folder; empty if nothing is."""
     if not target.is_dir():
         return "is a file; choose a folder for the output" if os.path.lexists(target) else ""
     if (target / _SITE).exists() or target == site:
@@ -71,19 +71,19 @@ def _fault(target: Path, site: Path | None) -> str:
 
 
 def _is_nobodys(path: Path) -> bool:
-    """Whether a file says nothing about whose folder it is: of a file manager, or left by a run that was ended."""
+    """Return whether a file can be ignored: one of a file manager, or one left by an interrupted run."""
     return path.name in _NOBODYS or path.name.startswith(STAGE)
 
 
 def _site_inside(target: Path) -> Path | None:
-    """Return the folder of the nearest site below a folder; links are not followed."""
+    """Return the folder of the nearest site inside a folder; links are not followed."""
     waiting, looked_at = deque([target]), 0
     while waiting and looked_at < _MOST_ENTRIES:
         folder = waiting.popleft()
         try:
             entries = list(os.scandir(folder))
         except OSError:
-            continue  # closed to us: nothing is changed in there
+            continue  # not readable; nothing is changed in there
         looked_at += len(entries)
         if any(entry.name == _SITE for entry in entries):
             return folder
@@ -92,7 +92,7 @@ def _site_inside(target: Path) -> Path | None:
 
 
 def _try_to_write(target: Path) -> None:
-    """Write a nameless file where the folder is or will be; OSError where that fails."""
+    """Write a temporary file where the folder is or will be; raise OSError if that fails."""
     there = next(folder for folder in (target, *target.parents) if folder.exists())
     with tempfile.TemporaryFile(dir=there) as file:
         file.write(b"\0" * 4096)

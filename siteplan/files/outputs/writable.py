@@ -1,6 +1,6 @@
-"""How does a new site reach its folder?
+"""How are the files of a new site written?
 
-Into a folder that is new or empty, each file only where there is none of its name, so that nothing is overwritten.
+To a folder that is new or empty. A file is written only if there is none of its name, so that nothing is overwritten.
 It leaves out output folders: output_folder.py.
 """
 
@@ -21,17 +21,17 @@ def write_new(folder: Path, files: Mapping[str, bytes], *, over_itself: bool = F
     Parameters
     ----------
     folder : Path
-        Made where it is missing; must be empty.
+        Created if it is missing; must be empty.
     files : mapping of str to bytes
-        What each holds.
+        Content of each file, by name.
     over_itself : bool
-        Whether the folder may hold these very files already, and anything beside them. Those stay untouched; what
-        is missing is written.
+        Whether the folder may already hold these same files, and others beside them. All these stay untouched; only
+        missing files are written.
 
     Raises
     ------
     InputError
-        Where something lies there already, one of the files has been changed, or the disk refuses.
+        If something is there already, one of the files has been changed, or the disk cannot be written to.
     """
     name = folder.name or str(folder)
     made: list[Path] = []
@@ -57,7 +57,7 @@ def write_new(folder: Path, files: Mapping[str, bytes], *, over_itself: bool = F
 
 
 def _missing(folder: Path, files: Mapping[str, bytes], *, over_itself: bool) -> list[str]:
-    """Return the files that are to be written, or raise where the folder is not free for them."""
+    """Return the files that are to be written, or raise if the folder is not free for them."""
     if not os.path.lexists(folder):
         return list(files)
     name = folder.name or str(folder)
@@ -75,7 +75,7 @@ def _missing(folder: Path, files: Mapping[str, bytes], *, over_itself: bool) -> 
 
 
 def _unmake(made: list[Path]) -> None:
-    """Remove what was made, innermost first; a folder that holds anything stays."""
+    """Remove the files and folders that were made, innermost first; a folder that holds anything else stays."""
     for path in made:
         with contextlib.suppress(OSError):
             if path.is_dir():

@@ -1,10 +1,10 @@
-/* The drawing: layers of items in metres of the local plane, put on Leaflet's map. Text reaches the page as text only. */
+/* The drawing: layers of items in metres of the local frame, on Leaflet's map. Text is never parsed as HTML. */
 "use strict";
 var siteplan = window.siteplan || (window.siteplan = {});
 
 siteplan.data = JSON.parse(document.getElementById("siteplan-data").textContent);
 
-/* Metres east and north become the map's own coordinates, and back. */
+/* Convert metres east and north to the map's coordinates, and back. */
 siteplan.at = function (point) {
   const place = siteplan.data.place;
   return place
@@ -42,7 +42,7 @@ siteplan.pane_of = {
   surface: "under", boundary: "line", setback: "line", keepout: "line", route: "way",
   bed: "bed", "bed-proposed": "bed", "bed-inside": "bed", place: "bed", heap: "way",
 };
-siteplan.keeps_clear = new Set(["bed", "bed-proposed", "place", "pile", "drop"]); // of names
+siteplan.keeps_clear = new Set(["bed", "bed-proposed", "place", "pile", "drop"]); // names do not cover these
 siteplan.symbols = {
   tap: '<path d="M2 6h9v-3M6 3h7M11 6c3 0 3 2 3 4M13 13a1 1 0 1 0 2 0c0-1-1-2-1-2s-1 1-1 2z"/>',
   door: '<path d="M3 14V3h8v11M1 14h14M9 9h.5"/>',
@@ -120,7 +120,7 @@ siteplan.badge = function (item, shape) {
   return marker;
 };
 
-/* Where badges would lie on each other the places', then the earlier runs', stay; the way itself still answers. */
+/* Hide badges that would overlap: those of places stay first, then those of earlier runs. The route stays clickable. */
 siteplan.badges = [];
 siteplan.uncrowd = function () {
   const kept = [];
@@ -135,7 +135,7 @@ siteplan.uncrowd = function () {
   }
 };
 
-/* Words when pointed at; a card, by click or key, where there is one. */
+/* Show text under the pointer, and open the card, if there is one, by click or key. */
 siteplan.speaking = function (layer, item) {
   layer.bindTooltip(() => siteplan.words(item.t), { sticky: true, className: "sp-tip", direction: "top", offset: [0, -6] });
   if (!item.card) return;
@@ -155,7 +155,7 @@ siteplan.speaking = function (layer, item) {
   });
 };
 
-/* Return the layer of that key; called by the page that folium writes. */
+/* Return the layer of a key; called by the page that folium writes. */
 siteplan.layer = function (map, key) {
   siteplan.prepare(map);
   const group = L.featureGroup(siteplan.data.layers[key].flatMap(siteplan.item));
@@ -175,7 +175,7 @@ siteplan.prepare = function (map) {
   siteplan.hatches(map);
 };
 
-/* Patterns that the style sheet fills areas with; they keep their size on the screen. */
+/* Patterns that fill areas; their size on the screen is fixed. */
 siteplan.hatches = function (map) {
   const patterns =
     '<pattern id="sp-slant" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0V7"/></pattern>' +

@@ -1,4 +1,4 @@
-/* The instruments on the map: scale bar in both systems, north, the tape, what lies under the pointer. */
+/* The instruments on the map: scale bar in metres and feet, north arrow, tape, readout under the pointer. */
 "use strict";
 var siteplan = window.siteplan || (window.siteplan = {});
 
@@ -56,7 +56,7 @@ siteplan.north_arrow = L.Control.extend({
   },
 });
 
-/* The tape: click from point to point, read every leg and the sum. */
+/* The tape: click from point to point; it shows the length of each leg and the sum. */
 siteplan.tape = L.Control.extend({
   options: { position: "topleft" },
   onAdd(map) {
@@ -72,7 +72,7 @@ siteplan.tape = L.Control.extend({
     box.appendChild(this.button);
     L.DomEvent.disableClickPropagation(box);
     this.button.addEventListener("click", () => this.turn(!this.on));
-    /* where the pointer is, and not where the badge or the symbol under it stands */
+    /* the position of the pointer, not that of the badge or symbol under it */
     map.on("click", (event) => this.on && this.add(event.originalEvent ? map.mouseEventToLatLng(event.originalEvent) : event.latlng));
     map.getContainer().addEventListener("keydown", (event) => event.key === "Escape" && this.turn(false));
     return box;
@@ -106,7 +106,7 @@ siteplan.apart = function (one, other) {
   return Math.hypot(a[0] - b[0], a[1] - b[1]);
 };
 
-/* What the line under the map says: the tape's word, else the cell under the pointer. */
+/* Text of the line under the map: the tape's, else that of the cell under the pointer. */
 siteplan.say = function (text) {
   siteplan.tape_text = text;
   if (siteplan.readout) siteplan.readout.textContent = text || siteplan.readout_hint;

@@ -3,7 +3,7 @@
 var siteplan = window.siteplan || (window.siteplan = {});
 
 siteplan.labels = [];
-siteplan.solid = []; // what no name may lie on
+siteplan.solid = []; // names must not cover these
 
 siteplan.label = function (item, shape) {
   const html = siteplan.element("span", "");
@@ -15,7 +15,7 @@ siteplan.label = function (item, shape) {
   return marker;
 };
 
-/* Return a shape's box on the screen, grown by some pixels: [left, top, right, bottom]. */
+/* Return a shape's box on the screen, enlarged by some pixels: [left, top, right, bottom]. */
 siteplan.screen_box = function (bounds, by) {
   const low = siteplan.map.latLngToLayerPoint(bounds.getSouthWest()), high = siteplan.map.latLngToLayerPoint(bounds.getNorthEast());
   return [low.x - by, high.y - by, high.x + by, low.y + by];
@@ -27,7 +27,7 @@ siteplan.shared_area = function (one, other) {
   return wide > 0 && tall > 0 ? wide * tall : 0;
 };
 
-/* Return where a name may stand around its shape, as its upper left corner, the best first. */
+/* Return the positions that a name may take around its shape (upper left corner), the best first. */
 siteplan.label_spots = function (box, size) {
   const [left, top, right, bottom] = box;
   const middle = (left + right - size[0]) / 2, beside = (top + bottom - size[1]) / 2;
@@ -43,7 +43,7 @@ siteplan.label_spots = function (box, size) {
   return [...near, ...far];
 };
 
-/* Put every name where it hides nothing, beds' names first; numbers on contours that would lie under one give way. */
+/* Place every name where it covers nothing, names of beds first; hide contour labels that a name would cover. */
 siteplan.place_labels = function () {
   const there = (marker) => siteplan.map.hasLayer(marker) && marker.getElement();
   const taken = siteplan.solid.filter((one) => siteplan.map.hasLayer(one)).map((one) =>
@@ -58,7 +58,7 @@ siteplan.place_labels = function () {
   for (const label of [...shown.filter((one) => one.first), ...shown.filter((one) => !one.first)]) {
     const text = label.marker.getElement().firstChild;
     const size = [text.offsetWidth, text.offsetHeight];
-    if (!size[0]) continue; // seen from afar names are not shown
+    if (!size[0]) continue; // names are hidden when zoomed out
     const spots = siteplan.label_spots(siteplan.screen_box(label.bounds, 3), size).map(([x, y]) => [x, y, x + size[0], y + size[1]]);
     const hidden = spots.map((spot) => taken.reduce((sum, other) => sum + siteplan.shared_area(spot, other), 0));
     const best = spots[hidden.indexOf(Math.min(...hidden))];

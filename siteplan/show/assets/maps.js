@@ -1,15 +1,15 @@
-/* The maps in the page: unpacked, painted, contoured, read off. */
+/* The maps in the page: unpack, paint, draw contours, read values. */
 "use strict";
 var siteplan = window.siteplan || (window.siteplan = {});
 
-/* Return the bytes of base64 text, inflated. */
+/* Return the decompressed bytes of base64 text. */
 siteplan.inflated = async function (packed) {
   const raw = Uint8Array.from(atob(packed), (letter) => letter.charCodeAt(0));
   const stream = new Blob([raw]).stream().pipeThrough(new DecompressionStream("deflate"));
   return new Uint8Array(await new Response(stream).arrayBuffer());
 };
 
-/* Return 16-bit maps: two byte planes for each, every value its folded miss from left + above - above left. */
+/* Return 16-bit maps. Each has two byte planes of differences from left + above - above left, as 0, -1, 1, -2 ... */
 siteplan.unpacked = async function (packed, maps, rows, columns) {
   const bytes = await siteplan.inflated(packed);
   const size = rows * columns;
@@ -30,7 +30,7 @@ siteplan.unpacked = async function (packed, maps, rows, columns) {
   return found;
 };
 
-/* Grow the known cells by one: the smooth picture then ends at the drawn edges and not before them. */
+/* Extend the known cells by one, so that the smoothed picture reaches the drawn edges. */
 siteplan.spread = function (units, grid) {
   const grown = units.slice();
   for (let cell = 0; cell < units.length; cell++) {
@@ -45,7 +45,7 @@ siteplan.spread = function (units, grid) {
   return grown;
 };
 
-/* Paint one map; what is missing stays clear. Returns the address of a picture. */
+/* Paint one map; missing cells are transparent. Returns the address of a picture. */
 siteplan.painted = function (units, grid) {
   const canvas = document.createElement("canvas");
   canvas.width = grid.columns;
@@ -90,7 +90,7 @@ siteplan.hatched = function (cells, rows, columns) {
   return canvas.toDataURL("image/png");
 };
 
-/* Lines where a map crosses a value, between the centres of its cells: short pieces [x0, y0, x1, y1] in metres. */
+/* Return the contour of a map at a value, as short segments [x0, y0, x1, y1] in metres. */
 siteplan.contour = function (units, grid, value) {
   const level = value / grid.step;
   const pieces = [];
@@ -123,7 +123,7 @@ siteplan.contour = function (units, grid, value) {
   return siteplan.joined(pieces);
 };
 
-/* Join pieces that share an end into long lines, so that a contour is a few paths and not thousands. */
+/* Join segments that share an end, so that a contour is a few paths and not thousands. */
 siteplan.joined = function (pieces) {
   const key = (point) => Math.round(point[0] * 1e4) + "," + Math.round(point[1] * 1e4);
   const ends = new Map();

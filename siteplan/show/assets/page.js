@@ -52,7 +52,7 @@ siteplan.picture = function (map, key, address, words) {
   return layer;
 };
 
-/* Cut a picture to the boundary, so that its edge is the surveyor's line and not a row of cells. */
+/* Clip a picture to the boundary, so that its edge is a straight line and not a row of cells. */
 siteplan.clip = function (picture, grid) {
   const ring = siteplan.data.layers.ground[0].c[0][0];
   const share = (value) => (100 * value).toFixed(3) + "%";
@@ -78,7 +78,7 @@ siteplan.open_card = function (id) {
   card.querySelector("summary").focus({ preventScroll: true });
 };
 
-/* Mark a card, and what it tells of in the drawing. */
+/* Highlight a card, and the item in the drawing that it describes. */
 siteplan.choose = function (card) {
   document.querySelectorAll(".chosen, .sp-chosen").forEach((other) => other.classList.remove("chosen", "sp-chosen"));
   card.classList.add("chosen");
@@ -112,7 +112,7 @@ siteplan.start_finding = function (part) {
   });
 };
 
-/* The insides of many cards come packed, as the page's own HTML; each is put into its card when that is opened. */
+/* Contents of many cards are compressed, as HTML made by the program; each is inserted when its card is opened. */
 siteplan.start_cards = async function () {
   const cards = document.querySelectorAll("details.card:has(> .inside[data-held])");
   if (!cards.length) return;
@@ -137,7 +137,7 @@ siteplan.fill = function (card) {
   }
 };
 
-/* Paper cannot be clicked: all cards are open on it, and as they were after it. */
+/* Open all cards for printing, and restore them after it. */
 siteplan.open_all = function (printing) {
   if (printing) document.querySelectorAll("details.card").forEach(siteplan.fill);
   document.querySelectorAll("details").forEach((card) => {
@@ -146,7 +146,7 @@ siteplan.open_all = function (printing) {
   });
 };
 
-/* On a phone the map is as high as the property asks for. */
+/* On a phone the height of the map follows the shape of the property. */
 siteplan.size_map = function (map, aspect) {
   const box = map.getContainer();
   if (!matchMedia("(max-width: 860px)").matches) return;
@@ -155,7 +155,7 @@ siteplan.size_map = function (map, aspect) {
   map.invalidateSize({ animate: false });
 };
 
-/* Seen from afar the names would hide the drawing. */
+/* Hide names when zoomed out: they would cover the drawing. */
 siteplan.mind_scale = function () {
   const size = siteplan.map.getSize();
   const across = siteplan.apart(siteplan.map.containerPointToLatLng([0, size.y / 2]), siteplan.map.containerPointToLatLng([100, size.y / 2]));

@@ -1,9 +1,9 @@
-/* What the ground is painted with: hours of sun, light for plants or the sky seen, month by month; its lines; its words. */
+/* The maps on the ground: hours of sun, light for plants or the sky seen, by month; with their lines and text. */
 "use strict";
 var siteplan = window.siteplan || (window.siteplan = {});
 
 siteplan.paintings = siteplan.data.paintings;
-siteplan.grid = siteplan.paintings.sun || null; /* the finest cells; those of forbidden ground lie on them as well */
+siteplan.grid = siteplan.paintings.sun || null; /* the finest grid; forbidden ground is on the same grid */
 siteplan.painted_with = "sun";
 siteplan.current = () => siteplan.paintings[siteplan.painted_with];
 
@@ -48,7 +48,7 @@ siteplan.label_contour = function (lines, text, painting, group) {
   }
 };
 
-/* Paint the ground with something else; its box in the list then stands for that. */
+/* Switch to another set of maps; the box in the list of layers then controls that one. */
 siteplan.paint_with = function (key) {
   const box = document.querySelector('input[data-layer="sun"]');
   for (const other of Object.keys(siteplan.paintings)) siteplan.groups[other].remove();
@@ -73,7 +73,7 @@ siteplan.start_paintings = async function () {
   }
 };
 
-/* A figure in words, judged as it is shown. */
+/* Return a value in words; it is judged after rounding. */
 siteplan.figure_of = {
   sun(value, painting) {
     const hours = Number(value.toFixed(1));

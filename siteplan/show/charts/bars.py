@@ -1,7 +1,7 @@
 """How much sun and light does a bed get, month by month and hour by hour, as a chart?
 
-Bars for the months, a field for each half hour of the clock.
-It leaves out what the figures mean: the cards and the sheet say that.
+One bar for each month, or one field for each half hour of the clock.
+It leaves out what the figures mean: the cards and the work sheet say that.
 """
 
 from __future__ import annotations
@@ -25,16 +25,16 @@ Floats = NDArray[np.float64]
 
 
 def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
-    """Return the hours of sun by month as bars, with a line at what the crop needs.
+    """Return the hours of sun by month as a bar chart, with a line at what the crop needs.
 
     Parameters
     ----------
     month_h : sequence of float, length 12
-        Hours a day.
+        Sun in each month. [hours a day]
     need : float
-        Hours that the crop wants at least.
+        The least sun that the crop needs. [hours a day]
     top : float
-        Hours at the upper end, the same for all beds.
+        Upper end of the scale, the same for all beds. [hours a day]
     """
     left, base, tall, pitch = 4.0, 84.0, 64.0, 24.0
     colours = scale_colours()
@@ -53,7 +53,7 @@ def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
         values.append(f'<text class="value" x="{x + 9.5:.1f}" y="{base - height - 3:.1f}">{known:.1f}</text>')
     parts.append(f'<path class="need" d="M0 {level:.1f}H{left + 12 * pitch:.0f}"/>')
     parts.append(f'<path class="base" d="M0 {base:.1f}H{left + 12 * pitch:.0f}"/>')
-    parts += values  # over the line, so that it crosses no figure
+    parts += values  # drawn after the line, so that the line does not cross a figure
     spoken = ", ".join(f"{name} {hours_text(hours)}" for name, hours in zip(MONTH_NAMES, month_h, strict=True))
     return picture(
         left * 2 + 12 * pitch - 5, 98, f"Sun a day by month: {spoken}. Needed: {hours_text(need)}.", parts, "by-month"
@@ -61,14 +61,17 @@ def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
 
 
 def light_bars(here: Light, there: Light, *, days: str) -> Markup:
-    """Return the light on a bed by month: from the sky below, from the sun above, a dash at that of open ground.
+    """Return the light on a bed by month as a bar chart.
+
+    The lower part of each bar is diffuse light from the sky, the upper part direct light from the sun. A dash marks
+    the light on open ground.
 
     Parameters
     ----------
     here, there : Light
-        At the bed and on open ground, its arrays of shape (13,).
+        The light at the bed and on open ground, in arrays of shape (13,): the months, then the season.
     days : str
-        Of which days it is.
+        Which days the light is for, in words.
     """
     left, base, tall, pitch = 27.0, 62.0, 56.0, 22.0
     mol, of_open, energy = here.dli_mol_m2[:12], there.dli_mol_m2[:12], here.total_kwh_m2[:12]
@@ -96,14 +99,16 @@ def light_bars(here: Light, there: Light, *, days: str) -> Markup:
 
 
 def half_hours(lit: Floats, *, clock: str) -> Markup:
-    """Return when a bed is lit: a row a month, a field for each half hour, lighter where more of it is lit.
+    """Return at what times a bed is lit: one row a month, one field for each half hour.
+
+    The more of the soil is lit, the lighter the field.
 
     Parameters
     ----------
     lit : ndarray, shape (12, 48)
         Share of the soil that is lit. [0 to 1]
     clock : str
-        Whose clock the hours are.
+        Which clock the hours are read on, in words.
     """
     left, top, high, wide = 14.0, 4.0, 8.0, 264.0
     seen = np.flatnonzero(lit.max(axis=0) > 0)

@@ -1,7 +1,7 @@
-"""Which charts tell about one bed?
+"""Which charts are there for one bed?
 
-Its sun by month and by half hour, its light, what turning and moving it would bring, its layers.
-It leaves out the words beside them.
+Its sun by month and by half hour, its light, the gain from turning or moving it, and its layers.
+It leaves out the text beside the charts.
 """
 
 from __future__ import annotations
@@ -36,23 +36,23 @@ class Chart:
     Attributes
     ----------
     svg : str
-        The picture, as it may be saved to a file.
+        The picture as SVG, ready to be saved to a file.
     """
 
     svg: str
 
     @property
     def words(self) -> str:
-        """What it shows, in a sentence, as HTML has it."""
+        """What the chart shows, in one sentence, as HTML."""
         found = re.search('aria-label="([^"]*)"', self.svg)
         return found[1] if found else ""
 
     def __repr__(self) -> str:
-        """Return its sentence, cut short."""
+        """Return the chart's sentence, shortened."""
         return f"<Chart: {printable(html.unescape(self.words))}>"
 
     def _repr_html_(self) -> str:
-        """Return it as a picture of its own, so that its style reaches nothing else in the page."""
+        """Return the chart as a separate image, so that its style affects nothing else in the notebook."""
         data = base64.b64encode(self.svg.encode("utf-8")).decode("ascii")
         return f'<img style="width:100%; max-width:480px" alt="{self.words}" src="data:image/svg+xml;base64,{data}">'
 
@@ -69,7 +69,7 @@ def charts_alone(plan: Answers, bed_id: str) -> dict[str, Chart]:
 
 
 def bed_charts(plan: Answers, bed_id: str) -> dict[str, Markup]:
-    """Return what can be drawn of one bed, for a page that has the styles.
+    """Return the charts of one bed, for a page that already holds their styles.
 
     Parameters
     ----------
@@ -79,7 +79,8 @@ def bed_charts(plan: Answers, bed_id: str) -> dict[str, Markup]:
     Returns
     -------
     dict of str to Markup
-        Of ``months``, ``hours``, ``light``, ``headings``, ``moves`` and ``layers`` those that were asked.
+        Keys are ``months``, ``hours``, ``light``, ``headings``, ``moves`` and ``layers``; only those that were
+        computed are present.
     """
     layers = [layer for layer in plan.fill.layers if layer.bed == bed_id] if plan.fill else []
     report = next((one for one in plan.beds if one.bed.id == bed_id), None)
@@ -122,7 +123,7 @@ def material_kinds(plan: Answers) -> dict[str, str]:
 
 
 def chart_top(plan: Answers) -> float:
-    """Return the hours at the upper end of all charts and of the scale."""
+    """Return the upper end that all charts of sun and the map's scale share. [hours a day]"""
     if plan.maps is not None:
         return scale_top(plan.maps.month_h)
     return scale_top([report.sun.month_sun_h for report in plan.beds]) if plan.beds else 12.0

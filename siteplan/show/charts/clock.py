@@ -1,7 +1,7 @@
 """At what time of day does the sun reach a bed?
 
-A line a month for the terminal, a mark for each half hour of the clock.
-It leaves out days: each mark is a month's mean.
+For the terminal: one line for each month, one mark for each half hour of the clock.
+It leaves out single days: each mark is the mean over a month.
 """
 
 from __future__ import annotations
@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 
 from siteplan.say.figures import MONTHS
 
-#: what stands for a half hour in which up to so much of the soil is lit, as a mean over the month
+#: upper limit of the share of the soil that is lit (mean over the month), and the mark printed up to that limit
 MARKS = ((0.05, "."), (0.35, "-"), (0.65, "+"), (0.95, "#"), (1.0, "@"))
 LEGEND = ". dark  - a third  + half  # most  @ all of the soil in the sun"
 
 
 def clock_lines(lit: NDArray[np.float64]) -> list[str]:
-    """Return a head and twelve lines, one for each month.
+    """Return a header line and twelve lines, one for each month.
 
     Parameters
     ----------
@@ -37,7 +37,7 @@ def clock_lines(lit: NDArray[np.float64]) -> list[str]:
     """
     ever = np.flatnonzero((lit > MARKS[0][0]).any(axis=0))
     first, last = (int(ever[0]) // 2, -(-int(ever[-1] + 1) // 2)) if len(ever) else (6, 18)
-    wide = 2 if last - first > 18 else 4  # signs an hour, so that a midsummer's day fits 80 columns as well
+    wide = 2 if last - first > 18 else 4  # characters an hour, so that the longest day also fits in 80 columns
     head = " " * 5 + "".join(f"{hour:<{wide}}" if wide == 4 or hour % 2 == 0 else "  " for hour in range(first, last))
     lines = [head]
     for month, row in zip(MONTHS, lit, strict=True):

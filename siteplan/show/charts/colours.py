@@ -1,7 +1,7 @@
-"""Which colour does an hour of sun have, a mole of light, a share of the sky?
+"""Which colour stands for a value of sun, of light or of sky?
 
-A scale each (dusk over clay to straw, pine to lime, night to haze), even steps of OKLab lightness: more is lighter to
-every eye and printer; fixed over all months. It leaves out the drawing's own inks: those stand in the style sheets.
+One colour scale for each. Lightness rises in even steps (OKLab), so that more is lighter for every eye and in grey
+print. A scale is the same for all months. It leaves out the colours of the drawing: those are in the style sheets.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 Bytes = NDArray[np.uint8]
 Scale = Literal["sun", "light", "sky"]
 
-#: the scales' corner points: share of the way, OKLab lightness, chroma, hue [degrees]
+#: the fixed points of each scale: position from 0 to 1, OKLab lightness, chroma, hue [degrees]
 _CORNERS: dict[Scale, tuple[tuple[float, float, float, float], ...]] = {
     "sun": (
         (0.00, 0.360, 0.048, 255.0),
@@ -42,7 +42,7 @@ _CORNERS: dict[Scale, tuple[tuple[float, float, float, float], ...]] = {
 
 
 def scale_colours(count: int = 256, *, of: Scale = "sun") -> Bytes:
-    """Return a scale, from nothing to the most.
+    """Return the colours of a scale, from the least to the most.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ def _srgb(oklab: NDArray[np.float64]) -> Bytes:
 
 
 def scale_top(month_h: ArrayLike) -> float:
-    """Return the upper end of the scale: the most of all months, up to the next whole hour.
+    """Return the upper end of the scale: the largest value of all months, rounded up to a whole hour.
 
     Examples
     --------
@@ -107,14 +107,14 @@ def scale_top(month_h: ArrayLike) -> float:
 
 
 def sun_picture(hours: ArrayLike, *, top: float, of: Scale = "sun") -> Bytes:
-    """Return a map of hours, light or sky as pixels; what is NaN is clear.
+    """Return a map of sun, light or sky as pixels; a cell that is NaN is transparent.
 
     Parameters
     ----------
     hours : array_like, shape (rows, columns)
-        Hours of direct sun a day, or what else the scale is of.
+        Hours of direct sun a day, or values of light or sky.
     top : float
-        At the upper end of the scale.
+        Value at the upper end of the scale.
     of : str
         ``sun``, ``light`` or ``sky``.
 
@@ -158,12 +158,12 @@ def png_bytes(picture: Bytes) -> bytes:
 
 
 def png_address(picture: Bytes) -> str:
-    """Return pixels as a data address that an image element takes."""
+    """Return pixels as a PNG in a ``data:`` URL, for an image element."""
     return "data:image/png;base64," + base64.b64encode(png_bytes(picture)).decode("ascii")
 
 
 def scale_steps(top: float) -> list[tuple[float, str]]:
-    """Return share of the way and label of the scale's whole-hour marks, every second hour above 8.
+    """Return the position (0 to 1) and the label of each whole-hour mark; above 8 h every second hour has one.
 
     Examples
     --------
@@ -175,6 +175,6 @@ def scale_steps(top: float) -> list[tuple[float, str]]:
 
 
 def scale_gradient(stops: int = 16, *, of: Scale = "sun") -> str:
-    """Return a scale as the stops of a style sheet's gradient."""
+    """Return a scale as the colour stops of a CSS gradient."""
     colours = scale_colours(stops, of=of)
     return ",".join(f"rgb({red},{green},{blue})" for red, green, blue in colours.tolist())

@@ -1,6 +1,6 @@
 """Which runs are done on which day?
 
-A strip of bars along the hours of each day, a lane for each bed. It leaves out the words beside it.
+A timeline for each day, with a row for each bed and a bar for each run. It leaves out the text beside it.
 """
 
 from __future__ import annotations
@@ -16,11 +16,11 @@ from siteplan.say.hauling import clock_text
 from siteplan.say.safe_text import page_text, plain_text
 from siteplan.show.page_parts import own_asset
 
-_WIDE, _LANE, _LEFT = 640.0, 15.0, 118.0  # of the strip, in its own units
+_WIDE, _LANE, _LEFT = 640.0, 15.0, 118.0  # width, height of a row, left margin, in the picture's own units
 
 
 def day_strip(plan: Answers) -> Markup:
-    """Return the runs as bars along the hours of each day, a lane for each bed; empty where there is no work."""
+    """Return the runs as bars on a timeline for each day, one row for each bed; empty if there is no work."""
     runs = plan.haul.order if plan.haul else ()
     if not runs:
         return Markup("")
@@ -54,7 +54,7 @@ def day_strip(plan: Answers) -> Markup:
 
 
 def _bar(run: Run, y: float, across: float) -> str:
-    """Return one run; what waits for a delivery has a broken edge."""
+    """Return the bar of one run; its edge is dashed if the run must wait for a delivery."""
     x, wide = _LEFT + run.start * across, max(run.minutes * across - 0.6, 0.8)
     kind = "run late" if run.delivered else "run"
     number = f'<text class="number" x="{x + wide / 2:.1f}" y="{y + 11:.1f}">{run.number}</text>' if wide > 7 else ""

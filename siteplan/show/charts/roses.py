@@ -1,7 +1,7 @@
-"""How do headings, shifts and the choice between sun and work look, small enough for a card or a work sheet?
+"""How are headings, shifts and the trade-off between sun and work drawn, small enough for a card?
 
-A bed is turned on a compass, its steps stand around it, and what else there is lies between sun and wheeling.
-Plain SVG with a sentence for a screen reader. It leaves out the figures behind it: those are in the tables.
+A compass shows the sun at each heading, another the gain of each shift, and a chart sets sun against wheeling.
+All are plain SVG with a sentence for a screen reader. It leaves out the exact figures: those are in the tables.
 """
 
 from __future__ import annotations
@@ -29,24 +29,24 @@ _SIDE, _INNER, _OUTER = 190.0, 26.0, 72.0
 
 
 def _at(azimuth: float, radius: float) -> tuple[float, float]:
-    """Return where a point of the compass lies on the picture."""
+    """Return x and y in the picture of a point at an azimuth and a radius."""
     turn = math.radians(azimuth)
     return _SIDE / 2 + radius * math.sin(turn), _SIDE / 2 - radius * math.cos(turn)
 
 
 def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
-    """Return the season's sun of every heading on a compass, north up; hollow where the bed does not fit.
+    """Return the season's sun at every heading on a compass, north up; a heading that does not fit is hollow.
 
-    Each heading stands twice, since a bed has two ends. The rings are in hours: the outer one is the best heading's
-    hours, the inner one at least an hour less.
+    Each heading is drawn twice, since a bed has two ends. The outer ring marks the hours of the best heading, the
+    inner ring a value at least an hour lower.
 
     Parameters
     ----------
     headings : Headings
     now : float
-        The bed's heading as it stands. [degrees]
+        The bed's present heading. [degrees]
     style : str
-        Rules that the picture carries itself, where the page's own do not reach it.
+        CSS rules written into the picture, for use outside a page that has them.
     """
     hours = [float(value) for value in headings.season_h]
     high = float(math.ceil(max(hours, default=0.0) * 10 - 1e-6)) / 10
@@ -85,13 +85,13 @@ def _ring_label(radius: float, label: str) -> str:
 
 
 def shifts_rose(shifts: Shifts, *, style: str = "") -> Markup:
-    """Return what each of eight steps brings, around the bed, north up; in brackets where it does not fit.
+    """Return the gain of each of eight shifts, drawn around the bed, north up; in brackets if the bed does not fit.
 
     Parameters
     ----------
     shifts : Shifts
     style : str
-        Rules that the picture carries itself, where the page's own do not reach it.
+        CSS rules written into the picture, for use outside a page that has them.
     """
     most = max([abs(step.gain_h) for step in shifts.steps] + [0.1])
     middle = _SIDE / 2
@@ -113,17 +113,17 @@ def shifts_rose(shifts: Shifts, *, style: str = "") -> Markup:
 
 
 def trade_chart(found: PlaceResult, units: System, *, style: str = "") -> Markup:
-    """Return the choices between sun and work: hours upward, minutes of wheeling to the right.
+    """Return a chart of the trade-off between sun and work: hours upward, minutes of wheeling to the right.
 
-    Each is named as in the table.
+    Each spot has the same name as in the table.
 
     Parameters
     ----------
     found : PlaceResult
-        The first choice is drawn full.
+        The first choice is drawn filled.
     units : str
     style : str
-        Rules that the picture carries itself, where the page's own do not reach it.
+        CSS rules written into the picture, for use outside a page that has them.
     """
     choices = found.trade_off
     left, base, tall, wide = 30.0, 96.0, 82.0, 236.0

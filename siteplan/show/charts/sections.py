@@ -1,7 +1,7 @@
-"""What does a cut through a bed show, and what one along a barrow's way?
+"""How are a cross-section of a bed and the height profile of a route drawn?
 
-Layers to scale with the mark to which each is filled; the ground of a route, raised enough to be seen.
-It leaves out routes and beds from above: those are symbols of the plan.
+The cross-section shows the layers to scale, each with its fill mark. The profile exaggerates heights so that slopes
+show. It leaves out beds and routes seen from above: see `siteplan.show.symbols`.
 """
 
 from __future__ import annotations
@@ -15,17 +15,17 @@ from siteplan.land.units import System, length_text, volume_text
 from siteplan.say.safe_text import page_text
 from siteplan.show.charts.svg import picture
 
-#: pattern of a material's kind in a cut through a bed; the page's patterns carry these names
+#: pattern that fills each kind of material in a cross-section; the page defines patterns of these names
 FILLS = {"coarse": "logs", "mineral": "grains", "organic": "crumbs", "amendment": "fine", "sheet": "sheet"}
 
 
 def route_profile(along: Sequence[float], height: Sequence[float], units: System) -> Markup:
-    """Return the ground along a way, its height drawn five times too large at the least.
+    """Return the height profile along a route, with heights exaggerated at least five times.
 
     Parameters
     ----------
     along, height : sequence of float
-        From the start, and of the ground, at the same stops. [m]
+        Distance from the start and height of the ground, at the same points. [m]
     units : str
     """
     wide, base, tall = 280.0, 52.0, 40.0
@@ -47,7 +47,7 @@ def route_profile(along: Sequence[float], height: Sequence[float], units: System
 
 
 def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, style: str = "") -> Markup:
-    """Return a cut through a bed: its layers to scale, with the mark to which each is filled.
+    """Return a cross-section of a bed: its layers to scale, each with its fill mark.
 
     Parameters
     ----------
@@ -58,7 +58,7 @@ def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, 
     units : str
         ``metric`` or ``imperial``.
     style : str
-        Rules that the picture carries itself, where the page's own do not reach it.
+        CSS rules written into the picture, for use outside a page that has them.
     """
     tall, box, left = 118.0, 70.0, 78.0
     depth = max((layer.top for layer in layers), default=0.0) or 1.0
@@ -83,7 +83,7 @@ def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, 
 
 
 def spread(wanted: Sequence[float], *, gap: float) -> list[float]:
-    """Return heights of labels near those wanted, `gap` apart, whose order is from the bottom up.
+    """Return heights of labels near the wanted ones and at least `gap` apart, in order from the bottom up.
 
     Examples
     --------

@@ -1,7 +1,7 @@
-"""How is a chart written, so that a page can hold it and everybody can read it?
+"""How is a chart written so that everybody can read it?
 
-Plain SVG with a sentence that says the same to a screen reader; told apart by form and words, not by colour alone.
-It leaves out what is drawn.
+As plain SVG, with a sentence that tells a screen reader the same. Shapes and words carry the meaning, never colour
+alone. It leaves out what is drawn: see the modules beside it.
 """
 
 from __future__ import annotations
@@ -14,20 +14,20 @@ from siteplan.say.safe_text import page_text
 
 
 def picture(width: float, height: float, words: str, parts: Sequence[str], kind: str, *, style: str = "") -> Markup:
-    """Return a picture with its sentence.
+    """Return an SVG picture with a sentence for screen readers.
 
     Parameters
     ----------
     width, height : float
         In the picture's own units.
     words : str
-        What a screen reader says in its place.
+        The sentence that a screen reader says instead.
     parts : sequence of str
-        SVG elements, made of numbers and of text that has passed the door.
+        SVG elements, made of numbers and of text escaped by `siteplan.say.safe_text`.
     kind : str
-        Class by which a style sheet knows it.
+        CSS class of the picture.
     style : str
-        Rules that the picture carries itself, where the page's own do not reach it.
+        CSS rules written into the picture, for use outside a page that has them.
     """
     opening = (
         f'<svg class="chart {kind}" viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{page_text(words)}">'

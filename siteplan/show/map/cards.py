@@ -44,7 +44,7 @@ Card = dict[str, Any]
 
 
 def bounds_of(shape: BaseGeometry) -> list[float]:
-    """Return west, south, east, north to the centimetre. [m]"""
+    """Return the bounds of a shape as west, south, east, north, to the centimetre. [m]"""
     return [round(value, 2) for value in shape.bounds]
 
 
@@ -55,7 +55,7 @@ def bed_cards(plan: Answers) -> list[Card]:
 
 
 def _bed_card(plan: Answers, number: int, bed: Bed, report: BedReport | None) -> Card:
-    """Return what is known about one bed."""
+    """Return the card of one bed."""
     charts = bed_charts(plan, bed.id)
     card: Card = {
         "key": f"bed-{number}",
@@ -80,7 +80,7 @@ def _bed_card(plan: Answers, number: int, bed: Bed, report: BedReport | None) ->
 
 
 def _sunlight(plan: Answers, report: BedReport, charts: Mapping[str, Markup]) -> Card:
-    """Return what a bed's card says of its sun and light, of turning and of moving it."""
+    """Return the part of a bed's card on sun, light, turning and moving it."""
     need = report.bed.need if report.bed.need is not None else plan.site.sun.need
     sun = report.sun
     parts: Card = {}
@@ -114,7 +114,7 @@ def _sunlight(plan: Answers, report: BedReport, charts: Mapping[str, Markup]) ->
 
 
 def _filling(plan: Answers, bed_id: str) -> Card:
-    """Return the layers of a bed and the loads that bring them."""
+    """Return the part of a bed's card on its layers and the loads that bring them."""
     layers: Sequence[Layer] = [layer for layer in plan.fill.layers if layer.bed == bed_id] if plan.fill else []
     loads = [load for load in plan.haul.loads if load.bed == bed_id] if plan.haul else []
     units = plan.site.units
@@ -160,9 +160,9 @@ def place_cards(plan: Answers) -> list[Card]:
 
 
 def _place_corners(plan: Answers, place: Place) -> Card:
-    """Return a place's corners: on the plan where one was measured, and by two tapes where there are fixed points.
+    """Return a place's corners: on the measured plan if there is one, and by two tapes if there are fixed points.
 
-    Longitude and latitude are left out: the page does not hold where the garden is.
+    Longitude and latitude are left out, so that the page does not reveal where the garden is.
     """
     site = plan.site
     out = set_out(site, Bed(id="", outline=place.outline, height=site.place.height))
@@ -180,7 +180,7 @@ def _place_corners(plan: Answers, place: Place) -> Card:
 
 
 def _place_chart(plan: Answers, place: Place) -> Markup | None:
-    """Return the sun by month at a place; None where the search had only the map."""
+    """Return the chart of sun by month at a place; None if the search had only the map."""
     if place.month_sun_h is None:
         return None
     months = [float(hours) for hours in place.month_sun_h]
@@ -188,7 +188,7 @@ def _place_chart(plan: Answers, place: Place) -> Markup | None:
 
 
 def trade_off(plan: Answers) -> list[Card]:
-    """Return the spots that no other beats on sun, work and water at once."""
+    """Return the spots on the Pareto front: no other spot beats them in sun, work and water at once."""
     if plan.places is None:
         return []
     units = plan.site.units
@@ -209,14 +209,14 @@ def trade_off(plan: Answers) -> list[Card]:
 
 
 def trade_picture(plan: Answers) -> Markup | None:
-    """Return the same spots between sun and wheeling; None where there is no choice."""
+    """Return a chart of these spots by sun and wheeling; None if there is nothing to choose between."""
     if plan.places is None or len(plan.places.trade_off) < 2:
         return None
     return trade_chart(plan.places, plan.site.units)
 
 
 def ruled_out(plan: Answers) -> list[Card]:
-    """Return how much of the property each kind of limit takes, as the search ordered them."""
+    """Return how much of the property each kind of limit rules out, in the order of the search."""
     if plan.places is None:
         return []
     return [
@@ -250,7 +250,7 @@ def run_cards(plan: Answers) -> list[Card]:
 
 
 def _run_card(plan: Answers, numbered: NumberedRoute) -> Card:
-    """Return what is known about one run."""
+    """Return the card of one run."""
     route, units = numbered.route, plan.site.units
     return {
         "key": f"run-{numbered.number}",
@@ -278,7 +278,7 @@ def _run_card(plan: Answers, numbered: NumberedRoute) -> Card:
 
 
 def _profile(plan: Answers, route: Route) -> Markup | None:
-    """Return the ground along a route; None on a level plane."""
+    """Return the height profile of a route; None on level ground."""
     terrain = plan.site.terrain
     if terrain is None or route.length_m <= 0:
         return None

@@ -1,6 +1,6 @@
-"""How does a folium map become one file that asks the network for nothing?
+"""How does a folium map become one file that needs no network?
 
-A Map that needs Leaflet alone, in a Figure that writes scripts and styles into the page and refuses unknown links.
+A Map that uses only Leaflet, in a Figure that writes scripts and styles into the page and refuses unknown links.
 It leaves out what is drawn: see `siteplan.show.map.site_map`.
 """
 
@@ -20,7 +20,7 @@ from jinja2 import Template as PlainTemplate
 from siteplan.land.errors import SitePlanError
 from siteplan.say.safe_text import page_text, plain_text
 
-#: what a page may do: run its own scripts, show its own pictures, ask nobody
+#: content security policy of the page: its own scripts and pictures are allowed, requests to any server are not
 _POLICY = (
     "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; "
     "img-src data: blob:{pictures}; connect-src 'none'; base-uri 'none'; form-action 'none'"
@@ -32,11 +32,11 @@ _CSS_LINK = re.compile(r"url\(\s*['\"]?(?!data:|#)([^)'\"]+)['\"]?\s*\)")
 
 
 class UnknownLinkError(SitePlanError):
-    """A page would have asked somebody outside for a file."""
+    """A page would have loaded a file from outside."""
 
 
 class Raw(Element):
-    """A piece of a page made by the program itself, taken as it is: never compiled as a template."""
+    """A piece of a page made by the program itself; it is written unchanged, never compiled as a template."""
 
     _template = PlainTemplate("{{ this.content }}")
 
@@ -48,14 +48,14 @@ class Raw(Element):
 
 
 class QuietFigure(Figure):
-    """A page with everything inside.
+    """A page that holds all it needs.
 
     Parameters
     ----------
     title : str
-        Any text; it passes the door.
+        Any text; it is escaped.
     picture_hosts : tuple of str
-        From where pictures may come (a basemap's servers); none by default.
+        Servers that pictures may come from (those of a basemap); none by default.
     """
 
     _template = PlainTemplate(
@@ -75,7 +75,7 @@ class QuietFigure(Figure):
         self.policy = _POLICY.format(pictures="".join(f" {host}" for host in picture_hosts))
 
     def render(self, **kwargs: Any) -> str:
-        """Return the page; raise UnknownLinkError where it would ask for a file from outside."""
+        """Return the page; raise UnknownLinkError if it would load a file from outside."""
         for child in list(self._children.values()):
             child.render(**kwargs)
         for part in (self.header, self.html, self.script):
@@ -88,16 +88,16 @@ class QuietFigure(Figure):
 
 
 class QuietMap(folium.Map):
-    """A folium map that needs Leaflet alone, sits in a QuietFigure and has a fixed name.
+    """A folium map that uses only Leaflet, sits in a QuietFigure and has a fixed name.
 
     Parameters
     ----------
     title : str
     simple : bool
-        Whether coordinates are [y, x] in metres of a plane; else latitude and longitude.
+        Whether coordinates are [y, x] in metres on a plane; if not, latitude and longitude.
     picture_hosts : tuple of str
     options
-        Of Leaflet's map.
+        Options of Leaflet's map.
     """
 
     default_js = [("leaflet", "leaflet.js")]  # noqa: RUF012  # as folium has it
@@ -130,11 +130,11 @@ class QuietMap(folium.Map):
             **options,
         )
         self._id = "plan"
-        QuietFigure(title, picture_hosts).add_child(self)  # in the place of the one that folium gave it
+        QuietFigure(title, picture_hosts).add_child(self)  # replaces the figure that folium made
 
 
 def _inline(part: Element) -> None:
-    """Put the asset's content in the place of each link, by its key."""
+    """Replace each link, found by its key, by the content of the asset."""
     for key, child in list(part._children.items()):  # noqa: SLF001  # branca has no other way in
         if isinstance(child, Link):
             known = leaflet_assets()
@@ -151,7 +151,7 @@ def _inline(part: Element) -> None:
 
 
 def element(kind: str, content: str) -> str:
-    r"""Return a script or style element that its own content cannot end.
+    r"""Return a script or style element, with its content escaped so that it cannot close the element early.
 
     Examples
     --------
@@ -164,7 +164,7 @@ def element(kind: str, content: str) -> str:
 
 @cache
 def leaflet_assets() -> dict[str, str]:
-    """Return Leaflet's script and style sheet with its pictures inside, by folium's keys."""
+    """Return Leaflet's script and its style sheet (with pictures embedded), under folium's keys."""
     from xstatic.pkg import leaflet
 
     folder = Path(leaflet.BASE_DIR)

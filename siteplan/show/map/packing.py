@@ -1,7 +1,8 @@
-"""How are thirteen maps of hours, or of light, packed into a page, and the insides of many cards?
+"""How are the maps and the contents of many cards compressed into a page?
 
-As 16-bit steps, such as hundredths of an hour; each cell as its difference from what its neighbours foretell;
-deflated, in base64. It leaves out colours: the page paints them from these numbers.
+A map becomes 16-bit whole numbers, such as hundredths of an hour. Each cell is stored as its difference from a
+prediction (left + above - above left), then compressed with deflate and written as base64. Contents of cards are
+compressed as JSON. It leaves out colours: the page paints the maps from these numbers.
 """
 
 from __future__ import annotations
@@ -18,12 +19,12 @@ from numpy.typing import ArrayLike, NDArray
 from siteplan.say.safe_text import PackedText
 
 MISSING = 0xFFFF
-STEP_H = 0.01  # hours in one unit
-MANY_CARDS = 60  # of beds and runs; the insides of more are packed
+STEP_H = 0.01  # hours in one step
+MANY_CARDS = 60  # beds and runs; the contents of more cards than this are compressed
 
 
 def packed_hours(hours: ArrayLike) -> PackedText:
-    """Return maps of hours as text that `assets/maps.js` unpacks.
+    """Return maps of hours as compressed text, which `assets/maps.js` unpacks.
 
     Parameters
     ----------
@@ -41,14 +42,14 @@ def packed_hours(hours: ArrayLike) -> PackedText:
 
 
 def packed_steps(values: ArrayLike, step: float) -> PackedText:
-    """Return maps of any figure from 0 to 65,534 steps as text, in whole steps.
+    """Return maps of any quantity, rounded to 0 to 65,534 whole steps, as compressed text.
 
     Parameters
     ----------
     values : array_like, shape (maps, rows, columns)
         NaN where there is no ground.
     step : float
-        In the figure's own unit.
+        Size of one step, in the unit of the values.
     """
     known = np.asarray(values, dtype=float)
     units = np.where(np.isfinite(known), np.round(np.nan_to_num(known) / step), MISSING).astype(np.uint16)
@@ -56,21 +57,21 @@ def packed_steps(values: ArrayLike, step: float) -> PackedText:
 
 
 def packed_units(units: NDArray[np.uint16]) -> PackedText:
-    """Return 16-bit maps, shape (maps, rows, columns), as text."""
+    """Return maps of 16-bit whole numbers, shape (maps, rows, columns), as compressed text."""
     across = units.copy()
-    across[..., 1:] = units[..., 1:] - units[..., :-1]  # all steps wrap at 2 ** 16, and so does the way back
+    across[..., 1:] = units[..., 1:] - units[..., :-1]  # differences and later sums wrap at 2 ** 16
     miss = across.copy()
     miss[..., 1:, :] = across[..., 1:, :] - across[..., :-1, :]
     signed = miss.astype(np.int16)
-    folded = ((signed << 1) ^ (signed >> 15)).astype(np.uint16)  # 0, -1, 1, -2, ... as 0, 1, 2, 3, ...
+    folded = ((signed << 1) ^ (signed >> 15)).astype(np.uint16)  # 0, -1, 1, -2, ... become 0, 1, 2, 3, ...
     planes = np.stack([folded >> 8, folded & 0xFF], axis=1).astype(np.uint8)
     return PackedText(base64.b64encode(zlib.compress(planes.tobytes(), 9)).decode("ascii"))
 
 
 class HeldInsides:
-    """The insides of cards; of many cards they are packed, since those are alike and take little room so.
+    """The contents of cards; where there are many, they are compressed together, since they resemble each other.
 
-    A template calls it around each. Opened cards are filled by `assets/page.js`.
+    A template calls it around the content of each card. `assets/page.js` fills a card when it is opened.
 
     Parameters
     ----------
@@ -83,7 +84,7 @@ class HeldInsides:
         self._insides: list[str] = []
 
     def __call__(self, *, caller: Callable[[], Markup]) -> Markup:
-        """Return the inside of a card, or the place that it is put into."""
+        """Return the content of a card, or an empty element that the script fills later."""
         inside = caller()
         if not self._packs:
             return Markup('<div class="inside">\n{}</div>\n').format(inside)
@@ -92,7 +93,7 @@ class HeldInsides:
 
     @property
     def packed(self) -> PackedText | None:
-        """All of them as text; None where they stand in the page."""
+        """All contents as compressed text; None if they are written in the page."""
         if not self._insides:
             return None
         written = json.dumps(self._insides, ensure_ascii=False).encode("utf-8")
@@ -100,7 +101,7 @@ class HeldInsides:
 
 
 def unpacked_hours(packed: str, shape: tuple[int, ...], *, step: float = STEP_H) -> NDArray[np.float64]:
-    """Return the maps that `packed_hours` or `packed_steps` wrote, shape (maps, rows, columns)."""
+    """Return the maps that `packed_hours` or `packed_steps` compressed, shape (maps, rows, columns)."""
     maps, rows, columns = shape
     content = np.frombuffer(zlib.decompress(base64.b64decode(packed)), dtype=np.uint8)
     planes = content.reshape(maps, 2, rows, columns).astype(np.uint16)

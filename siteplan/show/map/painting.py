@@ -1,7 +1,7 @@
-"""What can the ground of the map be painted with?
+"""Which maps can be shown on the ground of the page?
 
-Hours of sun, light for plants, the sky seen: thirteen maps each, with their own scale, key, lines and words.
-It leaves out how a page paints and reads them: `assets/painting.js` does.
+Hours of sun, light for plants, and the share of the sky that is seen. Each has thirteen maps (the months and the
+season) and its own scale, key, lines and text. It leaves out how a page paints them: `assets/painting.js` does that.
 """
 
 from __future__ import annotations
@@ -35,9 +35,9 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-STEP_MOL = 0.1  # mol/m2 a day in one unit of a packed map
-STEP_SHARE = 0.002  # of the sky in one unit
-_LIGHT_ROUND = 5.0  # the scale of light ends at the next whole five
+STEP_MOL = 0.1  # mol/m2 a day in one step of a packed map
+STEP_SHARE = 0.002  # share of the sky in one step
+_LIGHT_ROUND = 5.0  # mol/m2 a day; the scale of light ends at a multiple of this
 
 
 @dataclass(frozen=True)
@@ -47,11 +47,11 @@ class Line:
     Attributes
     ----------
     kind : str
-        ``need`` (broken) or ``plenty`` (full).
+        ``need`` (a dashed line) or ``plenty`` (a solid line).
     value : float
         In the painting's unit.
     text : str
-        What stands at the line.
+        Label of the line.
     """
 
     kind: str
@@ -61,30 +61,30 @@ class Line:
 
 @dataclass(frozen=True, eq=False)
 class Painting:
-    """One thing that the ground can be painted with.
+    """One set of maps that the ground can be painted with.
 
     Attributes
     ----------
     key : str
         ``sun``, ``light`` or ``sky``.
     name : str
-        On the page's control.
+        Name on the page's control.
     words : str
         What the picture shows, without the month.
     unit : str
-        Under the scale.
+        Unit written under the scale.
     grid : Grid
     maps : ndarray, shape (13, rows, columns)
         The months, then the season; NaN where there is no ground.
     step, top : float
-        One unit of the packed maps, and the upper end of the scale.
+        Size of one step of the packed maps, and the upper end of the scale, in the painting's unit.
     marks : tuple of (float, str)
-        Share of the way along the scale, and figure.
+        Position along the scale from 0 to 1, and the label there.
     lines : tuple of Line
     line_words : str
-        Of the control that shows the lines.
+        Text of the control that shows the lines.
     said : dict
-        What the page needs besides to say a figure in words.
+        What else the page needs to say a value in words.
     """
 
     key: Scale
@@ -101,11 +101,11 @@ class Painting:
     said: dict[str, Any] = field(default_factory=dict)
 
     def season_picture(self) -> str:
-        """Return the season as the address of a picture: what shows before a script runs, or without it."""
+        """Return the map of the season as a ``data:`` URL; it shows until a script runs, or without one."""
         return png_address(sun_picture(self.maps[12], top=self.top, of=self.key))
 
     def data(self) -> dict[str, Any]:
-        """Return what the page's scripts paint from."""
+        """Return the data that the page's scripts paint from."""
         grid = self.grid
         return {
             "west": grid.west,
@@ -126,7 +126,7 @@ class Painting:
         }
 
     def scale(self) -> dict[str, Any]:
-        """Return the key's bar, marks and words for the page's template."""
+        """Return the bar, marks and text of the key, for the page's template."""
         lines = " and ".join(line.text for line in self.lines)
         return {
             "key": self.key,
@@ -143,7 +143,7 @@ class Painting:
 
 
 def paintings(plan: Answers) -> tuple[Painting, ...]:
-    """Return what the ground can be painted with, hours of sun first; nothing where the sun was not asked."""
+    """Return the sets of maps, hours of sun first; empty if the sun was not computed."""
     if plan.maps is None:
         return ()
     sun = _sun(plan, plan.maps)
@@ -176,7 +176,7 @@ def _hours(hours: float) -> str:
 
 
 def _light(plan: Answers, maps: LightMaps) -> Painting:
-    """Return the daily light integral of a typical year, of clear days where none is known."""
+    """Return the daily light integral of a typical year, or of clear days if there is no weather file."""
     light = np.concatenate([maps.month_light.dli_mol_m2, maps.light.dli_mol_m2[np.newaxis]])
     top = light_top(light)
     every = 5.0 if top <= 25 else 10.0
@@ -207,7 +207,7 @@ def _light(plan: Answers, maps: LightMaps) -> Painting:
 
 
 def light_top(light: Floats) -> float:
-    """Return the upper end of a scale of light: the most, up to the next whole five. [mol/m2 a day]
+    """Return the upper end of a scale of light: the largest value, rounded up to a multiple of 5. [mol/m2 a day]
 
     Examples
     --------
@@ -219,7 +219,7 @@ def light_top(light: Floats) -> float:
 
 
 def _sky(maps: LightMaps) -> Painting:
-    """Return the share of the sky that is seen."""
+    """Return the share of the sky that is seen (sky view)."""
     return Painting(
         key="sky",
         name="Sky seen",

@@ -1,7 +1,7 @@
-"""What does the interactive map hold?
+"""What is on the interactive map?
 
-A folium map of our own layers in metres of the local plane, with the page of months and cards around it.
-It leaves out every figure that is not in the plan already.
+A folium map with siteplan's own layers, in metres of the local frame. Around it a page with months and cards.
+It leaves out computing: every figure is in the plan already.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ from siteplan.show.symbols.property import property_layers
 if TYPE_CHECKING:
     from siteplan.records import Answers
 
-#: the basemap that `tiles=True` asks for, its attribution, and the hosts that may answer
+#: the basemap that `tiles=True` loads, its attribution, and the servers that it comes from
 BASEMAP = "https://tile.openstreetmap.org/{z}/{x}/{y}.png"
 ATTRIBUTION = (
     '&copy; <a href="https://www.openstreetmap.org/copyright" rel="noreferrer">OpenStreetMap</a> contributors'
@@ -50,13 +50,13 @@ GIVEN_AWAY = (
     "Make the map without tiles before you pass it on."
 )
 
-#: layers of drawn items, from the ground up, and which of them show at first
+#: layers of drawn items, from the lowest up, and whether each is shown at first
 _DRAWN = ("ground", "keepouts", "buildings", "plants", "fences", "routes", "piles", "points", "beds", "places")
 _CLEAR_PICTURE = png_address(np.zeros((1, 1, 4), dtype=np.uint8))
 
 
 class DrawnLayer(Layer):
-    """A layer of drawn items, by its key in the page's data."""
+    """A layer of drawn items, found in the page's data by its key."""
 
     _template = Template(
         "{% macro script(this, kwargs) %}var {{ this.get_name() }} = "
@@ -71,7 +71,7 @@ class DrawnLayer(Layer):
 
 
 class PictureLayer(Layer):
-    """A layer of one picture over the grid, which the page's own script repaints."""
+    """A layer with one picture over the grid, which the page's script repaints."""
 
     _template = Template(
         "{% macro script(this, kwargs) %}var {{ this.get_name() }} = siteplan.picture({{ this._parent.get_name() }}, "
@@ -86,7 +86,7 @@ class PictureLayer(Layer):
 
 
 class _Start(MacroElement):
-    """The page's own start, after all layers stand."""
+    """The call that starts the page's script, after all layers are made."""
 
     _template = Template(
         "{% macro script(this, kwargs) %}siteplan.start({{ this._parent.get_name() }});{% endmacro %}"
@@ -99,15 +99,15 @@ class _Start(MacroElement):
 
 
 class SiteMap(QuietMap):
-    """The interactive map of a plan: add further folium layers to it as to any map.
+    """The interactive map of a plan. Further folium layers can be added as to any folium map.
 
-    Without tiles its coordinates are [y, x] in metres of the site's local frame.
+    Without tiles, coordinates are [y, x] in metres of the site's local frame.
 
     Parameters
     ----------
     plan : Answers
     tiles : bool
-        Whether a basemap is drawn under it, in longitude and latitude; asks a server outside.
+        Whether a basemap is drawn under it, in longitude and latitude. It is loaded from a server outside.
     """
 
     def __init__(self, plan: Answers, *, tiles: bool = False) -> None:
@@ -158,19 +158,19 @@ class SiteMap(QuietMap):
 
 
 def site_map(plan: Answers, *, tiles: bool = False) -> SiteMap:
-    """Return the interactive map of a plan; `save` writes it as one file that asks nobody for anything.
+    """Return the interactive map of a plan; `save` writes it as one file that needs no network.
 
     Parameters
     ----------
     plan : Answers
     tiles : bool
-        Whether a basemap is asked for: the page then holds where the property is, and says so.
+        Whether a basemap is loaded. The page then reveals where the property is, and says so.
     """
     return SiteMap(plan, tiles=tiles)
 
 
 def page_data(plan: Answers, *, tiles: bool) -> dict[str, Any]:
-    """Return what the page's scripts draw, in metres of the local frame."""
+    """Return the data that the page's scripts draw, in metres of the local frame."""
     site = plan.site
     layers = property_layers(site)
     layers |= {
@@ -191,7 +191,7 @@ def page_data(plan: Answers, *, tiles: bool) -> dict[str, Any]:
 
 
 def _geographic(site: Site) -> dict[str, float]:
-    """Return the centre and the metres in a degree there, which suffice over a property."""
+    """Return the site's centre and the metres in a degree there, which is exact enough over one property."""
     from shapely import Point
 
     frame = site.frame
@@ -206,7 +206,7 @@ def _geographic(site: Site) -> dict[str, float]:
 
 
 def _forbidden_data(plan: Answers) -> dict[str, Any] | None:
-    """Return which reason forbids each cell."""
+    """Return the reason that forbids each cell."""
     if plan.places is None or plan.maps is None or plan.places.grid != plan.maps.grid:
         return None
     cells, reasons = planned.forbidden_cells(plan.places.limits, plan.places.grid, plan.site.units)
@@ -214,7 +214,7 @@ def _forbidden_data(plan: Answers) -> dict[str, Any] | None:
 
 
 def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
-    """Return what the page's template lays out."""
+    """Return the values for the page's template."""
     site, haul = plan.site, plan.haul
     painted = paintings(plan)
     work = ""

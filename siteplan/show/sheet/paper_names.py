@@ -1,7 +1,7 @@
-"""Where do names stand on the paper plan?
+"""Where are names placed on the paper plan?
 
-Each beside its shape, where it hides least of beds, places, piles, symbols, numbers and the names set before it.
-It leaves out how they are written: paper_plan does that.
+Each name goes beside its shape, where it covers the least of beds, places, piles, symbols, numbers and names that are
+placed already. It leaves out drawing the text: `paper_plan` does that.
 """
 
 from __future__ import annotations
@@ -15,14 +15,14 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]  # left, top, right, bottom [mm]
 
-#: mm; a letter of the names is about so tall, and so many times that wide on average
+#: height of a letter [mm], and its average width as a multiple of the height
 TALL, BOLD, PLAIN = 3.1, 0.56, 0.5
 _GAP = 0.5  # mm between a shape and its name
 
 
 @dataclass(frozen=True)
 class Name:
-    """A name to set: its text, whether it is bold, and the box of what it names."""
+    """A name to place: its text, whether it is bold, and the box around the shape that it names."""
 
     text: str
     bold: bool
@@ -30,7 +30,7 @@ class Name:
 
 
 def shared_areas(spots: Floats, others: Floats) -> Floats:
-    """Return the area that each spot shares with all the others, shape (n,). [mm2]
+    """Return, for each box in `spots`, the area that overlaps the boxes in `others`, shape (n,). [mm2]
 
     Parameters
     ----------
@@ -49,16 +49,16 @@ def shared_areas(spots: Floats, others: Floats) -> Floats:
 
 
 def name_boxes(names: Sequence[Name], taken: Sequence[Box], *, wide: float, tall: float) -> list[Box]:
-    """Return where each name stands: where it hides least, below its shape if that is free.
+    """Return the box of each name: below its shape if that is free, else where it covers least.
 
     Parameters
     ----------
     names : sequence of Name
-        The first have the first choice.
+        Placed in this order.
     taken : sequence of (left, top, right, bottom)
-        What no name should lie on. [mm]
+        Boxes that names should not cover. [mm]
     wide, tall : float
-        Of the paper; a name off its edge counts as hidden. [mm]
+        Size of the paper; the part of a name beyond its edge counts as covered. [mm]
     """
     busy = np.empty((len(taken) + len(names), 4))
     busy[: len(taken)] = np.reshape([*taken], (-1, 4))
@@ -75,7 +75,7 @@ def name_boxes(names: Sequence[Name], taken: Sequence[Box], *, wide: float, tall
 
 
 def _spots(name: Name) -> Iterator[Box]:
-    """Yield where a name may stand around its shape, the best first."""
+    """Yield the boxes around its shape that a name may take, the best first."""
     left, top, right, bottom = name.shape
     width = (BOLD if name.bold else PLAIN) * TALL * len(name.text)
     middle, beside = (left + right - width) / 2, (top + bottom - TALL) / 2

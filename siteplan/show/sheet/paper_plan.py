@@ -1,7 +1,7 @@
-"""How does the plan look on paper, to scale and in black alone?
+"""How is the plan drawn on paper, to scale and in black only?
 
-An SVG in millimetres at a round scale, with the corners to tape from, beds, numbered runs, north and scale bars.
-It leaves out the sun: printed in black, its map would hide the lines.
+As SVG in millimetres at a round scale, with the fixed points to tape from, beds, numbered runs, north and scale bars.
+It leaves out the map of sun: printed in black, it would hide the lines.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 Item = dict[str, Any]
 
-#: what no name should lie on
+#: kinds of items that names should not cover
 _SOLID = {"bed", "bed-proposed", "place", "pile", "drop", "heap", "tap", "door"}
 #: round scales, 1 : n
 SCALES = (20, 25, 50, 75, 100, 125, 150, 200, 250, 300, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 5000, 10000)
@@ -49,7 +49,7 @@ _PATTERNS = (
 
 @dataclass(frozen=True)
 class Paper:
-    """Where metres of the local frame fall on the paper, in millimetres."""
+    """The conversion from metres in the local frame to millimetres on the paper."""
 
     scale: int
     west: float
@@ -58,18 +58,18 @@ class Paper:
     tall: float
 
     def at(self, point: Sequence[float]) -> tuple[float, float]:
-        """Return a point's place on the paper. [mm]"""
+        """Return the position of a point on the paper. [mm]"""
         millimetres = 1000 / self.scale
         return (point[0] - self.west) * millimetres, (self.north - point[1]) * millimetres
 
     def path(self, points: Sequence[Sequence[float]], *, closed: bool) -> str:
-        """Return a path's commands."""
+        """Return the commands of an SVG path."""
         spots = "L".join(f"{x:.2f} {y:.2f}" for x, y in map(self.at, points))
         return f"M{spots}{'z' if closed else ''}"
 
 
 def paper_for(extent: Sequence[float], *, wide: float, tall: float) -> Paper:
-    """Return the largest round scale at which an extent fits on the paper, centred.
+    """Return the paper at the largest round scale at which an extent fits, centred.
 
     Parameters
     ----------
@@ -100,7 +100,7 @@ def plan_drawing(
     tall: float = 184,
     extent: Sequence[float] | None = None,
 ) -> tuple[Markup, int]:
-    """Return the plan as SVG, and its scale as the n of 1 : n.
+    """Return the plan as SVG, and the n of its scale 1 : n.
 
     Parameters
     ----------
@@ -110,7 +110,7 @@ def plan_drawing(
     wide, tall : float
         Room on the paper. [mm]
     extent : sequence of float, optional
-        West, south, east and north of what is drawn; the whole property where None. [m]
+        West, south, east and north of the part to draw; the whole property if None. [m]
     """
     paper = paper_for(extent or planned.site_extent(plan.site, margin=0.02), wide=wide, tall=tall)
     layers = property_layers(plan.site)
@@ -165,7 +165,7 @@ def _arrow(mark: Sequence[float], paper: Paper) -> str:
 
 
 def _badge(item: Item, paper: Paper) -> list[str]:
-    """Return a number: of runs in a disc, of a place on it."""
+    """Return the number of a run, in a disc, or the number of a place, on its shape."""
     x, y = paper.at(item.get("at") or _middle(item))
     disc = _disc(x, y, str(item["badge"])) if item["k"] == "route" else ""
     return [f'{disc}<text class="number" x="{x:.2f}" y="{y + 1:.2f}">{page_text(item["badge"])}</text>']
@@ -178,7 +178,7 @@ def _names(
     *,
     clear: Sequence[tuple[float, float]],
 ) -> list[str]:
-    """Return the names of beds and piles, beds first, where they hide nothing, nor what stands at `clear`. [mm]"""
+    """Return the names of beds and piles, beds first, placed so that they cover little and avoid `clear`. [mm]"""
     named = [item for item in order if "label" in item and "badge" not in item]
     named.sort(key=lambda item: not item["k"].startswith("bed"))
     texts = [plain_text(item["label"], longest=22) for item in named]
@@ -205,7 +205,7 @@ def _names(
 
 
 def _box(item: Item, paper: Paper) -> Box:
-    """Return the box of a drawn item on the paper. [mm]"""
+    """Return the bounding box of a drawn item on the paper. [mm]"""
     spots = [paper.at(point) for point in _points(item)]
     reach = 0.5 if item["g"] == "area" else max(item.get("r", 0.0) * 1000 / paper.scale, 1.6)
     across, down = [spot[0] for spot in spots], [spot[1] for spot in spots]
@@ -217,7 +217,7 @@ def _points_of(pair: tuple[FixedPoint, FixedPoint] | None) -> list[shapely.Point
 
 
 def _disc(x: float, y: float, text: str) -> str:
-    """Return a round behind a number, longer behind several."""
+    """Return the disc behind a number; it is longer for a longer text."""
     half = _half_disc(text)
     return f'<rect class="disc" x="{x - half:.2f}" y="{y - 2.1:.2f}" width="{2 * half:.2f}" height="4.2" rx="2.1"/>'
 
@@ -233,7 +233,7 @@ def _corner_numbers(bed: Bed, paper: Paper) -> list[str]:
 
 
 def _corner_spots(bed: Bed, paper: Paper) -> list[tuple[float, float]]:
-    """Return where the numbers stand, just outside the corners; only the first where the bed is small on paper."""
+    """Return where the corner numbers go, just outside the corners; only the first if the bed is small on paper."""
     corners = corners_of(bed.outline)
     middle = corners.mean(axis=0)
     large = shapely.length(bed.outline) * 1000 / paper.scale > 45
@@ -245,14 +245,14 @@ def _corner_spots(bed: Bed, paper: Paper) -> list[tuple[float, float]]:
 def around(
     shapes: Sequence[BaseGeometry], pair: tuple[FixedPoint, FixedPoint], *, margin: float = 1.5
 ) -> list[float]:
-    """Return west, south, east, north around shapes and the two corners to tape from. [m]"""
+    """Return west, south, east, north around shapes and the two fixed points. [m]"""
     together = shapely.union_all([*shapes, *(shapely.Point(point.x, point.y) for point in pair)])
     west, south, east, north = together.bounds
     return [west - margin, south - margin, east + margin, north + margin]
 
 
 def _written(kind: str, x: float, y: float, name: str) -> str:
-    """Return text over a white halo of its own, since not every printer knows the order of paint."""
+    """Return text on a copy of itself with a white outline, since not every renderer supports ``paint-order``."""
     placed = f'x="{x:.2f}" y="{y:.2f}">{name}</text>'
     return f'<text class="{kind} halo" {placed}<text class="{kind}" {placed}'
 
@@ -269,7 +269,7 @@ def _middle(item: Item) -> tuple[float, float]:
 
 
 def _fixed(pair: tuple[FixedPoint, FixedPoint], paper: Paper) -> list[str]:
-    """Return the two corners to tape from, and the line between them."""
+    """Return the two fixed points to tape from, and the line between them."""
     ends = [(point.x, point.y) for point in pair]
     drawn = [f'<path class="baseline" d="{paper.path(ends, closed=False)}"/>']
     for letter, end in zip("AB", ends, strict=True):
@@ -281,7 +281,7 @@ def _fixed(pair: tuple[FixedPoint, FixedPoint], paper: Paper) -> list[str]:
 
 
 def _furniture(paper: Paper) -> list[str]:
-    """Return frame, north and two scale bars."""
+    """Return the frame, the north arrow and two scale bars."""
     low = paper.tall
     right = paper.wide - 8
     plates = (

@@ -1,6 +1,6 @@
-"""How is a bed's outline found on the ground with two tapes?
+"""How is a bed set out on the ground with two tapes?
 
-Each corner by its distances from two fixed corners that stand clear, the sides and the diagonals as a check.
+Each corner is given by its distances from two fixed points; sides and diagonals are a check.
 It leaves out slopes: tapes are held level, as the sheet says.
 """
 
@@ -26,15 +26,15 @@ from siteplan.land.units import System
 Floats = NDArray[np.float64]
 
 LONGEST_TAPE = 30.0  # m; the common long tape (common practice, no source)
-#: sine of the angle in which two tapes should cross at the least: 30 degrees (surveying practice, memory)
+#: sine of the smallest good angle between two tapes: 30 degrees (surveying practice, memory)
 GOOD_CROSSING = 0.5
-_OWN = 0.3  # m; a corner may stand on the boundary itself, as a garage does
-_NEAREST = 14  # candidates that are compared: enough for a choice, few enough for a block of houses
+_OWN = 0.3  # m; a corner may be on the boundary itself, as that of a garage often is
+_NEAREST = 14  # candidates that are compared: enough for a choice, and few enough to be quick among many houses
 
 
 @dataclass(frozen=True)
 class FixedPoint:
-    """A corner that will still be there when the tape is laid: its name and place. [m]"""
+    """A lasting corner to measure from, of a building or of the boundary: its name and position. [m]"""
 
     name: str
     x: float
@@ -43,27 +43,27 @@ class FixedPoint:
 
 @dataclass(frozen=True)
 class SetOut:
-    """Everything to tape for one bed.
+    """All that has to be measured to set out one bed.
 
     Attributes
     ----------
     bed : str
     first, second : FixedPoint
-        Hold one tape at each.
+        One tape is held at each.
     corners : tuple of (float, float)
-        Clockwise from the most north-westerly. [m]
+        Clockwise from the north-west corner. [m]
     from_first, from_second : tuple of float
-        Distance of each corner. [m]
+        Distance of each corner from that fixed point. [m]
     sides : tuple of float
         From each corner to the next. [m]
     diagonals : tuple of float
-        Corner 1 to 3 and 2 to 4 of a bed with four corners; else empty. [m]
+        From corner 1 to 3 and 2 to 4 of a bed with four corners; else empty. [m]
     side : str
-        On which side of the line between the fixed points the bed lies, as a compass word.
+        The side of the line between the fixed points on which the bed lies, as a compass word.
     crossing : float
-        Sine of the flattest angle in which the tapes cross. [0 to 1]
+        Sine of the smallest angle between the two tapes, over all corners. [0 to 1]
     clear : bool
-        Whether every tape runs straight without meeting a building.
+        Whether no building stands in the way of a tape.
     """
 
     bed: str
@@ -80,14 +80,14 @@ class SetOut:
 
 
 def set_out(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None = None) -> SetOut | None:
-    """Return what to tape for a bed; None where the property has no two corners to tape from.
+    """Return what to measure to set out a bed; None if the property has no two fixed points.
 
     Parameters
     ----------
     site : Site
     bed : Bed
     pair : two FixedPoint, optional
-        To tape from; the best two for this bed where None.
+        The fixed points to use; the best two for this bed if None.
     """
     corners = corners_of(bed.outline)
     chosen = pair or best_pair(site, [bed])
@@ -120,9 +120,9 @@ def sides_and_diagonals(corners: Floats) -> tuple[tuple[float, ...], tuple[float
 
 
 def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] | None:
-    """Return the two fixed points whose tapes cross best at all corners of all these beds.
+    """Return the two fixed points whose tapes cross at the best angles at all corners of all these beds.
 
-    Pairs with a free line of sight and distances within a long tape come first.
+    Pairs with free lines of sight, and with distances that a long tape can reach, come first.
     """
     if not beds:
         return None
@@ -145,20 +145,20 @@ def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] 
 
 
 def shared_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] | None:
-    """Return one pair that serves every bed well, or None where each bed wants its own."""
+    """Return one pair that serves every bed well, or None if each bed needs its own."""
     pair = best_pair(site, beds)
     return pair if pair is not None and all(serves(site, bed, pair) for bed in beds) else None
 
 
 def serves(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint]) -> bool:
-    """Return whether tapes from a pair of fixed points run free to a bed, cross well, and meet on one side of it."""
+    """Return whether a pair of fixed points suits a bed: free lines, good angles, all corners on one side."""
     out = set_out(site, bed, pair)
     well = out is not None and out.clear and out.crossing >= GOOD_CROSSING * 0.7
     return well and _one_side(*pair, corners_of(bed.outline))
 
 
 def fixed_points(site: Site) -> tuple[FixedPoint, ...]:
-    """Return the corners, on one's own ground, of buildings that stand on it, and the corners of the boundary."""
+    """Return the corners of the boundary, and those of buildings on the ground that are on the property."""
     own = site.boundary.buffer(_OWN)
     found: list[FixedPoint] = []
     for building in site.buildings:
@@ -169,7 +169,7 @@ def fixed_points(site: Site) -> tuple[FixedPoint, ...]:
 
 
 def _corners_named(name: str, outline: BaseGeometry) -> Iterator[FixedPoint]:
-    """Yield the corners of an outline that stick out, named by their compass side."""
+    """Yield the clear corners of an outline, neither almost straight nor very sharp, named by compass direction."""
     for part in shapely.get_parts(outline):
         if not isinstance(part, Polygon):
             continue
@@ -198,7 +198,7 @@ def _distances(point: FixedPoint, corners: Floats) -> Floats:
 
 
 def _crossing(first: FixedPoint, second: FixedPoint, corners: Floats) -> Floats:
-    """Return the sine of the angle in which the two tapes cross at each corner."""
+    """Return the sine of the angle between the two tapes at each corner."""
     one = np.array([first.x, first.y]) - corners
     other = np.array([second.x, second.y]) - corners
     product = np.hypot(one[:, 0], one[:, 1]) * np.hypot(other[:, 0], other[:, 1])
@@ -206,7 +206,7 @@ def _crossing(first: FixedPoint, second: FixedPoint, corners: Floats) -> Floats:
 
 
 def _blocking(site: Site) -> BaseGeometry:
-    """Return what a tape cannot run through: buildings on the ground, less a hand's breadth at their edges."""
+    """Return what a tape cannot pass through: buildings that reach the ground, shrunk a little at their edges."""
     near = site.boundary.buffer(20)
     shapes = [building.outline for building in site.buildings if building.base == 0]
     return shapely.unary_union([shape.buffer(-0.05) for shape in shapes if shape.intersects(near)])
@@ -218,7 +218,7 @@ def _clear(blocking: BaseGeometry, first: FixedPoint, second: FixedPoint, corner
 
 
 def _one_side(first: FixedPoint, second: FixedPoint, corners: Floats) -> bool:
-    """Return whether all corners lie on the same side of the line: else two tapes could meet on the wrong one."""
+    """Return whether all corners lie on one side of the line; if not, two tapes could meet on the wrong side."""
     along = np.array([second.x - first.x, second.y - first.y])
     offset = corners - np.array([first.x, first.y])
     turn = along[0] * offset[:, 1] - along[1] * offset[:, 0]
@@ -226,7 +226,7 @@ def _one_side(first: FixedPoint, second: FixedPoint, corners: Floats) -> bool:
 
 
 def _side_of(first: FixedPoint, second: FixedPoint, middle: Floats) -> str:
-    """Return on which side of the line through the fixed points a spot lies."""
+    """Return the side of the line through the fixed points on which a spot lies."""
     along = np.array([second.x - first.x, second.y - first.y])
     left = np.array([-along[1], along[0]])
     if (middle - np.array([first.x, first.y])) @ left < 0:
@@ -248,7 +248,7 @@ def corner_rows(out: SetOut, units: System) -> list[dict[str, Any]]:
 
 
 def tape_text(metres: float, system: System) -> str:
-    """Return a distance as it is read off a tape: to 5 mm, or to an eighth of an inch.
+    """Return a distance as read on a tape: to 5 mm, or to an eighth of an inch.
 
     Examples
     --------
@@ -265,7 +265,7 @@ def tape_text(metres: float, system: System) -> str:
 
 
 def tape_value(text: str) -> float:
-    """Return the metres of a distance that `tape_text` wrote.
+    """Return in metres a distance that `tape_text` wrote.
 
     Examples
     --------

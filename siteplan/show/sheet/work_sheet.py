@@ -1,7 +1,7 @@
 """What is on the printed work sheet?
 
 The plan to scale, how to set the beds out, sun, layers with fill marks, shopping, and runs with boxes to tick.
-It leaves out the maps of sun and light: those serve to choose a place.
+It leaves out the maps of sun and light: those help to choose a place.
 """
 
 from __future__ import annotations
@@ -66,15 +66,15 @@ from siteplan.show.sheet.tier_setting_out import diagonals_text, tier_set_outs, 
 if TYPE_CHECKING:
     from siteplan.records import Answers, BedReport
 
-#: where money is one of these, paper is cut to Letter (common practice, no source); else to ISO 216
+#: currencies of countries that use Letter paper (common practice, no source); elsewhere paper is A4 of ISO 216
 _LETTER = ("USD", "CAD", "MXN", "COP", "CLP", "PHP")
 _ROOM = {"A4": 184.0, "Letter": 189.0}  # mm between the margins
-_SMALL_SCALE = 300  # 1 : n; on a smaller plan a bed is under 8 mm long, so its surroundings are drawn again
-_MOST_BOXES = 40  # tick boxes of one run; beyond that a box stands for several trips
+_SMALL_SCALE = 300  # 1 : n; at a smaller scale a bed is under 8 mm long, so the part around the beds is drawn again
+_MOST_BOXES = 40  # tick boxes of one run; with more trips, one box stands for several
 
 
 def report_html(plan: Answers) -> str:
-    """Return the work sheet as one page that holds everything and asks for nothing.
+    """Return the work sheet as one HTML page that needs no other file.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ def report_pdf(plan: Answers, path: str | Path) -> Path:
     Raises
     ------
     MissingExtraError
-        Where weasyprint, or the Pango library that it needs, is not installed.
+        If weasyprint, or the Pango library that it needs, is not installed.
     """
     weasyprint = require_printing()
     target = Path(path)
@@ -121,12 +121,12 @@ def require_printing() -> ModuleType:
 
 
 def _refuse(url: str, *_: Any, **__: Any) -> dict[str, Any]:
-    """Refuse every file from outside: the sheet holds all that it shows."""
+    """Refuse to load any file from outside: the sheet holds all that it shows."""
     raise ValueError(f"the work sheet asks for nothing from outside, but for {url[:80]!r}")
 
 
 def report_values(plan: Answers) -> dict[str, Any]:
-    """Return what the sheet's template lays out."""
+    """Return the values for the sheet's template."""
     site = plan.site
     places = place_beds(plan)
     pair = shared_pair(site, site.beds or places)
@@ -137,7 +137,7 @@ def report_values(plan: Answers) -> dict[str, Any]:
     if pair is not None and scale > _SMALL_SCALE:
         extent = around([bed.outline for bed in (*site.beds, *places)], pair)
         detail = plan_drawing(plan, pair, wide=wide, tall=90, extent=extent)
-    empty = [bed for bed in site.beds if not bed.filled]  # one that is full stands where it stands
+    empty = [bed for bed in site.beds if not bed.filled]  # a bed that is full stays where it is
     open_to_change = [report for report in plan.beds if report.bed.proposed] or plan.beds
     season = f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}"
     return {
@@ -179,7 +179,7 @@ def _apart(first: FixedPoint, second: FixedPoint, plan: Answers) -> str:
 def _set_outs(
     plan: Answers, beds: Sequence[Bed], places: Sequence[Bed], pair: tuple[FixedPoint, FixedPoint] | None
 ) -> list[dict[str, Any]]:
-    """Return the rows of all set-outs: a place from the pair that beds share only where that serves it as well."""
+    """Return the values for setting out all beds; a place uses the beds' pair of fixed points only if it suits."""
     found = [_set_out(plan, bed, pair, pair) for bed in beds]
     for bed in places:
         well = pair is not None and serves(plan.site, bed, pair)
@@ -193,7 +193,7 @@ def _set_out(
     pair: tuple[FixedPoint, FixedPoint] | None,
     shared: tuple[FixedPoint, FixedPoint] | None,
 ) -> dict[str, Any] | None:
-    """Return the rows of one bed's set-out, from a pair or from its own best one; None without fixed points."""
+    """Return the values for setting out a bed from `pair`, or from its own best pair; None without fixed points."""
     units = plan.site.units
     out = set_out(plan.site, bed, pair)
     if out is None:
@@ -215,7 +215,7 @@ def _set_out(
 
 
 def _turn(plan: Answers, report: BedReport) -> dict[str, Any]:
-    """Return what turning and moving a bed would bring, drawn and in a sentence."""
+    """Return the gain from turning and from moving a bed, as charts and in sentences."""
     style = own_asset("paper_rose.css")
     headings, shifts, units = report.headings, report.shifts, plan.site.units
     said = [heading_sentence(headings)] if headings else []
@@ -230,7 +230,7 @@ def _turn(plan: Answers, report: BedReport) -> dict[str, Any]:
 
 
 def _choices(plan: Answers) -> dict[str, Any]:
-    """Return where a new bed would go, and what else there is between sun and work."""
+    """Return the places for a new bed, and the other choices between sun and work."""
     places, units = plan.places, plan.site.units
     if places is None:
         return {"places": [], "place_says": (), "choices": [], "choice_chart": None, "counting": ""}
@@ -244,7 +244,7 @@ def _choices(plan: Answers) -> dict[str, Any]:
 
 
 def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
-    """Return one bed's layers, with their cut."""
+    """Return one bed's layers, with their cross-section."""
     units = plan.site.units
     layers = [layer for layer in plan.fill.layers if layer.bed == bed.id] if plan.fill else []
     numbers = next((one for one in plan.fill.beds if one.bed == bed.id), None) if plan.fill else None
@@ -268,7 +268,7 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
 
 
 def _on_hand(plan: Answers) -> list[dict[str, str]]:
-    """Return what is taken from the piles."""
+    """Return the materials taken from the piles."""
     units = plan.site.units
     return [
         {
@@ -282,7 +282,7 @@ def _on_hand(plan: Answers) -> list[dict[str, str]]:
 
 
 def _work(plan: Answers) -> dict[str, Any]:
-    """Return the days of work, and where deliveries are tipped."""
+    """Return the work day by day, and where deliveries are tipped."""
     haul, units = plan.haul, plan.site.units
     if haul is None:
         nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice", "unreached"), ())
@@ -311,7 +311,7 @@ def _work(plan: Answers) -> dict[str, Any]:
 
 
 def _run(plan: Answers, run: Run) -> dict[str, Any]:
-    """Return one line of the order of work, with a box for each trip."""
+    """Return one line of the order of work, with a tick box for each trip."""
     per_box = max(1, math.ceil(run.trips / _MOST_BOXES))
     return {
         "number": run.number,
@@ -328,7 +328,7 @@ def _run(plan: Answers, run: Run) -> dict[str, Any]:
 
 
 def _sourced(source: str) -> str:
-    """Return the part of a source that names one; what is common practice is said in few words.
+    """Return a source note in short: sources that are named in full, common practice in a few words.
 
     Examples
     --------
@@ -341,7 +341,7 @@ def _sourced(source: str) -> str:
 
 
 def _sources(plan: Answers) -> Sequence[Markup]:
-    """Return where the sheet's figures come from."""
+    """Return the sources of the sheet's figures."""
     site = plan.site
     used = {layer.material for layer in plan.fill.layers} if plan.fill else set()
     sun = (

@@ -1,1 +1,1 @@
-"""What map and work sheet draw alike."""
+"""The shapes that both the map and the work sheet draw."""

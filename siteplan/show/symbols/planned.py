@@ -1,7 +1,7 @@
-"""How is drawn what is planned: beds, places, forbidden ground, heaps and barrow runs?
+"""How are beds, places, forbidden ground, heaps and barrow runs drawn?
 
-Each becomes drawn items, with the words shown when one points at it and the card that tells more.
-It leaves out the property as it stands: see `siteplan.show.symbols.property`.
+Each becomes drawn items, with the text shown under the pointer and the card to open.
+It leaves out the property as it is now: see `siteplan.show.symbols.property`.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ LONGEST_BADGE = 9  # characters
 
 @dataclass(frozen=True)
 class NumberedRoute:
-    """A route in the order in which it is first wheeled, what is wheeled along it, and which runs that are."""
+    """A route, its number in the order of first use, and the runs that go along it."""
 
     number: int
     route: Route
@@ -45,27 +45,27 @@ class NumberedRoute:
 
     @property
     def label(self) -> str:
-        """Its runs, by their numbers in the order of work; its own number where there is none."""
+        """The numbers of its runs in the order of work; the route's own number if it has no runs."""
         return numbers_text(self.runs) or str(self.number)
 
     @property
     def badge(self) -> str:
-        """The label, cut to what a round on the map holds."""
+        """The label, shortened to fit the disc on the map."""
         return self.label if len(self.label) <= LONGEST_BADGE else f"{self.runs[0]} …"
 
     @property
     def trips(self) -> int:
-        """All loads along it."""
+        """Number of loads along the route."""
         return sum(load.trips for load in self.loads)
 
     @property
     def minutes(self) -> float:
-        """Of the clock. [min]"""
+        """Time that all its runs take. [min]"""
         return sum(load.minutes for load in self.loads)
 
 
 def numbered_routes(plan: Answers) -> tuple[NumberedRoute, ...]:
-    """Return the routes in the order in which they are first wheeled."""
+    """Return the routes in the order of their first use."""
     if plan.haul is None:
         return ()
     first: dict[tuple[str, str], int] = {}
@@ -118,7 +118,7 @@ def place_items(plan: Answers) -> list[Item]:
 
 
 def forbidden_cells(limits: Iterable[Limit], grid: Grid, units: System) -> tuple[NDArray[np.uint16], list[str]]:
-    """Return, for each cell, which reason forbids it: 0 for none, else 1 + its index, shape (rows, columns)."""
+    """Return a map of which reason forbids each cell (0 for none, else 1 + its index), and the list of reasons."""
     cells = np.zeros(grid.shape, dtype=np.uint16)
     reasons: list[str] = []
     for limit in limits:
@@ -134,7 +134,7 @@ def forbidden_cells(limits: Iterable[Limit], grid: Grid, units: System) -> tuple
 
 
 def pile_items(plan: Answers) -> list[Item]:
-    """Return the piles with what lies there, and the heaps of what is delivered."""
+    """Return the piles with their contents, and the heaps of delivered material."""
     site = plan.site
     items: list[Item] = []
     for number, pile in enumerate(site.piles):
@@ -156,7 +156,7 @@ def pile_items(plan: Answers) -> list[Item]:
 
 
 def pile_words(plan: Answers, pile_id: str) -> list[str]:
-    """Return what lies at a pile, and whether deliveries are tipped there."""
+    """Return text on what a pile holds, and on whether deliveries are tipped there."""
     site = plan.site
     words = [
         f"{stock.material}: {volume_text(stock.volume, site.units)}" for stock in site.stock if stock.at == pile_id
@@ -167,13 +167,13 @@ def pile_words(plan: Answers, pile_id: str) -> list[str]:
 
 
 def route_items(plan: Answers, *, clear: Sequence[Point] = ()) -> list[Item]:
-    """Return the runs: the line, arrows along it, its number.
+    """Return the runs: each a line, with arrows along it and a number.
 
     Parameters
     ----------
     plan : Answers
     clear : sequence of Point
-        That no number stands on, beside taps and doors. [m]
+        Points that numbers keep clear of, as they do of taps and doors. [m]
     """
     units = plan.site.units
     items: list[Item] = []
@@ -205,18 +205,18 @@ def route_items(plan: Answers, *, clear: Sequence[Point] = ()) -> list[Item]:
 
 
 class _Busy:
-    """Where names and numbers stand: what was there at first by an index, and what has been added."""
+    """The shapes that numbers keep away from: those known at first, in a spatial index, and those added later."""
 
     def __init__(self, shapes: Sequence[BaseGeometry]) -> None:
         self._first = shapely.STRtree(shapes)
         self._added: list[BaseGeometry] = []
 
     def add(self, shape: BaseGeometry) -> None:
-        """Count a shape from now on."""
+        """Add a shape."""
         self._added.append(shape)
 
     def away(self, points: NDArray[np.object_]) -> NDArray[np.float64]:
-        """Return how far points are from all of it, shape (n,). [m]"""
+        """Return the distance of each point to the nearest shape, shape (n,). [m]"""
         found = np.full(len(points), np.inf)
         if len(self._first.geometries):
             _, away = self._first.query_nearest(points, return_distance=True, all_matches=False)
@@ -227,7 +227,7 @@ class _Busy:
 
 
 def _badge_place(line: LineString, busy: _Busy) -> Point:
-    """Return where a run's number stands: about a third of the way along, as far off names and numbers as can be."""
+    """Return where a run's number goes: about a third of the way along, or where it is farther from other text."""
     spots = shapely.line_interpolate_point(line, (0.35, 0.5, 0.65, 0.25, 0.75, 0.15, 0.85), normalized=True)
     start = shapely.line_interpolate_point(line, 0)
     room = np.minimum(np.minimum(busy.away(spots), shapely.distance(spots, start)), line.length)
@@ -235,7 +235,7 @@ def _badge_place(line: LineString, busy: _Busy) -> Point:
 
 
 def _names(site: Site) -> list[BaseGeometry]:
-    """Return about where the names of beds and piles are written, under them, when the whole site is in view."""
+    """Return rough boxes of the names under beds and piles, as they are when the whole site is in view."""
     letter = _letter(site)
     named = [(bed.id, bed.outline) for bed in site.beds] + [(pile.id, pile.shape) for pile in site.piles]
     boxes: list[BaseGeometry] = []
@@ -247,13 +247,13 @@ def _names(site: Site) -> list[BaseGeometry]:
 
 
 def _letter(site: Site) -> float:
-    """Return about how tall a name is when the whole site is in view. [m]"""
+    """Return the rough height of a letter when the whole site is in view. [m]"""
     west, south, east, north = site_extent(site)
     return max(east - west, north - south) / 60
 
 
 def site_extent(site: Site, *, margin: float = 0.06) -> list[float]:
-    """Return west, south, east and north of the boundary with a margin, a share of its longer side. [m]"""
+    """Return west, south, east and north of the boundary, widened by a margin (a share of its longer side). [m]"""
     west, south, east, north = site.boundary.bounds
     margin *= max(east - west, north - south)
     return [round(value, 3) for value in (west - margin, south - margin, east + margin, north + margin)]

@@ -1,6 +1,6 @@
-"""How is the property drawn as it stands?
+"""How is the property drawn as it is now?
 
-Each feature becomes one or more drawn items, with the words shown when one points at it.
+Each feature becomes one or more drawn items, with the text shown under the pointer.
 It leaves out what is planned (beds, places, heaps, runs): see `siteplan.show.symbols.planned`.
 """
 
@@ -18,7 +18,7 @@ Item = dict[str, Any]
 
 
 def property_layers(site: Site) -> dict[str, list[Item]]:
-    """Return the drawn items of each layer, by the layer's key; coordinates in metres of the local frame."""
+    """Return the drawn items of each layer, under the layer's key, in metres of the local frame."""
     return {
         "ground": [{"k": "boundary", **drawn(site.boundary), "t": ["Boundary"]}, *_surfaces(site)],
         "buildings": [item for building in site.buildings for item in _building(building, site)],
@@ -79,7 +79,7 @@ def _hedges(site: Site) -> list[Item]:
 
 
 def _fences(site: Site) -> list[Item]:
-    """Return fences and, over them, the gates as gaps."""
+    """Return the fences, and the gates as gaps drawn over them."""
     fences: list[Item] = []
     for fence in site.fences:
         open_to = f", lets {fence.transmittance:.0%} of the sun through" if fence.transmittance else ""

@@ -1,7 +1,7 @@
-"""How is a feature drawn in a plan?
+"""Which lines does a feature have in a drawn plan?
 
-Plain coordinates in metres, rounded to the millimetre: roofs with their ridge, crowns with a leafy or a spiked edge,
-arrows along a run. It leaves out colours and pages; map and work sheet draw the same lines.
+Coordinates in metres, rounded to the millimetre: roofs with their ridge, crowns with a lobed or a spiked edge, arrows
+along a run. It leaves out colours and pages: the map and the work sheet draw the same lines.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ Points = list[list[float]]
 
 
 def points_of(shape: BaseGeometry) -> Points:
-    """Return a line's or a ring's points. [m]
+    """Return the points of a line or a ring. [m]
 
     Examples
     --------
@@ -34,7 +34,7 @@ def points_of(shape: BaseGeometry) -> Points:
 
 
 def drawn(shape: BaseGeometry) -> dict[str, Any]:
-    """Return a shape as the page's scripts take it: its sort and its points.
+    """Return a shape as the page's scripts read it: its type and its points.
 
     Examples
     --------
@@ -55,7 +55,7 @@ def drawn(shape: BaseGeometry) -> dict[str, Any]:
 
 
 def ridge_line(building: Building) -> LineString | None:
-    """Return where the ridge of a gabled roof runs, seen from above; None for a flat roof.
+    """Return the ridge of a gabled roof, seen from above; None for a flat roof.
 
     Examples
     --------
@@ -81,16 +81,16 @@ def ridge_line(building: Building) -> LineString | None:
 
 
 def crown_edges(tree: Tree) -> list[Polygon]:
-    """Return a crown as it is drawn: rounded lobes for a deciduous tree, spikes for an evergreen one.
+    """Return a tree crown as it is drawn: with rounded lobes if deciduous, with spikes if evergreen.
 
-    They reach outwards from the crown's true edge by up to half their width, at most 45 cm.
+    Lobes and spikes reach beyond the true edge of the crown by up to half their width, at most 45 cm.
     """
     parts = shapely.get_parts(tree.outline)
     return [_edged(part, spiked=tree.foliage == "evergreen") for part in parts if isinstance(part, Polygon)]
 
 
 def _edged(outline: Polygon, *, spiked: bool) -> Polygon:
-    """Return an outline whose edge is set with lobes or spikes."""
+    """Return an outline with lobes or spikes along its edge."""
     ring = shapely.get_exterior_ring(outline)
     if not shapely.is_ccw(ring):
         ring = shapely.reverse(ring)
@@ -109,7 +109,7 @@ def _edged(outline: Polygon, *, spiked: bool) -> Polygon:
 
 
 def arrow_marks(line: LineString, *, every: float) -> list[tuple[float, float, float]]:
-    """Return where arrows stand along a line and where they point: x, y [m] and azimuth [degrees].
+    """Return the position and direction of arrows along a line: x, y [m] and azimuth [degrees].
 
     Examples
     --------

@@ -1,6 +1,6 @@
 """What does plan.json hold?
 
-Every answer as plain numbers with the unit in the key's name; NaN and what was not asked become null.
+Every result as plain numbers, with the unit in the name of the key. NaN, and what was not computed, become null.
 It leaves out maps and drawings: those are in sun_hours.tif and plan.gpkg.
 """
 
@@ -35,7 +35,7 @@ SCHEMA = "siteplan-plan-1"
 
 
 def plan_document(plan: Answers) -> dict[str, Any]:
-    """Return what plan.json holds: dicts, lists, strings, numbers and None alone.
+    """Return the content of plan.json: only dicts, lists, strings, numbers, booleans and None.
 
     Parameters
     ----------
@@ -59,12 +59,12 @@ def plan_document(plan: Answers) -> dict[str, Any]:
 
 
 def _warnings(cautions: Iterable[Caution], site: Site) -> Any:
-    """Return cautions; a kind that hundreds of features share is cut short, and its last entry says how many more."""
+    """Return the cautions; if very many features share one, the list is cut and its last entry counts the rest."""
     return document_of(tuple(told(cautions, most=MOST_IN_DOCUMENT)), site)
 
 
 def site_document(site: Site) -> dict[str, Any]:
-    """Return what was read, before anything is asked: the site's settings, how many of each kind, every caution."""
+    """Return what was read of a site: its settings, the number of features of each kind, every caution."""
     kinds = Counter(type(feature).__name__.lower() for feature in site.features())
     document: dict[str, Any] = plain(
         {
@@ -78,7 +78,7 @@ def site_document(site: Site) -> dict[str, Any]:
 
 
 def _head(site: Site) -> dict[str, Any]:
-    """Return which program wrote the document, and what its figures rest on."""
+    """Return which program wrote the document, and the settings that its figures depend on."""
     rests_on = {
         "name": site.name,
         "longitude": site.frame.longitude,
@@ -95,7 +95,7 @@ def _head(site: Site) -> dict[str, Any]:
 
 
 def _beds(plan: Answers) -> list[dict[str, Any]]:
-    """Return every bed of the site, with what was asked about it."""
+    """Return every bed of the site, with its results."""
     reports = {report.bed.id: report for report in plan.beds}
     return [
         _bed(plan.site, bed)
@@ -106,7 +106,7 @@ def _beds(plan: Answers) -> list[dict[str, Any]]:
 
 
 def _bed(site: Site, bed: Bed) -> dict[str, Any]:
-    """Return one bed as it was drawn."""
+    """Return one bed as it is in the site's files."""
     long, wide, heading = smallest_rectangle(bed.outline)
     return {
         "id": bed.id,
@@ -145,7 +145,7 @@ def _tiers(plan: Answers, bed: Bed) -> list[dict[str, Any]]:
 
 
 def _report(site: Site, report: BedReport | None) -> dict[str, Any]:
-    """Return what the sun does at one bed; the same keys, empty, where it was not asked."""
+    """Return the sun at one bed; if it was not computed, the same keys without values."""
     headings = report.headings if report else None
     return {
         **(document_of(report.sun, site) if report else dict.fromkeys(document_keys(BedSun).values())),
@@ -159,7 +159,7 @@ def _report(site: Site, report: BedReport | None) -> dict[str, Any]:
 
 
 def _bed_fill(plan: Answers, bed_id: str) -> dict[str, Any] | None:
-    """Return the fill of one bed: nothing but zeros for one that is full already; None where it was not asked."""
+    """Return the fill of one bed: zeros if the bed is full already, None if the fill was not computed."""
     if plan.fill is None:
         return None
     layers = tuple(layer for layer in plan.fill.layers if layer.bed == bed_id)
@@ -191,7 +191,7 @@ def _places(found: PlaceResult, site: Site) -> list[dict[str, Any]]:
 
 
 def _search(found: PlaceResult, site: Site) -> dict[str, Any]:
-    """Return what the search as a whole says: how sure it is, what else there is, how steady the choice."""
+    """Return the results of the search as a whole: how sure it is, the other choices, how sensitive the first is."""
     texts = choice_texts(found, site.units)
     return {
         "spots": found.scanned,
@@ -210,7 +210,7 @@ def _search(found: PlaceResult, site: Site) -> dict[str, Any]:
 
 
 def weather_document(plan: Answers) -> dict[str, Any]:
-    """Return where the light figures come from."""
+    """Return the sources of the figures of light."""
     station = document_of(plan.site.weather, plan.site)
     return {"method": METHOD, "typical_year": station, "clouds": cloud_sentence(plan)}
 
@@ -234,7 +234,7 @@ def light_document(light: BedLight | None, site: Site) -> dict[str, Any] | None:
 
 
 def _year(light: Light) -> dict[str, Any]:
-    """Return one kind of year, by month and in the season."""
+    """Return the light of one kind of year (clear or typical), by month and in the season."""
     columns = {
         "direct_kwh_m2_per_day": light.direct_kwh_m2,
         "diffuse_kwh_m2_per_day": light.diffuse_kwh_m2,

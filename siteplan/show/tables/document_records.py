@@ -1,7 +1,7 @@
-"""What does plan.json hold of one record of the answers?
+"""How is one result record written to plan.json?
 
-Each field under its name with its unit behind it, as the markers of its type say (land/document.py), and beside them
-what is computed from the record. It leaves out putting the records together: document.py.
+Each field has a key of its name and unit; the unit comes from a marker in the field's type (land/document.py). Some
+records add values computed from their fields. It leaves out how records are put together: document.py.
 """
 
 from __future__ import annotations
@@ -37,19 +37,19 @@ from siteplan.walls.walls_results import Sawn, WallPlan, WallPurchase
 
 
 def document_of(value: Any, site: Site) -> Any:
-    """Return what plan.json holds of a value: records as mappings, tuples as lists, shapes as GeoJSON.
+    """Return a value as plan.json holds it: records as mappings, tuples as lists, shapes as GeoJSON.
 
     Parameters
     ----------
     value : object
-        A record of the answers, a tuple of them, or a value of one of their fields; None stays None.
+        A result record, a tuple of records, or the value of a field; None stays None.
     site : Site
-        Whose frame and units are used.
+        Its local frame and units are used.
     """
     if isinstance(value, tuple):
         return [document_of(one, site) for one in value]
     if isinstance(value, BaseGeometry):
-        return dict(mapping(site.frame.to_lonlat(value)))  # as RFC 7946 has it
+        return dict(mapping(site.frame.to_lonlat(value)))  # GeoJSON, RFC 7946
     if isinstance(value, (dt.date, MonthDay)):
         return str(value)
     if not dataclasses.is_dataclass(value):
@@ -62,7 +62,7 @@ def document_of(value: Any, site: Site) -> Any:
 
 @cache
 def document_keys(record: type) -> Mapping[str, str]:
-    """Return under which key each field of a record is written; a hidden field is not among them.
+    """Return the key under which each field of a record is written; hidden fields are left out.
 
     Examples
     --------
@@ -83,7 +83,7 @@ def _key(name: str, hint: Any) -> str:
 
 
 def _markers(hint: Any) -> Iterator[Any]:
-    """Yield the markers of a type and of what it is made of, as in ``tuple[CubicMetres, ...]``."""
+    """Yield the markers of a type and of the types within it, as in ``tuple[CubicMetres, ...]``."""
     if get_origin(hint) is Annotated:
         yield from hint.__metadata__
     for part in get_args(hint):
@@ -91,7 +91,7 @@ def _markers(hint: Any) -> Iterator[Any]:
 
 
 def centroid_lonlat(site: Site, shape: BaseGeometry) -> dict[str, float]:
-    """Return the middle of a shape in longitude and latitude. [degrees]"""
+    """Return the centroid of a shape in longitude and latitude. [degrees]"""
     middle = site.frame.to_lonlat(shape.centroid)
     return {"centroid_lon": middle.x, "centroid_lat": middle.y}
 
@@ -194,7 +194,7 @@ def _obstacle(limit: Limit | None, site: Site) -> str | None:
     return None if limit is None else limit_text(limit, site.units)
 
 
-#: what is written of a record beside its fields
+#: functions that return the further values of a record, by its type
 _ADDED: Mapping[type, Callable[[Any, Site], dict[str, Any]]] = {
     FillPlan: _of_fill,
     PurchaseLine: _of_purchase,

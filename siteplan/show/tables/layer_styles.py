@@ -23,17 +23,17 @@ LAYERS = {
 
 @dataclass(frozen=True)
 class _Symbol:
-    """How one kind is drawn: an area, a line or a point; colours as red, green, blue and opacity, 0 to 255."""
+    """The symbol of one kind of feature. Colours are red, green, blue and opacity, 0 to 255."""
 
     kind: Literal["fill", "line", "marker"]
     colour: str
     edge: str = "70,70,70,255"
-    width: str = "0.3"  # of the line or the edge [mm]
+    width: str = "0.3"  # of a line, or of the edge of an area [mm]
     shape: str = "circle"
 
 
-#: layer -> rules: label, what a feature's kind must be (empty: any), symbol. Of several rules for one kind QGIS draws
-#: those whose symbol suits the shape: a pile may be a point or an area, a fence a line or an area.
+#: the rules of each layer: label, kind of feature (empty for any), symbol. A kind may have several rules, since a
+#: pile may be a point or an area, and a fence a line or an area. QGIS draws the rule whose symbol suits the shape.
 _RULES: dict[str, tuple[tuple[str, str, _Symbol], ...]] = {
     "beds": (("bed", "", _Symbol("fill", "139,94,52,200", width="0.5")),),
     "tiers": (("frame of a bed", "", _Symbol("fill", "139,94,52,90", width="0.4")),),
@@ -68,7 +68,7 @@ def layer_styles() -> dict[str, str]:
 
 
 def _qml(rules: tuple[tuple[str, str, _Symbol], ...]) -> str:
-    """Return a style of these rules; it names no geometry type, so that it suits points, lines and areas alike."""
+    """Return a style with these rules; it names no geometry type, so that it works for points, lines and areas."""
     root = Element("qgis", version="3.28.0", styleCategories="Symbology")
     renderer = SubElement(root, "renderer-v2", type="RuleRenderer", forceraster="0", symbollevels="0")
     listed = SubElement(renderer, "rules", key="root")
@@ -89,7 +89,7 @@ def _qml(rules: tuple[tuple[str, str, _Symbol], ...]) -> str:
 
 
 def _options(symbol: _Symbol) -> dict[str, str]:
-    """Return what QGIS's simple symbols are told."""
+    """Return the options of QGIS's simple symbols."""
     if symbol.kind == "line":
         return {
             "line_color": symbol.colour,

@@ -1,7 +1,7 @@
-"""Which tables does a plan give: for a spreadsheet, for a notebook, for a GIS?
+"""Which tables does a plan give for a spreadsheet, a notebook or a GIS?
 
-DataFrames whose columns carry their units, GeoDataFrames in longitude and latitude; empty ones keep their columns.
-It leaves out files: writing them is `siteplan.files.outputs.output`'s.
+DataFrames with units in the names of columns, and GeoDataFrames in longitude and latitude. An empty table keeps its
+columns. It leaves out writing files: `siteplan.files.outputs.output` does that.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 _SHAPE_KEYS = ("outline", "line", "place", "shape")
 
 
-#: the columns that hold no real number; a column keeps its type where it holds no value
+#: the types of columns that do not hold real numbers; a column has its type even if it is empty
 _TEXT = {
     "bed", "light_class", "obstacle", "why", "material", "offer", "kind", "currency", "from", "to", "limit", "gates",
     "pile", "on_hand", "id", "corners_drawn", "drawn_unit", "corners_lon_lat_deg",
@@ -44,7 +44,7 @@ _YES_NO = {"as_it_stands", "fits", "proposed", "drop"}
 
 
 def _frame(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> pd.DataFrame:
-    """Return a table whose columns have their types: text, whole number, yes or no, and real number for the rest."""
+    """Return a table with typed columns: text, whole number, yes or no, and real number for all others."""
     table = pd.DataFrame([list(row) for row in rows], columns=list(columns))
     types = {
         column: "int64" if column in _WHOLE else "bool" if column in _YES_NO else "float64"
@@ -55,7 +55,7 @@ def _frame(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> pd.DataFram
 
 
 def _sentences(texts: Iterable[str]) -> str:
-    """Return texts as sentences, each with its capital and its full stop.
+    """Return texts as sentences, each with a capital letter and a full stop.
 
     Examples
     --------
@@ -66,7 +66,7 @@ def _sentences(texts: Iterable[str]) -> str:
 
 
 def sun_table(plan: Answers) -> pd.DataFrame:
-    """Return the sun at each bed: a row a bed, hours a day by month and in the season.
+    """Return the sun at each bed: one row for each bed, in hours a day by month and in the season.
 
     Parameters
     ----------
@@ -95,7 +95,7 @@ def sun_table(plan: Answers) -> pd.DataFrame:
 
 
 def tiers_table(plan: Answers) -> pd.DataFrame:
-    """Return a row for each frame of each bed, from the lowest: its walls, the open soil at its top, and its sun."""
+    """Return one row for each frame of each bed, the lowest first: its walls, its open soil, and its sun."""
     columns = (
         "bed", "tier", "height_m", "bottom_m", "top_m", "planting_area_m2", "soil_depth_m", "volume_m3",
         "wall_pressure_pa", "wall_thrust_n_per_m", "brace_spacing_m",
@@ -123,7 +123,7 @@ def tiers_table(plan: Answers) -> pd.DataFrame:
 
 
 def headings_table(plan: Answers) -> pd.DataFrame:
-    """Return the sun at each bed for every heading: a row a bed and heading; `obstacle` is empty where it fits."""
+    """Return the sun at each bed and heading, one row for each; `obstacle` is empty if the bed fits."""
     columns = (
         "bed", "heading_deg", "as_it_stands", "season_sun_h", "worst_cell_sun_h", "evenness", "sun_score", "fits",
         "obstacle",
@@ -161,7 +161,7 @@ def places_table(plan: Answers) -> pd.DataFrame:
 
 
 def _corners(outline: Polygon, site: Site) -> tuple[str, str, str]:
-    """Return an outline's corners as drawn, in which unit that is, and as longitude and latitude: ``x y; x y``."""
+    """Return three texts: an outline's corners as drawn (``x y; x y``), their unit, and as longitude and latitude."""
     corners = numbered_corners(outline, site)
     digits = site.drawn.decimals
     drawn = "; ".join(f"{corner.drawn_x:.{digits}f} {corner.drawn_y:.{digits}f}" for corner in corners)
@@ -170,7 +170,7 @@ def _corners(outline: Polygon, site: Site) -> tuple[str, str, str]:
 
 
 def layers_table(plan: Answers) -> pd.DataFrame:
-    """Return the layers, bed by bed from the bottom."""
+    """Return the layers of each bed, from the bottom up."""
     columns = (
         "bed", "order", "material", "bottom_m", "top_m", "volume_m3", "mass_kg", "settled_m", "tier", "frame",
     )  # fmt: skip
@@ -185,7 +185,7 @@ def layers_table(plan: Answers) -> pd.DataFrame:
 
 
 def shopping_table(plan: Answers) -> pd.DataFrame:
-    """Return the shopping list; `cost` is in the site's currency, which stands beside it."""
+    """Return the shopping list; `cost` is in the site's currency, which is in the next column."""
     columns = ("material", "offer", "kind", "count", "volume_m3", "cost", "currency", "deliveries")
     rows: list[tuple[Any, ...]] = [
         (
@@ -217,7 +217,7 @@ def shopping_table(plan: Answers) -> pd.DataFrame:
 
 
 def loads_table(plan: Answers) -> pd.DataFrame:
-    """Return the loads: a row for each material of each bed from each place."""
+    """Return the loads: one row for each material, bed and place that it comes from."""
     columns = (
         "bed", "material", "from", "volume_m3", "mass_kg", "trips", "per_trip_volume_m3", "per_trip_mass_kg", "limit",
         "minutes", "push_force_n", "bags", "gates",
@@ -242,7 +242,7 @@ def geographic_layers(plan: Answers) -> dict[str, gpd.GeoDataFrame]:
     Returns
     -------
     dict of str to GeoDataFrame
-        All six keys always; an empty layer keeps its columns.
+        Always all six keys; an empty layer keeps its columns.
     """
     site = plan.site
     sun = sun_table(plan).drop(columns=["heading_deg"])
@@ -273,12 +273,12 @@ def geographic_layers(plan: Answers) -> dict[str, gpd.GeoDataFrame]:
 
 
 def _on_hand(site: Site, pile_id: str) -> str:
-    """Return what lies at a pile, in words."""
+    """Return what a pile holds, in words."""
     return ", ".join(f"{stock.material} {stock.volume:.3f} m3" for stock in site.stock if stock.at == pile_id)
 
 
 def _features(site: Site) -> gpd.GeoDataFrame:
-    """Return everything drawn, the boundary first."""
+    """Return every feature of the site, the boundary first."""
     drawn = [feature for feature in site.features() if feature.id]
     shapes = [site.boundary, *(_shape(feature) for feature in drawn)]
     rows = [("boundary", "boundary", None)]
@@ -287,7 +287,7 @@ def _features(site: Site) -> gpd.GeoDataFrame:
 
 
 def _shape(feature: Feature) -> BaseGeometry:
-    """Return the shape by which a feature is drawn."""
+    """Return the shape that a feature is drawn with."""
     for key in _SHAPE_KEYS:
         shape = getattr(feature, key, None)
         if isinstance(shape, BaseGeometry):
@@ -296,7 +296,7 @@ def _shape(feature: Feature) -> BaseGeometry:
 
 
 def _located(site: Site, table: pd.DataFrame, shapes: Sequence[BaseGeometry]) -> gpd.GeoDataFrame:
-    """Return a table with its shapes, moved from the local frame to longitude and latitude; no value for infinity."""
+    """Return a table with shapes, converted from the local frame to longitude and latitude; infinity becomes NaN."""
     real = {name: column for name, column in table.items() if column.dtype == "float64"}
     table = table.assign(**{str(name): column.where(np.isfinite(column)) for name, column in real.items()})
     moved = [site.frame.to_lonlat(shape) for shape in shapes]
