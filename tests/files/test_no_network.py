@@ -78,5 +78,5 @@ def test_an_address_in_place_of_a_file_is_no_file(yard, listener, key, address):
         'features = "features.geojson"\n', "" if key == "features" else 'features = "features.geojson"\n'
     )
     (fault,) = yard.faults()
-    assert "is not there" in fault or "must be a .geojson or a .gpkg file" in fault
+    assert "is not there" in fault or "must be a .geojson, .gpkg or .fgb file" in fault
     assert not called()
