@@ -109,7 +109,7 @@ def plural(count: int, word: str, many: str = "") -> str:
 
 
 def push_text(newtons: float, units: System) -> str:
-    """Return how hard something pushes on a length of wall [N/m]; the words go on with ``of wall``.
+    """Return the force on a length of wall as text, from N/m; the sentence continues with ``of wall``.
 
     Examples
     --------

@@ -1,6 +1,6 @@
-"""What is said to a person about the tiers of a bed: their soil, their sun, their walls, and in what order to build?
+"""What is said about the tiers of a bed: their soil, sun and walls, and the order of building?
 
-Nothing where a bed is one frame: all that is said of the bed then. It leaves out measuring them out: `show.sheet`.
+A bed of one frame has no such text, since the text on the bed says it all. It leaves out setting out: `show.sheet`.
 """
 
 from __future__ import annotations
@@ -22,24 +22,24 @@ if TYPE_CHECKING:
 
 
 def tier_suns(plan: Answers, bed: Bed) -> dict[int, TierSun]:
-    """Return the sun of each tier by its number; empty where it was not asked."""
+    """Return the sun of each tier by its number; empty if it was not computed."""
     return {one.tier: one for report in plan.beds if report.bed.id == bed.id for one in report.sun.tiers}
 
 
 def tier_fills_of(plan: Answers, bed: Bed) -> dict[int, TierFill]:
-    """Return the fill of each tier by its number; empty where it was not asked."""
+    """Return the fill of each tier by its number; empty if it was not computed."""
     beds = plan.fill.beds if plan.fill else ()
     return {one.tier: one for fill in beds if fill.bed == bed.id for one in fill.tiers}
 
 
 def frame_text(frame: Frame, units: System) -> str:
-    """Return length, width and height of a frame."""
+    """Return length, width and height of a frame as text."""
     long, wide, _ = smallest_rectangle(frame.outline)
     return " × ".join(length_text(size, units) for size in (long, wide, frame.height))
 
 
 def tier_sun_rows(report: BedReport, *, cells: int) -> list[list[str]]:
-    """Return a row of the sun of each tier of a bed, as the terminal's table has them; empty for one frame."""
+    """Return rows of the terminal's table for the sun of each tier of a bed; empty for a bed of one frame."""
     if len(report.bed.frames) == 1:
         return []
     rows = [
@@ -57,7 +57,7 @@ def tier_sun_rows(report: BedReport, *, cells: int) -> list[list[str]]:
 
 
 def area_text(square_metres: float, units: System) -> str:
-    """Return an area of soil.
+    """Return an area of soil as text.
 
     Examples
     --------
@@ -70,7 +70,7 @@ def area_text(square_metres: float, units: System) -> str:
 
 
 def tier_sentences(plan: Answers, bed: Bed) -> list[str]:
-    """Return what is said of each tier of a bed, from the lowest; empty for one frame."""
+    """Return sentences on each tier of a bed, the lowest first; empty for a bed of one frame."""
     if len(bed.frames) == 1:
         return []
     suns, fills, units = tier_suns(plan, bed), tier_fills_of(plan, bed), plan.site.units
@@ -91,7 +91,7 @@ def tier_sentences(plan: Answers, bed: Bed) -> list[str]:
 
 
 def push_sentences(plan: Answers, bed: Bed) -> list[str]:
-    """Return how the wet fill pushes on the walls of each frame of a bed in tiers; empty for one frame."""
+    """Return the earth pressure of the wet fill on the walls of each frame; empty for a bed of one frame."""
     fills, units = tier_fills_of(plan, bed), plan.site.units
     if len(bed.frames) == 1 or not bed.wall_thickness:
         return []
@@ -105,7 +105,7 @@ def push_sentences(plan: Answers, bed: Bed) -> list[str]:
 
 
 def tier_crops(report: BedReport, units: System) -> list[str]:
-    """Return which crops suit each tier of a bed, by its own sun and depth; of a bed of one frame, the bed."""
+    """Return which crops suit each tier, by its own sun and depth; for a bed of one frame, which suit the bed."""
     if len(report.bed.frames) == 1:
         return crop_sentences(report.crops, units)
     return [
@@ -116,11 +116,11 @@ def tier_crops(report: BedReport, units: System) -> list[str]:
 
 
 def build_steps(plan: Answers, bed: Bed) -> list[str]:
-    """Return in what order a bed in tiers is built and filled; empty for one frame.
+    """Return the order in which a bed with tiers is built and filled; empty for a bed of one frame.
 
     References
     ----------
-    Common practice, no source: the lower frame full and firm before the next stands on it.
+    Common practice, no source: the lower frame is full and firm before the next is set on it.
     """
     if len(bed.frames) == 1:
         return []
@@ -143,7 +143,7 @@ def build_steps(plan: Answers, bed: Bed) -> list[str]:
 
 
 def frame_lines(plan: Answers) -> list[str]:
-    """Return how each bed in tiers is built, and how its walls are pushed, with the bed's name before each."""
+    """Return lines on how each bed with tiers is built and on the pressure on its walls, the bed's name first."""
     return [
         f"{plain_text(bed.id, longest=60)}: {line.removesuffix('.')}"
         for bed in plan.site.beds
@@ -152,7 +152,7 @@ def frame_lines(plan: Answers) -> list[str]:
 
 
 def _stands(bed: Bed, frame: Frame, units: System) -> str:
-    """Return where a frame stands on the one below."""
+    """Return text on where a frame stands on the one below."""
     tier = bed.tiers[frame.number - 1]
     if tier.outline is not None:
         return f"set it on its corners as taped from those of frame {frame.number - 1}"

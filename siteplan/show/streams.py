@@ -1,7 +1,7 @@
 """How is text written to standard output and error, whatever they are connected to?
 
 Letters missing from the encoding are replaced by ASCII. A pipe that its reader has closed is no error. A full disk
-is one. It leaves out the text.
+is one. Ctrl-C is noticed even where a library hides it. It leaves out the text.
 """
 
 from __future__ import annotations
@@ -107,7 +107,7 @@ def _silence(stream: TextIO) -> None:
 
 @contextlib.contextmanager
 def heard_interrupts() -> Iterator[list[int]]:
-    """Give a list that has an entry once Ctrl-C was pressed within: a library may make another error of it.
+    """Yield a list that gets an entry if Ctrl-C is pressed in the block, since a library may turn it into an error.
 
     Notes
     -----
@@ -121,7 +121,7 @@ def heard_interrupts() -> Iterator[list[int]]:
 
     usual = signal.getsignal(signal.SIGINT)
     if usual is not signal.default_int_handler or threading.current_thread() is not threading.main_thread():
-        yield heard  # it is ignored, or somebody else hears it
+        yield heard  # Ctrl-C is ignored, or handled elsewhere
         return
     signal.signal(signal.SIGINT, hear)
     try:

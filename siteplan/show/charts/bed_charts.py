@@ -91,7 +91,7 @@ def bed_charts(plan: Answers, bed_id: str) -> dict[str, Markup]:
 
 
 def bed_cut(plan: Answers, bed: Bed, *, style: str = "") -> Markup:
-    """Return a cut through a bed's layers; of a bed in tiers, with its steps."""
+    """Return a cross-section of a bed's layers; for a bed with tiers, it shows the steps."""
     layers = [layer for layer in plan.fill.layers if layer.bed == bed.id] if plan.fill else []
     kinds, units = material_kinds(plan), plan.site.units
     if len(bed.frames) == 1:

@@ -50,7 +50,7 @@ def day_strip(plan: Answers) -> Markup:
         f'<svg class="chart strip" viewBox="0 0 {_WIDE:g} {y:g}" role="img" aria-label="Runs by day. '
         f'{page_text(spoken, longest=4000)}"><style>{own_asset("paper_strip.css")}</style>'
     )
-    return Markup(opening + "".join(parts) + "</svg>")  # noqa: S704  # names went through the door
+    return Markup(opening + "".join(parts) + "</svg>")  # noqa: S704  # names are escaped
 
 
 def _bar(run: Run, y: float, across: float) -> str:

@@ -1,7 +1,7 @@
-"""What does a cut through a bed in tiers show?
+"""How is a cross-section of a bed with tiers drawn?
 
-The layers under each tier's open soil, to scale, cut across the bed through the middle of its highest frame. Marks of
-the outer tier stand on the left, those of the others on the right. It leaves out beds of one frame: sections.py.
+Across the bed, through the middle of its highest frame. It shows the layers under each tier's open soil, to scale.
+Fill marks of the outer tier are on the left, all others on the right. It leaves out beds of one frame: sections.py.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ _TALL, _WIDE, _LEFT, _TOP = 118.0, 92.0, 104.0, 10.0
 
 @dataclass(frozen=True)
 class _Scale:
-    """How metres become the picture's units: across from the bed's edge, and up from its floor."""
+    """The conversion from metres to the picture's units: across from the bed's edge, and up from its floor."""
 
     across: float
     up: float
@@ -42,19 +42,19 @@ class _Scale:
 
 
 def tier_cut(bed: Bed, layers: Sequence[Layer], kinds: dict[str, str], units: System, *, style: str = "") -> Markup:
-    """Return a cut through a bed of several frames: its layers to scale, with the marks to which they are filled.
+    """Return a cross-section of a bed with several frames: its layers to scale, each with its fill mark.
 
     Parameters
     ----------
     bed : Bed
     layers : sequence of Layer
-        Of that bed.
+        Layers of that bed.
     kinds : dict of str to str
         Kind of each material.
     units : str
         ``metric`` or ``imperial``.
     style : str
-        Rules that the picture carries itself, where the page's own do not reach it.
+        CSS rules written into the picture, for use outside a page that has them.
     """
     across = frame_intervals(bed)
     scale = _Scale(_WIDE / max(across[0][1], 1e-6), _TALL / bed.height)
@@ -75,7 +75,7 @@ def tier_cut(bed: Bed, layers: Sequence[Layer], kinds: dict[str, str], units: Sy
 
 
 def frame_intervals(bed: Bed) -> list[Interval]:
-    """Return where each frame lies on a line across the bed through the middle of its highest, from the left. [m]
+    """Return the interval of each frame on a line across the bed, through the middle of its highest frame. [m]
 
     Examples
     --------
@@ -101,7 +101,7 @@ def frame_intervals(bed: Bed) -> list[Interval]:
 
 
 def _body(layer: Layer, across: Sequence[Interval], kinds: dict[str, str], scale: _Scale) -> Iterator[str]:
-    """Yield the parts of one layer: on both sides of the frame that stands on its tier."""
+    """Yield the parts of one layer, on both sides of the frame that stands on its tier."""
     top, bottom = scale.y(layer.top), scale.y(layer.bottom)
     fill = FILLS.get(kinds.get(layer.material, ""), "crumbs")
     for low, high in _sides(layer.tier, across):
@@ -113,7 +113,7 @@ def _body(layer: Layer, across: Sequence[Interval], kinds: dict[str, str], scale
 
 
 def _sides(tier: int, across: Sequence[Interval]) -> list[Interval]:
-    """Return where the soil under one tier's ledge lies along the cut."""
+    """Return the intervals of the soil under one tier's ledge along the cross-section."""
     low, high = across[tier - 1]
     if tier == len(across):
         return [(low, high)]
@@ -122,7 +122,7 @@ def _sides(tier: int, across: Sequence[Interval]) -> list[Interval]:
 
 
 def _joined(layers: Sequence[Layer], outer: int, *, same: bool) -> list[Layer]:
-    """Return the layers of the outer tier, or of the others, from the bottom up; each material's last mark counts."""
+    """Return the layers of the outer tier, or of the others, from the bottom up, each material with its last mark."""
     picked = sorted((one for one in layers if (one.tier == outer) == same), key=lambda one: (one.tier, one.bottom))
     runs = [list(run) for _, run in itertools.groupby(picked, key=lambda one: (one.tier, one.material))]
     return sorted((run[-1] for run in runs), key=lambda one: one.top)
@@ -131,7 +131,7 @@ def _joined(layers: Sequence[Layer], outer: int, *, same: bool) -> list[Layer]:
 def _marks(
     layers: Sequence[Layer], across: Sequence[Interval], scale: _Scale, units: System, *, on_left: bool
 ) -> Iterator[str]:
-    """Yield how high each layer is filled, and of what it is, beside the cut."""
+    """Yield the labels beside the cross-section: fill mark and material of each layer."""
     spots = spread([scale.y(layer.top) for layer in layers], gap=11.5)
     edge = scale.x(across[0][0]) if on_left else scale.x(across[0][1])
     side, kind = (-1, "mark") if on_left else (1, "what")

@@ -133,7 +133,7 @@ def plan_drawing(
         f'viewBox="0 0 {paper.wide:g} {paper.tall:g}" role="img" aria-label="Plan to scale">'
         f"<style>{own_asset('paper_drawing.css')}</style><defs>{_PATTERNS}</defs>"
     )
-    return Markup(opening + "".join(parts) + "</svg>"), paper.scale  # noqa: S704  # text inside went through the door
+    return Markup(opening + "".join(parts) + "</svg>"), paper.scale  # noqa: S704  # text inside is escaped
 
 
 def _item(item: Item, paper: Paper) -> list[str]:

@@ -113,7 +113,7 @@ def set_out(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None = N
 
 
 def sides_and_diagonals(corners: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Return an outline's sides from each corner to the next, and its diagonals where it has four corners. [m]"""
+    """Return the lengths of an outline's sides, and of its diagonals if it has four corners. [m]"""
     steps = np.roll(corners, -1, axis=0) - corners
     diagonals = tuple(float(math.dist(corners[n], corners[n + 2])) for n in (0, 1)) if len(corners) == 4 else ()
     return tuple(np.hypot(steps[:, 0], steps[:, 1]).tolist()), diagonals

@@ -1,6 +1,6 @@
-"""How much sun does each bed get, as the work sheet lists it?
+"""How does the work sheet list the sun at each bed?
 
-A row a bed, and one for each of its tiers where it has several. It leaves out what turning the bed would bring.
+One row for each bed, and one for each tier of a bed with several. It leaves out the gain from turning a bed.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def sun_rows(plan: Answers, report: BedReport) -> list[dict[str, Any]]:
-    """Return a bed's rows of the sun table; what is less than it wants stands in brackets."""
+    """Return a bed's rows of the sun table; hours below what its crop needs are in brackets."""
     need = report.bed.need if report.bed.need is not None else plan.site.sun.need
     light = sheet_line(report.light) if report.light is not None else ""
     tiers = report.sun.tiers if len(report.bed.frames) > 1 else ()
@@ -36,7 +36,7 @@ def _row(name: str, sun: BedSun | TierSun, need: float) -> dict[str, Any]:
 
 
 def _hours(hours: float, need: float) -> str:
-    """Return hours of sun; what is less than a bed wants stands in brackets."""
+    """Return hours of sun as text, in brackets if below what the bed needs."""
     if not math.isfinite(hours):
         return "—"
     return f"{hours:.1f}" if hours >= need else f"({hours:.1f})"

@@ -1,7 +1,7 @@
-"""How is a higher frame of a bed found on the one below, with a tape?
+"""How is a higher frame of a bed set out on the frame below, with a tape?
 
-Each of its corners by its distances from two corners of the frame below, the sides and the diagonals as a check.
-It leaves out the lowest frame, which is taped from fixed corners of the property.
+Each corner is given by its distances from two corners of the frame below; sides and diagonals are a check.
+It leaves out the lowest frame, which is set out from fixed points of the property.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from siteplan.show.sheet.setting_out import GOOD_CROSSING, Floats, sides_and_dia
 
 @dataclass(frozen=True)
 class TapedCorner:
-    """One corner of a frame: two corners of the frame below by their numbers from 1, and how far it lies from each.
+    """One corner of a frame: the numbers (from 1) of two corners of the frame below, and its distance from each.
 
     Attributes
     ----------
@@ -39,18 +39,18 @@ class TapedCorner:
 
 @dataclass(frozen=True)
 class TierSetOut:
-    """Everything to tape for one frame on the frame below.
+    """All that has to be measured to set out one frame on the frame below.
 
     Attributes
     ----------
     tier : int
-        Its number; that of the frame below is one less.
+        Number of the frame; that of the frame below is one less.
     inset : float or None
-        Where it is the same all round; None where the frame has an outline of its own. [m]
+        Distance from the frame below, if it is the same on all sides; None if the frame has its own outline. [m]
     corners : tuple of TapedCorner
-        Clockwise from the most north-westerly.
+        Clockwise from the north-west corner.
     sides, diagonals : tuple of float
-        As of a whole bed. [m]
+        As in `SetOut`. [m]
     """
 
     tier: int
@@ -61,7 +61,7 @@ class TierSetOut:
 
 
 def tier_set_outs(bed: Bed) -> Iterator[TierSetOut]:
-    """Yield what to tape for each higher frame of a bed, from the second; nothing of one that stands flush.
+    """Yield what to measure for each higher frame of a bed, from the second; a frame without an inset is left out.
 
     Examples
     --------
@@ -87,7 +87,7 @@ def tier_set_outs(bed: Bed) -> Iterator[TierSetOut]:
 
 
 def tier_values(out: TierSetOut, units: System) -> dict[str, Any]:
-    """Return what the sheet's template lays out of one frame on another."""
+    """Return the values for setting out one frame on another, for the sheet's template."""
     return {
         "tier": out.tier,
         "below": out.tier - 1,
@@ -108,7 +108,7 @@ def tier_values(out: TierSetOut, units: System) -> dict[str, Any]:
 
 
 def diagonals_text(diagonals: Sequence[float], units: System) -> str:
-    """Return the diagonals of an outline of four corners; empty where it has others.
+    """Return the diagonals as text; empty if the outline does not have four corners.
 
     Examples
     --------
@@ -122,7 +122,7 @@ def diagonals_text(diagonals: Sequence[float], units: System) -> str:
 
 
 def _taped(corner: Floats, known: Floats) -> TapedCorner:
-    """Return a corner by the two nearest of the known ones whose tapes cross well there."""
+    """Return a corner by its distances from the two nearest known corners whose tapes cross at a good angle."""
     distances = np.hypot(*(known - corner).T)
     pairs = itertools.combinations(range(len(known)), 2)
     first, second = min(pairs, key=lambda pair: (-_crossing(corner, known, pair), float(distances[list(pair)].sum())))
@@ -130,7 +130,7 @@ def _taped(corner: Floats, known: Floats) -> TapedCorner:
 
 
 def _crossing(corner: Floats, known: Floats, pair: tuple[int, int]) -> float:
-    """Return the sine of the angle in which two tapes cross; beyond a good one more counts no more."""
+    """Return the sine of the angle between two tapes, capped at that of a good angle."""
     (one_x, one_y), (other_x, other_y) = ((known[number] - corner).tolist() for number in pair)
     product = math.hypot(one_x, one_y) * math.hypot(other_x, other_y)
     sine = abs(one_x * other_y - one_y * other_x) / max(product, 1e-9)

@@ -85,7 +85,7 @@ def numbered_routes(plan: Answers) -> tuple[NumberedRoute, ...]:
 
 
 def bed_items(plan: Answers) -> list[Item]:
-    """Return the beds: outer outline, inside of the walls, and both edges of the walls of higher frames."""
+    """Return the beds: outline, inner edge of the walls, and both edges of the walls of higher frames."""
     suns = {report.bed.id: report.sun for report in plan.beds}
     items: list[Item] = []
     for number, bed in enumerate(plan.site.beds):

@@ -124,7 +124,7 @@ def _bed(site: Site, bed: Bed) -> dict[str, Any]:
 
 
 def _tiers(plan: Answers, bed: Bed) -> list[dict[str, Any]]:
-    """Return each tier of a bed from the lowest: its frame, its soil and its sun; one where the bed is one frame."""
+    """Return each tier of a bed, the lowest first: its frame, soil and sun; a bed of one frame has one tier."""
     suns, fills = tier_suns(plan, bed), tier_fills_of(plan, bed)
     nothing_of_sun, nothing_of_fill = (dict.fromkeys(document_keys(kind).values()) for kind in (TierSun, TierFill))
     return [
