@@ -226,7 +226,7 @@ def plan_site(
     >>> import siteplan
     >>> plan = siteplan.plan_site(siteplan.demo_site(), ask=["fill"])
     >>> plan.tables()["shopping"]["material"].tolist()
-    ['topsoil', 'compost', 'worm castings']
+    ['topsoil', 'compost', 'worm castings', 'board', 'board', 'post', 'screws']
     >>> siteplan.plan_site(plan.site, ask="fill")  # doctest: +ELLIPSIS
     Traceback (most recent call last):
     ...

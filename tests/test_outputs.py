@@ -193,7 +193,7 @@ def test_geoparquet_goes_with_the_next_plan_that_is_not_asked_for_it(yard, tmp_p
     pytest.importorskip("pyarrow")
     out = tmp_path / "out"
     assert main(["plan", str(yard), "--quiet", "--parquet", "--out", str(out)]) == 0
-    layers = {f"{name}.parquet" for name in ("beds", "places", "routes", "piles", "features")}
+    layers = {f"{name}.parquet" for name in ("beds", "places", "routes", "piles", "features", "tiers")}
     assert {path.name for path in out.iterdir()} == FULL | layers | {".siteplan"}
     assert main(["plan", str(yard), "--quiet", "--out", str(out)]) == 0
     assert {path.name for path in out.iterdir()} == FULL | {".siteplan"}

@@ -14,16 +14,15 @@ from siteplan.land.constants import Material
 from siteplan.land.errors import Fault, InputError, MissingExtraError, SitePlanError
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, MonthDay, Surface, Tap, Tree
 from siteplan.land.grid import Grid
+from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.record import fields_of
 from siteplan.land.site import (
     Barrow,
     FillSettings,
     HaulSettings,
     Labour,
-    LayerSpec,
     Offer,
     PlaceSettings,
-    Recipe,
     Season,
     SoilSettings,
     Stock,

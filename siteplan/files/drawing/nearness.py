@@ -161,12 +161,12 @@ class Roles:
 
 
 def reach(height: float) -> float:
-    """Return how far off a top rises above the lowest sun that counts. [m]
+    """Return how far off a top rises above the lowest sun that counts, and the widest crown farther. [m]
 
     Examples
     --------
-    >>> round(reach(10.0))
-    1146
+    >>> round(reach(10.0))  # 10 / tan(0.5 degrees) and 50
+    1196
     """
     return max(height / math.tan(math.radians(LOWEST_SUN)), BESIDE) + WIDEST_CROWN
 

@@ -37,7 +37,7 @@ def crown_slices(outline: Polygon, base: float, top: float, form: str) -> Iterat
     [(2.0, 6.0)]
     >>> slices = list(crown_slices(circle, 2.0, 6.0, "cone"))
     >>> round(sum(ring.area * (high - low) for ring, low, high in slices) / (circle.area * 4.0 / 3), 2)
-    0.99
+    1.0
 
     Notes
     -----
