@@ -30,7 +30,7 @@ def slow(*values):
     return pytest.param(*values, marks=pytest.mark.slow)
 
 
-EXAMPLES = [2, slow(30)]
+EXAMPLES = [2, slow(8)]
 
 
 def origin(bearing=0.0, unit="m"):

@@ -45,7 +45,7 @@ def lit(tiny_yard):
         )
         points = np.column_stack([np.full(len(north), east), north, np.zeros(len(north))])
         looked, exact = (answer(points).month_h[[JANUARY, JULY]] for answer in (engine.hours, engine.exact_hours))
-        # single precision; no point lies within a bin of an edge. One sun is too few for cells of leaves four degrees
+        # single precision; no point lies within a bin of an edge. One sun is too few for cells of leaves three degrees
         # high: tests/sun/test_leaves.py compares them over whole months
         assert leaves or looked == pytest.approx(exact, abs=1e-5)
         return exact

@@ -34,6 +34,8 @@ class Leaves(NamedTuple):
         Work array: the way through the body at hand, as a mean over the cell. [m]
     low, high : ndarray of float32, shape (pairs,)
         Work arrays: levels from which to which that body is seen; `low` lies above `high` where it is not.
+    share : ndarray of float32, shape (pairs,)
+        Work array: of the pair's bins in which it is seen. [0 to 1]
     seen : ndarray of int, shape (pairs,)
         Work array: the pairs in which it is.
     floor, run, slant : ndarray of float32, shape (cells,)
@@ -51,6 +53,7 @@ class Leaves(NamedTuple):
     way: Singles
     low: Singles
     high: Singles
+    share: Singles
     seen: Integers
     floor: Singles
     run: Singles
@@ -67,8 +70,8 @@ def no_leaves(table: SkyTable, extinction: Singles, state: Integers) -> Leaves:
     singles, integers = np.zeros(pairs, dtype=np.float32), np.zeros(pairs, dtype=np.int64)
     return Leaves(
         np.ones((pairs, extinction.shape[1], cells), dtype=np.float32), integers, integers.copy(),
-        np.zeros((pairs, cells), dtype=np.float32), singles + np.float32(LEVELS), singles, integers.copy(),
-        floor, run.astype(np.float32), np.hypot(1, 1 / run).astype(np.float32), extinction, state,
+        np.zeros((pairs, cells), dtype=np.float32), singles + np.float32(LEVELS), singles, singles.copy(),
+        integers.copy(), floor, run.astype(np.float32), np.hypot(1, 1 / run).astype(np.float32), extinction, state,
     )  # fmt: skip
 
 
@@ -100,16 +103,17 @@ def add_way(
         leaves.seen[seen] = b
         seen += 1
     leaves.low[b], leaves.high[b] = min(leaves.low[b], low), max(leaves.high[b], high)
+    leaves.share[b] = max(leaves.share[b], share)
     first, last = int(low / np.float32(CELL)), min(int(high / np.float32(CELL)), len(leaves.floor) - 1)
     before, before_last = leaves.way[b, first], leaves.way[b, last]
     begin, end = _whole_runs(first, last)
     way, run, slant = leaves.way[b, begin:end], leaves.run[begin:end], leaves.slant[begin:end]
     for n in range(len(way)):  # without a branch, so that the processor takes eight at once
         inside = min(far, top * run[n]) - max(near, bottom * run[n])  # below 0 where the middle misses the piece
-        way[n] += max(inside, zero) * share * slant[n]
-    leaves.way[b, last] = before_last + share * _way_in_edge(leaves.floor[last], low, high, near, far, bottom, top)
+        way[n] += max(inside, zero) * slant[n]
+    leaves.way[b, last] = before_last + _way_in_edge(leaves.floor[last], low, high, near, far, bottom, top)
     if first < last:
-        leaves.way[b, first] = before + share * _way_in_edge(leaves.floor[first], low, high, near, far, bottom, top)
+        leaves.way[b, first] = before + _way_in_edge(leaves.floor[first], low, high, near, far, bottom, top)
     return seen
 
 
@@ -141,7 +145,7 @@ def weaken(leaves: Leaves, body: int, seen: int) -> None:
     one, zero, cell = np.float32(1), np.float32(0), np.float32(CELL)
     for k in range(seen):
         b = leaves.seen[k]
-        low, high = leaves.low[b], leaves.high[b]
+        low, high, share = leaves.low[b], leaves.high[b], leaves.share[b]
         fresh = leaves.begin[b] >= leaves.end[b]
         first, last = int(low / cell), min(int(high / cell), len(leaves.floor) - 1)
         from_first, from_last = leaves.way[b, first], leaves.way[b, last]
@@ -154,22 +158,26 @@ def weaken(leaves: Leaves, body: int, seen: int) -> None:
             way, through = leaves.way[b, begin:end], leaves.through[b, state, begin:end]
             weak = -leaves.extinction[body, state]
             for n in range(len(way)):
-                through[n] *= _exp(weak * way[n])
-            leaves.through[b, state, last] *= _through_edge(low, high, leaves.floor[last], weak * from_last)
+                through[n] *= one - share + share * _exp(weak * way[n])
+            leaves.through[b, state, last] *= _through_edge(low, high, leaves.floor[last], weak * from_last, share)
             if first < last:
-                leaves.through[b, state, first] *= _through_edge(low, high, leaves.floor[first], weak * from_first)
+                leaves.through[b, state, first] *= _through_edge(
+                    low, high, leaves.floor[first], weak * from_first, share
+                )
         for n in range(first, last):
             leaves.way[b, n] = zero
         leaves.begin[b] = first if fresh else min(leaves.begin[b], first)
         leaves.end[b] = last + 1 if fresh else max(leaves.end[b], last + 1)
-        leaves.low[b], leaves.high[b] = np.float32(LEVELS), zero
+        leaves.low[b], leaves.high[b], leaves.share[b] = np.float32(LEVELS), zero, zero
 
 
 @compiled_fused
-def _through_edge(low: np.float32, high: np.float32, floor: np.float32, weak: np.float32) -> np.float32:
+def _through_edge(
+    low: np.float32, high: np.float32, floor: np.float32, weak: np.float32, share: np.float32
+) -> np.float32:
     """Return what comes through a cell covered in part; `weak` is minus the mean optical depth over all of it."""
     part = max(min(high, floor + np.float32(CELL)) - max(low, floor), np.float32(0)) / np.float32(CELL)
-    return np.float32(1) - part * (np.float32(1) - _exp(weak / max(part, np.float32(1e-6))))
+    return np.float32(1) - share * part * (np.float32(1) - _exp(weak / max(part, np.float32(1e-6))))
 
 
 @inlined

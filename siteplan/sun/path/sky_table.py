@@ -24,7 +24,7 @@ Integers = NDArray[np.int64]
 
 AROUND = 720  # bins of azimuth in the full circle: half a degree, as long as the sun takes two minutes at least
 LEVELS = 384  # levels from the horizon to the zenith: half a degree at the most, see `level`
-CELL = 8  # levels: three degrees at the most; leaves are looked up cell by cell
+CELL = 6  # levels: three degrees at the most; leaves are looked up cell by cell
 LANES = 8  # columns are filled up to a multiple of this, as many as the processor takes at once
 
 
