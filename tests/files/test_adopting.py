@@ -306,6 +306,6 @@ def test_a_geopackage_that_is_open_elsewhere_is_refused(yard: Yard):
 def test_the_local_system_of_the_tests_is_the_frame(yard: Yard):
     # the places above are in metres around the lot's middle, which is the frame that the site is read in
     site = read_site(yard.write())
-    middle = shapely.transform(shapely.Point(site.frame.longitude, site.frame.latitude), lambda points: points)
-    there = geopandas.GeoSeries([middle], crs="EPSG:4326").to_crs(LOCAL)[0]
+    lonlat = [[site.frame.longitude, site.frame.latitude]] * 2  # a single one warns with the oldest pyproj
+    there = geopandas.GeoSeries(shapely.points(lonlat), crs="EPSG:4326").to_crs(LOCAL)[0]
     assert there.distance(shapely.Point(0, 0)) < 1e-3

@@ -104,7 +104,9 @@ def test_closed_streams_do_no_harm(yard, tmp_path, closed):
     command = f'"{sys.executable}" -m siteplan fill "{yard}" --out "{tmp_path}/out" {closed}'
     ran = subprocess.run(["/bin/sh", "-c", command], capture_output=True, timeout=120)
     assert ran.returncode == 0
-    assert ran.stderr == b""
+    assert all(
+        re.fullmatch(rb".+ \d+%, \d+ s", line) for line in ran.stderr.splitlines()
+    )  # progress, on a slow machine
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [".siteplan", "shopping.csv"]
     assert (tmp_path / "out" / "shopping.csv").read_text(encoding="utf-8-sig").startswith("material,")
 
@@ -142,9 +144,12 @@ def test_ctrl_c_of_which_a_library_makes_another_error_is_one_line_too(yard, tmp
             raise ImportError("numpy._core.multiarray failed to import") from None
 
     monkeypatch.setattr(plan, "plan_site", stopped)
-    before = signal.getsignal(signal.SIGINT)
-    assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
-    assert signal.getsignal(signal.SIGINT) is before
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job ignores it
+    try:
+        assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
+        assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    finally:
+        signal.signal(signal.SIGINT, before)
     assert capsys.readouterr() == ("", STOPPED)
 
 

@@ -173,6 +173,8 @@ def _append_rows(path: Path, new: Sequence[NewFeature], renaming: Renaming) -> N
                 f'its layer "{layer}" has no column {key}, which a new bed wants; add one (text) and run this again'
             )
             raise InputError([Fault(path.name, "", text)])
+    # every column of the layer in its order: older versions of pyogrio append by place, not by name
+    columns = {name: columns.get(name, [None] * len(new)) for name in types}
     several, high = "Multi" in info["geometry_type"], " Z" in info["geometry_type"]
     shapes = [MultiPolygon([one.outline]) if several else one.outline for one in new]
     frame = gpd.GeoDataFrame(
