@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sqlite3
 from pathlib import Path
@@ -154,7 +155,7 @@ def test_a_geopackage_gets_a_row_in_its_own_system(yard: Yard, system):
     assert list(after.columns) == list(before.columns)
     assert after.iloc[:-1].equals(before)
     assert after["remark"].isna().tolist() == [False] * len(before) + [True]
-    with sqlite3.connect(yard.folder / "yard.gpkg") as tables:
+    with contextlib.closing(sqlite3.connect(yard.folder / "yard.gpkg")) as tables, tables:
         assert tables.execute("pragma integrity_check").fetchone() == ("ok",)
 
 
