@@ -24,7 +24,7 @@ from siteplan.sun.lookup.tiles import (
     sums_by_tile,
     within_reach,
 )
-from siteplan.sun.obstacles.bodies import Body, body_of, calendars_of, taken, weakening
+from siteplan.sun.obstacles.bodies import Body, Weakening, body_of, calendars_of, weakening, with_more
 from siteplan.sun.obstacles.packed_prisms import Pieces, joined, pack
 from siteplan.sun.obstacles.prisms import Prism, what_stands
 from siteplan.sun.path.day_periods import Periods, month_periods
@@ -87,8 +87,8 @@ class SunEngine:
         return pack(self.prisms)
 
     @cached_property
-    def _taken(self) -> WeakKeyDictionary[Sky, tuple[Singles, Singles]]:
-        """What the engine's own bodies take of a sky, by column, kept as long as the sky."""
+    def _weakening(self) -> WeakKeyDictionary[Sky, Weakening]:
+        """What the engine's own bodies take of a sky, kept as long as the sky."""
         return WeakKeyDictionary()
 
     @property
@@ -189,14 +189,13 @@ class SunEngine:
         own, left_out = self._packed[1], frozenset(without)
         gone = [number for number, body in enumerate(own) if body.owner in left_out]
         heavens = sky_of(bodies)
-        if heavens not in self._taken:
-            self._taken[heavens] = _taken_of(own, heavens)
-        by_column = zip(self._taken[heavens], _taken_of(bodies[len(own) :], heavens), strict=True)
+        if heavens not in self._weakening:
+            self._weakening[heavens] = weakening(own, heavens.column_day, heavens.mean.shape[1])
         return Scene(
             pieces=pieces,
             standing=np.flatnonzero(~np.isin(pieces.body, gone)),
             sky=heavens,
-            weakening=weakening(*(np.concatenate(both) for both in by_column)),
+            weakening=with_more(self._weakening[heavens], bodies[len(own) :], heavens.column_day),
             ground=partial(self.ground_slopes, shared=True),
         )
 
@@ -258,10 +257,6 @@ class SunEngine:
             slopes_of = shared_slopes if shared else ground_slopes
             slope = np.maximum(slope, slopes_of(points, self.terrain, azimuth))
         return slope.astype(np.float32)
-
-
-def _taken_of(bodies: Sequence[Body], sky: Sky) -> tuple[Singles, Singles]:
-    return taken(bodies, sky.column_day, sky.mean.shape[1])
 
 
 def _checked(points: Floats) -> Floats:

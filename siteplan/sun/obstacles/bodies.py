@@ -136,8 +136,8 @@ def calendars_of(bodies: Sequence[Body]) -> tuple[tuple[int, int], ...]:
     return tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))
 
 
-def taken(bodies: Sequence[Body], days: Sequence[int], columns: int) -> tuple[Singles, Singles]:
-    """Return what each screen takes and by how much each body's leaves weaken, as for `Weakening`, but by column.
+def weakening(bodies: Sequence[Body], days: Sequence[int], columns: int) -> Weakening:
+    """Return what bodies take in each of so many columns of a sky.
 
     Parameters
     ----------
@@ -149,10 +149,19 @@ def taken(bodies: Sequence[Body], days: Sequence[int], columns: int) -> tuple[Si
     for column, day in enumerate(days if bodies else ()):
         opacity[:, column] = np.where(leaves, 0.0, 1 - transmittances(bodies, day))
         extinction[:, column] = extinctions(bodies, day)
-    return opacity, extinction
+    return _in_states(opacity, extinction)
 
 
-def weakening(opacity: Singles, extinction: Singles) -> Weakening:
+def with_more(one: Weakening, bodies: Sequence[Body], days: Sequence[int]) -> Weakening:
+    """Return what is taken if more bodies stand; `days` are those of `weakening`."""
+    if not bodies:
+        return one
+    other = weakening(bodies, days, len(one.state))
+    extinction = [each.extinction[:, each.state] for each in (one, other)]
+    return _in_states(np.concatenate([one.opacity, other.opacity]), np.concatenate(extinction))
+
+
+def _in_states(opacity: Singles, extinction: Singles) -> Weakening:
     """Return what bodies take, by column, with equal columns of leaves put together as states."""
     some = extinction[extinction.any(axis=1)]
     _, first, state = np.unique(some, axis=1, return_index=True, return_inverse=True)
