@@ -16,6 +16,7 @@ from siteplan.haul.haul_results import BoardsChoice, HaulPlan, Route
 from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.land.grid import Floats
 from siteplan.land.site import Site
+from siteplan.land.walls import COMMON_LENGTHS
 
 SOFT = 0.10  # HSE: rolling takes up to 10 % of the load on uneven ground, more where it is soft (seen)
 ON_BOARDS = 0.03  # as firm gravel: boards give a little and have joints. Common practice, no source
@@ -68,13 +69,8 @@ def route_forces(ground: CostField, line: LineString, *, mass: float, barrow: fl
 
 
 def board_length(site: Site) -> float:
-    """Return how long a board over soft ground is: as given, else as it is sold where feet are used, or not. [m]
-
-    Common practice, no source.
-    """
-    if site.haul.board_length is not None:
-        return site.haul.board_length
-    return 8 * 0.3048 if site.units == "imperial" else 2.4
+    """Return how long a board over soft ground is: as given, else the shortest that is commonly sold. [m]"""
+    return site.haul.board_length or COMMON_LENGTHS[site.units][0]
 
 
 def choose_boards(

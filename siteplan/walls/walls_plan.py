@@ -16,14 +16,13 @@ from dataclasses import dataclass
 
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
-from siteplan.land.walls import PieceKind, PieceOffer
+from siteplan.land.walls import COMMON_LENGTHS, PieceKind, PieceOffer
 from siteplan.walls.cutting import Plank, cutting
 from siteplan.walls.framing import blocks, framing
 from siteplan.walls.walls_results import FrameWalls, Sawn, WallPlan, WallPurchase
 
-FOOT, INCH = 0.3048, 0.0254
-_LENGTHS = {"imperial": (8 * FOOT, 10 * FOOT, 12 * FOOT, 16 * FOOT), "metric": (2.4, 3.0, 3.6, 4.8)}
-_POSTS = {"imperial": (8 * FOOT, 10 * FOOT), "metric": (2.4, 3.0)}
+INCH = 0.0254
+_POSTS = {system: lengths[:2] for system, lengths in COMMON_LENGTHS.items()}
 _WIDTHS = {
     "imperial": tuple(inches * INCH for inches in (3.5, 5.5, 7.25, 9.25, 11.25)),
     "metric": (0.1, 0.125, 0.15, 0.175, 0.2, 0.225),
@@ -57,7 +56,7 @@ class _Shop:
         """Return the stock lengths of boards of a width, or of posts; without an offer, the cost is the length."""
         if offered := self.offers(material, width):
             return [Plank(offer.length or 0.0, offer.price) for offer in offered]
-        usual = _POSTS[self.site.units] if material == "post" else _LENGTHS[self.site.units]
+        usual = _POSTS[self.site.units] if material == "post" else COMMON_LENGTHS[self.site.units]
         given = self.site.walls.board_lengths if material == "board" else ()
         return [Plank(length, length) for length in given or usual]
 
