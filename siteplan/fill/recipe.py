@@ -24,27 +24,7 @@ LIFT = 0.1016  # m, 4 in, a hand across: so thick soil goes in at most before it
 
 
 def inside(bed: Bed) -> Area:
-    """Return what lies within a bed's walls: its outline less the walls' thickness; of tiers, the lowest frame's.
-
-    Parameters
-    ----------
-    bed : Bed
-        Any outline; corners stay sharp.
-
-    Returns
-    -------
-    Polygon or MultiPolygon
-        Empty where the walls fill the whole outline; several parts where a waist is walled shut.
-
-    Examples
-    --------
-    >>> from siteplan.land.outline import rectangle
-    >>> outline = rectangle(0, 0, length=2.0, width=1.0, heading=90)
-    >>> round(inside(Bed(id="north", outline=outline, height=0.4, wall_thickness=0.05)).area, 9)
-    1.71
-    >>> inside(Bed(id="walls", outline=outline, height=0.4, wall_thickness=0.5)).is_empty
-    True
-    """
+    """Return what lies within the walls of a bed's lowest frame, as `land.tiers.within_walls` has it."""
     return bed.frames[0].inside
 
 

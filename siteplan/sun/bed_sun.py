@@ -222,7 +222,7 @@ def tier_cells(site: Site, bed: Bed) -> list[tuple[int, Floats]]:
     A tier on which the next one stands flush has no ledge and none of them. All tiers are on one grid, whose spacing
     is at most half the width of the narrowest ledge.
     """
-    soil = shapely.buffer(bed.outline, -bed.wall_thickness, join_style="mitre")
+    soil = bed.frames[0].inside
     if soil.is_empty:
         soil = bed.outline
     ledges = {frame.number: frame.ledge for frame in bed.frames if not frame.ledge.is_empty}

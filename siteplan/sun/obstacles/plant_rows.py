@@ -36,7 +36,7 @@ def row_outlines(bed: Bed) -> tuple[Polygon, ...]:
     """
     if bed.rows is None:
         return ()
-    soil = shapely.buffer(bed.outline, -bed.wall_thickness, join_style="mitre")
+    soil = bed.frames[0].inside
     if soil.is_empty:
         return ()
     length, width, heading = smallest_rectangle(soil)
