@@ -27,6 +27,8 @@ class LengthUnit(NamedTuple):
     metres: float
 
 
+#: how many eighths of an inch are written behind the whole inches, by their number
+EIGHTHS = ("", " 1/8", " 1/4", " 3/8", " 1/2", " 5/8", " 3/4", " 7/8")
 GRAVITY = 9.80665  # m/s2, standard: a newton is the weight of a kilogram over this
 METRE = LengthUnit("m", "metres", 1.0)
 _PLURALS = {

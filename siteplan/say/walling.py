@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from siteplan.land.units import System, length_text, tape_mark
+from siteplan.land.units import EIGHTHS, System, length_text, tape_mark
 from siteplan.say.figures import money_text, plural
 from siteplan.say.phrases import listed
 from siteplan.say.safe_text import plain_text
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from siteplan.records import Answers
 
 _NEAR = 0.003  # m; a smaller difference from the height drawn is not mentioned
-_PART = {0: "", 1: " 1/8", 2: " 1/4", 3: " 3/8", 4: " 1/2", 5: " 5/8", 6: " 3/4", 7: " 7/8"}
 
 
 def sawn_text(metres: float, units: System) -> str:
@@ -34,7 +33,7 @@ def sawn_text(metres: float, units: System) -> str:
     if units == "metric":
         return f"{metres * 1000:.0f} mm"
     inches, part = divmod(round(metres / 0.0254 * 8), 8)
-    return f"{inches or ''}{_PART[part]}".strip() + " in" if inches or part else "0 in"
+    return f"{inches or ''}{EIGHTHS[part]}".strip() + " in" if inches or part else "0 in"
 
 
 def frame_rows(plan: Answers) -> list[dict[str, str]]:

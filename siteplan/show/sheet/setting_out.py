@@ -21,7 +21,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Bed
 from siteplan.land.outline import COMPASS, corners_of
 from siteplan.land.site import Site
-from siteplan.land.units import System
+from siteplan.land.units import EIGHTHS, System
 
 Floats = NDArray[np.float64]
 
@@ -198,9 +198,13 @@ def _distances(point: FixedPoint, corners: Floats) -> Floats:
 
 
 def _crossing(first: FixedPoint, second: FixedPoint, corners: Floats) -> Floats:
-    """Return the sine of the angle between the two tapes at each corner."""
-    one = np.array([first.x, first.y]) - corners
-    other = np.array([second.x, second.y]) - corners
+    """Return the sine of the angle between the tapes from two fixed points at each corner."""
+    return tapes_cross(np.array([first.x, first.y]), np.array([second.x, second.y]), corners)
+
+
+def tapes_cross(first: Floats, second: Floats, corners: Floats) -> Floats:
+    """Return the sine of the angle between the tapes from two points at each corner, shape (n,). [0 to 1]"""
+    one, other = first - corners, second - corners
     product = np.hypot(one[:, 0], one[:, 1]) * np.hypot(other[:, 0], other[:, 1])
     return np.asarray(np.abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / np.maximum(product, 1e-9))
 
@@ -260,8 +264,7 @@ def tape_text(metres: float, system: System) -> str:
     eighths = round(metres / 0.0254 * 8)
     feet, rest = divmod(eighths, 96)
     inches, part = divmod(rest, 8)
-    fraction = {0: "", 1: " 1/8", 2: " 1/4", 3: " 3/8", 4: " 1/2", 5: " 5/8", 6: " 3/4", 7: " 7/8"}[part]
-    return f"{feet} ft {inches}{fraction} in"
+    return f"{feet} ft {inches}{EIGHTHS[part]} in"
 
 
 def tape_value(text: str) -> float:

@@ -7,7 +7,6 @@ It leaves out the lowest frame, which is set out from fixed points of the proper
 from __future__ import annotations
 
 import itertools
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,7 +16,7 @@ import numpy as np
 from siteplan.land.features import Bed
 from siteplan.land.outline import corners_of
 from siteplan.land.units import System
-from siteplan.show.sheet.setting_out import GOOD_CROSSING, Floats, sides_and_diagonals, tape_text
+from siteplan.show.sheet.setting_out import GOOD_CROSSING, Floats, sides_and_diagonals, tape_text, tapes_cross
 
 
 @dataclass(frozen=True)
@@ -131,7 +130,6 @@ def _taped(corner: Floats, known: Floats) -> TapedCorner:
 
 def _crossing(corner: Floats, known: Floats, pair: tuple[int, int]) -> float:
     """Return the sine of the angle between two tapes, capped at that of a good angle."""
-    (one_x, one_y), (other_x, other_y) = ((known[number] - corner).tolist() for number in pair)
-    product = math.hypot(one_x, one_y) * math.hypot(other_x, other_y)
-    sine = abs(one_x * other_y - one_y * other_x) / max(product, 1e-9)
-    return float(round(min(sine, GOOD_CROSSING), 6))
+    first, second = pair
+    sine = float(tapes_cross(known[first], known[second], corner[np.newaxis])[0])
+    return round(min(sine, GOOD_CROSSING), 6)
