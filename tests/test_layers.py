@@ -9,7 +9,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
 ORDER = (
-    "land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "say", "answers", "show", "plan", "cli",
+    "land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "say", "answers", "show", "plan", "draw", "cli",
 )  # fmt: skip
 #: whom each folder may ask, beside itself
 MAY_ASK = {
@@ -26,7 +26,8 @@ MAY_ASK = {
     "answers": {"land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
     "show": {"land", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
     "plan": {"land", "question", "records", "answers", "say", "show"},
-    "cli": {"land", "question", "files", "say", "show", "plan"},
+    "draw": {"land", "question", "files", "sun", "place", "haul", "records", "say", "answers", "show", "plan"},
+    "cli": {"land", "question", "files", "say", "show", "plan", "draw"},
 }
 #: packages that are imported in one place alone
 ONLY_IN = {
@@ -40,6 +41,9 @@ ONLY_IN = {
     "pyarrow": ("files",),
     "tomllib": ("files",),
     "csv": ("files",),
+    "tomlkit": ("files",),
+    "starlette": ("draw",),
+    "uvicorn": ("draw",),
 }
 #: what a kernel must not touch: files, network, clock, chance
 KERNELS = ("sun", "place", "fill", "walls", "haul")

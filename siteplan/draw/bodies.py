@@ -1,0 +1,117 @@
+"""What did a request say, and is it small and sound enough to be looked at?
+
+JSON of at most 8 MB, pictures of at most 25 MB, in one piece or in many. It leaves out what the values mean.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any, NoReturn
+
+from starlette.requests import ClientDisconnect, Request
+
+from siteplan.land.errors import Fault, InputError
+
+MOST_JSON = 8_000_000  # bytes
+MOST_PICTURE = 25_000_000  # bytes
+DEEPEST = 40  # lists and objects within one another; a drawing needs about ten
+
+
+class TooLargeError(InputError):
+    """A body longer than what is read."""
+
+
+async def body(request: Request, most: int) -> bytes:
+    """Return a request's body.
+
+    Parameters
+    ----------
+    request : Request
+    most : int
+        Bytes that are read at most.
+
+    Raises
+    ------
+    TooLargeError
+        As soon as it is longer, whatever its head said.
+    """
+    said = request.headers.get("content-length", "")
+    if said.isdecimal() and (len(said) > 12 or int(said) > most):
+        _too_large(most)
+    parts: list[bytes] = []
+    length = 0
+    try:
+        async for part in request.stream():
+            length += len(part)
+            if length > most:
+                _too_large(most)
+            parts.append(part)
+    except ClientDisconnect:
+        _refuse("it broke off")
+    return b"".join(parts)
+
+
+async def json_body(request: Request) -> dict[str, Any]:
+    """Return a request's JSON object, or raise what is wrong with it."""
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if kind != "application/json":
+        _refuse(f"it is of the type {kind[:60] or 'none'!r}, must be application/json")
+    return json_object(await body(request, MOST_JSON))
+
+
+def json_object(content: bytes) -> dict[str, Any]:
+    """Return the object that some JSON holds.
+
+    Raises
+    ------
+    InputError
+        Where it is no JSON, no object, nested too deeply, or holds a number that is none.
+
+    Examples
+    --------
+    >>> json_object(b'{"at": [1, 2.5]}')
+    {'at': [1, 2.5]}
+    >>> json_object(b'{"at": NaN}')
+    Traceback (most recent call last):
+    ...
+    siteplan.land.errors.InputError: request: NaN is not a number
+    """
+    try:
+        found = json.loads(content.decode("utf-8"), parse_constant=_no_number, parse_float=_finite)
+    except RecursionError:
+        _refuse(f"it is nested more than {DEEPEST} deep")
+    except UnicodeDecodeError:
+        _refuse("its letters are not UTF-8")
+    except ValueError as error:
+        _refuse(f"it is no JSON: {str(error)[:100]}")
+    if not isinstance(found, dict):
+        _refuse("it must be a JSON object")
+    if _deeper(found, DEEPEST):
+        _refuse(f"it is nested more than {DEEPEST} deep")
+    return found
+
+
+def _deeper(value: object, most: int) -> bool:
+    """Return whether a value is nested more deeply than so much."""
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    return any(most <= 1 or _deeper(one, most - 1) for one in inner if isinstance(one, dict | list))
+
+
+def _finite(text: str) -> float:
+    value = float(text)
+    if not math.isfinite(value):
+        _refuse(f"{text[:20]} is too large a number")
+    return value
+
+
+def _no_number(text: str) -> NoReturn:
+    _refuse(f"{text} is not a number")
+
+
+def _refuse(why: str) -> NoReturn:
+    raise InputError([Fault("request", "", why)])
+
+
+def _too_large(most: int) -> NoReturn:
+    raise TooLargeError([Fault("request", "", f"is larger than {most // 1_000_000} MB, which is the most")])
