@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from siteplan.haul.haul_results import HaulPlan
     from siteplan.place.search.search_results import PlaceResult
 
-__all__ = ["Answers", "BedReport", "answers"]
+__all__ = ["Answers", "BedReport", "answers", "bed_reach", "sun_in_positions"]
 
 _SLOPED = 1.0  # m; so much lower may the ground be where a bed is moved to
 
@@ -151,12 +151,14 @@ def _bed_reports(
     step = _STEP if len(beds) <= _MANY else _LARGE_STEP
 
     def report(bed: Bed) -> BedReport:
-        ground = _reach(site, bed)
+        ground = bed_reach(site, bed)
         near = engine.around(ground)
         found = _bed_report(site, bed, near, replace(lights, engine=near) if lights else None)
         if barred is not None:
             fits = fit_check(barred.near(ground, ignore=bed.id), standing=bed.outline)
-            sun_at = _sun_at(site, near, [*turned_beds(bed, step=step), *(moved(bed, point) for point in COMPASS)])
+            sun_at = sun_in_positions(
+                site, near, [*turned_beds(bed, step=step), *(moved(bed, point) for point in COMPASS)]
+            )
             headings = compare_headings(site, bed, sun_at, fits=fits, step=step)
             found = replace(found, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
         return replace(found, lit=lit_share(site, bed, engine)) if closely else found
@@ -183,7 +185,7 @@ def _bed_report(site: Site, bed: Bed, engine: SunEngine, lights: LightEngine | N
     )
 
 
-def _sun_at(site: Site, engine: SunEngine, positions: Sequence[Bed]) -> Callable[[Bed], BedSun]:
+def sun_in_positions(site: Site, engine: SunEngine, positions: Sequence[Bed]) -> Callable[[Bed], BedSun]:
     """Return what tells the sun on a bed anywhere; in the positions that will be asked it is looked up at once."""
     suns = bed_suns(site, positions, engine)
     known = {(bed.outline.wkb, bed.rows): sun for bed, sun in zip(positions, suns, strict=True)}
@@ -194,7 +196,7 @@ def _sun_at(site: Site, engine: SunEngine, positions: Sequence[Bed]) -> Callable
     return sun_at
 
 
-def _reach(site: Site, bed: Bed) -> NDArray[np.float64]:
+def bed_reach(site: Site, bed: Bed) -> NDArray[np.float64]:
     """Return the corners of the ground on which a bed may come to lie when turned or moved, shape (4, 3). [m]"""
     middle = bed.outline.centroid
     far = float(shapely.hausdorff_distance(middle, bed.outline)) + FURTHEST
@@ -291,7 +293,7 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     proposed = [bed for bed in beds if bed.proposed]
     barred = Barred(limits(site, grid_over(site.boundary, site.sun.cell))) if proposed else None
     broken = {
-        bed.id: fit_check(barred.near(_reach(site, bed), ignore=bed.id))(bed.outline) for bed in proposed if barred
+        bed.id: fit_check(barred.near(bed_reach(site, bed), ignore=bed.id))(bed.outline) for bed in proposed if barred
     }
     spots = [finding("bed-spot", bed, limit=limit) for bed, limit in broken.items() if limit is not None]
     found += in_words(spots, site.units)

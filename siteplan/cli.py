@@ -10,20 +10,16 @@ import argparse
 import json
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, TypedDict
+from typing import TYPE_CHECKING
 
 from siteplan import __version__
+from siteplan.asked_bed import asked_bed, ranks
 from siteplan.land.errors import Fault, InputError, SitePlanError
 from siteplan.show.streams import fit_streams, heard_interrupts, say_fault, takes_all_letters, written_out
 
 if TYPE_CHECKING:
-    from shapely import Polygon
-
     from siteplan.files.adopting import Adopted
-    from siteplan.land.site import Site
-    from siteplan.land.units import LengthUnit
     from siteplan.plan import Plan
 
 PROGRAM = "siteplan"
@@ -59,17 +55,6 @@ QUESTIONS: dict[str, tuple[str, str, tuple[str, ...]]] = {
         ("sun", "place", "turn", "fill", "haul"),
     ),
 }
-
-
-class BedOptions(TypedDict, total=False):
-    """What a command's own options ask for in a new bed."""
-
-    length: float
-    width: float
-    count: int
-    sizes: list[tuple[float, float]]
-    shape: Polygon
-    months: list[int]
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -125,6 +110,16 @@ def _parser() -> argparse.ArgumentParser:
     )
     new.add_argument("folder", metavar="DIR")
     new.set_defaults(run=_new)
+    draw = commands.add_parser(
+        "draw",
+        help="Draw the property on a page in your browser, and move a bed while its sun follows.",
+        description="Draw the property on a page in your browser, and move a bed while its sun follows. A folder "
+        "that is not there yet becomes a new site. The page is served by this machine, for this machine alone.",
+        epilog="Example: siteplan draw my-yard",
+    )
+    draw.add_argument("site", metavar="SITE", help="the site's folder")
+    draw.add_argument("--no-browser", action="store_true", help="only say the address, and open no browser")
+    draw.set_defaults(run=_draw)
     check = _command(commands, "check", "Is the site sound? Every fault and every caution.", "siteplan check my-yard")
     check.add_argument("site", metavar="SITE", help="the site's folder")
     check.set_defaults(run=_check)
@@ -204,6 +199,22 @@ def _new(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _draw(arguments: argparse.Namespace) -> int:
+    """Serve the page on which a property is drawn."""
+    from siteplan.draw.server import serve
+    from siteplan.files.new import new_drawing
+
+    folder = Path(arguments.site)
+    if not folder.exists():
+        new_drawing(folder)
+    serve(folder, browser=not arguments.no_browser, say=_say_now)
+    return 0
+
+
+def _say_now(line: str) -> None:
+    print(line, flush=True)
+
+
 def _check(arguments: argparse.Namespace) -> int:
     """Say every fault and every caution."""
     from siteplan.files.reader import read_site
@@ -240,8 +251,8 @@ def _ask(arguments: argparse.Namespace) -> int:
     with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
         site = read_site(arguments.site, progress=progress)
         require_output(_out(arguments), site=arguments.site)  # so is this
-        options, bed_ids = _options(arguments, site)
         ask = QUESTIONS[arguments.command][2]
+        options, bed_ids = asked_bed(arguments, site, ask)
         plan = plan_site(site, ask=ask, bed_ids=bed_ids, progress=progress, **options)
         adopted = _adopt(arguments, plan)
         written = _write(arguments, plan, progress)
@@ -270,108 +281,11 @@ def _adopt(arguments: argparse.Namespace, plan: Plan) -> Adopted | None:
     from siteplan.files.adopting import adopt_beds
 
     found = {place.rank: place for place in plan.places.places}
-    wanted = _ranks(arguments.adopt) or []
+    wanted = ranks(arguments.adopt) or []
     if missing := [rank for rank in wanted if rank not in found]:
         there = f"this run found {len(found)}" if found else "this run found none"
         raise InputError([Fault("", "--adopt", f"there is no place {rank}; {there}") for rank in missing])
     return adopt_beds(arguments.site, plan.site, [plan.places.bed_at(found[rank]) for rank in wanted])
-
-
-def _ranks(text: str) -> list[int] | None:
-    """Return the numbers of places from words such as 1 or 1,3, each once; None where they are none."""
-    parts = [part.strip() for part in text.split(",")]
-    if not all(part.isascii() and part.isdigit() and int(part) > 0 for part in parts):
-        return None
-    return list(dict.fromkeys(int(part) for part in parts))
-
-
-def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set[str] | None]:
-    """Return the new bed and the beds that a command's own options ask for, or raise all that is wrong with them."""
-    from siteplan.land.written import in_feet
-    from siteplan.question import NewBed, question_faults
-
-    options, faults = _new_bed(arguments, site.drawing_unit)
-    bed_ids = None if getattr(arguments, "bed", None) is None else {arguments.bed}
-    ask = QUESTIONS[arguments.command][2]
-    named = {"sizes": "--size", "bed_ids": "--bed"}
-    for fault in question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=NewBed(**options)):
-        text = in_feet(fault.text) if site.units == "imperial" else fault.text
-        faults.append(replace(fault, where=named.get(fault.where, f"--{fault.where}"), text=text))
-    adopt = getattr(arguments, "adopt", None)
-    if adopt is not None and _ranks(adopt) is None:
-        faults.append(Fault("", "--adopt", f'{adopt[:40]!r} are no places, must be as "1" or "1,3"'))
-    if faults:
-        raise InputError(faults)
-    return options, bed_ids
-
-
-def _new_bed(arguments: argparse.Namespace, unit: LengthUnit) -> tuple[BedOptions, list[Fault]]:
-    """Return what new bed is asked for, as far as the words can be read, and which of them cannot.
-
-    A length without a unit is in that of the site's drawing.
-    """
-    options: BedOptions = {}
-    faults: list[Fault] = []
-    sides: tuple[Literal["length", "width"], ...] = ("length", "width")
-    for name in sides:
-        text = getattr(arguments, name, None)
-        if text is not None and (side := _side(text, f"--{name}", unit, faults)) is not None:
-            options[name] = side
-    if getattr(arguments, "count", None) is not None:
-        options["count"] = arguments.count
-    words = getattr(arguments, "size", None) or ()
-    if sizes := [size for text in words if (size := _size(text, unit, faults)) is not None]:
-        options["sizes"] = sizes
-    file = getattr(arguments, "shape", None)
-    if file is not None:
-        from siteplan.files.drawing.bed_shape import read_shape
-
-        try:
-            options["shape"] = read_shape(file, plain=unit)
-        except InputError as error:
-            faults += error.faults
-    months = getattr(arguments, "months", None)
-    if months is not None and (chosen := _months(months, faults)):
-        options["months"] = chosen
-    return options, faults
-
-
-def _side(text: str, option: str, unit: LengthUnit, faults: list[Fault]) -> float | None:
-    """Return a side of a bed, or note that it is no length. [m]"""
-    from siteplan.land.units import si_value
-
-    try:
-        return si_value(text, "length", plain=unit)
-    except ValueError as error:
-        faults.append(Fault("", option, str(error)))
-    return None
-
-
-def _size(text: str, unit: LengthUnit, faults: list[Fault]) -> tuple[float, float] | None:
-    """Return length and width from words such as "8 ft x 4 ft"; a unit said once holds for both. [m]"""
-    parts = [part.strip() for part in text.lower().replace("\u00d7", "x").split("x")]
-    if len(parts) != 2:
-        faults.append(Fault("", "--size", f'{text[:40]!r} is no size, must be as "8 ft x 4 ft"'))
-        return None
-    said = parts[1].lstrip("0123456789./ ")
-    if said and not parts[0].lstrip("0123456789./ "):
-        parts[0] += f" {said}"
-    length, width = (_side(part, "--size", unit, faults) for part in parts)
-    return None if length is None or width is None else (length, width)
-
-
-def _months(text: str, faults: list[Fault]) -> list[int]:
-    """Return months from words such as 4-6 or 3,4,10; a span may run over the new year."""
-    chosen: set[int] = set()
-    for part in text.replace(" ", "").split(","):
-        first, dash, last = part.partition("-")
-        ends = (first, last if dash else first)
-        if not all(end.isascii() and end.isdigit() and 1 <= int(end) <= 12 for end in ends):
-            faults.append(Fault("", "--months", f'{text[:40]!r} are no months, must be as "4-6" or "3,4,10"'))
-            return []
-        start, end = (int(one) for one in ends)
-        chosen.update((start - 1 + k) % 12 + 1 for k in range((end - start) % 12 + 1))
-    return sorted(chosen)
 
 
 def _write(arguments: argparse.Namespace, plan: Plan, progress: Callable[[str, float], None] | None) -> list[Path]:

@@ -9,7 +9,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
 ORDER = (
-    "land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "say", "answers", "show", "plan", "draw", "cli",
+    "land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "say", "answers", "show", "plan", "draw", "asked_bed", "cli",
 )  # fmt: skip
 #: whom each folder may ask, beside itself
 MAY_ASK = {
@@ -27,7 +27,8 @@ MAY_ASK = {
     "show": {"land", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
     "plan": {"land", "question", "records", "answers", "say", "show"},
     "draw": {"land", "question", "files", "sun", "place", "haul", "records", "say", "answers", "show", "plan"},
-    "cli": {"land", "question", "files", "say", "show", "plan", "draw"},
+    "asked_bed": {"land", "question", "files"},
+    "cli": {"land", "question", "files", "say", "show", "plan", "draw", "asked_bed"},
 }
 #: packages that are imported in one place alone
 ONLY_IN = {

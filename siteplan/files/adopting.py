@@ -76,7 +76,7 @@ def adopt_beds(folder: str | Path, site: Site, beds: Sequence[Bed]) -> Adopted:
         replace(bed, id=new_id, proposed=True) for bed, new_id in zip(beds, _free_ids(site, len(beds)), strict=True)
     ]
     with new_version(path) as copy:
-        append_features(copy, [_feature(bed, site) for bed in named], settings.renaming)
+        append_features(copy, [bed_feature(bed, site) for bed in named], settings.renaming)
         _require_sound(Path(folder), copy, named)
     return Adopted(path.name, tuple(named))
 
@@ -105,7 +105,7 @@ def _free_ids(site: Site, count: int) -> list[str]:
     return free[:count]
 
 
-def _feature(bed: Bed, site: Site) -> NewFeature:
+def bed_feature(bed: Bed, site: Site) -> NewFeature:
     """Return a bed as a feature in the drawing's coordinates, with all that is not as where it is left out."""
     corners = _corners(bed.outline, site)
     given: dict[str, Any] = {"kind": "bed", "height": _length(bed.height, site.units), "proposed": True}

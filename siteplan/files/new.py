@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from siteplan.files.outputs.writable import write_new
-from siteplan.files.template import new_files
+from siteplan.files.template import drawing_files, new_files
 
 
 def new_site(folder: str | Path) -> Path:
@@ -20,3 +20,16 @@ def new_site(folder: str | Path) -> Path:
         Where something lies there already.
     """
     return write_new(Path(folder), new_files())
+
+
+def new_drawing(folder: str | Path) -> Path:
+    """Start a site that is yet to be drawn, in a folder that must be new or empty, and return the folder.
+
+    Nothing of an example is in it: place, frost dates, prices and features are still to be said.
+
+    Raises
+    ------
+    InputError
+        Where something lies there already.
+    """
+    return write_new(Path(folder), drawing_files())

@@ -6,7 +6,7 @@ sound as it stands, to be changed line by line. It leaves out the place: one's o
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 
 from siteplan.files.constant_tables import data_folder
 from siteplan.files.schema import FEATURES_SCHEMA, SITE_SCHEMA, as_written
@@ -42,6 +42,8 @@ _SHOWN: dict[str, Collection[str]] = {
     "place": ("length", "width", "height", "count", "wall_setback", "boundary_setback"),
     "fill": ("lining",),
 }
+#: those of a site that is yet to be drawn
+_TO_DRAW: dict[str, Collection[str]] = {"": ("name", "features", "units"), "origin": ("unit",)}
 #: what is no default: the example's own values, and those that show how a key is written
 _VALUES: dict[str, dict[str, str]] = {
     "": {
@@ -110,6 +112,7 @@ per_delivery = "10 m^3"
 # price = 12.00
 """
 
+EMPTY = '{"type": "FeatureCollection", "$schema": "./.features.schema.json", "features": [\n]}\n'
 FEATURES = """\
 {"type": "FeatureCollection", "$schema": "./.features.schema.json", "features": [
 {"type": "Feature", "id": "lot", "properties": {"kind": "boundary"},
@@ -144,31 +147,46 @@ FEATURES = """\
 
 def new_files() -> dict[str, bytes]:
     """Return the files of a new site by name: the two to be edited, and for editors the schema of each."""
-    schemas = {f".{name}": (data_folder() / "schema" / name).read_bytes() for name in (SITE_SCHEMA, FEATURES_SCHEMA)}
-    return {"site.toml": site_toml().encode(), "features.geojson": FEATURES.encode()} | schemas
+    return {"site.toml": site_toml().encode(), "features.geojson": FEATURES.encode()} | _schemas()
+
+
+def drawing_files() -> dict[str, bytes]:
+    """Return the files of a site that is yet to be drawn: nothing of the example is in them."""
+    trade = "\n".join(line if line.startswith("#") or not line else f"# {line}" for line in _TRADE.splitlines())
+    settings = _site_toml(_TO_DRAW, f"{trade}\n")
+    return {"site.toml": settings.encode(), "features.geojson": EMPTY.encode()} | _schemas()
+
+
+def _schemas() -> dict[str, bytes]:
+    return {f".{name}": (data_folder() / "schema" / name).read_bytes() for name in (SITE_SCHEMA, FEATURES_SCHEMA)}
 
 
 def site_toml() -> str:
     """Return a commented site.toml."""
+    return _site_toml(_SHOWN, _TRADE)
+
+
+def _site_toml(given: Mapping[str, Collection[str]], trade: str) -> str:
+    """Return a commented site.toml, in which some keys are given and all others are comments."""
     top = [fields_of(Settings)[name] for name in TOP]
-    parts = [_HEAD + "\n".join(_line(field, "") for field in top)]
+    parts = [_HEAD + "\n".join(_line(field, "", given) for field in top)]
     for name, records in TABLES.items():
         fields = [field for record in records for field in fields_of(record).values()]
-        parts.append("\n".join([_title(name), *(_line(field, name) for field in fields)]))
-    return "\n\n".join([*parts, _TRADE])
+        parts.append("\n".join([_title(name, given), *(_line(field, name, given) for field in fields)]))
+    return "\n\n".join([*parts, trade])
 
 
-def _title(name: str) -> str:
-    title = f"[{name}]" if name in _SHOWN else f"# [{name}]"
+def _title(name: str, given: Mapping[str, Collection[str]]) -> str:
+    title = f"[{name}]" if name in given else f"# [{name}]"
     return f"{title:<{_COLUMN}}# {_ABOUT[name]}" if name in _ABOUT else title
 
 
-def _line(field: Field, table: str) -> str:
+def _line(field: Field, table: str, given: Mapping[str, Collection[str]]) -> str:
     """Return the line of one key, commented out unless it is one of those that are shown."""
     if field.name == "layers":
         about = "# left out, these; below 45 cm (18 in) without the coarse base, for roots want that depth"
         return "\n".join([f"{'# layers = [':<{_COLUMN}}{about}", *_layers(), "# ]"])
-    mark = "" if field.name in _SHOWN.get(table, ()) else "# "
+    mark = "" if field.name in given.get(table, ()) else "# "
     span = f" ({field.rule.span})" if isinstance(field.rule, Quantity | Money | Whole | OneOf) else ""
     return f"{f'{mark}{field.name} = {_value(field, table)} ':<{_COLUMN}}# {field.says}{span}"
 

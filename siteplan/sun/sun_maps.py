@@ -6,12 +6,13 @@ It leaves out what the cells are used for.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.features import Bed
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import Site
 from siteplan.sun.engine import SunEngine
@@ -94,19 +95,89 @@ def maps_without(
         A cell keeps its hours where the features could take less than `culling.NEGLIGIBLE` from it. Cells in a bed
         that is gone stand on the ground.
     """
-    hours = np.concatenate([maps.month_h, maps.season_h[None]]).reshape(13, -1).copy()
     gone = frozenset(features)
     cleared = replace(site, beds=tuple(bed for bed in site.beds if bed.id not in gone))
     there = replace(engine, prisms=tuple(prism for prism in engine.prisms if prism.owner not in gone))
-    own_cells = np.zeros(hours.shape[1], dtype=np.bool_)
-    for bed in site.beds:
-        if bed.id in gone:
-            own_cells |= maps.grid.inside(bed.outline).ravel()
-    for cells in standing_cells(cleared, maps.grid):
-        anew = own_cells[cells.numbers] | engine.within_reach(cells.points, gone)
+    anew = _in_beds(maps.grid, (bed for bed in site.beds if bed.id in gone))
+    return _swept_anew(maps, cleared, there, anew, {engine: gone}, progress)
+
+
+def maps_after(
+    maps: SunMaps,
+    before: tuple[Site, SunEngine],
+    after: tuple[Site, SunEngine],
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> SunMaps:
+    """Return the maps of a site that has changed, swept anew only where the change may matter.
+
+    Parameters
+    ----------
+    maps : SunMaps
+        Of the site before.
+    before, after : tuple of Site and SunEngine
+    progress : callable, optional
+        Called with the share done, up to 1.
+
+    Returns
+    -------
+    SunMaps
+        A cell keeps its hours where what has changed could take less than `culling.NEGLIGIBLE` from it, before and
+        after. All are swept where more has changed than what stands.
+    """
+    (old, old_engine), (site, engine) = before, after
+    if not _same_sky(old, site) or old_engine.path is not engine.path:
+        return sun_maps(site, engine, progress=progress)
+    one, other = _by_owner(old_engine), _by_owner(engine)
+    changed = frozenset(owner for owner in one.keys() | other.keys() if one.get(owner) != other.get(owner))
+    beds = set(old.beds) ^ set(site.beds)
+    anew = _in_beds(maps.grid, beds)
+    for building in set(old.buildings) ^ set(site.buildings):
+        anew |= maps.grid.inside(building.outline).ravel()
+    return _swept_anew(maps, site, engine, anew, {old_engine: changed, engine: changed}, progress)
+
+
+def _same_sky(old: Site, site: Site) -> bool:
+    """Return whether two sites have the same ground, cells, season and far hills."""
+    plain = old.terrain is None and site.terrain is None and old.skyline is None and site.skyline is None
+    same = old.sun == site.sun and old.season == site.season and old.frame == site.frame
+    return plain and same and old.boundary.equals(site.boundary)
+
+
+def _by_owner(engine: SunEngine) -> dict[str, list[Prism]]:
+    found: dict[str, list[Prism]] = {}
+    for prism in engine.prisms:
+        found.setdefault(prism.owner, []).append(prism)
+    return found
+
+
+def _in_beds(grid: Grid, beds: Iterable[Bed]) -> NDArray[np.bool_]:
+    """Return which cells lie in some beds."""
+    found = np.zeros(grid.rows * grid.columns, dtype=np.bool_)
+    for bed in beds:
+        found |= grid.inside(bed.outline).ravel()
+    return found
+
+
+def _swept_anew(
+    maps: SunMaps,
+    site: Site,
+    engine: SunEngine,
+    anew: NDArray[np.bool_],
+    reach: Mapping[SunEngine, Collection[str]],
+    progress: Callable[[float], None] | None,
+) -> SunMaps:
+    """Return maps with some cells swept anew, and those that features of some engines may shade."""
+    hours = np.full((13, maps.grid.rows * maps.grid.columns), np.nan)
+    known = np.concatenate([maps.month_h, maps.season_h[None]]).reshape(13, -1)
+    for cells in standing_cells(site, maps.grid):
+        here = anew[cells.numbers]
+        for of, owners in reach.items():
+            here = here | of.within_reach(cells.points, owners)
+        hours[:, cells.numbers] = known[:, cells.numbers]
         tell = None if cells.without else progress
-        lit = there.hours(cells.points[anew], extra=cells.extra, without=cells.without, progress=tell)
-        hours[:, cells.numbers[anew]] = np.vstack([lit.month_h, lit.season_h])
+        lit = engine.hours(cells.points[here], extra=cells.extra, without=cells.without, progress=tell)
+        hours[:, cells.numbers[here]] = np.vstack([lit.month_h, lit.season_h])
     found = hours.reshape(13, *maps.grid.shape)
     return SunMaps(grid=maps.grid, month_h=found[:12], season_h=found[12])
 

@@ -1,0 +1,144 @@
+"""What answers the page's requests about one property?
+
+It holds the property that is open, with the sun engine of its newest sound version, the map that is swept, and the
+work under way. It leaves out HTTP.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from shapely import Polygon
+
+from siteplan.draw.live_bed import LiveSite, figures, heading_figures
+from siteplan.draw.property import Property
+from siteplan.draw.property_view import Reading
+from siteplan.draw.site_plane import to_site
+from siteplan.draw.sun_map import SunMapWork
+from siteplan.draw.sun_picture import MONTHS, picture_view
+from siteplan.draw.work import Jobs
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.site import Site
+from siteplan.sun.obstacles.prisms import what_stands
+
+Json = dict[str, Any]
+
+
+class Desk:
+    """All that the page of one property asks.
+
+    Parameters
+    ----------
+    folder : Path
+        The site's.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.open = Property(folder)
+        self.jobs = Jobs()
+        self.sun_map = SunMapWork()
+        self._live: LiveSite | None = None
+        self._lock = threading.Lock()
+
+    def close(self) -> None:
+        """Stop all work."""
+        self.jobs.close()
+        self.sun_map.close()
+
+    def view(self) -> Json:
+        """Return the property."""
+        return self.open.view()
+
+    def edit(self, asked: Json) -> Json:
+        """Save one change, and return the property as it is then."""
+        version, says = _text(asked, "version"), _text(asked, "says")
+        put, remove, settings = asked.get("put", []), asked.get("remove", []), asked.get("settings", {})
+        faults = [Fault("request", name, "must be a list") for name in ("put", "remove") if not _is_list(asked, name)]
+        if not isinstance(settings, dict):
+            faults.append(Fault("request", "settings", "must be an object"))
+        if faults:
+            raise InputError(faults)
+        return self.open.edit(version, says[:200], put=put, remove=remove, settings=settings)
+
+    def undo(self, asked: Json) -> Json:
+        """Take back the last step."""
+        return self.open.undo(_text(asked, "version"))
+
+    def redo(self, asked: Json) -> Json:
+        """Do again the step that was taken back."""
+        return self.open.redo(_text(asked, "version"))
+
+    def bed(self, asked: Json) -> Json:
+        """Return what a bed gets where it is held; nothing is saved."""
+        reading, live = self._sound()
+        bed = live.bed(_text(asked, "id"), self._outline(asked, reading, live.site))
+        return {"version": live.version, "id": bed.id, **figures(live.at(bed))}
+
+    def bed_headings(self, asked: Json) -> Json:
+        """Return what turning the bed would bring there, and have its ways counted."""
+        reading, live = self._sound()
+        bed = live.bed(_text(asked, "id"), self._outline(asked, reading, live.site))
+        live.count_minutes(bed.id)
+        return {"version": live.version, "id": bed.id, **heading_figures(live.headings(bed)), **figures(live.at(bed))}
+
+    def map_view(self, month: str) -> Json:
+        """Return the map of the sun of the newest sound version, as far as it is swept."""
+        number = int(month) if month.isdecimal() and len(month) < 3 else MONTHS
+        if number > MONTHS:
+            raise InputError([Fault("request", "month", f"is {number}, must be 0 to {MONTHS}")])
+        reading, live = self._sound()
+        self.sun_map.ask(live.version, live.site, lambda: live.engine)
+        found = self.sun_map.found(live.version)
+        if found is None:
+            return {"state": "working", "version": live.version, "month": number}
+        return picture_view(found, reading.plane, number)
+
+    def _sound(self) -> tuple[Reading, LiveSite]:
+        """Return the property with what answers for its sun, or raise what is wrong with it."""
+        reading = self.open.reading()
+        site = reading.checked.site
+        if site is None:
+            raise InputError(reading.checked.faults)
+        with self._lock:
+            if self._live is None or self._live.version != reading.state.version:
+                self._live = _live_after(self._live, reading.state.version, site)
+            return reading, self._live
+
+    def _outline(self, asked: Json, reading: Reading, site: Site) -> Polygon:
+        """Return the outline that is asked about, in the site's frame."""
+        corners = asked.get("outline")
+        try:
+            points = np.array(corners, dtype=float)
+        except (TypeError, ValueError):
+            points = np.zeros(0)
+        if points.ndim != 2 or points.shape[1] != 2 or not 3 <= len(points) <= 1000 or np.abs(points).max() > 1e6:
+            text = "must be a list of 3 to 1,000 corners, each of two numbers"
+            raise InputError([Fault("request", "outline", text)])
+        return to_site(Polygon(points), reading.plane, site)
+
+
+def _live_after(before: LiveSite | None, version: str, site: Site) -> LiveSite:
+    """Return what answers for a version; the sun's path is taken over where it is the same."""
+    live = LiveSite(version, site)
+    if before is not None and "engine" in vars(before):
+        old = before.site
+        same = old.frame == site.frame and old.sun == site.sun and old.season == site.season
+        if same and old.terrain is None and site.terrain is None and old.timezone == site.timezone:
+            live.engine = replace(before.engine, prisms=what_stands(site), skyline=site.skyline)
+    return live
+
+
+def _text(asked: Json, name: str) -> str:
+    value = asked.get(name)
+    if not isinstance(value, str):
+        raise InputError([Fault("request", name, "must be a text")])
+    return value
+
+
+def _is_list(asked: Json, name: str) -> bool:
+    return isinstance(asked.get(name, []), list)

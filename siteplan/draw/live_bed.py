@@ -1,0 +1,170 @@
+"""What does a bed get where it is dragged to?
+
+The engine of the property as it is saved is kept ready; a bed that moves is asked anew at each spot, and no file
+changes. The figures are those that `siteplan sun` and `turn` give for the bed once it is saved there.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from siteplan.answers import bed_reach, sun_in_positions
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.features import Bed
+from siteplan.land.grid import Grid, grid_over
+from siteplan.land.site import Site
+from siteplan.land.units import System
+from siteplan.place.headings.headings import Headings, compare_headings, turned_beds
+from siteplan.place.limits.limits import Barred, Limit, fit_check, limits
+from siteplan.say.place_limits import limit_text
+from siteplan.say.placing import heading_sentence
+from siteplan.sun.bed_sun import BedSun, bed_sun
+from siteplan.sun.engine import SunEngine, sun_engine
+
+BESIDE = 0.5  # m; the barrow is tipped from the cells within this of a bed, as a search for a place counts it
+
+
+@dataclass(frozen=True, eq=False)
+class BedAt:
+    """A bed at a spot.
+
+    Attributes
+    ----------
+    bed : Bed
+        As it would be saved there.
+    sun : BedSun
+    forbidden : Limit or None
+        The first limit that it breaks.
+    units : str
+        Of the site: metric or imperial.
+    minutes : float or None
+        Of a round trip of the barrow; None while they are not known, NaN where it cannot get there. [min]
+    """
+
+    bed: Bed
+    sun: BedSun
+    forbidden: Limit | None
+    units: System
+    minutes: float | None
+
+
+class LiveSite:
+    """One version of a property, ready to be asked about beds that move.
+
+    Parameters
+    ----------
+    version : str
+    site : Site
+        As it is saved.
+    """
+
+    def __init__(self, version: str, site: Site) -> None:
+        self.version, self.site = version, site
+        self._minutes: dict[str, tuple[Grid, NDArray[np.float64]]] = {}
+        self._counting = threading.Lock()
+
+    @cached_property
+    def engine(self) -> SunEngine:
+        """The sun over what stands, looked up from then on."""
+        return sun_engine(self.site)
+
+    @cached_property
+    def barred(self) -> Barred:
+        """The ground on which no bed may stand."""
+        return Barred(limits(self.site, grid_over(self.site.boundary, self.site.sun.cell)))
+
+    def bed(self, bed_id: str, outline: Polygon) -> Bed:
+        """Return a bed on another outline, or raise what is wrong with that.
+
+        Parameters
+        ----------
+        bed_id : str
+        outline : Polygon
+            In the site's frame. [m]
+        """
+        known = {bed.id: bed for bed in self.site.beds}
+        if bed_id not in known:
+            raise InputError([Fault("", bed_id, "there is no such bed in the property as it is saved")])
+        if outline.is_empty or not outline.is_valid or outline.area <= 0:
+            raise InputError([Fault("", bed_id, "its outline crosses itself, or holds no ground")])
+        if not self.site.boundary.intersects(outline):
+            raise InputError([Fault("", bed_id, "lies outside the boundary")])
+        try:
+            return known[bed_id].on(shapely.orient_polygons(outline))
+        except ValueError as error:
+            raise InputError([Fault("", bed_id, str(error))]) from error
+
+    def at(self, bed: Bed) -> BedAt:
+        """Return what a bed gets at a spot."""
+        near = self.barred.near(bed_reach(self.site, bed), ignore=bed.id)
+        return BedAt(
+            bed=bed,
+            sun=bed_sun(self.site, bed, self.engine),
+            forbidden=fit_check(near)(bed.outline),
+            units=self.site.units,
+            minutes=self._minutes_at(bed),
+        )
+
+    def headings(self, bed: Bed) -> Headings:
+        """Return what turning the bed about its middle would bring, as `siteplan turn` asks it."""
+        ground = bed_reach(self.site, bed)
+        fits = fit_check(self.barred.near(ground, ignore=bed.id), standing=bed.outline)
+        sun_at = sun_in_positions(self.site, self.engine.around(ground), turned_beds(bed, step=5.0))
+        return compare_headings(self.site, bed, sun_at, fits=fits, step=5.0)
+
+    def count_minutes(self, bed_id: str) -> None:
+        """Find the barrow's ways on the property without a bed, which takes a second or two; then they are known."""
+        from siteplan.haul.access_maps import minutes_field
+
+        with self._counting:
+            if bed_id not in self._minutes:
+                grid = grid_over(self.site.boundary, self.site.sun.cell)
+                self._minutes[bed_id] = grid, minutes_field(self.site, grid, sources=(), without=(bed_id,))
+
+    def _minutes_at(self, bed: Bed) -> float | None:
+        """Return the minutes to the nearest cell beside a bed."""
+        if bed.id not in self._minutes:
+            return None
+        grid, minutes = self._minutes[bed.id]
+        here = minutes[grid.inside(bed.outline.buffer(BESIDE))]
+        known = here[np.isfinite(here)]
+        return float(known.min()) if len(known) else float("nan")
+
+
+def figures(found: BedAt) -> dict[str, Any]:
+    """Return a bed's figures as the page shows them; hours have two decimals.
+
+    `forbidden` says what is wrong with the spot, None where nothing is; `minutes` is None while the ways are counted,
+    and where there is none, which `no_way` tells.
+    """
+    sun, units = found.sun, found.units
+    known = found.minutes is not None and np.isfinite(found.minutes)
+    forbidden = None if found.forbidden is None else f"Here the bed would {limit_text(found.forbidden, units)}."
+    return {
+        "season_h": round(sun.season_sun_h, 2),
+        "worst_h": round(sun.worst_cell_sun_h, 2),
+        "months": [round(float(hours), 2) for hours in sun.month_sun_h],
+        "sun_score": round(sun.sun_score, 1),
+        "light_class": sun.light_class,
+        "forbidden": forbidden,
+        "minutes": round(found.minutes, 1) if known and found.minutes is not None else None,
+        "no_way": found.minutes is not None and not known,
+    }
+
+
+def heading_figures(headings: Headings) -> dict[str, Any]:
+    """Return what turning the bed would bring, as the page shows it."""
+    return {
+        "orientation_score": None if headings.orientation_score is None else round(headings.orientation_score, 1),
+        "best_heading": round(float(headings.heading[headings.best]), 1),
+        "heading": round(float(headings.heading[headings.current]), 1),
+        "said": [heading_sentence(headings)],
+    }

@@ -1,0 +1,93 @@
+"""Which long work can the page ask for?
+
+The search for a place and the whole plan, as the commands do them, on the property as it is saved. It leaves out
+threads: see `work`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from shapely.geometry import mapping
+
+from siteplan.draw.plane import Plane
+from siteplan.files.adopting import bed_feature
+from siteplan.files.outputs.sound_output import require_output
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.site import Site
+from siteplan.plan import Plan, plan_site
+from siteplan.question import NewBed, Progress, checked_question
+from siteplan.show.writing import write_answers
+
+PLAN = "plan"  # the folder in the site's, where `siteplan plan` writes
+#: what the page opens of a plan
+PAGES = (("The map", "map.html"), ("The work sheet", "report.html"))
+
+Json = dict[str, Any]
+
+
+def search(site: Site, plane: Plane, asked: Json) -> Callable[[Progress], Json]:
+    """Return the work of `siteplan place`: the best places for a new bed, each with the bed that would stand there.
+
+    Parameters
+    ----------
+    site : Site
+    plane : Plane
+        Of the page.
+    asked : dict
+        ``length``, ``width`` [m] and ``count``, each or none.
+    """
+    wanted = {name: _number(asked, name) for name in ("length", "width", "count") if asked.get(name) is not None}
+    checked_question(site, ask=["place"], new_bed=NewBed(**wanted))  # said before the work, not after it
+
+    def act(progress: Progress) -> Json:
+        plan = plan_site(site, ask=["place"], progress=progress, **wanted)
+        return {"places": _places(plan, plane)}
+
+    return act
+
+
+def whole_plan(site: Site, folder: Path) -> Callable[[Progress], Json]:
+    """Return the work of `siteplan plan`: all answers, written to the site's plan folder.
+
+    Parameters
+    ----------
+    site : Site
+    folder : Path
+        The site's.
+    """
+    out = folder / PLAN
+    require_output(out, site=folder)  # said before the work, not after it
+
+    def act(progress: Progress) -> Json:
+        plan = plan_site(site, progress=progress)
+        written = write_answers(plan, out, command="plan", progress=progress)
+        return {
+            "open": [{"name": name, "url": f"/{PLAN}/{file}"} for name, file in PAGES],
+            "kept": sorted(map(str, written.kept)),
+        }
+
+    return act
+
+
+def _places(plan: Plan, plane: Plane) -> list[Json]:
+    """Return places as the page shows them: the bed that would stand there, ready to be drawn, and why there."""
+    if plan.places is None:
+        return []
+    shown = []
+    for place in plan.places.places:
+        drawn = bed_feature(plan.places.bed_at(place), plan.site)
+        shape = mapping(plane.from_file(drawn.outline))
+        feature = {"type": "Feature", "id": "", "properties": dict(drawn.properties), "geometry": shape}
+        season = round(place.season_sun_h, 2)
+        shown.append({"rank": place.rank, "season_h": season, "said": list(plan.why(place.rank)), "feature": feature})
+    return shown
+
+
+def _number(asked: Json, name: str) -> Any:
+    value = asked[name]
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise InputError([Fault("request", name, "must be a number")])
+    return value

@@ -1,0 +1,118 @@
+"""How is the map of the sun kept up with a property that changes?
+
+In a thread beside the answers: at first in coarse cells, then in its own. The newest version wins; what an older one
+was at is stopped. It leaves out the page's colours and its scale.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from siteplan.land.site import Site
+from siteplan.sun.engine import SunEngine
+from siteplan.sun.sun_maps import SunMaps, maps_after, sun_maps
+
+COARSE_CELLS = 400  # of the first map
+Engine = Callable[[], SunEngine]
+
+
+@dataclass(frozen=True, eq=False)
+class SunMap:
+    """A map of the sun of one version.
+
+    Attributes
+    ----------
+    version : str
+    site : Site
+    maps : SunMaps
+    whole : bool
+        In the site's own cells.
+    engine : SunEngine
+        By which it was swept.
+    """
+
+    version: str
+    site: Site
+    maps: SunMaps
+    whole: bool
+    engine: SunEngine
+
+
+class _NewerError(Exception):
+    """A newer version is asked for."""
+
+
+class SunMapWork:
+    """The map of the newest version, as far as it is swept."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._wanted: tuple[str, Site, Engine] | None = None
+        self._news = threading.Condition(self._lock)
+        self._found: SunMap | None = None
+        self._last_whole: SunMap | None = None
+        self._ended = False
+        self._thread = threading.Thread(target=self._run, name="sun map", daemon=True)
+        self._thread.start()
+
+    def ask(self, version: str, site: Site, engine: Engine) -> None:
+        """Have a version swept, unless it is already."""
+        with self._lock:
+            if self._wanted is not None and self._wanted[0] == version:
+                return
+            self._wanted = version, site, engine
+            self._news.notify_all()
+
+    def found(self, version: str) -> SunMap | None:
+        """Return the map of a version, as far as there is one."""
+        with self._lock:
+            return self._found if self._found is not None and self._found.version == version else None
+
+    def close(self) -> None:
+        """Stop working."""
+        with self._lock:
+            self._ended = True
+            self._wanted = None
+            self._news.notify_all()
+
+    def _run(self) -> None:
+        done = ""
+        while True:
+            with self._lock:
+                while not self._ended and (self._wanted is None or self._wanted[0] == done):
+                    self._news.wait()
+                if self._ended or self._wanted is None:
+                    return
+                version, site, engine = self._wanted
+            done = version
+            try:
+                self._sweep(version, site, engine())
+            except _NewerError:
+                continue
+
+    def _sweep(self, version: str, site: Site, engine: SunEngine) -> None:
+        """Sweep one version: coarse, then whole; what a change cannot reach keeps its hours."""
+
+        def tell(share: float) -> None:  # noqa: ARG001
+            if self._ended or self._wanted is None or self._wanted[0] != version:
+                raise _NewerError
+
+        cell = max(site.sun.cell, (site.boundary.area / COARSE_CELLS) ** 0.5)
+        if cell > site.sun.cell:
+            coarse = replace(site, sun=replace(site.sun, cell=cell))
+            self._keep(SunMap(version, coarse, sun_maps(coarse, engine, progress=tell), whole=False, engine=engine))
+        tell(0.0)
+        last = self._last_whole
+        if last is None:
+            maps = sun_maps(site, engine, progress=tell)
+        else:
+            maps = maps_after(last.maps, (last.site, last.engine), (site, engine), progress=tell)
+        self._keep(SunMap(version, site, maps, whole=True, engine=engine))
+
+    def _keep(self, found: SunMap) -> None:
+        with self._lock:
+            self._found = found
+            if found.whole:
+                self._last_whole = found
