@@ -7,7 +7,6 @@ work under way. It leaves out HTTP.
 from __future__ import annotations
 
 import threading
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +22,6 @@ from siteplan.draw.sun_picture import MONTHS, picture_view
 from siteplan.draw.work import Jobs
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import Site
-from siteplan.sun.obstacles.prisms import what_stands
 
 Json = dict[str, Any]
 
@@ -106,7 +104,11 @@ class Desk:
             raise InputError(reading.checked.faults)
         with self._lock:
             if self._live is None or self._live.version != reading.state.version:
-                self._live = _live_after(self._live, reading.state.version, site)
+                live = LiveSite(reading.state.version, site)
+                if self._live is not None:
+                    live.take_over(self._live)
+                self._live = live
+                threading.Thread(target=live.warm, name="warm", daemon=True).start()
             return reading, self._live
 
     def _outline(self, asked: Json, reading: Reading, site: Site) -> Polygon:
@@ -120,17 +122,6 @@ class Desk:
             text = "must be a list of 3 to 1,000 corners, each of two numbers"
             raise InputError([Fault("request", "outline", text)])
         return to_site(Polygon(points), reading.plane, site)
-
-
-def _live_after(before: LiveSite | None, version: str, site: Site) -> LiveSite:
-    """Return what answers for a version; the sun's path is taken over where it is the same."""
-    live = LiveSite(version, site)
-    if before is not None and "engine" in vars(before):
-        old = before.site
-        same = old.frame == site.frame and old.sun == site.sun and old.season == site.season
-        if same and old.terrain is None and site.terrain is None and old.timezone == site.timezone:
-            live.engine = replace(before.engine, prisms=what_stands(site), skyline=site.skyline)
-    return live
 
 
 def _text(asked: Json, name: str) -> str:

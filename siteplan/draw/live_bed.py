@@ -7,7 +7,7 @@ changes. The figures are those that `siteplan sun` and `turn` give for the bed o
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -28,6 +28,7 @@ from siteplan.say.place_limits import limit_text
 from siteplan.say.placing import heading_sentence
 from siteplan.sun.bed_sun import BedSun, bed_sun
 from siteplan.sun.engine import SunEngine, sun_engine
+from siteplan.sun.obstacles.prisms import what_stands
 
 BESIDE = 0.5  # m; the barrow is tipped from the cells within this of a bed, as a search for a place counts it
 
@@ -70,11 +71,30 @@ class LiveSite:
         self.version, self.site = version, site
         self._minutes: dict[str, tuple[Grid, NDArray[np.float64]]] = {}
         self._counting = threading.Lock()
+        self._making = threading.Lock()
+        self._engine: SunEngine | None = None
 
-    @cached_property
+    @property
     def engine(self) -> SunEngine:
-        """The sun over what stands, looked up from then on."""
-        return sun_engine(self.site)
+        """The sun over what stands; made once, by whichever thread asks first."""
+        with self._making:
+            if self._engine is None:
+                self._engine = sun_engine(self.site)
+            return self._engine
+
+    def take_over(self, before: LiveSite) -> None:
+        """Take the sun's path and its sky over from an earlier version, where they are the same."""
+        old, new = before.site, self.site
+        same = old.frame == new.frame and old.sun == new.sun and old.season == new.season
+        if before._engine is not None and same and old.timezone == new.timezone:  # of the same class
+            changed = {"prisms": what_stands(new), "skyline": new.skyline, "terrain": new.terrain}
+            self._engine = replace(before._engine, **changed)
+
+    def warm(self) -> None:
+        """Make ready what the first answers need: the engine, and the barrow's ways to each bed."""
+        for bed in sorted(self.site.beds, key=lambda one: not one.proposed):
+            self.at(bed)
+            self.count_minutes(bed.id)
 
     @cached_property
     def barred(self) -> Barred:

@@ -79,6 +79,7 @@ def _free_socket() -> socket.socket:
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         listening.bind((HOST, 0))
+        listening.listen()
     except OSError as error:
         listening.close()
         text = f"no port of this machine is free for the page ({error.strerror or error})"

@@ -6,7 +6,7 @@ import pytest
 
 from siteplan.draw.guard import Address, refusal
 
-ADDRESS = Address(port=5123, secret="d" * 22)  # noqa: S106  # of this test
+ADDRESS = Address(port=5123, secret="d" * 22)  # of this test
 OURS = {"host": "127.0.0.1:5123", "cookie": f"siteplan-5123={'d' * 22}"}
 POST = OURS | {"origin": "http://127.0.0.1:5123", "sec-fetch-site": "same-origin"}
 
