@@ -107,7 +107,9 @@ def serve(folder: Path, *, browser: bool, say: Callable[[str], None]) -> None:
         say(f"To draw {folder}, open this address in a browser on this machine:" if not browser else _NO_BROWSER)
     say(link)
     say("It works until you end it: with the button on the page, or with Ctrl-C here.")
-    server.run()
+    with contextlib.suppress(KeyboardInterrupt):
+        server.run()
+    say("The page is closed. All that was drawn is saved.")
 
 
 _NO_BROWSER = (
