@@ -27,6 +27,8 @@ from siteplan.land.errors import Fault, InputError
 Json = dict[str, Any]
 Handler = Callable[[Request], Awaitable[Response]]
 _TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html", ".png": "image/png"}
+#: what the page shares with map.html
+_SHARED = ("symbols.css",)
 #: what the page loads of Leaflet
 _LEAFLET = ("leaflet-src.esm.js", "leaflet.css")
 
@@ -64,6 +66,7 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
     return [
         Route("/", _page, methods=["GET"]),
         Route("/page/{name}", _page_file, methods=["GET"]),
+        Route("/shared/{name}", _shared_file, methods=["GET"]),
         Route("/leaflet/{name}", _leaflet_file, methods=["GET"]),
         Route(f"/{PLAN}/{{name}}", _plan_file(desk.folder / PLAN), methods=["GET"]),
         Route("/api/property", answered(desk, lambda request: desk.view()), methods=["GET"]),  # noqa: ARG005
@@ -155,6 +158,11 @@ def _page(request: Request) -> Response:  # noqa: ARG001
 
 def _page_file(request: Request) -> Response:
     return _file(files("siteplan.draw") / "page", request.path_params["name"])
+
+
+def _shared_file(request: Request) -> Response:
+    name = request.path_params["name"]
+    return _file(files("siteplan.show") / "assets", name) if name in _SHARED else _not_there()
 
 
 def _leaflet_file(request: Request) -> Response:
