@@ -40,7 +40,7 @@ ONLY_IN = {
     "rasterio": ("files",),
     "pyogrio": ("files",),
     "pyarrow": ("files",),
-    "tomllib": ("files",),
+    "tomllib": ("files", "draw/property_files.py"),
     "csv": ("files",),
     "tomlkit": ("files",),
     "starlette": ("draw",),

@@ -52,6 +52,7 @@ from siteplan.land.findings import Caution
 from siteplan.land.frame import DrawnFrame, LocalFrame
 from siteplan.land.site import Site
 from siteplan.land.terrain import Terrain
+from siteplan.land.units import METRE, LengthUnit
 from siteplan.land.weather import Weather
 
 Progress = Callable[[str, float], None]
@@ -64,11 +65,40 @@ _FIELDS: dict[str, type] = {
 
 @dataclass(frozen=True)
 class Checked:
-    """What a look at a site folder found: the site, or None with its faults; and what deserves a word."""
+    """What a look at a site folder found: the site, or None with its faults; and what deserves a word.
+
+    Attributes
+    ----------
+    site : Site or None
+    faults, cautions : tuple
+    read : Read
+        What its files say, as far as they can be read.
+    """
 
     site: Site | None
     faults: tuple[Fault, ...]
     cautions: tuple[Caution, ...]
+    read: Read
+
+
+@dataclass
+class Read:
+    """What the files of a site say, each None where it cannot be read.
+
+    Attributes
+    ----------
+    values : dict or None
+        Key by key, as in site.toml.
+    settings : Settings or None
+    drawing : Drawing or None
+    unit : LengthUnit
+        Of the drawing.
+    """
+
+    values: dict[str, object] | None = None
+    settings: Settings | None = None
+    drawing: Drawing | None = None
+    unit: LengthUnit = METRE
 
 
 @dataclass
@@ -127,20 +157,20 @@ def check_site(folder: str | Path, *, progress: Progress | None = None, features
     features : Path, optional
         A features file to read in place of the site's own.
     """
-    remarks = Remarks()
-    site = _read(Path(folder), remarks, progress or (lambda question, share: None), features)  # noqa: ARG005
+    remarks, read = Remarks(), Read()
+    site = _read(Path(folder), remarks, progress or (lambda question, share: None), features, read)  # noqa: ARG005
     faults = tuple(remarks.faults)
-    return Checked(None if faults else site, faults, remarks.told())
+    return Checked(None if faults else site, faults, remarks.told(), read)
 
 
-def _read(folder: Path, remarks: Remarks, tell: Progress, features: Path | None = None) -> Site | None:
+def _read(folder: Path, remarks: Remarks, tell: Progress, features: Path | None, read: Read) -> Site | None:
     """Return the site as far as it can be read; remarks say whether it may be used."""
     if not folder.is_dir():
         name = folder.name or str(folder)
         there = "is a file, must be a site's folder" if folder.is_file() else "there is no such folder"
         remarks.fault(name, "", f"{there}; start a site with: siteplan new {name}")
         return None
-    values = read_values(folder, remarks)
+    values = read.values = read_values(folder, remarks)
     if values is None:
         return None
     tell("read", 0.0)
@@ -149,6 +179,7 @@ def _read(folder: Path, remarks: Remarks, tell: Progress, features: Path | None 
     drawing = read_drawing(features or folder / settings.features, settings, of_drawing, partial(tell, "read"))
     remarks.unit = drawing_unit(values, None if drawing is None else drawing.crs)
     settings = settings_of(values, folder, remarks)  # again, now that the unit of a length is known
+    read.settings, read.drawing, read.unit = settings, drawing, remarks.unit
     remarks.faults |= of_drawing.faults
     remarks.cautions |= of_drawing.cautions
     return site_of(settings, drawing, folder, remarks)

@@ -16,11 +16,9 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry import mapping
 
+from siteplan.files.drawing.geojson_text import feature_spans, like
 from siteplan.files.site_toml.renaming import Renaming
 from siteplan.land.errors import Fault, InputError
-
-_SPACE = " \t\n\r"
-_MARK = "\ufeff"  # the byte order mark
 
 
 @dataclass(frozen=True)
@@ -80,17 +78,18 @@ def with_features(text: str, new: Sequence[NewFeature]) -> str:
     {"type":"Polygon","coordinates":[[[0,0],[2,0],[2,1],[0,0]]]}}
     ]}
     """
-    begin, spans = _elements(text)
+    bracket, spans = feature_spans(text)
+    begin = bracket + 1
     if not spans:
-        written = [_written(_document(one, own_id=True), "", text) for one in new]
+        written = [like(_document(one, own_id=True), "", text) for one in new]
         return text[:begin] + ",".join(written) + text[begin:]
     (start, end) = spans[-1]
     before = spans[-2][1] if len(spans) > 1 else begin
     between = text[before:start].strip(",") if len(spans) == 1 else text[before:start]
-    between = between if between.strip(_SPACE) else f",{between}"
+    between = between if between.strip() else f",{between}"
     last = text[start:end]
     own_id = '"id"' not in last or "id" in json.loads(last)
-    added = "".join(between + _written(_document(one, own_id=own_id), last, between) for one in new)
+    added = "".join(between + like(_document(one, own_id=own_id), last, between) for one in new)
     return text[:end] + added + text[end:]
 
 
@@ -107,52 +106,6 @@ def _document(new: NewFeature, *, own_id: bool) -> dict[str, Any]:
 
 def _short(value: float) -> float | int:
     return int(value) if float(value).is_integer() else float(value)
-
-
-def _written(document: dict[str, Any], like: str, between: str) -> str:
-    """Return a feature's text, laid out as another one: over lines or on one, with spaces or without."""
-    if "\n" not in like.partition('"coordinates"')[2].rpartition("]")[0]:
-        tight = '":' in like and '": ' not in like
-        return json.dumps(document, ensure_ascii=False, separators=(",", ":") if tight else None)
-    newline = "\r\n" if "\r\n" in like else "\n"
-    inner = like.partition("\n")[2]
-    inner = inner[: len(inner) - len(inner.lstrip(" \t"))]
-    outer = between.rpartition("\n")[2] if "\n" in between else ""
-    step = inner.removeprefix(outer) or "  "
-    return json.dumps(document, ensure_ascii=False, indent=step).replace("\n", newline + outer)
-
-
-def _elements(text: str) -> tuple[int, list[tuple[int, int]]]:
-    """Return where the list of features begins, behind its bracket, and from where to where each of them runs."""
-    decoder = json.JSONDecoder()
-    found: tuple[int, list[tuple[int, int]]] = (0, [])
-    at = _past(text, _past(text, 1 if text.startswith(_MARK) else 0) + 1)
-    while text[at] != "}":
-        key, at = decoder.raw_decode(text, at)
-        at = _past(text, _past(text, at) + 1)
-        if key == "features":
-            found = (at + 1, _spans(text, at + 1, decoder))
-        at = _past(text, decoder.raw_decode(text, at)[1])
-        at = _past(text, at + 1) if text[at] == "," else at
-    return found
-
-
-def _spans(text: str, at: int, decoder: json.JSONDecoder) -> list[tuple[int, int]]:
-    spans = []
-    at = _past(text, at)
-    while text[at] != "]":
-        end = decoder.raw_decode(text, at)[1]
-        spans.append((at, end))
-        at = _past(text, end)
-        at = _past(text, at + 1) if text[at] == "," else at
-    return spans
-
-
-def _past(text: str, at: int) -> int:
-    """Return the place of the next character that is no space."""
-    while text[at] in _SPACE:
-        at += 1
-    return at
 
 
 def _append_rows(path: Path, new: Sequence[NewFeature], renaming: Renaming) -> None:

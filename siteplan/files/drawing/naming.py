@@ -36,6 +36,8 @@ class Named:
         In the file's coordinates.
     trouble : str
         What is wrong with the geometry where there is none.
+    number : int
+        Its place in the file, from 1.
     """
 
     id: str
@@ -43,6 +45,7 @@ class Named:
     properties: dict[str, object]
     shape: BaseGeometry | None
     trouble: str = ""
+    number: int = 0
 
     @property
     def where(self) -> str:
@@ -89,6 +92,26 @@ def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tu
         _unused(drawing, renaming, remarks)
     _extra_columns(found, remarks)
     return _with_ids(drawing.file, found, remarks)
+
+
+def feature_numbers(drawing: Drawing, renaming: Renaming) -> dict[str, int]:
+    """Return the place in the file, from 1, of every feature by a name that no other has.
+
+    The name is the id by which messages call the feature. Where that stands twice, or the feature cannot be named,
+    it has its number.
+
+    Examples
+    --------
+    >>> raw = [RawFeature(1, "a", {"kind": "door"}, None), RawFeature(2, None, {"kind": "dor"}, None)]
+    >>> feature_numbers(Drawing("yard.geojson", tuple(raw)), Renaming())
+    {'a': 1, 'feature 2': 2}
+    """
+    names = {one.number: one.id for one in named_features(drawing, renaming, Remarks())}
+    taken: dict[str, int] = {}
+    for raw in drawing.features:
+        name = names.get(raw.number, f"feature {raw.number}")
+        taken[name if name not in taken else f"{name} (feature {raw.number})"] = raw.number
+    return taken
 
 
 def _our_keys(properties: Mapping[str, object], renaming: Renaming) -> dict[str, object]:
@@ -166,7 +189,8 @@ def _with_ids(file: str, found: list[_Unnumbered], remarks: Remarks) -> tuple[Na
                 number += 1
             feature_id = f"{feature.kind}-{number}"
             taken[feature_id] = feature
-        named.append(Named(feature_id, feature.kind, feature.properties, feature.raw.shape, feature.raw.trouble))
+        raw = feature.raw
+        named.append(Named(feature_id, feature.kind, feature.properties, raw.shape, raw.trouble, raw.number))
     return tuple(named)
 
 

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from geopandas import GeoDataFrame
 
 LARGEST = 500_000_000  # bytes of GeoJSON; half a million features take about half of it
+DRAWN_HERE = (".geojson", ".json")  # what is read and written as GeoJSON
 _NO_GEOMETRY = "has no geometry; draw it, or take it out"
 
 
@@ -104,7 +105,7 @@ def read_drawing(path: Path, settings: Settings, remarks: Remarks, tell: Callabl
     suffix = path.suffix.lower()
     if suffix in {".gpkg", ".fgb"}:
         return _layers(path, settings, remarks)
-    if suffix not in {".geojson", ".json"}:
+    if suffix not in DRAWN_HERE:
         remarks.fault(path.name, "", "must be a .geojson, .gpkg or .fgb file; export the drawing as one of them")
         return None
     text = read_text(path, remarks, missing="site.toml names it; draw the property there", most=LARGEST)

@@ -6,6 +6,7 @@ before that, the old file stays as it was. It leaves out what the file holds.
 
 from __future__ import annotations
 
+import hashlib
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -46,3 +47,39 @@ def new_version(path: Path) -> Iterator[Path]:
     except OSError as error:
         text = f"cannot be written ({error.strerror}); it is as it was"
         raise InputError([Fault(path.name, "", text)]) from error
+
+
+def write_over(path: Path, content: bytes) -> None:
+    """Write a file whole: first beside its place and synced, then moved there in one step.
+
+    Parameters
+    ----------
+    path : Path
+        May be missing. If it is a link, the file that it points to is replaced.
+    content : bytes
+
+    Raises
+    ------
+    OSError
+        If it cannot be written; the file is as it was.
+    """
+    real = path.resolve()
+    fresh = waiting_version(path)
+    fresh.unlink(missing_ok=True)  # what a killed process left there, or a link that would lead elsewhere
+    try:
+        with fresh.open("xb") as file:
+            file.write(content)
+        if real.exists():
+            shutil.copymode(real, fresh)
+        sync(fresh)
+        fresh.replace(real)
+    except BaseException:
+        fresh.unlink(missing_ok=True)
+        raise
+    sync(real.parent)
+
+
+def waiting_version(path: Path) -> Path:
+    """Return where `write_over` puts a new version of a file for a moment; a killed process leaves it there."""
+    real = path.resolve()
+    return real.with_name(f".siteplan-new-{hashlib.sha256(real.name.encode()).hexdigest()[:16]}")

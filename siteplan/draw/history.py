@@ -1,0 +1,189 @@
+"""Which states did a property have, step by step?
+
+A hidden folder beside the site keeps the last states: a list of the steps, and each version of each file once, by its
+hash. It leaves out the files themselves: property_files.py writes them.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any
+
+from siteplan.files.drawing.vector import DRAWN_HERE
+from siteplan.files.outputs.replacing import write_over
+from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.land.values import LONGEST_TEXT
+
+FOLDER = ".siteplan-history"
+MOST_STEPS = 200  # that can be undone
+MOST_BYTES = 100_000_000  # of all states that are kept, as they lie on the disk; the present one stays in any case
+LARGEST = 50_000_000  # bytes of one file
+_LIST = "steps.json"
+_ABOUT = "Written by siteplan draw: the last states of this property, for undo and redo."
+_HASH = re.compile("[0-9a-f]{64}")
+_LONGEST_LIST = 10_000_000  # bytes
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step, and what it led to.
+
+    Attributes
+    ----------
+    says : str
+        What was done, as ``moved maple``.
+    time : str
+        ISO 8601, in UTC.
+    files : mapping of str to str
+        Hash of each file by its name.
+    """
+
+    says: str
+    time: str
+    files: Mapping[str, str]
+
+
+@dataclass
+class History:
+    """The steps of one property; `position` is the one that holds now.
+
+    Attributes
+    ----------
+    folder : Path
+        In which they are kept.
+    steps : list of Step
+        The first is where it began.
+    position : int
+    writing : (mapping, mapping) or None
+        Hashes before and after a change of the files that has begun; None where all is done.
+    """
+
+    folder: Path
+    steps: list[Step] = field(default_factory=list)
+    position: int = 0
+    writing: tuple[Mapping[str, str], Mapping[str, str]] | None = None
+
+    @classmethod
+    def of(cls, site: Path) -> History:
+        """Return the history of a site's folder; empty where none is kept, or it cannot be read."""
+        folder = site / FOLDER
+        path = folder / _LIST
+        if path.is_symlink() or not path.is_file() or path.stat().st_size > _LONGEST_LIST:
+            return cls(folder)
+        try:
+            document = json.loads(path.read_bytes())
+            steps = [
+                Step(str(one["says"]), str(one["time"]), _files(one["files"], site)) for one in document["steps"]
+            ]
+            position = range(len(steps))[document["position"]]
+            writing = document["writing"]
+            both = None if writing is None else (_files(writing[0], site), _files(writing[1], site))
+            return cls(folder, steps, position, both)
+        except (ValueError, KeyError, TypeError, IndexError, RecursionError):
+            return cls(folder)
+
+    @property
+    def now(self) -> Mapping[str, str]:
+        """The files as they should be, by hash."""
+        return self.steps[self.position].files
+
+    @property
+    def undo(self) -> str | None:
+        """What would be undone."""
+        return self.steps[self.position].says if self.position > 0 else None
+
+    @property
+    def redo(self) -> str | None:
+        """What would be done again."""
+        return self.steps[self.position + 1].says if self.position + 1 < len(self.steps) else None
+
+    def add(self, says: str, files: Mapping[str, str]) -> None:
+        """Add a step behind the one that holds now; what was undone can no longer be done again."""
+        words = " ".join(says.split())[:LONGEST_TEXT]
+        step = Step(words, datetime.now(tz=UTC).isoformat(timespec="seconds"), dict(files))
+        self.steps = [*self.steps[: self.position + 1], step]
+        self.position = len(self.steps) - 1
+
+    def keep(self, content: bytes) -> str:
+        """Keep a version of a file, and return its hash."""
+        name = hash_of(content)
+        path = self._path(name)
+        if not path.is_file():
+            self._write(path, zlib.compress(content))
+        return name
+
+    def content(self, name: str) -> bytes | None:
+        """Return a version of a file by its hash; None where it is not kept, or is damaged."""
+        try:
+            unpacked = zlib.decompressobj().decompress(self._path(name).read_bytes(), LARGEST + 1)
+        except (OSError, zlib.error):
+            return None
+        return unpacked if hash_of(unpacked) == name else None
+
+    def save(self) -> None:
+        """Write the list of steps, the oldest beyond the bounds left out, and remove what no step needs."""
+        self._forget(max(0, len(self.steps) - 1 - MOST_STEPS))
+        sizes = {path.stem: path.stat().st_size for path in self.folder.glob("*.z") if _HASH.fullmatch(path.stem)}
+        while self.position > 0 and sum(sizes.get(one, 0) for one in self._needed()) > MOST_BYTES:
+            self._forget(1)
+        steps = [{"says": one.says, "time": one.time, "files": dict(one.files)} for one in self.steps]
+        writing = None if self.writing is None else [dict(one) for one in self.writing]
+        document = {"about": _ABOUT, "position": self.position, "steps": steps, "writing": writing}
+        self._write(self.folder / _LIST, json.dumps(document, ensure_ascii=False, indent=0).encode())
+        for name in sizes.keys() - self._needed():
+            self._path(name).unlink(missing_ok=True)
+
+    def _forget(self, count: int) -> None:
+        """Leave out the oldest steps, but never the one that holds now."""
+        count = min(count, self.position)
+        self.steps, self.position = self.steps[count:], self.position - count
+
+    def _needed(self) -> set[str]:
+        of_steps = {name for step in self.steps for name in step.files.values()}
+        return of_steps.union(*(one.values() for one in self.writing or ()))
+
+    def _path(self, name: str) -> Path:
+        return self.folder / f"{name}.z"
+
+    def _write(self, path: Path, content: bytes) -> None:
+        if path.is_symlink():  # never ours; it would lead elsewhere
+            path.unlink()
+        write_over(path, content)
+
+
+def hash_of(content: bytes) -> str:
+    """Return the SHA-256 of a file's content, 64 hexadecimal digits."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def is_within(name: str, folder: Path) -> bool:
+    """Return whether a name leads to a place within a folder, links followed, on any system.
+
+    Examples
+    --------
+    >>> names = ("features.geojson", "variants/a.json", "../a.json", "/etc/a.json", "C:a.json")
+    >>> [is_within(name, Path()) for name in names]
+    [True, True, False, False, False]
+    """
+    for path in (PurePosixPath(name), PureWindowsPath(name)):
+        if path.anchor or path.drive or ".." in path.parts or not path.parts:
+            return False
+    return (folder / name).resolve().is_relative_to(folder.resolve())
+
+
+def _files(document: Any, site: Path) -> dict[str, str]:
+    """Return the files of a step; ValueError where one is none that siteplan would have written."""
+    files = {str(name): str(value) for name, value in document.items()}
+    sorts = {SETTINGS_FILE: True} | {
+        name: name.lower().endswith(DRAWN_HERE) for name in files if name != SETTINGS_FILE
+    }
+    if not all(sorts[name] and is_within(name, site) and _HASH.fullmatch(value) for name, value in files.items()):
+        raise ValueError(files)
+    return files

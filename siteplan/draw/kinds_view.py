@@ -1,0 +1,82 @@
+"""Which kinds of feature does the page offer, and what may each of their properties and each setting be?
+
+From the fields of the records, which hold ranges, defaults and meanings once. It leaves out the values.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import Any
+
+from siteplan.files.drawing.kinds import ADVICE, KINDS, Kind
+from siteplan.files.schema import as_written
+from siteplan.files.site_toml.settings import TABLES, TOP, Settings
+from siteplan.land.nested import Several
+from siteplan.land.record import Field, fields_of
+from siteplan.land.values import Lengths, Money, OneOf, Quantity, Rule, Side, Whole
+
+Json = dict[str, Any]
+
+
+@cache
+def kinds_view() -> Json:
+    """Return every kind with what it takes, for the page: its keys are as in `settings_view`."""
+    return {"kinds": [_kind(name, kind) for name, kind in KINDS.items()]}
+
+
+@cache
+def settings_view() -> dict[str, Json]:
+    """Return what every setting that stands alone may be, by its path: ``name``, ``sun.need``.
+
+    Examples
+    --------
+    >>> settings_view()["sun.need"]["rule"]
+    {'type': 'quantity', 'span': 'above 0, to 16 h', 'dimension': 'time', 'above': 0, 'most': 16, 'unit': 'h'}
+    """
+    top = fields_of(Settings)
+    found = {name: top[name] for name in TOP}
+    for table, records in TABLES.items():
+        found |= {f"{table}.{name}": field for one in records for name, field in fields_of(one).items()}
+    return {path: _key(field) for path, field in found.items()}
+
+
+def _key(field: Field) -> Json:
+    """Return what one key may be: what it means, its rule, and its default as a file would have it."""
+    return {"name": field.name, "says": field.says, "rule": _rule(field.rule), "default": as_written(field)}
+
+
+def _kind(name: str, kind: Kind) -> Json:
+    keys = []
+    for key, field in kind.fields.items():
+        view = _key(field)
+        instead = [other for one, other in kind.or_else if one == key]
+        wanted = key in kind.required or bool(instead)
+        view |= {"required": wanted, "required_of": [shape for shape, one in kind.by_shape if one == key]}
+        view |= {"instead": instead, "advice": ADVICE.get(key, "") if wanted or view["required_of"] else ""}
+        if isinstance(field.rule, Several):
+            view["each"] = [_key(one) for one in fields_of(field.rule.record).values()]
+        keys.append(view)
+    return {"kind": name, "word": name, "geometry": list(kind.shapes), "parts": kind.parts, "keys": keys}
+
+
+def _rule(rule: Rule | None) -> Json:
+    """Return a rule as JSON; ends of a range are in the kernels' unit, which ``unit`` names."""
+    if rule is None:
+        return {"type": "month-day", "span": "month-day"}
+    made: Json = {"type": _TYPES.get(type(rule), type(rule).__name__.lower()), "span": rule.span}
+    if isinstance(rule, OneOf):
+        return made | {"choices": list(rule.words)}
+    if isinstance(rule, Whole):
+        return made | {"least": rule.least, "most": rule.most}
+    quantity = rule.angle if isinstance(rule, Side) else rule.each if isinstance(rule, Lengths) else rule
+    if isinstance(quantity, Quantity | Money):
+        made |= {"dimension": quantity.dimension} if isinstance(quantity, Quantity) else {}
+        ends = {"above": quantity.above, "least": quantity.least, "most": quantity.most}
+        made |= {name: end for name, end in ends.items() if end is not None and math.isfinite(end)}
+        if isinstance(quantity, Quantity):
+            made |= {"unit": quantity.unit} | ({"usual": list(quantity.usual)} if quantity.usual else {})
+    return made
+
+
+_TYPES: dict[type, str] = {OneOf: "choice", Quantity: "quantity", Several: "several"}

@@ -1,0 +1,216 @@
+"""How does a feature of the file become one of the page, and back?
+
+Coordinates go from one plane to the other; a corner that was not moved keeps its digits, and so does every property
+that the page leaves as it was. It leaves out whether the feature is sound: the check says that.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely import MultiPoint, Point
+from shapely.geometry import mapping
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.draw.plane import Plane
+from siteplan.files.drawing.editing import same_value
+from siteplan.files.drawing.vector import RawFeature
+from siteplan.land.errors import Fault
+from siteplan.land.values import LONGEST_TEXT, shown
+
+PRECISION = 4  # decimals of a metre that the page is told
+UNMOVED = 0.0005  # m; a corner that is nearer to where it was keeps its digits
+_DEPTH = {"Point": 0, "LineString": 1, "MultiPoint": 1, "Polygon": 2, "MultiLineString": 2, "MultiPolygon": 3}
+_MOST_CORNERS = 100_000
+_DEEPEST = 20  # levels of lists and tables in a property
+Json = dict[str, Any]
+
+
+def to_page(raw: RawFeature, name: str, plane: Plane) -> Json:
+    """Return a feature as the page has it: GeoJSON in metres, with its properties as they are written."""
+    geometry = None
+    if raw.shape is not None and not raw.shape.is_empty:
+        geometry = _rounded(mapping(plane.from_file(shapely.force_2d(raw.shape))))
+    properties = {key: _laid(key, plain(value), plane) for key, value in raw.properties.items()}
+    return {"type": "Feature", "id": name, "properties": properties, "geometry": geometry}
+
+
+def to_file(feature: Json, raw: RawFeature | None, plane: Plane) -> Json:
+    """Return a feature of the page as the file has it.
+
+    Parameters
+    ----------
+    feature : dict
+        Sound, by `feature_fault`.
+    raw : RawFeature or None
+        What stands in the file; None of a new one.
+
+    Returns
+    -------
+    dict
+        Without its geometry where that is to stay as it is.
+    """
+    before = None if raw is None else to_page(raw, feature["id"], plane)
+    made: Json = {"type": "Feature", "id": feature["id"], "properties": {}}
+    for key, value in feature["properties"].items():
+        kept = before is not None and key in before["properties"] and same_value(before["properties"][key], value)
+        made["properties"][key] = raw.properties[key] if kept and raw else _unlaid(key, value, plane)
+    geometry = feature["geometry"]
+    if before is None or not same_value(before["geometry"], geometry):
+        old = None if raw is None else raw.shape
+        made["geometry"] = None if geometry is None else _drawn(geometry, old, plane)
+    return made
+
+
+def plain(value: object) -> Any:
+    """Return a value as JSON can have it: no number without end, no half of a letter, days as texts.
+
+    Examples
+    --------
+    >>> plain([1, float("nan"), "a", {"b": True}])
+    [1, None, 'a', {'b': True}]
+    """
+    if isinstance(value, Mapping):
+        return {str(plain(str(key))): plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(one) for one in value]
+    if isinstance(value, np.generic):
+        value = value.item()
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    if isinstance(value, str):
+        return value.encode("utf-8", "replace").decode("utf-8")
+    return value if value is None or isinstance(value, bool | int | float) else str(value)
+
+
+def feature_fault(feature: object) -> Fault | None:
+    """Return what is wrong with a feature that the page sends, as far as it could not be written; None if nothing."""
+    name = feature.get("id") if isinstance(feature, dict) else None
+    where = name[:LONGEST_TEXT] if isinstance(name, str) else ""
+    if not isinstance(feature, dict) or feature.get("type") != "Feature":
+        text = f"{shown(feature)} is no feature; it must be a GeoJSON Feature"
+    elif not isinstance(name, str) or not name.strip() or len(name) > LONGEST_TEXT:
+        text = f"id is {shown(name)}, must be a text of 1 to {LONGEST_TEXT} letters"
+    elif not isinstance(feature.get("properties"), dict) or "geometry" not in feature:
+        text = "must have properties and a geometry"
+    else:
+        text = _geometry_fault(feature["geometry"]) or _value_fault([name, feature["properties"]])
+    return Fault("", where, text) if text else None
+
+
+def _geometry_fault(geometry: object) -> str:
+    if geometry is None:
+        return ""
+    sort = geometry.get("type") if isinstance(geometry, dict) else None
+    if not isinstance(geometry, dict) or sort not in _DEPTH:
+        return f"its geometry is {shown(sort or geometry)}, must be one of {', '.join(_DEPTH)}"
+    count = [0]
+    if not _are_corners(geometry.get("coordinates"), _DEPTH[sort], count):
+        return f"its coordinates are no {sort}: they must be numbers, two to a corner"
+    return "" if count[0] <= _MOST_CORNERS else f"has more than {_MOST_CORNERS:,} corners"
+
+
+def _are_corners(value: object, depth: int, count: list[int]) -> bool:
+    """Return whether a value is a list of corners as deep as it must be."""
+    if not isinstance(value, list) or not value:
+        return False
+    if depth > 0:
+        return all(_are_corners(one, depth - 1, count) for one in value)
+    count[0] += 1
+    finite = all(
+        isinstance(one, int | float) and not isinstance(one, bool) and math.isfinite(one) and abs(one) < 1e9
+        for one in value
+    )
+    return finite and len(value) == 2
+
+
+def _value_fault(value: object, depth: int = 0) -> str:
+    """Return why a value could not be written as JSON; empty where it can."""
+    if depth > _DEEPEST:
+        return f"has properties nested more than {_DEEPEST} deep"
+    if isinstance(value, dict):
+        return next((text for one in (*value, *value.values()) if (text := _value_fault(one, depth + 1))), "")
+    if isinstance(value, list):
+        return next((text for one in value if (text := _value_fault(one, depth + 1))), "")
+    if isinstance(value, float) and not math.isfinite(value):
+        return f"holds {value}, which is no number"
+    if isinstance(value, str) and any("\ud800" <= letter <= "\udfff" for letter in value):
+        return "holds half of a letter; write it anew"
+    return ""
+
+
+def _rounded(geometry: Any) -> Json:
+    def lists(value: Any) -> Any:
+        if isinstance(value, float | int):
+            return round(value, PRECISION) + 0.0
+        return [lists(one) for one in value]
+
+    return {"type": geometry["type"], "coordinates": lists(geometry["coordinates"])}
+
+
+def _drawn(geometry: Json, old: BaseGeometry | None, plane: Plane) -> Json:
+    """Return a geometry in the coordinates of the file; corners that were there keep theirs."""
+    corners = np.array(_corners(geometry["coordinates"]), dtype=float).reshape(-1, 2)
+    there: list[list[float]] = plane.to_file(corners).tolist()
+    if old is not None and not old.is_empty:
+        before = shapely.get_coordinates(old, include_z=bool(old.has_z))
+        points = shapely.get_coordinates(plane.from_file(shapely.force_2d(old)))
+        tree = shapely.STRtree([Point(one) for one in points])
+        nearest = np.asarray(tree.nearest([Point(one) for one in corners]))
+        far = np.hypot(*(points[nearest] - corners).T)
+        there = [
+            before[at].tolist() if distance <= UNMOVED else [*corner, *before[at][2:].tolist()]
+            for corner, at, distance in zip(there, nearest, far, strict=True)
+        ]
+    each = iter([[_short(value) for value in corner] for corner in there])
+    return {"type": geometry["type"], "coordinates": _refilled(geometry["coordinates"], each.__next__)}
+
+
+def _short(value: float) -> float | int:
+    return int(value) if float(value).is_integer() else value
+
+
+def _corners(coordinates: list[Any]) -> list[list[float]]:
+    if not isinstance(coordinates[0], list):
+        return [coordinates]
+    return [point for one in coordinates for point in _corners(one)]
+
+
+def _refilled(coordinates: list[Any], corner: Callable[[], list[float]]) -> list[Any]:
+    """Return nested lists of the same shape with other corners."""
+    if not isinstance(coordinates[0], list):
+        return corner()
+    return [_refilled(one, corner) for one in coordinates]
+
+
+def _laid(key: str, value: Any, plane: Plane) -> Any:
+    """Return a property in the page's plane: tiers of a bed may have outlines in the file's coordinates."""
+    return _with_outlines(key, value, plane.from_file, PRECISION)
+
+
+def _unlaid(key: str, value: Any, plane: Plane) -> Any:
+    """Return a property as the file has it."""
+    return _with_outlines(key, value, lambda drawn: shapely.transform(drawn, plane.to_file), 9)
+
+
+def _with_outlines(key: str, value: Any, change: Callable[[MultiPoint], MultiPoint], decimals: int) -> Any:
+    """Return the tiers of a bed with their own outlines laid elsewhere; any other value as it is."""
+    if key != "tiers":
+        return value
+    try:
+        tiers = json.loads(value) if isinstance(value, str) else value
+        outlines = [None if one.get("outline") is None else MultiPoint(one["outline"]) for one in tiers]
+    except Exception:  # noqa: BLE001  # whatever is no list of tiers is told by the check
+        return value
+    laid = [None if one is None else shapely.get_coordinates(change(one)).round(decimals) + 0.0 for one in outlines]
+    if all(one is None for one in laid):
+        return value
+    return [
+        tier if one is None else tier | {"outline": [list(map(_short, corner)) for corner in one.tolist()]}
+        for tier, one in zip(tiers, laid, strict=True)
+    ]

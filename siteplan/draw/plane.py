@@ -1,0 +1,114 @@
+"""In which plane does the page draw, and how do its metres become the coordinates of the file?
+
+Of a measured plan its own axes, in metres; of other drawings a local frame about the boundary, which stays as it is
+while the property is open. It leaves out heights.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import partial
+
+import numpy as np
+import shapely
+from pyproj import Transformer
+from shapely import MultiPoint
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.drawing.locating import drawn_frame
+from siteplan.files.reader import Read
+from siteplan.land.frame import DrawnFrame, LocalFrame, Shape, projected
+
+
+@dataclass(frozen=True)
+class Plane:
+    """The page's plane: metres, x to the right and y up.
+
+    Attributes
+    ----------
+    metres_per_unit : float
+        Of a measured plan. [m]
+    frame : LocalFrame or None
+        In which the shapes of other drawings lie; None of a measured plan.
+    drawn : DrawnFrame
+        The coordinates of the file.
+    place : (float, float) or None
+        Latitude and longitude of the zero point, None where nobody has said them. [degrees]
+    bearing : float
+        Of the +y axis, clockwise from true north. [degrees]
+    """
+
+    metres_per_unit: float = 1.0
+    frame: LocalFrame | None = None
+    drawn: DrawnFrame = field(default_factory=DrawnFrame)
+    place: tuple[float, float] | None = None
+    bearing: float = 0.0
+
+    def from_file(self, shape: Shape) -> Shape:
+        """Return a shape of the file in this plane. [m]"""
+        if self.frame is None:
+            return shapely.transform(shape, lambda points: points * self.metres_per_unit)
+        if self.drawn.crs is not None:
+            change = Transformer.from_crs(self.drawn.crs, "EPSG:4326", always_xy=True)
+            shape = shapely.transform(shape, partial(projected, change))
+        return self.frame.to_local(shape)
+
+    def to_file(self, points: np.ndarray) -> np.ndarray:
+        """Return points of this plane [m], shape (n, 2), in the coordinates of the file, as they are written."""
+        if self.frame is None:
+            return np.round(points / self.metres_per_unit, 3) + 0.0
+        degrees = self.frame.to_lonlat(MultiPoint(points))
+        there = shapely.get_coordinates(self.drawn.from_lonlat(degrees))
+        return np.asarray(there.round(self.drawn.decimals) + 0.0)
+
+
+def plane_of(read: Read, before: Plane | None) -> Plane:
+    """Return the plane of a property.
+
+    Parameters
+    ----------
+    read : Read
+        What its files say.
+    before : Plane or None
+        As it was when the property was opened: its local frame stays.
+
+    Notes
+    -----
+    A drawing that is neither a plan nor on earth is shown as a plan in metres, until somebody says where it lies.
+    """
+    settings, drawing = read.settings, read.drawing
+    if settings is None or drawing is None or settings.has_origin:
+        origin = None if settings is None else settings.origin
+        place = None if origin is None else (origin.latitude, origin.longitude)
+        bearing = 0.0 if origin is None else origin.bearing
+        return Plane(metres_per_unit=read.unit.metres, place=place, bearing=bearing)
+    drawn = drawn_frame(drawing, settings)
+    if before is not None and before.frame is not None and before.drawn == drawn:
+        return before
+    shapes = [one.shape for one in drawing.features if one.shape is not None]
+    inside = [one.shape for one in drawing.features if one.shape is not None and _is_boundary(one.properties)]
+    middle = _middle(inside or shapes, drawn)
+    if middle is None:
+        return Plane()
+    frame = LocalFrame(longitude=middle[0], latitude=middle[1])
+    return Plane(frame=frame, drawn=drawn, place=(frame.latitude, frame.longitude))
+
+
+def _is_boundary(properties: object) -> bool:
+    return isinstance(properties, dict) and properties.get("kind") == "boundary"
+
+
+def _middle(shapes: Iterable[BaseGeometry], drawn: DrawnFrame) -> tuple[float, float] | None:
+    """Return the longitude and latitude of the middle of shapes; None where they do not lie on earth."""
+    points = [one.centroid for one in shapes]
+    if not points:
+        return None
+    middle = shapely.MultiPoint(points).centroid
+    if drawn.crs is not None:
+        middle = shapely.transform(
+            middle, partial(projected, Transformer.from_crs(drawn.crs, "EPSG:4326", always_xy=True))
+        )
+    west, south, east, north = shapely.total_bounds(points) if drawn.crs is None else middle.bounds
+    on_earth = west >= -180 and east <= 180 and south >= -89 and north <= 89
+    return (float(middle.x), float(middle.y)) if on_earth else None

@@ -1,0 +1,186 @@
+"""How is a property opened, read and changed by the page?
+
+Each change of the page is one step: its features and settings become texts of the files, which are read and checked
+again. It leaves out the server, and what sun and soil make of the property.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from siteplan.draw.page_features import feature_fault, to_file
+from siteplan.draw.plane import Plane, plane_of
+from siteplan.draw.property_files import PropertyFiles, StaleError, undrawable
+from siteplan.draw.property_view import Reading, names_of, property_view
+from siteplan.files.drawing.editing import edited_features
+from siteplan.files.reader import check_site
+from siteplan.files.site_toml.editing import edited_settings
+from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.values import shown
+
+Json = dict[str, Any]
+_TRIES = 5  # to read and check the files while nobody changes them
+
+
+class Property:
+    """A property that is open in a page.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Of the site.
+
+    Raises
+    ------
+    InputError
+        Where there is no site, or its folder cannot be written to.
+    """
+
+    def __init__(self, folder: str | Path) -> None:
+        self.folder = Path(folder)
+        self.files = PropertyFiles(folder)
+        self._plane: Plane | None = None
+        self._last: Reading | None = None
+        self._reads = threading.Lock()
+
+    def reading(self) -> Reading:
+        """Return what the files say now; they are read and checked anew only where they have changed."""
+        with self._reads:
+            for _ in range(_TRIES):
+                state = self.files.now()
+                if self._last is not None and self._last.state == state:
+                    return self._last
+                if self._last is not None and self._last.state.version == state.version:
+                    checked = self._last.checked
+                else:
+                    checked = check_site(self.folder)
+                if self.files.now().version == state.version:
+                    break
+            self._plane = plane_of(checked.read, self._plane)
+            numbers, named = names_of(checked.read)
+            self._last = Reading(state, checked, self._plane, numbers, named)
+            return self._last
+
+    def view(self) -> Json:
+        """Return the property as the page has it."""
+        return property_view(self.reading(), self.folder.resolve().name)
+
+    def edit(
+        self,
+        version: str,
+        says: str,
+        *,
+        put: Sequence[Any] = (),
+        remove: Sequence[str] = (),
+        settings: Mapping[str, Any] | None = None,
+    ) -> Json:
+        """Change features and settings as one step, and return the property as it is then.
+
+        Parameters
+        ----------
+        version : str
+            That the page has.
+        says : str
+            What is done, as ``moved maple``.
+        put : sequence of dict
+            Features of the page, new ones or in place of those with the same id.
+        remove : sequence of str
+            Ids.
+        settings : mapping of str to value, optional
+            By their path, as ``origin.latitude``; None leaves one out.
+
+        Raises
+        ------
+        StaleError
+            Where the property has another version by now.
+        InputError
+            Where something could not be written, with all that is wrong.
+        """
+        reading = self.reading()
+        if reading.state.version != version:
+            raise StaleError(reading.state)
+        faults = _unreadable(reading, self.folder, drawing=bool(put or remove))
+        faults += _feature_faults(put, remove, reading) + _setting_faults(settings or {}, reading)
+        if faults:
+            raise InputError(faults)
+        self.files.write(version, _changes(reading, put, remove, settings or {}), says)
+        return self.view()
+
+    def undo(self, version: str) -> Json:
+        """Take back the last step, and return the property as it is then."""
+        self.files.undo(version)
+        return self.view()
+
+    def redo(self, version: str) -> Json:
+        """Do the step again that was taken back last, and return the property as it is then."""
+        self.files.redo(version)
+        return self.view()
+
+
+def _changes(
+    reading: Reading, put: Sequence[Json], remove: Sequence[str], settings: Mapping[str, Any]
+) -> dict[str, bytes | None]:
+    """Return the new content of the files that a change of the page alters."""
+    state, plane, raw = reading.state, reading.plane, reading.raw()
+    changes: dict[str, bytes | None] = {}
+    if put or remove:
+        features = [to_file(one, raw.get(one["id"]), plane) for one in put]
+        text = state.files[state.features].decode("utf-8")
+        changes[state.features] = edited_features(text, features, remove, reading.numbers).encode("utf-8")
+        if plane.frame is None and not _has_origin(reading):
+            settings = {"origin.unit": reading.read.unit.sign, **settings}  # without it these would be degrees
+    if settings:
+        text = state.files[SETTINGS_FILE].decode("utf-8")
+        changes[SETTINGS_FILE] = edited_settings(text, settings).encode("utf-8")
+    return changes
+
+
+def _has_origin(reading: Reading) -> bool:
+    return reading.read.settings is not None and reading.read.settings.has_origin
+
+
+def _unreadable(reading: Reading, folder: Path, *, drawing: bool) -> list[Fault]:
+    """Return why the files cannot be changed as they are."""
+    state, read = reading.state, reading.read
+    if read.settings is None:
+        return list(reading.checked.faults)
+    if not drawing:
+        return []
+    if wrong := undrawable(folder, state.features):
+        return [Fault(state.features, "", wrong)]
+    if read.drawing is None:
+        return [one for one in reading.checked.faults if one.file == Path(state.features).name]
+    return []
+
+
+def _feature_faults(put: Sequence[Any], remove: Sequence[Any], reading: Reading) -> list[Fault]:
+    """Return what is wrong with the features of a change, as far as they could not be written."""
+    faults = [fault for one in put if (fault := feature_fault(one)) is not None]
+    names = [one["id"] for one in put if isinstance(one, dict) and isinstance(one.get("id"), str)]
+    names += [one for one in remove if isinstance(one, str)]
+    faults += [Fault("", one, "stands twice in one change") for one in {*names} if names.count(one) > 1]
+    gone = [one for one in remove if not isinstance(one, str) or one not in reading.numbers]
+    return faults + [Fault("", shown(one), "is not drawn, so that it cannot be removed") for one in gone]
+
+
+def _setting_faults(settings: Mapping[str, Any], reading: Reading) -> list[Fault]:
+    """Return what is wrong with a change of the settings, beside keys that are not known."""
+    faults = []
+    if "features" in settings:
+        faults.append(
+            Fault(SETTINGS_FILE, "features", "names the file that is open here; change it in a text editor")
+        )
+    unit = settings.get("origin.unit")
+    if "origin.unit" in settings and reading.numbers and unit != reading.read.unit.sign:
+        text = "cannot change once something is drawn, for all lengths without a unit would change with it"
+        faults.append(Fault(SETTINGS_FILE, "origin.unit", text))
+    for key, value in settings.items():
+        if not isinstance(value, str | int | float | bool | list | None):
+            faults.append(Fault(SETTINGS_FILE, key, f"is {shown(value)}, must be a text, a number, true or false"))
+        elif isinstance(value, str) and any("\ud800" <= letter <= "\udfff" for letter in value):
+            faults.append(Fault(SETTINGS_FILE, key, "holds half of a letter; write it anew"))
+    return faults

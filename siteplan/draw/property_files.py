@@ -1,0 +1,329 @@
+"""How are the files of a property read and changed, so that nothing is lost?
+
+Under a lock, all files of a change as one step: the history first says what comes, then each file is replaced whole.
+What was killed half-way is finished when the property is next opened. What another hand changed is a step of its own.
+It leaves out what the files say.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from siteplan.draw.history import FOLDER, LARGEST, History, hash_of, is_within
+from siteplan.files.drawing.vector import DRAWN_HERE
+from siteplan.files.outputs.moving import held, sync
+from siteplan.files.outputs.replacing import waiting_version, write_over
+from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.files.site_toml.settings import Settings
+from siteplan.files.text import no_file
+from siteplan.land.errors import Fault, InputError
+
+VARIANTS = "variants"  # the folder of the variants' files, within the site's
+EMPTY = b'{"type": "FeatureCollection", "features": []}\n'
+OUTSIDE = "changed outside"
+_FEATURES = str(Settings.features)
+
+
+@dataclass(frozen=True)
+class State:
+    """The files of a property at one moment.
+
+    Attributes
+    ----------
+    version : str
+        Changes with every byte of them.
+    files : mapping of str to bytes
+        By name within the site's folder: site.toml, the features file, and those of variants.
+    features : str
+        Name of the features file.
+    undo, redo : str or None
+        Words of the step that can be undone, or done again.
+    """
+
+    version: str
+    files: Mapping[str, bytes]
+    features: str
+    undo: str | None
+    redo: str | None
+
+
+class StaleError(InputError):
+    """The property is no longer as it was when the change was begun.
+
+    Attributes
+    ----------
+    state : State
+        As it is now.
+    """
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        last = f' (the last step: "{state.undo}")' if state.undo else ""
+        text = f"the property has been changed in the meantime{last}; look at it as it is now, and do this once more"
+        super().__init__([Fault("", "", text)])
+
+
+class PropertyFiles:
+    """The files of one property, with their history.
+
+    Parameters
+    ----------
+    folder : str or Path
+        With site.toml in it.
+
+    Raises
+    ------
+    InputError
+        Where there is no site, or its folder cannot be written to.
+    """
+
+    def __init__(self, folder: str | Path) -> None:
+        self.folder = Path(folder)
+        if wrong := no_file(self.folder / SETTINGS_FILE):
+            name = self.folder.name or str(self.folder)
+            raise InputError([Fault(SETTINGS_FILE, "", f"{wrong}; start a site with: siteplan new {name}")])
+        self._features = _FEATURES
+        self.now()
+
+    def now(self) -> State:
+        """Return the property as it is; what was begun is finished, and what another hand did becomes a step."""
+        with self._alone() as history:
+            return self._state(history)
+
+    def write(self, base: str, changes: Mapping[str, bytes | None], says: str) -> State:
+        """Change some files, all or none, as one step of the history.
+
+        Parameters
+        ----------
+        base : str
+            The version that the change was made from.
+        changes : mapping of str to bytes or None
+            New content by name; None takes the file out.
+        says : str
+            What was done, as ``moved maple``.
+
+        Returns
+        -------
+        State
+
+        Raises
+        ------
+        StaleError
+            Where the property has another version by now.
+        InputError
+            Where a file could not be read again, or cannot be written; all is then as it was.
+        """
+        with self._alone() as history:
+            before = self._state(history)
+            if before.version != base:
+                raise StaleError(before)
+            require_readable({name: content for name, content in changes.items() if content is not None})
+            kept = {name: history.keep(content) for name, content in changes.items() if content is not None}
+            after = {name: sha for name, sha in history.now.items() if name not in changes} | kept
+            if after == dict(history.now):
+                return before
+
+            def add() -> None:
+                history.add(says, after)
+
+            return self._step(history, after, add)
+
+    def undo(self, base: str) -> State:
+        """Go back by one step; the parameter and the errors are those of `write`."""
+        return self._go(base, -1)
+
+    def redo(self, base: str) -> State:
+        """Go on by one step that was undone; the parameter and the errors are those of `write`."""
+        return self._go(base, 1)
+
+    def _go(self, base: str, way: int) -> State:
+        """Go to the next state in a direction that can be read."""
+        with self._alone() as history:
+            before = self._state(history)
+            if before.version != base:
+                raise StaleError(before)
+            at = history.position + way
+            while 0 <= at < len(history.steps):
+                files = history.steps[at].files
+                found = {name: history.content(sha) for name, sha in files.items()}
+                if all(content is not None and _unreadable(name, content) == "" for name, content in found.items()):
+                    return self._step(history, files, lambda there=at: setattr(history, "position", there))  # type: ignore[misc]
+                at += way
+            text = "there is no step to undo" if way < 0 else "there is no step to do again"
+            raise InputError([Fault("", "", text)])
+
+    def _step(self, history: History, after: Mapping[str, str], move: Callable[[], None]) -> State:
+        """Replace the files by those of another state, and let the history go there; raise with all as it was."""
+        steps, position, before = list(history.steps), history.position, history.now
+        move()
+        history.writing = (dict(before), dict(after))
+        history.save()
+        try:
+            self._replace(history, before, after)
+        except _ChangedError:
+            self._back(history, before, after)
+            history.steps, history.position, history.writing = steps, position, None
+            history.save()
+            raise StaleError(self._state(history)) from None
+        except OSError:
+            self._back(history, before, after)
+            history.steps, history.position, history.writing = steps, position, None
+            history.save()
+            raise
+        history.writing = None
+        history.save()
+        return self._state(history)
+
+    def _replace(self, history: History, before: Mapping[str, str], after: Mapping[str, str]) -> None:
+        """Put the files of a state in place of another's; raise where a file is neither any more."""
+        for name in sorted(before.keys() | after.keys()):
+            old, new = before.get(name), after.get(name)
+            if old == new:
+                continue
+            now = self._hash(name)
+            if now not in {old, new}:
+                raise _ChangedError
+            if now != new:
+                self._put(name, None if new is None else history.content(new))
+
+    def _back(self, history: History, before: Mapping[str, str], after: Mapping[str, str]) -> None:
+        """Put back what was replaced already."""
+        for name in sorted(before.keys() | after.keys()):
+            old, new = before.get(name), after.get(name)
+            if old != new and self._hash(name) == new:
+                self._put(name, None if old is None else history.content(old))
+
+    def _put(self, name: str, content: bytes | None) -> None:
+        """Write a file, or take out a variant's; other files are never taken out."""
+        path = self.folder / name
+        if content is not None:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            write_over(path, content)
+        elif name.startswith(f"{VARIANTS}/"):
+            path.unlink(missing_ok=True)
+            sync(path.parent)
+
+    def _hash(self, name: str) -> str | None:
+        """Return the hash of a file; a features file that is missing counts as one without features."""
+        path = self.folder / name
+        if no_file(path):
+            return hash_of(EMPTY) if name == self._features else None
+        return hash_of(path.read_bytes())
+
+    @contextlib.contextmanager
+    def _alone(self) -> Iterator[History]:
+        """Give the history to one process and thread at a time, with all that was begun finished."""
+        kept = self.folder / FOLDER
+        try:
+            kept.mkdir(exist_ok=True)
+            if kept.is_symlink():
+                raise InputError([Fault(FOLDER, "", "is a link, must be a folder that siteplan made; remove it")])
+            with held(kept, wait=True):
+                history = History.of(self.folder)
+                if history.writing is not None:
+                    self._finish(history)
+                yield history
+        except OSError as error:
+            where = Path(error.filename).name if error.filename else self.folder.name
+            text = f"cannot be written ({error.strerror or error}); the property is as it was"
+            raise InputError([Fault(where, "", text)]) from error
+
+    def _finish(self, history: History) -> None:
+        """Finish a change that was interrupted: what is still as before comes to be as after."""
+        before, after = history.writing or ({}, {})
+        for name in sorted(before.keys() | after.keys()):
+            waiting_version(self.folder / name).unlink(missing_ok=True)
+            if before.get(name) != after.get(name) and self._hash(name) == before.get(name):
+                new = after.get(name)
+                content = None if new is None else history.content(new)
+                if new is None or content is not None:
+                    self._put(name, content)
+        history.writing = None
+        history.save()
+
+    def _state(self, history: History) -> State:
+        """Return the files as they are; where they are not as the last step left them, that becomes a step."""
+        files, others = self._read()
+        hashes = {name: hash_of(content) for name, content in files.items()}
+        if not history.steps or hashes != dict(history.now):
+            for content in files.values():
+                history.keep(content)
+            history.add(OUTSIDE if history.steps else "opened", hashes)
+            history.save()
+        version = hash_of(json.dumps([sorted(hashes.items()), others]).encode())[:32]
+        return State(version, files, self._features, history.undo, history.redo)
+
+    def _read(self) -> tuple[dict[str, bytes], list[object]]:
+        """Return the files that can be kept, and what changes with a features file that cannot."""
+        path = self.folder / SETTINGS_FILE
+        if not is_within(SETTINGS_FILE, self.folder) or path.stat().st_size > LARGEST:
+            text = f"must lie in the site's own folder, and be at most {LARGEST / 1e6:g} MB"
+            raise InputError([Fault(SETTINGS_FILE, "", text)])
+        files = {SETTINGS_FILE: path.read_bytes()}
+        with contextlib.suppress(ValueError, AttributeError, RecursionError):  # unreadable: the last name holds
+            named = tomllib.loads(files[SETTINGS_FILE].decode("utf-8-sig")).get("features", _FEATURES)
+            self._features = named if isinstance(named, str) and named else _FEATURES
+        others: list[object] = []
+        path = self.folder / self._features
+        if undrawable(self.folder, self._features):
+            with contextlib.suppress(OSError, ValueError):
+                found = path.stat()
+                others = [self._features, found.st_size, found.st_mtime_ns]
+        else:
+            files[self._features] = EMPTY if no_file(path) else path.read_bytes()
+        for one in sorted((self.folder / VARIANTS).glob("*.json")):
+            name = f"{VARIANTS}/{one.name}"
+            if not no_file(one) and is_within(name, self.folder) and one.stat().st_size <= LARGEST:
+                files[name] = one.read_bytes()
+        return files, others
+
+
+class _ChangedError(Exception):
+    """Another program has changed a file while it was being replaced."""
+
+
+def undrawable(folder: Path, features: str) -> str:
+    """Return why a features file cannot be drawn on, with what mends it; empty where it can."""
+    if not is_within(features, folder):
+        return 'lies outside the site\'s folder; put it beside site.toml, and name it there as "features.geojson"'
+    path = folder / features
+    if path.suffix.lower() not in DRAWN_HERE:
+        return (
+            "is no GeoJSON, and only that can be drawn on here; save it as features.geojson in the program that "
+            'made it, beside site.toml, and say there: features = "features.geojson"'
+        )
+    wrong = no_file(path)
+    if wrong and wrong != "is not there":
+        return wrong
+    if not wrong and path.stat().st_size > LARGEST:
+        return f"is larger than {LARGEST / 1e6:g} MB; take out what lies far from the property to draw on it here"
+    return ""
+
+
+def require_readable(files: Mapping[str, bytes]) -> None:
+    """Raise where a file could not be read again as what it is."""
+    wrong = {name: text for name, content in files.items() if (text := _unreadable(name, content))}
+    if wrong:
+        raise InputError([Fault(name, "", text) for name, text in wrong.items()])
+
+
+def _unreadable(name: str, content: bytes) -> str:
+    """Return why a file could not be read; empty where it can."""
+    try:
+        text = content.decode("utf-8-sig")
+        if name == SETTINGS_FILE:
+            tomllib.loads(text)
+            return ""
+        document = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        return f"would not be readable any more: {error}; nothing was written"
+    if not isinstance(document, dict) or (
+        not name.startswith(f"{VARIANTS}/") and not isinstance(document.get("features"), list)
+    ):
+        return "would be no list of features any more; nothing was written"
+    return f"would be larger than {LARGEST / 1e6:g} MB; nothing was written" if len(content) > LARGEST else ""

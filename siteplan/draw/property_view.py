@@ -1,0 +1,156 @@
+"""What does the page know of the property?
+
+One document: the features in the page's plane, the settings with their defaults, and what the check says of them, in
+its words. It leaves out changing any of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from siteplan.draw.kinds_view import settings_view
+from siteplan.draw.page_features import plain, to_page
+from siteplan.draw.plane import Plane
+from siteplan.draw.property_files import State
+from siteplan.files.drawing.naming import Named, feature_numbers, named_features
+from siteplan.files.drawing.vector import RawFeature
+from siteplan.files.reader import Checked, Read
+from siteplan.files.remarks import Remarks
+from siteplan.land.errors import Fault
+
+Json = dict[str, Any]
+#: what a property needs before it can be planned, in the order in which a person can say it
+_WHERE = "Say where the property lies: its latitude and longitude, or a town near it."
+_OUTLINE = "Draw the outline of the property: a boundary."
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What the files of a property say at one moment.
+
+    Attributes
+    ----------
+    state : State
+    checked : Checked
+        With the site, where it is sound.
+    plane : Plane
+    numbers : dict
+        The place in the file, from 1, of each feature by its id on the page.
+    named : dict
+        The features that have a kind, by their id on the page.
+    """
+
+    state: State
+    checked: Checked
+    plane: Plane
+    numbers: dict[str, int]
+    named: dict[str, Named]
+
+    @property
+    def read(self) -> Read:
+        """What the files say."""
+        return self.checked.read
+
+    def raw(self) -> dict[str, RawFeature]:
+        """Return the features of the file by their id on the page."""
+        drawing = self.read.drawing
+        by_number = {} if drawing is None else {one.number: one for one in drawing.features}
+        return {name: by_number[number] for name, number in self.numbers.items()}
+
+
+def names_of(read: Read) -> tuple[dict[str, int], dict[str, Named]]:
+    """Return the places in the file and the features in our words, both by the id that the page has."""
+    if read.drawing is None or read.settings is None:
+        return {}, {}
+    numbers = feature_numbers(read.drawing, read.settings.renaming)
+    ours = {one.number: one for one in named_features(read.drawing, read.settings.renaming, Remarks())}
+    return numbers, {name: ours[number] for name, number in numbers.items() if number in ours}
+
+
+def property_view(reading: Reading, folder: str) -> Json:
+    """Return the property as the page has it.
+
+    Parameters
+    ----------
+    reading : Reading
+    folder : str
+        What the page calls the site's folder.
+    """
+    state, read, plane = reading.state, reading.read, reading.plane
+    settings = read.settings
+    place = None
+    if plane.place is not None:
+        place = {"latitude": plane.place[0], "longitude": plane.place[1], "bearing": plane.bearing}
+    return {
+        "version": state.version,
+        "name": folder if settings is None else settings.name,
+        "folder": folder,
+        "units": "metric" if settings is None else settings.units,
+        "unit": read.unit.sign,
+        "place": place,
+        "settings": _settings(read.values or {}),
+        "features": list(_features(reading)),
+        "renaming": {} if settings is None else dict(settings.renaming.keys),
+        "sound": reading.checked.site is not None,
+        "missing": list(_missing(reading)),
+        "faults": [_fault(one, reading) for one in reading.checked.faults],
+        "cautions": [
+            {"code": one.code, "feature": one.feature, "text": plain(one.text)} for one in reading.checked.cautions
+        ],
+        "undo": state.undo,
+        "redo": state.redo,
+    }
+
+
+def _features(reading: Reading) -> Iterator[Json]:
+    for name, raw in reading.raw().items():
+        named = reading.named.get(name)
+        yield to_page(raw, name, reading.plane) | {"kind": None if named is None else named.kind}
+
+
+def _settings(values: Mapping[str, object]) -> Json:
+    """Return every setting: what is given, what is taken where nothing is, and what it may be."""
+    found = {}
+    for path, view in settings_view().items():
+        table, _, key = path.rpartition(".")
+        place = values.get(table) if table else values
+        given = place.get(key) if isinstance(place, Mapping) else None
+        found[path] = {"given": plain(given), **view}
+    return found
+
+
+def _missing(reading: Reading) -> Iterator[Json]:
+    """Yield what has not been said yet, in plain words."""
+    if reading.read.settings is None:
+        return
+    if reading.plane.place is None:
+        yield {"what": "place", "says": _WHERE}
+    if not any(one.kind == "boundary" for one in reading.named.values()):
+        yield {"what": "boundary", "says": _OUTLINE}
+
+
+def _fault(fault: Fault, reading: Reading) -> Json:
+    """Return a fault with the id of the feature that it is about, where it is about one."""
+    feature = next((name for name, one in reading.named.items() if _is_about(fault.where, one.where)), "")
+    feature = feature or next(
+        (
+            name
+            for name, number in reading.numbers.items()
+            if name not in reading.named and _is_about(fault.where, f"feature {number}")
+        ),
+        "",
+    )
+    return {
+        "file": plain(fault.file),
+        "where": feature or plain(fault.where),
+        "text": plain(fault.text),
+        "feature": feature,
+        "said": plain(str(fault)),
+    }
+
+
+def _is_about(where: str, name: str) -> bool:
+    """Return whether a message about something, or a part of it, is about the thing of a name."""
+    return where == name or where.startswith((f"{name},", f"{name} ("))

@@ -1,0 +1,246 @@
+"""How do settings of a site.toml change, its comments and its order staying as they are?
+
+A key that stands there gets another value; a line of the template that is commented out is the place of its key; what
+stands nowhere is added to its table by tomlkit. The result is read again, and is what was wanted. It leaves out
+whether the values are sound.
+"""
+
+from __future__ import annotations
+
+import copy
+import re
+import tomllib
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+from tomlkit.items import Item
+
+from siteplan.files.site_toml.settings import FILE, TABLES, TOP
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.record import fields_of
+from siteplan.land.values import nearest, shown
+
+_MARK = "\ufeff"  # the byte order mark
+_HEADER = re.compile(r"(?P<off>#[ \t]*)?\[(?P<name>[A-Za-z0-9_-]+)\][ \t]*(#.*)?")
+_KEY = re.compile(r"[ \t]*(?P<off>#[ \t]*)?(?P<name>[A-Za-z0-9_-]+)[ \t]*=")
+Value = str | int | float | bool | date | list[Any]
+
+
+def setting_keys() -> tuple[str, ...]:
+    """Return the path of every key of site.toml that stands alone: ``name``, ``sun.need``.
+
+    Examples
+    --------
+    >>> "units" in setting_keys(), "origin.latitude" in setting_keys(), "stock.at" in setting_keys()
+    (True, True, False)
+    """
+    inside = [f"{table}.{key}" for table, records in TABLES.items() for one in records for key in fields_of(one)]
+    return (*TOP, *inside)
+
+
+def edited_settings(text: str, changes: Mapping[str, Value | None]) -> str:
+    r"""Return the text of a site.toml with some keys set, or left out.
+
+    Parameters
+    ----------
+    text : str
+        Sound TOML, with or without a byte order mark.
+    changes : mapping of str to value or None
+        By the path of the key, as ``name`` or ``sun.need``. None leaves it out: its line is commented out where a
+        comment follows the value, and taken out where none does.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    InputError
+        Where a key is not known, or cannot be set in this text without changing anything else.
+
+    Examples
+    --------
+    >>> print(edited_settings('[sun]\n# need = "6 h"   # of direct sun\nyear = 2026\n', {"sun.need": "5 h"}))
+    [sun]
+    need = "5 h"     # of direct sun
+    year = 2026
+    """
+    known = setting_keys()
+    if unknown := [key for key in changes if key not in known]:
+        raise InputError([Fault(FILE, key, _unknown(key, known)) for key in unknown])
+    mark = _MARK if text.startswith(_MARK) else ""
+    plain = text.removeprefix(_MARK)
+    newline = "\r\n" if "\r\n" in plain and not re.search(r"(?<!\r)\n", plain) else "\n"
+    plain = plain.replace("\r\n", "\n") if newline == "\r\n" else plain
+    for key, value in changes.items():
+        plain = _edited(plain, key, value)
+    return mark + (plain.replace("\n", newline) if newline == "\r\n" else plain)
+
+
+def with_settings(values: Mapping[str, object], changes: Mapping[str, Value | None]) -> dict[str, object]:
+    """Return what a site.toml would say with some keys set, or left out; where a table is no table it stays.
+
+    Examples
+    --------
+    >>> with_settings({"sun": {"need": 6}, "name": "a"}, {"sun.need": None, "units": "metric"})
+    {'sun': {}, 'name': 'a', 'units': 'metric'}
+    """
+    changed: dict[str, Any] = copy.deepcopy(dict(values))
+    for path, value in changes.items():
+        table, _, key = path.rpartition(".")
+        inside = changed.setdefault(table, {}) if table and value is not None else changed.get(table, {})
+        place = inside if table else changed
+        if not isinstance(place, dict):
+            continue
+        if value is None:
+            place.pop(key, None)
+        else:
+            place[key] = value
+    return changed
+
+
+def _unknown(key: str, known: tuple[str, ...]) -> str:
+    hint = nearest(key, known)
+    return "is not known" + (f"; did you mean {hint!r}?" if hint else "; README.md lists the keys of site.toml")
+
+
+def _edited(text: str, path: str, value: Value | None) -> str:
+    """Return the text with one key set, or left out; the first way that changes nothing else is taken."""
+    before = tomllib.loads(text)
+    wanted = with_settings(before, {path: value})
+    if _same(before, wanted):
+        return text
+    for way in (_in_its_line, _in_its_table):
+        try:
+            changed = way(text, path, value)
+            if changed is not None and _same(tomllib.loads(changed), wanted):
+                return changed
+        except (TOMLKitError, tomllib.TOMLDecodeError, KeyError, TypeError, ValueError):
+            continue
+    table, _, key = path.rpartition(".")
+    came = before.get(table)
+    if table and came is not None and not isinstance(came, dict):
+        text = f"is {shown(came)}, must be a table that starts with the line [{table}]; mend it in a text editor"
+        raise InputError([Fault(FILE, table, text)])
+    text = f"{key} cannot be changed here as it is written; change it in a text editor"
+    raise InputError([Fault(FILE, path, text)])
+
+
+def _same(one: object, other: object) -> bool:
+    """Return whether two values of TOML are the same; 1 and 1.0 and true are three values, and NaN is itself."""
+    if isinstance(one, dict) and isinstance(other, dict):
+        return one.keys() == other.keys() and all(_same(value, other[key]) for key, value in one.items())
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(map(_same, one, other))
+    return repr(one) == repr(other)
+
+
+def _in_its_line(text: str, path: str, value: Value | None) -> str | None:
+    """Return the text with the line of a key changed, which may be commented out, as its table; None without one."""
+    lines = text.split("\n")
+    table, _, key = path.rpartition(".")
+    found = _line_of(lines, table, key)
+    if found is None:
+        return None
+    header, at, off = found
+    if value is None:
+        if off:
+            return None
+        lines[at : at + 1] = _commented_out(lines[at])
+        return "\n".join(lines)
+    lines[at] = _with_value(lines[at], off, value)
+    if header is not None and (match := _HEADER.match(lines[header])) and match["off"]:
+        lines[header] = _on_line(lines[header], match["off"])
+    return "\n".join(lines)
+
+
+def _line_of(lines: list[str], table: str, key: str) -> tuple[int | None, int, str] | None:
+    """Return the line of a table's header, that of a key in it, and the sign by which that is commented out.
+
+    A line that is no comment goes first.
+    """
+    header, here, commented = None, not table, None
+    for at, line in enumerate(lines):
+        if match := _HEADER.fullmatch(line.rstrip()):
+            header, here = at, match["name"] == table
+        elif line.startswith(("[", "# [[", "#[[")):
+            here = False
+        elif here and (match := _KEY.match(line)) and match["name"] == key:
+            if not match["off"]:
+                return header, at, ""
+            commented = commented or (header, at, match["off"])
+    return commented
+
+
+def _with_value(line: str, off: str, value: Value) -> str:
+    """Return the line of a key with another value, its comment staying in its column."""
+    document = tomlkit.parse(line.replace(off, "", 1) if off else line)
+    (key,) = document
+    old: Any = document.item(key)
+    new = _item(value)
+    new.trivia.indent, new.trivia.comment, new.trivia.trail = old.trivia.indent, old.trivia.comment, ""
+    longer = len(new.as_string()) - len(old.as_string()) - len(off)
+    new.trivia.comment_ws = _moved(old.trivia.comment_ws, longer)
+    document[key] = new
+    return document.as_string().rstrip("\n")
+
+
+def _on_line(line: str, off: str) -> str:
+    """Return a line without the sign by which it is commented out, its comment staying in its column."""
+    code, sign, comment = line.removeprefix(off).partition("#")
+    spaces = code[len(code.rstrip()) :]
+    return code.rstrip() + _moved(spaces, -len(off)) + sign + comment if sign else line.removeprefix(off)
+
+
+def _commented_out(line: str) -> list[str]:
+    """Return what is left of the line of a key that is left out: the line as a comment, where it says something."""
+    document = tomlkit.parse(line)
+    (key,) = document
+    old: Any = document.item(key)
+    if not old.trivia.comment:
+        return []
+    old.trivia.comment_ws = _moved(old.trivia.comment_ws, 2)
+    return [f"# {document.as_string()}"]
+
+
+def _moved(spaces: str, longer: int) -> str:
+    """Return the spaces before a comment, so that it stays in its column where what stands before it is longer."""
+    return spaces if not spaces or spaces.strip(" ") else " " * max(1, len(spaces) - longer)
+
+
+def _in_its_table(text: str, path: str, value: Value | None) -> str:
+    """Return the text with a key set, or taken out, wherever its table stands; a table that is missing is added."""
+    document = tomlkit.parse(text)
+    table, _, key = path.rpartition(".")
+    if value is None:
+        place: Any = document[table] if table else document
+        del place[key]
+    elif not table:
+        document[key] = _item(value)
+    elif table in document:
+        place = document[table]
+        place[key] = _item(value)
+    else:
+        made = tomlkit.table()
+        made.add(key, _item(value))
+        gap = "" if not text or text.endswith("\n\n") else "\n" if text.endswith("\n") else "\n\n"
+        return f"{text}{gap}[{table}]\n{made.as_string()}"
+    return document.as_string()
+
+
+def _item(value: Value) -> Item:
+    """Return a value for tomlkit; tables in a list stand in braces, each on a line of its own."""
+    if not isinstance(value, list):
+        return tomlkit.item(value)
+    made = tomlkit.array()
+    for one in value:
+        if isinstance(one, dict):
+            table = tomlkit.inline_table()
+            table.update(one)
+            made.append(table)
+        else:
+            made.append(one)
+    return made.multiline(any(isinstance(one, dict) for one in value))
