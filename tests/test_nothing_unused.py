@@ -14,6 +14,7 @@ PACKAGE = Path(__file__).parents[1] / "siteplan"
 ROOTS = {"siteplan.cli.main", "siteplan.__main__"}
 #: functions and classes that nothing in the program asks for, by their last name, and why they stay
 KEPT = {
+    "MOST_PICTURE": "the largest backdrop, which the server takes once it takes backdrops",
     "materials_table": "makes the README's table of materials",
     "kinds_table": "makes the README's table of kinds",
     "settings_table": "makes the README's table of settings",

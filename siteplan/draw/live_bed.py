@@ -87,8 +87,8 @@ class LiveSite:
         old, new = before.site, self.site
         same = old.frame == new.frame and old.sun == new.sun and old.season == new.season
         if before._engine is not None and same and old.timezone == new.timezone:  # of the same class
-            changed = {"prisms": what_stands(new), "skyline": new.skyline, "terrain": new.terrain}
-            self._engine = replace(before._engine, **changed)
+            prisms = what_stands(new)
+            self._engine = replace(before._engine, prisms=prisms, skyline=new.skyline, terrain=new.terrain)
 
     def warm(self) -> None:
         """Make ready what the first answers need: the engine, and the barrow's ways to each bed."""
