@@ -7,9 +7,9 @@ import time
 import numpy as np
 import pytest
 from shapely import Polygon
-from siteplan.draw.plane import Plane
 
 from siteplan.draw.live_bed import LiveSite, figures
+from siteplan.draw.plane import Plane
 from siteplan.draw.site_plane import from_site, to_site
 from siteplan.draw.sun_map import SunMapWork
 from siteplan.files.reader import read_site
