@@ -32,6 +32,7 @@ CALLED = {
     "day_length": "what a path is asked for in its own examples",
     "charts": "people ask a plan for them, in notebooks",
     "_repr_html_": "notebooks ask for it",
+    "running": "the tests of the server wait with it",
 }
 
 
