@@ -1,0 +1,169 @@
+"""Which towns have a name that begins so, and which lies nearest?
+
+A table of the places on earth with at least 15,000 people, from GeoNames (CC BY 4.0), the most people first. Accents,
+capitals and hyphens do not matter. It leaves out smaller places, and other names of the same town.
+"""
+
+from __future__ import annotations
+
+import csv
+import gzip
+import io
+import itertools
+import math
+import re
+import unicodedata
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from siteplan.files.constant_tables import data_folder
+from siteplan.files.timezone import country_name
+
+CREDIT = "Towns: GeoNames (geonames.org), CC BY 4.0"
+LONGEST = 80  # characters of a query; the longest name has sixty
+MOST = 10
+EARTH_RADIUS = 6371.0088  # km, the mean of the ellipsoid's semi-axes (IUGG)
+_PLAIN = str.maketrans({
+    "ł": "l", "ø": "o", "đ": "d", "ð": "d", "ß": "ss", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h", "ə": "e", "þ": "th",
+    "-": " ", "–": " ", "/": " ", ",": " ", "(": " ", ")": " ", "‘": "", "’": "", "ʻ": "", "'": "", "`": "", ".": "",
+})  # fmt: skip
+_SHORT = re.compile(r" (st|ste|ft|mt) ")  # behind the last word of a query nobody knows yet what it will be
+_IN_FULL = {"st": "saint", "ste": "sainte", "ft": "fort", "mt": "mount"}
+
+
+@dataclass(frozen=True)
+class Town:
+    """A place of at least 15,000 people.
+
+    Attributes
+    ----------
+    name : str
+    region : str
+        State of the United States, by its two letters; empty elsewhere.
+    country : str
+        Two letters of ISO 3166.
+    latitude, longitude : float
+        To a hundredth of a degree, which is a kilometre. [degrees]
+    """
+
+    name: str
+    region: str
+    country: str
+    latitude: float
+    longitude: float
+
+    @property
+    def label(self) -> str:
+        """Name, state and country, as in ``Des Moines, IA, United States``."""
+        return ", ".join(part for part in (self.name, self.region, country_name(self.country)) if part)
+
+
+@dataclass(frozen=True)
+class NearTown:
+    """The town nearest to a place: how far off it is [km], and in which direction it lies, as east and north [km]."""
+
+    town: Town
+    distance: float
+    east: float
+    north: float
+
+
+@cache
+def _rows() -> tuple[tuple[str, ...], ...]:
+    """Return the table's rows, the most people first."""
+    text = gzip.decompress((data_folder() / "towns.csv.gz").read_bytes()).decode("utf-8")
+    return tuple(map(tuple, itertools.islice(csv.reader(io.StringIO(text)), 1, None)))
+
+
+def _town(place: int) -> Town:
+    name, region, country, latitude, longitude = _rows()[place]
+    return Town(name, region, country, int(latitude) / 100, int(longitude) / 100)
+
+
+@cache
+def _names() -> tuple[str, ...]:
+    """Return the names of all towns as they are compared, a space before each word."""
+    return tuple(_folded("\n".join(row[0] for row in _rows())).split("\n"))
+
+
+@cache
+def _behind(region: str, country: str) -> str:
+    """Return what may stand behind a town's name and a comma, as it is compared."""
+    return f"|{region.lower()}|{country.lower()}|{_folded(country_name(country)).strip()}"
+
+
+def _folded(text: str) -> str:
+    """Return lines as they are compared: small letters without accents, a space before each word."""
+    letters = unicodedata.normalize("NFKD", text.lower().translate(_PLAIN)).translate(_PLAIN)
+    plain = re.sub(r"^ *|  +", " ", letters.encode("ascii", "ignore").decode(), flags=re.MULTILINE)
+    return _SHORT.sub(lambda found: f" {_IN_FULL[found[1]]} ", plain)
+
+
+def found_towns(query: str, *, most: int = MOST) -> tuple[Town, ...]:
+    """Return the towns whose name, or a later word of it, begins with a query.
+
+    Parameters
+    ----------
+    query : str
+        The beginning of a name; behind a comma a state's two letters or the beginning of a country may follow.
+    most : int
+        How many at most.
+
+    Returns
+    -------
+    tuple of Town
+        Those whose name begins so come before those with a later word that does; within both the most people first.
+        Empty for a query without letters.
+
+    Examples
+    --------
+    >>> [town.label for town in found_towns("Sao P", most=1)]
+    ['São Paulo, Brazil']
+    >>> [town.label for town in found_towns("springfield, il")]
+    ['Springfield, IL, United States']
+    """
+    name, _, rest = query[:LONGEST].partition(",")
+    word, behind = _folded(name).rstrip(), f"|{_folded(rest).strip()}"
+    first: list[int] = []
+    later: list[int] = []
+    for place, known in enumerate(_names() if word else ()):
+        if word in known and behind in _behind(*_rows()[place][1:3]):
+            (first if known.startswith(word) else later).append(place)
+            if len(first) >= most:
+                break
+    return tuple(_town(place) for place in (first + later)[:most])
+
+
+def nearest_town(latitude: float, longitude: float) -> NearTown:
+    """Return the town nearest to a place, over the sphere.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+
+    Examples
+    --------
+    >>> near = nearest_town(48.8577, 2.295)
+    >>> near.town.country, near.distance < 5
+    ('FR', True)
+    """
+    north, east = _angles()
+    here, turn = math.radians(latitude), east - math.radians(longitude)
+    half = np.sin((north - here) / 2) ** 2 + math.cos(here) * np.cos(north) * np.sin(turn / 2) ** 2
+    place = int(np.argmin(half))
+    distance = 2 * EARTH_RADIUS * math.asin(math.sqrt(min(float(half[place]), 1.0)))
+    there = float(north[place])
+    eastward = math.sin(turn[place]) * math.cos(there)
+    northward = math.cos(here) * math.sin(there) - math.sin(here) * math.cos(there) * math.cos(turn[place])
+    length = math.hypot(eastward, northward) or 1.0
+    return NearTown(_town(place), distance, distance * eastward / length, distance * northward / length)
+
+
+@cache
+def _angles() -> tuple[np.ndarray, np.ndarray]:
+    """Return latitude and longitude of all towns, shape (n,). [radians]"""
+    places = np.radians(np.array([row[3:] for row in _rows()], dtype=np.float64) / 100)
+    return places[:, 0], places[:, 1]

@@ -1,0 +1,89 @@
+"""The table of towns: how it was made, what is found in it, and how fast."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from siteplan.files.constant_tables import data_folder
+from siteplan.files.towns import _names, _rows, found_towns, nearest_town
+from tests.make_towns import packed, rows
+
+
+def labels(query: str, **how: int) -> list[str]:
+    return [town.label for town in found_towns(query, **how)]
+
+
+def test_the_table_is_small_and_whole():
+    assert (data_folder() / "towns.csv.gz").stat().st_size <= 600_000
+    assert len(_rows()) == len(_names()) > 30_000
+    for name, region, country, latitude, longitude in _rows():
+        assert name
+        assert name.isprintable()
+        assert len(country) == 2
+        assert bool(region) == (country == "US")
+        assert abs(int(latitude)) <= 9000
+        assert abs(int(longitude)) <= 18000
+
+
+def test_the_table_is_made_of_cities_largest_first():
+    city = {"admin1code": "IA", "countrycode": "US", "latitude": 41.0199, "longitude": -92.4113}
+    cities = [
+        city | {"name": "Small", "population": 14_999},
+        city | {"name": "Middling", "population": 15_000},
+        city | {"name": "Bück, Großer", "population": 20_000, "countrycode": "DE", "admin1code": "05"},
+    ]
+    table = rows(cities)
+    assert table == [["Bück, Großer", "", "DE", 4102, -9241], ["Middling", "IA", "US", 4102, -9241]]
+    assert packed(table) == packed(table)
+
+
+def test_towns_are_found_by_how_their_name_begins():
+    assert labels("sao pau")[0] == labels("São Pau")[0] == "São Paulo, Brazil"
+    assert labels("ŁÓD") == labels("lod")  # ł is no l with an accent, and yet typed as one
+    assert labels("st. pau")[:1] == labels("Saint Pau")[:1] == ["Saint Paul, MN, United States"]
+    assert labels("ft worth") == labels("Fort Worth") == ["Fort Worth, TX, United States"]
+    assert labels("coeur d'al") == ["Coeur d'Alene, ID, United States"]
+
+
+def test_larger_towns_come_first_and_later_words_after_all_first_ones():
+    assert labels("york", most=2) == ["York, Britain (UK)", "York, PA, United States"]
+    assert "New York City, NY, United States" in labels("york", most=30)
+    assert labels("pari", most=1) == ["Paris, France"]
+
+
+def test_a_state_or_a_country_may_follow():
+    assert labels("springfield, il") == ["Springfield, IL, United States"]
+    assert labels("paris, united", most=1) == ["Paris, TX, United States"]
+    assert labels("Paris, fr", most=1) == ["Paris, France"]
+
+
+@pytest.mark.parametrize("query", ["", " ", ",", "’", "zzzz", "\n", "a\nb", "\x00", "|", ".*", "x" * 100_000, "漢"])
+def test_what_names_no_town(query):
+    assert found_towns(query) == ()
+
+
+def test_a_search_takes_milliseconds():
+    found_towns("a")  # the table is read once
+    for query in ("zzzz", "saint", "york", "zz, us"):
+        spent = []
+        for _ in range(5):
+            start = time.process_time()
+            found_towns(query)
+            spent.append(time.process_time() - start)
+        assert min(spent) < 0.02  # s
+
+
+def test_the_nearest_town_over_the_date_line_and_at_the_pole():
+    near = nearest_town(48.85, 2.35)
+    assert near.town.country == "FR"
+    assert near.distance < 6
+    # Suva (18.14 S, 178.44 E) lies 1.8 degrees of longitude to the west, on the other side of 180: 190 km, and Nausori nearer
+    over = nearest_town(-18.14, -179.76)
+    assert over.town.country == "FJ"
+    assert 100 < over.distance < 190
+    assert over.east < 0
+    pole = nearest_town(90, 0)  # every way from it leads south
+    assert pole.north < 0
+    assert pole.distance == pytest.approx((90 - pole.town.latitude) * 111.195, rel=1e-3)  # km a degree on the sphere
