@@ -1,0 +1,108 @@
+"""What does a request ask for, value by value?
+
+Each value is taken by its name and checked by the markers of `land/values.py`; all faults are told at once. It leaves
+out how large or how deep a request may be: bodies.py.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.units import METRE, LengthUnit, si_value
+from siteplan.land.values import Flag, OneOf, Quantity, Text, shown
+
+
+class Asked:
+    """The values of one request.
+
+    A value that is missing or wrong is noted as a fault, and something harmless stands for it until `check` raises.
+
+    Parameters
+    ----------
+    values : mapping
+        The request's JSON object.
+    plain : LengthUnit
+        Of a length without a unit.
+    """
+
+    def __init__(self, values: Mapping[str, Any], *, plain: LengthUnit = METRE) -> None:
+        self.values = values
+        self.plain = plain
+        self.faults: list[Fault] = []
+
+    def fault(self, name: str, text: str) -> None:
+        """Note what is wrong with a value."""
+        self.faults.append(Fault("", name, text))
+
+    def has(self, name: str) -> bool:
+        """Return whether a value is given; null and an empty text are none."""
+        return self.values.get(name) not in {None, ""} if _hashable(self.values.get(name)) else True
+
+    def quantity(self, name: str, rule: Quantity, *, default: float | None = None) -> float:
+        """Return a quantity in the kernels' unit."""
+        if not self.has(name):
+            if default is None:
+                self.fault(name, f"is missing, must be {rule.span}")
+            return math.nan if default is None else default
+        try:
+            value = si_value(self.values[name], rule.dimension, plain=self.plain)
+        except ValueError as error:
+            self.fault(name, str(error))
+            return math.nan
+        if wrong := rule.fault(value, "it"):
+            self.fault(name, wrong)
+            return math.nan
+        return value
+
+    def word(self, name: str, *words: str, default: str | None = None) -> str:
+        """Return one of a few words."""
+        value = self.values.get(name) if self.has(name) else default
+        if wrong := OneOf(words).fault(value, "it"):
+            self.fault(name, wrong if value is not None else f"is missing, must be {OneOf(words).span}")
+            return words[0]
+        return str(value)
+
+    def text(self, name: str, *, longest: int = 200) -> str:
+        """Return a text that is not empty."""
+        value = self.values.get(name, "")
+        if wrong := Text(longest=longest).fault(value, "it"):
+            self.fault(name, wrong)
+            return ""
+        return str(value)
+
+    def flag(self, name: str, *, default: bool = False) -> bool:
+        """Return true or false."""
+        value = self.values.get(name, default)
+        if wrong := Flag().fault(value, "it"):
+            self.fault(name, wrong)
+            return default
+        return bool(value)
+
+    def points(self, name: str, count: int, *, most: float) -> list[tuple[float, float]]:
+        """Return so many points, each of two numbers that are at most so far from 0."""
+        value = self.values.get(name)
+        if not isinstance(value, list) or len(value) != count or not all(_is_point(one, most) for one in value):
+            wanted = f"{count} points, each [x, y] with numbers from {-most:,.0f} to {most:,.0f}"
+            self.fault(name, f"is {shown(value)}, must be {wanted}")
+            return [(math.nan, math.nan)] * count
+        return [(float(x), float(y)) for x, y in value]
+
+    def check(self) -> None:
+        """Raise InputError with all faults noted; nothing where there are none."""
+        if self.faults:
+            raise InputError(self.faults)
+
+
+def _hashable(value: object) -> bool:
+    return not isinstance(value, list | dict)
+
+
+def _is_point(value: object, most: float) -> bool:
+    return (
+        isinstance(value, list)
+        and len(value) == 2
+        and all(isinstance(one, int | float) and not isinstance(one, bool) and abs(one) <= most for one in value)
+    )

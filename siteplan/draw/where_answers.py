@@ -1,0 +1,97 @@
+"""What does the page answer when it is asked for a place?
+
+Plain functions: the request's values in, an answer as JSON out, InputError where the request is at fault.
+They leave out north and heights, and all that has to do with serving.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from siteplan.draw.asked import Asked
+from siteplan.files.timezone import at_sea, country_name, zone_at
+from siteplan.files.towns import CREDIT, found_towns, nearest_town
+from siteplan.land.units import System
+from siteplan.land.values import shown
+from siteplan.land.whereabouts import LONGEST, Whereabouts, read_whereabouts
+from siteplan.say.whereabouts import (
+    clock_sentence,
+    near_town_sentence,
+    no_town_sentence,
+    whereabouts_sentences,
+)
+
+
+def where_answer(values: Mapping[str, Any], *, units: System) -> dict[str, Any]:
+    """Return the place that a typed text names: `POST /api/where`.
+
+    Parameters
+    ----------
+    values : mapping
+        ``text``: latitude and longitude as they were typed or pasted.
+    units : str
+        Of the sentences.
+
+    Returns
+    -------
+    dict
+        ``latitude``, ``longitude`` [degrees], ``timezone`` and ``said``, a list of sentences.
+    """
+    asked = Asked(values)
+    text = asked.text("text", longest=LONGEST)
+    asked.check()
+    try:
+        where = read_whereabouts(text)
+    except ValueError as error:
+        asked.fault("text", str(error))
+        asked.check()
+        raise
+    return {
+        "latitude": where.latitude,
+        "longitude": where.longitude,
+        "timezone": zone_at(where.longitude, where.latitude),
+        "said": [*whereabouts_sentences(where), *_around(where, units)],
+    }
+
+
+def _around(where: Whereabouts, units: System) -> list[str]:
+    """Return which town is next and which clock holds, so that a lost sign is seen."""
+    near = nearest_town(where.latitude, where.longitude)
+    said = [
+        near_town_sentence(near.town.label, distance=near.distance, east=near.east, north=near.north, units=units)
+    ]
+    zone = zone_at(where.longitude, where.latitude)
+    return [*said, *([] if at_sea(zone) else [clock_sentence(zone)])]
+
+
+def towns_answer(query: object) -> dict[str, Any]:
+    """Return the towns whose name begins so: `GET /api/towns?q=`.
+
+    Parameters
+    ----------
+    query : str
+        What was typed until now.
+
+    Returns
+    -------
+    dict
+        ``towns``, at most ten, each with ``name``, ``region``, ``country`` (its name), ``latitude`` and
+        ``longitude``; ``said`` where there are none; ``credit``, which the page shows.
+    """
+    asked = Asked({})
+    if not isinstance(query, str):
+        asked.fault("q", f"is {shown(query)}, must be the beginning of a town's name")
+    asked.check()
+    towns = [
+        {
+            "name": town.name,
+            "region": town.region,
+            "country": country_name(town.country),
+            "latitude": town.latitude,
+            "longitude": town.longitude,
+        }
+        for town in found_towns(str(query))
+    ]
+    said = [no_town_sentence()] if str(query).strip() and not towns else []
+    return {"towns": towns, "said": said, "credit": CREDIT}
