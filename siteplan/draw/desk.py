@@ -22,6 +22,7 @@ from siteplan.draw.sun_picture import MONTHS, picture_view
 from siteplan.draw.work import Jobs
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import Site
+from siteplan.land.units import System
 
 Json = dict[str, Any]
 
@@ -51,6 +52,11 @@ class Desk:
     def view(self) -> Json:
         """Return the property."""
         return self.open.view()
+
+    def units(self) -> System:
+        """Return the units in which the page speaks; metric where the settings cannot be read."""
+        settings = self.open.reading().read.settings
+        return "metric" if settings is None else settings.units
 
     def edit(self, asked: Json) -> Json:
         """Save one change, and return the property as it is then."""

@@ -6,31 +6,25 @@ leaves out who may ask: the guard has seen to that.
 
 from __future__ import annotations
 
-import mimetypes
 from collections.abc import Awaitable, Callable
-from importlib.resources import files
-from pathlib import Path
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from siteplan.draw.bodies import TooLargeError, json_body
 from siteplan.draw.desk import Desk
 from siteplan.draw.kinds_view import kinds_view
-from siteplan.draw.long_work import PLAN, search, whole_plan
+from siteplan.draw.long_work import search, whole_plan
+from siteplan.draw.pages import page_routes
 from siteplan.draw.property_files import StaleError
+from siteplan.draw.where_answers import towns_answer, where_answer
 from siteplan.land.errors import Fault, InputError
 
 Json = dict[str, Any]
 Handler = Callable[[Request], Awaitable[Response]]
-_TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html", ".png": "image/png"}
-#: what the page shares with map.html
-_SHARED = ("symbols.css",)
-#: what the page loads of Leaflet
-_LEAFLET = ("leaflet-src.esm.js", "leaflet.css")
 
 
 def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
@@ -53,6 +47,12 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
     def sun_map(request: Request) -> Json:
         return desk.map_view(request.query_params.get("month", ""))
 
+    def where(asked: Json) -> Json:
+        return where_answer(asked, units=desk.units())
+
+    def towns(request: Request) -> Json:
+        return towns_answer(request.query_params.get("q", ""))
+
     def on_job(request: Request) -> Json:
         return _job(desk, request.path_params["number"])
 
@@ -64,14 +64,11 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         return _job(desk, request.path_params["number"])
 
     return [
-        Route("/", _page, methods=["GET"]),
-        Route("/page/{name}", _page_file, methods=["GET"]),
-        Route("/shared/{name}", _shared_file, methods=["GET"]),
-        Route("/leaflet/{name}", _leaflet_file, methods=["GET"]),
-        Route(f"/{PLAN}/{{name}}", _plan_file(desk.folder / PLAN), methods=["GET"]),
+        *page_routes(desk.folder),
         Route("/api/property", answered(desk, lambda request: desk.view()), methods=["GET"]),  # noqa: ARG005
         Route("/api/kinds", answered(desk, lambda request: kinds_view()), methods=["GET"]),  # noqa: ARG005
         Route("/api/sunmap", answered(desk, sun_map), methods=["GET"]),
+        Route("/api/towns", answered(desk, towns), methods=["GET"]),
         Route("/api/jobs/{number}", answered(desk, on_job), methods=["GET"]),
         Route("/api/jobs/{number}/stop", answered(desk, stop_job), methods=["POST"]),
         *(
@@ -83,6 +80,7 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
                 "bed": desk.bed,
                 "bed/headings": desk.bed_headings,
                 "jobs": work,
+                "where": where,
                 "close": close,
             }.items()
         ),
@@ -150,48 +148,3 @@ def _job(desk: Desk, number: str) -> Json:
     if job is None:
         raise InputError([Fault("request", "job", "there is no such work")])
     return job.view()
-
-
-def _page(request: Request) -> Response:  # noqa: ARG001
-    return _file(files("siteplan.draw") / "page", "index.html")
-
-
-def _page_file(request: Request) -> Response:
-    return _file(files("siteplan.draw") / "page", request.path_params["name"])
-
-
-def _shared_file(request: Request) -> Response:
-    name = request.path_params["name"]
-    return _file(files("siteplan.show") / "assets", name) if name in _SHARED else _not_there()
-
-
-def _leaflet_file(request: Request) -> Response:
-    name = request.path_params["name"]
-    return _file(files("xstatic.pkg.leaflet") / "data", name) if name in _LEAFLET else _not_there()
-
-
-def _file(folder: Any, name: str) -> Response:
-    """Return one of our own files; its name is looked for among those that are there."""
-    there = {one.name: one for one in folder.iterdir() if one.is_file()}
-    suffix = Path(name).suffix
-    if name not in there or suffix not in _TYPES:
-        return _not_there()
-    return Response(there[name].read_bytes(), media_type=_TYPES[suffix])
-
-
-def _plan_file(folder: Path) -> Callable[[Request], Response]:
-    """Return the endpoint of what a plan wrote."""
-
-    def endpoint(request: Request) -> Response:
-        name = request.path_params["name"]
-        there = {one.name for one in folder.iterdir() if one.is_file()} if folder.is_dir() else set()
-        if name not in there:
-            return _not_there()
-        kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
-        return FileResponse(folder / name, media_type=kind)
-
-    return endpoint
-
-
-def _not_there() -> Response:
-    return PlainTextResponse("There is nothing at this address.", status_code=404)

@@ -1,0 +1,87 @@
+"""Which files make up the page, and which of a plan can be opened from it?
+
+Our own, by their names among those that are there, and what the commands wrote to the plan's folder. No path of a
+request is ever joined to a folder without that look.
+"""
+
+from __future__ import annotations
+
+import mimetypes
+from collections.abc import Callable
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import FileResponse, PlainTextResponse, Response
+from starlette.routing import Route
+
+from siteplan.draw.long_work import PLAN
+
+_TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html", ".png": "image/png"}
+#: what the page shares with map.html
+_SHARED = ("symbols.css",)
+#: what the page loads of Leaflet
+_LEAFLET = ("leaflet-src.esm.js", "leaflet.css")
+
+
+def page_routes(folder: Path) -> list[Route]:
+    """Return the addresses of files.
+
+    Parameters
+    ----------
+    folder : Path
+        The site's.
+    """
+    return [
+        Route("/", _page, methods=["GET"]),
+        Route("/page/{name}", _page_file, methods=["GET"]),
+        Route("/shared/{name}", _shared_file, methods=["GET"]),
+        Route("/leaflet/{name}", _leaflet_file, methods=["GET"]),
+        Route(f"/{PLAN}/{{name}}", _plan_file(folder / PLAN), methods=["GET"]),
+    ]
+
+
+def _page(request: Request) -> Response:  # noqa: ARG001
+    return _file(files("siteplan.draw") / "page", "index.html")
+
+
+def _page_file(request: Request) -> Response:
+    return _file(files("siteplan.draw") / "page", request.path_params["name"])
+
+
+def _shared_file(request: Request) -> Response:
+    name = request.path_params["name"]
+    return _file(files("siteplan.show") / "assets", name) if name in _SHARED else _not_there()
+
+
+def _leaflet_file(request: Request) -> Response:
+    name = request.path_params["name"]
+    return _file(files("xstatic.pkg.leaflet") / "data", name) if name in _LEAFLET else _not_there()
+
+
+def _file(folder: Any, name: str) -> Response:
+    """Return one of our own files; its name is looked for among those that are there."""
+    there = {one.name: one for one in folder.iterdir() if one.is_file()}
+    suffix = Path(name).suffix
+    if name not in there or suffix not in _TYPES:
+        return _not_there()
+    return Response(there[name].read_bytes(), media_type=_TYPES[suffix])
+
+
+def _plan_file(folder: Path) -> Callable[[Request], Response]:
+    """Return the endpoint of what a plan wrote."""
+
+    def endpoint(request: Request) -> Response:
+        name = request.path_params["name"]
+        there = {one.name for one in folder.iterdir() if one.is_file()} if folder.is_dir() else set()
+        if name not in there:
+            return _not_there()
+        kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
+        return FileResponse(folder / name, media_type=kind)
+
+    return endpoint
+
+
+def _not_there() -> Response:
+    return PlainTextResponse("There is nothing at this address.", status_code=404)
