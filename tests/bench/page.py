@@ -1,0 +1,135 @@
+"""How soon does the page of `siteplan draw` answer? `python -m tests.bench.page`.
+
+In headless Chromium on the demo: from the last movement of a bed to its figures, and from a change of a tree or a
+building to the coarse and the whole map of the sun. Needs Debian's chromium.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import shutil
+import tempfile
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from siteplan.draw.server import Server
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+DEMO = Path(__file__).parents[2] / "data" / "demo"
+MOVES = 200
+#: notes when the pointer last moved and when the figures were drawn anew
+WATCH = """
+() => {
+  window.watched = { moved: 0, drawn: 0 };
+  addEventListener("pointermove", () => { window.watched.moved = performance.now(); }, true);
+  const look = new MutationObserver(() => {
+    if (document.getElementById("bed-figures")?.querySelector("dl")) window.watched.drawn = performance.now();
+  });
+  look.observe(document.body, { subtree: true, childList: true, characterData: true });
+}
+"""
+
+
+def options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.page", description=__doc__)
+    parser.add_argument("--moves", type=int, default=MOVES, help="of the bed (default: %(default)s)")
+    parser.add_argument("--changes", type=int, default=10, help="of a tree and of a building (default: %(default)s)")
+    return parser.parse_args()
+
+
+def middle_of(page: Page, feature: str) -> tuple[float, float]:
+    """Return where a feature's middle is on the screen."""
+    box = page.locator(f'[data-id="{feature}"]').first.bounding_box()
+    if box is None:
+        raise LookupError(feature)
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def move_a_bed(page: Page, bed: str, moves: int) -> list[float]:
+    """Return the time from each movement to the figures of where the bed then is. [ms]"""
+    x, y = middle_of(page, bed)
+    page.mouse.click(x, y)
+    page.wait_for_selector("#bed-figures dl", timeout=60_000)
+    page.evaluate(WATCH)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    found = []
+    for number in range(moves):
+        turn = number / 6
+        page.mouse.move(x + 12 + 25 * math.cos(turn), y + 25 * math.sin(turn))
+        page.wait_for_function("() => window.watched.drawn > window.watched.moved", timeout=10_000)
+        page.wait_for_timeout(20)  # a later answer of the same movement counts
+        found.append(page.evaluate("() => window.watched.drawn - window.watched.moved"))
+    page.keyboard.press("Escape")
+    page.mouse.up()
+    return found
+
+
+def change_a_feature(page: Page, feature: str, times: int) -> tuple[list[float], list[float]]:
+    """Return the times from each change to the coarse, and to the whole map. [ms]"""
+    x, y = middle_of(page, feature)
+    page.mouse.click(x, y)
+    coarse, whole = [], []
+    for number in range(times):
+        before = page.evaluate("() => document.querySelector('.sp-picture-sun')?.src")
+        begin = time.perf_counter()
+        page.keyboard.press("ArrowRight" if number % 2 else "ArrowLeft")
+        page.wait_for_function(
+            "before => document.querySelector('.sp-picture-sun')?.src !== before", arg=before, timeout=60_000
+        )
+        coarse.append((time.perf_counter() - begin) * 1000)
+        page.wait_for_function(
+            "() => document.getElementById('sun-state').textContent.startsWith('Mean')", timeout=120_000
+        )
+        whole.append((time.perf_counter() - begin) * 1000)
+        page.wait_for_timeout(300)
+    return coarse, whole
+
+
+def spread(times: Sequence[float]) -> str:
+    """Return the median and the 95th percentile in words. [ms]"""
+    ordered = sorted(times)
+    return f"{ordered[len(ordered) // 2]:.0f} | {ordered[math.ceil(0.95 * len(ordered)) - 1]:.0f}"
+
+
+def main() -> None:
+    from playwright.sync_api import sync_playwright
+
+    asked = options()
+    with tempfile.TemporaryDirectory() as kept, sync_playwright() as driver:
+        folder = Path(kept) / "yard"
+        shutil.copytree(DEMO, folder)
+        server = Server(folder)
+        with server.running() as address:
+            browser = driver.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
+            page = browser.new_page(viewport={"width": 1280, "height": 800})
+            page.goto(address.link)
+            page.wait_for_selector("#sun-on")
+            page.check("#sun-on")
+            page.wait_for_function(
+                "() => document.getElementById('sun-state')?.textContent.startsWith('Mean')", timeout=120_000
+            )
+            page.uncheck("#sun-on")
+            moved = move_a_bed(page, "new-bed", asked.moves)
+            page.check("#sun-on")
+            page.wait_for_timeout(2000)
+            rows = [("a bed, to its figures", spread(moved))]
+            for feature in ("maple", "garage"):
+                coarse, whole = change_a_feature(page, feature, asked.changes)
+                rows += [
+                    (f"{feature}, to the coarse map", spread(coarse)),
+                    (f"{feature}, to the whole map", spread(whole)),
+                ]
+            browser.close()
+    print("| what moves | median ms | 95th percentile |\n|---|---|---|")
+    for name, times in rows:
+        print(f"| {name} | {times} |")
+
+
+if __name__ == "__main__":
+    main()
