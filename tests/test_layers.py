@@ -45,6 +45,8 @@ ONLY_IN = {
     "tomlkit": ("files",),
     "starlette": ("draw",),
     "uvicorn": ("draw",),
+    "pygeomag": ("land/declination.py",),
+    "PIL": ("files",),
 }
 #: what a kernel must not touch: files, network, clock, chance
 KERNELS = ("sun", "place", "fill", "walls", "haul")

@@ -1,0 +1,79 @@
+"""Which moment is meant by a day and a clock time as people write them?
+
+Days as 2026-06-21, times as 15:30, 3:30 pm or 15.30. The clock is that of a time zone, summer time included; times
+that the clocks skipped or showed twice are refused. It leaves out which zone holds at a place.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from zoneinfo import ZoneInfo
+
+from siteplan.land.values import Day, shown
+
+_CLOCK = re.compile(r"(\d{1,2})(?:[:.h](\d{2})(?:[:.](\d{2}))?)?\s*(?:([ap])\.?\s?m\.?)?", re.IGNORECASE | re.ASCII)
+
+
+def read_day(text: str) -> dt.date:
+    """Return a day that is written as year, month and day.
+
+    Examples
+    --------
+    >>> read_day("2026-06-21")
+    datetime.date(2026, 6, 21)
+    """
+    try:
+        day = dt.date.fromisoformat(text.strip()) if len(text) < 20 else None
+    except ValueError:
+        day = None
+    if day is None or Day().fault(day, ""):
+        raise ValueError(f"the day is {shown(text)}, must be a day such as 2026-06-21: year, month, day")
+    return day
+
+
+def read_clock(text: str) -> dt.time:
+    """Return a clock time.
+
+    Examples
+    --------
+    >>> read_clock("3:30 pm"), read_clock("15:30"), read_clock("12:05 am")
+    (datetime.time(15, 30), datetime.time(15, 30), datetime.time(0, 5))
+    """
+    found = _CLOCK.fullmatch(text.strip()) if len(text) < 30 else None
+    if found is not None and (found[2] or found[4]):
+        hour, minute, second = int(found[1]), int(found[2] or 0), int(found[3] or 0)
+        half = (found[4] or "").lower()
+        sound = (1 <= hour <= 12 if half else hour <= 23) and minute <= 59 and second <= 59
+        if sound:
+            return dt.time(hour % 12 + 12 * (half == "p") if half else hour, minute, second)
+    raise ValueError(f"the time is {shown(text)}, must be a time such as 15:30 or 3:30 pm")
+
+
+def utc_seconds(day: dt.date, clock: dt.time, zone: str) -> float:
+    """Return a moment as seconds since 1970-01-01 00:00 UTC.
+
+    Parameters
+    ----------
+    day, clock : date, time
+        As the clocks of the place showed them.
+    zone : str
+        IANA name.
+
+    Raises
+    ------
+    ValueError
+        Where the clocks skipped that time, or showed it twice.
+
+    Examples
+    --------
+    >>> utc_seconds(dt.date(2026, 6, 21), dt.time(12, 2), "Europe/London")  # an hour before 12:02 UTC
+    1782039720.0
+    """
+    local = dt.datetime.combine(day, clock, ZoneInfo(zone))
+    first, second = (local.replace(fold=fold) for fold in (0, 1))
+    if first.utcoffset() != second.utcoffset():
+        skipped = first.astimezone(dt.UTC).astimezone(ZoneInfo(zone)).time() != clock
+        how = "were put forward and never showed it" if skipped else "were put back and showed it twice"
+        raise ValueError(f"on {day} the clocks of {zone} {how}: {clock:%H:%M}; note another time")
+    return first.timestamp()
