@@ -14,6 +14,7 @@ PACKAGE = Path(__file__).parents[1] / "siteplan"
 ROOTS = {"siteplan.cli.main", "siteplan.__main__"}
 #: what the drawing page's server asks
 ROOTS |= {f"siteplan.draw.where_answers.{name}" for name in ("where_answer", "towns_answer")}
+ROOTS |= {f"siteplan.draw.measure_answers.{name}" for name in ("north_answer", "height_answer")}
 #: functions and classes that nothing in the program asks for, by their last name, and why they stay
 KEPT = {
     "MOST_PICTURE": "the largest backdrop, which the server takes once it takes backdrops",

@@ -1,8 +1,9 @@
 """Places as the standards write them.
 
-ISO 6709:2008 gives in annex H strings such as ``+40.20361-075.00417`` and in annex D ``50°40′46,461″N 95°48′26,533″W`` (flag: seen
-second-hand; the standard itself was not at hand). RFC 5870 (2010), sections 1 and 6, has the addresses (flag: memory). The
-IANA's zone.tab gives the main place of each time zone as ISO 6709 has it, ±DDMM±DDDMM or ±DDMMSS±DDDMMSS; it travels in the package tzdata (seen).
+ISO 6709:2008 gives in annex H strings such as ``+40.20361-075.00417`` and in annex D ``50°40′46,461″N
+95°48′26,533″W`` (flag: seen second-hand; the standard itself was not at hand). RFC 5870 (2010), sections 1 and 6,
+has the addresses (flag: memory). The IANA's zone.tab gives the main place of each time zone as ISO 6709 has it,
+±DDMM±DDDMM or ±DDMMSS±DDDMMSS; it travels in the package tzdata (seen).
 """
 
 from __future__ import annotations

@@ -1,0 +1,236 @@
+"""What does the page answer when it is asked which way is north, or how high something is?
+
+Plain functions: the request's values in, an answer as JSON out, InputError where the request is at fault. Lengths
+without a unit are in the unit of the drawing. They leave out the place itself: where_answers.py.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from siteplan.draw.asked import Asked
+from siteplan.land.clock import read_clock, read_day, utc_seconds
+from siteplan.land.declination import declination
+from siteplan.land.heights import (
+    ANGLE_OFF,
+    EYE,
+    STICK_OFF,
+    SUN_RADIUS,
+    TAPE_OFF,
+    MeasuredHeight,
+    height_by_angle,
+    height_by_shadow,
+    height_by_stick,
+)
+from siteplan.land.north import HAND_COMPASS, North, direction_on_plan, north_by_compass, north_by_line
+from siteplan.land.units import METRE, LengthUnit, System, length_text
+from siteplan.land.values import Quantity
+from siteplan.say.measuring import (
+    bearing_sentence,
+    declination_sentences,
+    height_sentences,
+    no_shadow_text,
+    shadow_sentences,
+)
+from siteplan.sun.shadows import CLOCK_OFF, Shadow, stick_shadow
+
+TURN = Quantity("angle", least=-360, most=360)
+DOUBT = Quantity("angle", least=0, most=45)
+DISTANCE = Quantity("length", above=0, most=1000)
+FARTHEST = 1e6  # m from the plan's zero point
+
+
+@dataclass(frozen=True)
+class Here:
+    """What the property says to such a question.
+
+    Attributes
+    ----------
+    latitude, longitude : float
+        [degrees]
+    timezone : str
+        IANA name.
+    units : str
+        Of the sentences.
+    plain : LengthUnit
+        Of a length without a unit: that of the drawing.
+    """
+
+    latitude: float
+    longitude: float
+    timezone: str
+    units: System = "metric"
+    plain: LengthUnit = METRE
+
+
+def north_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
+    """Return which way the plan lies: `POST /api/north`.
+
+    Parameters
+    ----------
+    values : mapping
+        ``way``: ``compass``, ``shadow``, ``street`` or ``typed``; all but the last with the line along which it was
+        measured, as ``line`` (two points of the page's plane, in the direction measured) or as ``on_plan`` (degrees
+        clockwise from the plan's +y axis; 0 where neither is given).
+
+        compass: ``reading`` [degrees], ``date`` (today where left out), ``reading_doubt`` [degrees].
+        shadow: ``date``, ``time`` by the clocks of the place; the line runs from the stick to its shadow's tip.
+        street, typed: ``bearing`` [degrees], ``doubt`` [degrees].
+    here : Here
+
+    Returns
+    -------
+    dict
+        ``bearing``, ``error_degrees``, ``said``; with a compass ``declination``, ``declination_error``, ``date`` and
+        ``model`` too.
+    """
+    asked = Asked(values, plain=here.plain)
+    way = asked.word("way", "compass", "shadow", "street", "typed")
+    asked.check()
+    on_plan = 0.0 if way == "typed" else _on_plan(asked)
+    if way == "compass":
+        return _by_compass(asked, here, on_plan)
+    if way == "shadow":
+        shadow = _shadow(asked, here)
+        return _north(north_by_line(shadow.azimuth, on_plan=on_plan, doubt=shadow.doubt), shadow_sentences(shadow))
+    bearing = asked.quantity("bearing", TURN)
+    doubt = asked.quantity("doubt", DOUBT, default=1.0 if way == "street" else 0.0)
+    asked.check()
+    return _north(north_by_line(bearing, on_plan=on_plan, doubt=doubt), [])
+
+
+def _by_compass(asked: Asked, here: Here, on_plan: float) -> dict[str, Any]:
+    reading = asked.quantity("reading", TURN)
+    doubt = asked.quantity("reading_doubt", DOUBT, default=HAND_COMPASS)
+    day = _day(asked) if asked.has("date") else dt.datetime.now(dt.UTC).date()
+    asked.check()
+    year = day.year + (day.timetuple().tm_yday - 1) / (365 + (day.year % 4 == 0))
+    try:
+        magnetic = declination(here.latitude, here.longitude, year=year)
+    except ValueError as error:
+        asked.fault("date", str(error))
+        asked.check()
+        raise
+    found = north_by_compass(reading, on_plan=on_plan, magnetic=magnetic, reading_doubt=doubt)
+    more = {"declination": round(magnetic.east, 2), "declination_error": round(magnetic.error, 2), "date": str(day)}
+    return _north(found, declination_sentences(magnetic, day=str(day))) | more
+
+
+def _north(found: North, said: list[str]) -> dict[str, Any]:
+    return {
+        "bearing": round(found.bearing, 2) % 360,
+        "error_degrees": round(found.doubt, 2),
+        "said": [bearing_sentence(found), *said],
+    }
+
+
+def _on_plan(asked: Asked) -> float:
+    """Return the direction of the measured line on the plan. [degrees]"""
+    if not asked.has("line"):
+        return asked.quantity("on_plan", TURN, default=0.0)
+    start, end = asked.points("line", 2, most=FARTHEST)
+    if math.dist(start, end) < 0.01:
+        asked.fault("line", "has its two points in one place, must run from one to another")
+    return direction_on_plan(start, end) if math.isfinite(start[0]) else math.nan
+
+
+def _day(asked: Asked) -> dt.date:
+    try:
+        return read_day(asked.text("date"))
+    except ValueError as error:
+        asked.fault("date", str(error))
+        return dt.date(2025, 1, 1)
+
+
+def _shadow(asked: Asked, here: Here) -> Shadow:
+    """Return the shadow at the noted time, or raise what is wrong with it."""
+    day, clock = _day(asked), dt.time(12)
+    try:
+        clock = read_clock(asked.text("time"))
+    except ValueError as error:
+        asked.fault("time", str(error))
+    asked.check()
+    try:
+        moment = utc_seconds(day, clock, here.timezone)
+    except ValueError as error:
+        asked.fault("time", str(error))
+        asked.check()
+        raise
+    shadow = stick_shadow(here.latitude, here.longitude, moment)
+    if shadow.state == "down":
+        asked.fault("time", no_shadow_text(shadow))
+    asked.check()
+    return shadow
+
+
+def height_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
+    """Return how high something is: `POST /api/height`.
+
+    Parameters
+    ----------
+    values : mapping
+        ``way``: ``angle``, ``shadow`` or ``stick``.
+
+        angle: ``distance`` (level, to below the top), ``angle`` [degrees] of the top, and on level ground ``eye``
+        (1.6 m where left out), on a slope ``foot_angle`` [degrees], negative below the eye.
+        shadow: ``length`` (from below the top to the shadow of the top), ``date``, ``time``.
+        stick: ``length``, ``stick``, ``stick_shadow``, measured at the same moment.
+    here : Here
+
+    Returns
+    -------
+    dict
+        ``height_m``, ``low_m``, ``high_m`` and ``said``.
+    """
+    asked = Asked(values, plain=here.plain)
+    way = asked.word("way", "angle", "shadow", "stick")
+    asked.check()
+    measured, off, more = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way](asked, here)
+    if not (0 < measured.height <= 500 and math.isfinite(measured.high)):
+        asked.fault(
+            "height",
+            f"comes to {measured.height:.4g} m, must be above 0 and at most 500 m; look at the measures again",
+        )
+        asked.check()
+    return {
+        "height_m": round(measured.height, 3),
+        "low_m": round(measured.low, 3),
+        "high_m": round(measured.high, 3),
+        "said": [*height_sentences(measured, off=off, units=here.units), *more],
+    }
+
+
+_Measured = tuple[MeasuredHeight, str, list[str]]
+
+
+def _by_angle(asked: Asked, here: Here) -> _Measured:  # noqa: ARG001  # all three are called alike
+    distance = asked.quantity("distance", DISTANCE)
+    angle = asked.quantity("angle", Quantity("angle", least=-45, most=80))
+    eye = asked.quantity("eye", Quantity("length", least=0, most=10), default=EYE)
+    foot = asked.quantity("foot_angle", Quantity("angle", least=-80, most=45)) if asked.has("foot_angle") else None
+    asked.check()
+    measured = height_by_angle(distance, angle, eye=eye, foot_angle=foot)
+    return measured, f"the angle is off by {ANGLE_OFF:.0f}°", []
+
+
+def _by_shadow(asked: Asked, here: Here) -> _Measured:
+    length = asked.quantity("length", DISTANCE)
+    shadow = _shadow(asked, here)
+    off = math.hypot(SUN_RADIUS, shadow.rise_rate * CLOCK_OFF / 60)
+    measured = height_by_shadow(length, shadow.elevation, elevation_off=off)
+    told = f"the shadow's end is off by {length_text(TAPE_OFF, here.units)}, and the clock by a minute"
+    return measured, told, shadow_sentences(shadow)
+
+
+def _by_stick(asked: Asked, here: Here) -> _Measured:
+    length = asked.quantity("length", DISTANCE)
+    stick = asked.quantity("stick", DISTANCE)
+    shadow = asked.quantity("stick_shadow", DISTANCE)
+    asked.check()
+    measured = height_by_stick(length, stick=stick, stick_shadow=shadow)
+    far, near = length_text(TAPE_OFF, here.units), length_text(STICK_OFF, here.units)
+    return measured, f"its shadow's end is off by {far}, and the stick's by {near}", []

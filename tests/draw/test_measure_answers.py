@@ -1,0 +1,114 @@
+"""What the page is answered when it asks which way is north, or how high something is."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import math
+
+import pytest
+
+from siteplan.draw.measure_answers import Here, height_answer, north_answer
+from siteplan.land.errors import InputError
+from siteplan.land.units import length_unit
+from siteplan.sun.shadows import stick_shadow
+
+IOWA = Here(41.352, -92.204, "America/Chicago", "imperial", length_unit("ft"))
+METRIC = Here(48.5, 9.05, "Europe/Berlin")
+
+
+def test_a_compass_with_the_day_of_its_declination():
+    answer = north_answer({"way": "compass", "reading": 90, "line": [[0, 0], [4, 0]], "date": "2026-11-26"}, IOWA)
+    # the wall goes right on the plan and reads east: up is magnetic north, 0.75 degrees west of true north
+    assert answer["bearing"] == pytest.approx(360 + answer["declination"], abs=0.011)
+    assert answer["declination"] == pytest.approx(-0.75, abs=0.05)
+    assert answer["error_degrees"] == pytest.approx(math.hypot(2.0, answer["declination_error"]), abs=0.011)
+    assert answer["date"] == "2026-11-26"
+    assert "World Magnetic Model 2025" in " ".join(answer["said"])
+    assert "reinforced concrete" in " ".join(answer["said"])
+    json.dumps(answer)
+
+
+def test_a_compass_near_a_magnetic_pole_is_told():
+    polar = Here(85.8, 139.0, "UTC")
+    assert "tells nothing" in north_answer({"way": "compass", "reading": 0}, polar)["said"][1]
+
+
+def test_a_shadow_by_the_clocks_of_the_place():
+    line = [[0, 0], [1, 1]]  # up to the right: 45 degrees
+    answer = north_answer({"way": "shadow", "date": "2026-06-21", "time": "3:30 pm", "line": line}, IOWA)
+    summer = dt.datetime(2026, 6, 21, 20, 30, tzinfo=dt.UTC)  # 5 h behind UTC
+    assert answer["bearing"] == pytest.approx(
+        stick_shadow(41.352, -92.204, summer.timestamp()).azimuth - 45, abs=0.006
+    )
+
+
+def test_a_street_and_a_typed_bearing():
+    assert north_answer({"way": "street", "bearing": 90, "on_plan": 45}, IOWA)["bearing"] == 45
+    assert north_answer({"way": "typed", "bearing": -10}, IOWA) == {
+        "bearing": 350.0, "error_degrees": 0.0, "said": ["Up the plan is 350.0° from true north (north)."],
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(("values", "told"), [
+    ({}, "way: is missing, must be compass, shadow, street or typed"),
+    ({"way": "sun"}, "way: it 'sun' is not known"),
+    ({"way": ["compass"]}, "way: "),
+    ({"way": "compass"}, "reading: is missing"),
+    ({"way": "compass", "reading": 1e9}, "reading: it is 1,000,000,000 degrees"),
+    ({"way": "compass", "reading": True}, "reading: True is not an angle"),
+    ({"way": "compass", "reading": 1, "date": "2031-05-01"}, "date: the World Magnetic Model 2025 holds from 2025"),
+    ({"way": "shadow", "date": "2026-06-21", "time": "11:30 pm"}, "below the horizon; check the day, the time"),
+    ({"way": "shadow", "date": "2026-03-08", "time": "2:30"}, "put forward and never showed it"),
+    ({"way": "shadow", "date": "x", "time": "y"}, "time: the time is 'y'"),
+    ({"way": "street", "bearing": 4, "line": [[0, 0], [0, 0]]}, "line: has its two points in one place"),
+    ({"way": "street", "bearing": 4, "line": [[0, 0]]}, "line: is .* must be 2 points"),
+    ({"way": "street", "bearing": 4, "line": [[0, "0"], [0, 1]]}, "must be 2 points"),
+    ({"way": "street", "bearing": 4, "line": {"a": 1}}, "must be 2 points"),
+    ({"way": "street", "bearing": "9 kg"}, "bearing: '9 kg' is a mass"),
+])  # fmt: skip
+def test_wrong_questions_for_north(values, told):
+    with pytest.raises(InputError, match=told):
+        north_answer(values, IOWA)
+
+
+def test_heights_in_the_unit_of_the_drawing():
+    answer = height_answer({"way": "angle", "distance": 40, "angle": 35}, IOWA)
+    assert answer["height_m"] == pytest.approx(40 * 0.3048 * math.tan(math.radians(35)) + 1.6, abs=1e-3)
+    assert answer["said"] == ["It is 33 ft high.", "If the angle is off by 1°, it is 32 ft to 34 ft."]
+    slope = height_answer({"way": "angle", "distance": "10 m", "angle": 45, "foot_angle": -45}, IOWA)
+    assert slope["height_m"] == pytest.approx(20)
+
+
+def test_heights_by_shadows():
+    asked = {"way": "shadow", "length": 10, "date": "2026-06-21", "time": "17:00"}
+    answer = height_answer(asked, METRIC)
+    sun = stick_shadow(48.5, 9.05, dt.datetime(2026, 6, 21, 15, 0, tzinfo=dt.UTC).timestamp())
+    assert answer["height_m"] == pytest.approx(10 * math.tan(math.radians(sun.elevation)), abs=1e-3)
+    assert "10 cm, and the clock by a minute" in answer["said"][1]
+    stick = height_answer({"way": "stick", "length": 12, "stick": 1, "stick_shadow": 1.5}, METRIC)
+    assert stick["height_m"] == 8
+    assert stick["low_m"] < 8 < stick["high_m"]
+    assert "10 cm" in stick["said"][1]
+
+
+@pytest.mark.parametrize(("values", "told"), [
+    ({"way": "angle", "angle": 89}, "distance: is missing"),
+    ({"way": "angle", "distance": 5, "angle": 89}, "angle: it is 89 degrees, must be at least -45 and at most 80"),
+    ({"way": "angle", "distance": 5, "angle": -40}, "height: comes to .* must be above 0"),
+    ({"way": "angle", "distance": 0, "angle": 40}, "distance: it is 0 m, must be above 0"),
+    ({"way": "angle", "distance": None, "angle": "x"}, "angle: 'x' does not start with a number"),
+    ({"way": "stick", "length": 5, "stick": 1}, "stick_shadow: is missing"),
+    ({"way": "stick", "length": 1000, "stick": "900 m", "stick_shadow": "1 mm"}, "height: comes to"),
+    ({"way": "shadow", "length": 5, "date": "2026-06-21"}, "time: "),
+    ({"way": "shadow", "length": {"x": 1}, "date": "2026-06-21", "time": "12:00"}, "length: "),
+])  # fmt: skip
+def test_wrong_questions_for_a_height(values, told):
+    with pytest.raises(InputError, match=told):
+        height_answer(values, METRIC)
+
+
+def test_all_faults_at_once():
+    with pytest.raises(InputError) as caught:
+        height_answer({"way": "angle", "distance": "x", "angle": 99, "eye": -1}, METRIC)
+    assert [fault.where for fault in caught.value.faults] == ["distance", "angle", "eye"]
