@@ -14,12 +14,14 @@ import numpy as np
 from shapely import Polygon
 
 from siteplan.draw.live_bed import LiveSite, figures, heading_figures
+from siteplan.draw.measure_answers import Here
 from siteplan.draw.property import Property
 from siteplan.draw.property_view import Reading
 from siteplan.draw.site_plane import to_site
 from siteplan.draw.sun_map import SunMapWork
 from siteplan.draw.sun_picture import MONTHS, picture_view
 from siteplan.draw.work import Jobs
+from siteplan.files.timezone import zone_at
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import Site
 from siteplan.land.units import System
@@ -57,6 +59,23 @@ class Desk:
         """Return the units in which the page speaks; metric where the settings cannot be read."""
         settings = self.open.reading().read.settings
         return "metric" if settings is None else settings.units
+
+    def here(self) -> Here:
+        """Return where the property lies, for what depends on the sun or the compass there."""
+        reading = self.open.reading()
+        if reading.plane.place is None:
+            text = "nobody has said yet where the property lies; say its latitude and longitude first"
+            raise InputError([Fault("", "place", text)])
+        latitude, longitude = reading.plane.place
+        settings = reading.read.settings
+        timezone = None if settings is None else settings.timezone
+        return Here(
+            latitude=latitude,
+            longitude=longitude,
+            timezone=timezone or zone_at(longitude, latitude),
+            units=self.units(),
+            plain=reading.read.unit,
+        )
 
     def edit(self, asked: Json) -> Json:
         """Save one change, and return the property as it is then."""

@@ -18,6 +18,7 @@ from siteplan.draw.bodies import TooLargeError, json_body
 from siteplan.draw.desk import Desk
 from siteplan.draw.kinds_view import kinds_view
 from siteplan.draw.long_work import search, whole_plan
+from siteplan.draw.measure_answers import height_answer, north_answer
 from siteplan.draw.pages import page_routes
 from siteplan.draw.property_files import StaleError
 from siteplan.draw.where_answers import towns_answer, where_answer
@@ -50,6 +51,12 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
     def where(asked: Json) -> Json:
         return where_answer(asked, units=desk.units())
 
+    def north(asked: Json) -> Json:
+        return north_answer(asked, desk.here())
+
+    def height(asked: Json) -> Json:
+        return height_answer(asked, desk.here())
+
     def towns(request: Request) -> Json:
         return towns_answer(request.query_params.get("q", ""))
 
@@ -81,6 +88,8 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
                 "bed/headings": desk.bed_headings,
                 "jobs": work,
                 "where": where,
+                "north": north,
+                "height": height,
                 "close": close,
             }.items()
         ),
