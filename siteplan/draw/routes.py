@@ -22,6 +22,7 @@ from siteplan.draw.measure_answers import height_answer, north_answer
 from siteplan.draw.pages import page_routes
 from siteplan.draw.property_files import StaleError
 from siteplan.draw.where_answers import towns_answer, where_answer
+from siteplan.draw.work import Job
 from siteplan.land.errors import Fault, InputError
 
 Json = dict[str, Any]
@@ -38,71 +39,44 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         Ends the server.
     """
 
-    def close(asked: Json) -> Json:  # noqa: ARG001
+    def close() -> Json:
         end()
         return {"said": "The page is closed; all that was drawn is saved."}
 
-    def work(asked: Json) -> Json:
-        return start_work(desk, asked)
-
-    def sun_map(request: Request) -> Json:
-        return desk.map_view(request.query_params.get("month", ""))
-
-    def where(asked: Json) -> Json:
-        return where_answer(asked, units=desk.units())
-
-    def north(asked: Json) -> Json:
-        return north_answer(asked, desk.here())
-
-    def height(asked: Json) -> Json:
-        return height_answer(asked, desk.here())
-
-    def towns(request: Request) -> Json:
-        return towns_answer(request.query_params.get("q", ""))
-
-    def on_job(request: Request) -> Json:
-        return _job(desk, request.path_params["number"])
-
-    def stop_job(request: Request) -> Json:
-        _job(desk, request.path_params["number"])
-        job = desk.jobs.job(request.path_params["number"])
-        if job is not None:
-            job.stopping.set()
-        return _job(desk, request.path_params["number"])
-
+    looked_at: dict[str, Callable[[Request], Json]] = {
+        "property": lambda request: desk.view(),  # noqa: ARG005
+        "kinds": lambda request: kinds_view(),  # noqa: ARG005
+        "sunmap": lambda request: desk.map_view(request.query_params.get("month", "")),
+        "towns": lambda request: towns_answer(request.query_params.get("q", "")),
+        "jobs/{number}": lambda request: _job(desk, request.path_params["number"]).view(),
+    }
+    asked_for: dict[str, Callable[[Json, Request], Json]] = {
+        "edit": lambda asked, request: desk.edit(asked),  # noqa: ARG005
+        "undo": lambda asked, request: desk.undo(asked),  # noqa: ARG005
+        "redo": lambda asked, request: desk.redo(asked),  # noqa: ARG005
+        "bed": lambda asked, request: desk.bed(asked),  # noqa: ARG005
+        "bed/headings": lambda asked, request: desk.bed_headings(asked),  # noqa: ARG005
+        "where": lambda asked, request: where_answer(asked, units=desk.units()),  # noqa: ARG005
+        "north": lambda asked, request: north_answer(asked, desk.here()),  # noqa: ARG005
+        "height": lambda asked, request: height_answer(asked, desk.here()),  # noqa: ARG005
+        "jobs": lambda asked, request: start_work(desk, asked),  # noqa: ARG005
+        "jobs/{number}/stop": lambda asked, request: _stopped(desk, request.path_params["number"]),  # noqa: ARG005
+        "close": lambda asked, request: close(),  # noqa: ARG005
+    }
     return [
         *page_routes(desk.folder),
-        Route("/api/property", answered(desk, lambda request: desk.view()), methods=["GET"]),  # noqa: ARG005
-        Route("/api/kinds", answered(desk, lambda request: kinds_view()), methods=["GET"]),  # noqa: ARG005
-        Route("/api/sunmap", answered(desk, sun_map), methods=["GET"]),
-        Route("/api/towns", answered(desk, towns), methods=["GET"]),
-        Route("/api/jobs/{number}", answered(desk, on_job), methods=["GET"]),
-        Route("/api/jobs/{number}/stop", answered(desk, stop_job), methods=["POST"]),
-        *(
-            Route(f"/api/{name}", told(desk, handler), methods=["POST"])
-            for name, handler in {
-                "edit": desk.edit,
-                "undo": desk.undo,
-                "redo": desk.redo,
-                "bed": desk.bed,
-                "bed/headings": desk.bed_headings,
-                "jobs": work,
-                "where": where,
-                "north": north,
-                "height": height,
-                "close": close,
-            }.items()
-        ),
+        *(Route(f"/api/{name}", answered(desk, act), methods=["GET"]) for name, act in looked_at.items()),
+        *(Route(f"/api/{name}", told(desk, act), methods=["POST"]) for name, act in asked_for.items()),
     ]
 
 
-def told(desk: Desk, handler: Callable[[Json], Json]) -> Handler:
+def told(desk: Desk, handler: Callable[[Json, Request], Json]) -> Handler:
     """Return the endpoint of a handler that takes a JSON object."""
 
     async def endpoint(request: Request) -> Response:
         async def asked() -> Json:
             body = await json_body(request)
-            return await run_in_threadpool(handler, body)
+            return await run_in_threadpool(handler, body, request)
 
         return await _answer(desk, asked)
 
@@ -152,8 +126,15 @@ def start_work(desk: Desk, asked: Json) -> Json:
     raise InputError([Fault("request", "what", "must be place or plan")])
 
 
-def _job(desk: Desk, number: str) -> Json:
+def _job(desk: Desk, number: str) -> Job:
     job = desk.jobs.job(number)
     if job is None:
         raise InputError([Fault("request", "job", "there is no such work")])
+    return job
+
+
+def _stopped(desk: Desk, number: str) -> Json:
+    """Ask some work to stop, which it does at its next word of progress."""
+    job = _job(desk, number)
+    job.stopping.set()
     return job.view()
