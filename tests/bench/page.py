@@ -42,12 +42,25 @@ def options() -> argparse.Namespace:
     return parser.parse_args()
 
 
+#: the middle of a feature on the screen
+MIDDLE = """
+async id => {
+  const { map } = await import("/page/canvas.js");
+  const { featureOf } = await import("/page/state.js");
+  const { type, coordinates } = featureOf(id).geometry;
+  const ring = type === "Point" ? [coordinates] : coordinates[0].slice(1);
+  const mean = axis => ring.reduce((sum, corner) => sum + corner[axis], 0) / ring.length;
+  const box = document.getElementById("paper").getBoundingClientRect();
+  const at = map.latLngToContainerPoint([mean(1), mean(0)]);
+  return [box.left + at.x + 1.5, box.top + at.y + 1.5];
+}
+"""
+
+
 def middle_of(page: Page, feature: str) -> tuple[float, float]:
     """Return where a feature's middle is on the screen."""
-    box = page.locator(f'[data-id="{feature}"]').first.bounding_box()
-    if box is None:
-        raise LookupError(feature)
-    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    x, y = page.evaluate(MIDDLE, feature)
+    return x, y
 
 
 def move_a_bed(page: Page, bed: str, moves: int) -> list[float]:
@@ -109,7 +122,7 @@ def main() -> None:
             browser = driver.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
             page = browser.new_page(viewport={"width": 1280, "height": 800})
             page.goto(address.link)
-            page.wait_for_selector("#sun-on")
+            page.wait_for_selector("html[data-ready]")
             page.check("#sun-on")
             page.wait_for_function(
                 "() => document.getElementById('sun-state')?.textContent.startsWith('Mean')", timeout=120_000
