@@ -58,6 +58,21 @@ def shared() -> Path:
     return folder
 
 
+@pytest.fixture(scope="session")
+def chromium():
+    """Return headless Chromium; skip where there is none, but never in CI."""
+    program = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if program is None:
+        if os.environ.get("CI") == "true":
+            pytest.fail("CI runs without Chromium")
+        pytest.skip("Chromium is not installed")
+    playwright = pytest.importorskip("playwright.sync_api").sync_playwright().start()
+    opened = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+    yield opened
+    opened.close()
+    playwright.stop()
+
+
 @pytest.fixture
 def small_disk(tmp_path) -> Iterator[Callable[[int], Path]]:
     """Return a maker of disks with so many KiB of room, in memory; skip where this user may not mount any."""

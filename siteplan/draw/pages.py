@@ -20,7 +20,7 @@ from siteplan.draw.long_work import PLAN
 
 _TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html", ".png": "image/png"}
 #: what the page shares with map.html
-_SHARED = ("symbols.css",)
+_SHARED = ("sheet.css", "symbols.css")
 #: what the page loads of Leaflet
 _LEAFLET = ("leaflet-src.esm.js", "leaflet.css")
 

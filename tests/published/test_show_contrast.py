@@ -21,7 +21,7 @@ def contrast(one: str, other: str) -> float:
 
 @pytest.fixture(scope="module")
 def inks() -> dict[str, str]:
-    style = (resources.files("siteplan.show") / "assets" / "map.css").read_text(encoding="utf-8")
+    style = (resources.files("siteplan.show") / "assets" / "symbols.css").read_text(encoding="utf-8")
     return dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", style))
 
 

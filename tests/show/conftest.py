@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from dataclasses import replace
 
 import numpy as np
@@ -259,18 +257,3 @@ def hostile_plan(drawn_site, made_up_maps) -> Plan:
     found = finding("most-in-the-way", part=replace(plan.places.ruled_out[0], features=tuple(bad)))
     places = replace(plan.places, places=named, loads_from=tuple(bad), findings=(found,))
     return replace(plan, cautions=cautions, places=places)
-
-
-@pytest.fixture(scope="session")
-def chromium():
-    """Return headless Chromium; skip where there is none, but never in CI."""
-    program = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if program is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("CI runs without Chromium")
-        pytest.skip("Chromium is not installed")
-    playwright = pytest.importorskip("playwright.sync_api").sync_playwright().start()
-    opened = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
-    yield opened
-    opened.close()
-    playwright.stop()

@@ -52,6 +52,8 @@ GIVEN_AWAY = (
 
 #: layers of drawn items, from the lowest up, and whether each is shown at first
 _DRAWN = ("ground", "keepouts", "buildings", "plants", "fences", "routes", "piles", "points", "beds", "places")
+#: the first two are those of the drawing page too
+_STYLES = ("symbols.css", "sheet.css", "map.css", "charts.css", "map_narrow.css")
 _CLEAR_PICTURE = png_address(np.zeros((1, 1, 4), dtype=np.uint8))
 
 
@@ -146,9 +148,7 @@ class SiteMap(QuietMap):
         super().render(**kwargs)  # type: ignore[no-untyped-call]
         figure = self.get_root()
         assert isinstance(figure, QuietFigure)  # noqa: S101  # the map never leaves the figure it was made with
-        figure.header.add_child(
-            Raw(element("style", own_asset("map.css", "charts.css", "map_narrow.css")), "own_style"), name="own_style"
-        )
+        figure.header.add_child(Raw(element("style", own_asset(*_STYLES)), "own_style"), name="own_style")
         data = f'<script type="application/json" id="siteplan-data">{self._data}</script>'
         scripts = own_asset("drawing.js", "labels.js", "maps.js", "painting.js", "instruments.js", "page.js")
         figure.html.add_child(Raw(self._page, "page"), name="page")

@@ -1,0 +1,89 @@
+/* What is known of the thing that is chosen? Its card: name, what check says of it, its properties, what can be done. */
+
+import { doings } from "./doings.js";
+import { button, el, name } from "./element.js";
+import { field, heldText, isNeeded, keyWords } from "./fields.js";
+import { figuresOf } from "./live.js";
+import { heightHelper } from "./heights.js";
+import { rename, setProperty } from "./moves.js";
+import { choose } from "./pointer.js";
+import { apart, signedArea } from "./geometry.js";
+import { corners, isArea, isPlain, kindOf } from "./shapes.js";
+import { chosen, keyIn, now, unit } from "./state.js";
+import { areaText, lengthText } from "./units.js";
+
+/** @typedef {import("./types.js").Feature} Feature */
+/** @typedef {import("./types.js").State} State */
+
+/** What of the state the card shows. @param {Readonly<State>} s */
+export const cardKey = (s) => JSON.stringify(["card", chosen(), s.side, s.corner, s.kinds.length, s.property?.faults, s.property?.cautions, s.pinning, s.bed, unit()]);
+
+/** Return what check says about a thing. @param {string} id */
+export function saidOf(id) {
+  const { property } = now();
+  return {
+    faults: (property?.faults ?? []).filter((fault) => (fault.feature || fault.where) === id),
+    cautions: (property?.cautions ?? []).filter((caution) => caution.feature === id),
+  };
+}
+
+/** Return the card of the one thing that is chosen. */
+export function card() {
+  const [feature] = chosen();
+  const kind = now().kinds.find((one) => one.kind === kindOf(feature));
+  const { faults, cautions } = saidOf(feature.id);
+  return [
+    el("h2", {}, el("span", {}, kind?.word ?? kindOf(feature)), name(feature.id)),
+    faults.map((fault) => el("p.caution.fault", {}, fault.text)),
+    cautions.map((caution) => el("p.caution", {}, caution.text)),
+    figuresOf(feature),
+    el("div.field", {}, el("label", { for: "card-name" }, "Name"), el("input", {
+      id: "card-name", value: feature.id, autocomplete: "off", spellcheck: "false",
+      oninput: (/** @type {any} */ event) => { event.target.dataset.typed = "yes"; },
+      onchange: (/** @type {any} */ event) => { delete event.target.dataset.typed; rename(feature, event.target.value.trim()); },
+    })),
+    ...fieldsOf(feature, kind),
+    el("p", {}, el("small", {}, sizeWords(feature))),
+    kind?.keys.some((key) => key.name === "height") ? heightHelper(feature) : null,
+    doings(feature),
+    el("div.buttons", {}, button("Done", () => choose([]), { class: "find", id: "card-done" })),
+  ].flat();
+}
+
+/** The fields: those that are needed or given first, the others under one head. @param {Feature} feature @param {import("./types.js").Kind | undefined} kind */
+function fieldsOf(feature, kind) {
+  const keys = (kind?.keys ?? []).filter((key) => !(key.name === "crown_diameter" && isArea(feature)) && !(key.name === "width" && feature.geometry.type === (kindOf(feature) === "hedge" ? "Polygon" : "LineString")));
+  /** @param {import("./types.js").Key} key */
+  const needs = (key) => isNeeded(key, feature.geometry.type, feature.properties);
+  /** @param {import("./types.js").Key} key */
+  const made = (key) => field(key, feature.properties[keyIn(feature, key.name)], (value) => setProperty(feature, keyIn(feature, key.name), value), { needed: needs(key) });
+  const first = keys.filter((key) => needs(key) || keyIn(feature, key.name) in feature.properties);
+  const rest = keys.filter((key) => !first.includes(key));
+  const known = new Set([...(kind?.keys ?? []).map((key) => keyIn(feature, key.name)), "kind", "id"]);
+  const others = Object.entries(feature.properties).filter(([key]) => !known.has(key));
+  return [
+    ...first.map(made),
+    rest.length ? el("details.more", { id: "more-keys" }, el("summary", {}, el("span.what", {}, `More: ${rest.slice(0, 3).map((key) => key.name.replaceAll("_", " ")).join(", ")}${rest.length > 3 ? " ..." : ""}`)), rest.map(made)) : null,
+    others.length ? el("dl.others", {}, others.map(([key, held]) => el("div", {}, el("dt", {}, name(keyWords(key))), el("dd", {}, name(heldText(held)))))) : null,
+  ];
+}
+
+/** @param {Feature} feature */
+function sizeWords(feature) {
+  const points = corners(feature);
+  if (feature.geometry.type === "Point") return `At ${lengthText(points[0][0], unit())} across and ${lengthText(points[0][1], unit())} up.`;
+  if (isArea(feature)) return `${isPlain(feature) ? `${points.length} corners, ` : "Several parts or with holes; "}${areaText(Math.abs(signedArea(points)), unit())}.`;
+  const long = points.slice(1).reduce((sum, point, index) => sum + apart(points[index], point), 0);
+  return `${points.length} points, ${lengthText(long, unit())} long.`;
+}
+
+/** Return the panel of several things. */
+export function several() {
+  const things = chosen();
+  return [
+    el("h2", {}, `${things.length} things are chosen`),
+    el("ul.names", {}, things.slice(0, 12).map((feature) => el("li", {}, name(feature.id))), things.length > 12 ? el("li", {}, `and ${things.length - 12} more`) : null),
+    doings(null),
+    el("div.buttons", {}, button("Done", () => choose([]), { class: "find", id: "card-done" })),
+  ];
+}

@@ -1,0 +1,34 @@
+/* How high is it? From a distance and an angle, or from the length of its shadow at a noted time. */
+
+import { button, el } from "./element.js";
+import { form } from "./fields.js";
+import { setProperty } from "./moves.js";
+import { Refused, Away, ask } from "./server.js";
+import { say, unit } from "./state.js";
+import { lengthText, lengthValue } from "./units.js";
+
+/** @typedef {import("./types.js").Feature} Feature */
+
+/** @param {Feature} feature */
+export function heightHelper(feature) {
+  const said = el("div.answer", { role: "status" });
+  /** @param {Record<string, string>} values @param {string} way */
+  const find = async (values, way) => {
+    try {
+      const told = await ask("/api/height", { way, ...values });
+      const lines = Array.isArray(told.said) ? told.said : [told.said];
+      said.replaceChildren(el("p", {}, el("b", {}, lengthText(told.height_m, unit())), ` (${lengthText(told.low_m, unit())} to ${lengthText(told.high_m, unit())})`), ...lines.map((/** @type {string} */ line) => el("p", {}, line)),
+        button("Take it as the height", () => setProperty(feature, "height", lengthValue(told.height_m, unit())), { class: "find", id: "height-take" }));
+    } catch (error) {
+      if (!(error instanceof Refused || error instanceof Away)) throw error;
+      said.replaceChildren(el("p.caution", {}, error.message));
+      say(error.message);
+    }
+  };
+  return el("details.more", { id: "height-helper" }, el("summary", {}, el("span.what", {}, "How high is it? Measure it")),
+    el("h3", {}, "From a distance and an angle"),
+    form([{ name: "distance", label: "How far you stand from its foot", placeholder: "30 ft" }, { name: "angle", label: "Angle up to its top, in degrees", placeholder: "42" }, { name: "eye_height", label: "Height of your eye", placeholder: "5 ft 4 in" }], "Reckon", (values) => void find(values, "angle"), "by-angle"),
+    el("h3", {}, "From its shadow"),
+    form([{ name: "shadow", label: "Length of its shadow on level ground", placeholder: "24 ft" }, { name: "date", label: "Date", type: "date" }, { name: "time", label: "Time by the clock", type: "time" }], "Reckon", (values) => void find(values, "shadow"), "by-shadow"),
+    said);
+}

@@ -1,0 +1,47 @@
+/* Which way is north? By compass, by the shadow of a stick, by a street, or typed. */
+
+import { button, el } from "./element.js";
+import { form } from "./fields.js";
+import { edit } from "./saving.js";
+import { Away, Refused, ask } from "./server.js";
+import { now, say } from "./state.js";
+
+/** @typedef {Parameters<typeof form>[0]} Asks */
+
+const TODAY = new Date().toISOString().slice(0, 10);
+
+/** The ways to find north: what each asks. @type {[string, string, string, Asks][]} */
+const WAYS = [
+  ["compass", "By a compass", "Stand so that you look up the paper: from the bottom of your drawing to its top. Read the compass.",
+    [{ name: "reading", label: "The compass reads, in degrees", placeholder: "8" }, { name: "date", label: "Date", type: "date", value: TODAY }]],
+  ["shadow", "By the shadow of a stick", "Set a stick upright in the sun. Note the time, and in which direction its shadow falls on your paper.",
+    [{ name: "direction", label: "The shadow on the paper, degrees clockwise from its top", placeholder: "340" }, { name: "date", label: "Date", type: "date", value: TODAY }, { name: "time", label: "Time by the clock", type: "time" }]],
+  ["street", "By a street", "A map shows in which direction your street runs. Say how it lies on your paper.",
+    [{ name: "bearing", label: "The street's bearing on the map, degrees clockwise from north", placeholder: "102" }, { name: "direction", label: "The same way on the paper, degrees clockwise from its top", placeholder: "90" }]],
+  ["typed", "Typed", "The bearing of the top of the paper, if you know it.", [{ name: "bearing", label: "Degrees clockwise from north", placeholder: "12" }]],
+];
+
+export function northForms() {
+  if (!now().property?.place) return [el("p", {}, "Say first where it lies: the compass and the sun depend on it.")];
+  const found = el("div.answer", { role: "status" });
+  return [
+    ...WAYS.map(([way, words, how, asks]) => el("details.more", { id: `north-${way}` }, el("summary", {}, el("span.what", {}, words)), el("p", {}, how),
+      form(asks, "Reckon north", (values) => void find(way, values, found), `north-${way}`))),
+    found,
+  ];
+}
+
+/** @param {string} way @param {Record<string, string>} values @param {HTMLElement} found */
+async function find(way, values, found) {
+  try {
+    const told = await ask("/api/north", { way, ...values });
+    const lines = Array.isArray(told.said) ? told.said : [told.said];
+    found.replaceChildren(...lines.map((/** @type {string} */ line) => el("p", {}, line)),
+      button(`Take ${Number(told.bearing.toFixed(1))}°`, () => edit("set which way north is", { settings: { "origin.bearing": Number(told.bearing.toFixed(2)) } }), { class: "find", id: "north-take" }));
+    say(lines.join(" "));
+  } catch (error) {
+    if (!(error instanceof Refused || error instanceof Away)) throw error;
+    found.replaceChildren(el("p.caution", {}, error.message));
+    say(error.message);
+  }
+}
