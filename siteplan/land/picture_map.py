@@ -1,0 +1,158 @@
+"""Where on the ground does each pixel of a picture lie?
+
+A plane map from pixels to metres: by two points it scales and turns, by four it straightens a photo taken at a slant.
+It leaves out the picture itself, and ground that is not flat.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+
+THINNEST = 0.01  # least area of a triangle of the corners, over that of a square of the longest side
+AFFINE = 1e-6  # change of scale across the picture below which it is not bent
+
+
+@dataclass(frozen=True, eq=False)
+class PictureMap:
+    """A map from pixels to the plane.
+
+    Attributes
+    ----------
+    matrix : ndarray, shape (3, 3)
+        Of homogeneous coordinates: (x w, y w, w) = matrix (u, v, 1). Pixels: u to the right and v down from the
+        picture's corner; the middle of the first pixel is (0.5, 0.5). Plane: x to the right and y up.
+    """
+
+    matrix: Floats
+
+    def to_plane(self, pixels: ArrayLike) -> Floats:
+        """Return points of the plane, shape (n, 2), at pixels, shape (n, 2); NaN beyond the horizon of a photo."""
+        return _moved(self.matrix, pixels)
+
+    def to_pixels(self, points: ArrayLike) -> Floats:
+        """Return pixels, shape (n, 2), at points of the plane, shape (n, 2); NaN for points behind the camera."""
+        return _moved(np.linalg.inv(self.matrix), points)  # its last number is 1/w: above 0 in front of the camera
+
+    def bends(self, width: float, height: float) -> bool:
+        """Return whether straight scale changes across a picture of that size, as in a photo taken at a slant."""
+        return bool(np.abs(self.matrix[2, :2] * [width, height]).max() > AFFINE * abs(self.matrix[2, 2]))
+
+    def after(self, scale: float) -> PictureMap:
+        """Return the map of the same picture once it is shrunk: each of its pixels is 1/`scale` of the old ones."""
+        return PictureMap(self.matrix @ np.diag([1 / scale, 1 / scale, 1.0]))
+
+
+def _moved(matrix: Floats, points: ArrayLike) -> Floats:
+    given = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    x, y, w = matrix @ np.column_stack([given, np.ones(len(given))]).T
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(w[:, np.newaxis] > 0, np.column_stack([x, y]) / w[:, np.newaxis], np.nan) + 0.0
+
+
+def map_by_two(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
+    """Return the map that scales and turns a picture so that two of its pixels lie at two points.
+
+    Parameters
+    ----------
+    pixels, points : array-like, shape (2, 2)
+        Pixels, and metres of the plane.
+
+    Examples
+    --------
+    Ten pixels to the right are five metres up; so ten pixels down are five metres to the right:
+
+    >>> found = map_by_two([[0, 0], [10, 0]], [[1, 1], [1, 6]])
+    >>> found.to_plane([[0, 10]])
+    array([[6., 1.]])
+    """
+    (u, v), (right, down) = np.asarray(pixels, dtype=np.float64)
+    (x, y), (far_x, far_y) = np.asarray(points, dtype=np.float64)
+    if (u, v) == (right, down) or (x, y) == (far_x, far_y):
+        raise ValueError("the two points are one and the same, must lie apart")
+    turn = complex(far_x - x, far_y - y) / complex(right - u, v - down)
+    a, b = turn.real, turn.imag
+    return PictureMap(np.array([[a, b, x - a * u - b * v], [b, -a, y - b * u + a * v], [0.0, 0.0, 1.0]]))
+
+
+def map_by_corners(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
+    """Return the map that straightens a photo of flat ground or of a sheet of paper.
+
+    Parameters
+    ----------
+    pixels, points : array-like, shape (n, 2), n >= 4
+        Corners in the photo, and where they lie in the plane [m], in the same order; four must go around.
+
+    Raises
+    ------
+    ValueError
+        Where three of four lie on a line, they do not go around, or one side shows them mirrored.
+
+    Notes
+    -----
+    The direct linear transformation, each equation with the sign of the pixel and the plane brought to a mean
+    distance of sqrt(2) from 0 first; of more than four corners the least squares of it.
+
+    References
+    ----------
+    R. Hartley and A. Zisserman (2004), Multiple View Geometry in Computer Vision, 2nd edition, sections 4.1 and 4.4
+    (memory).
+
+    Examples
+    --------
+    >>> found = map_by_corners([[0, 0], [4, 0], [3, 2], [1, 2]], [[1, 9], [7, 9], [7, 1], [1, 1]])
+    >>> found.to_plane([[2, 0], [3, 2]]).round(9)
+    array([[4., 9.],
+           [7., 1.]])
+    """
+    before, after = np.asarray(pixels, dtype=np.float64), np.asarray(points, dtype=np.float64)
+    if len(before) == 4:
+        _check_corners(before * [1, -1], "in the picture")
+        _check_corners(after, "on the ground")
+        if np.sign(_area(before * [1, -1])) != np.sign(_area(after)):
+            raise ValueError(
+                "the corners go one way around in the picture and the other way on the ground; mend their order"
+            )
+    inner, outer = _levelled(before), _levelled(after)
+    u, v = _moved(inner, before).T
+    x, y = _moved(outer, after).T
+    one, none = np.ones(len(u)), np.zeros(len(u))
+    across = np.column_stack([u, v, one, none, none, none, -x * u, -x * v])
+    along = np.column_stack([none, none, none, u, v, one, -y * u, -y * v])
+    found, _, rank, _ = np.linalg.lstsq(np.vstack([across, along]), np.concatenate([x, y]), rcond=None)
+    matrix = np.linalg.inv(outer) @ np.append(found, 1.0).reshape(3, 3) @ inner
+    seen = (matrix @ np.column_stack([before, one]).T)[2]
+    if rank < 8 or not np.isfinite(matrix).all() or (np.sign(seen) != np.sign(seen[0])).any() or not seen.all():
+        raise ValueError("no photo shows these corners so; look at their order and at the places given")
+    return PictureMap(matrix / seen.mean())
+
+
+def _levelled(points: Floats) -> Floats:
+    """Return the matrix that brings points about 0, at a mean distance of sqrt(2)."""
+    middle = points.mean(axis=0)
+    scale = np.sqrt(2) / max(float(np.hypot(*(points - middle).T).mean()), 1e-12)
+    return np.array([[scale, 0, -scale * middle[0]], [0, scale, -scale * middle[1]], [0, 0, 1.0]])
+
+
+def _area(corners: Floats) -> float:
+    x, y = corners.T
+    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
+
+
+def _check_corners(corners: Floats, where: str) -> None:
+    """Raise where four corners are no quadrilateral that goes around without a dent."""
+    longest = max(float(np.hypot(*(one - other))) for one, other in itertools.combinations(corners, 2))
+    areas = [_area(corners[[start % 4, (start + 1) % 4, (start + 2) % 4]]) for start in range(4)]
+    if longest == 0 or min(map(abs, areas)) < THINNEST * longest**2 / 2:
+        raise ValueError(
+            f"three of the four corners lie on a line {where}, or two in one place; take corners farther apart"
+        )
+    if len({float(np.sign(area)) for area in areas}) > 1:
+        raise ValueError(
+            f"the four corners do not go around {where}; give them one after the other, as one walks round"
+        )
