@@ -74,7 +74,7 @@ def north_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
     ----------
     values : mapping
         ``way``: ``compass``, ``shadow``, ``street`` or ``typed``; all but the last with the line along which it was
-        measured, as ``line`` (two points of the page's plane, in the direction measured) or as ``on_plan`` (degrees
+        measured, as ``line`` (two points of the page's plane, in the direction measured) or as ``direction`` (degrees
         clockwise from the plan's +y axis; 0 where neither is given).
 
         compass: ``reading`` [degrees], ``date`` (today where left out), ``reading_doubt`` [degrees].
@@ -131,7 +131,7 @@ def _north(found: North, said: list[str]) -> dict[str, Any]:
 def _on_plan(asked: Asked) -> float:
     """Return the direction of the measured line on the plan. [degrees]"""
     if not asked.has("line"):
-        return asked.quantity("on_plan", TURN, default=0.0)
+        return asked.quantity("direction", TURN, default=0.0)
     start, end = asked.points("line", 2, most=FARTHEST)
     if math.dist(start, end) < 0.01:
         asked.fault("line", "has its two points in one place, must run from one to another")
@@ -177,8 +177,8 @@ def height_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
 
         angle: ``distance`` (level, to below the top), ``angle`` [degrees] of the top, and on level ground ``eye``
         (1.6 m where left out), on a slope ``foot_angle`` [degrees], negative below the eye.
-        shadow: ``length`` (from below the top to the shadow of the top), ``date``, ``time``.
-        stick: ``length``, ``stick``, ``stick_shadow``, measured at the same moment.
+        shadow: ``shadow`` (its length, from below the top to the shadow of the top), ``date``, ``time``.
+        stick: ``shadow``, ``stick``, ``stick_shadow``, measured at the same moment.
     here : Here
 
     Returns
@@ -210,7 +210,7 @@ _Measured = tuple[MeasuredHeight, str, list[str]]
 def _by_angle(asked: Asked, here: Here) -> _Measured:  # noqa: ARG001  # all three are called alike
     distance = asked.quantity("distance", DISTANCE)
     angle = asked.quantity("angle", Quantity("angle", least=-45, most=80))
-    eye = asked.quantity("eye", Quantity("length", least=0, most=10), default=EYE)
+    eye = asked.quantity("eye_height", Quantity("length", least=0, most=10), default=EYE)
     foot = asked.quantity("foot_angle", Quantity("angle", least=-80, most=45)) if asked.has("foot_angle") else None
     asked.check()
     measured = height_by_angle(distance, angle, eye=eye, foot_angle=foot)
@@ -218,7 +218,7 @@ def _by_angle(asked: Asked, here: Here) -> _Measured:  # noqa: ARG001  # all thr
 
 
 def _by_shadow(asked: Asked, here: Here) -> _Measured:
-    length = asked.quantity("length", DISTANCE)
+    length = asked.quantity("shadow", DISTANCE)
     shadow = _shadow(asked, here)
     off = math.hypot(SUN_RADIUS, shadow.rise_rate * CLOCK_OFF / 60)
     measured = height_by_shadow(length, shadow.elevation, elevation_off=off)
@@ -227,10 +227,10 @@ def _by_shadow(asked: Asked, here: Here) -> _Measured:
 
 
 def _by_stick(asked: Asked, here: Here) -> _Measured:
-    length = asked.quantity("length", DISTANCE)
+    length = asked.quantity("shadow", DISTANCE)
     stick = asked.quantity("stick", DISTANCE)
-    shadow = asked.quantity("stick_shadow", DISTANCE)
+    beside = asked.quantity("stick_shadow", DISTANCE)
     asked.check()
-    measured = height_by_stick(length, stick=stick, stick_shadow=shadow)
+    measured = height_by_stick(length, stick=stick, stick_shadow=beside)
     far, near = length_text(TAPE_OFF, here.units), length_text(STICK_OFF, here.units)
     return measured, f"its shadow's end is off by {far}, and the stick's by {near}", []

@@ -44,7 +44,7 @@ def test_a_shadow_by_the_clocks_of_the_place():
 
 
 def test_a_street_and_a_typed_bearing():
-    assert north_answer({"way": "street", "bearing": 90, "on_plan": 45}, IOWA)["bearing"] == 45
+    assert north_answer({"way": "street", "bearing": 90, "direction": 45}, IOWA)["bearing"] == 45
     assert north_answer({"way": "typed", "bearing": -10}, IOWA) == {
         "bearing": 350.0, "error_degrees": 0.0, "said": ["Up the plan is 350.0° from true north (north)."],
     }  # fmt: skip
@@ -81,12 +81,12 @@ def test_heights_in_the_unit_of_the_drawing():
 
 
 def test_heights_by_shadows():
-    asked = {"way": "shadow", "length": 10, "date": "2026-06-21", "time": "17:00"}
+    asked = {"way": "shadow", "shadow": 10, "date": "2026-06-21", "time": "17:00"}
     answer = height_answer(asked, METRIC)
     sun = stick_shadow(48.5, 9.05, dt.datetime(2026, 6, 21, 15, 0, tzinfo=dt.UTC).timestamp())
     assert answer["height_m"] == pytest.approx(10 * math.tan(math.radians(sun.elevation)), abs=1e-3)
     assert "10 cm, and the clock by a minute" in answer["said"][1]
-    stick = height_answer({"way": "stick", "length": 12, "stick": 1, "stick_shadow": 1.5}, METRIC)
+    stick = height_answer({"way": "stick", "shadow": 12, "stick": 1, "stick_shadow": 1.5}, METRIC)
     assert stick["height_m"] == 8
     assert stick["low_m"] < 8 < stick["high_m"]
     assert "10 cm" in stick["said"][1]
@@ -98,10 +98,10 @@ def test_heights_by_shadows():
     ({"way": "angle", "distance": 5, "angle": -40}, "height: comes to .* must be above 0"),
     ({"way": "angle", "distance": 0, "angle": 40}, "distance: it is 0 m, must be above 0"),
     ({"way": "angle", "distance": None, "angle": "x"}, "angle: 'x' does not start with a number"),
-    ({"way": "stick", "length": 5, "stick": 1}, "stick_shadow: is missing"),
-    ({"way": "stick", "length": 1000, "stick": "900 m", "stick_shadow": "1 mm"}, "height: comes to"),
-    ({"way": "shadow", "length": 5, "date": "2026-06-21"}, "time: "),
-    ({"way": "shadow", "length": {"x": 1}, "date": "2026-06-21", "time": "12:00"}, "length: "),
+    ({"way": "stick", "shadow": 5, "stick": 1}, "stick_shadow: is missing"),
+    ({"way": "stick", "shadow": 1000, "stick": "900 m", "stick_shadow": "1 mm"}, "height: comes to"),
+    ({"way": "shadow", "shadow": 5, "date": "2026-06-21"}, "time: "),
+    ({"way": "shadow", "shadow": {"x": 1}, "date": "2026-06-21", "time": "12:00"}, "shadow: "),
 ])  # fmt: skip
 def test_wrong_questions_for_a_height(values, told):
     with pytest.raises(InputError, match=told):
@@ -110,5 +110,5 @@ def test_wrong_questions_for_a_height(values, told):
 
 def test_all_faults_at_once():
     with pytest.raises(InputError) as caught:
-        height_answer({"way": "angle", "distance": "x", "angle": 99, "eye": -1}, METRIC)
-    assert [fault.where for fault in caught.value.faults] == ["distance", "angle", "eye"]
+        height_answer({"way": "angle", "distance": "x", "angle": 99, "eye_height": -1}, METRIC)
+    assert [fault.where for fault in caught.value.faults] == ["distance", "angle", "eye_height"]
