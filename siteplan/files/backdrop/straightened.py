@@ -1,0 +1,131 @@
+"""How does a picture look from straight above?
+
+Each pixel of the new picture is looked up where its ground lies in the old one. It leaves out how the map between
+the two was found: land/picture_map.py.
+"""
+
+from __future__ import annotations
+
+import io
+import warnings
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.files.backdrop.picture import QUALITY
+from siteplan.land.picture_map import PictureMap
+
+Floats = NDArray[np.float64]
+
+MOST_SIDE = 2400  # pixels
+AROUND = 0.5  # how far beyond the pins is shown, over how far they lie apart; farther off a photo is a smear
+_TRIES = 60  # points along each side of the picture, at which its reach is looked up
+
+
+@dataclass(frozen=True)
+class Flat:
+    """What a straightened picture shows.
+
+    Attributes
+    ----------
+    width, height : int
+        [pixels]
+    bounds : tuple of float
+        Left, low, right, top in the plane. [m]
+    """
+
+    width: int
+    height: int
+    bounds: tuple[float, float, float, float]
+
+    @property
+    def lies(self) -> PictureMap:
+        """The map from its pixels to the plane."""
+        left, low, right, top = self.bounds
+        across, up = (right - left) / self.width, (top - low) / self.height
+        return PictureMap(np.array([[across, 0, left], [0, -up, top], [0, 0, 1.0]]))
+
+
+def flat_over(width: int, height: int, lies: PictureMap, pins: Floats) -> Flat:
+    """Return what a picture shows once it is straightened.
+
+    Parameters
+    ----------
+    width, height : int
+        Of the picture. [pixels]
+    lies : PictureMap
+        From its pixels to the plane.
+    pins : ndarray, shape (n, 2)
+        Points of the plane that are known in it. [m]
+
+    Notes
+    -----
+    It reaches as far as the picture does, but no farther from the pins than half of how far they lie apart. Its
+    pixels are as large as one of the old is in the middle of the pins, and larger where it takes that to stay within
+    `MOST_SIDE`.
+    """
+    left, low, right, top = _reach((width, height), lies, pins)
+    metre = max(_pixel_size(lies, pins), (right - left) / MOST_SIDE, (top - low) / MOST_SIDE)
+    return Flat(max(1, round((right - left) / metre)), max(1, round((top - low) / metre)), (left, low, right, top))
+
+
+def straightened(content: bytes, lies: PictureMap, flat: Flat) -> bytes:
+    """Return a picture from straight above, as WebP, clear where the old one shows nothing.
+
+    Parameters
+    ----------
+    content : bytes
+        Of the picture's file.
+    lies : PictureMap
+        From its pixels to the plane.
+    flat : Flat
+        What the new one shows. Colours between the old one's pixels are found by cubic interpolation.
+    """
+    from PIL import Image
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # its size was looked at when it came
+        old = Image.open(io.BytesIO(content), formats=("PNG", "JPEG")).convert("RGBA")
+    back = np.linalg.inv(lies.matrix) @ flat.lies.matrix
+    # Pillow wants the last number to be 1; it is 0 where the corner lies on the camera's own level, and then nearly
+    last = back[2, 2] if abs(back[2, 2]) > 1e-12 * np.abs(back).max() else 1e-12 * np.abs(back).max()
+    numbers = tuple((back / last).ravel()[:8])
+    size = flat.width, flat.height
+    new = old.transform(size, Image.Transform.PERSPECTIVE, numbers, Image.Resampling.BICUBIC)
+    seen = _in_front(back, *size)
+    if not seen.all():
+        clear = np.asarray(new).copy()
+        clear[~seen] = 0
+        new = Image.fromarray(clear)
+    into = io.BytesIO()
+    new.save(into, "WEBP", quality=QUALITY, method=2)
+    return into.getvalue()
+
+
+def _reach(size: tuple[int, int], lies: PictureMap, pins: Floats) -> tuple[float, float, float, float]:
+    """Return the bounds of what is shown: where the picture reaches, and not too far from the pins. [m]"""
+    low, high = pins.min(axis=0), pins.max(axis=0)
+    margin = AROUND * (high - low).max()
+    step = np.linspace(0, 1, _TRIES)
+    edge = np.vstack([np.column_stack([step, 0 * step]), np.column_stack([step, 0 * step + 1]),
+                      np.column_stack([0 * step, step]), np.column_stack([0 * step + 1, step])])  # fmt: skip
+    inside = np.stack(np.meshgrid(step, step), axis=-1).reshape(-1, 2)
+    points = lies.to_plane(np.vstack([edge, inside]) * size)
+    points = np.vstack([points[np.isfinite(points).all(axis=1)], pins])
+    points = np.clip(points, low - margin, high + margin)
+    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+    return float(left), float(bottom), float(right), float(top)
+
+
+def _pixel_size(lies: PictureMap, pins: Floats) -> float:
+    """Return how large a pixel is in the middle of the pins. [m]"""
+    middle = lies.to_pixels(pins.mean(axis=0))[0]
+    x, y = (lies.to_plane(middle + np.array([[0, 0], [1, 0], [0, 1]])) - lies.to_plane(middle)).T
+    return float(np.sqrt(abs(x[1] * y[2] - x[2] * y[1])))
+
+
+def _in_front(back: Floats, width: int, height: int) -> NDArray[np.bool_]:
+    """Return which pixels of the new picture lie in front of the camera, shape (height, width)."""
+    u, v = np.arange(width) + 0.5, np.arange(height) + 0.5
+    return np.asarray(back[2, 0] * u + back[2, 1] * v[:, np.newaxis] + back[2, 2] > 0)
