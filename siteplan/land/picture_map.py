@@ -37,7 +37,8 @@ class PictureMap:
 
     def to_pixels(self, points: ArrayLike) -> Floats:
         """Return pixels, shape (n, 2), at points of the plane, shape (n, 2); NaN for points behind the camera."""
-        return _moved(np.linalg.inv(self.matrix), points)  # its last number is 1/w: above 0 in front of the camera
+        back = np.asarray(np.linalg.inv(self.matrix), dtype=np.float64)
+        return _moved(back, points)  # its last number is 1/w: above 0 in front of the camera
 
     def bends(self, width: float, height: float) -> bool:
         """Return whether straight scale changes across a picture of that size, as in a photo taken at a slant."""

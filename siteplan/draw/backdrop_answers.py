@@ -1,0 +1,299 @@
+"""What does the page answer about the picture under the drawing?
+
+It is read, kept, laid, shown and taken away. Its points are those of the page's plane and pixels of the picture as
+it is shown. Plain functions; they leave out HTTP, and the history: a picture is no step of it.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from siteplan.draw.asked import Asked
+from siteplan.draw.plane import Plane
+from siteplan.files.backdrop.georeferenced import LONGEST_WORLD, is_tiff, is_world_file, read_geotiff, world_corners
+from siteplan.files.backdrop.kept import (
+    MOST_PINS,
+    Backdrop,
+    Pin,
+    keep_picture,
+    picture_of,
+    read_backdrop,
+    remove_backdrop,
+    save_backdrop,
+)
+from siteplan.files.backdrop.picture import read_picture
+from siteplan.files.backdrop.straightened import Flat, flat_over, straightened
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.frame import LocalFrame, local_to_plan
+from siteplan.land.picture_map import PictureMap, map_by_corners, map_by_two
+from siteplan.land.units import System
+from siteplan.land.values import Quantity, printable
+from siteplan.say.backdrop import lying_sentence, picture_sentences
+
+Floats = NDArray[np.float64]
+
+FARTHEST = 10_000.0  # m from the zero point; a picture that lies farther off is of another place
+MOST_PIXEL = 1e6
+STRENGTH = Quantity("fraction", least=0, most=1)
+DISTANCE = Quantity("length", above=0, most=5000)
+URL = "/api/backdrop/picture"
+
+
+@dataclass(frozen=True, eq=False)
+class Lying:
+    """How a backdrop lies in the page's plane.
+
+    Attributes
+    ----------
+    lies : PictureMap
+        From the pixels of the kept picture to the plane.
+    pins : ndarray, shape (n, 2)
+        Where its pins lie. [m]
+    flat : Flat or None
+        What is shown in its place where it was taken at a slant.
+    """
+
+    lies: PictureMap
+    pins: Floats
+    flat: Flat | None
+
+
+class Shown(NamedTuple):
+    """A picture as a browser gets it: its bytes and their media type."""
+
+    content: bytes
+    media_type: str
+
+
+def backdrop_view(folder: Path, plane: Plane, *, units: System) -> dict[str, Any] | None:
+    """Return the backdrop as the property has it; None where there is none, or none that can be used.
+
+    Returns
+    -------
+    dict
+        ``url``, ``width`` and ``height`` of the picture that is shown [pixels], ``corners`` (top left, top right,
+        bottom right, bottom left, in the page's plane, or null), ``strength``, ``under_map`` and ``said``.
+    """
+    try:
+        kept = read_backdrop(folder)
+        return None if kept is None else _view(kept, plane, units)
+    except InputError:
+        return None
+
+
+def _view(kept: Backdrop, plane: Plane, units: System) -> dict[str, Any]:
+    lying = _lying(kept, plane)
+    width, height, corners, pixel = kept.width, kept.height, None, 0.0
+    address = f"{URL}?of={kept.sha256[:12]}"
+    if lying is not None:
+        shown = lying.lies
+        if lying.flat is not None:
+            width, height, shown = lying.flat.width, lying.flat.height, lying.flat.lies
+            address += f"-{zlib.crc32(shown.matrix.tobytes() + lying.lies.matrix.tobytes()):08x}"
+        corners = shown.to_plane(_corners(width, height)).round(4).tolist()
+        pixel = float(np.sqrt(abs(np.linalg.det(shown.matrix[:2, :2]))))
+    return {
+        "url": address,
+        "width": width,
+        "height": height,
+        "corners": corners,
+        "strength": kept.strength,
+        "under_map": kept.under_map,
+        "said": lying_sentence(len(kept.pins), places=kept.places, pixel=pixel, units=units),
+    }
+
+
+def backdrop_picture(folder: Path, plane: Plane) -> Shown:
+    """Return the picture that is shown: as it is kept, or straightened. `GET /api/backdrop/picture`."""
+    kept = _required(folder)
+    lying = _lying(kept, plane)
+    if lying is None or lying.flat is None:
+        return Shown(picture_of(folder, kept), "image/png" if kept.picture.endswith(".png") else "image/jpeg")
+    numbers = tuple(lying.lies.matrix.ravel().tolist())
+    return Shown(_flat_picture(folder / kept.picture, kept, numbers, lying.flat), "image/webp")
+
+
+@lru_cache(maxsize=2)
+def _flat_picture(path: Path, kept: Backdrop, numbers: tuple[float, ...], flat: Flat) -> bytes:
+    return straightened(picture_of(path.parent, kept), PictureMap(np.reshape(numbers, (3, 3))), flat)
+
+
+def backdrop_answer(content: bytes, name: str, folder: Path, plane: Plane, *, units: System) -> dict[str, Any]:
+    """Take a picture, a GeoTIFF, or the world file of the picture that is there: `POST /api/backdrop`.
+
+    Parameters
+    ----------
+    content : bytes
+        Of the file.
+    name : str
+        Of the file, for messages; it is never used as a path.
+
+    Returns
+    -------
+    dict
+        As `backdrop_view`, with ``said`` as a list.
+    """
+    name = printable(name.replace("\\", "/").rpartition("/")[2]) or "picture"
+    before = read_backdrop(folder)
+    if is_world_file(name):
+        return _answer(_with_world(content, name, folder, plane, before), plane, units, [])
+    if is_tiff(content):
+        placed = read_geotiff(content, name)
+        picture, corners, places = placed.picture, placed.corners, placed.places
+    else:
+        picture, corners, places = read_picture(content, name), None, "drawing"
+    pins: tuple[Pin, ...] = ()
+    if corners is not None:
+        pins = _pins(_corners(picture.width, picture.height), corners)
+        trial = Backdrop("", "", picture.width, picture.height, places=places, pins=pins)
+        _check_near(trial, plane, name)
+    new = replace(keep_picture(folder, picture), places=places, pins=pins)
+    if before is not None:
+        new = replace(new, strength=before.strength, under_map=before.under_map)
+    saved = save_backdrop(folder, new, before)
+    return _answer(saved, plane, units, picture_sentences(picture.notes))
+
+
+def _with_world(content: bytes, name: str, folder: Path, plane: Plane, kept: Backdrop | None) -> Backdrop:
+    """Lay the picture that is there by its world file."""
+    if kept is None:
+        raise InputError([Fault(name, "", "is a world file; choose its picture first, then this")])
+    try:
+        text = content.decode("utf-8-sig") if len(content) <= LONGEST_WORLD else ""
+        corners = world_corners(text, width=kept.width / kept.shrunk, height=kept.height / kept.shrunk)
+    except ValueError as error:
+        raise InputError([Fault(name, "", str(error) if "world" in str(error) else "is no text")]) from error
+    new = replace(kept, places="drawing", pins=_pins(_corners(kept.width, kept.height), corners))
+    _check_near(new, plane, name)
+    return save_backdrop(folder, new, kept)
+
+
+def _check_near(kept: Backdrop, plane: Plane, name: str) -> None:
+    """Raise where a picture that knows its place lies nowhere near the property."""
+    try:
+        lying = _lying(kept, plane)
+    except InputError as error:
+        raise InputError([Fault(name, "", error.faults[0].text)]) from error
+    off = 0.0 if lying is None else float(np.abs(lying.pins).max())
+    if not off <= FARTHEST:
+        far = f"lies {off / 1000:,.0f} km from the property"
+        raise InputError([Fault(name, "", f"{far}; is it of another place or in another coordinate system?")])
+
+
+def place_answer(values: Mapping[str, Any], folder: Path, plane: Plane, *, units: System) -> dict[str, Any]:
+    """Lay the picture, set how it is seen, or take it away: `POST /api/backdrop/place`.
+
+    Parameters
+    ----------
+    values : mapping
+        ``pixels`` of the picture as it is shown, and ``points`` of the page's plane [m], two or from four to twelve
+        of each, in the same order; with two ``distance`` as well [m], where the second point was only pointed at: it
+        is then moved along the line of both. Or ``strength``, 0 to 1; ``under_map``, true or false; ``remove``, true.
+    """
+    asked = Asked(values)
+    kept = _required(folder)
+    if asked.flag("remove"):
+        asked.check()
+        remove_backdrop(folder, kept)
+        return {"said": ["The picture is gone."]}
+    new = replace(
+        kept,
+        strength=asked.quantity("strength", STRENGTH, default=kept.strength),
+        under_map=asked.flag("under_map", default=kept.under_map),
+    )
+    if asked.has("pixels") or asked.has("points"):
+        new = _laid(asked, new, plane)
+    asked.check()
+    return _answer(save_backdrop(folder, new, kept), plane, units, [])
+
+
+def _laid(asked: Asked, kept: Backdrop, plane: Plane) -> Backdrop:
+    """Return a backdrop that lies as was asked; what is wrong is noted."""
+    given = asked.values.get("pixels")
+    count = len(given) if isinstance(given, list) and len(given) in {2, *range(4, MOST_PINS + 1)} else 4
+    pixels = np.array(asked.points("pixels", count, most=MOST_PIXEL))
+    points = np.array(asked.points("points", count, most=FARTHEST))
+    if count == 2 and asked.has("distance"):
+        distance = asked.quantity("distance", DISTANCE)
+        way = points[1] - points[0]
+        points[1] = points[0] + way * (distance / max(float(np.hypot(*way)), 1e-9))
+    if asked.faults:
+        return kept
+    try:
+        lying = _lying(kept, plane)
+    except InputError:  # it lay as nothing can: it is laid anew
+        lying = None
+    if lying is not None and lying.flat is not None:
+        pixels = lying.lies.to_pixels(lying.flat.lies.to_plane(pixels))
+    if not np.isfinite(pixels).all():
+        asked.fault("pixels", "show a spot where there is no picture; choose spots on it")
+        return kept
+    new = replace(kept, places="drawing", pins=_pins(pixels, plane.to_file(points)))
+    try:
+        _map(pixels, points)
+    except ValueError as error:
+        asked.fault("points", str(error))
+        return kept
+    return new
+
+
+def _answer(kept: Backdrop, plane: Plane, units: System, said: list[str]) -> dict[str, Any]:
+    view = _view(kept, plane, units)
+    return view | {"said": [*said, view["said"]]}
+
+
+def _required(folder: Path) -> Backdrop:
+    kept = read_backdrop(folder)
+    if kept is None:
+        raise InputError([Fault("", "backdrop", "there is no picture under the drawing; choose one first")])
+    return kept
+
+
+def _corners(width: float, height: float) -> Floats:
+    """Return the corners of a picture: top left, top right, bottom right, bottom left. [pixels]"""
+    return np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64)
+
+
+def _pins(pixels: Floats, places: Floats) -> tuple[Pin, ...]:
+    return tuple(
+        Pin((float(u), float(v)), (float(x), float(y))) for (u, v), (x, y) in zip(pixels, places, strict=True)
+    )
+
+
+def _map(pixels: Floats, points: Floats) -> PictureMap:
+    return map_by_two(pixels, points) if len(pixels) == 2 else map_by_corners(pixels, points)
+
+
+def _lying(kept: Backdrop, plane: Plane) -> Lying | None:
+    """Return how a backdrop lies; None where nobody has said it, or nobody knows yet where the property is."""
+    if not kept.pins or (kept.places == "degrees" and plane.frame is None and plane.place is None):
+        return None
+    pixels = np.array([pin.pixel for pin in kept.pins])
+    shape = shapely.MultiPoint([pin.place for pin in kept.pins])
+    points = shapely.get_coordinates(
+        _from_degrees(shape, plane) if kept.places == "degrees" else plane.from_file(shape)
+    )
+    try:
+        lies = _map(pixels, points)
+    except ValueError as error:
+        raise InputError([Fault("backdrop.json", "pins", f"{error}; lay the picture anew")]) from error
+    flat = flat_over(kept.width, kept.height, lies, points) if lies.bends(kept.width, kept.height) else None
+    return Lying(lies, points, flat)
+
+
+def _from_degrees(shape: shapely.MultiPoint, plane: Plane) -> shapely.MultiPoint:
+    """Return points given in longitude and latitude in the page's plane. [m]"""
+    if plane.frame is not None:
+        return plane.frame.to_local(shape)
+    latitude, longitude = plane.place or (0.0, 0.0)
+    local = LocalFrame(longitude=longitude, latitude=latitude).to_local(shape)
+    return local_to_plan(local, bearing=plane.bearing, metres_per_unit=1.0)
