@@ -51,6 +51,9 @@ def asked_bed(arguments: argparse.Namespace, site: Site, ask: Collection[str]) -
         text = in_feet(fault.text) if site.units == "imperial" else fault.text
         faults.append(replace(fault, where=named.get(fault.where, f"--{fault.where}"), text=text))
     adopt = getattr(arguments, "adopt", None)
+    if adopt is not None and getattr(arguments, "variant", None) is not None:
+        text = "writes into the property, and the places are those of a variant; leave one of the two options out"
+        faults.append(Fault("", "--adopt", text))
     if adopt is not None and ranks(adopt) is None:
         faults.append(Fault("", "--adopt", f'{adopt[:40]!r} are no places, must be as "1" or "1,3"'))
     if faults:

@@ -121,14 +121,22 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--no-browser", action="store_true", help="only say the address, and open no browser")
     draw.set_defaults(run=_draw)
     check = _command(commands, "check", "Is the site sound? Every fault and every caution.", "siteplan check my-yard")
-    check.add_argument("site", metavar="SITE", help="the site's folder")
+    _add_site(check)
     check.set_defaults(run=_check)
     for name, (question, example, _) in QUESTIONS.items():
         command = _command(commands, name, question, example)
-        command.add_argument("site", metavar="SITE", help="the site's folder")
+        _add_site(command)
         command.set_defaults(run=_ask)
         _add_options(command, name)
     return parser
+
+
+def _add_site(command: argparse.ArgumentParser) -> None:
+    """Add which property is asked about."""
+    command.add_argument("site", metavar="SITE", help="the site's folder")
+    command.add_argument(
+        "--variant", metavar="NAME", help="look at this variant of it; the output goes to SITE/plan-NAME"
+    )
 
 
 def _add_options(command: argparse.ArgumentParser, name: str) -> None:
@@ -182,7 +190,7 @@ def _demo(arguments: argparse.Namespace) -> int:
     from siteplan.files.outputs.sound_output import require_output
 
     folder = Path(arguments.folder)
-    arguments.site, arguments.command, arguments.tiles = str(folder), "plan", False
+    arguments.site, arguments.command, arguments.tiles, arguments.variant = str(folder), "plan", False, None
     require_output(_out(arguments), site=folder)
     write_demo(folder)
     return _ask(arguments)
@@ -222,7 +230,7 @@ def _check(arguments: argparse.Namespace) -> int:
     from siteplan.show.terminal import print_site
 
     with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
-        site = read_site(arguments.site, progress=progress)
+        site = read_site(arguments.site, progress=progress, variant=arguments.variant)
     if arguments.json:
         from siteplan.show.tables.document import site_document
 
@@ -249,7 +257,7 @@ def _ask(arguments: argparse.Namespace) -> int:
 
         require_parquet()
     with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
-        site = read_site(arguments.site, progress=progress)
+        site = read_site(arguments.site, progress=progress, variant=arguments.variant)
         require_output(_out(arguments), site=arguments.site)  # so is this
         ask = QUESTIONS[arguments.command][2]
         options, bed_ids = asked_bed(arguments, site, ask)
@@ -302,7 +310,9 @@ def _write(arguments: argparse.Namespace, plan: Plan, progress: Callable[[str, f
 
 def _out(arguments: argparse.Namespace) -> Path:
     """Return the folder that a command writes to."""
-    return Path(arguments.out) if arguments.out else Path(arguments.site) / "plan"
+    from siteplan.files.variants import plan_folder
+
+    return Path(arguments.out) if arguments.out else Path(arguments.site) / plan_folder(arguments.variant)
 
 
 __all__ = ["main"]

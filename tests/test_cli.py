@@ -240,3 +240,24 @@ def test_a_reader_that_goes_away_is_no_bug(yard, tmp_path):
         said = running.stderr.read()
         assert running.wait() == 0
     assert "Traceback" not in said
+
+
+def test_a_variant_is_answered_into_a_folder_of_its_own(yard, tmp_path, capsys):
+    folder = shutil.copytree(yard, tmp_path / "yard")
+    (folder / "variants").mkdir()
+    (folder / "variants" / "no apple.json").write_text('{"removed": ["apple"]}', encoding="utf-8")
+    assert main(["fill", str(folder), "--variant", "no apple"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "plan-no apple: " in said
+    assert (folder / "plan-no apple" / "shopping.csv").is_file()
+    assert not (folder / "plan").exists()
+    assert main(["check", str(folder), "--json", "--variant", "no apple"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["site"]["name"].endswith("(no apple)")
+    for words, fault in (
+        (["plan", "--variant", "no appel"], "there is no variant 'no appel'; did you mean 'no apple'?"),
+        (["check", "--variant", "../no apple"], "the name '../no apple' holds '/'; leave it out"),
+        (["place", "--variant", "no apple", "--adopt", "1"], "--adopt: writes into the property, and the places are"),
+    ):
+        assert main([words[0], str(folder), *words[1:]]) == 2
+        assert fault in " ".join(capsys.readouterr().err.split())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import textwrap
@@ -12,6 +13,9 @@ import pytest
 
 from siteplan.cli import main
 from siteplan.files.demo import write_demo
+from siteplan.files.reader import read_site
+from siteplan.files.remarks import Remarks
+from siteplan.files.variants import variant_of
 
 CHECKOUT = Path(__file__).parents[1]
 README = (CHECKOUT / "README.md").read_text(encoding="utf-8")
@@ -47,6 +51,21 @@ def test_the_library_example_runs(tmp_path, monkeypatch):
     )  # the demo in large cells: quicker
     exec(compile(example, "README.md", "exec"), names)  # noqa: S102  # our own README
     assert (tmp_path / "plan" / "map.html").stat().st_size > 100_000
+
+
+def test_the_variant_is_one_of_the_demo(tmp_path):
+    (example,) = [block for block in blocks() if block.startswith("{")]
+    folder = write_demo(tmp_path / "demo-yard")
+    (folder / "variants").mkdir()
+    (folder / "variants" / "without the maple.json").write_text(example, encoding="utf-8")
+    whole, varied = read_site(folder), read_site(folder, variant="without the maple")
+    assert {one.id for one in whole.features()} ^ {one.id for one in varied.features()} == {"maple", "water-butt"}
+    assert (varied.sun.need, varied.bed("new-bed").trellis_height) == (5, None)
+    remarks = Remarks()
+    variant = variant_of("without the maple", example, remarks)
+    assert variant is not None
+    assert json.loads(variant.text()) == json.loads(example)  # as the page would write it, line by line
+    assert variant.text().strip() == example
 
 
 def test_the_two_commands_install_what_the_project_declares():

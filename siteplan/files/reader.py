@@ -7,7 +7,7 @@ It leaves out what sun, soil and barrow make of it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,7 @@ from typing import Any
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.checked import Checked, Read
 from siteplan.files.constant_tables import read_crops, read_rolling_surfaces
 from siteplan.files.crosscheck import check_boundary, check_features, check_settings, sound_season
 from siteplan.files.drawing.feature_records import Values, feature_values, made_feature
@@ -32,7 +33,8 @@ from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings, drawing_unit, read_values, settings_of
 from siteplan.files.text import no_file
 from siteplan.files.timezone import country_of, sound_zone, zone_at
-from siteplan.land.errors import Fault, InputError
+from siteplan.files.variants import read_variant, varied_drawing, varied_values
+from siteplan.land.errors import InputError
 from siteplan.land.features import (
     Bed,
     Building,
@@ -48,11 +50,10 @@ from siteplan.land.features import (
     Tap,
     Tree,
 )
-from siteplan.land.findings import Caution
 from siteplan.land.frame import DrawnFrame, LocalFrame
 from siteplan.land.site import Site
 from siteplan.land.terrain import Terrain
-from siteplan.land.units import METRE, LengthUnit
+from siteplan.land.values import LONGEST_TEXT
 from siteplan.land.weather import Weather
 
 Progress = Callable[[str, float], None]
@@ -61,44 +62,6 @@ _FIELDS: dict[str, type] = {
     "buildings": Building, "trees": Tree, "hedges": Hedge, "fences": Fence, "surfaces": Surface, "gates": Gate,
     "taps": Tap, "piles": Pile, "doors": Door, "beds": Bed, "keepouts": Keepout,
 }  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Checked:
-    """What a look at a site folder found: the site, or None with its faults; and what deserves a word.
-
-    Attributes
-    ----------
-    site : Site or None
-    faults, cautions : tuple
-    read : Read
-        What its files say, as far as they can be read.
-    """
-
-    site: Site | None
-    faults: tuple[Fault, ...]
-    cautions: tuple[Caution, ...]
-    read: Read
-
-
-@dataclass
-class Read:
-    """What the files of a site say, each None where it cannot be read.
-
-    Attributes
-    ----------
-    values : dict or None
-        Key by key, as in site.toml.
-    settings : Settings or None
-    drawing : Drawing or None
-    unit : LengthUnit
-        Of the drawing.
-    """
-
-    values: dict[str, object] | None = None
-    settings: Settings | None = None
-    drawing: Drawing | None = None
-    unit: LengthUnit = METRE
 
 
 @dataclass
@@ -113,7 +76,7 @@ class _Drawn:
     piles: list[str] = field(default_factory=list)
 
 
-def read_site(folder: str | Path, *, progress: Progress | None = None) -> Site:
+def read_site(folder: str | Path, *, progress: Progress | None = None, variant: str | None = None) -> Site:
     """Return the site that a folder describes.
 
     Parameters
@@ -122,6 +85,8 @@ def read_site(folder: str | Path, *, progress: Progress | None = None) -> Site:
         With site.toml and the features file in it.
     progress : callable, optional
         Told ``read`` and the share that is read.
+    variant : str, optional
+        Name of a variant of it, whose changes are laid over it.
 
     Returns
     -------
@@ -140,45 +105,60 @@ def read_site(folder: str | Path, *, progress: Progress | None = None) -> Site:
     ...
     siteplan.land.errors.InputError: nowhere: there is no such folder; start a site with: siteplan new nowhere
     """
-    checked = check_site(folder, progress=progress)
+    checked = check_site(folder, progress=progress, variant=variant)
     if checked.site is None:
         raise InputError(checked.faults)
     return checked.site
 
 
-def check_site(folder: str | Path, *, progress: Progress | None = None, features: Path | None = None) -> Checked:
+def check_site(
+    folder: str | Path,
+    *,
+    progress: Progress | None = None,
+    features: Path | None = None,
+    variant: str | None = None,
+) -> Checked:
     """Return the site with every fault and caution, without raising.
 
     Parameters
     ----------
     folder : str or Path
-    progress : callable, optional
+    progress, variant : optional
         As for `read_site`.
     features : Path, optional
         A features file to read in place of the site's own.
     """
     remarks, read = Remarks(), Read()
-    site = _read(Path(folder), remarks, progress or (lambda question, share: None), features, read)  # noqa: ARG005
+    tell = progress or (lambda question, share: None)  # noqa: ARG005
+    site = _read(Path(folder), remarks, tell, read, features=features, variant=variant)
     faults = tuple(remarks.faults)
     return Checked(None if faults else site, faults, remarks.told(), read)
 
 
-def _read(folder: Path, remarks: Remarks, tell: Progress, features: Path | None, read: Read) -> Site | None:
+def _read(
+    folder: Path, remarks: Remarks, tell: Progress, read: Read, *, features: Path | None, variant: str | None
+) -> Site | None:
     """Return the site as far as it can be read; remarks say whether it may be used."""
     if not folder.is_dir():
         name = folder.name or str(folder)
         there = "is a file, must be a site's folder" if folder.is_file() else "there is no such folder"
         remarks.fault(name, "", f"{there}; start a site with: siteplan new {name}")
         return None
-    values = read.values = read_values(folder, remarks)
-    if values is None:
+    values = read_values(folder, remarks)
+    other = None if variant is None else read_variant(folder, variant, remarks)
+    if values is None or (variant is not None and other is None):
         return None
+    values = read.values = values if other is None else varied_values(values, other)
     tell("read", 0.0)
     of_drawing = Remarks()
     settings = settings_of(values, folder, Remarks(unit=drawing_unit(values, None)))
     drawing = read_drawing(features or folder / settings.features, settings, of_drawing, partial(tell, "read"))
+    if drawing is not None and other is not None:
+        drawing = varied_drawing(drawing, other, settings.renaming, of_drawing)
     remarks.unit = drawing_unit(values, None if drawing is None else drawing.crs)
     settings = settings_of(values, folder, remarks)  # again, now that the unit of a length is known
+    if other is not None:
+        settings = replace(settings, name=f"{settings.name} ({other.name})"[:LONGEST_TEXT])
     read.settings, read.drawing, read.unit = settings, drawing, remarks.unit
     remarks.faults |= of_drawing.faults
     remarks.cautions |= of_drawing.cautions

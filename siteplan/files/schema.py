@@ -1,7 +1,8 @@
-"""What may stand in site.toml and in a GeoJSON of features, as JSON Schema that editors read?
+"""What may stand in site.toml, in a GeoJSON of features and in a variant, as JSON Schema that editors read?
 
-Two documents of draft 2020-12, made from the records' fields: the same ranges and words as the reader's. They travel
-in data/schema and lie beside a new site. They leave out what one value means to another, which `siteplan check` says.
+Three documents of draft 2020-12, made from the records' fields: the same ranges and words as the reader's. They
+travel in data/schema and lie beside a new site. They leave out what one value means to another, which
+`siteplan check` says.
 """
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ from siteplan.land.written import written
 
 Schema = dict[str, Any]
 
-SITE_SCHEMA, FEATURES_SCHEMA = "site.schema.json", "features.schema.json"
+SITE_SCHEMA, FEATURES_SCHEMA, VARIANT_SCHEMA = "site.schema.json", "features.schema.json", "variant.schema.json"
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 _NUMBER_FIRST = r"^\s*\+?(\d|\.\d)"
 #: how many lists the coordinates of a geometry type are nested in
@@ -39,13 +40,13 @@ _NESTED = {"Point": 0, "LineString": 1, "Polygon": 2, "MultiPoint": 1, "MultiLin
 
 
 def schemas() -> dict[str, str]:
-    """Return the text of both schemas by the name of their file."""
-    made = {SITE_SCHEMA: site_schema(), FEATURES_SCHEMA: features_schema()}
+    """Return the text of the schemas by the name of their file."""
+    made = {SITE_SCHEMA: site_schema(), FEATURES_SCHEMA: features_schema(), VARIANT_SCHEMA: variant_schema()}
     return {name: json.dumps(schema, indent=1, ensure_ascii=False) + "\n" for name, schema in made.items()}
 
 
 def write_schemas(folder: Path) -> None:
-    """Write both schemas to a folder; so data/schema is brought up to date."""
+    """Write the schemas to a folder; so data/schema is brought up to date."""
     for name, text in schemas().items():
         (folder / name).write_text(text, encoding="utf-8")
 
@@ -93,6 +94,40 @@ def features_schema() -> Schema:
         "$defs": {name: _properties(kind) for name, kind in KINDS.items()}
         | {name: _geometry(name) for name in _NESTED},
     }
+
+
+def variant_schema() -> Schema:
+    """Return the schema of a variant of a property: its changes of settings and features.
+
+    Examples
+    --------
+    >>> list(variant_schema()["properties"])
+    ['$schema', 'settings', 'changed', 'removed', 'added']
+    """
+    top = {name: _value(field) for name, field in fields_of(Settings).items() if name in TOP and name != "features"}
+    inside = {
+        f"{table}.{name}": _value(field)
+        for table, records in TABLES.items()
+        for record in records
+        for name, field in fields_of(record).items()
+        if (table, name) != ("origin", "unit")
+    }
+    settings = {path: {"anyOf": [schema, {"type": "null"}]} for path, schema in (top | inside).items()}
+    geometry = {"anyOf": [{"$ref": f"#/$defs/{name}"} for name in _NESTED]}
+    change = _closed({"properties": {"type": "object"}, "geometry": geometry}) | {"minProperties": 1}
+    parts = {
+        "$schema": {"type": "string"},
+        "settings": _closed(settings) | {"description": "by table and key; null leaves one out"},
+        "changed": {
+            "type": "object",
+            "additionalProperties": change,
+            "description": "by the id of a feature: properties, of which null leaves one out, and where it lies",
+        },
+        "removed": {"type": "array", "items": {"type": "string"}, "description": "ids of features"},
+        "added": {"type": "array", "items": _feature() | {"required": ["type", "id", "properties", "geometry"]}},
+    }
+    defs = {name: _properties(kind) for name, kind in KINDS.items()} | {name: _geometry(name) for name in _NESTED}
+    return {"$schema": DRAFT, "title": "siteplan: a variant of a property"} | _closed(parts) | {"$defs": defs}
 
 
 def _feature() -> Schema:

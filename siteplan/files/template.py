@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 
 from siteplan.files.constant_tables import data_folder
-from siteplan.files.schema import FEATURES_SCHEMA, SITE_SCHEMA, as_written
+from siteplan.files.schema import FEATURES_SCHEMA, SITE_SCHEMA, VARIANT_SCHEMA, as_written
 from siteplan.files.site_toml.settings import TABLES, TOP, Settings
 from siteplan.land.layers import USUAL_LAYERS
 from siteplan.land.record import Field, fields_of
@@ -158,7 +158,8 @@ def drawing_files() -> dict[str, bytes]:
 
 
 def _schemas() -> dict[str, bytes]:
-    return {f".{name}": (data_folder() / "schema" / name).read_bytes() for name in (SITE_SCHEMA, FEATURES_SCHEMA)}
+    names = (SITE_SCHEMA, FEATURES_SCHEMA, VARIANT_SCHEMA)
+    return {f".{name}": (data_folder() / "schema" / name).read_bytes() for name in names}
 
 
 def site_toml() -> str:

@@ -13,7 +13,7 @@ import pytest
 from siteplan.files.constant_tables import data_folder
 from siteplan.files.new import new_site
 from siteplan.files.reference import kinds_table, materials_table, settings_table
-from siteplan.files.schema import FEATURES_SCHEMA, SITE_SCHEMA, schemas
+from siteplan.files.schema import FEATURES_SCHEMA, SITE_SCHEMA, VARIANT_SCHEMA, schemas
 
 CHECKOUT = Path(__file__).parents[2]
 DEMO = data_folder() / "demo"
@@ -25,7 +25,7 @@ def validator(name):
     return jsonschema.Draft202012Validator(schema)
 
 
-SITE, FEATURES = validator(SITE_SCHEMA), validator(FEATURES_SCHEMA)
+SITE, FEATURES, VARIANT = validator(SITE_SCHEMA), validator(FEATURES_SCHEMA), validator(VARIANT_SCHEMA)
 
 
 def as_json(toml):
@@ -33,7 +33,7 @@ def as_json(toml):
     return json.loads(json.dumps(tomllib.loads(toml), default=str))
 
 
-@pytest.mark.parametrize("name", [SITE_SCHEMA, FEATURES_SCHEMA])
+@pytest.mark.parametrize("name", [SITE_SCHEMA, FEATURES_SCHEMA, VARIANT_SCHEMA])
 def test_what_travels_in_data_is_up_to_date(name):
     # where it is not: write_schemas of siteplan.files.schema writes the folder data/schema
     assert (data_folder() / "schema" / name).read_text(encoding="utf-8") == schemas()[name]
@@ -200,3 +200,28 @@ def test_properties_of_no_meaning_and_nulls_are_taken(tmp_path):
     another("tree", HERE, height="20 ft", crown_radius=2)(drawn)
     another("gate", LINE)(drawn)
     FEATURES.validate(drawn)
+
+
+def test_a_variant_is_accepted_and_what_it_cannot_change_is_refused():
+    point = {"type": "Point", "coordinates": [1.5, 2]}
+    tap = {"type": "Feature", "id": "tap", "properties": {"kind": "tap"}, "geometry": point}
+    sound = {
+        "settings": {"sun.need": "5 h", "water.flow": None, "units": "metric"},
+        "changed": {"pear": {"properties": {"height": "12 ft", "note": None}}, "plum": {"geometry": point}},
+        "removed": ["gate"],
+        "added": [tap],
+    }
+    VARIANT.validate(sound)
+    VARIANT.validate({})
+    for wrong in (
+        {"remove": ["gate"]},
+        {"removed": "gate"},
+        {"settings": {"features": "other.geojson"}},
+        {"settings": {"origin.unit": "ft"}},
+        {"settings": {"sun.need": "much"}},
+        {"changed": {"pear": {}}},
+        {"changed": {"pear": {"height": "12 ft"}}},
+        {"added": [{key: value for key, value in tap.items() if key != "id"}]},
+        {"added": [tap | {"properties": {"kind": "tank"}}]},
+    ):
+        assert list(VARIANT.iter_errors(wrong)), wrong

@@ -114,6 +114,16 @@ def feature_numbers(drawing: Drawing, renaming: Renaming) -> dict[str, int]:
     return taken
 
 
+def own_ids(drawing: Drawing, renaming: Renaming) -> dict[str, RawFeature]:
+    """Return the features that have an id of their own, which no other has, by that id."""
+    found: dict[str, list[RawFeature]] = {}
+    for raw in drawing.features:
+        name = _id(drawing.file, raw, _our_keys(raw.properties, renaming), Remarks())
+        if name is not None:
+            found.setdefault(name, []).append(raw)
+    return {name: features[0] for name, features in found.items() if len(features) == 1}
+
+
 def _our_keys(properties: Mapping[str, object], renaming: Renaming) -> dict[str, object]:
     """Return the properties that have a value, under our keys; a renamed one goes before one of our name."""
     given = {key: value for key, value in properties.items() if value is not None}

@@ -161,8 +161,14 @@ def _features(file: str, entries: Iterable[tuple[int, object]], remarks: Remarks
         if not isinstance(properties, dict):
             remarks.fault(file, f"feature {number}", f"its properties are {shown(properties)}, must be an object")
             continue
-        drawn, trouble = _shape(entry.get("geometry"))
-        yield RawFeature(number, entry.get("id"), properties, drawn, trouble)
+        yield raw_feature(number, {**entry, "properties": properties})
+
+
+def raw_feature(number: int, entry: Mapping[str, object]) -> RawFeature:
+    """Return a feature from a GeoJSON Feature whose properties are sound."""
+    properties = entry.get("properties", {})
+    drawn, trouble = _shape(entry.get("geometry"))
+    return RawFeature(number, entry.get("id"), properties if isinstance(properties, dict) else {}, drawn, trouble)
 
 
 def _shape(geometry: object) -> tuple[BaseGeometry | None, str]:

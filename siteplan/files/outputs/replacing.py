@@ -49,7 +49,7 @@ def new_version(path: Path) -> Iterator[Path]:
         raise InputError([Fault(path.name, "", text)]) from error
 
 
-def write_over(path: Path, content: bytes) -> None:
+def write_over(path: Path, content: bytes, *, lasting: bool = True) -> None:
     """Write a file whole: first beside its place and synced, then moved there in one step.
 
     Parameters
@@ -57,6 +57,8 @@ def write_over(path: Path, content: bytes) -> None:
     path : Path
         May be missing. If it is a link, the file that it points to is replaced.
     content : bytes
+    lasting : bool
+        Whether to wait until the disk has the new name too. Without, a power cut may bring back the file before.
 
     Raises
     ------
@@ -76,7 +78,8 @@ def write_over(path: Path, content: bytes) -> None:
     except BaseException:
         fresh.unlink(missing_ok=True)
         raise
-    sync(real.parent)
+    if lasting:
+        sync(real.parent)
 
 
 def waiting_version(path: Path) -> Path:

@@ -1,0 +1,255 @@
+"""What would be different in a named variant of the property?
+
+A variant is a small JSON file beside the property that holds its changes alone: settings, and features that are
+changed, removed or added. It is laid over the property as that is now; where the property has changed so that this
+is no longer possible, that is said. It leaves out changing either file.
+"""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from siteplan.files.drawing.naming import own_ids
+from siteplan.files.drawing.vector import Drawing, RawFeature, raw_feature
+from siteplan.files.look_alike import look, unseen_letters
+from siteplan.files.remarks import Remarks
+from siteplan.files.site_toml.editing import setting_keys, with_settings
+from siteplan.files.site_toml.renaming import Renaming
+from siteplan.files.text import read_text
+from siteplan.land.values import nearest, shown
+
+FOLDER = "variants"
+LONGEST_NAME = 60
+_MOST = 100  # that are listed
+_PARTS = ("settings", "changed", "removed", "added")
+_NOT_IN_NAMES = '<>:"/\\|?*'  # that some system does not take in the name of a file
+_DEVICES = {"con", "prn", "aux", "nul", *(f"{one}{number}" for one in ("com", "lpt") for number in "123456789¹²³")}
+Json = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Variant:
+    """The changes of one variant.
+
+    Attributes
+    ----------
+    name : str
+        As its file, without ``.json``.
+    settings : mapping of str to value or None
+        By their path, as ``sun.need``; None leaves one out.
+    changed : mapping of str to mapping
+        By the id of a feature: ``properties``, of which None leaves one out, and ``geometry``.
+    removed : tuple of str
+        Ids.
+    added : tuple of mapping
+        GeoJSON Features, each with its id, in the coordinates of the drawing.
+    """
+
+    name: str
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    changed: Mapping[str, Json] = field(default_factory=dict)
+    removed: tuple[str, ...] = ()
+    added: tuple[Json, ...] = ()
+
+    @property
+    def file(self) -> str:
+        """Name of its file within the site's folder."""
+        return f"{FOLDER}/{self.name}.json"
+
+    def text(self) -> str:
+        """Return what its file holds, laid out to be read and changed by hand."""
+        parts: Json = {"$schema": "../.variant.schema.json"}
+        parts |= {name: getattr(self, name) for name in _PARTS if getattr(self, name)}
+        lines = []
+        for name, value in parts.items():
+            lines.append(f"{json.dumps(name)}: {_laid_out(value)}")
+        return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def _laid_out(value: Any) -> str:
+    """Return a part of a variant's file, one thing a line."""
+    if isinstance(value, Mapping) and value:
+        lines = [f"  {json.dumps(key, ensure_ascii=False)}: {_line(one)}" for key, one in value.items()]
+        return "{\n" + ",\n".join(lines) + "\n}"
+    if isinstance(value, tuple) and any(isinstance(one, Mapping) for one in value):
+        return "[\n" + ",\n".join(f"  {_line(one)}" for one in value) + "\n]"
+    return _line(value)
+
+
+def _line(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False)
+
+
+def name_fault(name: str, taken: Iterable[str] = ()) -> str:
+    """Return why a variant cannot have a name; empty where it can.
+
+    Parameters
+    ----------
+    name : str
+    taken : iterable of str
+        Names of the other variants.
+
+    Examples
+    --------
+    >>> name_fault("without the plum"), name_fault("../x"), name_fault("Con")
+    ('', "holds '/'; leave it out", 'is kept by Windows for a device; choose another')
+    """
+    if not name.strip():
+        return "is empty; say in a few words what is different, as in: without the plum"
+    if len(name) > LONGEST_NAME:
+        return f"is {len(name)} letters long, must be at most {LONGEST_NAME}"
+    if wrong := _letters_fault(name):
+        return wrong
+    if name.partition(".")[0].strip().lower() in _DEVICES:
+        return "is kept by Windows for a device; choose another"
+    same = next((one for one in taken if look(one).casefold() == name.casefold()), None)
+    return "" if same is None else f"is taken already ({shown(same)}); choose another"
+
+
+def _letters_fault(name: str) -> str:
+    """Return which letters of a name cannot stand in the name of a file, or would not be seen; empty if none."""
+    odd = next((one for one in name if one in _NOT_IN_NAMES or unicodedata.category(one) in {"Cc", "Cs", "Cn"}), None)
+    if odd is not None:
+        return f"holds {shown(odd)}; leave it out"
+    if look(name) != name:
+        unseen = (
+            unseen_letters(unicodedata.normalize("NFC", name)) or "accents apart from their letters, or more spaces"
+        )
+        return f"holds {unseen}; write it anew"
+    return "begins or ends with a full stop; leave that out" if "." in {name[0], name[-1]} else ""
+
+
+def variant_names(folder: Path) -> tuple[str, ...]:
+    """Return the names of a site's variants, in the order of the alphabet; files with other names are left out."""
+    there = (folder / FOLDER).glob("*.json")
+    return tuple(sorted(path.stem for path in there if not name_fault(path.stem)))[:_MOST]
+
+
+def plan_folder(variant: str | None) -> str:
+    """Return the name of the folder in the site's that a plan of the property, or of a variant, is written to."""
+    return "plan" if variant is None else f"plan-{variant}"
+
+
+def read_variant(folder: Path, name: str, remarks: Remarks) -> Variant | None:
+    """Return a variant of a site by its name, or None where a fault is noted."""
+    if wrong := name_fault(name):
+        remarks.fault("", "--variant", f"the name {shown(name)} {wrong}")
+        return None
+    names = variant_names(folder)
+    if name not in names:
+        hint = nearest(name, names)
+        known = f"did you mean {hint!r}?" if hint else f"there are {', '.join(map(shown, names)) or 'none'}"
+        remarks.fault("", "--variant", f"there is no variant {shown(name)}; {known}")
+        return None
+    text = read_text(folder / FOLDER / f"{name}.json", remarks)
+    return None if text is None else variant_of(name, text, remarks)
+
+
+def variant_of(name: str, text: str, remarks: Remarks) -> Variant | None:
+    """Return a variant from the text of its file, or None where a fault is noted."""
+    file = f"{FOLDER}/{name}.json"
+    try:
+        document = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        remarks.fault(file, "", f"is not JSON: {error}")
+        return None
+    if not isinstance(document, dict):
+        remarks.fault(file, "", f"is a {type(document).__name__}, must be an object with {', '.join(_PARTS)}")
+        return None
+    before = len(remarks.faults)
+    for key in document.keys() - {*_PARTS, "$schema"}:
+        hint = nearest(key, _PARTS)
+        meant = f"did you mean {hint!r}?" if hint else f"(known: {', '.join(_PARTS)})"
+        remarks.fault(file, "", f"{shown(key)} is not known; {meant}")
+    sorts: dict[str, type] = {"settings": dict, "changed": dict, "removed": list, "added": list}
+    parts = {key: document.get(key, sort()) for key, sort in sorts.items()}
+    for key, sort in sorts.items():
+        if not isinstance(parts[key], sort):
+            remarks.fault(file, key, f"is {shown(parts[key])}, must be {'an object' if sort is dict else 'a list'}")
+    if len(remarks.faults) > before:
+        return None
+    _check_settings(parts["settings"], file, remarks)
+    _check_features(parts, file, remarks)
+    if len(remarks.faults) > before:
+        return None
+    return Variant(name, parts["settings"], parts["changed"], tuple(parts["removed"]), tuple(parts["added"]))
+
+
+def _check_settings(settings: Json, file: str, remarks: Remarks) -> None:
+    known = [key for key in setting_keys() if key not in {"features", "origin.unit"}]
+    for key in settings:
+        if key in {"features", "origin.unit"}:
+            remarks.fault(file, key, "is that of the property; a variant cannot change it")
+        elif key not in known:
+            hint = nearest(key, known)
+            remarks.fault(file, shown(key), "is not known" + (f"; did you mean {hint!r}?" if hint else ""))
+
+
+def _check_features(parts: Json, file: str, remarks: Remarks) -> None:
+    for name, change in parts["changed"].items():
+        sound = isinstance(change, dict) and change.keys() <= {"properties", "geometry"}
+        if not sound or not isinstance(change.get("properties", {}), dict):
+            remarks.fault(file, shown(name), f"is changed to {shown(change)}, must have properties or a geometry")
+    for name in parts["removed"]:
+        if not isinstance(name, str):
+            remarks.fault(file, "removed", f"{shown(name)} is no id; write the id as a text")
+    for number, one in enumerate(parts["added"], 1):
+        sound = isinstance(one, dict) and one.get("type") == "Feature" and isinstance(one.get("properties"), dict)
+        if not sound or not isinstance(one.get("id"), str):
+            remarks.fault(file, "added", f"feature {number} must be a GeoJSON Feature with an id and properties")
+
+
+def varied_values(values: Mapping[str, object], variant: Variant) -> dict[str, object]:
+    """Return what site.toml would say in a variant."""
+    return with_settings(values, variant.settings)
+
+
+def varied_drawing(drawing: Drawing, variant: Variant, renaming: Renaming, remarks: Remarks) -> Drawing:
+    """Return the drawing of a variant; a fault is noted for each change that no longer applies.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        Of the property.
+    variant : Variant
+    renaming : Renaming
+    remarks : Remarks
+    """
+    there = own_ids(drawing, renaming)
+    changed = _changed(there, variant, remarks)
+    gone = {there[name].number for name in variant.removed if name in there}
+    for name in (one for one in variant.removed if one not in there and drawing.whole):
+        text = "is not in the property any more, and this variant removes it; take it out of its list"
+        remarks.fault(variant.file, shown(name), text)
+    stay = [changed.get(one.number, one) for one in drawing.features if one.number not in gone]
+    last = max((one.number for one in drawing.features), default=0)
+    for number, feature in enumerate(variant.added, last + 1):
+        if feature["id"] in there and there[feature["id"]].number not in gone:
+            text = "is in the property by now, and this variant adds it; give one of the two another id"
+            remarks.fault(variant.file, shown(feature["id"]), text)
+        else:
+            stay.append(raw_feature(number, feature))
+    return replace(drawing, features=tuple(stay))
+
+
+def _changed(there: Mapping[str, RawFeature], variant: Variant, remarks: Remarks) -> dict[int, RawFeature]:
+    """Return the features that a variant changes, by their number."""
+    found = {}
+    for name, change in variant.changed.items():
+        if name not in there:
+            text = "is not in the property any more, and this variant changes it; take it out of its changes"
+            remarks.fault(variant.file, shown(name), text)
+            continue
+        raw = there[name]
+        given = change.get("properties", {})
+        properties = {key: value for key, value in {**raw.properties, **given}.items() if value is not None}
+        found[raw.number] = replace(raw, properties=properties)
+        if "geometry" in change:
+            drawn = raw_feature(raw.number, {"geometry": change["geometry"]})
+            found[raw.number] = replace(found[raw.number], shape=drawn.shape, trouble=drawn.trouble)
+    return found
