@@ -96,6 +96,13 @@ class Desk:
         """Do again the step that was taken back."""
         return self.open.redo(_text(asked, "version"))
 
+    def variants(self, asked: Json) -> Json:
+        """Make, open, rename, remove or adopt a variant, and return the property as it is then."""
+        name, to = asked.get("name"), asked.get("to", "")
+        if not isinstance(name, str | None) or not isinstance(to, str):
+            raise InputError([Fault("request", "name", "must be a text")])
+        return self.open.variants(_text(asked, "do"), name, _text(asked, "version"), to=to)
+
     def bed(self, asked: Json) -> Json:
         """Return what a bed gets where it is held; nothing is saved."""
         reading, live = self._sound()

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import re
 import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import Any
 
 from siteplan.files.drawing.vector import DRAWN_HERE
 from siteplan.files.outputs.replacing import write_over
@@ -79,13 +79,11 @@ class History:
             return cls(folder)
         try:
             document = json.loads(path.read_bytes())
-            steps = [
-                Step(str(one["says"]), str(one["time"]), _files(one["files"], site)) for one in document["steps"]
-            ]
-            position = range(len(steps))[document["position"]]
+            steps = [Step(str(one["says"]), str(one["time"]), dict(one["files"])) for one in document["steps"]]
             writing = document["writing"]
-            both = None if writing is None else (_files(writing[0], site), _files(writing[1], site))
-            return cls(folder, steps, position, both)
+            both = None if writing is None else (dict(writing[0]), dict(writing[1]))
+            _require_ours([*(one.files for one in steps), *(both or ())], site)
+            return cls(folder, steps, range(len(steps))[document["position"]], both)
         except (ValueError, KeyError, TypeError, IndexError, RecursionError):
             return cls(folder)
 
@@ -116,7 +114,7 @@ class History:
         name = hash_of(content)
         path = self._path(name)
         if not path.is_file():
-            self._write(path, zlib.compress(content))
+            self._write(path, zlib.compress(content), lasting=False)  # the list, which is written next, is
         return name
 
     def content(self, name: str) -> bytes | None:
@@ -127,16 +125,24 @@ class History:
             return None
         return unpacked if hash_of(unpacked) == name else None
 
-    def save(self) -> None:
-        """Write the list of steps, the oldest beyond the bounds left out, and remove what no step needs."""
+    def save(self, *, lasting: bool = True) -> None:
+        """Write the list of steps, the oldest beyond the bounds left out, and remove what no step needs.
+
+        Parameters
+        ----------
+        lasting : bool
+            Whether to wait until the disk has it for certain. Without, a power cut may bring back the list before.
+        """
         self._forget(max(0, len(self.steps) - 1 - MOST_STEPS))
-        sizes = {path.stem: path.stat().st_size for path in self.folder.glob("*.z") if _HASH.fullmatch(path.stem)}
+        with os.scandir(self.folder) as entries:
+            kept = [one for one in entries if one.name.endswith(".z") and _HASH.fullmatch(one.name[:-2])]
+            sizes = {one.name[:-2]: one.stat(follow_symlinks=False).st_size for one in kept}
         while self.position > 0 and sum(sizes.get(one, 0) for one in self._needed()) > MOST_BYTES:
             self._forget(1)
         steps = [{"says": one.says, "time": one.time, "files": dict(one.files)} for one in self.steps]
         writing = None if self.writing is None else [dict(one) for one in self.writing]
         document = {"about": _ABOUT, "position": self.position, "steps": steps, "writing": writing}
-        self._write(self.folder / _LIST, json.dumps(document, ensure_ascii=False, indent=0).encode())
+        self._write(self.folder / _LIST, json.dumps(document, ensure_ascii=False).encode(), lasting=lasting)
         for name in sizes.keys() - self._needed():
             self._path(name).unlink(missing_ok=True)
 
@@ -152,10 +158,10 @@ class History:
     def _path(self, name: str) -> Path:
         return self.folder / f"{name}.z"
 
-    def _write(self, path: Path, content: bytes) -> None:
+    def _write(self, path: Path, content: bytes, *, lasting: bool) -> None:
         if path.is_symlink():  # never ours; it would lead elsewhere
             path.unlink()
-        write_over(path, content)
+        write_over(path, content, lasting=lasting)
 
 
 def hash_of(content: bytes) -> str:
@@ -178,12 +184,10 @@ def is_within(name: str, folder: Path) -> bool:
     return (folder / name).resolve().is_relative_to(folder.resolve())
 
 
-def _files(document: Any, site: Path) -> dict[str, str]:
-    """Return the files of a step; ValueError where one is none that siteplan would have written."""
-    files = {str(name): str(value) for name, value in document.items()}
-    sorts = {SETTINGS_FILE: True} | {
-        name: name.lower().endswith(DRAWN_HERE) for name in files if name != SETTINGS_FILE
-    }
-    if not all(sorts[name] and is_within(name, site) and _HASH.fullmatch(value) for name, value in files.items()):
-        raise ValueError(files)
-    return files
+def _require_ours(listed: list[Mapping[str, str]], site: Path) -> None:
+    """Raise ValueError where a list of steps has a file that siteplan would not have written."""
+    names = {name for files in listed for name in files}
+    hashes = {one for files in listed for one in files.values()}
+    ours = all(name == SETTINGS_FILE or name.lower().endswith(DRAWN_HERE) for name in names)
+    if not ours or not all(map(_HASH.fullmatch, hashes)) or not all(is_within(name, site) for name in names):
+        raise ValueError(names)

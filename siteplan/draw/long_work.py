@@ -9,19 +9,21 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from shapely.geometry import mapping
 
 from siteplan.draw.plane import Plane
 from siteplan.files.adopting import bed_feature
 from siteplan.files.outputs.sound_output import require_output
+from siteplan.files.variants import plan_folder
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import Site
 from siteplan.plan import Plan, plan_site
 from siteplan.question import NewBed, Progress, checked_question
 from siteplan.show.writing import write_answers
 
-PLAN = "plan"  # the folder in the site's, where `siteplan plan` writes
+PLAN = "plan"  # the address of what `siteplan plan` writes
 #: what the page opens of a plan
 PAGES = (("The map", "map.html"), ("The work sheet", "report.html"))
 
@@ -49,23 +51,26 @@ def search(site: Site, plane: Plane, asked: Json) -> Callable[[Progress], Json]:
     return act
 
 
-def whole_plan(site: Site, folder: Path) -> Callable[[Progress], Json]:
-    """Return the work of `siteplan plan`: all answers, written to the site's plan folder.
+def whole_plan(site: Site, folder: Path, variant: str | None = None) -> Callable[[Progress], Json]:
+    """Return the work of `siteplan plan`: all answers, written to the site's plan folder, or to that of a variant.
 
     Parameters
     ----------
     site : Site
     folder : Path
         The site's.
+    variant : str or None
+        Name of the variant that `site` is.
     """
-    out = folder / PLAN
+    out = folder / plan_folder(variant)
+    address = f"/{PLAN}" if variant is None else f"/{PLAN}/{quote(variant, safe='')}"
     require_output(out, site=folder)  # said before the work, not after it
 
     def act(progress: Progress) -> Json:
         plan = plan_site(site, progress=progress)
         written = write_answers(plan, out, command="plan", progress=progress)
         return {
-            "open": [{"name": name, "url": f"/{PLAN}/{file}"} for name, file in PAGES],
+            "open": [{"name": name, "url": f"{address}/{file}"} for name, file in PAGES],
             "kept": sorted(map(str, written.kept)),
         }
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -40,7 +40,7 @@ def to_page(raw: RawFeature, name: str, plane: Plane) -> Json:
     return {"type": "Feature", "id": name, "properties": properties, "geometry": geometry}
 
 
-def to_file(feature: Json, raw: RawFeature | None, plane: Plane) -> Json:
+def to_file(feature: Json, raw: RawFeature | None, plane: Plane, base: RawFeature | None = None) -> Json:
     """Return a feature of the page as the file has it.
 
     Parameters
@@ -49,6 +49,9 @@ def to_file(feature: Json, raw: RawFeature | None, plane: Plane) -> Json:
         Sound, by `feature_fault`.
     raw : RawFeature or None
         What stands in the file; None of a new one.
+    plane : Plane
+    base : RawFeature or None
+        Of a variant, what stands in the property: corners that lie there have its digits.
 
     Returns
     -------
@@ -62,7 +65,7 @@ def to_file(feature: Json, raw: RawFeature | None, plane: Plane) -> Json:
         made["properties"][key] = raw.properties[key] if kept and raw else _unlaid(key, value, plane)
     geometry = feature["geometry"]
     if before is None or not same_value(before["geometry"], geometry):
-        old = None if raw is None else raw.shape
+        old = [one.shape for one in (base, raw) if one is not None and one.shape is not None]
         made["geometry"] = None if geometry is None else _drawn(geometry, old, plane)
     return made
 
@@ -153,18 +156,18 @@ def _rounded(geometry: Any) -> Json:
     return {"type": geometry["type"], "coordinates": lists(geometry["coordinates"])}
 
 
-def _drawn(geometry: Json, old: BaseGeometry | None, plane: Plane) -> Json:
+def _drawn(geometry: Json, old: Sequence[BaseGeometry], plane: Plane) -> Json:
     """Return a geometry in the coordinates of the file; corners that were there keep theirs."""
     corners = np.array(_corners(geometry["coordinates"]), dtype=float).reshape(-1, 2)
     there: list[list[float]] = plane.to_file(corners).tolist()
-    if old is not None and not old.is_empty:
-        before = shapely.get_coordinates(old, include_z=bool(old.has_z))
-        points = shapely.get_coordinates(plane.from_file(shapely.force_2d(old)))
+    before = [point for one in old for point in shapely.get_coordinates(one, include_z=bool(one.has_z)).tolist()]
+    if before:
+        points = np.vstack([shapely.get_coordinates(plane.from_file(shapely.force_2d(one))) for one in old])
         tree = shapely.STRtree([Point(one) for one in points])
         nearest = np.asarray(tree.nearest([Point(one) for one in corners]))
         far = np.hypot(*(points[nearest] - corners).T)
         there = [
-            before[at].tolist() if distance <= UNMOVED else [*corner, *before[at][2:].tolist()]
+            before[at] if distance <= UNMOVED else [*corner, *before[at][2:]]
             for corner, at, distance in zip(there, nearest, far, strict=True)
         ]
     each = iter([[_short(value) for value in corner] for corner in there])

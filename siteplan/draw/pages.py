@@ -17,6 +17,7 @@ from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from siteplan.draw.long_work import PLAN
+from siteplan.files.variants import name_fault, plan_folder
 
 _TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html", ".png": "image/png"}
 #: what the page shares with map.html
@@ -38,7 +39,8 @@ def page_routes(folder: Path) -> list[Route]:
         Route("/page/{name}", _page_file, methods=["GET"]),
         Route("/shared/{name}", _shared_file, methods=["GET"]),
         Route("/leaflet/{name}", _leaflet_file, methods=["GET"]),
-        Route(f"/{PLAN}/{{name}}", _plan_file(folder / PLAN), methods=["GET"]),
+        Route(f"/{PLAN}/{{name}}", _plan_file(folder), methods=["GET"]),
+        Route(f"/{PLAN}/{{variant}}/{{name}}", _plan_file(folder), methods=["GET"]),
     ]
 
 
@@ -69,11 +71,14 @@ def _file(folder: Any, name: str) -> Response:
     return Response(there[name].read_bytes(), media_type=_TYPES[suffix])
 
 
-def _plan_file(folder: Path) -> Callable[[Request], Response]:
-    """Return the endpoint of what a plan wrote."""
+def _plan_file(site: Path) -> Callable[[Request], Response]:
+    """Return the endpoint of what a plan of the property, or of a variant, wrote."""
 
     def endpoint(request: Request) -> Response:
-        name = request.path_params["name"]
+        name, variant = request.path_params["name"], request.path_params.get("variant")
+        if variant is not None and name_fault(variant):
+            return _not_there()
+        folder = site / plan_folder(variant)
         there = {one.name for one in folder.iterdir() if one.is_file()} if folder.is_dir() else set()
         if name not in there:
             return _not_there()

@@ -16,8 +16,8 @@ from pyproj import Transformer
 from shapely import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.checked import Read
 from siteplan.files.drawing.locating import drawn_frame
-from siteplan.files.reader import Read
 from siteplan.land.frame import DrawnFrame, LocalFrame, Shape, projected
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +16,13 @@ from siteplan.draw.page_features import feature_fault, to_file
 from siteplan.draw.plane import Plane, plane_of
 from siteplan.draw.property_files import PropertyFiles, StaleError, undrawable
 from siteplan.draw.property_view import Reading, names_of, property_view
+from siteplan.draw.variant_work import adopted, edited_variant, features_with_ids, property_read, sound_variant
 from siteplan.files.drawing.editing import edited_features
 from siteplan.files.reader import check_site
 from siteplan.files.site_toml.editing import edited_settings
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.files.text import no_file
+from siteplan.files.variants import Variant, name_fault, variant_names
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.values import shown
 
@@ -43,6 +47,7 @@ class Property:
     def __init__(self, folder: str | Path) -> None:
         self.folder = Path(folder)
         self.files = PropertyFiles(folder)
+        self.variant: str | None = None  # that is open; None where it is the property itself
         self._plane: Plane | None = None
         self._last: Reading | None = None
         self._reads = threading.Lock()
@@ -52,22 +57,28 @@ class Property:
         with self._reads:
             for _ in range(_TRIES):
                 state = self.files.now()
-                if self._last is not None and self._last.state == state:
-                    return self._last
-                if self._last is not None and self._last.state.version == state.version:
-                    checked = self._last.checked
+                if self.variant is not None and Variant(self.variant).file not in state.files:
+                    self.variant = None  # it is no more, or not yet again
+                last, variant = self._last, self.variant
+                if last is not None and (last.state, last.variant) == (state, variant):
+                    return last
+                if last is not None and (last.state.version, last.variant) == (state.version, variant):
+                    checked = last.checked
                 else:
-                    checked = check_site(self.folder)
+                    checked = check_site(self.folder, variant=variant)
                 if self.files.now().version == state.version:
                     break
             self._plane = plane_of(checked.read, self._plane)
             numbers, named = names_of(checked.read)
-            self._last = Reading(state, checked, self._plane, numbers, named)
+            self._last = Reading(state, checked, self._plane, numbers, named, variant)
             return self._last
 
     def view(self) -> Json:
-        """Return the property as the page has it."""
-        return property_view(self.reading(), self.folder.resolve().name)
+        """Return the property, or its open variant, as the page has it."""
+        reading = self.reading()
+        names = list(variant_names(self.folder))
+        view = property_view(reading, self.folder.resolve().name)
+        return view | {"variants": names, "variant": reading.variant}
 
     def edit(
         self,
@@ -107,8 +118,22 @@ class Property:
         faults += _feature_faults(put, remove, reading) + _setting_faults(settings or {}, reading)
         if faults:
             raise InputError(faults)
-        self.files.write(version, _changes(reading, put, remove, settings or {}), says)
+        if reading.variant is None:
+            changes = _changes(reading, put, remove, settings or {})
+        else:
+            changes = self._varied(reading.variant, reading, put, remove, settings or {})
+        self.files.write(version, changes, says)
         return self.view()
+
+    def _varied(
+        self, name: str, reading: Reading, put: Sequence[Json], remove: Sequence[str], settings: Mapping[str, Any]
+    ) -> dict[str, bytes | None]:
+        """Return the new content of the variant's file once a change of the page is in it."""
+        base = property_read(self.folder)
+        own, raw = features_with_ids(base), reading.raw()
+        features = [to_file(one, raw.get(one["id"]), reading.plane, own.get(one["id"])) for one in put]
+        made = edited_variant(sound_variant(self.folder, name), base, features, remove, settings)
+        return {made.file: made.text().encode("utf-8")}
 
     def undo(self, version: str) -> Json:
         """Take back the last step, and return the property as it is then."""
@@ -119,6 +144,74 @@ class Property:
         """Do the step again that was taken back last, and return the property as it is then."""
         self.files.redo(version)
         return self.view()
+
+    def variants(self, do: str, name: str | None, version: str, *, to: str = "") -> Json:
+        """Make, open, rename or remove a variant, or adopt it as the property; return the property as it is then.
+
+        Parameters
+        ----------
+        do : str
+            ``make``, ``open``, ``rename``, ``remove`` or ``adopt``.
+        name : str or None
+            Of the variant; None to open the property itself.
+        version : str
+            That the page has.
+        to : str
+            The new name.
+
+        Raises
+        ------
+        StaleError
+            Where the property has another version by now.
+        InputError
+            Where that cannot be done, with all that is wrong.
+        """
+        reading = self.reading()
+        if reading.state.version != version:
+            raise StaleError(reading.state)
+        if name is None and do != "open":
+            raise InputError([Fault("", "name", "is missing; say which variant is meant")])
+        opened, changes, says = self._asked(do, name, to, reading)
+        if changes:
+            self.files.write(version, changes, says)
+        self.variant = opened
+        return self.view()
+
+    def _asked(
+        self, do: str, name: str | None, to: str, reading: Reading
+    ) -> tuple[str | None, dict[str, bytes | None], str]:
+        """Return which variant is open then, the new content of the files, and the words of the step."""
+        if name is None:
+            return None, {}, ""
+        if do == "make":
+            _require_name(name, variant_names(self.folder))
+            made = Variant(name)
+            return name, {made.file: made.text().encode("utf-8")}, f"made variant {name}"
+        if do == "remove" and (file := Variant(name).file) in reading.state.files:  # also one that cannot be read
+            return None if self.variant == name else self.variant, {file: None}, f"removed variant {name}"
+        variant = sound_variant(self.folder, name)
+        if do == "open":
+            return name, {}, ""
+        if do == "rename":
+            _require_name(to, [one for one in variant_names(self.folder) if one != name])
+            renamed = replace(variant, name=to)
+            new = {variant.file: None, renamed.file: reading.state.files[variant.file]}
+            return to if self.variant == name else self.variant, new, f"renamed variant {name} to {to}"
+        if do == "adopt":
+            return None, self._adopted(variant, reading), f"made variant {name} the property"
+        raise InputError([Fault("", "do", "must be make, open, rename, remove or adopt")])
+
+    def _adopted(self, variant: Variant, reading: Reading) -> dict[str, bytes | None]:
+        state = reading.state
+        if wrong := undrawable(self.folder, state.features):
+            raise InputError([Fault(state.features, "", wrong)])
+        texts = {name: state.files[name].decode("utf-8") for name in (SETTINGS_FILE, state.features)}
+        return adopted(variant, property_read(self.folder), texts, state.features)
+
+
+def _require_name(name: str, taken: Sequence[str]) -> None:
+    if wrong := name_fault(name, taken):
+        raise InputError([Fault("", "name", f"the name {shown(name)} {wrong}")])
 
 
 def _changes(
@@ -150,9 +243,9 @@ def _unreadable(reading: Reading, folder: Path, *, drawing: bool) -> list[Fault]
         return list(reading.checked.faults)
     if not drawing:
         return []
-    if wrong := undrawable(folder, state.features):
+    if reading.variant is None and (wrong := undrawable(folder, state.features)):
         return [Fault(state.features, "", wrong)]
-    if read.drawing is None:
+    if read.drawing is None and no_file(folder / state.features) != "is not there":  # then it becomes one
         return [one for one in reading.checked.faults if one.file == Path(state.features).name]
     return []
 
@@ -175,7 +268,9 @@ def _setting_faults(settings: Mapping[str, Any], reading: Reading) -> list[Fault
             Fault(SETTINGS_FILE, "features", "names the file that is open here; change it in a text editor")
         )
     unit = settings.get("origin.unit")
-    if "origin.unit" in settings and reading.numbers and unit != reading.read.unit.sign:
+    if "origin.unit" in settings and reading.variant is not None:
+        faults.append(Fault(SETTINGS_FILE, "origin.unit", "is that of the property; a variant cannot change it"))
+    elif "origin.unit" in settings and reading.numbers and unit != reading.read.unit.sign:
         text = "cannot change once something is drawn, for all lengths without a unit would change with it"
         faults.append(Fault(SETTINGS_FILE, "origin.unit", text))
     for key, value in settings.items():

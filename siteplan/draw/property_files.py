@@ -21,9 +21,9 @@ from siteplan.files.outputs.replacing import waiting_version, write_over
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import Settings
 from siteplan.files.text import no_file
+from siteplan.files.variants import FOLDER as VARIANTS
 from siteplan.land.errors import Fault, InputError
 
-VARIANTS = "variants"  # the folder of the variants' files, within the site's
 EMPTY = b'{"type": "FeatureCollection", "features": []}\n'
 OUTSIDE = "changed outside"
 _FEATURES = str(Settings.features)
@@ -87,7 +87,7 @@ class PropertyFiles:
         if wrong := no_file(self.folder / SETTINGS_FILE):
             name = self.folder.name or str(self.folder)
             raise InputError([Fault(SETTINGS_FILE, "", f"{wrong}; start a site with: siteplan new {name}")])
-        self._features = _FEATURES
+        self._features, self._settings = _FEATURES, b""
         self.now()
 
     def now(self) -> State:
@@ -176,7 +176,7 @@ class PropertyFiles:
             history.save()
             raise
         history.writing = None
-        history.save()
+        history.save(lasting=False)
         return self._state(history)
 
     def _replace(self, history: History, before: Mapping[str, str], after: Mapping[str, str]) -> None:
@@ -265,9 +265,11 @@ class PropertyFiles:
             text = f"must lie in the site's own folder, and be at most {LARGEST / 1e6:g} MB"
             raise InputError([Fault(SETTINGS_FILE, "", text)])
         files = {SETTINGS_FILE: path.read_bytes()}
-        with contextlib.suppress(ValueError, AttributeError, RecursionError):  # unreadable: the last name holds
-            named = tomllib.loads(files[SETTINGS_FILE].decode("utf-8-sig")).get("features", _FEATURES)
-            self._features = named if isinstance(named, str) and named else _FEATURES
+        if files[SETTINGS_FILE] != self._settings:
+            self._settings = files[SETTINGS_FILE]
+            with contextlib.suppress(ValueError, RecursionError):  # unreadable: the last name holds
+                named = tomllib.loads(self._settings.decode("utf-8-sig")).get("features", _FEATURES)
+                self._features = named if isinstance(named, str) and named else _FEATURES
         others: list[object] = []
         path = self.folder / self._features
         if undrawable(self.folder, self._features):

@@ -14,9 +14,9 @@ from siteplan.draw.kinds_view import settings_view
 from siteplan.draw.page_features import plain, to_page
 from siteplan.draw.plane import Plane
 from siteplan.draw.property_files import State
+from siteplan.files.checked import Checked, Read
 from siteplan.files.drawing.naming import Named, feature_numbers, named_features
 from siteplan.files.drawing.vector import RawFeature
-from siteplan.files.reader import Checked, Read
 from siteplan.files.remarks import Remarks
 from siteplan.land.errors import Fault
 
@@ -40,6 +40,8 @@ class Reading:
         The place in the file, from 1, of each feature by its id on the page.
     named : dict
         The features that have a kind, by their id on the page.
+    variant : str or None
+        The variant that is laid over the property.
     """
 
     state: State
@@ -47,6 +49,7 @@ class Reading:
     plane: Plane
     numbers: dict[str, int]
     named: dict[str, Named]
+    variant: str | None = None
 
     @property
     def read(self) -> Read:

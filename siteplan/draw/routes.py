@@ -15,6 +15,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from siteplan.draw.bodies import TooLargeError, json_body
+from siteplan.draw.comparing import variants_compared
 from siteplan.draw.desk import Desk
 from siteplan.draw.kinds_view import kinds_view
 from siteplan.draw.long_work import search, whole_plan
@@ -54,6 +55,7 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         "edit": lambda asked, request: desk.edit(asked),  # noqa: ARG005
         "undo": lambda asked, request: desk.undo(asked),  # noqa: ARG005
         "redo": lambda asked, request: desk.redo(asked),  # noqa: ARG005
+        "variants": lambda asked, request: desk.variants(asked),  # noqa: ARG005
         "bed": lambda asked, request: desk.bed(asked),  # noqa: ARG005
         "bed/headings": lambda asked, request: desk.bed_headings(asked),  # noqa: ARG005
         "where": lambda asked, request: where_answer(asked, units=desk.units()),  # noqa: ARG005
@@ -113,17 +115,19 @@ def _faults(error: InputError) -> list[Json]:
 
 
 def start_work(desk: Desk, asked: Json) -> Json:
-    """Start a search or a plan, and return the number of the work."""
+    """Start a search, a plan or a comparison, and return the number of the work."""
+    what = asked.get("what")
+    if what == "compare":
+        return {"job": desk.jobs.start(what, variants_compared(desk.folder))}
     reading = desk.open.reading()
     site = reading.checked.site
     if site is None:
         raise InputError(reading.checked.faults)
-    what = asked.get("what")
     if what == "place":
         return {"job": desk.jobs.start(what, search(site, reading.plane, asked))}
     if what == "plan":
-        return {"job": desk.jobs.start(what, whole_plan(site, desk.folder))}
-    raise InputError([Fault("request", "what", "must be place or plan")])
+        return {"job": desk.jobs.start(what, whole_plan(site, desk.folder, reading.variant))}
+    raise InputError([Fault("request", "what", "must be place, plan or compare")])
 
 
 def _job(desk: Desk, number: str) -> Job:

@@ -1,0 +1,190 @@
+"""How does a change of the page become a change of a variant, and a variant the property?
+
+What the page draws while a variant is open is compared with the property: only what differs is kept. It leaves out
+the files: property_files.py writes them.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from shapely.geometry import mapping
+
+from siteplan.files.checked import Read
+from siteplan.files.drawing.editing import edited_features, same_value
+from siteplan.files.drawing.naming import feature_numbers, own_ids
+from siteplan.files.drawing.vector import RawFeature, read_drawing
+from siteplan.files.remarks import Remarks
+from siteplan.files.site_toml.editing import edited_settings
+from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.files.site_toml.settings import drawing_unit, read_values, settings_of
+from siteplan.files.variants import Variant, read_variant, varied_drawing
+from siteplan.land.errors import Fault, InputError
+
+Json = dict[str, Any]
+_NAMELESS = (
+    "has no id of its own, by which a variant could name it; change it in the property first, which gives it one"
+)
+
+
+def sound_variant(folder: Path, name: str) -> Variant:
+    """Return a variant of a site, or raise what is wrong with it."""
+    remarks = Remarks()
+    variant = read_variant(folder, name, remarks)
+    if variant is None:
+        raise InputError(remarks.faults)
+    return variant
+
+
+def property_read(folder: Path) -> Read:
+    """Return what the files of the property itself say, or raise where they cannot be read."""
+    remarks = Remarks()
+    values = read_values(folder, remarks)
+    if values is None:
+        raise InputError(remarks.faults)
+    unit = drawing_unit(values, None)
+    settings = settings_of(values, folder, Remarks(unit=unit))
+    drawing = read_drawing(folder / settings.features, settings, remarks, lambda share: None)  # noqa: ARG005
+    if drawing is None:
+        raise InputError(remarks.faults)
+    return Read(values, settings, drawing, drawing_unit(values, drawing.crs))
+
+
+def edited_variant(
+    variant: Variant, base: Read, put: Sequence[Json], remove: Sequence[str], settings: Mapping[str, Any]
+) -> Variant:
+    """Return a variant with a change of the page in it.
+
+    Parameters
+    ----------
+    variant : Variant
+    base : Read
+        What the files of the property itself say.
+    put : sequence of dict
+        Features in the coordinates of the file, as `page_features.to_file` gives them.
+    remove : sequence of str
+        Ids.
+    settings : mapping of str to value or None
+
+    Raises
+    ------
+    InputError
+        Where a feature has no id of its own, by which a variant could name it.
+    """
+    there, numbers = features_with_ids(base), _numbers(base)
+    nameless = [one for one in (*(feature["id"] for feature in put), *remove) if one in numbers and one not in there]
+    if nameless:
+        raise InputError([Fault("", one, _NAMELESS) for one in nameless])
+    added = {one["id"]: one for one in variant.added}
+    changed, removed = dict(variant.changed), dict.fromkeys(variant.removed)
+    for name in remove:
+        changed.pop(name, None)
+        if added.pop(name, None) is None or name in there:
+            removed[name] = None
+    for feature in put:
+        name = feature["id"]
+        if name in added or name not in there:
+            added[name] = _whole(added.get(name), feature)
+        else:
+            change = _difference(there[name], feature, {} if name in removed else changed.get(name, {}))
+            changed.pop(name, None)
+            removed.pop(name, None)
+            changed |= {name: change} if change else {}
+    return replace(
+        variant,
+        settings=_settings(variant, base.values or {}, settings),
+        changed=changed,
+        removed=tuple(removed),
+        added=tuple(added.values()),
+    )
+
+
+def features_with_ids(base: Read) -> dict[str, RawFeature]:
+    """Return the features of the property that have an id of their own."""
+    return {} if base.drawing is None or base.settings is None else own_ids(base.drawing, base.settings.renaming)
+
+
+def _numbers(base: Read) -> dict[str, int]:
+    """Return the places of all features by the id that they have on the page."""
+    return (
+        {} if base.drawing is None or base.settings is None else feature_numbers(base.drawing, base.settings.renaming)
+    )
+
+
+def _whole(before: Json | None, feature: Json) -> Json:
+    """Return a feature that the variant adds; one without a geometry keeps that which it had."""
+    geometry = feature["geometry"] if "geometry" in feature else (before or {}).get("geometry")
+    return {"type": "Feature", "id": feature["id"], "properties": feature["properties"], "geometry": geometry}
+
+
+def _difference(raw: RawFeature, feature: Json, before: Mapping[str, Any]) -> Json:
+    """Return what a feature has otherwise than in the property."""
+    old, new = raw.properties, feature["properties"]
+    properties: Json = {key: value for key, value in new.items() if key not in old or not same_value(old[key], value)}
+    properties |= {key: None for key, value in old.items() if key not in new and value is not None}
+    change: Json = {"properties": properties} if properties else {}
+    geometry = feature["geometry"] if "geometry" in feature else before.get("geometry")
+    drawn = None if raw.shape is None else json.loads(json.dumps(mapping(raw.shape)))
+    if geometry is not None and not same_value(drawn, geometry):
+        change["geometry"] = geometry
+    return change
+
+
+def _settings(variant: Variant, values: Mapping[str, object], settings: Mapping[str, Any]) -> Json:
+    """Return the settings that a variant has otherwise than the property."""
+    kept = dict(variant.settings)
+    for path, value in settings.items():
+        table, _, key = path.rpartition(".")
+        place = values.get(table) if table else values
+        given = place.get(key) if isinstance(place, Mapping) else None
+        kept.pop(path, None)
+        if not same_value(given, value):
+            kept[path] = value
+    return kept
+
+
+def adopted(variant: Variant, base: Read, texts: Mapping[str, str], features: str) -> dict[str, bytes | None]:
+    """Return the files of the property once a variant is what it is: the variant's own file goes.
+
+    Parameters
+    ----------
+    variant : Variant
+    base : Read
+        What the files of the property itself say.
+    texts : mapping of str to str
+        Text of site.toml and of the features file, by name.
+    features : str
+        Name of the features file.
+
+    Raises
+    ------
+    InputError
+        Where a change of the variant no longer applies.
+    """
+    changes: dict[str, bytes | None] = {variant.file: None}
+    if base.drawing is None or base.settings is None:
+        return changes
+    remarks = Remarks()
+    renaming = base.settings.renaming
+    varied = varied_drawing(base.drawing, variant, renaming, remarks)
+    if remarks.faults:
+        raise InputError(remarks.faults)
+    there = own_ids(varied, renaming)
+    put: list[Json] = [
+        {"type": "Feature", "id": name, "properties": dict(there[name].properties)}
+        | ({"geometry": change["geometry"]} if "geometry" in change else {})
+        for name, change in variant.changed.items()
+    ]
+    numbers = feature_numbers(base.drawing, renaming)
+    again = {one["id"] for one in variant.added} & set(variant.removed)
+    put += [_whole(None, one) for one in variant.added]
+    if put or variant.removed:
+        text = edited_features(texts[features], put, set(variant.removed) - again, numbers)
+        changes[features] = text.encode("utf-8")
+    if variant.settings:
+        changes[SETTINGS_FILE] = edited_settings(texts[SETTINGS_FILE], variant.settings).encode("utf-8")
+    return changes
