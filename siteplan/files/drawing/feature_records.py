@@ -6,6 +6,7 @@ It leaves out what features mean to one another, and gates, which need the fence
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import shapely
@@ -98,6 +99,7 @@ def _tree(shape: Any, given: Values, *, southern: bool, remarks: Remarks) -> Tre
     else:
         middle = shape.centroid
         outline, trunk = shape, middle if shape.intersects(middle) else shape.representative_point()
+    given = _one_trunk(given)
     given.setdefault("crown_base", CROWN_BASE_SHARE * given["height"])
     if given.get("foliage") == "evergreen":
         if {"leaf_out", "leaf_fall", "transmittance_bare"} & given.keys():
@@ -111,6 +113,20 @@ def _tree(shape: Any, given: Values, *, southern: bool, remarks: Remarks) -> Tre
         leaf_out, leaf_fall = LEAVES_SOUTH if southern else LEAVES_NORTH
         given = {"leaf_out": leaf_out, "leaf_fall": leaf_fall} | given
     return Tree(outline=outline, trunk=trunk, **_leaves(given))
+
+
+def _one_trunk(given: Values) -> Values:
+    """Return a tree's values with one trunk, as thick in section as all its stems together.
+
+    BS 5837:2012, clause 4.6, seen second-hand: several stems count as one whose diameter is the root of the sum of
+    their squares.
+    """
+    stems = given.pop("trunk_diameters", ())
+    if not stems:
+        return given
+    if "trunk_diameter" in given:
+        raise ValueError("has both trunk_diameter and trunk_diameters; give one of them")
+    return given | {"trunk_diameter": math.hypot(*stems)}
 
 
 def _leaves(given: Values) -> Values:

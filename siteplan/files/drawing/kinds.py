@@ -29,14 +29,14 @@ from siteplan.land.features import (
     Tree,
 )
 from siteplan.land.record import Field, Record, fields_of
-from siteplan.land.values import Quantity
+from siteplan.land.values import Lengths, Quantity
 
 POLYGON, LINE, POINT = "Polygon", "LineString", "Point"
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Crown(Record):
-    """How wide the crown of a tree is that is drawn as a point, and how dense its leaves are."""
+class _Growth(Record):
+    """How wide the crown of a tree is that is drawn as a point, how dense its leaves are, and how thick its stems."""
 
     crown_diameter: Annotated[
         float | None,
@@ -49,6 +49,11 @@ class _Crown(Record):
     crown_density: Annotated[
         Literal["open", "medium", "dense"], "of its leaves: open as honey locust or birch, dense as lime or beech"
     ] = "medium"
+    trunk_diameters: Annotated[
+        tuple[float, ...],
+        Lengths(Quantity("length", above=0, most=15, usual=(0.01, 1.5))),
+        "of each stem at breast height, where it has several: in place of trunk_diameter",
+    ] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,7 +123,7 @@ KINDS = MappingProxyType(
         "building": Kind(Building, (POLYGON,), parts=True),
         "tree": Kind(
             Tree, (POLYGON, POINT), parts=True, by_shape=((POINT, "crown_diameter"),), may_lack=("crown_base",),
-            beside=_Crown,
+            beside=_Growth,
         ),
         "hedge": Kind(Hedge, (POLYGON, LINE), parts=True, by_shape=((LINE, "width"),), beside=_Band),
         "fence": Kind(Fence, (LINE, POLYGON), parts=True),
