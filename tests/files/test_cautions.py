@@ -49,6 +49,11 @@ CAUTIONS = {
         "gate-off-fence",
         ["gate", "80 cm off", 'fence "fence"', "taken to stand in it"],
     ),
+    "gate far from its fence": (
+        lambda yard: yard.draw("gate", Point(3, -4)),
+        "gate-off-fence",
+        ["gate", 'the nearest, fence "fence", is 4.00 m away', "left out and opens nothing"],
+    ),
     "gate across its fence": (
         lambda yard: yard.draw("way", LineString([(6, -8), (6, -6.5)]), kind="gate"),
         "gate-off-fence",

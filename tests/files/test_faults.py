@@ -159,7 +159,6 @@ FAULTS = {
         lonlat("tap", "Point", [512.0, 408.0]),
         ["longitude 512 and latitude 408", "measured plan, give [origin]"],
     ),
-    "gate far from a fence": (draw("gate", Point(3, -4)), ['gate "gate"', "is 4.0 m from the nearest fence", '"fence"']),
     "gate wider than its fence": (prop("gate", width="17 m"), ["is 17.00 m wide, wider than its fence", "16.00 m"]),
     # settings
     "key unknown": (add('curency = "EUR"\n'), ["site.toml", "'curency' is not known", "did you mean 'currency'?"]),
