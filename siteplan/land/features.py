@@ -35,7 +35,7 @@ BUILDING_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 15))
 TREE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(1, 35))
 HEDGE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 6))
 FENCE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 3))
-FOOT = Quantity("length", least=0, most=TALLEST)
+LOWER_EDGE = Quantity("length", least=0, most=TALLEST)
 SHARE = Quantity("fraction", least=0, most=1)
 IN_BED = Quantity("length", above=0, most=10, usual=(0.1, 4))
 LIGHT_PATH = Quantity("length", above=0, most=60)
@@ -98,9 +98,9 @@ class Building(Record):
     id: str
     outline: Area
     height: Annotated[float, BUILDING_HEIGHT, "of the roof, or of the ridge, above the ground"]
-    base: Annotated[float, FOOT, "above 0 for what stands on posts: a deck, a pergola, an overhang"] = 0.0
+    base: Annotated[float, LOWER_EDGE, "above 0 for what stands on posts: a deck, a pergola, an overhang"] = 0.0
     transmittance: Annotated[float, SHARE, "share of the sun that it lets through; 0 is solid"] = 0.0
-    eaves: Annotated[float | None, FOOT, "of a gabled roof: from here it rises to height at the ridge"] = None
+    eaves: Annotated[float | None, LOWER_EDGE, "of a gabled roof: from here it rises to height at the ridge"] = None
     ridge_heading: Annotated[
         float | None,
         Quantity("angle", least=-360, most=360),
@@ -127,7 +127,7 @@ class Tree(Record):
     outline: Area
     trunk: Point
     height: Annotated[float, TREE_HEIGHT, "of its top"]
-    crown_base: Annotated[float, FOOT, "where the crown begins; a quarter of height where it is left out"]
+    crown_base: Annotated[float, LOWER_EDGE, "where the crown begins; a quarter of height where it is left out"]
     foliage: Annotated[Literal["deciduous", "evergreen"], "whether it is bare in winter"] = "deciduous"
     leaf_out: Annotated[
         MonthDay | None, "when its leaves come, as 04-10, which is taken where it is left out (10-09 in the south)"
@@ -191,7 +191,7 @@ class Fence(Record):
         float, Quantity("length", above=0, most=10, usual=(0.01, 0.6)), "of a fence drawn as a line"
     ] = 0.04
     transmittance: Annotated[float, SHARE, "share of the sun that it lets through; 0 is solid"] = 0.0
-    base: Annotated[float, FOOT, "of its lower edge, where a gap is left below it"] = 0.0
+    base: Annotated[float, LOWER_EDGE, "of its lower edge, where a gap is left below it"] = 0.0
     outline: Area | None = None
 
     def _conflicts(self) -> Iterator[str]:

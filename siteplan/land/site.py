@@ -39,6 +39,7 @@ from siteplan.land.layers import Recipe
 from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.tiers import BED_HEIGHT
+from siteplan.land.unit_sizes import INCH
 from siteplan.land.units import METRE, LengthUnit, System
 from siteplan.land.values import FIRST_YEAR, LAST_YEAR, Mix, Money, Quantity, Text, Whole, printable
 from siteplan.land.walls import PieceOffer, WallSettings
@@ -176,7 +177,7 @@ class WaterSettings(Record):
     ] = None
     weekly: Annotated[
         float, Quantity("length", above=0, most=0.2), "how deep a week's watering stands over a bed"
-    ] = 0.0254
+    ] = INCH
     efficiency: Annotated[
         float, SHARE, "share that reaches the roots: 1 by the can, about 0.85 by drip, 0.7 by sprinkler"
     ] = 1.0

@@ -16,12 +16,12 @@ from dataclasses import dataclass
 
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
+from siteplan.land.unit_sizes import INCH
 from siteplan.land.walls import COMMON_LENGTHS, PieceKind, PieceOffer
 from siteplan.walls.cutting import Plank, cutting
 from siteplan.walls.framing import blocks, framing
 from siteplan.walls.walls_results import FrameWalls, Sawn, WallPlan, WallPurchase
 
-INCH = 0.0254
 _POSTS = {system: lengths[:2] for system, lengths in COMMON_LENGTHS.items()}
 _WIDTHS = {
     "imperial": tuple(inches * INCH for inches in (3.5, 5.5, 7.25, 9.25, 11.25)),

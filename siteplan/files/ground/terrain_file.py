@@ -25,6 +25,7 @@ from siteplan.files.remarks import Remarks
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.terrain import Terrain
+from siteplan.land.unit_sizes import FOOT
 from siteplan.land.values import shown
 
 Flags = NDArray[np.bool_]
@@ -38,7 +39,6 @@ MARGIN = 5.0  # m around what is drawn
 AROUND = 100  # cells of the raster around what is drawn that are read as they are
 COARSER = 1.5  # times as coarse as the raster: then it is said
 STEEPEST = 1.0  # rise of a whole property over its width; more is a cliff, or a hole that is written as a number
-FOOT = 0.3048  # m
 TOO_HIGH, AS_USUAL = 350.0, 150.0  # m; higher than the land around, and as high in feet: then feet are likely
 
 

@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Bed
 from siteplan.land.outline import corners_of
+from siteplan.land.unit_sizes import FOOT
 from siteplan.say.safe_text import page_text, plain_text
 from siteplan.show.listing import place_beds
 from siteplan.show.page_parts import own_asset
@@ -294,7 +295,7 @@ def _furniture(paper: Paper) -> list[str]:
         f'<path class="bar" d="M{right} 7v12l-2.6 -2z"/><path class="bar-light" d="M{right} 7v12l2.6 -2z"/>'
         + _written("letter", right, 6, "N"),
     )
-    for row, (unit, metres) in enumerate((("m", 1.0), ("ft", 0.3048))):
+    for row, (unit, metres) in enumerate((("m", 1.0), ("ft", FOOT))):
         one = metres * 1000 / paper.scale
         count = next(step for step in (500, 200, 100, 50, 20, 10, 5, 2, 1) if step * one <= 46 or step == 1)
         y = low - 8 + row * 4
