@@ -174,9 +174,10 @@ def wall_sentences(plan: Answers) -> list[str]:
         return []
     said = _price_sentences(walls, site.currency)
     if walls.bought:
-        best = "no other way of sawing " + ("costs less" if walls.price is not None else "takes less")
-        proof = f"; {best}" if walls.proven else ""
-        said.append(f"Offcuts and sawdust are {1 - walls.used / walls.bought:.0%} of the timber{proof}.")
+        proof = "no other way of sawing " + ("costs less" if walls.price is not None else "takes less")
+        if not walls.proven:
+            proof = f"another way of sawing would save {walls.could_save:.1%} at most"
+        said.append(f"Offcuts and sawdust are {1 - walls.used / walls.bought:.0%} of the timber; {proof}.")
     for bed, length in walls.too_long:
         name = plain_text(bed, longest=60)
         said.append(f"{name} wants a piece of {sawn_text(length, site.units)}, longer than what is offered.")
