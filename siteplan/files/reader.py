@@ -188,6 +188,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         boundary=drawn.boundary,
         timezone=timezone,
         season=season,
+        levels=tuple(drawn.levels),
         terrain=terrain,
         skyline=skyline,
         weather=weather,

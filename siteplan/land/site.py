@@ -27,6 +27,7 @@ from siteplan.land.features import (
     Gate,
     Hedge,
     Keepout,
+    Level,
     MonthDay,
     Pile,
     Surface,
@@ -315,6 +316,7 @@ class Site(Record):
     doors: tuple[Door, ...] = ()
     beds: tuple[Bed, ...] = ()
     keepouts: tuple[Keepout, ...] = ()
+    levels: tuple[Level, ...] = ()  # the terrain is made of them; it alone is reckoned with
     terrain: Terrain | None = None
     skyline: Skyline | None = None
     weather: Weather | None = None  # a typical year

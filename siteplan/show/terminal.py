@@ -73,6 +73,7 @@ def print_site(site: Site) -> None:
         "pile": site.piles,
         "tap": site.taps,
         "bed": site.beds,
+        "level": site.levels,
     }
     shown = ", ".join(plural(len(features), name) for name, features in counts.items() if features)
     _say(f"{printable(site.name)} is sound: {shown or 'nothing but the boundary'}.")

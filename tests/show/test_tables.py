@@ -155,7 +155,7 @@ def test_styles_draw_every_kind_once_for_each_shape(drawn_plan, layer):
 def test_styles_know_every_kind_of_feature():
     kinds = {kind.__name__.lower() for kind in get_args(Feature)}
     root = ET.fromstring(layer_styles()["features"])  # noqa: S314  # our own text
-    assert {rule.get("filter").split("'")[1] for rule in root.iter("rule")} == kinds | {"boundary"}
+    assert {rule.get("filter").split("'")[1] for rule in root.iter("rule")} == kinds | {"boundary", "level"}
 
     shapes = {symbol.get("name"): symbol.get("type") for symbol in root.iter("symbol")}
     drawn = [(rule.get("filter").split("'")[1], shapes[rule.get("symbol")]) for rule in root.iter("rule")]

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 Item = dict[str, Any]
 
 #: kinds of items that names should not cover
-_SOLID = {"bed", "bed-proposed", "place", "pile", "drop", "heap", "tap", "door"}
+_SOLID = {"bed", "bed-proposed", "place", "pile", "drop", "heap", "tap", "door", "level"}
 #: round scales, 1 : n
 SCALES = (20, 25, 50, 75, 100, 125, 150, 200, 250, 300, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 5000, 10000)
 _PATTERNS = (
@@ -152,6 +152,8 @@ def _item(item: Item, paper: Paper) -> list[str]:
             drawn.append(f'<path class="fence-posts" d="{path}"/>')
         return [*drawn, *(_arrow(mark, paper) for mark in item.get("arrows", ()))]
     x, y = paper.at(item["c"])
+    if kind == "level":
+        return [f'<path class="level" d="M{x - 1.4:.2f} {y - 2:.2f}h2.8L{x:.2f} {y:.2f}z"/>']
     radius = max(item["r"] * 1000 / paper.scale, 0.5) if "r" in item else 1.6
     symbol = [f'<circle class="{kind}" cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}"/>']
     letter = {"tap": "T", "door": "D"}.get(kind)
