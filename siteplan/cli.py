@@ -290,7 +290,7 @@ def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set
     from siteplan.land.written import in_feet
     from siteplan.question import NewBed, question_faults
 
-    options, faults = _new_bed(arguments, site.drawing_unit)
+    options, faults = _new_bed(arguments, site)
     bed_ids = None if getattr(arguments, "bed", None) is None else {arguments.bed}
     ask = QUESTIONS[arguments.command][2]
     named = {"sizes": "--size", "bed_ids": "--bed"}
@@ -305,13 +305,14 @@ def _options(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, set
     return options, bed_ids
 
 
-def _new_bed(arguments: argparse.Namespace, unit: LengthUnit) -> tuple[BedOptions, list[Fault]]:
+def _new_bed(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, list[Fault]]:
     """Return what new bed is asked for, as far as the words can be read, and which of them cannot.
 
     A length without a unit is in that of the site's drawing.
     """
     options: BedOptions = {}
     faults: list[Fault] = []
+    unit = site.drawing_unit
     sides: tuple[Literal["length", "width"], ...] = ("length", "width")
     for name in sides:
         text = getattr(arguments, name, None)
@@ -327,7 +328,7 @@ def _new_bed(arguments: argparse.Namespace, unit: LengthUnit) -> tuple[BedOption
         from siteplan.files.drawing.bed_shape import read_shape
 
         try:
-            options["shape"] = read_shape(file, plain=unit)
+            options["shape"] = read_shape(file, plain=unit, system=site.units)
         except InputError as error:
             faults += error.faults
     months = getattr(arguments, "months", None)

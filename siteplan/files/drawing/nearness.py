@@ -211,6 +211,6 @@ def note_left_out(read: int, total: int, remarks: Remarks) -> None:
     if read < total:
         text = (
             f"{total - read:,} of its {total:,} features are left out: seen from the boundary their tops stay below "
-            f"{LOWEST_SUN:g} degrees, the lowest sun that counts, and they lie more than {BESIDE:g} m off."
+            f"{LOWEST_SUN:g} degrees, the lowest sun that counts, and they lie more than {remarks.far(BESIDE)} off."
         )
         remarks.caution("left-out", "", text)
