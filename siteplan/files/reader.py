@@ -15,7 +15,7 @@ from typing import Any
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.constant_tables import read_crops, read_rolling_surfaces
+from siteplan.files.constant_tables import read_albedos, read_crops, read_rolling_surfaces
 from siteplan.files.crosscheck import check_boundary, check_features, check_settings, sound_season
 from siteplan.files.drawing.feature_records import Values, feature_values, made_feature
 from siteplan.files.drawing.gates import laid_gate, note_off_fence
@@ -224,6 +224,7 @@ def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
         materials=dict(trade.materials),  # plain, so that a site can be pickled
         rolling_surfaces=dict(read_rolling_surfaces()),
         crops=dict(read_crops()),
+        albedos=dict(read_albedos()),
         **lists,
         **settled,
     )

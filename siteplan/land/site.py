@@ -17,7 +17,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.constants import Crop, Material, RollingSurface
+from siteplan.land.constants import Albedo, Crop, Material, RollingSurface
 from siteplan.land.features import (
     Bed,
     Building,
@@ -305,6 +305,7 @@ class Site(Record):
     materials: Mapping[str, Material] = field(default_factory=dict)
     rolling_surfaces: Mapping[str, RollingSurface] = field(default_factory=dict)
     crops: Mapping[str, Crop] = field(default_factory=dict)
+    albedos: Mapping[str, Albedo] = field(default_factory=dict)
     buildings: tuple[Building, ...] = ()
     trees: tuple[Tree, ...] = ()
     hedges: tuple[Hedge, ...] = ()

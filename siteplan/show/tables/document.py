@@ -238,6 +238,7 @@ def _year(light: Light) -> dict[str, Any]:
     columns = {
         "direct_kwh_m2_per_day": light.direct_kwh_m2,
         "diffuse_kwh_m2_per_day": light.diffuse_kwh_m2,
+        "reflected_kwh_m2_per_day": light.reflected_kwh_m2,
         "bright_sun_h": light.bright_h,
         "dli_mol_m2_per_day": light.dli_mol_m2,
     }
