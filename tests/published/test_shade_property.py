@@ -14,7 +14,7 @@ import pytest
 from siteplan.sun.engine import SunEngine
 
 DAYS = np.linspace(1, 365, 24).round().astype(int)  # a fortnight apart, from New Year to New Year's Eve
-BLOCK = 4000  # cells; so that a block's steps fit into memory
+BLOCK = 12_000  # cells; so that a block's steps of eight days fit into memory
 
 
 @pytest.fixture(scope="module")
