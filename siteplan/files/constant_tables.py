@@ -13,10 +13,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-from siteplan.land.constants import Albedo, Crop, Crown, Material, RollingSurface
+from siteplan.land.constants import Albedo, Crop, Crown, Material, RollingSurface, UsualSpread
 from siteplan.land.record import fields_of
 
-Row = TypeVar("Row", Material, RollingSurface, Crop, Crown, Albedo)
+Row = TypeVar("Row", Material, RollingSurface, Crop, Crown, Albedo, UsualSpread)
 
 
 def data_folder() -> Path:
@@ -83,6 +83,18 @@ def read_albedos() -> Mapping[str, Albedo]:
     (0.3, 0.2)
     """
     return MappingProxyType({one.kind: one for one in _rows("albedo.csv", Albedo)})
+
+
+@cache
+def read_spreads() -> Mapping[str, UsualSpread]:
+    """Return how far off figures may be, by how they came about.
+
+    Examples
+    --------
+    >>> read_spreads()["tape"].tree
+    0.05
+    """
+    return MappingProxyType({one.measured: one for one in _rows("spreads.csv", UsualSpread)})
 
 
 def _rows(name: str, record: type[Row]) -> list[Row]:

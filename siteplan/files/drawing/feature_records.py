@@ -14,6 +14,7 @@ from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.constant_tables import read_crowns
+from siteplan.files.drawing.feature_spreads import with_spreads
 from siteplan.files.drawing.kinds import ADVICE, KINDS, POINT
 from siteplan.files.drawing.naming import Named
 from siteplan.files.remarks import Remarks
@@ -56,6 +57,8 @@ def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks, *
     values = {key: value for key, field in kind.fields.items() if (value := keys.value(field)) is not None}
     if "layers" in values:
         values["layers"] = bed_layers(values["layers"], keys, trade)
+    if keys.spreads:
+        values["spreads"] = keys.spreads  # how far off some may be, by key
     return values if len(remarks.faults) == before else None
 
 
@@ -75,6 +78,14 @@ def made_feature(
     """
     record: Any = KINDS[named.kind].record
     given = dict(values) | {"id": named.id}
+    spreads = given.pop("spreads", {})
+    made = _made(named, record, shape, given, southern=southern, remarks=remarks)
+    return with_spreads(made, values, spreads)  # type: ignore[no-any-return]
+
+
+def _made(
+    named: Named, record: Any, shape: BaseGeometry, given: Values, *, southern: bool, remarks: Remarks
+) -> Feature | Level:
     if named.kind == "tree":
         return _tree(shape, given, southern=southern, remarks=remarks)
     if named.kind == "fence":

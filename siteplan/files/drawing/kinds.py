@@ -29,6 +29,7 @@ from siteplan.land.features import (
     Tree,
 )
 from siteplan.land.record import Field, Record, fields_of
+from siteplan.land.spread import Measured
 from siteplan.land.values import Lengths, Quantity
 
 POLYGON, LINE, POINT = "Polygon", "LineString", "Point"
@@ -40,11 +41,13 @@ class _Growth(Record):
 
     crown_diameter: Annotated[
         float | None,
-        Quantity("length", above=0, most=60, usual=(0.5, 25)),
+        Quantity("length", above=0, most=60, usual=(0.5, 25), spread=True),
         "of the crown from side to side; wanted for a point",
     ] = None
     crown_radius: Annotated[
-        float | None, Quantity("length", above=0, most=30, usual=(0.25, 12.5)), "in place of crown_diameter"
+        float | None,
+        Quantity("length", above=0, most=30, usual=(0.25, 12.5), spread=True),
+        "in place of crown_diameter",
     ] = None
     crown_density: Annotated[
         Literal["open", "medium", "dense"], "of its leaves: open as honey locust or birch, dense as lime or beech"
@@ -105,8 +108,8 @@ class Kind:
             for name, field in fields_of(record).items()
             if is_read(field)
         }
-        first = (*self.required, *(name for name, _ in self.or_else))
-        return dict(sorted(found.items(), key=lambda one: one[0] not in first))
+        first, last = (*self.required, *(name for name, _ in self.or_else)), fields_of(Measured)
+        return dict(sorted(found.items(), key=lambda one: (one[0] not in first) + 2 * (one[0] in last)))
 
     @property
     def required(self) -> tuple[str, ...]:

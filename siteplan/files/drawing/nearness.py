@@ -20,6 +20,7 @@ from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.renaming import Renaming
 from siteplan.files.site_toml.settings import Settings, unit_of_system
+from siteplan.land.spread import parted, spread_size
 from siteplan.land.units import METRE, LengthUnit, length_unit, si_value
 
 Floats = NDArray[np.float64]
@@ -169,7 +170,9 @@ class Roles:
             return NO_HEIGHT
         if value not in self._heights:
             try:
-                self._heights[value] = si_value(value, "length", plain=self.unit)
+                plain, spread = parted(value)
+                height = si_value(plain, "length", plain=self.unit)
+                self._heights[value] = height + (spread_size(spread, plain, height, "length", plain=self.unit) or 0.0)
             except ValueError:
                 self._heights[value] = NO_HEIGHT
         return self._heights[value]
