@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from siteplan.doubts import with_doubts
 from siteplan.fill.bed_ground import bed_base, native_soil
 from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.fill.tier_layers import by_tier
@@ -98,16 +99,20 @@ def _sun_and_places(
 
     The sun's tables take some hundred megabytes: they are let go of here, before the barrow's take their room.
     """
-    engine = sun_engine(site) if {"sun", "turn"} & ask else None
+    engine = sun_engine(site) if {"sun", "turn", "place"} & ask else None
     maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
     lights = _lights(site, engine) if engine and "sun" in ask else None
     light = light_maps(site, lights) if lights else None
-    reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell) if engine else ()
+    looked_at = engine and {"sun", "turn"} & ask
+    reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell) if engine and looked_at else ()
     places = None
-    if "place" in ask:
+    if engine and "place" in ask:
         tell("place", 0.0)
         places = _places(site, maps, new_bed, engine, tell=tell)
         tell("place", 1.0)
+    if engine and {"sun", "place"} & ask:
+        sure, places = with_doubts(site, engine, reports if "sun" in ask else (), places)
+        reports = sure or reports
     return maps, light, reports, places
 
 
@@ -205,9 +210,7 @@ def bed_reach(site: Site, bed: Bed) -> NDArray[np.float64]:
     return np.column_stack([x, y, np.full(4, soil if site.terrain is None else soil - _SLOPED)])
 
 
-def _places(
-    site: Site, maps: SunMaps | None, wanted: NewBed, engine: SunEngine | None, *, tell: Progress
-) -> PlaceResult:
+def _places(site: Site, maps: SunMaps | None, wanted: NewBed, whole: SunEngine, *, tell: Progress) -> PlaceResult:
     """Return the best places, on a property from which the beds still to be placed are taken away."""
     from siteplan.haul.access_maps import minutes_field, walking_distances
     from siteplan.place.search.search import find_places
@@ -215,10 +218,9 @@ def _places(
 
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
-    whole = engine
-    engine = sun_engine(cleared) if whole is None else replace(whole, prisms=what_stands(cleared))
+    engine = replace(whole, prisms=what_stands(cleared))
     # a bed still to be placed must not shade its own search
-    if whole is None or maps is None:
+    if maps is None:
         maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
     elif proposed:
         maps = maps_without(maps, site, whole, proposed, progress=partial(tell, "place"))

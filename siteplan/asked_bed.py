@@ -44,7 +44,7 @@ def asked_bed(arguments: argparse.Namespace, site: Site, ask: Collection[str]) -
     from siteplan.land.written import in_feet
     from siteplan.question import NewBed, question_faults
 
-    options, faults = _new_bed(arguments, site.drawing_unit)
+    options, faults = _new_bed(arguments, site)
     bed_ids = None if getattr(arguments, "bed", None) is None else {arguments.bed}
     named = {"sizes": "--size", "bed_ids": "--bed"}
     for fault in question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=NewBed(**options)):
@@ -61,13 +61,14 @@ def asked_bed(arguments: argparse.Namespace, site: Site, ask: Collection[str]) -
     return options, bed_ids
 
 
-def _new_bed(arguments: argparse.Namespace, unit: LengthUnit) -> tuple[BedOptions, list[Fault]]:
+def _new_bed(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, list[Fault]]:
     """Return what new bed is asked for, as far as the words can be read, and which of them cannot.
 
     A length without a unit is in that of the site's drawing.
     """
     options: BedOptions = {}
     faults: list[Fault] = []
+    unit = site.drawing_unit
     sides: tuple[Literal["length", "width"], ...] = ("length", "width")
     for name in sides:
         text = getattr(arguments, name, None)
@@ -83,7 +84,7 @@ def _new_bed(arguments: argparse.Namespace, unit: LengthUnit) -> tuple[BedOption
         from siteplan.files.drawing.bed_shape import read_shape
 
         try:
-            options["shape"] = read_shape(file, plain=unit)
+            options["shape"] = read_shape(file, plain=unit, system=site.units)
         except InputError as error:
             faults += error.faults
     months = getattr(arguments, "months", None)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from siteplan.place.headings.shifts import Shifts
     from siteplan.place.search.search_results import PlaceResult
     from siteplan.sun.bed_sun import BedSun
+    from siteplan.sun.doubt.doubt import SunDoubt
     from siteplan.sun.light.daily_light import BedLight, LightMaps
     from siteplan.sun.sun_maps import SunMaps
     from siteplan.walls.walls_results import WallPlan
@@ -50,6 +51,8 @@ class BedReport:
         beds are so many that it would take long. [0 to 1]
     light : BedLight or None
         Energy of sun and sky, on clear days and in a typical year; None where the sun was not asked.
+    doubt : SunDoubt or None
+        How sure its sun is; None where the sun was not asked, or where the beds are many.
     """
 
     bed: Bed
@@ -60,6 +63,7 @@ class BedReport:
     tier_crops: tuple[tuple[int, tuple[CropFit, ...]], ...] = ()
     lit: NDArray[np.float64] | None = None
     light: BedLight | None = None
+    doubt: SunDoubt | None = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)

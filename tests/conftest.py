@@ -8,6 +8,7 @@ import re
 import shutil
 import subprocess
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,22 +22,31 @@ from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.outline import rectangle
 from siteplan.land.site import Offer, Season, Site, Stock, SunSettings
 from siteplan.show import progress
+from siteplan.sun import engine
+from siteplan.sun.path import solar_path
 
 CHECKOUT = Path(__file__).parents[1]
-#: the files that take longest are handed out first, so that no process is left with one of them at the end
+#: the files that take longest are handed out first, so that no process is left with one of them at the end; before
+#: them a whole plan, which compiles nearly all there is, and for the other process what compiles nothing meanwhile
+FIRST = (
+    "tests/test_plan.py",
+    "tests/attack/test_attack.py", "tests/files/test_adopting.py", "tests/files/test_faults.py",
+    "tests/files/test_odd_numbers.py", "tests/files/test_formats.py", "tests/files/test_bad_input.py",
+    "tests/files/test_schema.py", "tests/test_nothing_unused.py", "tests/test_layers.py",
+)  # fmt: skip
 LONGEST = (
-    "tests/test_cli.py", "tests/test_plan.py", "tests/test_readme.py", "tests/place/test_through_the_plan.py",
-    "tests/sun/test_degenerate.py", "tests/published/test_routes_geometry.py", "tests/sun/test_engine.py",
-    "tests/show/test_report.py", "tests/show/test_tables.py", "tests/files/test_far_ground.py",
-    "tests/place/test_search.py", "tests/place/test_together.py", "tests/published/test_sun_position.py",
-    "tests/sun/test_light.py", "tests/show/test_packing.py",
+    "tests/test_cli.py", "tests/sun/test_degenerate.py", "tests/test_outputs.py", "tests/show/test_streams.py",
+    "tests/lot/test_lot.py", "tests/show/test_tables.py", "tests/test_readme.py", "tests/test_laws.py",
+    "tests/place/test_through_the_plan.py", "tests/sun/test_engine.py", "tests/sun/test_leaves.py",
+    "tests/sun/test_light.py", "tests/published/test_sun_position.py", "tests/place/test_search.py",
+    "tests/files/test_far_ground.py", "tests/published/test_routes_geometry.py", "tests/place/test_together.py",
 )  # fmt: skip
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Put the longest files first; all others keep their order."""
-    place = {name: number for number, name in enumerate(LONGEST)}
-    items.sort(key=lambda item: place.get(item.nodeid.split("::")[0], len(LONGEST)))
+    """Put what compiles and the longest files first; all others keep their order."""
+    place = {name: number for number, name in enumerate(FIRST + LONGEST)}
+    items.sort(key=lambda item: place.get(item.nodeid.split("::")[0], len(place)))
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -44,6 +54,14 @@ def silent_on_a_busy_machine() -> Iterator[None]:
     """Keep long work from saying how far it is: what a test takes to run is not what it asks about."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(progress, "PAUSE", 3600.0)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_sky_for_each_place() -> Iterator[None]:
+    """Work out the sun's path over a place once: most tests stand at 45 N and 8 E."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(engine, "sun_path", cache(solar_path.sun_path))
         yield
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 
 from siteplan.land.weather import Air
@@ -71,6 +73,10 @@ def transit(path, day):
 
 def sky_share(engine, points, **standing):
     """Return the share of the sky seen from points, shape (13, n), as the maps and cards of a plan have it."""
-    days = len(engine.path.day_month)
-    air = Air(turbidity=np.full(max(days, 366), 3.0), altitude=0.0)
-    return LightEngine(engine, clear_radiation(engine.path, air)).light(points, **standing).sky_share
+    return LightEngine(engine, _clear(engine.path)).light(points, **standing).sky_share
+
+
+@cache
+def _clear(path):
+    air = Air(turbidity=np.full(max(len(path.day_month), 366), 3.0), altitude=0.0)
+    return clear_radiation(path, air)

@@ -9,7 +9,8 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
 ORDER = (
-    "land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "say", "answers", "show", "plan", "draw", "asked_bed", "cli",
+    "land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "doubts", "say", "answers", "show",
+    "plan", "draw", "asked_bed", "cli",
 )  # fmt: skip
 #: whom each folder may ask, beside itself
 MAY_ASK = {
@@ -22,8 +23,9 @@ MAY_ASK = {
     "walls": {"land", "fill"},
     "haul": {"land", "fill"},
     "records": {"land", "sun", "place", "fill", "walls", "haul"},
+    "doubts": {"land", "sun", "place", "records"},
     "say": {"land", "sun", "place", "fill", "walls", "haul", "records"},
-    "answers": {"land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
+    "answers": {"land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "doubts", "say"},
     "show": {"land", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
     "plan": {"land", "question", "records", "answers", "say", "show"},
     "draw": {"land", "question", "files", "sun", "place", "haul", "records", "say", "answers", "show", "plan"},

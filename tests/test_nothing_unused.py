@@ -26,7 +26,6 @@ KEPT = {
     "kinds_table": "makes the README's table of kinds",
     "settings_table": "makes the README's table of settings",
     "write_schemas": "makes the schemas that `siteplan new` writes",
-    "combined_diameter": "the rule for a tree of several stems",
     "packed_hours": "the tests of the pages pack maps with it",
     "unpacked_hours": "the tests of the pages read a page's maps back with it",
     "tape_value": "the tests of the work sheet read its measures back with it",

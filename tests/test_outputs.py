@@ -189,6 +189,7 @@ def test_geoparquet_without_pyarrow_is_refused_before_the_work(yard, tmp_path, c
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.extras
 def test_geoparquet_goes_with_the_next_plan_that_is_not_asked_for_it(yard, tmp_path):
     pytest.importorskip("pyarrow")
     out = tmp_path / "out"

@@ -162,12 +162,6 @@ def test_the_answers_are_tables_and_layers(plan):
 
 
 @pytest.mark.slow
-def test_the_same_site_gives_the_same_plan(site, plan):
-    again = plan_site(site)
-    assert again.document() == plan.document()
-
-
-@pytest.mark.slow
 @pytest.mark.filterwarnings("default")  # the printing library's own
 def test_the_demo_prints_on_at_most_five_pages(plan):
     weasyprint = pytest.importorskip("weasyprint")

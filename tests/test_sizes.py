@@ -14,7 +14,7 @@ from tests import sizes
 
 @pytest.fixture(scope="module")
 def grown(tmp_path_factory):
-    """Return what 70 and 140 beds took: how often the sun and the ways were asked, and how large the files are."""
+    """Return what 65 and 95 beds took: how often the sun and the ways were asked, and how large the files are."""
     found = {}
     counts: Counter[str] = Counter()
 
@@ -30,7 +30,7 @@ def grown(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(SunEngine, "visible_means", counted(SunEngine, "visible_means"))
         patch.setattr(Router, "_searched", counted(Router, "_searched"))
-        for beds in (70, 140):
+        for beds in (65, 95):
             counts.clear()
             folder = sizes.beds(tmp_path_factory.mktemp("sizes") / f"{beds}", beds)
             settings = (
@@ -45,21 +45,21 @@ def grown(tmp_path_factory):
 
 @pytest.mark.slow
 def test_each_bed_asks_the_sun_as_often(grown):
-    (few, _), (many, _) = grown[70], grown[140]
-    more = (many["visible_means"] - few["visible_means"]) / 70
+    (few, _), (many, _) = grown[65], grown[95]
+    more = (many["visible_means"] - few["visible_means"]) / 30
     # 19 headings, 10 steps, its light by sun and sky, and the maps with and without the proposed bed
     assert more <= 19 + 10 + 2 + 2 + 1
 
 
 @pytest.mark.slow
 def test_ways_are_sought_from_places_and_not_from_beds(grown):
-    (few, _), (many, _) = grown[70], grown[140]
+    (few, _), (many, _) = grown[65], grown[95]
     assert many["_searched"] <= few["_searched"] + 8
     assert many["_searched"] < 100
 
 
 @pytest.mark.slow
 def test_map_holds_four_kilobytes_a_bed(grown):
-    (_, few), (_, many) = grown[70], grown[140]
-    assert (many["map.html"] - few["map.html"]) / 70 < 4000
+    (_, few), (_, many) = grown[65], grown[95]
+    assert (many["map.html"] - few["map.html"]) / 30 < 4000
     assert many["map.html"] < 2e6

@@ -27,6 +27,7 @@ from siteplan.land.features import Bed
 from siteplan.land.layers import LayerSpec
 from siteplan.land.record import fields_of
 from siteplan.land.site import Site
+from siteplan.land.unit_sizes import INCH
 from siteplan.land.units import System
 from siteplan.land.values import Quantity
 
@@ -157,7 +158,7 @@ def _length(metres: float, units: System) -> str:
     >>> _length(0.4572, "imperial"), _length(0.4572, "metric")
     ('18 in', '45.72 cm')
     """
-    return f"{metres / 0.0254:.6g} in" if units == "imperial" else f"{metres * 100:.6g} cm"
+    return f"{metres / INCH:.6g} in" if units == "imperial" else f"{metres * 100:.6g} cm"
 
 
 def _require_sound(folder: Path, features: Path, beds: Sequence[Bed]) -> None:

@@ -13,10 +13,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-from siteplan.land.constants import Crop, Crown, Material, RollingSurface
+from siteplan.land.constants import Albedo, Crop, Crown, Material, RollingSurface, UsualSpread
 from siteplan.land.record import fields_of
 
-Row = TypeVar("Row", Material, RollingSurface, Crop, Crown)
+Row = TypeVar("Row", Material, RollingSurface, Crop, Crown, Albedo, UsualSpread)
 
 
 def data_folder() -> Path:
@@ -71,6 +71,30 @@ def read_crowns() -> Mapping[tuple[str, str], Crown]:
     0.05
     """
     return MappingProxyType({(one.foliage, one.crown_density): one for one in _rows("crowns.csv", Crown)})
+
+
+@cache
+def read_albedos() -> Mapping[str, Albedo]:
+    """Return which share of the light each kind of feature and surface throws back.
+
+    Examples
+    --------
+    >>> read_albedos()["building"].albedo, read_albedos()["grass"].albedo
+    (0.3, 0.2)
+    """
+    return MappingProxyType({one.kind: one for one in _rows("albedo.csv", Albedo)})
+
+
+@cache
+def read_spreads() -> Mapping[str, UsualSpread]:
+    """Return how far off figures may be, by how they came about.
+
+    Examples
+    --------
+    >>> read_spreads()["tape"].tree
+    0.05
+    """
+    return MappingProxyType({one.measured: one for one in _rows("spreads.csv", UsualSpread)})
 
 
 def _rows(name: str, record: type[Row]) -> list[Row]:

@@ -63,11 +63,11 @@ def check_boundary(boundary: Polygon, settings: Settings, file: str, remarks: Re
         text = f"encloses {boundary.area:.2g} m2; is it drawn in the right unit?"
         remarks.fault(file, "boundary", text)
     elif across > LARGEST:
-        text = f"is {across / 1000:.1f} km across, must be at most {LARGEST / 1000:g} km; draw the part to be planted"
+        text = f"is {remarks.far(across)} across, must be at most {remarks.far(LARGEST)}; draw the part to be planted"
         remarks.fault(file, "boundary", text)
     elif cells > MOST_CELLS:
         least = settings.sun.cell * (cells / MOST_CELLS) ** 0.5
-        text = (
+        text = remarks.of_record(
             f"cell is {settings.sun.cell:g} m, which makes {cells / 1e6:.0f} million cells; "
             f"over this property it must be at least {least + 0.005:.2f} m"
         )

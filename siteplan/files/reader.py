@@ -16,10 +16,10 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.checked import Checked, Read
-from siteplan.files.constant_tables import read_crops, read_rolling_surfaces
+from siteplan.files.constant_tables import read_albedos, read_crops, read_rolling_surfaces
 from siteplan.files.crosscheck import check_boundary, check_features, check_settings, sound_season
 from siteplan.files.drawing.feature_records import Values, feature_values, made_feature
-from siteplan.files.drawing.gates import laid_gate
+from siteplan.files.drawing.gates import laid_gate, note_off_fence
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.drawing.locating import Located, located
 from siteplan.files.drawing.naming import Named, named_features
@@ -199,6 +199,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         boundary=drawn.boundary,
         timezone=timezone,
         season=season,
+        levels=tuple(drawn.levels),
         terrain=terrain,
         skyline=skyline,
         weather=weather,
@@ -234,6 +235,7 @@ def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
         materials=dict(trade.materials),  # plain, so that a site can be pickled
         rolling_surfaces=dict(read_rolling_surfaces()),
         crops=dict(read_crops()),
+        albedos=dict(read_albedos()),
         **lists,
         **settled,
     )
@@ -362,7 +364,11 @@ def _make(
                 drawn.boundary = drawn.boundary or (shape if isinstance(shape, Polygon) else None)
             elif feature.kind == "gate":
                 barriers = [other for other in drawn.features if isinstance(other, Fence | Hedge)]
-                drawn.features.append(laid_gate(feature.id, shape, values[at].get("width"), barriers))
+                gate = laid_gate(feature.id, shape, values[at].get("width"), barriers)
+                if gate is not None:
+                    drawn.features.append(gate)
+                elif not faulty:
+                    note_off_fence(feature.id, shape, barriers, remarks)
             else:
                 southern = place.frame.latitude < 0
                 made = made_feature(feature, shape, values[at], southern=southern, remarks=remarks)

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 
 from siteplan.land.errors import Fault
 from siteplan.land.findings import Caution
-from siteplan.land.units import METRE, LengthUnit, System
+from siteplan.land.unit_sizes import FOOT
+from siteplan.land.units import METRE, LengthUnit, System, length_text
 from siteplan.land.values import LONGEST_SHOWN
 from siteplan.land.written import in_feet
 
@@ -48,6 +49,18 @@ class Remarks:
         """Return what a record says is wrong, with its lengths in feet where the site is in feet."""
         return in_feet(text) if self.system == "imperial" else text
 
+    def length(self, metres: float) -> str:
+        """Return a length as the site's people read it off a tape."""
+        return length_text(metres, self.system)
+
+    def far(self, metres: float) -> str:
+        """Return a distance in whole metres or feet, from 1,000 m on in kilometres or miles."""
+        return far_text(metres, self.system)
+
+    def high(self, metres: float) -> str:
+        """Return an elevation in whole metres or feet."""
+        return f"{metres:,.0f} m" if self.system == "metric" else f"{metres / FOOT:,.0f} ft"
+
     def alike(self, code: str, group: str, feature: str, text: str) -> None:
         """Note a caution of a group that is told once: the first in full, and how many more there are."""
         self._groups.setdefault((code, group), []).append(Caution(code, feature, text))
@@ -65,6 +78,22 @@ class Remarks:
     def told(self) -> tuple[Caution, ...]:
         """Return all cautions; of each group the first, with the number of the others."""
         return (*self.cautions, *(_as_one(group) for group in self._groups.values()))
+
+
+def far_text(metres: float, system: System) -> str:
+    """Return a distance across country: in kilometres or miles, below one in metres or feet.
+
+    Examples
+    --------
+    >>> far_text(85_000, "metric"), far_text(1234, "imperial"), far_text(5000, "imperial"), far_text(640, "metric")
+    ('85 km', '4,049 ft', '3.1 mi', '640 m')
+    """
+    small, large, per = (1.0, "km", 1000) if system == "metric" else (FOOT, "mi", 5280)
+    count = metres / small
+    if count < per:
+        return f"{count:,.0f} {'m' if system == 'metric' else 'ft'}"
+    figure = f"{count / per:.1f}".removesuffix(".0") if count < 20 * per else f"{count / per:,.0f}"
+    return f"{figure} {large}"
 
 
 def _as_one(group: list[Caution]) -> Caution:

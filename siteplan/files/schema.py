@@ -291,7 +291,7 @@ def _layer_list() -> Schema:
 
 
 def _month_day() -> Schema:
-    return {"type": "string", "pattern": r"^\s*(0?[1-9]|1[0-2])-(0?[1-9]|[12]\d|3[01])\s*$"}
+    return {"type": "string", "pattern": r"^\s*(0?[1-9]|1[0-2])-(0?[1-9]|[12]\d|3[01])\s*(([+]-|±).*)?$"}
 
 
 def _side(rule: Side) -> Schema:

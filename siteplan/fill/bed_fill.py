@@ -25,8 +25,9 @@ from siteplan.fill.settling import loose_volume
 from siteplan.land.constants import Material
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
+from siteplan.land.unit_sizes import INCH
 
-INCH_A_WEEK = 0.0254  # m
+INCH_A_WEEK = INCH
 #: water held against draining and open to roots, as a share of the volume, by kind and by name
 HELD_BY_KIND = {"coarse": 0.10, "mineral": 0.15, "organic": 0.25, "amendment": 0.25, "sheet": 0.30}
 HELD_BY_NAME = {"sand": 0.075, "gravel": 0.02}

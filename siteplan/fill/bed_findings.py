@@ -29,8 +29,8 @@ from siteplan.land.features import Bed
 from siteplan.land.findings import Finding, finding
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
+from siteplan.land.unit_sizes import INCH
 
-INCH = 0.0254  # m
 MOST_COMPOST, MOST_CASTINGS, MOST_COARSE = 0.50, 0.20, 0.50
 MOST_CARBON = 40.0  # to one of nitrogen
 LEAST_SOIL, GOOD_SOIL, MORE_ON_PAVING = 8 * INCH, 12 * INCH, 6 * INCH

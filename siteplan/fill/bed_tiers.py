@@ -11,13 +11,14 @@ from collections.abc import Mapping, Sequence
 import shapely
 
 from siteplan.fill.bed_results import TierFill
-from siteplan.fill.earth_pressure import GRAVITY, Surcharge, brace_spacing, wall_load
+from siteplan.fill.earth_pressure import Surcharge, brace_spacing, wall_load
 from siteplan.fill.fill_results import Layer
 from siteplan.fill.recipe import soil_depth
 from siteplan.fill.tier_layers import by_tier
 from siteplan.land.constants import Material
 from siteplan.land.features import Bed
 from siteplan.land.tiers import Frame
+from siteplan.land.unit_sizes import GRAVITY
 
 
 def tier_fills(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> tuple[TierFill, ...]:

@@ -15,7 +15,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-GRAVITY = 9.81  # m/s2
+from siteplan.land.unit_sizes import GRAVITY
+
 FRICTION_ANGLE = 30.0  # degrees
 _ABOUT = 1.05  # the spacing is a rule of thumb
 
@@ -121,7 +122,7 @@ def wall_load(height: float, density: float, *, above: Sequence[Surcharge] = ())
     >>> load = wall_load(0.6, 1600)
     >>> round(load.base_pressure), round(load.thrust)
     (3139, 942)
-    >>> flush = wall_load(0.3, 1600, above=[Surcharge(pressure=1600 * 9.81 * 0.3, distance=0.0)])
+    >>> flush = wall_load(0.3, 1600, above=[Surcharge(pressure=1600 * 9.80665 * 0.3, distance=0.0)])
     >>> round(flush.base_pressure), round(flush.thrust)
     (3139, 706)
     """

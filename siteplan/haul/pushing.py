@@ -13,9 +13,9 @@ from shapely import LineString
 
 from siteplan.haul.ground.cost_field import CostField, when_wet
 from siteplan.haul.haul_results import BoardsChoice, HaulPlan, Route
-from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.land.grid import Floats
 from siteplan.land.site import Site
+from siteplan.land.unit_sizes import GRAVITY
 from siteplan.land.walls import COMMON_LENGTHS
 
 SOFT = 0.10  # HSE: rolling takes up to 10 % of the load on uneven ground, more where it is soft (seen)

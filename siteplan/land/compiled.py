@@ -30,8 +30,11 @@ def compiled_fused(function: Function) -> Function:
 
     A product and a sum are then rounded once and not twice, a division by the same number many times becomes a
     product, and the sign of a zero does not count. The last digit may differ from that of the same loop in numpy.
+
+    It makes no arrays of its own, so that numba need not count who holds which (`_nrt`): the counts of arrays that
+    threads share would go back and forth between the cores, at every slice and every call.
     """
-    return _compiled(function, fastmath={"contract", "arcp", "nsz"})
+    return _compiled(function, fastmath={"contract", "arcp", "nsz"}, _nrt=False)
 
 
 def inlined(function: Function) -> Function:

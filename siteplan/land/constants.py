@@ -1,7 +1,7 @@
-"""What do the tables of constants say: of materials, of what a barrow rolls on, of crops, of the crowns of trees?
+"""What do the tables of constants say: of materials, of what a barrow rolls on, crops, crowns of trees, albedo?
 
 Plain records; the figures and their sources stand in data/materials.csv, data/surfaces.csv,
-data/crops.csv and data/crowns.csv.
+data/crops.csv, data/crowns.csv, data/albedo.csv and data/spreads.csv.
 """
 
 from __future__ import annotations
@@ -169,3 +169,68 @@ class Crown(Record):
         yield from _falls_short(self, "transmittance_leafy", "leafy_most", "of the sun")
         yield from _falls_short(self, "bare_least", "transmittance_bare", "of the sun")
         yield from _falls_short(self, "transmittance_bare", "bare_most", "of the sun")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Albedo(Record):
+    """Which share of the sunlight a kind of thing throws back, to all sides alike.
+
+    Attributes
+    ----------
+    kind : str
+        A kind of feature, or of surface.
+    albedo : float
+        Of the whole of sunlight. [0 to 1]
+    least, most : float
+        Between which values it is found. [0 to 1]
+    source : str
+        Where the figures come from, with their flag.
+    """
+
+    kind: str
+    albedo: Annotated[float, SHARE]
+    least: Annotated[float, SHARE]
+    most: Annotated[float, SHARE]
+    source: str
+
+    def _conflicts(self) -> Iterator[str]:
+        yield from _falls_short(self, "least", "albedo", "of the light")
+        yield from _falls_short(self, "albedo", "most", "of the light")
+
+
+@dataclass(frozen=True, kw_only=True)
+class UsualSpread:
+    """How far off the figures of a feature may be, each way, by how they came about.
+
+    Attributes
+    ----------
+    measured : str
+        ``typed`` where nobody says, ``guess``, ``paced``, ``tape``, ``angle`` or ``laser``.
+    tree, built : float
+        Of heights, of trees and of all else, as a share of the height. [0 to 1]
+    width : float
+        Of a crown, as a share of its width. [0 to 1]
+    least : float
+        No length is known better. [m]
+    position : float
+        Of where it stands. [m]
+    share : float
+        Of the share that a screen lets through. [0 to 1]
+    leaves : float
+        The share that leaves let through, where it is given, may be so many times as large or as small.
+    leaf_days : float
+        By which leaves may come or fall earlier or later. [days]
+    source : str
+        Where the figures come from, with their flag.
+    """
+
+    measured: str
+    tree: float
+    built: float
+    width: float
+    least: float
+    position: float
+    share: float
+    leaves: float
+    leaf_days: float
+    source: str

@@ -21,6 +21,7 @@ from shapely import LineString, MultiLineString, MultiPolygon, Point, Polygon
 from siteplan.land.layers import LayerSpec, shares_faults
 from siteplan.land.nested import Several
 from siteplan.land.record import Record, fields_of
+from siteplan.land.spread import Measured
 from siteplan.land.tiers import BED_HEIGHT, JUST, Frame, frames_of
 from siteplan.land.tiers import Tier as _Tier
 from siteplan.land.values import Layers, Names, Quantity, Side, Text, Whole
@@ -31,12 +32,12 @@ Line = LineString | MultiLineString
 
 TALLEST = 500.0  # m; nothing in a garden stands higher
 # what is usual is common practice, no source; what lies outside gets a word and is taken as it stands
-BUILDING_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 15))
-TREE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(1, 35))
-HEDGE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 6))
-FENCE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 3))
-FOOT = Quantity("length", least=0, most=TALLEST)
-SHARE = Quantity("fraction", least=0, most=1)
+BUILDING_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 15), spread=True)
+TREE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(1, 35), spread=True)
+HEDGE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 6), spread=True)
+FENCE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 3), spread=True)
+LOWER_EDGE = Quantity("length", least=0, most=TALLEST, spread=True)
+LET = Quantity("fraction", least=0, most=1, spread=True)
 IN_BED = Quantity("length", above=0, most=10, usual=(0.1, 4))
 LIGHT_PATH = Quantity("length", above=0, most=60)
 NEED = Quantity("time", least=0, most=16)
@@ -88,7 +89,7 @@ def _below_height(name: str, value: float, height: float) -> Iterator[str]:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Building(Record):
+class Building(Measured):
     """A house, shed, deck or pergola: it stands from `base` to `height`.
 
     A gabled roof rises from `eaves` to `height` at the ridge, which runs along `ridge_heading`
@@ -98,9 +99,9 @@ class Building(Record):
     id: str
     outline: Area
     height: Annotated[float, BUILDING_HEIGHT, "of the roof, or of the ridge, above the ground"]
-    base: Annotated[float, FOOT, "above 0 for what stands on posts: a deck, a pergola, an overhang"] = 0.0
-    transmittance: Annotated[float, SHARE, "share of the sun that it lets through; 0 is solid"] = 0.0
-    eaves: Annotated[float | None, FOOT, "of a gabled roof: from here it rises to height at the ridge"] = None
+    base: Annotated[float, LOWER_EDGE, "above 0 for what stands on posts: a deck, a pergola, an overhang"] = 0.0
+    transmittance: Annotated[float, LET, "share of the sun that it lets through; 0 is solid"] = 0.0
+    eaves: Annotated[float | None, LOWER_EDGE, "of a gabled roof: from here it rises to height at the ridge"] = None
     ridge_heading: Annotated[
         float | None,
         Quantity("angle", least=-360, most=360),
@@ -114,7 +115,7 @@ class Building(Record):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Tree(Record):
+class Tree(Measured):
     """A tree: its crown seen from above, from `crown_base` to `height`.
 
     `leaf_out` and `leaf_fall` are None where it is evergreen: `transmittance_leafy` then holds all year.
@@ -127,7 +128,7 @@ class Tree(Record):
     outline: Area
     trunk: Point
     height: Annotated[float, TREE_HEIGHT, "of its top"]
-    crown_base: Annotated[float, FOOT, "where the crown begins; a quarter of height where it is left out"]
+    crown_base: Annotated[float, LOWER_EDGE, "where the crown begins; a quarter of height where it is left out"]
     foliage: Annotated[Literal["deciduous", "evergreen"], "whether it is bare in winter"] = "deciduous"
     leaf_out: Annotated[
         MonthDay | None, "when its leaves come, as 04-10, which is taken where it is left out (10-09 in the south)"
@@ -136,9 +137,9 @@ class Tree(Record):
         MonthDay | None, "when its leaves fall, as 10-27, which is taken where it is left out (04-27 in the south)"
     ] = None
     transmittance_leafy: Annotated[
-        float, SHARE, "share of the sun that comes through the middle of the crown in leaf, in place of crown_density"
+        float, LET, "share of the sun that comes through the middle of the crown in leaf, in place of crown_density"
     ] = 0.05
-    transmittance_bare: Annotated[float, SHARE, "the same when bare"] = 0.45
+    transmittance_bare: Annotated[float, LET, "the same when bare"] = 0.45
     transmittance_path: Annotated[
         float | None,
         LIGHT_PATH,
@@ -160,7 +161,7 @@ class Tree(Record):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Hedge(Record):
+class Hedge(Measured):
     """A hedge: it stands on its outline from the ground to `height`.
 
     Its share by default holds for a hedge 1 m thick (common practice, no source).
@@ -169,7 +170,7 @@ class Hedge(Record):
     id: str
     outline: Area
     height: Annotated[float, HEDGE_HEIGHT, "of its top"]
-    transmittance: Annotated[float, SHARE, "share of the sun that comes straight through it"] = 0.10
+    transmittance: Annotated[float, LET, "share of the sun that comes straight through it"] = 0.10
     transmittance_path: Annotated[
         float | None,
         LIGHT_PATH,
@@ -178,7 +179,7 @@ class Hedge(Record):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Fence(Record):
+class Fence(Measured):
     """A fence or wall along a line, from `base` to `height`.
 
     A wall drawn as an area has its `outline`; `line` is then the ring around it.
@@ -190,8 +191,8 @@ class Fence(Record):
     thickness: Annotated[
         float, Quantity("length", above=0, most=10, usual=(0.01, 0.6)), "of a fence drawn as a line"
     ] = 0.04
-    transmittance: Annotated[float, SHARE, "share of the sun that it lets through; 0 is solid"] = 0.0
-    base: Annotated[float, FOOT, "of its lower edge, where a gap is left below it"] = 0.0
+    transmittance: Annotated[float, LET, "share of the sun that it lets through; 0 is solid"] = 0.0
+    base: Annotated[float, LOWER_EDGE, "of its lower edge, where a gap is left below it"] = 0.0
     outline: Area | None = None
 
     def _conflicts(self) -> Iterator[str]:

@@ -17,7 +17,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.constants import Crop, Material, RollingSurface
+from siteplan.land.constants import Albedo, Crop, Material, RollingSurface
 from siteplan.land.features import (
     Bed,
     Building,
@@ -27,6 +27,7 @@ from siteplan.land.features import (
     Gate,
     Hedge,
     Keepout,
+    Level,
     MonthDay,
     Pile,
     Surface,
@@ -39,6 +40,7 @@ from siteplan.land.layers import Recipe
 from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.tiers import BED_HEIGHT
+from siteplan.land.unit_sizes import INCH
 from siteplan.land.units import METRE, LengthUnit, System
 from siteplan.land.values import FIRST_YEAR, LAST_YEAR, Mix, Money, Quantity, Text, Whole, printable
 from siteplan.land.walls import PieceOffer, WallSettings
@@ -176,7 +178,7 @@ class WaterSettings(Record):
     ] = None
     weekly: Annotated[
         float, Quantity("length", above=0, most=0.2), "how deep a week's watering stands over a bed"
-    ] = 0.0254
+    ] = INCH
     efficiency: Annotated[
         float, SHARE, "share that reaches the roots: 1 by the can, about 0.85 by drip, 0.7 by sprinkler"
     ] = 1.0
@@ -303,6 +305,7 @@ class Site(Record):
     materials: Mapping[str, Material] = field(default_factory=dict)
     rolling_surfaces: Mapping[str, RollingSurface] = field(default_factory=dict)
     crops: Mapping[str, Crop] = field(default_factory=dict)
+    albedos: Mapping[str, Albedo] = field(default_factory=dict)
     buildings: tuple[Building, ...] = ()
     trees: tuple[Tree, ...] = ()
     hedges: tuple[Hedge, ...] = ()
@@ -314,6 +317,7 @@ class Site(Record):
     doors: tuple[Door, ...] = ()
     beds: tuple[Bed, ...] = ()
     keepouts: tuple[Keepout, ...] = ()
+    levels: tuple[Level, ...] = ()  # the terrain is made of them; it alone is reckoned with
     terrain: Terrain | None = None
     skyline: Skyline | None = None
     weather: Weather | None = None  # a typical year

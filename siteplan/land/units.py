@@ -13,6 +13,8 @@ from typing import Literal, NamedTuple
 
 import pint
 
+from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD, FOOT, GALLON, GRAVITY, INCH, POUND, POUND_FORCE
+
 System = Literal["metric", "imperial"]
 Dimension = Literal[
     "length", "angle", "mass", "volume", "time", "fraction", "density", "rate", "speed", "concentration"
@@ -29,7 +31,6 @@ class LengthUnit(NamedTuple):
 
 #: how many eighths of an inch are written behind the whole inches, by their number
 EIGHTHS = ("", " 1/8", " 1/4", " 3/8", " 1/2", " 5/8", " 3/4", " 7/8")
-GRAVITY = 9.80665  # m/s2, standard: a newton is the weight of a kilogram over this
 METRE = LengthUnit("m", "metres", 1.0)
 _PLURALS = {
     "meter": "metres", "foot": "feet", "inch": "inches", "yard": "yards", "centimeter": "centimetres",
@@ -301,20 +302,17 @@ def length_text(metres: float, system: System) -> str:
     if system == "metric":
         if size >= 0.995:
             return f"{sign}{size:.1f} m" if size >= 9.995 else f"{sign}{size:.2f} m"
-        return (
-            f"{sign}{size * 100:.0f} cm"
-            if size >= 0.0095 or not round(size * 1000)
-            else f"{sign}{size * 1000:.0f} mm"
-        )
-    quarters = round(size / 0.0254 * 4)
+        in_cm = size >= 0.0095 or not round(size * 1000)
+        return f"{sign}{size * 100:.0f} cm" if in_cm else f"{sign}{size * 1000:.0f} mm"
+    quarters = round(size / INCH * 4)
     if quarters >= 4:
-        quarters = 2 * round(size / 0.0254 * 2)
+        quarters = 2 * round(size / INCH * 2)
     feet, rest = divmod(quarters, 48)
     inches, quarter = divmod(rest, 4)
     fraction = {0: "", 1: "1/4", 2: "1/2", 3: "3/4"}[quarter]
     inch_text = " ".join(part for part in (str(inches) if inches or not fraction else "", fraction) if part)
     if feet >= 20:  # a tape is not read to a quarter inch over twenty feet
-        return f"{sign}{size / 0.3048:.0f} ft"
+        return f"{sign}{size / FOOT:.0f} ft"
     if not feet:
         return f"{sign}{inch_text} in"
     return f"{sign}{feet} ft" if not rest else f"{sign}{feet} ft {inch_text} in"
@@ -330,7 +328,7 @@ def tape_mark(metres: float, system: System) -> str:
     >>> tape_mark(0.9, "imperial"), tape_mark(0.8333, "metric"), tape_mark(1.6667, "metric")
     ('2 ft 11 1/2 in', '83 cm', '1.67 m')
     """
-    step = 0.01 if system == "metric" else 0.0127
+    step = 0.01 if system == "metric" else INCH / 2
     return length_text(round(metres / step) * step, system)
 
 
@@ -345,8 +343,8 @@ def volume_text(cubic_metres: float, system: System) -> str:
     if system == "metric":
         return f"{cubic_metres * 1000:.0f} L" if abs(cubic_metres) < 0.5 else f"{cubic_metres:.2f} m³"
     if abs(cubic_metres) < 0.5:
-        return f"{cubic_metres / 0.028316846592:.1f} ft³"
-    return f"{cubic_metres / 0.764554857984:.2f} yd³"
+        return f"{cubic_metres / CUBIC_FOOT:.1f} ft³"
+    return f"{cubic_metres / CUBIC_YARD:.2f} yd³"
 
 
 def mass_text(kilograms: float, system: System) -> str:
@@ -359,7 +357,7 @@ def mass_text(kilograms: float, system: System) -> str:
     """
     if system == "metric":
         return f"{kilograms:.0f} kg" if kilograms < 1000 else f"{kilograms / 1000:.2f} t"
-    return f"{kilograms / 0.45359237:,.0f} lb"
+    return f"{kilograms / POUND:,.0f} lb"
 
 
 def force_text(newtons: float, system: System) -> str:
@@ -371,7 +369,7 @@ def force_text(newtons: float, system: System) -> str:
     ('10 kg', '22 lb')
     """
     kilograms = newtons / GRAVITY
-    return f"{kilograms:.0f} kg" if system == "metric" else f"{kilograms / 0.45359237:.0f} lb"
+    return f"{kilograms:.0f} kg" if system == "metric" else f"{kilograms / POUND:.0f} lb"
 
 
 def water_text(cubic_metres: float, system: System) -> str:
@@ -382,7 +380,7 @@ def water_text(cubic_metres: float, system: System) -> str:
     >>> water_text(0.0755, "metric"), water_text(0.0755, "imperial"), water_text(0.003, "imperial")
     ('76 L', '20 gal', '0.8 gal')
     """
-    size, unit = (cubic_metres * 1000, "L") if system == "metric" else (cubic_metres / 3.785411784e-3, "gal")
+    size, unit = (cubic_metres * 1000, "L") if system == "metric" else (cubic_metres / GALLON, "gal")
     return f"{size:,.0f} {unit}" if size >= 9.95 else f"{size:.1f} {unit}"
 
 
@@ -396,4 +394,4 @@ def pressure_text(pascals: float, system: System) -> str:
     """
     if system == "metric":
         return f"{round(pascals / GRAVITY, -1):,.0f} kg/m²"
-    return f"{pascals / 47.88026:.0f} lb/ft²"
+    return f"{pascals * FOOT**2 / POUND_FORCE:.0f} lb/ft²"

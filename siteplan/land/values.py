@@ -51,6 +51,8 @@ class Quantity(Rule):
         Where the range starts without its end, in place of `least`.
     usual : (float, float) or None
         What is usual, both ends included: common practice, no source. What lies outside is read, with a caution.
+    spread : bool
+        Whether how far off it may be counts, where that is said behind it: ``24 ft +- 2 ft``.
 
     Examples
     --------
@@ -68,6 +70,7 @@ class Quantity(Rule):
     most: float = math.inf
     above: float | None = None
     usual: tuple[float, float] | None = None
+    spread: bool = False
 
     @property
     def low(self) -> float:
@@ -84,12 +87,13 @@ class Quantity(Rule):
         """The range as a reference lists it, in the units that people write."""
         least = "0" if self.low == 0 else written(self.low, self.dimension)
         start = least if self.above is None else f"above {least}"
+        mark = " ±" if self.spread else ""
         if math.isinf(self.most):
-            return start
+            return f"{start}{mark}"
         number, _, unit = (most := written(self.most, self.dimension)).partition(" ")
         most = f"{float(number):,.10g} {unit}".strip()
         start = start.removesuffix(f" {unit}") if unit else start
-        return f"{start}{'' if self.above is None else ','} to {most}"
+        return f"{start}{'' if self.above is None else ','} to {most}{mark}"
 
     def fault(self, value: object, name: str) -> str:
         """Return what is wrong with a value."""

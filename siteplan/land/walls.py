@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from typing import Annotated, Literal, get_args
 
 from siteplan.land.record import Record
+from siteplan.land.unit_sizes import FOOT
 from siteplan.land.values import Lengths, Money, Quantity, Text, Whole
 
 WallKind = Literal["timber", "masonry", "metal", "none"]
 PieceKind = Literal["board", "post", "screws", "block"]
 #: what is sold by the piece
 PIECES: tuple[str, ...] = get_args(PieceKind)
-FOOT = 0.3048  # m
 #: m; in which boards are sold where feet are used, and else (common practice, no source)
 COMMON_LENGTHS = {"imperial": (8 * FOOT, 10 * FOOT, 12 * FOOT, 16 * FOOT), "metric": (2.4, 3.0, 3.6, 4.8)}
 STOCK_LENGTH = Quantity("length", above=0, most=20)

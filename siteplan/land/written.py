@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 
+from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD, FOOT, INCH, POUND
 from siteplan.land.units import Dimension, System, si_value
 
 #: units in which a quantity may be written for people to read back, the first that makes it short is taken
@@ -56,10 +57,10 @@ def written(value: float, dimension: Dimension) -> str:
 
 #: size of the coarse unit of each system, its sign, from where it is taken, and the fine unit with its sign
 _COARSE: dict[str, tuple[float, str, float, float, str]] = {
-    "length metric": (1.0, "m", 1.0, 0.01, "cm"), "length imperial": (0.3048, "ft", 0.3, 0.0254, "in"),
+    "length metric": (1.0, "m", 1.0, 0.01, "cm"), "length imperial": (FOOT, "ft", 0.3, INCH, "in"),
     "volume metric": (1.0, "m³", 1.0, 0.001, "L"),
-    "volume imperial": (0.764554857984, "yd³", 0.7, 0.028316846592, "ft³"),
-    "mass imperial": (0.45359237, "lb", 0.0, 0.45359237, "lb"),
+    "volume imperial": (CUBIC_YARD, "yd³", 0.7, CUBIC_FOOT, "ft³"),
+    "mass imperial": (POUND, "lb", 0.0, POUND, "lb"),
 }  # fmt: skip
 
 
@@ -102,7 +103,7 @@ def in_feet(text: str) -> str:
         return text
 
     def feet(found: re.Match[str]) -> str:
-        number = f"{float(found[1] or found[2]) / 0.3048:.4g}"
+        number = f"{float(found[1] or found[2]) / FOOT:.4g}"
         return f"{number} ft" if found[1] else number
 
     return _LENGTH.sub(feet, text)

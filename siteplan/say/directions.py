@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+from siteplan.land.unit_sizes import FOOT
 from siteplan.land.units import System
 
 _POINTS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
@@ -46,5 +47,5 @@ def distance_text(metres: float, units: System) -> str:
     ('12 m', '0.8 m', '40 ft')
     """
     if units == "imperial":
-        return f"{metres / 0.3048:.0f} ft"
+        return f"{metres / FOOT:.0f} ft"
     return f"{metres:.0f} m" if metres >= 3 else f"{metres:.1f} m"

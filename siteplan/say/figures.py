@@ -10,14 +10,14 @@ import math
 
 from siteplan.land.features import MonthDay
 from siteplan.land.outline import COMPASS
-from siteplan.land.units import GRAVITY, System
+from siteplan.land.unit_sizes import FOOT, GRAVITY, POUND_FORCE
+from siteplan.land.units import System
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MONTH_NAMES = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
-_FOOT_POUNDS = 14.5939  # N/m in one lbf/ft
 _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
 
 
@@ -117,5 +117,5 @@ def push_text(newtons: float, units: System) -> str:
     ('as hard as the weight of 100 kg on each metre', 'with about 65 lb on each foot')
     """
     if units == "imperial":
-        return f"with about {newtons / _FOOT_POUNDS:.0f} lb on each foot"
+        return f"with about {newtons * FOOT / POUND_FORCE:.0f} lb on each foot"
     return f"as hard as the weight of {round(newtons / GRAVITY, -1):,.0f} kg on each metre"

@@ -20,6 +20,7 @@ from siteplan.fill.buying_programme import ENOUGH, SHORT
 from siteplan.fill.fill_results import Alternative, FillPlan, Layer, PurchaseLine, Supply
 from siteplan.haul.loads.loads import share_out
 from siteplan.land.layers import LOW_BELOW
+from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD, INCH
 from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
 from siteplan.say.figures import money_text, plural
 from siteplan.say.fill_cautions import WHY_LACKING
@@ -48,7 +49,6 @@ HOW = (
     "Fill to the brim, since the fill settles. Measure again after the first rain, and in autumn.",
 )
 
-_CUBIC_FOOT, _CUBIC_YARD = 0.028316846592, 0.764554857984  # m3, by definition
 
 #: how the ground under a bed is prepared
 _GROUND_FIRST = {
@@ -158,7 +158,7 @@ def base_line(plan: Answers, bed_id: str) -> str:
     if bed.layers or site.recipe.layers or not without:
         return ""
     what = "it" if len(bed.frames) == 1 else f"tier {listed([str(number) for number in without])}"
-    low = length_text(18 * 0.0254, "imperial") if site.units == "imperial" else "45 cm"
+    low = length_text(18 * INCH, "imperial") if site.units == "imperial" else "45 cm"
     return (
         f"{what.capitalize()} is lower than {low}, so it gets no coarse base: roots want its whole depth, and a base "
         "sinks for years (common practice)"
@@ -287,8 +287,8 @@ def _size_text(volume: float, units: System) -> str:
     if units == "metric":
         return f"{volume * 1000:.4g} L" if volume < 0.2 else f"{volume:.4g} m³"
     if volume < 0.2:
-        return f"{volume / _CUBIC_FOOT:.4g} ft³"
-    return f"{volume / _CUBIC_YARD:.4g} yd³"
+        return f"{volume / CUBIC_FOOT:.4g} ft³"
+    return f"{volume / CUBIC_YARD:.4g} yd³"
 
 
 def why_text(line: PurchaseLine, units: System) -> str:

@@ -27,8 +27,9 @@ SUN_HOURS = (
 #: how the figures are computed; written beside them in plan.json
 METHOD = (
     "Direct light: the energy of the beam along the sun's path, less what stands in its way. Diffuse light: taken as "
-    "the same from all directions of the sky, so that a bed gets it by the share of the sky that it sees. Light "
-    "reflected by walls and ground is left out. Clear days: Ineichen and Perez (2002) with Linke's turbidity."
+    "the same from all directions of the sky, so that a bed gets it by the share of the sky that it sees. Reflected "
+    "light: once from what hides the sky, by its albedo, equally to all sides. Clear days: Ineichen and Perez (2002) "
+    "with Linke's turbidity."
 )
 CLOUDS_LEFT_OUT = (
     "Clouds are left out: this is the light of clear days. A weather file of a typical year "
@@ -43,10 +44,12 @@ def light_columns() -> tuple[str, ...]:
         "season_sky_share",
         *(f"{month}_clear_dli_mol_m2_per_day" for month in names),
         "season_clear_direct_kwh_m2_per_day", "season_clear_diffuse_kwh_m2_per_day",
+        "season_clear_reflected_kwh_m2_per_day",
         "season_clear_dli_mol_m2_per_day",
         *(f"{month}_typical_dli_mol_m2_per_day" for month in names),
         *(f"{month}_typical_bright_sun_h" for month in names),
         "season_typical_direct_kwh_m2_per_day", "season_typical_diffuse_kwh_m2_per_day",
+        "season_typical_reflected_kwh_m2_per_day",
         "season_typical_dli_mol_m2_per_day", "season_typical_bright_sun_h",
     )  # fmt: skip
 
@@ -57,12 +60,13 @@ def light_values(light: BedLight | None) -> tuple[float | None, ...]:
         return (None,) * len(light_columns())
     clear, typical = light.clear, light.typical
     values: list[float | None] = [light.sky_share[12], *clear.dli_mol_m2[:12]]
-    values += [clear.direct_kwh_m2[12], clear.diffuse_kwh_m2[12], clear.dli_mol_m2[12]]
+    values += [clear.direct_kwh_m2[12], clear.diffuse_kwh_m2[12], clear.reflected_kwh_m2[12], clear.dli_mol_m2[12]]
     if typical is not None:
         values += [*typical.dli_mol_m2[:12], *typical.bright_h[:12]]
         values += [
             typical.direct_kwh_m2[12],
             typical.diffuse_kwh_m2[12],
+            typical.reflected_kwh_m2[12],
             typical.dli_mol_m2[12],
             typical.bright_h[12],
         ]
@@ -165,8 +169,8 @@ def light_sources(plan: Answers) -> list[str]:
     weather = plan.site.weather
     sky = "clear days by Ineichen and Perez (2002)" if weather is None else f"the typical year of {weather.file}"
     light = (
-        f"Light: {sky}, the sky equally bright everywhere, no light reflected by walls; {MOL_PER_KWH:g} mol for each "
-        "kWh: Faust and Logan (2018), seen."
+        f"Light: {sky}, the sky equally bright everywhere, light reflected once by walls; {MOL_PER_KWH:g} mol for "
+        "each kWh: Faust and Logan (2018), seen."
     )
     return [light, *(f"Light for {want.group}: {want.source}." for want in LIGHT_WANTS)]
 

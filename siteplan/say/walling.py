@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from siteplan.land.unit_sizes import FOOT, INCH
 from siteplan.land.units import EIGHTHS, System, length_text, tape_mark
 from siteplan.say.figures import money_text, plural
 from siteplan.say.phrases import listed
@@ -32,7 +33,7 @@ def sawn_text(metres: float, units: System) -> str:
     """
     if units == "metric":
         return f"{metres * 1000:.0f} mm"
-    inches, part = divmod(round(metres / 0.0254 * 8), 8)
+    inches, part = divmod(round(metres / INCH * 8), 8)
     return f"{inches or ''}{EIGHTHS[part]}".strip() + " in" if inches or part else "0 in"
 
 
@@ -71,7 +72,7 @@ def _frame_text(walls: FrameWalls, units: System) -> str:
 
 
 def _along_text(metres: float, units: System) -> str:
-    return f"{metres:.2f} m" if units == "metric" else f"{metres / 0.3048:.1f} ft"
+    return f"{metres:.2f} m" if units == "metric" else f"{metres / FOOT:.1f} ft"
 
 
 def _courses_text(walls: FrameWalls, units: System) -> str:
@@ -173,9 +174,10 @@ def wall_sentences(plan: Answers) -> list[str]:
         return []
     said = _price_sentences(walls, site.currency)
     if walls.bought:
-        best = "no other way of sawing " + ("costs less" if walls.price is not None else "takes less")
-        proof = f"; {best}" if walls.proven else ""
-        said.append(f"Offcuts and sawdust are {1 - walls.used / walls.bought:.0%} of the timber{proof}.")
+        proof = "no other way of sawing " + ("costs less" if walls.price is not None else "takes less")
+        if not walls.proven:
+            proof = f"another way of sawing would save {walls.could_save:.1%} at most"
+        said.append(f"Offcuts and sawdust are {1 - walls.used / walls.bought:.0%} of the timber; {proof}.")
     for bed, length in walls.too_long:
         name = plain_text(bed, longest=60)
         said.append(f"{name} wants a piece of {sawn_text(length, site.units)}, longer than what is offered.")

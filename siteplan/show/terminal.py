@@ -20,6 +20,7 @@ from siteplan.land.units import length_text, mass_text, pressure_text, volume_te
 from siteplan.land.values import printable
 from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
 from siteplan.say.directions import distance_text
+from siteplan.say.doubt import RANGES, TOO_MANY, bed_doubts, hours_range, place_doubts
 from siteplan.say.figures import plural
 from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
@@ -73,6 +74,7 @@ def print_site(site: Site) -> None:
         "pile": site.piles,
         "tap": site.taps,
         "bed": site.beds,
+        "level": site.levels,
     }
     shown = ", ".join(plural(len(features), name) for name, features in counts.items() if features)
     _say(f"{printable(site.name)} is sound: {shown or 'nothing but the boundary'}.")
@@ -142,6 +144,7 @@ def _beds(plan: Answers) -> None:
     if any(report.headings is not None for report in plan.beds):
         heads.append("heading score")
     _table(f"Direct sun, hours a day (season {season.last_frost} to {season.first_frost})", heads, rows)
+    _doubts(plan)
     _light(plan)
     for report in plan.beds[:_MOST]:
         if report.headings is not None:
@@ -153,6 +156,18 @@ def _beds(plan: Answers) -> None:
             if report.shifts is not None:
                 _say(f"  {shifts_line(report.shifts, plan.site.units)}.", indent="  ")
             _crops(tier_crops(report, plan.site.units))
+
+
+def _doubts(plan: Answers) -> None:
+    """Print how sure the sun at each bed is, and what to measure."""
+    known = [report for report in plan.beds if report.doubt is not None]
+    if known:
+        _say(RANGES)
+    elif plan.maps is not None and len(plan.beds) > 1:
+        _say(TOO_MANY)
+    for report in known:
+        hours = hours_range(report.sun.season_sun_h, report.doubt)
+        _say(f"{printable(report.bed.id)}: {hours}; {'; '.join(bed_doubts(plan, report))}.", indent="  ")
 
 
 def _light(plan: Answers) -> None:
@@ -202,7 +217,10 @@ def _places(plan: Answers) -> None:
         for caution in in_words(place.findings, system):
             _say(f"  Mind: {caution.text}", indent="  ")
     steady = steady_sentence(places.sensitivity, system)
-    for sentence in (*result_sentences(places, system), steady, proof_sentence(places)):
+    sure = place_doubts(places)
+    explained = any(report.doubt is not None for report in plan.beds)
+    ranges = RANGES if sure and not explained else ""
+    for sentence in (*result_sentences(places, system), steady, proof_sentence(places), ranges, *sure):
         if sentence:
             _say(sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else "."))
     if len(places.trade_off) > 1:

@@ -209,12 +209,13 @@ def _write_light(plan: Answers, path: Path) -> None:
         ("Share of the sky seen, 0 to 1", "1", maps.sky_share),
         (f"Growing season {year}: direct light, kWh/m2 per day", "kWh/m2 per day", light.direct_kwh_m2),
         (f"Growing season {year}: diffuse light, kWh/m2 per day", "kWh/m2 per day", light.diffuse_kwh_m2),
+        (f"Growing season {year}: reflected light, kWh/m2 per day", "kWh/m2 per day", light.reflected_kwh_m2),
         (f"Growing season {year}: bright sunshine, hours per day", "hours per day", light.bright_h),
         (f"Growing season {year}: daily light integral, mol/m2 per day", "mol/m2 per day", light.dli_mol_m2),
     ]
     method = (
-        "Mean light a day on each cell in the growing season: direct light where the sun is not hidden, and diffuse "
-        "light by the share of the sky seen, as bright everywhere. "
+        "Mean light a day on each cell in the growing season: direct light where the sun is not hidden, diffuse "
+        "light by the share of the sky seen, as bright everywhere, and light reflected once by what hides the rest. "
         + ("Every day is taken to be clear." if clear else "Clouds are those of a typical year.")
     )
     descriptions, units, values = zip(*bands, strict=True)

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.land.compiled import compiled_fused
+from siteplan.land.compiled import compiled, compiled_fused
 from siteplan.sun.lookup.tiles import core_count, on_all_cores
 from siteplan.sun.obstacles.bodies import Body, body_of, extinctions, transmittances
 from siteplan.sun.obstacles.outline_repair import sound_prisms
@@ -158,7 +158,7 @@ def _suns(path: SunPath) -> Floats:
     return np.column_stack([np.sin(azimuth), np.cos(azimuth), np.tan(np.radians(path.elevation))])
 
 
-@compiled_fused
+@compiled
 def _cast(
     points: Floats, solids: Solids, suns: Floats, screens: Floats, leaves: Floats, day: Integers, ground: Floats,
     light: Floats,
@@ -187,7 +187,7 @@ def _most_sides(solids: Solids) -> int:
     return most
 
 
-@compiled_fused
+@compiled
 def _sectors_of(suns: Floats) -> Integers:
     """Return the sector of the horizon in which each sun stands, shape (steps,)."""
     sector = np.empty(len(suns), np.int64)
@@ -196,7 +196,7 @@ def _sectors_of(suns: Floats) -> Integers:
     return sector
 
 
-@compiled_fused
+@compiled
 def _stand_around(point: Floats, solids: Solids) -> tuple[Integers, Integers, Floats]:
     """Return which prisms reach into each sector around a point, and the steepest slope to anything of each prism.
 

@@ -2,15 +2,19 @@
 
 This is the one-dimensional cutting stock problem. It is solved as an integer programme over patterns, by HiGHS. A
 pattern says how many pieces of each length are cut from one board. All maximal patterns are listed (no further piece
-fits); if there are too many, column generation finds the useful ones. It leaves out knots and splits.
+fits); if there are too many, column generation finds the useful ones, and a lower bound says how far from the optimum
+the answer can be. It leaves out knots and splits.
 
 References
 ----------
 Gilmore and Gomory, A linear programming approach to the cutting-stock problem, Operations Research 9 (1961), memory.
+Farley, A note on bounding a class of linear programming problems, Operations Research 38 (1990): the bound where
+column generation is stopped early, memory.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -27,11 +31,18 @@ FITS = (
 )
 _MOST_PATTERNS = 20_000
 _FEW = 2_000  # patterns; with more, the fewest boards are not searched for
-_MOST_LENGTHS = 50  # with more (dozens of beds, each of another size) a simple rule replaces the exact solution
-_PATIENCE = 20.0  # s, time limit of the solver; the best solution by then is used, and reported as not proven
+_MANY_LENGTHS = 50  # with more, patterns are not listed but generated
+_MOST_ROUNDS = 400  # of column generation; two hundred lengths take some three hundred
+_MOST_NODES = 2_000  # that the solver looks at; the best solution by then is used, with its bound
+_PATIENCE = 20.0  # s, time limit of the solver, for slow machines
+_SAWN = 1e-4  # m; sizes are rounded up to this, well within FITS
 _SHARE = 1e-7  # relative tolerance within which two costs count as equal
 _PROOF = 1e-6  # tolerance: a cost this close to its lower bound counts as the optimum
 _OPTIMAL = 0
+
+
+#: index of a stock length, and how many pieces of each length are cut from one board of it
+Pattern = tuple[int, tuple[int, ...]]
 
 
 @dataclass(frozen=True)
@@ -117,8 +128,8 @@ def cutting(
     A board gives n pieces if their lengths and n - 1 cuts fit into it: the last piece may be the end of the board.
     The unknowns are whole numbers of boards of each pattern. The total cost is minimised, subject to at least the
     needed number of each piece. Of equally cheap solutions, the one with the fewest boards is taken. With more than
-    fifty lengths, best-fit decreasing is used: each piece, longest first, goes into the board with the least room
-    left. That is reported as not proven.
+    fifty lengths, or too many patterns, the patterns come from column generation; any of the equally cheap is taken,
+    and `least` may be below `cost`, by a few per cent at most in what was tried.
 
     Examples
     --------
@@ -135,66 +146,44 @@ def cutting(
         return Cutting((), 0.0, 0.0)
     if not planks or lengths[0] > max(plank.length for plank in planks) + FITS:
         return None
-    if len(lengths) > _MOST_LENGTHS:
-        return _one_by_one(lengths, pieces, planks, kerf)
     wanted = np.array([pieces[length] for length in lengths], dtype=np.int64)
-    found: list[tuple[int, tuple[int, ...]]] = []
-    for plank in range(len(planks)):
-        for pattern in _patterns(lengths, wanted, planks[plank].length, kerf):
-            found.append((plank, pattern))
-            if len(found) > most_patterns:
-                break
-    whole = len(found) <= most_patterns
+    sizes = [math.ceil((length + kerf) / _SAWN - 1e-6) for length in lengths]  # each piece takes a cut, but the last
+    rooms = [math.floor((plank.length + kerf + FITS) / _SAWN + 1e-6) for plank in planks]
+    found: list[Pattern] = []
+    whole = len(lengths) <= _MANY_LENGTHS
+    if whole:
+        every = ((at, one) for at, room in enumerate(rooms) for one in _patterns(sizes, wanted, room))
+        found = list(itertools.islice(every, most_patterns + 1))
+        whole = len(found) <= most_patterns
     bound = -math.inf
     if not whole:
-        found, bound = _generated(lengths, wanted, planks, kerf)
-    counts, cost, least = _whole_numbers(found, wanted, planks)
+        found, bound = _generated(sizes, wanted, rooms, [plank.cost for plank in planks])
+    counts, least = _whole_numbers(found, wanted, planks, bound)
     cuts = _without_surplus(found, counts, lengths, wanted)
-    return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, least if whole else bound)
-
-
-def _one_by_one(
-    lengths: Sequence[float], pieces: Mapping[float, int], planks: Sequence[Plank], kerf: float
-) -> Cutting:
-    """Return a good solution for many lengths by best-fit decreasing, as `cutting` describes it.
-
-    A new board has the stock length with the lowest price per metre. In the end each board is replaced by the
-    cheapest that is long enough. The lower bound is the length of all pieces at the lowest price per metre.
-    """
-    best = min(planks, key=lambda plank: (plank.cost / plank.length, -plank.length))
-    longest = max(planks, key=lambda plank: plank.length)
-    boards: list[tuple[float, list[float]]] = []  # of each board: the length left, and the pieces cut from it
-    for length in (one for one in lengths for _ in range(pieces[one])):
-        room = [(left, at) for at, (left, _) in enumerate(boards) if left >= length]
-        if room:
-            left, at = min(room)
-            boards[at] = (left - length - kerf, [*boards[at][1], length])
-        else:
-            stock = best if length <= best.length + FITS else longest
-            boards.append((stock.length + FITS - length - kerf, [length]))
-    alike: dict[tuple[int, tuple[tuple[float, int], ...]], int] = {}
-    for _, sawn in boards:
-        whole = math.fsum(sawn) + kerf * (len(sawn) - 1)
-        fits = [at for at, plank in enumerate(planks) if whole <= plank.length + FITS + 1e-9]
-        plank = min(fits, key=lambda at: planks[at].cost)
-        key = (plank, tuple((length, sawn.count(length)) for length in dict.fromkeys(sawn)))
-        alike[key] = alike.get(key, 0) + 1
-    cuts = [Cut(plank, sawn, count) for (plank, sawn), count in alike.items()]
     cost = math.fsum(planks[cut.plank].cost * cut.count for cut in cuts)
-    least = math.fsum(length * pieces[length] for length in lengths) * best.cost / (best.length + kerf + FITS)
-    return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, least)
+    least = _up_to_a_cost(least if whole else bound, planks)
+    return Cutting(tuple(sorted(cuts, key=lambda cut: -planks[cut.plank].length)), cost, min(least, cost))
 
 
-def _patterns(
-    lengths: Sequence[float], wanted: NDArray[np.int64], board: float, kerf: float
-) -> Iterator[tuple[int, ...]]:
+def _up_to_a_cost(bound: float, planks: Sequence[Plank]) -> float:
+    """Return the least sum of boards' costs that is not below a bound, by the step in which such sums go."""
+    step = _cost_step(planks)
+    return math.ceil(bound / step - _PROOF) * step if step and math.isfinite(bound) else bound
+
+
+def _cost_step(planks: Sequence[Plank]) -> float:
+    """Return the greatest number of which all costs are multiples, as far as they have four decimals; else 0."""
+    parts = [round(plank.cost * 1e4) for plank in planks]
+    even = all(abs(plank.cost * 1e4 - part) < 1e-6 for plank, part in zip(planks, parts, strict=True))
+    return math.gcd(*parts) / 1e4 if even else 0.0
+
+
+def _patterns(sizes: Sequence[int], wanted: NDArray[np.int64], room: int) -> Iterator[tuple[int, ...]]:
     """Yield the maximal patterns of one stock length: no piece that is still needed could be added."""
-    room = board + kerf + FITS  # each piece takes its length and a cut, but the last one needs no cut
-    sizes = [length + kerf for length in lengths]
-    last = len(lengths) - 1
+    last = len(sizes) - 1
 
-    def grown(at: int, left: float, so_far: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
-        most = min(int(wanted[at]), int(left / sizes[at]))
+    def grown(at: int, left: int, so_far: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
+        most = min(int(wanted[at]), left // sizes[at])
         for count in range(most, -1, -1):
             rest, pattern = left - count * sizes[at], (*so_far, count)
             if at < last:
@@ -206,9 +195,12 @@ def _patterns(
 
 
 def _whole_numbers(
-    found: Sequence[tuple[int, tuple[int, ...]]], wanted: NDArray[np.int64], planks: Sequence[Plank]
-) -> tuple[NDArray[np.int64], float, float]:
-    """Return the number of boards of each pattern at the least cost, that cost, and its lower bound."""
+    found: Sequence[Pattern], wanted: NDArray[np.int64], planks: Sequence[Plank], bound: float
+) -> tuple[NDArray[np.int64], float]:
+    """Return the number of boards of each pattern at the least cost, and a lower bound of that cost.
+
+    With a bound (from column generation) the search ends once no sum of boards' costs lies between it and the answer.
+    """
     from scipy.optimize import Bounds, LinearConstraint, milp  # takes half a second, so only when needed
 
     gives = np.array([pattern for _, pattern in found], dtype=float).T
@@ -217,18 +209,20 @@ def _whole_numbers(
     most = Bounds(0, float(wanted.sum()))
     limits = [LinearConstraint(gives, wanted, np.inf)]
     whole = np.ones(len(costs), dtype=np.int64)
+    step = _cost_step(planks) if bound > 0 else 0.0
+    gap = 0.9 * step / (1.05 * bound + 2 * step) if step else 0.0
     best = milp(costs / scale, constraints=limits, integrality=whole, bounds=most,
-                options={"mip_rel_gap": 0.0, "time_limit": _PATIENCE})  # fmt: skip
+                options={"mip_rel_gap": gap, "node_limit": _MOST_NODES, "time_limit": _PATIENCE})  # fmt: skip
     counts, least = _counts(best), float(best.mip_dual_bound or 0.0) * scale
     cost = float(costs @ counts)
     if best.status == _OPTIMAL and cost - least <= _PROOF * max(1.0, cost):
         least = cost
-    if len(costs) <= _FEW:  # with more patterns this takes too long
+    if len(costs) <= _FEW and best.status == _OPTIMAL and not gap:  # with more patterns this takes too long
         limits.append(LinearConstraint(costs[None, :] / scale, -np.inf, cost / scale * (1 + _SHARE)))
         fewest = milp(np.ones(len(costs)), constraints=limits, integrality=whole, bounds=most,
-                      options={"mip_rel_gap": 0.0, "time_limit": _PATIENCE})  # fmt: skip
+                      options={"mip_rel_gap": 0.0, "node_limit": _MOST_NODES, "time_limit": _PATIENCE})  # fmt: skip
         counts = _counts(fewest) if fewest.status == _OPTIMAL else counts
-    return counts, float(costs @ counts), least
+    return counts, least
 
 
 def _counts(answer: OptimizeResult) -> NDArray[np.int64]:
@@ -240,7 +234,7 @@ def _counts(answer: OptimizeResult) -> NDArray[np.int64]:
 
 
 def _without_surplus(
-    found: Sequence[tuple[int, tuple[int, ...]]],
+    found: Sequence[Pattern],
     counts: NDArray[np.int64],
     lengths: Sequence[float],
     wanted: NDArray[np.int64],
@@ -267,62 +261,94 @@ def _without_surplus(
 
 
 def _generated(
-    lengths: Sequence[float], wanted: NDArray[np.int64], planks: Sequence[Plank], kerf: float
-) -> tuple[list[tuple[int, tuple[int, ...]]], float]:
+    sizes: Sequence[int], wanted: NDArray[np.int64], rooms: Sequence[int], costs: Sequence[float]
+) -> tuple[list[Pattern], float]:
     """Return patterns found by column generation, and a lower bound of the cost.
 
     The linear programme (without whole numbers) is solved over some patterns. Its dual values price the pieces. For
-    each stock length a knapsack problem then finds the pattern that lowers the cost most. This is repeated until no
-    pattern does. The cost of the linear programme is then the lower bound.
+    each stock length a knapsack problem then finds the pattern of the greatest value. This is repeated until none is
+    worth more than its board costs. Divided by the greatest value of a pattern over the cost of its board, the
+    programme's optimum is a lower bound (Farley).
     """
     from scipy.optimize import linprog
 
-    sizes = [length + kerf for length in lengths]
-    found: list[tuple[int, tuple[int, ...]]] = []
-    for kind in range(len(lengths)):  # to begin with, patterns with pieces of one length only
-        for plank in range(len(planks)):
-            many = min(int((planks[plank].length + kerf + FITS) / sizes[kind]), int(wanted[kind]))
-            if many:
-                found.append((plank, tuple(many if one == kind else 0 for one in range(len(lengths)))))
-    while True:
+    found = _filled(sizes, wanted, rooms, costs)
+    for kind, size in enumerate(sizes):  # and patterns with pieces of one length only
+        for plank, room in enumerate(rooms):
+            if many := min(room // size, int(wanted[kind])):
+                found.append((plank, tuple(many if one == kind else 0 for one in range(len(sizes)))))
+    found, bound = list(dict.fromkeys(found)), 0.0
+    for _ in range(_MOST_ROUNDS):
         gives = np.array([pattern for _, pattern in found], dtype=float).T
-        costs = np.array([planks[plank].cost for plank, _ in found])
-        solved = linprog(costs, A_ub=-gives, b_ub=-wanted.astype(float), method="highs")
-        worth = -solved.ineqlin.marginals
-        better = []
-        for place, board in enumerate(planks):
-            pattern = _knapsack(sizes, worth, wanted, board.length + kerf + FITS)
-            if float(np.dot(pattern, worth)) > board.cost * (1 + _SHARE):
-                better.append((place, tuple(int(one) for one in pattern)))
-        if not set(better) - set(found):
-            return found, float(solved.fun or 0.0) * (1 - 3 * _SHARE)  # less the tolerance of the knapsacks
-        found += better
+        price = np.array([costs[plank] for plank, _ in found])
+        solved = linprog(price, A_ub=-gives, b_ub=-wanted.astype(float), method="highs")
+        worth = np.maximum(-solved.ineqlin.marginals, 0.0)
+        packed = _knapsacks(sizes, worth, wanted, rooms)
+        values = [float(np.dot(pattern, worth)) for pattern in packed]
+        over = max(value / cost if cost else math.inf for value, cost in zip(values, costs, strict=True))
+        bound = max(bound, float(solved.fun or 0.0) / max(1.0, over) * (1 - _SHARE))
+        fresh = {(at, one) for at, one in enumerate(packed) if values[at] > costs[at] * (1 + _SHARE)} - set(found)
+        if not fresh:
+            break
+        found += sorted(fresh)
+    return found, bound
 
 
-def _knapsack(
-    sizes: Sequence[float], worth: NDArray[np.float64], wanted: NDArray[np.int64], room: float
-) -> NDArray[np.int64]:
-    """Return the pieces with the greatest total value that fit into a board (bounded knapsack problem).
+def _filled(
+    sizes: Sequence[int], wanted: NDArray[np.int64], rooms: Sequence[int], costs: Sequence[float]
+) -> list[Pattern]:
+    """Return patterns of a good solution, to begin with: by best-fit decreasing.
 
-    Solved by branch and bound: pieces are tried in the order of their value per length. The bound assumes that the
-    rest of the board is filled at the value per length of the next piece.
+    Each piece, longest first, goes into the board with the least room left; a new board has the lowest price for its
+    length. In the end each board is replaced by the cheapest that is long enough.
     """
-    value, size, most = worth.tolist(), list(sizes), [int(one) for one in wanted]
-    order = sorted((one for one in range(len(size)) if value[one] > 0), key=lambda one: -value[one] / size[one])
-    best, taken = 0.0, [0] * len(size)
-    chosen = [0] * len(size)
+    best = min(range(len(rooms)), key=lambda at: (costs[at] / rooms[at], -rooms[at]))
+    boards: list[tuple[int, list[int]]] = []  # of each board: the length left, and the kinds of its pieces
+    for kind in (one for one in range(len(sizes)) for _ in range(wanted[one])):
+        fitting = [(left, at) for at, (left, _) in enumerate(boards) if left >= sizes[kind]]
+        if fitting:
+            left, at = min(fitting)
+            boards[at] = (left - sizes[kind], [*boards[at][1], kind])
+        else:
+            room = rooms[best] if sizes[kind] <= rooms[best] else max(rooms)
+            boards.append((room - sizes[kind], [kind]))
+    found = []
+    for _, kinds in boards:
+        whole = sum(sizes[kind] for kind in kinds)
+        plank = min((at for at, room in enumerate(rooms) if whole <= room), key=lambda at: costs[at])
+        found.append((plank, tuple(np.bincount(kinds, minlength=len(sizes)).tolist())))
+    return found
 
-    def fill(at: int, left: float, so_far: float) -> None:
-        nonlocal best, taken
-        if so_far > best * (1 + _SHARE):
-            best, taken = so_far, chosen.copy()
-        if at == len(order) or so_far + value[order[at]] / size[order[at]] * left <= best * (1 + _SHARE):
-            return
-        one = order[at]
-        for count in range(min(most[one], int(left / size[one])), -1, -1):
-            chosen[one] = count
-            fill(at + 1, left - count * size[one], so_far + count * value[one])
-        chosen[one] = 0
 
-    fill(0, room, 0.0)
-    return np.array(taken, dtype=np.int64)
+def _knapsacks(
+    sizes: Sequence[int], worth: NDArray[np.float64], wanted: NDArray[np.int64], rooms: Sequence[int]
+) -> list[tuple[int, ...]]:
+    """Return for each stock length the pieces of the greatest total value that fit (bounded knapsack problem).
+
+    Solved by dynamic programming over the room, all stock lengths at once. So many equal pieces as may be taken are
+    put together in bundles of 1, 2, 4 ... and the rest, so that few bundles make any number.
+    """
+    step = math.gcd(*sizes)
+    most = max(rooms) // step
+    best = np.zeros(most + 1)
+    bundles: list[tuple[int, int, NDArray[np.bool_]]] = []
+    for kind in (one for one in range(len(sizes)) if worth[one] > 0):
+        size, left, bundle = sizes[kind] // step, min(int(wanted[kind]), max(rooms) // sizes[kind]), 1
+        while left > 0:
+            many = min(bundle, left)
+            if (weight := many * size) <= most:
+                with_it = best[: most + 1 - weight] + many * worth[kind]
+                better = with_it > best[weight:]
+                best[weight:][better] = with_it[better]
+                bundles.append((kind, many, better))
+            left, bundle = left - many, bundle * 2
+    packed = []
+    for room in rooms:
+        at, pattern = room // step, [0] * len(sizes)
+        for kind, many, better in reversed(bundles):
+            weight = many * (sizes[kind] // step)
+            if at >= weight and better[at - weight]:
+                pattern[kind] += many
+                at -= weight
+        packed.append(tuple(pattern))
+    return packed

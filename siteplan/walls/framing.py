@@ -26,9 +26,10 @@ from shapely import LinearRing, Polygon
 from siteplan.fill.bed_findings import BRACED_ABOVE, TIED_ABOVE
 from siteplan.fill.earth_pressure import even_spans
 from siteplan.land.outline import smallest_rectangle
+from siteplan.land.unit_sizes import INCH
 from siteplan.walls.walls_results import Piece
 
-NEAR = 0.0254  # m, an inch: how far the courses may differ from the height drawn. Common practice, no source
+NEAR = INCH  # m: how far the courses may differ from the height drawn. Common practice, no source
 SCREWS, SCREWS_WIDE, WIDE = 2, 3, 0.15  # screws of a board at a post, of a wide board, and what counts as wide [m]
 _SQUARE = math.cos(math.radians(85))  # cosine of the smallest angle that counts as square
 _STRAIGHT = math.cos(math.radians(20))

@@ -16,12 +16,12 @@ from dataclasses import dataclass
 
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
+from siteplan.land.unit_sizes import INCH
 from siteplan.land.walls import COMMON_LENGTHS, PieceKind, PieceOffer
 from siteplan.walls.cutting import Plank, cutting
 from siteplan.walls.framing import blocks, framing
 from siteplan.walls.walls_results import FrameWalls, Sawn, WallPlan, WallPurchase
 
-INCH = 0.0254
 _POSTS = {system: lengths[:2] for system, lengths in COMMON_LENGTHS.items()}
 _WIDTHS = {
     "imperial": tuple(inches * INCH for inches in (3.5, 5.5, 7.25, 9.25, 11.25)),
@@ -74,7 +74,7 @@ def plan_walls(site: Site) -> WallPlan:
     cuts: list[Sawn] = []
     lines: list[WallPurchase] = []
     too_long: list[tuple[str, float]] = []
-    proven = True
+    proven, could_save = True, 0.0
     for material, width, wanted in _wanted(frames):
         planks = shop.planks(material, width)
         sawn = cutting(wanted, planks, kerf=site.walls.kerf)
@@ -82,7 +82,8 @@ def plan_walls(site: Site) -> WallPlan:
             longest = max(wanted)
             too_long += [(walls.bed, longest) for walls in frames if _has(walls, longest, width)]
             continue
-        proven = proven and sawn.proven
+        if not sawn.proven:
+            proven, could_save = False, max(could_save, 1 - sawn.least / sawn.cost)
         counts = [0] * len(planks)
         for cut in sawn.cuts:
             stock = planks[cut.plank].length
@@ -100,6 +101,7 @@ def plan_walls(site: Site) -> WallPlan:
         cuts=tuple(cuts),
         purchase=tuple(lines),
         proven=proven,
+        could_save=could_save,
         used=math.fsum(piece.length * piece.count for walls in frames for piece in walls.pieces),
         bought=math.fsum(cut.stock * cut.count for cut in cuts),
         too_long=tuple(dict.fromkeys(too_long)),

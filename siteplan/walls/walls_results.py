@@ -149,6 +149,8 @@ class WallPlan:
     purchase : tuple of WallPurchase
     proven : bool
         Whether no other way of cutting costs less (or, without prices, takes less length).
+    could_save : float
+        Share of that cost which another way might save at the most; 0 where `proven`. [1]
     used, bought : float
         Total length of all pieces, and of all boards and posts bought. [m]
     too_long : tuple of (str, float)
@@ -161,6 +163,7 @@ class WallPlan:
     cuts: tuple[Sawn, ...] = ()
     purchase: tuple[WallPurchase, ...] = ()
     proven: bool = True
+    could_save: float = 0.0
     used: Annotated[float, Named("timber_used"), Unit("m")] = 0.0
     bought: Annotated[float, Named("timber_bought"), Unit("m")] = 0.0
     too_long: Hidden[tuple[tuple[str, float], ...]] = ()

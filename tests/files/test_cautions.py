@@ -9,6 +9,7 @@ import shapely
 from shapely import LineString, MultiLineString, Point, box
 
 from siteplan.files.reader import check_site
+from siteplan.files.remarks import Remarks
 
 CAUTIONS = {
     "bed too wide": (
@@ -48,6 +49,11 @@ CAUTIONS = {
         lambda yard: yard.draw("gate", Point(3, -7.2)),
         "gate-off-fence",
         ["gate", "80 cm off", 'fence "fence"', "taken to stand in it"],
+    ),
+    "gate far from its fence": (
+        lambda yard: yard.draw("gate", Point(3, -4)),
+        "gate-off-fence",
+        ["gate", 'the nearest, fence "fence", is 4.00 m away', "left out and opens nothing"],
     ),
     "gate across its fence": (
         lambda yard: yard.draw("way", LineString([(6, -8), (6, -6.5)]), kind="gate"),
@@ -244,3 +250,15 @@ def test_a_gate_between_two_fences_or_a_fence_and_a_house_gets_no_word(yard):
     yard.draw("stub", LineString([(-1, -1), (1, -1)]), kind="fence", height=1.5)
     yard.draw("at the house", LineString([(-2, -1), (-1, -1)]), kind="gate")
     assert "gate-off-fence" not in yard.cautions()
+
+
+def test_distances_across_country_are_in_miles_on_an_imperial_site():
+    feet, metric = Remarks(system="imperial"), Remarks()
+    assert [metric.far(640), metric.far(85_000), metric.far(1500)] == ["640 m", "85 km", "1.5 km"]
+    assert [feet.far(640), feet.far(85_000), feet.far(5000)] == [
+        "2,100 ft",
+        "53 mi",
+        "3.1 mi",
+    ]  # 1609.344 m to a mile
+    assert [metric.high(1200), feet.high(1200)] == ["1,200 m", "3,937 ft"]
+    assert [metric.length(0.5), feet.length(0.5)] == ["50 cm", "1 ft 7 1/2 in"]

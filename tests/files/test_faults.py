@@ -79,6 +79,8 @@ FAULTS = {
     "height with a strange unit": (prop("house", height="7 smoots"), ["'7 smoots' has a unit that is not known"]),
     "bed in inches without a unit": (prop("north", height=18, trellis_height=None), ["height is 18 m", "at most 3 m", 'as in "18 in"']),
     "trunk in centimetres": (prop("pear", trunk_diameter=30), ["trunk_diameter is 30 m", 'give the unit, as in "18 in"']),
+    "trunk and trunks": (prop("pear", trunk_diameters=["20 cm", "15 cm"]), ['tree "pear"', "both trunk_diameter and trunk_diameters; give one"]),
+    "one of several trunks": (prop("pear", trunk_diameter=None, trunk_diameters="20 cm, 0 cm"), ['tree "pear" trunk_diameters: 2 is 0 m, must be above 0']),
     "share in percent": (prop("porch", transmittance=50), ["transmittance is 50", "at most 1", 'or write "20 %"']),
     "share an angle": (prop("porch", transmittance="50 degrees"), ["'50 degrees' is an angle, not a fraction", "give a fraction"]),
     "base above height": (prop("porch", base=3.5), ["base is 3.5 m", "below height (3 m)"]),
@@ -157,7 +159,6 @@ FAULTS = {
         lonlat("tap", "Point", [512.0, 408.0]),
         ["longitude 512 and latitude 408", "measured plan, give [origin]"],
     ),
-    "gate far from a fence": (draw("gate", Point(3, -4)), ['gate "gate"', "is 4.0 m from the nearest fence", '"fence"']),
     "gate wider than its fence": (prop("gate", width="17 m"), ["is 17.00 m wide, wider than its fence", "16.00 m"]),
     # settings
     "key unknown": (add('curency = "EUR"\n'), ["site.toml", "'curency' is not known", "did you mean 'currency'?"]),

@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, Point, box
 
-from siteplan.files.drawing.gates import laid_gate
+from siteplan.files.drawing.gates import laid_gate, note_off_fence
+from siteplan.files.remarks import Remarks
 from siteplan.land.features import Fence, Hedge
 
 
@@ -65,17 +66,28 @@ def test_gate_in_a_hedge_where_no_fence_is_near():
     assert laid_gate("g", Point(5, 0.1), 1, [hedge, fence((0, 1), (10, 1))]).line.bounds == (4.5, 1, 5.5, 1)
 
 
+def test_a_gate_wider_than_its_fence():
+    with pytest.raises(ValueError, match=r"is 10\.50 m wide, wider than its fence"):
+        laid_gate("g", Point(5, 0), 10.5, [STRAIGHT])
+
+
 @pytest.mark.parametrize(
-    ("shape", "width", "fences", "words"),
+    ("fences", "system", "words"),
     [
-        (Point(5, 0), 1, [], "since none is drawn"),
-        (Point(5, 2.1), 1, [STRAIGHT], "is 2.1 m from the nearest fence"),
-        (Point(5, 0), 10.5, [STRAIGHT], "is 10.50 m wide, wider than its fence"),
+        ([], "metric", "(none is drawn)"),
+        ([STRAIGHT], "metric", '(the nearest, fence "f", is 2.10 m away)'),
+        ([STRAIGHT], "imperial", '(the nearest, fence "f", is 6 ft 10 1/2 in away)'),  # 2.1 m / 0.0254 m = 82.7 in
     ],
 )
-def test_gates_that_cannot_be(shape, width, fences, words):
-    with pytest.raises(ValueError, match=words):
-        laid_gate("g", shape, width, fences)
+def test_a_gate_on_no_fence_is_left_out_and_told(fences, system, words):
+    place = Point(5, 2.1)
+    assert laid_gate("g", place, 1, fences) is None
+    remarks = Remarks(system=system)
+    note_off_fence("g", place, fences, remarks)
+    (caution,) = remarks.told()
+    assert (caution.code, caution.feature) == ("gate-off-fence", "g")
+    assert words in caution.text
+    assert "left out and opens nothing" in caution.text
 
 
 @settings(deadline=None, max_examples=60)

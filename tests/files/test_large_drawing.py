@@ -9,10 +9,13 @@ import geopandas as gpd
 import numpy as np
 import pytest
 import shapely
+from pyproj import CRS
 
 from siteplan.files.drawing import vector
-from siteplan.files.drawing.nearness import LOWEST_SUN, MANY, STANDS, Place, Seen, near, reach
+from siteplan.files.drawing.nearness import LOWEST_SUN, MANY, STANDS, Place, Roles, Seen, near, place_of, reach
 from siteplan.files.reader import check_site, read_site
+from siteplan.files.remarks import Remarks
+from siteplan.files.site_toml.settings import settings_of
 from tests import sizes
 
 TOWN = MANY + 500
@@ -113,6 +116,41 @@ def test_heights_are_read_in_any_unit_and_under_any_name(town, tmp_path):
     words = '[rename.keys]\ntall = "height"\n[rename.kinds]\nhouse = "building"\n'
     (folder / "site.toml").write_text((folder / "site.toml").read_text() + words)
     assert len(read_site(folder).buildings) == 41
+
+
+def test_a_height_without_a_unit_is_in_the_unit_of_the_drawing(town, tmp_path):
+    # 1,219 m to the east: a top of 20 ft, 6.1 m, matters out to 6.1 m / tan(0.5 deg) + 50 m = 749 m (20 m would out to
+    # 2,342 m), one of 70 ft, 21.3 m, out to 2,495 m
+    def box(kind, west, south, size, **given):
+        corners = [[west, south], [west + size, south], [west + size, south + size], [west, south + size]]
+        shape = {"type": "Polygon", "coordinates": [[*corners, corners[0]]]}
+        return {"type": "Feature", "properties": {"kind": kind, **given}, "geometry": shape}
+
+    def change(document):
+        low = [box("building", 4000 + 10 * (at % 70), 10 * (at // 70), 8, height=20) for at in range(MANY)]
+        own = [
+            box("boundary", 0, 0, 60),
+            box("pile", 10, 10, 5) | {"id": "heap"},
+            box("building", 4000, -50, 8, height=70),
+        ]
+        document["features"] = [*own, *low]
+
+    folder = changed(town, tmp_path / "feet", change)
+    origin = '[origin]\nlatitude = 47\nlongitude = 8\nunit = "ft"\n'
+    (folder / "site.toml").write_text((folder / "site.toml").read_text() + origin)
+    site = read_site(folder)
+    assert [one.height for one in site.buildings] == [pytest.approx(70 * 0.3048)]
+    assert len(left_out(site)) == 1
+
+
+def test_a_height_without_a_unit_in_a_coordinate_system_in_feet(town):
+    degrees = settings_of({}, town, Remarks())
+    feet = place_of(degrees, CRS(2229))  # California zone 5 in US survey feet
+    roles = Roles(degrees.renaming, feet.unit)
+    assert [roles.height(24), roles.height("24")] == pytest.approx([24 * 1200 / 3937] * 2)
+    assert roles.height("24 m") == 24
+    assert place_of(degrees, CRS(2056)).unit.metres == 1
+    assert place_of(degrees, CRS(4326)).unit.metres == 1
 
 
 def test_text_that_is_cut_off_is_told_as_ever(town, tmp_path):

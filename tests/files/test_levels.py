@@ -11,9 +11,13 @@ import numpy as np
 import pytest
 from shapely import Point
 
+from siteplan import plan_site
 from siteplan.files.reader import check_site, read_site
 from siteplan.fill.bed_ground import volume_over_ground
 from siteplan.place.merit.levelling import levelling
+from siteplan.show.symbols.property import property_layers
+from siteplan.show.tables.tables import geographic_layers
+from siteplan.show.terminal import print_site
 
 CORNERS = {"sw": (-15, -10), "se": (15, -10), "ne": (15, 10), "nw": (-15, 10)}
 
@@ -143,3 +147,15 @@ def test_check_says_how_much_the_ground_rises(sloping, capsys):
     assert re.search(
         r"The ground rises (100 cm|1\.00 m) from the lowest to the highest point of the boundary\.", said
     )
+
+
+def test_levels_are_drawn_and_listed_with_their_heights(sloping, capsys):
+    site = read_site(sloping.write())
+    marks = [item for item in property_layers(site)["points"] if item["k"] == "level"]
+    assert {item["label"] for item in marks} == {"0 cm", "1.00 m"}
+    assert len(marks) == len(CORNERS)
+    table = geographic_layers(plan_site(site, ask=["fill"]))["features"]
+    told = dict(zip(table["id"], table["elevation_m"], strict=True))
+    assert [told[name] for name in CORNERS] == [0.0 if name[0] == "n" else 1.0 for name in CORNERS]
+    print_site(site)
+    assert f"{len(CORNERS)} levels" in capsys.readouterr().out

@@ -142,6 +142,7 @@ def test_a_style_is_where_qgis_looks_for_it(tmp_path):
         assert style.fetchall() == [("beds", "<qgis/>", 1)]
 
 
+@pytest.mark.extras
 def test_geoparquet_keeps_rows_types_and_system(tmp_path):
     pytest.importorskip("pyarrow")
     beds = geopandas.GeoDataFrame(
@@ -167,6 +168,7 @@ def test_without_pyarrow_geoparquet_is_refused_in_words(tmp_path, monkeypatch):
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.extras
 @pytest.mark.parametrize("room", [20, 60, 90])  # KiB: not even the tables, not the layer, not the last rows
 def test_a_full_disk_is_told_by_every_format(small_disk, room):
     pytest.importorskip("pyarrow")

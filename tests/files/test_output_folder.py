@@ -487,8 +487,14 @@ print(old, new, between)
 
 @POSIX
 @pytest.mark.parametrize("way", ["in one step", "step by step"])
-@pytest.mark.parametrize("how", ["killed", "interrupted"])
-@pytest.mark.parametrize("every", [pytest.param(1, marks=pytest.mark.slow), 41])
+@pytest.mark.parametrize(
+    ("how", "every"),
+    [
+        ("killed", 41),
+        ("interrupted", 41),
+        *(pytest.param(*one, marks=pytest.mark.slow) for one in (("killed", 1), ("interrupted", 5))),
+    ],
+)
 def test_ended_at_any_line_all_is_old_or_new_and_hers_is_there(tmp_path, way, how, every):
     words = [sys.executable, "-c", ENDED_AT_A_LINE, str(tmp_path), way, how, str(every)]
     ran = subprocess.run(words, capture_output=True, text=True, check=False)

@@ -54,6 +54,16 @@ def test_every_value_arrives_in_si(yard):
     assert site.currency == "EUR"
 
 
+@pytest.mark.parametrize("stems", [["20 cm", "25 cm", "15 cm"], "0.25, 0.15, 0.2", "15 cm,250 mm,20 cm"])
+def test_several_stems_count_as_one(yard, stems):
+    """BS 5837:2012, clause 4.6, seen second-hand: 200, 250 and 150 mm count as 354 mm."""
+    del yard.features["pear"]["properties"]["trunk_diameter"]
+    yard.features["pear"]["properties"]["trunk_diameters"] = stems
+    checked = check_site(yard.write())
+    assert checked.faults == ()
+    assert checked.site.trees[0].trunk_diameter == pytest.approx(0.354, abs=5e-4)  # printed to the millimetre
+
+
 def test_frame_is_centred_on_the_boundary_with_north_up(yard):
     site = read_site(yard.write())
     assert (site.frame.longitude, site.frame.latitude) == pytest.approx((8.0, 45.0), abs=1e-9)

@@ -99,7 +99,7 @@ def test_property_in_a_hole_is_a_fault_of_its_own(yard):
     write_raster(folder / "ground.tif", values, **corner, nodata=-9999)
     assert "ground.tif: has no data for the property; fill its holes" in fault_of(folder)
     write_raster(folder / "ground.tif", values, **corner)
-    assert "has -9,999 m for the property, must be from -500 to 9,000 m" in fault_of(folder)
+    assert "has -9,999 m for the property, must be from -500 m to 9,000 m" in fault_of(folder)
     values, _ = plane(yard)
     values[20:60, 20:37] = -9999  # the western two fifths of 30 m around the middle: the rest is ground of 100 m
     write_raster(folder / "ground.tif", values, **corner)
@@ -111,7 +111,7 @@ def test_hole_written_as_sea_level_gets_a_word(yard):
     folder = yard.write()
     values[38:41, 38:41] = 0
     write_raster(folder / "ground.tif", values, **corner)
-    assert "rises from 0 to 101 m within the property" in yard.cautions()["elevation-cliff"]
+    assert "rises from 0 m to 101 m within the property" in yard.cautions()["elevation-cliff"]
 
 
 def test_property_too_wide_for_its_cells_is_read_in_coarser_ones(yard, monkeypatch):
@@ -123,7 +123,7 @@ def test_property_too_wide_for_its_cells_is_read_in_coarser_ones(yard, monkeypat
     assert max(site.terrain.grid.shape) <= 20
     (caution,) = site.cautions
     assert caution.code == "elevation-coarser"
-    assert "has cells of 1 m; over all that is drawn, 41 m across, it is read in cells of 2.1 m" in caution.text
+    assert "has cells of 1.00 m; over all that is drawn, 41 m across, it is read in cells of 2.05 m" in caution.text
     assert site.terrain.height_at([0.0, 10.0], [0.0, 5.0]) == pytest.approx(
         expected_at(site, np.array([0.0, 10.0]), np.array([0.0, 5.0])),
         abs=0.054,  # half of the two cells of which one is read

@@ -161,7 +161,7 @@ def test_bracing_over_eighteen_inches(tiny_yard):
     high = with_recipe(tiny_yard, soil, beds=(bed(height=2 * FOOT),))
     (caution,) = [caution for caution in cautions(high) if caution.code == "wall-bracing"]
     assert caution.feature == "a"
-    # Ka 1/3 x 1560 kg/m3 x 9.81 x 0.6096^2 / 2 = 948 N/m, 65 lb/ft
+    # Ka 1/3 x 1560 kg/m3 x 9.80665 x 0.6096^2 / 2 = 948 N/m, 65 lb/ft
     assert "as hard as the weight of 100 kg on each metre" in caution.text  # 948 N / 9.80665 m/s2: 97 kg
     assert "local code" in caution.text
     feet = replace(high, units="imperial")

@@ -10,7 +10,7 @@ from siteplan.fill.earth_pressure import active_coefficient, brace_spacing, grou
 
 
 def test_ground_pressure_by_hand():
-    assert ground_pressure(500, 1.0) == pytest.approx(4905)  # 500 kg x 9.81 m/s2 on 1 m2
+    assert ground_pressure(500, 1.0) == pytest.approx(4903.325)  # 500 kg x 9.80665 m/s2 on 1 m2
 
 
 def test_thrust_grows_with_the_square_of_the_height():

@@ -122,7 +122,7 @@ def test_beds_in_numbers(tiny_yard):
     one = plan.beds[0]
     assert (one.bed, one.depth, one.lining_area) == ("north bed", 0.45, one.area)
     assert one.volume == pytest.approx(one.area * 0.45)
-    assert one.ground_pressure == pytest.approx(one.mass_wet * 9.81 / one.area)
+    assert one.ground_pressure == pytest.approx(one.mass_wet * 9.80665 / one.area)
     assert one.settled_depth == pytest.approx(0.45 * (0.4 * 0.84 + 0.4 * 0.9 + 0.2 * 0.8))
     assert one.volume_over_ground == pytest.approx(one.volume)
     assert one.weekly_water == pytest.approx(one.area * 0.0254)

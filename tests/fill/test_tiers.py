@@ -137,10 +137,10 @@ def test_each_tier_settles_over_its_own_depth():
 @pytest.mark.parametrize(
     ("inset", "pressure", "thrust"),
     [
-        # Ka g = 1/3 x 1600 x 9.81 = 5232 Pa/m; alone 5232 x 0.3556 = 1860.5 Pa, 1860.5 x 0.3556 / 2 = 330.8 N/m
-        (1 * FOOT, 1860.5, 330.8),  # 0.3048 x tan 60 = 0.528 m, below the foot at 0.3556: the upper frame is not felt
-        (0.1, 3189.4, 573.2),  # from 0.1732 m down: 5232 x 0.254 = 1328.9 more, over 0.1824 m 242.4 N/m
-        (0.0, 3189.4, 803.4),  # flush, as one wall of 0.6096 m: 5232 x 0.6096; 330.8 + 1328.9 x 0.3556
+        # Ka g = 1/3 x 1600 x 9.80665 = 5230.2 Pa/m; alone x 0.3556 = 1859.9 Pa, 1859.9 x 0.3556 / 2 = 330.7 N/m
+        (1 * FOOT, 1859.9, 330.7),  # 0.3048 x tan 60 = 0.528 m, below the foot at 0.3556: the upper frame is not felt
+        (0.1, 3188.3, 573.0),  # from 0.1732 m down: 5230.2 x 0.254 = 1328.5 more, over 0.1824 m 242.3 N/m
+        (0.0, 3188.3, 803.1),  # flush, as one wall of 0.6096 m: 5230.2 x 0.6096; 330.7 + 1328.5 x 0.3556
     ],
 )
 def test_the_push_on_the_lower_wall_by_hand(tiny_yard, inset, pressure, thrust):
@@ -150,11 +150,11 @@ def test_the_push_on_the_lower_wall_by_hand(tiny_yard, inset, pressure, thrust):
     lower, upper = bed_fills(site, layers(bed(tiers), soil))[0].tiers
     assert lower.wall_pressure == pytest.approx(pressure, abs=0.1)
     assert lower.wall_thrust == pytest.approx(thrust, abs=0.1)
-    assert upper.wall_pressure == pytest.approx(5232 * 0.254, abs=0.1)  # 1328.9 Pa
-    assert upper.wall_thrust == pytest.approx(5232 * 0.254**2 / 2, abs=0.1)  # 168.8 N/m
+    assert upper.wall_pressure == pytest.approx(5230.2 * 0.254, abs=0.1)  # 1328.5 Pa
+    assert upper.wall_thrust == pytest.approx(5230.2 * 0.254**2 / 2, abs=0.1)  # 168.7 N/m
     assert lower.wall_height == pytest.approx(0.3556 if inset > 0.2 else 0.6096)
-    if not inset:  # the two together are pushed as one wall of their height: 5232 x 0.6096^2 / 2
-        assert lower.wall_thrust + upper.wall_thrust == pytest.approx(5232 * 0.6096**2 / 2, abs=0.1)
+    if not inset:  # the two together are pushed as one wall of their height: 5230.2 x 0.6096^2 / 2
+        assert lower.wall_thrust + upper.wall_thrust == pytest.approx(5230.2 * 0.6096**2 / 2, abs=0.1)
 
 
 def test_what_a_tier_comes_to(tiny_yard):
@@ -165,7 +165,7 @@ def test_what_a_tier_comes_to(tiny_yard):
     assert [one.soil_depth / INCH for one in (lower, upper)] == pytest.approx([8.75, 15])
     assert [one.volume / CUBIC_FOOT for one in (lower, upper)] == pytest.approx([37 + 1 / 3, 10])
     assert whole.weekly_water == pytest.approx(32 * FOOT**2 * INCH)  # an inch over both ledges
-    assert whole.ground_pressure == pytest.approx(whole.mass_wet * 9.81 / (32 * FOOT**2))
+    assert whole.ground_pressure == pytest.approx(whole.mass_wet * 9.80665 / (32 * FOOT**2))
     assert whole.planting_area == pytest.approx(32 * FOOT**2)
 
 

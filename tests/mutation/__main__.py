@@ -126,6 +126,36 @@ def wilson(found: int, tried: int) -> tuple[float, float]:
     return (middle - half) / (tried + z**2), (middle + half) / (tried + z**2)
 
 
+def traced(state: Path, again: list[str]) -> None:
+    """Keep in seen.json which tests run which lines, part by part, so that a trace that was stopped goes on.
+
+    A part is a folder of tests or one of the files beside them; `again` are files to trace anew.
+    """
+    file = state / "seen.json"
+    seen = json.loads(file.read_text()) if file.exists() else {}
+    done = seen.get("traced", [])
+    parts = [*(one for one in parts_of(CHECKOUT) if one not in done), *again]
+    if not parts:
+        return
+    copy = Copy(CHECKOUT, state / "copy-0")
+    for part in parts:
+        began = time.monotonic()
+        fresh = copy.seen(state / "lines", [part])
+        done.append(part)
+        seen = merged([seen, fresh] if seen else [fresh]) | {"traced": done}
+        partly = file.with_suffix(".part")
+        partly.write_text(json.dumps(seen))
+        partly.replace(file)
+        print(f"traced   {time.monotonic() - began:5.0f} s  {part}", flush=True)
+
+
+def parts_of(checkout: Path) -> list[str]:
+    """Return the folders of tests and the files beside them, and the package for its docstrings."""
+    tests = checkout / "tests"
+    found = {path.parent for path in tests.glob("*/test_*.py")} | set(tests.glob("test_*.py"))
+    return ["siteplan", *sorted(one.relative_to(checkout).as_posix() for one in found)]
+
+
 def main() -> None:
     asked = options()
     changes = drawn(asked)
@@ -136,11 +166,7 @@ def main() -> None:
     if asked.fresh:
         shutil.rmtree(asked.state, ignore_errors=True)
     asked.state.mkdir(parents=True, exist_ok=True)
-    seen = asked.state / "seen.json"
-    if not seen.exists() or asked.trace:
-        print("copying the checkout and tracing its unchanged tests", flush=True)
-        fresh = Copy(CHECKOUT, asked.state / "copy-0").seen(asked.state / "lines", asked.trace or [])
-        seen.write_text(json.dumps(merged([json.loads(seen.read_text()), fresh] if seen.exists() else [fresh])))
+    traced(asked.state, asked.trace or [])
     tried = results(asked.state)
     known = judged()
     waiting = [

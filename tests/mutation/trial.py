@@ -58,7 +58,7 @@ class Copy:
         done = subprocess.run(
             command, cwd=self.root, env=self.environment | more, capture_output=True, text=True, check=False
         )
-        if done.returncode:
+        if done.returncode not in {0, 5}:  # 5: none of them is in the quick suite
             raise SystemExit(f"the unchanged suite does not pass:\n{done.stdout[-3000:]}")
         return merged([json.loads(one.read_text()) for one in out.parent.glob(f"{out.name}.*")])
 

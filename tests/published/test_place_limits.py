@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 from shapely import Point, box
 
-from siteplan.land.features import Tree
+from siteplan.files.drawing.feature_records import made_feature
+from siteplan.files.drawing.naming import Named
+from siteplan.files.remarks import Remarks
 from siteplan.land.grid import grid_over
 from siteplan.land.terrain import Terrain
 from siteplan.place.limits.limits import limits
-from siteplan.place.limits.root_protection import combined_diameter, root_protection_area, root_protection_radius
+from siteplan.place.limits.root_protection import root_protection_area, root_protection_radius
 from siteplan.place.merit.levelling import prismoidal_volume
 
 
@@ -24,20 +26,16 @@ from siteplan.place.merit.levelling import prismoidal_volume
     [([0.300], 3.60, 40.7), ([1.5], 15.0, 707), ([0.200, 0.250, 0.150], 4.24, math.pi * 4.2426**2)],
 )
 def test_root_protection_of_the_british_standard(stems, radius, area):
-    found = root_protection_radius(combined_diameter(stems))
+    oak = made_feature(
+        Named("oak", "tree", {}, None), Point(0, 0),
+        {"height": 9.0, "crown_diameter": 4.0, "crown_base": 2.0, "trunk_diameters": stems},
+        southern=False, remarks=Remarks(),
+    )  # fmt: skip
+    found = root_protection_radius(oak.trunk_diameter)
     assert found == pytest.approx(radius, abs=0.01)  # a centimetre: diameters are taped to one
     assert math.pi * found**2 == pytest.approx(area, rel=2e-3)  # the standard prints three digits
-    tree = Tree(
-        id="oak", outline=Point(0, 0).buffer(2), trunk=Point(0, 0), height=9, crown_base=2,
-        trunk_diameter=combined_diameter(stems),
-    )  # fmt: skip
     # a polygon of 128 corners inside the circle lacks 0.04 % of its area
-    assert root_protection_area(tree).area == pytest.approx(math.pi * found**2, rel=5e-4)
-
-
-def test_three_stems_as_one():
-    # the same clause: 200, 250 and 150 mm count as 354 mm
-    assert combined_diameter([0.200, 0.250, 0.150]) == pytest.approx(0.354, abs=5e-4)  # printed to the millimetre
+    assert root_protection_area(oak).area == pytest.approx(math.pi * found**2, rel=5e-4)
 
 
 def test_root_protection_of_two_american_towns():

@@ -17,7 +17,6 @@ from siteplan.haul.routes.grid_moves import octile_moves
 from siteplan.haul.routes.router import Router
 from siteplan.land.grid import Grid
 
-MAPS = ("arena", "lak104d", "Berlin_0_256")
 PRINTED = 1e-3  # the scenario files print lengths with five to eight decimals; sums of single-precision moves differ
 
 
@@ -71,6 +70,6 @@ def test_a_sample_of_scenarios(shared, name, every):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", MAPS)
-def test_all_scenarios(shared, name):
-    assert check(shared, name, 1) >= 130
+@pytest.mark.parametrize(("name", "every"), [("arena", 1), ("lak104d", 1), ("Berlin_0_256", 3)])
+def test_most_scenarios(shared, name, every):
+    assert check(shared, name, every) >= 130

@@ -63,6 +63,7 @@ def test_picture_is_clear_where_there_is_no_ground():
     assert picture[1, 0, :3].tolist() == scale_colours()[255].tolist()
 
 
+@pytest.mark.extras
 @pytest.mark.parametrize("shape", [(1, 1), (3, 7), (40, 5)])
 def test_png_is_read_back_by_another_reader(shape):
     image = pytest.importorskip("PIL.Image")

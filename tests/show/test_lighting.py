@@ -151,10 +151,11 @@ def test_a_card_has_the_months(cloudy):
 def test_maps_of_light_are_written_with_what_they_mean(drawn_plan, tmp_path):
     write_answers(drawn_plan, tmp_path / "out", command="sun")
     with rasterio.open(tmp_path / "out" / "light.tif") as raster:
-        assert raster.count == 5
+        assert raster.count == 6
         assert raster.descriptions[0] == "Share of the sky seen, 0 to 1"
-        assert "clear" in raster.descriptions[4]
-        assert "mol/m2 per day" in raster.descriptions[4]
+        assert "reflected" in raster.descriptions[3]
+        assert "clear" in raster.descriptions[5]
+        assert "mol/m2 per day" in raster.descriptions[5]
         share = raster.read(1)
     assert np.nanmax(share) == 0.5
     assert np.isnan(share).any()

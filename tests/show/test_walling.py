@@ -119,3 +119,10 @@ def test_the_document_holds_the_walls(tiny_yard, units):
     assert document["frames"][0]["pieces"][0].keys() == {"role", "length_m", "width_m", "count"}
     assert document["cuts"][0]["pieces"][0].keys() == {"length_m", "count"}
     assert document["proven"] is True
+
+
+def test_what_another_way_of_sawing_could_save_is_told(tiny_yard):
+    plan = planned(tiny_yard)
+    walls = replace(plan.walls, proven=False, could_save=0.0123)
+    (said,) = [one for one in wall_sentences(replace(plan, walls=walls)) if "Offcuts" in one]
+    assert said.endswith("; another way of sawing would save 1.2% at most.")

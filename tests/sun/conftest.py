@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -22,11 +23,16 @@ def middle_path() -> SunPath:
 
 @pytest.fixture(scope="session")
 def engine_of(middle_path: SunPath) -> Callable[..., SunEngine]:
-    """Return a maker of engines out of prisms."""
+    """Return a maker of engines out of prisms; those of the usual path share its tables, as a plan's engines do."""
 
-    def make(*prisms: Prism, path: SunPath = middle_path, **more: object) -> SunEngine:
+    def new(path: SunPath, prisms: tuple[Prism, ...] = (), **more: object) -> SunEngine:
         season = np.isin(path.day_month[np.arange(len(path.day_month))], [5, 6, 7, 8, 9])
         return SunEngine(path=path, prisms=prisms, season=season, **more)
+
+    usual = new(middle_path)
+
+    def make(*prisms: Prism, path: SunPath = middle_path, **more: object) -> SunEngine:
+        return replace(usual, prisms=prisms, **more) if path is middle_path else new(path, prisms, **more)
 
     return make
 

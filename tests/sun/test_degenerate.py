@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ CORNERS = ((0.0, 0.0), (3.0, 0.0), (3.0, 2.0), (0.0, 2.0))
 BOX = Polygon(CORNERS)
 # off every edge, for on one a point may count to either side
 POINTS = np.array([(x + 0.013, y + 0.017, z) for x in range(-6, 7, 2) for y in range(-6, 7, 2) for z in (0.0, 2.2)])
+FEW = POINTS[::3]  # around it, low and high: for the rays, which take the longer the more there are
 
 
 def doubled(apart):
@@ -35,15 +37,20 @@ def as_kinds(outline):
         yield {"trees": (tree,)}
 
 
-@pytest.fixture
+def off(found, expected):
+    """Return by how much hours differ at most. [h a day]"""
+    return np.abs(found - expected).max()
+
+
+@pytest.fixture(scope="module")
 def hours(tiny_yard, engine_of):
     """Return what makes the hours of all points where one kind stands on an outline, kind by kind."""
     bare = {"buildings": (), "trees": (), "hedges": (), "fences": (), "gates": (), "beds": ()}
 
+    @cache
     def ask(outline, *, exact=False):
-        for kind in as_kinds(outline):
-            engine = engine_of(*what_stands(replace(tiny_yard, **(bare | kind))))
-            yield (engine.exact_hours if exact else engine.hours)(POINTS).month_h
+        engines = [engine_of(*what_stands(replace(tiny_yard, **(bare | kind)))) for kind in as_kinds(outline)]
+        return [(one.exact_hours(FEW) if exact else one.hours(POINTS)).month_h for one in engines]
 
     return ask
 
@@ -52,7 +59,7 @@ def hours(tiny_yard, engine_of):
 def test_repeated_points_change_nothing(hours, apart):
     for clean, found in zip(hours(BOX), hours(doubled(apart)), strict=True):
         # a table's bin (a quarter of a degree) where a corner moves by less than a micrometre
-        assert found == pytest.approx(clean, abs=0.05)
+        assert off(found, clean) <= 0.05
 
 
 @pytest.mark.parametrize(
@@ -70,7 +77,7 @@ def test_repeated_points_change_nothing(hours, apart):
 def test_specks_shade_nothing(tiny_yard, hours, engine_of, outline):
     free = engine_of().hours(POINTS).month_h
     for found in hours(outline):
-        assert found == pytest.approx(free)
+        assert off(found, free) <= 1e-9
     bed = Bed(id="b", outline=outline, height=0.4, trellis_height=2.0, crop_height=1.0)
     assert bed_prisms(tiny_yard, bed) == ()
 
@@ -85,7 +92,7 @@ def test_specks_shade_nothing(tiny_yard, hours, engine_of, outline):
 )
 def test_pinholes_and_spikes_change_nothing(hours, outline):
     for clean, found in zip(hours(BOX), hours(outline), strict=True):
-        assert found == pytest.approx(clean, abs=0.05)  # as above
+        assert off(found, clean) <= 0.05  # as above
 
 
 NEEDLE = Polygon([*CORNERS[:3], (1 + 1e-9, 2), (1, 6), (1 - 1e-9, 2), CORNERS[3]])  # a wall as thin as can be
@@ -96,11 +103,11 @@ CROSSED = Polygon([(0, 0), (3, 2), (3, 0), (0, 2)])
     "outline", [CROSSED, NEEDLE, doubled(1e-5), doubled(1e-3)], ids=["crossed", "needle", "near", "less near"]
 )
 def test_whatever_is_drawn_has_finite_hours_like_the_exact_ones(hours, outline):
-    outside = ~contains_xy(outline.buffer(0.0), POINTS[:, 0], POINTS[:, 1])
+    outside = ~contains_xy(outline.buffer(0.0), FEW[:, 0], FEW[:, 1])
     for found, exact in zip(hours(outline), hours(outline, exact=True), strict=True):
         assert np.isfinite(found).all()
         # half a bin of azimuth, and a step of half an hour
-        assert found[:, outside] == pytest.approx(exact[:, outside], abs=0.6)
+        assert off(found[:, ::3][:, outside], exact[:, outside]) <= 0.6
 
 
 # from here on prisms as they are given to the engine, without what_stands in between
@@ -135,12 +142,12 @@ def assert_like_the_clean_one(engine_of, clean, drawn, kind):
     found = engine.hours(EVERYWHERE).month_h
     assert np.isfinite(found).all()
     # as above; on a line with a side, that side may turn up in the next bin of azimuth: up to two steps of half an hour
-    assert found[:, : len(POINTS)] == pytest.approx(expected[:, : len(POINTS)], abs=0.05)
-    assert found[:, outside] == pytest.approx(expected[:, outside], abs=1.0)
-    exact = engine.exact_hours(POINTS).month_h
-    beside = outside[: len(POINTS)]
-    assert found[:, : len(POINTS)][:, beside] == pytest.approx(exact[:, beside], abs=0.6)  # as above
-    assert free.hours(POINTS, extra=(raw(drawn, kind),)).month_h == pytest.approx(found[:, : len(POINTS)], abs=1e-6)
+    assert off(found[:, : len(POINTS)], expected[:, : len(POINTS)]) <= 0.05
+    assert off(found[:, outside], expected[:, outside]) <= 1.0
+    exact = engine.exact_hours(FEW).month_h
+    beside = outside[: len(POINTS) : 3]
+    assert off(found[:, : len(POINTS) : 3][:, beside], exact[:, beside]) <= 0.6  # as above
+    assert off(free.hours(POINTS, extra=(raw(drawn, kind),)).month_h, found[:, : len(POINTS)]) <= 1e-6
 
 
 @pytest.mark.parametrize("kind", ["raised", "crown"])
@@ -179,20 +186,20 @@ def test_raw_pinholes_spikes_and_slits_change_nothing(engine_of, kind, clean, dr
 )
 def test_raw_specks_and_paint_shade_nothing(engine_of, outline):
     free = engine_of()
-    lookup, exact = free.hours(EVERYWHERE).month_h, free.exact_hours(ALONG).month_h
+    lookup, exact = free.hours(EVERYWHERE).month_h, free.exact_hours(ALONG[::3]).month_h
     for kind in RAW:
         engine = engine_of(raw(outline, kind))
-        assert engine.hours(EVERYWHERE).month_h == pytest.approx(lookup)
-        assert engine.exact_hours(ALONG).month_h == pytest.approx(exact)
+        assert off(engine.hours(EVERYWHERE).month_h, lookup) <= 1e-9
+        assert off(engine.exact_hours(ALONG[::3]).month_h, exact) <= 1e-9
 
 
 @pytest.mark.parametrize("kind", ["slanted", "veil"])
 @pytest.mark.parametrize("outline", [CROSSED, doubled(1e-5), doubled(1e-3)], ids=["crossed", "near", "less near"])
 def test_raw_crossings_are_mended(engine_of, kind, outline):
     engine = engine_of(raw(outline, kind))
-    outside = ~contains_xy(make_valid(outline).buffer(1e-3), POINTS[:, 0], POINTS[:, 1])
-    found, exact = engine.hours(POINTS).month_h, engine.exact_hours(POINTS).month_h
-    assert found[:, outside] == pytest.approx(exact[:, outside], abs=0.6)  # as above
+    outside = ~contains_xy(make_valid(outline).buffer(1e-3), FEW[:, 0], FEW[:, 1])
+    found, exact = engine.hours(FEW).month_h, engine.exact_hours(FEW).month_h
+    assert off(found[:, outside], exact[:, outside]) <= 0.6  # as above
 
 
 def test_sound_prisms_are_handed_on_as_they_are(clutter):

@@ -40,8 +40,8 @@ def standpoints(plain):
 
 
 def march(point, terrain, *, step=0.1):
-    """Return the steepest slope up to the ground along each azimuth, looked at every tenth of a cell."""
-    away = np.arange(terrain.grid.cell, 900.0, step)
+    """Return the steepest slope up to the ground along each azimuth, looked at every tenth of a cell, nearby of a hundredth."""
+    away = np.concatenate([[1e-3], np.arange(0.01, 2.0, 0.01), np.arange(2.0, 900.0, step)])
     slopes = np.zeros(len(AZIMUTH))
     for number, azimuth in enumerate(np.radians(AZIMUTH)):
         ground = terrain.height_at(point[0] + away * np.sin(azimuth), point[1] + away * np.cos(azimuth))

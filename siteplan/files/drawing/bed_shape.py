@@ -20,11 +20,12 @@ from siteplan.files.remarks import Remarks
 from siteplan.files.text import TOO_LONG, read_text
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.site import BED_SIDE
-from siteplan.land.units import METRE, LengthUnit, length_unit
+from siteplan.land.units import METRE, LengthUnit, System, length_unit
 from siteplan.land.values import shown
+from siteplan.land.written import in_feet
 
 
-def read_shape(path: str | Path, *, plain: LengthUnit = METRE) -> Polygon:
+def read_shape(path: str | Path, *, plain: LengthUnit = METRE, system: System = "metric") -> Polygon:
     """Return a bed's outline, in metres.
 
     Parameters
@@ -33,6 +34,8 @@ def read_shape(path: str | Path, *, plain: LengthUnit = METRE) -> Polygon:
         A GeoJSON geometry, Feature, or FeatureCollection of one Feature. Its property ``unit`` may be ``"ft"``.
     plain : LengthUnit
         Of its coordinates, where it has no such property.
+    system : str
+        In which a fault tells lengths.
 
     Raises
     ------
@@ -62,7 +65,7 @@ def read_shape(path: str | Path, *, plain: LengthUnit = METRE) -> Polygon:
         raise _fault(file, sound.trouble or "must be one polygon")
     if sound.shape.interiors:
         raise _fault(file, "has a hole; draw a keyhole bed as one outline that runs in and out through its notch")
-    return _sized(sound.shape, plain if unit is None else unit, file)
+    return _sized(sound.shape, plain if unit is None else unit, file, system)
 
 
 def _one(document: object, file: Path) -> tuple[Any, object]:
@@ -82,16 +85,15 @@ def _one(document: object, file: Path) -> tuple[Any, object]:
     raise _fault(file, f"is {shown(document)}, must be a GeoJSON polygon")
 
 
-def _sized(outline: Polygon, unit: object, file: Path) -> Polygon:
+def _sized(outline: Polygon, unit: object, file: Path, system: System) -> Polygon:
     """Return the outline in metres with its corner near zero, if it has the size of a bed."""
     metres = unit.metres if isinstance(unit, LengthUnit) else _metres(unit, file)
     west, south, east, north = outline.bounds
     across = max(east - west, north - south) * metres
     if not BED_SIDE.least <= across <= BED_SIDE.most:
         hint = "draw it flat, in the unit of the site's drawing or with the property unit, not in degrees"
-        raise _fault(
-            file, f"is {across:.3g} m across, must be from {BED_SIDE.least:g} m to {BED_SIDE.most:g} m; {hint}"
-        )
+        text = f"is {across:.3g} m across, must be from {BED_SIDE.least:g} m to {BED_SIDE.most:g} m; {hint}"
+        raise _fault(file, in_feet(text) if system == "imperial" else text)
     moved = affinity.scale(affinity.translate(outline, -west, -south), metres, metres, origin=(0, 0))
     return Polygon(shapely.get_coordinates(moved).round(9))
 

@@ -6,6 +6,7 @@ It leaves out what features mean to one another, and gates, which need the fence
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import shapely
@@ -13,6 +14,7 @@ from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.constant_tables import read_crowns
+from siteplan.files.drawing.feature_spreads import with_spreads
 from siteplan.files.drawing.kinds import ADVICE, KINDS, POINT
 from siteplan.files.drawing.naming import Named
 from siteplan.files.remarks import Remarks
@@ -55,6 +57,8 @@ def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks, *
     values = {key: value for key, field in kind.fields.items() if (value := keys.value(field)) is not None}
     if "layers" in values:
         values["layers"] = bed_layers(values["layers"], keys, trade)
+    if keys.spreads:
+        values["spreads"] = keys.spreads  # how far off some may be, by key
     return values if len(remarks.faults) == before else None
 
 
@@ -74,6 +78,14 @@ def made_feature(
     """
     record: Any = KINDS[named.kind].record
     given = dict(values) | {"id": named.id}
+    spreads = given.pop("spreads", {})
+    made = _made(named, record, shape, given, southern=southern, remarks=remarks)
+    return with_spreads(made, values, spreads)  # type: ignore[no-any-return]
+
+
+def _made(
+    named: Named, record: Any, shape: BaseGeometry, given: Values, *, southern: bool, remarks: Remarks
+) -> Feature | Level:
     if named.kind == "tree":
         return _tree(shape, given, southern=southern, remarks=remarks)
     if named.kind == "fence":
@@ -98,6 +110,7 @@ def _tree(shape: Any, given: Values, *, southern: bool, remarks: Remarks) -> Tre
     else:
         middle = shape.centroid
         outline, trunk = shape, middle if shape.intersects(middle) else shape.representative_point()
+    given = _one_trunk(given)
     given.setdefault("crown_base", CROWN_BASE_SHARE * given["height"])
     if given.get("foliage") == "evergreen":
         if {"leaf_out", "leaf_fall", "transmittance_bare"} & given.keys():
@@ -111,6 +124,20 @@ def _tree(shape: Any, given: Values, *, southern: bool, remarks: Remarks) -> Tre
         leaf_out, leaf_fall = LEAVES_SOUTH if southern else LEAVES_NORTH
         given = {"leaf_out": leaf_out, "leaf_fall": leaf_fall} | given
     return Tree(outline=outline, trunk=trunk, **_leaves(given))
+
+
+def _one_trunk(given: Values) -> Values:
+    """Return a tree's values with one trunk, as thick in section as all its stems together.
+
+    BS 5837:2012, clause 4.6, seen second-hand: several stems count as one whose diameter is the root of the sum of
+    their squares.
+    """
+    stems = given.pop("trunk_diameters", ())
+    if not stems:
+        return given
+    if "trunk_diameter" in given:
+        raise ValueError("has both trunk_diameter and trunk_diameters; give one of them")
+    return given | {"trunk_diameter": math.hypot(*stems)}
 
 
 def _leaves(given: Values) -> Values:

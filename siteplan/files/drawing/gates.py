@@ -1,6 +1,7 @@
 """Where in its fence, or its hedge, is a gate?
 
 The gap is laid along the nearest fence, around the point or between the ends that are drawn.
+A gate that is near no fence opens nothing: it is left out, and a caution says so.
 It leaves out who can pass: that is asked of the gap's width elsewhere.
 """
 
@@ -14,14 +15,18 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
+from siteplan.files.remarks import Remarks, label
 from siteplan.land.features import Fence, Gate, Hedge
+from siteplan.land.units import length_text
 
 REACH = 2.0  # m from a gate to its fence
 _END = 1e-6  # m; a point is at a fence's end when it is as near as this
 
 
-def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, barriers: Sequence[Fence | Hedge]) -> Gate:
-    """Return a gate as a gap in the nearest fence or hedge; ValueError where none is near, or none long enough.
+def laid_gate(
+    gate_id: str, shape: BaseGeometry, width: float | None, barriers: Sequence[Fence | Hedge]
+) -> Gate | None:
+    """Return a gate as a gap in the nearest fence or hedge, or None where none is within 2 m.
 
     Parameters
     ----------
@@ -32,6 +37,11 @@ def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, barriers: 
     barriers : sequence of Fence or Hedge
         What it may stand in; a fence goes before a hedge where both are near.
 
+    Raises
+    ------
+    ValueError
+        Where the fence is shorter than the gate.
+
     Examples
     --------
     >>> fence = Fence(id="f", line=LineString([(0, 0), (10, 0)]), height=1.8)
@@ -39,16 +49,11 @@ def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, barriers: 
     (3.5, 0.0, 4.5, 0.0)
     """
     lines = [(barrier, part) for barrier in barriers for part in _lines(barrier)]
-    if not lines:
-        raise ValueError("is in no fence, since none is drawn; draw a fence through the gate")
-    near = [pair for pair in lines if isinstance(pair[0], Fence) and pair[1].distance(shape) <= REACH]
-    fence, line = min(near or lines, key=lambda pair: float(pair[1].distance(shape)))
-    distance = float(line.distance(shape))
-    if distance > REACH:
-        raise ValueError(
-            f'is {distance:.1f} m from the nearest fence ("{fence.id[:60]}"), must be within {REACH:g} m; '
-            "move it, or draw the fence through the gate",
-        )
+    lines = [pair for pair in lines if pair[1].distance(shape) <= REACH]
+    near = [pair for pair in lines if isinstance(pair[0], Fence)] or lines
+    if not near:
+        return None
+    fence, line = min(near, key=lambda pair: float(pair[1].distance(shape)))
     if isinstance(shape, LineString):
         gap = _along(line, shape)
         return Gate(id=gate_id, place=Point(shape.interpolate(0.5, normalized=True)), line=gap, width=shape.length)
@@ -60,6 +65,18 @@ def laid_gate(gate_id: str, shape: BaseGeometry, width: float | None, barriers: 
             "draw the fence through the gate",
         )
     return Gate(id=gate_id, place=place, line=_around(line, place, width), width=width)
+
+
+def note_off_fence(gate_id: str, shape: BaseGeometry, barriers: Sequence[Fence | Hedge], remarks: Remarks) -> None:
+    """Note a gate that is near no fence: which is the nearest, and that the gate is left out."""
+    which = "none is drawn"
+    if barriers:
+        nearest = min(barriers, key=lambda one: min(float(line.distance(shape)) for line in _lines(one)))
+        away = min(float(line.distance(shape)) for line in _lines(nearest))
+        name = label(type(nearest).__name__.lower(), nearest.id)
+        which = f"the nearest, {name}, is {length_text(away, remarks.system)} away"
+    text = f"It is on no fence or hedge ({which}), so it is left out and opens nothing. Draw it on its fence."
+    remarks.caution("gate-off-fence", gate_id, text)
 
 
 def _lines(barrier: Fence | Hedge) -> list[LineString]:

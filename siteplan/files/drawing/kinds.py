@@ -29,26 +29,34 @@ from siteplan.land.features import (
     Tree,
 )
 from siteplan.land.record import Field, Record, fields_of
-from siteplan.land.values import Quantity
+from siteplan.land.spread import Measured
+from siteplan.land.values import Lengths, Quantity
 
 POLYGON, LINE, POINT = "Polygon", "LineString", "Point"
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Crown(Record):
-    """How wide the crown of a tree is that is drawn as a point, and how dense its leaves are."""
+class _Growth(Record):
+    """How wide the crown of a tree is that is drawn as a point, how dense its leaves are, and how thick its stems."""
 
     crown_diameter: Annotated[
         float | None,
-        Quantity("length", above=0, most=60, usual=(0.5, 25)),
+        Quantity("length", above=0, most=60, usual=(0.5, 25), spread=True),
         "of the crown from side to side; wanted for a point",
     ] = None
     crown_radius: Annotated[
-        float | None, Quantity("length", above=0, most=30, usual=(0.25, 12.5)), "in place of crown_diameter"
+        float | None,
+        Quantity("length", above=0, most=30, usual=(0.25, 12.5), spread=True),
+        "in place of crown_diameter",
     ] = None
     crown_density: Annotated[
         Literal["open", "medium", "dense"], "of its leaves: open as honey locust or birch, dense as lime or beech"
     ] = "medium"
+    trunk_diameters: Annotated[
+        tuple[float, ...],
+        Lengths(Quantity("length", above=0, most=15, usual=(0.01, 1.5))),
+        "of each stem at breast height, where it has several: in place of trunk_diameter",
+    ] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,8 +108,8 @@ class Kind:
             for name, field in fields_of(record).items()
             if is_read(field)
         }
-        first = (*self.required, *(name for name, _ in self.or_else))
-        return dict(sorted(found.items(), key=lambda one: one[0] not in first))
+        first, last = (*self.required, *(name for name, _ in self.or_else)), fields_of(Measured)
+        return dict(sorted(found.items(), key=lambda one: (one[0] not in first) + 2 * (one[0] in last)))
 
     @property
     def required(self) -> tuple[str, ...]:
@@ -118,7 +126,7 @@ KINDS = MappingProxyType(
         "building": Kind(Building, (POLYGON,), parts=True),
         "tree": Kind(
             Tree, (POLYGON, POINT), parts=True, by_shape=((POINT, "crown_diameter"),), may_lack=("crown_base",),
-            beside=_Crown,
+            beside=_Growth,
         ),
         "hedge": Kind(Hedge, (POLYGON, LINE), parts=True, by_shape=((LINE, "width"),), beside=_Band),
         "fence": Kind(Fence, (LINE, POLYGON), parts=True),

@@ -18,7 +18,6 @@ from siteplan.files.drawing.nearness import (
     OWN,
     STANDS,
     Floats,
-    Place,
     Roles,
     Seen,
     near,
@@ -43,25 +42,26 @@ def near_layers(path: Path, names: Sequence[str], settings: Settings) -> dict[st
         Of its layers with shapes.
     settings : Settings
     """
-    roles = Roles(settings.renaming)
-    layers = [_Layer(path, name, roles) for name in names]
+    layers = [_Layer(path, name, settings) for name in names]
     edges = [frame.total_bounds for layer in layers if len(frame := layer.of_role({BOUNDARY}))]
     if not edges:
         return {layer.name: layer.of_role({OWN}) for layer in layers}
     edge = np.array(edges)
     about = np.concatenate([edge[:, :2].min(axis=0), edge[:, 2:].max(axis=0)])
-    return {layer.name: layer.near(about, place_of(settings, layer.crs)) for layer in layers}
+    return {layer.name: layer.near(about) for layer in layers}
 
 
 class _Layer:
     """One layer, its columns but for the shapes."""
 
-    def __init__(self, path: Path, name: str, roles: Roles) -> None:
+    def __init__(self, path: Path, name: str, settings: Settings) -> None:
         import pyogrio
 
         self.path, self.name = path, name
         info = pyogrio.read_info(path, layer=name)
         self.crs = None if info["crs"] is None else CRS.from_user_input(info["crs"])
+        self.place = place_of(settings, self.crs)
+        roles = Roles(settings.renaming, self.place.unit)
         columns = set(info["fields"])
         wanted = [key for key in (*roles.kind_keys, *roles.height_keys) if key in columns]
         told = pyogrio.read_dataframe(path, layer=name, columns=wanted, read_geometry=False, fid_as_index=True)
@@ -74,19 +74,19 @@ class _Layer:
         """Return the features of some roles."""
         return self._read(fids=self.fids[np.isin(self.role, list(wanted))])
 
-    def near(self, about: Floats, place: Place) -> GeoDataFrame:
+    def near(self, about: Floats) -> GeoDataFrame:
         """Return the features that matter about a boundary, given its bounds."""
         import pandas as pd  # half a second, for those who have a large layer
 
         standing = self.height[self.role == STANDS]
-        inside = self._read(bbox=place.widened(about, reach(float(standing.max(initial=0.0)))))
+        inside = self._read(bbox=self.place.widened(about, reach(float(standing.max(initial=0.0)))))
         own = self.of_role({BOUNDARY, OWN})
         both = pd.concat([own, inside[~inside.index.isin(own.index)]]) if len(own) else inside
         at = np.searchsorted(self.fids, both.index.to_numpy())
         bounds = both.geometry.bounds.to_numpy(dtype=float)
         edge = np.vstack([bounds, about])
         seen = Seen(np.append(self.role[at], BOUNDARY), np.append(self.height[at], 0.0), edge)
-        return both[near(seen, place)[:-1]].sort_index()
+        return both[near(seen, self.place)[:-1]].sort_index()
 
     def _read(self, **choice: Any) -> GeoDataFrame:
         import pyogrio

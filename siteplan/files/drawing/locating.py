@@ -131,13 +131,14 @@ def _of_a_size(degrees: Shapes, named: tuple[Named, ...], file: str, remarks: Re
     areas = [at for at, width in across.items() if width > 0]
     if len(wide) > 1 and 2 * len(wide) > len(areas):
         text = (
-            f"reaches over {max(across.values()):,.0f} km when read as longitude and latitude; "
+            f"reaches over {remarks.far(1000 * max(across.values()))} when read as longitude and latitude; "
             "if this is a measured plan, give [origin] in site.toml"
         )
         remarks.fault(file, "", text)
         return {}
     for at in wide:
-        text = f"is {across[at]:,.0f} km across, must be at most {WIDEST:g} km; one of its coordinates is wrong"
+        wide_as, most = remarks.far(1000 * across[at]), remarks.far(1000 * WIDEST)
+        text = f"is {wide_as} across, must be at most {most}; one of its coordinates is wrong"
         remarks.fault(file, named[at].where, text)
     return {at: shape for at, shape in degrees.items() if at not in wide}
 
@@ -203,7 +204,7 @@ def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, remarks: Remarks
     reach = max((float(np.abs(shape.bounds).max()) for shape in metres.values()), default=0.0)
     if reach > PLAN_REACH:
         text = (
-            f"reaches {reach / 1000:.0f} km from the plan's zero point; is it a plan in the unit that [origin] says?"
+            f"reaches {remarks.far(reach)} from the plan's zero point; is it a plan in the unit that [origin] says?"
         )
         remarks.fault(file, "", text)
         return None
@@ -254,13 +255,13 @@ def _near(
     """Note what lies absurdly far from the boundary, and drop it."""
     for at in [at for at, shape in local.items() if _distance(shape, boundary) > FAR]:
         distance = _distance(local.pop(at), boundary)
-        far = f"{distance / 1000:,.0f} km" if math.isfinite(distance) else "half the world"
+        far = remarks.far(distance) if math.isfinite(distance) else "half the world"
         swapped = frame.to_local(shapely.transform(degrees[at], lambda points: points[:, ::-1]))
         wrong = "is it drawn in the right place?"
         if _distance(swapped, boundary) <= FAR:
             wrong = "longitude and latitude are swapped: longitude comes first"
         where = named[at].where
-        remarks.fault(file, where, f"lies {far} from the boundary, must be within {FAR / 1000:g} km; {wrong}")
+        remarks.fault(file, where, f"lies {far} from the boundary, must be within {remarks.far(FAR)}; {wrong}")
 
 
 def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:

@@ -19,8 +19,9 @@ from pyproj import CRS, Transformer
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.renaming import Renaming
-from siteplan.files.site_toml.settings import Settings
-from siteplan.land.units import si_value
+from siteplan.files.site_toml.settings import Settings, unit_of_system
+from siteplan.land.spread import parted, spread_size
+from siteplan.land.units import METRE, LengthUnit, length_unit, si_value
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -62,12 +63,15 @@ class Place:
 
     Attributes
     ----------
+    unit : LengthUnit
+        Of the drawing, and so of every length without a unit.
     metres_per_unit : float or None
         Of a measured plan; None where it is in a system of the earth.
     crs : CRS or None
         Where that is not longitude and latitude.
     """
 
+    unit: LengthUnit = METRE
     metres_per_unit: float | None = None
     crs: CRS | None = None
 
@@ -111,15 +115,27 @@ class Place:
 def place_of(settings: Settings, crs: CRS | None) -> Place:
     """Return in what coordinates a drawing is: a plan's, those that it names, or longitude and latitude."""
     if settings.has_origin:
-        return Place(metres_per_unit=settings.origin.metres_per_unit if settings.origin else 1.0)
-    return Place(crs=crs if crs is not None and (crs.is_projected or crs.is_bound or crs.is_geographic) else None)
+        unit = length_unit(settings.origin.unit) if settings.origin else METRE
+        return Place(unit, metres_per_unit=unit.metres)
+    return Place(
+        unit_of_system(crs),
+        crs=crs if crs is not None and (crs.is_projected or crs.is_bound or crs.is_geographic) else None,
+    )
 
 
 @dataclass
 class Roles:
-    """What features matter by, told from their properties in other people's names."""
+    """What features matter by, told from their properties in other people's names.
+
+    Attributes
+    ----------
+    renaming : Renaming
+    unit : LengthUnit
+        Of a height without a unit.
+    """
 
     renaming: Renaming
+    unit: LengthUnit = METRE
     _kinds: dict[object, int] = field(default_factory=dict)
     _heights: dict[object, float] = field(default_factory=dict)
 
@@ -149,12 +165,14 @@ class Roles:
     def height(self, value: object) -> float:
         """Return a height from how it is written. [m]"""
         if isinstance(value, int | float):
-            return float(value) if math.isfinite(value) else NO_HEIGHT
+            return value * self.unit.metres if math.isfinite(value) else NO_HEIGHT
         if not isinstance(value, str):
             return NO_HEIGHT
         if value not in self._heights:
             try:
-                self._heights[value] = si_value(value, "length")
+                plain, spread = parted(value)
+                height = si_value(plain, "length", plain=self.unit)
+                self._heights[value] = height + (spread_size(spread, plain, height, "length", plain=self.unit) or 0.0)
             except ValueError:
                 self._heights[value] = NO_HEIGHT
         return self._heights[value]
@@ -196,6 +214,6 @@ def note_left_out(read: int, total: int, remarks: Remarks) -> None:
     if read < total:
         text = (
             f"{total - read:,} of its {total:,} features are left out: seen from the boundary their tops stay below "
-            f"{LOWEST_SUN:g} degrees, the lowest sun that counts, and they lie more than {BESIDE:g} m off."
+            f"{LOWEST_SUN:g} degrees, the lowest sun that counts, and they lie more than {remarks.far(BESIDE)} off."
         )
         remarks.caution("left-out", "", text)

@@ -120,11 +120,15 @@ def _large_geojson(
     file: str, text: str, settings: Settings, remarks: Remarks, tell: Callable[[float], None]
 ) -> Drawing | None:
     """Return those features of a long GeoJSON text that matter; None where it has to be read whole."""
-    found = walked(text, Roles(settings.renaming), tell)
+    guess = place_of(settings, None)
+    found = walked(text, Roles(settings.renaming, guess.unit), tell)
     if found is None:
         return None
     system = _legacy_crs(file, found.members.get("crs"), remarks)
-    matter = np.flatnonzero(near(found.seen, place_of(settings, system)))
+    place = place_of(settings, system)
+    if place.unit != guess.unit:  # its coordinate system, which may stand at its end, is in feet: so are its heights
+        found = walked(text, Roles(settings.renaming, place.unit), lambda _: None) or found
+    matter = np.flatnonzero(near(found.seen, place))
     note_left_out(len(matter), len(found.start), remarks)
     features = tuple(_features(file, chosen(text, found.start, iter(matter.tolist())), remarks))
     return Drawing(file, features, system, whole=len(matter) == len(found.start))

@@ -128,7 +128,7 @@ def cropped(terrain: Terrain) -> Terrain:
 def _say_what_was_read(elevations: Elevations, farthest: Grid, reading: _Reading, remarks: Remarks) -> None:
     """Note a raster that was not read out to its edge, or not whole, and what it does not know around."""
     file, raster = elevations.file, elevations.raster
-    far = f"{reading.reach / 1000:.1f} km" if reading.reach >= 1000 else f"{reading.reach:.0f} m"
+    far = remarks.far(reading.reach)
     goes_on, size = elevations.goes_beyond(farthest), raster.width * raster.height
     if goes_on or size > LARGE:
         end = f"as far as {far}; what stands farther off is left out." if goes_on else "out to its edge."

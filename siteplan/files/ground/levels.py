@@ -89,8 +89,8 @@ def measured_terrain(
     middle = boundary.centroid
     over = ground.over or _across(boundary, ground.toward)
     if ground.fall > STEEPEST * over:
-        text = f"fall is {ground.fall:g} m over the property's {over:.1f} m, steeper than one in one"
-        remarks.fault("site.toml", "[ground]", f"{text}; is it the right unit?")
+        text = f"fall is {remarks.length(ground.fall)} over the property's {remarks.length(over)}"
+        remarks.fault("site.toml", "[ground]", f"{text}, steeper than one in one; is it the right unit?")
         return None
     return tilted_ground(ground.fall, over, ground.toward, (middle.x, middle.y), grid)
 

@@ -23,6 +23,7 @@ from shapely import box
 from siteplan.files.remarks import Remarks
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid
+from siteplan.land.unit_sizes import FOOT
 from siteplan.land.values import shown
 
 LOWEST, HIGHEST = -500.0, 9000.0  # m; the Dead Sea's shore and the highest summit lie within
@@ -30,7 +31,7 @@ SLANTED = 1e-6  # area of a cell over that of a square of its longest side; GDAL
 LARGEST_BLOCK = 500e6  # bytes; a block is read whole, however little of it is asked for
 SURVEY_FOOT = 1200 / 3937  # m
 METRES = {"m": 1.0, "metre": 1.0, "meter": 1.0, "metres": 1.0, "meters": 1.0}
-FEET = {"ft": 0.3048, "foot": 0.3048, "feet": 0.3048, "international foot": 0.3048}
+FEET = dict.fromkeys(("ft", "foot", "feet", "international foot"), FOOT)
 _SURVEYED = ("us survey foot", "us survey feet", "us_survey_foot", "survey foot", "us-ft", "us ft", "ftus")
 SURVEY_FEET = dict.fromkeys(_SURVEYED, SURVEY_FOOT)
 UNITS = METRES | FEET | SURVEY_FEET

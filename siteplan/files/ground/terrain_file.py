@@ -25,6 +25,7 @@ from siteplan.files.remarks import Remarks
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.terrain import Terrain
+from siteplan.land.unit_sizes import FOOT
 from siteplan.land.values import shown
 
 Flags = NDArray[np.bool_]
@@ -38,7 +39,6 @@ MARGIN = 5.0  # m around what is drawn
 AROUND = 100  # cells of the raster around what is drawn that are read as they are
 COARSER = 1.5  # times as coarse as the raster: then it is said
 STEEPEST = 1.0  # rise of a whole property over its width; more is a cliff, or a hole that is written as a number
-FOOT = 0.3048  # m
 TOO_HIGH, AS_USUAL = 350.0, 150.0  # m; higher than the land around, and as high in feet: then feet are likely
 
 
@@ -95,7 +95,7 @@ def _laid(
         inside = grid.inside(boundary.buffer(grid.cell))
     unknown = float(np.isnan(elevation[inside]).mean())
     if read is None or unknown > MOST_UNKNOWN:
-        remarks.fault(elevations.file, "", _why_unknown(elevations, unknown, boundary))
+        remarks.fault(elevations.file, "", _why_unknown(elevations, unknown, boundary, remarks))
         return None
     _check_heights(elevations, elevation[inside], boundary, remarks, told=told)
     near = _filled(elevation, inside, drawn, shapes, grid, elevations.file, remarks)
@@ -103,7 +103,7 @@ def _laid(
     return replace(near, beyond=ground_beyond(elevations, drawn, grid, remarks, holes=holes))
 
 
-def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon) -> str:
+def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon, remarks: Remarks) -> str:
     """Return why the property has no ground, and how to mend it."""
     part = "the property" if unknown > 0.999 else f"{unknown:.0%} of the property"
     other = "or leave terrain out of site.toml"
@@ -114,7 +114,8 @@ def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon) -> s
     strange = read[0][np.isfinite(read[0]) & ((read[0] < LOWEST) | (read[0] > HIGHEST))]
     if strange.size:
         return (
-            f"has {float(np.median(strange)):,.0f} m for {part}, must be from {LOWEST:,.0f} to {HIGHEST:,.0f} m; has "
+            f"has {remarks.high(float(np.median(strange)))} for {part}, must be from {remarks.high(LOWEST)} to "
+            f"{remarks.high(HIGHEST)}; has "
             f"it another unit, or holes that it does not declare? Take one without, {other}"
         )
     return f"has no data for {part}; fill its holes, take another raster, {other}"
@@ -127,8 +128,8 @@ def _grid(elevations: Elevations, drawn: Polygon, remarks: Remarks) -> Grid:
     cell = max(elevations.cell, across / MOST_CELLS, 0.05)
     if cell > COARSER * elevations.cell:
         text = (
-            f"{elevations.file} has cells of {elevations.cell:.2g} m; over all that is drawn, {across:,.0f} m "
-            f"across, it is read in cells of {cell:.2g} m."
+            f"{elevations.file} has cells of {remarks.length(elevations.cell)}; over all that is drawn, "
+            f"{remarks.far(across)} across, it is read in cells of {remarks.length(cell)}."
         )
         remarks.caution("elevation-coarser", "", text)
     around = max(0.0, min(AROUND * cell, (MOST_CELLS * cell - across) / 2))
@@ -145,16 +146,17 @@ def _check_heights(
     low, high = float(np.nanmin(heights)), float(np.nanmax(heights))
     if high - low > STEEPEST * max(east - west, north - south):
         text = (
-            f"{elevations.file} rises from {low:,.0f} to {high:,.0f} m within the property; unless that is a cliff, "
-            "one of them stands for ground that is not known: declare it as the file's nodata value."
+            f"{elevations.file} rises from {remarks.high(low)} to {remarks.high(high)} within the property; "
+            "unless that is a cliff, one of them stands for ground that is not known: declare it as the file's "
+            "nodata value."
         )
         remarks.caution("elevation-cliff", "", text)
     middle = float(np.nanmedian(heights))
     usual = usual_altitude(elevations.frame.latitude, elevations.frame.longitude)
     if not told and middle - usual > TOO_HIGH and abs(middle * FOOT - usual) < AS_USUAL:
         text = (
-            f"{elevations.file} has the property at {middle:,.0f} m above the sea, but the land there lies at about "
-            f'{usual:,.0f} m; if these are feet, say so in site.toml: terrain_unit = "ft". If not: "m".'
+            f"{elevations.file} has the property at {remarks.high(middle)} above the sea, but the land there lies at "
+            f'about {remarks.high(usual)}; if these are feet, say so in site.toml: terrain_unit = "ft". If not: "m".'
         )
         remarks.caution("elevation-feet", "", text)
 

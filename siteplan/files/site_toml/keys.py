@@ -18,10 +18,12 @@ from shapely import Polygon
 from siteplan.files.constant_tables import read_crops
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.price import price
+from siteplan.files.site_toml.unusual import unusual_text
 from siteplan.land.features import MonthDay, day_of_a_year
 from siteplan.land.nested import Ring, Several
 from siteplan.land.outline import COMPASS
 from siteplan.land.record import Field, Record, fields_of, not_exactly_one
+from siteplan.land.spread import parted, spread_days, spread_size
 from siteplan.land.units import MEASURES, is_plain, plain_length_means, si_value
 from siteplan.land.values import (
     Day,
@@ -86,6 +88,7 @@ class Keys:
         self.feature = feature
         own = self.values.get("currency")
         self.currency = currency or (own if isinstance(own, str) else "USD")
+        self.spreads: dict[str, float] = {}  # of the values that carry one: kernels' unit, or days
         self._asked: list[str] = []
 
     def fault(self, text: str) -> None:
@@ -160,45 +163,39 @@ class Keys:
         """Return a quantity in the kernels' unit."""
         if not self.has(key):
             return None
-        value = self.values[key]
         unit = self.remarks.unit
+        value, spread = parted(self.values[key])
         try:
             number = si_value(value, rule.dimension, plain=unit)
+            size = spread_size(spread, value, number, rule.dimension, plain=unit)
         except ValueError as error:
             self.fault(f"{key}: {error}")
             return None
         length, plain = rule.dimension == "length", is_plain(value)
         means = plain_length_means(unit) if length else MEASURES[rule.dimension].plain_means
         wrong = rule.fault(number, key)
-        if wrong:
-            wrong = self.remarks.of_record(wrong) if length else wrong
+        if wrong := self.remarks.of_record(wrong) if length else wrong:
             self.fault(f"{wrong}; {means}" if plain and number > rule.most else wrong)
             return None
+        self._spread(key, size, counts=rule.spread)
         if length and plain and number:
             self.remarks.plain_length(self.feature, self._called(key), value)
-        if usual := rule.unusual(number, self.remarks.system):
-            self._unusual(key, rule, usual, f"; {means}" if plain and not length else "")
+        if text := unusual_text(value, number, rule, self.remarks):
+            group = f"{self.where.partition(' ')[0]} {key}"
+            self.remarks.alike("unusual-size", group, self.feature, f"{self._called(key)} is {text}")
         return number
+
+    def _spread(self, key: str, size: float | None, *, counts: bool) -> None:
+        """Keep how far off a value may be, or say that it does not count here."""
+        if size is not None and counts:
+            self.spreads[key] = size
+        elif size is not None:
+            text = f"{self._called(key)} is {shown(self.values[key])}. Its spread changes nothing here."
+            self.remarks.caution("spread-unused", self.feature, text)
 
     def _called(self, key: str) -> str:
         """Return a key with the table that it stands in; of a feature, whose id a caution has, the key alone."""
         return key if self.feature else f"{self.where} {key}"
-
-    def _unusual(self, key: str, rule: Quantity, usual: str, means: str) -> None:
-        """Note a value that is possible, but not usual."""
-        value, unit = self.values[key], self.remarks.unit
-        plain = rule.dimension == "length" and is_plain(value)
-        came = f"{value} {unit.sign}" if plain else str(value)
-        meant = ""
-        if plain:
-            others = (
-                ("ft", "in", "cm", "mm", "m") if self.remarks.system == "imperial" else ("cm", "mm", "m", "ft", "in")
-            )
-            fits = [f'"{value} {other}"' for other in others if rule.is_usual(si_value(f"{value} {other}", "length"))]
-            meant = f" Is {' or '.join(fits[:2])} meant?" if fits else ""
-        text = f"{self._called(key)} is {came}{means}. Usual is {usual}.{meant}"
-        group = f"{self.where.partition(' ')[0]} {key}"
-        self.remarks.alike("unusual-size", group, self.feature, text)
 
     def money(self, key: str, rule: Money, *, size: float | None = None) -> float | None:
         """Return a price for one; one by volume needs the size of one bag or step. [m3]"""
@@ -246,14 +243,19 @@ class Keys:
 
     def month_day(self, key: str, _: None) -> MonthDay | None:
         """Return a day of the year, written month-day."""
-        value = self.values[key]
+        value, spread = parted(self.values[key])
         match = _MONTH_DAY.fullmatch(value.strip()) if isinstance(value, str) else None
         month, day = (int(match[1]), int(match[2])) if match else (0, 0)
-        if made := day_of_a_year(month, day):
-            return made
-        hint = f'; the month comes first: "{day:02d}-{month:02d}"?' if day_of_a_year(day, month) else ""
-        self.fault(f'{key} is {shown(value)}, must be a month and a day of it, such as "05-10"{hint}')
-        return None
+        made = day_of_a_year(month, day)
+        if made is None:
+            hint = f'; the month comes first: "{day:02d}-{month:02d}"?' if day_of_a_year(day, month) else ""
+            self.fault(f'{key} is {shown(value)}, must be a month and a day of it, such as "05-10"{hint}')
+            return None
+        try:
+            self._spread(key, spread_days(spread), counts=bool(self.feature))
+        except ValueError as error:
+            self.fault(f"{key}: {error}")
+        return made
 
     def date(self, key: str, rule: Day) -> dt.date | None:
         """Return a day of a year, written as TOML has it or as a text of the same form."""

@@ -167,6 +167,11 @@ def drawing_unit(values: Mapping[str, object], crs: CRS | None) -> LengthUnit:
             return length_unit(name) if isinstance(name, str) else METRE
         except ValueError:  # a fault of [origin]
             return METRE
+    return unit_of_system(crs)
+
+
+def unit_of_system(crs: CRS | None) -> LengthUnit:
+    """Return the unit of a coordinate system, or the metre where it is in degrees or there is none."""
     if crs is None or not (crs.is_projected or crs.is_bound) or not crs.axis_info:
         return METRE
     axis = crs.axis_info[0]

@@ -120,18 +120,18 @@ def _say_how_far(
     _, _, away = Geod(ellps="WGS84").inv(frame.longitude, frame.latitude, longitude, latitude)
     if latitude * frame.latitude < 0 and away > FAR:
         words = (
-            f"{file} is from the other hemisphere, {away / 1000:,.0f} km away: its summer is the property's winter, "
+            f"{file} is from the other hemisphere, {remarks.far(away)} away: its summer is the property's winter, "
             "so that the light in a typical year is wrong. Take a file from nearby."
         )
         remarks.caution("weather-hemisphere", "", words)
     elif away > FAR:
-        words = f"{file} is from a station {away / 1000:,.0f} km away; its clouds may not be the property's."
+        words = f"{file} is from a station {remarks.far(away)} away; its clouds may not be the property's."
         remarks.caution("weather-far", "", words)
     if elevation is not None and not -500 <= elevation <= 9000:
         remarks.caution(
             "weather-height",
             "",
-            f"{file} has its station at {elevation:,.0f} m, where no land lies.",
+            f"{file} has its station at {remarks.high(elevation)}, where no land lies.",
         )
 
 

@@ -9,8 +9,7 @@ from __future__ import annotations
 import math
 
 from siteplan.land.site import HaulSettings, Labour
-
-GRAVITY = 9.80665  # m/s2, standard; one kgf is the weight of one kilogram
+from siteplan.land.unit_sizes import GRAVITY, POUND
 
 # What holds where site.toml says nothing else; all of it common practice, no source.
 LOADED_SPEED, EMPTY_SPEED = HaulSettings.loaded_speed, HaulSettings.empty_speed  # m/s, on level pavement
@@ -44,7 +43,6 @@ KEEP_FILTER_MEN, KEEP_FILTER_WOMEN = 10 * GRAVITY, 7 * GRAVITY  # N
 # Compendium of Physical Activities (2011, code 08255: wheelbarrow; 2024: shovelling by lb per minute) (seen).
 MET_WHEELBARROW = 5.5
 SHOVEL_MET = ((10.0, 5.0), (16.0, 6.5), (math.inf, 8.8))  # below so many lb/min -> MET
-POUND = 0.45359237  # kg, exact
 
 
 def shovel_met(mass_per_minute: float) -> float:

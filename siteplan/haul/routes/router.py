@@ -1,6 +1,7 @@
 """Which way is quickest with a barrow?
 
-Dijkstra's search over moves in 40 directions on a cost field, then the path is pulled taut at any angle.
+Dijkstra's search over moves in 40 directions on a cost field, then the path is pulled taut at any angle, and held
+against ways from corner to corner of the barriers.
 It leaves out loads: a route is once out and once back.
 """
 
@@ -27,6 +28,7 @@ FARTHEST, FINEST_SHIFT = 8.0, 1 / 16
 LEVEL_ROUNDS = ((np.inf, FARTHEST, FINEST_SHIFT), (10.0, 1.0, FINEST_SHIFT))
 SLOPE_ROUNDS = ((24.0, 4.0, 0.5), (12.0, 1.0, 0.25))
 SWEEPS = 4  # over all corners for each step by which they are shifted
+WORTH_ROUND = 5e-4  # share of the time that a way round other corners must save
 MOST_KEPT = 64  # maps of least times, 2 MB each on a hectare
 
 
@@ -64,12 +66,17 @@ class Router:
 
     Notes
     -----
-    The search by moves in 40 directions is at most 0.8 % longer than the best way on the cells, and the path is then
-    pulled taut: corners that do not help are dropped, the others shifted to where the time is least. A line through a
-    corner of a cell needs both cells beside it, so that nothing is cut. Where the ground knows its `room`, lines keep
-    clear of barriers to a hundredth of a metre or so; a gap, other than a gate, with less than a cell and a half to
-    spare may be taken as shut. Barrow and walker follow a slope that is too steep at a slant, turning as often as the
-    cells allow: how tight the turns are is not judged.
+    The search by moves in 40 directions is at most 0.8 % longer than straight on open ground; beside barriers by up
+    to three cells. The path is then pulled taut: corners that do not help are dropped, the others shifted to where
+    the time is least. Where it still turns, ways from corner to corner of the barriers are tried as well. On three
+    benchmark maps, 60 ways each, the result is at most 0.05 % longer than the shortest there is, on average 0.01 %
+    (`tests/published/test_routes_visibility.py`). That is level ground of one kind: where the ground changes or
+    slopes, ways are held to finer grids, within 1 %.
+
+    A line through a corner of a cell needs both cells beside it, so that nothing is cut. Where the ground knows its
+    `room`, lines keep clear of barriers to a hundredth of a metre or so; a gap, other than a gate, with less than a
+    cell and a half to spare may be taken as shut. Barrow and walker follow a slope that is too steep at a slant,
+    turning as often as the cells allow: how tight the turns are is not judged.
     """
 
     def __init__(self, ground: CostField, *, moves: Moves | None = None, like: Router | None = None) -> None:
@@ -261,8 +268,36 @@ class Router:
         path = self.steps(times, cell)[:, ::-1].astype(np.float64) + (0.5 + self._margin)
         if len(path) == 1:
             return self._line(np.vstack([path, path])), 0.0
-        taut = self._taut(_corners(path), loaded=times.loaded)
-        return self._line(taut), self._time(taut, loaded=times.loaded)
+        taut = self._taut(_turns(path), loaded=times.loaded)
+        seconds = self._time(taut, loaded=times.loaded)
+        if len(taut) > 2:  # what goes round a corner may be quicker the other way round
+            other = self._round_corners(taut, times, seconds)
+            if other is not None:
+                other = self._taut(other, loaded=times.loaded)
+                taken = self._time(other, loaded=times.loaded)
+                taut, seconds = (other, taken) if taken < seconds else (taut, seconds)
+        return self._line(taut), seconds
+
+    def _round_corners(self, path: Floats, times: LeastTimes, seconds: float) -> Floats | None:
+        """Return a way between the ends of a path, from corner to corner of barriers; None where none is quicker."""
+        from siteplan.haul.routes.corners import way_round
+
+        corners = self._corners[times.loaded]
+        column, row = corners.T.astype(np.int64) - self._margin
+        rows, columns = times.seconds.shape
+        found = times.seconds[np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)]
+        start, end = (path[-1], path[0]) if times.towards else (path[0], path[-1])
+        most = seconds * (1 - WORTH_ROUND)
+        way = way_round(start, end, corners, found, most, self.layers(loaded=times.loaded), towards=times.towards)
+        return way[::-1] if way is not None and times.towards else way
+
+    @functools.cached_property
+    def _corners(self) -> dict[bool, Floats]:
+        """Where ways may turn, by whether they are gone loaded, in padded columns and rows."""
+        from siteplan.haul.routes.corners import corners_of
+
+        room = None if self.ground.room is None else self._room
+        return {loaded: corners_of(self.layers(loaded=loaded)[0], room) for loaded in (True, False)}
 
     def _taut(self, path: Floats, *, loaded: bool) -> Floats:
         from siteplan.haul.routes import least_time
@@ -300,7 +335,7 @@ def _edged(level: Floats, room: Floats) -> Floats:
     return np.where(edge, level[nearest[0], nearest[1]], level)
 
 
-def _corners(path: Floats) -> Floats:
+def _turns(path: Floats) -> Floats:
     """Return a path without the points at which it goes straight on."""
     spans = np.diff(path, axis=0)
     turns = (np.abs(np.diff(spans, axis=0)) > 1e-9).any(axis=1)

@@ -6,9 +6,6 @@ It leaves out shifting the area sideways where a wall stops the roots: that take
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
-
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Tree
@@ -16,28 +13,6 @@ from siteplan.land.features import Tree
 #: BS 5837:2012 clause 4.6 and its table, seen second-hand: radius is 12 stem diameters, area at most 707 m2
 DIAMETERS = 12.0
 LARGEST_RADIUS = 15.0  # m
-
-
-def combined_diameter(stems: Sequence[float]) -> float:
-    """Return the one diameter that stands for several stems: the root of the summed squares.
-
-    Parameters
-    ----------
-    stems : sequence of float
-        Diameters 1.5 m above the ground. [m]
-
-    References
-    ----------
-    BS 5837:2012, clause 4.6 (two to five stems), seen second-hand.
-
-    Examples
-    --------
-    >>> round(combined_diameter([0.200, 0.250, 0.150]), 4)
-    0.3536
-    >>> combined_diameter([])
-    0.0
-    """
-    return math.sqrt(sum(stem**2 for stem in stems))
 
 
 def root_protection_radius(stem_diameter: float, *, diameters: float = DIAMETERS) -> float:

@@ -27,6 +27,7 @@ from siteplan.place.merit.tradeoff import Choice
 from siteplan.place.reasons.comparison import OtherSpot
 from siteplan.place.reasons.landmarks import Whereabouts
 from siteplan.place.search.no_fit import RuledOut
+from siteplan.sun.doubt.doubt import SunDoubt
 
 Floats = NDArray[np.float64]
 
@@ -78,6 +79,8 @@ class Place:
         What to know about the spot: cold air, wind, old paint.
     crops : tuple of CropFit
         Which crops suit a bed there, those that suit first; empty where it was not asked.
+    doubt : SunDoubt or None
+        How sure its sun is; None where it was not asked, or was read off the map.
     """
 
     rank: int
@@ -105,6 +108,7 @@ class Place:
     month_sun_h: Floats | None = None
     findings: Hidden[tuple[Finding, ...]] = ()
     crops: Annotated[tuple[CropFit, ...], Named("suiting_crops")] = ()
+    doubt: SunDoubt | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -178,6 +182,8 @@ class PlaceResult:
     findings: tuple[Finding, ...] = ()
     trade_off: tuple[Choice, ...] = ()
     sensitivity: Sensitivity | None = None
+    first_stays: int | None = None
+    draws: int = 0
 
     def bed_at(self, place: Place) -> Bed:
         """Return the bed that was moved about as it would stand at one of the places, called by the place's rank."""

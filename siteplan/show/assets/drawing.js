@@ -46,6 +46,7 @@ siteplan.keeps_clear = new Set(["bed", "bed-proposed", "place", "pile", "drop"])
 siteplan.symbols = {
   tap: '<path d="M2 6h9v-3M6 3h7M11 6c3 0 3 2 3 4M13 13a1 1 0 1 0 2 0c0-1-1-2-1-2s-1 1-1 2z"/>',
   door: '<path d="M3 14V3h8v11M1 14h14M9 9h.5"/>',
+  level: '<path d="M3 4h10M4 4l4 8 4-8"/>',
   pile: '<path d="M1 13h14M2.500 13c1.500-6 3-8 5.500-8s4 2 5.500 8"/>',
   drop: '<path d="M1 13h14M3 13c1-4 3-5 5-5s4 1 5 5M8 1v5M6 4l2 2 2-2"/>',
 };

@@ -63,8 +63,8 @@ def month_bars(month_h: Sequence[float], *, need: float, top: float) -> Markup:
 def light_bars(here: Light, there: Light, *, days: str) -> Markup:
     """Return the light on a bed by month as a bar chart.
 
-    The lower part of each bar is diffuse light from the sky, the upper part direct light from the sun. A dash marks
-    the light on open ground.
+    The lower part of each bar is light from the sky and from walls, the upper part direct light from the sun. A dash
+    marks the light on open ground.
 
     Parameters
     ----------
@@ -76,7 +76,8 @@ def light_bars(here: Light, there: Light, *, days: str) -> Markup:
     left, base, tall, pitch = 27.0, 62.0, 56.0, 22.0
     mol, of_open, energy = here.dli_mol_m2[:12], there.dli_mol_m2[:12], here.total_kwh_m2[:12]
     top = max(float(np.nanmax(of_open)), float(np.nanmax(mol)), 1.0)
-    from_sky = np.divide(here.diffuse_kwh_m2[:12], energy, out=np.zeros(12), where=energy > 0) * mol / top * tall
+    soft = here.diffuse_kwh_m2[:12] + here.reflected_kwh_m2[:12]
+    from_sky = np.divide(soft, energy, out=np.zeros(12), where=energy > 0) * mol / top * tall
     parts = []
     for month in range(12):
         x, high = left + month * pitch, float(mol[month]) / top * tall

@@ -22,6 +22,7 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.cautions import in_words
 from siteplan.say.directions import distance_text
+from siteplan.say.doubt import bed_doubts, hours_range, measure_sentences
 from siteplan.say.figures import heading_text, hours_text, plural, share_text, time_text
 from siteplan.say.lighting import cloud_sentence, guide_sentence, light_days, light_facts
 from siteplan.say.place_reasons import choice_labels, choice_texts, why
@@ -86,6 +87,8 @@ def _sunlight(plan: Answers, report: BedReport, charts: Mapping[str, Markup]) ->
     parts: Card = {}
     parts["sun"] = {
         "season": hours_text(sun.season_sun_h),
+        "range": hours_range(sun.season_sun_h, report.doubt),
+        "doubts": bed_doubts(plan, report),
         "worst": hours_text(sun.worst_cell_sun_h),
         "class": sun.light_class,
         "score": f"{sun.sun_score:.0f}",
@@ -148,6 +151,8 @@ def place_cards(plan: Answers) -> list[Card]:
             "size": size_text(place.outline, None, plan),
             "heading": heading_text(place.heading),
             "season": hours_text(place.season_sun_h),
+            "range": hours_range(place.season_sun_h, place.doubt),
+            "doubts": measure_sentences("it", place.doubt),
             "worst": hours_text(place.worst_cell_sun_h),
             "why": list(why(place, plan.places, plan.site.units)),
             "crops": [f"{line}." for line in crop_sentences(place.crops, plan.site.units)],

@@ -18,6 +18,7 @@ import siteplan
 from siteplan.land.site import Site
 from siteplan.say.adopting import next_step
 from siteplan.say.cautions import told
+from siteplan.say.doubt import RANGES, place_doubts
 from siteplan.say.figures import MONTH_NAMES, day_text, plural
 from siteplan.say.filling import price_sentences
 from siteplan.say.hauling import unreached_lines, work_text
@@ -237,7 +238,12 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
         "has_forbidden": _forbidden_data(plan) is not None,
         "places": cards.place_cards(plan),
-        "place_sentences": (*result_sentences(plan.places, site.units), next_step(plan)) if plan.places else (),
+        "place_sentences": (
+            (*result_sentences(plan.places, site.units), *place_doubts(plan.places)[1:2], next_step(plan))
+            if plan.places
+            else ()
+        ),
+        "ranges": RANGES if any(report.doubt for report in plan.beds) else "",
         "beds": cards.bed_cards(plan),
         "ruled_out": cards.ruled_out(plan),
         "trade_off": cards.trade_off(plan),

@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Bed
 from siteplan.land.outline import corners_of
+from siteplan.land.unit_sizes import FOOT
 from siteplan.say.safe_text import page_text, plain_text
 from siteplan.show.listing import place_beds
 from siteplan.show.page_parts import own_asset
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 Item = dict[str, Any]
 
 #: kinds of items that names should not cover
-_SOLID = {"bed", "bed-proposed", "place", "pile", "drop", "heap", "tap", "door"}
+_SOLID = {"bed", "bed-proposed", "place", "pile", "drop", "heap", "tap", "door", "level"}
 #: round scales, 1 : n
 SCALES = (20, 25, 50, 75, 100, 125, 150, 200, 250, 300, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 5000, 10000)
 _PATTERNS = (
@@ -151,6 +152,8 @@ def _item(item: Item, paper: Paper) -> list[str]:
             drawn.append(f'<path class="fence-posts" d="{path}"/>')
         return [*drawn, *(_arrow(mark, paper) for mark in item.get("arrows", ()))]
     x, y = paper.at(item["c"])
+    if kind == "level":
+        return [f'<path class="level" d="M{x - 1.4:.2f} {y - 2:.2f}h2.8L{x:.2f} {y:.2f}z"/>']
     radius = max(item["r"] * 1000 / paper.scale, 0.5) if "r" in item else 1.6
     symbol = [f'<circle class="{kind}" cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}"/>']
     letter = {"tap": "T", "door": "D"}.get(kind)
@@ -294,7 +297,7 @@ def _furniture(paper: Paper) -> list[str]:
         f'<path class="bar" d="M{right} 7v12l-2.6 -2z"/><path class="bar-light" d="M{right} 7v12l2.6 -2z"/>'
         + _written("letter", right, 6, "N"),
     )
-    for row, (unit, metres) in enumerate((("m", 1.0), ("ft", 0.3048))):
+    for row, (unit, metres) in enumerate((("m", 1.0), ("ft", FOOT))):
         one = metres * 1000 / paper.scale
         count = next(step for step in (500, 200, 100, 50, 20, 10, 5, 2, 1) if step * one <= 46 or step == 1)
         y = low - 8 + row * 4

@@ -21,6 +21,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Bed
 from siteplan.land.outline import COMPASS, corners_of
 from siteplan.land.site import Site
+from siteplan.land.unit_sizes import INCH
 from siteplan.land.units import EIGHTHS, System
 
 Floats = NDArray[np.float64]
@@ -261,7 +262,7 @@ def tape_text(metres: float, system: System) -> str:
     """
     if system == "metric":
         return f"{round(metres * 200) / 200:.3f} m"
-    eighths = round(metres / 0.0254 * 8)
+    eighths = round(metres / INCH * 8)
     feet, rest = divmod(eighths, 96)
     inches, part = divmod(rest, 8)
     return f"{feet} ft {inches}{EIGHTHS[part]} in"
@@ -280,4 +281,4 @@ def tape_value(text: str) -> float:
     feet, _, rest = text.removesuffix(" in").partition(" ft ")
     inches, _, fraction = rest.partition(" ")
     above, _, below = fraction.partition("/")
-    return (int(feet) * 12 + int(inches) + (int(above) / int(below) if fraction else 0.0)) * 0.0254
+    return (int(feet) * 12 + int(inches) + (int(above) / int(below) if fraction else 0.0)) * INCH

@@ -21,6 +21,7 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.adopting import next_step
 from siteplan.say.cautions import told
+from siteplan.say.doubt import RANGES_SHORT, bed_doubts, place_doubts
 from siteplan.say.figures import MONTHS, day_text, plural, time_text
 from siteplan.say.filling import (
     base_line,
@@ -157,6 +158,8 @@ def report_values(plan: Answers) -> dict[str, Any]:
         "months": MONTHS,
         "suns": [row for report in plan.beds for row in sun_rows(plan, report)],
         "sun_hours": SUN_HOURS,
+        "ranges": RANGES_SHORT,
+        "doubts": [{"bed": one.bed.id, "said": bed_doubts(plan, one)} for one in plan.beds if one.doubt is not None],
         "light_words": sheet_words(plan),
         "turns": [_turn(plan, report) for report in open_to_change if report.headings is not None],
         **_choices(plan),
@@ -236,7 +239,7 @@ def _choices(plan: Answers) -> dict[str, Any]:
         return {"places": [], "place_says": (), "choices": [], "choice_chart": None, "counting": ""}
     return {
         "places": [{"rank": place.rank, "why": why(place, places, units)} for place in places.places],
-        "place_says": result_sentences(places, units),
+        "place_says": (*result_sentences(places, units), *place_doubts(places)),
         "counting": counting_sentence(places),
         "choices": trade_rows(places, units)[:3] if len(places.trade_off) > 1 else [],
         "choice_chart": trade_chart(places, units, style=own_asset("paper_rose.css")),

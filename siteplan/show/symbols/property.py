@@ -104,10 +104,13 @@ def _keepouts(site: Site) -> list[Item]:
 
 
 def _points(site: Site) -> list[Item]:
-    """Return taps and doors."""
+    """Return taps, doors, and measured levels with their heights."""
     items: list[Item] = []
     for tap in site.taps:
         hose = f"hose of {length_text(tap.hose_length, site.units)}" if tap.hose_length else "no hose named"
         items.append({"k": "tap", **drawn(tap.place), "t": [tap.id, f"tap, {hose}"]})
     items += [{"k": "door", **drawn(door.place), "t": [door.id, "door"]} for door in site.doors]
+    for level in site.levels:
+        high = length_text(level.elevation, site.units)
+        items.append({"k": "level", **drawn(level.place), "t": [level.id, f"level, {high}"], "label": high})
     return items

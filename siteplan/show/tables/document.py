@@ -155,6 +155,7 @@ def _report(site: Site, report: BedReport | None) -> dict[str, Any]:
         "moves": document_of(report.shifts, site) if report else None,
         "suiting_crops": document_of(report.crops, site) if report else [],
         "light": light_document(report.light, site) if report else None,
+        "doubt": document_of(report.doubt, site) if report else None,
     }
 
 
@@ -202,6 +203,8 @@ def _search(found: PlaceResult, site: Site) -> dict[str, Any]:
         "gap_h": found.gap * found.plenty,
         "search_gap_h": found.search_gap * found.plenty,
         "sentences": result_sentences(found, site.units),
+        "draws": found.draws,
+        "first_stays_of_draws": found.first_stays,
         "trade_off": [
             document_of(choice, site) | {"text": text} for choice, text in zip(found.trade_off, texts, strict=True)
         ],
@@ -238,6 +241,7 @@ def _year(light: Light) -> dict[str, Any]:
     columns = {
         "direct_kwh_m2_per_day": light.direct_kwh_m2,
         "diffuse_kwh_m2_per_day": light.diffuse_kwh_m2,
+        "reflected_kwh_m2_per_day": light.reflected_kwh_m2,
         "bright_sun_h": light.bright_h,
         "dli_mol_m2_per_day": light.dli_mol_m2,
     }

@@ -58,6 +58,7 @@ _RULES: dict[str, tuple[tuple[str, str, _Symbol], ...]] = {
         ("pile, a point", "pile", _Symbol("marker", "190,160,110,255", shape="triangle")),
         ("tap", "tap", _Symbol("marker", "40,120,200,255")),
         ("door", "door", _Symbol("marker", "120,70,30,255", shape="square")),
+        ("level", "level", _Symbol("marker", "255,255,255,255", shape="triangle")),
     ),
 }
 

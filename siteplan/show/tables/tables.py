@@ -15,7 +15,7 @@ import pandas as pd
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.land.features import Feature
+from siteplan.land.features import Feature, Level
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.say.figures import MONTHS
@@ -279,14 +279,17 @@ def _on_hand(site: Site, pile_id: str) -> str:
 
 def _features(site: Site) -> gpd.GeoDataFrame:
     """Return every feature of the site, the boundary first."""
-    drawn = [feature for feature in site.features() if feature.id]
+    drawn = [feature for feature in (*site.features(), *site.levels) if feature.id]
     shapes = [site.boundary, *(_shape(feature) for feature in drawn)]
-    rows = [("boundary", "boundary", None)]
-    rows += [(feature.id, type(feature).__name__.lower(), getattr(feature, "height", None)) for feature in drawn]
-    return _located(site, _frame(("id", "kind", "height_m"), rows), shapes)
+    rows = [("boundary", "boundary", None, None)]
+    rows += [
+        (one.id, type(one).__name__.lower(), getattr(one, "height", None), getattr(one, "elevation", None))
+        for one in drawn
+    ]
+    return _located(site, _frame(("id", "kind", "height_m", "elevation_m"), rows), shapes)
 
 
-def _shape(feature: Feature) -> BaseGeometry:
+def _shape(feature: Feature | Level) -> BaseGeometry:
     """Return the shape that a feature is drawn with."""
     for key in _SHAPE_KEYS:
         shape = getattr(feature, key, None)

@@ -1,13 +1,13 @@
 """How much light, and not only how many hours of it, does a bed get?
 
 The lookup of the sun's hours with each part of the sun's path weighed by its beam's energy, and the share of the sky
-seen, its light taken as the same from everywhere. It leaves out light thrown back by walls and ground.
+seen, its light taken as the same from everywhere. What walls throw back is added. It leaves out a second bounce.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -20,6 +20,7 @@ from siteplan.land.weather import Air, Weather
 from siteplan.sun.bed_sun import soil_shares, tier_cells
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.light.irradiance import Radiation, clear_radiation, daily_light_integral, typical_radiation
+from siteplan.sun.light.reflection import OpenLight, Reflectors, reflectors, thrown_back
 from siteplan.sun.light.sky_view import dome
 from siteplan.sun.obstacles.bodies import Body, calendars_of
 from siteplan.sun.obstacles.prisms import Prism, own_shade
@@ -43,16 +44,24 @@ class Light:
         From the sun, and from the sky. [kWh/m2 a day]
     bright_h : ndarray, of the same shape
         How long the sun shines bright: direct light of at least 120 W/m2 at right angles to it. [h a day]
+    reflected_kwh_m2 : ndarray, of the same shape
+        From what hides the sky: walls, plants and rising ground throw some light back. [kWh/m2 a day]
     """
 
     direct_kwh_m2: Floats
     diffuse_kwh_m2: Floats
     bright_h: Floats
+    reflected_kwh_m2: Floats = field(default_factory=lambda: np.zeros(1))
+
+    def __post_init__(self) -> None:
+        object.__setattr__(
+            self, "reflected_kwh_m2", np.broadcast_to(self.reflected_kwh_m2, np.shape(self.direct_kwh_m2))
+        )
 
     @property
     def total_kwh_m2(self) -> Floats:
-        """From sun and sky. [kWh/m2 a day]"""
-        return np.asarray(self.direct_kwh_m2 + self.diffuse_kwh_m2)
+        """From sun, sky and walls. [kWh/m2 a day]"""
+        return np.asarray(self.direct_kwh_m2 + self.diffuse_kwh_m2 + self.reflected_kwh_m2)
 
     @property
     def dli_mol_m2(self) -> Floats:
@@ -61,7 +70,7 @@ class Light:
 
     def mean(self) -> Light:
         """Return the mean over points."""
-        return Light(self.direct_kwh_m2.mean(axis=1), self.diffuse_kwh_m2.mean(axis=1), self.bright_h.mean(axis=1))
+        return Light(*(getattr(self, one.name).mean(axis=1) for one in fields(Light)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,11 +137,14 @@ class LightEngine:
     engine : SunEngine
     clear : Radiation
     typical : Radiation or None
+    around : Reflectors or None
+        What throws light back; None where that is left out.
     """
 
     engine: SunEngine
     clear: Radiation
     typical: Radiation | None = None
+    around: Reflectors | None = None
     # shared by those that `replace` makes of this one
     _beams: dict[Calendars, Sky] = field(default_factory=dict, repr=False)
     _domes: dict[Calendars, Sky] = field(default_factory=dict, repr=False)
@@ -151,7 +163,32 @@ class LightEngine:
         """
         beams = self.engine.visible_means(self._beam_of, points, extra=extra, without=without)
         domes = self.engine.visible_means(self._dome_of, points, extra=extra, without=without)
-        return self._light(beams, domes)
+        return self._with_walls(self._light(beams, domes), points)
+
+    def _with_walls(self, seen: PointLight, points: Floats) -> PointLight:
+        """Return the light at points with what walls throw back."""
+        if self.around is None:
+            return seen
+        albedo = self.around.albedo_at(points)
+        clear = self._thrown_back(seen.clear, self.open.clear, self.clear, seen.sky_share, albedo)
+        if seen.typical is None or self.typical is None or self.open.typical is None:
+            return replace(seen, clear=clear)
+        typical = self._thrown_back(seen.typical, self.open.typical, self.typical, seen.sky_share, albedo)
+        return replace(seen, clear=clear, typical=typical)
+
+    def _thrown_back(self, here: Light, there: Light, sent: Radiation, share: Floats, albedo: Floats) -> Light:
+        """Return light with what comes back of it; `there` is open ground's, `share` that of the sky seen."""
+        upright = leaf_periods(self.engine.path, season=self.engine.season, weights=sent.upright).mean
+        direct = there.direct_kwh_m2
+        lit = np.divide(here.direct_kwh_m2, direct, out=np.zeros_like(here.direct_kwh_m2), where=direct > 0)
+        open_light = OpenLight(direct, there.diffuse_kwh_m2, upright.sum(axis=1)[:, None])
+        ground = 0.0 if self.around is None else self.around.ground
+        return replace(
+            here,
+            reflected_kwh_m2=thrown_back(
+                share, np.clip(lit, 0.0, 1.0), open_light, wall_albedo=albedo, ground_albedo=ground
+            ),
+        )
 
     @cached_property
     def open(self) -> PointLight:
@@ -208,7 +245,9 @@ def light_engine(site: Site, engine: SunEngine, *, air: Air, weather: Weather | 
     typical = None
     if weather is not None:
         typical = typical_radiation(engine.path, weather, longitude=site.frame.longitude, start=start)
-    return LightEngine(engine=engine, clear=clear_radiation(engine.path, air), typical=typical)
+    return LightEngine(
+        engine=engine, clear=clear_radiation(engine.path, air), typical=typical, around=reflectors(site)
+    )
 
 
 def bed_light(site: Site, bed: Bed, lights: LightEngine) -> BedLight:
@@ -290,17 +329,17 @@ def light_maps(site: Site, lights: LightEngine, *, most: int = MOST_CELLS) -> Li
         Light changes more gently over the ground than hours of sun do: few cells show it.
     """
     grid = grid_over(site.boundary, max(site.sun.cell, float(np.sqrt(site.boundary.area / most))))
-    values = np.full((4, 13, grid.rows * grid.columns), np.nan)
+    values = np.full((5, 13, grid.rows * grid.columns), np.nan)
     for cells in standing_cells(site, grid):
         here = lights.light(cells.points, extra=cells.extra, without=cells.without)
         light = here.clear if here.typical is None else here.typical
-        found = (here.sky_share, light.direct_kwh_m2, light.diffuse_kwh_m2, light.bright_h)
+        found = (here.sky_share, *(getattr(light, one.name) for one in fields(Light)))
         values[:, :, cells.numbers] = np.stack(found)
-    share, direct, diffuse, bright = values.reshape(4, 13, *grid.shape)
+    share, *parts = values.reshape(5, 13, *grid.shape)
     return LightMaps(
         grid=grid,
         sky_share=share[12],
-        light=Light(direct[12], diffuse[12], bright[12]),
+        light=Light(*(part[12] for part in parts)),
         month_sky_share=share[:12],
-        month_light=Light(direct[:12], diffuse[:12], bright[:12]),
+        month_light=Light(*(part[:12] for part in parts)),
     )

@@ -1,7 +1,7 @@
 """How strong is the sunlight on open ground: its irradiance, direct and diffuse?
 
 On clear days by the clear-sky model of Ineichen and Perez with Linke turbidity; in a typical year by a weather file.
-Shade is left out, and so is light reflected by ground and walls.
+Shade is left out, and so is light reflected by ground and walls (`reflection`).
 """
 
 from __future__ import annotations
@@ -39,12 +39,15 @@ class Radiation:
         Duration of bright sunshine in each part. [h]
     diffuse : ndarray, shape (days,)
         Diffuse energy on level ground on each day. [kWh/m2]
+    upright : ndarray, shape (days,)
+        Direct energy on upright surfaces on each day, the mean of all directions that they may face. [kWh/m2]
     """
 
     direct: Floats
     beam: Floats
     bright: Floats
     diffuse: Floats
+    upright: Floats
 
 
 def clear_radiation(path: SunPath, air: Air) -> Radiation:
@@ -126,11 +129,14 @@ def _radiation(path: SunPath, direct: Floats, diffuse: Floats) -> Radiation:
     """Return the radiation from direct normal and diffuse irradiance in each part of the finer path. [W/m2]"""
     fine = finer(path)
     days = len(path.day_month)
+    # all around the compass the cosine of incidence, where it is above 0, has the mean cos(elevation) / pi
+    upright = direct * np.cos(np.radians(fine.elevation)) / np.pi * fine.hours / 1000
     return Radiation(
         direct=direct,
         beam=direct * np.sin(np.radians(fine.elevation)) * fine.hours / 1000,
         bright=fine.hours * (direct >= BRIGHT),
         diffuse=np.bincount(fine.day - 1, weights=diffuse * fine.hours / 1000, minlength=days).astype(np.float64),
+        upright=np.bincount(fine.day - 1, weights=upright, minlength=days).astype(np.float64),
     )
 
 

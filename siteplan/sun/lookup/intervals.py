@@ -16,7 +16,7 @@ from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, bearing, span
 from siteplan.sun.lookup.leaves import Leaves, add_way, weaken
 from siteplan.sun.obstacles.packed_prisms import Pieces
-from siteplan.sun.path.sky_table import AROUND, LEVELS, SkyTable
+from siteplan.sun.path.sky_table import AROUND, LEVELS, SPAN, SkyTable
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -106,7 +106,7 @@ def _add_piece(
     point: Floats, pieces: Pieces, piece: int, begin: int, end: int, inside: int, bottom: float, top: float,
     view: View, leaves: Leaves, seen: int,
 ) -> int:  # fmt: skip
-    """Add what a piece covers from bin `begin` to before `end`; return in how many pairs its leaves are seen."""
+    """Add what a piece covers from bin `begin` to before `end`; return in how many spans its leaves are seen."""
     for turn in range(-1, 2):  # of the circle, where the piece runs on past bin 0
         start, stop = max(begin + turn * AROUND, 0), min(end + turn * AROUND, len(view.east))
         if start < stop:
@@ -123,29 +123,28 @@ def _add_piece(
 def _add_leaves(
     view: View, leaves: Leaves, begin: int, end: int, inside: int, bottom: float, top: float, seen: int
 ) -> int:
-    """Add the way through a piece in each pair of bins where it is seen; return in how many its body is seen.
+    """Add the way through a piece in each span of bins where it is seen; return in how many its body is seen.
 
-    The slope to an edge is linear in the direction, so that of a pair is the mean of its bins'.
+    The slope to an edge is linear in the direction, so that of a span is the mean of its bins'.
     """
-    one, levels, bins = np.float32(1), np.float32(LEVELS), len(view.east)
-    for pair in range(begin // 2, (end + 1) // 2):
+    one, levels = np.float32(1), np.float32(LEVELS)
+    for number in range(begin // SPAN, (end + SPAN - 1) // SPAN):
         enters, leaves_at, hits = np.float32(0), np.float32(0), np.float32(0)
-        for b in range(max(2 * pair, begin), min(2 * pair + 2, end)):
+        horizon, highest = STEEP, np.float32(0)
+        for b in range(max(SPAN * number, begin), min(SPAN * (number + 1), end)):
             if inside or view.edge[ENTER, b] > 0:
                 enters += view.edge[ENTER, b]
                 leaves_at += view.edge[LEAVE, b]
                 hits += one
+                horizon, highest = min(horizon, view.horizon[b]), max(highest, view.highest[b])
         if hits == 0:
             continue
         near = np.float32(0) if inside else np.float32(top) * hits / enters
         far = hits / leaves_at
         if far > near:
-            other = min(2 * pair + 1, bins - 1)
-            horizon = min(view.horizon[2 * pair], view.horizon[other])
-            highest = max(view.highest[2 * pair], view.highest[other])
             hidden, upto = levels - levels / (one + horizon), levels - levels / (one + highest)
-            share = hits * np.float32(0.5)
-            seen = add_way(leaves, pair, near, far, np.float32(bottom), np.float32(top), hidden, upto, share, seen)
+            share = hits * np.float32(1 / SPAN)
+            seen = add_way(leaves, number, near, far, np.float32(bottom), np.float32(top), hidden, upto, share, seen)
     return seen
 
 

@@ -1,7 +1,7 @@
 """How much do leaves take from each direction around a point?
 
-The bins of azimuth are taken two by two, and each pair is cut into cells of elevation. Over a cell the way through a
-body is measured once, in the middle of what the body covers there; so its edges need no cells of their own.
+A few bins of azimuth make a span, and each span is cut into cells of elevation. Over a cell the way through a body is
+measured once, in the middle of what the body covers there; so its edges need no cells of their own.
 It leaves out what the sun's time in a cell is.
 """
 
@@ -12,13 +12,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.compiled import compiled_fused, inlined
+from siteplan.land.compiled import inlined
 from siteplan.sun.path.sky_table import CELL, LEVELS, SkyTable
 
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 RUN = 16  # cells that a loop goes over at once, as the processor takes them
+TINY = np.float32(1e-3)  # levels; keeps straight up and level from dividing by zero
 
 
 class Leaves(NamedTuple):
@@ -26,21 +27,22 @@ class Leaves(NamedTuple):
 
     Attributes
     ----------
-    through : ndarray of float32, shape (pairs, states, cells)
+    through : ndarray of float32, shape (spans, states, cells)
         Share of the light let through; states differ by what is in leaf. Where `begin` is `end` it means nothing.
-    begin, end : ndarray of int, shape (pairs,)
+    begin, end : ndarray of int, shape (spans,)
         From which cell to before which leaves take something.
-    way : ndarray of float32, shape (pairs, cells)
+    way : ndarray of float32, shape (spans, cells)
         Work array: the way through the body at hand, as a mean over the cell. [m]
-    low, high : ndarray of float32, shape (pairs,)
+    factor : ndarray of float32, shape (cells,)
+        Work array: what the body at hand lets through in one span.
+    low, high : ndarray of float32, shape (spans,)
         Work arrays: levels from which to which that body is seen; `low` lies above `high` where it is not.
-    share : ndarray of float32, shape (pairs,)
-        Work array: of the pair's bins in which it is seen. [0 to 1]
-    seen : ndarray of int, shape (pairs,)
-        Work array: the pairs in which it is.
-    floor, run, slant : ndarray of float32, shape (cells,)
-        Level at which each cell begins, and of a ray through its middle the way on the level for each metre that it
-        rises, and its length for each metre on the level.
+    share : ndarray of float32, shape (spans,)
+        Work array: of the span's bins in which it is seen. [0 to 1]
+    seen : ndarray of int, shape (spans,)
+        Work array: the spans in which it is.
+    floor : ndarray of float32, shape (cells,)
+        Level at which each cell begins.
     extinction : ndarray of float32, shape (bodies, states)
         Of each body. [1/m]
     state : ndarray of int, shape (columns,)
@@ -51,36 +53,34 @@ class Leaves(NamedTuple):
     begin: Integers
     end: Integers
     way: Singles
+    factor: Singles
     low: Singles
     high: Singles
     share: Singles
     seen: Integers
     floor: Singles
-    run: Singles
-    slant: Singles
     extinction: Singles
     state: Integers
 
 
 def no_leaves(table: SkyTable, extinction: Singles, state: Integers) -> Leaves:
     """Return room for leaves in a table's directions."""
-    pairs, cells = len(table.held), LEVELS // CELL
+    spans, cells = len(table.held), LEVELS // CELL
     floor = np.arange(0, LEVELS, CELL, dtype=np.float32)
-    run = (LEVELS - floor - CELL / 2) / (floor + CELL / 2)
-    singles, integers = np.zeros(pairs, dtype=np.float32), np.zeros(pairs, dtype=np.int64)
+    singles, integers = np.zeros(spans, dtype=np.float32), np.zeros(spans, dtype=np.int64)
     return Leaves(
-        np.ones((pairs, extinction.shape[1], cells), dtype=np.float32), integers, integers.copy(),
-        np.zeros((pairs, cells), dtype=np.float32), singles + np.float32(LEVELS), singles, singles.copy(),
-        integers.copy(), floor, run.astype(np.float32), np.hypot(1, 1 / run).astype(np.float32), extinction, state,
+        np.ones((spans, extinction.shape[1], cells), dtype=np.float32), integers, integers.copy(),
+        np.zeros((spans, cells), dtype=np.float32), np.zeros(cells, dtype=np.float32),
+        singles + np.float32(LEVELS), singles, singles.copy(), integers.copy(), floor, extinction, state,
     )  # fmt: skip
 
 
 @inlined
 def add_way(
-    leaves: Leaves, b: int, near: np.float32, far: np.float32, bottom: np.float32, top: np.float32,
+    leaves: Leaves, span: int, near: np.float32, far: np.float32, bottom: np.float32, top: np.float32,
     hidden: np.float32, upto: np.float32, share: np.float32, seen: int,
 ) -> int:  # fmt: skip
-    """Add the way through a piece of the body at hand in one pair of bins; return how many pairs it is seen in.
+    """Add the way through a piece of the body at hand in one span; return how many spans it is seen in.
 
     Parameters
     ----------
@@ -91,93 +91,91 @@ def add_way(
     hidden, upto : float
         Levels below which all is hidden, and above which the sky holds nothing.
     share : float
-        Of the pair's bins in which the piece is seen.
+        Of the span's bins in which the piece is seen.
     seen : int
-        In how many pairs the body has been seen so far.
+        In how many spans the body has been seen so far.
     """
-    zero, levels = np.float32(0), np.float32(LEVELS)
+    one, zero, levels, cell = np.float32(1), np.float32(0), np.float32(LEVELS), np.float32(CELL)
     low, high = levels * (bottom / (bottom + far)), levels * (top / (top + near))
     if min(high, upto) <= max(low, hidden):
         return seen
-    if leaves.low[b] > leaves.high[b]:
-        leaves.seen[seen] = b
+    if leaves.low[span] > leaves.high[span]:
+        leaves.seen[seen] = span
         seen += 1
-    leaves.low[b], leaves.high[b] = min(leaves.low[b], low), max(leaves.high[b], high)
-    leaves.share[b] = max(leaves.share[b], share)
-    first, last = int(low / np.float32(CELL)), min(int(high / np.float32(CELL)), len(leaves.floor) - 1)
-    before, before_last = leaves.way[b, first], leaves.way[b, last]
-    begin, end = _whole_runs(first, last)
-    way, run, slant = leaves.way[b, begin:end], leaves.run[begin:end], leaves.slant[begin:end]
+    leaves.low[span], leaves.high[span] = min(leaves.low[span], low), max(leaves.high[span], high)
+    leaves.share[span] = max(leaves.share[span], share)
+    begin, end = _whole_runs(low, high)
+    way, floor = leaves.way[span, begin:end], leaves.floor[begin:end]
     for n in range(len(way)):  # without a branch, so that the processor takes eight at once
-        inside = min(far, top * run[n]) - max(near, bottom * run[n])  # below 0 where the middle misses the piece
-        way[n] += max(inside, zero) * slant[n]
-    leaves.way[b, last] = before_last + _way_in_edge(leaves.floor[last], low, high, near, far, bottom, top)
-    if first < last:
-        leaves.way[b, first] = before + _way_in_edge(leaves.floor[first], low, high, near, far, bottom, top)
+        start, stop = max(low, floor[n]), min(high, floor[n] + cell)
+        middle = np.float32(0.5) * (start + stop)
+        rest = max(levels - middle, TINY)
+        run = rest / max(middle, TINY)  # the way on the level for each metre that a ray rises
+        inside = max(min(far, top * run) - max(near, bottom * run), zero)  # 0 where the middle misses the piece
+        way[n] += max(stop - start, zero) / cell * inside * np.sqrt(one + one / (run * run))
     return seen
 
 
 @inlined
-def _whole_runs(first: int, last: int) -> tuple[int, int]:
-    """Return from which to before which cell a loop runs that holds all from `first` to `last`, in whole runs."""
-    return first // RUN * RUN, (last // RUN + 1) * RUN
-
-
-@compiled_fused
-def _way_in_edge(
-    floor: np.float32, low: np.float32, high: np.float32, near: np.float32, far: np.float32, bottom: np.float32,
-    top: np.float32,
-) -> np.float32:  # fmt: skip
-    """Return the mean over a cell of the way through a piece that covers part of it. [m]"""
-    cell, zero, levels = np.float32(CELL), np.float32(0), np.float32(LEVELS)
-    start, stop = max(low, floor), min(high, floor + cell)
-    middle = np.float32(0.5) * (start + stop)
-    rest = max(levels - middle, np.float32(1e-3))
-    run = rest / max(middle, np.float32(1e-3))
-    inside = max(min(far, top * run) - max(near, bottom * run), zero)
-    slant = np.sqrt(np.float32(1) + middle * middle / (rest * rest))
-    return np.float32(max(stop - start, zero) / cell * inside * slant)
+def _whole_runs(low: np.float32, high: np.float32) -> tuple[int, int]:
+    """Return from which to before which cell a loop runs that holds all between two levels, in whole runs."""
+    last = min(int(high), LEVELS - 1) // CELL
+    return int(low) // CELL // RUN * RUN, (last // RUN + 1) * RUN
 
 
 @inlined
 def weaken(leaves: Leaves, body: int, seen: int) -> None:
-    """Weaken the light by the body at hand, which is seen in so many pairs, and make ready for the next."""
-    one, zero, cell = np.float32(1), np.float32(0), np.float32(CELL)
+    """Weaken the light by the body at hand, which is seen in so many spans, and make ready for the next."""
+    one, zero = np.float32(1), np.float32(0)
+    states = leaves.through.shape[1]
     for k in range(seen):
-        b = leaves.seen[k]
-        low, high, share = leaves.low[b], leaves.high[b], leaves.share[b]
-        fresh = leaves.begin[b] >= leaves.end[b]
-        first, last = int(low / cell), min(int(high / cell), len(leaves.floor) - 1)
-        from_first, from_last = leaves.way[b, first], leaves.way[b, last]
-        leaves.way[b, first] = leaves.way[b, last] = zero
-        begin, end = _whole_runs(first, last)
-        for state in range(leaves.through.shape[1]):
-            if fresh:
+        span = leaves.seen[k]
+        first = int(leaves.low[span]) // CELL
+        end = min(int(leaves.high[span]), LEVELS - 1) // CELL + 1
+        if leaves.begin[span] >= leaves.end[span]:
+            for state in range(states):
                 for n in range(len(leaves.floor)):
-                    leaves.through[b, state, n] = one
-            way, through = leaves.way[b, begin:end], leaves.through[b, state, begin:end]
-            weak = -leaves.extinction[body, state]
-            for n in range(len(way)):
-                through[n] *= one - share + share * _exp(weak * way[n])
-            leaves.through[b, state, last] *= _through_edge(low, high, leaves.floor[last], weak * from_last, share)
-            if first < last:
-                leaves.through[b, state, first] *= _through_edge(
-                    low, high, leaves.floor[first], weak * from_first, share
-                )
-        for n in range(first, last):
-            leaves.way[b, n] = zero
-        leaves.begin[b] = first if fresh else min(leaves.begin[b], first)
-        leaves.end[b] = last + 1 if fresh else max(leaves.end[b], last + 1)
-        leaves.low[b], leaves.high[b], leaves.share[b] = np.float32(LEVELS), zero, zero
+                    leaves.through[span, state, n] = one
+            leaves.begin[span], leaves.end[span] = first, end
+        leaves.begin[span], leaves.end[span] = min(leaves.begin[span], first), max(leaves.end[span], end)
+    for state in range(states):
+        if not _weakened_alike(leaves.extinction, body, state):
+            _weaken_states(leaves, body, state, seen)
+    for k in range(seen):
+        span = leaves.seen[k]
+        begin, end = _whole_runs(leaves.low[span], leaves.high[span])
+        for n in range(begin, end):
+            leaves.way[span, n] = zero
+        leaves.low[span], leaves.high[span], leaves.share[span] = np.float32(LEVELS), zero, zero
 
 
-@compiled_fused
-def _through_edge(
-    low: np.float32, high: np.float32, floor: np.float32, weak: np.float32, share: np.float32
-) -> np.float32:
-    """Return what comes through a cell covered in part; `weak` is minus the mean optical depth over all of it."""
-    part = max(min(high, floor + np.float32(CELL)) - max(low, floor), np.float32(0)) / np.float32(CELL)
-    return np.float32(1) - share * part * (np.float32(1) - _exp(weak / max(part, np.float32(1e-6))))
+@inlined
+def _weakened_alike(extinction: Singles, body: int, state: int) -> bool:
+    """Return whether an earlier state weakens a body's light as this one does."""
+    alike = False
+    for other in range(state):
+        alike = alike or extinction[body, other] == extinction[body, state]
+    return alike
+
+
+@inlined
+def _weaken_states(leaves: Leaves, body: int, state: int, seen: int) -> None:
+    """Weaken the light by a body in a state, and in all later ones in which it weakens alike."""
+    one, zero, cell = np.float32(1), np.float32(0), np.float32(CELL)
+    weak = -leaves.extinction[body, state]
+    for k in range(seen):
+        span = leaves.seen[k]
+        low, high, share = leaves.low[span], leaves.high[span], leaves.share[span]
+        begin, end = _whole_runs(low, high)
+        way, floor, factor = leaves.way[span, begin:end], leaves.floor[begin:end], leaves.factor[begin:end]
+        for n in range(len(way)):
+            part = max(min(high, floor[n] + cell) - max(low, floor[n]), zero) / cell
+            factor[n] = one - share * part * (one - _exp(weak * way[n] / max(part, TINY)))
+        for other in range(state, leaves.through.shape[1]):
+            if leaves.extinction[body, other] == leaves.extinction[body, state]:
+                through = leaves.through[span, other, begin:end]
+                for n in range(len(through)):
+                    through[n] *= factor[n]
 
 
 @inlined

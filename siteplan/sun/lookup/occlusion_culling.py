@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.compiled import compiled_fused
+from siteplan.land.compiled import compiled, compiled_fused
 from siteplan.sun.lookup.horizon import TOUCH, corner_arrays, raise_horizon, walls_of
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, SkyTable
@@ -22,7 +22,7 @@ Integers = NDArray[np.int64]
 APART = 0.5  # m; from viewpoint to viewpoint around a block
 FARTHER = 30.0  # m of distance for each metre between viewpoints: two degrees
 OFF = 8.0  # radii; farther away than this, the circle around a piece stands for the piece
-_walls_of, _corner_arrays = compiled_fused(walls_of), compiled_fused(corner_arrays)
+_walls_of, _corner_arrays = compiled(walls_of), compiled(corner_arrays)
 
 ROUNDING = 1e-4  # of a slope in single precision, so that no piece hides itself
 AT_ONCE = 32  # pieces that are tested against the horizons before these are raised again
@@ -55,7 +55,7 @@ def not_hidden(
     return near[kept]
 
 
-@compiled_fused
+@compiled
 def _keep(
     box: Floats, near: Integers, order: Integers, gap: Floats, pieces: Pieces, table: SkyTable, highest: Singles,
     low: Singles, kept: NDArray[np.bool_],
@@ -93,7 +93,7 @@ def _keep(
         kept[n] = kept[n] and not _is_hidden(pieces, near[n], box, gap[n], table.first, low, endless)
 
 
-@compiled_fused
+@compiled
 def _around(box: Floats, apart: float) -> Floats:
     """Return viewpoints around the top of a box, shape (n, 3). [m]"""
     columns = int(np.ceil((box[2] - box[0]) / apart)) + 1

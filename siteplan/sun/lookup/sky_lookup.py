@@ -18,7 +18,7 @@ from siteplan.sun.lookup.leaves import Leaves, no_leaves
 from siteplan.sun.lookup.table_sums import Looks, empty_looks, subtract_hidden
 from siteplan.sun.obstacles.bodies import Weakening
 from siteplan.sun.obstacles.packed_prisms import Pieces
-from siteplan.sun.path.sky_table import CELL, LEVELS, Sky, SkyTable, Steps
+from siteplan.sun.path.sky_table import CELL, LEVELS, SPAN, Sky, SkyTable, Steps
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -79,7 +79,7 @@ def visible_sums(points: Floats, around: Surroundings, sky: Sky, weakening: Weak
     capacity = CAPACITY
     while True:
         view = empty_view(sky.table, sky.highest, capacity=capacity, sides=_most_sides(around))
-        looks = empty_looks(weakening.opacity, capacity)
+        looks = empty_looks(weakening.opacity, capacity, states=weakening.extinction.shape[1])
         most = _sum_point_by_point(points, around, view, leaves, looks, sky.table, sky.total, light)
         if most <= capacity:
             return light
@@ -120,8 +120,8 @@ def _draw(point: Floats, ground: Singles, around: Surroundings, view: View, leav
     for b in range(len(view.size)):
         view.horizon[b] = ground[b]
         view.size[b] = 0
-    for pair in range(len(leaves.end)):
-        leaves.begin[pair] = leaves.end[pair] = 0
+    for span in range(len(leaves.end)):
+        leaves.begin[span] = leaves.end[span] = 0
     if raise_horizon(point, around.walls, view.first, view.east, view.north, around.corners, view.horizon):
         return -1
     if add_pieces(point, around.pieces, around.others, view, leaves):
@@ -182,5 +182,5 @@ def _add_step_by_step(
 def _through_leaves(leaves: Leaves, b: int, slope: np.float32, state: int) -> np.float32:
     """Return the share that leaves let through in one direction, of the cell in which it lies."""
     cell = int(np.float32(LEVELS // CELL) * (slope / (np.float32(1) + slope)))
-    pair = b // 2
-    return leaves.through[pair, state, cell] if leaves.begin[pair] <= cell < leaves.end[pair] else np.float32(1)
+    span = b // SPAN
+    return leaves.through[span, state, cell] if leaves.begin[span] <= cell < leaves.end[span] else np.float32(1)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.intervals import View
 from siteplan.sun.lookup.leaves import Leaves
-from siteplan.sun.path.sky_table import CELL, LANES, LEVELS, SkyTable
+from siteplan.sun.path.sky_table import CELL, LANES, LEVELS, SPAN, SkyTable
 
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
@@ -42,12 +42,12 @@ class Looks(NamedTuple):
         How many rows of it are bodies.
     ends : ndarray of float32, shape (2 * capacity,)
         Work array: the levels where the intervals of a direction begin and end.
-    change : ndarray of float32, shape (2, looks)
-        Work array: what leaves take less above a level than below it, in two states.
+    change : ndarray of float32, shape (states, looks)
+        Work array: what leaves take less above a level than below it, in each state.
     held : ndarray of int, shape (looks,)
         Where a cell's row begins in the table of cells.
-    taken : ndarray of float32, shape (2, looks)
-        What leaves take of it, in two states.
+    taken : ndarray of float32, shape (states, looks)
+        What leaves take of it, in each state.
     """
 
     upper: Integers
@@ -63,15 +63,15 @@ class Looks(NamedTuple):
     taken: Singles
 
 
-def empty_looks(opacity: Singles, capacity: int) -> Looks:
-    """Return room for looks behind bodies of an opacity, shape (bodies, columns), and so many intervals."""
-    looks, mixes = LOOKS + 4 * (capacity + CELLS), MIXES + 2 * (capacity + CELLS)
+def empty_looks(opacity: Singles, capacity: int, *, states: int) -> Looks:
+    """Return room for looks behind bodies of an opacity, shape (bodies, columns), so many intervals and states."""
+    looks, mixes = LOOKS + 4 * SPAN * (capacity + CELLS), MIXES + 2 * (capacity + CELLS)
     integers, singles = np.empty(looks, dtype=np.int64), np.empty(looks, dtype=np.float32)
     mixed = np.zeros((mixes, opacity.shape[1]), dtype=np.float32)
     return Looks(
         integers, singles, integers.copy(), singles.copy(), integers.copy(), np.concatenate([opacity, mixed]),
-        len(opacity), np.empty(2 * capacity, dtype=np.float32), np.empty((2, looks), dtype=np.float32),
-        integers.copy(), np.empty((2, looks), dtype=np.float32),
+        len(opacity), np.empty(2 * capacity, dtype=np.float32), np.empty((states, looks), dtype=np.float32),
+        integers.copy(), np.empty((states, looks), dtype=np.float32),
     )  # fmt: skip
 
 
@@ -106,9 +106,7 @@ def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, lig
             _subtract_below(table, columns, looks, count, light)
             count = 0
     _subtract_intervals(below, view, leaves, looks, light)
-    states = leaves.through.shape[1]
-    for state in range(0, states, 2):
-        _subtract_leaves(sky, view, leaves, looks, state, min(state + 1, states - 1), light)
+    _subtract_leaves(sky, view, leaves, looks, light)
     for column in range(columns):
         light[column] = max(light[column], np.float32(0))
 
@@ -180,9 +178,9 @@ def _subtract_intervals(below: Singles, view: View, leaves: Leaves, looks: Looks
                 looks.upper[count], looks.upper_part[count] = _row(b, ends[n + 1], levels, columns)
                 looks.taker[count] = taker
                 count += 1
-        pair = b // 2
-        if number > 0 and leaves.begin[pair] < leaves.end[pair]:
-            for n in range(max(leaves.begin[pair], int(horizon[b]) // CELL), leaves.end[pair]):
+        span = b // SPAN
+        if number > 0 and leaves.begin[span] < leaves.end[span]:
+            for n in range(max(leaves.begin[span], int(horizon[b]) // CELL), leaves.end[span]):
                 at, stop = max(np.float32(n * CELL), horizon[b]), np.float32(min((n + 1) * CELL, levels - 1))
                 while at < stop:
                     upto = stop
@@ -192,7 +190,7 @@ def _subtract_intervals(below: Singles, view: View, leaves: Leaves, looks: Looks
                     taker = _taker(interval[b], above, at, upto, looks.opacity, mix)
                     for column in range(columns):
                         left = np.float32(1) - looks.opacity[taker, column] if taker >= 0 else np.float32(1)
-                        taken = np.float32(1) - leaves.through[pair, leaves.state[column], n]
+                        taken = np.float32(1) - leaves.through[span, leaves.state[column], n]
                         looks.opacity[mix, column] = left * taken
                     looks.lower[count], looks.lower_part[count] = _row(b, at, levels, columns)
                     looks.upper[count], looks.upper_part[count] = _row(b, upto, levels, columns)
@@ -282,89 +280,96 @@ def _subtract_between(table: Singles, columns: int, looks: Looks, count: int, li
 
 
 @inlined
-def _subtract_leaves(
-    sky: SkyTable, view: View, leaves: Leaves, looks: Looks, one: int, two: int, light: Singles
-) -> None:
-    """Subtract what leaves take in two states, where no interval is seen: `_subtract_intervals` does the others.
+def _subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, light: Singles) -> None:
+    """Subtract what leaves take where no interval is seen: `_subtract_intervals` does the others.
 
-    Of a cell above the horizon in both bins of its pair the table of cells holds the sum. Bin by bin the cells at the
+    Of a cell above the horizon in all bins of its span the table of cells holds the sum. Bin by bin the cells at the
     horizon are summed by parts: each level counts by what less is taken above it.
     """
     bins, levels, columns = sky.below.shape
     below, held, cells = sky.below.reshape(-1), sky.held.reshape(-1), sky.held.shape[1]
-    horizon, count, whole, full = view.horizon, int(np.int64(0)), int(np.int64(0)), np.float32(1)
-    for pair in range(len(leaves.end)):
-        other = min(2 * pair + 1, bins - 1)
-        highest = max(view.highest[2 * pair], view.highest[other])
-        top = min(int(np.ceil((full - full / (full + highest)) * np.float32(LEVELS // CELL))), cells)
-        begin, end = leaves.begin[pair], min(leaves.end[pair], top)
+    count, whole, full, spans = int(np.int64(0)), int(np.int64(0)), np.float32(1), len(leaves.end)
+    for span in range(spans):
+        begin, end = leaves.begin[span], min(leaves.end[span], cells)
         if begin < end:
-            free = min(int(np.ceil(max(horizon[2 * pair], horizon[other]) / np.float32(CELL))), end)
-            if view.size[2 * pair] > 0 or view.size[other] > 0:
-                free = end
+            start, stop = span * SPAN, min(span * SPAN + SPAN, bins)
+            horizon, highest, alone = np.float32(0), np.float32(0), True
+            for b in range(start, stop):
+                horizon, highest = max(horizon, view.horizon[b]), max(highest, view.highest[b])
+                alone = alone and view.size[b] == 0
+            end = min(end, int(np.ceil((full - full / (full + highest)) * np.float32(LEVELS // CELL))))
+            free = min(int(np.ceil(horizon / np.float32(CELL))), end) if alone else end
             for n in range(max(begin, free), end):
-                looks.held[whole] = (pair * cells + n) * columns
-                looks.taken[0, whole] = full - leaves.through[pair, one, n]
-                looks.taken[1, whole] = full - leaves.through[pair, two, n]
+                looks.held[whole] = (span * cells + n) * columns
+                for state in range(len(looks.taken)):
+                    looks.taken[state, whole] = full - leaves.through[span, state, n]
                 whole += 1
-            for b in range(2 * pair, other + 1):
+            for b in range(start, stop):
                 if view.size[b] == 0:
-                    first = max(begin, int(horizon[b]) // CELL)
-                    count = _note_cells(
-                        leaves, pair, b, one, two, first, free, horizon[b], levels, columns, looks, count
-                    )
-        if count >= LOOKS or (pair == len(leaves.end) - 1 and count > 0):
-            _subtract_taken(below, columns, looks.upper, looks.change, count, leaves.state, one, two, light)
+                    first = max(begin, int(view.horizon[b]) // CELL)
+                    count = _note_cells(leaves, span, b, first, free, view.horizon[b], levels, columns, looks, count)
+        if count >= LOOKS or (span == spans - 1 and count > 0):
+            _subtract_taken(below, columns, looks.upper, looks.change, count, leaves.state, light)
             count = 0
-        if whole >= LOOKS or (pair == len(leaves.end) - 1 and whole > 0):
-            _subtract_taken(held, columns, looks.held, looks.taken, whole, leaves.state, one, two, light)
+        if whole >= LOOKS or (span == spans - 1 and whole > 0):
+            _subtract_taken(held, columns, looks.held, looks.taken, whole, leaves.state, light)
             whole = 0
 
 
 @inlined
 def _note_cells(
-    leaves: Leaves, pair: int, b: int, one: int, two: int, first: int, last: int, horizon: np.float32, levels: int,
-    columns: int, looks: Looks, count: int,
+    leaves: Leaves, span: int, b: int, first: int, last: int, horizon: np.float32, levels: int, columns: int,
+    looks: Looks, count: int,
 ) -> int:  # fmt: skip
     """Note the levels between the cells of a bin, and what less is taken above each; return how many are noted."""
-    full = np.float32(1)
-    taken, also_taken = np.float32(0), np.float32(0)
+    full, states = np.float32(1), len(looks.change)
     for n in range(first, last):
-        more = full - leaves.through[pair, one, n] - taken
-        also_more = full - leaves.through[pair, two, n] - also_taken
-        taken, also_taken = taken + more, also_taken + also_more
         row, part = _row(b, max(np.float32(n * CELL), horizon), levels, columns)
-        for step in range(2):
-            share = part if step == 1 else full - part
-            looks.upper[count] = row + step * columns
-            looks.change[0, count], looks.change[1, count] = -more * share, -also_more * share
-            count += 1
+        looks.upper[count], looks.upper[count + 1] = row, row + columns
+        for state in range(states):
+            before = leaves.through[span, state, n - 1] if n > first else full
+            less = leaves.through[span, state, n] - before
+            looks.change[state, count], looks.change[state, count + 1] = less * (full - part), less * part
+        count += 2
     if first < last:
         looks.upper[count] = (b * levels + min(last * CELL, levels - 1)) * columns
-        looks.change[0, count], looks.change[1, count] = taken, also_taken
+        for state in range(states):
+            looks.change[state, count] = full - leaves.through[span, state, last - 1]
         count += 1
     return count
 
 
-@inlined
+@compiled_fused
 def _subtract_taken(
-    table: Singles, columns: int, row: Integers, taken: Singles, count: int, states: Integers, one: int, two: int,
-    light: Singles,
-) -> None:  # fmt: skip
-    """Subtract what is taken of the noted rows, in the columns of two states."""
-    for lane in range(0, columns, 4):
-        a = b = c = d = e = f = g = h = np.float32(0)
-        for n in range(count):
-            k, first, second = row[n] + lane, taken[0, n], taken[1, n]
-            a += first * table[k]
-            b += first * table[k + 1]
-            c += first * table[k + 2]
-            d += first * table[k + 3]
-            e += second * table[k]
-            f += second * table[k + 1]
-            g += second * table[k + 2]
-            h += second * table[k + 3]
-        light[lane] -= a if states[lane] == one else e if states[lane] == two else np.float32(0)
-        light[lane + 1] -= b if states[lane + 1] == one else f if states[lane + 1] == two else np.float32(0)
-        light[lane + 2] -= c if states[lane + 2] == one else g if states[lane + 2] == two else np.float32(0)
-        light[lane + 3] -= d if states[lane + 3] == one else h if states[lane + 3] == two else np.float32(0)
+    table: Singles, columns: int, row: Integers, taken: Singles, count: int, states: Integers, light: Singles
+) -> None:
+    """Subtract what is taken of the noted rows, of each column in its own state.
+
+    Columns follow each other as the days do, so that few of those taken together differ in state.
+    """
+    for lane in range(0, columns, LANES):
+        for column in range(lane, lane + LANES):
+            state, done = states[column], False
+            for other in range(lane, column):
+                done = done or states[other] == state
+            if done:
+                continue
+            a = b = c = d = e = f = g = h = np.float32(0)
+            for n in range(count):
+                k, share = row[n] + lane, taken[state, n]
+                a += share * table[k]
+                b += share * table[k + 1]
+                c += share * table[k + 2]
+                d += share * table[k + 3]
+                e += share * table[k + 4]
+                f += share * table[k + 5]
+                g += share * table[k + 6]
+                h += share * table[k + 7]
+            light[lane] -= a if states[lane] == state else np.float32(0)
+            light[lane + 1] -= b if states[lane + 1] == state else np.float32(0)
+            light[lane + 2] -= c if states[lane + 2] == state else np.float32(0)
+            light[lane + 3] -= d if states[lane + 3] == state else np.float32(0)
+            light[lane + 4] -= e if states[lane + 4] == state else np.float32(0)
+            light[lane + 5] -= f if states[lane + 5] == state else np.float32(0)
+            light[lane + 6] -= g if states[lane + 6] == state else np.float32(0)
+            light[lane + 7] -= h if states[lane + 7] == state else np.float32(0)

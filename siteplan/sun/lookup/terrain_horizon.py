@@ -1,8 +1,9 @@
 """How high is the horizon of the ground itself around a point?
 
-The steepest slope up to the ground along rays two degrees apart, out to the edge of the raster, with strides that
-grow with the distance; between rays the horizon runs straight. Points side by side share their look at what is far.
-It leaves out ridges narrower than a stride.
+The steepest slope up to the ground along rays two degrees apart, out to the edge of the raster: from the point's own
+cell on, where the ray leaves each of the nearest cells, then with strides that grow with the distance. Between rays
+the horizon runs straight. Points side by side share their look at what is far. It leaves out ridges narrower than a
+stride.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.compiled import compiled_fused
+from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 
@@ -19,6 +20,8 @@ Floats = NDArray[np.float64]
 RAYS = 180
 GROWTH = 1 / 30  # of the distance from one look to the next, at least half a cell
 LOOKS = 4  # between two looks, where the second sees more than the first
+NEAREST = 2.0  # cells, within which the ground is looked at wherever the ray leaves a cell
+AT_FOOT = 1e-9  # cells; edges of cells nearer to each other are one
 NEAR = 8.0  # m; ground farther off changes little from one point to the next
 NODES = 2.0  # m; so far apart at most are the points that look farther
 
@@ -38,6 +41,12 @@ def ground_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
     Returns
     -------
     ndarray, shape (n, m)
+
+    Notes
+    -----
+    Between the centres of four cells the ground is read bilinearly, so that a point on it sees it rise from its own
+    foot on: a slope hides what lies below its own plane. What lies below the ground, as soil in a bed that is let
+    into a slope, looks within its own cell from the ground above it.
 
     Examples
     --------
@@ -111,7 +120,7 @@ def _look(points: Floats, terrain: Terrain, asked: NDArray[np.bool_], begin: flo
             continue
         corner = np.array([grid.west + grid.cell / 2, grid.north - grid.cell / 2, grid.cell])
         elevation = np.ascontiguousarray(ground.elevation, dtype=np.float64)
-        _look_around(points, elevation, corner, ground.highest, asked, max(first, grid.cell), end, slopes)
+        _look_around(points, elevation, corner, ground.highest, asked, max(first, 0.0), end, slopes)
     return slopes
 
 
@@ -134,7 +143,21 @@ def _look_around(
         east, north = np.sin(2 * np.pi * ray / RAYS) / cell, np.cos(2 * np.pi * ray / RAYS) / cell
         for i in range(len(points)):
             column, row, height = (points[i, 0] - corner[0]) / cell, (corner[1] - points[i, 1]) / cell, points[i, 2]
-            steepest, away, before = slopes[i, ray], begin, begin
+            steepest, away = slopes[i, ray], begin
+            if begin == 0.0:
+                away = NEAREST * cell
+                steepest = _rise_nearby(
+                    elevation,
+                    row,
+                    column,
+                    height,
+                    -north * cell,
+                    east * cell,
+                    min(end / cell, NEAREST),
+                    cell,
+                    steepest,
+                )
+            before = away
             while away <= end and highest - height > steepest * away:
                 ground = _height(elevation, row - away * north, column + away * east)
                 if ground == np.inf:
@@ -149,6 +172,44 @@ def _look_around(
                 before = away
                 away += max(0.5 * cell, GROWTH * away)
             slopes[i, ray] = steepest
+
+
+@inlined
+def _rise_nearby(
+    elevation: Floats, row: float, column: float, height: float, down: float, across: float, end: float, cell: float,
+    steepest: float,
+) -> float:  # fmt: skip
+    """Return the steepest slope up to the ground in the cells about a point, exactly; lengths but `height` in cells.
+
+    Within a cell the ground along a ray is a parabola: it is seen steepest at one of its ends, or where the line of
+    sight touches it.
+    """
+    foot = _height(elevation, row, column)
+    foot = max(height, foot) if np.isfinite(foot) else height
+    to_row = (np.floor(row) + (down > 0) - row) / down if down != 0 else np.inf
+    to_column = (np.floor(column) + (across > 0) - column) / across if across != 0 else np.inf
+    away, ground = 0.0, _height(elevation, row, column)
+    while away < end:
+        from_, before = away, ground
+        while to_row <= from_ + AT_FOOT:
+            to_row += abs(1 / down)
+        while to_column <= from_ + AT_FOOT:
+            to_column += abs(1 / across)
+        away = min(to_row, to_column, end)
+        ground = _height(elevation, row + away * down, column + away * across)
+        middle = _height(elevation, row + (from_ + away) / 2 * down, column + (from_ + away) / 2 * across)
+        if not np.isfinite(before + middle + ground):
+            continue
+        eye = foot if from_ < 1 else height
+        bend = 2 * (before - 2 * middle + ground) / (away - from_) ** 2
+        rise = (ground - before) / (away - from_) - bend * (away - from_)
+        base = before - rise * from_ + bend * from_**2 - eye
+        steepest = max(steepest, (ground - eye) / (away * cell))
+        if from_ == 0.0 and base >= 0.0:  # it stands on the ground
+            steepest = max(steepest, rise / cell)
+        elif bend < 0 and base < 0 and from_**2 < base / bend < away**2:
+            steepest = max(steepest, (rise - 2 * bend * from_ - 2 * np.sqrt(base * bend)) / cell)
+    return steepest
 
 
 @compiled_fused

@@ -100,12 +100,14 @@ def steps_by_tile(scene: Scene, points: Floats, steps: Steps) -> Floats:
     """Return the share of direct sun at each step of the sun's path, summed over all points, shape (steps,)."""
     from siteplan.sun.lookup.sky_lookup import light_by_step, surroundings
 
-    light = np.zeros(len(steps.bin))
+    order = np.lexsort((steps.slope, steps.bin))  # neighbours in the table one after the other
+    steps = Steps(steps.bin[order], steps.slope[order], steps.column[order])
+    light = np.zeros(len(order))
     for tile in _blocks(points, TILE):
         here = np.ascontiguousarray(points[tile])
         near, ground = _near(scene, here, None)
         around = surroundings(here, near, scene.pieces, ground)
-        light += light_by_step(here, around, scene.sky.table, steps, scene.weakening)
+        light[order] += light_by_step(here, around, scene.sky.table, steps, scene.weakening)
     return light
 
 

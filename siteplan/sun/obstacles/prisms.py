@@ -25,6 +25,7 @@ from siteplan.land.tiers import Frame
 from siteplan.sun.obstacles.crowns import crown_slices
 from siteplan.sun.obstacles.trellis import trellis_outline
 
+Standing = Building | Tree | Hedge | Fence | Bed
 TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net alone; common practice, no source
 CROP_LEAFY = 0.20  # through a bed of the usual width, or a row; between frosts alone. Common practice, no source
 CROP_WAY = 1.2  # m; that usual width
@@ -96,18 +97,20 @@ def what_stands(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ..
     under it.
     """
     left_out = frozenset(without)
-    prisms: list[Prism] = []
-    for building in site.buildings:
-        prisms += _of_building(site, building)
-    for tree in site.trees:
-        prisms += _of_tree(site, tree)
-    for hedge in site.hedges:
-        prisms += _of_hedge(site, hedge)
-    for fence in site.fences:
-        prisms += _of_fence(site, fence)
-    for bed in site.beds:
-        prisms += bed_prisms(site, bed)
+    features: tuple[Standing, ...] = (*site.buildings, *site.trees, *site.hedges, *site.fences, *site.beds)
+    prisms = (prism for feature in features for prism in feature_prisms(site, feature))
     return tuple(prism for prism in prisms if prism.owner not in left_out)
+
+
+def feature_prisms(site: Site, feature: Standing) -> Iterable[Prism]:
+    """Return the prisms of one feature, on the ground and between the gates of a site."""
+    if isinstance(feature, Building):
+        return _of_building(site, feature)
+    if isinstance(feature, Tree):
+        return _of_tree(site, feature)
+    if isinstance(feature, Hedge):
+        return _of_hedge(site, feature)
+    return _of_fence(site, feature) if isinstance(feature, Fence) else bed_prisms(site, feature)
 
 
 def ground_under(site: Site, shape: BaseGeometry) -> float:

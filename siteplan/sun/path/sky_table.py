@@ -25,6 +25,7 @@ Integers = NDArray[np.int64]
 AROUND = 720  # bins of azimuth in the full circle: half a degree, as long as the sun takes two minutes at least
 LEVELS = 384  # levels from the horizon to the zenith: half a degree at the most, see `level`
 CELL = 6  # levels: three degrees at the most; leaves are looked up cell by cell
+SPAN = 2  # bins: one degree; of so many is a cell of leaves
 LANES = 8  # columns are filled up to a multiple of this, as many as the processor takes at once
 
 
@@ -41,8 +42,8 @@ class SkyTable(NamedTuple):
         East and north of the direction of each bin's middle.
     lowest : ndarray of float32, shape (bins,)
         Level below which the sun never stands in each bin.
-    held : ndarray of float32, shape (pairs, cells, columns)
-        How long the sun stands in a cell of two bins and CELL levels: small enough to be at hand. [h]
+    held : ndarray of float32, shape (spans, cells, columns)
+        How long the sun stands in a cell of SPAN bins and CELL levels: small enough to be at hand. [h]
     """
 
     below: Singles
@@ -205,13 +206,12 @@ def sky_table(below: Singles, first: float) -> SkyTable:
 
 
 def _held(below: Singles) -> Singles:
-    """Return what lies in the cells of a table, shape (pairs, cells, columns)."""
+    """Return what lies in the cells of a table, shape (spans, cells, columns)."""
     bins, levels, columns = below.shape
     floor = np.minimum(np.arange(0, levels + CELL - 1, CELL), levels - 1)
     in_cells = np.diff(below[:, floor], axis=1)
-    held = at_cache_lines(((bins + 1) // 2, len(floor) - 1, columns))
-    held[:] = in_cells[::2]
-    held[: bins // 2] += in_cells[1::2]
+    held = at_cache_lines((-(-bins // SPAN), len(floor) - 1, columns))
+    held[:] = np.add.reduceat(in_cells, np.arange(0, bins, SPAN))
     return held
 
 

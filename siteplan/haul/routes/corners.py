@@ -1,0 +1,153 @@
+"""Round which corners of barriers does the quickest way go?
+
+A straight way turns only at corners of what is barred. So the least time from corner to corner, by straight lines
+that are clear, is the shortest way on even ground (the visibility graph, a few of its lines at a time). It leaves out
+turns where only the ground changes.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.haul.routes.least_time import line_time
+from siteplan.land.compiled import compiled
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int32]
+Layers = tuple[Floats, Floats, Floats, Floats, bool, Floats]
+
+ASIDE = 1e-4  # cells; so far beside a barred cell's corner a way turns
+CLEAR = 0.02  # cells of room that it keeps where the room is known
+REACH, BENT = (
+    3.0,
+    0.3,
+)  # cells along a barrier's edge, both ways, after which a round corner leaves that much more room
+LONGER = 1.1  # times the least time there is that a search on the grid may find beside barriers
+APART = 3.0  # cells besides
+
+
+def corners_of(level: Floats, room: Floats | None) -> Floats:
+    """Return where a way may turn: beside the corners of barriers that jut out.
+
+    Parameters
+    ----------
+    level : ndarray, shape (rows, columns)
+        Time of a metre, infinite where barred. [s/m]
+    room : ndarray, shape (rows, columns), or None
+        How far each cell's centre lies outside the barriers; None where the cells themselves are barred. [cells]
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Column and row, counted in cells.
+    """
+    barred = ~np.isfinite(level) if room is None else room < 0
+    windows = np.stack([barred[:-1, :-1], barred[:-1, 1:], barred[1:, :-1], barred[1:, 1:]])
+    row, column = np.nonzero(windows.sum(axis=0) == 1)
+    which = np.argmax(windows[:, row, column], axis=0)
+    away = np.column_stack([np.where(which % 2 == 0, 1.0, -1.0), np.where(which < 2, 1.0, -1.0)])
+    found = np.column_stack([column, row]) + 1.0 + ASIDE * away
+    return found if room is None else _beside_round_corners(found, room)
+
+
+def _beside_round_corners(points: Floats, room: Floats) -> Floats:
+    """Return the points moved to the edge of the room there is, without those where that edge runs straight."""
+    inner = np.array(room.shape)[::-1] - 2.0 - REACH
+    points = points[((points > REACH + 2) & (points < inner)).all(axis=1)]
+    for _ in range(3):
+        uphill = _uphill(points, room)
+        points = points + uphill * (CLEAR - _room_at(points, room))[:, None]
+    along = _uphill(points, room)[:, ::-1] * [-1.0, 1.0]
+    beside = np.minimum(_room_at(points + REACH * along, room), _room_at(points - REACH * along, room))
+    return np.asarray(points[(beside > BENT) & (_room_at(points, room) >= 0)])
+
+
+def _uphill(points: Floats, room: Floats) -> Floats:
+    """Return the direction in which room grows, of length 1, shape (n, 2)."""
+    east, south = np.array([0.5, 0.0]), np.array([0.0, 0.5])
+    uphill = np.column_stack(
+        [_room_at(points + axis, room) - _room_at(points - axis, room) for axis in (east, south)]
+    )
+    return np.asarray(uphill / np.maximum(np.hypot(*uphill.T), 1e-9)[:, None])
+
+
+def _room_at(points: Floats, room: Floats) -> Floats:
+    """Return the room at points, read as `least_time.room_at` does."""
+    from scipy.ndimage import map_coordinates
+
+    return np.asarray(map_coordinates(room, points.T[::-1] - 0.5, order=1, mode="nearest"))
+
+
+def way_round(
+    start: Floats, end: Floats, corners: Floats, seconds: Floats, most: float, layers: Layers, *, towards: bool
+) -> Floats | None:
+    """Return the quickest way by straight lines from corner to corner, None where it takes no less than `most`.
+
+    Parameters
+    ----------
+    start, end : ndarray, shape (2,)
+        Column and row, in cells.
+    corners : ndarray, shape (n, 2)
+        Where it may turn.
+    seconds : ndarray, shape (n,)
+        Least times from `start` that a search on the grid found, for cells of 1 m.
+    most : float
+        Time of a way that is known. [s]
+    layers : tuple
+        What `line_time` asks of the ground.
+    towards : bool
+        Whether it is walked from `end` to `start`; it is returned from `start` to `end` all the same.
+    """
+    level = layers[0]
+    fastest = float(np.min(level))
+    rest = np.hypot(*(corners - end).T) * fastest
+    near = np.hypot(*(corners - start).T) * fastest
+    least = np.maximum(near, seconds / LONGER - APART * fastest)
+    chosen = np.flatnonzero(least + rest < most)
+    if not len(chosen):
+        return None
+    points = np.vstack([start, corners[chosen], end])
+    to_end = np.append(np.append(0.0, rest[chosen]), 0.0)
+    count = len(points)
+    time, before = np.full(count, np.inf), np.full(count, -1, dtype=np.int32)
+    time[-1] = most
+    _search(points, to_end, time, before, np.zeros(count, dtype=np.bool_), fastest, towards, layers)
+    chain = [count - 1]
+    while before[chain[-1]] >= 0:
+        chain.append(int(before[chain[-1]]))
+    return points[chain[::-1]] if len(chain) > 1 else None
+
+
+@compiled
+def _search(
+    points: Floats, to_end: Floats, time: Floats, before: Ints, done: NDArray[np.bool_], fastest: float,
+    towards: bool, layers: Layers,  # noqa: FBT001
+) -> None:  # fmt: skip
+    """Fill in the least time to each point and the point before it: A*, lines timed where they may help."""
+    last = len(points) - 1
+    time[0] = 0.0
+    while True:
+        here = last
+        for k in range(last):
+            if not done[k] and time[k] + to_end[k] < time[here] + to_end[here]:
+                here = k
+        if here == last:
+            return
+        done[here] = True
+        for k in range(last, 0, -1):
+            if done[k]:
+                continue
+            far = math.hypot(points[k, 0] - points[here, 0], points[k, 1] - points[here, 1])
+            at_best = time[here] + far * fastest
+            if at_best >= time[k] or at_best + to_end[k] >= time[last]:
+                continue
+            if towards:
+                taken = line_time(points[k], points[here], *layers)
+            else:
+                taken = line_time(points[here], points[k], *layers)
+            if time[here] + taken < time[k]:
+                time[k] = time[here] + taken
+                before[k] = here

@@ -1,0 +1,146 @@
+"""How far off may a figure be?
+
+A spread says between which ends the true value lies: ``24 ft +- 2 ft`` is 22 to 26 ft. The nearer to the value, the
+likelier: a triangular distribution (Guide to the expression of uncertainty in measurement, JCGM 100:2008, 4.3.9).
+It leaves out what follows for the sun.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from siteplan.land.record import Record
+from siteplan.land.units import METRE, Dimension, LengthUnit, is_plain, si_value
+from siteplan.land.values import Quantity
+
+_SIGN = re.compile(r"\s*(?:\+\s?/?\s?-|±)\s*")
+_DAYS = re.compile(r"(\d{1,3}(?:\.\d*)?)\s*(?:d|days?)")
+MOST_DAYS = 60.0  # by which leaves may come or fall earlier or later than is said
+
+#: how the figures of a feature came about: data/spreads.csv has a spread for each
+How = Literal["typed", "guess", "paced", "tape", "angle", "laser"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread:
+    """How far off one figure of a feature may be.
+
+    Attributes
+    ----------
+    of : str
+        The property; ``position`` of where the feature lies.
+    below, above : float
+        The true value lies at most so far below and above the one that is given, in its own unit; days of a date.
+    how : str
+        ``given`` beside the value, ``crowns`` from data/crowns.csv, else how the figure came about: it was chosen by
+        that from data/spreads.csv.
+    """
+
+    of: str
+    below: float
+    above: float
+    how: str = "given"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measured(Record):
+    """A feature with figures that somebody measured, or did not.
+
+    `spreads` are those of its figures; a figure without one is taken to be exact.
+    """
+
+    measured: Annotated[
+        How, "how its lengths came about: a guess, paced, by tape, by angle, by laser; typed where nobody says"
+    ] = "typed"
+    position_spread: Annotated[
+        float | None, Quantity("length", least=0, most=20), "how far off its place may be, each way; by measured"
+    ] = None
+    spreads: tuple[Spread, ...] = ()
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        for one in self.spreads:
+            value = getattr(self, one.of, None)
+            most = value if isinstance(value, float) else math.inf
+            if not (0 <= one.below <= most and 0 <= one.above < math.inf):
+                ends = f"{one.below:g} below and {one.above:g} above"
+                raise ValueError(f"{one.of} has a spread of {ends}, must be at least 0, and below at most its value")
+
+
+def parted(value: object) -> tuple[object, str]:
+    """Return a quantity without its spread, and what stands behind the sign; empty where there is none.
+
+    Examples
+    --------
+    >>> parted("24 ft +- 2 ft"), parted("24 ft ± 10 %"), parted("24 ft"), parted(24)
+    (('24 ft', '2 ft'), ('24 ft', '10 %'), ('24 ft', ''), (24, ''))
+    """
+    if not isinstance(value, str) or (sign := _SIGN.search(value)) is None:
+        return value, ""
+    return value[: sign.start()], value[sign.end() :].strip() or "?"
+
+
+def spread_size(
+    text: str, value: object, number: float, dimension: Dimension, *, plain: LengthUnit = METRE
+) -> float | None:
+    """Return how far off a quantity may be, from what stands behind its sign, in the kernels' unit.
+
+    Parameters
+    ----------
+    text : str
+        Behind the sign: a quantity, or per cent of the value; of a share the per cent are those of the sun. Where it
+        is empty there is no spread: None.
+    value, number : object, float
+        What stands before the sign, as it is written and in the kernels' unit.
+    dimension, plain
+        As for `units.si_value`.
+
+    Raises
+    ------
+    ValueError
+        Where it is no size, or more than the value itself.
+
+    Examples
+    --------
+    >>> [round(spread_size(text, "24 ft", 7.3152, "length"), 4) for text in ("2 ft", "10 %")]
+    [0.6096, 0.7315]
+    >>> spread_size("25 ft", "24 ft", 7.3152, "length")
+    Traceback (most recent call last):
+    ...
+    ValueError: the spread of 25 ft is more than the value, 24 ft; say how far off it may be, such as +- 10 %
+    """
+    if not text:
+        return None
+    relative = text.endswith("%") and dimension != "fraction"
+    if relative:
+        size = number * si_value(text, "fraction")
+    else:
+        if dimension == "length" and is_plain(text) and not is_plain(value):
+            raise ValueError(f"the spread of {text[:40]} has no unit; give one, such as +- 2 ft, or +- 10 %")
+        size = si_value(text, dimension, plain=plain)
+    if size < 0:
+        raise ValueError(f"the spread of {text[:40]} is below 0; one sign is enough, such as +- 10 %")
+    if size > number * (1 + 1e-9):
+        more = f"the spread of {text[:40]} is more than the value, {str(value)[:40]}"
+        raise ValueError(f"{more}; say how far off it may be, such as +- 10 %")
+    return min(size, number)
+
+
+def spread_days(text: str) -> float | None:
+    """Return by how many days a date may be off, None where nothing is said; ValueError where those are no days.
+
+    Examples
+    --------
+    >>> spread_days("10 days"), spread_days("7 d")
+    (10.0, 7.0)
+    """
+    if not text:
+        return None
+    found = _DAYS.fullmatch(text)
+    days = float(found[1]) if found else math.inf
+    if days > MOST_DAYS:
+        raise ValueError(f"the spread of {text[:40]!r} must be days, at most {MOST_DAYS:g}, such as +- 10 days")
+    return days

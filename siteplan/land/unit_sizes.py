@@ -1,0 +1,18 @@
+"""How large are people's units in SI, and how heavy is a kilogram?
+
+Each by definition. It leaves out text: `siteplan.land.units` reads and writes quantities.
+
+References
+----------
+NIST Special Publication 811 (2008), appendix B: inch, foot, pound and US gallon are exact, as is the standard
+acceleration of free fall; memory.
+"""
+
+from __future__ import annotations
+
+INCH, FOOT = 0.0254, 0.3048  # m
+CUBIC_FOOT, CUBIC_YARD = 0.028316846592, 0.764554857984  # m3
+GALLON = 3.785411784e-3  # m3, of the United States
+POUND = 0.45359237  # kg
+GRAVITY = 9.80665  # m/s2, standard: a newton is the weight of a kilogram over this
+POUND_FORCE = POUND * GRAVITY  # N

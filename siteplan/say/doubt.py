@@ -1,0 +1,103 @@
+"""In which words is it said how sure the hours of sun are, and what to measure?
+
+The same words on the terminal, the map and the work sheet. It leaves out the hours of a single draw.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from siteplan.say.figures import hours_text
+from siteplan.say.safe_text import plain_text
+
+if TYPE_CHECKING:
+    from siteplan.place.search.search_results import PlaceResult
+    from siteplan.records import Answers, BedReport
+    from siteplan.sun.doubt.doubt import Cause, SunDoubt
+
+#: what a range means; said once on each page, before the first of them
+RANGES_SHORT = (
+    "heights, crowns, leaves and places are not known exactly. Drawn from what they may be, they give hours in that "
+    "range in 8 of 10 draws."
+)
+RANGES = f"Hours in brackets are a range: {RANGES_SHORT}"
+#: said where beds are too many for it
+TOO_MANY = "With so many beds, siteplan does not say how sure their sun is: ask for one with --bed."
+
+_WHAT = {
+    "height": "measure the height of {}",
+    "eaves": "measure the eaves of {}",
+    "base": "measure the lower edge of {}",
+    "crown_base": "measure where the crown of {} begins",
+    "crown_diameter": "measure the crown of {} from side to side",
+    "transmittance": "find out what share of the sun {} lets through",
+    "transmittance_leafy": "find out how dense the leaves of {} are (crown_density)",
+    "transmittance_bare": "find out how much sun {} lets through when it is bare",
+    "leaf_out": "note when the leaves of {} come",
+    "leaf_fall": "note when the leaves of {} fall",
+    "position_east": "measure how far east {} lies",
+    "position_north": "measure how far north {} lies",
+}
+
+
+def range_text(doubt: SunDoubt | None) -> str:
+    """Return the range of the season's hours, empty where it is not known."""
+    return "" if doubt is None else f"{doubt.season_low_h:.1f} to {doubt.season_high_h:.1f}"
+
+
+def hours_range(hours: float, doubt: SunDoubt | None) -> str:
+    """Return hours with their range, as in ``6.4 h (5.5 to 7.0)``."""
+    text = hours_text(hours)
+    return text if doubt is None else f"{text} ({range_text(doubt)})"
+
+
+def sure_sentence(need: float, doubt: SunDoubt) -> str:
+    """Return how sure it is that a bed gets what its crops want.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from siteplan.sun.doubt.doubt import SunDoubt
+    >>> def of(enough):
+    ...     nothing = np.zeros(12)
+    ...     return SunDoubt(season_low_h=5.5, season_high_h=7.0, month_low_h=nothing, month_high_h=nothing,
+    ...                     enough=enough, causes=(), season_h=np.zeros(32))
+    >>> sure_sentence(6.0, of(1.0))
+    'it has the 6.0 h that its crops want in all 32 draws'
+    >>> sure_sentence(6.0, of(0.75))
+    'it has the 6.0 h that its crops want in 24 of 32 draws'
+    """
+    draws = len(doubt.season_h)
+    having = round(doubt.enough * draws)
+    some = "all" if having == draws else "none of" if not having else f"{having} of"
+    return f"it has the {hours_text(need)} that its crops want in {some} {draws} draws"
+
+
+def measure_sentences(name: str, doubt: SunDoubt | None) -> tuple[str, ...]:
+    """Return what to measure, what most of the doubt comes from first; `name` is what the bed is called."""
+    return tuple(_measure(name, cause) for cause in doubt.causes) if doubt else ()
+
+
+def _measure(name: str, cause: Cause) -> str:
+    what = _WHAT[cause.figure].format(plain_text(cause.feature, longest=40))
+    return f"{what}: by it alone {name} has {cause.low_h:.1f} to {cause.high_h:.1f} h"
+
+
+def bed_doubts(plan: Answers, report: BedReport) -> tuple[str, ...]:
+    """Return sentences on how sure a bed's sun is, and what to measure; none where it is not known."""
+    if report.doubt is None:
+        return ()
+    need = plan.site.sun.need if report.bed.need is None else report.bed.need
+    return (sure_sentence(need, report.doubt), *measure_sentences("it", report.doubt))
+
+
+def place_doubts(places: PlaceResult) -> tuple[str, ...]:
+    """Return sentences on how sure the ranking is, and what to measure for the first place; none where not known."""
+    if not places.places or places.places[0].doubt is None:
+        return ()
+    first = places.places[0]
+    said = [f"the sun of place 1 is {hours_range(first.season_sun_h, first.doubt)}"]
+    if places.first_stays is not None:
+        of = f"{places.first_stays} of {places.draws} draws"
+        said.append(f"of the places named, the first stays the best in {of} of the figures in doubt")
+    return (*said, *measure_sentences("place 1", first.doubt))

@@ -1,0 +1,1 @@
+"""How sure are the hours of sun, and what should be measured?"""

@@ -1,0 +1,182 @@
+"""How many hours of sun does some soil get, where the figures of what stands are otherwise?
+
+A few cells of each bed or place are looked up again, with what stands rebuilt. All draws share one table of the sky,
+whose days are parted wherever leaves may come or go. It leaves out which figures are drawn: they are handed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.land.features import Bed
+from siteplan.land.site import Site
+from siteplan.sun.bed_sun import soil_shares, tier_cells
+from siteplan.sun.doubt.figures import Figure, figures_of, leaf_calendars, standing_feature
+from siteplan.sun.engine import SunEngine
+from siteplan.sun.obstacles.bodies import Body
+from siteplan.sun.obstacles.plant_rows import row_prisms
+from siteplan.sun.obstacles.prisms import Prism, own_shade
+from siteplan.sun.path.sky_table import Sky, sky
+
+Floats = NDArray[np.float64]
+
+CELLS = 6  # of a ledge; the differences between draws are those of the whole to a few hundredths of an hour
+
+
+@dataclass(frozen=True, eq=False)
+class Ledge:
+    """Cells that see the same things standing.
+
+    Attributes
+    ----------
+    cells : ndarray, shape (n, 3)
+        East, north and elevation. [m]
+    extra : tuple of Prism
+        What stands for them besides.
+    share : float
+        Of the soil of the spot. [0 to 1]
+    """
+
+    cells: Floats
+    extra: tuple[Prism, ...]
+    share: float
+
+
+@dataclass(frozen=True, eq=False)
+class Spot:
+    """The soil of a bed, or of a place for one.
+
+    Attributes
+    ----------
+    name : str
+    ledges : tuple of Ledge
+    without : tuple of str
+        Ids of features that are not there.
+    month_share : ndarray, shape (12,), or None
+        How much each month counts, where not the growing season does.
+    """
+
+    name: str
+    ledges: tuple[Ledge, ...]
+    without: tuple[str, ...]
+    month_share: Floats | None = None
+
+
+def spot_of(site: Site, bed: Bed, *, without: Collection[str] = (), month_share: Floats | None = None) -> Spot:
+    """Return the soil of a bed of the site, or of one that would stand somewhere, with its own trellis.
+
+    Parameters are the fields of `Spot`.
+    """
+    shares, rows = soil_shares(bed), row_prisms(site, bed)
+    ledges = tuple(
+        Ledge(_some(cells), (*own_shade(site, bed, tier=tier), *rows), shares[tier])
+        for tier, cells in tier_cells(site, bed)
+    )
+    return Spot(bed.id, ledges, (bed.id, *without), month_share)
+
+
+def _some(cells: Floats) -> Floats:
+    """Return at most CELLS of some cells, evenly spread."""
+    count = min(len(cells), CELLS)
+    return cells[((np.arange(count) + 0.5) * len(cells) / count).astype(np.int64)]
+
+
+@dataclass(frozen=True, eq=False)
+class Otherwise:
+    """Spots, and what stands around them, ready to be asked with other figures.
+
+    Attributes
+    ----------
+    site : Site
+    engine : SunEngine
+        Of this site.
+    spots : tuple of Spot
+    figures : tuple of Figure
+        In doubt, of what may take sun from the spots.
+    """
+
+    site: Site
+    engine: SunEngine
+    spots: tuple[Spot, ...]
+    figures: tuple[Figure, ...]
+    _reached: dict[str, list[int]] = field(default_factory=dict, repr=False)
+    _prisms: dict[tuple[object, ...], tuple[Prism, ...]] = field(default_factory=dict, repr=False)
+
+    @property
+    def given(self) -> Floats:
+        """The figures as they are given, shape (figures,)."""
+        return np.array([figure.value for figure in self.figures])
+
+    @cached_property
+    def _sky(self) -> Sky:
+        periods = self.engine.periods(leaf_calendars(self.figures, self.engine.prisms))
+        return sky(self.engine.path, periods, through=self.engine.passages)
+
+    def _sky_of(self, bodies: Sequence[Body]) -> Sky:  # noqa: ARG002  # the same for all that may stand
+        return self._sky
+
+    def reached(self, owner: str) -> list[int]:
+        """Return the numbers of the spots from which a feature may take sun."""
+        if owner not in self._reached:
+            self._reached[owner] = [
+                number
+                for number, spot in enumerate(self.spots)
+                if any(self.engine.within_reach(ledge.cells, {owner}).any() for ledge in spot.ledges)
+            ]
+        return self._reached[owner]
+
+    def cell_hours(self, values: Floats, spots: Sequence[int] | None = None) -> list[list[Floats]]:
+        """Return the sun on the cells of each spot, ledge by ledge: twelve months and what counts, shape (13, n).
+
+        Parameters
+        ----------
+        values : ndarray, shape (figures,)
+            Those of `figures`, in their order and units.
+        spots : sequence of int, optional
+            Numbers of the spots that are asked about; all where None.
+        """
+        engine = replace(self.engine, prisms=self._standing(values))
+        asked = self.spots if spots is None else [self.spots[number] for number in spots]
+        return [[self._hours(engine, spot, ledge) for ledge in spot.ledges] for spot in asked]
+
+    def _hours(self, engine: SunEngine, spot: Spot, ledge: Ledge) -> Floats:
+        hours = engine.visible_means(self._sky_of, ledge.cells, extra=ledge.extra, without=spot.without)
+        if spot.month_share is not None:
+            hours[12] = spot.month_share @ hours[:12]
+        return hours
+
+    def _standing(self, values: Floats) -> tuple[Prism, ...]:
+        """Return what stands with other figures; each feature is built once for the same values."""
+        named: dict[str, dict[str, float]] = {}
+        for figure, value in zip(self.figures, values.tolist(), strict=True):
+            named.setdefault(figure.owner, {})[figure.name] = value
+        found = [prism for prism in self.engine.prisms if prism.owner not in named]
+        for owner, ones in named.items():
+            found += self._feature(owner, ones)
+        return tuple(found)
+
+    def _feature(self, owner: str, values: Mapping[str, float]) -> tuple[Prism, ...]:
+        key = (owner, *values.values())
+        if key not in self._prisms:
+            self._prisms[key] = standing_feature(self.site, owner, values)
+        return self._prisms[key]
+
+
+def otherwise(site: Site, engine: SunEngine, spots: Sequence[Spot]) -> Otherwise:
+    """Return spots with what stands around them, without what cannot matter to any of them."""
+    cells = np.concatenate([ledge.cells for spot in spots for ledge in spot.ledges] or [np.empty((0, 3))])
+    owners = {prism.owner for prism in engine.prisms}
+    near = frozenset(owner for owner in owners if len(cells) and engine.within_reach(cells, {owner}).any())
+    standing = replace(engine, prisms=tuple(prism for prism in engine.prisms if prism.owner in near))
+    return Otherwise(site, standing, tuple(spots), figures_of(site, near))
+
+
+def mean_hours(spot: Spot, hours: Sequence[Floats]) -> Floats:
+    """Return the mean sun on a spot from that on the cells of its ledges, shape (13,)."""
+    parts = [ledge.share * part.mean(axis=1) for ledge, part in zip(spot.ledges, hours, strict=True)]
+    return np.asarray(np.sum(parts, axis=0))

@@ -1,0 +1,172 @@
+"""How much light do walls and ground throw back onto level soil?
+
+One bounce off what hides the sky: as much of it as the sky's share leaves, lit as upright surfaces are on average,
+and equally bright to all sides. It leaves out a second bounce from wall to wall, and on which side the walls stand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.site import Site
+from siteplan.sun.obstacles.prisms import ground_under
+
+Floats = NDArray[np.float64]
+
+PIECE = 2.0  # m; longest piece of a wall that is weighed as one
+FAR = 60.0  # m beyond the boundary; walls farther off hide next to nothing
+NEAREST = 0.1  # m; no piece counts as nearer
+MOST_AT_ONCE = 2_000_000  # points times pieces
+
+
+@dataclass(frozen=True, eq=False)
+class Reflectors:
+    """What stands about and throws light back, in short pieces.
+
+    Attributes
+    ----------
+    place : ndarray, shape (n, 3)
+        Middle of each piece, and its top. [m]
+    length : ndarray, shape (n,)
+        [m]
+    albedo : ndarray, shape (n,)
+        Share of the light that it throws back. [0 to 1]
+    ground : float
+        The same of the property's ground, on average. [0 to 1]
+    """
+
+    place: Floats
+    length: Floats
+    albedo: Floats
+    ground: float
+
+    def albedo_at(self, points: Floats) -> Floats:
+        """Return the mean albedo of what hides the sky from points, shape (n,); that of the ground where none stands.
+
+        Each piece counts by about the share of the sky that it hides: length times height squared over the distance
+        to its top cubed.
+        """
+        found = np.full(len(points), self.ground)
+        if not len(self.length):
+            return found
+        step = max(1, MOST_AT_ONCE // len(self.length))
+        for first in range(0, len(points), step):
+            here = points[first : first + step]
+            east, north, rise = (self.place[None, :, axis] - here[:, None, axis] for axis in range(3))
+            rise = np.maximum(rise, 0.0)
+            away = np.maximum(np.hypot(east, north), NEAREST)
+            share = self.length * rise**2 / (away**2 + rise**2) ** 1.5
+            whole = share.sum(axis=1)
+            np.divide(share @ self.albedo, whole, out=found[first : first + step], where=whole > 0)
+        return found
+
+
+def reflectors(site: Site) -> Reflectors | None:
+    """Return what throws light back on a site; None where its albedos are not known."""
+    albedo = {kind: one.albedo for kind, one in site.albedos.items()}
+    if not albedo:
+        return None
+    near = site.boundary.buffer(FAR)
+    pieces = [np.empty((0, 5))]
+    for kind, shape, top in _walls(site):
+        part = shape.intersection(near)
+        if not part.is_empty:
+            pieces.append(_pieces(part, top, albedo[kind]))
+    found = np.concatenate(pieces)
+    return Reflectors(found[:, :3], found[:, 3], found[:, 4], _ground(site, albedo))
+
+
+@dataclass(frozen=True, eq=False)
+class OpenLight:
+    """Light of a day in the open, a month a row and then the season, shape (13, 1) each. [kWh/m2 a day]
+
+    Attributes
+    ----------
+    direct, diffuse : ndarray
+        From the sun and from the sky on level ground.
+    upright : ndarray
+        From the sun on upright surfaces, the mean of all directions that they face.
+    """
+
+    direct: Floats
+    diffuse: Floats
+    upright: Floats
+
+
+def _walls(site: Site) -> Iterator[tuple[str, BaseGeometry, float]]:
+    """Yield the kind, the outline and the top of all that stands; of trees and hedges as plants."""
+    standing: list[tuple[str, BaseGeometry, float]] = []
+    standing += [("building", one.outline, one.height) for one in site.buildings]
+    standing += [("fence", one.line, one.height) for one in site.fences]
+    standing += [("plant", one.outline, one.height) for one in site.hedges]
+    standing += [("plant", one.outline, one.height) for one in site.trees]
+    standing += [("bed", one.outline, one.height) for one in site.beds]
+    for kind, shape, height in standing:
+        yield kind, shape, ground_under(site, shape) + height
+
+
+def _pieces(shape: BaseGeometry, top: float, albedo: float) -> Floats:
+    """Return the edges of a shape in short pieces: middle, top, length and albedo, shape (n, 5)."""
+    found = []
+    for part in shapely.get_parts(shapely.segmentize(shape, PIECE)):
+        for line in shapely.get_parts(part.boundary if part.geom_type == "Polygon" else part):
+            corners = shapely.get_coordinates(line)
+            length = np.hypot(*np.diff(corners, axis=0).T)
+            middle = (corners[1:] + corners[:-1]) / 2
+            found.append(np.column_stack([middle, np.full(len(length), top), length, np.full(len(length), albedo)]))
+    return np.concatenate(found) if found else np.empty((0, 5))
+
+
+def _ground(site: Site, albedo: Mapping[str, float]) -> float:
+    """Return the mean albedo of a property's ground; what is not drawn is grass."""
+    grass, total, known = albedo["grass"], 0.0, 0.0
+    for surface in site.surfaces:
+        area = surface.outline.intersection(site.boundary).area
+        known += area
+        total += area * albedo.get(surface.surface, grass)
+    return (total + grass * max(site.boundary.area - known, 0.0)) / max(known, site.boundary.area)
+
+
+def thrown_back(
+    sky_share: Floats, lit: Floats, sent: OpenLight, *, wall_albedo: Floats, ground_albedo: float
+) -> Floats:
+    """Return the light that comes back to level soil from what hides the sky, shape (13, n). [kWh/m2 a day]
+
+    Parameters
+    ----------
+    sky_share : ndarray, shape (13, n)
+        Of the sky that each point sees. [0 to 1]
+    lit : ndarray, shape (13, n)
+        Share of open ground's direct light that reaches it. [0 to 1]
+    sent : OpenLight
+        What open ground and open walls get.
+    wall_albedo : ndarray, shape (n,)
+        Of what stands about each point. [0 to 1]
+    ground_albedo : float
+        Of the ground before it. [0 to 1]
+
+    Notes
+    -----
+    With S the share of the sky seen, what hides the rest is taken for a wall that sees S / (1 + S) of sky and as much
+    of ground. That is a wall's mean in a long street whose floor sees S on average, and one half where the wall
+    stands alone. Of the direct light on open upright surfaces it has the mean of all of it and of the share that
+    reaches the point: walls around a shaded spot are lit above, and shaded below.
+
+    In a long street, on the middle of its floor, the sky's light by way of the walls comes out within 8 % for walls
+    as high as the street is wide, and at most twice as much for three times as high. The sun's comes within a factor
+    of about two, by the side on which the sunny wall stands (`tests/published/test_light_reflection.py`).
+
+    References
+    ----------
+    View factors of the long street: Oke, T. R. (1987), Boundary layer climates, appendix A (memory).
+    """
+    wall_sees = sky_share / (1 + sky_share)
+    ground_light = sent.diffuse * sky_share + sent.direct * lit
+    on_walls = wall_sees * (sent.diffuse + ground_albedo * ground_light) + sent.upright * (1 + lit) / 2
+    return np.asarray((1 - sky_share) * wall_albedo * on_walls)
