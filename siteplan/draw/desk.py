@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from shapely import Polygon
 
+from siteplan.draw.backdrop_answers import Shown, backdrop_answer, backdrop_picture, backdrop_view, place_answer
 from siteplan.draw.live_bed import LiveSite, figures, heading_figures
 from siteplan.draw.measure_answers import Here
 from siteplan.draw.property import Property
@@ -53,7 +54,24 @@ class Desk:
 
     def view(self) -> Json:
         """Return the property."""
-        return self.open.view()
+        return self._whole(self.open.view())
+
+    def _whole(self, view: Json) -> Json:
+        """Return the property with the picture that lies under it."""
+        return view | {"backdrop": backdrop_view(self.folder, self.open.reading().plane, units=self.units())}
+
+    def take_backdrop(self, content: bytes, name: str) -> Json:
+        """Keep a picture to lie under the drawing."""
+        return backdrop_answer(content, name, self.folder, self.open.reading().plane, units=self.units())
+
+    def lay_backdrop(self, asked: Json) -> Json:
+        """Lay the picture, set how it is seen, or take it away."""
+        values = {name: value for name, value in asked.items() if name != "version"}
+        return place_answer(values, self.folder, self.open.reading().plane, units=self.units())
+
+    def backdrop(self) -> Shown:
+        """Return the picture that is shown under the drawing."""
+        return backdrop_picture(self.folder, self.open.reading().plane)
 
     def units(self) -> System:
         """Return the units in which the page speaks; metric where the settings cannot be read."""
@@ -86,22 +104,22 @@ class Desk:
             faults.append(Fault("request", "settings", "must be an object"))
         if faults:
             raise InputError(faults)
-        return self.open.edit(version, says[:200], put=put, remove=remove, settings=settings)
+        return self._whole(self.open.edit(version, says[:200], put=put, remove=remove, settings=settings))
 
     def undo(self, asked: Json) -> Json:
         """Take back the last step."""
-        return self.open.undo(_text(asked, "version"))
+        return self._whole(self.open.undo(_text(asked, "version")))
 
     def redo(self, asked: Json) -> Json:
         """Do again the step that was taken back."""
-        return self.open.redo(_text(asked, "version"))
+        return self._whole(self.open.redo(_text(asked, "version")))
 
     def variants(self, asked: Json) -> Json:
         """Make, open, rename, remove or adopt a variant, and return the property as it is then."""
         name, to = asked.get("name"), asked.get("to", "")
         if not isinstance(name, str | None) or not isinstance(to, str):
             raise InputError([Fault("request", "name", "must be a text")])
-        return self.open.variants(_text(asked, "do"), name, _text(asked, "version"), to=to)
+        return self._whole(self.open.variants(_text(asked, "do"), name, _text(asked, "version"), to=to))
 
     def bed(self, asked: Json) -> Json:
         """Return what a bed gets where it is held; nothing is saved."""
@@ -135,8 +153,9 @@ class Desk:
         if site is None:
             raise InputError(reading.checked.faults)
         with self._lock:
-            if self._live is None or self._live.version != reading.state.version:
-                live = LiveSite(reading.state.version, site)
+            version = f"{reading.state.version} {reading.variant or ''}"
+            if self._live is None or self._live.version != version:
+                live = LiveSite(version, site)
                 if self._live is not None:
                     live.take_over(self._live)
                 self._live = live

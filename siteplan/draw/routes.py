@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 from typing import Any
+from urllib.parse import unquote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from siteplan.draw.bodies import TooLargeError, json_body
+from siteplan.draw.bodies import MOST_PICTURE, TooLargeError, body, json_body
 from siteplan.draw.comparing import variants_compared
 from siteplan.draw.desk import Desk
 from siteplan.draw.kinds_view import kinds_view
@@ -27,6 +28,7 @@ from siteplan.draw.work import Job
 from siteplan.land.errors import Fault, InputError
 
 Json = dict[str, Any]
+MOST_NAME = 200  # letters of a picture's name, for messages alone
 Handler = Callable[[Request], Awaitable[Response]]
 
 
@@ -58,6 +60,7 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         "variants": lambda asked, request: desk.variants(asked),  # noqa: ARG005
         "bed": lambda asked, request: desk.bed(asked),  # noqa: ARG005
         "bed/headings": lambda asked, request: desk.bed_headings(asked),  # noqa: ARG005
+        "backdrop/place": lambda asked, request: desk.lay_backdrop(asked),  # noqa: ARG005
         "where": lambda asked, request: where_answer(asked, units=desk.units()),  # noqa: ARG005
         "north": lambda asked, request: north_answer(asked, desk.here()),  # noqa: ARG005
         "height": lambda asked, request: height_answer(asked, desk.here()),  # noqa: ARG005
@@ -68,6 +71,8 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
     return [
         *page_routes(desk.folder),
         *(Route(f"/api/{name}", answered(desk, act), methods=["GET"]) for name, act in looked_at.items()),
+        Route("/api/backdrop", _picture_taker(desk), methods=["POST"]),
+        Route("/api/backdrop/picture", _picture(desk), methods=["GET"]),
         *(Route(f"/api/{name}", told(desk, act), methods=["POST"]) for name, act in asked_for.items()),
     ]
 
@@ -77,8 +82,8 @@ def told(desk: Desk, handler: Callable[[Json, Request], Json]) -> Handler:
 
     async def endpoint(request: Request) -> Response:
         async def asked() -> Json:
-            body = await json_body(request)
-            return await run_in_threadpool(handler, body, request)
+            values = await json_body(request)
+            return await run_in_threadpool(handler, values, request)
 
         return await _answer(desk, asked)
 
@@ -93,6 +98,33 @@ def answered(desk: Desk, handler: Callable[[Request], Json]) -> Handler:
             return await run_in_threadpool(handler, request)
 
         return await _answer(desk, asked)
+
+    return endpoint
+
+
+def _picture_taker(desk: Desk) -> Handler:
+    """Return the endpoint that takes a picture to lie under the drawing."""
+
+    async def endpoint(request: Request) -> Response:
+        async def asked() -> Json:
+            content = await body(request, MOST_PICTURE)
+            name = unquote(request.headers.get("x-name", ""), errors="replace")[:MOST_NAME]
+            return await run_in_threadpool(desk.take_backdrop, content, name)
+
+        return await _answer(desk, asked)
+
+    return endpoint
+
+
+def _picture(desk: Desk) -> Handler:
+    """Return the endpoint of the picture that lies under the drawing."""
+
+    async def endpoint(request: Request) -> Response:  # noqa: ARG001
+        try:
+            shown = await run_in_threadpool(desk.backdrop)
+        except InputError as error:
+            return JSONResponse({"faults": _faults(error)}, status_code=404)
+        return Response(shown.content, media_type=shown.media_type)
 
     return endpoint
 
