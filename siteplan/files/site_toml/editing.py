@@ -110,6 +110,10 @@ def _unknown(key: str, known: tuple[str, ...]) -> str:
 def _edited(text: str, path: str, value: Value | None) -> str:
     """Return the text with one key set, or left out; the first way that changes nothing else is taken."""
     before = tomllib.loads(text)
+    table, _, key = path.rpartition(".")
+    if table and not isinstance(before.get(table, {}), dict):
+        wrong = f"is {shown(before[table])}, must be a table that starts with the line [{table}]"
+        raise InputError([Fault(FILE, table, f"{wrong}; mend it in a text editor")])
     wanted = with_settings(before, {path: value})
     if _same(before, wanted):
         return text
@@ -120,13 +124,7 @@ def _edited(text: str, path: str, value: Value | None) -> str:
                 return changed
         except (TOMLKitError, tomllib.TOMLDecodeError, KeyError, TypeError, ValueError):
             continue
-    table, _, key = path.rpartition(".")
-    came = before.get(table)
-    if table and came is not None and not isinstance(came, dict):
-        text = f"is {shown(came)}, must be a table that starts with the line [{table}]; mend it in a text editor"
-        raise InputError([Fault(FILE, table, text)])
-    text = f"{key} cannot be changed here as it is written; change it in a text editor"
-    raise InputError([Fault(FILE, path, text)])
+    raise InputError([Fault(FILE, path, f"{key} cannot be changed as it is written; change it in a text editor")])
 
 
 def _same(one: object, other: object) -> bool:
