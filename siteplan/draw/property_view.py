@@ -67,8 +67,8 @@ def names_of(read: Read) -> tuple[dict[str, int], dict[str, Named]]:
     """Return the places in the file and the features in our words, both by the id that the page has."""
     if read.drawing is None or read.settings is None:
         return {}, {}
-    numbers = feature_numbers(read.drawing, read.settings.renaming)
-    ours = {one.number: one for one in named_features(read.drawing, read.settings.renaming, Remarks())}
+    named = named_features(read.drawing, read.settings.renaming, Remarks())
+    numbers, ours = feature_numbers(read.drawing, named), {one.number: one for one in named}
     return numbers, {name: ours[number] for name, number in numbers.items() if number in ours}
 
 

@@ -14,9 +14,10 @@ from typing import Any
 
 from shapely.geometry import mapping
 
+from siteplan.draw.property_view import names_of
 from siteplan.files.checked import Read
 from siteplan.files.drawing.editing import edited_features, same_value
-from siteplan.files.drawing.naming import feature_numbers, own_ids
+from siteplan.files.drawing.naming import own_ids
 from siteplan.files.drawing.vector import RawFeature, read_drawing
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.editing import edited_settings
@@ -75,7 +76,7 @@ def edited_variant(
     InputError
         Where a feature has no id of its own, by which a variant could name it.
     """
-    there, numbers = features_with_ids(base), _numbers(base)
+    there, (numbers, _) = features_with_ids(base), names_of(base)
     nameless = [one for one in (*(feature["id"] for feature in put), *remove) if one in numbers and one not in there]
     if nameless:
         raise InputError([Fault("", one, _NAMELESS) for one in nameless])
@@ -106,13 +107,6 @@ def edited_variant(
 def features_with_ids(base: Read) -> dict[str, RawFeature]:
     """Return the features of the property that have an id of their own."""
     return {} if base.drawing is None or base.settings is None else own_ids(base.drawing, base.settings.renaming)
-
-
-def _numbers(base: Read) -> dict[str, int]:
-    """Return the places of all features by the id that they have on the page."""
-    return (
-        {} if base.drawing is None or base.settings is None else feature_numbers(base.drawing, base.settings.renaming)
-    )
 
 
 def _whole(before: Json | None, feature: Json) -> Json:
@@ -179,7 +173,7 @@ def adopted(variant: Variant, base: Read, texts: Mapping[str, str], features: st
         | ({"geometry": change["geometry"]} if "geometry" in change else {})
         for name, change in variant.changed.items()
     ]
-    numbers = feature_numbers(base.drawing, renaming)
+    numbers, _ = names_of(base)
     again = {one["id"] for one in variant.added} & set(variant.removed)
     put += [_whole(None, one) for one in variant.added]
     if put or variant.removed:

@@ -26,6 +26,8 @@ def look(name: str) -> str:
     >>> look("North") == look("north")
     False
     """
+    if name.isascii() and name.isprintable():
+        return " ".join(name.split())
     spaced = "".join(" " if _is_space(letter) else letter for letter in name)
     seen = "".join(letter for letter in spaced if not _is_unseen(letter))
     return " ".join(unicodedata.normalize("NFC", seen).split())

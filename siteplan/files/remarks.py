@@ -112,6 +112,8 @@ def clean(text: str) -> str:
     >>> clean("bed\x1b[2J\tnorth "), clean("<b>{{7*7}}</b>")
     ('bed[2J north', '<b>{{7*7}}</b>')
     """
+    if text.isascii() and text.isprintable():
+        return text.strip()
     spaced = "".join(" " if letter in "\t\n\r\v\f" else letter for letter in text)
     return "".join(letter for letter in spaced if unicodedata.category(letter) not in {"Cc", "Cs"}).strip()
 

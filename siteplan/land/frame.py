@@ -7,7 +7,7 @@ It leaves out height, and is meant for a property, not for a county: 10 km from 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import cached_property, lru_cache, partial
 from typing import TypeVar
 
 import numpy as np
@@ -53,9 +53,9 @@ class LocalFrame:
         document["base_crs"]["name"] = "WGS 84"
         return CRS.from_json_dict(document)
 
-    @cached_property
+    @property
     def _inward(self) -> Transformer:
-        return Transformer.from_crs("EPSG:4326", self.crs, always_xy=True)
+        return _inward(self)
 
     def to_local(self, shape: Shape) -> Shape:
         """Return a shape given in longitude and latitude in metres of this frame."""
@@ -67,6 +67,12 @@ class LocalFrame:
 
     def _projected(self, points: np.ndarray, direction: str) -> np.ndarray:
         return projected(self._inward, points, direction=direction)
+
+
+@lru_cache(maxsize=100)
+def _inward(frame: LocalFrame) -> Transformer:
+    """Return what projects into a frame; it takes long to make, and frames of one place are equal."""
+    return Transformer.from_crs("EPSG:4326", frame.crs, always_xy=True)
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal, NamedTuple
 
 import pint
@@ -123,6 +123,7 @@ def registry() -> pint.UnitRegistry[float]:
     return pint.UnitRegistry()
 
 
+@lru_cache(maxsize=100)
 def length_unit(name: str) -> LengthUnit:
     """Return a unit of length by its name; ValueError where it is none.
 
@@ -198,12 +199,17 @@ def si_value(value: object, dimension: Dimension, *, plain: LengthUnit = METRE) 
         if dimension == "length" and not unit:
             result = number * plain.metres
         else:
-            result = float(registry().Quantity(number, unit or measure.plain).to(measure.kernel).magnitude)
+            result = _converted(number, unit or measure.plain, measure.kernel)
     except pint.DimensionalityError as error:
         raise _wrong(value, _not_this(unit, dimension), dimension) from error
     if not math.isfinite(result):
         raise _wrong(value, "is not finite", dimension)
     return result
+
+
+@lru_cache(maxsize=10_000)  # while a site is drawn, the same figures are read many times
+def _converted(number: float, unit: str, kernel: str) -> float:
+    return float(registry().Quantity(number, unit).to(kernel).magnitude)
 
 
 def _wrong(value: object, what: str, dimension: Dimension) -> ValueError:
@@ -276,10 +282,8 @@ def _not_this(unit: str, dimension: Dimension) -> str:
     if parsed.dimensionless:
         angle = parsed in {units.degree, units.radian, units.arcminute, units.turn, units.grad}
         return f"is {'an angle' if angle else 'a pure number'}, not {wanted}"
-    same = (
-        name for other, name in _NAMES.items() if units.parse_units(other).dimensionality == parsed.dimensionality
-    )
-    name = next(same, None)
+    size = parsed.dimensionality
+    name = next((name for other, name in _NAMES.items() if units.parse_units(other).dimensionality == size), None)
     return f"is {name}, not {wanted}" if name else f"is not {wanted}"
 
 
@@ -297,8 +301,7 @@ def length_text(metres: float, system: System) -> str:
     >>> length_text(3.456, "metric"), length_text(0.006, "metric"), length_text(0.019, "imperial")
     ('3.46 m', '6 mm', '3/4 in')
     """
-    sign = "-" if metres < 0 else ""
-    size = abs(metres)
+    sign, size = "-" if metres < 0 else "", abs(metres)
     if system == "metric":
         if size >= 0.995:
             return f"{sign}{size:.1f} m" if size >= 9.995 else f"{sign}{size:.2f} m"

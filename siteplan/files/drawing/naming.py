@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from shapely.geometry.base import BaseGeometry
@@ -94,19 +94,25 @@ def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tu
     return _with_ids(drawing.file, found, remarks)
 
 
-def feature_numbers(drawing: Drawing, renaming: Renaming) -> dict[str, int]:
+def feature_numbers(drawing: Drawing, named: Iterable[Named]) -> dict[str, int]:
     """Return the place in the file, from 1, of every feature by a name that no other has.
 
     The name is the id by which messages call the feature. Where that stands twice, or the feature cannot be named,
     it has its number.
 
+    Parameters
+    ----------
+    drawing : Drawing
+    named : iterable of Named
+        From `named_features`.
+
     Examples
     --------
     >>> raw = [RawFeature(1, "a", {"kind": "door"}, None), RawFeature(2, None, {"kind": "dor"}, None)]
-    >>> feature_numbers(Drawing("yard.geojson", tuple(raw)), Renaming())
+    >>> feature_numbers(Drawing("yard.geojson", tuple(raw)), [Named("a", "door", {}, None, number=1)])
     {'a': 1, 'feature 2': 2}
     """
-    names = {one.number: one.id for one in named_features(drawing, renaming, Remarks())}
+    names = {one.number: one.id for one in named}
     taken: dict[str, int] = {}
     for raw in drawing.features:
         name = names.get(raw.number, f"feature {raw.number}")
