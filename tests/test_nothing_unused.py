@@ -21,7 +21,6 @@ ROOTS |= {
 ROOTS |= {f"siteplan.draw.measure_answers.{name}" for name in ("north_answer", "height_answer")}
 #: functions and classes that nothing in the program asks for, by their last name, and why they stay
 KEPT = {
-    "MOST_PICTURE": "the largest backdrop, which the server takes once it takes backdrops",
     "materials_table": "makes the README's table of materials",
     "kinds_table": "makes the README's table of kinds",
     "settings_table": "makes the README's table of settings",
