@@ -43,7 +43,7 @@ _SHOWN: dict[str, Collection[str]] = {
     "fill": ("lining",),
 }
 #: those of a site that is yet to be drawn
-_TO_DRAW: dict[str, Collection[str]] = {"": ("name", "features", "units"), "origin": ("unit",)}
+_TO_DRAW: dict[str, Collection[str]] = {"": ("features",), "origin": ("unit",)}
 #: what is no default: the example's own values, and those that show how a key is written
 _VALUES: dict[str, dict[str, str]] = {
     "": {
