@@ -1,7 +1,7 @@
 /* What is known of the thing that is chosen? Its card: name, what check says of it, its properties, what can be done. */
 
 import { doings } from "./doings.js";
-import { button, el, name } from "./element.js";
+import { button, el, fill, name } from "./element.js";
 import { field, heldText, isNeeded, keyWords } from "./fields.js";
 import { figuresOf } from "./live.js";
 import { heightHelper } from "./heights.js";
@@ -16,7 +16,19 @@ import { areaText, lengthText } from "./units.js";
 /** @typedef {import("./types.js").State} State */
 
 /** What of the state the card shows. @param {Readonly<State>} s */
-export const cardKey = (s) => JSON.stringify(["card", chosen(), s.side, s.corner, s.kinds.length, s.property?.faults, s.property?.cautions, s.pinning, s.bed, unit()]);
+export function cardKey(s) {
+  const [feature] = chosen();
+  return JSON.stringify(["card", feature.id, kindOf(feature), feature.properties, feature.geometry.type, corners(feature).length, s.side, s.corner, s.kinds.length, saidOf(feature.id), s.pinning, unit()]);
+}
+
+/** Show what changes while the thing is held: its size, and the figures of a bed. @param {Readonly<State>} s */
+export function drawFigures(s) {
+  const [feature] = chosen();
+  const [figures, size] = ["card-figures", "card-size"].map((id) => document.getElementById(id));
+  if (!feature || !figures || !size) return;
+  fill(size, sizeWords(feature), () => [el("small", {}, sizeWords(feature))]);
+  fill(figures, JSON.stringify([feature.id, s.bed, s.property?.sound]), () => [figuresOf(feature)]);
+}
 
 /** Return what check says about a thing. @param {string} id */
 export function saidOf(id) {
@@ -36,14 +48,14 @@ export function card() {
     el("h2", {}, el("span", {}, kind?.word ?? kindOf(feature)), name(feature.id)),
     faults.map((fault) => el("p.caution.fault", {}, fault.text)),
     cautions.map((caution) => el("p.caution", {}, caution.text)),
-    figuresOf(feature),
+    el("div", { id: "card-figures" }),
     el("div.field", {}, el("label", { for: "card-name" }, "Name"), el("input", {
       id: "card-name", value: feature.id, autocomplete: "off", spellcheck: "false",
       oninput: (/** @type {any} */ event) => { event.target.dataset.typed = "yes"; },
       onchange: (/** @type {any} */ event) => { delete event.target.dataset.typed; rename(feature, event.target.value.trim()); },
     })),
     ...fieldsOf(feature, kind),
-    el("p", {}, el("small", {}, sizeWords(feature))),
+    el("p", { id: "card-size" }),
     kind?.keys.some((key) => key.name === "height") ? heightHelper(feature) : null,
     doings(feature),
     el("div.buttons", {}, button("Done", () => choose([]), { class: "find", id: "card-done" })),

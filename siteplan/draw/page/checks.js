@@ -7,20 +7,21 @@ import { features, now } from "./state.js";
 /** @typedef {import("./types.js").State} State */
 
 /** @param {Readonly<State>} s */
-export const checksKey = (s) => JSON.stringify([s.property?.faults, s.property?.cautions, features().map((feature) => feature.id)]);
+export const checksKey = (s) => JSON.stringify([s.property?.sound, s.property?.missing, s.property?.faults, s.property?.cautions, features().map((feature) => feature.id)]);
 
 /** Return the panel of faults and cautions. */
 export function checksPanel() {
   const { property } = now();
   if (!property) return [];
-  const { faults, cautions } = property;
+  const { faults, cautions, missing = [] } = property;
   const heads = [
     faults.length ? `${faults.length} ${faults.length === 1 ? "fault" : "faults"}: mend ${faults.length === 1 ? "it" : "them"} before a plan can be made` : "",
     cautions.length ? `${cautions.length} ${cautions.length === 1 ? "caution" : "cautions"}` : "",
   ];
   return [
     el("h2", {}, "What check says"),
-    !faults.length && !cautions.length ? el("p.lead", {}, "The property is sound.") : null,
+    missing.map((one) => el("p.next", {}, one.says)),
+    !faults.length && !cautions.length && property.sound ? el("p.lead", {}, "The property is sound.") : null,
     faults.length ? el("details.cautions", { id: "faults", open: true }, el("summary", {}, heads[0]), el("ul", {}, faults.map((fault) => line(fault.feature || fault.where || "", fault.text, fault.file)))) : null,
     cautions.length ? el("details.cautions", { id: "cautions", open: cautions.length < 4 }, el("summary", {}, heads[1]), el("ul", {}, cautions.map((caution) => line(caution.feature ?? "", caution.text)))) : null,
   ];

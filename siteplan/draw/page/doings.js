@@ -6,7 +6,7 @@ import { heading } from "./geometry.js";
 import { copy, mirror, mirrorAt, moveBy, moveCorner, parallel, remove, removeCorner, setSide, splitSide, turnBy } from "./moves.js";
 import { askPoints, endPins, pinAsked, pinned } from "./pins.js";
 import { corners, isPlain } from "./shapes.js";
-import { change, now, say, unit } from "./state.js";
+import { change, chosen, now, say, unit } from "./state.js";
 import { typedAngle, typedCorner, typedLength } from "./typed.js";
 
 /** @typedef {import("./types.js").Feature} Feature */
@@ -61,7 +61,7 @@ function atSideOrCorner(feature) {
       form([{ name: "far", label: "Move it by", placeholder: "6 in <90" }], "Move", ({ far }) => trying(() => {
         const { length, direction } = typedCorner(far, unit());
         if (length === null || direction === null) throw new Error("Type a distance and a direction, such as 6 in <90.");
-        const [x, y] = corners(feature)[corner];
+        const [x, y] = corners(chosen()[0])[corner];
         const way = heading(direction);
         moveCorner(corner, [x + way[0] * length, y + way[1] * length]);
       }), "corner"),

@@ -41,16 +41,17 @@ export function fill(box, key, make) {
   box.dataset.key = key;
   const held = box.contains(document.activeElement) ? /** @type {any} */ (document.activeElement) : null;
   const id = held?.id;
-  const typed = held && "value" in held && held.dataset.typed === "yes" ? { value: held.value, at: held.selectionStart } : null;
+  const typed = held && "value" in held && held.dataset.typed === "yes" ? held.value : null;
+  const marked = held && typeof held.selectionStart === "number" ? [held.selectionStart, held.selectionEnd] : null;
   const open = new Map([...box.querySelectorAll("details[id]")].map((part) => [part.id, /** @type {any} */ (part).open]));
   box.replaceChildren(.../** @type {Node[]} */ (make().flat(Infinity).filter(Boolean)));
   for (const part of box.querySelectorAll("details[id]")) if (open.has(part.id)) /** @type {any} */ (part).open = open.get(part.id);
   const again = id ? /** @type {any} */ (document.getElementById(id)) : null;
   if (!again || again === document.activeElement) return;
-  if (typed) {
-    again.value = typed.value;
+  if (typed !== null) {
+    again.value = typed;
     again.dataset.typed = "yes";
   }
   again.focus({ preventScroll: true });
-  if (typed && typed.at !== null && again.setSelectionRange) again.setSelectionRange(typed.at, typed.at);
+  if (marked && again.setSelectionRange) again.setSelectionRange(...marked);
 }

@@ -109,6 +109,28 @@ export function rectangleOn(a, b, c) {
   return [a, b, plus(b, across, depth), plus(a, across, depth)];
 }
 
+/** Whether four corners make a rectangle, to a millimetre in a metre. @param {Point[]} ring */
+export function isRectangle(ring) {
+  if (ring.length !== 4) return false;
+  return ring.every((corner, index) => {
+    const [before, after] = [minus(ring[(index + 3) % 4], corner), minus(ring[(index + 1) % 4], corner)];
+    return Math.abs(dot(before, after)) <= 1e-3 * Math.hypot(...before) * Math.hypot(...after);
+  });
+}
+
+/** Return the rectangle with one corner elsewhere: the corner across stays, and so do the right angles. @param {Point[]} ring @param {number} index @param {Point} point @returns {Point[]} */
+export function resized(ring, index, point) {
+  const [next, across, last] = [1, 2, 3].map((step) => (index + step) % 4);
+  const fixed = ring[across];
+  const [u, v] = [minus(ring[next], fixed), minus(ring[last], fixed)];
+  const far = minus(point, fixed);
+  const made = [...ring];
+  made[index] = point;
+  made[next] = plus(fixed, u, dot(far, u) / dot(u, u));
+  made[last] = plus(fixed, v, dot(far, v) / dot(v, v));
+  return made;
+}
+
 /**
  * Return the corners of a circle, so many that it strays by at most 1 cm, and that its area is that of the circle.
  * @param {Point} middlePoint

@@ -4,7 +4,7 @@ import { metresPerPixel } from "./canvas.js";
 import { apart, inside, nearestOn, sides, signedArea } from "./geometry.js";
 import { metresOf } from "./outlines.js";
 import { turnGrip } from "./overlay.js";
-import { corners, isArea, isPlain, kindOf, parts } from "./shapes.js";
+import { corners, extent, isArea, isPlain, kindOf, parts } from "./shapes.js";
 import { chosen, features, now } from "./state.js";
 
 /** @typedef {import("./types.js").Point} Point */
@@ -17,7 +17,7 @@ export function hit(point, touch) {
   const things = chosen();
   if (things.length === 1 && things[0].geometry.type !== "Point") {
     if (apart(turnGrip(things[0]), point) < reach * 1.2) return { what: "turn" };
-    if (isPlain(things[0])) {
+    if (isPlain(things[0]) && !isSmall(things[0], reach)) {
       const near = corners(things[0]).map((corner, index) => ({ index, away: apart(corner, point) })).sort((a, b) => a.away - b.away)[0];
       if (near && near.away < reach) return { what: "corner", index: near.index };
     }
@@ -25,6 +25,12 @@ export function hit(point, touch) {
   const found = features().map((feature) => ({ feature, size: sizeUnder(feature, point, reach) })).filter((one) => one.size !== null)
     .sort((a, b) => Number(a.size) - Number(b.size));
   return found.length ? { what: "thing", id: found[0].feature.id } : null;
+}
+
+/** Whether its corners lie so near to each other that only the whole can be taken hold of. @param {Feature} feature @param {number} reach */
+function isSmall(feature, reach) {
+  const [left, low, right, top] = extent([feature]) ?? [0, 0, 0, 0];
+  return Math.hypot(right - left, top - low) < 3.2 * reach;
 }
 
 /** Return the area of a thing that lies under the point (lines and marks have next to none); null where it does not. @param {Feature} feature @param {Point} point @param {number} reach */

@@ -41,9 +41,12 @@ const safe = (url) => (/^\/[^/\\]/.test(url) ? url : "#");
 /** @type {Record<string, string>} */
 const ENDS = { done: "done.", stopped: "stopped.", failed: "it could not be done." };
 
+/** @type {Record<string, string>} */
+const WHATS = { place: "Find a place", plan: "Plan all", compare: "Put the variants side by side" };
+
 /** @param {any} job */
 function jobWords(job) {
-  const what = job.what === "place" ? "Find a place" : "Plan all";
+  const what = WHATS[job.what] ?? "Plan all";
   if (job.state !== "working") return `${what}: ${ENDS[job.state] ?? job.state}`;
   return `${what}: ${job.words ?? `at the question ${job.question}`}, ${Math.round(100 * (job.share ?? 0))} %`;
 }
@@ -62,7 +65,7 @@ function place(values) {
 }
 
 /** @param {string} what @param {Record<string, any>} asked */
-async function begin(what, asked) {
+export async function begin(what, asked) {
   if (now().waiting.length) return say("Some changes are not saved yet. Ask again when they are.");
   try {
     const { job } = await ask("/api/jobs", { what, ...asked });
@@ -82,6 +85,7 @@ async function follow(id) {
     if (String(now().job?.id) !== id) return;
     change((s) => {
       s.job = { ...told, id };
+      if (told.what === "compare" && told.state === "done") s.table = told.result;
       if (told.state !== "working") s.said = jobWords(told);
     });
     if (told.state !== "working") return;

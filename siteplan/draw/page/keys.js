@@ -5,7 +5,7 @@ import { finish, letGo, setCorner, takeBack, takeTool } from "./drawing.js";
 import { plus } from "./geometry.js";
 import { hit } from "./hits.js";
 import { pin, pinAsked, pinsFree } from "./pins.js";
-import { moveBy, remove } from "./moves.js";
+import { nudge, remove, settle } from "./moves.js";
 import { choose, holdFor } from "./pointer.js";
 import { redo, undo } from "./saving.js";
 import { change, features, now, say, unit } from "./state.js";
@@ -32,6 +32,7 @@ export function startKeys(paper) {
     const field = /** @type {Element} */ (event.target).closest("input, select, textarea");
     if ((event.ctrlKey || event.metaKey) && !event.altKey) return field ? undefined : withControl(event);
     if (event.key === "Escape") {
+      settle();
       letGo();
       if (field?.id === "typed") paper.focus();
       return;
@@ -55,6 +56,7 @@ export function startKeys(paper) {
 
 /** @param {KeyboardEvent} event */
 function withControl(event) {
+  settle();
   const key = event.key.toLowerCase();
   if (key === "z" && !event.shiftKey) undo();
   else if ((key === "z" && event.shiftKey) || key === "y") redo();
@@ -124,7 +126,7 @@ function onPaper(event) {
 /** @param {Point} way @param {number} times */
 function step(way, times) {
   const far = cursorStep(unit()) * times;
-  if (now().tool === "select" && now().selection.length && !pinAsked()) return moveBy([way[0] * far, way[1] * far]);
+  if (now().tool === "select" && now().selection.length && !pinAsked()) return nudge([way[0] * far, way[1] * far]);
   const cursor = plus(now().byKeys ? now().cursor : now().hold?.point ?? now().cursor, way, far);
   change((s) => {
     s.cursor = cursor;

@@ -1,9 +1,9 @@
 /* What can be done to things that are chosen: move, turn, copy, mirror, remove, split a side, take out a corner? */
 
-import { apart, middle, mirrored, parallelTo, plus, sides, turned } from "./geometry.js";
+import { apart, isRectangle, middle, mirrored, parallelTo, plus, resized, sides, turned } from "./geometry.js";
 import { edit } from "./saving.js";
 import { corners, extent, freeName, isArea, isPlain, kindOf, middleOf, moved, withCorners } from "./shapes.js";
-import { change, chosen, features, now, say, unit } from "./state.js";
+import { change, chosen, featureOf, featureWithoutDraft, features, now, say, unit } from "./state.js";
 import { lengthText } from "./units.js";
 
 /** @typedef {import("./types.js").Point} Point */
@@ -17,6 +17,38 @@ export function moveBy(by) {
   const things = chosen();
   if (!things.length || !Math.hypot(...by)) return;
   edit(`moved ${namesOf(things)} by ${lengthText(Math.hypot(...by), unit())}`, { put: things.map((feature) => moved(feature, (point) => plus(point, by))) });
+}
+
+/** How long keys must rest before what they moved is one step. */
+const REST_MS = 500;
+/** @type {{by: Point, ids: string, timer: ReturnType<typeof setTimeout> | undefined}} */
+let nudged = { by: [0, 0], ids: "", timer: undefined };
+
+/** Move what is chosen by keys: many strokes are one step of the history. @param {Point} by */
+export function nudge(by) {
+  const ids = now().selection.join("\n");
+  if (nudged.ids && nudged.ids !== ids) settle();
+  nudged = { by: plus(nudged.by, by), ids, timer: nudged.timer };
+  const whole = nudged.by;
+  const saved = now().selection.map(featureWithoutDraft);
+  change((s) => {
+    s.draft = { put: saved.flatMap((feature) => (feature ? [moved(feature, (point) => plus(point, whole))] : [])), says: "" };
+    s.said = `Moved by ${lengthText(whole[0], unit())} across, ${lengthText(whole[1], unit())} up.`;
+  });
+  clearTimeout(nudged.timer);
+  nudged.timer = setTimeout(settle, REST_MS);
+}
+
+/** Make what was moved by keys a step. */
+export function settle() {
+  const { by, ids, timer } = nudged;
+  clearTimeout(timer);
+  nudged = { by: [0, 0], ids: "", timer: undefined };
+  if (!ids) return;
+  const held = now().selection;
+  change((s) => { s.draft = null; s.selection = ids.split("\n"); });
+  moveBy(by);
+  change((s) => { s.selection = held.length ? held : s.selection; });
 }
 
 /** Return the point about which what is chosen is turned: its middle. @returns {Point} */
@@ -91,19 +123,26 @@ export function removeCorner(index) {
   change((s) => { s.corner = null; });
 }
 
-/** Put a corner elsewhere. @param {number} index @param {Point} point */
-export function moveCorner(index, point) {
-  const [feature] = chosen();
-  edit(`moved a corner of ${feature.id}`, { put: [withCorners(feature, corners(feature).map((old, place) => (place === index ? point : old)))] });
+/** Return the feature with a corner elsewhere; a rectangle stays one, unless it is let go of. @param {Feature} feature @param {number} index @param {Point} point @param {boolean} free */
+export function withCorner(feature, index, point, free) {
+  const points = corners(feature);
+  if (!free && isArea(feature) && isRectangle(points)) return withCorners(feature, resized(points, index, point));
+  return withCorners(feature, points.map((old, place) => (place === index ? point : old)));
 }
 
-/** Make a side as long as it was taped: its end moves, and what follows goes with it only where the side is the last of a line. @param {number} index @param {number} length */
+/** Put a corner elsewhere. @param {number} index @param {Point} point @param {boolean} [free] */
+export function moveCorner(index, point, free = true) {
+  const [feature] = chosen();
+  edit(`${!free && isRectangle(corners(feature)) ? "resized" : "moved a corner of"} ${feature.id}`, { put: [withCorner(feature, index, point, free)] });
+}
+
+/** Make a side as long as it was taped: its end moves; a rectangle stays one. @param {number} index @param {number} length */
 export function setSide(index, length) {
   const [feature] = chosen();
   const points = corners(feature);
   const [a, b] = sides(points, isArea(feature))[index];
   const end = plus(a, [(b[0] - a[0]) / apart(a, b), (b[1] - a[1]) / apart(a, b)], length);
-  edit(`set a side of ${feature.id} to ${lengthText(length, unit())}`, { put: [withCorners(feature, points.map((old, place) => (place === (index + 1) % points.length ? end : old)))] });
+  edit(`set a side of ${feature.id} to ${lengthText(length, unit())}`, { put: [withCorner(feature, (index + 1) % points.length, end, false)] });
 }
 
 /** Draw the same line again, so far beside. @param {number} distance  metres; to the right of its way where above 0 */
@@ -117,7 +156,9 @@ export function parallel(distance) {
 }
 
 /** Make it other than it was: its properties. @param {Feature} feature @param {string} key @param {any} value  null takes it out */
-export function setProperty(feature, key, value) {
+export function setProperty({ id }, key, value) {
+  const feature = featureOf(id);
+  if (!feature) return;
   const properties = { ...feature.properties };
   if (value === null || value === "") delete properties[key];
   else properties[key] = value;
@@ -125,8 +166,9 @@ export function setProperty(feature, key, value) {
 }
 
 /** Call it otherwise. @param {Feature} feature @param {string} id */
-export function rename(feature, id) {
-  if (!id || id === feature.id) return;
+export function rename({ id: before }, id) {
+  const feature = featureOf(before);
+  if (!id || !feature || id === before) return;
   if (features().some((one) => one.id === id)) return say(`There is a thing called ${id} already. Choose another name.`);
   const index = now().selection.indexOf(feature.id);
   edit(`called ${feature.id} ${id}`, { put: [{ ...feature, id }], remove: [feature.id] });

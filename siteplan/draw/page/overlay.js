@@ -33,7 +33,7 @@ function draw() {
   asked = 0;
   const s = now();
   const things = chosen();
-  const key = JSON.stringify([s.drawing, s.hold, s.cursor, s.byKeys, s.selection, s.side, s.corner, s.tapes, s.box, s.tool, s.way, s.pinning, things, map.getZoom(), unit()]);
+  const key = JSON.stringify([s.saving, s.theirs?.version, s.drawing, s.hold, s.cursor, s.byKeys, s.selection, s.side, s.corner, s.tapes, s.box, s.tool, s.way, s.pinning, things, map.getZoom(), unit()]);
   if (key === shown) return;
   shown = key;
   group.clearLayers();

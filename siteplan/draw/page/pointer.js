@@ -5,8 +5,8 @@ import { setCorner, finish } from "./drawing.js";
 import { apart, directionOf, minus, plus, turned } from "./geometry.js";
 import { hit, sideUnder, within } from "./hits.js";
 import { pin, pinAsked, pinsFree } from "./pins.js";
-import { moveCorner, moveBy, namesOf, pivot, turnBy } from "./moves.js";
-import { corners, isArea, isPlain, kindOf, moved, parts, withCorners } from "./shapes.js";
+import { moveBy, moveCorner, namesOf, pivot, turnBy, withCorner } from "./moves.js";
+import { corners, isArea, isPlain, kindOf, moved, parts } from "./shapes.js";
 import { holdAt, known } from "./snaps.js";
 import { change, chosen, features, now } from "./state.js";
 
@@ -121,11 +121,11 @@ function move(event) {
 function drag(held, point, free) {
   const without = new Set(held.things.map((feature) => feature.id));
   if (held.what === "box") return change((s) => { s.box = [held.from, point]; });
-  const hold = holdFor(held.what === "thing" ? point : point, free, held.what === "draw" ? new Set() : without);
+  const hold = holdFor(point, free, held.what === "draw" ? new Set() : without);
   if (held.what === "draw") return change((s) => { s.hold = hold; });
   if (held.what === "corner") {
     const [feature] = held.things;
-    const put = [withCorners(feature, corners(feature).map((old, place) => (place === held.index ? hold.point : old)))];
+    const put = [withCorner(feature, held.index, hold.point, free || !now().snaps)];
     return change((s) => { s.draft = { put, says: "" }; s.hold = hold; s.corner = held.index; s.side = null; });
   }
   if (held.what === "turn") {
@@ -198,7 +198,7 @@ function drop(held, point, free) {
   const by = held.what === "thing" ? moveOf(held, point, free) : /** @type {Point} */ ([0, 0]);
   const centre = pivotOf(held);
   change((s) => { s.draft = null; s.hold = null; });
-  if (held.what === "corner") moveCorner(held.index, end);
+  if (held.what === "corner") moveCorner(held.index, end, free || !now().snaps);
   else if (held.what === "turn") turnBy(turn, centre);
   else moveBy(by);
 }

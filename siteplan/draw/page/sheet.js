@@ -2,7 +2,7 @@
 
 import { button, el, fill } from "./element.js";
 import { backdropKey, backdropPanel } from "./backdrop.js";
-import { card, cardKey, several } from "./card.js";
+import { card, cardKey, drawFigures, several } from "./card.js";
 import { checksKey, checksPanel } from "./checks.js";
 import { drawHistory, drawTrouble } from "./history.js";
 import { jobsKey, jobsPanel } from "./jobs.js";
@@ -41,6 +41,7 @@ export function drawSheet() {
   else if (things.length === 1) fill(part("hand"), cardKey(s), card);
   else if (things.length) fill(part("hand"), JSON.stringify(["several", s.selection, s.pinning]), several);
   else fill(part("hand"), stepsKey(s), stepsPanel);
+  if (s.tool === "select" && things.length === 1) drawFigures(s);
   fill(part("checks"), checksKey(s), checksPanel);
   fill(part("sun"), sunKey(s), sunPanel);
   fill(part("jobs"), jobsKey(s), jobsPanel);

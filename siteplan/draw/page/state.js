@@ -56,6 +56,12 @@ export function features() {
 /** @param {string} id */
 export const featureOf = (id) => features().find((feature) => feature.id === id) ?? null;
 
+/** Return a thing as it stands without what is under the hand. @param {string} id @returns {Feature | null} */
+export function featureWithoutDraft(id) {
+  const put = state.waiting.flatMap((step) => step.body.put ?? []).filter((feature) => feature.id === id);
+  return put.at(-1) ?? state.property?.features.find((feature) => feature.id === id) ?? null;
+}
+
 /** Return what is chosen. @returns {Feature[]} */
 export const chosen = () => /** @type {Feature[]} */ (state.selection.map(featureOf).filter(Boolean));
 

@@ -28,6 +28,7 @@
  * @property {string | null} redo
  * @property {Backdrop | null} backdrop
  * @property {Record<string, string>} [renaming]  keys of the file, and ours for them
+ * @property {{what: string, says: string}[]} [missing]  what has not been said yet
  * @property {any[]} variants
  * @property {string | null} variant
  */
