@@ -43,7 +43,7 @@ def test_a_bed_is_drawn_moved_and_undone_by_keys_alone(chromium):
             press("ArrowRight")
         for _ in range(4):
             press("ArrowUp")
-        assert page.locator(".dr-area").inner_text() == "32 sq ft"
+        page.locator(".dr-area", has_text="32 sq ft").wait_for(state="attached")
         press("Enter")
         visit.saved()
         ring = visit.held.of("bed-1")["geometry"]["coordinates"][0]
@@ -158,9 +158,8 @@ def test_nothing_runs_over_the_edge(chromium, width, height):
         assert visit.page.locator("#paper").bounding_box()["height"] > 300
 
 
-def touched(visit, kind, points):
+def touched(session, kind, points):
     """Send touches as the browser gets them from a finger."""
-    session = visit.context.new_cdp_session(visit.page)
     session.send(
         "Input.dispatchTouchEvent",
         {"type": kind, "touchPoints": [{"x": x, "y": y, "id": number} for number, (x, y) in enumerate(points)]},
@@ -174,11 +173,12 @@ def test_a_finger_chooses_a_bed_and_moves_it(chromium, width):
     ) as visit:
         visit.page.touchscreen.tap(*visit.at(9, 20.5))
         assert "Chosen: bed-1" in visit.foot()
+        session = visit.context.new_cdp_session(visit.page)
         start, end = visit.at(9, 20.5), visit.at(15, 26)
-        touched(visit, "touchStart", [start])
+        touched(session, "touchStart", [start])
         for step in range(1, 9):
-            touched(visit, "touchMove", [[a + (b - a) * step / 8 for a, b in zip(start, end, strict=True)]])
-        touched(visit, "touchEnd", [])
+            touched(session, "touchMove", [[a + (b - a) * step / 8 for a, b in zip(start, end, strict=True)]])
+        touched(session, "touchEnd", [])
         visit.saved()
         ring = visit.held.of("bed-1")["geometry"]["coordinates"][0]
         middle = [sum(axis) / 4 for axis in zip(*ring[:-1], strict=True)]

@@ -38,7 +38,7 @@ def test_from_nothing_to_an_outline(chromium):
         page.locator("#north-take").click()
         done("north")
         assert held.settings["origin.bearing"] == 12
-        name, asked = next(one for one in held.asked if one[0] == "north")
+        _, asked = next(one for one in held.asked if one[0] == "north")
         assert (asked["way"], asked["reading"]) == ("compass", 11.6)
 
         page.locator("#frost-last").fill("05-04")
@@ -54,7 +54,7 @@ def test_from_nothing_to_an_outline(chromium):
         page.keyboard.press("Escape")
         done("outline")
         assert "sound" in page.locator("#checks").inner_text()
-        assert visit.said == []
+        assert all("400" in one for one in visit.said)  # the browser tells of the refusal, which is meant
 
 
 def test_the_next_town_by_its_first_letters(chromium):

@@ -43,7 +43,7 @@ export function fill(box, key, make) {
   const id = held?.id;
   const typed = held && "value" in held && held.dataset.typed === "yes" ? held.value : null;
   const marked = held && typeof held.selectionStart === "number" ? [held.selectionStart, held.selectionEnd] : null;
-  const open = new Map([...box.querySelectorAll("details[id]")].map((part) => [part.id, /** @type {any} */ (part).open]));
+  const open = new Map([...box.querySelectorAll("details[id]:not([data-follows])")].map((part) => [part.id, /** @type {any} */ (part).open]));
   box.replaceChildren(.../** @type {Node[]} */ (make().flat(Infinity).filter(Boolean)));
   for (const part of box.querySelectorAll("details[id]")) if (open.has(part.id)) /** @type {any} */ (part).open = open.get(part.id);
   const again = id ? /** @type {any} */ (document.getElementById(id)) : null;

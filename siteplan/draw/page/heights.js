@@ -9,7 +9,7 @@ import { lengthText, lengthValue } from "./units.js";
 
 /** @typedef {import("./types.js").Feature} Feature */
 
-const LENGTHS = new Set(["distance", "eye", "length", "stick", "stick_shadow"]);
+const LENGTHS = new Set(["distance", "eye_height", "shadow", "stick", "stick_shadow"]);
 
 /** @param {Feature} feature */
 export function heightHelper(feature) {
@@ -29,11 +29,11 @@ export function heightHelper(feature) {
   };
   return el("details.more", { id: "height-helper" }, el("summary", {}, el("span.what", {}, "How high is it? Measure it")),
     el("h3", {}, "From a distance and an angle"),
-    form([{ name: "distance", label: "How far you stand from its foot", placeholder: "30 ft" }, { name: "angle", label: "Angle up to its top, in degrees", placeholder: "42" }, { name: "eye", label: "Height of your eye", placeholder: "5 ft 4 in", hint: "On level ground; left out: 1.6 m." }], "Reckon", (values) => void find(values, "angle"), "by-angle"),
+    form([{ name: "distance", label: "How far you stand from its foot", placeholder: "30 ft" }, { name: "angle", label: "Angle up to its top, in degrees", placeholder: "42" }, { name: "eye_height", label: "Height of your eye", placeholder: "5 ft 4 in", hint: "On level ground; left out: 1.6 m." }], "Reckon", (values) => void find(values, "angle"), "by-angle"),
     el("h3", {}, "From its shadow"),
-    form([{ name: "length", label: "Length of its shadow on level ground", placeholder: "24 ft" }, { name: "date", label: "Date", type: "date" }, { name: "time", label: "Time by the clock", type: "time" }], "Reckon", (values) => void find(values, "shadow"), "by-shadow"),
+    form([{ name: "shadow", label: "Length of its shadow on level ground", placeholder: "24 ft" }, { name: "date", label: "Date", type: "date" }, { name: "time", label: "Time by the clock", type: "time" }], "Reckon", (values) => void find(values, "shadow"), "by-shadow"),
     el("h3", {}, "From its shadow and that of a stick, at the same moment"),
-    form([{ name: "length", label: "Length of its shadow", placeholder: "24 ft" }, { name: "stick", label: "Height of the stick", placeholder: "4 ft" }, { name: "stick_shadow", label: "Length of the stick's shadow", placeholder: "3 ft 2 in" }], "Reckon", (values) => void find(values, "stick"), "by-stick"),
+    form([{ name: "shadow", label: "Length of its shadow", placeholder: "24 ft" }, { name: "stick", label: "Height of the stick", placeholder: "4 ft" }, { name: "stick_shadow", label: "Length of the stick's shadow", placeholder: "3 ft 2 in" }], "Reckon", (values) => void find(values, "stick"), "by-stick"),
     said);
 }
 

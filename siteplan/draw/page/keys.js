@@ -128,11 +128,12 @@ function step(way, times) {
   const far = cursorStep(unit()) * times;
   if (now().tool === "select" && now().selection.length && !pinAsked()) return nudge([way[0] * far, way[1] * far]);
   const cursor = plus(now().byKeys ? now().cursor : now().hold?.point ?? now().cursor, way, far);
+  const hold = holdNear(cursor);
   change((s) => {
     s.cursor = cursor;
     s.byKeys = true;
-    s.hold = { point: cursor, words: "", guides: [] };
-    s.said = `Cursor ${lengthText(cursor[0], unit())} across, ${lengthText(cursor[1], unit())} up.`;
+    s.hold = hold;
+    s.said = `Cursor ${lengthText(hold.point[0], unit())} across, ${lengthText(hold.point[1], unit())} up${hold.words ? `: ${hold.words}` : ""}.`;
   });
   keepInView(cursor);
 }
@@ -140,7 +141,7 @@ function step(way, times) {
 /** @returns {boolean} */
 function enter() {
   const { tool, drawing, cursor, byKeys, way } = now();
-  if (pinAsked()) pin(pinsFree() ? cursor : holdNear(cursor));
+  if (pinAsked()) pin(pinsFree() ? cursor : holdNear(cursor).point);
   else if (tool === "select") {
     const under = hit(cursor, true);
     if (under?.what === "thing") choose([under.id]);
@@ -150,13 +151,13 @@ function enter() {
     const last = drawing?.points.at(-1);
     const again = last && Math.hypot(last[0] - cursor[0], last[1] - cursor[1]) < 2 * metresPerPixel();
     if (again && drawing && way === "corners" && drawing.points.length >= (toolOf(tool).closed ? 3 : 2)) finish();
-    else setCorner(holdNear(cursor));
+    else setCorner(holdNear(cursor).point);
   }
   return true;
 }
 
-/** Return the corner of a thing that the cursor stands next to, so that shapes can meet by keys too. @param {Point} cursor @returns {Point} */
+/** Return the corner of a thing that the cursor stands next to, so that shapes can meet by keys too. @param {Point} cursor @returns {import("./types.js").Hold} */
 function holdNear(cursor) {
   const hold = holdFor(cursor, false);
-  return /corner|middle/.test(hold.words) ? hold.point : cursor;
+  return /corner|middle/.test(hold.words) ? hold : { point: cursor, words: "", guides: [] };
 }

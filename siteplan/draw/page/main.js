@@ -1,6 +1,6 @@
 /* How does the page begin? It asks for the property and its kinds, then each part shows what is its own. */
 
-import { drawAll, drawNorth, showAll, startCanvas } from "./canvas.js";
+import { drawAll, drawNorth, map, showAll, startCanvas } from "./canvas.js";
 import { startBackdrop, drawBackdrop } from "./backdrop.js";
 import { startKeys } from "./keys.js";
 import { followBed } from "./live.js";
@@ -12,6 +12,7 @@ import { Away, ask, wordsOf } from "./server.js";
 import { drawSheet, startSheet } from "./sheet.js";
 import { change, now, say, subscribe } from "./state.js";
 import { drawSun, followSun } from "./sun.js";
+import { planeOf } from "./symbols.js";
 
 const LOOK_MS = 4000;
 const paper = /** @type {HTMLElement} */ (document.getElementById("paper"));
@@ -26,6 +27,7 @@ async function start() {
   startBackdrop();
   await open();
   showAll();
+  change((s) => { s.cursor = planeOf(map.getCenter()); });
   subscribe(() => {
     drawAll();
     drawNorth();

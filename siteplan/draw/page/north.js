@@ -15,9 +15,9 @@ const WAYS = [
   ["compass", "By a compass", "Stand so that you look up the paper: from the bottom of your drawing to its top. Read the compass.",
     [{ name: "reading", label: "The compass reads, in degrees", placeholder: "8" }, { name: "date", label: "Date", type: "date", value: TODAY }]],
   ["shadow", "By the shadow of a stick", "Set a stick upright in the sun. Note the time, and in which direction its shadow points on your paper, from the stick to its tip.",
-    [{ name: "on_plan", label: "The shadow on the paper, degrees clockwise from its top", placeholder: "340" }, { name: "date", label: "Date", type: "date", value: TODAY }, { name: "time", label: "Time by the clock", type: "time" }]],
+    [{ name: "direction", label: "The shadow on the paper, degrees clockwise from its top", placeholder: "340" }, { name: "date", label: "Date", type: "date", value: TODAY }, { name: "time", label: "Time by the clock", type: "time" }]],
   ["street", "By a street", "A map shows in which direction your street runs. Say how it lies on your paper.",
-    [{ name: "bearing", label: "The street's bearing on the map, degrees clockwise from north", placeholder: "102" }, { name: "on_plan", label: "The same way on the paper, degrees clockwise from its top", placeholder: "90" }]],
+    [{ name: "bearing", label: "The street's bearing on the map, degrees clockwise from north", placeholder: "102" }, { name: "direction", label: "The same way on the paper, degrees clockwise from its top", placeholder: "90" }]],
   ["typed", "Typed", "The bearing of the top of the paper, if you know it.", [{ name: "bearing", label: "Degrees clockwise from north", placeholder: "12" }]],
 ];
 

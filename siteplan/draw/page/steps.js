@@ -41,7 +41,7 @@ export function stepsPanel() {
   return [
     el("h2", {}, next ? "What is asked first" : "The property"),
     next ? null : el("p.lead", {}, "All that is asked first is answered. Draw what stands on it: take a tool, then click on the paper."),
-    el("ol.steps", {}, all.map((step, index) => el("li", {}, el(`details.card.step${step.done ? ".done" : ""}`, { id: `step-${step.id}`, open: step === next },
+    el("ol.steps", {}, all.map((step, index) => el("li", {}, el(`details.card.step${step.done ? ".done" : ""}`, { id: `step-${step.id}`, "data-follows": true, open: step === next },
       el("summary", {}, el("b.rank", { "aria-hidden": "true" }, step.done ? "✓" : String(index + 1)), el("span.what", {}, step.word, el("span.unseen", {}, step.done ? ", done" : ", not done yet"), step.told ? el("em", {}, " ", name(step.told)) : null)),
       el("div.inside", {}, step.body()))))),
   ];
