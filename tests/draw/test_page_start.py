@@ -52,6 +52,7 @@ def test_from_nothing_to_an_outline(chromium):
         page.keyboard.press("Enter")
         visit.saved()
         page.keyboard.press("Escape")
+        page.locator("#asked-first > summary").click()
         done("outline")
         assert "sound" in page.locator("#checks").inner_text()
         assert all("400" in one for one in visit.said)  # the browser tells of the refusal, which is meant

@@ -1,6 +1,6 @@
 /* What does the linter ask of the page's modules? No global names, nothing unused, no text that is run. */
 
-const browser = Object.fromEntries(["document", "window", "fetch", "console", "setTimeout", "clearTimeout", "setInterval", "requestAnimationFrame", "performance", "Blob", "FormData", "DOMParser", "ResizeObserver", "Node", "Response"].map((name) => [name, "readonly"]));
+const browser = Object.fromEntries(["document", "window", "fetch", "console", "matchMedia", "setTimeout", "clearTimeout", "setInterval", "requestAnimationFrame", "performance", "Blob", "FormData", "DOMParser", "ResizeObserver", "Node", "Response"].map((name) => [name, "readonly"]));
 
 export default [
   {

@@ -2,7 +2,8 @@
 
 import * as L from "/leaflet/leaflet-src.esm.js";
 import { el } from "./element.js";
-import { extent, isArea, kindOf, middleOf } from "./shapes.js";
+import { placeNames } from "./names.js";
+import { extent, kindOf, middleOf } from "./shapes.js";
 import { features, now } from "./state.js";
 import { PANES, at, patterns, planeOf, symbol, text } from "./symbols.js";
 
@@ -35,7 +36,7 @@ export function startCanvas(box) {
   map.addControl(new (scaleBar())());
   map.addControl(new (northArrow())());
   map.on("zoomend", mindNames);
-  new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(box);
+  new ResizeObserver(() => map.invalidateSize({ pan: false, animate: false })).observe(box);
   drawAll();
 }
 
@@ -59,8 +60,13 @@ export const keepInView = (point) => map.panInside(at(point), { padding: [40, 40
 export function drawAll() {
   const all = features();
   const now_ = new Set(all.map((feature) => feature.id));
+  let changed = false;
   const hung = JSON.stringify(all.filter((feature) => kindOf(feature) === "fence").map((feature) => feature.geometry.coordinates));
-  for (const [id, held] of drawn) if (!now_.has(id)) forget(id, held);
+  for (const [id, held] of drawn) {
+    if (now_.has(id)) continue;
+    forget(id, held);
+    changed = true;
+  }
   for (const feature of all) {
     const held = drawn.get(feature.id);
     if (held?.feature === feature && !(kindOf(feature) === "gate" && hung !== fences)) continue;
@@ -69,10 +75,12 @@ export function drawAll() {
     const label = NAMED.has(kindOf(feature)) ? text(middleOf(feature), feature.id, `sp-label dr-name dr-name-${kindOf(feature)}`) : null;
     for (const layer of label ? [...layers, label] : layers) layer.addTo(map);
     drawn.set(feature.id, { feature, layers, label });
-    if (label) mindName(feature, label);
+    changed = true;
   }
   fences = hung;
+  if (!changed) return;
   order(all);
+  mindNames();
 }
 
 /** @param {string} id @param {{layers: L.Layer[], label: L.Marker | null}} held */
@@ -95,17 +103,10 @@ function size(feature) {
   return (right - left) * (top - low);
 }
 
-/** Hide a name that is longer than its thing is wide on the screen. @param {Feature} feature @param {L.Marker} label */
-function mindName(feature, label) {
-  const [left, , right] = extent([feature]) ?? [0, 0, 0];
-  const crownWide = kindOf(feature) === "tree" ? 4 : 0;
-  const room = Math.max(right - left, crownWide) / metresPerPixel();
-  const wide = isArea(feature) ? room : Math.max(room, 70);
-  label.getElement()?.classList.toggle("dr-hidden", wide < 22 || 6.6 * feature.id.length > 1.7 * wide + 20);
-}
-
 function mindNames() {
-  for (const { feature, label } of drawn.values()) if (label) mindName(feature, label);
+  const held = [...drawn.values()];
+  const marks = held.filter(({ feature, label }) => !label && feature.geometry.type === "Point" && kindOf(feature) !== "gate").map(({ feature }) => feature.geometry.coordinates);
+  placeNames(held.flatMap(({ feature, label }) => (label ? [{ feature, label, first: kindOf(feature) === "bed" }] : [])), marks);
 }
 
 /** A bar of four fields, metres above and feet below, as on a drawn plan. */

@@ -22,8 +22,8 @@ export function checksPanel() {
     el("h2", {}, "What check says"),
     missing.map((one) => el("p.next", {}, one.says)),
     !faults.length && !cautions.length && property.sound ? el("p.lead", {}, "The property is sound.") : null,
-    faults.length ? el("details.cautions", { id: "faults", open: true }, el("summary", {}, heads[0]), el("ul", {}, faults.map((fault) => line(fault.feature || fault.where || "", fault.text, fault.file)))) : null,
-    cautions.length ? el("details.cautions", { id: "cautions", open: cautions.length < 4 }, el("summary", {}, heads[1]), el("ul", {}, cautions.map((caution) => line(caution.feature ?? "", caution.text)))) : null,
+    faults.length ? el("details.cautions", { id: "faults", open: true }, el("summary", {}, el("span.what", {}, heads[0])), el("ul", {}, faults.map((fault) => line(fault.feature || fault.where || "", fault.text, fault.file)))) : null,
+    cautions.length ? el("details.cautions", { id: "cautions", open: cautions.length < 4 }, el("summary", {}, el("span.what", {}, heads[1])), el("ul", {}, cautions.map((caution) => line(caution.feature ?? "", caution.text)))) : null,
   ];
 }
 

@@ -4,6 +4,7 @@ import * as L from "/leaflet/leaflet-src.esm.js";
 import { map, metresPerPixel, renderers } from "./canvas.js";
 import { outlineOf } from "./drawing.js";
 import { apart, centre, directionOf, heading, middle, plus, sides, signedArea } from "./geometry.js";
+import { metresOf } from "./outlines.js";
 import { pinAsked } from "./pins.js";
 import { corners, extent, isArea, isPlain, kindOf, middleOf, parts } from "./shapes.js";
 import { chosen, now, unit } from "./state.js";
@@ -104,8 +105,8 @@ function measure(outline, closed, last) {
 function around(feature, alone) {
   for (const part of parts(feature)) {
     if (feature.geometry.type === "Point") {
-      const wide = kindOf(feature) === "tree" ? 9 : 16;
-      disc(part[0], wide, "dr-chosen");
+      const crown = kindOf(feature) === "tree" ? metresOf(feature.properties.crown_diameter, 0) / 2 : 0;
+      disc(part[0], Math.max(16, crown / metresPerPixel()), "dr-chosen");
     } else {
       (isArea(feature) ? L.polygon(part.map(at), style("dr-chosen")) : L.polyline(part.map(at), style("dr-chosen"))).addTo(group);
     }

@@ -7,6 +7,9 @@ import { pinAsked } from "./pins.js";
 import { change, now, say } from "./state.js";
 import { TOOLS, asked, toolOf } from "./tools.js";
 
+/** Whether a finger is what points here: it has no Shift key. */
+const FINGER = matchMedia("(pointer: coarse)").matches;
+
 /** @param {HTMLElement} box */
 export function startRibbon(box) {
   const tools = TOOLS.map((tool) => el("button.tool", { type: "button", "data-tool": tool.name, "aria-pressed": "false", "aria-keyshortcuts": tool.key, title: tool.says, onclick: () => pick(tool.name) },
@@ -49,8 +52,8 @@ export function drawRibbon() {
   const foot = /** @type {HTMLElement} */ (document.getElementById("foot-said"));
   if (foot.textContent !== said) foot.textContent = said;
   const hint = /** @type {HTMLElement} */ (document.getElementById("foot-hint"));
-  const words = pinAsked() || (tool === "select" ? "Click a thing to choose it; Shift + click for several, Shift + drag for a frame." : asked(way, drawing?.points.length ?? 0, toolOf(tool).closed));
-  fill(hint, words + snaps, () => [words, tool === "select" || !snaps ? "" : " Hold Shift to let go of snaps."]);
+  const words = pinAsked() || (tool === "select" ? FINGER ? "Tap a thing to choose it, then drag it. Two fingers move the paper closer or farther." : "Click a thing to choose it; Shift + click for several, Shift + drag for a frame." : asked(way, drawing?.points.length ?? 0, toolOf(tool).closed));
+  fill(hint, words + snaps, () => [words, tool === "select" || !snaps || FINGER ? "" : " Hold Shift to let go of snaps."]);
   const form = /** @type {HTMLElement} */ (document.getElementById("typed-form"));
   form.hidden = !drawing;
   const label = drawing?.way === "circle" ? "Radius" : drawing?.way === "box" ? "Size" : drawing?.way === "three" && drawing.points.length === 2 ? "Depth" : "Length or direction";

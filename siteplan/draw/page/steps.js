@@ -38,12 +38,14 @@ const placeWords = ({ latitude, longitude }) => `${Math.abs(latitude).toFixed(4)
 export function stepsPanel() {
   const all = steps();
   const next = all.find((step) => !step.done);
+  const list = el("ol.steps", {}, all.map((step, index) => el("li", {}, el(`details.card.step${step.done ? ".done" : ""}`, { id: `step-${step.id}`, "data-follows": true, open: step === next },
+    el("summary", {}, el("b.rank", { "aria-hidden": "true" }, step.done ? "✓" : String(index + 1)), el("span.what", {}, step.word, el("span.unseen", {}, step.done ? ", done" : ", not done yet"), step.told ? el("em", {}, " ", name(step.told)) : null)),
+    el("div.inside", {}, step.body())))));
+  if (next) return [el("h2", {}, "What is asked first"), list];
   return [
-    el("h2", {}, next ? "What is asked first" : "The property"),
-    next ? null : el("p.lead", {}, "All that is asked first is answered. Draw what stands on it: take a tool, then click on the paper."),
-    el("ol.steps", {}, all.map((step, index) => el("li", {}, el(`details.card.step${step.done ? ".done" : ""}`, { id: `step-${step.id}`, "data-follows": true, open: step === next },
-      el("summary", {}, el("b.rank", { "aria-hidden": "true" }, step.done ? "✓" : String(index + 1)), el("span.what", {}, step.word, el("span.unseen", {}, step.done ? ", done" : ", not done yet"), step.told ? el("em", {}, " ", name(step.told)) : null)),
-      el("div.inside", {}, step.body()))))),
+    el("h2", {}, "The property"),
+    el("p.lead", {}, "Take a tool to draw what stands on it, or choose a thing to see its card."),
+    el("details.more", { id: "asked-first" }, el("summary", {}, el("span.what", {}, "Name, place, north, frost, outline")), list),
   ];
 }
 
