@@ -34,7 +34,7 @@ from siteplan.files.backdrop.picture import read_picture
 from siteplan.files.backdrop.straightened import Flat, flat_over, straightened
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.frame import LocalFrame, local_to_plan
-from siteplan.land.picture_map import PictureMap, map_by_corners, map_by_two
+from siteplan.land.picture_map import PictureMap, map_by_pins
 from siteplan.land.units import System
 from siteplan.land.values import Quantity, printable
 from siteplan.say.backdrop import lying_sentence, picture_sentences
@@ -239,7 +239,7 @@ def _laid(asked: Asked, kept: Backdrop, plane: Plane) -> Backdrop:
         return kept
     new = replace(kept, places="drawing", pins=_pins(pixels, plane.to_file(points)))
     try:
-        _map(pixels, points)
+        map_by_pins(pixels, points)
     except ValueError as error:
         asked.fault("points", str(error))
         return kept
@@ -269,10 +269,6 @@ def _pins(pixels: Floats, places: Floats) -> tuple[Pin, ...]:
     )
 
 
-def _map(pixels: Floats, points: Floats) -> PictureMap:
-    return map_by_two(pixels, points) if len(pixels) == 2 else map_by_corners(pixels, points)
-
-
 def _lying(kept: Backdrop, plane: Plane) -> Lying | None:
     """Return how a backdrop lies; None where nobody has said it, or nobody knows yet where the property is."""
     if not kept.pins or (kept.places == "degrees" and plane.frame is None and plane.place is None):
@@ -283,7 +279,7 @@ def _lying(kept: Backdrop, plane: Plane) -> Lying | None:
         _from_degrees(shape, plane) if kept.places == "degrees" else plane.from_file(shape)
     )
     try:
-        lies = _map(pixels, points)
+        lies = map_by_pins(pixels, points)
     except ValueError as error:
         raise InputError([Fault("backdrop.json", "pins", f"{error}; lay the picture anew")]) from error
     flat = flat_over(kept.width, kept.height, lies, points) if lies.bends(kept.width, kept.height) else None

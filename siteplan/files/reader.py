@@ -15,6 +15,7 @@ from typing import Any
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.backdrop.under_map import ground_picture
 from siteplan.files.checked import Checked, Read
 from siteplan.files.constant_tables import read_albedos, read_crops, read_rolling_surfaces
 from siteplan.files.crosscheck import check_boundary, check_features, check_settings, sound_season
@@ -203,6 +204,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         terrain=terrain,
         skyline=skyline,
         weather=weather,
+        backdrop=ground_picture(folder, drawn.frame, drawn.coordinates, remarks),
         drawing_unit=remarks.unit,
         country=country_of(zone_at(drawn.frame.longitude, drawn.frame.latitude)),
         cautions=remarks.told(),

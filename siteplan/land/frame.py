@@ -121,6 +121,25 @@ class DrawnFrame:
         change = Transformer.from_crs("EPSG:4326", self.crs, always_xy=True)
         return shapely.transform(shape, partial(projected, change))
 
+    def to_lonlat(self, shape: Shape) -> Shape:
+        """Return a shape of the drawing's own coordinates in longitude and latitude: `from_lonlat` undone.
+
+        Examples
+        --------
+        >>> from shapely import Point
+        >>> plan = DrawnFrame((8.0, 45.0), bearing=90.0, metres_per_unit=0.3048, unit="ft")
+        >>> there = plan.from_lonlat(plan.to_lonlat(Point(3, 10)))
+        >>> round(there.x, 6), round(there.y, 6)
+        (3.0, 10.0)
+        """
+        if self.origin is not None:
+            metres = plan_to_local(shape, bearing=self.bearing, metres_per_unit=self.metres_per_unit)
+            return LocalFrame(*self.origin).to_lonlat(metres)
+        if self.crs is None:
+            return shape
+        change = Transformer.from_crs(self.crs, "EPSG:4326", always_xy=True)
+        return shapely.transform(shape, partial(projected, change))
+
     @property
     def decimals(self) -> int:
         """How many decimals are written, so that a millimetre is told apart: 9 of degrees, 3 of metres and feet."""

@@ -56,6 +56,11 @@ def _moved(matrix: Floats, points: ArrayLike) -> Floats:
         return np.where(w[:, np.newaxis] > 0, np.column_stack([x, y]) / w[:, np.newaxis], np.nan) + 0.0
 
 
+def map_by_pins(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
+    """Return the map of a picture of which some pixels' places are known: `map_by_two`, or `map_by_corners`."""
+    return map_by_two(pixels, points) if len(np.asarray(pixels)) == 2 else map_by_corners(pixels, points)
+
+
 def map_by_two(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
     """Return the map that scales and turns a picture so that two of its pixels lie at two points.
 

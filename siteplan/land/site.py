@@ -36,6 +36,7 @@ from siteplan.land.features import (
 )
 from siteplan.land.findings import Caution
 from siteplan.land.frame import DrawnFrame, LocalFrame
+from siteplan.land.ground_picture import GroundPicture
 from siteplan.land.layers import Recipe
 from siteplan.land.record import Record
 from siteplan.land.terrain import Skyline, Terrain
@@ -324,6 +325,7 @@ class Site(Record):
     drawing_unit: LengthUnit = METRE  # of its coordinates, and so of a length without a unit
     country: str = ""  # two letters of ISO 3166; empty where it is not known
     drawn: DrawnFrame = field(default_factory=DrawnFrame)  # the coordinates in which it is drawn
+    backdrop: GroundPicture | None = None  # what lies under the map
     cautions: tuple[Caution, ...] = ()
 
     def __repr__(self) -> str:

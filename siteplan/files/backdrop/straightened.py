@@ -17,10 +17,11 @@ from siteplan.files.backdrop.picture import QUALITY
 from siteplan.land.picture_map import PictureMap
 
 Floats = NDArray[np.float64]
+Bounds = tuple[float, float, float, float]  # left, low, right, top [m]
 
 MOST_SIDE = 2400  # pixels
 AROUND = 0.5  # how far beyond the pins is shown, over how far they lie apart; farther off a photo is a smear
-_TRIES = 60  # points along each side of the picture, at which its reach is looked up
+_TRIES = 60  # points along each side of the picture at which its reach is looked up
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ class Flat:
 
     width: int
     height: int
-    bounds: tuple[float, float, float, float]
+    bounds: Bounds
 
     @property
     def lies(self) -> PictureMap:
@@ -47,8 +48,10 @@ class Flat:
         return PictureMap(np.array([[across, 0, left], [0, -up, top], [0, 0, 1.0]]))
 
 
-def flat_over(width: int, height: int, lies: PictureMap, pins: Floats) -> Flat:
-    """Return what a picture shows once it is straightened.
+def flat_over(
+    width: int, height: int, lies: PictureMap, pins: Floats, *, within: Bounds | None = None, most: int = MOST_SIDE
+) -> Flat | None:
+    """Return what a picture shows from straight above; None where nothing of it lies within the given bounds.
 
     Parameters
     ----------
@@ -58,15 +61,23 @@ def flat_over(width: int, height: int, lies: PictureMap, pins: Floats) -> Flat:
         From its pixels to the plane.
     pins : ndarray, shape (n, 2)
         Points of the plane that are known in it. [m]
+    within : tuple of float, optional
+        Left, low, right, top: no more than this is shown. [m]
+    most : int
+        Pixels to a side.
 
     Notes
     -----
-    It reaches as far as the picture does, but no farther from the pins than half of how far they lie apart. Its
-    pixels are as large as one of the old is in the middle of the pins, and larger where it takes that to stay within
-    `MOST_SIDE`.
+    It reaches as far as the picture does; where that was taken at a slant, no farther from the pins than half of how
+    far they lie apart. Its pixels are as large as one of the old is in the middle of the pins, and larger where it
+    takes that to stay within `most`.
     """
     left, low, right, top = _reach((width, height), lies, pins)
-    metre = max(_pixel_size(lies, pins), (right - left) / MOST_SIDE, (top - low) / MOST_SIDE)
+    if within is not None:
+        left, low, right, top = max(left, within[0]), max(low, within[1]), min(right, within[2]), min(top, within[3])
+    if right <= left or top <= low:
+        return None
+    metre = max(_pixel_size(lies, pins), (right - left) / most, (top - low) / most)
     return Flat(max(1, round((right - left) / metre)), max(1, round((top - low) / metre)), (left, low, right, top))
 
 
@@ -103,17 +114,15 @@ def straightened(content: bytes, lies: PictureMap, flat: Flat) -> bytes:
     return into.getvalue()
 
 
-def _reach(size: tuple[int, int], lies: PictureMap, pins: Floats) -> tuple[float, float, float, float]:
+def _reach(size: tuple[int, int], lies: PictureMap, pins: Floats) -> Bounds:
     """Return the bounds of what is shown: where the picture reaches, and not too far from the pins. [m]"""
-    low, high = pins.min(axis=0), pins.max(axis=0)
-    margin = AROUND * (high - low).max()
     step = np.linspace(0, 1, _TRIES)
-    edge = np.vstack([np.column_stack([step, 0 * step]), np.column_stack([step, 0 * step + 1]),
-                      np.column_stack([0 * step, step]), np.column_stack([0 * step + 1, step])])  # fmt: skip
-    inside = np.stack(np.meshgrid(step, step), axis=-1).reshape(-1, 2)
-    points = lies.to_plane(np.vstack([edge, inside]) * size)
-    points = np.vstack([points[np.isfinite(points).all(axis=1)], pins])
-    points = np.clip(points, low - margin, high + margin)
+    points = lies.to_plane(np.stack(np.meshgrid(step, step), axis=-1).reshape(-1, 2) * size)
+    if lies.bends(*size):
+        low, high = pins.min(axis=0), pins.max(axis=0)
+        margin = AROUND * (high - low).max()
+        points = np.vstack([points[np.isfinite(points).all(axis=1)], pins])
+        points = np.clip(points, low - margin, high + margin)
     (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
     return float(left), float(bottom), float(right), float(top)
 

@@ -37,7 +37,7 @@ siteplan.words = function (lines) {
   return box;
 };
 
-siteplan.panes = { under: 230, sun: 250, hatch: 270, line: 410, way: 420, bed: 430, mark: 620 };
+siteplan.panes = { backdrop: 210, under: 230, sun: 250, hatch: 270, line: 410, way: 420, bed: 430, mark: 620 };
 siteplan.pane_of = {
   surface: "under", boundary: "line", setback: "line", keepout: "line", route: "way",
   bed: "bed", "bed-proposed": "bed", "bed-inside": "bed", place: "bed", heap: "way",

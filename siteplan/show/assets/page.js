@@ -52,6 +52,16 @@ siteplan.picture = function (map, key, address, words) {
   return layer;
 };
 
+/* The picture under the drawing. While it is seen, the sun's colours let a little of it through. */
+siteplan.backdrop = function (map, address, [west, south, east, north], strength) {
+  siteplan.prepare(map);
+  const bounds = L.latLngBounds(siteplan.at([west, south]), siteplan.at([east, north]));
+  const layer = L.imageOverlay(address, bounds, { pane: "backdrop", opacity: strength, alt: "The picture under the drawing" });
+  layer.on("add remove", (event) => map.getContainer().classList.toggle("sp-over-backdrop", event.type === "add"));
+  siteplan.groups.backdrop = layer;
+  return layer;
+};
+
 /* Clip a picture to the boundary, so that its edge is a straight line and not a row of cells. */
 siteplan.clip = function (picture, grid) {
   const ring = siteplan.data.layers.ground[0].c[0][0];

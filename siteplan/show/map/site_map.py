@@ -6,6 +6,7 @@ It leaves out computing: every figure is in the plan already.
 
 from __future__ import annotations
 
+import base64
 from typing import TYPE_CHECKING, Any
 
 import folium
@@ -15,6 +16,7 @@ from folium.map import Layer
 from folium.template import Template
 
 import siteplan
+from siteplan.files.backdrop.under_map import flat_picture
 from siteplan.land.site import Site
 from siteplan.say.adopting import next_step
 from siteplan.say.cautions import told
@@ -88,6 +90,23 @@ class PictureLayer(Layer):
         self.key, self.address, self.words = key, address, words
 
 
+class BackdropLayer(Layer):
+    """The picture under the drawing, north up, below all else."""
+
+    _template = Template(
+        "{% macro script(this, kwargs) %}var {{ this.get_name() }} = siteplan.backdrop("
+        "{{ this._parent.get_name() }}, {{ this.address|tojson }}, {{ this.bounds|tojson }}, "
+        "{{ this.strength|tojson }});{% endmacro %}",
+    )
+
+    def __init__(self, content: bytes, bounds: tuple[float, float, float, float], strength: float) -> None:
+        super().__init__(name="backdrop", overlay=True, control=False, show=True)
+        self._name = "BackdropLayer"
+        self._id = "backdrop"
+        self.address = f"data:image/webp;base64,{base64.b64encode(content).decode()}"
+        self.bounds, self.strength = [round(value, 3) for value in bounds], strength
+
+
 class _Start(MacroElement):
     """The call that starts the page's script, after all layers are made."""
 
@@ -129,6 +148,10 @@ class SiteMap(QuietMap):
             folium.TileLayer(
                 BASEMAP, attr=ATTRIBUTION, control=False, max_native_zoom=19, max_zoom=23, opacity=0.55
             ).add_to(self)
+        picture = plan.site.backdrop
+        found = None if picture is None else flat_picture(picture, plan.site.boundary.bounds)
+        if picture is not None and found is not None:
+            BackdropLayer(*found, picture.strength).add_to(self)
         painted = paintings(plan)
         for painting in painted:
             words = f"{painting.words} in the growing season"
@@ -139,7 +162,7 @@ class SiteMap(QuietMap):
             DrawnLayer(key).add_to(self)
         DrawnLayer("contours", show=True).add_to(self)
         _Start().add_to(self)
-        values = page_values(plan, tiles=tiles)
+        values = page_values(plan, tiles=tiles) | {"has_backdrop": found is not None}
         held = HeldInsides(len(values["beds"]) + len(values["runs"]))
         self._page = templates().get_template("map_page.html.jinja").render(values, held=held)
         self._data = script_data(page_data(plan, tiles=tiles) | {"cards": held.packed})

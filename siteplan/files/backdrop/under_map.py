@@ -1,0 +1,88 @@
+"""Which picture lies under map.html, and where in the site's frame?
+
+The backdrop of the drawing page, where the gardener has said so. What is wrong with it is a caution: a plan is sound
+without it. It leaves out drawing it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import shapely
+
+from siteplan.files.backdrop.kept import FILE, Backdrop, picture_of, read_backdrop
+from siteplan.files.backdrop.straightened import flat_over, straightened
+from siteplan.files.remarks import Remarks
+from siteplan.files.text import no_file
+from siteplan.land.errors import InputError
+from siteplan.land.frame import DrawnFrame, LocalFrame
+from siteplan.land.ground_picture import GroundPicture
+from siteplan.land.picture_map import map_by_pins
+
+MOST_SIDE = 1600  # pixels of the picture in the page; a map is looked at, the drawing page is drawn on
+AROUND = 0.25  # how far beyond the property it is shown, over the property's longer side
+
+
+def ground_picture(folder: Path, frame: LocalFrame, drawn: DrawnFrame, remarks: Remarks) -> GroundPicture | None:
+    """Return the picture that lies under the map; None where there is none, or where that is none of the map's.
+
+    Parameters
+    ----------
+    folder : Path
+        The site's.
+    frame : LocalFrame
+        Of the site.
+    drawn : DrawnFrame
+        The coordinates in which it is drawn.
+    remarks : Remarks
+        Gets a caution where the picture cannot be used.
+    """
+    try:
+        kept = read_backdrop(folder)
+        if kept is None or not kept.under_map or not kept.pins:
+            return None
+        if wrong := no_file(folder / kept.picture):
+            remarks.caution("backdrop", "", f"{kept.picture} {wrong}; the map goes without it")
+            return None
+        return _in_frame(kept, folder, frame, drawn)
+    except InputError as error:
+        remarks.caution("backdrop", "", f"{error.faults[0]}; the map goes without it")
+    except ValueError as error:
+        remarks.caution("backdrop", "", f"{FILE}: {error}; the map goes without it")
+    return None
+
+
+def _in_frame(kept: Backdrop, folder: Path, frame: LocalFrame, drawn: DrawnFrame) -> GroundPicture:
+    places = shapely.MultiPoint([pin.place for pin in kept.pins])
+    points = shapely.get_coordinates(frame.to_local(places if kept.places == "degrees" else drawn.to_lonlat(places)))
+    lies = map_by_pins([pin.pixel for pin in kept.pins], points)
+    return GroundPicture(folder, lies, points, kept.width, kept.height, kept.strength)
+
+
+def flat_picture(
+    picture: GroundPicture, bounds: tuple[float, float, float, float]
+) -> tuple[bytes, tuple[float, float, float, float]] | None:
+    """Return a picture from straight above, north up, as WebP, and its west, south, east and north. [m]
+
+    Parameters
+    ----------
+    picture : GroundPicture
+    bounds : tuple of float
+        Of the property: west, south, east, north. It is shown a little beyond them. [m]
+
+    Returns
+    -------
+    tuple or None
+        None where the picture does not reach there, or its file has gone in the meantime.
+    """
+    west, south, east, north = bounds
+    margin = AROUND * max(east - west, north - south)
+    within = (west - margin, south - margin, east + margin, north + margin)
+    flat = flat_over(picture.width, picture.height, picture.lies, picture.pins, within=within, most=MOST_SIDE)
+    try:
+        kept = read_backdrop(picture.folder)
+        if flat is None or kept is None:
+            return None
+        return straightened(picture_of(picture.folder, kept), picture.lies, flat), flat.bounds
+    except (InputError, OSError):
+        return None
