@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import struct
+import subprocess
+import sys
 import zlib
 
 import numpy as np
@@ -204,3 +206,9 @@ def test_damaged_bytes_are_read_or_refused(content, changes, length):
         assert "a.png: " in str(error)  # noqa: PT017  # either way is right
         return
     assert max(found.width, found.height) <= LONGEST_SIDE
+
+
+def test_pillow_is_loaded_when_a_picture_is_read():
+    script = "import sys, siteplan.files.backdrop.under_map, siteplan.files.reader; print('PIL' in sys.modules)"
+    shown = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert shown.stdout.strip() == "False"
