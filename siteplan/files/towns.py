@@ -1,7 +1,7 @@
 """Which towns have a name that begins so, and which lies nearest?
 
 A table of the places on earth with at least 15,000 people, from GeoNames (CC BY 4.0), the most people first. Accents,
-capitals and hyphens do not matter. It leaves out smaller places, and other names of the same town.
+capitals and hyphens do not matter; some forty have a second name (München). It leaves out smaller places.
 """
 
 from __future__ import annotations
@@ -27,7 +27,8 @@ MOST = 10
 EARTH_RADIUS = 6371.0088  # km, the mean of the ellipsoid's semi-axes (IUGG)
 _PLAIN = str.maketrans({
     "ł": "l", "ø": "o", "đ": "d", "ð": "d", "ß": "ss", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h", "ə": "e", "þ": "th",
-    "-": " ", "–": " ", "/": " ", ",": " ", "(": " ", ")": " ", "‘": "", "’": "", "ʻ": "", "'": "", "`": "", ".": "",
+    "|": " ", "-": " ", "–": " ", "/": " ", ",": " ", "(": " ", ")": " ", "‘": "", "’": "", "ʻ": "", "'": "", "`": "",
+    ".": "",
 })  # fmt: skip
 _SHORT = re.compile(r" (st|ste|ft|mt) ")  # behind the last word of a query nobody knows yet what it will be
 _IN_FULL = {"st": "saint", "ste": "sainte", "ft": "fort", "mt": "mount"}
@@ -78,14 +79,15 @@ def _rows() -> tuple[tuple[str, ...], ...]:
 
 
 def _town(place: int) -> Town:
-    name, region, country, latitude, longitude = _rows()[place]
+    name, _, region, country, latitude, longitude = _rows()[place]
     return Town(name, region, country, int(latitude) / 100, int(longitude) / 100)
 
 
 @cache
 def _names() -> tuple[str, ...]:
-    """Return the names of all towns as they are compared, a space before each word."""
-    return tuple(_folded("\n".join(row[0] for row in _rows())).split("\n"))
+    """Return the names of all towns as they are compared, a space before each word; behind a bar the second."""
+    names, others = (_folded("\n".join(row[column] for row in _rows())).split("\n") for column in (0, 1))
+    return tuple(f"{name}|{other}" if other.strip() else name for name, other in zip(names, others, strict=True))
 
 
 @cache
@@ -129,8 +131,8 @@ def found_towns(query: str, *, most: int = MOST) -> tuple[Town, ...]:
     first: list[int] = []
     later: list[int] = []
     for place, known in enumerate(_names() if word else ()):
-        if word in known and behind in _behind(*_rows()[place][1:3]):
-            (first if known.startswith(word) else later).append(place)
+        if word in known and behind in _behind(*_rows()[place][2:4]):
+            (first if known.startswith(word) or f"|{word}" in known else later).append(place)
             if len(first) >= most:
                 break
     return tuple(_town(place) for place in (first + later)[:most])
@@ -165,5 +167,5 @@ def nearest_town(latitude: float, longitude: float) -> NearTown:
 @cache
 def _angles() -> tuple[np.ndarray, np.ndarray]:
     """Return latitude and longitude of all towns, shape (n,). [radians]"""
-    places = np.radians(np.array([row[3:] for row in _rows()], dtype=np.float64) / 100)
+    places = np.radians(np.array([row[4:] for row in _rows()], dtype=np.float64) / 100)
     return places[:, 0], places[:, 1]

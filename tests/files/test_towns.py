@@ -8,7 +8,7 @@ import pytest
 
 from siteplan.files.constant_tables import data_folder
 from siteplan.files.towns import _names, _rows, found_towns, nearest_town
-from tests.make_towns import packed, rows
+from tests.make_towns import AT_HOME, other_name, packed, rows
 
 
 def labels(query: str, **how: int) -> list[str]:
@@ -18,9 +18,9 @@ def labels(query: str, **how: int) -> list[str]:
 def test_the_table_is_small_and_whole():
     assert (data_folder() / "towns.csv.gz").stat().st_size <= 600_000
     assert len(_rows()) == len(_names()) > 30_000
-    for name, region, country, latitude, longitude in _rows():
+    for name, other, region, country, latitude, longitude in _rows():
         assert name
-        assert name.isprintable()
+        assert (name + other).isprintable()
         assert len(country) == 2
         assert bool(region) == (country == "US")
         assert abs(int(latitude)) <= 9000
@@ -35,7 +35,7 @@ def test_the_table_is_made_of_cities_largest_first():
         city | {"name": "Bück, Großer", "population": 20_000, "countrycode": "DE", "admin1code": "05"},
     ]
     table = rows(cities)
-    assert table == [["Bück, Großer", "", "DE", 4102, -9241], ["Middling", "IA", "US", 4102, -9241]]
+    assert table == [["Bück, Großer", "", "", "DE", 4102, -9241], ["Middling", "", "IA", "US", 4102, -9241]]
     assert packed(table) == packed(table)
 
 
@@ -45,6 +45,16 @@ def test_towns_are_found_by_how_their_name_begins():
     assert labels("st. pau")[:1] == labels("Saint Pau")[:1] == ["Saint Paul, MN, United States"]
     assert labels("ft worth") == labels("Fort Worth") == ["Fort Worth, TX, United States"]
     assert labels("coeur d'al") == ["Coeur d'Alene, ID, United States"]
+
+
+def test_some_are_found_by_their_name_at_home_too():
+    assert labels("münch")[0] == labels("munich")[0] == "Munich, Germany"
+    assert labels("wien")[0] == labels("vienn")[0] == "Vienna, Austria"
+    assert sum(bool(row[1]) for row in _rows()) == sum(map(len, AT_HOME.values()))
+    city = {"name": "Rome", "countrycode": "IT", "alternatenames": ["Rom"]}
+    assert other_name(city) == ""  # only what GeoNames says
+    assert other_name(city | {"alternatenames": ["Roma"]}) == "Roma"
+    assert other_name(city | {"countrycode": "US"}) == ""
 
 
 def test_larger_towns_come_first_and_later_words_after_all_first_ones():
