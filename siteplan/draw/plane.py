@@ -8,17 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import partial
 
 import numpy as np
 import shapely
-from pyproj import Transformer
 from shapely import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.checked import Read
 from siteplan.files.drawing.locating import drawn_frame
-from siteplan.land.frame import DrawnFrame, LocalFrame, Shape, projected
+from siteplan.land.frame import DrawnFrame, LocalFrame, Shape
 
 
 @dataclass(frozen=True)
@@ -49,10 +47,7 @@ class Plane:
         """Return a shape of the file in this plane. [m]"""
         if self.frame is None:
             return shapely.transform(shape, lambda points: points * self.metres_per_unit)
-        if self.drawn.crs is not None:
-            change = Transformer.from_crs(self.drawn.crs, "EPSG:4326", always_xy=True)
-            shape = shapely.transform(shape, partial(projected, change))
-        return self.frame.to_local(shape)
+        return self.frame.to_local(self.drawn.to_lonlat(shape))
 
     def to_file(self, points: np.ndarray) -> np.ndarray:
         """Return points of this plane [m], shape (n, 2), in the coordinates of the file, as they are written."""
@@ -104,11 +99,7 @@ def _middle(shapes: Iterable[BaseGeometry], drawn: DrawnFrame) -> tuple[float, f
     points = [one.centroid for one in shapes]
     if not points:
         return None
-    middle = shapely.MultiPoint(points).centroid
-    if drawn.crs is not None:
-        middle = shapely.transform(
-            middle, partial(projected, Transformer.from_crs(drawn.crs, "EPSG:4326", always_xy=True))
-        )
+    middle = drawn.to_lonlat(shapely.MultiPoint(points).centroid)
     west, south, east, north = shapely.total_bounds(points) if drawn.crs is None else middle.bounds
     on_earth = west >= -180 and east <= 180 and south >= -89 and north <= 89
     return (float(middle.x), float(middle.y)) if on_earth else None

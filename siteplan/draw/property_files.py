@@ -261,6 +261,8 @@ class PropertyFiles:
     def _read(self) -> tuple[dict[str, bytes], list[object]]:
         """Return the files that can be kept, and what changes with a features file that cannot."""
         path = self.folder / SETTINGS_FILE
+        if wrong := no_file(path):
+            raise InputError([Fault(SETTINGS_FILE, "", f"{wrong} any more; put it back")])
         if not is_within(SETTINGS_FILE, self.folder) or path.stat().st_size > LARGEST:
             text = f"must lie in the site's own folder, and be at most {LARGEST / 1e6:g} MB"
             raise InputError([Fault(SETTINGS_FILE, "", text)])

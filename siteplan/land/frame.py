@@ -118,8 +118,11 @@ class DrawnFrame:
             return local_to_plan(metres, bearing=self.bearing, metres_per_unit=self.metres_per_unit)
         if self.crs is None:
             return shape
-        change = Transformer.from_crs("EPSG:4326", self.crs, always_xy=True)
-        return shapely.transform(shape, partial(projected, change))
+        return shapely.transform(shape, partial(projected, change_of(self.crs), direction="INVERSE"))
+
+    def to_lonlat(self, shape: Shape) -> Shape:
+        """Return a shape given in a drawing's coordinate system in longitude and latitude; not of a measured plan."""
+        return shape if self.crs is None else shapely.transform(shape, partial(projected, change_of(self.crs)))
 
     def to_lonlat(self, shape: Shape) -> Shape:
         """Return a shape of the drawing's own coordinates in longitude and latitude: `from_lonlat` undone.
@@ -144,6 +147,12 @@ class DrawnFrame:
     def decimals(self) -> int:
         """How many decimals are written, so that a millimetre is told apart: 9 of degrees, 3 of metres and feet."""
         return 9 if self.unit == "degrees" else 3
+
+
+@lru_cache(maxsize=20)
+def change_of(crs: CRS) -> Transformer:
+    """Return what turns a coordinate system into longitude and latitude; it takes long to make."""
+    return Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
 
 
 def projected(transformer: Transformer, points: np.ndarray, *, direction: str = "FORWARD") -> np.ndarray:

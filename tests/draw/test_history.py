@@ -7,6 +7,7 @@ import json
 import os
 import random
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -425,3 +426,17 @@ def test_without_a_site_or_without_leave_to_write_it_says_so(tmp_path, yard):
     (yard / FOLDER).write_text("a file")
     with pytest.raises(InputError, match="cannot be written"):
         PropertyFiles(yard)
+
+
+def test_settings_that_are_gone_are_told_and_a_history_that_is_gone_begins_anew(yard):
+    files = PropertyFiles(yard)
+    before = note(files, "ours")
+    (yard / "site.toml").unlink()
+    with pytest.raises(InputError, match="is not there any more; put it back"):
+        files.now()
+    (yard / "site.toml").write_bytes(before.files["site.toml"])
+    assert files.now() == before
+    shutil.rmtree(yard / FOLDER)
+    again = files.now()
+    assert (again.version, again.undo) == (before.version, None)
+    assert note(files, "more").undo == "more"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -355,3 +356,27 @@ def test_tiers_with_outlines_of_their_own_lie_in_the_page_s_plane(yard):
 def test_the_frame_of_a_drawing_in_degrees_is_that_of_its_boundary(another_yard):
     place = Property(another_yard("degrees")).view()["place"]
     assert (place["longitude"], place["latitude"]) == pytest.approx((FRAME.longitude, FRAME.latitude), abs=1e-9)
+
+
+def test_a_real_block_with_other_people_s_names_is_drawn_on(real_block, tmp_path):
+    folder = shutil.copytree(real_block, tmp_path / "block")
+    before = (folder / "block.geojson").read_bytes()
+    opened = Property(folder)
+    view = opened.view()
+    assert view["sound"]
+    assert len(view["features"]) == len(json.loads(before)["features"])
+    assert {one["kind"] for one in view["features"]} >= {"building", "tree", "fence", "surface", "bed", "boundary"}
+    assert view["renaming"]["height_m"] == "height"
+    same = opened.edit(
+        view["version"], "nothing", put=[one for one in view["features"] if "feature" not in one["id"]]
+    )
+    beds = {name: one for name, one in by_id(same).items() if one["kind"] == "bed"}
+    after = opened.edit(same["version"], "moved bed-1", put=[moved(beds["bed-1"], 0.02, 0.0)])
+    assert after["sound"]
+    held = json.loads((folder / "block.geojson").read_text())["features"]
+    changed = [
+        one
+        for one, old in zip(held, json.loads(before)["features"], strict=True)
+        if one.get("geometry") != old["geometry"]
+    ]
+    assert [one["id"] for one in changed] == ["bed-1"]
