@@ -118,11 +118,7 @@ class DrawnFrame:
             return local_to_plan(metres, bearing=self.bearing, metres_per_unit=self.metres_per_unit)
         if self.crs is None:
             return shape
-        return shapely.transform(shape, partial(projected, change_of(self.crs), direction="INVERSE"))
-
-    def to_lonlat(self, shape: Shape) -> Shape:
-        """Return a shape given in a drawing's coordinate system in longitude and latitude; not of a measured plan."""
-        return shape if self.crs is None else shapely.transform(shape, partial(projected, change_of(self.crs)))
+        return shapely.transform(shape, partial(projected, _change_of(self.crs), direction="INVERSE"))
 
     def to_lonlat(self, shape: Shape) -> Shape:
         """Return a shape of the drawing's own coordinates in longitude and latitude: `from_lonlat` undone.
@@ -140,8 +136,7 @@ class DrawnFrame:
             return LocalFrame(*self.origin).to_lonlat(metres)
         if self.crs is None:
             return shape
-        change = Transformer.from_crs(self.crs, "EPSG:4326", always_xy=True)
-        return shapely.transform(shape, partial(projected, change))
+        return shapely.transform(shape, partial(projected, _change_of(self.crs)))
 
     @property
     def decimals(self) -> int:
@@ -150,7 +145,7 @@ class DrawnFrame:
 
 
 @lru_cache(maxsize=20)
-def change_of(crs: CRS) -> Transformer:
+def _change_of(crs: CRS) -> Transformer:
     """Return what turns a coordinate system into longitude and latitude; it takes long to make."""
     return Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
 
