@@ -34,7 +34,7 @@ SETTINGS = {"name": "Larkspur Rise", "origin.latitude": 41.35, "origin.longitude
 class Visit:
     """The page of a stand-in, opened."""
 
-    def __init__(self, chromium: Any, held: StandIn, address: str, **view: Any) -> None:
+    def __init__(self, chromium: Any, held: Any, address: str, **view: Any) -> None:
         size = {"width": view.pop("width", WIDTH), "height": view.pop("height", HEIGHT)}
         self.held, self.context = held, chromium.new_context(viewport=size, **view)
         self.page = self.context.new_page()
