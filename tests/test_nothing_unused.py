@@ -12,13 +12,6 @@ PACKAGE = Path(__file__).parents[1] / "siteplan"
 
 #: where people come in: the command, and `python -m siteplan`; the public names come from `siteplan._WHERE`
 ROOTS = {"siteplan.cli.main", "siteplan.__main__"}
-#: what the drawing page's server asks
-ROOTS |= {f"siteplan.draw.where_answers.{name}" for name in ("where_answer", "towns_answer")}
-ROOTS |= {
-    f"siteplan.draw.backdrop_answers.{name}"
-    for name in ("backdrop_view", "backdrop_picture", "backdrop_answer", "place_answer")
-}
-ROOTS |= {f"siteplan.draw.measure_answers.{name}" for name in ("north_answer", "height_answer")}
 #: functions and classes that nothing in the program asks for, by their last name, and why they stay
 KEPT = {
     "materials_table": "makes the README's table of materials",
