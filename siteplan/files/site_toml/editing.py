@@ -24,7 +24,7 @@ from siteplan.land.record import fields_of
 from siteplan.land.values import nearest, shown
 
 _MARK = "\ufeff"  # the byte order mark
-_HEADER = re.compile(r"(?P<off>#[ \t]*)?\[(?P<name>[A-Za-z0-9_-]+)\][ \t]*(#.*)?")
+_HEADER = re.compile(r"(?:[ \t]*|(?P<off>#[ \t]*))\[[ \t]*(?P<name>[A-Za-z0-9_-]+)[ \t]*\][ \t]*(#.*)?")
 _KEY = re.compile(r"[ \t]*(?P<off>#[ \t]*)?(?P<name>[A-Za-z0-9_-]+)[ \t]*=")
 Value = str | int | float | bool | date | list[Any]
 
@@ -164,7 +164,7 @@ def _line_of(lines: list[str], table: str, key: str) -> tuple[int | None, int, s
     for at, line in enumerate(lines):
         if match := _HEADER.fullmatch(line.rstrip()):
             header, here = at, match["name"] == table
-        elif line.startswith(("[", "# [[", "#[[")):
+        elif line.strip().startswith(("[", "# [[", "#[[")):
             here = False
         elif here and (match := _KEY.match(line)) and match["name"] == key:
             if not match["off"]:
