@@ -59,7 +59,7 @@ def test_from_nothing_to_an_outline(chromium):
 
 
 def test_the_next_town_by_its_first_letters(chromium):
-    with visiting(chromium, StandIn([], {"name": "Yard"})) as visit:
+    with visiting(chromium, StandIn([], {"name": "Yard", "units": "imperial"})) as visit:
         visit.page.locator("#town").type("har")
         visit.page.get_by_role("button", name="Harlan, Iowa: it lies here").click()
         visit.saved()
@@ -67,6 +67,6 @@ def test_the_next_town_by_its_first_letters(chromium):
 
 
 def test_north_waits_for_the_place(chromium):
-    with visiting(chromium, StandIn([], {"name": "Yard"})) as visit:
+    with visiting(chromium, StandIn([], {"name": "Yard", "units": "imperial"})) as visit:
         visit.page.locator("#step-north > summary").click()
         assert "Say first where it lies" in visit.page.locator("#step-north").inner_text()

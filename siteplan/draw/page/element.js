@@ -55,3 +55,15 @@ export function fill(box, key, make) {
   again.focus({ preventScroll: true });
   if (marked && again.setSelectionRange) again.setSelectionRange(...marked);
 }
+
+/** What was answered last, by the box that shows it. @type {Map<string, Node[]>} */
+const answers = new Map();
+
+/** A box for an answer; one that is made anew meanwhile shows it too. @param {string} id */
+export const answerBox = (id) => el("div.answer", { id, role: "status" }, answers.get(id) ?? []);
+
+/** Show an answer in its box; without parts it is empty again. @param {string} id @param {...Node} parts */
+export function answer(id, ...parts) {
+  answers.set(id, parts);
+  document.getElementById(id)?.replaceChildren(...parts);
+}

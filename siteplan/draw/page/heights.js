@@ -1,6 +1,6 @@
 /* How high is it? From a distance and an angle, or from the length of its shadow at a noted time. */
 
-import { button, el } from "./element.js";
+import { answer, answerBox, button, el } from "./element.js";
 import { form, valueOf } from "./fields.js";
 import { setProperty } from "./moves.js";
 import { Refused, Away, ask } from "./server.js";
@@ -13,17 +13,17 @@ const LENGTHS = new Set(["distance", "eye_height", "shadow", "stick", "stick_sha
 
 /** @param {Feature} feature */
 export function heightHelper(feature) {
-  const said = el("div.answer", { role: "status" });
+  const box = `height of ${feature.id}`;
   /** @param {Record<string, string>} values @param {string} way */
   const find = async (values, way) => {
     try {
       const told = await ask("/api/height", { way, ...lengths(values) });
       const lines = Array.isArray(told.said) ? told.said : [told.said];
-      said.replaceChildren(el("p", {}, el("b", {}, lengthText(told.height_m, unit())), ` (${lengthText(told.low_m, unit())} to ${lengthText(told.high_m, unit())})`), ...lines.map((/** @type {string} */ line) => el("p", {}, line)),
-        button("Take it as the height", () => setProperty(feature, "height", lengthValue(told.height_m, unit())), { class: "find", id: "height-take" }));
+      answer(box, el("p", {}, el("b", {}, lengthText(told.height_m, unit())), ` (${lengthText(told.low_m, unit())} to ${lengthText(told.high_m, unit())})`), ...lines.map((/** @type {string} */ line) => el("p", {}, line)),
+        button("Take it as the height", () => { answer(box); setProperty(feature, "height", lengthValue(told.height_m, unit())); }, { class: "find", id: "height-take" }));
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Away)) throw error;
-      said.replaceChildren(el("p.caution", {}, error.message));
+      answer(box, el("p.caution", {}, error.message));
       say(error.message);
     }
   };
@@ -34,7 +34,7 @@ export function heightHelper(feature) {
     form([{ name: "shadow", label: "Length of its shadow on level ground", placeholder: "24 ft" }, { name: "date", label: "Date", type: "date" }, { name: "time", label: "Time by the clock", type: "time" }], "Reckon", (values) => void find(values, "shadow"), "by-shadow"),
     el("h3", {}, "From its shadow and that of a stick, at the same moment"),
     form([{ name: "shadow", label: "Length of its shadow", placeholder: "24 ft" }, { name: "stick", label: "Height of the stick", placeholder: "4 ft" }, { name: "stick_shadow", label: "Length of the stick's shadow", placeholder: "3 ft 2 in" }], "Reckon", (values) => void find(values, "stick"), "by-stick"),
-    said);
+    answerBox(box));
 }
 
 /** Return what was typed, with each length as the server reads it. @param {Record<string, string>} values */

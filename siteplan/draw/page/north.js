@@ -1,6 +1,6 @@
 /* Which way is north? By compass, by the shadow of a stick, by a street, or typed. */
 
-import { button, el } from "./element.js";
+import { answer, answerBox, button, el } from "./element.js";
 import { form } from "./fields.js";
 import { edit } from "./saving.js";
 import { Away, Refused, ask } from "./server.js";
@@ -23,11 +23,10 @@ const WAYS = [
 
 export function northForms() {
   if (!now().property?.place) return [el("p", {}, "Say first where it lies: the compass and the sun depend on it.")];
-  const found = el("div.answer", { role: "status" });
   return [
     ...WAYS.map(([way, words, how, asks]) => el("details.more", { id: `north-${way}` }, el("summary", {}, el("span.what", {}, words)), el("p", {}, how),
-      form(asks, "Reckon north", (values) => void find(way, values, found), `north-${way}`))),
-    found,
+      form(asks, "Reckon north", (values) => void find(way, values), `north-${way}`))),
+    answerBox("north-answer"),
   ];
 }
 
@@ -37,17 +36,17 @@ export function figures(values) {
   return Object.fromEntries(given.map(([key, text]) => [key, /^[-+]?(\d+([.,]\d*)?|[.,]\d+)$/.test(text) ? Number(text.replace(",", ".")) : text]));
 }
 
-/** @param {string} way @param {Record<string, string>} values @param {HTMLElement} found */
-async function find(way, values, found) {
+/** @param {string} way @param {Record<string, string>} values */
+async function find(way, values) {
   try {
     const told = await ask("/api/north", { way, ...figures(values) });
     const lines = Array.isArray(told.said) ? told.said : [told.said];
-    found.replaceChildren(...lines.map((/** @type {string} */ line) => el("p", {}, line)),
-      button(`Take ${Number(told.bearing.toFixed(1))}°`, () => edit("set which way north is", { settings: { "origin.bearing": Number(told.bearing.toFixed(2)) } }), { class: "find", id: "north-take" }));
+    answer("north-answer", ...lines.map((/** @type {string} */ line) => el("p", {}, line)),
+      button(`Take ${Number(told.bearing.toFixed(1))}°`, () => { answer("north-answer"); edit("set which way north is", { settings: { "origin.bearing": Number(told.bearing.toFixed(2)) } }); }, { class: "find", id: "north-take" }));
     say(lines.join(" "));
   } catch (error) {
     if (!(error instanceof Refused || error instanceof Away)) throw error;
-    found.replaceChildren(el("p.caution", {}, error.message));
+    answer("north-answer", el("p.caution", {}, error.message));
     say(error.message);
   }
 }

@@ -23,7 +23,7 @@ function steps() {
   const [last, first] = ["season.last_frost", "season.first_frost"].map(settingOf);
   const bearing = settingOf("origin.bearing");
   return [
-    { id: "name", word: "Name and units", done: Boolean(settingOf("name")), told: settingOf("name") ? `${settingOf("name")}, in ${unit()}` : "", body: nameForm },
+    { id: "name", word: "Name and units", done: Boolean(settingOf("name")) && (features().length > 0 || settingOf("units") !== null), told: settingOf("name") ? `${settingOf("name")}, in ${unit()}` : "", body: nameForm },
     { id: "where", word: "Where it lies", done: Boolean(place && settingOf("origin.latitude") !== null) || (Boolean(place) && settingOf("origin.latitude") === null), told: place ? placeWords(place) : "", body: whereForms },
     { id: "north", word: "Which way north is", done: bearing !== null || (Boolean(place) && !("origin.bearing" in (property?.settings ?? {}))), told: place && bearing !== null ? `the top of the paper lies ${bearing}° clockwise from north` : "", body: northForms },
     { id: "frost", word: "Frost dates", done: Boolean(last && first), told: last && first ? `${last} to ${first}` : "", body: frostForm },
@@ -53,15 +53,21 @@ function nameForm() {
   const { property } = now();
   /** @param {string} key @param {any} value */
   const set = (key, value) => edit(`set ${key.split(".").at(-1)}`, { settings: { [key]: value } });
-  const units = settingOf("units") ?? property?.units;
+  const units = settingOf("units") ?? (features().length ? property?.units : null);
   return [
     form([{ name: "name", label: "What you call it", value: settingOf("name") ?? "" }], "Keep the name", (values) => values.name.trim() && set("name", values.name.trim()), "site"),
     el("fieldset.ways", {}, el("legend", {}, "Results are told in"), [["imperial", "feet and inches"], ["metric", "metres"]].map(([value, words]) => el("label", {},
-      el("input", { type: "radio", name: "units", id: `units-${value}`, value, checked: units === value, onchange: () => set("units", value) }), el("span", {}, words)))),
+      el("input", { type: "radio", name: "units", id: `units-${value}`, value, checked: units === value, onchange: () => chooseUnits(value) }), el("span", {}, words)))),
     el("div.field", {}, el("label", { for: "origin-unit" }, "Unit of the drawing"), el("select", {
       id: "origin-unit", disabled: features().length > 0, onchange: (/** @type {any} */ event) => set("origin.unit", event.target.value),
     }, ["ft", "in", "m", "cm"].map((one) => el("option", { value: one, selected: unit() === one }, one))), el("small", {}, features().length ? "It cannot change once something is drawn." : "A number typed without a unit is in this one.")),
   ];
+}
+
+/** Results in feet go with a drawing in feet, while nothing is drawn. @param {string} units */
+function chooseUnits(units) {
+  const drawing = features().length ? {} : { "origin.unit": units === "imperial" ? "ft" : "m" };
+  edit("set units", { settings: { units, ...drawing } });
 }
 
 function frostForm() {
