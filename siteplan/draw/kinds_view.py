@@ -76,6 +76,7 @@ def _rule(rule: Rule | None) -> Json:
         made |= {name: end for name, end in ends.items() if end is not None and math.isfinite(end)}
         if isinstance(quantity, Quantity):
             made |= {"unit": quantity.unit} | ({"usual": list(quantity.usual)} if quantity.usual else {})
+            made |= {"spread": True} if quantity.spread else {}  # "24 ft +- 2 ft" counts
     return made
 
 

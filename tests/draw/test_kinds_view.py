@@ -7,6 +7,7 @@ import json
 from siteplan.draw.kinds_view import kinds_view, settings_view
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.site_toml.editing import setting_keys
+from siteplan.land.values import Quantity
 
 
 def keys_of(kind: str) -> dict[str, dict]:
@@ -27,10 +28,13 @@ def test_a_key_has_its_range_its_default_and_what_to_do_without_it():
     height = keys_of("tree")["height"]
     assert height["required"]
     assert height["advice"] == "measure it from the ground"
-    assert height["rule"] == {
-        "type": "quantity", "span": "above 0, to 500 m", "dimension": "length", "above": 0, "most": 500, "unit": "m",
-        "usual": [1.0, 40.0],
-    } | {"usual": height["rule"]["usual"]}  # fmt: skip
+    rule = KINDS["tree"].fields["height"].rule
+    assert isinstance(rule, Quantity)
+    assert height["rule"]["span"] == rule.span
+    assert (height["rule"]["dimension"], height["rule"]["unit"]) == ("length", "m")
+    assert (height["rule"]["above"], height["rule"]["most"]) == (0, 500)
+    assert tuple(height["rule"]["usual"]) == rule.usual
+    assert height["rule"].get("spread", False) is rule.spread is True
     assert keys_of("tree")["crown_diameter"]["required_of"] == ["Point"]
     assert keys_of("tree")["foliage"]["rule"]["choices"] == ["deciduous", "evergreen"]
     assert keys_of("tree")["leaf_out"]["rule"]["type"] == "month-day"
