@@ -59,7 +59,6 @@ def asked_first(visit: Visit) -> None:
     """Answer what is asked first."""
     page = visit.page
     page.locator("#units-imperial").check()
-    page.locator("#origin-unit").select_option("ft")
     page.locator("#site-name").fill("Larkspur Rise")
     page.locator("#site-name").press("Enter")
     page.wait_for_selector("#step-name.done")
@@ -110,8 +109,6 @@ def draw_the_lot(visit: Visit) -> None:
     visit.saved()
     page.keyboard.press("Escape")
     page.keyboard.press("r")
-    height(visit, "18 in")
-    page.locator("#way-two").check()
     visit.click(x + 34 * FOOT, y + 60 * FOOT)
     visit.type("8 ft x 4 ft")
     visit.saved()
