@@ -7,10 +7,11 @@ It leaves out lengths, volumes and masses: those are in `siteplan.land.units`.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from siteplan.land.features import MonthDay
 from siteplan.land.outline import COMPASS
-from siteplan.land.unit_sizes import FOOT, GRAVITY, POUND_FORCE
+from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD, FOOT, GRAVITY, POUND_FORCE
 from siteplan.land.units import System
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -106,6 +107,25 @@ def plural(count: int, word: str, many: str = "") -> str:
     ('1 trip', '8 trips', '2 deliveries')
     """
     return f"{count:,} {word if count == 1 else many or word + 's'}"
+
+
+def volume_among(volume: float, among: Iterable[float], units: System) -> str:
+    """Return one of the volumes of a table or a sentence; all of them have one unit.
+
+    That is the cubic yard where the largest is one or more, else the cubic foot; in metric sites the cubic metre
+    where the largest is half of one or more, else the litre. Offers keep the unit in which they are sold. [m3]
+
+    Examples
+    --------
+    >>> volume_among(0.2, [0.2, 0.8], "imperial"), volume_among(0.2, [0.2, 0.7], "imperial")
+    ('0.26 yd³', '7.1 ft³')
+    >>> volume_among(0.2, [0.2, 0.5], "metric"), volume_among(0.2, [0.2, 0.4], "metric")
+    ('0.20 m³', '200 L')
+    """
+    large, start = (CUBIC_YARD, CUBIC_YARD) if units == "imperial" else (1.0, 0.5)
+    if max((volume, *among)) >= start * (1 - 1e-6):
+        return f"{volume / large:.2f} {'yd³' if units == 'imperial' else 'm³'}"
+    return f"{volume / CUBIC_FOOT:.1f} ft³" if units == "imperial" else f"{volume * 1000:.0f} L"
 
 
 def push_text(newtons: float, units: System) -> str:

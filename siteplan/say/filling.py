@@ -21,8 +21,8 @@ from siteplan.fill.fill_results import Alternative, FillPlan, Layer, PurchaseLin
 from siteplan.haul.loads.loads import share_out
 from siteplan.land.layers import LOW_BELOW
 from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD, INCH
-from siteplan.land.units import System, length_text, mass_text, pressure_text, volume_text, water_text
-from siteplan.say.figures import money_text, plural
+from siteplan.land.units import System, length_text, mass_text, pressure_text, water_text
+from siteplan.say.figures import money_text, plural, volume_among
 from siteplan.say.fill_cautions import WHY_LACKING
 from siteplan.say.phrases import listed, said
 from siteplan.say.safe_text import plain_text
@@ -92,7 +92,7 @@ def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
             "lifts": lifts_text(layer, layers, units),
             "boxes": str(layer.lifts),
             "top": length_text(_mark(layer, layers), units),
-            "volume": volume_text(layer.volume, units),
+            "volume": volume_among(layer.volume, (one.volume for one in fill.layers), units),
             "comes": comes_text(plan, layer),
             "water": water_text(wet, units),
         }
@@ -222,8 +222,9 @@ def weekly_line(plan: Answers, bed: BedFill) -> str:
 def full_line(plan: Answers, bed: BedFill) -> str:
     """Return how much fill it would take for the bed still to be full to the brim after a year."""
     units = plan.site.units
-    wanted = volume_text(bed.volume_full_after_a_year, units)
-    return f"to be full by then it would need {wanted} loose instead of {volume_text(bed.volume, units)}"
+    both = (bed.volume_full_after_a_year, bed.volume)
+    wanted, now = (volume_among(one, both, units) for one in both)
+    return f"to be full by then it would need {wanted} loose instead of {now}"
 
 
 def _depth_text(plan: Answers) -> str:

@@ -7,13 +7,13 @@ and a second barrow. It leaves out cautions: those are in haul_cautions.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from siteplan.haul.haul_results import BoardsChoice, Delivery, HaulPlan, HaulSummary, Heap, Unreached
+from siteplan.haul.haul_results import BoardsChoice, HaulPlan, HaulSummary, Heap, Unreached
 from siteplan.haul.pushing import board_length
 from siteplan.land.units import System, force_text, length_text, volume_text
-from siteplan.say.figures import money_text, plural, time_text
+from siteplan.say.figures import money_text, plural, time_text, volume_among
 from siteplan.say.haul_cautions import obstacle_text
 from siteplan.say.phrases import listed
 from siteplan.say.safe_text import plain_text
@@ -73,8 +73,8 @@ def unreached_lines(plan: Answers) -> list[str]:
 
 
 def _unreached_text(plan: Answers, those: Sequence[Unreached]) -> str:
-    units, first = plan.site.units, those[0]
-    what = listed(tuple(f"{volume_text(one.volume, units)} of {one.material}" for one in those))
+    units, first, among = plan.site.units, those[0], [one.volume for one in those]
+    what = listed(tuple(f"{volume_among(one.volume, among, units)} of {one.material}" for one in those))
     trips = plural(sum(one.trips for one in those), "trip")
     met = first.obstacle
     why = obstacle_text(met.kind, plain_text(met.id), met.wider, plan.site.barrow.max_grade, units)
@@ -111,7 +111,12 @@ def order_notes(plan: Answers) -> list[str]:
     for one in plan.haul.unreached:  # a load that cannot reach its bed is not listed as delivered
         if one.delivered:
             came[one.material] = came.get(one.material, 0.0) - one.volume
-    notes = [_delivery_text(delivery, came, plan.site.units) for delivery in plan.haul.deliveries]
+    volumes = [max(came.get(one.material, 0.0), one.volume) for one in plan.haul.deliveries]
+    notes = [
+        f"{volume_among(volume, volumes, plan.site.units)} of {delivery.material} must be there before run "
+        f"{delivery.before_run} on day {delivery.day}."
+        for delivery, volume in zip(plan.haul.deliveries, volumes, strict=True)  # all that is bought, in whole bags
+    ]
     gates = dict.fromkeys(gate for run in plan.haul.order for gate in run.gates)
     notes += [_gate_text(gate, [run.number for run in plan.haul.order if gate in run.gates]) for gate in gates]
     if any(run.mixed for run in plan.haul.order):
@@ -132,15 +137,6 @@ def _gate_text(gate: str, runs: Sequence[int]) -> str:
     """
     who = f"Run {runs[0]} goes" if len(runs) == 1 else f"Runs {numbers_text(runs)} go"
     return f"{who} through {plain_text(gate)}."
-
-
-def _delivery_text(delivery: Delivery, came: Mapping[str, float], system: System) -> str:
-    """Return by when a material must be delivered, and how much: the whole purchase, in whole bags or units."""
-    volume = max(came.get(delivery.material, 0.0), delivery.volume)
-    return (
-        f"{volume_text(volume, system)} of {delivery.material} must be there before run "
-        f"{delivery.before_run} on day {delivery.day}."
-    )
 
 
 def comparison_rows(plan: Answers) -> list[list[str]]:

@@ -5,11 +5,13 @@ Text for the terminal and the work sheet. It leaves out the first fill.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from siteplan.fill.buying_programme import SHORT
 from siteplan.fill.fill_results import TopUpYear
-from siteplan.land.units import System, length_text, volume_text
+from siteplan.land.units import System, length_text
+from siteplan.say.figures import volume_among
 from siteplan.say.phrases import listed
 from siteplan.say.safe_text import plain_text
 
@@ -22,11 +24,12 @@ def top_up_rows(plan: Answers) -> list[dict[str, str]]:
     fill, units = plan.fill, plan.site.units
     if fill is None:
         return []
+    among = [volume for year in fill.top_up_years for _, volume in year.volumes]
     return [
         {
             "year": str(year.year),
             "drop": length_text(max(one.drop for one in fill.top_ups if one.year == year.year), units),
-            "with": ", ".join(_top_up_text(name, volume, year, units) for name, volume in year.volumes),
+            "with": ", ".join(_top_up_text(name, volume, year, among, units) for name, volume in year.volumes),
             "cost": _top_up_cost(year),
         }
         for year in fill.top_up_years
@@ -43,31 +46,33 @@ def _top_up_cost(year: TopUpYear) -> str:
 def bed_top_up_line(plan: Answers, bed_id: str) -> str:
     """Return how far one bed sinks by each autumn, and what refills it; empty if that is not known."""
     fill, units = plan.fill, plan.site.units
-    each = []
-    for one in fill.top_ups if fill else ():
+    each, there = [], fill.top_ups if fill else ()
+    among = [volume for one in there if one.bed == bed_id for _, volume in one.volumes]
+    for one in there:
         if one.bed == bed_id and one.volumes:
-            what = ", ".join(f"{volume_text(volume, units)} {name}" for name, volume in one.volumes)
+            what = ", ".join(f"{volume_among(volume, among, units)} {name}" for name, volume in one.volumes)
             each.append(f"{length_text(one.drop, units)} ({what})")
     return f"it sinks by the first autumns, and wants then: {'; '.join(each)}" if each else ""
 
 
-def _top_up_text(name: str, volume: float, year: TopUpYear, units: System) -> str:
+def _top_up_text(name: str, volume: float, year: TopUpYear, among: Sequence[float], units: System) -> str:
     """Return how much of a material tops up the beds, and how much of that is left over from before."""
     there = dict(year.left_over).get(name, 0.0)
-    over = "on hand" if there >= volume - SHORT else f"{volume_text(there, units)} on hand"
-    return f"{volume_text(volume, units)} {name}" + (f" ({over})" if there > SHORT else "")
+    over = "on hand" if there >= volume - SHORT else f"{volume_among(there, among, units)} on hand"
+    return f"{volume_among(volume, among, units)} {name}" + (f" ({over})" if there > SHORT else "")
 
 
 def left_over_rows(plan: Answers) -> list[dict[str, str]]:
     """Return what is left over of purchases and at the piles."""
-    fill = plan.fill
+    left_over = plan.fill.left_over if plan.fill else ()
+    among = [left.volume for left in left_over]
     return [
         {
             "material": left.material,
             "at": left.at or "of what is bought",
-            "volume": volume_text(left.volume, plan.site.units),
+            "volume": volume_among(left.volume, among, plan.site.units),
         }
-        for left in (fill.left_over if fill else ())
+        for left in left_over
     ]
 
 

@@ -16,8 +16,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Bed
 from siteplan.land.outline import corners_of, smallest_rectangle
 from siteplan.land.site import Site
-from siteplan.land.units import length_text, volume_text
-from siteplan.say.figures import money_text
+from siteplan.land.units import length_text
+from siteplan.say.figures import money_text, volume_among
 from siteplan.say.filling import offer_text, weekly_line, why_text
 
 if TYPE_CHECKING:
@@ -89,7 +89,10 @@ def aftercare(plan: Answers, bed_id: str) -> list[str]:
     said = [weekly_line(plan, bed) for bed in plan.fill.beds if bed.bed == bed_id]
     for top_up in plan.fill.top_ups:
         if top_up.bed == bed_id and top_up.year == 1 and top_up.volumes:
-            what = " and ".join(f"{volume_text(volume, units)} of {material}" for material, volume in top_up.volumes)
+            among = [volume for _, volume in top_up.volumes]
+            what = " and ".join(
+                f"{volume_among(volume, among, units)} of {material}" for material, volume in top_up.volumes
+            )
             said.append(f"top up in the first autumn with {what}")
     return said
 
@@ -105,7 +108,7 @@ def purchase_rows(plan: Answers) -> list[dict[str, Any]]:
             "offer": offer_text(line, plan.site.units) or why_text(line, plan.site.units),
             "count": line.count if line.kind != "none" else "—",
             "kind": line.kind,
-            "volume": volume_text(line.volume, plan.site.units),
+            "volume": volume_among(line.volume, (one.volume for one in plan.fill.purchase), plan.site.units),
             "cost": money_text(line.cost, currency),
             "deliveries": line.deliveries,
         }

@@ -16,12 +16,12 @@ import shapely
 
 from siteplan.land.findings import Caution
 from siteplan.land.site import Site
-from siteplan.land.units import length_text, mass_text, pressure_text, volume_text, water_text
+from siteplan.land.units import length_text, mass_text, pressure_text, water_text
 from siteplan.land.values import printable
 from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
 from siteplan.say.directions import distance_text
 from siteplan.say.doubt import RANGES, TOO_MANY, bed_doubts, hours_range, place_doubts
-from siteplan.say.figures import plural
+from siteplan.say.figures import plural, volume_among
 from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
     base_lines,
@@ -257,7 +257,7 @@ def _fill(plan: Answers) -> None:
         [
             line.material,
             f"{line.count} x {offer_text(line, site.units)}" if line.kind != "none" else why_text(line, site.units),
-            volume_text(line.volume, site.units),
+            volume_among(line.volume, (one.volume for one in fill.purchase), site.units),
             "" if line.cost is None else f"{line.cost:,.2f}",
         ]
         for line in fill.purchase

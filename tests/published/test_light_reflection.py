@@ -42,6 +42,37 @@ def test_the_skys_light_by_way_of_the_walls_of_a_street(ratio, off):
     assert back(share, diffuse=1.0) == pytest.approx(exact, rel=off)  # what `thrown_back` states
 
 
+def all_bounces(ratio, *, wall, ground):
+    """Return what a street's floor gets by way of its walls in one bounce, in all, and in all with the open sky's part.
+
+    Three even surfaces, floor, walls and sky, as view factors of a long street in closed form have them. The light that
+    leaves walls and floor solves two equations: Harman, Best and Belcher 2004, Radiative exchange in an urban street
+    canyon, Boundary-Layer Meteorology 110:301-316 (memory).
+    """
+    sky = np.hypot(1, ratio) - ratio  # of the floor; the rest of what it sees is wall
+    across = np.hypot(1, 1 / ratio) - 1 / ratio  # of a wall that the other wall fills
+    up = (1 - across) / 2  # of sky, and as much of floor
+    once = (1 - sky) * wall * up * (1 + ground * sky)
+    sent = np.linalg.solve([[1 - wall * across, -wall * up], [-ground * (1 - sky), 1]], [wall * up, ground * sky])
+    return once, (1 - sky) * sent[0], sky + (1 - sky) * sent[0]
+
+
+@pytest.mark.parametrize(
+    ("ratio", "wall", "ground", "more", "of_all"),
+    [
+        (0.25, 0.3, 0.2, 0.04, 0.002), (0.5, 0.3, 0.2, 0.09, 0.006), (1.0, 0.3, 0.2, 0.16, 0.018),
+        (3.0, 0.3, 0.2, 0.29, 0.050), (1.0, 0.6, 0.3, 0.39, 0.08),
+    ],
+)  # fmt: skip
+def test_what_further_bounces_would_add_is_as_stated(ratio, wall, ground, more, of_all):
+    once, whole, light = all_bounces(ratio, wall=wall, ground=ground)
+    share = np.hypot(1, ratio) - ratio
+    found = back(share, share, direct=0.0, diffuse=1.0, wall=wall, ground=ground)
+    assert found == pytest.approx(once, rel=1e-9)  # one bounce off walls is what `thrown_back` is in such a street
+    assert whole / found - 1 == pytest.approx(more, abs=0.005)  # stated in whole hundredths
+    assert (whole - found) / light == pytest.approx(of_all, abs=0.005 if of_all == 0.08 else 0.0005)
+
+
 def test_a_low_lone_wall_sees_half_the_sky_and_half_the_ground():
     # by hand: a white wall that hides 1 % of the sky throws back half of the sky's light, and half of the ground's 0.2
     assert back(0.99, diffuse=1.0) == pytest.approx(0.01 * 0.5, rel=0.01)

@@ -17,8 +17,9 @@ from scipy.sparse.csgraph import dijkstra
 
 from siteplan.haul.routes.router import Router
 
-from .test_routes_benchmark import MAPS, Scenario, read_map, read_scenarios
+from .test_routes_benchmark import Scenario, read_map, read_scenarios
 
+MAPS = ("arena", "lak104d", "Berlin_0_256")
 EDGE = 1e-6  # cells by which barred cells are grown, so that two that touch at a corner leave no gap
 LONGEST, MEAN = 0.01, 0.002  # shares by which a route may be longer than the shortest: one of them, and on average
 STATED, STATED_MEAN = 0.0006, 0.0001  # what Router says of them

@@ -39,6 +39,7 @@ from siteplan.place.search.no_fit import RuledOut
 from siteplan.place.search.search_results import Place
 from siteplan.show.tables.document_records import document_keys, document_of
 from siteplan.sun.bed_sun import BedSun
+from siteplan.sun.doubt.doubt import Cause, SunDoubt
 
 #: what each record writes of its own fields; a key that changes here changes plan.json for whoever reads it
 KEYS = {
@@ -69,7 +70,9 @@ KEYS = {
     BoardsChoice: "from to soft_m count cost push_bare_n push_boarded_n",
     CrewChoice: "minutes minutes_with_one",
     Place: "rank geometry heading_deg length_m width_m season_sun_h worst_cell_sun_h month_sun_h merit haul_minutes "
-    "water_m door_m exact suiting_crops",
+    "water_m door_m exact suiting_crops doubt",
+    SunDoubt: "season_low_h season_high_h month_low_h month_high_h enough causes",
+    Cause: "feature kind figure how share low_h high_h",
     FillPlan: "layers on_hand purchase alternatives left_over full_already soil top_up loose_beats_bags_from",
     HaulPlan: "routes loads unreached total_minutes drop heaps order deliveries comparison second_barrow boards",
     HaulSummary: "minutes trips walked_m climbed_m peak_force_n energy_kcal trips_without_way",

@@ -31,6 +31,7 @@ from siteplan.sun.light.daily_light import BedLight, Light
 
 CLEAR = Light(np.full(13, 4.0), np.full(13, 1.0), np.full(13, 7.0))
 TYPICAL = Light(np.full(13, 2.5), np.full(13, 1.5), np.full(13, 4.9))
+YEARS = {"clear": CLEAR, "typical": TYPICAL}
 OPEN = Light(np.full(13, 4.0), np.full(13, 4.0), np.full(13, 8.0))
 SHARE = np.full(13, 0.67)
 
@@ -98,6 +99,22 @@ def test_table_has_a_value_for_each_column(cloudy, cloudless):
     assert named["season_typical_bright_sun_h"] == 4.9
     assert named["jul_typical_dli_mol_m2_per_day"] == pytest.approx(29.06)
     assert named["season_clear_diffuse_kwh_m2_per_day"] == 1.0
+
+
+def test_document_holds_each_kind_of_light_by_month_and_season(cloudy):
+    quantities = (
+        "direct_kwh_m2_per_day", "diffuse_kwh_m2_per_day", "reflected_kwh_m2_per_day", "bright_sun_h",
+        "dli_mol_m2_per_day",
+    )  # fmt: skip
+    by_walls = {year: replace(light, reflected_kwh_m2=np.full(13, 0.25)) for year, light in YEARS.items()}
+    light = replace(cloudy.beds[0].light, **by_walls)
+    held = light_document(light, cloudy.site)
+    named = dict(zip(light_columns(), light_values(light), strict=True))
+    assert named["season_clear_reflected_kwh_m2_per_day"] == named["season_typical_reflected_kwh_m2_per_day"] == 0.25
+    for year in ("clear_days", "typical_year"):
+        assert set(held[year]) == {f"{span}_{quantity}" for span in ("month", "season") for quantity in quantities}
+        assert len(held[year]["month_reflected_kwh_m2_per_day"]) == 12
+        assert held[year]["season_reflected_kwh_m2_per_day"] == 0.25
 
 
 def test_what_was_not_asked_is_not_said(drawn_plan):

@@ -22,7 +22,7 @@ from siteplan.land.units import length_text, mass_text, volume_text
 from siteplan.say.adopting import next_step
 from siteplan.say.cautions import told
 from siteplan.say.doubt import RANGES_SHORT, bed_doubts, place_doubts
-from siteplan.say.figures import MONTHS, day_text, plural, time_text
+from siteplan.say.figures import MONTHS, day_text, plural, time_text, volume_among
 from siteplan.say.filling import (
     base_line,
     bed_line,
@@ -273,12 +273,13 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
 def _on_hand(plan: Answers) -> list[dict[str, str]]:
     """Return the materials taken from the piles."""
     units = plan.site.units
+    among = [volume for use in (plan.fill.on_hand if plan.fill else ()) for volume in (use.volume, use.left)]
     return [
         {
             "material": use.material,
             "at": use.at,
-            "volume": volume_text(use.volume, units),
-            "left": volume_text(use.left, units),
+            "volume": volume_among(use.volume, among, units),
+            "left": volume_among(use.left, among, units),
         }
         for use in (plan.fill.on_hand if plan.fill else ())
     ]

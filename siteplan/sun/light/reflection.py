@@ -1,7 +1,8 @@
 """How much light do walls and ground throw back onto level soil?
 
 One bounce off what hides the sky: as much of it as the sky's share leaves, lit as upright surfaces are on average,
-and equally bright to all sides. It leaves out a second bounce from wall to wall, and on which side the walls stand.
+and equally bright to all sides. It leaves out further bounces, from wall to wall and by way of the ground, and on
+which side the walls stand.
 """
 
 from __future__ import annotations
@@ -162,9 +163,17 @@ def thrown_back(
     as high as the street is wide, and at most twice as much for three times as high. The sun's comes within a factor
     of about two, by the side on which the sunny wall stands (`tests/published/test_light_reflection.py`).
 
+    Light that is thrown back more than once is left out, but for the ground's light onto the walls. In a long street
+    under an even sky, with walls of albedo 0.3 and ground of 0.2, all bounces together bring more than this one: by
+    4 % for walls a quarter as high as the street is wide, by 9 % for half, 16 % for as high, 29 % for three times as
+    high. Of all the sky's light on the floor that is 0.2, 0.6, 1.8 and 5.0 %. White walls (0.6, ground 0.3) as high
+    as the street is wide throw back 39 % more, 8 % of the floor's light.
+
     References
     ----------
-    View factors of the long street: Oke, T. R. (1987), Boundary layer climates, appendix A (memory).
+    View factors of the long street: Oke, T. R. (1987), Boundary layer climates, appendix A (memory). All bounces as a
+    system of equations: Harman, I. N., Best, M. J. and Belcher, S. E. (2004), Radiative exchange in an urban street
+    canyon, Boundary-Layer Meteorology 110:301-316 (memory).
     """
     wall_sees = sky_share / (1 + sky_share)
     ground_light = sent.diffuse * sky_share + sent.direct * lit
