@@ -203,6 +203,13 @@ def app_of(held: StandIn) -> Starlette:  # noqa: C901, PLR0915  # one server, re
     def told(name: str, asked: Json) -> tuple[Json, int]:  # noqa: C901, PLR0911
         if name == "bed":
             return bed_figures(asked["outline"]), 200
+        if name == "bed/headings":
+            return bed_figures(asked["outline"]) | {
+                "orientation_score": 84.0,
+                "best_heading": 90,
+                "heading": 0,
+                "said": ["Turning it would bring 0.4 h."],
+            }, 200
         if name == "where":
             if "N" not in asked["text"]:
                 return {"faults": [{"where": "text", "text": "is no latitude and longitude"}]}, 400

@@ -37,6 +37,12 @@ def test_the_figures_of_a_bed_follow_while_it_is_dragged(yard):
     assert asked[-1]["outline"] == yard.held.of("bed-1")["geometry"]["coordinates"][0][:-1]  # the newest wins
 
 
+def test_what_turning_would_bring_is_told_once_it_rests(yard):
+    yard.click(9, 20.5)
+    yard.page.locator("#bed-figures", has_text="Turning it would bring 0.4 h.").wait_for()
+    assert "84 of 100" in yard.page.locator("#bed-figures").inner_text()
+
+
 def test_at_most_one_question_about_the_bed_is_under_way(yard):
     page = yard.page
     most = page.evaluate("""() => {

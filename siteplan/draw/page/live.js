@@ -8,8 +8,12 @@ import { change, featureOf, now } from "./state.js";
 /** @typedef {import("./types.js").Feature} Feature */
 
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+/** How long a bed must rest before it is asked what turning it would bring. */
+const REST_MS = 700;
 let busy = false;
 let last = "";
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let resting;
 
 /** The one bed that is chosen, with what it would be like under the hand. @returns {Feature | null} */
 function bedInHand() {
@@ -30,7 +34,9 @@ export async function followBed() {
   last = key;
   try {
     const told = await ask("/api/bed", { version: now().property?.version, id: feature.id, outline: corners(feature) });
-    change((s) => { if (s.selection[0] === feature.id) s.bed = { ...told, id: feature.id, asked: performance.now() }; });
+    change((s) => { if (s.selection[0] === feature.id) s.bed = { ...told, id: feature.id }; });
+    clearTimeout(resting);
+    resting = setTimeout(() => void askHeadings(key), REST_MS);
   } catch (error) {
     if (!(error instanceof Away || error instanceof Refused || error instanceof Stale)) throw error;
     const said = error instanceof Refused ? error.message : "";
@@ -39,6 +45,18 @@ export async function followBed() {
     busy = false;
   }
   void followBed();
+}
+
+/** Ask what turning the bed would bring, once it rests where it was asked about. @param {string} key */
+async function askHeadings(key) {
+  const feature = bedInHand();
+  if (!feature || busy || now().draft || key !== last) return;
+  try {
+    const told = await ask("/api/bed/headings", { version: now().property?.version, id: feature.id, outline: corners(feature) });
+    if (key === last) change((s) => { if (s.bed?.id === feature.id && s.bed.fault === undefined) s.bed = { ...s.bed, ...told, id: feature.id }; });
+  } catch (error) {
+    if (!(error instanceof Away || error instanceof Refused || error instanceof Stale)) throw error;
+  }
 }
 
 /** Return the figures of a bed for its card. @param {Feature} feature */
@@ -53,6 +71,7 @@ export function figuresOf(feature) {
     el("dl", {},
       fact("Season", `${bed.season_h.toFixed(1)} h a day`), fact("Darkest spot", `${bed.worst_h.toFixed(1)} h`),
       fact("Sun score", `${Math.round(bed.sun_score)} of 100`), fact("Light", bed.light_class),
+      typeof bed.orientation_score === "number" ? fact("Heading score", `${Math.round(bed.orientation_score)} of 100`) : null,
       fact("Wheeling", bed.minutes !== null && bed.minutes !== undefined ? `${bed.minutes.toFixed(1)} min there and back` : bed.no_way ? "no way for the barrow" : "being counted")),
     el("div.months-of", { role: "img", "aria-label": `Hours of sun a day by month: ${bed.months.map((/** @type {number} */ hours, /** @type {number} */ index) => `${MONTHS[index]} ${hours.toFixed(1)}`).join(", ")}` },
       bed.months.map((/** @type {number} */ hours, /** @type {number} */ index) => bar(hours, MONTHS[index]))),
