@@ -6,7 +6,9 @@ page.
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
+import logging
 import socket
 import threading
 import webbrowser
@@ -48,6 +50,7 @@ class Server:
             ws="none",
             lifespan="off",
         )
+        logging.getLogger("uvicorn.error").addFilter(_END_IS_NO_FAULT)
         self._server = uvicorn.Server(settings)
 
     def run(self) -> None:
@@ -72,6 +75,19 @@ class Server:
         finally:
             self.end()
             thread.join(_PATIENCE * 3)
+
+
+class _EndIsNoFault(logging.Filter):
+    """Leaves out of the terminal what is broken off because the server ends; bugs stay."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Return whether a line is shown."""
+        broken_off = record.exc_info is not None and isinstance(record.exc_info, tuple)
+        ended = broken_off and record.exc_info[0] is asyncio.CancelledError  # type: ignore[index]
+        return not ended and not record.getMessage().startswith("Cancel ")
+
+
+_END_IS_NO_FAULT = _EndIsNoFault()
 
 
 def _free_socket() -> socket.socket:

@@ -31,7 +31,7 @@ export const name = (words) => el("bdi", {}, words);
 export const button = (words, act, given = {}) => el("button", { type: "button", onclick: act, ...given }, words);
 
 /**
- * Fill a part of the page anew where what it shows has changed; the field in hand keeps its focus and what was typed.
+ * Fill a part of the page anew where what it shows has changed; fields keep what was typed and is not sent yet, and the one in hand its focus.
  * @param {HTMLElement} box
  * @param {string} key  what the part shows; the same key leaves it as it is
  * @param {() => any[]} make
@@ -41,17 +41,17 @@ export function fill(box, key, make) {
   box.dataset.key = key;
   const held = box.contains(document.activeElement) ? /** @type {any} */ (document.activeElement) : null;
   const id = held?.id;
-  const typed = held && "value" in held && held.dataset.typed === "yes" ? held.value : null;
+  const typed = new Map([...box.querySelectorAll('[data-typed="yes"][id]')].map((field) => [field.id, /** @type {any} */ (field).value]));
   const marked = held && typeof held.selectionStart === "number" ? [held.selectionStart, held.selectionEnd] : null;
   const open = new Map([...box.querySelectorAll("details[id]:not([data-follows])")].map((part) => [part.id, /** @type {any} */ (part).open]));
   box.replaceChildren(.../** @type {Node[]} */ (make().flat(Infinity).filter(Boolean)));
   for (const part of box.querySelectorAll("details[id]")) if (open.has(part.id)) /** @type {any} */ (part).open = open.get(part.id);
+  for (const [field, value] of typed) {
+    const made = /** @type {any} */ (document.getElementById(field));
+    if (made && box.contains(made)) Object.assign(made, { value }).dataset.typed = "yes";
+  }
   const again = id ? /** @type {any} */ (document.getElementById(id)) : null;
   if (!again || again === document.activeElement) return;
-  if (typed !== null) {
-    again.value = typed;
-    again.dataset.typed = "yes";
-  }
   again.focus({ preventScroll: true });
   if (marked && again.setSelectionRange) again.setSelectionRange(...marked);
 }

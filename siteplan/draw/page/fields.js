@@ -115,6 +115,7 @@ export function form(asks, words, act, prefix) {
   return el("form.ask", {
     onsubmit: (/** @type {any} */ event) => {
       event.preventDefault();
+      for (const one of event.target.querySelectorAll("[data-typed]")) delete one.dataset.typed;
       const held = Object.fromEntries(new FormData(event.target).entries());
       act(/** @type {Record<string, string>} */ (held));
     },
