@@ -3,7 +3,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { misclosure, spread } from "../../siteplan/draw/page/closure.js";
-import { apart, boxOf, centre, circleOf, crossing, directionOf, heading, inside, mirrored, nearestOn, parallelTo, rectangleOn, signedArea, sides, turned } from "../../siteplan/draw/page/geometry.js";
+import { apart, boxOf, centre, circleOf, crossing, directionOf, heading, inside, isRectangle, mirrored, nearestOn, parallelTo, rectangleOn, resized, signedArea, sides, turned } from "../../siteplan/draw/page/geometry.js";
+import { metresOf } from "../../siteplan/draw/page/outlines.js";
 import { holdAt, known } from "../../siteplan/draw/page/snaps.js";
 import { tapedSpots } from "../../siteplan/draw/page/tapes.js";
 import { back, squareTo, through } from "../../siteplan/draw/page/warp.js";
@@ -115,4 +116,17 @@ test("a picture's four corners: the map there and back, and that of a plain rect
   [[0, 0], [1, 0], [1, 1], [0, 1]].forEach((one, index) => near(through(map, /** @type {Point} */ (one)), corners[index]));
   for (const one of /** @type {Point[]} */ ([[0.2, 0.7], [0.5, 0.5], [0.9, 0.1]])) near(back(map, through(map, one)), one);
   near(through(squareTo([[0, 4], [6, 4], [6, 0], [0, 0]]), [0.5, 0.25]), [3, 3]);
+});
+
+test("a length of the file, with or without how far off it may be", () => {
+  near([metresOf("24 ft", 1), metresOf("24 ft +- 2 ft", 1), metresOf("3 m ± 10 %", 1), metresOf(2.5, 1), metresOf("tall", 1), metresOf(undefined, 1)], [24 * 0.3048, 24 * 0.3048, 3, 2.5, 1, 1]);
+});
+
+test("a rectangle stays one when a corner is moved", () => {
+  /** @type {Point[]} */
+  const slanted = [[0, 0], [4, 3], [1, 7], [-3, 4]]; // sides of 5, square to each other
+  assert.ok(isRectangle(slanted) && !isRectangle([[0, 0], [4, 0], [4, 3], [0, 4]]));
+  const made = resized(slanted, 2, [2, 14]); // far corner to (2, 14): 10 along (4, 3) / 5 is 10, 10 along (-3, 4) / 5
+  assert.ok(isRectangle(made));
+  near(made.flat(), [0, 0, 8, 6, 2, 14, -6, 8]);
 });

@@ -61,6 +61,7 @@ export function drawAll() {
   const all = features();
   const now_ = new Set(all.map((feature) => feature.id));
   let changed = false;
+  let mixed = false; // whether something came to lie on top of what it belongs beneath
   const hung = JSON.stringify(all.filter((feature) => kindOf(feature) === "fence").map((feature) => feature.geometry.coordinates));
   for (const [id, held] of drawn) {
     if (now_.has(id)) continue;
@@ -72,6 +73,7 @@ export function drawAll() {
     if (held?.feature === feature && !(kindOf(feature) === "gate" && hung !== fences)) continue;
     if (held) forget(feature.id, held);
     const layers = symbol(feature, all, renderers);
+    mixed ||= !held || !["bed", "tree"].includes(kindOf(feature));
     const label = NAMED.has(kindOf(feature)) ? text(middleOf(feature), feature.id, `sp-label dr-name dr-name-${kindOf(feature)}`) : null;
     for (const layer of label ? [...layers, label] : layers) layer.addTo(map);
     drawn.set(feature.id, { feature, layers, label });
@@ -79,7 +81,7 @@ export function drawAll() {
   }
   fences = hung;
   if (!changed) return;
-  order(all);
+  if (mixed) order(all);
   mindNames();
 }
 

@@ -9,6 +9,9 @@ import { typedLength } from "./typed.js";
 /** @typedef {import("./types.js").Point} Point */
 /** @typedef {import("./types.js").Feature} Feature */
 
+/** What stands between a figure and how far off it may be. */
+const SPREAD = /±|\+\/?-/;
+
 /**
  * Return a length of a file in metres; the other value where it is none.
  * @param {any} held
@@ -17,7 +20,7 @@ import { typedLength } from "./typed.js";
 export function metresOf(held, otherwise) {
   if (typeof held === "number") return held;
   try {
-    return typeof held === "string" ? typedLength(held, "m") : otherwise;
+    return typeof held === "string" ? typedLength(held.split(SPREAD)[0], "m") : otherwise;
   } catch {
     return otherwise;
   }

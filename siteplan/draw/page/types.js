@@ -33,7 +33,7 @@
  * @property {string | null} variant
  */
 
-/** @typedef {{type: string, dimension?: string | null, least?: any, above?: any, most?: any, choices?: string[]}} Rule */
+/** @typedef {{type: string, dimension?: string | null, least?: any, above?: any, most?: any, choices?: string[], spread?: boolean}} Rule */
 /** @typedef {{name: string, says: string, rule: Rule, default: any, source?: string | null, required?: boolean, required_of?: string[], instead?: string[], advice?: string}} Key */
 /** @typedef {{kind: string, word: string, geometry: string[], keys: Key[]}} Kind */
 
