@@ -4,7 +4,8 @@ import * as L from "/leaflet/leaflet-src.esm.js";
 import { map } from "./canvas.js";
 import { el } from "./element.js";
 import { Away, Refused, Stale, ask } from "./server.js";
-import { change, now } from "./state.js";
+import { corners, kindOf } from "./shapes.js";
+import { change, features, now } from "./state.js";
 import { at } from "./symbols.js";
 
 /** @typedef {import("./types.js").State} State */
@@ -82,4 +83,15 @@ export function drawSun() {
     layer = L.imageOverlay(key, L.latLngBounds(at(low), at(high)), { pane: "sun", className: "sp-picture-sun", alt: "Hours of sun", interactive: false }).addTo(map);
   }
   before?.remove();
+  clip(picture?.bounds);
+}
+
+/** Clip the picture to the boundary, so that its edge is a straight line and not a row of cells. @param {[number, number][] | undefined} bounds */
+function clip(bounds) {
+  const element = layer?.getElement();
+  const outline = features().find((feature) => kindOf(feature) === "boundary");
+  if (!element || !bounds || !outline) return;
+  const [[left, low], [right, top]] = bounds;
+  const share = (/** @type {number} */ value) => `${(100 * value).toFixed(3)}%`;
+  element.style.clipPath = `polygon(${corners(outline).map(([x, y]) => `${share((x - left) / (right - left))} ${share((top - y) / (top - low))}`).join(",")})`;
 }
