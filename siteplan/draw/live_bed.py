@@ -26,6 +26,7 @@ from siteplan.place.headings.headings import Headings, compare_headings, turned_
 from siteplan.place.limits.limits import Barred, Limit, fit_check, limits
 from siteplan.say.place_limits import limit_text
 from siteplan.say.placing import heading_sentence
+from siteplan.say.safe_text import sentence
 from siteplan.sun.bed_sun import BedSun, bed_sun
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.obstacles.prisms import what_stands
@@ -186,5 +187,5 @@ def heading_figures(headings: Headings) -> dict[str, Any]:
         "orientation_score": None if headings.orientation_score is None else round(headings.orientation_score, 1),
         "best_heading": round(float(headings.heading[headings.best]), 1),
         "heading": round(float(headings.heading[headings.current]), 1),
-        "said": [heading_sentence(headings)],
+        "said": [str(sentence(heading_sentence(headings)))],
     }

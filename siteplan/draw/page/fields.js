@@ -3,7 +3,7 @@
 import { el } from "./element.js";
 import { unit } from "./state.js";
 import { typedLength } from "./typed.js";
-import { lengthValue } from "./units.js";
+import { lengthText, lengthValue } from "./units.js";
 
 /** @typedef {import("./types.js").Key} Key */
 
@@ -66,13 +66,26 @@ export function isNeeded(key, shape, held) {
 /** @param {Key} key @param {boolean} needed */
 function hintOf(key, needed) {
   const { says, source, advice } = key;
-  const taken = key.default === null || key.default === undefined || needed ? "" : ` Left out: ${defaultText(key.default)}${source ? ` (${source})` : ""}.`;
+  const taken = key.default === null || key.default === undefined || needed ? "" : ` Left out: ${defaultText(key)}${source ? ` (${source})` : ""}.`;
   const spread = key.rule.spread ? " It may say how far off it may be: 24 ft +- 2 ft, 24 ft ± 10 %." : "";
   return `${says}.${taken}${needed && advice ? ` ${advice.charAt(0).toUpperCase()}${advice.slice(1)}.` : ""}${key.rule.dimension === "length" ? spread : ""}`.replace("..", ".");
 }
 
 /** @param {any} held */
-const defaultText = (held) => (held === true ? "yes" : held === false ? "no" : heldText(held));
+const heldWords = (held) => (held === true ? "yes" : held === false ? "no" : heldText(held));
+
+/** What is taken where a key is left out; a length in the unit of the drawing. @param {Key} key */
+function defaultText(key) {
+  if (key.rule.dimension !== "length" || typeof key.default !== "string") return heldWords(key.default);
+  try {
+    return lengthText(typedLength(key.default, unit()), unit());
+  } catch {
+    return key.default;
+  }
+}
+
+/** @param {string} words */
+const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** @param {Key} key @param {any} held @param {(value: any) => void} take @param {Record<string, any>} given */
 function input(key, held, take, given) {
@@ -83,12 +96,12 @@ function input(key, held, take, given) {
   if (rule.type === "choice" && rule.choices) {
     const choices = held !== undefined && held !== null && !rule.choices.includes(String(held)) ? [String(held), ...rule.choices] : rule.choices;
     return el("select", { ...given, onchange: (/** @type {any} */ event) => take(event.target.value || null) },
-      el("option", { value: "" }, key.default ? `${defaultText(key.default)} (left out)` : "not said"),
+      el("option", { value: "" }, key.default ? `${defaultText(key)} (left out)` : "not said"),
       choices.map((one) => el("option", { value: one, selected: String(held ?? "") === one }, one)));
   }
   if (typeof held === "object" && held !== null) return el("output.held", { id: given.id }, `${heldText(held)} (change it in the file)`);
   return el("input", {
-    ...given, value: heldText(held), placeholder: key.default === null || key.default === undefined ? "" : defaultText(key.default), autocomplete: "off", spellcheck: "false",
+    ...given, value: heldText(held), placeholder: key.default === null || key.default === undefined ? "" : defaultText(key), autocomplete: "off", spellcheck: "false",
     oninput: (/** @type {any} */ event) => { event.target.dataset.typed = "yes"; },
     onchange: (/** @type {any} */ event) => {
       delete event.target.dataset.typed;
