@@ -68,7 +68,7 @@ function hintOf(key, needed) {
   const { says, source, advice } = key;
   const taken = key.default === null || key.default === undefined || needed ? "" : ` Left out: ${defaultText(key)}${source ? ` (${source})` : ""}.`;
   const spread = key.rule.spread ? " It may say how far off it may be: 24 ft +- 2 ft, 24 ft ± 10 %." : "";
-  return `${says}.${taken}${needed && advice ? ` ${advice.charAt(0).toUpperCase()}${advice.slice(1)}.` : ""}${key.rule.dimension === "length" ? spread : ""}`.replace("..", ".");
+  return `${capital(says)}.${taken}${needed && advice ? ` ${capital(advice)}.` : ""}${key.rule.dimension === "length" ? spread : ""}`.replace("..", ".");
 }
 
 /** @param {any} held */
