@@ -76,6 +76,19 @@ STATED = {
         "volumes": 0.01, "layers by volume": 0.0001, "layers by weight": 0.1,  # as many decimals are printed
         "bags": 0, "loose beats bags": 0, "trips": 0,  # counted
     },
+    "trees": {
+        **{
+            f"{figure}, {state}": stated
+            for state in ("in leaf", "leafless")
+            for figure, stated in {
+                "middle of the shadow": 0.02,  # defaults of several sources, not of the one
+                "mean of the shadow": 0.02,  # slices in place of a sphere, cells of 0.3 m
+                "beam and sky lost": 0.0,  # within the range that was measured
+            }.items()
+        },
+        "one wood in 3 and 9 pieces": 0.005,  # hours a day: the look-up's cells at the crowns' edges
+        **{f"thrown back in a street, walls of {high} m": 0.01 for high in (3, 6)},  # one bounce of all
+    },
 }  # fmt: skip
 
 
@@ -96,7 +109,7 @@ def deviations(path, folder, tmp_path):
 @pytest.mark.filterwarnings("default")
 @pytest.mark.parametrize("topic", STATED)
 def test_no_figure_is_farther_off_than_is_stated(topic, tmp_path):
-    (path,) = [path for path in NOTEBOOKS if path.name.endswith(f"of_the_{topic}.ipynb")]
+    (path,) = [path for path in NOTEBOOKS if path.stem.endswith(f"_{topic}") and "how_good" in path.name]
     found = deviations(path, tmp_path, tmp_path)  # where no open data lies beside it
     assert {figure: stated for figure, (_, stated) in found.items()} == STATED[topic]
     for figure, (off, stated) in found.items():
