@@ -259,7 +259,7 @@ def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Seaso
         text = f"No frost dates are given; the season is taken to run {span}. Give [season] in site.toml."
         remarks.caution("season-assumed", "", text)
         return default
-    if wrong := _season_fault(settings.season, latitude):
+    if not remarks.misplaced and (wrong := _season_fault(settings.season, latitude)):
         remarks.fault(SETTINGS_FILE, "[season]", wrong)
     return settings.season
 

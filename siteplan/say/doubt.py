@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 #: what a range means; said once on each page, before the first of them
 RANGES_SHORT = (
-    "heights, crowns, leaves and places are not known exactly. Drawn from what they may be, they give hours in that "
-    "range in 8 of 10 draws."
+    "heights, crowns, leaves and places are not known exactly. The sun was computed for many sets of figures that may "
+    "be true; 8 of 10 gave hours within the range."
 )
 RANGES = f"Hours in brackets are a range: {RANGES_SHORT}"
 #: said where beds are too many for it
@@ -63,14 +63,14 @@ def sure_sentence(need: float, doubt: SunDoubt) -> str:
     ...     return SunDoubt(season_low_h=5.5, season_high_h=7.0, month_low_h=nothing, month_high_h=nothing,
     ...                     enough=enough, causes=(), season_h=np.zeros(32))
     >>> sure_sentence(6.0, of(1.0))
-    'it has the 6.0 h that its crops want in all 32 draws'
+    'it has the 6.0 h that its crops want in all 32 trials'
     >>> sure_sentence(6.0, of(0.75))
-    'it has the 6.0 h that its crops want in 24 of 32 draws'
+    'it has the 6.0 h that its crops want in 24 of 32 trials'
     """
     draws = len(doubt.season_h)
     having = round(doubt.enough * draws)
     some = "all" if having == draws else "none of" if not having else f"{having} of"
-    return f"it has the {hours_text(need)} that its crops want in {some} {draws} draws"
+    return f"it has the {hours_text(need)} that its crops want in {some} {draws} trials"
 
 
 def measure_sentences(name: str, doubt: SunDoubt | None) -> tuple[str, ...]:
@@ -98,6 +98,6 @@ def place_doubts(places: PlaceResult) -> tuple[str, ...]:
     first = places.places[0]
     said = [f"the sun of place 1 is {hours_range(first.season_sun_h, first.doubt)}"]
     if places.first_stays is not None:
-        of = f"{places.first_stays} of {places.draws} draws"
-        said.append(f"of the places named, the first stays the best in {of} of the figures in doubt")
+        of = f"{places.first_stays} of {places.draws} trials"
+        said.append(f"in {of} the first place stays the best of those named")
     return (*said, *measure_sentences("place 1", first.doubt))

@@ -59,6 +59,7 @@ if TYPE_CHECKING:
 
 _WIDTH = 80
 _MOST = 40  # rows of a table, and beds that are reported one by one
+_SHORT = 10  # letters; a column of shorter cells, as "full sun", is not broken over lines
 
 
 def print_site(site: Site) -> None:
@@ -360,7 +361,9 @@ def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
 
 
 def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, words: Collection[str] = ()) -> None:
-    """Print a table of at most 80 columns; columns of numbers are right-aligned, except those named in `words`."""
+    """Print a table of at most 80 columns, if it has rows; numbers are right-aligned, except in columns of `words`."""
+    if not rows:
+        return
     from rich import box
     from rich.console import Console
     from rich.table import Table
@@ -368,8 +371,9 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
 
     table = Table(title=Text(title), title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for place, head in enumerate(heads):
-        numeric = bool(rows) and head not in words and all(_numeric(row[place]) for row in rows)
-        table.add_column(head, justify="right" if numeric else "left", overflow="fold", no_wrap=numeric)
+        numeric = head not in words and all(_numeric(row[place]) for row in rows)
+        short = numeric or all(len(row[place]) <= _SHORT for row in rows)
+        table.add_column(head, justify="right" if numeric else "left", overflow="fold", no_wrap=short)
     for row in rows[:_MOST]:
         table.add_row(
             *(Text(printable(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))
