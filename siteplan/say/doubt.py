@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 #: what a range means; said once on each page, before the first of them
 RANGES_SHORT = (
-    "heights, crowns, leaves and places are not known exactly. The sun was computed for many sets of figures that may "
-    "be true; 8 of 10 gave hours within the range."
+    "heights, crowns, leaves and places are not known exactly. The sun was computed for many sets of figures that "
+    "may be true; 8 of 10 gave hours within the range."
 )
 RANGES = f"Hours in brackets are a range: {RANGES_SHORT}"
 #: said where beds are too many for it
@@ -73,14 +73,14 @@ def sure_sentence(need: float, doubt: SunDoubt) -> str:
     return f"it has the {hours_text(need)} that its crops want in {some} {draws} trials"
 
 
-def measure_sentences(name: str, doubt: SunDoubt | None) -> tuple[str, ...]:
-    """Return what to measure, what most of the doubt comes from first; `name` is what the bed is called."""
-    return tuple(_measure(name, cause) for cause in doubt.causes) if doubt else ()
+def measure_sentences(whose: str, doubt: SunDoubt | None) -> tuple[str, ...]:
+    """Return what to measure, what most of the doubt comes from first; `whose` sun it is, as in "its sun"."""
+    return tuple(_measure(whose, cause) for cause in doubt.causes) if doubt else ()
 
 
-def _measure(name: str, cause: Cause) -> str:
+def _measure(whose: str, cause: Cause) -> str:
     what = _WHAT[cause.figure].format(plain_text(cause.feature, longest=40))
-    return f"{what}: by it alone {name} has {cause.low_h:.1f} to {cause.high_h:.1f} h"
+    return f"{what}: this alone puts {whose} between {cause.low_h:.1f} and {cause.high_h:.1f} h"
 
 
 def bed_doubts(plan: Answers, report: BedReport) -> tuple[str, ...]:
@@ -88,7 +88,7 @@ def bed_doubts(plan: Answers, report: BedReport) -> tuple[str, ...]:
     if report.doubt is None:
         return ()
     need = plan.site.sun.need if report.bed.need is None else report.bed.need
-    return (sure_sentence(need, report.doubt), *measure_sentences("it", report.doubt))
+    return (sure_sentence(need, report.doubt), *measure_sentences("its sun", report.doubt))
 
 
 def place_doubts(places: PlaceResult) -> tuple[str, ...]:
@@ -100,4 +100,4 @@ def place_doubts(places: PlaceResult) -> tuple[str, ...]:
     if places.first_stays is not None:
         of = f"{places.first_stays} of {places.draws} trials"
         said.append(f"in {of} the first place stays the best of those named")
-    return (*said, *measure_sentences("place 1", first.doubt))
+    return (*said, *measure_sentences("the sun of place 1", first.doubt))

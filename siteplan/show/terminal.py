@@ -361,7 +361,7 @@ def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
 
 
 def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, words: Collection[str] = ()) -> None:
-    """Print a table of at most 80 columns, if it has rows; numbers are right-aligned, except in columns of `words`."""
+    """Print a table of at most 80 columns, if it has rows; columns of numbers are right-aligned, but not `words`."""
     if not rows:
         return
     from rich import box
@@ -370,10 +370,13 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, w
     from rich.text import Text
 
     table = Table(title=Text(title), title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    longest = [max(len(row[place]) for row in rows) for place in range(len(heads))]
+    wide = sum(max(len(head), min(length, _SHORT)) + 3 for head, length in zip(heads, longest, strict=True)) > _WIDTH
     for place, head in enumerate(heads):
         numeric = head not in words and all(_numeric(row[place]) for row in rows)
-        short = numeric or all(len(row[place]) <= _SHORT for row in rows)
-        table.add_column(head, justify="right" if numeric else "left", overflow="fold", no_wrap=short)
+        whole = head.replace(" ", "\n") if wide else head  # a head is broken rather than cut
+        fixed = numeric or longest[place] <= _SHORT
+        table.add_column(whole, justify="right" if numeric else "left", overflow="fold", no_wrap=fixed)
     for row in rows[:_MOST]:
         table.add_row(
             *(Text(printable(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))

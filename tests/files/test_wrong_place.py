@@ -61,7 +61,9 @@ def test_latitude_and_longitude_swapped(plan):
 def test_swapped_into_antarctica_is_told_as_such_alone(plan):
     # Madison, 42.6 N 88.6 W: swapped it lies on the ice, where no frost date can be judged
     (line,) = plan(-88.6, 42.6).faults()
-    assert line.startswith("site.toml: [origin]: lies at longitude 42.60, latitude -88.60, which is in Antarctica; are")
+    assert line.startswith(
+        "site.toml: [origin]: lies at longitude 42.60, latitude -88.60, which is in Antarctica; are"
+    )
     assert "are longitude and latitude swapped?" in line
 
 
