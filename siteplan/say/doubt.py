@@ -98,6 +98,6 @@ def place_doubts(places: PlaceResult) -> tuple[str, ...]:
     first = places.places[0]
     said = [f"the sun of place 1 is {hours_range(first.season_sun_h, first.doubt)}"]
     if places.first_stays is not None:
-        of = f"{places.first_stays} of {places.draws} trials"
-        said.append(f"in {of} the first place stays the best of those named")
+        of = "all" if places.first_stays == places.draws else f"{places.first_stays} of"
+        said.append(f"in {of} {places.draws} trials the first place stays the best of those named")
     return (*said, *measure_sentences("the sun of place 1", first.doubt))
