@@ -97,7 +97,7 @@ def _check_specks(features: Sequence[Feature], remarks: Remarks) -> None:
     """Note what stands on no ground to speak of."""
     for feature in features:
         if isinstance(feature, Building | Tree | Hedge | Fence) and not solid_parts(_ground_of(feature)):
-            text = "Its outline is smaller than a square millimetre, so it gives no shade. Is it a slip of the pen?"
+            text = "Its outline is smaller than a square millimetre, so it gives no shade. Is it a mistake?"
             remarks.alike("speck", "", feature.id, text)
 
 
