@@ -238,7 +238,7 @@ def test_too_fine_for_too_large(yard):
         line for line in yard.faults() if "64 million cells; over this property it must be at least 0.64 m" in line
     ]
     yard.draw("lot", shapely.box(-2000, -2000, 2000, 2000))
-    assert [line for line in yard.faults() if "is 4.0 km across, must be at most 3 km" in line]
+    assert [line for line in yard.faults() if "is 4 km across, must be at most 3 km" in line]
 
 
 def test_boundary_in_another_unit(yard):
