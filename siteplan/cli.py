@@ -12,6 +12,7 @@ import json
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypedDict
 
@@ -141,6 +142,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_options(command: argparse.ArgumentParser, name: str) -> None:
     """Add what one question can be asked with."""
+    switch = partial(command.add_argument, action="store_true")
     if name == "place":
         plain = "a plain number is in the unit of the site's drawing"
         command.add_argument("--length", help=f'of the new bed, as "8 ft"; {plain}')
@@ -162,15 +164,13 @@ def _add_options(command: argparse.ArgumentParser, name: str) -> None:
         )
     if name in {"sun", "turn"}:
         command.add_argument("--bed", help="look at this bed alone")
+    if name in {"sun", "map", "plan"}:
+        switch("--sure", help="map where enough sun is sure, and where not")
     if name in {"map", "plan"}:
-        command.add_argument(
-            "--tiles",
-            action="store_true",
-            help="draw on a basemap from outside: its server then learns where the garden is",
-        )
+        switch("--tiles", help="draw on a basemap from outside: its server then learns where the garden is")
     if name == "plan":
-        command.add_argument("--pdf", action="store_true", help="print the work sheet as report.pdf too")
-        command.add_argument("--parquet", action="store_true", help="write each layer as GeoParquet too")
+        switch("--pdf", help="print the work sheet as report.pdf too")
+        switch("--parquet", help="write each layer as GeoParquet too")
 
 
 def _command(
@@ -245,7 +245,8 @@ def _ask(arguments: argparse.Namespace) -> int:
         require_output(_out(arguments), site=arguments.site)  # so is this
         options, bed_ids = _options(arguments, site)
         ask = QUESTIONS[arguments.command][2]
-        plan = plan_site(site, ask=ask, bed_ids=bed_ids, progress=progress, **options)
+        sure = getattr(arguments, "sure", False)
+        plan = plan_site(site, ask=ask, bed_ids=bed_ids, sure=sure, progress=progress, **options)
         adopted = _adopt(arguments, plan)
         written = _write(arguments, plan, progress)
     if arguments.json:

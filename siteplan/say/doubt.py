@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from siteplan.say.figures import hours_text
+from siteplan.say.figures import hours_text, share_text
 from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
     from siteplan.place.search.search_results import PlaceResult
     from siteplan.records import Answers, BedReport
     from siteplan.sun.doubt.doubt import Cause, SunDoubt
+    from siteplan.sun.doubt.sure_map import SureMap
 
 #: what a range means; said once on each page, before the first of them
 RANGES_SHORT = (
@@ -101,3 +102,26 @@ def place_doubts(places: PlaceResult) -> tuple[str, ...]:
         of = "all" if places.first_stays == places.draws else f"{places.first_stays} of"
         said.append(f"in {of} {places.draws} trials the first place stays the best of those named")
     return (*said, *measure_sentences("the sun of place 1", first.doubt))
+
+
+def ground_sentence(sure: SureMap | None) -> str:
+    """Return on how much of the ground the season's sun is surely enough; empty where it was not asked.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from siteplan.land.grid import Grid
+    >>> from siteplan.sun.doubt.sure_map import SureMap
+    >>> grid = Grid(west=0.0, north=1.0, cell=1.0, rows=1, columns=4)
+    >>> ground_sentence(SureMap(grid, 6.0, 16, np.array([[1.0, 0.5, 0.0, 0.0]])))  # doctest: +NORMALIZE_WHITESPACE
+    'of the ground, 25 % is sure to get 6.0 h of sun a day in the season, 50 % is sure not to, and of 25 % it is not
+    sure (sure: in at least 9 of 10 trials)'
+    """
+    parts = sure.parts() if sure is not None else None
+    if sure is None or parts is None:
+        return ""
+    has, has_not, unsure = (share_text(part) for part in parts)
+    return (
+        f"of the ground, {has} is sure to get {hours_text(sure.need)} of sun a day in the season, {has_not} is sure "
+        f"not to, and of {unsure} it is not sure (sure: in at least 9 of 10 trials)"
+    )

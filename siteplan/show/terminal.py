@@ -19,7 +19,7 @@ from siteplan.land.units import length_text, mass_text, pressure_text, water_tex
 from siteplan.land.values import printable
 from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
 from siteplan.say.directions import distance_text
-from siteplan.say.doubt import RANGES, TOO_MANY, bed_doubts, hours_range, place_doubts
+from siteplan.say.doubt import RANGES, TOO_MANY, bed_doubts, ground_sentence, hours_range, place_doubts
 from siteplan.say.figures import plural, volume_among
 from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
@@ -163,6 +163,8 @@ def _doubts(plan: Answers) -> None:
     for report in known:
         hours = hours_range(report.sun.season_sun_h, report.doubt)
         say(f"{printable(report.bed.id)}: {hours}; {'; '.join(bed_doubts(plan, report))}.", indent="  ")
+    if ground := ground_sentence(plan.sure_map):
+        say(f"{ground.capitalize()}.")
 
 
 def _light(plan: Answers) -> None:
