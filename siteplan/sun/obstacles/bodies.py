@@ -156,7 +156,8 @@ def weakening(bodies: Sequence[Body], days: Sequence[int], columns: int) -> Weak
     opacity, extinction = np.zeros((2, len(bodies), columns), dtype=np.float32)
     screens, known = np.array([not body.is_leaves for body in bodies], dtype=np.bool_), np.array(days, dtype=np.int64)
     opacity[:, : len(known)] = screens[:, None] * (1 - transmittances(bodies, known))
-    extinction[:, : len(known)] = extinctions(bodies, known)
+    if len(known):  # a column that holds nothing goes with the last that does, lest it be a state of its own
+        extinction[:] = extinctions(bodies, known)[:, np.minimum(np.arange(columns), len(known) - 1)]
     return _in_states(opacity, extinction)
 
 
