@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.doubts import with_doubts
+from siteplan.doubts import sure_ground, with_doubts
 from siteplan.fill.bed_ground import bed_base, native_soil
 from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.fill.tier_layers import by_tier
@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from siteplan.fill.fill_results import FillPlan
     from siteplan.haul.haul_results import HaulPlan
     from siteplan.place.search.search_results import PlaceResult
+    from siteplan.sun.doubt.sure_map import SureMap
 
 __all__ = ["Answers", "BedReport", "answers", "bed_reach", "sun_in_positions"]
 
@@ -72,7 +73,7 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
     tell = progress or (lambda question, share: None)  # noqa: ARG005
     ask, bed_ids = question.ask, question.bed_ids
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
-    maps, light, reports, places = _sun_and_places(site, beds, ask, question.new_bed, tell)
+    maps, light, reports, places, sure = _sun_and_places(site, beds, question, tell)
     fill, haul = _fill_and_haul(site, ask, tell)
     walls = None
     if "fill" in ask:
@@ -88,17 +89,19 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
         fill=fill,
         haul=haul,
         walls=walls,
+        sure_map=sure,
         cautions=_cautions(site, beds, fill, haul),
     )
 
 
 def _sun_and_places(
-    site: Site, beds: tuple[Bed, ...], ask: frozenset[str], new_bed: NewBed, tell: Progress
-) -> tuple[SunMaps | None, LightMaps | None, tuple[BedReport, ...], PlaceResult | None]:
-    """Return the maps of sun and light, the beds' sun, and the best places, where they are asked.
+    site: Site, beds: tuple[Bed, ...], question: Question, tell: Progress
+) -> tuple[SunMaps | None, LightMaps | None, tuple[BedReport, ...], PlaceResult | None, SureMap | None]:
+    """Return the maps of sun and light, the beds' sun, the best places, and where the sun is sure, where asked.
 
     The sun's tables take some hundred megabytes: they are let go of here, before the barrow's take their room.
     """
+    ask = question.ask
     engine = sun_engine(site) if {"sun", "turn", "place"} & ask else None
     maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
     lights = _lights(site, engine) if engine and "sun" in ask else None
@@ -108,12 +111,15 @@ def _sun_and_places(
     places = None
     if engine and "place" in ask:
         tell("place", 0.0)
-        places = _places(site, maps, new_bed, engine, tell=tell)
+        places = _places(site, maps, question.new_bed, engine, tell=tell)
         tell("place", 1.0)
     if engine and {"sun", "place"} & ask:
-        sure, places = with_doubts(site, engine, reports if "sun" in ask else (), places)
-        reports = sure or reports
-    return maps, light, reports, places
+        ranged, places = with_doubts(site, engine, reports if "sun" in ask else (), places)
+        reports = ranged or reports
+    sure = (
+        sure_ground(site, engine, maps, progress=partial(tell, "sure")) if engine and maps and question.sure else None
+    )
+    return maps, light, reports, places, sure
 
 
 def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[FillPlan | None, HaulPlan | None]:

@@ -7,9 +7,11 @@ Only here does a SitePlanError become lines on stderr and an exit code of 2.
 from __future__ import annotations
 
 import argparse
+import gc
 import json
 import re
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
 PROGRAM = "siteplan"
 INTERRUPTED = 130  # 128 and the number of the signal, as shells have it
+SELDOM = 20_000  # new objects between two looks for garbage in circles; Python's 700 cost a plan 3 % of its time
 
 #: command -> (question, example, the questions of plan.py that it asks)
 QUESTIONS: dict[str, tuple[str, str, tuple[str, ...]]] = {
@@ -71,6 +74,7 @@ def main(words: Sequence[str] | None = None) -> int:
         0 done, 2 the input is at fault, 130 stopped by Ctrl-C. A bug shows its traceback and ends with 1.
     """
     fit_streams()
+    gc.set_threshold(SELDOM)
     code = 0
     with heard_interrupts() as interrupts:
         try:
@@ -141,6 +145,7 @@ def _add_site(command: argparse.ArgumentParser) -> None:
 
 def _add_options(command: argparse.ArgumentParser, name: str) -> None:
     """Add what one question can be asked with."""
+    switch = partial(command.add_argument, action="store_true")
     if name == "place":
         plain = "a plain number is in the unit of the site's drawing"
         command.add_argument("--length", help=f'of the new bed, as "8 ft"; {plain}')
@@ -162,15 +167,13 @@ def _add_options(command: argparse.ArgumentParser, name: str) -> None:
         )
     if name in {"sun", "turn"}:
         command.add_argument("--bed", help="look at this bed alone")
+    if name in {"sun", "map", "plan"}:
+        switch("--sure", help="map where enough sun is sure, and where not")
     if name in {"map", "plan"}:
-        command.add_argument(
-            "--tiles",
-            action="store_true",
-            help="draw on a basemap from outside: its server then learns where the garden is",
-        )
+        switch("--tiles", help="draw on a basemap from outside: its server then learns where the garden is")
     if name == "plan":
-        command.add_argument("--pdf", action="store_true", help="print the work sheet as report.pdf too")
-        command.add_argument("--parquet", action="store_true", help="write each layer as GeoParquet too")
+        switch("--pdf", help="print the work sheet as report.pdf too")
+        switch("--parquet", help="write each layer as GeoParquet too")
 
 
 def _command(
@@ -261,7 +264,8 @@ def _ask(arguments: argparse.Namespace) -> int:
         require_output(_out(arguments), site=arguments.site)  # so is this
         ask = QUESTIONS[arguments.command][2]
         options, bed_ids = asked_bed(arguments, site, ask)
-        plan = plan_site(site, ask=ask, bed_ids=bed_ids, progress=progress, **options)
+        sure = getattr(arguments, "sure", False)
+        plan = plan_site(site, ask=ask, bed_ids=bed_ids, sure=sure, progress=progress, **options)
         adopted = _adopt(arguments, plan)
         written = _write(arguments, plan, progress)
     if arguments.json:

@@ -7,7 +7,7 @@ the same site has the same draws on every machine. No formula of the sun.
 from __future__ import annotations
 
 import warnings
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -21,12 +21,16 @@ from siteplan.place.search.search_results import PlaceResult
 from siteplan.records import BedReport
 from siteplan.sun.doubt.doubt import Drawn, SunDoubt, drawn_sun, sun_doubts
 from siteplan.sun.doubt.drawn_hours import Otherwise, Spot, otherwise, spot_of
+from siteplan.sun.doubt.sure_map import SureMap, coarse_ground, sure_map
 from siteplan.sun.engine import SunEngine
+from siteplan.sun.sun_maps import SunMaps
 
 Floats = NDArray[np.float64]
 
 #: a power of two, as Sobol points want
 DRAWS = 32
+#: of the whole ground; half as many, since every coarse cell is looked up in each
+GROUND_DRAWS = 16
 SEED = 1
 #: beds that are looked at; of more, one is asked about at a time
 MOST_BEDS = 12
@@ -68,6 +72,23 @@ def with_doubts(
         stays = first_stays(places, drawn, len(asked)) if state.figures else None
         places = replace(places, places=sure, first_stays=stays, draws=DRAWS if stays is not None else 0)
     return reports, places
+
+
+def sure_ground(
+    site: Site, engine: SunEngine, maps: SunMaps, *, progress: Callable[[float], None] | None = None
+) -> SureMap:
+    """Return in how many draws each cell of the property has the hours that crops want.
+
+    Parameters
+    ----------
+    site, engine, maps
+        The engine and the maps of this site.
+    progress : callable, optional
+        Called with the share done, up to 1.
+    """
+    coarse = coarse_ground(site, engine)
+    shares = seeded_draws(len(coarse.state.figures), draws=GROUND_DRAWS)
+    return sure_map(maps, coarse, shares, need=site.sun.need, progress=progress)
 
 
 def _known(months: Floats | None) -> Floats:

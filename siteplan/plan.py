@@ -40,6 +40,8 @@ class Plan(Answers):
         Hours of direct sun over the property: ``grid``, ``month_h``, shape (12, rows, columns), ``season_h``. [h/day]
     light_maps : LightMaps or None
         Light, and the share of the sky seen.
+    sure_map : SureMap or None
+        ``share`` of the draws in which the ground gets the season's hours that crops want, on the grid of ``maps``.
     beds : tuple of BedReport
         Each bed's ``sun``, ``headings``, ``moves``, ``crops`` and ``light``.
     places : PlaceResult or None
@@ -188,6 +190,7 @@ def plan_site(
     sizes: Sequence[tuple[float, float]] | None = None,
     shape: Polygon | None = None,
     months: Collection[int] | None = None,
+    sure: bool = False,
     progress: Progress | bool | None = None,
 ) -> Plan:
     """Return the answers to the questions asked.
@@ -209,6 +212,8 @@ def plan_site(
         Of a new bed that is no rectangle, wherever it is drawn and whichever way it lies. [m]
     months : collection of int, optional
         The months whose sun counts for a new bed, 1 to 12; the growing season where None.
+    sure : bool
+        Whether to ask as well where on the property the season's sun is surely enough, and where it is not sure.
     progress : callable or bool, optional
         Called with the question and its share done, 0 to 1; with True a line on stderr says how far it is.
 
@@ -242,7 +247,7 @@ def plan_site(
             plan_site(site, progress=tell)
     """
     new_bed = NewBed(length=length, width=width, count=count, sizes=sizes, shape=shape, months=months)
-    question = checked_question(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed)
+    question = checked_question(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed, sure=sure)
     with _telling(progress) as tell:
         found = answers(site, question, progress=tell)
     return Plan(**{field.name: getattr(found, field.name) for field in fields(found)})

@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from numbers import Integral
 
+import numpy as np
 from shapely import Polygon
 
 from siteplan.land.errors import Fault, InputError
@@ -74,21 +75,29 @@ class Question:
     bed_ids : frozenset of str, or None
         The beds to look at; all where None.
     new_bed : NewBed
+    sure : bool
+        Whether it is asked where the sun is surely enough.
     """
 
     ask: frozenset[str]
     bed_ids: frozenset[str] | None
     new_bed: NewBed
+    sure: bool = False
 
 
 def checked_question(
-    site: Site, *, ask: Collection[str], bed_ids: Collection[str] | None = None, new_bed: NewBed | None = None
+    site: Site,
+    *,
+    ask: Collection[str],
+    bed_ids: Collection[str] | None = None,
+    new_bed: NewBed | None = None,
+    sure: bool = False,
 ) -> Question:
     """Return a question that can be answered.
 
     Parameters
     ----------
-    site, ask, bed_ids, new_bed
+    site, ask, bed_ids, new_bed, sure
         As for `question_faults`.
 
     Raises
@@ -96,7 +105,7 @@ def checked_question(
     InputError
         With all that is wrong with it.
     """
-    faults = question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed)
+    faults = question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed, sure=sure)
     if faults:
         raise InputError(faults)
     wanted = new_bed or NewBed()
@@ -107,11 +116,17 @@ def checked_question(
         ask=frozenset(map(str, ask)),
         bed_ids=None if bed_ids is None else frozenset(map(str, bed_ids)),
         new_bed=replace(wanted, sizes=sizes, months=months, count=count),
+        sure=bool(sure),
     )
 
 
 def question_faults(
-    site: Site, *, ask: Collection[str], bed_ids: Collection[str] | None = None, new_bed: NewBed | None = None
+    site: Site,
+    *,
+    ask: Collection[str],
+    bed_ids: Collection[str] | None = None,
+    new_bed: NewBed | None = None,
+    sure: bool = False,
 ) -> list[Fault]:
     """Return all that is wrong with a question; `where` of each fault is the name of the argument.
 
@@ -122,6 +137,7 @@ def question_faults(
         Of `QUESTIONS`.
     bed_ids : collection of str, optional
     new_bed : NewBed, optional
+    sure : bool
     """
     wanted = new_bed or NewBed()
     found = [("ask", text) for text in _ask_faults(ask)]
@@ -132,6 +148,10 @@ def question_faults(
             found.append(("bed_ids", "chooses beds for the questions sun and turn, and neither is asked"))
     if asked and "place" not in asked:
         found += [(name, "is of a new bed, and the question place is not asked") for name in wanted.given()]
+    if not isinstance(sure, (bool, np.bool_)):
+        found.append(("sure", f"it is {sure!r}, must be True or False"))
+    elif sure and asked and "sun" not in asked:
+        found.append(("sure", "is about the map of the sun, and the question sun is not asked"))
     found += _size_faults(wanted)
     found += [("shape", text) for text in _shape_faults(wanted)]
     found += [("months", text) for text in _month_faults(wanted.months)]

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from siteplan.place.search.search_results import PlaceResult
     from siteplan.sun.bed_sun import BedSun
     from siteplan.sun.doubt.doubt import SunDoubt
+    from siteplan.sun.doubt.sure_map import SureMap
     from siteplan.sun.light.daily_light import BedLight, LightMaps
     from siteplan.sun.sun_maps import SunMaps
     from siteplan.walls.walls_results import WallPlan
@@ -83,6 +84,8 @@ class Answers:
     light_maps : LightMaps or None
     walls : WallPlan or None
         What is built; asked with the fill.
+    sure_map : SureMap or None
+        Where the season's sun is surely enough; None where it was not asked.
     """
 
     site: Site
@@ -94,3 +97,4 @@ class Answers:
     cautions: tuple[Caution, ...]
     light_maps: LightMaps | None = None
     walls: WallPlan | None = None
+    sure_map: SureMap | None = None

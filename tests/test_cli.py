@@ -95,6 +95,14 @@ def test_a_command_answers_and_writes_its_own_files(command, files, ran):
     assert files is None or found.files == files
 
 
+def test_where_enough_sun_is_sure_is_asked_for(ran):
+    found = ran("sun", "--sure")
+    assert (found.code, found.err) == (0, "")
+    assert found.files == {"sun_hours.tif", "light.tif", "sure.tif", "sun.csv"}
+    assert "% is sure to get" in " ".join(found.out.split())
+    assert "% is sure to get" not in " ".join(ran("sun").out.split())
+
+
 def test_every_question_is_asked_above():
     assert set(QUESTIONS) == {"sun", "place", "turn", "fill", "haul", "map", "plan"}
 

@@ -54,6 +54,8 @@ ELL = Polygon([(0, 0), (2.4, 0), (2.4, 1), (1, 1), (1, 2), (0, 2)])
         ({"months": "4-6"}, "months", "it is '4-6', must be a collection"),
         ({"months": [4.5]}, "months", "from 1 to 12"),
         ({"ask": ["turn"], "months": [4]}, "months", "the question place is not asked"),
+        ({"sure": "yes"}, "sure", "it is 'yes', must be True or False"),
+        ({"ask": ["place"], "sure": True}, "sure", "is about the map of the sun, and the question sun is not asked"),
     ],
 )
 def test_what_cannot_be_answered_is_refused(tiny_yard, asked, where, said):

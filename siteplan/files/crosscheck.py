@@ -97,7 +97,7 @@ def _check_specks(features: Sequence[Feature], remarks: Remarks) -> None:
     """Note what stands on no ground to speak of."""
     for feature in features:
         if isinstance(feature, Building | Tree | Hedge | Fence) and not solid_parts(_ground_of(feature)):
-            text = "Its outline is smaller than a square millimetre, so it gives no shade. Is it a slip of the pen?"
+            text = "Its outline is smaller than a square millimetre, so it gives no shade. Is it a mistake?"
             remarks.alike("speck", "", feature.id, text)
 
 
@@ -259,7 +259,7 @@ def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Seaso
         text = f"No frost dates are given; the season is taken to run {span}. Give [season] in site.toml."
         remarks.caution("season-assumed", "", text)
         return default
-    if wrong := _season_fault(settings.season, latitude):
+    if not remarks.misplaced and (wrong := _season_fault(settings.season, latitude)):
         remarks.fault(SETTINGS_FILE, "[season]", wrong)
     return settings.season
 

@@ -29,12 +29,15 @@ class Remarks:
         Of the drawing, and so of every length without a unit.
     system : str
         In which quantities are said.
+    misplaced : bool
+        Whether the place of the property is at fault, so that nothing else is judged by its latitude.
     """
 
     faults: dict[Fault, None] = field(default_factory=dict)
     cautions: dict[Caution, None] = field(default_factory=dict)
     unit: LengthUnit = METRE
     system: System = "metric"
+    misplaced: bool = False
     _groups: dict[tuple[str, str], list[Caution]] = field(default_factory=dict)
 
     def fault(self, file: str, where: str, text: str) -> None:

@@ -10,7 +10,7 @@ import math
 import re
 
 from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD, FOOT, INCH, POUND
-from siteplan.land.units import Dimension, System, si_value
+from siteplan.land.units import Dimension, System, length_text, si_value
 
 #: units in which a quantity may be written for people to read back, the first that makes it short is taken
 _WRITTEN: dict[Dimension, tuple[str, ...]] = {
@@ -83,27 +83,43 @@ def round_text(value: float, dimension: Dimension, system: System) -> str:
 
 
 _METRES = re.compile(r"\d m\b")
-_FIGURE = r"(-?\d+(?:\.\d+)?)"
-_LENGTH = re.compile(rf"(?<![\w.]){_FIGURE} m\b|(?:(?<=at least )|(?<=above )){_FIGURE}(?= and at most)")
+_FIGURE = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
+_LENGTH = re.compile(rf"(?<![\w.+-]){_FIGURE} m\b|(?:(?<=at least )|(?<=above )){_FIGURE}(?= and at most)")
+_AREA = re.compile(rf"(?<![\w.+-]){_FIGURE} m2\b")
+_FAR = 1e5  # m; beyond it a length is said in few digits
 
 
 def in_feet(text: str) -> str:
-    """Return what is wrong with a length, as a record says it in metres, in feet.
+    """Return what is wrong with a length, as a record says it in metres, in feet and inches as on a tape.
 
-    The lower end of a range goes without its unit, as in ``at least 0.1 and at most 3 m``.
+    The lower end of a range may go without its unit, as in ``at least 0.1 and at most 3 m``. Areas in ``m2`` become
+    ``ft2``. Where two lengths that differ would read alike, all are said in feet with four digits.
 
     Examples
     --------
     >>> in_feet("height is 18 m, must be above 0 and at most 3 m")
-    'height is 59.06 ft, must be above 0 and at most 9.843 ft'
+    'height is 59 ft, must be above 0 and at most 9 ft 10 in'
+    >>> in_feet("it is 3.001 m, must be at least 0.1 and at most 3 m")
+    'it is 9.846 ft, must be at least 0.3281 ft and at most 9.843 ft'
+    >>> in_feet("tier 2 is larger than the frame below, 4 m2 on 2 m2")
+    'tier 2 is larger than the frame below, 43.1 ft2 on 21.5 ft2'
     >>> in_feet("need is 9 h, more than plenty (8 h); swap them?")
     'need is 9 h, more than plenty (8 h); swap them?'
     """
+    text = _AREA.sub(lambda found: f"{float(found[1]) / FOOT**2:.3g} ft2", text)
     if not _METRES.search(text):
         return text
+    lengths = {float(found[1] or found[2]) for found in _LENGTH.finditer(text)}
+    alike = len({_on_tape(length) for length in lengths}) < len(lengths)
 
     def feet(found: re.Match[str]) -> str:
-        number = f"{float(found[1] or found[2]) / FOOT:.4g}"
-        return f"{number} ft" if found[1] else number
+        length = float(found[1] or found[2])
+        if not length:
+            return "0 ft" if found[1] else "0"
+        return f"{length / FOOT:.4g} ft" if alike else _on_tape(length)
 
     return _LENGTH.sub(feet, text)
+
+
+def _on_tape(metres: float) -> str:
+    return length_text(metres, "imperial") if abs(metres) < _FAR else f"{metres / FOOT:.4g} ft"

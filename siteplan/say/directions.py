@@ -45,7 +45,9 @@ def distance_text(metres: float, units: System) -> str:
     --------
     >>> distance_text(12.34, "metric"), distance_text(0.84, "metric"), distance_text(12.34, "imperial")
     ('12 m', '0.8 m', '40 ft')
+    >>> distance_text(1143.2, "metric")
+    '1,143 m'
     """
     if units == "imperial":
-        return f"{metres / FOOT:.0f} ft"
-    return f"{metres:.0f} m" if metres >= 3 else f"{metres:.1f} m"
+        return f"{metres / FOOT:,.0f} ft"
+    return f"{metres:,.0f} m" if metres >= 3 else f"{metres:.1f} m"

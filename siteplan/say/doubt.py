@@ -7,18 +7,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from siteplan.say.figures import hours_text
+from siteplan.say.figures import hours_text, share_text
 from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
     from siteplan.place.search.search_results import PlaceResult
     from siteplan.records import Answers, BedReport
     from siteplan.sun.doubt.doubt import Cause, SunDoubt
+    from siteplan.sun.doubt.sure_map import SureMap
 
 #: what a range means; said once on each page, before the first of them
 RANGES_SHORT = (
-    "heights, crowns, leaves and places are not known exactly. Drawn from what they may be, they give hours in that "
-    "range in 8 of 10 draws."
+    "heights, crowns, leaves and places are not known exactly. The sun was computed for many sets of figures that "
+    "may be true; 8 of 10 gave hours within the range."
 )
 RANGES = f"Hours in brackets are a range: {RANGES_SHORT}"
 #: said where beds are too many for it
@@ -63,24 +64,24 @@ def sure_sentence(need: float, doubt: SunDoubt) -> str:
     ...     return SunDoubt(season_low_h=5.5, season_high_h=7.0, month_low_h=nothing, month_high_h=nothing,
     ...                     enough=enough, causes=(), season_h=np.zeros(32))
     >>> sure_sentence(6.0, of(1.0))
-    'it has the 6.0 h that its crops want in all 32 draws'
+    'it has the 6.0 h that its crops want in all 32 trials'
     >>> sure_sentence(6.0, of(0.75))
-    'it has the 6.0 h that its crops want in 24 of 32 draws'
+    'it has the 6.0 h that its crops want in 24 of 32 trials'
     """
     draws = len(doubt.season_h)
     having = round(doubt.enough * draws)
     some = "all" if having == draws else "none of" if not having else f"{having} of"
-    return f"it has the {hours_text(need)} that its crops want in {some} {draws} draws"
+    return f"it has the {hours_text(need)} that its crops want in {some} {draws} trials"
 
 
-def measure_sentences(name: str, doubt: SunDoubt | None) -> tuple[str, ...]:
-    """Return what to measure, what most of the doubt comes from first; `name` is what the bed is called."""
-    return tuple(_measure(name, cause) for cause in doubt.causes) if doubt else ()
+def measure_sentences(whose: str, doubt: SunDoubt | None) -> tuple[str, ...]:
+    """Return what to measure, what most of the doubt comes from first; `whose` sun it is, as in "its sun"."""
+    return tuple(_measure(whose, cause) for cause in doubt.causes) if doubt else ()
 
 
-def _measure(name: str, cause: Cause) -> str:
+def _measure(whose: str, cause: Cause) -> str:
     what = _WHAT[cause.figure].format(plain_text(cause.feature, longest=40))
-    return f"{what}: by it alone {name} has {cause.low_h:.1f} to {cause.high_h:.1f} h"
+    return f"{what}: this alone puts {whose} between {cause.low_h:.1f} and {cause.high_h:.1f} h"
 
 
 def bed_doubts(plan: Answers, report: BedReport) -> tuple[str, ...]:
@@ -88,7 +89,7 @@ def bed_doubts(plan: Answers, report: BedReport) -> tuple[str, ...]:
     if report.doubt is None:
         return ()
     need = plan.site.sun.need if report.bed.need is None else report.bed.need
-    return (sure_sentence(need, report.doubt), *measure_sentences("it", report.doubt))
+    return (sure_sentence(need, report.doubt), *measure_sentences("its sun", report.doubt))
 
 
 def place_doubts(places: PlaceResult) -> tuple[str, ...]:
@@ -98,6 +99,29 @@ def place_doubts(places: PlaceResult) -> tuple[str, ...]:
     first = places.places[0]
     said = [f"the sun of place 1 is {hours_range(first.season_sun_h, first.doubt)}"]
     if places.first_stays is not None:
-        of = f"{places.first_stays} of {places.draws} draws"
-        said.append(f"of the places named, the first stays the best in {of} of the figures in doubt")
-    return (*said, *measure_sentences("place 1", first.doubt))
+        of = "all" if places.first_stays == places.draws else f"{places.first_stays} of"
+        said.append(f"in {of} {places.draws} trials the first place stays the best of those named")
+    return (*said, *measure_sentences("the sun of place 1", first.doubt))
+
+
+def ground_sentence(sure: SureMap | None) -> str:
+    """Return on how much of the ground the season's sun is surely enough; empty where it was not asked.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from siteplan.land.grid import Grid
+    >>> from siteplan.sun.doubt.sure_map import SureMap
+    >>> grid = Grid(west=0.0, north=1.0, cell=1.0, rows=1, columns=4)
+    >>> ground_sentence(SureMap(grid, 6.0, 16, np.array([[1.0, 0.5, 0.0, 0.0]])))  # doctest: +NORMALIZE_WHITESPACE
+    'of the ground, 25 % is sure to get 6.0 h of sun a day in the season, 50 % is sure not to, and of 25 % it is not
+    sure (sure: in at least 9 of 10 trials)'
+    """
+    parts = sure.parts() if sure is not None else None
+    if sure is None or parts is None:
+        return ""
+    has, has_not, unsure = (share_text(part) for part in parts)
+    return (
+        f"of the ground, {has} is sure to get {hours_text(sure.need)} of sun a day in the season, {has_not} is sure "
+        f"not to, and of {unsure} it is not sure (sure: in at least 9 of 10 trials)"
+    )

@@ -301,10 +301,11 @@ def but_text(other: Alternative) -> str:
     """Return what an alternative lacks; empty if it lacks nothing."""
     if not other.lacking:
         return ""
-    names = ", ".join(other.lacking)
+    names = listed(other.lacking)
     if other.total_cost is not None:
         return f"without {names}, which cannot be had"
-    return f"is not possible: nobody sells {names} {'this way' if other.only_this_way else 'at all'}"
+    way = {"all bagged": " in bags", "all loose": " loose"}.get(other.name, "") if other.only_this_way else ""
+    return f"is not possible: no offer has {names}{way}"
 
 
 def _lacks(plan: Answers, fill: FillPlan) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from siteplan.land.units import System, length_text, mass_text
+from siteplan.land.units import System, force_text, length_text, mass_text
 from siteplan.say.figures import share_text
 from siteplan.say.phrases import Phrase, listed
 
@@ -56,11 +56,11 @@ def _plain(text: str) -> str:
     return text.replace("{", "{{").replace("}", "}}")
 
 
-def _heavy_push(figures: Mapping[str, Any], units: System) -> str:  # noqa: ARG001  # a phrase takes both
-    start = (
-        'Pushing {mass:mass} of {material} from "{source}" takes a push as hard as lifting {keep:force}, and '
-        "{peak:force} at the hardest spot. That is above the guideline "
-    )
+def _heavy_push(figures: Mapping[str, Any], units: System) -> str:
+    start = 'Pushing {mass:mass} of {material} from "{source}" takes a push as hard as lifting {keep:force}'
+    if force_text(figures["peak"], units) != force_text(figures["keep"], units):
+        start += ", and {peak:force} at the hardest spot"
+    start += ". That is above the guideline "
     if figures["anybody"]:
         start += "for anybody: {men:force} for men and {women:force} for women to keep moving, "
         start += "{men_start:force} and {women_start:force} to start"

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from siteplan.haul.haul_results import BoardsChoice, HaulPlan, HaulSummary, Heap, Unreached
 from siteplan.haul.pushing import board_length
 from siteplan.land.units import System, force_text, length_text, volume_text
+from siteplan.say.directions import distance_text
 from siteplan.say.figures import money_text, plural, time_text, volume_among
 from siteplan.say.haul_cautions import obstacle_text
 from siteplan.say.phrases import listed
@@ -171,7 +172,7 @@ def _comparison_row(row: HaulSummary, system: System) -> list[str]:
         comparison_name(row),
         time,
         str(row.trips),
-        length_text(row.walked_m, system),
+        distance_text(row.walked_m, system),
         length_text(row.climbed_m, system),
         push,
     ]

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from siteplan.records import Answers, BedReport
     from siteplan.sun.bed_sun import TierSun
 
+_SAME = 0.005  # m; soil that is deeper than the frame less this has no base below it
+
 
 def tier_suns(plan: Answers, bed: Bed) -> dict[int, TierSun]:
     """Return the sun of each tier by its number; empty if it was not computed."""
@@ -81,7 +83,8 @@ def tier_sentences(plan: Answers, bed: Bed) -> list[str]:
         ]
         soil = f"{area_text(frame.ledge.area, units)} of open soil" if frame.ledge.area else "no soil lies open"
         if (fill := fills.get(frame.number)) and frame.ledge.area:
-            soil += f", {length_text(fill.soil_depth, units)} deep above the coarse base"
+            above = " above the coarse base" if fill.soil_depth < frame.top - _SAME else ""
+            soil += f", {length_text(fill.soil_depth, units)} deep{above}"
         parts.append(soil)
         if sun := suns.get(frame.number):
             hours = f"{hours_text(sun.season_sun_h)} of sun a day in the season"

@@ -44,22 +44,24 @@ def _top_up_cost(year: TopUpYear) -> str:
 
 
 def bed_top_up_line(plan: Answers, bed_id: str) -> str:
-    """Return how far one bed sinks by each autumn, and what refills it; empty if that is not known."""
+    """Return how far one bed has sunk by each autumn, and what refills it; empty if that is not known."""
     fill, units = plan.fill, plan.site.units
     each, there = [], fill.top_ups if fill else ()
     among = [volume for one in there if one.bed == bed_id for _, volume in one.volumes]
     for one in there:
         if one.bed == bed_id and one.volumes:
             what = ", ".join(f"{volume_among(volume, among, units)} {name}" for name, volume in one.volumes)
-            each.append(f"{length_text(one.drop, units)} ({what})")
-    return f"it sinks by the first autumns, and wants then: {'; '.join(each)}" if each else ""
+            each.append(f"autumn {one.year}: it has sunk {length_text(one.drop, units)}, bring {what}")
+    return "; ".join(each)
 
 
 def _top_up_text(name: str, volume: float, year: TopUpYear, among: Sequence[float], units: System) -> str:
     """Return how much of a material tops up the beds, and how much of that is left over from before."""
     there = dict(year.left_over).get(name, 0.0)
-    over = "on hand" if there >= volume - SHORT else f"{volume_among(there, among, units)} on hand"
-    return f"{volume_among(volume, among, units)} {name}" + (f" ({over})" if there > SHORT else "")
+    amount = volume_among(there, among, units)
+    over = "on hand" if there >= volume - SHORT else f"{amount} on hand"
+    some = any(digit in "123456789" for digit in amount)  # what rounds to nothing is not worth a word
+    return f"{volume_among(volume, among, units)} {name}" + (f" ({over})" if some else "")
 
 
 def left_over_rows(plan: Answers) -> list[dict[str, str]]:

@@ -6,6 +6,7 @@ It leaves out cautions, which come with the fill.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from siteplan.land.unit_sizes import FOOT, INCH
@@ -63,12 +64,19 @@ def _frame_text(walls: FrameWalls, units: System) -> str:
         return f"Metal: {outside} of sheet {length_text(walls.height, units)} high, laps and corners not counted."
     parts = [_courses_text(walls, units), *_pieces_texts(walls, units)]
     if walls.posts_at:
-        where = listed([tape_mark(at, units) for at in walls.posts_at])
+        where = listed([_mark_text(at, walls.posts_at, units) for at in walls.posts_at])
         parts.append(f"posts{' and braces' if walls.braces_at else ''} of a long side at {where} from its end")
     parts.append(plural(walls.screws, "screw"))
     text = "; ".join(parts)
     shaped = " It is no rectangle: where it wants braces across, a builder must say." if walls.shaped else ""
     return f"{text[:1].upper()}{text[1:]}.{shaped}"
+
+
+def _mark_text(metres: float, among: Sequence[float], units: System) -> str:
+    """Return one of several marks along a tape; in metric sites all are in metres where one is a metre or more."""
+    if units == "metric" and max(among) >= 1:
+        return f"{metres:.2f} m"
+    return tape_mark(metres, units)
 
 
 def _along_text(metres: float, units: System) -> str:

@@ -19,6 +19,7 @@ PAUSE = 2.5  # seconds before the first plain line and between two of them
 _WORDS = {
     "read": "reading the site",
     "sun": "sweeping the sun",
+    "sure": "drawing the sun",
     "place": "searching places",
     "turn": "turning the beds",
     "fill": "filling the beds",

@@ -6,8 +6,7 @@ It leaves out numbers that nobody would act on: those are in plan.json.
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,7 +19,7 @@ from siteplan.land.units import length_text, mass_text, pressure_text, water_tex
 from siteplan.land.values import printable
 from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
 from siteplan.say.directions import distance_text
-from siteplan.say.doubt import RANGES, TOO_MANY, bed_doubts, hours_range, place_doubts
+from siteplan.say.doubt import RANGES, TOO_MANY, bed_doubts, ground_sentence, hours_range, place_doubts
 from siteplan.say.figures import plural, volume_among
 from siteplan.say.fill_materials import material_groups
 from siteplan.say.filling import (
@@ -51,14 +50,12 @@ from siteplan.say.tiers import frame_lines, tier_crops, tier_sun_rows
 from siteplan.say.topping_up import bed_top_up_lines, top_up_rows
 from siteplan.say.walling import cut_rows, frame_rows, wall_purchase_rows, wall_sentences
 from siteplan.show.charts.clock import LEGEND, clock_lines
+from siteplan.show.terminal_layout import MOST, print_table, say
 
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import FillPlan
     from siteplan.place.crops.crop_fit import CropFit
     from siteplan.records import Answers
-
-_WIDTH = 80
-_MOST = 40  # rows of a table, and beds that are reported one by one
 
 
 def print_site(site: Site) -> None:
@@ -77,16 +74,14 @@ def print_site(site: Site) -> None:
         "level": site.levels,
     }
     shown = ", ".join(plural(len(features), name) for name, features in counts.items() if features)
-    _say(f"{printable(site.name)} is sound: {shown or 'nothing but the boundary'}.")
-    _say(f"Time zone {site.timezone}; season {site.season.last_frost} to {site.season.first_frost}.")
+    say(f"{printable(site.name)} is sound: {shown or 'nothing but the boundary'}.")
+    say(f"Time zone {site.timezone}; season {site.season.last_frost} to {site.season.first_frost}.")
     for what, names in material_groups(site.materials):
-        _say(f"{what}: {', '.join(printable(name) for name in names)}.", indent="  ")
+        say(f"{what}: {', '.join(printable(name) for name in names)}.", indent="  ")
     if site.terrain is not None:
         heights = site.terrain.height_at(*shapely.get_coordinates(site.boundary.segmentize(1.0)).T)
         rise = float(np.nanmax(heights) - np.nanmin(heights))
-        _say(
-            f"The ground rises {length_text(rise, site.units)} from the lowest to the highest point of the boundary."
-        )
+        say(f"The ground rises {length_text(rise, site.units)} from the lowest to the highest point of the boundary.")
     _cautions(site.cautions)
 
 
@@ -111,15 +106,15 @@ def print_plan(plan: Answers, *, command: str, written: Sequence[Path], further:
 def _ending(further: Sequence[str], written: Sequence[Path]) -> None:
     """Print the further sentences, and where the files are."""
     if said := [sentence for sentence in further if sentence]:
-        _say("")
+        say("")
     for sentence in said:
-        _say(sentence, indent="  ", whole=True)  # unbroken, so that a command in it can be copied
+        say(sentence, indent="  ", whole=True)  # unbroken, so that a command in it can be copied
     if written:
-        _say("")
+        say("")
         for path in written:
             if path.name == "map.html":
-                _say(f"Open the map: {path}")
-        _say(f"Written to {written[0].parent}: {', '.join(path.name for path in written)}")
+                say(f"Open the map: {path}")
+        say(f"Written to {written[0].parent}: {', '.join(path.name for path in written)}")
 
 
 def _beds(plan: Answers) -> None:
@@ -143,18 +138,18 @@ def _beds(plan: Answers) -> None:
     heads = ["bed", "season", "darkest", "May", "Dec", "light", "sun score"]
     if any(report.headings is not None for report in plan.beds):
         heads.append("heading score")
-    _table(f"Direct sun, hours a day (season {season.last_frost} to {season.first_frost})", heads, rows)
+    print_table(f"Direct sun, hours a day (season {season.last_frost} to {season.first_frost})", heads, rows)
     _doubts(plan)
     _light(plan)
-    for report in plan.beds[:_MOST]:
+    for report in plan.beds[:MOST]:
         if report.headings is not None:
             sentences = [heading_sentence(report.headings)]
             sentences += [shift_sentence(report.shifts, plan.site.units)] if report.shifts is not None else []
-            _say(f"{printable(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
+            say(f"{printable(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
             if unfit := unfit_sentence(report.headings, plan.site.units):
-                _say(f"  {unfit}.", indent="  ")
+                say(f"  {unfit}.", indent="  ")
             if report.shifts is not None:
-                _say(f"  {shifts_line(report.shifts, plan.site.units)}.", indent="  ")
+                say(f"  {shifts_line(report.shifts, plan.site.units)}.", indent="  ")
             _crops(tier_crops(report, plan.site.units))
 
 
@@ -162,12 +157,14 @@ def _doubts(plan: Answers) -> None:
     """Print how sure the sun at each bed is, and what to measure."""
     known = [report for report in plan.beds if report.doubt is not None]
     if known:
-        _say(RANGES)
+        say(RANGES)
     elif plan.maps is not None and len(plan.beds) > 1:
-        _say(TOO_MANY)
+        say(TOO_MANY)
     for report in known:
         hours = hours_range(report.sun.season_sun_h, report.doubt)
-        _say(f"{printable(report.bed.id)}: {hours}; {'; '.join(bed_doubts(plan, report))}.", indent="  ")
+        say(f"{printable(report.bed.id)}: {hours}; {'; '.join(bed_doubts(plan, report))}.", indent="  ")
+    if ground := ground_sentence(plan.sure_map):
+        say(f"{ground.capitalize()}.")
 
 
 def _light(plan: Answers) -> None:
@@ -175,20 +172,20 @@ def _light(plan: Answers) -> None:
     rows = light_rows(plan)
     if not rows:
         return
-    _table(light_title(plan), LIGHT_HEADS, rows)
+    print_table(light_title(plan), LIGHT_HEADS, rows)
     for sentence in light_sentences(plan):
-        _say(f"{printable(sentence)}.", indent="  ")
-    _say(cloud_sentence(plan), indent="  ")
+        say(f"{printable(sentence)}.", indent="  ")
+    say(cloud_sentence(plan), indent="  ")
 
 
 def _clock(plan: Answers) -> None:
     """Print at what time of day the sun reaches a bed, if only one bed was asked for."""
     for report in plan.beds:
         if report.lit is not None:
-            _say(f"{printable(report.bed.id)} through the day, by the clock ({plan.site.timezone}):")
+            say(f"{printable(report.bed.id)} through the day, by the clock ({plan.site.timezone}):")
             for line in clock_lines(report.lit):
                 print(f"  {line}")
-            _say(f"  {LEGEND}")
+            say(f"  {LEGEND}")
 
 
 def _places(plan: Answers) -> None:
@@ -207,33 +204,33 @@ def _places(plan: Answers) -> None:
         for place in places.places
     ]
     if rows:
-        _table("Where a new bed should go", ["place", "size", "heading", "season h", "darkest h"], rows)
+        print_table("Where a new bed should go", ["place", "size", "heading", "season h", "darkest h"], rows)
     last: tuple[CropFit, ...] = ()
     for place in places.places:
-        _say(f"{place.rank}. " + "; ".join(why(place, places, system)) + ".", indent="  ")
+        say(f"{place.rank}. " + "; ".join(why(place, places, system)) + ".", indent="  ")
         if place.crops != last:
             _crops(crop_sentences(place.crops, system))
         last = place.crops
         for caution in in_words(place.findings, system):
-            _say(f"  Mind: {caution.text}", indent="  ")
+            say(f"  Mind: {caution.text}", indent="  ")
     steady = steady_sentence(places.sensitivity, system)
     sure = place_doubts(places)
     explained = any(report.doubt is not None for report in plan.beds)
     ranges = RANGES if sure and not explained else ""
     for sentence in (*result_sentences(places, system), steady, proof_sentence(places), ranges, *sure):
         if sentence:
-            _say(sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else "."))
+            say(sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else "."))
     if len(places.trade_off) > 1:
         rows = trade_rows(places, system)
         title = "Sun against work and water: spots that no other beats"
-        _table(title, TRADE_HEADS, rows, words={TRADE_HEADS[0], TRADE_HEADS[5]})
-        _say(f"{counting_sentence(places)}.")
+        print_table(title, TRADE_HEADS, rows, words={TRADE_HEADS[0], TRADE_HEADS[5]})
+        say(f"{counting_sentence(places)}.")
 
 
 def _crops(sentences: Iterable[str]) -> None:
     """Print which crops suit a bed."""
     for sentence in sentences:
-        _say(f"  {sentence}.", indent="  ")
+        say(f"  {sentence}.", indent="  ")
 
 
 def _fill(plan: Answers) -> None:
@@ -250,9 +247,9 @@ def _fill(plan: Answers) -> None:
     ]
     if rows:
         heads = ["bed", "material", "fill to", "loose", "comes as"]
-        _table("What goes in, bottom to top", heads, rows, words={"comes as"})
+        print_table("What goes in, bottom to top", heads, rows, words={"comes as"})
     for line in (*frame_lines(plan), *base_lines(plan), *filter(None, [full_sentence(plan).removesuffix(".")])):
-        _say(f"{line}.", indent="  ")
+        say(f"{line}.", indent="  ")
     bought = [
         [
             line.material,
@@ -263,22 +260,22 @@ def _fill(plan: Answers) -> None:
         for line in fill.purchase
     ]
     if bought:
-        _table("What to buy", ["material", "how", "volume", site.currency], bought, words={"how"})
+        print_table("What to buy", ["material", "how", "volume", site.currency], bought, words={"how"})
     for sentence in (*price_sentences(plan), *break_even_sentences(plan)):
-        _say(sentence, indent="  ")
+        say(sentence, indent="  ")
     _later(plan, fill)
 
 
 def _walls(plan: Answers) -> None:
     """Print what the walls are built of, the cut list, and what to buy for them."""
     for row in frame_rows(plan):
-        _say(f"Walls of {printable(row['bed'])}: {row['what']}", indent="  ")
+        say(f"Walls of {printable(row['bed'])}: {row['what']}", indent="  ")
     if cuts := [[str(cut["count"]), cut["board"], cut["pieces"], cut["rest"]] for cut in cut_rows(plan)]:
-        _table("How to saw it", ["boards", "each", "into", "rest"], cuts, words={"each", "into", "rest"})
+        print_table("How to saw it", ["boards", "each", "into", "rest"], cuts, words={"each", "into", "rest"})
     if bought := [[str(row["count"]), row["offer"], row["cost"]] for row in wall_purchase_rows(plan)]:
-        _table("What to buy for the walls", ["count", "what", plan.site.currency], bought, words={"what"})
+        print_table("What to buy for the walls", ["count", "what", plan.site.currency], bought, words={"what"})
     for sentence in wall_sentences(plan):
-        _say(sentence, indent="  ")
+        say(sentence, indent="  ")
 
 
 def _later(plan: Answers, fill: FillPlan) -> None:
@@ -298,13 +295,13 @@ def _later(plan: Answers, fill: FillPlan) -> None:
     ]
     if rows:
         heads = ["bed", "in a year", "wet weight", "on ground", "to moisten", "a week", *(["hose"] if hose else [])]
-        _table("Settled, weight and water", heads, rows)
+        print_table("Settled, weight and water", heads, rows)
     years = [[row["year"], row["drop"], row["with"], row["cost"]] for row in top_up_rows(plan)]
     if years:
         heads = ["year", "sinks", "bring", plan.site.currency]
-        _table("Top up to the brim, each autumn", heads, years, words={"bring"})
+        print_table("Top up to the brim, each autumn", heads, years, words={"bring"})
     for line in bed_top_up_lines(plan):
-        _say(f"{line}.", indent="  ")
+        say(f"{line}.", indent="  ")
 
 
 def _haul(plan: Answers) -> None:
@@ -327,70 +324,33 @@ def _haul(plan: Answers) -> None:
             ]
         )
     for line in unreached_lines(plan):
-        _say(line, indent="  ")
-    _table("Barrow runs", ["bed", "material", "from", "way", "trips", "minutes"], rows)
+        say(line, indent="  ")
+    print_table("Barrow runs", ["bed", "material", "from", "way", "trips", "minutes"], rows)
     heads = ["run", "day", "at", "bed", "material", "from", "trips", "time"]
-    _table("Order of work", heads, order_rows(plan), words={"time"})
+    print_table("Order of work", heads, order_rows(plan), words={"time"})
     for note in order_notes(plan):
-        _say(note, indent="  ")
+        say(note, indent="  ")
     compared = comparison_rows(plan)
     if compared:
         heads = ["compared with", "time", "trips", "walked", "climbed", "push"]
-        _table("What another spot or gate would change", heads, compared, words={"time"})
+        print_table("What another spot or gate would change", heads, compared, words={"time"})
     for line in advice_lines(plan):
-        _say(line, indent="  ")
+        say(line, indent="  ")
     drop = f"; have deliveries tipped at {printable(haul.drop)}" if haul.drop else ""
     if haul.loads:
-        _say(f"{work_text(haul)}{drop}.")
+        say(f"{work_text(haul)}{drop}.")
 
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
     """Print the cautions, the most serious first; if brief, those that hold on any site only by their topic."""
     listed = told(by_weight(cautions))
     if listed:
-        _say("")
-        _say("Mind:")
+        say("")
+        say("Mind:")
     for caution in listed:
         if brief and caution.code in ANYWHERE:
             continue
         where = f"{printable(caution.feature)}: " if caution.feature else ""
-        _say(f"- {where}{caution.text}", indent="  ")
+        say(f"- {where}{caution.text}", indent="  ")
     if brief and (everywhere := everywhere_sentence(listed)):
-        _say(f"- {everywhere}", indent="  ")
-
-
-def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, words: Collection[str] = ()) -> None:
-    """Print a table of at most 80 columns; columns of numbers are right-aligned, except those named in `words`."""
-    from rich import box
-    from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
-
-    table = Table(title=Text(title), title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
-    for place, head in enumerate(heads):
-        numeric = bool(rows) and head not in words and all(_numeric(row[place]) for row in rows)
-        table.add_column(head, justify="right" if numeric else "left", overflow="fold", no_wrap=numeric)
-    for row in rows[:_MOST]:
-        table.add_row(
-            *(Text(printable(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))
-        )
-    console = Console(highlight=False)
-    console = Console(highlight=False, width=min(console.width, _WIDTH))
-    with console.capture() as drawn:
-        console.print(table)
-    print(drawn.get(), end="")
-    if len(rows) > _MOST:
-        _say(f"{len(rows) - _MOST} more rows stand in the files that are written.")
-
-
-def _numeric(text: str) -> bool:
-    """Return whether a cell starts with a digit, or is empty."""
-    return not text or text[0].isdigit()
-
-
-def _say(text: str, *, indent: str = "", whole: bool = False) -> None:
-    """Print a paragraph wrapped at 80 columns, with later lines indented; if whole, no word is broken."""
-    lines = textwrap.wrap(
-        text, _WIDTH, subsequent_indent=indent, break_long_words=not whole, break_on_hyphens=not whole
-    )
-    print("\n".join(lines))
+        say(f"- {everywhere}", indent="  ")

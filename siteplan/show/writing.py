@@ -44,6 +44,9 @@ FILES = {
 #: commands that write tiers.csv if a bed is built in tiers
 TIERED = ("sun", "fill", "plan")
 
+#: commands that write sure.tif if it was asked where the sun is sure
+SURE = ("sun", "plan")
+
 #: the layers of plan.gpkg that are also written as GeoParquet if asked for
 PARQUET = tuple(f"{name}.parquet" for name in LAYERS)
 
@@ -101,6 +104,8 @@ def write_answers(
     missing = {"sun_hours.tif"} if plan.maps is None else set()
     missing |= {"light.tif"} if plan.light_maps is None else set()
     names = [name for name in FILES[command] if name not in missing]
+    if command in SURE and plan.sure_map is not None:
+        names.append("sure.tif")
     if command in TIERED and any(len(bed.frames) > 1 for bed in plan.site.beds):
         names.append("tiers.csv")
     if pdf and "report.html" in names:
@@ -165,6 +170,7 @@ def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]
         "plan.gpkg": package,
         "sun_hours.tif": lambda path: _write_sun(plan, path),
         "light.tif": lambda path: _write_light(plan, path),
+        "sure.tif": lambda path: _write_sure(plan, path),
         "sun.csv": lambda path: write_csv(path, tables.sun_table(plan)),
         "tiers.csv": lambda path: write_csv(path, tables.tiers_table(plan)),
         "headings.csv": lambda path: write_csv(path, tables.headings_table(plan)),
@@ -227,6 +233,28 @@ def _write_light(plan: Answers, path: Path) -> None:
         descriptions=descriptions,
         units=units,
         tags=_tags(plan, maps.grid.cell, method),
+    )
+
+
+def _write_sure(plan: Answers, path: Path) -> None:
+    """Write in which share of the draws the ground gets the hours that crops want."""
+    sure = plan.sure_map
+    if sure is None:
+        return
+    method = (
+        f"Share of {sure.draws} trials in which a cell gets {sure.need:g} h of direct sun a day in the season. "
+        "Each trial has other heights, crowns, leaves and places of what stands, within how far off they may be. "
+        "Differences are computed on coarse cells on the ground and laid over the fine map. "
+        "From 0.9 up the hours are sure, up to 0.1 it is sure that the cell has less."
+    )
+    write_geotiff(
+        path,
+        sure.share[np.newaxis],
+        sure.grid,
+        plan.site.frame.crs,
+        descriptions=[f"Growing season: share of trials with at least {sure.need:g} hours of direct sun per day"],
+        units=["1"],
+        tags=_tags(plan, sure.grid.cell, method) | {"NEED_H": f"{sure.need:g}", "DRAWS": str(sure.draws)},
     )
 
 

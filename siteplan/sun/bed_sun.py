@@ -18,7 +18,8 @@ from siteplan.land.document import Hidden
 from siteplan.land.features import Area, Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
-from siteplan.sun.engine import SunEngine, SunHours
+from siteplan.sun.engine import Asked, SunEngine, SunHours
+from siteplan.sun.obstacles.packed_prisms import pack
 from siteplan.sun.obstacles.plant_rows import between_rows, row_prisms
 from siteplan.sun.obstacles.prisms import Prism, ground_under, own_shade
 
@@ -141,11 +142,9 @@ def _lit(
     engine: SunEngine, asked: Sequence[tuple[Floats, tuple[Prism, ...]]], *, without: Collection[str]
 ) -> list[SunHours]:
     """Return the sun on several sets of cells, each with what else stands for it; those with nothing at once."""
-    lit = {
-        number: engine.hours(cells, extra=extra, without=without)
-        for number, (cells, extra) in enumerate(asked)
-        if extra
-    }
+    shaded = [number for number in range(len(asked)) if asked[number][1]]
+    sets = [Asked(asked[number][0], pack(asked[number][1]), without) for number in shaded]
+    lit = dict(zip(shaded, engine.hours_of_each(sets), strict=True))
     plain = [number for number in range(len(asked)) if number not in lit]
     if plain:
         cells = [asked[number][0] for number in plain]

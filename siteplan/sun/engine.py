@@ -6,7 +6,7 @@ It leaves out weather: these are hours of clear sky.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Hashable, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from weakref import WeakKeyDictionary
@@ -25,7 +25,7 @@ from siteplan.sun.lookup.tiles import (
     within_reach,
 )
 from siteplan.sun.obstacles.bodies import Body, Weakening, body_of, calendars_of, weakening, with_more
-from siteplan.sun.obstacles.packed_prisms import Pieces, joined, pack
+from siteplan.sun.obstacles.packed_prisms import Packed, joined, pack
 from siteplan.sun.obstacles.prisms import Prism, what_stands
 from siteplan.sun.path.day_periods import Periods, month_periods
 from siteplan.sun.path.sky_table import Passages, Sky, passages, sky, steps_in
@@ -56,6 +56,25 @@ class SunHours:
 
 
 @dataclass(frozen=True, eq=False)
+class Asked:
+    """Points that see the same things standing.
+
+    Attributes
+    ----------
+    points : ndarray, shape (n, 3)
+        East, north and absolute height. [m]
+    extra : Packed
+        What stands besides.
+    without : collection of str
+        Ids of features that are not there; it does not concern what stands besides.
+    """
+
+    points: Floats
+    extra: Packed
+    without: Collection[str] = ()
+
+
+@dataclass(frozen=True, eq=False)
 class SunEngine:
     """A sun's path and what stands in its way, ready to be asked often.
 
@@ -83,7 +102,7 @@ class SunEngine:
     _passages: dict[SunPath, Passages] = field(default_factory=dict, repr=False)
 
     @cached_property
-    def _packed(self) -> tuple[Pieces, tuple[Body, ...]]:
+    def _packed(self) -> Packed:
         return pack(self.prisms)
 
     @cached_property
@@ -149,6 +168,29 @@ class SunEngine:
         scene = self._scene(sky_of, extra, without)
         return np.asarray(scene.sky.mean @ sums_by_tile(scene, points, progress).T)
 
+    def hours_of_each(self, asked: Sequence[Asked]) -> list[SunHours]:
+        """Return the direct sun at several sets of points, by the lookup."""
+        return [SunHours(month_h=hours[:12], season_h=hours[12]) for hours in self.means_of_each(self.sky, asked)]
+
+    def means_of_each(self, sky_of: SkyOf, asked: Sequence[Asked], *, extra: Sequence[Packed] = ()) -> list[Floats]:
+        """Return `visible_means` of several sets of points, each shape (means, n).
+
+        What they see in common is made ready once. Few points are asked so, often.
+
+        Parameters
+        ----------
+        sky_of : callable
+            As for `visible_means`; it is asked for the bodies of all sets together.
+        asked : sequence of Asked
+        extra : sequence of Packed
+            What stands besides for all of them.
+        """
+        scenes = self._scenes(sky_of, asked, extra)
+        return [
+            np.asarray(scene.sky.mean @ sums_by_tile(scene, _checked(one.points), None).T)
+            for scene, one in zip(scenes, asked, strict=True)
+        ]
+
     def mean_light(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Floats:
         """Return the share of direct sun at each step of the path, by the lookup, as a mean over points: (steps,)."""
         points = _checked(points)
@@ -185,19 +227,29 @@ class SunEngine:
 
     def _scene(self, sky_of: SkyOf, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Scene:
         """Return what points are looked up in, with what stands besides, and without some features."""
-        pieces, bodies = self._packed if not extra else joined(self._packed, pack(extra))
-        own, left_out = self._packed[1], frozenset(without)
-        gone = [number for number, body in enumerate(own) if body.owner in left_out]
+        return next(self._scenes(sky_of, [Asked(np.empty((0, 3)), pack(extra), without)]))
+
+    def _scenes(self, sky_of: SkyOf, asked: Sequence[Asked], extra: Sequence[Packed] = ()) -> Iterator[Scene]:
+        """Yield what each set of points is looked up in; `extra` stands for all of them."""
+        own = self._packed[1]
+        pieces, bodies = joined([self._packed, *extra, *(one.extra for one in asked)])
         heavens = sky_of(bodies)
         if heavens not in self._weakening:
             self._weakening[heavens] = weakening(own, heavens.column_day, heavens.mean.shape[1])
-        return Scene(
-            pieces=pieces,
-            standing=np.flatnonzero(~np.isin(pieces.body, gone)),
-            sky=heavens,
-            weakening=with_more(self._weakening[heavens], bodies[len(own) :], heavens.column_day),
-            ground=partial(self.ground_slopes, shared=True),
-        )
+        weak = with_more(self._weakening[heavens], bodies[len(own) :], heavens.column_day)
+        begin = common = sum(len(packed.body) for packed, _ in (self._packed, *extra))
+        for one in asked:
+            left_out, end = frozenset(one.without), begin + len(one.extra[0].body)
+            there = np.ones(len(bodies), dtype=np.bool_)
+            there[: len(own)] = [body.owner not in left_out for body in own]
+            yield Scene(
+                pieces=pieces,
+                standing=np.concatenate([np.flatnonzero(there[pieces.body[:common]]), np.arange(begin, end)]),
+                sky=heavens,
+                weakening=weak,
+                ground=partial(self.ground_slopes, shared=True),
+            )
+            begin = end
 
     def sky(self, bodies: Sequence[Body]) -> Sky:
         """Return the sky's table of sun hours, its days parted where the bodies' leaves come and go."""

@@ -147,9 +147,12 @@ def _parts(count: int) -> list[slice]:
 def _ready(prisms: Sequence[Prism], path: SunPath) -> tuple[Solids, Floats, Floats]:
     """Return what stands as flat arrays, and by day and body what screens let through and how much leaves weaken."""
     packed, bodies = solids(prisms)
-    days, leaves = range(1, len(path.day_month) + 1), [body.is_leaves for body in bodies]
-    screens = np.stack([np.where(leaves, 1.0, transmittances(bodies, day)) for day in days])
-    return packed, screens, np.stack([extinctions(bodies, day) for day in days])
+    days, leaves = (
+        np.arange(1, len(path.day_month) + 1),
+        np.array([body.is_leaves for body in bodies], dtype=np.bool_),
+    )
+    screens = np.where(leaves[:, None], 1.0, transmittances(bodies, days))
+    return packed, np.ascontiguousarray(screens.T), np.ascontiguousarray(extinctions(bodies, days).T)
 
 
 def _suns(path: SunPath) -> Floats:

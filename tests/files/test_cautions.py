@@ -230,7 +230,7 @@ def test_what_stands_may_have_two_parts(yard, kind):
 
 def test_specks_get_a_word_and_are_sound(yard):
     yard.draw("fleck", box(5, -5, 5.0005, -4.9995), kind="building", height=3)
-    assert yard.cautions()["speck"].endswith("Is it a slip of the pen?")  # it is the only one
+    assert yard.cautions()["speck"].endswith("Is it a mistake?")  # it is the only one
     yard.draw("dot", box(6, -5, 6.0005, -4.9995), kind="hedge", height=1)
     text = yard.cautions()["speck"]
     assert text.startswith("fleck: Its outline is smaller than a square millimetre")

@@ -91,7 +91,7 @@ def test_an_imperial_site_is_told_its_faults_in_feet(in_feet):
     in_feet.features["house"]["properties"] |= {"height": 10, "eaves": 11}
     lines = in_feet.faults()
     assert any(
-        "height is 18 ft, must be above 0 and at most 9.843 ft; a plain number is feet" in line for line in lines
+        "height is 18 ft, must be above 0 and at most 9 ft 10 in; a plain number is feet" in line for line in lines
     )
     assert any("eaves is 11 ft, must lie from base (0 ft) to height (10 ft)" in line for line in lines)
 
@@ -144,7 +144,7 @@ def test_the_command_line_reads_plain_sides_in_the_unit_of_the_drawing(in_feet, 
     assert "--length: it is 121.92 m, must be at least 0.1 and at most 100 m" in capsys.readouterr().err
     in_feet.toml = in_feet.toml.replace('"metric"', '"imperial"')
     assert main(["place", str(in_feet.write()), "--length=400"]) == 2
-    assert "--length: it is 400 ft, must be at least 0.3281 and at most 328.1 ft" in capsys.readouterr().err
+    assert "--length: it is 400 ft, must be at least 4 in and at most 328 ft" in capsys.readouterr().err
     in_feet.toml = in_feet.toml.replace('"imperial"', '"metric"')
     in_feet.write()
     assert main(["place", folder, "--size", "400 x 4"]) == 2

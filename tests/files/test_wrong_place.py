@@ -58,6 +58,20 @@ def test_latitude_and_longitude_swapped(plan):
     assert "Are longitude and latitude swapped?" in plan(9.2, 45.5).cautions()["another-country"]
 
 
+def test_swapped_into_antarctica_is_told_as_such_alone(plan):
+    # Madison, 42.6 N 88.6 W: swapped it lies on the ice, where no frost date can be judged
+    (line,) = plan(-88.6, 42.6).faults()
+    assert line.startswith(
+        "site.toml: [origin]: lies at longitude 42.60, latitude -88.60, which is in Antarctica; are"
+    )
+    assert "are longitude and latitude swapped?" in line
+
+
+def test_a_latitude_with_a_minus_too_many(plan):
+    (line,) = plan(-42.6, -88.6).faults()
+    assert "which is at sea; has latitude a minus too many? North is positive" in line
+
+
 def test_swapped_beyond_the_poles(plan):
     (line,) = plan(-92.204, 41.352).faults()
     assert line == (

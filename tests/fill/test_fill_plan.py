@@ -68,7 +68,7 @@ def test_the_yard_by_hand(tiny_yard):
         "no coarse layer": 220.0,  # topsoil 1.5802 m3: 1.5 m3 loose at 120 + 50 is dearer than 40 bags at 160
     }
     assert [but_text(other) for other in plan.alternatives[:2]] == [
-        "is not possible: nobody sells coarse organic this way", "is not possible: nobody sells compost this way",
+        "is not possible: no offer has coarse organic in bags", "is not possible: no offer has compost loose",
     ]  # fmt: skip
 
 

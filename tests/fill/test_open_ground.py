@@ -117,12 +117,8 @@ def test_each_bed_is_told(tiny_yard):
     old = bed("old", height=0.4, filled=True, layers=TOPSOIL)
     new = replace(bed("new", height=0.4, layers=TOPSOIL), outline=rectangle(0, -3, length=2, width=1, heading=90))
     plan = plan_site(yard(tiny_yard, old, new), ask=["fill"])
-    assert bed_top_up_line(plan, "new").startswith(
-        "it sinks by the first autumns, and wants then: 4 cm (80 L topsoil)"
-    )
-    assert bed_top_up_lines(plan, full=True)[0].startswith(
-        "old: it sinks by the first autumns, and wants then: 1 cm (24 L topsoil)"
-    )
+    assert bed_top_up_line(plan, "new").startswith("autumn 1: it has sunk 4 cm, bring 80 L topsoil")
+    assert bed_top_up_lines(plan, full=True)[0].startswith("old: autumn 1: it has sunk 1 cm, bring 24 L topsoil")
     assert [row["cost"] for row in top_up_rows(plan)] == ["no offer"] * 3
 
 

@@ -81,7 +81,7 @@ PLACE, ALTITUDE = (40.8, -77.9), 350.0  # degrees and m: Pennsylvania, where it 
 TOO_DARK = pytest.mark.xfail(
     strict=True,
     raises=AssertionError,
-    reason="0.45 holds through 6 m, an ordinary crown; 0.40 to 0.52 was measured through whole crowns, often wider",
+    reason="0.45 holds through 6 m, an ordinary crown; 0.40 to 0.52 was measured through whole crowns of unknown width",
 )
 GRASS = 0.20  # of the light on it that it throws back, data/albedo.csv
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from siteplan.land.findings import Caution
 from siteplan.say.cautions import ANYWHERE, PHRASES, by_weight, everywhere_sentence
-from siteplan.show.terminal import _cautions, _table
+from siteplan.show.terminal import _cautions
+from siteplan.show.terminal_layout import print_table
 
 FOUND = (
     Caution("call-before-digging", "", "Before you dig, have pipes marked."),
@@ -42,7 +43,21 @@ def test_in_full_where_nothing_is_folded(capsys):
 
 def test_a_table_never_cuts_a_number(capsys):
     words = "a long name of a material that wraps over several lines of the table"
-    _table("Too wide", ["what", "much", "more"], [[words, "1,234,567.89", "9,876,543.21 EUR"]] * 2)
+    print_table("Too wide", ["what", "much", "more"], [[words, "1,234,567.89", "9,876,543.21 EUR"]] * 2)
     out = capsys.readouterr().out
     assert out.count("1,234,567.89") == 2
     assert out.count("9,876,543.21 EUR") == 2
+
+
+def test_a_table_never_cuts_a_head_nor_breaks_a_short_word(capsys):
+    heads = ["bed", "first figure", "second figure", "third figure", "fourth figure", "fifth figure", "light"]
+    print_table("Wide", heads, [["a-long-name-of-a-bed", *["1.0"] * 5, "full sun"]])
+    out = capsys.readouterr().out
+    assert all(out.count(word) for head in heads for word in head.split())
+    assert out.count("figure") == 5
+    assert "full sun" in out
+
+
+def test_a_table_without_rows_is_not_printed(capsys):
+    print_table("Empty", ["run", "day"], [])
+    assert capsys.readouterr().out == ""

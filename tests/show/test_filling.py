@@ -143,7 +143,7 @@ def test_a_full_bed_is_said_to_be_full(drawn_plan, capsys):
     plan = planned(drawn_plan, beds=beds)
     assert full_sentence(plan) == "north bed is full already: nothing to bring."
     assert "north bed is full already" in said(capsys, plan)
-    assert "North bed is full already: nothing to bring." in report_html(plan)
+    assert "north bed is full already: nothing to bring." in report_html(plan)  # a name keeps its letters
     every = planned(drawn_plan, beds=tuple(replace(bed, filled=True) for bed in drawn_plan.site.beds))
     assert "north bed, west bed and new bed are full already" in said(capsys, every)
 

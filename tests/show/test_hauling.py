@@ -72,7 +72,7 @@ def test_the_plan_is_set_beside_others(planned):
     assert rows[0][:3] == ["as planned", "2 h 45 min", "34"]
     assert rows[1][1] == "3 trips without a way"
     assert rows[1][5] == "—"
-    assert comparison_rows(planned)[0][3:] == ["2110 ft", "6 ft 6 1/2 in", "22 lb"]
+    assert comparison_rows(planned)[0][3:] == ["2,110 ft", "6 ft 6 1/2 in", "22 lb"]
 
 
 def test_what_cannot_get_there_is_said_with_what_would_open_a_way(planned):

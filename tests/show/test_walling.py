@@ -39,11 +39,11 @@ def test_a_frame_in_words(tiny_yard):
 
 
 def test_places_of_braces_are_marks_on_a_tape_that_add_up(tiny_yard):
-    # 12 ft in four spans of 3 ft; 2.5 m in three of 83 1/3 cm: 83 and 167 cm from the end leave 83 cm
+    # 12 ft in four spans of 3 ft; 2.5 m in three of 83 1/3 cm: 0.83 and 1.67 m from the end leave 0.83 m
     text = frame_rows(planned(tiny_yard, long=12, height=24))[0]["what"]
     assert "posts and braces of a long side at 3 ft, 6 ft and 9 ft from its end" in text
     metric = planned(tiny_yard, long=2.5 / FOOT, height=0.6 / INCH, units="metric")
-    assert "posts and braces of a long side at 83 cm and 1.67 m from its end" in frame_rows(metric)[0]["what"]
+    assert "posts and braces of a long side at 0.83 m and 1.67 m from its end" in frame_rows(metric)[0]["what"]
     (caution,) = [one for one in metric.cautions if one.code == "wall-bracing"]
     assert "2 braces across, about 83 cm apart" in caution.text
 

@@ -271,23 +271,26 @@ def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:
 
 
 def _on_land(frame: LocalFrame, settings: Settings, remarks: Remarks, file: str) -> None:
-    """Note a property at sea, or far from its time zone, that another reading of its coordinates would put right."""
+    """Note a property where no garden is, or far from its time zone, if another reading of its place is right."""
     longitude, latitude, given = frame.longitude, frame.latitude, settings.timezone
     here = zone_at(longitude, latitude)
-    if given is None and not at_sea(here):
+    barren = _barren(here)
+    if given is None and not barren:
         _in_its_country(frame, here, settings, remarks)
-    if here == given or (given is None and not at_sea(here)):
+    if here == given or (given is None and not barren):
         return
     where = f"{SETTINGS_FILE}" if settings.has_origin else file
     table = "[origin]" if settings.has_origin else ""
-    place = f"lies at longitude {longitude:.4f}, latitude {latitude:.4f}, which is"
+    place = f"lies at longitude {longitude:.2f}, latitude {latitude:.2f}, which is"
     for x, y, question in _readings(frame):
         there = zone_at(x, y)
         if given is not None and there == given:
+            remarks.misplaced = True
             remarks.fault(where, table, f"{place} outside {given}; {question}")
             return
-        if given is None and not at_sea(there):
-            remarks.fault(where, table, f"{place} at sea; {question}. If it is right, give timezone in site.toml")
+        if given is None and not _barren(there):
+            remarks.misplaced = True
+            remarks.fault(where, table, f"{place} {barren}; {question}. If it is right, give timezone in site.toml")
             return
     if given is not None and not same_clock(given, here):
         sea = " (at sea)" if at_sea(here) else ""
@@ -295,13 +298,24 @@ def _on_land(frame: LocalFrame, settings: Settings, remarks: Remarks, file: str)
         remarks.caution("timezone-elsewhere", "", text)
 
 
+def _barren(zone: str) -> str:
+    """Return where a time zone without gardens lies, to follow "which is"; empty for any other."""
+    return "at sea" if at_sea(zone) else "in Antarctica" if zone.startswith("Antarctica/") else ""
+
+
 def _readings(frame: LocalFrame) -> Iterator[tuple[float, float, str]]:
     """Yield the places where a property may lie that was written wrongly, with the slip as a question."""
     longitude, latitude = frame.longitude, frame.latitude
     if abs(longitude) <= 90:
         yield latitude, longitude, "are longitude and latitude swapped? Longitude comes first in a drawing"
-    yield -longitude, latitude, "has longitude lost its sign? West is negative"
-    yield longitude, -latitude, "has latitude lost its sign? South is negative"
+    if longitude < 0:
+        yield -longitude, latitude, "has longitude a minus too many? East is positive"
+    else:
+        yield -longitude, latitude, "has longitude lost its sign? West is negative"
+    if latitude < 0:
+        yield longitude, -latitude, "has latitude a minus too many? North is positive"
+    else:
+        yield longitude, -latitude, "has latitude lost its sign? South is negative"
 
 
 def _in_its_country(frame: LocalFrame, here: str, settings: Settings, remarks: Remarks) -> None:

@@ -144,6 +144,6 @@ def _check_pair(one: Level, other: Level, file: str, remarks: Remarks) -> None:
     elif rise > STEEPEST * run:
         text = (
             f"It lies {length_text(rise, remarks.system)} above or below {name}, which is only "
-            f"{length_text(run, remarks.system)} away. Unless a wall stands between them, one of the two is a slip."
+            f"{length_text(run, remarks.system)} away. Unless a wall stands between them, one of the two is wrong."
         )
         remarks.alike("levels-steep", "", one.id, text)

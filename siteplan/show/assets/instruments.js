@@ -133,6 +133,7 @@ siteplan.read_off = function (latlng) {
   const [figure, judged] = siteplan.figure_of[siteplan.painted_with](units * painting.step, painting);
   let text = figure + " in " + painting.names[siteplan.shown] + (judged ? ": " + judged : "");
   const spot = siteplan.cell_at(latlng, siteplan.grid);
+  if (siteplan.shows_sure() && spot >= 0) text = figure + " in " + painting.names[siteplan.shown] + siteplan.sure_at(spot);
   const forbidden = siteplan.forbidden && siteplan.map.hasLayer(siteplan.groups.forbidden) ? siteplan.forbidden[spot] : 0;
   if (forbidden) text += ". No bed here: it would " + siteplan.data.forbidden.reasons[forbidden - 1];
   siteplan.readout.textContent = text;

@@ -46,7 +46,7 @@ siteplan.picture = function (map, key, address, words) {
   siteplan.prepare(map);
   const grid = siteplan.paintings[key] || siteplan.grid;
   const corners = [[grid.west, grid.north - grid.rows * grid.cell], [grid.west + grid.columns * grid.cell, grid.north]];
-  const layer = L.imageOverlay(address, L.latLngBounds(corners.map(siteplan.at)), { pane: siteplan.paintings[key] ? "sun" : "hatch", className: "sp-picture-" + key, alt: words });
+  const layer = L.imageOverlay(address, L.latLngBounds(corners.map(siteplan.at)), { pane: key === "forbidden" ? "hatch" : "sun", zIndex: key === "sure" ? 2 : 1, className: "sp-picture-" + key, alt: words });
   layer.on("add", () => siteplan.clip(layer.getElement(), grid));
   siteplan.groups[key] = layer;
   return layer;
@@ -191,6 +191,6 @@ siteplan.start = function (map) {
   const refit = () => { map.invalidateSize({ animate: false }); fit(); };
   window.addEventListener("beforeprint", () => { siteplan.open_all(true); refit(); });
   window.addEventListener("afterprint", () => { siteplan.open_all(false); refit(); });
-  const ready = siteplan.grid ? Promise.all([siteplan.start_months(), siteplan.start_forbidden()]) : Promise.resolve();
+  const ready = siteplan.grid ? Promise.all([siteplan.start_months(), siteplan.start_forbidden(), siteplan.start_sure()]) : Promise.resolve();
   siteplan.ready = ready.then(() => document.documentElement.setAttribute("data-ready", "yes"));
 };

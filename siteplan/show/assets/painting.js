@@ -9,6 +9,7 @@ siteplan.current = () => siteplan.paintings[siteplan.painted_with];
 
 /* Show one of the thirteen maps. */
 siteplan.show_map = function (index) {
+  if (index !== siteplan.shown) siteplan.leave_sure();
   siteplan.shown = index;
   const painting = siteplan.current();
   const name = painting.names[index];
@@ -17,7 +18,7 @@ siteplan.show_map = function (index) {
   slider.setAttribute("aria-valuetext", name);
   document.getElementById("month-name").textContent = index === 12 ? "Growing season" : name;
   document.querySelectorAll("#month-marks button").forEach((mark, number) => mark.setAttribute("aria-pressed", String(number === index)));
-  document.getElementById("print-month").textContent = painting.words + " in " + name;
+  siteplan.print_name();
   if (!painting.units) return;
   painting.pictures = painting.pictures || [];
   painting.pictures[index] = painting.pictures[index] || siteplan.painted(painting.units[index], painting);
@@ -25,6 +26,12 @@ siteplan.show_map = function (index) {
   layer.setUrl(painting.pictures[index]);
   layer.getElement()?.setAttribute("alt", painting.words + " in " + name);
   siteplan.draw_contours();
+};
+
+/* Say on paper what the map shows. */
+siteplan.print_name = function () {
+  const painting = siteplan.current();
+  document.getElementById("print-month").textContent = siteplan.shows_sure() ? siteplan.data.sure.words : painting.words + " in " + painting.names[siteplan.shown];
 };
 
 siteplan.draw_contours = function () {
@@ -51,6 +58,7 @@ siteplan.label_contour = function (lines, text, painting, group) {
 /* Switch to another set of maps; the box in the list of layers then controls that one. */
 siteplan.paint_with = function (key) {
   const box = document.querySelector('input[data-layer="sun"]');
+  siteplan.leave_sure();
   for (const other of Object.keys(siteplan.paintings)) siteplan.groups[other].remove();
   siteplan.painted_with = key;
   siteplan.groups[key].addTo(siteplan.map);

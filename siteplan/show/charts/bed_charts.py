@@ -95,7 +95,8 @@ def bed_cut(plan: Answers, bed: Bed, *, style: str = "") -> Markup:
     layers = [layer for layer in plan.fill.layers if layer.bed == bed.id] if plan.fill else []
     kinds, units = material_kinds(plan), plan.site.units
     if len(bed.frames) == 1:
-        return layer_cut(layers, kinds, units, style=style)
+        among = [layer.volume for layer in plan.fill.layers] if plan.fill else []
+        return layer_cut(layers, kinds, units, among=among, style=style)
     return tier_cut(bed, layers, kinds, units, style=style)
 
 

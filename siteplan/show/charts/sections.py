@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from siteplan.fill.fill_results import Layer
-from siteplan.land.units import System, length_text, volume_text
+from siteplan.land.units import System, length_text
+from siteplan.say.figures import volume_among
 from siteplan.say.safe_text import page_text
 from siteplan.show.charts.svg import picture
 
@@ -46,7 +47,9 @@ def route_profile(along: Sequence[float], height: Sequence[float], units: System
     return picture(wide + 8, base + 24, words, parts, "profile")
 
 
-def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, style: str = "") -> Markup:
+def layer_cut(
+    layers: Sequence[Layer], kinds: dict[str, str], units: System, *, among: Sequence[float] = (), style: str = ""
+) -> Markup:
     """Return a cross-section of a bed: its layers to scale, each with its fill mark.
 
     Parameters
@@ -57,9 +60,12 @@ def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, 
         Kind of each material.
     units : str
         ``metric`` or ``imperial``.
+    among : sequence of float
+        Volumes of the table beside it, which is in the same unit. [m3]
     style : str
         CSS rules written into the picture, for use outside a page that has them.
     """
+    beside = (*among, *(layer.volume for layer in layers))
     tall, box, left = 118.0, 70.0, 78.0
     depth = max((layer.top for layer in layers), default=0.0) or 1.0
     spots = spread([10 + tall * (1 - (layer.bottom + layer.top) / 2 / depth) for layer in layers], gap=13.0)
@@ -75,7 +81,7 @@ def layer_cut(layers: Sequence[Layer], kinds: dict[str, str], units: System, *, 
             f'<path class="tick" d="M{left - 7} {mark:.1f}L{left} {top:.1f}"/>'
             f'<path class="lead" d="M{left + box} {(top + bottom) / 2:.1f}L{left + box + 10} {spot:.1f}"/>'
             f'<text class="what" x="{left + box + 13}" y="{spot + 3.5:.1f}">{page_text(layer.material)}'
-            f'<tspan class="much" dx="5">{page_text(volume_text(layer.volume, units))}</tspan></text>',
+            f'<tspan class="much" dx="5">{page_text(volume_among(layer.volume, beside, units))}</tspan></text>',
         )
     parts.append(f'<path class="walls" d="M{left} 6V{10 + tall}H{left + box}V6"/>')
     spoken = ", ".join(f"{layer.material} to {length_text(layer.top, units)}" for layer in layers)

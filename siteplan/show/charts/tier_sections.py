@@ -24,7 +24,8 @@ from siteplan.show.charts.sections import FILLS, spread
 from siteplan.show.charts.svg import picture
 
 Interval = tuple[float, float]
-_TALL, _WIDE, _LEFT, _TOP = 118.0, 92.0, 104.0, 10.0
+_TALL, _WIDE, _TOP = 118.0, 92.0, 10.0
+_LETTER, _BESIDE = 4.9, 14.0  # width of a letter of a label, and from its end to the wall and the edge
 
 
 @dataclass(frozen=True)
@@ -33,9 +34,10 @@ class _Scale:
 
     across: float
     up: float
+    left: float
 
     def x(self, metres: float) -> float:
-        return _LEFT + metres * self.across
+        return self.left + metres * self.across
 
     def y(self, metres: float) -> float:
         return _TOP + _TALL - metres * self.up
@@ -57,21 +59,20 @@ def tier_cut(bed: Bed, layers: Sequence[Layer], kinds: dict[str, str], units: Sy
         CSS rules written into the picture, for use outside a page that has them.
     """
     across = frame_intervals(bed)
-    scale = _Scale(_WIDE / max(across[0][1], 1e-6), _TALL / bed.height)
     outer = min(layer.tier for layer in layers)
+    beside = [_joined(layers, outer, same=same) for same in (True, False)]
+    left, right = (_BESIDE + _LETTER * max((len(_label(one, units)) for one in side), default=0) for side in beside)
+    scale = _Scale(_WIDE / max(across[0][1], 1e-6), _TALL / bed.height, left)
     parts = [one for layer in layers for one in _body(layer, across, kinds, scale)]
-    for tier_layers, on_left in (
-        (_joined(layers, outer, same=True), True),
-        (_joined(layers, outer, same=False), False),
-    ):
-        parts += _marks(tier_layers, across, scale, units, on_left=on_left)
+    for side, on_left in zip(beside, (True, False), strict=True):
+        parts += _marks(side, across, scale, units, on_left=on_left)
     for frame, (low, high) in zip(bed.frames, across, strict=True):
         foot, rim = scale.y(frame.bottom), scale.y(frame.top) - 3
         parts += [f'<path class="walls" d="M{scale.x(end):.1f} {rim:.1f}V{foot:.1f}"/>' for end in (low, high)]
     ends = (scale.x(end) for end in across[0])
     parts.append('<path class="walls" d="M{1:.1f} {0:.1f}H{2:.1f}"/>'.format(scale.y(0), *ends))
     spoken = ", ".join(f"{one.material} (tier {one.tier}) to {length_text(one.top, units)}" for one in layers)
-    return picture(300, _TALL + 18, f"Layers from the bottom: {spoken}.", parts, "cut", style=style)
+    return picture(left + _WIDE + right, _TALL + 18, f"Layers from the bottom: {spoken}.", parts, "cut", style=style)
 
 
 def frame_intervals(bed: Bed) -> list[Interval]:
@@ -137,8 +138,12 @@ def _marks(
     side, kind = (-1, "mark") if on_left else (1, "what")
     for layer, spot in zip(layers, spots, strict=True):
         reach = scale.x(_sides(layer.tier, across)[-1 if side > 0 else 0][1 if side > 0 else 0])
-        words = page_text(f"{length_text(layer.top, units)} {layer.material}")
+        words = page_text(_label(layer, units))
         yield (
             f'<path class="lead" d="M{edge + side * 8:.1f} {spot:.1f}L{reach:.1f} {scale.y(layer.top):.1f}"/>'
             f'<text class="{kind}" x="{edge + side * 10:.1f}" y="{spot + 3.5:.1f}">{words}</text>'
         )
+
+
+def _label(layer: Layer, units: System) -> str:
+    return f"{length_text(layer.top, units)} {layer.material}"

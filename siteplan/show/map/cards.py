@@ -152,7 +152,7 @@ def place_cards(plan: Answers) -> list[Card]:
             "heading": heading_text(place.heading),
             "season": hours_text(place.season_sun_h),
             "range": hours_range(place.season_sun_h, place.doubt),
-            "doubts": measure_sentences("it", place.doubt),
+            "doubts": measure_sentences("its sun", place.doubt),
             "worst": hours_text(place.worst_cell_sun_h),
             "why": list(why(place, plan.places, plan.site.units)),
             "crops": [f"{line}." for line in crop_sentences(place.crops, plan.site.units)],

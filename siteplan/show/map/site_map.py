@@ -34,6 +34,7 @@ from siteplan.show.map import cards
 from siteplan.show.map.figure import QuietFigure, QuietMap, Raw, element
 from siteplan.show.map.packing import HeldInsides, packed_units
 from siteplan.show.map.painting import paintings
+from siteplan.show.map.sure_layer import sure_data, sure_key, sure_words
 from siteplan.show.page_parts import own_asset, templates
 from siteplan.show.symbols import planned
 from siteplan.show.symbols.property import property_layers
@@ -158,6 +159,8 @@ class SiteMap(QuietMap):
             PictureLayer(painting.key, painting.season_picture(), words, show=painting.key == "sun").add_to(self)
         if painted:
             PictureLayer("forbidden", _CLEAR_PICTURE, "Ground where no bed may stand", show=False).add_to(self)
+        if painted and plan.sure_map is not None:
+            PictureLayer("sure", _CLEAR_PICTURE, sure_words(plan.sure_map), show=False).add_to(self)
         for key in _DRAWN:
             DrawnLayer(key).add_to(self)
         DrawnLayer("contours", show=True).add_to(self)
@@ -174,7 +177,9 @@ class SiteMap(QuietMap):
         assert isinstance(figure, QuietFigure)  # noqa: S101  # the map never leaves the figure it was made with
         figure.header.add_child(Raw(element("style", own_asset(*_STYLES)), "own_style"), name="own_style")
         data = f'<script type="application/json" id="siteplan-data">{self._data}</script>'
-        scripts = own_asset("drawing.js", "labels.js", "maps.js", "painting.js", "instruments.js", "page.js")
+        scripts = own_asset(
+            "drawing.js", "labels.js", "maps.js", "painting.js", "sure.js", "instruments.js", "page.js"
+        )
         figure.html.add_child(Raw(self._page, "page"), name="page")
         figure.html.add_child(Raw(data, "data"), name="data")
         figure.html.add_child(Raw(element("script", scripts), "own_script"), name="own_script")
@@ -210,6 +215,7 @@ def page_data(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "place": _geographic(site) if tiles else None,
         "paintings": {painting.key: painting.data() for painting in paintings(plan)},
         "forbidden": _forbidden_data(plan),
+        "sure": sure_data(plan.sure_map) if plan.sure_map is not None else None,
         "layers": layers,
     }
 
@@ -260,6 +266,7 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "sun_hours": SUN_HOURS,
         "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
         "has_forbidden": _forbidden_data(plan) is not None,
+        "sure": sure_key(plan.sure_map) if painted and plan.sure_map is not None else None,
         "places": cards.place_cards(plan),
         "place_sentences": (
             (*result_sentences(plan.places, site.units), *place_doubts(plan.places)[1:2], next_step(plan))

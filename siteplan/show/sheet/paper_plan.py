@@ -287,8 +287,10 @@ def _furniture(paper: Paper) -> list[str]:
     """Return the frame, the north arrow and two scale bars."""
     low = paper.tall
     right = paper.wide - 8
+    bars = [_bar(metres * 1000 / paper.scale) for metres in (1.0, FOOT)]
+    reach = max(length for _, length in bars) + 12  # with the figure behind a bar, and no wider: it covers the plan
     plates = (
-        f'<rect class="plate" x="1" y="{low - 11:.1f}" width="68" height="10"/>'
+        f'<rect class="plate" x="2" y="{low - 10:.1f}" width="{reach:.1f}" height="8.5"/>'
         f'<rect class="plate" x="{right - 6:.1f}" y="1" width="12.5" height="20"/>'
         f'<rect class="frame" x=".2" y=".2" width="{paper.wide - 0.4:g}" height="{low - 0.4:g}"/>'
     )
@@ -297,13 +299,17 @@ def _furniture(paper: Paper) -> list[str]:
         f'<path class="bar" d="M{right} 7v12l-2.6 -2z"/><path class="bar-light" d="M{right} 7v12l2.6 -2z"/>'
         + _written("letter", right, 6, "N"),
     )
-    for row, (unit, metres) in enumerate((("m", 1.0), ("ft", FOOT))):
-        one = metres * 1000 / paper.scale
-        count = next(step for step in (500, 200, 100, 50, 20, 10, 5, 2, 1) if step * one <= 46 or step == 1)
+    for row, (unit, (count, length)) in enumerate(zip(("m", "ft"), bars, strict=True)):
         y = low - 8 + row * 4
         for field in range(4):
             kind = "bar" if field % 2 == 0 else "bar-light"
-            x = 4 + field * count * one / 4
-            drawn.append(f'<rect class="{kind}" x="{x:.2f}" y="{y:.2f}" width="{count * one / 4:.2f}" height="1.2"/>')
-        drawn.append(f'<text class="scale-text" x="{5 + count * one:.2f}" y="{y + 1.7:.2f}">{count} {unit}</text>')
+            x = 4 + field * length / 4
+            drawn.append(f'<rect class="{kind}" x="{x:.2f}" y="{y:.2f}" width="{length / 4:.2f}" height="1.2"/>')
+        drawn.append(f'<text class="scale-text" x="{5 + length:.2f}" y="{y + 1.7:.2f}">{count} {unit}</text>')
     return drawn
+
+
+def _bar(one: float) -> tuple[int, float]:
+    """Return how many units a scale bar shows, and its length, from the length of one unit. [mm on paper]"""
+    count = next(step for step in (500, 200, 100, 50, 20, 10, 5, 2, 1) if step * one <= 46 or step == 1)
+    return count, count * one

@@ -18,7 +18,7 @@ from siteplan.haul.haul_results import Run
 from siteplan.land.errors import MissingExtraError
 from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
-from siteplan.land.units import length_text, mass_text, volume_text
+from siteplan.land.units import length_text, mass_text
 from siteplan.say.adopting import next_step
 from siteplan.say.cautions import told
 from siteplan.say.doubt import RANGES_SHORT, bed_doubts, place_doubts
@@ -241,7 +241,7 @@ def _choices(plan: Answers) -> dict[str, Any]:
         "places": [{"rank": place.rank, "why": why(place, places, units)} for place in places.places],
         "place_says": (*result_sentences(places, units), *place_doubts(places)),
         "counting": counting_sentence(places),
-        "choices": trade_rows(places, units)[:3] if len(places.trade_off) > 1 else [],
+        "choices": trade_rows(places, units) if len(places.trade_off) > 1 else [],
         "choice_chart": trade_chart(places, units, style=own_asset("paper_rose.css")),
     }
 
@@ -259,7 +259,7 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
         "weight": bed_line(plan, numbers),
         "full": full_line(plan, numbers),
         "cut": bed_cut(plan, bed, style=own_asset("paper_cut.css")),
-        "volume": volume_text(sum(layer.volume for layer in layers), units),
+        "volume": volume_among(numbers.volume, (numbers.volume_full_after_a_year,), units),
         "mass": mass_text(sum(layer.mass for layer in layers), units),
         "settled": length_text(numbers.settled_depth, units),
         "after": [*aftercare(plan, bed.id)[:1], bed_top_up_line(plan, bed.id)],

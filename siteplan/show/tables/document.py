@@ -45,6 +45,7 @@ def plan_document(plan: Answers) -> dict[str, Any]:
     document = {
         **_head(site),
         "light": weather_document(plan),
+        "sure": _sure(plan),
         "beds": _beds(plan),
         "places": _places(found, site) if found else [],
         "search": _search(found, site) if found else None,
@@ -56,6 +57,21 @@ def plan_document(plan: Answers) -> dict[str, Any]:
     }
     cleaned: dict[str, Any] = plain(document)
     return cleaned
+
+
+def _sure(plan: Answers) -> dict[str, Any] | None:
+    """Return on how much of the ground the season's sun is surely enough; None if it was not asked."""
+    sure = plan.sure_map
+    if sure is None:
+        return None
+    parts = sure.parts() or (None, None, None)
+    names = ("share_sure", "share_sure_not", "share_not_sure")
+    return {
+        "need_h": sure.need,
+        "draws": sure.draws,
+        "cell_m": sure.grid.cell,
+        **dict(zip(names, parts, strict=True)),
+    }
 
 
 def _warnings(cautions: Iterable[Caution], site: Site) -> Any:

@@ -17,10 +17,11 @@ from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.sun.bed_sun import soil_shares, tier_cells
 from siteplan.sun.doubt.figures import Figure, figures_of, leaf_calendars, standing_feature
-from siteplan.sun.engine import SunEngine
+from siteplan.sun.engine import Asked, SunEngine
 from siteplan.sun.obstacles.bodies import Body
+from siteplan.sun.obstacles.packed_prisms import Packed, pack
 from siteplan.sun.obstacles.plant_rows import row_prisms
-from siteplan.sun.obstacles.prisms import Prism, own_shade
+from siteplan.sun.obstacles.prisms import own_shade
 from siteplan.sun.path.sky_table import Sky, sky
 
 Floats = NDArray[np.float64]
@@ -36,14 +37,14 @@ class Ledge:
     ----------
     cells : ndarray, shape (n, 3)
         East, north and elevation. [m]
-    extra : tuple of Prism
+    extra : Packed
         What stands for them besides.
     share : float
         Of the soil of the spot. [0 to 1]
     """
 
     cells: Floats
-    extra: tuple[Prism, ...]
+    extra: Packed
     share: float
 
 
@@ -74,7 +75,7 @@ def spot_of(site: Site, bed: Bed, *, without: Collection[str] = (), month_share:
     """
     shares, rows = soil_shares(bed), row_prisms(site, bed)
     ledges = tuple(
-        Ledge(_some(cells), (*own_shade(site, bed, tier=tier), *rows), shares[tier])
+        Ledge(_some(cells), pack((*own_shade(site, bed, tier=tier), *rows)), shares[tier])
         for tier, cells in tier_cells(site, bed)
     )
     return Spot(bed.id, ledges, (bed.id, *without), month_share)
@@ -105,12 +106,18 @@ class Otherwise:
     spots: tuple[Spot, ...]
     figures: tuple[Figure, ...]
     _reached: dict[str, list[int]] = field(default_factory=dict, repr=False)
-    _prisms: dict[tuple[object, ...], tuple[Prism, ...]] = field(default_factory=dict, repr=False)
+    _packs: dict[tuple[object, ...], Packed] = field(default_factory=dict, repr=False)
 
     @property
     def given(self) -> Floats:
         """The figures as they are given, shape (figures,)."""
         return np.array([figure.value for figure in self.figures])
+
+    @cached_property
+    def _certain(self) -> SunEngine:
+        """The engine of what stands as it is given in every draw."""
+        owners = {figure.owner for figure in self.figures}
+        return replace(self.engine, prisms=tuple(one for one in self.engine.prisms if one.owner not in owners))
 
     @cached_property
     def _sky(self) -> Sky:
@@ -140,31 +147,30 @@ class Otherwise:
         spots : sequence of int, optional
             Numbers of the spots that are asked about; all where None.
         """
-        engine = replace(self.engine, prisms=self._standing(values))
         asked = self.spots if spots is None else [self.spots[number] for number in spots]
-        return [[self._hours(engine, spot, ledge) for ledge in spot.ledges] for spot in asked]
+        ledges = [Asked(ledge.cells, ledge.extra, spot.without) for spot in asked for ledge in spot.ledges]
+        hours = iter(self._certain.means_of_each(self._sky_of, ledges, extra=self._drawn(values)))
+        return [[_counting(spot, next(hours)) for _ in spot.ledges] for spot in asked]
 
-    def _hours(self, engine: SunEngine, spot: Spot, ledge: Ledge) -> Floats:
-        hours = engine.visible_means(self._sky_of, ledge.cells, extra=ledge.extra, without=spot.without)
-        if spot.month_share is not None:
-            hours[12] = spot.month_share @ hours[:12]
-        return hours
-
-    def _standing(self, values: Floats) -> tuple[Prism, ...]:
-        """Return what stands with other figures; each feature is built once for the same values."""
+    def _drawn(self, values: Floats) -> list[Packed]:
+        """Return the features in doubt with other figures; each is built once for the same values."""
         named: dict[str, dict[str, float]] = {}
         for figure, value in zip(self.figures, values.tolist(), strict=True):
             named.setdefault(figure.owner, {})[figure.name] = value
-        found = [prism for prism in self.engine.prisms if prism.owner not in named]
-        for owner, ones in named.items():
-            found += self._feature(owner, ones)
-        return tuple(found)
+        return [self._feature(owner, ones) for owner, ones in named.items()]
 
-    def _feature(self, owner: str, values: Mapping[str, float]) -> tuple[Prism, ...]:
+    def _feature(self, owner: str, values: Mapping[str, float]) -> Packed:
         key = (owner, *values.values())
-        if key not in self._prisms:
-            self._prisms[key] = standing_feature(self.site, owner, values)
-        return self._prisms[key]
+        if key not in self._packs:
+            self._packs[key] = pack(standing_feature(self.site, owner, values))
+        return self._packs[key]
+
+
+def _counting(spot: Spot, hours: Floats) -> Floats:
+    """Return the hours of months and season on a spot's cells with what counts there as the last row."""
+    if spot.month_share is not None:
+        hours[12] = spot.month_share @ hours[:12]
+    return hours
 
 
 def otherwise(site: Site, engine: SunEngine, spots: Sequence[Spot]) -> Otherwise:

@@ -156,10 +156,14 @@ def _region(point: Floats) -> tuple[int, int]:
 
 
 def _blocks(points: Floats, side: float) -> Iterator[Integers]:
-    """Yield the numbers of the points of each square block."""
+    """Yield the numbers of the points of each square block.
+
+    Few points are parted from their own corner on, so that a bed lies in as few blocks as may be.
+    """
     if not len(points):
         return
-    east, north = np.floor(points[:, :2].T / side).astype(np.int64)
+    corner = points[:, :2].min(axis=0) if len(points) <= ALONE else np.zeros(2)
+    east, north = np.floor((points[:, :2] - corner).T / side).astype(np.int64)
     order = np.lexsort((east, north))
     ends = np.flatnonzero((np.diff(east[order]) != 0) | (np.diff(north[order]) != 0)) + 1
     yield from np.split(order, ends)

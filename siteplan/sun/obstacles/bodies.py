@@ -19,6 +19,7 @@ from siteplan.sun.obstacles.prisms import Prism
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 LEAST = 1e-12  # a transmittance below this counts as this: no light is seen through either
 
@@ -95,10 +96,11 @@ def body_of(prism: Prism) -> Body:
     )
 
 
-def extinctions(bodies: Sequence[Body], day: int) -> Floats:
-    """Return by how much each body's leaves weaken a ray on a day of the year, shape (bodies,). [1/m]
+def extinctions(bodies: Sequence[Body], day: int | Integers) -> Floats:
+    """Return by how much each body's leaves weaken a ray on days of the year. [1/m]
 
-    The transmittance of a way d is exp(-extinction d). It is 0 for screens.
+    One day gives the shape (bodies,), several give (bodies, days). The transmittance of a way d is
+    exp(-extinction d). It is 0 for screens.
 
     Examples
     --------
@@ -107,11 +109,13 @@ def extinctions(bodies: Sequence[Body], day: int) -> Floats:
     (array([0.133, 0.   ]), array([0.499, 0.   ]))
     """
     through = np.array([body.through if body.is_leaves else np.inf for body in bodies], dtype=np.float64)
-    return -np.log(np.maximum(transmittances(bodies, day), LEAST)) / through
+    return (-np.log(np.maximum(transmittances(bodies, day), LEAST)).T / through).T
 
 
-def transmittances(bodies: Sequence[Body], day: int) -> Floats:
-    """Return the share of direct sun that each body lets through on a day of the year, shape (bodies,). [0 to 1]
+def transmittances(bodies: Sequence[Body], day: int | Integers) -> Floats:
+    """Return the share of direct sun that each body lets through on days of the year. [0 to 1]
+
+    One day gives the shape (bodies,), several give (bodies, days).
 
     Examples
     --------
@@ -119,16 +123,21 @@ def transmittances(bodies: Sequence[Body], day: int) -> Floats:
     >>> transmittances([oak, wall], 119), transmittances([oak, wall], 120)
     (array([0.6, 0. ]), array([0.2, 0. ]))
     """
-    leafy = {calendar: in_leaf(calendar, day) for calendar in {body.calendar for body in bodies}}
-    return np.array([body.leafy if leafy[body.calendar] else body.bare for body in bodies], dtype=np.float64)
+    calendars = [body.calendar for body in bodies]
+    leafy = {calendar: in_leaf(calendar, day) for calendar in set(calendars)}
+    rows = [
+        np.where(leafy[calendar], body.leafy, body.bare) for body, calendar in zip(bodies, calendars, strict=True)
+    ]
+    return np.array(rows, dtype=np.float64).reshape(len(bodies), *np.shape(day))
 
 
-def in_leaf(calendar: tuple[int, int] | None, day: int) -> bool:
-    """Return whether a day lies in a leaf calendar; always where there is none."""
+def in_leaf(calendar: tuple[int, int] | None, day: int | Integers) -> Flags:
+    """Return whether days lie in a leaf calendar, in their shape; always where there is none."""
+    days = np.asarray(day)
     if calendar is None:
-        return True
+        return np.ones(days.shape, dtype=np.bool_)
     out, fall = calendar
-    return out <= day <= fall if out <= fall else day >= out or day <= fall
+    return np.asarray((out <= days) & (days <= fall) if out <= fall else (days >= out) | (days <= fall))
 
 
 def calendars_of(bodies: Sequence[Body]) -> tuple[tuple[int, int], ...]:
@@ -145,10 +154,10 @@ def weakening(bodies: Sequence[Body], days: Sequence[int], columns: int) -> Weak
         A day of the year of each of the first columns; the others hold nothing.
     """
     opacity, extinction = np.zeros((2, len(bodies), columns), dtype=np.float32)
-    leaves = [body.is_leaves for body in bodies]
-    for column, day in enumerate(days if bodies else ()):
-        opacity[:, column] = np.where(leaves, 0.0, 1 - transmittances(bodies, day))
-        extinction[:, column] = extinctions(bodies, day)
+    screens, known = np.array([not body.is_leaves for body in bodies], dtype=np.bool_), np.array(days, dtype=np.int64)
+    opacity[:, : len(known)] = screens[:, None] * (1 - transmittances(bodies, known))
+    if len(known):  # a column that holds nothing goes with the last that does, lest it be a state of its own
+        extinction[:] = extinctions(bodies, known)[:, np.minimum(np.arange(columns), len(known) - 1)]
     return _in_states(opacity, extinction)
 
 

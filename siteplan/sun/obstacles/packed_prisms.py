@@ -64,7 +64,10 @@ class Pieces(NamedTuple):
     round: Floats
 
 
-def pack(prisms: Sequence[Prism]) -> tuple[Pieces, tuple[Body, ...]]:
+Packed = tuple[Pieces, tuple[Body, ...]]
+
+
+def pack(prisms: Sequence[Prism]) -> Packed:
     """Return prisms as flat arrays of convex pieces, and their bodies; unsound outlines are mended first."""
     prisms = sound_prisms(prisms)
     order: dict[Body, int] = {}
@@ -128,12 +131,14 @@ def _circle(ring: Floats) -> tuple[float, float, float]:
     return float(x), float(y), float(radius) if np.abs(reach - radius).max() <= ROUND else 0.0
 
 
-def joined(
-    one: tuple[Pieces, tuple[Body, ...]], other: tuple[Pieces, tuple[Body, ...]]
-) -> tuple[Pieces, tuple[Body, ...]]:
-    """Return the pieces and bodies of two packs as one."""
-    (first, bodies), (second, more) = one, other
-    fields = {name: np.concatenate([getattr(first, name), getattr(second, name)]) for name in Pieces._fields}
-    fields["start"] = np.concatenate([first.start, second.start[1:] + first.start[-1]])
-    fields["body"] = np.concatenate([first.body, second.body + len(bodies)])
-    return Pieces(**fields), bodies + more
+def joined(packs: Sequence[Packed]) -> Packed:
+    """Return the pieces and bodies of some packs as one, in their order; there must be at least one."""
+    if len(packs) == 1:
+        return packs[0]
+    corners = np.cumsum([0, *(len(pieces.x) for pieces, _ in packs)])
+    numbers = np.cumsum([0, *(len(bodies) for _, bodies in packs)])
+    fields = {name: np.concatenate([getattr(pieces, name) for pieces, _ in packs]) for name in Pieces._fields}
+    starts = [pieces.start[:-1] + before for (pieces, _), before in zip(packs, corners[:-1], strict=True)]
+    fields["start"] = np.concatenate([*starts, corners[-1:]])
+    fields["body"] = np.concatenate([p.body + before for (p, _), before in zip(packs, numbers[:-1], strict=True)])
+    return Pieces(**fields), tuple(body for _, bodies in packs for body in bodies)

@@ -75,8 +75,8 @@ def leaf_periods(
 
 def _leaves(path: SunPath, calendars: Sequence[tuple[int, int]]) -> list[Flags]:
     """Return which days lie in each leaf calendar."""
-    days = range(1, len(path.day_month) + 1)
-    return [np.array([in_leaf(calendar, day) for day in days], dtype=np.bool_) for calendar in calendars]
+    days = np.arange(1, len(path.day_month) + 1)
+    return [in_leaf(calendar, days) for calendar in calendars]
 
 
 def _grouped(marks: Floats) -> tuple[Integers, tuple[int, ...]]:

@@ -1,0 +1,63 @@
+"""How are a table and a paragraph laid out on the terminal?
+
+At most 80 columns wide; no number and no head is cut. It leaves out what they say.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Collection, Sequence
+
+from siteplan.land.values import printable
+
+_WIDTH = 80
+MOST = 40  # rows of a table
+_SHORT = 10  # letters; a column of shorter cells, as "full sun", is not broken over lines
+
+
+def print_table(
+    title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, words: Collection[str] = ()
+) -> None:
+    """Print a table of at most 80 columns, if it has rows; columns of numbers are right-aligned, but not `words`."""
+    if not rows:
+        return
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(title=Text(title), title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    longest = [max(len(row[place]) for row in rows) for place in range(len(heads))]
+    numeric = [head not in words and all(_numeric(row[place]) for row in rows) for place, head in enumerate(heads)]
+    fixed = [number or length <= _SHORT for number, length in zip(numeric, longest, strict=True)]
+    least = sum(
+        3 + (max(len(head), length) if whole else _SHORT)
+        for head, length, whole in zip(heads, longest, fixed, strict=True)
+    )
+    for head, number, whole in zip(heads, numeric, fixed, strict=True):
+        shown = head.replace(" ", "\n") if whole and least > _WIDTH else head  # broken rather than cut
+        table.add_column(shown, justify="right" if number else "left", overflow="fold", no_wrap=whole)
+    for row in rows[:MOST]:
+        table.add_row(
+            *(Text(printable(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))
+        )
+    console = Console(highlight=False)
+    console = Console(highlight=False, width=min(console.width, _WIDTH))
+    with console.capture() as drawn:
+        console.print(table)
+    print(drawn.get(), end="")
+    if len(rows) > MOST:
+        say(f"{len(rows) - MOST} more rows stand in the files that are written.")
+
+
+def _numeric(text: str) -> bool:
+    """Return whether a cell starts with a digit, or is empty."""
+    return not text or text[0].isdigit()
+
+
+def say(text: str, *, indent: str = "", whole: bool = False) -> None:
+    """Print a paragraph wrapped at 80 columns, with later lines indented; if whole, no word is broken."""
+    lines = textwrap.wrap(
+        text, _WIDTH, subsequent_indent=indent, break_long_words=not whole, break_on_hyphens=not whole
+    )
+    print("\n".join(lines))
