@@ -239,7 +239,9 @@ def _laid(asked: Asked, kept: Backdrop, plane: Plane) -> Backdrop:
         return kept
     new = replace(kept, places="drawing", pins=_pins(pixels, plane.to_file(points)))
     try:
-        map_by_pins(pixels, points)
+        lies = map_by_pins(pixels, points)
+        if lies.bends(kept.width, kept.height):
+            flat_over(kept.width, kept.height, lies, points)
     except ValueError as error:
         asked.fault("points", str(error))
         return kept
@@ -280,9 +282,9 @@ def _lying(kept: Backdrop, plane: Plane) -> Lying | None:
     )
     try:
         lies = map_by_pins(pixels, points)
+        flat = flat_over(kept.width, kept.height, lies, points) if lies.bends(kept.width, kept.height) else None
     except ValueError as error:
         raise InputError([Fault("backdrop.json", "pins", f"{error}; lay the picture anew")]) from error
-    flat = flat_over(kept.width, kept.height, lies, points) if lies.bends(kept.width, kept.height) else None
     return Lying(lies, points, flat)
 
 

@@ -66,6 +66,11 @@ def flat_over(
     most : int
         Pixels to a side.
 
+    Raises
+    ------
+    ValueError
+        Where the middle of the pins would lie behind the camera.
+
     Notes
     -----
     It reaches as far as the picture does; where that was taken at a slant, no farther from the pins than half of how
@@ -77,7 +82,10 @@ def flat_over(
         left, low, right, top = max(left, within[0]), max(low, within[1]), min(right, within[2]), min(top, within[3])
     if right <= left or top <= low:
         return None
-    metre = max(_pixel_size(lies, pins), (right - left) / most, (top - low) / most)
+    pixel = _pixel_size(lies, pins)
+    if not np.isfinite([pixel, right - left, top - low]).all():
+        raise ValueError("its spots cannot lie so: go round them in the same order on the picture and on the ground")
+    metre = max(pixel, (right - left) / most, (top - low) / most)
     return Flat(max(1, round((right - left) / metre)), max(1, round((top - low) / metre)), (left, low, right, top))
 
 
