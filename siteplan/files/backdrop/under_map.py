@@ -73,16 +73,16 @@ def flat_picture(
     Returns
     -------
     tuple or None
-        None where the picture does not reach there, or its file has gone in the meantime.
+        None where the picture does not reach there or cannot lie so, or its file has gone in the meantime.
     """
     west, south, east, north = bounds
     margin = AROUND * max(east - west, north - south)
     within = (west - margin, south - margin, east + margin, north + margin)
-    flat = flat_over(picture.width, picture.height, picture.lies, picture.pins, within=within, most=MOST_SIDE)
     try:
+        flat = flat_over(picture.width, picture.height, picture.lies, picture.pins, within=within, most=MOST_SIDE)
         kept = read_backdrop(picture.folder)
         if flat is None or kept is None:
             return None
         return straightened(picture_of(picture.folder, kept), picture.lies, flat), flat.bounds
-    except (InputError, OSError):
+    except (InputError, OSError, ValueError):
         return None
