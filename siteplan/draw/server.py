@@ -116,16 +116,20 @@ def serve(folder: Path, *, browser: bool, say: Callable[[str], None]) -> None:
         Told each line for the terminal.
     """
     server = Server(folder)
-    link = server.address.link
+    with contextlib.suppress(KeyboardInterrupt):
+        _say_where(folder, server.address.link, browser=browser, say=say)
+        server.run()
+    say("The page is closed. All that was drawn is saved.")
+
+
+def _say_where(folder: Path, link: str, *, browser: bool, say: Callable[[str], None]) -> None:
+    """Open the page, or say how it is opened."""
     if browser and _opened(link):
         say(f"Drawing {folder} in your browser. If no page shows, open this address on this machine:")
     else:
-        say(f"To draw {folder}, open this address in a browser on this machine:" if not browser else _NO_BROWSER)
+        say(_NO_BROWSER if browser else f"To draw {folder}, open this address in a browser on this machine:")
     say(link)
     say("It works until you end it: with the button on the page, or with Ctrl-C here.")
-    with contextlib.suppress(KeyboardInterrupt):
-        server.run()
-    say("The page is closed. All that was drawn is saved.")
 
 
 _NO_BROWSER = (

@@ -91,7 +91,7 @@ def test_better_means_are_never_less_sure():
         ({"height": "44 ft +- -2 ft"}, "the spread of -2 ft is below 0"),
         ({"leaf_out": "04-24 +- 3 months"}, "must be days, at most 60"),
         ({"measured": "eyes"}, "'eyes' is not known"),
-        ({"position_spread": "400 ft"}, "position_spread is 400 ft, must be at least 0 and at most 65.62 ft"),
+        ({"position_spread": "400 ft"}, "position_spread is 400 ft, must be at least 0 and at most 66 ft"),
     ],
 )
 def test_what_is_wrong_is_said(tmp_path, properties, text):
