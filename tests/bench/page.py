@@ -22,15 +22,17 @@ if TYPE_CHECKING:
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 MOVES = 200
-#: notes when the pointer last moved and when the figures were drawn anew
+#: notes when the pointer last moved, when the server answered for a bed, and when its figures were last drawn
 WATCH = """
 () => {
-  window.watched = { moved: 0, drawn: 0 };
+  window.watched = { moved: 0, drawn: 0, answers: [] };
   addEventListener("pointermove", () => { window.watched.moved = performance.now(); }, true);
-  const look = new MutationObserver(() => {
+  new PerformanceObserver((list) => {
+    for (const one of list.getEntries()) if (one.name.endsWith("/api/bed")) window.watched.answers.push(one.startTime);
+  }).observe({ type: "resource" });
+  new MutationObserver(() => {
     if (document.getElementById("bed-figures")?.querySelector("dl")) window.watched.drawn = performance.now();
-  });
-  look.observe(document.body, { subtree: true, childList: true, characterData: true });
+  }).observe(document.body, { subtree: true, childList: true, characterData: true });
 }
 """
 
@@ -75,11 +77,16 @@ def move_a_bed(page: Page, bed: str, moves: int) -> list[float]:
     for number in range(moves):
         turn = number / 6
         page.mouse.move(x + 12 + 25 * math.cos(turn), y + 25 * math.sin(turn))
-        page.wait_for_function("() => window.watched.drawn > window.watched.moved", timeout=10_000)
-        page.wait_for_timeout(20)  # a later answer of the same movement counts
+        # a question that was asked after the movement has its answer, which has been drawn
+        page.wait_for_function(
+            "() => window.watched.answers.some((asked) => asked >= window.watched.moved - 1)", timeout=10_000
+        )
+        page.wait_for_timeout(30)
         found.append(page.evaluate("() => window.watched.drawn - window.watched.moved"))
-    page.keyboard.press("Escape")
     page.mouse.up()
+    page.wait_for_timeout(2000)
+    page.keyboard.press("Control+z")  # it was dropped anywhere
+    page.wait_for_selector("#sun-on:enabled")
     return found
 
 
