@@ -52,7 +52,8 @@ def height_by_angle(
     Returns
     -------
     MeasuredHeight
-        d tan(angle) + eye, or d (tan(angle) - tan(foot_angle)); between what it lies with `angle` off by `off`.
+        d tan(angle) + eye, or d (tan(angle) - tan(foot_angle)); between what it lies with `angle` off by `off`;
+        the higher is infinite where that would look straight up.
 
     Examples
     --------
@@ -61,8 +62,13 @@ def height_by_angle(
     (11.6, 11.26, 11.96)
     """
     below = eye if foot_angle is None else -distance * math.tan(math.radians(foot_angle))
-    height, low, high = (distance * math.tan(math.radians(angle + change)) + below for change in (0.0, -off, off))
+    height, low, high = (distance * _slope(angle + change) + below for change in (0.0, -off, off))
     return MeasuredHeight(height, max(low, 0.0), high)
+
+
+def _slope(angle: float) -> float:
+    """Return the rise over the run of a line; without end from straight up on."""
+    return math.tan(math.radians(angle)) if angle < 90 else math.inf
 
 
 def height_by_shadow(

@@ -34,6 +34,12 @@ def test_on_a_slope_the_foot_is_seen_too(distance, height, foot):
     assert found.low <= found.height < found.high
 
 
+def test_a_degree_below_straight_up_the_height_has_no_upper_end():
+    found = height_by_angle(1.0, 89.01, foot_angle=0.0)
+    assert found.height == pytest.approx(57.87, abs=0.01)  # tan 89.01 degrees
+    assert found.high == math.inf
+
+
 @settings(max_examples=100, deadline=None, database=None)
 @given(st.floats(0.5, 60), st.floats(5, 75), st.floats(0.3, 3))
 def test_shadow_and_stick_agree_with_the_triangle(height, elevation, stick):
