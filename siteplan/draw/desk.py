@@ -45,6 +45,7 @@ class Desk:
         self.jobs = Jobs()
         self.sun_map = SunMapWork()
         self._live: LiveSite | None = None
+        self._picture: tuple[object, Json] = None, {}
         self._lock = threading.Lock()
 
     def close(self) -> None:
@@ -144,7 +145,10 @@ class Desk:
         found = self.sun_map.found(live.version)
         if found is None:
             return {"state": "working", "version": live.version, "month": number}
-        return picture_view(found, reading.plane, number)
+        asked = found, reading.plane, number
+        if self._picture[0] != asked:  # the page asks again and again until the map is whole
+            self._picture = asked, picture_view(*asked)
+        return self._picture[1]
 
     def _sound(self) -> tuple[Reading, LiveSite]:
         """Return the property with what answers for its sun, or raise what is wrong with it."""
