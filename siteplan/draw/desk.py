@@ -50,6 +50,7 @@ class Desk:
 
     def close(self) -> None:
         """Stop all work."""
+        self._live = None
         self.jobs.close()
         self.sun_map.close()
 
@@ -163,7 +164,9 @@ class Desk:
                 if self._live is not None:
                     live.take_over(self._live)
                 self._live = live
-                threading.Thread(target=live.warm, name="warm", daemon=True).start()
+                threading.Thread(
+                    target=live.warm, args=(lambda: self._live is live,), name="warm", daemon=True
+                ).start()
             return reading, self._live
 
     def _outline(self, asked: Json, reading: Reading, site: Site) -> Polygon:

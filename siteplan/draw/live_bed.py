@@ -7,6 +7,7 @@ changes. The figures are those that `siteplan sun` and `turn` give for the bed o
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -91,9 +92,11 @@ class LiveSite:
             prisms = what_stands(new)
             self._engine = replace(before._engine, prisms=prisms, skyline=new.skyline, terrain=new.terrain)
 
-    def warm(self) -> None:
-        """Make ready what the first answers need: the engine, and the barrow's ways to each bed."""
+    def warm(self, wanted: Callable[[], bool]) -> None:
+        """Make ready what the first answers need, engine and barrow's ways, bed by bed, as long as it is wanted."""
         for bed in sorted(self.site.beds, key=lambda one: not one.proposed):
+            if not wanted():
+                return
             self.at(bed)
             self.count_minutes(bed.id)
 

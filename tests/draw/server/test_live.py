@@ -96,3 +96,15 @@ def test_minutes_are_those_of_a_place_on_the_same_ground(served):
     found = figures(live.at(bed))
     assert 0.1 < found["minutes"] < 20
     assert found["no_way"] is False
+
+
+def test_what_is_made_ready_for_a_version_that_is_gone_stops(served):
+    site = read_site(served.folder)
+    live, asked = LiveSite("1", site), []
+
+    def wanted():
+        asked.append(True)
+        return len(asked) < 2
+
+    live.warm(wanted)
+    assert list(live._minutes) == ["new-bed"]  # the one that may move comes first, the other two are left
