@@ -60,16 +60,19 @@ class Desk:
 
     def _whole(self, view: Json) -> Json:
         """Return the property with the picture that lies under it."""
-        return view | {"backdrop": backdrop_view(self.folder, self.open.reading().plane, units=self.units())}
+        reading = self.open.reading()
+        return view | {"backdrop": backdrop_view(self.folder, reading.plane, units=_units(reading))}
 
     def take_backdrop(self, content: bytes, name: str) -> Json:
         """Keep a picture to lie under the drawing."""
-        return backdrop_answer(content, name, self.folder, self.open.reading().plane, units=self.units())
+        reading = self.open.reading()
+        return backdrop_answer(content, name, self.folder, reading.plane, units=_units(reading))
 
     def lay_backdrop(self, asked: Json) -> Json:
         """Lay the picture, set how it is seen, or take it away."""
         values = {name: value for name, value in asked.items() if name != "version"}
-        return place_answer(values, self.folder, self.open.reading().plane, units=self.units())
+        reading = self.open.reading()
+        return place_answer(values, self.folder, reading.plane, units=_units(reading))
 
     def backdrop(self) -> Shown:
         """Return the picture that is shown under the drawing."""
@@ -77,8 +80,7 @@ class Desk:
 
     def units(self) -> System:
         """Return the units in which the page speaks; metric where the settings cannot be read."""
-        settings = self.open.reading().read.settings
-        return "metric" if settings is None else settings.units
+        return _units(self.open.reading())
 
     def here(self) -> Here:
         """Return where the property lies, for what depends on the sun or the compass there."""
@@ -93,7 +95,7 @@ class Desk:
             latitude=latitude,
             longitude=longitude,
             timezone=timezone or zone_at(longitude, latitude),
-            units=self.units(),
+            units=_units(reading),
             plain=reading.read.unit,
         )
 
@@ -125,13 +127,13 @@ class Desk:
 
     def bed(self, asked: Json) -> Json:
         """Return what a bed gets where it is held; nothing is saved."""
-        reading, live = self._sound()
+        reading, live = self._live_now()
         bed = live.bed(_text(asked, "id"), self._outline(asked, reading, live.site))
         return {"version": live.version, "id": bed.id, **figures(live.at(bed))}
 
     def bed_headings(self, asked: Json) -> Json:
         """Return what turning the bed would bring there, and have its ways counted."""
-        reading, live = self._sound()
+        reading, live = self._live_now()
         bed = live.bed(_text(asked, "id"), self._outline(asked, reading, live.site))
         live.count_minutes(bed.id)
         return {"version": live.version, "id": bed.id, **heading_figures(live.headings(bed)), **figures(live.at(bed))}
@@ -141,7 +143,7 @@ class Desk:
         number = int(month) if month.isdecimal() and len(month) < 3 else MONTHS
         if number > MONTHS:
             raise InputError([Fault("request", "month", f"is {number}, must be 0 to {MONTHS}")])
-        reading, live = self._sound()
+        reading, live = self._live_now()
         self.sun_map.ask(live.version, live.site, lambda: live.engine)
         found = self.sun_map.found(live.version)
         if found is None:
@@ -151,12 +153,16 @@ class Desk:
             self._picture = asked, picture_view(*asked)
         return self._picture[1]
 
-    def _sound(self) -> tuple[Reading, LiveSite]:
-        """Return the property with what answers for its sun, or raise what is wrong with it."""
+    def sound(self) -> tuple[Reading, Site]:
+        """Return what the files say, with the site, or raise what is wrong with it."""
         reading = self.open.reading()
-        site = reading.checked.site
-        if site is None:
+        if reading.checked.site is None:
             raise InputError(reading.checked.faults)
+        return reading, reading.checked.site
+
+    def _live_now(self) -> tuple[Reading, LiveSite]:
+        """Return the property with what answers for its sun, or raise what is wrong with it."""
+        reading, site = self.sound()
         with self._lock:
             version = f"{reading.state.version} {reading.variant or ''}"
             if self._live is None or self._live.version != version:
@@ -180,6 +186,11 @@ class Desk:
             text = "must be a list of 3 to 1,000 corners, each of two numbers"
             raise InputError([Fault("request", "outline", text)])
         return to_site(Polygon(points), reading.plane, site)
+
+
+def _units(reading: Reading) -> System:
+    settings = reading.read.settings
+    return "metric" if settings is None else settings.units
 
 
 def _text(asked: Json, name: str) -> str:

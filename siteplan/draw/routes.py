@@ -42,7 +42,7 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         Ends the server.
     """
 
-    def close() -> Json:
+    def close(asked: Json) -> Json:  # noqa: ARG001
         end()
         return {"said": "The page is closed; all that was drawn is saved."}
 
@@ -51,39 +51,38 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         "kinds": lambda request: kinds_view(),  # noqa: ARG005
         "sunmap": lambda request: desk.map_view(request.query_params.get("month", "")),
         "towns": lambda request: towns_answer(request.query_params.get("q", "")),
-        "jobs/{number}": lambda request: _job(desk, request.path_params["number"]).view(),
+        "jobs/{number}": lambda request: _job(desk, request).view(),
     }
-    asked_for: dict[str, Callable[[Json, Request], Json]] = {
-        "edit": lambda asked, request: desk.edit(asked),  # noqa: ARG005
-        "undo": lambda asked, request: desk.undo(asked),  # noqa: ARG005
-        "redo": lambda asked, request: desk.redo(asked),  # noqa: ARG005
-        "variants": lambda asked, request: desk.variants(asked),  # noqa: ARG005
-        "bed": lambda asked, request: desk.bed(asked),  # noqa: ARG005
-        "bed/headings": lambda asked, request: desk.bed_headings(asked),  # noqa: ARG005
-        "backdrop/place": lambda asked, request: desk.lay_backdrop(asked),  # noqa: ARG005
-        "where": lambda asked, request: where_answer(asked, units=desk.units()),  # noqa: ARG005
-        "north": lambda asked, request: north_answer(asked, desk.here()),  # noqa: ARG005
-        "height": lambda asked, request: height_answer(asked, desk.here()),  # noqa: ARG005
-        "jobs": lambda asked, request: start_work(desk, asked),  # noqa: ARG005
-        "jobs/{number}/stop": lambda asked, request: _stopped(desk, request.path_params["number"]),  # noqa: ARG005
-        "close": lambda asked, request: close(),  # noqa: ARG005
+    asked_for: dict[str, Callable[[Json], Json]] = {
+        "edit": desk.edit,
+        "undo": desk.undo,
+        "redo": desk.redo,
+        "variants": desk.variants,
+        "bed": desk.bed,
+        "bed/headings": desk.bed_headings,
+        "backdrop/place": desk.lay_backdrop,
+        "where": lambda asked: where_answer(asked, units=desk.units()),
+        "north": lambda asked: north_answer(asked, desk.here()),
+        "height": lambda asked: height_answer(asked, desk.here()),
+        "jobs": lambda asked: start_work(desk, asked),
+        "close": close,
     }
     return [
         *page_routes(desk.folder),
         *(Route(f"/api/{name}", answered(desk, act), methods=["GET"]) for name, act in looked_at.items()),
+        Route("/api/jobs/{number}/stop", _stopper(desk), methods=["POST"]),
         Route("/api/backdrop", _picture_taker(desk), methods=["POST"]),
         Route("/api/backdrop/picture", _picture(desk), methods=["GET"]),
         *(Route(f"/api/{name}", told(desk, act), methods=["POST"]) for name, act in asked_for.items()),
     ]
 
 
-def told(desk: Desk, handler: Callable[[Json, Request], Json]) -> Handler:
+def told(desk: Desk, handler: Callable[[Json], Json]) -> Handler:
     """Return the endpoint of a handler that takes a JSON object."""
 
     async def endpoint(request: Request) -> Response:
         async def asked() -> Json:
-            values = await json_body(request)
-            return await run_in_threadpool(handler, values, request)
+            return await run_in_threadpool(handler, await json_body(request))
 
         return await _answer(desk, asked)
 
@@ -151,10 +150,7 @@ def start_work(desk: Desk, asked: Json) -> Json:
     what = asked.get("what")
     if what == "compare":
         return {"job": desk.jobs.start(what, variants_compared(desk.folder))}
-    reading = desk.open.reading()
-    site = reading.checked.site
-    if site is None:
-        raise InputError(reading.checked.faults)
+    reading, site = desk.sound()
     if what == "place":
         return {"job": desk.jobs.start(what, search(site, reading.plane, asked))}
     if what == "plan":
@@ -162,15 +158,23 @@ def start_work(desk: Desk, asked: Json) -> Json:
     raise InputError([Fault("request", "what", "must be place, plan or compare")])
 
 
-def _job(desk: Desk, number: str) -> Job:
-    job = desk.jobs.job(number)
+def _job(desk: Desk, request: Request) -> Job:
+    job = desk.jobs.job(request.path_params["number"])
     if job is None:
         raise InputError([Fault("request", "job", "there is no such work")])
     return job
 
 
-def _stopped(desk: Desk, number: str) -> Json:
-    """Ask some work to stop, which it does at its next word of progress."""
-    job = _job(desk, number)
-    job.stopping.set()
-    return job.view()
+def _stopper(desk: Desk) -> Handler:
+    """Return the endpoint that asks some work to stop, which it does at its next word of progress."""
+
+    async def endpoint(request: Request) -> Response:
+        async def asked() -> Json:
+            await json_body(request)
+            job = _job(desk, request)
+            job.stopping.set()
+            return job.view()
+
+        return await _answer(desk, asked)
+
+    return endpoint
