@@ -7,11 +7,12 @@ building to the coarse and the whole map of the sun. Needs Debian's chromium.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import math
 import shutil
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -117,35 +118,40 @@ def spread(times: Sequence[float]) -> str:
     return f"{ordered[len(ordered) // 2]:.0f} | {ordered[math.ceil(0.95 * len(ordered)) - 1]:.0f}"
 
 
-def main() -> None:
+@contextlib.contextmanager
+def demo_page() -> Iterator[Page]:
+    """Open the page of the demo in a browser, with its map of the sun swept and shown."""
     from playwright.sync_api import sync_playwright
 
-    asked = options()
     with tempfile.TemporaryDirectory() as kept, sync_playwright() as driver:
-        folder = Path(kept) / "yard"
+        folder = Path(kept) / "demo-yard"
         shutil.copytree(DEMO, folder)
-        server = Server(folder)
-        with server.running() as address:
+        with Server(folder).running() as address:
             browser = driver.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
             page = browser.new_page(viewport={"width": 1280, "height": 800})
             page.goto(address.link)
             page.wait_for_selector("html[data-ready]")
             page.check("#sun-on")
             page.wait_for_function(
-                "() => document.getElementById('sun-state')?.textContent.startsWith('Mean')", timeout=120_000
+                "() => document.getElementById('sun-state')?.textContent.startsWith('Mean')", timeout=300_000
             )
-            page.uncheck("#sun-on")
-            moved = move_a_bed(page, "new-bed", asked.moves)
-            page.check("#sun-on")
-            page.wait_for_timeout(2000)
-            rows = [("a bed, to its figures", spread(moved))]
-            for feature in ("maple", "garage"):
-                coarse, whole = change_a_feature(page, feature, asked.changes)
-                rows += [
-                    (f"{feature}, to the coarse map", spread(coarse)),
-                    (f"{feature}, to the whole map", spread(whole)),
-                ]
+            yield page
             browser.close()
+
+
+def main() -> None:
+    asked = options()
+    with demo_page() as page:
+        page.uncheck("#sun-on")
+        rows = [("a bed, to its figures", spread(move_a_bed(page, "new-bed", asked.moves)))]
+        page.check("#sun-on")
+        page.wait_for_timeout(2000)
+        for feature in ("maple", "garage"):
+            coarse, whole = change_a_feature(page, feature, asked.changes)
+            rows += [
+                (f"{feature}, to the coarse map", spread(coarse)),
+                (f"{feature}, to the whole map", spread(whole)),
+            ]
     print("| what moves | median ms | 95th percentile |\n|---|---|---|")
     for name, times in rows:
         print(f"| {name} | {times} |")
