@@ -44,12 +44,12 @@ if TYPE_CHECKING:
     from siteplan.place.search.search_results import PlaceResult
     from siteplan.sun.doubt.sure_map import SureMap
 
-__all__ = ["Answers", "BedReport", "answers", "bed_reach", "sun_in_positions"]
+__all__ = ["HEADING_STEP", "Answers", "BedReport", "answers", "bed_reach", "sun_in_positions"]
 
 _SLOPED = 1.0  # m; so much lower may the ground be where a bed is moved to
 
 _MANY = 60  # beds; more are turned by larger steps
-_STEP, _LARGE_STEP = 5.0, 10.0  # degrees
+HEADING_STEP, _LARGE_STEP = 5.0, 10.0  # degrees
 
 #: as many beds are looked at half hour by half hour: a second or two each
 _CLOSELY = 12
@@ -159,7 +159,7 @@ def _bed_reports(
     """Return the sun at each bed, and where asked what turning and moving it would bring."""
     barred = Barred(limits(site, grid_over(site.boundary, site.sun.cell))) if turn else None
     closely = (turn or len(beds) == 1) and len(beds) <= _CLOSELY
-    step = _STEP if len(beds) <= _MANY else _LARGE_STEP
+    step = HEADING_STEP if len(beds) <= _MANY else _LARGE_STEP
 
     def report(bed: Bed) -> BedReport:
         ground = bed_reach(site, bed)

@@ -17,7 +17,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from siteplan.answers import bed_reach, sun_in_positions
+from siteplan.answers import HEADING_STEP, bed_reach, sun_in_positions
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid, grid_over
@@ -141,8 +141,8 @@ class LiveSite:
         """Return what turning the bed about its middle would bring, as `siteplan turn` asks it."""
         ground = bed_reach(self.site, bed)
         fits = fit_check(self.barred.near(ground, ignore=bed.id), standing=bed.outline)
-        sun_at = sun_in_positions(self.site, self.engine.around(ground), turned_beds(bed, step=5.0))
-        return compare_headings(self.site, bed, sun_at, fits=fits, step=5.0)
+        sun_at = sun_in_positions(self.site, self.engine.around(ground), turned_beds(bed, step=HEADING_STEP))
+        return compare_headings(self.site, bed, sun_at, fits=fits, step=HEADING_STEP)
 
     def count_minutes(self, bed_id: str) -> None:
         """Find the barrow's ways on the property without a bed, which takes a second or two; then they are known."""
