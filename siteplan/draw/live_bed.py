@@ -31,6 +31,7 @@ from siteplan.say.safe_text import sentence
 from siteplan.sun.bed_sun import BedSun, bed_sun
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.obstacles.prisms import what_stands
+from siteplan.sun.obstacles.surface_columns import surface_columns
 
 BESIDE = 0.5  # m; the barrow is tipped from the cells within this of a bed, as a search for a place counts it
 
@@ -90,7 +91,9 @@ class LiveSite:
         same = old.frame == new.frame and old.sun == new.sun and old.season == new.season
         if before._engine is not None and same and old.timezone == new.timezone:  # of the same class
             prisms = what_stands(new)
-            self._engine = replace(before._engine, prisms=prisms, skyline=new.skyline, terrain=new.terrain)
+            self._engine = replace(
+                before._engine, prisms=prisms, skyline=new.skyline, terrain=new.terrain, columns=surface_columns(new)
+            )
 
     def warm(self, wanted: Callable[[], bool]) -> None:
         """Make ready what the first answers need, engine and barrow's ways, bed by bed, as long as it is wanted."""

@@ -39,6 +39,7 @@ from siteplan.land.frame import DrawnFrame, LocalFrame
 from siteplan.land.ground_picture import GroundPicture
 from siteplan.land.layers import Recipe
 from siteplan.land.record import Record
+from siteplan.land.surface_model import SurfaceModel
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.tiers import BED_HEIGHT
 from siteplan.land.unit_sizes import INCH
@@ -320,6 +321,7 @@ class Site(Record):
     keepouts: tuple[Keepout, ...] = ()
     levels: tuple[Level, ...] = ()  # the terrain is made of them; it alone is reckoned with
     terrain: Terrain | None = None
+    surface_model: SurfaceModel | None = None  # what stands around, besides what is drawn
     skyline: Skyline | None = None
     weather: Weather | None = None  # a typical year
     drawing_unit: LengthUnit = METRE  # of its coordinates, and so of a length without a unit

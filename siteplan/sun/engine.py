@@ -27,6 +27,7 @@ from siteplan.sun.lookup.tiles import (
 from siteplan.sun.obstacles.bodies import Body, Weakening, body_of, calendars_of, weakening, with_more
 from siteplan.sun.obstacles.packed_prisms import Packed, joined, pack
 from siteplan.sun.obstacles.prisms import Prism, what_stands
+from siteplan.sun.obstacles.surface_columns import Columns, surface_columns
 from siteplan.sun.path.day_periods import Periods, month_periods
 from siteplan.sun.path.sky_table import Passages, Sky, passages, sky, steps_in
 from siteplan.sun.path.solar_path import SunPath, sun_path
@@ -90,6 +91,8 @@ class SunEngine:
         Far hills.
     terrain : Terrain or None
         The lie of the ground, where it is known.
+    columns : tuple of Columns
+        What else stands, by a raster of the surface.
     """
 
     path: SunPath
@@ -97,6 +100,7 @@ class SunEngine:
     season: Flags
     skyline: Skyline | None = None
     terrain: Terrain | None = None
+    columns: tuple[Columns, ...] = ()
     # shared by the engines that `replace` makes of this one
     _skies: dict[Hashable, Sky] = field(default_factory=dict, repr=False)
     _passages: dict[SunPath, Passages] = field(default_factory=dict, repr=False)
@@ -289,7 +293,7 @@ class SunEngine:
         return self.ground_slopes(points, self.path.azimuth).astype(np.float64)
 
     def ground_slopes(self, points: Floats, azimuth: Floats, *, shared: bool = False) -> Singles:
-        """Return the slope of the horizon of ground and far hills, shape (1 or n, azimuths).
+        """Return the slope of the horizon of ground, surface and far hills, shape (1 or n, azimuths).
 
         Parameters
         ----------
@@ -308,6 +312,10 @@ class SunEngine:
 
             slopes_of = shared_slopes if shared else ground_slopes
             slope = np.maximum(slope, slopes_of(points, self.terrain, azimuth))
+        if self.columns:
+            from siteplan.sun.lookup.surface_horizon import surface_slopes
+
+            slope = np.maximum(slope, surface_slopes(points, self.columns, azimuth))
         return slope.astype(np.float32)
 
 
@@ -332,4 +340,5 @@ def sun_engine(site: Site, *, without: Collection[str] = ()) -> SunEngine:
         season=np.array([site.season.holds(day, year) for day in days], dtype=np.bool_),
         skyline=site.skyline,
         terrain=site.terrain,
+        columns=surface_columns(site),
     )

@@ -139,7 +139,8 @@ def maps_after(
 
 def _same_sky(old: Site, site: Site) -> bool:
     """Return whether two sites have the same ground, cells, season and far hills."""
-    plain = old.terrain is None and site.terrain is None and old.skyline is None and site.skyline is None
+    around = (old.terrain, site.terrain, old.skyline, site.skyline, old.surface_model, site.surface_model)
+    plain = all(one is None for one in around)
     same = old.sun == site.sun and old.season == site.season and old.frame == site.frame
     return plain and same and old.boundary.equals(site.boundary)
 

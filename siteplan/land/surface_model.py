@@ -1,0 +1,141 @@
+"""What stands around the property, by a raster of the surface: the tops of trees and roofs?
+
+Columns with level tops, one to each cell that stands above the ground; every column is opaque from its top down. They
+keep to the raster's own cells, however those lie in the local frame. It leaves out reading, and where the sun stands.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.features import Bed, Building, Feature, Fence, Hedge, Tree
+from siteplan.land.grid import Floats
+
+Singles = NDArray[np.float32]
+Flags = NDArray[np.bool_]
+HALF_DIAGONAL = math.sqrt(0.5)  # of a cell, in cells
+
+
+@dataclass(frozen=True, eq=False)
+class SurfaceLayer:
+    """The surface in cells of one size.
+
+    Attributes
+    ----------
+    tops : ndarray of float32, shape (rows, columns)
+        Elevation of what stands in each cell, NaN where nothing does. [m]
+    place : ndarray, shape (2, 3)
+        Column and row of a point in the local frame are its product with (x, y, 1); the first cell is from 0 to 1.
+    cell : float
+        Side of a cell. [m]
+    hole : tuple of four floats, or None
+        First column and row, last column and row of the rectangle that the layer within covers: nothing stands here.
+    """
+
+    tops: Singles
+    place: Floats
+    cell: float
+    hole: tuple[float, float, float, float] | None = None
+
+    def middles(self, rows: slice, columns: slice) -> tuple[Floats, Floats]:
+        """Return x and y of the middles of some cells, each shape (rows, columns). [m]"""
+        back = np.linalg.inv(self.place[:, :2])
+        column, row = np.meshgrid(
+            np.arange(*columns.indices(self.tops.shape[1])) + 0.5 - self.place[0, 2],
+            np.arange(*rows.indices(self.tops.shape[0])) + 0.5 - self.place[1, 2],
+        )
+        return back[0, 0] * column + back[0, 1] * row, back[1, 0] * column + back[1, 1] * row
+
+    def part(self, shape: BaseGeometry) -> tuple[tuple[slice, slice], Flags]:
+        """Return the rows and columns about a shape, and which of their cells have their middle in it."""
+        west, south, east, north = shape.bounds
+        corners = np.array([[west, west, east, east], [south, north, south, north], [1, 1, 1, 1]])
+        reached = self.place @ corners
+        most = self.tops.shape[1], self.tops.shape[0]
+        first = [int(min(max(math.floor(low), 0), end)) for low, end in zip(reached.min(axis=1), most, strict=True)]
+        last = [int(min(max(math.ceil(high), 0), end)) for high, end in zip(reached.max(axis=1), most, strict=True)]
+        rows, columns = slice(first[1], last[1]), slice(first[0], last[0])
+        shapely.prepare(shape)
+        return (rows, columns), np.asarray(shapely.intersects_xy(shape, *self.middles(rows, columns)), dtype=np.bool_)
+
+    def without(self, shapes: Iterable[BaseGeometry]) -> SurfaceLayer:
+        """Return the layer with nothing standing where a cell's middle lies in one of some shapes."""
+        tops = self.tops.copy()
+        for shape in shapes:
+            if not shape.is_empty:
+                where, there = self.part(shape)
+                tops[where][there] = np.nan
+        return replace(self, tops=tops)
+
+
+@dataclass(frozen=True, eq=False)
+class SurfaceModel:
+    """What stands around a property, and how much of it counts.
+
+    Attributes
+    ----------
+    layers : tuple of SurfaceLayer
+        Nearest first: the raster's own cells, then twice as large, and so on.
+    file : str
+        That it was read from.
+    date : date or None
+        Day of the survey, where it is told.
+    begins : float
+        How far beyond the boundary the surface begins to count. [m]
+    within : bool
+        Whether it counts within the boundary as well.
+    reach : float
+        How far beyond the boundary it is known on all sides. [m]
+    farthest : float
+        How far it is known on its farthest side. [m]
+    """
+
+    layers: tuple[SurfaceLayer, ...]
+    file: str
+    date: dt.date | None = None
+    begins: float = 0.0
+    within: bool = False
+    reach: float = 0.0
+    farthest: float = 0.0
+
+    def counted(self, boundary: Polygon, features: Sequence[Feature]) -> tuple[SurfaceLayer, ...]:
+        """Return the layers without what does not count: what is drawn and, unless told otherwise, the property.
+
+        Parameters
+        ----------
+        boundary : Polygon
+            [m]
+        features : sequence of Feature
+            What is drawn: cells up to one cell's side from what stands of it are taken to be part of it.
+
+        Notes
+        -----
+        Beyond the boundary a cell counts as a whole or not at all: none reaches over it.
+        """
+        return tuple(
+            layer.without(
+                [
+                    *([] if self.within else [boundary.buffer(self.begins + HALF_DIAGONAL * layer.cell)]),
+                    *(shape.buffer(layer.cell) for shape in footprints(features)),
+                ]
+            )
+            for layer in self.layers
+        )
+
+
+def footprints(features: Sequence[Feature]) -> list[BaseGeometry]:
+    """Return the outlines of what stands among features: buildings, crowns, hedges, fences and beds."""
+    return [
+        feature.footprint if isinstance(feature, Fence) else feature.outline
+        for feature in features
+        if isinstance(feature, Building | Tree | Hedge | Fence | Bed)
+    ]
