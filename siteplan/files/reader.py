@@ -53,6 +53,7 @@ from siteplan.land.features import (
 )
 from siteplan.land.frame import DrawnFrame, LocalFrame
 from siteplan.land.site import Site
+from siteplan.land.surface_model import SurfaceModel
 from siteplan.land.terrain import Terrain
 from siteplan.land.values import LONGEST_TEXT
 from siteplan.land.weather import Weather
@@ -189,6 +190,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         return None
     season = sound_season(settings, drawn.frame.latitude, remarks)
     terrain = _terrain(folder, settings, drawn, remarks, "" if drawing is None else drawing.file)
+    surface_model = _surface_model(folder, settings, drawn, terrain, remarks)
     weather = _weather(folder, settings, drawn.frame, remarks)
     if drawn.boundary is None or remarks.faults:
         return None
@@ -202,6 +204,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         season=season,
         levels=tuple(drawn.levels),
         terrain=terrain,
+        surface_model=surface_model,
         skyline=skyline,
         weather=weather,
         backdrop=ground_picture(folder, drawn.frame, drawn.coordinates, remarks),
@@ -271,6 +274,19 @@ def _terrain(folder: Path, settings: Settings, drawn: _Drawn, remarks: Remarks, 
     return read_terrain(
         folder / settings.terrain, drawn.frame, drawn.boundary, shapes, remarks, unit=settings.terrain_unit
     )
+
+
+def _surface_model(
+    folder: Path, settings: Settings, drawn: _Drawn, terrain: Terrain | None, remarks: Remarks
+) -> SurfaceModel | None:
+    """Return what stands around by a raster of the surface; None where there is none, or a fault is noted."""
+    name = settings.surface_model
+    if name is None or no_file(folder / name) or terrain is None or drawn.frame is None or drawn.boundary is None:
+        return None
+    from siteplan.files.ground.surface_file import read_surface
+
+    asked = settings.surface_asked
+    return read_surface(folder / name, drawn.frame, drawn.boundary, terrain, drawn.features, remarks, asked)
 
 
 def _weather(folder: Path, settings: Settings, frame: LocalFrame, remarks: Remarks) -> Weather | None:

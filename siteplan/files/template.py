@@ -48,6 +48,7 @@ _TO_DRAW: dict[str, Collection[str]] = {"": ("features",), "origin": ("unit",)}
 _VALUES: dict[str, dict[str, str]] = {
     "": {
         "name": '"My garden"', "timezone": '"America/Denver"', "terrain": '"terrain.tif"', "terrain_unit": '"ft"',
+        "surface_model": '"surface.tif"', "surface_unit": '"ft"', "surface_date": "2021-03-14",
         "weather": '"weather.epw"', "skyline": '"skyline.csv"',
     },
     "origin": {"latitude": "45.00", "longitude": "9.00"},

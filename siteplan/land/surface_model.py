@@ -77,6 +77,28 @@ class SurfaceLayer:
         return replace(self, tops=tops)
 
 
+@dataclass(frozen=True, kw_only=True)
+class SurfaceAsked:
+    """How site.toml wants a surface to be used.
+
+    Attributes
+    ----------
+    unit : str or None
+        Of its elevations, where it is told.
+    date : date or None
+        Of the survey.
+    begins : float
+        How far beyond the boundary it begins to count. [m]
+    within : bool
+        Whether it counts within the boundary.
+    """
+
+    unit: str | None = None
+    date: dt.date | None = None
+    begins: float = 0.0
+    within: bool = False
+
+
 @dataclass(frozen=True, eq=False)
 class SurfaceModel:
     """What stands around a property, and how much of it counts.

@@ -14,6 +14,20 @@ from numpy.typing import ArrayLike
 
 from siteplan.land.grid import Floats, Grid
 
+EARTH = 6_371_000.0  # m, mean radius
+REFRACTION = 0.13  # share of the earth's curve that a ray bends along with; survey practice, from memory
+
+
+def sunk_by_the_curve(x: Floats, y: Floats) -> Floats:
+    """Return by how much the ground sinks below the level plane with its distance from the frame's middle. [m]
+
+    Examples
+    --------
+    >>> sunk_by_the_curve(np.array([0.0, 10_000.0]), np.array([0.0, 0.0])).round(2)
+    array([0.  , 6.83])
+    """
+    return np.asarray((x**2 + y**2) * (1 - REFRACTION) / (2 * EARTH))
+
 
 @dataclass(frozen=True, eq=False)
 class Terrain:

@@ -15,6 +15,7 @@ import shapely
 
 from siteplan.land.findings import Caution
 from siteplan.land.site import Site
+from siteplan.land.surface_model import SurfaceModel
 from siteplan.land.units import length_text, mass_text, pressure_text, water_text
 from siteplan.land.values import printable
 from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
@@ -82,7 +83,26 @@ def print_site(site: Site) -> None:
         heights = site.terrain.height_at(*shapely.get_coordinates(site.boundary.segmentize(1.0)).T)
         rise = float(np.nanmax(heights) - np.nanmin(heights))
         say(f"The ground rises {length_text(rise, site.units)} from the lowest to the highest point of the boundary.")
+    if site.surface_model is not None:
+        say(_surface_sentence(site.surface_model, site))
     _cautions(site.cautions)
+
+
+def _surface_sentence(surface: SurfaceModel, site: Site) -> str:
+    """Return where what is not drawn hides the sun by the raster of the surface."""
+    surveyed = "" if surface.date is None else f" (surveyed on {surface.date.isoformat()})"
+    begins = length_text(surface.begins, site.units)
+    where = "On the property and around it" if surface.within else "Beyond the boundary"
+    where = f"From {begins} beyond the boundary on" if surface.begins else where
+    cell = length_text(surface.layers[0].cell, site.units)
+    ends = f"It is known {distance_text(surface.reach, site.units)} beyond the boundary on all sides"
+    if not surface.reach:
+        ends = "It does not cover all of the property"
+    own = "" if surface.within else " On the property it is not used."
+    return (
+        f"{where}, what is not drawn hides the sun by {printable(surface.file)}{surveyed}, in cells of {cell} near "
+        f"by. {ends}.{own}"
+    )
 
 
 def print_plan(plan: Answers, *, command: str, written: Sequence[Path], further: Sequence[str] = ()) -> None:

@@ -20,6 +20,10 @@ FILES = {
     "features.geojson": (None, "features.geojson: is {what}, must be a file"),
     "yard.gpkg": ("features", "yard.gpkg: is {what}, must be a file"),
     "ground.tif": ("terrain", "site.toml: terrain = 'ground.tif': the file is {what}, must be a file; put it"),
+    "tops.tif": (
+        "surface_model",
+        "site.toml: surface_model = 'tops.tif': the file is {what}, must be a file; put it",
+    ),
     "year.epw": ("weather", "site.toml: weather = 'year.epw': the file is {what}, must be a file; put it"),
     "hills.csv": ("skyline", "site.toml: skyline = 'hills.csv': the file is {what}, must be a file; put it"),
 }

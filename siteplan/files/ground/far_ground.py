@@ -16,8 +16,8 @@ from shapely import Polygon
 
 from siteplan.files.ground.raster import Elevations
 from siteplan.files.remarks import Remarks
-from siteplan.land.grid import Floats, Grid, grid_over
-from siteplan.land.terrain import Terrain
+from siteplan.land.grid import Grid, grid_over
+from siteplan.land.terrain import Terrain, sunk_by_the_curve
 
 WIDER = 4.0  # times as far as the ring within
 FINENESS = 100.0  # cells to the distance of a ring: a crest between slopes of 30 degrees is off by 0.2 at most
@@ -26,8 +26,6 @@ FARTHEST = 50e3  # m; a hill of 1,000 m stands one degree high there
 MOST_READ = 100e6  # cells of the raster; some seconds
 LARGE = 50e6  # cells; of a larger raster it is said how it is read
 MOST_HOLES = 0.01  # share of the ground around that may be unknown without a word
-EARTH = 6_371_000.0  # m, mean radius
-REFRACTION = 0.13  # share of the earth's curve that a ray bends along with; survey practice, from memory
 
 
 @dataclass
@@ -67,7 +65,7 @@ def ground_beyond(
         if read is None:
             break
         reading.holes = float(np.isnan(read[0]).mean())
-        elevation = elevations.laid(*read, grid) - _curve(grid)
+        elevation = elevations.laid(*read, grid) - sunk_by_the_curve(grid.x[None, :], grid.y[:, None])
         elevation[_covered(grid, within)] = np.nan
         if np.isfinite(elevation).any():
             rings.append(cropped(Terrain(grid=grid, elevation=elevation)))
@@ -98,12 +96,6 @@ def _grids(elevations: Elevations, drawn: Polygon, near: Grid, reading: _Reading
         reading.reach, reading.left = reach, reading.left - cost
         within = ring(reach)
         yield within
-
-
-def _curve(grid: Grid) -> Floats:
-    """Return by how much the ground sinks below the level plane with its distance from the frame's middle. [m]"""
-    squares = grid.x[None, :] ** 2 + grid.y[:, None] ** 2
-    return np.asarray(squares * (1 - REFRACTION) / (2 * EARTH))
 
 
 def _covered(grid: Grid, within: Grid) -> NDArray[np.bool_]:

@@ -85,7 +85,9 @@ def _has_area(cells: rasterio.Affine) -> bool:
     return abs(a * e - b * d) > SLANTED
 
 
-def metres_per_unit(raster: Any, system: CRS, told: str | None, file: str, remarks: Remarks) -> float | None:
+def metres_per_unit(
+    raster: Any, system: CRS, told: str | None, file: str, remarks: Remarks, *, key: str = "terrain_unit"
+) -> float | None:
     """Return the length of the raster's unit of elevation, or None where a fault is noted. [m]
 
     Parameters
@@ -93,6 +95,8 @@ def metres_per_unit(raster: Any, system: CRS, told: str | None, file: str, remar
     told : str or None
         What site.toml says; else the raster's vertical system counts, then the unit of its band. Without a word a
         raster in metres is taken to be in metres upward as well; of one in feet nobody can say.
+    key : str
+        Of site.toml, that can tell it.
     """
     if told is not None:
         return UNITS[told]
@@ -102,7 +106,7 @@ def metres_per_unit(raster: Any, system: CRS, told: str | None, file: str, remar
     written = (raster.units[0] or "").strip()
     if written.lower() in UNITS:
         return UNITS[written.lower()]
-    mend = 'say which they are in site.toml: terrain_unit = "ft", "us-ft" or "m"'
+    mend = f'say which they are in site.toml: {key} = "ft", "us-ft" or "m"'
     if written:
         remarks.fault(file, "", f"has elevations in {shown(written)}, must be metres or feet; convert it, or {mend}")
         return None
@@ -150,13 +154,26 @@ class Elevations:
         side = math.sqrt(abs((x[1] - x[0]) * (y[2] - y[0]) - (x[2] - x[0]) * (y[1] - y[0])))
         return side if math.isfinite(side) and side > 0 else 1.0
 
+    def place(self, x: Floats, y: Floats) -> Floats:
+        """Return column and row of the raster at points of the frame, shape (2, n); infinite where there is none."""
+        right, up = self._change.transform(x, y, direction="INVERSE")
+        cells = ~self.raster.transform
+        return np.array([cells.a * right + cells.b * up + cells.c, cells.d * right + cells.e * up + cells.f])
+
+    def corners(self) -> Floats:
+        """Return x and y of the raster's corners in the frame, shape (2, 4); infinite where there is none. [m]"""
+        width, height, cells = self.raster.width, self.raster.height, self.raster.transform
+        column, row = np.array([0, width, width, 0]), np.array([0, 0, height, height])
+        return np.array(
+            self._change.transform(
+                cells.a * column + cells.b * row + cells.c, cells.d * column + cells.e * row + cells.f
+            )
+        )
+
     def _reach(self, grid: Grid) -> Floats | None:
         """Return the first and last column and row of the raster that a grid asks for, wherever the raster ends."""
         edge = box(grid.west, grid.south, grid.east, grid.north).exterior
-        x, y = shapely.get_coordinates(shapely.segmentize(edge, edge.length / 80)).T
-        right, up = self._change.transform(x, y, direction="INVERSE")
-        cells = ~self.raster.transform
-        place = np.array([cells.a * right + cells.b * up + cells.c, cells.d * right + cells.e * up + cells.f])
+        place = self.place(*shapely.get_coordinates(shapely.segmentize(edge, edge.length / 80)).T)
         place = place[:, np.isfinite(place).all(axis=0)]
         return np.array([place.min(axis=1), place.max(axis=1)]) if place.size else None
 

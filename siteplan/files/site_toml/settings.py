@@ -6,6 +6,7 @@ It leaves out what needs the drawing: the place, its time zone and its season ar
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -39,6 +40,7 @@ from siteplan.land.site import (
     SunSettings,
     WaterSettings,
 )
+from siteplan.land.surface_model import SurfaceAsked
 from siteplan.land.units import METRE, LengthUnit, System, length_unit
 from siteplan.land.values import LONGEST_TEXT, Quantity, Text, shown
 from siteplan.land.walls import WallSettings
@@ -102,6 +104,19 @@ class Settings(Record):
     terrain_unit: Annotated[
         Literal["m", "ft", "us-ft"] | None, "of those elevations, where the file does not say; us-ft: US survey feet"
     ] = None
+    surface_model: Annotated[
+        str | None, BESIDE, "GeoTIFF of the surface with trees and roofs; what is not drawn hides the sun by it"
+    ] = None
+    surface_unit: Annotated[
+        Literal["m", "ft", "us-ft"] | None, "of its elevations, where the file does not say; us-ft: US survey feet"
+    ] = None
+    surface_date: Annotated[dt.date | None, "day of its survey, said beside what comes of it"] = None
+    surface_from: Annotated[
+        float, Quantity("length", least=0, most=100), "how far beyond the boundary the surface begins to count"
+    ] = 0.0
+    surface_within: Annotated[
+        bool, "true: within the boundary, too, what is not drawn hides the sun by the surface"
+    ] = False
     weather: Annotated[str | None, BESIDE, "a typical year: EPW, TMY3 CSV or PVGIS JSON"] = None
     skyline: Annotated[str | None, BESIDE, "far hills, a CSV of azimuth_deg,elevation_deg"] = None
     origin: Origin | None = None
@@ -118,6 +133,13 @@ class Settings(Record):
     walls: WallSettings = field(default_factory=WallSettings)
     renaming: Renaming = field(default_factory=Renaming)
     trade: Trade
+
+    @property
+    def surface_asked(self) -> SurfaceAsked:
+        """How the raster of the surface is to be used."""
+        return SurfaceAsked(
+            unit=self.surface_unit, date=self.surface_date, begins=self.surface_from, within=self.surface_within
+        )
 
 
 #: the keys of site.toml that stand before its first table
@@ -212,6 +234,7 @@ def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) ->
     )
     top.no_others()
     _files_exist(settings, folder, top.remarks)
+    _surface_makes_sense(settings, top.remarks)
     return settings
 
 
@@ -280,7 +303,27 @@ def _currency(top: Keys) -> str | None:
 
 def _files_exist(settings: Settings, folder: Path, remarks: Remarks) -> None:
     """Note the files that site.toml names and that are not there; the features file is read, and so found out."""
-    for key in ("terrain", "weather", "skyline"):
+    for key in ("terrain", "surface_model", "weather", "skyline"):
         name = getattr(settings, key)
         if name is not None and (wrong := no_file(folder / name)):
             remarks.fault(FILE, "", f"{key} = {shown(name)}: the file {wrong}; put it beside site.toml")
+
+
+def _surface_makes_sense(settings: Settings, remarks: Remarks) -> None:
+    """Note what is said of a surface without one, and a surface without its ground."""
+    if settings.surface_model is None:
+        for key in ("surface_unit", "surface_date", "surface_from", "surface_within"):
+            if getattr(settings, key):
+                remarks.fault(
+                    FILE, "", f"{key} tells how surface_model is used; name that raster, or leave {key} out"
+                )
+        return
+    if settings.terrain is None:
+        text = "surface_model shows what stands above the ground: name the raster of the ground as terrain as well"
+        remarks.fault(FILE, "", text)
+    elif settings.terrain == settings.surface_model:
+        text = f"terrain and surface_model are the same file, {shown(settings.terrain)}; one is the ground, the other"
+        remarks.fault(FILE, "", f"{text} has its trees and roofs")
+    if settings.surface_within and settings.surface_from:
+        text = "surface_from keeps the surface off the boundary, surface_within takes it on both sides; leave one out"
+        remarks.fault(FILE, "", text)

@@ -18,6 +18,7 @@ from siteplan.land.features import Bed
 from siteplan.land.findings import Caution
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
+from siteplan.land.surface_model import SurfaceModel
 from siteplan.place.crops.crop_light import LIGHT_WANTS, light_verdict
 from siteplan.place.search.search_results import PlaceResult
 from siteplan.say.cautions import told
@@ -104,10 +105,25 @@ def _head(site: Site) -> dict[str, Any]:
         "units": site.units,
         "drawn_unit": site.drawn.unit,
         "area_m2": site.boundary.area,
+        "surface_model": _surface(site.surface_model),
         **document_of(site.season, site),
         **document_of(site.sun, site),
     }
     return {"schema": SCHEMA, "siteplan": siteplan.__version__, "site": rests_on}
+
+
+def _surface(surface: SurfaceModel | None) -> dict[str, Any] | None:
+    """Return which raster of the surface hides the sun where nothing is drawn, and where it does."""
+    if surface is None:
+        return None
+    return {
+        "file": surface.file,
+        "date": None if surface.date is None else surface.date.isoformat(),
+        "from_m": surface.begins,
+        "within": surface.within,
+        "cell_m": surface.layers[0].cell,
+        "reach_m": surface.reach,
+    }
 
 
 def _beds(plan: Answers) -> list[dict[str, Any]]:

@@ -16,6 +16,7 @@ from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.obstacles.surface_columns import BLOCK, Columns
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 DARK = 1e6  # slope within a column, where nothing of the sky is seen
 TOUCH = 1e-6  # m; a column that rises less than this above a point does not
@@ -59,7 +60,7 @@ def surface_slopes(points: Floats, columns: Sequence[Columns], azimuth: Floats) 
 
 @compiled_fused
 def _raise_slopes(
-    points: Floats, tops: Floats, blocks: Floats, place: Floats, hole: Floats, highest: float, toward: Floats,
+    points: Floats, tops: Singles, blocks: Singles, place: Floats, hole: Floats, highest: float, toward: Floats,
     slopes: Floats,
 ) -> None:  # fmt: skip
     """Raise the slopes, shape (n, m), to those up to the columns of one layer."""
@@ -85,7 +86,7 @@ def _raise_slopes(
 
 @compiled_fused
 def _span(at: float, speed: float, low: float, high: float) -> tuple[float, float]:
-    """Return from where to where along a ray one coordinate lies between two bounds; empty where it never does. [m]"""
+    """Return from where to where along a ray one coordinate lies between bounds; empty where it never does. [m]"""
     if speed == 0.0:
         return (-np.inf, np.inf) if low <= at < high else (np.inf, -np.inf)
     one, other = (low - at) / speed, (high - at) / speed
@@ -94,8 +95,8 @@ def _span(at: float, speed: float, low: float, high: float) -> tuple[float, floa
 
 @compiled_fused
 def _over_blocks(
-    tops: Floats, blocks: Floats, column: float, row: float, across: float, down: float, height: float, highest: float,
-    begin: float, end: float, steepest: float,
+    tops: Singles, blocks: Singles, column: float, row: float, across: float, down: float, height: float,
+    highest: float, begin: float, end: float, steepest: float,
 ) -> float:  # fmt: skip
     """Return the steepest slope to what stands between two distances, block by block."""
     away = begin
@@ -106,9 +107,7 @@ def _over_blocks(
         out = min(to_column, to_row, end)
         if out > away or away == 0.0:
             if blocks[below, right] - height > max(steepest * away, TOUCH):
-                steepest = _over_cells(
-                    tops, below, right, column, row, across, down, height, away, out, steepest
-                )
+                steepest = _over_cells(tops, below, right, column, row, across, down, height, away, out, steepest)
             away = max(out, away)
         if to_column <= to_row:
             right += 1 if across > 0 else -1
@@ -125,7 +124,7 @@ def _over_blocks(
 
 @inlined
 def _over_cells(
-    tops: Floats, below: int, right: int, column: float, row: float, across: float, down: float, height: float,
+    tops: Singles, below: int, right: int, column: float, row: float, across: float, down: float, height: float,
     away: float, end: float, steepest: float,
 ) -> float:  # fmt: skip
     """Return the steepest slope to what stands within one block, from where the ray enters it to where it leaves."""

@@ -1,7 +1,7 @@
 """Which columns of a raster of the surface hide the sun?
 
-Those that count for a site, with the highest of each block of them, so that a ray passes over a block at once. It leaves
-out the rays.
+Those that count for a site, with the highest of each block of them, so that a ray passes over a block at once. It
+leaves out the rays.
 """
 
 from __future__ import annotations

@@ -1,0 +1,296 @@
+"""What stands around the property, from a raster of the surface in any projection?
+
+A GeoTIFF of the tops of trees and roofs, read in its own cells near the property and in cells twice as large at each
+doubling of the distance, of which each keeps its highest. What stands less than half a metre above the ground is the
+ground. It leaves out whether surface and ground belong together (`surface_pair`).
+"""
+
+from __future__ import annotations
+
+import math
+import warnings
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import rasterio
+from numpy.typing import NDArray
+from rasterio.errors import RasterioError
+from rasterio.windows import Window
+from shapely import Polygon
+
+from siteplan.files.ground.raster import HIGHEST, LOWEST, Elevations, metres_per_unit, raster_system
+from siteplan.files.ground.surface_pair import check_pair, check_reach, say_what_stands
+from siteplan.files.ground.terrain_file import CACHE, NO_NETWORK
+from siteplan.files.remarks import Remarks
+from siteplan.land.features import Feature
+from siteplan.land.frame import LocalFrame
+from siteplan.land.grid import Floats
+from siteplan.land.surface_model import HALF_DIAGONAL, SurfaceAsked, SurfaceLayer, SurfaceModel
+from siteplan.land.terrain import Terrain, sunk_by_the_curve
+from siteplan.land.values import shown
+
+Singles = NDArray[np.float32]
+
+FINE = 400  # cells beyond the boundary before the next are twice as large: 0.14 to 0.29 degrees wide
+MOST_SIDE = 3000  # cells to a side of a layer
+MOST_READ = 40e6  # cells of the raster; some seconds
+FARTHEST = 10e3  # m; a tower of 100 m stands half a degree high there
+STRIP = 4e6  # cells that are read at once
+STANDS = 0.5  # m above the ground; what is lower is the ground, a kerb, a car's bonnet, or the survey's noise
+TALLEST = 400.0  # m above the ground; no tree and hardly a tower is taller
+LONE = 8.0  # m above all eight cells around it: a bird, a wire or a slip of the survey
+LONE_CELL = 2.0  # m; cells so large may hold a whole tree
+
+
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """A layer as the raster has it: so many of its cells in a row are one.
+
+    `window` is first column and row, last column and row; `asked` how many cells the ground asked for has, be they on
+    the raster or not.
+    """
+
+    window: tuple[int, int, int, int]
+    pool: int
+    reach: float
+    asked: float
+    place: Floats
+    whole: bool
+
+    @property
+    def count(self) -> float:
+        """How many of the raster's cells it is made of."""
+        left, top, right, bottom = self.window
+        return float(right - left) * (bottom - top)
+
+
+@dataclass
+class _Slips:
+    """What was found that cannot be: values of no elevation, and cells that stand alone."""
+
+    strange: float | None = None
+    lone: int = 0
+
+
+def read_surface(
+    path: Path,
+    frame: LocalFrame,
+    boundary: Polygon,
+    terrain: Terrain,
+    features: Sequence[Feature],
+    remarks: Remarks,
+    asked: SurfaceAsked,
+) -> SurfaceModel | None:
+    """Return what stands around a property by a raster of the surface, or None where a fault is noted.
+
+    Parameters
+    ----------
+    boundary : Polygon
+        In the frame. [m]
+    terrain : Terrain
+        The ground, to the same datum.
+    features : sequence of Feature
+        What is drawn, so that what is not can be named.
+
+    Notes
+    -----
+    No more than MOST_READ of its cells are read, strip by strip; each layer has at most MOST_SIDE cells to a side.
+    """
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # a raster without a place is a fault, said below
+            with rasterio.Env(GDAL_CACHEMAX=CACHE, **NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
+                system = raster_system(raster, path.name, remarks)
+                if system is None:
+                    return None
+                metres = metres_per_unit(raster, system, asked.unit, path.name, remarks, key="surface_unit")
+                if metres is None:
+                    return None
+                elevations = Elevations(raster, system, metres, frame, path.name)
+                return _model(elevations, boundary, terrain, features, remarks, asked)
+    except (RasterioError, OSError) as error:
+        remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
+        return None
+
+
+def _model(
+    elevations: Elevations,
+    boundary: Polygon,
+    terrain: Terrain,
+    features: Sequence[Feature],
+    remarks: Remarks,
+    asked: SurfaceAsked,
+) -> SurfaceModel | None:
+    layers: list[SurfaceLayer] = []
+    slips, before = _Slips(), None
+    for part in _parts(elevations, boundary):
+        values = _pooled(elevations, part, slips)
+        layer = SurfaceLayer(tops=values, place=part.place, cell=elevations.cell * part.pool)
+        ground, known = _ground_below(layer, terrain)
+        if before is None:
+            seen = float(np.isfinite(values).sum()) / part.asked
+            if not check_reach(elevations, boundary, seen, part.reach, slips.strange, remarks):
+                return None
+            if not check_pair(elevations.file, values, np.where(known, ground, np.nan), remarks):
+                return None
+        hole = None if before is None else _hole(before, part)
+        layers.append(_standing(layer, ground, hole))
+        before = part
+    if before is None:
+        check_reach(elevations, boundary, 0.0, 0.0, None, remarks)
+        return None
+    model = SurfaceModel(
+        layers=tuple(layers),
+        file=elevations.file,
+        date=asked.date,
+        begins=asked.begins,
+        within=asked.within,
+        reach=_reach(elevations, boundary, before.reach),
+    )
+    say_what_stands(model, boundary, terrain, features, slips.lone, remarks)
+    return model
+
+
+def _reach(elevations: Elevations, boundary: Polygon, read: float) -> float:
+    """Return how far beyond a property a raster is known on all sides, of what was read. [m]"""
+    corners = elevations.corners()
+    if not np.isfinite(corners).all():
+        return read
+    covered = Polygon(corners.T)
+    inside = covered.contains(boundary.envelope)
+    return min(read, float(covered.exterior.distance(boundary.envelope))) if inside else 0.0
+
+
+def _parts(elevations: Elevations, boundary: Polygon) -> Iterator[_Part]:
+    """Yield what is to be read, layer by layer, out to the raster's edge or as far as it may be read."""
+    west, south, east, north = boundary.bounds
+    across, cell = max(east - west, north - south), elevations.cell
+    pool = 1
+    while across / (cell * pool) + 2 * FINE > MOST_SIDE:
+        pool *= 2
+    left, reach, last = MOST_READ, FINE * cell * pool, 0.0
+    while (part := _part(elevations, boundary, reach, pool)) is not None:
+        if part.count > left:
+            part = _part(elevations, boundary, reach * math.sqrt(left / part.count), pool)
+            if part is None or part.reach < 1.2 * last:
+                return
+        yield part
+        if part.whole or part.reach >= FARTHEST:
+            return
+        left, last = left - part.count, part.reach
+        pool, reach = 2 * pool, min(2 * part.reach, FARTHEST)
+
+
+def _part(elevations: Elevations, boundary: Polygon, reach: float, pool: int) -> _Part | None:
+    """Return what of a raster lies within a distance of the property, None where nothing does."""
+    west, south, east, north = boundary.buffer(reach, join_style="mitre").envelope.bounds
+    x, y = (axis.ravel() for axis in np.meshgrid(np.linspace(west, east, 9), np.linspace(south, north, 9)))
+    place = elevations.place(x, y)
+    known = np.isfinite(place).all(axis=0)
+    if not known.all():
+        return None
+    fit, *_ = np.linalg.lstsq(np.column_stack([x, y, np.ones_like(x)]), place.T, rcond=None)
+    most = np.array([elevations.raster.width, elevations.raster.height])
+    low, high = place.min(axis=1), place.max(axis=1)
+    first = (np.floor(np.clip(low, 0, most) / pool) * pool).astype(int)
+    last = np.ceil(np.clip(high, 0, most)).astype(int)
+    if (last <= first).any():
+        return None
+    affine = fit.T / pool
+    affine[:, 2] -= first / pool
+    return _Part(
+        window=(int(first[0]), int(first[1]), int(last[0]), int(last[1])),
+        pool=pool,
+        reach=reach,
+        asked=float((east - west) * (north - south)) / (elevations.cell * pool) ** 2,
+        place=affine,
+        whole=bool((low <= 0).all() and (high >= most).all()),
+    )
+
+
+def _pooled(elevations: Elevations, part: _Part, slips: _Slips) -> Singles:
+    """Return the highest elevation in each so many cells of a raster, NaN where none is known. [m]"""
+    left, top, right, bottom = part.window
+    pool, width = part.pool, right - left
+    columns = -(-width // pool)
+    strips = []
+    height = max(pool, int(STRIP / width) // pool * pool)
+    for row in range(top, bottom, height):
+        end = min(row + height, bottom)
+        cells = elevations.raster.read(1, window=Window(left, row, width, end - row), masked=True)
+        values = cells.astype(np.float32).filled(np.nan)
+        values = (values * elevations.raster.scales[0] + elevations.raster.offsets[0]) * elevations.metres
+        values = _sound(values.astype(np.float32), elevations.cell, slips)
+        rows = -(-(end - row) // pool)
+        padded = np.full((rows * pool, columns * pool), np.nan, dtype=np.float32)
+        padded[: end - row, :width] = values
+        strips.append(np.fmax.reduce(np.fmax.reduce(padded.reshape(rows, pool, columns, pool), axis=3), axis=1))
+    return np.concatenate(strips)
+
+
+def _sound(values: Singles, cell: float, slips: _Slips) -> Singles:
+    """Return elevations without what can be none, and without spikes of a single cell."""
+    strange = (values < LOWEST) | (values > HIGHEST)
+    if strange.any():
+        slips.strange = float(values[strange][0])
+        values = np.where(strange, np.float32(np.nan), values)
+    if cell > LONE_CELL:
+        return values
+    from scipy.ndimage import maximum_filter
+
+    around = np.ones((3, 3), dtype=np.bool_)
+    around[1, 1] = False
+    low = np.where(np.isfinite(values), values, np.float32(-np.inf))
+    highest = maximum_filter(low, footprint=around, mode="constant", cval=-np.inf)
+    lone = (low - np.where(np.isfinite(highest), highest, np.inf)) > LONE
+    slips.lone += int(lone.sum())
+    return np.where(lone, highest, values)
+
+
+def _ground_below(layer: SurfaceLayer, terrain: Terrain) -> tuple[Singles, NDArray[np.bool_]]:
+    """Return the ground at the middles of a layer's cells, and where it is known; else the nearest that is. [m]"""
+    from scipy.ndimage import distance_transform_edt
+
+    ground: Singles = np.full(layer.tops.shape, np.nan, dtype=np.float32)
+    for row in range(0, len(ground), 200):
+        rows = slice(row, min(row + 200, len(ground)))
+        x, y = layer.middles(rows, slice(None))
+        for known in (terrain, *terrain.beyond):
+            height = known.height_at(x, y)
+            ground[rows] = np.where(np.isnan(ground[rows]), height, ground[rows])
+    sure = np.isfinite(ground)
+    if not sure.any():
+        return np.full_like(ground, np.nanmedian(terrain.elevation)), sure
+    if not sure.all():
+        nearest = distance_transform_edt(~sure, return_distances=False, return_indices=True)
+        ground = ground[nearest[0], nearest[1]]
+    return ground, sure
+
+
+def _standing(layer: SurfaceLayer, ground: Singles, hole: tuple[float, float, float, float] | None) -> SurfaceLayer:
+    """Return a layer of what stands above the ground, without the rectangle that is known in smaller cells."""
+    tops = layer.tops.copy()
+    for row in range(0, len(tops), 200):
+        rows = slice(row, min(row + 200, len(tops)))
+        tops[rows] -= sunk_by_the_curve(*layer.middles(rows, slice(None)))
+    slope = np.zeros_like(ground)  # the ground's, m a cell
+    for axis in (0, 1):
+        if ground.shape[axis] > 1:
+            slope = np.hypot(slope, np.gradient(ground, axis=axis))
+    above = tops - ground
+    tops[~((above > STANDS + HALF_DIAGONAL * slope) & (above < TALLEST))] = np.nan
+    if hole is not None:
+        tops[int(hole[1]) : int(hole[3]), int(hole[0]) : int(hole[2])] = np.nan
+    return SurfaceLayer(tops=tops, place=layer.place, cell=layer.cell, hole=hole)
+
+
+def _hole(before: _Part, part: _Part) -> tuple[float, float, float, float] | None:
+    """Return the rectangle of a layer's cells that lie wholly on the layer within."""
+    left, top = part.window[0] // part.pool, part.window[1] // part.pool
+    first = [math.ceil(edge / part.pool) for edge in before.window[:2]]
+    last = [math.floor(edge / part.pool) for edge in before.window[2:]]
+    if last[0] <= first[0] or last[1] <= first[1]:
+        return None
+    return (float(first[0] - left), float(first[1] - top), float(last[0] - left), float(last[1] - top))

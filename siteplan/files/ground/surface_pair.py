@@ -1,0 +1,211 @@
+"""Do a raster of the surface and one of the ground belong together, and what stands between the two?
+
+The lowest of the surface should lie on the ground. Where it does not, units, datum or files are mixed up. What stands
+on the property and is not drawn is named. It leaves out reading.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Point, Polygon
+
+from siteplan.files.ground.raster import Elevations
+from siteplan.files.remarks import Remarks
+from siteplan.land.features import Feature
+from siteplan.land.outline import COMPASS
+from siteplan.land.surface_model import SurfaceModel, footprints
+from siteplan.land.terrain import Terrain
+from siteplan.land.unit_sizes import FOOT
+from siteplan.land.values import shown
+
+Singles = NDArray[np.float32]
+
+LEAST_KNOWN = 0.02  # share of the land around that must be known
+FEW_HOLES = 0.05  # share of it that may be unknown without a word
+BELOW = 1.0  # m; a surface lower than the ground by more is no surface of it
+FEW_BELOW = 0.05  # share of cells; water and survey noise do that
+FEW_ABOVE = 0.01  # share of cells; where fewer stand above the ground, nothing is built or planted there
+FLOATING, HIGH = 10.0, 2.0  # m; where the lowest twentieth stands higher, nothing is ground, or hardly anything
+ABOUT = 2.0  # m; how well a guess must bring the two together to be told
+TREE = 2.0  # m; what stands lower on the property is not asked about
+SPOT = 2.0  # m2; so is what is smaller
+
+
+def check_reach(
+    elevations: Elevations, boundary: Polygon, known: float, reach: float, strange: float | None, remarks: Remarks
+) -> bool:
+    """Return whether a raster knows enough of the land around a property; note a fault where not.
+
+    Parameters
+    ----------
+    known : float
+        Share of the cells within a distance that have an elevation. [0 to 1]
+    reach : float
+        That distance. [m]
+    strange : float or None
+        A value that was found and can be no elevation.
+    """
+    file = elevations.file
+    if known >= LEAST_KNOWN:
+        if known < 1 - FEW_HOLES:
+            text = (
+                f"{file} has no data for {1 - known:.0%} of the land within {remarks.far(reach)}, its holes and what "
+                "lies past its edge; nothing there hides the sun but the ground."
+            )
+            remarks.caution("surface-holes", "", text)
+        return True
+    other = "or leave surface_model out of site.toml"
+    corners = elevations.corners()
+    outline = Polygon(corners.T) if np.isfinite(corners).all() else None
+    if strange is not None:
+        text = (
+            f"has {strange:g} and the like around the property, and hardly an elevation; take another raster, {other}"
+        )
+    elif outline is not None and not outline.intersects(boundary):
+        text = f"{_how_far(outline, remarks)} of the property; take the tile that covers it, {other}"
+        if outline.distance(boundary) > 50e3:
+            text = f"{text}. Is its coordinate system {shown(elevations.system.name)} right?"
+    else:
+        text = f"has no data around the property; take another raster, {other}"
+    remarks.fault(file, "", text)
+    return False
+
+
+def _how_far(outline: Polygon, remarks: Remarks) -> str:
+    """Return how far a raster lies from the middle of the frame, and where."""
+    middle = Point(0, 0)
+    nearest = outline.exterior.interpolate(outline.exterior.project(middle))
+    point = list(COMPASS)[round(math.degrees(math.atan2(nearest.x, nearest.y)) % 360 / 45) % 8]
+    return f"lies {remarks.far(middle.distance(nearest))} to the {point}"
+
+
+def check_pair(file: str, surface: Singles, ground: Singles, remarks: Remarks) -> bool:
+    """Return whether a surface lies on the ground; note a fault where it does not, a caution where it hardly does.
+
+    Parameters
+    ----------
+    file : str
+        Of the surface.
+    surface, ground : ndarray, shape (rows, columns)
+        Elevations of the same cells; NaN where they are not known. [m]
+    """
+    both = np.isfinite(surface) & np.isfinite(ground)
+    if not both.any():
+        return True
+    surface, ground = surface[both], ground[both]
+    above = surface - ground
+    low, middle, high = np.quantile(above, (0.05, 0.5, 0.95)).tolist()
+    below = float((above < -BELOW).mean())
+    swapped = below > FEW_BELOW and float((above > BELOW).mean()) < FEW_ABOVE and high > -BELOW
+    if middle < -BELOW or swapped:
+        by = f", by {remarks.high(-middle)} in the middle" if middle < -BELOW else ""
+        where = f"lies below terrain for {below:.0%} of the land around{by}"
+        remarks.fault(file, "", f"{where}; {_mend(surface, ground, swapped=swapped)}")
+        return False
+    if low > FLOATING:
+        where = f"lies {remarks.high(low)} or more above terrain nearly everywhere"
+        remarks.fault(file, "", f"{where}; {_mend(surface, ground)}")
+        return False
+    if below > FEW_BELOW:
+        text = (
+            f"{file} lies more than {remarks.length(BELOW)} below the ground of terrain for {below:.0%} of the land "
+            "around: holes that are written as numbers, or another datum. What lies below the ground hides nothing."
+        )
+        remarks.caution("surface-below", "", text)
+    elif low > HIGH:
+        text = (
+            f"Hardly any of {file} lies on the ground of terrain: all but a twentieth is {remarks.length(low)} or "
+            "more above it. Unless that is a wood, the two have another unit or datum."
+        )
+        remarks.caution("surface-floats", "", text)
+    return True
+
+
+def _mend(surface: Singles, ground: Singles, *, swapped: bool = False) -> str:
+    """Return what would bring a surface and the ground together."""
+    guesses = (
+        ("its elevations fit as feet", 'surface_unit = "ft"', surface * FOOT - ground),
+        ("its elevations fit as metres", 'surface_unit = "m"', surface / FOOT - ground),
+        ("those of terrain fit as feet", 'terrain_unit = "ft"', surface - ground * FOOT),
+        ("those of terrain fit as metres", 'terrain_unit = "m"', surface - ground / FOOT),
+    )
+    fits = [f"{what} ({key} in site.toml)" for what, key, above in guesses if _lies_on_the_ground(above)]
+    if swapped:
+        return "are surface_model and terrain swapped in site.toml?"
+    if fits:
+        return f"{' or '.join(fits)}: say so if they are"
+    return (
+        "both must have their heights above the same datum, not one above the sea and the other above the ellipsoid"
+    )
+
+
+def _lies_on_the_ground(above: Singles) -> bool:
+    """Return whether heights above the ground are those that a surface may have."""
+    low, middle = np.quantile(above, (0.05, 0.5))
+    return bool(abs(low) < ABOUT and middle > -BELOW)
+
+
+def say_what_stands(
+    model: SurfaceModel,
+    boundary: Polygon,
+    terrain: Terrain,
+    features: Sequence[Feature],
+    lone: int,
+    remarks: Remarks,
+) -> None:
+    """Note what a surface cannot know, and what stands on the property that is not drawn."""
+    file = model.file
+    surveyed = f", surveyed on {model.date.isoformat()}," if model.date else ""
+    if not any(np.isfinite(layer.tops).any() for layer in model.layers):
+        text = f"Nothing in {file} stands above the ground of terrain; is it the ground itself?"
+        remarks.caution("surface-bare", "", text)
+        return
+    text = (
+        f"{file}{surveyed} stands for what is not drawn. What it shows lets no light through, trees neither, in leaf "
+        "or bare, and it shows the day of its survey: draw the trees that matter."
+    )
+    if model.date is None:
+        text += " surface_date in site.toml says which day that was."
+    remarks.caution("surface-opaque", "", text)
+    if lone:
+        text = (
+            f"{lone} lone cells of {file} that stood far above all around them, as birds and wires do, are left out."
+        )
+        remarks.caution("surface-lone", "", text)
+    _say_undrawn(model, boundary, terrain, features, remarks)
+
+
+def _say_undrawn(
+    model: SurfaceModel, boundary: Polygon, terrain: Terrain, features: Sequence[Feature], remarks: Remarks
+) -> None:
+    """Note what stands on the property by a surface and is not drawn."""
+    from scipy.ndimage import label, maximum
+
+    layer = model.layers[0].without(shape.buffer(model.layers[0].cell) for shape in footprints(features))
+    (rows, columns), inside = layer.part(boundary)
+    if not inside.any():
+        return
+    above = layer.tops[rows, columns] - terrain.height_at(*layer.middles(rows, columns))
+    things, count = label(inside & (above > TREE), structure=np.ones((3, 3)))
+    sizes = np.bincount(things.ravel(), minlength=count + 1)[1:] * layer.cell**2
+    large = np.flatnonzero(sizes >= SPOT) + 1
+    if not len(large):
+        return
+    tallest = float(np.max(maximum(above, things, large)))
+    many = "1 thing" if len(large) == 1 else f"{len(large)} things"
+    are = "is" if len(large) == 1 else "are"
+    if model.within:
+        text = (
+            f"{many} on the property, the tallest {remarks.length(tallest)} high, {are} not drawn: {model.file} "
+            "hides the sun there. Nothing else knows of them: beds and barrow may go where they stand."
+        )
+    else:
+        text = (
+            f"By {model.file} {many} on the property, the tallest {remarks.length(tallest)} high, {are} not drawn "
+            "and cast no shade. Draw them, or say surface_within = true in site.toml."
+        )
+    remarks.caution("surface-undrawn", "", text)
