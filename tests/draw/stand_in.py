@@ -319,6 +319,7 @@ def serving(held: StandIn, port: int = 0) -> Iterator[str]:
     listening = socket.socket()
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listening.bind(("127.0.0.1", port))
+    listening.listen()  # before the server's own thread does: the page may be the first to run
     server = uvicorn.Server(
         uvicorn.Config(
             app_of(held), log_config=None, access_log=False, lifespan="off", ws="none", timeout_graceful_shutdown=1

@@ -284,24 +284,27 @@ def test_what_is_changed_in_the_very_moment_is_not_lost(yard, monkeypatch):
 def test_killed_in_the_middle_of_fifty_saves_it_is_the_old_or_the_new(yard):
     chance = random.Random(20)  # noqa: S311  # moments, no secrets
     number = 0
-    for _ in range(50):
-        words = [sys.executable, str(SAVING), str(yard), str(number + 1)]
-        env = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
-        with subprocess.Popen(words, stdout=subprocess.PIPE, env=env, text=True) as saving:
-            assert saving.stdout is not None
-            first = int(saving.stdout.readline())
+    env = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+    words = [sys.executable, str(SAVING), str(yard)]
+    with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=env, text=True) as saving:
+        assert saving.stdin is not None
+        assert saving.stdout is not None
+        for _ in range(50):
+            saving.stdin.write(f"{number + 1}\n")
+            saving.stdin.flush()
+            child, first = int(saving.stdout.readline()), int(saving.stdout.readline())
             time.sleep(chance.uniform(0, 0.05))
-            saving.send_signal(signal.SIGKILL)
-            told = [first, *(int(line) for line in saving.stdout.read().split())]
-        state = PropertyFiles(yard).now()
-        settings, features, variant = step_of(yard)
-        assert settings == features  # both files are of one step
-        assert settings in {told[-1], told[-1] + 1}  # the last that was told, or the one that was being written
-        assert variant == (settings if settings % 2 else None)
-        assert state.undo == f"step {settings}"
-        assert others(yard) == []
-        assert check_site(yard).site is not None
-        number = settings
+            os.kill(child, signal.SIGKILL)
+            told = [first, *map(int, iter(lambda: saving.stdout.readline().strip(), "ended"))]
+            state = PropertyFiles(yard).now()
+            settings, features, variant = step_of(yard)
+            assert settings == features  # both files are of one step
+            assert settings in {told[-1], told[-1] + 1}  # the last that was told, or the one that was being written
+            assert variant == (settings if settings % 2 else None)
+            assert state.undo == f"step {settings}"
+            assert others(yard) == []
+            assert check_site(yard).site is not None
+            number = settings
     assert number > 50
 
 

@@ -68,7 +68,7 @@ def test_a_lot_by_typed_lengths_stands_in_the_file_to_the_centimetre(chromium, b
         visit.type("40 ft x 34 ft 6 in")
         visit.saved()
         assert visit.said == []
-        visit.context.close()
+        visit.close()
     ring = drawn(bare, "boundary")["geometry"]["coordinates"][0][:-1]
     off = [
         math.dist((x - ring[0][0], y - ring[0][1]), corner) * FOOT for (x, y), corner in zip(ring, true, strict=True)
@@ -90,14 +90,14 @@ def test_undo_goes_on_after_a_restart(chromium, demo):
         visit.page.keyboard.press("Shift+ArrowRight")
         visit.page.locator("#undo", has_text="moved maple").wait_for()
         visit.saved()
-        visit.context.close()
+        visit.close()
     assert drawn(demo, "maple")["geometry"]["coordinates"] == [33, 100]
     with Server(demo).running() as address:
         visit = Visit(chromium, None, address.link)
         visit.page.locator("#undo", has_text="moved maple").click()
         visit.page.locator("#redo", has_text="moved maple").wait_for()
         assert visit.said == []
-        visit.context.close()
+        visit.close()
     assert drawn(demo, "maple") == before
 
 
@@ -122,7 +122,7 @@ def test_two_windows_on_one_site(chromium, demo):
         one.page.locator("#keep-mine").click()
         one.page.wait_for_selector("#conflict", state="detached")
         one.saved()
-        one.context.close()
+        one.close()
     assert drawn(demo, "house")["geometry"]["coordinates"][0][0][1] == pytest.approx(35, abs=1)
 
 
@@ -178,7 +178,7 @@ def test_over_a_slanted_photo_what_is_drawn_is_right_to_ten_centimetres(chromium
             page.mouse.click(x, y)
         page.keyboard.press("Enter")
         visit.saved()
-        visit.context.close()
+        visit.close()
     ring = np.array(drawn(bare, "boundary")["geometry"]["coordinates"][0][:-1]) * FOOT
     assert np.hypot(*(ring - true[4:]).T).max() < 0.10
 
@@ -220,6 +220,6 @@ def test_a_variant_is_made_changed_compared_and_made_the_property(chromium, demo
         page.locator("#variant-adopt").click()
         page.wait_for_selector("#variant-leave", state="detached")
         assert visit.said == []
-        visit.context.close()
+        visit.close()
     assert "maple" not in (demo / "features.geojson").read_text()
     assert tomlkit.parse((demo / "site.toml").read_text())["name"] == "14 Quillback Lane"

@@ -109,4 +109,4 @@ def test_while_the_server_is_gone_changes_are_kept_and_then_saved(chromium):
         assert [says for says, _, _ in held.past] == ["moved house by 19 ft 8 1/4 in", "drew tap tap-1"] or len(
             held.past
         ) == 2
-        visit.context.close()
+        visit.close()

@@ -35,7 +35,7 @@ def drawing(chromium: Any, folder: Path, **view: Any) -> Iterator[Visit]:
         try:
             yield visit
         finally:
-            visit.context.close()
+            visit.close()
 
 
 def features_of(folder: Path) -> dict[str, Any]:

@@ -31,21 +31,52 @@ SETTINGS = {"name": "Larkspur Rise", "origin.latitude": 41.35, "origin.longitude
             "origin.unit": "ft", "season.last_frost": "05-04", "season.first_frost": "10-04"}  # fmt: skip
 
 
+#: pages that visits have left, in a browser that stays: a page in a process of its own costs twice as much
+FREE: list[Any] = []
+
+
 class Visit:
-    """The page of a stand-in, opened."""
+    """The page of a stand-in, opened.
+
+    It opens in a page that an earlier visit left, with nothing of that visit in it: another port is another origin,
+    cookies are deleted, and the modules are loaded anew. What asks for a touch screen gets a context of its own.
+    """
 
     def __init__(self, chromium: Any, held: Any, address: str, **view: Any) -> None:
         size = {"width": view.pop("width", WIDTH), "height": view.pop("height", HEIGHT)}
-        self.held, self.context = held, chromium.new_context(viewport=size, **view)
-        self.page = self.context.new_page()
+        self.held, self.alone = held, bool(view)
+        self.page = FREE.pop() if FREE and not view else chromium.new_context(viewport=size, **view).new_page()
+        self.page.set_viewport_size(size)
+        self.context = self.page.context
         self.asked: list[str] = []
         self.said: list[str] = []
-        self.page.on("request", lambda request: self.asked.append(request.url))
-        self.page.on("console", lambda message: self.said.append(message.text))
-        self.page.on("pageerror", lambda error: self.said.append(str(error)))
-        self.page.on("dialog", lambda dialog: (self.said.append("dialog"), dialog.dismiss()))
+        self.heard = {
+            "request": lambda request: self.asked.append(request.url),
+            "console": lambda message: self.said.append(message.text),
+            "pageerror": lambda error: self.said.append(str(error)),
+            "dialog": lambda dialog: (self.said.append("dialog"), dialog.dismiss()),
+        }
+        for event, hear in self.heard.items():
+            self.page.on(event, hear)
         self.page.goto(address)
         self.page.wait_for_selector("html[data-ready]", timeout=15_000)
+
+    def close(self) -> None:
+        """Leave the page to the next visit, as a new one would be."""
+        if self.alone:
+            self.context.close()
+            return
+        for event, hear in self.heard.items():
+            self.page.remove_listener(event, hear)
+        for other in self.context.pages:
+            if other is not self.page:
+                other.close()
+        self.page.on("dialog", leave := lambda dialog: dialog.accept())  # where a change still waits, it asks
+        self.page.goto("about:blank")
+        self.page.remove_listener("dialog", leave)
+        self.page.mouse.move(0, 0)
+        self.context.clear_cookies()
+        FREE.append(self.page)
 
     def at(self, x: float, y: float) -> tuple[float, float]:
         """Return where a point of the plane lies on the screen. [m] in, pixels out."""
@@ -91,4 +122,4 @@ def visiting(chromium: Any, held: StandIn, **view: Any) -> Iterator[Visit]:
         try:
             yield visit
         finally:
-            visit.context.close()
+            visit.close()
