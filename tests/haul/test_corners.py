@@ -63,7 +63,7 @@ def test_the_router_takes_the_shorter_side_where_the_grid_takes_the_other():
     shut = [(r, c) for r in range(30) for c in range(40) if 4 <= c <= 33 and (r - 14) == (c - 18) // 3]
     level = barred(*shut, shape=(30, 40))
     flat = np.zeros(level.shape)
-    ground = CostField(Grid(0, 30, 1, 30, 40), level, level, flat, flat, flat, max_grade=1)
+    ground = CostField(Grid(0, 30, 1, 30, 40), level, level, flat, flat, flat, max_grade=1.0)
     router = Router(ground)
     for start, end in (((8, 3), (21, 33)), ((12, 18), (17, 18)), ((3, 1), (20, 20))):
         line, seconds = router.way(router.least_times(np.array([start]), loaded=True), end)

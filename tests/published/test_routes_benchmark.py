@@ -33,7 +33,7 @@ def read_map(path: Path) -> CostField:
     time = np.where(free, 1.0, np.inf)
     flat = np.zeros(free.shape)
     rows, columns = free.shape
-    return CostField(Grid(0, rows, 1, rows, columns), time, time, flat, flat, flat, max_grade=1)
+    return CostField(Grid(0, rows, 1, rows, columns), time, time, flat, flat, flat, max_grade=1.0)
 
 
 def read_scenarios(path: Path) -> list[Scenario]:

@@ -106,7 +106,7 @@ def two_media(ratio: float) -> CostField:
     grid = Grid(0, 16, CELL, 160, 200)
     time = np.where(np.repeat(grid.y[:, None] > 8, 200, axis=1), 1.0, ratio)
     flat = np.zeros(grid.shape)
-    return CostField(grid, time, time, flat, flat, flat, max_grade=1)
+    return CostField(grid, time, time, flat, flat, flat, max_grade=1.0)
 
 
 @pytest.mark.parametrize("ratio", [1.25, 1.6, 2.2, 3.0])

@@ -56,7 +56,8 @@ def surroundings(points: Floats, near: Integers, pieces: Pieces, ground: Singles
     on_ground = pieces.bottom[near] - points[:, 2].min() <= TOUCH
     is_wall = pieces.opaque[near] & on_ground & (pieces.round[near] == 0)  # what is round is drawn faster as a circle
     walls = walls_of(pieces, near[is_wall])
-    return Surroundings(walls, corner_arrays(len(walls.x)), pieces, near[~is_wall], ground)
+    rows = np.ascontiguousarray(ground)  # column by column it would be compiled for once more
+    return Surroundings(walls, corner_arrays(len(walls.x)), pieces, near[~is_wall], rows)
 
 
 def visible_sums(points: Floats, around: Surroundings, sky: Sky, weakening: Weakening) -> Singles:
