@@ -135,7 +135,7 @@ def cast_hours(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: F
 
 
 def _of_rows(ground: Floats, rows: slice) -> Floats:
-    return ground if len(ground) == 1 else ground[rows]
+    return np.ascontiguousarray(ground if len(ground) == 1 else ground[rows])  # as it was compiled for
 
 
 def _parts(count: int) -> list[slice]:

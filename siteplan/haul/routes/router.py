@@ -289,7 +289,7 @@ class Router:
         start, end = (path[-1], path[0]) if times.towards else (path[0], path[-1])
         most = seconds * (1 - WORTH_ROUND)
         way = way_round(start, end, corners, found, most, self.layers(loaded=times.loaded), towards=times.towards)
-        return way[::-1] if way is not None and times.towards else way
+        return np.ascontiguousarray(way[::-1]) if way is not None and times.towards else way
 
     @functools.cached_property
     def _corners(self) -> dict[bool, Floats]:
