@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import siteplan.draw.desk
 from siteplan.draw.sun_picture import picture_view
 
@@ -16,6 +18,7 @@ def test_a_picture_of_the_sun_is_made_once_for_all_who_ask(served, monkeypatch):
     monkeypatch.setattr(siteplan.draw.desk, "picture_view", seen)
     answer = {}
     while answer.get("state") != "whole":
+        time.sleep(0.05)
         answer = served.ask("GET", "/api/sunmap?month=12").json()
     again = served.ask("GET", "/api/sunmap?month=12").json()
     assert again == answer
