@@ -15,7 +15,6 @@ import shapely
 
 from siteplan.land.findings import Caution
 from siteplan.land.site import Site
-from siteplan.land.surface_model import SurfaceModel
 from siteplan.land.units import length_text, mass_text, pressure_text, water_text
 from siteplan.land.values import printable
 from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
@@ -47,6 +46,7 @@ from siteplan.say.placing import (
     trade_rows,
     unfit_sentence,
 )
+from siteplan.say.surfaces import surface_sentence
 from siteplan.say.tiers import frame_lines, tier_crops, tier_sun_rows
 from siteplan.say.topping_up import bed_top_up_lines, top_up_rows
 from siteplan.say.walling import cut_rows, frame_rows, wall_purchase_rows, wall_sentences
@@ -84,25 +84,8 @@ def print_site(site: Site) -> None:
         rise = float(np.nanmax(heights) - np.nanmin(heights))
         say(f"The ground rises {length_text(rise, site.units)} from the lowest to the highest point of the boundary.")
     if site.surface_model is not None:
-        say(_surface_sentence(site.surface_model, site))
+        say(surface_sentence(site.surface_model, site.units))
     _cautions(site.cautions)
-
-
-def _surface_sentence(surface: SurfaceModel, site: Site) -> str:
-    """Return where what is not drawn hides the sun by the raster of the surface."""
-    surveyed = "" if surface.date is None else f" (surveyed on {surface.date.isoformat()})"
-    begins = length_text(surface.begins, site.units)
-    where = "On the property and around it" if surface.within else "Beyond the boundary"
-    where = f"From {begins} beyond the boundary on" if surface.begins else where
-    cell = length_text(surface.layers[0].cell, site.units)
-    ends = f"It is known {distance_text(surface.reach, site.units)} beyond the boundary on all sides"
-    if not surface.reach:
-        ends = "It does not cover all of the property"
-    own = "" if surface.within else " On the property it is not used."
-    return (
-        f"{where}, what is not drawn hides the sun by {printable(surface.file)}{surveyed}, in cells of {cell} near "
-        f"by. {ends}.{own}"
-    )
 
 
 def print_plan(plan: Answers, *, command: str, written: Sequence[Path], further: Sequence[str] = ()) -> None:

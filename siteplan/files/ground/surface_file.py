@@ -173,7 +173,7 @@ def _parts(elevations: Elevations, boundary: Polygon) -> Iterator[_Part]:
     left, reach, last = MOST_READ, FINE * cell * pool, 0.0
     while (part := _part(elevations, boundary, reach, pool)) is not None:
         if part.count > left:
-            part = _part(elevations, boundary, reach * math.sqrt(left / part.count), pool)
+            part = _part(elevations, boundary, reach * math.sqrt(max(left, 0.0) / part.count), pool)
             if part is None or part.reach < 1.2 * last:
                 return
         yield part

@@ -166,7 +166,7 @@ def say_what_stands(
         return
     text = (
         f"{file}{surveyed} stands for what is not drawn. What it shows lets no light through, trees neither, in leaf "
-        "or bare, and it shows the day of its survey: draw the trees that matter."
+        "or bare, and it shows the day of its survey: draw the trees that matter. Ranges of hours take it as exact."
     )
     if model.date is None:
         text += " surface_date in site.toml says which day that was."

@@ -28,6 +28,7 @@ from siteplan.say.lighting import METHOD, SUN_HOURS, cloud_sentence
 from siteplan.say.place_reasons import counting_sentence, result_sentences, steady_sentence
 from siteplan.say.placing import proof_sentence
 from siteplan.say.safe_text import script_data
+from siteplan.say.surfaces import surface_sentence
 from siteplan.show.charts.colours import png_address
 from siteplan.show.listing import purchase_rows
 from siteplan.show.map import cards
@@ -264,6 +265,7 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         + [{"name": "Growing season", "short": "Season"}],
         "scales": [painting.scale() for painting in painted],
         "sun_hours": SUN_HOURS,
+        "surface": surface_sentence(site.surface_model, site.units) if site.surface_model else "",
         "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
         "has_forbidden": _forbidden_data(plan) is not None,
         "sure": sure_key(plan.sure_map) if painted and plan.sure_map is not None else None,
