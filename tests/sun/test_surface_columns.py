@@ -29,11 +29,11 @@ def walled(tiny_yard):
 
 def test_the_wall_hides_the_sun(walled):
     engine = sun_engine(walled)
-    points = np.array([[0.0, -2.9, 0.0], [0, 4, 0], [0, -2.9, 6]])
+    points = np.array([[4.5, -2.9, 0.0], [4.5, 1, 0], [4.5, -2.9, 6]])
     slopes = engine.ground_slopes(points, np.array([180.0, 0.0]))
-    assert slopes == pytest.approx(np.array([[5 / 5.1, 0], [5 / 12, 0], [0, 0]]), rel=1e-6)
+    assert slopes == pytest.approx(np.array([[5 / 5.1, 0], [5 / 9, 0], [0, 0]]), rel=1e-6)
     bare = replace(engine, columns=())
-    assert (bare.hours(points[:2]).month_h[11] > engine.hours(points[:2]).month_h[11] + 0.5).all()
+    assert (bare.hours(points[:2]).month_h[10] > engine.hours(points[:2]).month_h[10] + 0.5).all()
 
 
 def test_within_a_column_it_is_dark(walled):
@@ -64,7 +64,7 @@ def test_maps_are_swept_anew_where_a_surface_shades(walled):
 
 def test_live_figures_follow_what_is_drawn(walled):
     house = Building(id="annex", outline=box(-10, -10, 10, -8), height=0.3)
-    old, new = LiveSite(walled), LiveSite(replace(walled, buildings=(*walled.buildings, house)))
+    old, new = LiveSite("old", walled), LiveSite("new", replace(walled, buildings=(*walled.buildings, house)))
     assert np.isfinite(old.engine.columns[0].highest)
     new.take_over(old)
     assert not np.isfinite(new.engine.columns[0].highest)
