@@ -104,7 +104,7 @@ def _sun_and_places(
     ask = question.ask
     engine = sun_engine(site) if {"sun", "turn", "place"} & ask else None
     maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
-    lights = _lights(site, engine) if engine and "sun" in ask else None
+    lights = _lights(site, engine) if engine and "sun" in ask and not question.hours_alone else None
     light = light_maps(site, lights) if lights else None
     looked_at = engine and {"sun", "turn"} & ask
     reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell) if engine and looked_at else ()
@@ -113,7 +113,7 @@ def _sun_and_places(
         tell("place", 0.0)
         places = _places(site, maps, question.new_bed, engine, tell=tell)
         tell("place", 1.0)
-    if engine and {"sun", "place"} & ask:
+    if engine and {"sun", "place"} & ask and not question.hours_alone:
         ranged, places = with_doubts(site, engine, reports if "sun" in ask else (), places)
         reports = ranged or reports
     sure = (

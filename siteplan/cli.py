@@ -132,7 +132,24 @@ def _parser() -> argparse.ArgumentParser:
         _add_site(command)
         command.set_defaults(run=_ask)
         _add_options(command, name)
+    _add_screen(commands)
     return parser
+
+
+def _add_screen(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command for many properties."""
+    from siteplan.screen.options import add_options
+
+    question = "Which of many lots suit? One row a lot, a map of all, and their ranking."
+    screen = commands.add_parser(
+        "screen",
+        help=question,
+        description=f"{question} Lots that are done are not planned again: after Ctrl-C or a crash the same command "
+        "goes on.",
+        epilog="Example: siteplan screen lots.gpkg --settings town.toml --layers buildings.gpkg --out screened",
+    )
+    add_options(screen)
+    screen.set_defaults(run=_screen)
 
 
 def _add_site(command: argparse.ArgumentParser) -> None:
@@ -219,6 +236,22 @@ def _draw(arguments: argparse.Namespace) -> int:
     if not folder.exists():
         new_drawing(folder)
     serve(folder, browser=not arguments.no_browser, say=_say_now)
+    return 0
+
+
+def _screen(arguments: argparse.Namespace) -> int:
+    """Plan many lots."""
+    from siteplan.screen.command import rows_json, run
+    from siteplan.show.terminal_lots import print_lots
+    from siteplan.show.writing import kept_words
+
+    found = run(arguments)
+    if found.written.kept:
+        say_fault(kept_words(found.written.kept))
+    if arguments.json:
+        print(rows_json(found))
+    elif not arguments.quiet:
+        print_lots(found.rows, planned=found.planned, out=Path(arguments.out), names=found.written.names)
     return 0
 
 

@@ -77,12 +77,15 @@ class Question:
     new_bed : NewBed
     sure : bool
         Whether it is asked where the sun is surely enough.
+    hours_alone : bool
+        Whether of the sun the hours alone are wanted: no light, and no ranges of the hours. A third of the time.
     """
 
     ask: frozenset[str]
     bed_ids: frozenset[str] | None
     new_bed: NewBed
     sure: bool = False
+    hours_alone: bool = False
 
 
 def checked_question(

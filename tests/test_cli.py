@@ -26,7 +26,7 @@ CHECKOUT = Path(__file__).parents[1]
 COMMANDS = ("demo", "new", "check", *QUESTIONS)
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("command", [*COMMANDS, "screen"])
 def test_a_command_helps_with_an_example_and_stands_in_the_readme(command, capsys):
     with pytest.raises(SystemExit) as stop:
         main([command, "--help"])

@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "siteplan"
 ORDER = (
     "land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "doubts", "say", "answers", "show",
-    "plan", "draw", "asked_bed", "cli",
+    "plan", "screen", "draw", "asked_bed", "cli",
 )  # fmt: skip
 #: whom each folder may ask, beside itself
 MAY_ASK = {
@@ -28,9 +28,10 @@ MAY_ASK = {
     "answers": {"land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "doubts", "say"},
     "show": {"land", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
     "plan": {"land", "question", "records", "answers", "say", "show"},
+    "screen": {"land", "question", "files", "place", "records", "say", "answers", "show", "plan"},
     "draw": {"land", "question", "files", "sun", "place", "haul", "records", "say", "answers", "show", "plan"},
     "asked_bed": {"land", "question", "files"},
-    "cli": {"land", "question", "files", "say", "show", "plan", "draw", "asked_bed"},
+    "cli": {"land", "question", "files", "say", "show", "plan", "screen", "draw", "asked_bed"},
 }
 #: packages that are imported in one place alone
 ONLY_IN = {
@@ -49,6 +50,7 @@ ONLY_IN = {
     "uvicorn": ("draw",),
     "pygeomag": ("land/declination.py",),
     "PIL": ("files",),
+    "distributed": ("screen/cluster.py",),
 }
 #: what a kernel must not touch: files, network, clock, chance
 KERNELS = ("sun", "place", "fill", "walls", "haul")

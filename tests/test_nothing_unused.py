@@ -30,6 +30,8 @@ CALLED = {
     "day_length": "what a path is asked for in its own examples",
     "charts": "people ask a plan for them, in notebooks",
     "_repr_html_": "notebooks ask for it",
+    "setup": "Dask calls it on each worker of a cluster",
+    "teardown": "the same at the end",
     "running": "the tests of the server wait with it",
 }
 

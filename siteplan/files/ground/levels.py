@@ -14,7 +14,7 @@ from typing import Annotated
 
 import numpy as np
 import shapely
-from shapely import MultiPoint, Polygon
+from shapely import MultiPoint, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.remarks import Remarks, label
@@ -104,9 +104,11 @@ def _across(boundary: Polygon, azimuth: float) -> float:
 
 def _grid(boundary: Polygon, shapes: Sequence[BaseGeometry]) -> Grid:
     """Return the grid over all that is drawn."""
-    drawn = shapely.union_all([boundary.envelope, *(shape.envelope for shape in shapes)]).envelope
-    west, south, east, north = drawn.bounds
-    return grid_over(drawn.buffer(MARGIN, join_style="mitre"), max(FINEST, max(east - west, north - south) / 200))
+    west, south, east, north = shapely.total_bounds([boundary, *shapes]).tolist()
+    return grid_over(
+        box(west, south, east, north).buffer(MARGIN, join_style="mitre"),
+        max(FINEST, max(east - west, north - south) / 200),
+    )
 
 
 def _by_levels(levels: Sequence[Level], boundary: Polygon, grid: Grid, remarks: Remarks, file: str) -> Terrain | None:

@@ -158,17 +158,22 @@ MAY_LACK: dict[type[Record], tuple[str, ...]] = {Settings: ("name",), SunSetting
 
 def read_values(folder: Path, remarks: Remarks) -> dict[str, object] | None:
     """Return what site.toml says, key by key, or None where it cannot be read at all."""
-    text = read_text(folder / FILE, remarks, missing="start one with: siteplan new DIR")
+    return values_of(folder / FILE, remarks)
+
+
+def values_of(path: Path, remarks: Remarks) -> dict[str, object] | None:
+    """Return what a file of settings says, whatever it is called, or None where it cannot be read at all."""
+    text = read_text(path, remarks, missing="start one with: siteplan new DIR")
     if text is None:
         return None
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        remarks.fault(FILE, "", f"is not TOML: {error}; texts and quantities with a unit go in quotes")
+        remarks.fault(path.name, "", f"is not TOML: {error}; texts and quantities with a unit go in quotes")
         return None
     except ValueError as error:
         digits = "int_max_str_digits" in str(error)
-        remarks.fault(FILE, "", TOO_LONG if digits else f"holds a value that cannot be read: {error}")
+        remarks.fault(path.name, "", TOO_LONG if digits else f"holds a value that cannot be read: {error}")
     return None
 
 

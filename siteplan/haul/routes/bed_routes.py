@@ -21,6 +21,7 @@ from siteplan.haul.ground.cost_field import CostField, cost_field, on_foot, rega
 from siteplan.haul.ground.standing_places import beside
 from siteplan.haul.haul_results import Route
 from siteplan.haul.routes.router import LeastTimes, Router
+from siteplan.land.cores import core_count
 from siteplan.land.features import Bed
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.site import Site
@@ -117,7 +118,7 @@ class Ways:
     def sources(self, cells: Mapping[str, Cells]) -> dict[str, Source]:
         """Return several sources at once, by their ids."""
         self.router.prepare()
-        with ThreadPoolExecutor() as threads:  # the compiled loops leave the others free to run
+        with ThreadPoolExecutor(core_count()) as threads:  # the compiled loops leave the others free to run
             return dict(zip(cells, threads.map(self.source, cells, cells.values()), strict=True))
 
     def out_and_back(self, beds: Sequence[Bed], cells: Cells) -> Floats:
@@ -129,7 +130,7 @@ class Ways:
         if key not in self._trips:
             self.router.prepare()
             stands = [self.beside(bed) for bed in beds]
-            with ThreadPoolExecutor() as threads:  # the compiled loops leave the others free to run
+            with ThreadPoolExecutor(core_count()) as threads:  # the compiled loops leave the others free to run
                 if len(beds) <= len(cells):
                     found = np.array(list(threads.map(lambda stand: self._to(stand, cells), stands)))
                 else:
@@ -156,7 +157,7 @@ class Ways:
 
     def routes(self, pairs: Sequence[tuple[Source, Bed]]) -> list[Route | None]:
         """Return the routes of several pairs at once."""
-        with ThreadPoolExecutor() as threads:
+        with ThreadPoolExecutor(core_count()) as threads:
             return list(threads.map(lambda pair: self.route(*pair), pairs))
 
     def route(self, source: Source, bed: Bed) -> Route | None:

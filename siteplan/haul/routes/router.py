@@ -17,6 +17,7 @@ from shapely import LineString
 
 from siteplan.haul.ground.cost_field import FAR, CostField
 from siteplan.haul.routes.grid_moves import Moves, taut_moves
+from siteplan.land.cores import core_count
 from siteplan.land.grid import Floats
 
 Cells = NDArray[np.int32]
@@ -159,7 +160,7 @@ class Router:
         if self._ratio is not None:
             _ = self._empty_times
             return
-        with ThreadPoolExecutor(2) as both:
+        with ThreadPoolExecutor(min(2, core_count())) as both:
             for done in (both.submit(lambda: self._loaded_times), both.submit(lambda: self._empty_back)):
                 done.result()
 

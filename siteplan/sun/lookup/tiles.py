@@ -6,7 +6,6 @@ at the ground farther off. Where much stands, larger blocks of tiles first choos
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -16,6 +15,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.cores import core_count
 from siteplan.sun.lookup.culling import NEGLIGIBLE, pieces_that_matter
 from siteplan.sun.obstacles.bodies import Weakening
 from siteplan.sun.obstacles.packed_prisms import Pieces
@@ -176,8 +176,3 @@ def on_all_cores(act: Callable[[Part], Result], parts: Sequence[Part], *, alone:
         return
     with ThreadPoolExecutor(core_count()) as pool:
         yield from pool.map(act, parts)
-
-
-def core_count() -> int:
-    """Return how many cores the process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

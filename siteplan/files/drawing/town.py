@@ -1,0 +1,272 @@
+"""What stands where many lots are?
+
+The lots of one layer, and layers that all of them share: each lot becomes a drawing of its own, with what is near
+enough to matter, cut out by spatial index. It leaves out what the settings say.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from pyproj import CRS
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.drawing.kinds import KINDS
+from siteplan.files.drawing.large_layers import HeldLayer, Layer
+from siteplan.files.drawing.layers import begins_so
+from siteplan.files.drawing.vector import Drawing, RawFeature, drawing_of_frames
+from siteplan.files.remarks import Remarks, clean
+from siteplan.files.site_toml.settings import Settings
+from siteplan.files.text import no_file
+from siteplan.land.values import LONGEST_TEXT, shown
+
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
+
+#: what lots and layers may be saved as; the first two have a spatial index of their own
+INDEXED, HELD = (".gpkg", ".fgb"), (".parquet", ".geojson", ".json")
+FORMATS = (*INDEXED, *HELD)
+LOTS = ("lots", "lot", "boundary", "boundaries", "parcels")  # what a layer of lots may be called
+BESIDE = 1.0  # m; beds, gates, piles and taps so near to a lot are its own
+#: kinds as layers are called that hold many of them
+_PLURALS = {"boundaries": "boundary"} | {f"{kind}s": kind for kind in KINDS if kind != "boundary"}
+
+
+@dataclass(frozen=True)
+class TownFiles:
+    """Where the lots are, and what they share.
+
+    Attributes
+    ----------
+    lots : Path
+    layers : tuple of Path
+        Files of what stands; the layers of `lots` beside that of the lots are shared as well.
+    lots_layer : str or None
+        The layer of lots; found by its name where None.
+    """
+
+    lots: Path
+    layers: tuple[Path, ...] = ()
+    lots_layer: str | None = None
+
+
+def with_plurals(values: Mapping[str, object]) -> dict[str, object]:
+    """Return settings in which layers may be called by the plural of a kind, as buildings.
+
+    Examples
+    --------
+    >>> with_plurals({"rename": {"kinds": {"trees": "ignore"}}})["rename"]["kinds"]["buildings"]
+    'building'
+    """
+    rename = values.get("rename", {})
+    kinds = rename.get("kinds", {}) if isinstance(rename, Mapping) else {}
+    if not isinstance(rename, Mapping) or not isinstance(kinds, Mapping):
+        return dict(values)  # a fault, which the reader of the settings tells
+    return {**values, "rename": {**rename, "kinds": {**_PLURALS, **kinds}}}
+
+
+class Town:
+    """The lots of a town, each with what is near it.
+
+    Attributes
+    ----------
+    ids : list of str
+        Of the lots, in their order.
+    shapes : ndarray of shapely geometry or None
+        As drawn.
+    crs : CRS or None
+    """
+
+    def __init__(self, lots: GeoDataFrame, layers: Sequence[Layer], settings: Settings) -> None:
+        self.crs = None if lots.crs is None else CRS.from_user_input(lots.crs)
+        self.layers, self.settings = tuple(layers), settings
+        self.shapes = lots.geometry.to_numpy()
+        self.ids = _ids(lots, settings)
+
+    def drawing(self, number: int) -> Drawing:
+        """Return what is drawn of a lot, by its number from 0: its boundary, and what matters to it."""
+        shape = self.shapes[number]
+        drawn = None if shape is None or shapely.is_missing(shape) or shape.is_empty else shape
+        lot = RawFeature(
+            1, None, {"kind": "boundary", "id": f"lot {self.ids[number]}"}, drawn, "" if drawn else "has no geometry"
+        )
+        if drawn is None:
+            return Drawing("lots", (lot,), self.crs, geographic_by_default=False)
+        bounds = np.array(shapely.bounds(drawn))
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            frames = {layer.name: layer.beside(bounds, BESIDE) for layer in self.layers}
+        around = drawing_of_frames(frames, Remarks(), file="lots")
+        others = (_as_one_of_many(one, number) for number, one in enumerate(around.features, 2))
+        return Drawing("lots", (lot, *others), self.crs, geographic_by_default=False, whole=False)
+
+    @cached_property
+    def degrees(self) -> list[BaseGeometry | None]:
+        """The lots in longitude and latitude, as far as their coordinate system is known."""
+        import geopandas as gpd
+
+        if self.crs is None or self.settings.has_origin:
+            return [None] * len(self.ids)
+        return [*gpd.GeoSeries(self.shapes, crs=self.crs).to_crs("EPSG:4326")]
+
+
+def _as_one_of_many(feature: RawFeature, number: int) -> RawFeature:
+    """Return a feature with a number of its own; layers that count from 1 on get ids that no other layer has."""
+    properties = dict(feature.properties)
+    for key in ("id", "fid"):
+        if str(properties.get(key, "")).isdigit() and isinstance(kind := properties.get("kind"), str):
+            properties[key] = f"{kind.removesuffix('s')} {properties[key]}"
+    return RawFeature(number, feature.own_id, properties, feature.shape, feature.trouble)
+
+
+def open_town(files: TownFiles, settings: Settings, remarks: Remarks) -> Town | None:
+    """Return the lots and what they share, or None where a file is at fault; all faults are noted.
+
+    Parameters
+    ----------
+    files : TownFiles
+    settings : Settings
+        With the names of other people's columns and kinds.
+    remarks : Remarks
+    """
+    before = len(remarks.faults)
+    for path in (files.lots, *files.layers):
+        _check_file(path, remarks)
+    if len(remarks.faults) > before:
+        return None
+    names = _layer_names(files.lots, remarks)
+    chosen = _lots_layer(files, names, remarks)
+    if chosen is None:
+        return None
+    lots = _frame(files.lots, chosen, remarks)
+    layers = [_layer(files.lots, name, settings, remarks) for name in sorted(names) if name != chosen]
+    layers += [
+        _layer(path, name, settings, remarks) for path in files.layers for name in sorted(_layer_names(path, remarks))
+    ]
+    found = [layer for layer in layers if layer is not None]
+    if lots is None or len(found) < len(layers):
+        return None
+    _check_names(found, remarks)
+    town = Town(lots, found, settings)
+    _check_lots(town, files.lots.name, remarks)
+    return town if len(remarks.faults) == before else None
+
+
+def _check_file(path: Path, remarks: Remarks) -> None:
+    """Note a file that is not there, or is none of the formats."""
+    if path.suffix.lower() not in FORMATS:
+        remarks.fault(path.name, "", f"must be a file of {', '.join(FORMATS[:-1])}; export the layer as one of them")
+    elif wrong := no_file(path):
+        remarks.fault(path.name, "", wrong)
+    elif path.suffix.lower() in INDEXED and not begins_so(path):
+        remarks.fault(path.name, "", "is not what its name says: it begins otherwise; export the layer anew")
+
+
+def _layer_names(path: Path, remarks: Remarks) -> list[str]:
+    """Return the layers with shapes of a file; one that holds a single layer lends it its own name."""
+    if path.suffix.lower() not in INDEXED:
+        return [path.stem]
+    import pyogrio
+
+    try:
+        return [str(name) for name, shapes in pyogrio.list_layers(path).tolist() if shapes is not None]
+    except (pyogrio.errors.DataSourceError, ValueError, RuntimeError) as error:
+        remarks.fault(path.name, "", f"cannot be read: {shown(str(error))}")
+        return []
+
+
+def _lots_layer(files: TownFiles, names: Sequence[str], remarks: Remarks) -> str | None:
+    """Return the layer that holds the lots."""
+    if files.lots_layer is not None:
+        if files.lots_layer in names:
+            return files.lots_layer
+        text = f"has no layer {shown(files.lots_layer)} (layers: {', '.join(names) or 'none'})"
+        remarks.fault(files.lots.name, "--lots", text)
+        return None
+    if len(names) == 1:
+        return names[0]
+    named = [name for name in names if name.lower() in LOTS]
+    if len(named) == 1:
+        return named[0]
+    if names:
+        text = f"has several layers ({', '.join(names)}); say which one holds the lots, as --lots {shown(names[0])}"
+        remarks.fault(files.lots.name, "", text)
+    return None
+
+
+def _frame(path: Path, name: str, remarks: Remarks) -> GeoDataFrame | None:
+    """Return a layer as a whole."""
+    import geopandas as gpd
+    import pyogrio
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            if path.suffix.lower() == ".parquet":
+                return gpd.read_parquet(path)
+            return gpd.GeoDataFrame(pyogrio.read_dataframe(path, **({"layer": name} if _indexed(path) else {})))
+    except ImportError:
+        remarks.fault(path.name, "", "needs pyarrow to be read: install siteplan[parquet], or save it as .gpkg")
+    except Exception as error:  # noqa: BLE001  # readers of files raise many kinds for what is none
+        remarks.fault(path.name, "", f"cannot be read: {shown(str(error))}")
+    return None
+
+
+def _layer(path: Path, name: str, settings: Settings, remarks: Remarks) -> Layer | None:
+    if _indexed(path):
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            return Layer(path, name, settings)
+    frame = _frame(path, name, remarks)
+    return None if frame is None else HeldLayer(path, name, settings, frame)
+
+
+def _indexed(path: Path) -> bool:
+    return path.suffix.lower() in INDEXED
+
+
+def _check_names(layers: Iterable[Layer], remarks: Remarks) -> None:
+    """Note two layers of one name: the name may be all that says what they hold."""
+    for name, count in Counter(layer.name for layer in layers).items():
+        if count > 1:
+            remarks.fault(name, "", f"is the name of {count} layers; give each a name of its own")
+
+
+def _check_lots(town: Town, file: str, remarks: Remarks) -> None:
+    """Note lots that cannot be told apart, and layers that do not lie where the lots do."""
+    if not town.ids:
+        remarks.fault(file, "", "holds no lots")
+    for one, count in Counter(town.ids).items():
+        if count > 1:
+            remarks.fault(file, f"lot {shown(one)}", f"is the id of {count} lots; each must have an id of its own")
+    if town.crs is None and not town.settings.has_origin:
+        text = "does not say in which coordinate system it is; save it in one, or give [origin] in the settings"
+        remarks.fault(file, "", text)
+    for layer in town.layers:
+        if layer.crs != town.crs:
+            systems = " and ".join("none" if one is None else str(one.name) for one in (layer.crs, town.crs))
+            text = f"is in another coordinate system than the lots ({systems}); save both in one"
+            remarks.fault(layer.path.name, layer.name, text)
+
+
+def _ids(lots: GeoDataFrame, settings: Settings) -> list[str]:
+    """Return the lots' ids: of the column that is or means id, else their numbers from 1."""
+    theirs = [key for key, meant in settings.renaming.keys.items() if meant == "id" and key in lots.columns]
+    column: str | None = theirs[0] if theirs else "id" if "id" in lots.columns else None
+    values: list[Any] = [None] * len(lots) if column is None else lots[column].tolist()
+    return [_id(value) or str(number) for number, value in enumerate(values, 1)]
+
+
+def _id(value: object) -> str:
+    if value is None or value != value or str(value) in {"<NA>", "NaT"}:  # noqa: PLR0124  # NaN
+        return ""
+    whole = isinstance(value, float) and value.is_integer()
+    return clean(str(int(value) if whole else value))[:LONGEST_TEXT]  # type: ignore[call-overload]

@@ -1,0 +1,82 @@
+"""How many beds of one size fit beside one another?
+
+In straight rows along a direction or across it, each bed with its aisle to the next. It leaves out their sun, and
+layouts in which rows are turned or staggered: more beds may then fit.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.affinity import rotate
+from shapely.geometry.base import BaseGeometry
+
+Flags = NDArray[np.bool_]
+
+STEP = 0.25  # m; beds are tried at least as close to one another
+_TOUCH = 0.001  # m; ground that a bed may lack at its edge
+
+
+def beds_in_rows(free: BaseGeometry, *, length: float, width: float, heading: float, aisle: float) -> int:
+    """Return how many beds fit on some ground, in rows along a heading or across it.
+
+    For each row the beds are set one after the other from its start, which places as many as the row can hold; the
+    rows are chosen by a recursion over where they may lie, which no other choice of rows on the same steps beats.
+
+    Parameters
+    ----------
+    free : shapely geometry
+        Ground on which a bed may stand. [m]
+    length, width : float
+        Of a bed. [m]
+    heading : float
+        Clockwise from true north. [degrees]
+    aisle : float
+        Between two beds. [m]
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> beds_in_rows(box(0, 0, 6.0, 8.1), length=3, width=1.5, heading=0, aisle=0.6)  # three rows of two
+    6
+    """
+    ground = shapely.buffer(rotate(free, heading - 90, origin=(0, 0)), _TOUCH, join_style="mitre")
+    return max(_rows(ground, length, width, aisle), _rows(ground, width, length, aisle))
+
+
+def _rows(ground: BaseGeometry, along: float, across: float, aisle: float) -> int:
+    """Return how many boxes fit in rows along x."""
+    if ground.is_empty:
+        return 0
+    west, south, east, north = shapely.bounds(ground).tolist()
+    x, x_stride = _starts(west, east - along, along + aisle)
+    y, y_stride = _starts(south, north - across, across + aisle)
+    if not (len(x) and len(y)):
+        return 0
+    shapely.prepare(ground)
+    left, low = np.meshgrid(x, y)
+    fits = shapely.contains(ground, shapely.box(left, low, left + along, low + across))
+    best = np.zeros(len(y) + y_stride, dtype=np.int64)  # from each row on, upwards
+    for row in range(len(y) - 1, -1, -1):
+        best[row] = max(best[row + 1], best[row + y_stride] + _in_a_row(fits[row], x_stride))
+    return int(best[0])
+
+
+def _starts(first: float, last: float, pitch: float) -> tuple[NDArray[np.float64], int]:
+    """Return where a box may begin, and how many of these steps the next one is further on."""
+    stride = math.ceil(pitch / STEP)
+    step = pitch / stride
+    count = max(0, math.floor((last - first) / step + 1e-9) + 1)
+    return np.linspace(first, first + step * (count - 1), count) if count else np.empty(0), stride
+
+
+def _in_a_row(fits: Flags, stride: int) -> int:
+    """Return how many boxes one row holds."""
+    count = free = 0
+    for start in np.flatnonzero(fits).tolist():
+        if start >= free:
+            count, free = count + 1, start + stride
+    return count

@@ -1,0 +1,60 @@
+"""What is answered for one lot?
+
+As `siteplan place` and then `siteplan plan` answer it: the sun and the best place; then what a bed there takes, where
+the lot has none of its own. No formula of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from siteplan.answers import answers
+from siteplan.land.site import Site
+from siteplan.question import checked_question
+from siteplan.records import Answers
+
+
+@dataclass(frozen=True, eq=False)
+class LotAnswers:
+    """The answers for one lot.
+
+    Attributes
+    ----------
+    search : Answers
+        Sun and places, of the lot as it is drawn.
+    work : Answers or None
+        Fill and barrow of its beds; where it has none, of one at the best place. None where neither was asked, or
+        nothing fits.
+    """
+
+    search: Answers
+    work: Answers | None
+
+
+def lot_answers(site: Site, ask: tuple[str, ...]) -> LotAnswers:
+    """Return the answers for one lot: the hours alone, without light and ranges, which a choice among many needs not.
+
+    Parameters
+    ----------
+    site : Site
+    ask : tuple of str
+        Of sun, place, fill and haul.
+    """
+    search, work = _hours(site, {"sun", "place"} & {*ask}), None
+    if wanted := {"fill", "haul"} & {*ask}:
+        with_bed = site_with_bed(site, search)
+        work = _hours(with_bed, wanted) if with_bed.beds else None
+    return LotAnswers(search, work)
+
+
+def site_with_bed(site: Site, search: Answers) -> Site:
+    """Return a site as it is where it has beds; else with one at the best place, still to be built."""
+    if site.beds or search.places is None or not search.places.places:
+        return site
+    bed = replace(search.places.bed_at(search.places.places[0]), id="bed-1", proposed=True)
+    return replace(site, beds=(bed,))
+
+
+def _hours(site: Site, ask: set[str]) -> Answers:
+    question = checked_question(site, ask=ask)
+    return answers(site, replace(question, hours_alone=True))

@@ -1,0 +1,126 @@
+"""What does a process do that plans lots?
+
+It reads what is asked once, opens the shared layers itself, makes the compiled kernels ready, and then answers one
+line of its standard input with one line of its standard output: a lot's number with the lot's row. It ends with its
+input. Whatever a library prints goes elsewhere. It leaves out limits: whoever started the process watches it.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import queue
+import signal
+import sys
+import threading
+import traceback
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, TextIO
+
+from siteplan import __version__
+from siteplan.screen.asked import Asked
+
+_SMALL = 6.0  # m; side of the square lot with which a process makes itself ready
+
+
+def main() -> None:
+    """Answer lines until the input ends."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # who started it decides when it ends
+    answer = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)
+    lines = _lines()
+    asked = Asked.of_text(next(lines))
+    work = _Work(asked)
+    _say(answer, {"ready": __version__})
+    for line in lines:
+        _say(answer, work.answer(json.loads(line)))
+
+
+def _lines() -> Iterator[str]:
+    """Yield the lines of the input; the process ends where it does, also in the middle of a lot."""
+    waiting: queue.SimpleQueue[str] = queue.SimpleQueue()
+
+    def read() -> None:
+        for line in sys.stdin:
+            waiting.put(line)
+        os._exit(0)
+
+    threading.Thread(target=read, daemon=True).start()
+    while True:
+        yield waiting.get()
+
+
+def _say(answer: TextIO, values: dict[str, Any]) -> None:
+    answer.write(json.dumps(values, allow_nan=False) + "\n")
+    answer.flush()
+
+
+class _Work:
+    """The sites of all lots, opened once, and how each is answered."""
+
+    def __init__(self, asked: Asked) -> None:
+        from siteplan.screen.answering import lot_answers
+        from siteplan.screen.sites import LotSites
+
+        self.asked = asked
+        lot_answers(_small_site(), asked.ask)
+        self.sites = LotSites(asked)
+
+    def answer(self, task: dict[str, Any]) -> dict[str, Any]:
+        """Return a lot's hash, and its row where the hash is not the one that is known."""
+        try:
+            lot = self.sites.lot(int(task["lot"]))
+            if lot.key == task.get("known"):
+                return {"lot": task["lot"], "key": lot.key, "same": True}
+            row = self._folder(lot, task["folder"]) if task.get("folder") else self._row(lot)
+        except Exception as error:  # noqa: BLE001  # one lot must not stop the others: its row says what went wrong
+            where = traceback.extract_tb(error.__traceback__)[-1]
+            why = f"{type(error).__name__}: {error} ({Path(where.filename).name}, line {where.lineno})"
+            return {
+                "lot": task["lot"],
+                "key": "",
+                "row": {"status": "ended", "why": f"an error of siteplan itself: {why}"},
+            }
+        return {"lot": task["lot"], "key": lot.key, "row": row}
+
+    def _row(self, lot: Any) -> dict[str, Any]:
+        from siteplan.screen import rows
+        from siteplan.screen.answering import lot_answers
+
+        site, faults = self.sites.site(lot)
+        return rows.faulty_row(faults) if site is None else rows.planned_row(site, lot_answers(site, self.asked.ask))
+
+    def _folder(self, lot: Any, folder: str) -> dict[str, Any]:
+        """Write the whole plan of a lot; of one without beds with a bed at its best place."""
+        from siteplan.answers import answers
+        from siteplan.plan import plan_site
+        from siteplan.question import checked_question
+        from siteplan.screen.answering import site_with_bed
+        from siteplan.show.writing import write_answers
+
+        site, _ = self.sites.site(lot)
+        if site is None:
+            return {"written": False}
+        search = answers(site, checked_question(site, ask=["place"]))
+        write_answers(plan_site(site_with_bed(site, search)), Path(folder), command="plan")
+        return {"written": True}
+
+
+def _small_site() -> Any:
+    """Return a small lot with something that stands beside it, to compile and load all that a lot needs."""
+    import geopandas
+    from shapely import Point, box
+
+    from siteplan.files.frames import site_from_frames
+
+    drawn = geopandas.GeoDataFrame(
+        {"id": ["lot", "house", "tree"], "kind": ["boundary", "building", "tree"], "height": [None, 5.0, 6.0]},
+        geometry=[box(0, 0, _SMALL, _SMALL), box(0, -9, 6, -5), Point(9, 3).buffer(1.5)],
+    )
+    settings = {"name": "small", "origin": {"latitude": 45.0, "longitude": 8.0}, "sun": {"year": 2026, "cell": "1 m"}}
+    return site_from_frames(drawn, settings)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,270 @@
+"""How is one lot planned within limits of time and memory?
+
+In a process of its own kind, which stays for the next lot. It is ended where a lot takes too long or too much memory,
+or dies with it, and another takes its place. It leaves out which lots, and how many such processes there are.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import queue
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Generator, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import siteplan
+from siteplan.land.cores import one_process_of
+from siteplan.land.errors import SitePlanError
+from siteplan.screen.asked import Asked
+from siteplan.screen.child import main as child
+from siteplan.screen.rows import ended_row
+
+_LOOK = 0.2  # s between two looks at a process
+_AGAIN = 2  # times that a lot is tried whose process dies by itself
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What one lot may take.
+
+    Attributes
+    ----------
+    seconds : float
+        Of the clock.
+    memory : float
+        Of its process, all that is in memory. [bytes]
+    cores : int
+        That its process may use.
+    """
+
+    seconds: float = 600.0
+    memory: float = 4e9
+    cores: int = 1
+
+
+@dataclass(frozen=True)
+class Task:
+    """One lot to be planned.
+
+    Attributes
+    ----------
+    number : int
+        From 0.
+    known : str
+        Hash of the lot when it was planned before; empty where it was not. An equal lot is not planned again.
+    folder : str
+        Where its whole plan is written; empty where its row alone is wanted.
+    """
+
+    number: int
+    known: str = ""
+    folder: str = ""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a task.
+
+    Attributes
+    ----------
+    number : int
+    key : str
+        The lot's hash; empty where it was ended before that was known.
+    row : dict or None
+        None where it is the same as before.
+    """
+
+    number: int
+    key: str
+    row: dict[str, Any] | None
+
+
+class PlannerError(SitePlanError):
+    """A process that plans lots does not start, or is another version of siteplan."""
+
+
+class Planner:
+    """One process that plans one lot after the other."""
+
+    def __init__(self, asked: Asked, limits: Limits) -> None:
+        self.asked, self.limits = asked, limits
+        self._process: subprocess.Popen[bytes] | None = None
+        self._lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+        self._closed = False
+        self._changing = threading.Lock()
+
+    def plan(self, task: Task) -> Outcome:
+        """Return a lot's row, also where its process had to be ended.
+
+        Raises
+        ------
+        PlannerError
+            Where no process can be started.
+        """
+        for _ in range(_AGAIN):
+            self._start()
+            ended = self._ask(task)
+            if isinstance(ended, Outcome):
+                return ended
+            if ended:
+                return Outcome(task.number, "", ended_row(ended))
+        return Outcome(
+            task.number, "", ended_row(f"its process died {_AGAIN} times, as one does that gets no memory")
+        )
+
+    def close(self) -> None:
+        """End the process, at once."""
+        self._closed = True
+        self._end()
+
+    def _ask(self, task: Task) -> Outcome | str:
+        """Return the outcome, or why the process was ended; empty where it died by itself."""
+        process, start = self._process, time.monotonic()
+        assert process is not None and process.stdin is not None  # noqa: S101, PT018
+        words = {"lot": task.number, "known": task.known, "folder": task.folder}
+        with contextlib.suppress(OSError):  # it died: the next look sees that
+            process.stdin.write(json.dumps(words).encode() + b"\n")
+            process.stdin.flush()
+        while True:
+            with contextlib.suppress(queue.Empty):
+                line = self._lines.get(timeout=_LOOK)
+                if line is None:
+                    self._end()
+                    return ""
+                said = json.loads(line)
+                return Outcome(task.number, said["key"], None if said.get("same") else said["row"])
+            if ended := self._beyond(process, time.monotonic() - start):
+                self._end()
+                return ended
+
+    def _beyond(self, process: subprocess.Popen[bytes], seconds: float) -> str:
+        """Return by which limit a lot has to be ended; empty where by none."""
+        if seconds > self.limits.seconds:
+            return f"took more than {self.limits.seconds:g} s and was ended; say --lot-time to allow more"
+        if memory_of(process.pid) > self.limits.memory:
+            gigabytes = self.limits.memory / 1e9
+            return f"took more than {gigabytes:g} GB of memory and was ended; say --lot-memory to allow more"
+        return ""
+
+    def _start(self) -> None:
+        """Start the process, unless it runs, and wait until it is ready."""
+        if self._process is not None and self._process.poll() is None:
+            return
+        with tempfile.TemporaryFile() as errors:
+            with self._changing:
+                if self._closed:
+                    raise PlannerError("stopped")
+                self._lines = queue.SimpleQueue()
+                self._process = subprocess.Popen(  # noqa: S603  # our own module
+                    [sys.executable, "-c", f"from {child.__module__} import {child.__name__}; {child.__name__}()"],
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.PIPE,
+                    stderr=errors,
+                    env=self._environment(),
+                    start_new_session=True,
+                )
+                threading.Thread(target=_read, args=(self._process, self._lines), daemon=True).start()
+            process = self._process
+            assert process.stdin is not None  # noqa: S101
+            with contextlib.suppress(OSError):
+                process.stdin.write(self.asked.text().encode() + b"\n")
+                process.stdin.flush()
+            line = self._lines.get()
+            if line is None:
+                errors.seek(0)
+                said = errors.read().decode(errors="replace").strip().splitlines()
+                self._end()
+                raise PlannerError(
+                    f"a process that plans lots does not start: {said[-1] if said else 'it was ended'}"
+                )
+        if (version := json.loads(line)["ready"]) != siteplan.__version__:
+            raise PlannerError(f"a process has siteplan {version}, must have {siteplan.__version__}")
+
+    def _environment(self) -> dict[str, str]:
+        here = str(Path(siteplan.__file__).parents[1])
+        paths = [here, *filter(None, [os.environ.get("PYTHONPATH")])]
+        return {**os.environ, **one_process_of(self.limits.cores), "PYTHONPATH": os.pathsep.join(paths)}
+
+    def _end(self) -> None:
+        with self._changing:
+            process, self._process = self._process, None
+        if process is None:
+            return
+        process.kill()
+        process.wait()
+        for pipe in (process.stdin, process.stdout):
+            with contextlib.suppress(OSError, ValueError):
+                if pipe is not None:
+                    pipe.close()
+
+
+def _read(process: subprocess.Popen[bytes], lines: queue.SimpleQueue[str | None]) -> None:
+    """Hand on what a process says, line by line, and None at its end."""
+    assert process.stdout is not None  # noqa: S101
+    with contextlib.suppress(OSError, ValueError):
+        for line in process.stdout:
+            lines.put(line.decode())
+    lines.put(None)
+
+
+def memory_of(process: int) -> float:
+    """Return how much memory a process holds; 0 where the system does not say, as others than Linux. [bytes]"""
+    try:
+        pages = int(Path(f"/proc/{process}/statm").read_text(encoding="ascii").split()[1])
+    except (OSError, ValueError, IndexError):
+        return 0.0
+    return float(pages * os.sysconf("SC_PAGE_SIZE"))
+
+
+def on_this_machine(
+    asked: Asked, limits: Limits, tasks: Iterator[Task], processes: int
+) -> Generator[Outcome, None, None]:
+    """Yield the outcomes of tasks in some processes of this machine, as they come; none outlives the iterator.
+
+    Parameters
+    ----------
+    asked : Asked
+    limits : Limits
+    tasks : iterator of Task
+        Taken one by one, as processes become free.
+    processes : int
+    """
+    done: queue.SimpleQueue[Outcome | BaseException | None] = queue.SimpleQueue()
+    planners = [Planner(asked, limits) for _ in range(processes)]
+    taking = threading.Lock()
+
+    def work(planner: Planner) -> None:
+        try:
+            while True:
+                with taking:
+                    task = next(tasks, None)
+                if task is None:
+                    break
+                done.put(planner.plan(task))
+        except BaseException as error:  # noqa: BLE001  # raised again by who waits
+            done.put(error)
+        done.put(None)
+
+    try:
+        for planner in planners:
+            threading.Thread(target=work, args=(planner,), daemon=True).start()
+        running = processes
+        while running:
+            outcome = done.get()
+            if isinstance(outcome, BaseException):
+                raise outcome
+            if outcome is None:
+                running -= 1
+            else:
+                yield outcome
+    finally:
+        for planner in planners:
+            planner.close()

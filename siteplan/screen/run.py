@@ -1,0 +1,160 @@
+"""How are many lots planned, one after the other, so that nothing is lost and nothing is done twice?
+
+Lots that are known are left alone. All others go to an engine, and each is kept as soon as it is done; the files that
+people read are written from what is kept, in the order of the lots. It leaves out which processes do the work.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import time
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from siteplan.files.outputs.output_folder import Written
+from siteplan.files.outputs.sound_output import require_output
+from siteplan.say.figures import time_text
+from siteplan.screen.asked import Asked, Lots
+from siteplan.screen.planner import Limits, Outcome, Task
+from siteplan.screen.rows import PLANNED, Row
+from siteplan.screen.store import Known, Store, opened
+from siteplan.screen.writing import write_screen
+
+#: what plans lots: given what is asked, within which limits, and the tasks, it yields what becomes of them
+Engine = Callable[[Asked, Limits, Iterator[Task]], Generator[Outcome, None, None]]
+Tell = Callable[[str, float], None]
+
+PLANS = "plans"  # the folder of whole plans, in the output folder
+
+
+@dataclass(frozen=True)
+class Screened:
+    """What a run left behind.
+
+    Attributes
+    ----------
+    ids : tuple of str
+    rows : tuple of dict
+    planned : int
+        Lots that were planned in this run; all others were known.
+    written : Written
+    """
+
+    ids: tuple[str, ...]
+    rows: tuple[Row, ...]
+    planned: int
+    written: Written
+
+
+def screen(
+    lots: Lots, out: Path, *, engine: Engine, limits: Limits, plans: str = "none", tell: Tell | None = None
+) -> Screened:
+    """Plan all lots that are not known yet, and write what people read.
+
+    Parameters
+    ----------
+    lots : Lots
+    out : Path
+        The output folder; that of an earlier run goes on where it stopped.
+    engine : callable
+        What plans lots.
+    limits : Limits
+        For each lot.
+    plans : str
+        ``none``, ``all``, or ``best N``: the lots whose whole plans are written.
+    tell : callable, optional
+        Told in words how far it is, and the share done.
+    """
+    require_output(out)
+    with opened(out) as store:
+        todo = [
+            Task(number, store.key(lot))
+            for number, lot in enumerate(lots.ids)
+            if not store.finished(lot, lots.stamps[number])
+        ]
+        planned = 0
+        for outcome in _outcomes(engine, lots.asked, limits, todo, tell, "lot"):
+            planned += outcome.row is not None
+            _keep(store, lots, outcome)
+        wanted = _chosen(plans, lots, store)
+        folders = {number: out / PLANS / folder_name(number, lots.ids[number]) for number in wanted}
+        missing = [
+            Task(number, folder=str(folder.resolve()))
+            for number, folder in folders.items()
+            if store.known[lots.ids[number]].folder != store.known[lots.ids[number]].key or not folder.is_dir()
+        ]
+        for outcome in _outcomes(engine, lots.asked, limits, missing, tell, "plan"):
+            if outcome.row is not None and outcome.row.get("written"):
+                lot = lots.ids[outcome.number]
+                store.add(lot, replace(store.known[lot], folder=outcome.key))
+        rows = tuple(_row(lots, store, number) for number in range(len(lots.ids)))
+        store.tidy(lots.ids)
+        written = write_screen(out, rows, ask=lots.asked.ask)
+    return Screened(lots.ids, rows, planned, written)
+
+
+def _outcomes(
+    engine: Engine, asked: Asked, limits: Limits, tasks: Sequence[Task], tell: Tell | None, what: str
+) -> Iterator[Outcome]:
+    """Yield what becomes of tasks, and tell how far it is and how long it may still take."""
+    if not tasks:
+        return
+    start, count = time.monotonic(), len(tasks)
+    if tell is not None:
+        tell(f"{what} 1 of {count:,}", 0.0)
+    with contextlib.closing(engine(asked, limits, iter(tasks))) as outcomes:
+        for done, outcome in enumerate(outcomes, 1):
+            yield outcome
+            if tell is not None:
+                left = (time.monotonic() - start) / done * (count - done) / 60
+                soon = "under a minute" if left < 1 else time_text(left)
+                tell(f"{what} {done:,} of {count:,}, {soon} left", done / count)
+
+
+def _keep(store: Store, lots: Lots, outcome: Outcome) -> None:
+    lot, stamp = lots.ids[outcome.number], lots.stamps[outcome.number]
+    if outcome.row is None:
+        store.add(lot, replace(store.known[lot], stamp=stamp))
+    else:
+        store.add(lot, Known(outcome.key, stamp, outcome.row))
+
+
+def _row(lots: Lots, store: Store, number: int) -> Row:
+    """Return the row of a lot; its outline also where it could not be planned."""
+    lot = lots.ids[number]
+    known = store.known[lot]
+    shape = None if lots.town is None else lots.town.degrees[number]
+    drawn: dict[str, Any] = {} if shape is None or shape.is_empty else {"outline": shape.wkb_hex}
+    folder = f"{PLANS}/{folder_name(number, lot)}" if known.folder else ""
+    return {"lot": lot, **drawn, **known.row, "plan": folder}
+
+
+def _chosen(plans: str, lots: Lots, store: Store) -> list[int]:
+    """Return the lots whose whole plans are wanted."""
+    if plans == "none":
+        return []
+    rows = [store.known[lot].row for lot in lots.ids]
+    planned = [number for number, row in enumerate(rows) if row["status"] == PLANNED]
+    if plans == "all":
+        return planned
+    return sorted(planned, key=lambda number: (*merit(rows[number]), number))[: int(plans.split()[1])]
+
+
+def merit(row: Row) -> Iterable[float]:
+    """Return by what lots are ranked, the best first: the merit of the best place, then the ground with six hours."""
+    return tuple(-float(row.get(name) or 0.0) for name in ("place_merit", "ground_6h_m2"))
+
+
+def folder_name(number: int, lot: str) -> str:
+    """Return the name of the folder of a lot's whole plan: letters that any disk takes, and the lot's number.
+
+    Examples
+    --------
+    >>> folder_name(4, "L/12 <b>")
+    '00005-L-12-b'
+    """
+    plain = re.sub(r"[^A-Za-z0-9]+", "-", lot).strip("-")[:40]
+    return f"{number + 1:05d}-{plain}".rstrip("-")

@@ -1,0 +1,124 @@
+"""What is the site of one lot?
+
+A folder is read as any site; a lot of a town with what stands near it. What stands there and has a fault is left out
+and told, so that one house without a height does not spoil a thousand lots. It leaves out the answers.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from siteplan.files.drawing.naming import named_features
+from siteplan.files.drawing.vector import Drawing, RawFeature
+from siteplan.files.reader import check_site, site_of
+from siteplan.files.remarks import Remarks
+from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.files.site_toml.settings import drawing_unit, settings_of
+from siteplan.land.errors import Fault
+from siteplan.land.site import Site
+from siteplan.screen.asked import Asked, folder_hash, read_town, town_values
+
+_ROUNDS = 4  # of leaving out what has faults
+
+
+@dataclass(frozen=True, eq=False)
+class Lot:
+    """One lot: its hash, and its site as soon as it is asked for.
+
+    Attributes
+    ----------
+    key : str
+        Hash of all that may change its answer.
+    drawing : Drawing or None
+        Of a lot of a town.
+    """
+
+    number: int
+    key: str
+    drawing: Drawing | None = None
+
+
+class LotSites:
+    """The sites of all lots; opened once in a process, which then needs a lot's number alone."""
+
+    def __init__(self, asked: Asked) -> None:
+        self.asked = asked
+        self._faulty: dict[bytes, str] = {}  # what stands and has a fault, with it
+        self.town = None
+        if not asked.folders:
+            self.values = town_values(Path(asked.settings), Remarks())
+            self.town = read_town(asked.town_files, Path(asked.settings), Remarks())
+
+    def lot(self, number: int) -> Lot:
+        """Return a lot by its number, from 0."""
+        if self.asked.folders:
+            return Lot(number, folder_hash(Path(self.asked.folders[number]), self.asked.common))
+        assert self.town is not None  # noqa: S101  # it was opened before anything was sent here
+        drawing = self.town.drawing(number)
+        return Lot(number, _hash(drawing, self.asked.common), drawing)
+
+    def site(self, lot: Lot) -> tuple[Site | None, tuple[Fault, ...]]:
+        """Return the site of a lot, or its faults."""
+        if lot.drawing is None:
+            checked = check_site(self.asked.folders[lot.number])
+            return checked.site, checked.faults
+        assert self.town is not None and self.values is not None  # noqa: S101, PT018
+        name, left_out = self.town.ids[lot.number], dict[str, None]()
+        drawing = self._without_faulty(lot.drawing, left_out)
+        folder = Path(self.asked.settings).parent
+        for _ in range(_ROUNDS):
+            remarks = Remarks(unit=drawing_unit(self.values, drawing.crs))
+            settings = replace(settings_of(self.values, folder, remarks), name=name)
+            for text in left_out:
+                remarks.alike("faulty", "", "", f"Left out, with its shade: {text}.")
+            site = site_of(settings, drawing, folder, remarks)
+            if site is not None and not remarks.faults:
+                return site, ()
+            if not self._learn(drawing, remarks):
+                break
+            drawing = self._without_faulty(drawing, left_out)
+        return None, tuple(
+            Fault(one.file.replace(SETTINGS_FILE, "settings"), one.where, one.text) for one in remarks.faults
+        )
+
+    def _without_faulty(self, drawing: Drawing, left_out: dict[str, None]) -> Drawing:
+        """Return a drawing without what is known to have a fault, which is noted."""
+        sound = []
+        for feature in drawing.features:
+            text = self._faulty.get(_content(feature)) if self._faulty and feature.number > 1 else None
+            if text is None:
+                sound.append(feature)
+            else:
+                left_out[text] = None
+        return replace(drawing, features=tuple(sound))
+
+    def _learn(self, drawing: Drawing, remarks: Remarks) -> bool:
+        """Note which features that stand there have faults; return whether there were any."""
+        assert self.town is not None  # noqa: S101
+        named = {one.where: one.number for one in named_features(drawing, self.town.settings.renaming, Remarks())}
+        shared = {one.number: one for one in drawing.features if one.number > 1}
+        found = {
+            _content(shared[number]): f"{fault.where}: {fault.text}"
+            for fault in remarks.faults
+            if (number := named.get(fault.where, 0)) in shared
+        }
+        new = found.keys() - self._faulty.keys()
+        self._faulty |= found
+        return bool(new)
+
+
+def _content(feature: RawFeature) -> bytes:
+    return b"" if feature.shape is None else bytes(feature.shape.wkb)
+
+
+def _hash(drawing: Drawing, common: str) -> str:
+    """Return a hash of all that is drawn of a lot."""
+    found = hashlib.sha256(common.encode())
+    found.update(b"" if drawing.crs is None else drawing.crs.to_wkt().encode())
+    for feature in drawing.features:
+        found.update(json.dumps({key: str(value) for key, value in feature.properties.items()}).encode())
+        found.update(_content(feature))
+    return found.hexdigest()

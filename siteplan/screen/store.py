@@ -1,0 +1,135 @@
+"""What is known of lots already, also after a crash?
+
+A file in the output folder, one line of JSON for each lot as it is done, on the disk before the next. Of several
+lines on a lot the last holds; a last line that is cut off is none. It leaves out the files that people read.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import json
+import os
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from siteplan.files.outputs.moving import held
+from siteplan.land.errors import Fault, InputError
+from siteplan.screen.rows import ENDED
+
+#: as siteplan's own files in an output folder begin
+NAME = ".siteplan-rows.jsonl"
+_LOCK = ".siteplan-screening"
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of a lot.
+
+    Attributes
+    ----------
+    key : str
+        Hash of all that may change its answer.
+    stamp : str
+        Hash of all files from which that was cut out.
+    row : dict
+    folder : str
+        Hash of the lot when its whole plan was written; empty where it was not.
+    """
+
+    key: str
+    stamp: str
+    row: dict[str, Any]
+    folder: str = ""
+
+
+class Store:
+    """The lots that are done, by their ids."""
+
+    def __init__(self, out: Path) -> None:
+        self.path = out / NAME
+        self.known: dict[str, Known] = {}
+        for line in self._lines():
+            with contextlib.suppress(ValueError, TypeError, KeyError):
+                values = json.loads(line)
+                one = Known(values["key"], values["stamp"], dict(values["row"]), values.get("folder", ""))
+                self.known[str(values["lot"])] = one
+
+    def finished(self, lot: str, stamp: str) -> bool:
+        """Return whether a lot need not be looked at: nothing that it was cut out of has changed."""
+        known = self.known.get(lot)
+        return known is not None and known.stamp == stamp and known.row.get("status") != ENDED
+
+    def key(self, lot: str) -> str:
+        """Return the hash of a lot that was finished; empty for any other."""
+        known = self.known.get(lot)
+        return "" if known is None or known.row.get("status") == ENDED else known.key
+
+    def add(self, lot: str, known: Known) -> None:
+        """Keep what is known of a lot, on the disk.
+
+        Raises
+        ------
+        InputError
+            Where the disk is full, or cannot be written to.
+        """
+        self.known[lot] = known
+        with _as_fault(self.path), self.path.open("ab") as file:
+            file.write(_line(lot, known))
+            file.flush()
+            os.fsync(file.fileno())
+
+    def tidy(self, lots: Iterable[str]) -> None:
+        """Keep one line of each lot that there still is."""
+        fresh = self.path.with_name(f"{NAME}.new")
+        with _as_fault(self.path):
+            fresh.write_bytes(b"".join(_line(lot, self.known[lot]) for lot in lots if lot in self.known))
+            fresh.replace(self.path)
+
+    def _lines(self) -> Iterator[bytes]:
+        with contextlib.suppress(FileNotFoundError), self.path.open("rb") as file:
+            for line in file:
+                if line.endswith(b"\n"):
+                    yield line
+            if file.tell() and not line.endswith(b"\n"):  # cut off by a crash: what comes next begins a new line
+                with self.path.open("ab") as end:
+                    end.write(b"\n")
+
+
+def _line(lot: str, known: Known) -> bytes:
+    values = {"lot": lot, "key": known.key, "stamp": known.stamp, "folder": known.folder, "row": known.row}
+    return json.dumps(values, allow_nan=False).encode() + b"\n"
+
+
+@contextmanager
+def opened(out: Path) -> Iterator[Store]:
+    """Open what is known in an output folder, for one run at a time.
+
+    Raises
+    ------
+    InputError
+        Where another run works there, or it cannot be written to.
+    """
+    with _as_fault(out):
+        (out / _LOCK).mkdir(parents=True, exist_ok=True)
+        with held(out / _LOCK, wait=False) as alone:
+            if not alone:
+                raise InputError([Fault(out.name, "", "another run of siteplan screen works there; wait for it")])
+            yield Store(out)
+    with contextlib.suppress(OSError):
+        (out / _LOCK).rmdir()
+
+
+@contextmanager
+def _as_fault(path: Path) -> Iterator[None]:
+    """Turn an error of the disk into one line."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno not in {errno.ENOSPC, errno.EDQUOT, errno.EACCES, errno.EPERM, errno.EROFS}:
+            raise
+        text = f"cannot be written: {error.strerror}; make room, and run the same again: it goes on where it stopped"
+        raise InputError([Fault(path.name, "", text)]) from error

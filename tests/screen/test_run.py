@@ -1,0 +1,118 @@
+"""Many lots in one run: nothing is lost, nothing is done twice, and equal rows are equal bytes. The rows are made up."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+
+import geopandas as gpd
+import pandas as pd
+import pytest
+import shapely
+
+from siteplan.land.errors import InputError
+from siteplan.screen.planner import Limits
+from siteplan.screen.run import screen
+from siteplan.screen.store import NAME
+
+FILES = ("screen.csv", "screen.gpkg", "screen.html", "screen.parquet")
+
+
+@pytest.fixture
+def first(small_town, screened, tmp_path):
+    out = tmp_path / "first"
+    return out, *screened(small_town, out)
+
+
+def contents(out):
+    return {name: (out / name).read_bytes() for name in FILES}
+
+
+def test_a_second_run_plans_nothing_and_writes_the_same(first, small_town, screened):
+    out, _, _ = first
+    before = contents(out)
+    engine, found = screened(small_town, out)
+    assert engine.looked_at == []
+    assert found.planned == 0
+    assert contents(out) == before
+
+
+def test_an_interrupted_run_goes_on_where_it_stopped(first, small_town, screened, tmp_path):
+    with pytest.raises(KeyboardInterrupt):
+        screened(small_town, tmp_path / "out", stop_after=6)
+    with (tmp_path / "out" / NAME).open("ab") as store:
+        store.write(b'{"lot": "L000')  # a crash in the middle of a line
+    engine, _ = screened(small_town, tmp_path / "out")
+    assert engine.planned == [6, 7, 8, 9]
+    assert contents(tmp_path / "out") == contents(first[0])
+
+
+def test_only_lots_whose_surroundings_changed_are_planned_again(first, small_town, screened, tmp_path):
+    folder, out = tmp_path / "town", tmp_path / "out"
+    shutil.copytree(small_town, folder)
+    shutil.copytree(first[0], out)
+    houses = gpd.read_file(folder / "town.gpkg", layer="buildings")
+    far = shapely.affinity.translate(houses.geometry[0], 0, 40_000)
+    more = pd.concat([houses, gpd.GeoDataFrame({"no": [99_999], "roof": [5.0]}, geometry=[far], crs=houses.crs)])
+    more.to_file(folder / "town.gpkg", layer="buildings", driver="GPKG")
+    engine, found = screened(folder, out)
+    assert engine.looked_at == list(range(10))  # the file is another: each lot is cut out again
+    assert engine.planned == []
+    assert found.planned == 0
+    houses["roof"] = houses["roof"] + 1
+    houses.to_file(folder / "town.gpkg", layer="buildings", driver="GPKG")
+    engine, _ = screened(folder, out)
+    assert len(engine.planned) >= 6
+
+
+def test_other_settings_plan_all_anew(first, small_town, screened, tmp_path):
+    folder, out = tmp_path / "town", tmp_path / "out"
+    shutil.copytree(small_town, folder)
+    shutil.copytree(first[0], out)
+    settings = folder / "site.toml"
+    settings.write_text(settings.read_text().replace('length = "2.4 m"', 'length = "3 m"'))
+    engine, _ = screened(folder, out)
+    assert engine.planned == list(range(10))
+
+
+def test_two_runs_do_not_work_in_one_folder(first, small_town, screened, lots_of, tmp_path):
+    def engine(asked, limits, tasks):
+        with pytest.raises(InputError, match="another run"):
+            screened(small_town, tmp_path / "out")
+        raise KeyboardInterrupt
+        yield
+
+    with pytest.raises(KeyboardInterrupt):
+        screen(lots_of(small_town), tmp_path / "out", engine=engine, limits=Limits())
+
+
+def test_a_full_disk_is_told_and_keeps_what_is_done(small_town, screened, tmp_path, monkeypatch):
+    from siteplan.screen import store
+
+    def full(handle):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(store.os, "fsync", full)
+    with pytest.raises(InputError, match="No space left on device; make room, and run the same again"):
+        screened(small_town, tmp_path / "out")
+
+
+def test_the_geopackage_says_what_its_layers_hold(first):
+    with sqlite3.connect(first[0] / "screen.gpkg") as file:
+        said = dict(file.execute("select table_name, description from gpkg_contents").fetchall())
+    file.close()
+    assert said["lots"].startswith("Lots with the sun")
+
+
+def test_every_lot_has_a_row_in_every_file(first):
+    out, _, found = first
+    table = pd.read_csv(out / "screen.csv", keep_default_na=False)
+    assert table["lot"].tolist() == list(found.ids)
+    layers = gpd.read_file(out / "screen.gpkg", layer="lots"), gpd.read_parquet(out / "screen.parquet")
+    for layer in layers:
+        assert layer["lot"].tolist() == list(found.ids)
+        assert layer.crs == "EPSG:4326"
+    places = gpd.read_file(out / "screen.gpkg", layer="places")
+    assert set(places["lot"]) == set(table["lot"][table["status"] == "planned"])
+    lots = layers[0].set_index("lot").geometry
+    assert all(lots[row.lot].contains(row.geometry) for row in places.iloc[3:].itertuples())  # of sound lots
