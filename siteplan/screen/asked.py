@@ -16,7 +16,7 @@ from typing import Any
 from siteplan import __version__
 from siteplan.files.drawing.town import Town, TownFiles, open_town, with_plurals
 from siteplan.files.remarks import Remarks
-from siteplan.files.site_toml.settings import Settings, settings_of, values_of
+from siteplan.files.site_toml.settings import named_files, settings_of, values_of
 from siteplan.land.errors import InputError
 from siteplan.screen.options import QUESTIONS
 
@@ -121,7 +121,7 @@ def lots_of_town(files: TownFiles, settings: Path, ask: Iterable[str]) -> Lots:
     town = read_town(files, settings, remarks)
     if town is None or remarks.faults:
         raise InputError(remarks.faults)
-    named = [settings.parent / name for name in _named_files(town.settings)]
+    named = [settings.parent / name for name in named_files(town.settings).values()]
     common = _digest([__version__, *ask, *map(file_hash, (settings, *named))])
     asked = Asked(
         lots=str(files.lots.resolve()),
@@ -153,12 +153,8 @@ def folder_hash(folder: Path, common: str) -> str:
     """Return a hash of what a site's files say that may change its answer."""
     values = values_of(folder / _SITE, Remarks()) or {}
     settings = settings_of(values, folder, Remarks())
-    names = [_SITE, settings.features, *_named_files(settings)]
+    names = [_SITE, settings.features, *named_files(settings).values()]
     return _digest([common, *(part for name in names for part in (name, file_hash(folder / name)))])
-
-
-def _named_files(settings: Settings) -> list[str]:
-    return [name for name in (settings.terrain, settings.weather, settings.skyline) if name is not None]
 
 
 def file_hash(path: Path) -> str:

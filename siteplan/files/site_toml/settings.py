@@ -306,11 +306,16 @@ def _currency(top: Keys) -> str | None:
     return value
 
 
+def named_files(settings: Settings) -> dict[str, str]:
+    """Return the files that the settings name, beside the drawing, by their keys."""
+    names = {key: getattr(settings, key) for key in ("terrain", "surface_model", "weather", "skyline")}
+    return {key: name for key, name in names.items() if name is not None}
+
+
 def _files_exist(settings: Settings, folder: Path, remarks: Remarks) -> None:
     """Note the files that site.toml names and that are not there; the features file is read, and so found out."""
-    for key in ("terrain", "surface_model", "weather", "skyline"):
-        name = getattr(settings, key)
-        if name is not None and (wrong := no_file(folder / name)):
+    for key, name in named_files(settings).items():
+        if wrong := no_file(folder / name):
             remarks.fault(FILE, "", f"{key} = {shown(name)}: the file {wrong}; put it beside site.toml")
 
 
