@@ -41,6 +41,7 @@ STRIP = 4e6  # cells that are read at once
 STANDS = 0.5  # m above the ground; what is lower is the ground, a kerb, a car's bonnet, or the survey's noise
 TALLEST = 400.0  # m above the ground; no tree and hardly a tower is taller
 LONE = 8.0  # m above all eight cells around it: a bird, a wire or a slip of the survey
+UNKNOWN = np.float32(-1e6)  # m; below all elevations
 LONE_CELL = 2.0  # m; cells so large may hold a whole tree
 
 
@@ -216,6 +217,7 @@ def _pooled(elevations: Elevations, part: _Part, slips: _Slips) -> Singles:
     pool, width = part.pool, right - left
     columns = -(-width // pool)
     strips = []
+    slips.lone = 0  # a layer holds all of the one within once more
     height = max(pool, int(STRIP / width) // pool * pool)
     for row in range(top, bottom, height):
         end = min(row + height, bottom)
@@ -238,15 +240,24 @@ def _sound(values: Singles, cell: float, slips: _Slips) -> Singles:
         values = np.where(strange, np.float32(np.nan), values)
     if cell > LONE_CELL:
         return values
-    from scipy.ndimage import maximum_filter
+    rows, columns, highest = _lone(values)
+    slips.lone += len(rows)
+    values[rows, columns] = highest
+    return values
 
-    around = np.ones((3, 3), dtype=np.bool_)
-    around[1, 1] = False
-    low = np.where(np.isfinite(values), values, np.float32(-np.inf))
-    highest = maximum_filter(low, footprint=around, mode="constant", cval=-np.inf)
-    lone = (low - np.where(np.isfinite(highest), highest, np.inf)) > LONE
-    slips.lone += int(lone.sum())
-    return np.where(lone, highest, values)
+
+def _lone(values: Singles) -> tuple[NDArray[np.intp], NDArray[np.intp], Singles]:
+    """Return rows and columns of cells far above all eight around them, and the highest of those eight."""
+    framed = np.full(np.add(values.shape, 2), UNKNOWN, dtype=np.float32)
+    framed[1:-1, 1:-1] = np.where(np.isnan(values), UNKNOWN, values)
+    beside = np.maximum(framed[1:-1, :-2], framed[1:-1, 2:])
+    rows, columns = np.nonzero(framed[1:-1, 1:-1] - beside > LONE)  # few are left
+    around = [
+        framed[rows + down, columns + right] for down in range(3) for right in range(3) if (down, right) != (1, 1)
+    ]
+    highest = np.max(around, axis=0)
+    lone = (values[rows, columns] - highest > LONE) & (highest > UNKNOWN)
+    return rows[lone], columns[lone], highest[lone]
 
 
 def _ground_below(layer: SurfaceLayer, terrain: Terrain) -> tuple[Singles, NDArray[np.bool_]]:
@@ -258,8 +269,8 @@ def _ground_below(layer: SurfaceLayer, terrain: Terrain) -> tuple[Singles, NDArr
         rows = slice(row, min(row + 200, len(ground)))
         x, y = layer.middles(rows, slice(None))
         for known in (terrain, *terrain.beyond):
-            height = known.height_at(x, y)
-            ground[rows] = np.where(np.isnan(ground[rows]), height, ground[rows])
+            unknown = np.isnan(ground[rows])
+            ground[rows][unknown] = known.height_at(x[unknown], y[unknown])
     sure = np.isfinite(ground)
     if not sure.any():
         return np.full_like(ground, np.nanmedian(terrain.elevation)), sure

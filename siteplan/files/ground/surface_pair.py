@@ -172,9 +172,8 @@ def say_what_stands(
         text += " surface_date in site.toml says which day that was."
     remarks.caution("surface-opaque", "", text)
     if lone:
-        text = (
-            f"{lone} lone cells of {file} that stood far above all around them, as birds and wires do, are left out."
-        )
+        cells, are = ("1 lone cell", "is") if lone == 1 else (f"{lone} lone cells", "are")
+        text = f"{cells} of {file}, far above all around as birds and wires are, {are} left out."
         remarks.caution("surface-lone", "", text)
     _say_undrawn(model, boundary, terrain, features, remarks)
 
