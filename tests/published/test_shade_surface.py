@@ -66,9 +66,9 @@ def test_the_exact_test_sees_what_the_ray_caster_sees():
     layer = askew()
     path = sun_path(45.0, 8.0, year=2026, timezone="Europe/Rome", step=0.5)
     rng = np.random.default_rng(5)
-    points = np.column_stack([rng.uniform(-30, 30, (80, 2)), np.full(80, 0.013)])  # some of them within columns
+    points = np.column_stack([rng.uniform(-30, 30, (40, 2)), np.full(40, 0.013)])  # some of them within columns
     engine = SunEngine(path=path, prisms=(), season=np.ones(365, dtype=bool), columns=(packed(layer),))
-    some = np.isin(path.day, [1, 60, 110, 172, 240, 300]) & (path.elevation > 0.5)
+    some = np.isin(path.day, [1, 80, 172, 300]) & (path.elevation > 0.5)
     ours, theirs = engine.exact_light(points)[:, some] > 0.5, seen(boxes(layer), points, path, some)
     # the caster reckons in single precision: a ray within a hundredth of a millimetre of an edge may go either way
     assert (ours != theirs).mean() < 1e-3
@@ -79,7 +79,7 @@ def test_the_lookup_keeps_to_the_exact_test():
     path = sun_path(45.0, 8.0, year=2026, timezone="Europe/Rome", step=1 / 6)
     engine = SunEngine(path=path, prisms=(), season=np.ones(365, dtype=bool), columns=(packed(askew()),))
     rng = np.random.default_rng(6)
-    points = np.column_stack([rng.uniform(-12, 12, (60, 2)), np.zeros(60)])
+    points = np.column_stack([rng.uniform(-12, 12, (40, 2)), np.zeros(40)])
     off = engine.hours(points).month_h - engine.exact_hours(points).month_h
     assert np.abs(off).mean() < 0.03, np.abs(off).mean()
     assert np.abs(off.mean(axis=1)).max() < 0.01, off.mean(axis=1)
