@@ -35,6 +35,8 @@ FIRST = (
     "tests/files/test_schema.py", "tests/test_nothing_unused.py", "tests/test_layers.py",
 )  # fmt: skip
 LONGEST = (
+    "tests/test_notebooks.py", "tests/attack/test_faults_of_the_machine.py", "tests/place/test_real_block.py",
+    "tests/test_wheel.py", "tests/published/test_routes_visibility.py", "tests/test_sizes.py",
     "tests/test_cli.py", "tests/sun/test_degenerate.py", "tests/test_outputs.py", "tests/show/test_streams.py",
     "tests/lot/test_lot.py", "tests/show/test_tables.py", "tests/test_readme.py", "tests/test_laws.py",
     "tests/place/test_through_the_plan.py", "tests/sun/test_engine.py", "tests/sun/test_leaves.py",

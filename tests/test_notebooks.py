@@ -8,6 +8,7 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from jupyter_client.manager import KernelManager
 from nbclient import NotebookClient
 
 import siteplan
@@ -45,18 +46,31 @@ def test_a_notebook_uses_public_names_alone(path):
             assert not node.attr.startswith("_")
 
 
-def run(path, folder):
-    """Return a notebook, run from top to bottom in a folder."""
+@pytest.fixture(scope="module")
+def kernel():
+    """Return a process for one notebook after the other, so that the libraries are loaded once."""
+    manager = KernelManager(kernel_name="python3")
+    manager.start_kernel()
+    yield manager
+    manager.shutdown_kernel(now=True)
+
+
+def run(path, folder, kernel):
+    """Return a notebook, run from top to bottom in a folder; of earlier ones no name is left."""
     notebook = nbformat.read(path, as_version=4)
-    NotebookClient(notebook, timeout=300, resources={"metadata": {"path": str(folder)}}).execute()
+    notebook.cells.insert(0, nbformat.v4.new_code_cell(f"%reset -f\n%cd -q {folder}"))
+    client = NotebookClient(notebook, timeout=300, km=kernel)
+    client.execute()
+    client.kc.stop_channels()
+    del notebook.cells[0]
     return notebook
 
 
 @pytest.mark.slow
 @pytest.mark.filterwarnings("default")  # the kernel client warns about its own event loop
 @pytest.mark.parametrize("path", [path for path in NOTEBOOKS if "how_good" not in path.name], ids=by_name)
-def test_a_notebook_runs(path, tmp_path):
-    notebook = run(path, tmp_path)
+def test_a_notebook_runs(path, tmp_path, kernel):
+    notebook = run(path, tmp_path, kernel)
     shown = [output for cell in notebook.cells if cell.cell_type == "code" for output in cell.outputs]
     assert any("text/html" in output.get("data", {}) for output in shown)
     assert not any(output.get("name") == "stderr" for output in shown)
@@ -92,7 +106,7 @@ STATED = {
 }  # fmt: skip
 
 
-def deviations(path, folder, tmp_path):
+def deviations(path, folder, tmp_path, kernel):
     """Return how far off each figure of a notebook is, and what the notebook says, by the figure's name."""
     notebook = nbformat.read(path, as_version=4)
     told = tmp_path / "table.json"
@@ -100,7 +114,7 @@ def deviations(path, folder, tmp_path):
     notebook.cells.append(nbformat.v4.new_code_cell(tell))
     copy = tmp_path / path.name
     nbformat.write(notebook, copy)
-    run(copy, folder)
+    run(copy, folder, kernel)
     rows = json.loads(told.read_text())
     return {row["figure"]: (row["deviation"], row["stated"]) for row in rows}
 
@@ -108,9 +122,9 @@ def deviations(path, folder, tmp_path):
 @pytest.mark.slow
 @pytest.mark.filterwarnings("default")
 @pytest.mark.parametrize("topic", STATED)
-def test_no_figure_is_farther_off_than_is_stated(topic, tmp_path):
+def test_no_figure_is_farther_off_than_is_stated(topic, tmp_path, kernel):
     (path,) = [path for path in NOTEBOOKS if path.stem.endswith(f"_{topic}") and "how_good" in path.name]
-    found = deviations(path, tmp_path, tmp_path)  # where no open data lies beside it
+    found = deviations(path, tmp_path, tmp_path, kernel)  # where no open data lies beside it
     assert {figure: stated for figure, (_, stated) in found.items()} == STATED[topic]
     for figure, (off, stated) in found.items():
         assert off <= stated + 1e-9, figure
@@ -118,9 +132,9 @@ def test_no_figure_is_farther_off_than_is_stated(topic, tmp_path):
 
 @pytest.mark.slow
 @pytest.mark.filterwarnings("default")
-def test_the_almanac_is_met_where_it_lies_beside_the_checkout(shared, tmp_path):
+def test_the_almanac_is_met_where_it_lies_beside_the_checkout(shared, tmp_path, kernel):
     (path,) = [path for path in NOTEBOOKS if path.name.endswith("of_the_sun.ipynb")]
-    found = deviations(path, path.parent, tmp_path)
+    found = deviations(path, path.parent, tmp_path, kernel)
     towns = {figure: values for figure, values in found.items() if figure.startswith("almanac, ")}
     assert len(towns) == 14
     assert all(off <= stated == 0.003 for off, stated in towns.values())  # degrees

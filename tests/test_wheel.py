@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -28,11 +29,21 @@ def wheel(tmp_path_factory) -> Path:
 
 @pytest.fixture(scope="module")
 def installed(wheel) -> dict[str, str]:
-    """Return an environment in which only the wheel's siteplan is found."""
+    """Return an environment in which only the wheel's siteplan is found, with the checkout's machine code beside it.
+
+    The sources are the same, byte by byte: what numba has made of them need not be made once more.
+    """
     folder = wheel.parent
     subprocess.run(
         [*PIP, "install", "--no-deps", "--target", str(folder / "site"), str(wheel)], check=True, cwd=folder
     )
+    for source in (CHECKOUT / "siteplan").rglob("*.py"):
+        copy = folder / "site" / source.relative_to(CHECKOUT)
+        assert copy.read_bytes() == source.read_bytes()
+        os.utime(copy, ns=(source.stat().st_atime_ns, source.stat().st_mtime_ns))  # by which numba knows it
+        for made in (source.parent / "__pycache__").glob(f"{source.stem}.*.nb?"):
+            copy.parent.joinpath("__pycache__").mkdir(exist_ok=True)
+            shutil.copyfile(made, copy.parent / "__pycache__" / made.name)
     return os.environ | {"PYTHONPATH": str(folder / "site"), "COLUMNS": "80"}
 
 

@@ -70,6 +70,6 @@ def test_a_sample_of_scenarios(shared, name, every):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("name", "every"), [("arena", 1), ("lak104d", 1), ("Berlin_0_256", 3)])
+@pytest.mark.parametrize(("name", "every"), [("arena", 1), ("lak104d", 1), ("Berlin_0_256", 6)])
 def test_most_scenarios(shared, name, every):
     assert check(shared, name, every) >= 130
