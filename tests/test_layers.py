@@ -9,8 +9,8 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "siteplan"
 ORDER = (
-    "land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "doubts", "say", "answers", "show",
-    "plan", "screen", "draw", "asked_bed", "cli",
+    "land", "question", "files", "sun", "heights", "place", "fill", "walls", "haul", "records", "doubts", "say",
+    "answers", "survey", "show", "plan", "screen", "draw", "asked_bed", "cli",
 )  # fmt: skip
 #: whom each folder may ask, beside itself
 MAY_ASK = {
@@ -18,6 +18,7 @@ MAY_ASK = {
     "question": {"land"},
     "files": {"land"},
     "sun": {"land"},
+    "heights": {"land", "sun"},
     "place": {"land", "sun"},
     "fill": {"land"},
     "walls": {"land", "fill"},
@@ -26,12 +27,13 @@ MAY_ASK = {
     "doubts": {"land", "sun", "place", "records"},
     "say": {"land", "sun", "place", "fill", "walls", "haul", "records"},
     "answers": {"land", "question", "files", "sun", "place", "fill", "walls", "haul", "records", "doubts", "say"},
+    "survey": {"land", "files", "heights", "say"},
     "show": {"land", "files", "sun", "place", "fill", "walls", "haul", "records", "say"},
     "plan": {"land", "question", "records", "answers", "say", "show"},
     "screen": {"land", "question", "files", "place", "records", "say", "answers", "show", "plan"},
     "draw": {"land", "question", "files", "sun", "place", "haul", "records", "say", "answers", "show", "plan"},
     "asked_bed": {"land", "question", "files"},
-    "cli": {"land", "question", "files", "say", "show", "plan", "screen", "draw", "asked_bed"},
+    "cli": {"land", "question", "files", "say", "survey", "show", "plan", "screen", "draw", "asked_bed"},
 }
 #: packages that are imported in one place alone
 ONLY_IN = {
@@ -51,9 +53,11 @@ ONLY_IN = {
     "pygeomag": ("land/declination.py",),
     "PIL": ("files",),
     "distributed": ("screen/cluster.py",),
+    "laspy": ("files/survey",),
+    "lazrs": ("files/survey",),
 }
 #: what a kernel must not touch: files, network, clock, chance
-KERNELS = ("sun", "place", "fill", "walls", "haul")
+KERNELS = ("sun", "heights", "place", "fill", "walls", "haul")
 NOT_IN_KERNELS = {"pathlib", "io", "urllib", "socket", "time", "random", "logging", "rich", "print"}
 
 

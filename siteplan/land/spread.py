@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 
 from siteplan.land.record import Record
 from siteplan.land.units import METRE, Dimension, LengthUnit, is_plain, si_value
-from siteplan.land.values import Quantity
+from siteplan.land.values import Quantity, Text
 
 _SIGN = re.compile(r"\s*(?:\+\s?/?\s?-|±)\s*")
 _DAYS = re.compile(r"(\d{1,3}(?:\.\d*)?)\s*(?:d|days?)")
@@ -58,6 +58,9 @@ class Measured(Record):
     position_spread: Annotated[
         float | None, Quantity("length", least=0, most=20), "how far off its place may be, each way; by measured"
     ] = None
+    height_from: Annotated[
+        str, Text(), "what its height was taken from, such as a laser survey of 2014-03; shown beside it"
+    ] = ""
     spreads: tuple[Spread, ...] = ()
 
     def __post_init__(self) -> None:

@@ -18,6 +18,7 @@ PAUSE = 2.5  # seconds before the first plain line and between two of them
 
 _WORDS = {
     "read": "reading the site",
+    "survey": "reading the survey",
     "sun": "sweeping the sun",
     "sure": "drawing the sun",
     "place": "searching places",

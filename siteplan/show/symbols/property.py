@@ -10,6 +10,7 @@ from typing import Any
 
 from siteplan.land.features import Building, Tree
 from siteplan.land.site import Site
+from siteplan.land.spread import Measured
 from siteplan.land.units import length_text
 from siteplan.say.figures import day_text
 from siteplan.show.symbols.shapes import crown_edges, drawn, ridge_line
@@ -47,7 +48,7 @@ def _building(building: Building, site: Site) -> list[Item]:
     else:
         words = f"{tall} high"
     kind = "roof-open" if building.base > 0 else "roof"
-    items: list[Item] = [{"k": kind, **drawn(building.outline), "t": [building.id, words]}]
+    items: list[Item] = [{"k": kind, **drawn(building.outline), "t": [building.id, words, *_source(building)]}]
     ridge = ridge_line(building)
     if ridge is not None:
         items.append({"k": "ridge", **drawn(ridge)})
@@ -63,8 +64,14 @@ def _tree(tree: Tree, site: Site) -> list[Item]:
     title = [tree.id, words]
     if tree.leaf_out and tree.leaf_fall:
         title.append(f"in leaf from {day_text(tree.leaf_out)} to {day_text(tree.leaf_fall)}")
+    title += _source(tree)
     crowns: list[Item] = [{"k": f"crown-{tree.foliage}", **drawn(edge), "t": title} for edge in crown_edges(tree)]
     return [*crowns, {"k": "trunk", **drawn(tree.trunk), "r": round((tree.trunk_diameter or 0.3) / 2, 3)}]
+
+
+def _source(feature: Measured) -> list[str]:
+    """Return what a height was taken from, as a survey of some day, where that is said."""
+    return [f"height: {feature.height_from}"] if feature.height_from else []
 
 
 def _hedges(site: Site) -> list[Item]:
@@ -72,7 +79,7 @@ def _hedges(site: Site) -> list[Item]:
         {
             "k": "hedge",
             **drawn(hedge.outline),
-            "t": [hedge.id, f"hedge, {length_text(hedge.height, site.units)} high"],
+            "t": [hedge.id, f"hedge, {length_text(hedge.height, site.units)} high", *_source(hedge)],
         }
         for hedge in site.hedges
     ]
@@ -84,7 +91,7 @@ def _fences(site: Site) -> list[Item]:
     for fence in site.fences:
         open_to = f", lets {fence.transmittance:.0%} of the sun through" if fence.transmittance else ""
         words = f"{length_text(fence.height, site.units)} high{open_to}"
-        fences.append({"k": "fence", **drawn(fence.line), "t": [fence.id, words]})
+        fences.append({"k": "fence", **drawn(fence.line), "t": [fence.id, words, *_source(fence)]})
     for gate in site.gates:
         words = f"gate, {length_text(gate.width, site.units)} wide"
         fences.append({"k": "gate", **drawn(gate.line), "t": [gate.id, words]})

@@ -1,0 +1,1 @@
+"""What does a survey from the air say of the ground around a property?"""

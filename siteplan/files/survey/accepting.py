@@ -1,0 +1,192 @@
+"""How do proposals come into the features file, without losing what the gardener drew or measured?
+
+A thing that is drawn keeps its id, its shape and all that somebody said of it: it gets what is missing, what was a
+guess, and what an earlier survey gave. Where a figure that somebody gave differs by more than both may be off, it
+stays, and that is told. The file as it would be is read first, and takes the old one's place if that adds no fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from siteplan.files.constant_tables import read_spreads
+from siteplan.files.drawing.editing import edited_features
+from siteplan.files.drawing.kinds import KINDS
+from siteplan.files.drawing.naming import Named, feature_numbers, named_features
+from siteplan.files.drawing.vector import DRAWN_HERE, RawFeature
+from siteplan.files.outputs.replacing import new_version
+from siteplan.files.reader import check_site
+from siteplan.files.remarks import Remarks
+from siteplan.files.survey.proposals_file import FILE, Kept
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.proposals import Accepted, Conflict
+from siteplan.land.spread import parted, spread_size
+from siteplan.land.units import LengthUnit, si_value
+from siteplan.land.values import LONGEST_TEXT, Quantity, nearest, shown
+
+#: properties of which one goes with another: it is not taken where the gardener's own figure of the other stays
+_WITH = {"eaves": "height", "ridge_heading": "eaves", "crown_base": "height", "transmittance_path": "transmittance"}
+_LEAST = 0.05  # m; figures that differ by less are the same
+
+
+def accept(folder: Path, proposals: Sequence[Kept], wanted: Sequence[str] | None, *, replace: bool) -> Accepted:
+    """Merge proposals into the features file of a site, all that are wanted or none.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the site.
+    proposals : sequence of Kept
+    wanted : sequence of str or None
+        Ids; None for all.
+    replace : bool
+        Whether figures that somebody gave make room for those of the survey.
+
+    Raises
+    ------
+    InputError
+        Where an id is not known, or the file could not be read any more; nothing is written then.
+    """
+    checked = check_site(folder)
+    settings, drawing = checked.read.settings, checked.read.drawing
+    if settings is None or drawing is None:
+        raise InputError(checked.faults)
+    path = folder / settings.features
+    if path.suffix.lower() not in DRAWN_HERE or not drawing.whole:
+        text = "is no GeoJSON that can be edited here; save it as features.geojson, and name that in site.toml"
+        raise InputError([Fault(path.name, "", text)])
+    chosen = _chosen(proposals, wanted)
+    named = named_features(drawing, settings.renaming, Remarks())
+    numbers = feature_numbers(drawing, named)
+    by_id = {one.id: one for one in named}
+    raw = {one.number: one for one in drawing.features}
+    done, put, faults = Accepted(path.name), [], []
+    theirs = {ours: one for one, ours in settings.renaming.keys.items()}
+    for one in chosen:
+        there = by_id.get(one.id)
+        if there is None and one.drawn:
+            text = f"is not drawn any more in {path.name}; ask the survey again: siteplan heights SITE TILE"
+            faults.append(Fault(FILE, one.id, text))
+        elif there is None:
+            put.append(_new(one))
+            done.added.append(one.id)
+        elif there.kind != one.kind:
+            text = f"is a {there.kind} in {path.name} and a {one.kind} here; ask the survey again"
+            faults.append(Fault(FILE, one.id, text))
+        else:
+            merged = _merged(one, there, raw[there.number], theirs, checked.read.unit, done, replace=replace)
+            (done.same if merged is None else done.changed).append(one.id)
+            put += [] if merged is None else [merged]
+    if faults:
+        raise InputError(faults)
+    if put:
+        with new_version(path) as copy:
+            text = copy.read_bytes().decode("utf-8")
+            copy.write_bytes(edited_features(text, put, (), numbers).encode("utf-8"))
+            _require_no_new_fault(folder, copy, checked.faults)
+    return done
+
+
+def _require_no_new_fault(folder: Path, copy: Path, before: Sequence[Fault]) -> None:
+    """Raise where the file as it would be has a fault that it had not."""
+    new = [fault for fault in check_site(folder, features=copy).faults if fault not in before]
+    if new:
+        raise InputError(new)
+
+
+def _chosen(proposals: Sequence[Kept], wanted: Sequence[str] | None) -> list[Kept]:
+    """Return the proposals that are wanted, or raise what is not known."""
+    if wanted is None:
+        return list(proposals)
+    known = {one.id: one for one in proposals}
+    faults = []
+    for name in wanted:
+        if name not in known:
+            hint = nearest(name, list(known))
+            meant = f"did you mean {hint!r}? " if hint else ""
+            text = f"{shown(name[:LONGEST_TEXT])} is no proposal; {meant}{FILE} lists them, and all takes them all"
+            faults.append(Fault("", "--accept", text))
+    if faults:
+        raise InputError(faults)
+    return [known[name] for name in dict.fromkeys(wanted)]
+
+
+def _new(one: Kept) -> dict[str, Any]:
+    properties = {"kind": one.kind, **one.properties}
+    return {"type": "Feature", "id": one.id, "properties": properties, "geometry": one.geometry}
+
+
+def _merged(
+    one: Kept,
+    there: Named,
+    raw: RawFeature,
+    theirs: Mapping[str, str],
+    unit: LengthUnit,
+    done: Accepted,
+    *,
+    replace: bool,
+) -> dict[str, Any] | None:
+    """Return a drawn feature with what it takes of a proposal, None where that is nothing."""
+    properties, stays = dict(raw.properties), set()
+    guessed = there.properties.get("measured") == "guess" or "height_from" in there.properties
+    for key, value in _wanted(one, there):
+        if any(part in stays for part in (_WITH.get(key), key)):
+            continue
+        own = there.properties.get(key)
+        name = theirs[key] if key in theirs and theirs[key] in raw.properties else key
+        if own is None or guessed or replace:
+            differs = own is not None and not _agree(own, value, there, key, unit)
+            if differs and not guessed:
+                done.conflicts.append(Conflict(one.id, key, own, value, taken=True))
+            if own is None or differs or guessed:
+                properties[name] = value
+        elif not _agree(own, value, there, key, unit):
+            done.conflicts.append(Conflict(one.id, key, own, value, taken=False))
+            stays.add(key)
+    took = any(properties.get(key) != raw.properties.get(key) for key in properties)
+    if not took:
+        return None
+    properties["height_from"] = one.properties["height_from"]
+    return {"type": "Feature", "id": one.id, "properties": properties}
+
+
+def _wanted(one: Kept, there: Named) -> Iterator[tuple[str, Any]]:
+    """Yield the figures of a proposal that a feature takes, the height first."""
+    fields = KINDS[there.kind].fields
+    line = there.shape is not None and there.shape.geom_type in {"LineString", "MultiLineString"}
+    for key in sorted(one.properties, key=lambda key: key != "height"):
+        point = there.shape is not None and there.shape.geom_type == "Point"
+        if key not in fields or key == "height_from" or (key == "crown_diameter" and not point):
+            continue
+        if key in {"width", "thickness"} and not line:
+            continue
+        if key.startswith("transmittance") and ("crown_density" in there.properties):
+            continue
+        yield key, one.properties[key]
+
+
+def _agree(own: object, found: object, there: Named, key: str, unit: LengthUnit) -> bool:
+    """Return whether two figures differ by no more than both may be off; also where one cannot be read."""
+    rule = KINDS[there.kind].fields[key].rule
+    if not isinstance(rule, Quantity):
+        return own == found
+    try:
+        one, first = _figure(own, rule, unit)
+        other, second = _figure(found, rule, unit)
+    except ValueError:
+        return False
+    how = read_spreads().get(str(there.properties.get("measured", "typed")))
+    if first is None and how is not None and rule.dimension == "length":
+        first = max((how.tree if there.kind == "tree" else how.built) * one, how.least)
+    if rule.dimension == "angle":
+        apart = abs(one - other) % 180
+        return min(apart, 180 - apart) < 10
+    return abs(one - other) <= (first or 0.0) + (second or 0.0) + _LEAST
+
+
+def _figure(value: object, rule: Quantity, unit: LengthUnit) -> tuple[float, float | None]:
+    plain, behind = parted(value)
+    number = si_value(plain, rule.dimension, plain=unit)
+    return number, spread_size(behind, plain, number, rule.dimension, plain=unit)

@@ -1,0 +1,65 @@
+"""How do a tile's coordinates become metres of the local frame, quickly?
+
+Over the kilometre around a property a change of coordinate system is a plane with a slight bend: a polynomial of the
+second degree is fitted to it, and used where it is right to half a centimetre.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from pyproj import CRS, Transformer
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.frame import LocalFrame
+from siteplan.land.grid import Floats
+
+SAME = 0.005  # m
+_SIDE = 9  # points of a side of the square on which it is fitted
+
+
+class Change:
+    """The change from a coordinate system into a local frame, around its centre.
+
+    Parameters
+    ----------
+    system : pyproj.CRS
+    frame : LocalFrame
+    area : shapely geometry
+        Where points will lie, in the frame. [m]
+    """
+
+    def __init__(self, system: CRS, frame: LocalFrame, area: BaseGeometry) -> None:
+        self._exact = Transformer.from_crs(system, frame.crs, always_xy=True)
+        west, south, east, north = area.bounds
+        x, y = np.meshgrid(np.linspace(west, east, _SIDE), np.linspace(south, north, _SIDE))
+        there = np.array(self._exact.transform(x.ravel(), y.ravel(), direction="INVERSE"))
+        self.known = bool(np.isfinite(there).all())
+        self._fit: Floats | None = None
+        if not self.known:
+            return
+        self._middle, self._scale = there.mean(axis=1), np.maximum(np.ptp(there, axis=1), 1e-12)
+        terms = self._terms(*there)
+        wanted = np.column_stack([x.ravel(), y.ravel()])
+        fit = np.asarray(np.linalg.lstsq(terms, wanted, rcond=None)[0], dtype=np.float64)
+        off = np.abs(terms @ fit - wanted).max()
+        self._fit = fit if off < SAME else None
+
+    def _terms(self, x: Floats, y: Floats) -> Floats:
+        a, b = (x - self._middle[0]) / self._scale[0], (y - self._middle[1]) / self._scale[1]
+        return np.column_stack([np.ones_like(a), a, b, a * a, a * b, b * b])
+
+    def box(self, area: BaseGeometry) -> tuple[float, float, float, float]:
+        """Return west, south, east and north of an area of the frame in the tile's own coordinates."""
+        edge = shapely.segmentize(shapely.box(*area.bounds).exterior, area.length / 80)
+        right, up = shapely.get_coordinates(edge).T
+        x, y = self._exact.transform(right, up, direction="INVERSE")
+        return float(np.min(x)), float(np.min(y)), float(np.max(x)), float(np.max(y))
+
+    def to_frame(self, x: Floats, y: Floats) -> tuple[Floats, Floats]:
+        """Return points in metres of the frame."""
+        if self._fit is None:
+            east, north = self._exact.transform(x, y)
+            return np.asarray(east), np.asarray(north)
+        east, north = (self._terms(x, y) @ self._fit).T
+        return east, north

@@ -1,0 +1,246 @@
+"""What does the head of a LAS or LAZ file say: where it lies, in which units, how many points, from which day?
+
+It leaves out the points: `siteplan.files.survey.tiles`.
+
+References
+----------
+LAS specification 1.4 R15 (ASPRS 2019), memory: bit 0 of the global encoding says that times are adjusted standard GPS
+time, seconds since 6 January 1980 less a thousand million. GeoTIFF 1.1 (OGC 19-008r4), memory: key 4099 holds the
+vertical unit, 9001 the metre, 9002 the foot, 9003 the US survey foot.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pyproj import CRS
+from pyproj.exceptions import CRSError
+
+from siteplan.files.ground.raster import SURVEY_FOOT
+from siteplan.files.remarks import Remarks
+from siteplan.files.text import no_file
+from siteplan.land.errors import MissingExtraError
+from siteplan.land.unit_sizes import FOOT
+from siteplan.land.values import shown
+
+_VERTICAL_UNIT = 4099  # key of a GeoTIFF's directory
+_UNITS = {9001: 1.0, 9002: FOOT, 9003: SURVEY_FOOT}
+_GPS_DAY, _GPS_LESS = dt.date(1980, 1, 6), 1e9
+_FIRST, _LAST = dt.date(1990, 1, 1), dt.date(2100, 1, 1)  # of surveys by laser; other days are no days
+_BROKEN = "cannot be read: it is cut off, or damaged; fetch it once more"
+
+
+@dataclass(frozen=True)
+class Head:
+    """What the head of a tile says.
+
+    Attributes
+    ----------
+    path : Path
+    system : pyproj.CRS
+        Of its x and y.
+    metres : float or None
+        Length of its unit of height; None where nobody says. [m]
+    told : bool
+        Whether the file, or the gardener, tells that unit; it is guessed otherwise.
+    bounds : (float, float, float, float)
+        West, south, east, north in its own coordinates.
+    count : int
+        Of its points.
+    made : datetime.date or None
+        Day on which the file was made.
+    gps_days : bool
+        Whether the times of its pulses tell their day.
+    """
+
+    path: Path
+    system: CRS
+    metres: float | None
+    told: bool
+    bounds: tuple[float, float, float, float]
+    count: int
+    made: dt.date | None
+    gps_days: bool
+
+
+def require_laspy() -> None:
+    """Raise an error if LAS and LAZ cannot be read.
+
+    Raises
+    ------
+    MissingExtraError
+        Where laspy is not installed.
+    """
+    try:
+        import laspy  # noqa: F401
+        import lazrs  # noqa: F401  # laspy reads LAZ with it
+    except ImportError as error:
+        raise MissingExtraError(
+            "LAS and LAZ need laspy and lazrs: install siteplan[survey]; or give two rasters, surface and ground",
+        ) from error
+
+
+def head_of(path: Path) -> Any:
+    """Return laspy's head of a tile.
+
+    Raises
+    ------
+    ValueError
+        Where it is damaged, with words.
+    """
+    with _heard(), _open(path) as reader:
+        return reader.header
+
+
+def chunks(path: Path, size: int) -> Iterator[Any]:
+    """Yield the points of a tile in chunks.
+
+    Raises
+    ------
+    ValueError
+        Where it is damaged, with words.
+    """
+    with _heard():
+        reader = _open(path)
+    with reader:
+        left, parts = int(reader.header.point_count), reader.chunk_iterator(size)
+        while left > 0:
+            with _heard():
+                part = next(parts, ())
+                if not len(part):
+                    raise ValueError(_BROKEN)
+            left -= len(part)
+            yield part
+
+
+def _open(path: Path) -> Any:
+    import laspy
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return laspy.open(path)
+
+
+@contextmanager
+def _heard() -> Iterator[None]:
+    """Make one error of all that a damaged tile makes of laspy."""
+    try:
+        yield
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException as error:  # lazrs panics beside Exception
+        raise ValueError(_BROKEN) from error
+
+
+def read_head(path: Path, remarks: Remarks, *, crs: CRS | None, metres: float | None) -> Head | None:
+    """Return what the head of a tile says, or None where faults are noted.
+
+    Parameters
+    ----------
+    path : Path
+    remarks : Remarks
+    crs : pyproj.CRS, optional
+        That the gardener names; it goes before the file's own.
+    metres : float, optional
+        Length of the unit of height that the gardener names. [m]
+    """
+    if wrong := no_file(path):
+        remarks.fault(path.name, "", wrong)
+        return None
+    try:
+        return _head(path, head_of(path), remarks, crs=crs, metres=metres)
+    except ValueError as error:
+        remarks.fault(path.name, "", str(error))
+        return None
+
+
+def _head(path: Path, header: Any, remarks: Remarks, *, crs: CRS | None, metres: float | None) -> Head | None:
+    system = crs or _own_system(header)
+    if system is None:
+        text = (
+            "does not say in which coordinate system it is; its source names one: say it as --crs EPSG:28992 "
+            "(that is the Dutch one)"
+        )
+        remarks.fault(path.name, "", text)
+        return None
+    flat = next((part for part in system.sub_crs_list or [system] if not part.is_vertical), system)
+    if not (flat.is_geographic or flat.is_projected):
+        text = f"has the coordinate system {shown(system.name)}, which is of no place on earth; say it with --crs"
+        remarks.fault(path.name, "", text)
+        return None
+    bounds = tuple(float(one) for one in (*header.mins[:2], *header.maxs[:2]))
+    if not all(map(math.isfinite, bounds)) or bounds[0] > bounds[2] or bounds[1] > bounds[3]:
+        remarks.fault(path.name, "", _BROKEN)
+        return None
+    unit = metres or _vertical_unit(system, header)
+    feet = "foot" in flat.axis_info[0].unit_name.lower() or "feet" in flat.axis_info[0].unit_name.lower()
+    if unit is None and feet:
+        text = (
+            'measures in feet across and does not say what its heights are in; say it: --z-unit "us-ft", "ft" or "m"'
+        )
+        remarks.fault(path.name, "", text)
+        return None
+    return Head(
+        path=path,
+        system=flat,
+        metres=unit,
+        told=unit is not None,
+        bounds=bounds,  # type: ignore[arg-type]
+        count=int(header.point_count),
+        made=_sound_day(header.creation_date),
+        gps_days=_tells_days(header),
+    )
+
+
+def _own_system(header: Any) -> CRS | None:
+    """Return the coordinate system of a file, None where it names none that can be read."""
+    try:
+        found = header.parse_crs()
+    except (CRSError, ValueError, KeyError, IndexError, TypeError, AttributeError, UnicodeDecodeError):
+        return None
+    return found if isinstance(found, CRS) else None
+
+
+def _vertical_unit(system: CRS, header: Any) -> float | None:
+    """Return the length of the unit of height by the coordinate system, or by a key of the head. [m]"""
+    for part in system.sub_crs_list or [system]:
+        if part.is_vertical:
+            return float(part.axis_info[0].unit_conversion_factor)
+    if system.is_projected and len(system.axis_info) == 3:
+        return float(system.axis_info[2].unit_conversion_factor)
+    for record in header.vlrs:
+        for key in getattr(record, "geo_keys", None) or ():
+            if getattr(key, "id", None) == _VERTICAL_UNIT:
+                return _UNITS.get(int(key.value_offset))
+    return None
+
+
+def _tells_days(header: Any) -> bool:
+    kind = getattr(header.global_encoding, "gps_time_type", 0)
+    return int(kind) == 1 and "gps_time" in set(header.point_format.dimension_names)
+
+
+def _sound_day(day: object) -> dt.date | None:
+    if isinstance(day, dt.datetime):
+        day = day.date()
+    return day if isinstance(day, dt.date) and _FIRST <= day <= _LAST else None
+
+
+def gps_day(seconds: float) -> dt.date | None:
+    """Return the day of an adjusted standard GPS time; None where it can be none of a survey.
+
+    Examples
+    --------
+    >>> gps_day(78_000_000.0)
+    datetime.date(2014, 3, 4)
+    """
+    if not math.isfinite(seconds) or abs(seconds) > 1e10:
+        return None
+    return _sound_day(_GPS_DAY + dt.timedelta(seconds=seconds + _GPS_LESS))

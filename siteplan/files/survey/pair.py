@@ -1,0 +1,133 @@
+"""What does a pair of rasters, of the surface and of the ground, say of what stands around a property?
+
+Their cells become points: of the ground, and of the surface where it lies above. No pulse goes through a cell, so
+that nothing is told of crown bases and leaves. Which of the two is which need not be said: the higher is the surface.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import rasterio
+from rasterio.errors import RasterioError
+from shapely import Polygon
+
+from siteplan.files.ground.raster import Elevations, metres_per_unit, raster_system
+from siteplan.files.ground.terrain_file import CACHE, NO_NETWORK
+from siteplan.files.remarks import Remarks
+from siteplan.files.survey.tiles import Points, kept_of
+from siteplan.files.text import no_file
+from siteplan.land.frame import LocalFrame
+from siteplan.land.grid import Floats, Grid, grid_over
+from siteplan.land.returns import GROUND, UNCLASSIFIED, Flight, Returns
+from siteplan.land.values import shown
+
+CELL = 0.5  # m
+STANDS = 0.3  # m above the ground, from which a cell of the surface is a point of its own
+BELOW, MOST_BELOW = 1.0, 0.05  # m; share of the cells whose surface may lie so far below the ground
+COVERED = 0.8  # share of the property of which both must tell
+
+
+def read_pair(
+    paths: tuple[Path, Path],
+    frame: LocalFrame,
+    boundary: Polygon,
+    remarks: Remarks,
+    *,
+    unit: str | None,
+    farthest: float,
+    reach: Callable[[Floats], Floats],
+) -> Points | None:
+    """Return the points of a pair of rasters that matter, or None where faults are noted.
+
+    Parameters
+    ----------
+    paths : (Path, Path)
+        In any order.
+    frame, boundary, farthest, reach
+        As for `tiles.read_tiles`.
+    remarks : Remarks
+    unit : str, optional
+        Of the elevations, where the gardener names it.
+    """
+    grid = grid_over(boundary.envelope.buffer(farthest, join_style="mitre"), CELL)
+    read = [_read(path, frame, grid, boundary, remarks, unit) for path in paths]
+    first, second = read
+    if first is None or second is None:
+        return None
+    both = np.isfinite(first) & np.isfinite(second)
+    higher = float(np.mean((first - second)[both])) if both.any() else 0.0
+    names = paths if higher >= 0 else paths[::-1]
+    surface, ground = (first, second) if higher >= 0 else (second, first)
+    if wrong := _unlike((surface - ground)[both]):
+        remarks.fault(names[0].name, "", wrong.format(other=names[1].name, unit=remarks.length(BELOW)))
+        return None
+    known, x, y = both.ravel(), *grid.centres().T
+    high = known & ((surface - ground).ravel() > STANDS)
+    no = np.zeros(int(known.sum() + high.sum()), dtype=bool)
+    kind = np.full(len(no), UNCLASSIFIED, dtype=np.uint8)
+    kind[: int(known.sum())] = GROUND
+    returns = Returns(
+        x=np.concatenate([x[known], x[high]]),
+        y=np.concatenate([y[known], y[high]]),
+        z=np.concatenate([ground.ravel()[known], surface.ravel()[high]]),
+        kind=kind,
+        last=~no,
+        several=no,
+    )
+    inside = grid.inside(boundary)
+    return Points(
+        kept_of(returns, boundary, farthest, reach), Flight(source="rasters"), float(both[inside].mean()), 1
+    )
+
+
+def _unlike(above: Floats) -> str:
+    """Return why two rasters are no surface and ground of one place; empty where they can be."""
+    if not above.size:
+        return "and {other} have no ground in common; take both for the same place"
+    if float((above < -BELOW).mean()) > MOST_BELOW:
+        share = float((above < -BELOW).mean())
+        return (
+            f"lies more than {{unit}} below {{other}} over {share:.0%} of the ground, and above it elsewhere: they "
+            "are not surface and ground of one survey, or not in one unit; take a pair that belongs together"
+        )
+    if float((np.abs(above) > STANDS).mean()) < 0.001:
+        return "and {other} are the same: one must be the surface with trees and roofs, the other the ground without"
+    return ""
+
+
+def _read(
+    path: Path, frame: LocalFrame, grid: Grid, boundary: Polygon, remarks: Remarks, unit: str | None
+) -> Floats | None:
+    """Return a raster's elevations on a grid, or None where a fault is noted. [m]"""
+    if wrong := no_file(path):
+        remarks.fault(path.name, "", wrong)
+        return None
+    own = Remarks(system=remarks.system)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # a raster without a place is a fault, said below
+            with rasterio.Env(GDAL_CACHEMAX=CACHE, **NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
+                system = raster_system(raster, path.name, own)
+                metres = None if system is None else metres_per_unit(raster, system, unit, path.name, own)
+                for fault in own.faults:
+                    text = fault.text.replace("in site.toml: terrain_unit =", "with --z-unit:")
+                    remarks.fault(fault.file, fault.where, text)
+                if system is None or metres is None:
+                    return None
+                elevations = Elevations(raster, system, metres, frame, path.name)
+                read = elevations.read(grid)
+                laid = np.full(grid.shape, np.nan) if read is None else elevations.laid(*read, grid)
+    except (RasterioError, OSError) as error:
+        remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
+        return None
+    inside = grid.inside(boundary)
+    known = float(np.isfinite(laid[inside]).mean()) if inside.any() else 0.0
+    if known < COVERED:
+        part = "the property" if known == 0 else f"{1 - known:.0%} of the property"
+        remarks.fault(path.name, "", f"does not cover {part}; take one that does, or a larger cut of it")
+        return None
+    return laid

@@ -1,0 +1,140 @@
+"""Does a tile lie where the property does, and are its heights those of the land there?
+
+Where it does not, how far off it is and in which direction: so that the next tile is the right one, or the coordinate
+system. It leaves out what stands on the land.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from pyproj import Geod, Transformer
+from shapely import Polygon
+
+from siteplan.files.remarks import Remarks
+from siteplan.files.survey.change import Change
+from siteplan.files.survey.head import Head
+from siteplan.land.frame import LocalFrame
+from siteplan.land.outline import COMPASS
+from siteplan.land.unit_sizes import FOOT
+from siteplan.land.values import shown
+
+FAR = 100_000.0  # m; a tile so far off is more likely in another coordinate system than the wrong one
+LEAST, WHOLE = 0.5, 0.97  # share of the property that must lie on the tiles; from which it counts as covered
+TOO_HIGH, AS_USUAL = 350.0, 150.0  # m; off the land around, and as near to it in other units: then those are likely
+IMPOSSIBLE = 1500.0  # m off the land around; no coarse table of heights is so wrong
+_EARTH = Geod(ellps="WGS84")
+
+
+def tiles_in_reach(
+    heads: Sequence[Head], frame: LocalFrame, boundary: Polygon, farthest: float, remarks: Remarks
+) -> list[Head]:
+    """Return the tiles that lie in reach of a property; faults are noted where none lies on it."""
+    area, reached, own = boundary.envelope.buffer(farthest, join_style="mitre"), [], False
+    strange: list[str] = []
+    for head in heads:
+        change = Change(head.system, frame, area)
+        if change.known and _meet(change.box(area), head.bounds):
+            reached.append(head)
+            own = own or _meet(change.box(boundary.envelope), head.bounds)
+        strange.append("" if own else _where(head, frame, remarks))
+    if not own:
+        for head, text in zip(heads, strange, strict=True):
+            remarks.fault(head.path.name, "", text)
+    return reached
+
+
+def _meet(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    return one[0] <= other[2] and one[2] >= other[0] and one[1] <= other[3] and one[3] >= other[1]
+
+
+def _where(head: Head, frame: LocalFrame, remarks: Remarks) -> str:
+    """Return how far off a tile lies, and in which direction."""
+    west, south, east, north = head.bounds
+    x, y = np.meshgrid(np.linspace(west, east, 5), np.linspace(south, north, 5))
+    there = Transformer.from_crs(head.system, "EPSG:4326", always_xy=True)
+    longitude, latitude = (np.ravel(one) for one in there.transform(x, y))
+    system = shown(head.system.name)
+    if not np.isfinite(longitude).all() or np.abs(latitude).max() > 90:
+        return (
+            f"has x from {west:,.0f} to {east:,.0f} and y from {south:,.0f} to {north:,.0f}, which lie outside of "
+            f"{system}; say the right coordinate system with --crs"
+        )
+    azimuth, _, away = _EARTH.inv(
+        np.full(25, frame.longitude), np.full(25, frame.latitude), longitude, latitude, radians=False
+    )
+    nearest = int(np.argmin(away))
+    far, point = float(away[nearest]), _point(float(azimuth[nearest]) % 360)
+    if far > FAR:
+        return (
+            f"lies {remarks.far(far)} to the {point} of the property by its coordinate system, {system}; is that the "
+            "right one? Say it with --crs; or take the tile of the property"
+        )
+    return f"misses the property: it lies {remarks.far(far)} to the {point} of it; take the tile that it lies on"
+
+
+def _point(azimuth: float) -> str:
+    """Return the nearest of eight compass points, as a word."""
+    words = {name: angle for name, angle in COMPASS.items() if len(name) > 2 and angle % 45 == 0}
+    return min(words, key=lambda name: abs((azimuth - words[name] + 180) % 360 - 180))
+
+
+def check_cover(covered: float, names: str, remarks: Remarks) -> None:
+    """Note where tiles cover a part of a property alone."""
+    if covered < LEAST:
+        part = "the property" if covered == 0 else f"more than {covered:.0%} of the property"
+        remarks.fault(names, "", f"has no points on {part}; give the tiles beside it as well")
+    elif covered < WHOLE:
+        text = f"{names} has points on {covered:.0%} of the property; give the tiles beside it as well."
+        remarks.caution("survey-part", "", text)
+
+
+def check_ground(
+    ground: float, names: str, frame: LocalFrame, metres: float, remarks: Remarks, *, told: bool
+) -> None:
+    """Note ground that lies where the land cannot, or in feet.
+
+    Parameters
+    ----------
+    ground : float
+        Median elevation over the property, as it was read. [m]
+    names : str
+        Of the files.
+    frame : LocalFrame
+    metres : float
+        Length of the unit that it was read in. [m]
+    remarks : Remarks
+    told : bool
+        Whether somebody says that unit.
+    """
+    from siteplan.files.weather.weather_file import usual_altitude
+
+    usual = usual_altitude(frame.latitude, frame.longitude)
+    off = abs(ground - usual)
+    if off < TOO_HIGH:
+        return
+    high = (
+        f"has the ground of the property at {remarks.high(ground)} above the sea, but the land there lies at about "
+    )
+    high += remarks.high(usual)
+    for name, unit in (("ft", FOOT), ("m", 1.0)):
+        if not math.isclose(unit, metres, rel_tol=0.01) and abs(ground / metres * unit - usual) < AS_USUAL:
+            remarks.fault(names, "", f"{high}; its heights are likely in {_WORDS[name]}: say --z-unit {name}")
+            return
+    if off > IMPOSSIBLE:
+        mend = "is its coordinate system the right one (--crs), and its unit of height (--z-unit)?"
+        remarks.fault(names, "", f"{high}; {mend}")
+    elif not told:
+        remarks.caution("survey-ground", "", f"{names} {high}; are its heights in metres? Say --z-unit.")
+
+
+_WORDS = {"ft": "feet", "m": "metres"}
+
+
+def middle_of(boundary: Polygon) -> tuple[float, float]:
+    """Return a point of a property. [m]"""
+    point = shapely.point_on_surface(boundary)
+    return float(point.x), float(point.y)

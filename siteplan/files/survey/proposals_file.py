@@ -1,0 +1,167 @@
+"""How are proposals written and read again?
+
+As GeoJSON in the coordinates of the drawing, with the same properties as a features file, and beside them how many
+points tell them. It leaves out which of them are accepted.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import mapping
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.files.outputs.output import write_geotiff
+from siteplan.files.remarks import Remarks
+from siteplan.files.text import read_text
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.grid import Floats, Grid
+from siteplan.land.proposals import Figure, Proposal
+from siteplan.land.site import Site
+from siteplan.land.unit_sizes import FOOT
+from siteplan.land.units import System
+
+FILE, TERRAIN = "proposals.geojson", "terrain.tif"
+LARGEST = 100_000_000  # bytes
+#: properties of a proposal that are no properties of a feature
+BESIDE = ("drawn", "points", "pulses", "pulses_to_ground", "trees", "says")
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A proposal as its file has it.
+
+    Attributes
+    ----------
+    id, kind : str
+    drawn : bool
+    properties : dict
+        Of the feature, without its kind.
+    geometry : dict
+        GeoJSON, in the coordinates of the drawing.
+    """
+
+    id: str
+    kind: str
+    drawn: bool
+    properties: dict[str, Any]
+    geometry: dict[str, Any]
+
+
+def proposals_document(
+    proposals: Sequence[Proposal], site: Site, source: str, says: Mapping[str, str]
+) -> dict[str, Any]:
+    """Return proposals as GeoJSON.
+
+    Parameters
+    ----------
+    proposals : sequence of Proposal
+    site : Site
+    source : str
+        What `height_from` says of them, with the day of the flight.
+    says : mapping of str to str
+        A sentence on each, by id.
+    """
+    features = [_feature(one, site, source, says[one.id]) for one in proposals]
+    system = site.drawn.crs
+    named = None if system is None or site.drawn.origin is not None else system.to_authority()
+    crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:{}::{}".format(*named)}} if named else None
+    return {"type": "FeatureCollection", **({"crs": crs} if crs else {}), "features": features}
+
+
+def _feature(one: Proposal, site: Site, source: str, says: str) -> dict[str, Any]:
+    figures = {figure.key: written(figure, site.units) for figure in one.figures}
+    through = {} if one.through is None else {"pulses": one.pulses, "pulses_to_ground": round(one.through, 3)}
+    trees = {"trees": one.trees} if one.trees > 1 else {}
+    beside = {"points": one.points, **through, **trees, "says": says}
+    properties = {"kind": one.kind, **figures, "height_from": source, "drawn": one.drawn, **beside}
+    geometry = _rounded(site.drawn.from_lonlat(site.frame.to_lonlat(one.shape)), site.drawn.decimals)
+    return {"type": "Feature", "id": one.id, "properties": properties, "geometry": geometry}
+
+
+def written(figure: Figure, units: System) -> str | float:
+    """Return a figure as a features file holds it, with its spread.
+
+    Examples
+    --------
+    >>> written(Figure("height", 7.32, 0.5), "metric"), written(Figure("height", 7.3152, 0.3048), "imperial")
+    ('7.32 m +- 0.5 m', '24 ft +- 1 ft')
+    >>> written(Figure("transmittance_bare", 0.42, 0.1, "fraction"), "metric")
+    '0.42 +- 0.1'
+    """
+    if figure.dimension == "angle":
+        return round(figure.value, 1) % 180
+    size, unit = (FOOT, " ft") if units == "imperial" else (1.0, " m")
+    if figure.dimension == "fraction":
+        size, unit = 1.0, ""
+    value = float(f"{figure.value / size:.3g}") if figure.dimension == "fraction" else round(figure.value / size, 2)
+    spread = min(float(f"{figure.spread / size:.2g}"), value)
+    off = f" +- {spread:g}{unit}" if spread > 0 else ""
+    return f"{value:g}{unit}{off}"
+
+
+def _rounded(shape: BaseGeometry, decimals: int) -> dict[str, Any]:
+    """Return a shape as GeoJSON, its rings as RFC 7946 wants them."""
+    if shape.geom_type in {"Polygon", "MultiPolygon"}:
+        shape = shapely.orient_polygons(shape)
+    rounded = shapely.transform(shape, lambda points: points.round(decimals) + 0.0)
+    document: dict[str, Any] = json.loads(json.dumps(mapping(rounded)))
+    return document
+
+
+def write_terrain(path: Path, ground: Floats, grid: Grid, site: Site, tags: Mapping[str, str]) -> None:
+    """Write the ground as a GeoTIFF in metres, north up, in the site's own frame."""
+    write_geotiff(
+        path,
+        ground[np.newaxis],
+        grid,
+        site.frame.crs,
+        descriptions=["Elevation of the ground, m"],
+        units=["m"],
+        tags=tags,
+    )
+
+
+def read_proposals(folder: Path) -> list[Kept]:
+    """Return the proposals that a run has written to a folder.
+
+    Raises
+    ------
+    InputError
+        Where there are none, or somebody has made no proposals of them.
+    """
+    remarks = Remarks()
+    advice = "ask a survey first: siteplan heights SITE TILE"
+    text = read_text(folder / FILE, remarks, missing=advice, most=LARGEST)
+    if text is None:
+        raise InputError(remarks.faults)
+    try:
+        features = json.loads(text)["features"]
+        found = [_kept(one) for one in features]
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        wrong = f"holds no proposals any more; {advice}"
+        raise InputError([Fault(FILE, "", wrong)]) from error
+    return found
+
+
+def _kept(one: Any) -> Kept:
+    properties = dict(one["properties"])
+    kind, drawn = properties.pop("kind"), properties.pop("drawn")
+    name = one["id"]
+    if not (isinstance(name, str) and isinstance(kind, str) and isinstance(drawn, bool)):
+        raise TypeError(name)
+    own = {key: value for key, value in properties.items() if key not in BESIDE}
+    if not all(isinstance(value, str | int | float) and _finite(value) for value in own.values()):
+        raise TypeError(name)
+    return Kept(name, kind, drawn, own, dict(one["geometry"]))
+
+
+def _finite(value: str | float) -> bool:
+    return isinstance(value, str) or math.isfinite(value)

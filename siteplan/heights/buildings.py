@@ -1,0 +1,96 @@
+"""Where do buildings stand that nobody has drawn?
+
+Cells of roofs, cut where the roof steps up or down by a storey, so that a house and its annex are two. Outlines that
+nearly fill a rectangle are one. It leaves out how high a roof is: `siteplan.heights.roofs`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+from shapely import Polygon
+
+from siteplan.heights.canopy import LEAST_ROOF, LOWEST_ROOF, large_patches
+from siteplan.heights.cells import SQUARE, outline_of
+from siteplan.land.grid import Floats, Grid
+
+Flags = NDArray[np.bool_]
+
+STEP = 1.0  # m from cell to cell; a roof of 60 degrees rises by 0.87 m over half a metre
+RECTANGLE = 0.80  # of its smallest rectangle; an outline that fills more of it is that rectangle
+NEAR = 2.0  # m; cells at a step go to a building so near
+WAVER = 0.6  # m by which the edge of the cells wavers about a straight wall
+
+
+def find_outlines(roof: Floats, grid: Grid, *, drawn: Flags) -> list[Polygon]:
+    """Return the outlines of buildings that are not drawn, largest first.
+
+    Parameters
+    ----------
+    roof : ndarray, shape (rows, columns)
+        Height of the highest point on a roof in each cell; NaN where there is none. [m]
+    grid : Grid
+    drawn : ndarray of bool, shape (rows, columns)
+        Cells in the outlines of buildings that are drawn, and just beside them.
+
+    Examples
+    --------
+    >>> roof = np.full((40, 40), np.nan)
+    >>> roof[10:20, 10:30], roof[20:26, 10:18] = 6.0, 3.0
+    >>> drawn = np.zeros((40, 40), dtype=bool)
+    >>> [round(one.area) for one in find_outlines(roof, Grid(0, 20, 0.5, 40, 40), drawn=drawn)]
+    [50, 12]
+    """
+    high = np.pad(roof > LOWEST_ROOF, 2)
+    whole = ndimage.binary_closing(high, structure=SQUARE)[2:-2, 2:-2] & ~drawn
+    whole = ndimage.binary_opening(whole, structure=SQUARE)
+    whole = large_patches(whole, round(LEAST_ROOF / grid.cell**2))
+    part = _parts(_without_holes(roof, whole), whole, grid.cell)
+    outlines = []
+    for number, place in enumerate(ndimage.find_objects(part), 1):
+        if place is None:
+            continue
+        corner = Grid(
+            grid.west + place[1].start * grid.cell,
+            grid.north - place[0].start * grid.cell,
+            grid.cell,
+            *part[place].shape,
+        )
+        outlines.append(_squared(outline_of(part[place] == number, corner)))
+    return sorted(outlines, key=lambda one: -one.area)
+
+
+def _without_holes(roof: Floats, whole: Flags) -> Floats:
+    """Return the roofs with cells that no point fell into as high as the nearest."""
+    where = ndimage.distance_transform_edt(np.isnan(roof), return_distances=False, return_indices=True)
+    return np.where(whole, roof[tuple(where)], np.nan)
+
+
+def _parts(height: Floats, whole: Flags, cell: float) -> NDArray[np.int32]:
+    """Return the number of the building of each cell; edges and slivers go to the nearest."""
+    padded = np.pad(height, 1, mode="edge")
+    middle = padded[1:-1, 1:-1]
+    around = np.array([padded[:-2, 1:-1], padded[2:, 1:-1], padded[1:-1, :-2], padded[1:-1, 2:]])
+    step = (np.abs(np.where(np.isnan(around), middle, around) - middle) > STEP).any(axis=0)
+    part, _ = ndimage.label(ndimage.binary_opening(whole & ~step, structure=SQUARE))
+    size = np.bincount(part.ravel())
+    size[0] = 0
+    large = size[part] >= LEAST_ROOF / cell**2
+    if not large.any():
+        return np.asarray(ndimage.label(whole)[0], dtype=np.int32)
+    away, where = ndimage.distance_transform_edt(~large, return_indices=True)
+    return np.where(whole & (away * cell < NEAR), part[tuple(where)], 0).astype(np.int32)
+
+
+def _squared(rough: object) -> Polygon:
+    """Return an outline with straight walls in place of the sides of cells."""
+    parts = list(getattr(rough, "geoms", [rough]))
+    largest = Polygon(max(parts, key=lambda one: one.area).exterior)
+    box = largest.minimum_rotated_rectangle
+    if isinstance(box, Polygon) and largest.area > RECTANGLE * box.area:
+        middle = np.array(box.centroid.coords[0])
+        ring = np.array(box.exterior.coords)
+        return Polygon(middle + (ring - middle) * np.sqrt(largest.area / box.area))
+    straight = largest.simplify(WAVER)
+    return straight if isinstance(straight, Polygon) and not straight.is_empty else largest

@@ -1,0 +1,169 @@
+"""What do scattered points say of the cells that they fall into, and of those that none falls into?
+
+It leaves out what the points are.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy import ndimage
+from shapely import MultiPolygon, Polygon
+
+from siteplan.land.grid import Floats, Grid
+
+Cells = NDArray[np.intp]
+#: a square of cells three by three
+SQUARE = np.ones((3, 3), dtype=np.bool_)
+_SWEEPS = 12  # over each level; more change the film by less than a centimetre in a yard
+
+
+def cell_numbers(grid: Grid, x: Floats, y: Floats) -> Cells:
+    """Return the number of the cell that holds each point, row by row; a point outside counts to the nearest edge."""
+    rows = np.clip(np.floor((grid.north - y) / grid.cell).astype(np.intp), 0, grid.rows - 1)
+    columns = np.clip(np.floor((x - grid.west) / grid.cell).astype(np.intp), 0, grid.columns - 1)
+    return np.asarray(rows * grid.columns + columns)
+
+
+def highest(grid: Grid, x: Floats, y: Floats, z: Floats) -> Floats:
+    """Return the highest value in each cell, NaN where no point lies, shape (rows, columns)."""
+    return _extreme(grid, x, y, z, np.maximum, -np.inf)
+
+
+def lowest(grid: Grid, x: Floats, y: Floats, z: Floats) -> Floats:
+    """Return the lowest value in each cell, NaN where no point lies, shape (rows, columns)."""
+    return _extreme(grid, x, y, z, np.minimum, np.inf)
+
+
+def _extreme(grid: Grid, x: Floats, y: Floats, z: Floats, choose: np.ufunc, nothing: float) -> Floats:
+    found = np.full(grid.rows * grid.columns, nothing)
+    choose.at(found, cell_numbers(grid, x, y), z)
+    return np.where(np.isfinite(found), found, np.nan).reshape(grid.shape)
+
+
+def mean(grid: Grid, x: Floats, y: Floats, z: Floats) -> Floats:
+    """Return the mean value in each cell, NaN where no point lies, shape (rows, columns)."""
+    at, size = cell_numbers(grid, x, y), grid.rows * grid.columns
+    count = np.bincount(at, minlength=size)
+    total = np.bincount(at, weights=z, minlength=size)
+    return np.where(count > 0, total / np.maximum(count, 1), np.nan).reshape(grid.shape)
+
+
+def counted(grid: Grid, x: Floats, y: Floats) -> NDArray[np.intp]:
+    """Return how many points lie in each cell, shape (rows, columns)."""
+    return np.bincount(cell_numbers(grid, x, y), minlength=grid.rows * grid.columns).reshape(grid.shape)
+
+
+def at_points(grid: Grid, values: Floats, x: Floats, y: Floats) -> Floats:
+    """Return a map's values at points, read straight between the centres of its cells, shape (points,)."""
+    place = np.array([(grid.north - y) / grid.cell - 0.5, (x - grid.west) / grid.cell - 0.5])
+    return np.asarray(ndimage.map_coordinates(values, place, order=1, mode="nearest"))
+
+
+def filled(values: Floats) -> Floats:
+    """Return a map whose holes are spanned by a film, as soap spans a frame (Laplace's equation).
+
+    Parameters
+    ----------
+    values : ndarray, shape (rows, columns)
+        NaN where nothing is known; something must be.
+
+    Returns
+    -------
+    ndarray, shape (rows, columns)
+        What was known is as it was.
+
+    Notes
+    -----
+    From coarse cells to fine ones, each level relaxed for a few sweeps (Briggs, Henson and McCormick 2000, A
+    Multigrid Tutorial, chapter 3: nested iteration; memory).
+
+    Examples
+    --------
+    >>> filled(np.array([[1.0, np.nan, np.nan, 4.0]])).round(2).tolist()
+    [[1.0, 2.0, 3.0, 4.0]]
+    """
+    unknown = np.isnan(values)
+    if not unknown.any():
+        return values
+    if unknown.all():
+        raise ValueError("nothing is known")
+    if max(values.shape) <= 2:
+        film = np.where(unknown, np.nanmean(values), values)
+    else:
+        film = np.where(unknown, _finer(filled(_coarser(values)), values.shape), values)
+    for _ in range(_SWEEPS):
+        around = np.pad(film, 1, mode="edge")
+        level = (around[:-2, 1:-1] + around[2:, 1:-1] + around[1:-1, :-2] + around[1:-1, 2:]) / 4
+        film = np.where(unknown, level, film)
+    return film
+
+
+def _coarser(values: Floats) -> Floats:
+    """Return the means of two cells by two, of those that are known."""
+    rows, columns = values.shape
+    even = np.pad(values, ((0, rows % 2), (0, columns % 2)), constant_values=np.nan)
+    four = np.stack([even[::2, ::2], even[1::2, ::2], even[::2, 1::2], even[1::2, 1::2]])
+    known = np.isfinite(four).sum(axis=0)
+    return np.where(known > 0, np.nansum(four, axis=0) / np.maximum(known, 1), np.nan)
+
+
+def _finer(values: Floats, shape: tuple[int, int]) -> Floats:
+    """Return cells half as large, read straight between the coarse ones."""
+    rows, columns = (np.arange(0.5, size) / 2 - 0.5 for size in shape)
+    place = np.meshgrid(rows, columns, indexing="ij")
+    return np.asarray(ndimage.map_coordinates(values, place, order=1, mode="nearest"))
+
+
+def outline_of(cells: NDArray[np.bool_], grid: Grid) -> Polygon | MultiPolygon:
+    """Return the ground that cells cover, their own sides as its edge.
+
+    Parameters
+    ----------
+    cells : ndarray of bool, shape (rows, columns)
+        At least one is true.
+    grid : Grid
+
+    Examples
+    --------
+    >>> outline_of(np.array([[True, True], [False, True]]), Grid(0, 2, 1, 2, 2)).area
+    3.0
+    """
+    rows, columns = np.nonzero(cells)
+    first = np.ones(len(rows), dtype=bool)
+    first[1:] = (rows[1:] != rows[:-1]) | (columns[1:] != columns[:-1] + 1)
+    starts = np.flatnonzero(first)
+    ends = np.append(starts[1:], len(rows)) - 1
+    west, east = grid.west + columns[starts] * grid.cell, grid.west + (columns[ends] + 1) * grid.cell
+    north = grid.north - rows[starts] * grid.cell
+    whole = shapely.union_all(shapely.box(west, north - grid.cell, east, north))
+    return whole if isinstance(whole, Polygon | MultiPolygon) else Polygon()
+
+
+class ByCell:
+    """Points that are looked up by the ground that they lie on.
+
+    Parameters
+    ----------
+    grid : Grid
+    x, y : ndarray, shape (points,)
+        [m]
+    """
+
+    def __init__(self, grid: Grid, x: Floats, y: Floats) -> None:
+        number = cell_numbers(grid, x, y)
+        self.grid, self._order = grid, np.argsort(number, kind="stable")
+        self._starts = np.searchsorted(number[self._order], np.arange(grid.rows * grid.columns + 1))
+
+    def within(self, bounds: tuple[float, float, float, float]) -> Cells:
+        """Return which points lie in the cells about a rectangle: west, south, east, north. [m]"""
+        west, south, east, north = bounds
+        top, left = (max(one, 0) for one in self.grid.cell_of(west, north))
+        bottom, right = self.grid.cell_of(east, south)
+        rows, columns = range(top, min(bottom, self.grid.rows - 1) + 1), self.grid.columns
+        right = min(right, columns - 1)
+        if not rows or right < left:
+            return np.zeros(0, dtype=np.intp)
+        spans = [(self._starts[row * columns + left], self._starts[row * columns + right + 1]) for row in rows]
+        return np.concatenate([self._order[start:end] for start, end in spans])

@@ -1,0 +1,111 @@
+"""How high is a tree, where does its crown begin, and how much light goes through it?
+
+By the points within its outline. The share of pulses that reach the ground is a first guess of the share of light
+that does, in the season of the flight. It leaves out the outline: `siteplan.heights.trees`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.land.grid import Floats
+
+Flags = NDArray[np.bool_]
+
+LEAST_SPREAD, SPREAD_SHARE = 0.5, 0.05  # m; a pulse seldom meets the very top: common practice, no source
+GAP, GAP_SHARE = 1.0, 0.12  # m, and share of the height, without a point: below it is something else
+SHARP, TOP_CELLS = 1.5, 8  # times the fall from the top to the mean of so many highest cells: a sharp top is missed
+FEW = 15  # points from which on a crown's base, pulses from which on its density is told
+BASE_SPREAD, BASE_SPREAD_SHARE = 0.5, 0.1  # m, and share of the height: 9 of 10 simulated crowns begin within
+LOW = 0.5  # m; lower points are the ground
+BASE_SHARE = 0.01  # of the points of a crown that lie below its base: twigs, a trunk
+
+
+@dataclass(frozen=True)
+class CrownFigures:
+    """What the points in a crown say.
+
+    Attributes
+    ----------
+    height, height_spread : float
+        Of its highest point, and how far off it may be. [m]
+    base, base_spread : float or None
+        Where the crown begins; None where too few points tell. [m]
+    through, through_spread : float or None
+        Share of pulses that reach the ground below it, and twice its standard error; None where too few tell.
+    depth : float
+        Mean way of a pulse that goes straight down through it. [m]
+    points, pulses : int
+        How many lie in the crown, and how many went into it or past it to the ground.
+    """
+
+    height: float
+    height_spread: float
+    base: float | None
+    base_spread: float
+    through: float | None
+    through_spread: float
+    depth: float
+    points: int
+    pulses: int
+
+
+def crown_figures(height: Floats, leaf: Flags, last: Flags, *, top: float, deep: Floats) -> CrownFigures:
+    """Return the figures of one crown.
+
+    Parameters
+    ----------
+    height : ndarray, shape (points,)
+        Of all points within its outline, above the ground. [m]
+    leaf, last : ndarray of bool, shape (points,)
+        Which may be leaves; which are the last of their pulse.
+    top : float
+        Of its highest cell. [m]
+    deep : ndarray, shape (cells,)
+        Height of the canopy in each of its cells. [m]
+    """
+    own = np.sort(height[leaf & (height <= top + 0.01)])
+    above = own[own > LOW]
+    base, spread = _base(above, top)
+    at = 0.25 * top if base is None else base
+    pulses = int(last.sum())
+    reached = int((last & (height < LOW)).sum())
+    through, doubt = None, 0.0
+    if pulses >= FEW:
+        through = reached / pulses
+        doubt = 2 * math.sqrt(max(through * (1 - through), 1 / pulses) / pulses)
+    return CrownFigures(
+        height=top,
+        height_spread=max(LEAST_SPREAD, SPREAD_SHARE * top, SHARP * _sharp(deep, top)),
+        base=base,
+        base_spread=spread,
+        through=through,
+        through_spread=doubt,
+        depth=float(np.maximum(deep - at, 0.3).mean()),
+        points=len(above),
+        pulses=pulses,
+    )
+
+
+def _sharp(deep: Floats, top: float) -> float:
+    """Return how far the crown falls from its top to the mean of its highest cells. [m]"""
+    around = np.sort(deep)[-TOP_CELLS:]
+    return float(top - around.mean())
+
+
+def _base(above: Floats, top: float) -> tuple[float | None, float]:
+    """Return where a crown begins, and how far off that may be. [m]"""
+    if len(above) < FEW:
+        return None, 0.0
+    gap = max(GAP, GAP_SHARE * top)
+    steps = np.diff(above)
+    empty = np.flatnonzero((steps > gap) & (above[1:] < 0.75 * top))
+    crown = above[empty[-1] + 1 :] if empty.size else above
+    if len(crown) < FEW:
+        return None, 0.0
+    base = float(np.quantile(crown, BASE_SHARE))
+    return base, min(max(BASE_SPREAD, BASE_SPREAD_SHARE * top), base)

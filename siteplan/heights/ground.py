@@ -1,0 +1,85 @@
+"""Which points lie on the ground, and how high is it?
+
+Where a survey's own classes do not say, the simple morphological filter (SMRF) of Pingel, Clarke and McBride tells
+the ground: the lowest surface is opened with growing windows, and what sinks by more than a slope allows is no ground.
+It leaves out lone points in the air: `siteplan.heights.lone`.
+
+References
+----------
+Pingel, T. J., Clarke, K. C., and McBride, W. A. (2013): An improved simple morphological filter for the terrain
+classification of airborne LIDAR data. ISPRS Journal of Photogrammetry and Remote Sensing 77, 21-30. With one set of
+settings for all of the ISPRS reference samples its mean kappa is 85.4 % (abstract, seen). The settings here are that
+set (memory): cells of 1 m, windows up to 18 m, slope 0.15, threshold 0.5 m, scaled by 1.25. Windows are squares here,
+where the paper has discs, and holes are spanned by a film (`cells.filled`), where it has springs.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from siteplan.heights.cells import at_points, filled, lowest, mean
+from siteplan.land.grid import Floats, Grid, grid_over
+from siteplan.land.returns import Returns
+
+Flags = NDArray[np.bool_]
+
+CELL = 1.0  # m
+WIDEST = 18.0  # m; radius of the largest window, and so half the width of the widest building that is taken off
+SLOPE = 0.15  # rise over run of the ground
+LOW_SLOPE = 5.0  # rise over run beyond which a low cell is a hole in the data
+THRESHOLD, SCALE = 0.5, 1.25  # m from the surface; and for each unit of its slope
+
+
+def ground_by_filter(returns: Returns) -> Flags:
+    """Return which points lie on the ground, shape (points,).
+
+    Parameters
+    ----------
+    returns : Returns
+        Without lone points; their classes are not looked at. At least one.
+    """
+    grid = grid_over(shapely.MultiPoint(_corners(returns)).envelope.buffer(CELL), CELL)
+    surface = _bare(lowest(grid, returns.x, returns.y, returns.z))
+    rise, run = np.gradient(surface, CELL)
+    steep = at_points(grid, np.hypot(rise, run), returns.x, returns.y)
+    off = returns.z - at_points(grid, surface, returns.x, returns.y)
+    return np.asarray(np.abs(off) <= THRESHOLD + SCALE * steep)
+
+
+def _corners(returns: Returns) -> list[tuple[float, float]]:
+    x, y = returns.x, returns.y
+    return [(float(x.min()), float(y.min())), (float(x.max()), float(y.max()))]
+
+
+def _bare(least: Floats) -> Floats:
+    """Return the lowest surface with holes in the data, and all that stands, spanned by a film."""
+    whole = filled(least)
+    low = ndimage.grey_closing(whole, size=(3, 3)) - whole > LOW_SLOPE * CELL
+    whole = filled(np.where(low, np.nan, whole))
+    stands, last = np.zeros(whole.shape, dtype=bool), whole
+    for steps in range(1, round(WIDEST / CELL) + 1):
+        side = 2 * steps + 1
+        opened = np.asarray(ndimage.grey_opening(last, size=(side, side)))
+        stands |= last - opened > SLOPE * steps * CELL
+        last = opened
+    bare = np.where(stands | np.isnan(least) | low, np.nan, whole)
+    return filled(bare if np.isfinite(bare).any() else whole)
+
+
+def ground_surface(grid: Grid, ground: Returns) -> Floats:
+    """Return the ground's elevation in each cell; a film spans what was not seen. [m]
+
+    Parameters
+    ----------
+    grid : Grid
+    ground : Returns
+        Those that lie on the ground; at least one.
+
+    Returns
+    -------
+    ndarray, shape (rows, columns)
+    """
+    return filled(mean(grid, ground.x, ground.y, ground.z))

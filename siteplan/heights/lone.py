@@ -1,0 +1,45 @@
+"""Which points hang alone in the air, or lie far below the ground: birds, clouds, echoes?
+
+Points with few others around them in space. It leaves out what a survey itself calls noise.
+"""
+
+from __future__ import annotations
+
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.land.returns import Returns
+
+SIDE = 2.0  # m of a cube
+FEW = (
+    3  # points in a cube and the 26 around it: a flock is none, a twig of a tree has more. Common practice, no source
+)
+
+
+def lone(returns: Returns) -> NDArray[np.bool_]:
+    """Return which points are alone: at most `FEW` in their cube and those around it, shape (points,).
+
+    Examples
+    --------
+    A bird 20 m above a lawn:
+
+    >>> x, y = np.meshgrid(np.arange(10.0), np.arange(10.0))
+    >>> x, y, z = np.append(x, 5.0), np.append(y, 5.0), np.append(np.zeros(100), 20.0)
+    >>> no = np.zeros(101, dtype=bool)
+    >>> np.flatnonzero(lone(Returns(x, y, z, np.ones(101, dtype=np.uint8), ~no, no))).tolist()
+    [100]
+    """
+    if not len(returns):
+        return np.zeros(0, dtype=bool)
+    place = [np.floor((one - one.min()) / SIDE).astype(np.int64) + 1 for one in (returns.x, returns.y, returns.z)]
+    wide, high = int(place[1].max()) + 2, int(place[2].max()) + 2
+    key = (place[0] * wide + place[1]) * high + place[2]
+    cubes, where, count = np.unique(key, return_inverse=True, return_counts=True)
+    around = np.zeros(len(cubes), dtype=np.int64)
+    for east, north, up in product((-1, 0, 1), repeat=3):
+        wanted = cubes + (east * wide + north) * high + up
+        there = np.minimum(np.searchsorted(cubes, wanted), len(cubes) - 1)
+        around += np.where(cubes[there] == wanted, count[there], 0)
+    return np.asarray((around <= FEW)[where])

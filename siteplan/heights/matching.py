@@ -1,0 +1,209 @@
+"""What of the things that a survey shows is drawn already, and what is new?
+
+A crown that is found goes to the tree whose crown it shares most ground with, or that it stands in; roofs go by their
+outlines, hedges and fences by what stands on them. Each becomes a proposal with its figures and how far off they are.
+It leaves out what the gardener makes of them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.heights.crowns import CrownFigures
+from siteplan.heights.found import CELL, Found, FoundTree, roofs_over
+from siteplan.heights.roofs import Roof
+from siteplan.land.features import Fence, Hedge, Tree
+from siteplan.land.grid import Floats
+from siteplan.land.proposals import Figure, Proposal, ProposedKind
+from siteplan.land.site import Site
+
+SHARED = 0.25  # of the two crowns' ground together, from which they are one tree
+COVERED = 0.5  # share of a thing that lies on drawn things of its kind, from which it is no new one
+BESIDE = 1.0  # m around a hedge or fence that is drawn
+PATH = 6.0  # m of leaves for which transmittances are said, as data/crowns.csv does
+LEAST_THROUGH, MOST_THROUGH = 0.02, 0.95  # shares that a crown is taken to let through
+HIGHEST_BASE = 0.8  # of a tree's height
+
+
+@dataclass(frozen=True)
+class Matched:
+    """What a survey proposes.
+
+    Attributes
+    ----------
+    proposals : tuple of Proposal
+        What is drawn first, then what is new, nearest first.
+    unseen : tuple of str
+        Ids of drawn things of which the survey shows nothing.
+    """
+
+    proposals: tuple[Proposal, ...]
+    unseen: tuple[str, ...]
+
+
+def matched(found: Found, site: Site, *, leafy: bool | None) -> Matched:
+    """Return what a survey proposes for a site.
+
+    Parameters
+    ----------
+    found : Found
+    site : Site
+    leafy : bool or None
+        Whether trees were in leaf on the day of the flight; None where nobody knows.
+    """
+    roofs = [one for one in site.buildings if one.base == 0 and one.transmittance == 0]
+    drawn: list[Proposal | None] = [
+        None if roof is None else _roof_proposal(one.id, one.outline, roof, drawn=True)
+        for one, roof in zip(
+            roofs, roofs_over([one.outline for one in roofs], found.canopy, found.returns), strict=True
+        )
+    ]
+    names = [one.id for one in roofs]
+    pairs = _pairs(site.trees, found.trees)
+    for number, tree in enumerate(site.trees):
+        names.append(tree.id)
+        drawn.append(_drawn_tree(tree, pairs.get(number), found, leafy=leafy))
+    rows: tuple[Hedge | Fence, ...] = (*site.hedges, *site.fences)
+    for row in rows:
+        names.append(row.id)
+        drawn.append(_drawn_row(row, found))
+    unseen = tuple(name for name, one in zip(names, drawn, strict=True) if one is None)
+    own = [one for one in drawn if one is not None]
+    return Matched((*own, *_new(found, site, set(pairs.values()), leafy=leafy)), unseen)
+
+
+def _new(found: Found, site: Site, taken: set[int], *, leafy: bool | None) -> Iterator[Proposal]:
+    """Yield what is not drawn yet."""
+    ids = _free_ids(site)
+    crowns = shapely.union_all([one.outline for one in site.trees])
+    low: tuple[Hedge | Fence, ...] = (*site.hedges, *site.fences)
+    rows = shapely.union_all([_footprint(one).buffer(BESIDE) for one in low])
+    plants = shapely.union_all([crowns, rows])
+    for number, tree in enumerate(found.trees):
+        outline = tree.crown.outline
+        if number not in taken and outline.intersection(plants).area < COVERED * outline.area:
+            yield _tree_proposal(next(ids["tree"]), outline, tree, drawn=False, leafy=leafy)
+    for building in found.buildings:
+        yield _roof_proposal(next(ids["building"]), building.outline, building.roof, drawn=False)
+    for row in found.rows:
+        if row.line.intersection(rows).length < COVERED * row.line.length:
+            across = Figure("width" if row.kind == "hedge" else "thickness", row.width)
+            height = Figure("height", row.height, row.spread)
+            yield Proposal(next(ids[row.kind]), row.kind, False, row.line, (height, across), row.points)
+
+
+def _free_ids(site: Site) -> dict[ProposedKind, Iterator[str]]:
+    """Return for each kind ids that no feature has."""
+    taken = {one.id for one in site.features()}
+
+    def free(kind: str) -> Iterator[str]:
+        number = 0
+        while True:
+            number += 1
+            if f"{kind}-{number}" not in taken:
+                yield f"{kind}-{number}"
+
+    kinds: tuple[ProposedKind, ...] = ("tree", "building", "hedge", "fence")
+    return {kind: free(kind) for kind in kinds}
+
+
+def _pairs(drawn: Sequence[Tree], found: Sequence[FoundTree]) -> dict[int, int]:
+    """Return which found tree each drawn one is, by their numbers; each at most once, the likeliest first."""
+    if not drawn or not found:
+        return {}
+    outlines = [one.crown.outline for one in found]
+    index = shapely.STRtree(outlines)
+    chances = []
+    for number, tree in enumerate(drawn):
+        for other in index.query(tree.outline, predicate="intersects").tolist():
+            both = tree.outline.intersection(outlines[other]).area
+            share = both / (tree.outline.area + outlines[other].area - both)
+            inside = outlines[other].contains(tree.trunk) or tree.outline.contains(outlines[other].centroid)
+            if not found[other].crown.group and (share > SHARED or inside):
+                chances.append((-share, number, other))
+    pairs: dict[int, int] = {}
+    for _, number, other in sorted(chances):
+        if number not in pairs and other not in pairs.values():
+            pairs[number] = other
+    return pairs
+
+
+def _drawn_tree(tree: Tree, number: int | None, found: Found, *, leafy: bool | None) -> Proposal | None:
+    """Return the figures of a tree that is drawn: of its own crown, or of what stands in it."""
+    if number is not None:
+        return _tree_proposal(tree.id, tree.outline, found.trees[number], drawn=True, leafy=leafy)
+    tops = _tops_within(tree.outline, found.canopy.plant, found)
+    if not tops.size or tops.max() < 1.0:
+        return None
+    top = float(tops.max())
+    height = Figure("height", top, max(0.5, 0.1 * top))
+    return Proposal(tree.id, "tree", True, tree.outline, (height,), int(tops.size), trees=1)
+
+
+def _drawn_row(row: Hedge | Fence, found: Found) -> Proposal | None:
+    """Return the height of a hedge or fence that is drawn: of what stands on it, above a shin."""
+    tops = _tops_within(_footprint(row).buffer(found.grid.cell / 2), found.canopy.plant, found)
+    tops = tops[(tops > 0.3) & (tops < 8.0)]
+    if tops.size < 4:
+        return None
+    low, middle, high = np.quantile(tops, [0.5, 0.75, 0.9])
+    figure = Figure("height", float(middle), max(0.15, float(high - low) / 2))
+    kind: ProposedKind = "hedge" if isinstance(row, Hedge) else "fence"
+    return Proposal(row.id, kind, True, _footprint(row), (figure,), int(tops.size))
+
+
+def _footprint(row: Hedge | Fence) -> BaseGeometry:
+    return row.outline if isinstance(row, Hedge) else row.footprint
+
+
+def _tops_within(shape: BaseGeometry, heights: Floats, found: Found) -> Floats:
+    """Return the heights of the cells of a map within a shape, of those that have one. [m]"""
+    where, inside = found.grid.part(shape)
+    own = heights[where][inside]
+    return own[np.isfinite(own)]
+
+
+def _tree_proposal(name: str, shape: BaseGeometry, tree: FoundTree, *, drawn: bool, leafy: bool | None) -> Proposal:
+    figures = [Figure("height", tree.figures.height, tree.figures.height_spread)]
+    base = tree.figures.base
+    if base is not None:
+        base = min(base, HIGHEST_BASE * tree.figures.height)
+        figures.append(Figure("crown_base", base, min(tree.figures.base_spread, base)))
+    figures += _leaves(tree.figures, leafy=leafy)
+    if drawn:  # for one that is drawn as a point, and has no crown yet
+        figures.append(Figure("crown_diameter", 2 * math.sqrt(tree.crown.outline.area / math.pi), 2 * CELL))
+    of = tree.figures
+    trees = max(tree.crown.tops, 2) if tree.crown.group else 1
+    return Proposal(
+        name, "tree", drawn, shape, tuple(figures), of.points, trees=trees, through=of.through, pulses=of.pulses
+    )
+
+
+def _leaves(of: CrownFigures, *, leafy: bool | None) -> Iterator[Figure]:
+    """Yield what a crown lets through in the season of the flight, for a way of `PATH` (Beer and Lambert)."""
+    if of.through is None or leafy is None:
+        return
+    straight = min(max(of.through, LEAST_THROUGH), MOST_THROUGH)
+    through = straight ** (PATH / max(of.depth, 0.5))
+    low, high = (
+        min(max(straight + way * of.through_spread, LEAST_THROUGH), MOST_THROUGH) ** (PATH / max(of.depth, 0.5))
+        for way in (-1, 1)
+    )
+    if math.isfinite(through) and through > 0.001:
+        key = "transmittance_leafy" if leafy else "transmittance_bare"
+        yield Figure(key, through, min((high - low) / 2, through), "fraction")
+        yield Figure("transmittance_path", PATH)
+
+
+def _roof_proposal(name: str, shape: BaseGeometry, roof: Roof, *, drawn: bool) -> Proposal:
+    figures = [Figure("height", roof.height, min(roof.spread, roof.height))]
+    if roof.eaves is not None and roof.ridge_heading is not None:
+        figures.append(Figure("eaves", roof.eaves, min(roof.spread, roof.eaves)))
+        figures.append(Figure("ridge_heading", roof.ridge_heading, 0.0, "angle"))
+    return Proposal(name, "building", drawn, shape, tuple(figures), roof.points)

@@ -1,0 +1,148 @@
+"""How high are the eaves and the ridge of a roof, and which way does the ridge run?
+
+A gabled roof as siteplan draws one (halfway between the outermost points of its outline, falling evenly to either
+side) is fitted to the points on it, by the least sum of distances, so that chimneys and dormers do not count; in four
+directions, of which the best holds. Where a level roof fits about as well, it is level.
+It leaves out which points lie on roofs: `siteplan.heights.canopy`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.land.grid import Floats
+from siteplan.land.outline import smallest_rectangle
+
+FEWEST, ENOUGH = 10, 2000  # points on a roof; of more, every second or third is taken
+EDGE = 0.3  # m along the outline that does not count: walls and gutters
+RISE = 0.6  # m from eaves to ridge; less is level
+BETTER = 0.75  # of the spread of a level roof; a gable must fit better
+LEVEL_AT = 0.9  # share of the points of a level or mixed roof that lie below its height
+LEVEL_OFF = 0.5  # m from the middle height of a level roof; what lies farther off, and is little, is no part of it
+LEVEL_SHARE = 0.8  # of the points of a level roof that must be left; else it has several levels
+LEAST_SPREAD = 0.1  # m; a survey's own heights are about so good
+ROUNDS = 15  # of fitting
+FIT = 0.6  # m; where points lie farther off, the roof is no gable
+
+
+@dataclass(frozen=True)
+class Roof:
+    """The roof of one building.
+
+    Attributes
+    ----------
+    height : float
+        Of its ridge; of a roof without one, of 9 in 10 points. [m]
+    eaves, ridge_heading : float or None
+        None of a roof without a ridge. [m, degrees]
+    spread : float
+        How far off its points lie from it: 1.4826 times the median distance, as a standard deviation. [m]
+    points : int
+    high : float
+        Below which 9 in 10 points lie, whatever its form. [m]
+    """
+
+    height: float
+    eaves: float | None
+    ridge_heading: float | None
+    spread: float
+    points: int
+    high: float
+
+
+def roof_of(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> Roof | None:
+    """Return the roof over an outline, or None where too few points lie on it.
+
+    Parameters
+    ----------
+    outline : Polygon or MultiPolygon
+        In the local frame. [m]
+    x, y, height : ndarray, shape (points,)
+        Points on it, and perhaps beside it; heights above the ground. [m]
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> x, y = (each.ravel() for each in np.meshgrid(np.arange(0.25, 10, 0.5), np.arange(0.25, 6, 0.5)))
+    >>> roof = roof_of(box(0, 0, 10, 6), x, y, 6.0 - abs(y - 3.0))
+    >>> round(roof.height, 2), round(roof.eaves, 2), roof.ridge_heading
+    (6.0, 3.0, 90.0)
+    """
+    on = np.asarray(shapely.contains_xy(outline.buffer(-EDGE), x, y))
+    if on.sum() < FEWEST:  # a small one, or one of glass with a solid rim
+        on = np.asarray(shapely.contains_xy(outline, x, y))
+    if on.sum() < FEWEST:
+        return None
+    count = int(on.sum())
+    some = np.flatnonzero(on)[:: 1 + count // ENOUGH]
+    x, y, height = x[some], y[some], height[some]
+    high = float(np.quantile(height, LEVEL_AT))
+    middle = float(np.median(height))
+    level = _spread(height - middle)
+    best: tuple[float, float, float, float] | None = None
+    for heading in _headings(outline, x, y, height):
+        across = _across(outline, x, y, heading)
+        if across is None:
+            continue
+        ridge, fall = _line(across, height)
+        off = _spread(height - ridge + fall * across)
+        if best is None or off < best[0] - 1e-9:
+            best = off, ridge, ridge - fall, heading
+    if best is not None and best[0] < min(BETTER * level, FIT) and best[1] - best[2] > RISE and best[2] > 0:
+        off, ridge, eaves, heading = best
+        return Roof(ridge, eaves, heading, max(off, LEAST_SPREAD), count, high)
+    own = height[np.abs(height - middle) < max(LEVEL_OFF, 3 * level)]  # without a neighbour's wall, or an aerial
+    height_at = float(np.quantile(own, LEVEL_AT)) if len(own) > LEVEL_SHARE * len(height) else high
+    return Roof(height_at, None, None, max(level, LEAST_SPREAD), count, high)
+
+
+def _spread(off: Floats) -> float:
+    return 1.4826 * float(np.median(np.abs(off)))
+
+
+def _headings(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> list[float]:
+    """Return the directions in which a ridge may run: along the outline, across it, and along the highest points."""
+    along = smallest_rectangle(outline)[2]
+    headings = [along % 180, (along + 90) % 180]
+    top = height >= np.quantile(height, 0.85)
+    if top.sum() >= FEWEST:
+        spread = np.cov(np.array([x[top], y[top]]))
+        values, directions = np.linalg.eigh(spread)
+        if values[1] > 3 * max(values[0], 1e-6):
+            east, north = directions[:, 1]
+            headings.append(round(math.degrees(math.atan2(east, north)) % 180, 1) % 180)
+    return headings
+
+
+def _across(outline: BaseGeometry, x: Floats, y: Floats, heading: float) -> Floats | None:
+    """Return how far points lie from the ridge, as a share of the way to the eaves."""
+    turn = math.radians(heading)
+    east, north = math.cos(turn), -math.sin(turn)  # across the ridge
+    corners = shapely.get_coordinates(outline) @ np.array([east, north])
+    middle, half = (corners.max() + corners.min()) / 2, (corners.max() - corners.min()) / 2
+    return np.abs(x * east + y * north - middle) / half if half > 0.5 else None
+
+
+def _line(across: Floats, height: Floats) -> tuple[float, float]:
+    """Return the ridge, and how far the roof falls from it to the eaves, by the least sum of distances. [m]
+
+    Weighted least squares, the weights one over the distance (Schlossmacher 1973, Journal of the American Statistical
+    Association 68, 857-859; memory).
+    """
+    weight = np.ones(len(height))
+    ridge, fall = float(height.mean()), 0.0
+    for _ in range(ROUNDS):
+        total = weight.sum()
+        mean_a, mean_h = (weight @ across) / total, (weight @ height) / total
+        spread = weight @ (across - mean_a) ** 2
+        if spread < 1e-12:
+            break
+        slope = (weight @ ((across - mean_a) * (height - mean_h))) / spread
+        ridge, fall = float(mean_h - slope * mean_a), float(-slope)
+        weight = 1 / np.maximum(np.abs(height - ridge + fall * across), 0.02)
+    return ridge, fall

@@ -1,0 +1,259 @@
+"""Where does one tree end and the next begin, and how high is each?
+
+Every cell of the canopy climbs to its highest neighbour until it can climb no more: what climbs to one top is one
+piece. Pieces join where the lower top stands in the window of the higher one, or where hardly any dip lies between
+them. What is then too wide or too ragged for one tree is a group, and is said to be one.
+It leaves out the points within the crowns: `siteplan.heights.crowns`.
+
+References
+----------
+Popescu, S. C., and Wynne, R. H. (2004): Seeing the trees in the forest: using lidar and multispectral data fusion
+with local filtering and variable window size for estimating tree height. Photogrammetric Engineering & Remote Sensing
+70, 589-604: a window as wide as a crown of that height, 2.51503 + 0.00901 h^2 for all trees together (memory).
+Dalponte, M., and Coomes, D. A. (2016): Tree-centric mapping of forest carbon density from airborne laser scanning
+and hyperspectral data. Methods in Ecology and Evolution 7, 1236-1245: a crown ends where the canopy falls below a
+share of its top (the idea; the share here is lower, because garden trees have crowns that reach far down).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy import ndimage
+from shapely import Polygon
+
+from siteplan.heights.canopy import LOWEST_TREE
+from siteplan.heights.cells import SQUARE, outline_of
+from siteplan.land.grid import Floats, Grid
+from siteplan.land.outline import smallest_rectangle
+
+Cells = NDArray[np.intp]
+Flags = NDArray[np.bool_]
+
+WIDTH, WIDER = 2.51503, 0.00901  # m, and 1/m: of the window
+DIP, DIP_SHARE = 0.5, 0.08  # m, and share of the lower top: a smaller dip is a bump of one crown
+NARROW, NARROW_DIP = 0.8, 0.25  # of the window's ground; of the height: a smaller piece beside a higher one joins it
+LEAST = 2.0  # m2 of a crown; a smaller one is a post, or a twig
+CROWN_SHARE = 0.2  # of the top; what is lower at a crown's side is something else
+WIDEST, WIDEST_SHARE = 4.0, 1.1  # m, and of the height: a wider crown is several. Common practice, no source
+RAGGED = 0.72  # of its convex hull; a crown that fills less of it is several
+LONG = 1.7  # length over width from which a wide crown is several
+
+
+@dataclass(frozen=True, eq=False)
+class Crown:
+    """One tree, or a group that cannot be told apart.
+
+    Attributes
+    ----------
+    outline : Polygon
+        In the local frame. [m]
+    top : float
+        Height of its highest cell. [m]
+    tops : int
+        How many tops it has that stand out from their window; more than one of a group.
+    group : bool
+    cells : ndarray of int
+        Numbers of its cells, row by row.
+    """
+
+    outline: Polygon
+    top: float
+    tops: int
+    group: bool
+    cells: Cells
+
+
+def find_crowns(plant: Floats, grid: Grid, *, apart: Flags | None = None) -> list[Crown]:
+    """Return the crowns of a canopy, highest first.
+
+    Parameters
+    ----------
+    plant : ndarray, shape (rows, columns)
+        Height of the highest leaf in each cell; NaN where there is none. [m]
+    grid : Grid
+    apart : ndarray of bool, optional
+        Cells of roofs: a crown that lies over them for the most part is none. Shape (rows, columns).
+
+    Examples
+    --------
+    Two cones, 8 m and 6 m high, 6 m from each other:
+
+    >>> grid = Grid(0, 10, 0.5, 20, 32)
+    >>> x, y = np.meshgrid(grid.x, grid.y)
+    >>> height = np.maximum(8 - 2 * np.hypot(x - 5, y - 5), 6 - 2 * np.hypot(x - 11, y - 5))
+    >>> found = find_crowns(np.where(height > 2, height, np.nan), grid)
+    >>> [(round(one.top, 1), one.group) for one in found]
+    [(7.3, False), (5.3, False)]
+    """
+    canopy = sound_canopy(plant, grid.cell)
+    if not np.isfinite(canopy).any():
+        return []
+    smooth = _smoothed(canopy)
+    piece, top_of = _pieces(smooth)
+    piece = _joined(smooth, piece, top_of, grid)
+    crowns = []
+    for number, place in enumerate(ndimage.find_objects(piece), 1):
+        if place is None:
+            continue
+        own = piece[place] == number
+        one = _crown(canopy[place], own, grid, place)
+        if one is not None and (apart is None or apart.ravel()[one.cells].mean() < 0.5):
+            crowns.append(one)
+    return sorted(crowns, key=lambda one: -one.top)
+
+
+def sound_canopy(plant: Floats, cell: float) -> Floats:
+    """Return the canopy from `LOWEST_TREE` up, small holes filled, without what is thinner than a crown."""
+    high = plant >= LOWEST_TREE
+    whole = ndimage.binary_closing(np.pad(high, 2), structure=SQUARE)[2:-2, 2:-2] | high
+    thick = ndimage.binary_opening(whole, structure=SQUARE)
+    whole &= ndimage.binary_dilation(thick, iterations=1)
+    patch, _ = ndimage.label(whole)
+    size = np.bincount(patch.ravel())
+    size[0] = 0
+    whole &= size[patch] >= LEAST / cell**2
+    known = np.where(high, plant, -np.inf)
+    around = ndimage.maximum_filter(known, footprint=SQUARE)
+    pit = np.where(high, plant, around)
+    return np.where(whole & np.isfinite(pit), pit, np.nan)
+
+
+def _smoothed(canopy: Floats) -> Floats:
+    """Return the canopy smoothed by a bell of half a metre, its edges by what is known; -inf outside."""
+    known = np.isfinite(canopy)
+    weight = ndimage.gaussian_filter(known.astype(float), 1.0)
+    smooth = ndimage.gaussian_filter(np.where(known, canopy, 0.0), 1.0) / np.maximum(weight, 1e-9)
+    return np.where(known, smooth, -np.inf)
+
+
+def _pieces(smooth: Floats) -> tuple[NDArray[np.int32], dict[int, int]]:
+    """Return the piece of each cell (0: none), and the cell of each piece's top."""
+    rows, columns = smooth.shape
+    padded = np.pad(smooth, 1, constant_values=-np.inf)
+    best, target = smooth.copy(), np.arange(smooth.size).reshape(smooth.shape)
+    own = target.copy()
+    for down in (-1, 0, 1):
+        for right in (-1, 0, 1):
+            there = padded[1 + down : 1 + down + rows, 1 + right : 1 + right + columns]
+            higher = there > best
+            best = np.where(higher, there, best)
+            target = np.where(higher, own + down * columns + right, target)
+    climbs = target.ravel()
+    while not np.array_equal(further := climbs[climbs], climbs):
+        climbs = further
+    inside = np.isfinite(smooth).ravel()
+    tops, piece = np.unique(climbs[inside], return_inverse=True)
+    every = np.zeros(smooth.size, dtype=np.int32)
+    every[inside] = piece + 1
+    return every.reshape(smooth.shape), {number + 1: int(top) for number, top in enumerate(tops)}
+
+
+def _joined(smooth: Floats, piece: NDArray[np.int32], top_of: dict[int, int], grid: Grid) -> NDArray[np.int32]:
+    """Return the pieces joined where they are one crown, as far as can be told."""
+    height = np.append(-np.inf, smooth.ravel()[[*top_of.values()]])
+    place = np.array([(0, 0), *(divmod(top, grid.columns) for top in top_of.values())]) * grid.cell
+    parent = np.arange(len(height))
+
+    def root(number: int) -> int:
+        while parent[number] != number:
+            parent[number] = parent[parent[number]]
+            number = int(parent[number])
+        return number
+
+    area = np.bincount(piece.ravel(), minlength=len(height)) * grid.cell**2
+    passes = _passes(smooth, piece)
+    for small in (False, True):  # bumps of one crown, then crowns that are narrower than any of their height
+        for dip, one, other in passes:
+            high, low = sorted((root(one), root(other)), key=lambda number: -height[number])
+            if high == low:
+                continue
+            window, drop = (WIDTH + WIDER * height[low] ** 2) / 2, height[low] - dip
+            apart = float(np.hypot(*(place[high] - place[low])))
+            bump = apart < window or drop < max(DIP, DIP_SHARE * height[low])
+            if bump or (small and area[low] < NARROW * np.pi * window**2 and drop < NARROW_DIP * height[low]):
+                parent[low] = high
+                area[high] += area[low]
+    return np.array([root(number) for number in range(len(height))], dtype=np.int32)[piece]
+
+
+def _passes(canopy: Floats, piece: NDArray[np.int32]) -> list[tuple[float, int, int]]:
+    """Return the highest pass between each two pieces that touch, highest first."""
+    found = []
+    for one, other in (
+        ((slice(None, -1), slice(None)), (slice(1, None), slice(None))),
+        ((slice(None), slice(None, -1)), (slice(None), slice(1, None))),
+    ):
+        first, second = piece[one], piece[other]
+        meet = (first != second) & (first > 0) & (second > 0)
+        dip = np.minimum(canopy[one][meet], canopy[other][meet])
+        pair = np.sort(np.column_stack([first[meet], second[meet]]), axis=1)
+        found.append(np.column_stack([dip, pair]))
+    rows = np.concatenate(found)
+    order = np.lexsort((rows[:, 2], rows[:, 1], -rows[:, 0]))
+    return [(float(dip), int(one), int(other)) for dip, one, other in rows[order]]
+
+
+def _crown(canopy: Floats, own: Flags, grid: Grid, place: tuple[slice, ...]) -> Crown | None:
+    """Return the crown of a joined piece, or None where too little is left of it."""
+    top = float(canopy[own].max())
+    body = own & (canopy >= CROWN_SHARE * top)
+    body = ndimage.binary_fill_holes(ndimage.binary_opening(body) | (body & (canopy >= 0.98 * top)))
+    patch, count = ndimage.label(body)
+    if count == 0:
+        return None
+    body = patch == np.argmax(np.bincount(patch.ravel())[1:]) + 1
+    if body.sum() * grid.cell**2 < LEAST:
+        return None
+    corner = Grid(
+        grid.west + place[1].start * grid.cell, grid.north - place[0].start * grid.cell, grid.cell, *body.shape
+    )
+    outline = _smooth_outline(body, corner)
+    rows, columns = np.nonzero(body)
+    cells = (rows + place[0].start) * grid.columns + columns + place[1].start
+    group = _is_group(outline, top)
+    tops = _tops(np.where(body, canopy, -np.inf), grid.cell) if group else 1
+    return Crown(outline, top, tops, group, np.asarray(cells))
+
+
+def _smooth_outline(cells: Flags, grid: Grid) -> Polygon:
+    """Return the cells' ground without their corners, about as large as they are."""
+    rough = outline_of(cells, grid)
+    smooth = (
+        rough.buffer(grid.cell, quad_segs=3)
+        .buffer(-1.5 * grid.cell)
+        .buffer(0.5 * grid.cell)
+        .simplify(0.3 * grid.cell)
+    )
+    parts = [one for one in getattr(smooth, "geoms", [smooth]) if isinstance(one, Polygon) and not one.is_empty]
+    best = max(parts, key=lambda one: one.area) if parts else rough.convex_hull
+    return Polygon(shapely.get_exterior_ring(best))
+
+
+def _tops(canopy: Floats, cell: float) -> int:
+    """Return how many cells are the highest in the window of a crown of their height."""
+    count = 0
+    smooth = np.where(np.isfinite(canopy), ndimage.gaussian_filter(np.where(np.isfinite(canopy), canopy, 0), 1), -1)
+    for side in range(3, 41, 2):
+        wide = np.rint((WIDTH + WIDER * np.maximum(canopy, 0) ** 2) / cell)
+        chosen = np.isfinite(canopy) & ((np.maximum(wide, 3) // 2 * 2 + 1) == side)
+        if chosen.any():
+            reach = (np.arange(side) - side // 2) ** 2
+            disc = np.add.outer(reach, reach) <= (side / 2) ** 2
+            count += int((chosen & (ndimage.maximum_filter(smooth, footprint=disc) == smooth)).sum())
+    return max(count, 1)
+
+
+def _is_group(outline: Polygon, top: float) -> bool:
+    """Return whether a crown is too wide, too ragged or too long for one tree of its height."""
+    wide = 2 * np.sqrt(outline.area / np.pi)
+    length, width, _ = smallest_rectangle(outline)
+    large = wide > WIDEST
+    return bool(
+        wide > WIDEST + WIDEST_SHARE * top
+        or (large and outline.area < RAGGED * outline.convex_hull.area)
+        or (large and length > LONG * width)
+    )

@@ -1,0 +1,361 @@
+"""What does a survey from the air propose for a property?
+
+The tiles are read as far as they matter, what stands is found, and each thing becomes a proposal beside the site:
+what is drawn there stays as it is until somebody accepts one. No formula of its own.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from siteplan import __version__
+from siteplan.files.drawing.feature_records import LEAVES_NORTH, LEAVES_SOUTH
+from siteplan.files.outputs.output import write_json
+from siteplan.files.outputs.output_folder import Written, write_folder
+from siteplan.files.remarks import Remarks
+from siteplan.files.survey.head import Head, read_head, require_laspy
+from siteplan.files.survey.place import check_cover, check_ground, tiles_in_reach
+from siteplan.files.survey.proposals_file import FILE, TERRAIN, proposals_document, write_terrain
+from siteplan.files.survey.unfinished import read_unfinished
+from siteplan.land.errors import Fault, InputError
+from siteplan.land.features import MonthDay
+from siteplan.land.findings import Caution
+from siteplan.land.grid import Floats
+from siteplan.land.proposals import Proposal
+from siteplan.land.returns import Flight
+from siteplan.land.site import Site
+from siteplan.say.figures import plural
+from siteplan.say.heights import found_sentences, next_steps, proposal_sentence, source_text
+from siteplan.say.safe_text import plain_text
+
+if TYPE_CHECKING:
+    from siteplan.files.survey.tiles import Points
+    from siteplan.heights.found import Found
+
+MOST_TOLD = 12  # proposals that the terminal tells one by one
+RASTERS = (".tif", ".tiff")
+TILES = (".las", ".laz")
+Progress = Callable[[str, float], None]
+UNITS = {"m": "m", "metre": "m", "ft": "ft", "foot": "ft", "feet": "ft", "us-ft": "us-ft"}
+TALL, LOW, OFF = 20.0, 1.6, 2.6  # m: of houses that are usual; and how many times as high as they are drawn is not
+MOST_LONE = 0.05  # share of the points that may hang alone in the air
+
+
+@dataclass(frozen=True, eq=False)
+class HeightsFound:
+    """What a survey proposes for a site.
+
+    Attributes
+    ----------
+    site : Site
+        As it is drawn; a height that is missing there has a stand-in.
+    found : Found
+    proposals : tuple of Proposal
+    unseen : tuple of str
+        Ids of drawn things of which the survey shows nothing.
+    flight : Flight
+    leafy : bool or None
+        Whether trees were in leaf on that day.
+    cautions : tuple of Caution
+    """
+
+    site: Site
+    found: Found
+    proposals: tuple[Proposal, ...]
+    unseen: tuple[str, ...]
+    flight: Flight
+    leafy: bool | None
+    cautions: tuple[Caution, ...]
+
+    @property
+    def source(self) -> str:
+        """What the heights were taken from, with the day of the flight."""
+        return source_text(self.flight)
+
+    def sentences(self) -> list[str]:
+        """Return what was found, in words."""
+        today = dt.datetime.now(tz=dt.UTC).date()
+        return found_sentences(self.proposals, self.unseen, self.source, self.flight, self.leafy, today)
+
+    def lines(self, written: Written, folder: str) -> list[str]:
+        """Return what the terminal says: what was found, the first ones each, cautions, and what to do next."""
+        each = [
+            f"{plain_text(one.id, longest=40)}{'' if one.drawn else ' (new)'}: "
+            + proposal_sentence(one, self.site.units, self.leafy)
+            for one in self.proposals[:MOST_TOLD]
+        ]
+        more = len(self.proposals) - len(each)
+        each += [f"{plural(more, 'more proposal')} in {FILE}."] if more > 0 else []
+        cautions = [f"Note: {plain_text(one.text, longest=400)}" for one in self.cautions]
+        return [*self.sentences(), *each, *cautions, *next_steps(written.folder.name, folder, self.site)]
+
+    def document(self) -> dict[str, Any]:
+        """Return the proposals as GeoJSON, in the coordinates of the drawing."""
+        says = {one.id: proposal_sentence(one, self.site.units, self.leafy) for one in self.proposals}
+        return proposals_document(self.proposals, self.site, self.source, says)
+
+    def write(self, out: str | Path) -> Written:
+        """Write the ground and the proposals to a folder, both or none.
+
+        Parameters
+        ----------
+        out : str or Path
+            New, empty, or an earlier output folder.
+        """
+        method = f"Ground of a {self.source}, mean of its points in each cell; a film spans what was not seen."
+        tags = {
+            "TIFFTAG_SOFTWARE": f"siteplan {__version__}",
+            "TIFFTAG_IMAGEDESCRIPTION": method,
+            "CELL_M": f"{self.found.grid.cell:g}",
+            "SEEN": f"{self.found.seen.mean():.0%} of the cells hold points of the ground",
+        }
+
+        def write(folder: Path) -> None:
+            write_json(folder / FILE, self.document())
+            write_terrain(folder / TERRAIN, self.found.ground, self.found.grid, self.site, tags)
+
+        return write_folder(out, write)
+
+
+def find_heights(
+    folder: str | Path,
+    tiles: Sequence[str | Path],
+    *,
+    crs: str | None = None,
+    z_unit: str | None = None,
+    unclassified: bool = False,
+    progress: Progress | None = None,
+) -> HeightsFound:
+    """Return what a survey from the air proposes for a site.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Of the site; what is drawn there may lack its heights.
+    tiles : sequence of str or Path
+        LAS or LAZ files; or two GeoTIFFs, of the surface and of the ground.
+    crs : str, optional
+        The tiles' coordinate system, where they do not say it, as ``EPSG:28992``.
+    z_unit : str, optional
+        Of their heights: m, ft or us-ft.
+    unclassified : bool
+        Whether the tiles' own classes are not looked at.
+    progress : callable, optional
+        Told ``survey`` and the share that is done.
+
+    Returns
+    -------
+    HeightsFound
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the tiles, or with the site.
+    MissingExtraError
+        Where laspy is not installed.
+    """
+    site = read_unfinished(Path(folder))
+    remarks = Remarks(system=site.site.units)
+    tell = progress or (lambda question, share: None)  # noqa: ARG005
+    asked = _Asked([Path(tile) for tile in tiles], crs, z_unit, remarks)
+    lowest = _lowest_sun(site.site)
+    points = _points(asked, site.site, lowest, remarks, lambda share: tell("survey", 0.7 * share))
+    _stop_at_faults(remarks)
+    assert points is not None  # noqa: S101  # a fault was noted otherwise
+    check_cover(points.covered, asked.names, remarks)
+    _stop_at_faults(remarks)
+    found = _found(points, site.site, lowest, asked, remarks, unclassified=unclassified)
+    tell("survey", 0.9)
+    drawn = {one.id: one.height for one in site.site.buildings if one.id not in site.lacking}
+    result = _matched(found, site.site, points.flight, remarks)
+    _check_heights(result, drawn, asked, remarks)
+    _stop_at_faults(remarks)
+    tell("survey", 1.0)
+    return result
+
+
+class _Asked:
+    """Which files are asked about, and how they are to be read; what is wrong with that is noted."""
+
+    def __init__(self, paths: Sequence[Path], crs: str | None, z_unit: str | None, remarks: Remarks) -> None:
+        from siteplan.files.ground.raster import UNITS as METRES
+
+        self.paths = tuple(dict.fromkeys(paths))
+        self.names = ", ".join(path.name for path in self.paths[:3]) + (" ..." if len(self.paths) > 3 else "")
+        self.unit = None if z_unit is None else UNITS.get(z_unit.strip().lower())
+        if z_unit is not None and self.unit is None:
+            remarks.fault("", "--z-unit", f"is {z_unit[:40]!r}, must be m, ft or us-ft")
+        self.metres = None if self.unit is None else METRES[self.unit]
+        self.system = None if crs is None else _system(crs, remarks)
+        sorts = {
+            "tile" if path.suffix.lower() in TILES else "raster" if path.suffix.lower() in RASTERS else ""
+            for path in self.paths
+        }
+        self.pair = sorts == {"raster"}
+        for path in self.paths:
+            if path.suffix.lower() not in TILES + RASTERS:
+                remarks.fault(path.name, "", "must be a .las or .laz tile, or one of a pair of .tif rasters")
+        if self.pair and len(self.paths) != 2:
+            text = f"{len(self.paths)} came; give two, of the surface with trees and roofs, and of the ground"
+            remarks.fault(self.names, "", f"a pair of rasters is wanted, {text}")
+        if {"tile", "raster"} <= sorts:
+            remarks.fault(self.names, "", "are tiles and rasters; give tiles alone, or a pair of rasters")
+        if not self.paths:
+            remarks.fault("", "TILE", "is missing; give a .las or .laz tile, or a pair of .tif rasters")
+        _stop_at_faults(remarks)
+        if not self.pair:
+            require_laspy()
+        self.told = self.metres is not None
+
+
+def _system(name: str, remarks: Remarks) -> Any:
+    from pyproj import CRS
+    from pyproj.exceptions import CRSError
+
+    try:
+        return CRS.from_user_input(name)
+    except CRSError:
+        remarks.fault("", "--crs", f"is {name[:60]!r}, which is no coordinate system; write it as EPSG:28992")
+        return None
+
+
+def _stop_at_faults(remarks: Remarks) -> None:
+    if remarks.faults:
+        raise InputError(remarks.faults)
+
+
+def _lowest_sun(site: Site) -> float:
+    from siteplan.heights.reach import lowest_sun
+
+    return lowest_sun(
+        site.frame.latitude, site.frame.longitude, year=site.sun.year, timezone=site.timezone, season=site.season
+    )
+
+
+def _points(
+    asked: _Asked, site: Site, lowest: float, remarks: Remarks, tell: Callable[[float], None]
+) -> Points | None:
+    """Return the points that matter, or None where a fault is noted."""
+    from siteplan.heights.reach import FARTHEST, reach_of
+
+    def reach(height: Floats) -> Floats:
+        return np.asarray(reach_of(height, lowest))
+
+    if asked.pair:
+        from siteplan.files.survey.pair import read_pair
+
+        both = (asked.paths[0], asked.paths[1])
+        return read_pair(both, site.frame, site.boundary, remarks, unit=asked.unit, farthest=FARTHEST, reach=reach)
+    from siteplan.files.survey.tiles import read_tiles
+
+    heads: list[Head] = []
+    for path in asked.paths:
+        head = read_head(path, remarks, crs=asked.system, metres=asked.metres)
+        if head is not None:
+            heads.append(head)
+    _stop_at_faults(remarks)
+    asked.told = all(head.told for head in heads)
+    asked.metres = heads[0].metres or 1.0
+    near = tiles_in_reach(heads, site.frame, site.boundary, FARTHEST, remarks)
+    _stop_at_faults(remarks)
+    try:
+        return read_tiles(near, site.frame, site.boundary, farthest=FARTHEST, reach=reach, tell=tell)
+    except ValueError as error:
+        name, _, text = str(error).partition(": ")
+        remarks.fault(name, "", text)
+        return None
+
+
+def _found(
+    points: Points, site: Site, lowest: float, asked: _Asked, remarks: Remarks, *, unclassified: bool
+) -> Found:
+    """Return what the points show; faults are raised."""
+    from siteplan.heights.found import find, has_ground, is_classified
+
+    returns = points.returns.as_unclassified() if unclassified else points.returns
+    by_filter = not is_classified(returns)
+    if not by_filter and not has_ground(returns):
+        text = (
+            "tells what its points are, and none of them is ground (class 2) about the property; with --unclassified "
+            "the ground is found by its shape"
+        )
+        raise InputError([Fault(asked.names, "", text)])
+    built = [one.outline for one in site.buildings]
+    try:
+        found = find(returns, boundary=site.boundary, built=built, lowest=lowest, by_filter=by_filter)
+    except ValueError as error:
+        text = f"shows no ground about the property ({error}); take another survey"
+        raise InputError([Fault(asked.names, "", text)]) from error
+    if found.lone > MOST_LONE * len(returns):
+        text = f"has {found.lone:,} of {len(returns):,} points alone in the air; it is damaged, or no survey of land"
+        raise InputError([Fault(asked.names, "", text)])
+    inside = found.grid.inside(site.boundary)
+    if not (found.seen & inside).any() and not found.seen.any():
+        raise InputError([Fault(asked.names, "", "shows no ground on the property; take another survey")])
+    level = float(np.median(found.ground[inside])) if inside.any() else float(np.median(found.ground))
+    check_ground(level, asked.names, site.frame, asked.metres or 1.0, remarks, told=asked.told)
+    if found.lone:
+        text = f"{found.lone:,} points that hang alone in the air (birds, noise) are left out."
+        remarks.caution("survey-lone", "", text)
+    if points.thinned > 1:
+        text = f"Of the points far from the property one in {points.thinned} is taken: there are very many."
+        remarks.caution("survey-thinned", "", text)
+    return found
+
+
+def _matched(found: Found, site: Site, flight: Flight, remarks: Remarks) -> HeightsFound:
+    from siteplan.heights.matching import matched
+
+    leafy = in_leaf(flight, southern=site.southern)
+    result = matched(found, site, leafy=leafy)
+    return HeightsFound(site, found, result.proposals, result.unseen, flight, leafy, remarks.told())
+
+
+def in_leaf(flight: Flight, *, southern: bool) -> bool | None:
+    """Return whether trees are in leaf from the first to the last day of a flight; None where some are and some not.
+
+    Examples
+    --------
+    >>> in_leaf(Flight(dt.date(2014, 3, 4), dt.date(2014, 3, 4)), southern=False)
+    False
+    """
+    if flight.first is None or flight.last is None or (flight.last - flight.first).days > 200:
+        return None
+    out, fall = LEAVES_SOUTH if southern else LEAVES_NORTH
+    states = {_is_leafy(MonthDay(day.month, day.day), out, fall) for day in (flight.first, flight.last)}
+    return states.pop() if len(states) == 1 else None
+
+
+def _is_leafy(day: MonthDay, out: MonthDay, fall: MonthDay) -> bool:
+    return out <= day < fall if out <= fall else day >= out or day < fall
+
+
+def _check_heights(result: HeightsFound, drawn: Mapping[str, float], asked: _Asked, remarks: Remarks) -> None:
+    """Note buildings that stand as high as they can only in another unit."""
+    heights = {one.id: one.figures[0].value for one in result.proposals if one.kind == "building"}
+    both = [heights[name] / drawn[name] for name in heights.keys() & drawn.keys()]
+    other = "m" if asked.metres and not math.isclose(asked.metres, 1.0) else "ft"
+    mend = f"are its heights in {'metres' if other == 'm' else 'feet'}? Say --z-unit {other}"
+    if both and not 1 / OFF < (times := float(np.median(both))) < OFF:
+        name = min(heights.keys() & drawn.keys())
+        text = (
+            f'makes the building "{name[:60]}" {remarks.length(heights[name])} high, which is drawn '
+            f"{remarks.length(drawn[name])} high; {mend}, or mend the drawing"
+        )
+        if times > OFF or len(both) > 1 or other == "m":
+            remarks.fault(asked.names, "", text)
+    elif heights and not both:
+        middle = float(np.median([*heights.values()]))
+        if middle > TALL and not asked.told:
+            text = f"makes half of {len(heights)} buildings more than {remarks.length(middle)} high; {mend}, if not"
+            remarks.fault(asked.names, "", f"{text} --z-unit m")
+        elif middle < LOW and other == "m":
+            text = f"makes half of {len(heights)} buildings less than {remarks.length(middle)} high; {mend}"
+            remarks.fault(asked.names, "", text)
