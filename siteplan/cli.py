@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from siteplan import __version__
 from siteplan.asked_bed import asked_bed, ranks
+from siteplan.asked_survey import add_heights, answered
 from siteplan.land.errors import Fault, InputError, SitePlanError
 from siteplan.show.streams import fit_streams, heard_interrupts, say_fault, takes_all_letters, written_out
 
@@ -79,7 +80,7 @@ def main(words: Sequence[str] | None = None) -> int:
     with heard_interrupts() as interrupts:
         try:
             with written_out():
-                arguments = _parser().parse_args(words)
+                arguments = _parsed(words)
                 code = int(arguments.run(arguments))
         except SitePlanError as error:
             say_fault(error)  # all that is wrong; of many faults of a kind the first
@@ -90,6 +91,17 @@ def main(words: Sequence[str] | None = None) -> int:
             say_fault(f"{PROGRAM}: stopped; no file is half-written")
             code = INTERRUPTED
     return code
+
+
+def _parsed(words: Sequence[str] | None) -> argparse.Namespace:
+    """Return what the words of a command say; tiles may stand before and behind its options."""
+    parser = _parser()
+    arguments, rest = parser.parse_known_args(words)
+    if rest and arguments.command == "heights" and not any(word.startswith("-") for word in rest):
+        arguments.tiles += rest
+    elif rest:
+        parser.error(f"unrecognized arguments: {' '.join(rest)}")
+    return arguments
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -127,7 +139,8 @@ def _parser() -> argparse.ArgumentParser:
     check = _command(commands, "check", "Is the site sound? Every fault and every caution.", "siteplan check my-yard")
     _add_site(check)
     check.set_defaults(run=_check)
-    _add_heights(commands)
+    heights = add_heights(commands)
+    heights.set_defaults(run=_heights)
     for name, (question, example, _) in QUESTIONS.items():
         command = _command(commands, name, question, example)
         _add_site(command)
@@ -151,38 +164,6 @@ def _add_screen(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     )
     add_options(screen)
     screen.set_defaults(run=_screen)
-
-
-def _add_heights(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command that asks a survey from the air."""
-    heights = commands.add_parser(
-        "heights",
-        help="How high are ground, trees and roofs, by an open laser survey? Writes proposals beside the site.",
-        description="How high are ground, trees and roofs, by an open laser survey? Writes terrain.tif and "
-        "proposals.geojson to SITE/heights. Nothing that is drawn changes before a proposal is accepted.",
-        epilog="Example: siteplan heights my-yard tile.laz; then: siteplan heights my-yard --accept tree-1,maple",
-    )
-    heights.add_argument("site", metavar="SITE", help="the site's folder; what is drawn there may lack its heights")
-    heights.add_argument(
-        "tiles", metavar="TILE", nargs="*", help="LAS or LAZ; or a pair of GeoTIFFs, of the surface and of the ground"
-    )
-    heights.add_argument("--crs", help="the tiles' coordinate system where they do not say it, as EPSG:28992")
-    heights.add_argument("--z-unit", metavar="UNIT", help="of the tiles' heights: m, ft or us-ft")
-    heights.add_argument(
-        "--unclassified",
-        action="store_true",
-        help="find the ground by its shape, whatever the tiles call their points",
-    )
-    heights.add_argument(
-        "--accept", metavar="IDS", help='take these proposals, as tree-1,maple, or "all", into the features file'
-    )
-    heights.add_argument(
-        "--replace", action="store_true", help="with --accept: also where the features file has another figure"
-    )
-    heights.add_argument("--out", metavar="OUT", help="the folder to write to (default: SITE/heights)")
-    heights.add_argument("--json", action="store_true", help="the proposals on stdout, nothing else")
-    heights.add_argument("--quiet", action="store_true", help="say nothing but faults")
-    heights.set_defaults(run=_heights)
 
 
 def _add_site(command: argparse.ArgumentParser) -> None:
@@ -347,54 +328,16 @@ def _ask(arguments: argparse.Namespace) -> int:
 
 
 def _heights(arguments: argparse.Namespace) -> int:
-    """Ask a survey, or accept what it proposes."""
-    if not arguments.tiles and arguments.accept is None:
-        text = "is missing; give a .las or .laz tile, or --accept all for what an earlier run has proposed"
-        raise InputError([Fault("", "TILE", text)])
-    if arguments.replace and arguments.accept is None:
-        raise InputError([Fault("", "--replace", "goes with --accept; say which proposals, or all")])
-    out = Path(arguments.out) if arguments.out else Path(arguments.site) / "heights"
-    lines = _survey(arguments, out) if arguments.tiles else []
-    if arguments.accept is not None:
-        from siteplan.files.survey.accepting import accept
-        from siteplan.files.survey.proposals_file import read_proposals
-        from siteplan.say.heights import accepted_sentences
+    """Ask a survey from the air, or accept what it proposes."""
+    from siteplan.show.terminal_layout import say
 
-        wanted = [one.strip() for one in arguments.accept.split(",")]
-        every = wanted == ["all"]
-        done = accept(Path(arguments.site), read_proposals(out), None if every else wanted, replace=arguments.replace)
-        lines += accepted_sentences(done, arguments.site)
-    if not (arguments.quiet or arguments.json):
-        from siteplan.show.terminal_layout import say
-
+    lines, document = answered(arguments)
+    if arguments.json:
+        _print_json(document)
+    elif not arguments.quiet:
         for line in lines:
             say(line, indent="  ", whole=True)
     return 0
-
-
-def _survey(arguments: argparse.Namespace, out: Path) -> list[str]:
-    """Ask a survey, write what it proposes, and return what to say."""
-    from siteplan.files.outputs.sound_output import require_output
-    from siteplan.show.progress import progress_bar
-    from siteplan.show.writing import kept_words
-    from siteplan.survey import find_heights
-
-    with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
-        require_output(out, site=arguments.site)
-        result = find_heights(
-            arguments.site,
-            arguments.tiles,
-            crs=arguments.crs,
-            z_unit=arguments.z_unit,
-            unclassified=arguments.unclassified,
-            progress=progress,
-        )
-        written = result.write(out)
-    if written.kept:
-        say_fault(kept_words(written.kept))
-    if arguments.json:
-        _print_json(result.document())
-    return result.lines(written, arguments.site)
 
 
 def _print_json(document: object) -> None:

@@ -172,6 +172,7 @@ def find_heights(
     check_cover(points.covered, asked.names, remarks)
     _stop_at_faults(remarks)
     found = _found(points, site.site, lowest, asked, remarks, unclassified=unclassified)
+    _stop_at_faults(remarks)
     tell("survey", 0.9)
     drawn = {one.id: one.height for one in site.site.buildings if one.id not in site.lacking}
     result = _matched(found, site.site, points.flight, remarks)
@@ -234,9 +235,7 @@ def _stop_at_faults(remarks: Remarks) -> None:
 def _lowest_sun(site: Site) -> float:
     from siteplan.heights.reach import lowest_sun
 
-    return lowest_sun(
-        site.frame.latitude, site.frame.longitude, year=site.sun.year, timezone=site.timezone, season=site.season
-    )
+    return lowest_sun(site.frame.latitude, site.frame.longitude, year=site.sun.year, season=site.season)
 
 
 def _points(
@@ -288,8 +287,9 @@ def _found(
         )
         raise InputError([Fault(asked.names, "", text)])
     built = [one.outline for one in site.buildings]
+    grown = [one.outline for one in (*site.trees, *site.hedges)]
     try:
-        found = find(returns, boundary=site.boundary, built=built, lowest=lowest, by_filter=by_filter)
+        found = find(returns, boundary=site.boundary, built=built, grown=grown, lowest=lowest, by_filter=by_filter)
     except ValueError as error:
         text = f"shows no ground about the property ({error}); take another survey"
         raise InputError([Fault(asked.names, "", text)]) from error

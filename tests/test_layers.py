@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "siteplan"
 ORDER = (
     "land", "question", "files", "sun", "heights", "place", "fill", "walls", "haul", "records", "doubts", "say",
-    "answers", "survey", "show", "plan", "screen", "draw", "asked_bed", "cli",
+    "answers", "survey", "show", "plan", "screen", "draw", "asked_bed", "asked_survey", "cli",
 )  # fmt: skip
 #: whom each folder may ask, beside itself
 MAY_ASK = {
@@ -33,7 +33,8 @@ MAY_ASK = {
     "screen": {"land", "question", "files", "place", "records", "say", "answers", "show", "plan"},
     "draw": {"land", "question", "files", "sun", "place", "haul", "records", "say", "answers", "show", "plan"},
     "asked_bed": {"land", "question", "files"},
-    "cli": {"land", "question", "files", "say", "survey", "show", "plan", "screen", "draw", "asked_bed"},
+    "asked_survey": {"land", "files", "say", "survey", "show"},
+    "cli": {"land", "question", "files", "say", "show", "plan", "screen", "draw", "asked_bed", "asked_survey"},
 }
 #: packages that are imported in one place alone
 ONLY_IN = {

@@ -53,7 +53,7 @@ class Canopy:
     plant: Floats
 
 
-def canopy(returns: Returns, on_ground: Flags, grid: Grid, ground: Floats, *, built: Flags) -> Canopy:
+def canopy(returns: Returns, on_ground: Flags, grid: Grid, ground: Floats, *, built: Flags, grown: Flags) -> Canopy:
     """Return what stands in each cell.
 
     Parameters
@@ -65,14 +65,14 @@ def canopy(returns: Returns, on_ground: Flags, grid: Grid, ground: Floats, *, bu
     grid : Grid
     ground : ndarray, shape (rows, columns)
         Its elevation. [m]
-    built : ndarray of bool, shape (rows, columns)
-        Cells in the outline of a building that is drawn.
+    built, grown : ndarray of bool, shape (rows, columns)
+        Cells in the outlines of buildings, and of trees and hedges, that are drawn.
     """
     height = returns.z - at_points(grid, ground, returns.x, returns.y)
     stands = ~on_ground & ~np.isin(returns.kind, PASSED_OVER)
     of_roof = (returns.kind == BUILDING) & stands & (height > LOWEST_ROOF / 2)
     if not of_roof.any():
-        cells = _roof_cells(returns, height, stands, grid) | built
+        cells = (_roof_cells(returns, height, stands, grid) & ~grown) | built
         of_roof = stands & (height > LOWEST_ROOF) & cells.ravel()[cell_numbers(grid, returns.x, returns.y)]
     of_plant = stands & ~of_roof & (height > 0.3)
     return Canopy(

@@ -54,7 +54,9 @@ class CrownFigures:
     pulses: int
 
 
-def crown_figures(height: Floats, leaf: Flags, last: Flags, *, top: float, deep: Floats) -> CrownFigures:
+def crown_figures(
+    height: Floats, leaf: Flags, last: Flags, *, top: float, deep: Floats, pulsed: bool = True
+) -> CrownFigures:
     """Return the figures of one crown.
 
     Parameters
@@ -67,15 +69,17 @@ def crown_figures(height: Floats, leaf: Flags, last: Flags, *, top: float, deep:
         Of its highest cell. [m]
     deep : ndarray, shape (cells,)
         Height of the canopy in each of its cells. [m]
+    pulsed : bool
+        Whether pulses go through leaves: not those of a raster, which knows the highest leaf alone.
     """
     own = np.sort(height[leaf & (height <= top + 0.01)])
     above = own[own > LOW]
-    base, spread = _base(above, top)
+    base, spread = _base(above, top) if pulsed else (None, 0.0)
     at = 0.25 * top if base is None else base
     pulses = int(last.sum())
     reached = int((last & (height < LOW)).sum())
     through, doubt = None, 0.0
-    if pulses >= FEW:
+    if pulsed and pulses >= FEW:
         through = reached / pulses
         doubt = 2 * math.sqrt(max(through * (1 - through), 1 / pulses) / pulses)
     return CrownFigures(

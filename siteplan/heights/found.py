@@ -106,7 +106,15 @@ def ground_of(returns: Returns, *, by_filter: bool) -> Flags:
     return np.isin(returns.kind, (GROUND, KEY_POINT))
 
 
-def find(returns: Returns, *, boundary: Polygon, built: Sequence[Area], lowest: float, by_filter: bool) -> Found:
+def find(
+    returns: Returns,
+    *,
+    boundary: Polygon,
+    built: Sequence[Area],
+    lowest: float,
+    by_filter: bool,
+    grown: Sequence[Area] = (),
+) -> Found:
     """Return what a survey shows of a property and of what matters around it.
 
     Parameters
@@ -121,6 +129,8 @@ def find(returns: Returns, *, boundary: Polygon, built: Sequence[Area], lowest: 
         Elevation of the lowest sun that counts. [degrees]
     by_filter : bool
         Whether the ground is found by its shape.
+    grown : sequence of Polygon or MultiPolygon, optional
+        Crowns and hedges that are drawn: no roof is found there, unless the survey says so. [m]
 
     Raises
     ------
@@ -136,7 +146,7 @@ def find(returns: Returns, *, boundary: Polygon, built: Sequence[Area], lowest: 
     below = sound.those(on_ground)
     ground = ground_surface(grid, below)
     drawn = _cells_of(built, grid)
-    stands = canopy(sound, on_ground, grid, ground, built=drawn)
+    stands = canopy(sound, on_ground, grid, ground, built=drawn, grown=_cells_of(grown, grid))
     roofs = np.isfinite(stands.roof) & (stands.roof > LOWEST_ROOF)
     crowns = find_crowns(stands.plant, grid, apart=roofs)
     near = _Near(boundary, grid, ground, lowest)
@@ -206,7 +216,7 @@ def _figures(crowns: Sequence[Crown], stands: Canopy, returns: Returns, roofs: F
     order = np.argsort(whose, kind="stable")
     starts = np.searchsorted(whose[order], np.arange(1, len(crowns) + 2))
     canopy_height = np.where(np.isfinite(stands.plant), stands.plant, LOWEST_TREE).ravel()
-    found = []
+    found, pulsed = [], bool(returns.several.any())
     for number, crown in enumerate(crowns):
         own = order[starts[number] : starts[number + 1]]
         found.append(
@@ -216,6 +226,7 @@ def _figures(crowns: Sequence[Crown], stands: Canopy, returns: Returns, roofs: F
                 returns.last[own],
                 top=crown.top,
                 deep=canopy_height[crown.cells],
+                pulsed=pulsed,
             )
         )
     return found

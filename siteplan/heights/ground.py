@@ -1,7 +1,7 @@
 """Which points lie on the ground, and how high is it?
 
 Where a survey's own classes do not say, the simple morphological filter (SMRF) of Pingel, Clarke and McBride tells
-the ground: the lowest surface is opened with growing windows, and what sinks by more than a slope allows is no ground.
+the ground: the lowest surface is opened with growing windows, and what sinks by more than a slope allows is none.
 It leaves out lone points in the air: `siteplan.heights.lone`.
 
 References

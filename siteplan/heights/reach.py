@@ -6,41 +6,44 @@ hours of the growing season. What stands farther off can take no more than that 
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 
 import numpy as np
 
 from siteplan.land.grid import Floats
 from siteplan.land.site import Season
-from siteplan.sun.path.solar_path import sun_path
+from siteplan.sun.path.solar_path import apparent_position
 
 SHARE = 0.10  # of the season's hours of sun
+LEAST = 1.0  # degrees; where the sun never rises
+STEP = 1 / 72  # of a day
 FARTHEST = 500.0  # m; what matters from farther off is a hill or a tower, and belongs to the skyline
 
 
-def lowest_sun(latitude: float, longitude: float, *, year: int, timezone: str, season: Season) -> float:
+def lowest_sun(latitude: float, longitude: float, *, year: int, season: Season) -> float:
     """Return the elevation below which the sun stands for `SHARE` of its hours in the growing season. [degrees]
 
     Parameters
     ----------
     latitude, longitude : float
         [degrees]
-    year, timezone, season
+    year, season
         As the site has them.
 
     Examples
     --------
     >>> from siteplan.land.features import MonthDay
     >>> summer = Season(last_frost=MonthDay(4, 20), first_frost=MonthDay(10, 20))
-    >>> round(lowest_sun(52.0, 4.4, year=2026, timezone="Europe/Amsterdam", season=summer), 1)
-    5.4
+    >>> round(lowest_sun(52.0, 4.4, year=2026, season=summer), 1)
+    5.7
     """
-    path = sun_path(latitude, longitude, year=year, timezone=timezone, step=0.25)
-    there = np.array([season.holds(int(day), year) for day in path.day])
-    elevation, hours = path.elevation[there], path.hours[there]
-    order = np.argsort(elevation)
-    share = np.cumsum(hours[order]) / hours.sum()
-    return float(max(elevation[order][np.searchsorted(share, SHARE)], 1.0))
+    days = np.array([day for day in range(1, 366) if season.holds(day, year)])
+    start = (dt.date(year, 1, 1) - dt.date(1970, 1, 1)).days - longitude / 360
+    moments = (start + days[:, np.newaxis] - 1 + np.arange(0, 1, STEP)).ravel() * 86_400
+    _, elevation = apparent_position(latitude, longitude, moments)
+    up = elevation[elevation > 0]
+    return float(max(np.quantile(up, SHARE), LEAST)) if up.size else LEAST
 
 
 def reach_of(height: Floats | float, lowest: float) -> Floats | float:

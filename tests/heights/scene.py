@@ -139,7 +139,10 @@ def flown(scene: Scene, *, density: float = 8.0, seed: int = 1, classified: bool
         solid = scene.solid(x, y)
         stop = alive & (down <= np.maximum(solid, 0.0))
         leaf = hit & ~stop
-        for where, kind in ((leaf, 1), (stop & (solid > 0.1), 6), (stop & (solid <= 0.1), 2)):
+        built = solid > 2.5  # walls of a garden are called nothing
+        for where, kind in (
+            (leaf, 1), (stop & built, 6), (stop & ~built & (solid > 0.1), 0), (stop & (solid <= 0.1), 2),
+        ):  # fmt: skip
             at = np.flatnonzero(where)
             last_hit[at] += 1
             height = np.where(kind == 1, down, solid[at])

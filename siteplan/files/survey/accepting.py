@@ -26,8 +26,7 @@ from siteplan.land.spread import parted, spread_size
 from siteplan.land.units import LengthUnit, si_value
 from siteplan.land.values import LONGEST_TEXT, Quantity, nearest, shown
 
-#: properties of which one goes with another: it is not taken where the gardener's own figure of the other stays
-_WITH = {"eaves": "height", "ridge_heading": "eaves", "crown_base": "height", "transmittance_path": "transmittance"}
+_BY = " by "  # between the figures that came from a survey and its name, where the height itself is the gardener's
 _LEAST = 0.05  # m; figures that differ by less are the same
 
 
@@ -129,27 +128,37 @@ def _merged(
     replace: bool,
 ) -> dict[str, Any] | None:
     """Return a drawn feature with what it takes of a proposal, None where that is nothing."""
-    properties, stays = dict(raw.properties), set()
-    guessed = there.properties.get("measured") == "guess" or "height_from" in there.properties
+    properties, taken = dict(raw.properties), []
+    earlier = _of_a_survey(there)
     for key, value in _wanted(one, there):
-        if any(part in stays for part in (_WITH.get(key), key)):
-            continue
         own = there.properties.get(key)
-        name = theirs[key] if key in theirs and theirs[key] in raw.properties else key
-        if own is None or guessed or replace:
-            differs = own is not None and not _agree(own, value, there, key, unit)
-            if differs and not guessed:
-                done.conflicts.append(Conflict(one.id, key, own, value, taken=True))
-            if own is None or differs or guessed:
-                properties[name] = value
-        elif not _agree(own, value, there, key, unit):
-            done.conflicts.append(Conflict(one.id, key, own, value, taken=False))
-            stays.add(key)
-    took = any(properties.get(key) != raw.properties.get(key) for key in properties)
-    if not took:
+        free = own is None or key in earlier or there.properties.get("measured") == "guess"
+        if own is not None and _agree(own, value, there, key, unit) and not (free and own != value):
+            continue
+        if not free:
+            done.conflicts.append(Conflict(one.id, key, own, value, taken=replace))
+            if not replace and key == "height":
+                break  # nothing else fits a height that is another
+            if not replace:
+                continue
+        properties[theirs[key] if theirs.get(key) in raw.properties else key] = value
+        taken.append(key)
+    if not taken:
         return None
-    properties["height_from"] = one.properties["height_from"]
+    source = one.properties["height_from"]
+    parts = ", ".join(key.replace("_", " ") for key in taken if key != "transmittance_path")
+    properties["height_from"] = source if "height" in {*taken, *earlier} else f"{parts}{_BY}{source}"
     return {"type": "Feature", "id": one.id, "properties": properties}
+
+
+def _of_a_survey(there: Named) -> frozenset[str]:
+    """Return the figures of a feature that an earlier survey gave."""
+    source = there.properties.get("height_from")
+    if not isinstance(source, str):
+        return frozenset()
+    parts, by, _ = source.partition(_BY)
+    own = frozenset(KINDS[there.kind].fields)
+    return frozenset(part.replace(" ", "_") for part in parts.split(", ")) & own if by else own
 
 
 def _wanted(one: Kept, there: Named) -> Iterator[tuple[str, Any]]:

@@ -12,6 +12,7 @@ vertical unit, 9001 the metre, 9002 the foot, 9003 the US survey foot.
 from __future__ import annotations
 
 import datetime as dt
+import logging
 import math
 import warnings
 from collections.abc import Iterator
@@ -96,6 +97,8 @@ def head_of(path: Path) -> Any:
         Where it is damaged, with words.
     """
     with _heard(), _open(path) as reader:
+        if path.stat().st_size < int(reader.header.offset_to_point_data):
+            raise ValueError(_BROKEN)  # laspy leaves out records that are cut off
         return reader.header
 
 
@@ -123,6 +126,7 @@ def chunks(path: Path, size: int) -> Iterator[Any]:
 def _open(path: Path) -> Any:
     import laspy
 
+    logging.getLogger("laspy").addHandler(logging.NullHandler())  # what is wrong is said once, by us
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         return laspy.open(path)

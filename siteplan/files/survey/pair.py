@@ -13,7 +13,9 @@ from pathlib import Path
 import numpy as np
 import rasterio
 from rasterio.errors import RasterioError
-from shapely import Polygon
+from rasterio.warp import transform_bounds
+from shapely import Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.ground.raster import Elevations, metres_per_unit, raster_system
 from siteplan.files.ground.terrain_file import CACHE, NO_NETWORK
@@ -53,9 +55,14 @@ def read_pair(
     unit : str, optional
         Of the elevations, where the gardener names it.
     """
-    grid = grid_over(boundary.envelope.buffer(farthest, join_style="mitre"), CELL)
-    read = [_read(path, frame, grid, boundary, remarks, unit) for path in paths]
-    first, second = read
+    area = boundary.envelope.buffer(farthest, join_style="mitre")
+    for path in paths:
+        if wrong := no_file(path):
+            remarks.fault(path.name, "", wrong)
+        else:
+            area = area.intersection(_ground_of(path, frame, boundary).envelope)
+    grid = grid_over(area, CELL)
+    first, second = (None if no_file(path) else _read(path, frame, grid, boundary, remarks, unit) for path in paths)
     if first is None or second is None:
         return None
     both = np.isfinite(first) & np.isfinite(second)
@@ -99,13 +106,22 @@ def _unlike(above: Floats) -> str:
     return ""
 
 
+def _ground_of(path: Path, frame: LocalFrame, boundary: Polygon) -> BaseGeometry:
+    """Return the ground that a raster covers with the property's, in the frame."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with rasterio.Env(**NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
+                west, south, east, north = transform_bounds(raster.crs, frame.crs.to_wkt(), *raster.bounds)
+                return box(west, south, east, north).union(boundary)
+    except (RasterioError, OSError, ValueError, AttributeError):
+        return boundary  # what is wrong with it is said where it is read
+
+
 def _read(
     path: Path, frame: LocalFrame, grid: Grid, boundary: Polygon, remarks: Remarks, unit: str | None
 ) -> Floats | None:
     """Return a raster's elevations on a grid, or None where a fault is noted. [m]"""
-    if wrong := no_file(path):
-        remarks.fault(path.name, "", wrong)
-        return None
     own = Remarks(system=remarks.system)
     try:
         with warnings.catch_warnings():

@@ -157,7 +157,9 @@ def _wanted(coarse: _Coarse, boundary: Polygon, reach: Callable[[Floats], Floats
     known = np.isfinite(coarse.lowest).reshape(grid.shape)
     low = np.where(known, coarse.lowest.reshape(grid.shape), np.inf)
     high = np.where(known, coarse.highest.reshape(grid.shape), -np.inf)
-    away = np.asarray(shapely.distance(shapely.points(grid.centres()), boundary)).reshape(grid.shape)
+    inside = grid.inside(boundary.buffer(CELL / 2))
+    inside[grid.cell_of(*shapely.point_on_surface(boundary).coords[0])] = True
+    away = np.asarray(ndimage.distance_transform_edt(~inside)) * CELL
     close = np.asarray(away <= BESIDE)
     ground = ndimage.minimum_filter(low, size=LOCAL, mode="constant", cval=np.inf)
     here = low[close & known]

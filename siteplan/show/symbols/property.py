@@ -71,7 +71,7 @@ def _tree(tree: Tree, site: Site) -> list[Item]:
 
 def _source(feature: Measured) -> list[str]:
     """Return what a height was taken from, as a survey of some day, where that is said."""
-    return [f"height: {feature.height_from}"] if feature.height_from else []
+    return [f"heights: {feature.height_from}"] if feature.height_from else []
 
 
 def _hedges(site: Site) -> list[Item]:
