@@ -287,7 +287,7 @@ def _found(
         )
         raise InputError([Fault(asked.names, "", text)])
     built = [one.outline for one in site.buildings]
-    grown = [one.outline for one in (*site.trees, *site.hedges)]
+    grown = [*(one.outline for one in site.trees), *(one.outline for one in site.hedges)]
     try:
         found = find(returns, boundary=site.boundary, built=built, grown=grown, lowest=lowest, by_filter=by_filter)
     except ValueError as error:

@@ -55,7 +55,7 @@ def read_pair(
     unit : str, optional
         Of the elevations, where the gardener names it.
     """
-    area = boundary.envelope.buffer(farthest, join_style="mitre")
+    area: BaseGeometry = boundary.envelope.buffer(farthest, join_style="mitre")
     for path in paths:
         if wrong := no_file(path):
             remarks.fault(path.name, "", wrong)
@@ -113,7 +113,8 @@ def _ground_of(path: Path, frame: LocalFrame, boundary: Polygon) -> BaseGeometry
             warnings.simplefilter("ignore")
             with rasterio.Env(**NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
                 west, south, east, north = transform_bounds(raster.crs, frame.crs.to_wkt(), *raster.bounds)
-                return box(west, south, east, north).union(boundary)
+                whole: BaseGeometry = box(west, south, east, north).union(boundary)
+                return whole
     except (RasterioError, OSError, ValueError, AttributeError):
         return boundary  # what is wrong with it is said where it is read
 
