@@ -160,6 +160,13 @@ def find_heights(
         With all that is wrong with the tiles, or with the site.
     MissingExtraError
         Where laspy is not installed.
+
+    Examples
+    --------
+    >>> find_heights("nowhere", ["tile.laz"])
+    Traceback (most recent call last):
+    ...
+    siteplan.land.errors.InputError: nowhere: there is no such folder; start a site with: siteplan new nowhere
     """
     site = read_unfinished(Path(folder))
     remarks = Remarks(system=site.site.units)

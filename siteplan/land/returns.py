@@ -22,7 +22,6 @@ Flags = NDArray[np.bool_]
 
 #: classes by the ASPRS standard
 NEVER, UNCLASSIFIED, GROUND, BUILDING, LOW_NOISE, KEY_POINT, WATER, HIGH_NOISE = 0, 1, 2, 6, 7, 8, 9, 18
-PLANTS = (3, 4, 5)
 #: what is no body of its own in the sun: rails, roads, wires with their guards and joints, towers, bridges; 26 is a
 #: bridge in the Dutch survey
 PASSED_OVER = (10, 11, 13, 14, 15, 16, 17, 26)

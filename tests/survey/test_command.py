@@ -11,8 +11,8 @@ import rasterio
 import shapely
 from shapely import affinity
 
-import siteplan
 from siteplan.cli import main
+from siteplan.survey import find_heights
 from tests.heights.scene import small_scene
 from tests.survey.conftest import FRAME, write_tile
 
@@ -73,7 +73,7 @@ def test_classes_may_be_left_out(site, tile, capsys):
 
 
 def test_a_pair_of_rasters_does_too(site, pair):
-    result = siteplan.find_heights(site, pair[::-1])
+    result = find_heights(site, pair[::-1])
     by_id = {one.id: one for one in result.proposals}
     assert by_id["house"].figure("height").value == pytest.approx(7.5, abs=0.3)
     assert by_id["oak"].figure("height").value == pytest.approx(12, abs=0.4)
@@ -84,20 +84,20 @@ def test_a_pair_of_rasters_does_too(site, pair):
 def test_the_day_of_the_flight_is_told(site, flight, tmp_path):
     seconds = (dt.date(2021, 7, 3) - dt.date(1980, 1, 6)).days * 86_400 - 1e9
     timed = write_tile(tmp_path / "timed.laz", flight, gps=(seconds, seconds + 600))
-    result = siteplan.find_heights(site, [timed])
+    result = find_heights(site, [timed])
     assert result.source == "laser survey of 2021-07"
     assert result.leafy is True
     oak = next(one for one in result.proposals if one.id == "oak")
     assert oak.figure("transmittance_leafy") is not None
     assert oak.figure("transmittance_bare") is None
     dated = write_tile(tmp_path / "dated.laz", flight, made=dt.date(2016, 2, 10))
-    result = siteplan.find_heights(site, [dated])
+    result = find_heights(site, [dated])
     assert (result.source, result.leafy) == ("laser survey, file of 2016-02", False)
 
 
 def test_heights_in_feet_are_read_as_the_gardener_says(site, flight, tmp_path):
     feet = write_tile(tmp_path / "feet.laz", flight, feet=1 / 0.3048)
-    result = siteplan.find_heights(site, [feet], z_unit="ft")
+    result = find_heights(site, [feet], z_unit="ft")
     house = next(one for one in result.proposals if one.id == "house")
     assert house.figure("height").value == pytest.approx(7.5, abs=0.3)
 
@@ -108,7 +108,7 @@ def test_several_tiles_are_one_survey(site, flight, tmp_path):
         write_tile(tmp_path / f"{number}.laz", flight.those(part), version=version)
         for number, (part, version) in enumerate(((west, "1.4"), (~west, "1.2")))
     ]
-    result = siteplan.find_heights(site, tiles)
+    result = find_heights(site, tiles)
     house = next(one for one in result.proposals if one.id == "house")
     assert house.figure("height").value == pytest.approx(7.5, abs=0.3)
 

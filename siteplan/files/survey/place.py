@@ -10,7 +10,6 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-import shapely
 from pyproj import Geod, Transformer
 from shapely import Polygon
 
@@ -132,9 +131,3 @@ def check_ground(
 
 
 _WORDS = {"ft": "feet", "m": "metres"}
-
-
-def middle_of(boundary: Polygon) -> tuple[float, float]:
-    """Return a point of a property. [m]"""
-    point = shapely.point_on_surface(boundary)
-    return float(point.x), float(point.y)

@@ -13,7 +13,6 @@ from siteplan.files.drawing.naming import Named, named_features
 from siteplan.files.drawing.vector import Drawing
 from siteplan.files.reader import check_site, site_of
 from siteplan.files.remarks import Remarks
-from siteplan.files.site_toml.settings import Settings
 from siteplan.land.errors import InputError
 from siteplan.land.site import Site
 
@@ -77,17 +76,3 @@ def _missing(one: Named) -> dict[str, str]:
     if one.kind == "tree" and point and not {"crown_diameter", "crown_radius"} & one.properties.keys():
         wanted["crown_diameter"] = f"{STANDS_IN:g} m"
     return wanted
-
-
-def settings_and_drawing(folder: Path) -> tuple[Settings, Drawing]:
-    """Return what the files of a site say, whether or not heights are missing.
-
-    Raises
-    ------
-    InputError
-        Where one cannot be read.
-    """
-    checked = check_site(folder)
-    if checked.read.settings is None or checked.read.drawing is None:
-        raise InputError(checked.faults)
-    return checked.read.settings, checked.read.drawing
