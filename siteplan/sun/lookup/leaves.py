@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.land.compiled import inlined
-from siteplan.sun.path.sky_table import CELL, LEVELS, SkyTable
+from siteplan.sun.path.sky_table import CELL, CELLS, LEVELS, SPAN, SkyTable
 
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-RUN = 16  # cells that a loop goes over at once, as the processor takes them
+RUN = 8  # cells that a loop goes over at once, as the processor takes them
 TINY = np.float32(1e-3)  # levels; keeps straight up and level from dividing by zero
 
 
@@ -27,7 +27,7 @@ class Leaves(NamedTuple):
 
     Attributes
     ----------
-    through : ndarray of float32, shape (spans, states, cells)
+    through : ndarray of float32, shape (states, spans, cells)
         Share of the light let through; states differ by what is in leaf. Where `begin` is `end` it means nothing.
     begin, end : ndarray of int, shape (spans,)
         From which cell to before which leaves take something.
@@ -65,11 +65,11 @@ class Leaves(NamedTuple):
 
 def no_leaves(table: SkyTable, extinction: Singles, state: Integers) -> Leaves:
     """Return room for leaves in a table's directions."""
-    spans, cells = len(table.held), LEVELS // CELL
+    spans, cells = -(-len(table.lowest) // SPAN), CELLS
     floor = np.arange(0, LEVELS, CELL, dtype=np.float32)
     singles, integers = np.zeros(spans, dtype=np.float32), np.zeros(spans, dtype=np.int64)
     return Leaves(
-        np.ones((spans, extinction.shape[1], cells), dtype=np.float32), integers, integers.copy(),
+        np.ones((extinction.shape[1], spans, cells), dtype=np.float32), integers, integers.copy(),
         np.zeros((spans, cells), dtype=np.float32), np.zeros(cells, dtype=np.float32),
         singles + np.float32(LEVELS), singles, singles.copy(), integers.copy(), floor, extinction, state,
     )  # fmt: skip
@@ -127,7 +127,7 @@ def _whole_runs(low: np.float32, high: np.float32) -> tuple[int, int]:
 def weaken(leaves: Leaves, body: int, seen: int) -> None:
     """Weaken the light by the body at hand, which is seen in so many spans, and make ready for the next."""
     one, zero = np.float32(1), np.float32(0)
-    states = leaves.through.shape[1]
+    states = len(leaves.through)
     for k in range(seen):
         span = leaves.seen[k]
         first = int(leaves.low[span]) // CELL
@@ -135,7 +135,7 @@ def weaken(leaves: Leaves, body: int, seen: int) -> None:
         if leaves.begin[span] >= leaves.end[span]:
             for state in range(states):
                 for n in range(len(leaves.floor)):
-                    leaves.through[span, state, n] = one
+                    leaves.through[state, span, n] = one
             leaves.begin[span], leaves.end[span] = first, end
         leaves.begin[span], leaves.end[span] = min(leaves.begin[span], first), max(leaves.end[span], end)
     for state in range(states):
@@ -171,9 +171,9 @@ def _weaken_states(leaves: Leaves, body: int, state: int, seen: int) -> None:
         for n in range(len(way)):
             part = max(min(high, floor[n] + cell) - max(low, floor[n]), zero) / cell
             factor[n] = one - share * part * (one - _exp(weak * way[n] / max(part, TINY)))
-        for other in range(state, leaves.through.shape[1]):
+        for other in range(state, len(leaves.through)):
             if leaves.extinction[body, other] == leaves.extinction[body, state]:
-                through = leaves.through[span, other, begin:end]
+                through = leaves.through[other, span, begin:end]
                 for n in range(len(through)):
                     through[n] *= factor[n]
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, Corners, Walls, corner_arrays, raise_horizon, walls_of
 from siteplan.sun.lookup.intervals import View, add_pieces, empty_view
+from siteplan.sun.lookup.leaf_sums import subtract_leaves
 from siteplan.sun.lookup.leaves import Leaves, no_leaves
 from siteplan.sun.lookup.table_sums import Looks, empty_looks, subtract_hidden
 from siteplan.sun.obstacles.bodies import Weakening
@@ -149,6 +150,9 @@ def _sum_point_by_point(
             return most  # all is looked up again with more room: what is left would be in vain
         if met >= 0:
             subtract_hidden(table, view, leaves, looks, light[i])
+            subtract_leaves(table, view, leaves, looks, light[i])
+            for column in range(len(total)):
+                light[i, column] = max(light[i, column], np.float32(0))
     return most
 
 
@@ -184,4 +188,4 @@ def _through_leaves(leaves: Leaves, b: int, slope: np.float32, state: int) -> np
     """Return the share that leaves let through in one direction, of the cell in which it lies."""
     cell = int(np.float32(LEVELS // CELL) * (slope / (np.float32(1) + slope)))
     span = b // SPAN
-    return leaves.through[span, state, cell] if leaves.begin[span] <= cell < leaves.end[span] else np.float32(1)
+    return leaves.through[state, span, cell] if leaves.begin[span] <= cell < leaves.end[span] else np.float32(1)

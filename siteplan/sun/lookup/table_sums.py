@@ -15,14 +15,13 @@ from numpy.typing import NDArray
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.intervals import View
 from siteplan.sun.lookup.leaves import Leaves
-from siteplan.sun.path.sky_table import CELL, LANES, LEVELS, SPAN, SkyTable
+from siteplan.sun.path.sky_table import CELL, CELLS, LANES, LEVELS, SPAN, SkyTable
 
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 LOOKS = 1024  # noted before they are added up
 MIXES = 64  # bodies behind one another, among those looks
-CELLS = LEVELS // CELL
 
 
 class Looks(NamedTuple):
@@ -44,10 +43,6 @@ class Looks(NamedTuple):
         Work array: the levels where the intervals of a direction begin and end.
     change : ndarray of float32, shape (states, looks)
         Work array: what leaves take less above a level than below it, in each state.
-    held : ndarray of int, shape (looks,)
-        Where a cell's row begins in the table of cells.
-    taken : ndarray of float32, shape (states, looks)
-        What leaves take of it, in each state.
     """
 
     upper: Integers
@@ -59,8 +54,6 @@ class Looks(NamedTuple):
     bodies: int
     ends: Singles
     change: Singles
-    held: Integers
-    taken: Singles
 
 
 def empty_looks(opacity: Singles, capacity: int, *, states: int) -> Looks:
@@ -71,7 +64,6 @@ def empty_looks(opacity: Singles, capacity: int, *, states: int) -> Looks:
     return Looks(
         integers, singles, integers.copy(), singles.copy(), integers.copy(), np.concatenate([opacity, mixed]),
         len(opacity), np.empty(2 * capacity, dtype=np.float32), np.empty((states, looks), dtype=np.float32),
-        integers.copy(), np.empty((states, looks), dtype=np.float32),
     )  # fmt: skip
 
 
@@ -99,16 +91,13 @@ def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, lig
         horizon[b] = _level(horizon[b], levels)
     for b in range(bins):
         if horizon[b] > lowest[b]:
-            looks.upper[count], looks.upper_part[count] = _row(b, horizon[b], levels, columns)
+            looks.upper[count], looks.upper_part[count] = row_below(b, horizon[b], levels, columns)
             count += 1
         horizon[b] = max(horizon[b], lowest[b])
         if count == LOOKS or (b == bins - 1 and count > 0):
             _subtract_below(table, columns, looks, count, light)
             count = 0
     _subtract_intervals(below, view, leaves, looks, light)
-    _subtract_leaves(sky, view, leaves, looks, light)
-    for column in range(columns):
-        light[column] = max(light[column], np.float32(0))
 
 
 @compiled_fused
@@ -119,7 +108,7 @@ def _level(slope: np.float32, levels: int) -> np.float32:
 
 
 @compiled_fused
-def _row(b: int, level: np.float32, levels: int, columns: int) -> tuple[int, np.float32]:
+def row_below(b: int, level: np.float32, levels: int, columns: int) -> tuple[int, np.float32]:
     """Return where the row below a level begins in the table, and how far from it to the next the level lies."""
     step = min(int(level), levels - 2)
     return (b * levels + step) * columns, level - np.float32(step)
@@ -136,16 +125,16 @@ def _subtract_below(table: Singles, columns: int, looks: Looks, count: int, ligh
     for lane in range(0, columns, LANES):
         a = b = c = d = e = f = g = h = np.float32(0)
         for n in range(count):
-            k, upper = looks.upper[n] + lane, looks.upper_part[n]
-            m, lower = k + columns, one - upper
+            k, upper = np.uint64(looks.upper[n] + lane), looks.upper_part[n]
+            m, lower = np.uint64(looks.upper[n] + lane + columns), one - upper
             a += lower * table[k] + upper * table[m]
-            b += lower * table[k + 1] + upper * table[m + 1]
-            c += lower * table[k + 2] + upper * table[m + 2]
-            d += lower * table[k + 3] + upper * table[m + 3]
-            e += lower * table[k + 4] + upper * table[m + 4]
-            f += lower * table[k + 5] + upper * table[m + 5]
-            g += lower * table[k + 6] + upper * table[m + 6]
-            h += lower * table[k + 7] + upper * table[m + 7]
+            b += lower * table[k + np.uint64(1)] + upper * table[m + np.uint64(1)]
+            c += lower * table[k + np.uint64(2)] + upper * table[m + np.uint64(2)]
+            d += lower * table[k + np.uint64(3)] + upper * table[m + np.uint64(3)]
+            e += lower * table[k + np.uint64(4)] + upper * table[m + np.uint64(4)]
+            f += lower * table[k + np.uint64(5)] + upper * table[m + np.uint64(5)]
+            g += lower * table[k + np.uint64(6)] + upper * table[m + np.uint64(6)]
+            h += lower * table[k + np.uint64(7)] + upper * table[m + np.uint64(7)]
         light[lane] -= a
         light[lane + 1] -= b
         light[lane + 2] -= c
@@ -174,8 +163,8 @@ def _subtract_intervals(below: Singles, view: View, leaves: Leaves, looks: Looks
             taker = _taker(interval[b], above, ends[n], ends[n + 1], looks.opacity, looks.bodies + mixes)
             if taker >= 0:
                 mixes += taker >= looks.bodies
-                looks.lower[count], looks.lower_part[count] = _row(b, ends[n], levels, columns)
-                looks.upper[count], looks.upper_part[count] = _row(b, ends[n + 1], levels, columns)
+                looks.lower[count], looks.lower_part[count] = row_below(b, ends[n], levels, columns)
+                looks.upper[count], looks.upper_part[count] = row_below(b, ends[n + 1], levels, columns)
                 looks.taker[count] = taker
                 count += 1
         span = b // SPAN
@@ -190,10 +179,10 @@ def _subtract_intervals(below: Singles, view: View, leaves: Leaves, looks: Looks
                     taker = _taker(interval[b], above, at, upto, looks.opacity, mix)
                     for column in range(columns):
                         left = np.float32(1) - looks.opacity[taker, column] if taker >= 0 else np.float32(1)
-                        taken = np.float32(1) - leaves.through[span, leaves.state[column], n]
+                        taken = np.float32(1) - leaves.through[leaves.state[column], span, n]
                         looks.opacity[mix, column] = left * taken
-                    looks.lower[count], looks.lower_part[count] = _row(b, at, levels, columns)
-                    looks.upper[count], looks.upper_part[count] = _row(b, upto, levels, columns)
+                    looks.lower[count], looks.lower_part[count] = row_below(b, at, levels, columns)
+                    looks.upper[count], looks.upper_part[count] = row_below(b, upto, levels, columns)
                     looks.taker[count] = mix
                     count += 1
                     mixes += 1
@@ -260,116 +249,30 @@ def _subtract_between(table: Singles, columns: int, looks: Looks, count: int, li
     for lane in range(0, columns, 4):
         a = b = c = d = np.float32(0)
         for n in range(count):
-            k, upper, taker = looks.upper[n] + lane, looks.upper_part[n], looks.taker[n]
-            i, lower = looks.lower[n] + lane, looks.lower_part[n]
-            m, j, over, under = k + columns, i + columns, one - upper, one - lower
+            k, upper, taker = np.uint64(looks.upper[n] + lane), looks.upper_part[n], looks.taker[n]
+            i, lower = np.uint64(looks.lower[n] + lane), looks.lower_part[n]
+            m, j = k + np.uint64(columns), i + np.uint64(columns)
+            over, under = one - upper, one - lower
             a += opacity[taker, lane] * (over * table[k] + upper * table[m] - under * table[i] - lower * table[j])
             b += opacity[taker, lane + 1] * (
-                over * table[k + 1] + upper * table[m + 1] - under * table[i + 1] - lower * table[j + 1]
+                over * table[k + np.uint64(1)]
+                + upper * table[m + np.uint64(1)]
+                - under * table[i + np.uint64(1)]
+                - lower * table[j + np.uint64(1)]
             )
             c += opacity[taker, lane + 2] * (
-                over * table[k + 2] + upper * table[m + 2] - under * table[i + 2] - lower * table[j + 2]
+                over * table[k + np.uint64(2)]
+                + upper * table[m + np.uint64(2)]
+                - under * table[i + np.uint64(2)]
+                - lower * table[j + np.uint64(2)]
             )
             d += opacity[taker, lane + 3] * (
-                over * table[k + 3] + upper * table[m + 3] - under * table[i + 3] - lower * table[j + 3]
+                over * table[k + np.uint64(3)]
+                + upper * table[m + np.uint64(3)]
+                - under * table[i + np.uint64(3)]
+                - lower * table[j + np.uint64(3)]
             )
         light[lane] -= a
         light[lane + 1] -= b
         light[lane + 2] -= c
         light[lane + 3] -= d
-
-
-@inlined
-def _subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, light: Singles) -> None:
-    """Subtract what leaves take where no interval is seen: `_subtract_intervals` does the others.
-
-    Of a cell above the horizon in all bins of its span the table of cells holds the sum. Bin by bin the cells at the
-    horizon are summed by parts: each level counts by what less is taken above it.
-    """
-    bins, levels, columns = sky.below.shape
-    below, held, cells = sky.below.reshape(-1), sky.held.reshape(-1), sky.held.shape[1]
-    count, whole, full, spans = int(np.int64(0)), int(np.int64(0)), np.float32(1), len(leaves.end)
-    for span in range(spans):
-        begin, end = leaves.begin[span], min(leaves.end[span], cells)
-        if begin < end:
-            start, stop = span * SPAN, min(span * SPAN + SPAN, bins)
-            horizon, highest, alone = np.float32(0), np.float32(0), True
-            for b in range(start, stop):
-                horizon, highest = max(horizon, view.horizon[b]), max(highest, view.highest[b])
-                alone = alone and view.size[b] == 0
-            end = min(end, int(np.ceil((full - full / (full + highest)) * np.float32(LEVELS // CELL))))
-            free = min(int(np.ceil(horizon / np.float32(CELL))), end) if alone else end
-            for n in range(max(begin, free), end):
-                looks.held[whole] = (span * cells + n) * columns
-                for state in range(len(looks.taken)):
-                    looks.taken[state, whole] = full - leaves.through[span, state, n]
-                whole += 1
-            for b in range(start, stop):
-                if view.size[b] == 0:
-                    first = max(begin, int(view.horizon[b]) // CELL)
-                    count = _note_cells(leaves, span, b, first, free, view.horizon[b], levels, columns, looks, count)
-        if count >= LOOKS or (span == spans - 1 and count > 0):
-            _subtract_taken(below, columns, looks.upper, looks.change, count, leaves.state, light)
-            count = 0
-        if whole >= LOOKS or (span == spans - 1 and whole > 0):
-            _subtract_taken(held, columns, looks.held, looks.taken, whole, leaves.state, light)
-            whole = 0
-
-
-@inlined
-def _note_cells(
-    leaves: Leaves, span: int, b: int, first: int, last: int, horizon: np.float32, levels: int, columns: int,
-    looks: Looks, count: int,
-) -> int:  # fmt: skip
-    """Note the levels between the cells of a bin, and what less is taken above each; return how many are noted."""
-    full, states = np.float32(1), len(looks.change)
-    for n in range(first, last):
-        row, part = _row(b, max(np.float32(n * CELL), horizon), levels, columns)
-        looks.upper[count], looks.upper[count + 1] = row, row + columns
-        for state in range(states):
-            before = leaves.through[span, state, n - 1] if n > first else full
-            less = leaves.through[span, state, n] - before
-            looks.change[state, count], looks.change[state, count + 1] = less * (full - part), less * part
-        count += 2
-    if first < last:
-        looks.upper[count] = (b * levels + min(last * CELL, levels - 1)) * columns
-        for state in range(states):
-            looks.change[state, count] = full - leaves.through[span, state, last - 1]
-        count += 1
-    return count
-
-
-@compiled_fused
-def _subtract_taken(
-    table: Singles, columns: int, row: Integers, taken: Singles, count: int, states: Integers, light: Singles
-) -> None:
-    """Subtract what is taken of the noted rows, of each column in its own state.
-
-    Columns follow each other as the days do, so that few of those taken together differ in state.
-    """
-    for lane in range(0, columns, LANES):
-        for column in range(lane, lane + LANES):
-            state, done = states[column], False
-            for other in range(lane, column):
-                done = done or states[other] == state
-            if done:
-                continue
-            a = b = c = d = e = f = g = h = np.float32(0)
-            for n in range(count):
-                k, share = row[n] + lane, taken[state, n]
-                a += share * table[k]
-                b += share * table[k + 1]
-                c += share * table[k + 2]
-                d += share * table[k + 3]
-                e += share * table[k + 4]
-                f += share * table[k + 5]
-                g += share * table[k + 6]
-                h += share * table[k + 7]
-            light[lane] -= a if states[lane] == state else np.float32(0)
-            light[lane + 1] -= b if states[lane + 1] == state else np.float32(0)
-            light[lane + 2] -= c if states[lane + 2] == state else np.float32(0)
-            light[lane + 3] -= d if states[lane + 3] == state else np.float32(0)
-            light[lane + 4] -= e if states[lane + 4] == state else np.float32(0)
-            light[lane + 5] -= f if states[lane + 5] == state else np.float32(0)
-            light[lane + 6] -= g if states[lane + 6] == state else np.float32(0)
-            light[lane + 7] -= h if states[lane + 7] == state else np.float32(0)

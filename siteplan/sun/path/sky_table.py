@@ -25,8 +25,27 @@ Integers = NDArray[np.int64]
 AROUND = 720  # bins of azimuth in the full circle: half a degree, as long as the sun takes two minutes at least
 LEVELS = 384  # levels from the horizon to the zenith: half a degree at the most, see `level`
 CELL = 6  # levels: three degrees at the most; leaves are looked up cell by cell
+CELLS = LEVELS // CELL
 SPAN = 2  # bins: one degree; of so many is a cell of leaves
 LANES = 8  # columns are filled up to a multiple of this, as many as the processor takes at once
+
+
+class Held(NamedTuple):
+    """How long the sun stands in cells of SPAN bins and CELL levels: in strips of LANES cells, the empty left out.
+
+    Attributes
+    ----------
+    hours : ndarray of float32, shape (strips, LANES)
+        Column by column, and span by span within a column. [h]
+    at : ndarray of int, shape (strips,)
+        Number of a strip's first cell, counted span by span from the horizon to the zenith.
+    first : ndarray of int, shape (columns, spans + 1)
+        Number of the first strip of each column and span; the last is where the column ends.
+    """
+
+    hours: Singles
+    at: Integers
+    first: Integers
 
 
 class SkyTable(NamedTuple):
@@ -42,15 +61,15 @@ class SkyTable(NamedTuple):
         East and north of the direction of each bin's middle.
     lowest : ndarray of float32, shape (bins,)
         Level below which the sun never stands in each bin.
-    held : ndarray of float32, shape (spans, cells, columns)
-        How long the sun stands in a cell of SPAN bins and CELL levels: small enough to be at hand. [h]
+    held : Held
+        The same by cells of SPAN bins and CELL levels.
     """
 
     below: Singles
     first: float
     toward: Singles
     lowest: Singles
-    held: Singles
+    held: Held
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,14 +224,26 @@ def sky_table(below: Singles, first: float) -> SkyTable:
     return SkyTable(below, first, toward, lowest, _held(below))
 
 
-def _held(below: Singles) -> Singles:
-    """Return what lies in the cells of a table, shape (spans, cells, columns)."""
+def _held(below: Singles) -> Held:
+    """Return what lies in the cells of a table, in strips."""
     bins, levels, columns = below.shape
     floor = np.minimum(np.arange(0, levels + CELL - 1, CELL), levels - 1)
-    in_cells = np.diff(below[:, floor], axis=1)
-    held = at_cache_lines((-(-bins // SPAN), len(floor) - 1, columns))
-    held[:] = np.add.reduceat(in_cells, np.arange(0, bins, SPAN))
-    return held
+    in_cells = np.add.reduceat(np.diff(below[:, floor], axis=1), np.arange(0, bins, SPAN))
+    spans = len(in_cells)
+    rest = np.zeros((columns * spans, CELLS), dtype=np.float32)
+    rest[:, : len(floor) - 1] = in_cells.transpose(2, 0, 1).reshape(columns * spans, -1)
+    rows, starts, hours = [], [], []
+    while len(row := np.flatnonzero(rest.any(axis=1))):
+        start = np.minimum((rest[row] != 0).argmax(axis=1), CELLS - LANES)
+        strip = (row[:, None], start[:, None] + np.arange(LANES))
+        rows.append(row), starts.append(start), hours.append(rest[strip])
+        rest[strip] = 0
+    row, start = (np.concatenate([np.empty(0, dtype=np.int64), *parts]) for parts in (rows, starts))
+    order = np.lexsort((start, row))
+    sorted_hours = at_cache_lines((len(order), LANES))
+    sorted_hours[:] = np.concatenate([np.empty((0, LANES)), *hours])[order]
+    first = np.searchsorted(row[order], np.arange(columns)[:, None] * spans + np.arange(spans + 1))
+    return Held(sorted_hours, (row % spans * CELLS + start)[order], first)
 
 
 def _middles(first: float, bins: int) -> Floats:

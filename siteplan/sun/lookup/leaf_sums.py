@@ -1,0 +1,141 @@
+"""How much of the sky's table do leaves take?
+
+Of cells that stand above the horizon a table holds the sun's time, which what leaves let through is multiplied with.
+Cells at the horizon are summed bin by bin. It leaves out cells in which intervals are seen as well.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.land.compiled import compiled_fused, inlined
+from siteplan.sun.lookup.intervals import View
+from siteplan.sun.lookup.leaves import Leaves
+from siteplan.sun.lookup.table_sums import LOOKS, Looks, row_below
+from siteplan.sun.path.sky_table import CELL, CELLS, LANES, LEVELS, SPAN, Held, SkyTable
+
+Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
+
+
+@inlined
+def subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, light: Singles) -> None:
+    """Subtract what leaves take where no interval is seen: `subtract_hidden` does the others.
+
+    Parameters are those of `subtract_hidden`, which comes first: it turns the view's slopes into levels.
+    """
+    bins, levels, columns = sky.below.shape
+    below, full = sky.below.reshape(-1), np.float32(1)
+    count, spans = int(np.int64(0)), len(leaves.end)
+    for span in range(spans):
+        begin, end = leaves.begin[span], leaves.end[span]
+        if begin < end:
+            start, stop = span * SPAN, min(span * SPAN + SPAN, bins)
+            horizon, highest, alone = np.float32(0), np.float32(0), True
+            for b in range(start, stop):
+                horizon, highest = max(horizon, view.horizon[b]), max(highest, view.highest[b])
+                alone = alone and view.size[b] == 0
+            end = min(end, int(np.ceil((full - full / (full + highest)) * np.float32(LEVELS // CELL))))
+            free = min(int(np.ceil(horizon / np.float32(CELL))), end) if alone else end
+            for b in range(start, stop):
+                if view.size[b] == 0:
+                    first = max(begin, int(view.horizon[b]) // CELL)
+                    count = _note_cells(leaves, span, b, first, free, view.horizon[b], levels, columns, looks, count)
+            for state in range(len(leaves.through)):  # what has been summed bin by bin takes nothing any more
+                for n in range(begin, free if alone else leaves.end[span]):
+                    leaves.through[state, span, n] = full
+        if count >= LOOKS or (span == spans - 1 and count > 0):
+            _subtract_taken(below, columns, looks.upper, looks.change, count, leaves.state, light)
+            count = 0
+    _subtract_whole_cells(sky.held, leaves, light)
+
+
+@inlined
+def _note_cells(
+    leaves: Leaves, span: int, b: int, first: int, last: int, horizon: np.float32, levels: int, columns: int,
+    looks: Looks, count: int,
+) -> int:  # fmt: skip
+    """Note the levels between the cells of a bin, and what less is taken above each; return how many are noted."""
+    full, states = np.float32(1), len(looks.change)
+    for n in range(first, last):
+        row, part = row_below(b, max(np.float32(n * CELL), horizon), levels, columns)
+        looks.upper[count], looks.upper[count + 1] = row, row + columns
+        for state in range(states):
+            before = leaves.through[state, span, n - 1] if n > first else full
+            less = leaves.through[state, span, n] - before
+            looks.change[state, count], looks.change[state, count + 1] = less * (full - part), less * part
+        count += 2
+    if first < last:
+        looks.upper[count] = (b * levels + min(last * CELL, levels - 1)) * columns
+        for state in range(states):
+            looks.change[state, count] = full - leaves.through[state, span, last - 1]
+        count += 1
+    return count
+
+
+@compiled_fused
+def _subtract_whole_cells(held: Held, leaves: Leaves, light: Singles) -> None:
+    """Subtract what leaves take of cells, span after span, of each column in its own state.
+
+    All cells of a strip are taken at once; their sums are kept apart, in registers, until the last of them.
+    """
+    through, one = leaves.through.reshape(-1), np.float32(1)
+    spans, state_size = len(leaves.end), len(leaves.end) * CELLS
+    for column in range(len(light)):
+        state, first = leaves.state[column] * state_size, held.first[column]
+        a = b = c = d = e = f = g = h = np.float32(0)
+        span = 0
+        while span < spans:
+            while span < spans and leaves.begin[span] >= leaves.end[span]:
+                span += 1
+            start = span
+            while span < spans and leaves.begin[span] < leaves.end[span]:
+                span += 1
+            for strip in range(first[start], first[span]):
+                left, hours = through[state + held.at[strip] :], held.hours[strip]
+                a += (one - left[0]) * hours[0]
+                b += (one - left[1]) * hours[1]
+                c += (one - left[2]) * hours[2]
+                d += (one - left[3]) * hours[3]
+                e += (one - left[4]) * hours[4]
+                f += (one - left[5]) * hours[5]
+                g += (one - left[6]) * hours[6]
+                h += (one - left[7]) * hours[7]
+        light[column] -= ((a + b) + (c + d)) + ((e + f) + (g + h))
+
+
+@compiled_fused
+def _subtract_taken(
+    table: Singles, columns: int, row: Integers, taken: Singles, count: int, states: Integers, light: Singles
+) -> None:
+    """Subtract what is taken of the noted rows, of each column in its own state.
+
+    Columns follow each other as the days do, so that few of those taken together differ in state.
+    """
+    for lane in range(0, columns, LANES):
+        for column in range(lane, lane + LANES):
+            state, done = states[column], False
+            for other in range(lane, column):
+                done = done or states[other] == state
+            if done:
+                continue
+            a = b = c = d = e = f = g = h = np.float32(0)
+            for n in range(count):
+                k, share = np.uint64(row[n] + lane), taken[state, n]
+                a += share * table[k]
+                b += share * table[k + np.uint64(1)]
+                c += share * table[k + np.uint64(2)]
+                d += share * table[k + np.uint64(3)]
+                e += share * table[k + np.uint64(4)]
+                f += share * table[k + np.uint64(5)]
+                g += share * table[k + np.uint64(6)]
+                h += share * table[k + np.uint64(7)]
+            light[lane] -= a if states[lane] == state else np.float32(0)
+            light[lane + 1] -= b if states[lane + 1] == state else np.float32(0)
+            light[lane + 2] -= c if states[lane + 2] == state else np.float32(0)
+            light[lane + 3] -= d if states[lane + 3] == state else np.float32(0)
+            light[lane + 4] -= e if states[lane + 4] == state else np.float32(0)
+            light[lane + 5] -= f if states[lane + 5] == state else np.float32(0)
+            light[lane + 6] -= g if states[lane + 6] == state else np.float32(0)
+            light[lane + 7] -= h if states[lane + 7] == state else np.float32(0)
