@@ -122,15 +122,15 @@ def _subtract_taken(
                 continue
             a = b = c = d = e = f = g = h = np.float32(0)
             for n in range(count):
-                k, share = np.uint64(row[n] + lane), taken[state, n]
-                a += share * table[k]
-                b += share * table[k + np.uint64(1)]
-                c += share * table[k + np.uint64(2)]
-                d += share * table[k + np.uint64(3)]
-                e += share * table[k + np.uint64(4)]
-                f += share * table[k + np.uint64(5)]
-                g += share * table[k + np.uint64(6)]
-                h += share * table[k + np.uint64(7)]
+                held, share = table[row[n] + lane :], taken[state, n]
+                a += share * held[0]
+                b += share * held[1]
+                c += share * held[2]
+                d += share * held[3]
+                e += share * held[4]
+                f += share * held[5]
+                g += share * held[6]
+                h += share * held[7]
             light[lane] -= a if states[lane] == state else np.float32(0)
             light[lane + 1] -= b if states[lane + 1] == state else np.float32(0)
             light[lane + 2] -= c if states[lane + 2] == state else np.float32(0)

@@ -119,22 +119,22 @@ def _subtract_below(table: Singles, columns: int, looks: Looks, count: int, ligh
     """Subtract all that lies below the noted levels.
 
     A few columns at a time, written out, so that their sums stay in registers: a loop as short as this over an array
-    costs several times as much.
+    costs several times as much. Slices are read by constant numbers, which need no look whether they are below 0.
     """
     one = np.float32(1)
     for lane in range(0, columns, LANES):
         a = b = c = d = e = f = g = h = np.float32(0)
         for n in range(count):
-            k, upper = np.uint64(looks.upper[n] + lane), looks.upper_part[n]
-            m, lower = np.uint64(looks.upper[n] + lane + columns), one - upper
-            a += lower * table[k] + upper * table[m]
-            b += lower * table[k + np.uint64(1)] + upper * table[m + np.uint64(1)]
-            c += lower * table[k + np.uint64(2)] + upper * table[m + np.uint64(2)]
-            d += lower * table[k + np.uint64(3)] + upper * table[m + np.uint64(3)]
-            e += lower * table[k + np.uint64(4)] + upper * table[m + np.uint64(4)]
-            f += lower * table[k + np.uint64(5)] + upper * table[m + np.uint64(5)]
-            g += lower * table[k + np.uint64(6)] + upper * table[m + np.uint64(6)]
-            h += lower * table[k + np.uint64(7)] + upper * table[m + np.uint64(7)]
+            k, upper = looks.upper[n] + lane, looks.upper_part[n]
+            low, high, lower = table[k:], table[k + columns :], one - upper
+            a += lower * low[0] + upper * high[0]
+            b += lower * low[1] + upper * high[1]
+            c += lower * low[2] + upper * high[2]
+            d += lower * low[3] + upper * high[3]
+            e += lower * low[4] + upper * high[4]
+            f += lower * low[5] + upper * high[5]
+            g += lower * low[6] + upper * high[6]
+            h += lower * low[7] + upper * high[7]
         light[lane] -= a
         light[lane + 1] -= b
         light[lane + 2] -= c
@@ -245,33 +245,22 @@ def _taker(interval: Singles, count: int, at: np.float32, upto: np.float32, opac
 @inlined
 def _subtract_between(table: Singles, columns: int, looks: Looks, count: int, light: Singles) -> None:
     """Subtract from what lies between the noted levels the share that is taken there."""
-    one, opacity = np.float32(1), looks.opacity
+    one = np.float32(1)
     for lane in range(0, columns, 4):
         a = b = c = d = np.float32(0)
         for n in range(count):
-            k, upper, taker = np.uint64(looks.upper[n] + lane), looks.upper_part[n], looks.taker[n]
-            i, lower = np.uint64(looks.lower[n] + lane), looks.lower_part[n]
-            m, j = k + np.uint64(columns), i + np.uint64(columns)
-            over, under = one - upper, one - lower
-            a += opacity[taker, lane] * (over * table[k] + upper * table[m] - under * table[i] - lower * table[j])
-            b += opacity[taker, lane + 1] * (
-                over * table[k + np.uint64(1)]
-                + upper * table[m + np.uint64(1)]
-                - under * table[i + np.uint64(1)]
-                - lower * table[j + np.uint64(1)]
+            k, upper, i, lower = (
+                looks.upper[n] + lane,
+                looks.upper_part[n],
+                looks.lower[n] + lane,
+                looks.lower_part[n],
             )
-            c += opacity[taker, lane + 2] * (
-                over * table[k + np.uint64(2)]
-                + upper * table[m + np.uint64(2)]
-                - under * table[i + np.uint64(2)]
-                - lower * table[j + np.uint64(2)]
-            )
-            d += opacity[taker, lane + 3] * (
-                over * table[k + np.uint64(3)]
-                + upper * table[m + np.uint64(3)]
-                - under * table[i + np.uint64(3)]
-                - lower * table[j + np.uint64(3)]
-            )
+            top, above, bottom, next_up = table[k:], table[k + columns :], table[i:], table[i + columns :]
+            taken, over, under = looks.opacity[looks.taker[n], lane:], one - upper, one - lower
+            a += taken[0] * (over * top[0] + upper * above[0] - under * bottom[0] - lower * next_up[0])
+            b += taken[1] * (over * top[1] + upper * above[1] - under * bottom[1] - lower * next_up[1])
+            c += taken[2] * (over * top[2] + upper * above[2] - under * bottom[2] - lower * next_up[2])
+            d += taken[3] * (over * top[3] + upper * above[3] - under * bottom[3] - lower * next_up[3])
         light[lane] -= a
         light[lane + 1] -= b
         light[lane + 2] -= c
