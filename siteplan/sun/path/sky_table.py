@@ -236,7 +236,9 @@ def _held(below: Singles) -> Held:
     while len(row := np.flatnonzero(rest.any(axis=1))):
         start = np.minimum((rest[row] != 0).argmax(axis=1), CELLS - LANES)
         strip = (row[:, None], start[:, None] + np.arange(LANES))
-        rows.append(row), starts.append(start), hours.append(rest[strip])
+        rows.append(row)
+        starts.append(start)
+        hours.append(rest[strip])
         rest[strip] = 0
     row, start = (np.concatenate([np.empty(0, dtype=np.int64), *parts]) for parts in (rows, starts))
     order = np.lexsort((start, row))
