@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -41,6 +42,18 @@ from siteplan.plan import Plan
 from siteplan.sun.bed_sun import BedSun
 from siteplan.sun.light.daily_light import BedLight, Light, LightMaps
 from siteplan.sun.sun_maps import SunMaps
+
+from .visits import OPENED
+
+
+@pytest.fixture(autouse=True)
+def pages_are_left() -> Iterator[None]:
+    """Leave what a test has looked at in a browser, but not what its module has."""
+    before = len(OPENED)
+    yield
+    for visit in OPENED[before:]:
+        visit.leave()
+
 
 #: what nobody would call a bed, except to break a page
 HOSTILE = {

@@ -14,7 +14,7 @@ from siteplan.land.ground_picture import GroundPicture
 from siteplan.land.picture_map import map_by_two
 from siteplan.show.map.site_map import site_map
 
-from .test_map_page import Visit
+from .visits import Visit
 
 
 @pytest.fixture(scope="module")
@@ -60,4 +60,3 @@ def test_it_is_seen_under_the_sun_and_switched_off(plan_over_picture, chromium, 
     assert page.locator(".sp-over-backdrop").count() == 1
     assert visit.outside == []
     assert visit.said == []
-    page.close()

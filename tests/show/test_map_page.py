@@ -13,30 +13,9 @@ from siteplan.place.crops.crop_light import LIGHT_WANTS, light_verdict
 from siteplan.show.map.site_map import BASEMAP_HOST, site_map
 
 from .conftest import HOSTILE
+from .visits import Visit
 
 pytestmark = pytest.mark.browser
-
-
-class Visit:
-    """A page with what it asked for and what it complained of."""
-
-    def __init__(self, chromium, path, *, width=1280, height=800, before=""):
-        self.page = chromium.new_page(viewport={"width": width, "height": height})
-        self.page.add_init_script(before)
-        self.asked, self.said = [], []
-        self.page.on("request", lambda request: self.asked.append(request.url))
-        self.page.on("console", lambda message: self.said.append(message.text))
-        self.page.on("pageerror", lambda error: self.said.append(str(error)))
-        self.page.on("dialog", lambda dialog: (self.said.append("dialog"), dialog.dismiss()))
-        self.page.route(
-            "**/*", lambda route: route.continue_() if route.request.url.startswith("file:") else route.abort()
-        )
-        self.page.goto(path.as_uri())
-        self.page.wait_for_selector("html[data-ready]", timeout=10_000)
-
-    @property
-    def outside(self):
-        return [url for url in self.asked if not url.startswith(("file:", "data:", "blob:"))]
 
 
 @pytest.fixture(scope="module")
@@ -50,7 +29,7 @@ def map_file(drawn_plan, tmp_path_factory):
 def visit(chromium, map_file):
     opened = Visit(chromium, map_file)
     yield opened
-    opened.page.close()
+    opened.leave()
 
 
 def test_it_asks_nobody_and_complains_of_nothing(visit):
@@ -240,7 +219,6 @@ def test_the_key_stays_in_its_frame(chromium, map_file, width):
             box = visit.page.locator(part).bounding_box()
             assert box["x"] >= frame["x"]
             assert box["x"] + box["width"] <= frame["x"] + frame["width"]
-    visit.page.close()
 
 
 def test_light_by_month_unfolds_in_a_bed_s_card(visit):
@@ -271,7 +249,6 @@ def test_badges_of_runs_give_way_to_each_other(chromium, map_file):
         ]
         assert overlaps == [], zoom
     assert counts[1] < counts[2] == every  # from afar some give way, from near none
-    page.close()
 
 
 def test_the_chosen_card_is_marked_in_the_drawing(visit):
@@ -348,7 +325,6 @@ def test_the_tape_measures_on_badges_piles_and_places_too(chromium, map_file):
         # where the pointer is, three pixels (13 cm) beside the badge's middle: the browser tells whole pixels of 4.4 cm
         assert last == pytest.approx(where, abs=0.05)
     assert page.locator("details.card[open]").count() == 0
-    page.close()
 
 
 OVERLAPS = """() => {
@@ -381,7 +357,6 @@ def test_no_name_lies_on_a_bed_or_on_another_name(chromium, map_file, zoom):
     count, found = page.evaluate(OVERLAPS)
     assert count > 3
     assert found == []
-    page.close()
 
 
 @pytest.mark.parametrize("width", [1280, 390])
@@ -406,7 +381,6 @@ def test_the_first_stop_of_the_tab_key_is_the_map_and_every_stop_shows(chromium,
         if not shows:
             blind.append(name)
     assert blind == []
-    page.close()
 
 
 def test_a_place_s_card_says_its_corners(visit):
@@ -435,7 +409,6 @@ def test_no_sideways_scrolling(chromium, map_file, width):
     visit = Visit(chromium, map_file, width=width, height=844)
     visit.page.evaluate("document.querySelectorAll('details').forEach(card => card.open = true)")
     assert visit.page.evaluate("document.documentElement.scrollWidth") <= width
-    visit.page.close()
 
 
 def test_the_file_does_not_hold_where_the_garden_is(map_file):
@@ -478,7 +451,6 @@ def test_hostile_names_are_inert_everywhere(chromium, hostile_plan, tmp_path):
     assert page.evaluate("document.documentElement.scrollWidth") <= 1280
     page.set_viewport_size({"width": 390, "height": 844})
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    page.close()
 
 
 def test_a_basemap_is_asked_for_only_when_wanted(chromium, drawn_plan, tmp_path):
@@ -496,7 +468,6 @@ def test_a_basemap_is_asked_for_only_when_wanted(chromium, drawn_plan, tmp_path)
 
     true = drawn_plan.site.frame.to_lonlat(Point(x, y))
     assert (at["lng"], at["lat"]) == pytest.approx((true.x, true.y), abs=2e-8)  # 2 mm on the ground
-    visit.page.close()
 
 
 def test_a_plan_without_maps_and_answers_opens_as_well(chromium, drawn_plan, tmp_path):
@@ -505,7 +476,6 @@ def test_a_plan_without_maps_and_answers_opens_as_well(chromium, drawn_plan, tmp
     visit = Visit(chromium, path)
     assert visit.said == []
     assert visit.page.locator("path.sp-bed").count() > 0
-    visit.page.close()
 
 
 @pytest.mark.parametrize("width", [1280, 390])
@@ -517,7 +487,6 @@ def test_nothing_shuts_out_who_cannot_see_or_point(chromium, map_file, width):
     visit.page.evaluate((resources.files(rules) / "axe.min.js").read_text(encoding="utf-8"))
     found = visit.page.evaluate("axe.run(document, {resultTypes: ['violations']})")["violations"]
     assert [(one["id"], one["nodes"][0]["html"][:120]) for one in found] == []
-    visit.page.close()
 
 
 def test_an_old_browser_still_shows_the_season(chromium, map_file):
@@ -528,7 +497,6 @@ def test_an_old_browser_still_shows_the_season(chromium, map_file):
     visit.page.locator(".choose label", has_text="Sky seen").click()
     assert visit.page.locator("img.sp-picture-sky").get_attribute("src").startswith("data:image/png")
     assert visit.said == []
-    visit.page.close()
 
 
 def test_on_paper_every_card_is_open(chromium, map_file):
@@ -537,4 +505,3 @@ def test_on_paper_every_card_is_open(chromium, map_file):
     assert visit.page.locator("details:not([open])").count() == 0
     visit.page.evaluate("window.dispatchEvent(new Event('afterprint'))")
     assert visit.page.locator("details.card[open]").count() == 0
-    visit.page.close()

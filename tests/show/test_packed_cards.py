@@ -6,7 +6,8 @@ import pytest
 
 from siteplan.show.map import packing
 from siteplan.show.map.site_map import site_map
-from tests.show.test_map_page import Visit
+
+from .visits import Visit
 
 pytestmark = pytest.mark.browser
 
@@ -39,8 +40,6 @@ def test_packed_cards_hold_the_same(chromium, pages):
     assert packed.said == []
     packed.page.locator("details.card.bed button.find").first.click()
     assert packed.page.locator("details.card.bed.chosen").count() == 1
-    for visit in (plain, packed):
-        visit.page.close()
 
 
 def test_card_is_filled_when_it_is_clicked(chromium, pages):
@@ -52,7 +51,6 @@ def test_card_is_filled_when_it_is_clicked(chromium, pages):
     assert visit.page.locator(".inside[data-held]").count() > 0  # the others wait
     visit.page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     assert visit.page.locator(".inside[data-held]").count() == 0
-    visit.page.close()
 
 
 def test_old_browser_says_why_cards_are_empty(chromium, pages):
@@ -61,7 +59,6 @@ def test_old_browser_says_why_cards_are_empty(chromium, pages):
     card.locator("summary").first.click()
     card.get_by_text("This browser is too old").wait_for()
     assert visit.said == []
-    visit.page.close()
 
 
 def test_names_that_would_be_code_stay_names(chromium, hostile_plan, tmp_path, monkeypatch):
@@ -71,4 +68,3 @@ def test_names_that_would_be_code_stay_names(chromium, hostile_plan, tmp_path, m
     assert all(insides(visit))
     assert visit.said == []
     assert visit.outside == []
-    visit.page.close()

@@ -16,7 +16,7 @@ from siteplan.show.tables.document import plan_document
 from siteplan.show.writing import write_answers
 from siteplan.sun.doubt.sure_map import SureMap
 
-from .test_map_page import Visit
+from .visits import Visit
 
 
 @pytest.fixture(scope="session")
@@ -119,7 +119,6 @@ def test_the_box_covers_the_ground_and_changes_the_key(chromium, sure_file):
     box.uncheck()
     assert not page.locator(".sure-key").is_visible()
     assert visit.said == []
-    page.close()
 
 
 @pytest.mark.browser
@@ -131,7 +130,6 @@ def test_under_the_pointer_it_says_how_many_draws(chromium, sure_file, sure_plan
         draws = round(sure_plan.sure_map.share[row, column] * 16)
         page.evaluate("([x, y]) => siteplan.read_off(siteplan.at([x, y]))", [x, 3.2])
         assert page.locator("#readout").text_content().endswith(f": {words} ({draws} of 16 trials)")
-    page.close()
 
 
 @pytest.mark.browser
@@ -143,7 +141,6 @@ def test_another_month_or_map_uncovers_the_ground(chromium, sure_file, asked):
     assert not page.locator('input[data-layer="sure"]').is_checked()
     assert page.locator("img.sp-picture-sure").count() == 0
     assert page.locator(".scale:visible").count() == 1
-    page.close()
 
 
 @pytest.mark.browser
@@ -158,7 +155,6 @@ def test_its_key_stays_in_its_frame(chromium, sure_file, width):
         assert box["x"] + box["width"] <= frame["x"] + frame["width"]
         assert box["y"] + box["height"] <= frame["y"] + frame["height"]
     assert page.evaluate("document.documentElement.scrollWidth") <= width
-    page.close()
 
 
 @pytest.mark.browser
@@ -167,4 +163,3 @@ def test_an_old_browser_complains_of_nothing(chromium, sure_file):
     visit.page.locator('input[data-layer="sure"]').check()
     visit.page.evaluate("siteplan.read_off(siteplan.at([0, 3]))")
     assert visit.said == []
-    visit.page.close()
