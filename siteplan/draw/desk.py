@@ -29,6 +29,8 @@ from siteplan.land.units import System
 
 Json = dict[str, Any]
 
+MAP_FIRST_S = 0.3  # s; so long is what only the next questions need put off, for a map that may be asked for
+
 
 class Desk:
     """All that the page of one property asks.
@@ -170,10 +172,15 @@ class Desk:
                 if self._live is not None:
                     live.take_over(self._live)
                 self._live = live
-                threading.Thread(
-                    target=live.warm, args=(lambda: self._live is live,), name="warm", daemon=True
-                ).start()
+                warm = threading.Timer(MAP_FIRST_S, live.warm, args=(lambda: self._may_warm(live),))
+                warm.daemon = True
+                warm.start()
             return reading, self._live
+
+    def _may_warm(self, live: LiveSite) -> bool:
+        """Return whether a version is still the newest, once no map is being swept: somebody waits for that."""
+        self.sun_map.resting.wait()
+        return self._live is live
 
     def _outline(self, asked: Json, reading: Reading, site: Site) -> Polygon:
         """Return the outline that is asked about, in the site's frame."""

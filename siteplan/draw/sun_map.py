@@ -45,14 +45,23 @@ class _NewerError(Exception):
 
 
 class SunMapWork:
-    """The map of the newest version, as far as it is swept."""
+    """The map of the newest version, as far as it is swept.
+
+    Attributes
+    ----------
+    resting : threading.Event
+        Set while nothing is being swept.
+    """
 
     def __init__(self) -> None:
+        self.resting = threading.Event()
+        self.resting.set()
         self._lock = threading.Lock()
         self._wanted: tuple[str, Site, Engine] | None = None
         self._news = threading.Condition(self._lock)
         self._found: SunMap | None = None
         self._last_whole: SunMap | None = None
+        self._failed: tuple[str, Exception] | None = None
         self._ended = False
         self._thread = threading.Thread(target=self._run, name="sun map", daemon=True)
         self._thread.start()
@@ -63,11 +72,14 @@ class SunMapWork:
             if self._wanted is not None and self._wanted[0] == version:
                 return
             self._wanted = version, site, engine
+            self.resting.clear()
             self._news.notify_all()
 
     def found(self, version: str) -> SunMap | None:
-        """Return the map of a version, as far as there is one."""
+        """Return the map of a version, as far as there is one, or raise what went wrong with it."""
         with self._lock:
+            if self._failed is not None and self._failed[0] == version:
+                raise self._failed[1]
             return self._found if self._found is not None and self._found.version == version else None
 
     def close(self) -> None:
@@ -75,6 +87,7 @@ class SunMapWork:
         with self._lock:
             self._ended = True
             self._wanted = None
+            self.resting.set()
             self._news.notify_all()
 
     def _run(self) -> None:
@@ -82,6 +95,7 @@ class SunMapWork:
         while True:
             with self._lock:
                 while not self._ended and (self._wanted is None or self._wanted[0] == done):
+                    self.resting.set()
                     self._news.wait()
                 if self._ended or self._wanted is None:
                     return
@@ -91,6 +105,8 @@ class SunMapWork:
                 self._sweep(version, site, engine())
             except _NewerError:
                 continue
+            except Exception as error:  # noqa: BLE001 - whoever asks for this map is told; the next may be swept
+                self._failed = version, error
 
     def _sweep(self, version: str, site: Site, engine: SunEngine) -> None:
         """Sweep one version: coarse, then whole; what a change cannot reach keeps its hours."""

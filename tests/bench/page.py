@@ -1,7 +1,7 @@
 """How soon does the page of `siteplan draw` answer? `python -m tests.bench.page`.
 
-In headless Chromium on the demo: from the last movement of a bed to its figures, and from a change of a tree or a
-building to the coarse and the whole map of the sun. Needs Debian's chromium.
+In headless Chromium on the demo: from the last movement of a bed to its figures, and from a tree or a
+building that is dropped to the coarse and the whole map of the sun. Needs Debian's chromium.
 """
 
 from __future__ import annotations
@@ -92,14 +92,18 @@ def move_a_bed(page: Page, bed: str, moves: int) -> list[float]:
 
 
 def change_a_feature(page: Page, feature: str, times: int) -> tuple[list[float], list[float]]:
-    """Return the times from each change to the coarse, and to the whole map. [ms]"""
+    """Return the times from where a feature is dropped to the coarse, and to the whole map. [ms]"""
     x, y = middle_of(page, feature)
     page.mouse.click(x, y)
     coarse, whole = [], []
     for number in range(times):
         before = page.evaluate("() => document.querySelector('.sp-picture-sun')?.src")
+        x, y = middle_of(page, feature)
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x + (20 if number % 2 else -20), y, steps=4)
         begin = time.perf_counter()
-        page.keyboard.press("ArrowRight" if number % 2 else "ArrowLeft")
+        page.mouse.up()
         page.wait_for_function(
             "before => document.querySelector('.sp-picture-sun')?.src !== before", arg=before, timeout=60_000
         )

@@ -11,7 +11,7 @@ import { at } from "./symbols.js";
 /** @typedef {import("./types.js").State} State */
 
 const NAMES = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December", "Growing season"];
-const AGAIN_MS = 200;
+const AGAIN_MS = 60;
 /** @type {L.ImageOverlay | null} */
 let layer = null;
 let shown = "";

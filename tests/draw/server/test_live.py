@@ -14,6 +14,7 @@ from siteplan.draw.site_plane import from_site, to_site
 from siteplan.draw.sun_map import SunMapWork
 from siteplan.files.reader import read_site
 from siteplan.plan import plan_site
+from siteplan.sun.engine import sun_engine
 
 
 def test_page_and_site_frame_are_each_others_inverse(served):
@@ -83,6 +84,23 @@ def test_the_newest_version_wins(served):
             work.ask(version, site, lambda: live.engine)
         assert _whole(work, "3").version == "3"
         assert work.found("1") is None
+    finally:
+        work.close()
+
+
+def test_a_map_that_fails_is_told_and_the_next_is_swept(served):
+    site, work = read_site(served.folder), SunMapWork()
+
+    def broken():
+        raise ArithmeticError("no sun today")
+
+    try:
+        work.ask("1", site, broken)
+        assert work.resting.wait(30)
+        with pytest.raises(ArithmeticError, match="no sun today"):
+            work.found("1")
+        work.ask("2", site, lambda: sun_engine(site))
+        assert _whole(work, "2").version == "2"
     finally:
         work.close()
 
