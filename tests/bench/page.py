@@ -101,7 +101,7 @@ def change_a_feature(page: Page, feature: str, times: int) -> tuple[list[float],
         x, y = middle_of(page, feature)
         page.mouse.move(x, y)
         page.mouse.down()
-        page.mouse.move(x + (20 if number % 2 else -20), y, steps=4)
+        page.mouse.move(x + (-8 if number % 2 else 8), y, steps=4)
         begin = time.perf_counter()
         page.mouse.up()
         page.wait_for_function(
