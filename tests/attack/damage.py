@@ -12,6 +12,7 @@ import math
 import sqlite3
 import tempfile
 import tomllib
+import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -248,7 +249,8 @@ def of_raster(random: Random, content: bytes) -> tuple[bytes, str]:
     if random.random() < 0.3:
         head = random.randrange(8, min(400, len(content)))
         return content[:head] + random.randbytes(4) + content[head + 4 :], f"its head scrambled at {head}"
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory() as folder, warnings.catch_warnings():
+        warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)  # a place that is none, meant so
         path = Path(folder) / "ground.tif"
         path.write_bytes(content)
         with rasterio.open(path) as raster:

@@ -156,10 +156,11 @@ def as_geopackage(
         return path.read_bytes()
 
 
-def _terrain() -> bytes:
+def _terrain(*, trees: bool = False) -> bytes:
     east, up, corner = steps(20, 1.0)
+    height = 100 + 0.05 * east - 0.02 * up + 6 * (trees & (abs(up) > 15))
     with tempfile.TemporaryDirectory() as folder:
-        write_raster(Path(folder) / "ground.tif", 100 + 0.05 * east - 0.02 * up, **corner)
+        write_raster(Path(folder) / "ground.tif", height, **corner)
         return (Path(folder) / "ground.tif").read_bytes()
 
 
@@ -180,6 +181,15 @@ def sound_sites() -> MappingProxyType[str, MappingProxyType[str, bytes]]:
             "ground.tif": _terrain(),
             "year.epw": epw().encode(),
             "hills.csv": hills,
+        },
+        "around": {
+            "site.toml": settings(
+                "features.geojson",
+                beside='terrain = "ground.tif"\nsurface_model = "tops.tif"\nsurface_within = true\n',
+            ),
+            "features.geojson": degrees,
+            "ground.tif": _terrain(),
+            "tops.tif": _terrain(trees=True),
         },
     }
     return MappingProxyType({name: MappingProxyType(files) for name, files in sites.items()})

@@ -50,7 +50,7 @@ def test_all_of_it_is_damaged_in_many_ways():
     assert (
         min(files[name] for name in ("site.toml", "features.geojson", "plan.json", "yard.gpkg", "ground.tif")) >= 15
     )
-    assert min(files[name] for name in ("year.epw", "hills.csv")) >= 10
+    assert min(files[name] for name in ("year.epw", "hills.csv", "tops.tif")) >= 10
     things = {held.sort for one in drawn for held in one.files.values() if isinstance(held, Thing)}
     assert things >= {"nothing", "folder", "pipe", "socket", "link", "loop"}
     assert len({tuple(one.done) for one in drawn}) > 0.9 * COUNT
