@@ -7,6 +7,8 @@ the highest return and the mean of the ground's returns in each cell of half a m
 from __future__ import annotations
 
 import json
+import shutil
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -19,6 +21,8 @@ from shapely import box, prepare
 from shapely.geometry import mapping
 
 from siteplan import read_site
+from siteplan.cli import main
+from siteplan.land.grid import grid_over
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.sun_maps import sun_maps
 
@@ -97,10 +101,10 @@ def beyond(survey, site):
     return ~shapely.intersects_xy(zone, middle[..., 0], middle[..., 1])
 
 
-def as_boxes(survey, site):
-    """Return every cell beyond the boundary as a box with a level top, also where it is mere ground."""
+def as_boxes(survey, site, which):
+    """Return some cells as boxes with level tops."""
     surface = survey[0]
-    rows, columns = np.nonzero(beyond(survey, site) & np.isfinite(surface))
+    rows, columns = np.nonzero(which & np.isfinite(surface))
     corner = corners_of(survey, site)
     ring = [corner[rows + down, columns + right] for down, right in ((0, 0), (0, 1), (1, 1), (1, 0))]
     xy, top = np.stack(ring, axis=1), surface[rows, columns]
@@ -147,7 +151,8 @@ def test_hours_of_a_yard_with_nothing_drawn_are_those_of_rays_over_the_surface(s
     points = np.column_stack([centres, site.terrain.height_at(*centres.T)])
     ours = maps.month_h[:, inside]
     exact = engine.exact_hours(points).month_h
-    boxes = cast_hours(as_boxes(survey, site), points, engine)
+    # every cell beyond the boundary, also where it is mere ground
+    boxes = cast_hours(as_boxes(survey, site, beyond(survey, site)), points, engine)
     # of the surface below half a metre neither knows: what rays meet there is the terrain's rise, seen to a degree or two
     assert np.abs((exact - boxes).mean(axis=1)).max() < 0.01, (exact - boxes).mean(axis=1)
     assert np.abs(exact - boxes).mean(axis=1).max() < 0.02, np.abs(exact - boxes).mean(axis=1)
@@ -160,3 +165,69 @@ def test_hours_of_a_yard_with_nothing_drawn_are_those_of_rays_over_the_surface(s
     assert less.min() > -0.005, less
     assert less.max() < 0.45, less
     assert ours[5].mean() < 0.7 * OPEN_JUNE  # walls and trees around take a third of a June day
+
+
+@pytest.fixture(scope="module")
+def found(shared, yard, tmp_path_factory):
+    """Return the same yard with all trees and roofs that `siteplan heights` finds in the survey, and its ground."""
+    pytest.importorskip("laspy", reason="laspy, which reads the survey, is not installed")
+    folder = tmp_path_factory.mktemp("found")
+    for name in ("features.geojson", "surface.tif"):
+        shutil.copyfile(yard / name, folder / name)
+    (folder / "site.toml").write_text(SITE.split("\n", 3)[3])
+    tile = shared / "lidar" / "delft_ahn3_part.laz"
+    assert main(["heights", str(folder), str(tile), "--crs", "EPSG:7415", "--quiet"]) == 0
+    assert main(["heights", str(folder), "--accept", "all", "--quiet"]) == 0
+    keys = 'terrain = "heights/terrain.tif"\nsurface_model = "surface.tif"\nsurface_within = true\n'
+    (folder / "site.toml").write_text(keys + SITE.split("\n", 3)[3])
+    return folder
+
+
+def opaque(site, **changes):
+    """Return a site whose trees let nothing through."""
+    changes |= {"transmittance_leafy": 0.0, "transmittance_bare": 0.0, "transmittance_path": None, "spreads": ()}
+    return replace(site, trees=tuple(replace(tree, **changes) for tree in site.trees))
+
+
+def test_hours_by_what_is_found_are_those_of_rays_over_the_surface_but_for_leaves_and_crowns(survey, found):
+    site = read_site(found)
+    assert len(site.trees) > 100
+    assert len(site.buildings) > 50
+    centres = corners_of(survey, site, middles=True)
+    height = survey[0] - site.terrain.height_at(centres[..., 0].ravel(), centres[..., 1].ravel()).reshape(
+        survey[0].shape
+    )
+    stands = height > 0.5  # m
+    mesh = as_boxes(survey, site, stands)
+    cells = grid_over(site.boundary, 1.0).centres()
+    cells = cells[shapely.intersects_xy(site.boundary, *cells.T)]
+    for building in site.buildings:
+        cells = cells[~shapely.intersects_xy(building.outline, *cells.T)]
+    points = np.column_stack([cells, site.terrain.height_at(*cells.T)])
+    up = np.tile([0.0, 0, 1], (len(points), 1))
+    points = points[~mesh.ray.intersects_any(points, up)]  # not below a crown of the surface, which hides all
+    assert len(points) > 100
+
+    def hours(one, *, columns=False):
+        engine = sun_engine(one)
+        return (engine if columns else replace(engine, columns=())).hours(points).month_h.mean(axis=1)
+
+    rays = cast_hours(mesh, points, sun_engine(site)).mean(axis=1)
+    # the same surface, by siteplan
+    assert np.abs(hours(replace(site, trees=(), buildings=()), columns=True) - rays).max() < 0.04
+    # flat roofs and gables in place of its cells: their edges are straight, their chimneys gone
+    roofs = hours(replace(site, trees=()), columns=True) - rays
+    assert np.abs(roofs).max() < 0.3, roofs
+    # crowns that are opaque and reach the ground, as its cells do, but fill their outlines up to the top
+    filled = hours(opaque(site, crown_base=0.0)) - rays
+    assert filled.min() > -1.3, filled
+    assert filled.max() < 0.1, filled
+    # crowns from their bases up: the sun comes in below
+    lifted = hours(opaque(site)) - rays
+    assert np.abs(lifted).max() < 0.8, lifted
+    assert (lifted >= filled - 0.01).all()
+    # crowns as they were found: hardly any leaves in March, none of which a surface knows
+    leafy = hours(site) - rays
+    assert 3 < leafy[2] < 5.5, leafy
+    assert 1 < leafy[5] < 2.6, leafy
+    assert leafy.min() > -0.1, leafy
