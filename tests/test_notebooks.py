@@ -76,6 +76,23 @@ def test_a_notebook_runs(path, tmp_path, kernel):
     assert not any(output.get("name") == "stderr" for output in shown)
 
 
+@pytest.mark.slow
+@pytest.mark.filterwarnings("default")
+def test_the_survey_of_delft_is_asked_where_it_lies_beside_the_checkout(shared, tmp_path, kernel):
+    (path,) = [path for path in NOTEBOOKS if path.name.endswith("stands_around.ipynb")]
+    folder = tmp_path / "checkout" / "notebooks"
+    folder.mkdir(parents=True)
+    (tmp_path / "shared").symlink_to(shared.parent)
+    shown = [
+        output["data"]["text/html"]
+        for cell in run(path, folder, kernel).cells if cell.cell_type == "code"
+        for output in cell.outputs if "text/html" in output.get("data", {})
+    ]  # fmt: skip
+    assert len(shown) == 3  # the table, the picture and the map
+    assert "points." in shown[0]
+    assert shown[1].count("<p") > 100
+
+
 #: what the notebooks say that each figure is off at most
 STATED = {
     "sun": {

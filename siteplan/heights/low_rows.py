@@ -22,7 +22,14 @@ from siteplan.land.outline import smallest_rectangle
 Flags = NDArray[np.bool_]
 
 LOWEST, HIGHEST = 0.7, 4.0  # m
-SHORTEST, WIDEST = 4.0, 2.5  # m of a row
+SHORTEST, WIDEST = 5.0, 2.5  # m of a row
+TURN = 11.25  # degrees from one direction that is tried to the next
+GAP = 1.5  # m without a point in a row: a thin wall is seldom hit
+THIN = 0.1  # m; a row in cells is about a cell wider than it is
+THICK, SEEN = 4.0, 0.6  # points to a metre of a row; share of its cells that hold one
+UNEVEN = 0.5  # m from the middle height to the top of a row
+BESIDE = 4  # cells beside a straight line that belong to it where they are low as well: so it shows how wide it is
+TWICE = 0.3  # of a row's cells that may lie in a longer row
 LONG = 3.5  # length over width; a parked car has 2.5
 NARROW = 1.0  # m; a row that is narrower may be a fence or a wall
 FULL = 0.6  # share of its rectangle that a straight row fills
@@ -69,20 +76,47 @@ def find_rows(top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid,
     taken : ndarray of bool, shape (rows, columns)
         Cells of trees and of buildings.
     """
-    low = (top >= LOWEST) & (top <= HIGHEST) & ~taken
-    low = ndimage.binary_closing(np.pad(low, 1), structure=SQUARE[:2, :2])[1:-1, 1:-1] & ~taken | low
-    patch, _ = ndimage.label(low, structure=SQUARE)
+    low = (top >= LOWEST) & (top <= HIGHEST) & ~ndimage.binary_dilation(taken)
     found = []
-    for number, place in enumerate(ndimage.find_objects(patch), 1):
-        rows, columns = (part.stop - part.start for part in place)
-        if math.hypot(rows, columns) * grid.cell < SHORTEST:
-            continue
-        own = patch[place] == number
-        corner = Grid(
-            grid.west + place[1].start * grid.cell, grid.north - place[0].start * grid.cell, grid.cell, rows, columns
-        )
-        found.append(_row(own, top[place], several[place], count[place], corner))
-    return sorted((one for one in found if one is not None), key=lambda one: -one.line.length)
+    for heading in np.arange(0.0, 180.0, TURN):
+        patch, _ = ndimage.label(_along(low, heading, grid.cell) & ~taken, structure=SQUARE)
+        for number, tight in enumerate(ndimage.find_objects(patch), 1):
+            place = tuple(slice(max(part.start - BESIDE, 0), part.stop + BESIDE) for part in tight)
+            line = patch[place] == number
+            own = ndimage.binary_dilation(line, structure=SQUARE, iterations=BESIDE, mask=low[place] | line)
+            corner = Grid(
+                grid.west + place[1].start * grid.cell, grid.north - place[0].start * grid.cell, grid.cell, *own.shape
+            )
+            row = _row(own, top[place], several[place], count[place], corner)
+            if row is not None:
+                found.append((row, own, place))
+    kept, used = [], np.zeros(low.shape, dtype=bool)
+    for row, own, place in sorted(found, key=lambda one: -one[0].line.length):
+        if used[place][own].mean() < TWICE:
+            kept.append(row)
+            used[place] |= ndimage.binary_dilation(own)
+    return kept
+
+
+def _along(low: Flags, heading: float, cell: float) -> Flags:
+    """Return the cells through which a straight run goes in one direction, small gaps closed."""
+    room = round(SHORTEST / cell)
+    whole = np.pad(low, room)
+    closed = ndimage.binary_closing(whole, structure=_line(heading, GAP / cell)) | whole
+    straight = ndimage.binary_opening(closed, structure=_line(heading, SHORTEST / cell))
+    return np.asarray(straight[room:-room, room:-room])
+
+
+def _line(heading: float, length: float) -> Flags:
+    """Return a line of cells in one direction, through the middle of a square."""
+    half = round(length / 2)
+    steps = np.linspace(-half, half, 4 * half + 1)
+    cells = np.zeros((2 * half + 1, 2 * half + 1), dtype=bool)
+    turn = math.radians(heading)
+    cells[half - np.rint(steps * math.cos(turn)).astype(int), half + np.rint(steps * math.sin(turn)).astype(int)] = (
+        True
+    )
+    return cells
 
 
 def _row(own: Flags, top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid) -> LowRow | None:
@@ -96,7 +130,7 @@ def _row(own: Flags, top: Floats, several: Floats, count: NDArray[np.intp], grid
         return None
     seen = own & (count > 0) & np.isfinite(top)
     points = int(count[seen].sum())
-    if points < 8:
+    if points < THICK * length or seen.sum() < SEEN * own.sum():
         return None
     leaves = several[seen].sum() / points
     if leaves < LEAFY and width > NARROW:
@@ -106,5 +140,9 @@ def _row(own: Flags, top: Floats, several: Floats, count: NDArray[np.intp], grid
     east, north = half * math.sin(turn), half * math.cos(turn)
     line = LineString([(middle.x - east, middle.y - north), (middle.x + east, middle.y + north)])
     half_way, high, highest = np.quantile(top[seen], [0.5, 0.9, 1.0])
+    if high - half_way > UNEVEN:
+        return None  # shrubs in a row
     kind: Literal["hedge", "fence"] = "hedge" if leaves >= LEAFY and width > 0.6 else "fence"
-    return LowRow(kind, line, width, float(high), max(0.15, float(highest - half_way) / 2), points)
+    return LowRow(
+        kind, line, max(width - grid.cell, THIN), float(high), max(0.15, float(highest - half_way) / 2), points
+    )

@@ -79,7 +79,8 @@ def test_a_yard_with_a_house_a_hedge_and_a_wall():
     assert house.roof.ridge_heading == pytest.approx(90, abs=3)
     kinds = {one.kind: one for one in found.rows}
     assert kinds.keys() == {"hedge", "fence"}
-    for kind, height, x in (("hedge", 1.8, 5.45), ("fence", 2.0, 45.25)):
+    for kind, height, x, wide in (("hedge", 1.8, 5.45, 0.9), ("fence", 2.0, 45.25, 0.5)):
+        assert kinds[kind].width == pytest.approx(wide, abs=0.2)
         assert kinds[kind].height == pytest.approx(height, abs=0.2)
         assert kinds[kind].line.length == pytest.approx(25, abs=1.5)
         assert kinds[kind].line.centroid.x == pytest.approx(x, abs=0.4)

@@ -34,7 +34,7 @@ BESIDE = 30.0  # m around the property, of which all points are kept
 AROUND = 3  # cells around one that matters, whose ground tells its height
 LOCAL = 11  # cells of a side of the square whose lowest point is the ground of its middle
 LEAST = 1.5  # m; what is lower matters only beside the property
-MOST = 6_000_000  # points that are kept; of more, every second, third ... of those farther off
+MOST, NEAR_MOST = 3_500_000, 2_000_000  # points that are kept in all, and beside the property; of more every second
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,13 +120,14 @@ def read_tiles(
     count = coarse.count.reshape(coarse.grid.shape)
     far = int(count[wanted & ~close].sum())
     near = int(count[close].sum())
-    thinned = max(1, math.ceil(far / max(MOST - near, MOST // 4)))
+    dense = max(1, math.ceil(near / NEAR_MOST))
+    thinned = max(dense, math.ceil(far / (MOST - min(near, NEAR_MOST))))
     kept = []
     for number, part in _parts(heads, frame, area, []):
         at = _numbers(coarse.grid, part)
         there = np.flatnonzero(wanted.ravel()[at])
-        if thinned > 1:
-            there = there[close.ravel()[at[there]] | (there % thinned == 0)]
+        every = np.where(close.ravel()[at[there]], dense, thinned)
+        there = there[there % every == 0]
         if there.size:
             kept.append(part.those(there))
         tell(0.5 + 0.5 * number)
