@@ -1,5 +1,6 @@
 """How long does a survey take, how does that grow with its points, and how much memory does a large tile want?
 
+Seconds are of the processor, of all threads, so that a busy machine tells the same as an idle one.
 The Delft tile beside the time that laspy takes to read it; copies of it side by side for the growth, about one property;
 and a tile of 2 GB, in a process of its own whose peak is VmHWM.
 """
@@ -34,14 +35,14 @@ PROPERTY = (-110.0, -20.0, -50.0, 40.0)
 def run(path):
     """Return the seconds of reading and of finding, how many points were kept, and what was found."""
     boundary = shapely.box(*PROPERTY)
-    start = time.perf_counter()
+    start = time.process_time()
     head = read_head(path, Remarks(), crs=CRS("EPSG:28992"), metres=None)
     points = read_tiles(
         [head], FRAME, boundary, farthest=500.0, reach=lambda high: reach_of(high, LOWEST), tell=lambda _: None
     )
-    read = time.perf_counter()
+    read = time.process_time()
     found = find(points.returns, boundary=boundary, built=[], lowest=LOWEST, by_filter=False)
-    return read - start, time.perf_counter() - read, len(points.returns), found
+    return read - start, time.process_time() - read, len(points.returns), found
 
 
 def test_the_delft_tile_beside_laspy(shared, capsys):
@@ -49,9 +50,9 @@ def test_the_delft_tile_beside_laspy(shared, capsys):
     run(path)
     seconds = []
     for _ in range(3):
-        start = time.perf_counter()
+        start = time.process_time()
         laspy.read(path)
-        alone = time.perf_counter() - start
+        alone = time.process_time() - start
         seconds.append((alone, *run(path)[:2]))
     alone, read, find_s = np.min(seconds, axis=0)  # the machine may be busy
     with capsys.disabled():
@@ -65,7 +66,7 @@ def test_growth_with_the_points(shared, tmp_path, capsys):
     las = laspy.read(shared / "lidar" / "delft_ahn3_part.laz")
     with capsys.disabled():
         sys.stdout.write("\n| copies | points | read | kept | found in |\n|---|---|---|---|---|" + "\n")
-        for side in (1, 2, 3, 4):
+        for side in (1, 2, 3):
             path = tmp_path / f"{side}.las"
             with laspy.open(path, mode="w", header=las.header) as writer:
                 for right in range(side):

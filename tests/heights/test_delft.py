@@ -109,6 +109,7 @@ def test_the_ground_is_found_without_the_classes(tile):
     assert got[returns.kind == 6].mean() < 0.03
 
 
+@pytest.mark.slow
 def test_roofs_are_told_from_trees_without_the_classes(tile, found):
     points, square = tile
     blind = find(points.returns.as_unclassified(), boundary=square, built=[], lowest=5.4, by_filter=True)

@@ -50,7 +50,7 @@ def table(seed):
     return len(scene.trees), len(errors), grouped, len(found) - len(owner), np.array(errors)
 
 
-@pytest.mark.parametrize("seed", [4, 5, 6])
+@pytest.mark.parametrize("seed", [4, *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(5, 10))])
 def test_the_trees_of_a_scene_are_found(seed):
     count, single, grouped, false, errors = table(seed)
     assert count == 30

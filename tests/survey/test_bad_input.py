@@ -132,6 +132,7 @@ def test_units_that_make_a_house_too_high(site, flight, tmp_path, capsys):
         assert 'makes the building "house" 24.6 m high, which is drawn 7.00 m high' in line
 
 
+@pytest.mark.slow
 def test_units_that_make_a_house_too_low(site, flight, tmp_path, capsys):
     metres = write_tile(tmp_path / "metres.laz", flight)
     features = drawn_features()
@@ -152,6 +153,7 @@ def test_an_unknown_unit(site, tile, capsys):
     assert line == "--z-unit: is 'ell', must be m, ft or us-ft"
 
 
+@pytest.mark.slow
 def test_no_ground_among_the_classes(site, flight, tmp_path, capsys):
     groundless = write_tile(tmp_path / "high.laz", flight.those(flight.kind != 2))
     lines = refused(site, [groundless], capsys)
@@ -170,6 +172,7 @@ def test_no_ground_among_the_classes(site, flight, tmp_path, capsys):
     assert main(["heights", str(site), str(groundless), "--unclassified", "--quiet"]) == 0
 
 
+@pytest.mark.slow
 def test_a_cloud_of_lone_points(site, flight, tmp_path, capsys):
     chance = np.random.default_rng(1)
     high = np.where(chance.uniform(size=len(flight)) < 0.3, chance.uniform(0, 3000, len(flight)), 0)
@@ -178,6 +181,7 @@ def test_a_cloud_of_lone_points(site, flight, tmp_path, capsys):
     assert "points alone in the air; it is damaged, or no survey of land" in line
 
 
+@pytest.mark.slow
 def test_rasters_that_do_not_match(site, pair, tmp_path, capsys):
     import rasterio
 

@@ -56,6 +56,7 @@ def test_a_tile_becomes_proposals_and_a_terrain(site, tile, capsys):
     assert read == pytest.approx(small_scene().ground(30, 30) + 180, abs=0.1)
 
 
+@pytest.mark.slow
 def test_the_same_run_writes_the_same_bytes(site, tile):
     files = []
     for out in ("one", "two"):
@@ -95,6 +96,7 @@ def test_the_day_of_the_flight_is_told(site, flight, tmp_path):
     assert (result.source, result.leafy) == ("laser survey, file of 2016-02", False)
 
 
+@pytest.mark.slow
 def test_heights_in_feet_are_read_as_the_gardener_says(site, flight, tmp_path):
     feet = write_tile(tmp_path / "feet.laz", flight, feet=1 / 0.3048)
     result = find_heights(site, [feet], z_unit="ft")
@@ -102,6 +104,7 @@ def test_heights_in_feet_are_read_as_the_gardener_says(site, flight, tmp_path):
     assert house.figure("height").value == pytest.approx(7.5, abs=0.3)
 
 
+@pytest.mark.slow
 def test_several_tiles_are_one_survey(site, flight, tmp_path):
     west = flight.x < 28
     tiles = [
@@ -113,6 +116,7 @@ def test_several_tiles_are_one_survey(site, flight, tmp_path):
     assert house.figure("height").value == pytest.approx(7.5, abs=0.3)
 
 
+@pytest.mark.slow
 def test_a_bird_is_left_out_and_told(site, flight, tmp_path, capsys):
     bird = np.zeros(len(flight), dtype=bool)
     bird[0] = True
@@ -126,6 +130,7 @@ def test_a_bird_is_left_out_and_told(site, flight, tmp_path, capsys):
     assert max(heights) < 13
 
 
+@pytest.mark.slow
 def test_an_edited_file_of_proposals_is_kept(site, tile):
     assert main(["heights", str(site), str(tile), "--quiet"]) == 0
     file = site / "heights" / "proposals.geojson"
