@@ -224,7 +224,7 @@ def _places(site: Site, maps: SunMaps | None, wanted: NewBed, whole: SunEngine, 
 
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
-    engine = replace(whole, prisms=what_stands(cleared))
+    engine = replace(whole, prisms=what_stands(cleared)) if proposed else whole
     # a bed still to be placed must not shade its own search
     if maps is None:
         maps = sun_maps(cleared, engine, progress=partial(tell, "place"))

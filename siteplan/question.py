@@ -78,7 +78,7 @@ class Question:
     sure : bool
         Whether it is asked where the sun is surely enough.
     hours_alone : bool
-        Whether of the sun the hours alone are wanted: no light, and no ranges of the hours. A third of the time.
+        Whether of the sun the hours alone are wanted: no light, and no ranges of the hours, in half the time.
     """
 
     ask: frozenset[str]

@@ -212,3 +212,21 @@ def test_a_gate_goes_all_the_way_through_whatever_it_stands_in(bare_yard, kind, 
         gap = width if opens else 0.0
         (barrier,) = ground.barriers
         assert barrier.shape.area == pytest.approx((20 - gap) * thick, rel=1e-6)
+
+
+def test_what_stands_far_off_changes_no_cell_and_what_stands_at_the_edge_does(bare_yard):
+    near = Fence(id="near", line=LineString([(-2, -5), (-2, 5)]), height=1.0)
+    site = dataclasses.replace(bare_yard, fences=(near,))
+    _, south, east, north = site.boundary.bounds
+    far = [Building(id=f"far {k}", outline=box(x, y, x + 8, y + 8), height=6.0)
+           for k, (x, y) in enumerate((east + 60 * k, south - 40 * k) for k in range(1, 9))]  # fmt: skip
+    at_the_edge = Building(id="edge", outline=box(east + 0.1, south, east + 9, north), height=6.0)
+    grid = routing_grid(site)
+    alone = cost_field(site, grid)
+    crowded = cost_field(dataclasses.replace(site, buildings=tuple(far)), grid)
+    edged = cost_field(dataclasses.replace(site, buildings=(*far, at_the_edge)), grid)
+    assert np.array_equal(alone.room, crowded.room)
+    assert np.array_equal(alone.loaded, crowded.loaded)
+    # by hand: its clearance, less what the boundary bars anyway
+    column = int(np.searchsorted(grid.x, east - 0.3))
+    assert (edged.room[:, column] < alone.room[:, column]).any()

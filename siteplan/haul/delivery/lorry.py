@@ -81,6 +81,8 @@ def lorry_ground(site: Site) -> BaseGeometry:
     """
     half = site.haul.lorry_width / 2
     hard = shapely.union_all([item.outline for item in site.surfaces if item.surface in HARD])
+    if hard.is_empty:
+        return Point()
     edge = site.boundary.exterior
     standing = _standing(site)
     open_edge = edge.difference(standing.buffer(AT_THE_EDGE))

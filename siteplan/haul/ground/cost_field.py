@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -234,7 +234,7 @@ def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow)
     """
     far = FAR * grid.cell
     walls, others = np.full(grid.shape, far), _edge_room(site, grid, barrow)
-    for barrier in barriers:
+    for barrier in _beside(grid, barriers, far):
         where, near = _about(grid, barrier.shape, barrier.reach + far)
         x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
         room = shapely.distance(shapely.points(x[near], y[near]), barrier.shape) - barrier.reach
@@ -248,6 +248,15 @@ def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow)
             gap = stray - shapely.distance(shapely.points(x[near], y[near]), axis)
             walls[where][near] = np.maximum(walls[where][near], gap)
     return np.asarray(np.minimum(walls, others))
+
+
+def _beside(grid: Grid, barriers: tuple[Barrier, ...], far: float) -> Iterator[Barrier]:
+    """Yield the barriers that may come near a cell; around a lot in a town there are thousands that do not."""
+    west, south, east, north = shapely.bounds([barrier.shape for barrier in barriers]).reshape(-1, 4).T
+    away = np.array([barrier.reach for barrier in barriers]) + far + grid.cell
+    near = (west - away < grid.east) & (east + away > grid.west)
+    near &= (south - away < grid.north) & (north + away > grid.south)
+    yield from (barriers[number] for number in np.flatnonzero(near))
 
 
 def _about(grid: Grid, shape: BaseGeometry, far: float) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
