@@ -20,6 +20,7 @@ from typing import Any, TextIO
 
 from siteplan import __version__
 from siteplan.screen.asked import Asked
+from siteplan.screen.rows import ended_row
 
 _SMALL = 6.0  # m; side of the square lot with which a process makes itself ready
 
@@ -77,11 +78,7 @@ class _Work:
         except Exception as error:  # noqa: BLE001  # one lot must not stop the others: its row says what went wrong
             where = traceback.extract_tb(error.__traceback__)[-1]
             why = f"{type(error).__name__}: {error} ({Path(where.filename).name}, line {where.lineno})"
-            return {
-                "lot": task["lot"],
-                "key": "",
-                "row": {"status": "ended", "why": f"an error of siteplan itself: {why}"},
-            }
+            return {"lot": task["lot"], "key": "", "row": ended_row(f"an error of siteplan itself: {why}")}
         return {"lot": task["lot"], "key": lot.key, "row": row}
 
     def _row(self, lot: Any) -> dict[str, Any]:

@@ -126,7 +126,7 @@ def _outcomes(client: Client, asked: Asked, limits: Limits, tasks: Iterator[Task
     name = f"siteplan-{asked.common[:16]}-{id(tasks):x}"
     client.register_plugin(Plugin(asked.text(), limits, name), name=name)
     waiting: dict[Any, Task] = {}
-    ready = as_completed()
+    ready = as_completed(loop=client.loop)
 
     def send() -> None:
         task = next(tasks, None)

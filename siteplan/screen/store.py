@@ -118,9 +118,11 @@ def opened(out: Path) -> Iterator[Store]:
         with held(out / _LOCK, wait=False) as alone:
             if not alone:
                 raise InputError([Fault(out.name, "", "another run of siteplan screen works there; wait for it")])
-            yield Store(out)
-    with contextlib.suppress(OSError):
-        (out / _LOCK).rmdir()
+            try:
+                yield Store(out)
+            finally:
+                with contextlib.suppress(OSError):
+                    (out / _LOCK).rmdir()
 
 
 @contextmanager

@@ -1,0 +1,119 @@
+"""Lots on a Dask cluster of two workers: no lot is lost and none is done twice, whatever happens to a worker."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections import Counter
+
+import pytest
+
+from siteplan.cli import main
+from siteplan.files.drawing.town import TownFiles
+from siteplan.screen.asked import lots_of_town
+from siteplan.screen.cluster import on_cluster
+from siteplan.screen.planner import Limits
+from siteplan.screen.run import screen
+from tests.screen.engines import Here
+
+distributed = pytest.importorskip("distributed", reason="the cluster extra is not installed")
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.filterwarnings("ignore:::distributed"),
+    pytest.mark.filterwarnings("ignore::ResourceWarning"),
+]
+
+
+@pytest.fixture
+def cluster():
+    options = {"n_workers": 2, "threads_per_worker": 1, "memory_limit": "600MB", "dashboard_address": None}
+    with distributed.LocalCluster(**options) as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def expected(small_town, tmp_path_factory):
+    lots = lots_of_town(TownFiles(small_town / "town.gpkg"), small_town / "site.toml", ("place",))
+    return lots, screen(lots, tmp_path_factory.mktemp("here") / "out", engine=Here(), limits=Limits()).rows
+
+
+def watched(scheduler, counted, act):
+    """Return the engine of a cluster that counts what comes of each lot, and acts after the third."""
+
+    def engine(asked, limits, tasks):
+        for done, outcome in enumerate(on_cluster(scheduler)(asked, limits, tasks)):
+            counted[outcome.number] += 1
+            yield outcome
+            if done == 2:
+                act()
+
+    return engine
+
+
+def test_a_cluster_gives_the_same_rows_and_takes_its_processes_away(cluster, expected, tmp_path):
+    lots, rows = expected
+    counted = Counter()
+    found = screen(lots, tmp_path, engine=watched(cluster.scheduler_address, counted, lambda: None), limits=Limits())
+    assert found.rows == rows
+    assert counted == Counter(range(10))
+    with distributed.Client(cluster) as client:
+        plugins = client.run(lambda dask_worker: sum("siteplan" in name for name in dask_worker.plugins))
+    assert set(plugins.values()) == {0}
+
+
+def test_a_worker_killed_in_the_middle_loses_no_lot(cluster, expected, tmp_path):
+    lots, rows = expected
+    counted = Counter()
+
+    def kill():
+        os.kill(cluster.workers[0].process.pid, signal.SIGKILL)
+
+    found = screen(lots, tmp_path, engine=watched(cluster.scheduler_address, counted, kill), limits=Limits())
+    assert found.rows == rows
+    assert counted == Counter(range(10))
+
+
+def test_a_worker_that_runs_out_of_memory_loses_no_lot(cluster, expected, tmp_path):
+    lots, rows = expected
+    counted = Counter()
+    with distributed.Client(cluster, set_as_default=False) as client:
+        before = cluster.workers[0].process.pid
+
+        def hog():
+            """Fill the memory of one worker; its nanny ends it and starts another."""
+            client.run(_fill, workers=[cluster.workers[0].worker_address])
+
+        found = screen(lots, tmp_path, engine=watched(cluster.scheduler_address, counted, hog), limits=Limits())
+        assert cluster.workers[0].process.pid != before
+    assert found.rows == rows
+    assert counted == Counter(range(10))
+
+
+def _fill():
+    import threading
+    import time
+
+    def fill():
+        held = []
+        for _ in range(40):
+            held.append(bytearray(os.urandom(1 << 20) * 25))
+            time.sleep(0.02)
+        time.sleep(60)
+
+    threading.Thread(target=fill, daemon=True).start()
+
+
+def test_a_cluster_that_is_not_there_is_told(small_town, tmp_path, capsys, monkeypatch):
+    from siteplan.screen import cluster
+
+    monkeypatch.setattr(cluster, "WAIT", 1)
+    words = [
+        "screen",
+        str(small_town / "town.gpkg"),
+        "--out",
+        str(tmp_path / "out"),
+        "--scheduler",
+        "tcp://127.0.0.1:9",
+    ]
+    assert main([*words, "--quiet"]) == 2
+    assert "no scheduler answers there" in capsys.readouterr().err
