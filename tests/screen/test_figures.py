@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import shutil
+from dataclasses import dataclass
+from random import Random
 
 import geopandas as gpd
 import numpy as np
 import pytest
+from shapely import box
 
 import siteplan
+from siteplan.files.drawing import vector
 from siteplan.files.drawing.town import TownFiles
 from siteplan.screen.asked import lots_of_folders, lots_of_town
-from siteplan.screen.planner import Limits
+from siteplan.screen.options import QUESTIONS
+from siteplan.screen.planner import Limits, Task
 from siteplan.screen.run import screen
 from siteplan.screen.sites import LotSites
 from tests.screen.engines import Here
+from tests.towns import town
 
 pytestmark = pytest.mark.slow
 
@@ -110,38 +117,98 @@ def demo_folder_coarse(tmp_path):
     return folder
 
 
-def test_a_town_is_cut_out_as_the_reader_of_one_property_does(small_town, tmp_path, monkeypatch, lots_of):
-    """`siteplan plan` on the lot alone, with all layers in its own file, has the same figures."""
-    from siteplan.files.drawing import vector
+@dataclass(frozen=True)
+class Alone:
+    """A town's files, from which one lot with all layers becomes a site folder of its own."""
 
-    monkeypatch.setattr(vector, "MANY", 10)  # so that it is sifted by what is near
-    lots = lots_of(small_town)
-    sites = LotSites(lots.asked)
-    number = 6
-    site, _ = sites.site(sites.lot(number))
-    folder = tmp_path / "alone"
-    folder.mkdir()
-    layers = {
-        name: gpd.read_file(small_town / "town.gpkg", layer=name) for name in ("lots", "buildings", "trees", "fences")
-    }
-    layers["lots"] = layers["lots"].iloc[[number]]
-    layers["buildings"] = layers["buildings"].dropna(subset="roof")
-    layers["trees"] = layers["trees"].dropna(subset="crown_diameter")
-    kinds = {"lots": "boundary", "buildings": "building", "trees": "tree", "fences": "fence"}
-    for name, layer in layers.items():
-        ids = (
-            layer.iloc[:, 0].astype(str)
-            if name in {"lots", "buildings"}
-            else [f"{name} {n}" for n in range(len(layer))]
+    settings: str
+    lots: gpd.GeoDataFrame
+    layers: dict[str, gpd.GeoDataFrame]
+
+    def site(self, folder, number):
+        folder.mkdir()
+        for kind, layer in {"boundary": self.lots.iloc[[number]], **self.layers}.items():
+            named = layer.assign(id=[f"{kind} {row}" for row in range(len(layer))])
+            named.to_file(folder / "all.gpkg", layer=kind, driver="GPKG")
+        (folder / "site.toml").write_text(f'features = "all.gpkg"\n{self.settings}', encoding="utf-8")
+        return siteplan.read_site(folder)
+
+
+def compared(rows, alone, numbers, tmp_path):
+    """Compare rows figure by figure with `siteplan plan` on each lot alone; return how many have a place."""
+    for number in numbers:
+        row = rows[number]
+        site = alone.site(tmp_path / f"lot-{number}", number)
+        plan = siteplan.plan_site(site, ask=["sun", "place"])
+        places, hours, cell = plan.document()["places"], plan.maps.season_h, plan.maps.grid.cell
+        known = hours[np.isfinite(hours)]
+        assert row["lot_m2"] == site.boundary.area
+        assert row["mean_season_sun_h"] == known.mean()
+        assert (row["ground_6h_m2"], row["ground_8h_m2"]) == (
+            (known >= 6).sum() * cell**2,
+            (known >= 8).sum() * cell**2,
         )
-        layer.assign(id=ids).to_file(folder / "all.gpkg", layer=kinds[name], driver="GPKG")
-    settings = (small_town / "site.toml").read_text().replace('plot = "id"\n', "").replace('no = "id"\n', "")
-    (folder / "site.toml").write_text(settings.replace("[season]", 'features = "all.gpkg"\n[season]'))
-    alone = siteplan.read_site(folder)
-    assert len(alone.buildings) == len(site.buildings)
-    ours, theirs = (siteplan.plan_site(one, ask=["place"]).places.places[0] for one in (site, alone))
-    assert (ours.season_sun_h, ours.worst_cell_sun_h, ours.merit) == (
-        theirs.season_sun_h,
-        theirs.worst_cell_sun_h,
-        theirs.merit,
+        if not places:
+            assert row["status"] == "no place"
+            continue
+        best = places[0]
+        for ours, theirs in (("season_sun_h",) * 2, ("worst_cell_sun_h",) * 2, ("merit",) * 2, ("heading_deg",) * 2):
+            assert row[f"place_{ours}"] == best[theirs], ours
+        assert [row[f"place_{month}_sun_h"] for month in ("jan", "jul", "dec")] == [
+            best["month_sun_h"][k] for k in (0, 6, 11)
+        ]
+        bed = dataclasses.replace(plan.places.bed_at(plan.places.places[0]), id="bed-1", proposed=True)
+        work = siteplan.plan_site(dataclasses.replace(site, beds=(bed,)), ask=["fill", "haul"])
+        prices = [price for price in (work.fill.price, work.walls.price) if price is not None]
+        assert row["cost"] == (sum(prices) if prices else None)
+        assert row["work_h"] == work.haul.total_minutes / 60
+        assert row["trips"] == work.haul.trips
+    return sum(rows[number]["status"] == "planned" for number in numbers)
+
+
+def test_twenty_lots_at_random_have_the_figures_of_their_plans_alone(tmp_path, monkeypatch):
+    monkeypatch.setattr(vector, "MANY", 10)  # so that the reader of one property, too, leaves out what is far
+    folder = town(tmp_path / "town", lots=40, buildings=160, trees=60, cell=100, faults=False)
+    layers = {
+        name: gpd.read_file(folder / "town.gpkg", layer=name) for name in ("lots", "buildings", "trees", "fences")
+    }
+    kinds = {"buildings": "building", "trees": "tree", "fences": "fence"}
+    settings = (
+        (folder / "site.toml").read_text(encoding="utf-8").replace('plot = "id"\n', "").replace('no = "id"\n', "")
     )
+    alone = Alone(settings, layers["lots"], {kind: layers[name] for name, kind in kinds.items()})
+    numbers = sorted(Random(1).sample(range(40), 20))  # noqa: S311
+    lots = lots_of_town(TownFiles(folder / "town.gpkg"), folder / "site.toml", QUESTIONS)
+    rows = planned(lots, numbers)
+    assert compared(rows, alone, numbers, tmp_path) >= 10
+
+
+def planned(lots, numbers):
+    """Return the rows of some lots."""
+    engine = Here()
+    tasks = iter([Task(number) for number in numbers])
+    return {outcome.number: outcome.row for outcome in engine(lots.asked, Limits(), tasks)}
+
+
+def test_lots_among_real_buildings(shared, tmp_path, monkeypatch):
+    """Buildings of Suzhou with their storeys; the lots are free ground among them, drawn at random."""
+    monkeypatch.setattr(vector, "MANY", 10)
+    file = shared / "scale" / "suzhou_cn_3076_buildings.geojson"
+    houses = gpd.read_file(file).to_crs("EPSG:32651")
+    chance, found = Random(2), []  # noqa: S311
+    west, south, east, north = houses.total_bounds
+    while len(found) < 3:
+        x, y = chance.uniform(west, east), chance.uniform(south, north)
+        lot = box(x, y, x + 14, y + 22)
+        if not houses.intersects(lot.buffer(1)).any() and houses.distance(lot).min() < 15:
+            found.append(lot)
+    gpd.GeoDataFrame(geometry=found, crs=houses.crs).to_crs("EPSG:4326").to_file(tmp_path / "lots.gpkg", layer="lots")
+    settings = (
+        'currency = "CNY"\n[sun]\nyear = 2026\ncell = "1 m"\n[place]\ncount = 1\n[rename.keys]\nheight_m = "height"\n'
+    )
+    (tmp_path / "site.toml").write_text(settings, encoding="utf-8")
+    lots = lots_of_town(TownFiles(tmp_path / "lots.gpkg", (file,)), tmp_path / "site.toml", QUESTIONS)
+    rows = planned(lots, range(3))
+    layer = gpd.read_file(file).drop(columns=["kind", "id"])
+    alone = Alone(settings, gpd.read_file(tmp_path / "lots.gpkg"), {"building": layer})
+    assert compared(rows, alone, range(3), tmp_path) >= 2
