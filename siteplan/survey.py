@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -94,7 +95,12 @@ class HeightsFound:
         more = len(self.proposals) - len(each)
         each += [f"{plural(more, 'more proposal')} in {FILE}."] if more > 0 else []
         cautions = [f"Note: {plain_text(one.text, longest=400)}" for one in self.cautions]
-        return [*self.sentences(), *each, *cautions, *next_steps(written.folder.name, folder, self.site)]
+        return [
+            *self.sentences(),
+            *each,
+            *cautions,
+            *next_steps(_seen_from(folder, written.folder), folder, self.site),
+        ]
 
     def document(self) -> dict[str, Any]:
         """Return the proposals as GeoJSON, in the coordinates of the drawing."""
@@ -122,6 +128,14 @@ class HeightsFound:
             write_terrain(folder / TERRAIN, self.found.ground, self.found.grid, self.site, tags)
 
         return write_folder(out, write)
+
+
+def _seen_from(site: str, out: Path) -> str:
+    """Return the way from a site's folder to another, as site.toml names it."""
+    try:
+        return Path(os.path.relpath(out, os.path.realpath(site))).as_posix()
+    except ValueError:  # on another drive
+        return out.as_posix()
 
 
 def find_heights(

@@ -45,6 +45,7 @@ def test_a_tile_becomes_proposals_and_a_terrain(site, tile, capsys):
     assert "points." in oak["says"]
     assert "(new)" in said
     assert "nothing that is drawn has changed" in " ".join(said.split())
+    assert 'terrain = "heights/terrain.tif"' in " ".join(said.split())
     new = {name: one for name, one in found.items() if not one["properties"]["drawn"]}
     cone = min(new.values(), key=lambda one: local(one).distance(shapely.Point(30, 48)))
     assert cone["properties"]["kind"] == "tree"
@@ -57,10 +58,11 @@ def test_a_tile_becomes_proposals_and_a_terrain(site, tile, capsys):
 
 
 @pytest.mark.slow
-def test_the_same_run_writes_the_same_bytes(site, tile):
+def test_the_same_run_writes_the_same_bytes(site, tile, capsys):
     files = []
     for out in ("one", "two"):
-        assert main(["heights", str(site), str(tile), "--out", str(site.parent / out), "--quiet"]) == 0
+        assert main(["heights", str(site), str(tile), "--out", str(site.parent / out)]) == 0
+        assert f'terrain = "../{out}/terrain.tif"' in " ".join(capsys.readouterr().out.split())
         files.append([(site.parent / out / name).read_bytes() for name in ("proposals.geojson", "terrain.tif")])
     assert files[0] == files[1]
 
