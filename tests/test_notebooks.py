@@ -90,7 +90,7 @@ def test_the_survey_of_delft_is_asked_where_it_lies_beside_the_checkout(shared, 
     ]  # fmt: skip
     assert len(shown) == 3  # the table, the picture and the map
     assert "points." in shown[0]
-    assert shown[1].count("<p") > 100
+    assert shown[1].count("<p") > 100  # lines around what was found
 
 
 #: what the notebooks say that each figure is off at most
