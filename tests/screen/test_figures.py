@@ -197,7 +197,7 @@ def test_lots_among_real_buildings(shared, tmp_path, monkeypatch):
     houses = gpd.read_file(file).to_crs("EPSG:32651")
     chance, found = Random(2), []  # noqa: S311
     west, south, east, north = houses.total_bounds
-    while len(found) < 3:
+    while len(found) < 2:
         x, y = chance.uniform(west, east), chance.uniform(south, north)
         lot = box(x, y, x + 14, y + 22)
         if not houses.intersects(lot.buffer(1)).any() and houses.distance(lot).min() < 15:
@@ -208,7 +208,7 @@ def test_lots_among_real_buildings(shared, tmp_path, monkeypatch):
     )
     (tmp_path / "site.toml").write_text(settings, encoding="utf-8")
     lots = lots_of_town(TownFiles(tmp_path / "lots.gpkg", (file,)), tmp_path / "site.toml", QUESTIONS)
-    rows = planned(lots, range(3))
+    rows = planned(lots, range(2))
     layer = gpd.read_file(file).drop(columns=["kind", "id"])
     alone = Alone(settings, gpd.read_file(tmp_path / "lots.gpkg"), {"building": layer})
-    assert compared(rows, alone, range(3), tmp_path) >= 2
+    assert compared(rows, alone, range(2), tmp_path) >= 1
