@@ -219,8 +219,8 @@ def tier_cells(site: Site, bed: Bed, *, across: int = ACROSS) -> list[tuple[int,
     """Return points evenly spread over a bed's soil, tier by tier: the tier's number, and those on its ledge.
 
     Each of shape (n, 3): east, north and elevation [m]. They lie on a grid that is turned with the bed: `across` of
-    them or more over its width, and at most a map cell apart unless fewer are asked for than usual. Points in a row of
-    plants are left out.
+    them or more over its width, and at most a map cell apart unless fewer are asked for than usual. Points in a row
+    of plants are left out.
 
     A tier on which the next one stands flush has no ledge and none of them. All tiers are on one grid, whose spacing
     is at most half the width of the narrowest ledge.
