@@ -18,6 +18,7 @@ from siteplan.draw.live_bed import LiveSite, figures, heading_figures
 from siteplan.draw.measure_answers import Here
 from siteplan.draw.property import Property
 from siteplan.draw.property_view import Reading
+from siteplan.draw.proposal_answers import Proposals
 from siteplan.draw.site_plane import to_site
 from siteplan.draw.sun_map import SunMapWork
 from siteplan.draw.sun_picture import MONTHS, picture_view
@@ -44,6 +45,7 @@ class Desk:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.open = Property(folder)
+        self.found = Proposals(folder)
         self.jobs = Jobs()
         self.sun_map = SunMapWork()
         self._live: LiveSite | None = None
@@ -61,9 +63,19 @@ class Desk:
         return self._whole(self.open.view())
 
     def _whole(self, view: Json) -> Json:
-        """Return the property with the picture that lies under it."""
+        """Return the property with the picture that lies under it, and whether proposals lie beside it."""
         reading = self.open.reading()
-        return view | {"backdrop": backdrop_view(self.folder, reading.plane, units=_units(reading))}
+        backdrop = backdrop_view(self.folder, reading.plane, units=_units(reading))
+        return view | {"backdrop": backdrop, "proposals": self.found.stamp()}
+
+    def proposals(self) -> Json:
+        """Return what a survey proposes and is not taken yet."""
+        return self.found.view(self.open.reading())
+
+    def take_proposals(self, asked: Json) -> Json:
+        """Take proposals into the property, and return it as it is then, with what there is to say of it."""
+        said = self.found.take(self.open, asked)
+        return self.view() | {"told": said}
 
     def take_backdrop(self, content: bytes, name: str) -> Json:
         """Keep a picture to lie under the drawing."""

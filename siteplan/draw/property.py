@@ -6,6 +6,7 @@ again. It leaves out the server, and what sun and soil make of the property.
 
 from __future__ import annotations
 
+import tempfile
 import threading
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -21,9 +22,12 @@ from siteplan.files.drawing.editing import edited_features
 from siteplan.files.reader import check_site
 from siteplan.files.site_toml.editing import edited_settings
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
+from siteplan.files.survey.accepting import Merging, require_no_new_fault
+from siteplan.files.survey.proposals_file import Kept
 from siteplan.files.text import no_file
 from siteplan.files.variants import Variant, name_fault, variant_names
 from siteplan.land.errors import Fault, InputError
+from siteplan.land.proposals import Accepted
 from siteplan.land.values import shown
 
 Json = dict[str, Any]
@@ -135,6 +139,42 @@ class Property:
         made = edited_variant(sound_variant(self.folder, name), base, features, remove, settings)
         return {made.file: made.text().encode("utf-8")}
 
+    def accept(self, version: str, proposals: Sequence[Kept], *, replace: bool) -> Accepted:
+        """Merge proposals of a survey into the property, or its open variant, as one step.
+
+        Parameters
+        ----------
+        version : str
+            That the page has.
+        proposals : sequence of Kept
+        replace : bool
+            Whether figures that somebody gave make room for those of the survey.
+
+        Raises
+        ------
+        StaleError
+            Where the property has another version by now.
+        InputError
+            Where what is drawn no longer fits, or the property would have a new fault.
+        """
+        reading = self.reading()
+        if reading.state.version != version:
+            raise StaleError(reading.state)
+        if faults := _unreadable(reading, self.folder, drawing=True):
+            raise InputError(faults)
+        done, put = Merging(reading.checked).all(proposals, replace=replace)
+        if not put:
+            return done
+        if reading.variant is None:
+            changes = _changes_of_file(reading, put, self.folder)
+        else:
+            variant = sound_variant(self.folder, reading.variant)
+            made = edited_variant(variant, property_read(self.folder), put, (), {})
+            changes = {made.file: made.text().encode("utf-8")}
+        what = put[0]["id"] if len(put) == 1 else f"{len(put)} proposals"
+        self.files.write(version, changes, f"took {what} from the survey")
+        return done
+
     def undo(self, version: str) -> Json:
         """Take back the last step, and return the property as it is then."""
         self.files.undo(version)
@@ -230,6 +270,17 @@ def _changes(
         text = state.files[SETTINGS_FILE].decode("utf-8")
         changes[SETTINGS_FILE] = edited_settings(text, settings).encode("utf-8")
     return changes
+
+
+def _changes_of_file(reading: Reading, put: Sequence[Json], folder: Path) -> dict[str, bytes | None]:
+    """Return the features file with proposals in it, or raise where the property would have a new fault."""
+    name = reading.state.features
+    text = edited_features(reading.state.files[name].decode("utf-8"), put, (), reading.numbers)
+    with tempfile.TemporaryDirectory(prefix="siteplan-") as beside:
+        trial = Path(beside) / Path(name).name
+        trial.write_bytes(text.encode("utf-8"))
+        require_no_new_fault(folder, trial, reading.checked.faults)
+    return {name: text.encode("utf-8")}
 
 
 def _has_origin(reading: Reading) -> bool:

@@ -51,12 +51,14 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         "kinds": lambda request: kinds_view(),  # noqa: ARG005
         "sunmap": lambda request: desk.map_view(request.query_params.get("month", "")),
         "towns": lambda request: towns_answer(request.query_params.get("q", "")),
+        "proposals": lambda request: desk.proposals(),  # noqa: ARG005
         "jobs/{number}": lambda request: _job(desk, request).view(),
     }
     asked_for: dict[str, Callable[[Json], Json]] = {
         "edit": desk.edit,
         "undo": desk.undo,
         "redo": desk.redo,
+        "proposals/take": desk.take_proposals,
         "variants": desk.variants,
         "bed": desk.bed,
         "bed/headings": desk.bed_headings,

@@ -127,15 +127,22 @@ def accepted_sentences(done: Accepted, folder: str) -> list[str]:
             lines.append(f"Written to {file}, {what}: {listed}{more}.")
     if not lines:
         lines.append(f"Nothing new for {file}; it is as it was.")
+    lines += conflict_sentences(done)
+    if any(not one.taken for one in done.conflicts):
+        again = plain_text(shlex.quote(folder))
+        lines.append(f"To take the survey's figures all the same: siteplan heights {again} --accept ID --replace.")
+    return lines
+
+
+def conflict_sentences(done: Accepted) -> list[str]:
+    """Return where the gardener's own figures differ from those of a survey, and which of them stand."""
+    lines, file = [], plain_text(done.file)
     for one in done.conflicts:
         name, own, found = (plain_text(str(each), longest=40) for each in (one.id, one.own, one.found))
         if one.taken:
             lines.append(f"{name}: {one.key} was {own}, is now {found}.")
         else:
             lines.append(f"{name}: {one.key} is {own} in {file}, the survey has {found}. Yours stays.")
-    if any(not one.taken for one in done.conflicts):
-        again = plain_text(shlex.quote(folder))
-        lines.append(f"To take the survey's figures all the same: siteplan heights {again} --accept ID --replace.")
     return lines
 
 

@@ -6,6 +6,7 @@ import { startKeys } from "./keys.js";
 import { followBed } from "./live.js";
 import { drawOverlay, startOverlay } from "./overlay.js";
 import { startPointer } from "./pointer.js";
+import { drawProposals, followProposals } from "./proposals.js";
 import { drawRibbon, startRibbon } from "./ribbon.js";
 import { look } from "./saving.js";
 import { Away, ask, wordsOf } from "./server.js";
@@ -36,8 +37,10 @@ async function start() {
     drawSheet();
     drawBackdrop();
     drawSun();
+    drawProposals();
     void followBed();
     void followSun();
+    void followProposals();
   });
   setInterval(() => { if (document.visibilityState === "visible") void look(); }, LOOK_MS);
   window.addEventListener("beforeunload", (event) => { if (now().waiting.length) event.preventDefault(); });

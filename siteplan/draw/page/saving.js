@@ -57,6 +57,7 @@ export async function send() {
       take(after, (s) => {
         s.waiting = s.waiting.slice(1);
         s.saving = s.waiting.length ? "saving" : "saved";
+        if (after.told) s.said = after.told.join(" ");
         if (step.path === "/api/undo") s.said = `Undone: ${before?.undo ?? "the last step"}.`;
         if (step.path === "/api/redo") s.said = `Done again: ${before?.redo ?? "the step"}.`;
       });
@@ -143,6 +144,8 @@ export async function look() {
     if (now().waiting.length || now().draft) return;
     if (property.version !== now().property?.version) {
       take(property, (s) => { s.said = "The property was changed elsewhere: this is how it stands now."; });
+    } else if (property.proposals !== now().property?.proposals) {
+      take(property);
     } else if (now().saving === "away") {
       change((s) => { s.saving = "saved"; });
     }

@@ -7,6 +7,7 @@ import { checksKey, checksPanel } from "./checks.js";
 import { drawHistory, drawTrouble } from "./history.js";
 import { jobsKey, jobsPanel } from "./jobs.js";
 import { KEYS } from "./keys.js";
+import { proposalsKey, proposalsPanel } from "./proposals.js";
 import { Away, ask } from "./server.js";
 import { change, chosen, now } from "./state.js";
 import { stepsKey, stepsPanel } from "./steps.js";
@@ -43,6 +44,8 @@ export function drawSheet() {
   else fill(part("hand"), stepsKey(s), stepsPanel);
   if (s.tool === "select" && things.length === 1) drawFigures(s);
   fill(part("checks"), checksKey(s), checksPanel);
+  fill(part("proposals"), proposalsKey(s), proposalsPanel);
+  part("proposals").hidden = !s.proposed.list.length && !s.proposed.faults.length;
   fill(part("sun"), sunKey(s), sunPanel);
   fill(part("jobs"), jobsKey(s), jobsPanel);
   fill(part("variants"), variantsKey(s), variantsPanel);

@@ -9,6 +9,7 @@ const state = {
   property: null, kinds: [], tool: "select", way: "corners", selection: [], side: null, corner: null, drawing: null, draft: null,
   box: null, cursor: [0, 0], hold: null, snaps: true, byKeys: false, tapes: [], waiting: [], saving: "saved", theirs: null,
   refused: null, usual: {}, said: "", bed: null, sun: { on: false, month: 12, picture: null }, job: null, table: null, pinning: null,
+  proposed: { on: false, open: null, list: [], more: 0, faults: [] },
 };
 /** @type {((state: Readonly<State>) => void)[]} */
 const listeners = [];

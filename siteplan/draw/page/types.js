@@ -29,6 +29,7 @@
  * @property {Backdrop | null} backdrop
  * @property {Record<string, string>} [renaming]  keys of the file, and ours for them
  * @property {{what: string, says: string}[]} [missing]  what has not been said yet
+ * @property {string | null} [proposals]  changes with the file of proposals; null where there is none
  * @property {any[]} variants
  * @property {string | null} variant
  */
@@ -48,6 +49,8 @@
  */
 
 /** Where the pointer or the cursor takes hold. @typedef {{point: Point, words: string, guides: [Point, Point][]}} Hold */
+
+/** What a survey shows of one thing. @typedef {Feature & {drawn: boolean, points: number | null, trees: number | null, waits: boolean, wrong: string, said: string[]}} Proposal */
 
 /**
  * What is changed under the hand, before it is sent.
@@ -86,6 +89,7 @@
  * @property {{on: boolean, month: number, picture: any}} sun
  * @property {any} job
  * @property {any} table
+ * @property {{on: boolean, open: string | null, list: Proposal[], more: number, faults: Fault[]}} proposed  what a survey proposes; the one that is open in the list
  * @property {any} pinning  points set on the backdrop so far
  */
 

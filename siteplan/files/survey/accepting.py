@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from siteplan.files.checked import Checked
 from siteplan.files.constant_tables import read_spreads
 from siteplan.files.drawing.editing import edited_features
 from siteplan.files.drawing.kinds import KINDS
@@ -49,54 +50,111 @@ def accept(folder: Path, proposals: Sequence[Kept], wanted: Sequence[str] | None
         Where an id is not known, or the file could not be read any more; nothing is written then.
     """
     checked = check_site(folder)
-    settings, drawing = checked.read.settings, checked.read.drawing
-    if settings is None or drawing is None:
-        raise InputError(checked.faults)
-    path = folder / settings.features
-    if path.suffix.lower() not in DRAWN_HERE or not drawing.whole:
-        text = "is no GeoJSON that can be edited here; save it as features.geojson, and name that in site.toml"
-        raise InputError([Fault(path.name, "", text)])
-    chosen = _chosen(proposals, wanted)
-    named = named_features(drawing, settings.renaming, Remarks())
-    numbers = feature_numbers(drawing, named)
-    by_id = {one.id: one for one in named}
-    raw = {one.number: one for one in drawing.features}
-    done, put, faults = Accepted(path.name), [], []
-    theirs = {ours: one for one, ours in settings.renaming.keys.items()}
-    for one in chosen:
-        there = by_id.get(one.id)
-        if there is None and one.drawn:
-            text = f"is not drawn any more in {path.name}; ask the survey again: siteplan heights SITE TILE"
-            faults.append(Fault(FILE, one.id, text))
-        elif there is None:
-            put.append(_new(one))
-            done.added.append(one.id)
-        elif there.kind != one.kind:
-            text = f"is a {there.kind} in {path.name} and a {one.kind} here; ask the survey again"
-            faults.append(Fault(FILE, one.id, text))
-        else:
-            merged = _merged(one, there, raw[there.number], theirs, checked.read.unit, done, replace=replace)
-            (done.same if merged is None else done.changed).append(one.id)
-            put += [] if merged is None else [merged]
-    if faults:
-        raise InputError(faults)
+    merging = Merging(checked)
+    done, put = merging.all(chosen_of(proposals, wanted), replace=replace)
     if put:
+        path = folder / merging.file
         with new_version(path) as copy:
             text = copy.read_bytes().decode("utf-8")
-            copy.write_bytes(edited_features(text, put, (), numbers).encode("utf-8"))
-            _require_no_new_fault(folder, copy, checked.faults)
+            copy.write_bytes(edited_features(text, put, (), merging.numbers).encode("utf-8"))
+            require_no_new_fault(folder, copy, checked.faults)
     return done
 
 
-def _require_no_new_fault(folder: Path, copy: Path, before: Sequence[Fault]) -> None:
-    """Raise where the file as it would be has a fault that it had not."""
-    new = [fault for fault in check_site(folder, features=copy).faults if fault not in before]
+class Merging:
+    """What proposals make of what is drawn; nothing is written.
+
+    Parameters
+    ----------
+    checked : Checked
+        What the files of the site say.
+
+    Attributes
+    ----------
+    file : str
+        The features file.
+    numbers : dict
+        The place in it, from 1, of each feature by its id.
+
+    Raises
+    ------
+    InputError
+        Where that cannot be read, or cannot be edited here.
+    """
+
+    def __init__(self, checked: Checked) -> None:
+        settings, drawing = checked.read.settings, checked.read.drawing
+        if settings is None or drawing is None:
+            raise InputError(checked.faults)
+        self.file = settings.features
+        if Path(self.file).suffix.lower() not in DRAWN_HERE or not drawing.whole:
+            text = "is no GeoJSON that can be edited here; save it as features.geojson, and name that in site.toml"
+            raise InputError([Fault(Path(self.file).name, "", text)])
+        named = named_features(drawing, settings.renaming, Remarks())
+        self.numbers = feature_numbers(drawing, named)
+        self._named = {one.id: one for one in named}
+        self._raw = {one.number: one for one in drawing.features}
+        self._theirs = {ours: one for one, ours in settings.renaming.keys.items()}
+        self._unit = checked.read.unit
+
+    def all(self, proposals: Sequence[Kept], *, replace: bool) -> tuple[Accepted, list[dict[str, Any]]]:
+        """Return what comes of proposals, and the features to put for it in the coordinates of the file.
+
+        Parameters
+        ----------
+        proposals : sequence of Kept
+        replace : bool
+            As for `accept`.
+
+        Raises
+        ------
+        InputError
+            Where what is drawn no longer fits, with all of them.
+        """
+        done, put, faults = Accepted(Path(self.file).name), [], []
+        for one in proposals:
+            there = self._named.get(one.id)
+            if there is None and one.drawn:
+                text = f"is not drawn any more in {done.file}; ask the survey again: siteplan heights SITE TILE"
+                faults.append(Fault(FILE, one.id, text))
+            elif there is None:
+                put.append(_new(one))
+                done.added.append(one.id)
+            elif there.kind != one.kind:
+                text = f"is a {there.kind} in {done.file} and a {one.kind} here; ask the survey again"
+                faults.append(Fault(FILE, one.id, text))
+            else:
+                merged = _merged(one, there, self._raw[there.number], self._theirs, self._unit, done, replace=replace)
+                (done.same if merged is None else done.changed).append(one.id)
+                put += [] if merged is None else [merged]
+        if faults:
+            raise InputError(faults)
+        return done, put
+
+
+def require_no_new_fault(folder: Path, features: Path, before: Sequence[Fault]) -> None:
+    """Raise where a site with another features file has a fault that it had not.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the site.
+    features : Path
+        The file as it would be.
+    before : sequence of Fault
+
+    Raises
+    ------
+    InputError
+        With the new ones.
+    """
+    new = [fault for fault in check_site(folder, features=features).faults if fault not in before]
     if new:
         raise InputError(new)
 
 
-def _chosen(proposals: Sequence[Kept], wanted: Sequence[str] | None) -> list[Kept]:
-    """Return the proposals that are wanted, or raise what is not known."""
+def chosen_of(proposals: Sequence[Kept], wanted: Sequence[str] | None) -> list[Kept]:
+    """Return the proposals that are wanted, all for None, or raise what is not known."""
     if wanted is None:
         return list(proposals)
     known = {one.id: one for one in proposals}

@@ -46,6 +46,8 @@ class Kept:
         Of the feature, without its kind.
     geometry : dict
         GeoJSON, in the coordinates of the drawing.
+    points, trees : int or None
+        Of the survey, that tell its height; how many tops a group has. None where that is not told.
     """
 
     id: str
@@ -53,6 +55,8 @@ class Kept:
     drawn: bool
     properties: dict[str, Any]
     geometry: dict[str, Any]
+    points: int | None = None
+    trees: int | None = None
 
 
 def proposals_document(
@@ -160,7 +164,19 @@ def _kept(one: Any) -> Kept:
     own = {key: value for key, value in properties.items() if key not in BESIDE}
     if not all(isinstance(value, str | int | float) and _finite(value) for value in own.values()):
         raise TypeError(name)
-    return Kept(name, kind, drawn, own, dict(one["geometry"]))
+    return Kept(
+        name,
+        kind,
+        drawn,
+        own,
+        dict(one["geometry"]),
+        points=_count(properties.get("points")),
+        trees=_count(properties.get("trees")),
+    )
+
+
+def _count(value: object) -> int | None:
+    return value if isinstance(value, int) and not isinstance(value, bool) else None
 
 
 def _finite(value: str | float) -> bool:

@@ -1,0 +1,152 @@
+"""What does the page know of the things that a survey proposes, and what comes of taking them?
+
+Proposals that lie beside the site and are not in it yet: each in the page's plane, with its figures, and where the
+gardener's own differ. It leaves out how they are merged: files/survey does that for the command too.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import shapely
+from shapely.errors import ShapelyError
+from shapely.geometry import mapping, shape
+
+from siteplan.draw.history import is_within
+from siteplan.draw.page_features import PRECISION, feature_fault, plain
+from siteplan.draw.plane import Plane
+from siteplan.draw.property import Property
+from siteplan.draw.property_view import Reading
+from siteplan.files.survey.accepting import Merging, chosen_of
+from siteplan.files.survey.proposals_file import FILE, Kept, read_proposals
+from siteplan.files.text import no_file
+from siteplan.land.errors import Fault, InputError
+from siteplan.say.heights import conflict_sentences
+
+Json = dict[str, Any]
+FOLDER = "heights"  # beside site.toml, where the command writes them if nothing else is said
+MOST = 2000  # that are shown
+_AGAIN = "ask the survey again: siteplan heights SITE TILE"
+
+
+class Proposals:
+    """The proposals beside one property.
+
+    Parameters
+    ----------
+    folder : Path
+        The site's.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._last: tuple[str, list[Kept]] | None = None
+        self._lock = threading.Lock()
+
+    def stamp(self) -> str | None:
+        """Return a text that changes with the file; None where there is none."""
+        path = self.folder / FOLDER / FILE
+        wrong = no_file(path)
+        if wrong == "is not there":
+            return None
+        try:
+            found = path.stat()
+        except (OSError, ValueError):
+            return wrong
+        return f"{found.st_size} {found.st_mtime_ns} {wrong}"
+
+    def kept(self) -> list[Kept]:
+        """Return the proposals, or raise what is wrong with their file."""
+        if not is_within(f"{FOLDER}/{FILE}", self.folder):
+            text = f"lies outside the site's folder; put it into its folder {FOLDER}, or {_AGAIN}"
+            raise InputError([Fault(FILE, "", text)])
+        with self._lock:
+            stamp = self.stamp() or ""
+            if self._last is None or self._last[0] != stamp:
+                found = read_proposals(self.folder / FOLDER)
+                _require_shapes(found)
+                self._last = stamp, found
+            return self._last[1]
+
+    def view(self, reading: Reading) -> Json:
+        """Return what is proposed and not taken yet, or what is wrong with the file.
+
+        Parameters
+        ----------
+        reading : Reading
+            What the files of the property, or of its open variant, say.
+        """
+        told: Json = {"proposals": [], "more": 0, "faults": []}
+        if self.stamp() is None:
+            return told
+        try:
+            merging = Merging(reading.checked)
+            found = [one for kept in self.kept() if (one := _proposal(kept, merging, reading.plane)) is not None]
+        except InputError as error:
+            faults = [
+                {"file": plain(one.file), "where": plain(one.where), "text": plain(one.text)} for one in error.faults
+            ]
+            return told | {"faults": faults[:3]}
+        return told | {"proposals": found[:MOST], "more": max(len(found) - MOST, 0)}
+
+    def take(self, held: Property, asked: Json) -> list[str]:
+        """Take proposals into a property as one step, and return what there is to say of it."""
+        wanted, version, replace = asked.get("ids"), asked.get("version"), asked.get("replace", False)
+        if not isinstance(wanted, list) or not wanted or not all(isinstance(one, str) for one in wanted):
+            raise InputError([Fault("request", "ids", "must be a list of names of proposals, one at least")])
+        if not isinstance(version, str) or not isinstance(replace, bool):
+            text = "version must be a text, and replace true or false"
+            raise InputError([Fault("request", "", text)])
+        done = held.accept(version, chosen_of(self.kept(), wanted), replace=replace)
+        count = len(done.added) + len(done.changed)
+        taken = f"{count} {'proposal is' if count == 1 else 'proposals are'} taken."
+        return [taken if count else "Nothing was new; the drawing is as it was.", *conflict_sentences(done)]
+
+
+def _require_shapes(proposals: Sequence[Kept]) -> None:
+    """Raise where a proposal has no name or shape that can be shown."""
+    faults = []
+    for one in proposals:
+        feature = {"type": "Feature", "id": one.id, "properties": one.properties, "geometry": one.geometry}
+        if (fault := feature_fault(feature)) is not None:
+            faults.append(Fault(FILE, fault.where, f"{fault.text}; {_AGAIN}"))
+            continue
+        try:
+            shape(one.geometry)
+        except (ShapelyError, ValueError) as error:
+            faults.append(Fault(FILE, one.id, f"has a shape that cannot be drawn ({error}); {_AGAIN}"))
+    if faults:
+        raise InputError(faults)
+
+
+def _proposal(kept: Kept, merging: Merging, plane: Plane) -> Json | None:
+    """Return one proposal as the page has it; None where all of it is in the property."""
+    wrong, said, waits = "", [], False
+    try:
+        done, put = merging.all([kept], replace=False)
+    except InputError as error:
+        wrong = error.faults[0].text
+    else:
+        said, waits = conflict_sentences(done), bool(put)
+        if not waits and not said:
+            return None
+    laid = plane.from_file(shape(kept.geometry))
+    return {
+        "type": "Feature",
+        "id": plain(kept.id),
+        "drawn": kept.drawn,
+        "properties": {"kind": kept.kind, **{key: plain(value) for key, value in kept.properties.items()}},
+        "geometry": _geometry(mapping(shapely.transform(laid, lambda points: points.round(PRECISION) + 0.0))),
+        "points": kept.points,
+        "trees": kept.trees,
+        "waits": waits,
+        "wrong": plain(wrong),
+        "said": [plain(one) for one in said],
+    }
+
+
+def _geometry(found: Any) -> Json:
+    return {"type": found["type"], "coordinates": found["coordinates"]}
