@@ -32,7 +32,7 @@ from siteplan.place.limits.limits import Barred, fit_check, limits
 from siteplan.question import NewBed, Progress, Question
 from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import by_weight, in_words
-from siteplan.sun.bed_sun import BedSun, bed_sun, bed_suns, lit_share, tier_cells
+from siteplan.sun.bed_sun import ACROSS, BedSun, bed_sun, bed_suns, lit_share, tier_cells
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, LightMaps, bed_light, light_engine, light_maps
 from siteplan.sun.obstacles.prisms import what_stands
@@ -48,8 +48,9 @@ __all__ = ["HEADING_STEP", "Answers", "BedReport", "answers", "bed_reach", "sun_
 
 _SLOPED = 1.0  # m; so much lower may the ground be where a bed is moved to
 
-_MANY = 60  # beds; more are turned by larger steps
+_MANY = 60  # beds; more are turned by larger steps, and looked up there at fewer cells
 HEADING_STEP, _LARGE_STEP = 5.0, 10.0  # degrees
+_FEW_ACROSS = 3  # cells over a bed's width
 
 #: as many beds are looked at half hour by half hour: a second or two each
 _CLOSELY = 12
@@ -159,7 +160,7 @@ def _bed_reports(
     """Return the sun at each bed, and where asked what turning and moving it would bring."""
     barred = Barred(limits(site, grid_over(site.boundary, site.sun.cell))) if turn else None
     closely = (turn or len(beds) == 1) and len(beds) <= _CLOSELY
-    step = HEADING_STEP if len(beds) <= _MANY else _LARGE_STEP
+    step, across = (HEADING_STEP, ACROSS) if len(beds) <= _MANY else (_LARGE_STEP, _FEW_ACROSS)
 
     def report(bed: Bed) -> BedReport:
         ground = bed_reach(site, bed)
@@ -167,9 +168,8 @@ def _bed_reports(
         found = _bed_report(site, bed, near, replace(lights, engine=near) if lights else None)
         if barred is not None:
             fits = fit_check(barred.near(ground, ignore=bed.id), standing=bed.outline)
-            sun_at = sun_in_positions(
-                site, near, [*turned_beds(bed, step=step), *(moved(bed, point) for point in COMPASS)]
-            )
+            positions = [*turned_beds(bed, step=step), *(moved(bed, point) for point in COMPASS)]
+            sun_at = sun_in_positions(site, near, positions, across=across)
             headings = compare_headings(site, bed, sun_at, fits=fits, step=step)
             found = replace(found, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
         return replace(found, lit=lit_share(site, bed, engine)) if closely else found
@@ -196,13 +196,18 @@ def _bed_report(site: Site, bed: Bed, engine: SunEngine, lights: LightEngine | N
     )
 
 
-def sun_in_positions(site: Site, engine: SunEngine, positions: Sequence[Bed]) -> Callable[[Bed], BedSun]:
-    """Return what tells the sun on a bed anywhere; in the positions that will be asked it is looked up at once."""
-    suns = bed_suns(site, positions, engine)
+def sun_in_positions(
+    site: Site, engine: SunEngine, positions: Sequence[Bed], *, across: int = ACROSS
+) -> Callable[[Bed], BedSun]:
+    """Return what tells the sun on a bed anywhere; in the positions that will be asked it is looked up at once.
+
+    So many cells lie `across` the bed.
+    """
+    suns = bed_suns(site, positions, engine, across=across)
     known = {(bed.outline.wkb, bed.rows): sun for bed, sun in zip(positions, suns, strict=True)}
 
     def sun_at(bed: Bed) -> BedSun:
-        return known.get((bed.outline.wkb, bed.rows)) or bed_sun(site, bed, engine)
+        return known.get((bed.outline.wkb, bed.rows)) or bed_sun(site, bed, engine, across=across)
 
     return sun_at
 

@@ -6,12 +6,18 @@ It leaves out threads: who calls a loop decides which thread runs it.
 
 from __future__ import annotations
 
+import hashlib
+import re
 from collections.abc import Callable
+from functools import cache
+from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from numba import njit
 
 Function = TypeVar("Function", bound=Callable[..., Any])
+
+PACKAGE = Path(__file__).parents[1]
 
 
 def compiled(function: Function) -> Function:
@@ -49,6 +55,24 @@ def inlined(function: Function) -> Function:
 def _compiled(function: Function, **options: Any) -> Function:
     options |= {"nogil": True, "error_model": "numpy"}
     try:
-        return cast("Function", njit(cache=True, **options)(function))
+        kept = njit(cache=True, **options)(function)
     except RuntimeError:  # numba found no folder for its cache
         return cast("Function", njit(**options)(function))
+    if kept is function:  # nothing is compiled where NUMBA_DISABLE_JIT says so
+        return function
+    # numba asks whether a function's own file has changed, not whether what it calls has: code of two versions
+    # together would read the wrong memory
+    file = kept._cache._cache_file  # noqa: SLF001 - numba has no other way to say it
+    file._source_stamp = (file._source_stamp, loop_sources())  # noqa: SLF001
+    return cast("Function", kept)
+
+
+@cache
+def loop_sources() -> str:
+    """Return a digest of all modules with compiled loops, and of those that they import from."""
+    texts = {path: path.read_bytes() for path in sorted(PACKAGE.rglob("*.py"))}
+    loops = {path for path, text in texts.items() if b"siteplan.land.compiled import" in text}
+    imports = re.compile(rb"^from siteplan\.([\w.]+) import", re.MULTILINE)
+    named = {name for path in loops for name in imports.findall(texts[path])}
+    asked = loops | {PACKAGE / (name.decode().replace(".", "/") + ".py") for name in named}
+    return hashlib.sha256(b"".join(texts[path] for path in sorted(asked & texts.keys()))).hexdigest()

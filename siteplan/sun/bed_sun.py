@@ -26,6 +26,7 @@ from siteplan.sun.obstacles.prisms import Prism, ground_under, own_shade
 Floats = NDArray[np.float64]
 
 FINEST = 0.05  # m between points; finer ones tell no more of a bed
+ACROSS = 4  # cells over a bed's width, at least
 #: least hours of direct sun of each class, the lower end included: Penn State Extension (seen second-hand)
 LIGHT_CLASSES = (("full sun", 6.0), ("part sun", 4.0), ("part shade", 2.0), ("shade", 0.0))
 
@@ -107,7 +108,7 @@ def light_class(hours: float) -> str:
     return next((name for name, least in LIGHT_CLASSES if hours >= least), "shade")
 
 
-def bed_sun(site: Site, bed: Bed, engine: SunEngine) -> BedSun:
+def bed_sun(site: Site, bed: Bed, engine: SunEngine, *, across: int = ACROSS) -> BedSun:
     """Return the sun on a bed: one of the site, or one that is moved, turned or new.
 
     Parameters
@@ -118,16 +119,18 @@ def bed_sun(site: Site, bed: Bed, engine: SunEngine) -> BedSun:
         Where it lies now. A bed of the same id in the engine is left out.
     engine : SunEngine
         Of this site.
+    across : int
+        Cells over the bed's width, see `tier_cells`.
     """
-    return bed_suns(site, [bed], engine)[0]
+    return bed_suns(site, [bed], engine, across=across)[0]
 
 
-def bed_suns(site: Site, beds: Sequence[Bed], engine: SunEngine) -> list[BedSun]:
+def bed_suns(site: Site, beds: Sequence[Bed], engine: SunEngine, *, across: int = ACROSS) -> list[BedSun]:
     """Return the sun on one bed in several positions, as `bed_sun` does on each.
 
     Tiers without a shade of their own are looked up together in all positions: their cells lie near each other.
     """
-    ledges = [tier_cells(site, bed) for bed in beds]
+    ledges = [tier_cells(site, bed, across=across) for bed in beds]
     asked: list[tuple[Floats, tuple[Prism, ...]]] = []
     for bed, tiers in zip(beds, ledges, strict=True):
         rows = row_prisms(site, bed)
@@ -212,11 +215,12 @@ def plenty_for(site: Site, bed: Bed) -> float:
     return site.sun.plenty * bed.need / site.sun.need
 
 
-def tier_cells(site: Site, bed: Bed) -> list[tuple[int, Floats]]:
+def tier_cells(site: Site, bed: Bed, *, across: int = ACROSS) -> list[tuple[int, Floats]]:
     """Return points evenly spread over a bed's soil, tier by tier: the tier's number, and those on its ledge.
 
-    Each of shape (n, 3): east, north and elevation [m]. They lie on a grid that is turned with the bed. They are at
-    most a map cell apart, and at most a quarter of the bed's width. Points in a row of plants are left out.
+    Each of shape (n, 3): east, north and elevation [m]. They lie on a grid that is turned with the bed: `across` of
+    them or more over its width, and at most a map cell apart unless fewer are asked for than usual. Points in a row
+    of plants are left out.
 
     A tier on which the next one stands flush has no ledge and none of them. All tiers are on one grid, whose spacing
     is at most half the width of the narrowest ledge.
@@ -228,13 +232,13 @@ def tier_cells(site: Site, bed: Bed) -> list[tuple[int, Floats]]:
     if len(bed.frames) == 1 or not ledges:
         ledges = {len(bed.frames): soil}
     length, width, heading = smallest_rectangle(soil)
-    spacing = min(site.sun.cell, width / 4)
+    spacing = min(site.sun.cell, width / ACROSS) if across >= ACROSS else width / across
     if len(ledges) > 1:
         narrowest = min(2 * ledge.area / ledge.length for ledge in ledges.values())
         spacing = max(min(spacing, narrowest / 2), FINEST)
     turn = np.radians(heading)
-    along, across = _middles(length, spacing), _middles(width, spacing)
-    u, v = (axis.ravel() for axis in np.meshgrid(along, across))
+    along, aside = _middles(length, spacing), _middles(width, spacing)
+    u, v = (axis.ravel() for axis in np.meshgrid(along, aside))
     middle = shapely.get_coordinates(shapely.minimum_rotated_rectangle(soil))[:4].mean(axis=0)
     x = middle[0] + u * np.sin(turn) + v * np.cos(turn)
     y = middle[1] + u * np.cos(turn) - v * np.sin(turn)

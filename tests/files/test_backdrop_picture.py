@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from PIL import ExifTags, Image
+from PIL import ExifTags, Image, ImageFile
 
 from siteplan.files.backdrop.picture import LONGEST_SIDE, MOST_BYTES, from_pixels, read_picture
 from siteplan.land.errors import InputError
@@ -176,10 +176,17 @@ def bomb(width: int, height: int) -> bytes:
     (saved(picture(), "JPEG")[:300], "is damaged"),
     (saved(picture(size=(15, 400))), "must have at least 16 on each side"),
     (b"x" * (MOST_BYTES + 1), "is larger than 25 MB"),
-])  # fmt: skip
+], ids=lambda value: value if isinstance(value, str) else f"{len(value)} bytes")  # fmt: skip
 def test_what_is_refused_in_words(content, told):
     with pytest.raises(InputError, match=rf"^yard\.png: .*{told}"):
         read_picture(content, "yard.png")
+
+
+def test_half_a_picture_is_refused_though_a_library_lets_pillow_take_it(monkeypatch):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)  # as weasyprint does when it is imported
+    with pytest.raises(InputError, match="is damaged"):
+        read_picture(saved(picture(), "JPEG")[:300], "yard.jpg")
+    assert ImageFile.LOAD_TRUNCATED_IMAGES
 
 
 def test_a_text_that_unfolds_in_a_png_is_no_way_in():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import os
 import shutil
 import subprocess
@@ -10,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from siteplan.land.compiled import compiled, compiled_fused
+from siteplan.land.compiled import compiled, compiled_fused, loop_sources
 
 PACKAGE = Path(__file__).parents[2] / "siteplan"
 #: loops of every room that has some, each asked for something small
@@ -47,3 +48,38 @@ def test_an_installation_that_nobody_can_write_to_and_no_home(tmp_path):
     assert ran.returncode == 0, ran.stderr
     assert ran.stdout.split() == ["3.0", "[1]", "180"]
     assert not list(tmp_path.rglob("*.nb?"))
+
+
+def test_machine_code_is_compiled_anew_when_any_loop_has_changed(tmp_path, monkeypatch):
+    module = tmp_path / "loops.py"
+    module.write_text("def double(x):\n    return 2 * x\n", encoding="utf-8")
+    monkeypatch.syspath_prepend(str(tmp_path))
+    double = importlib.import_module("loops").double
+
+    def read_from_disk():
+        loop = compiled(double)
+        assert loop(21) == 42
+        return sum(loop.stats.cache_hits.values())
+
+    assert [read_from_disk(), read_from_disk()] == [0, 1]
+    monkeypatch.setattr("siteplan.land.compiled.loop_sources", lambda: "another version")
+    assert [read_from_disk(), read_from_disk()] == [0, 1]
+
+
+def test_what_loops_are_made_of_is_their_modules_and_what_those_import(tmp_path, monkeypatch):
+    package = tmp_path / "siteplan"
+    shutil.copytree(PACKAGE, package, ignore=shutil.ignore_patterns("__pycache__", "page", "data"))
+    monkeypatch.setattr("siteplan.land.compiled.PACKAGE", package)
+
+    def digest_with(more, module):
+        before = (package / module).read_text(encoding="utf-8")
+        (package / module).write_text(before + more, encoding="utf-8")
+        found = loop_sources.__wrapped__()
+        (package / module).write_text(before, encoding="utf-8")
+        return found
+
+    same = loop_sources.__wrapped__()
+    assert same == loop_sources()
+    assert digest_with("# more", "sun/lookup/table_sums.py") != same
+    assert digest_with("# more", "sun/path/sky_table.py") != same  # it gives them their numbers
+    assert digest_with("# more", "show/writing.py") == same

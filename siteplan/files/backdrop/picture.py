@@ -10,6 +10,8 @@ import io
 import struct
 import warnings
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NoReturn
 
@@ -92,7 +94,7 @@ def read_picture(content: bytes, name: str) -> Picture:
     if min(width, height) < LEAST_SIDE:
         _refuse(name, f"has {width:,} x {height:,} pixels, must have at least {LEAST_SIDE} on each side")
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), _whole_alone():
             warnings.simplefilter("ignore")  # of odd metadata, which is not kept
             tags = image.getexif()
             notes += _notes_of(tags)
@@ -102,6 +104,18 @@ def read_picture(content: bytes, name: str) -> Picture:
     except _BROKEN as error:
         _refuse(name, f"is damaged ({_why(error)}); open it in any program for pictures and save it anew")
     return _kept(plain, kind, max(width, height), notes)
+
+
+@contextmanager
+def _whole_alone() -> Iterator[None]:
+    """Have pictures refused that end too soon, though the printing library tells Pillow to take them."""
+    from PIL import ImageFile
+
+    before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+    try:
+        yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def from_pixels(pixels: np.ndarray, *, photo: bool) -> Picture:

@@ -144,10 +144,9 @@ def _alone(state: Otherwise, base: Floats) -> Floats:
 
 def _changed(state: Otherwise, number: int, share: float, base: Floats) -> Floats:
     """Return by how much the season's sun changes on each spot where one figure is otherwise. [h a day]"""
-    values = state.given.copy()
-    values[number] = state.figures[number].drawn(np.array(share))
+    value = float(state.figures[number].drawn(np.array(share)))
     reached, found = state.reached(state.figures[number].owner), np.zeros(len(state.spots))
-    hours = state.cell_hours(values, reached)
+    hours = state.cell_hours_where(number, value, reached)
     found[reached] = [mean_hours(state.spots[spot], one)[12] for spot, one in zip(reached, hours, strict=True)]
     found[reached] -= base[reached]
     return found

@@ -16,7 +16,14 @@ from numpy.typing import NDArray
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.sun.bed_sun import soil_shares, tier_cells
-from siteplan.sun.doubt.figures import Figure, figures_of, leaf_calendars, standing_feature
+from siteplan.sun.doubt.figures import (
+    Doubtful,
+    Figure,
+    doubtful_features,
+    figures_of,
+    leaf_calendars,
+    standing_feature,
+)
 from siteplan.sun.engine import Asked, SunEngine
 from siteplan.sun.obstacles.bodies import Body
 from siteplan.sun.obstacles.packed_prisms import Packed, pack
@@ -106,7 +113,6 @@ class Otherwise:
     spots: tuple[Spot, ...]
     figures: tuple[Figure, ...]
     _reached: dict[str, list[int]] = field(default_factory=dict, repr=False)
-    _packs: dict[tuple[object, ...], Packed] = field(default_factory=dict, repr=False)
 
     @property
     def given(self) -> Floats:
@@ -137,33 +143,55 @@ class Otherwise:
             ]
         return self._reached[owner]
 
-    def cell_hours(self, values: Floats, spots: Sequence[int] | None = None) -> list[list[Floats]]:
+    def cell_hours(self, values: Floats) -> list[list[Floats]]:
         """Return the sun on the cells of each spot, ledge by ledge: twelve months and what counts, shape (13, n).
 
         Parameters
         ----------
         values : ndarray, shape (figures,)
             Those of `figures`, in their order and units.
-        spots : sequence of int, optional
-            Numbers of the spots that are asked about; all where None.
         """
-        asked = self.spots if spots is None else [self.spots[number] for number in spots]
-        ledges = [Asked(ledge.cells, ledge.extra, spot.without) for spot in asked for ledge in spot.ledges]
-        hours = iter(self._certain.means_of_each(self._sky_of, ledges, extra=self._drawn(values)))
-        return [[_counting(spot, next(hours)) for _ in spot.ledges] for spot in asked]
+        return self._hours(self._certain, self.spots, (), self._drawn(values))
+
+    def cell_hours_where(self, number: int, value: float, spots: Sequence[int]) -> list[list[Floats]]:
+        """Return what `cell_hours` does of some spots, where one figure alone is otherwise.
+
+        Parameters
+        ----------
+        number : int
+            Of the figure.
+        value : float
+            Its other value.
+        spots : sequence of int
+            Numbers of the spots that are asked about.
+        """
+        owner = self.figures[number].owner
+        values = {one.name: one.value for one in self.figures if one.owner == owner}
+        changed = self._feature(owner, values | {self.figures[number].name: value})
+        return self._hours(self.engine, [self.spots[spot] for spot in spots], (owner,), [changed])
+
+    def _hours(
+        self, engine: SunEngine, spots: Sequence[Spot], without: tuple[str, ...], extra: Sequence[Packed]
+    ) -> list[list[Floats]]:
+        """Return the sun on the cells of some spots without some features, and with what stands besides."""
+        ledges = [Asked(one.cells, one.extra, (*spot.without, *without)) for spot in spots for one in spot.ledges]
+        hours = iter(engine.means_of_each(self._sky_of, ledges, extra=extra))
+        return [[_counting(spot, next(hours)) for _ in spot.ledges] for spot in spots]
 
     def _drawn(self, values: Floats) -> list[Packed]:
-        """Return the features in doubt with other figures; each is built once for the same values."""
+        """Return the features in doubt with other figures."""
         named: dict[str, dict[str, float]] = {}
         for figure, value in zip(self.figures, values.tolist(), strict=True):
             named.setdefault(figure.owner, {})[figure.name] = value
         return [self._feature(owner, ones) for owner, ones in named.items()]
 
+    @cached_property
+    def _doubtful(self) -> dict[str, Doubtful]:
+        return {feature.id: feature for feature in doubtful_features(self.site)}
+
     def _feature(self, owner: str, values: Mapping[str, float]) -> Packed:
-        key = (owner, *values.values())
-        if key not in self._packs:
-            self._packs[key] = pack(standing_feature(self.site, owner, values))
-        return self._packs[key]
+        """Return one feature with other figures."""
+        return pack(standing_feature(self.site, self._doubtful[owner], values))
 
 
 def _counting(spot: Spot, hours: Floats) -> Floats:

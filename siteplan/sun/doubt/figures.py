@@ -107,14 +107,15 @@ def figures_of(site: Site, owners: frozenset[str] | None = None) -> tuple[Figure
     """Return the figures in doubt, feature by feature; of some features alone where `owners` are given."""
     return tuple(
         figure
-        for feature in _features(site)
+        for feature in doubtful_features(site)
         if owners is None or feature.id in owners
         for spread in feature.spreads
         for figure in _figures(feature, spread, site.sun.year)
     )
 
 
-def _features(site: Site) -> chain[Doubtful]:
+def doubtful_features(site: Site) -> chain[Doubtful]:
+    """Return the features of a site whose figures may be in doubt."""
     return chain[Doubtful](site.buildings, site.trees, site.hedges, site.fences)
 
 
@@ -151,13 +152,12 @@ def _value(feature: Doubtful, name: str, year: int) -> float | None:
     return float(value.day_of_year(year)) if isinstance(value, MonthDay) else value
 
 
-def standing_feature(site: Site, owner: str, values: Mapping[str, float]) -> tuple[Prism, ...]:
-    """Return the prisms of one feature whose figures have other values, by their names.
+def standing_feature(site: Site, feature: Doubtful, values: Mapping[str, float]) -> tuple[Prism, ...]:
+    """Return the prisms of a feature whose figures have other values, by their names.
 
     A lower end stays below its upper end. A feature that lies elsewhere stands at the height of its old ground, and
     takes its gates along.
     """
-    feature = next(one for one in _features(site) if one.id == owner)
     changed = replace(feature, **_changes(feature, values), spreads=())
     prisms = tuple(feature_prisms(site, changed))
     if isinstance(feature, Tree):

@@ -77,13 +77,14 @@ def empty_view(table: SkyTable, highest: Singles, *, capacity: int, sides: int) 
 @compiled_fused
 def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leaves: Leaves) -> bool:
     """Add intervals and leaves of the chosen pieces; return whether the point lies inside something opaque."""
-    hand, seen = int(np.int64(-1)), int(np.int64(0))
-    for piece in chosen:
-        if seen > 0 and pieces.body[piece] != hand:
+    hand, seen, count = int(np.int64(-1)), int(np.int64(0)), len(chosen)
+    for k in range(count + 1):
+        piece = chosen[min(k, count - 1)]
+        if seen > 0 and (k == count or pieces.body[piece] != hand):
             weaken(leaves, hand, seen)
             seen = 0
         top, bottom = pieces.top[piece] - point[2], pieces.bottom[piece] - point[2]
-        if top <= TOUCH:
+        if k == count or top <= TOUCH:
             continue
         hand, bottom = pieces.body[piece], bottom if bottom > TOUCH else 0.0
         edge_at = 1.0 if pieces.leaves[piece] else bottom  # what lies a metre high at 1/d lies d away
@@ -96,8 +97,6 @@ def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leav
             plane = pieces.plane
             if plane[piece, 0] * point[0] + plane[piece, 1] * point[1] + plane[piece, 2] - point[2] > TOUCH:
                 return True
-    if seen > 0:
-        weaken(leaves, hand, seen)
     return False
 
 

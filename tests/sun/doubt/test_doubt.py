@@ -79,7 +79,7 @@ def test_a_feature_stands_as_its_figures_say(walled):
                 leaf_out=MonthDay(4, 10), leaf_fall=MonthDay(10, 27))  # fmt: skip
     site = replace(walled, trees=(tree,))
     values = {"height": 7.0, "crown_base": 9.0, "crown_diameter": 6.0, "leaf_out": 118.0, "position_east": 1.5}
-    (crown,) = standing_feature(site, "t", values)
+    (crown,) = standing_feature(site, site.trees[0], values)
     assert crown.top == 7.0
     assert crown.bottom == pytest.approx(6.95)
     assert crown.outline.centroid.x == pytest.approx(1.5)
