@@ -35,7 +35,7 @@ def require_cluster() -> None:
     try:
         import distributed  # noqa: F401
     except ImportError as error:
-        raise MissingExtraError("--scheduler needs Dask: install siteplan[cluster]") from error
+        raise MissingExtraError("needs Dask: install siteplan[cluster]") from error
 
 
 class Planners:

@@ -16,7 +16,7 @@ from siteplan.files.outputs.sound_output import require_output
 from siteplan.files.remarks import Remarks
 from siteplan.files.text import read_text
 from siteplan.land.cores import core_count
-from siteplan.land.errors import Fault, InputError
+from siteplan.land.errors import Fault, InputError, MissingExtraError
 from siteplan.land.values import nearest, shown
 from siteplan.screen.asked import Lots, lots_of_folders, lots_of_town
 from siteplan.screen.options import QUESTIONS
@@ -112,7 +112,10 @@ def _engine(arguments: argparse.Namespace, faults: list[Fault]) -> Engine:
         return lambda asked, limits, tasks: on_this_machine(asked, limits, tasks, arguments.processes)
     from siteplan.screen.cluster import on_cluster, require_cluster
 
-    require_cluster()
+    try:
+        require_cluster()
+    except MissingExtraError as error:
+        faults.append(Fault("", "--scheduler", str(error)))
     if "://" not in arguments.scheduler:
         text = f"is {shown(arguments.scheduler)}, must be the address of a Dask scheduler, as tcp://10.0.0.7:8786"
         faults.append(Fault("", "--scheduler", text))
