@@ -14,7 +14,7 @@ from siteplan.land.site import Site
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.sun_maps import SunMaps, maps_after, sun_maps
 
-COARSE_CELLS = 400  # of the first map
+COARSE_CELLS = 250  # of the first map
 Engine = Callable[[], SunEngine]
 
 

@@ -11,7 +11,7 @@ import { at } from "./symbols.js";
 /** @typedef {import("./types.js").State} State */
 
 const NAMES = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December", "Growing season"];
-const AGAIN_MS = 60;
+const AGAIN_MS = 40;
 /** @type {L.ImageOverlay | null} */
 let layer = null;
 let shown = "";
