@@ -78,13 +78,15 @@ def empty_view(table: SkyTable, highest: Singles, *, capacity: int, sides: int) 
 def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leaves: Leaves) -> bool:
     """Add intervals and leaves of the chosen pieces; return whether the point lies inside something opaque."""
     hand, seen, count = int(np.int64(-1)), int(np.int64(0)), len(chosen)
-    for k in range(count + 1):
-        piece = chosen[min(k, count - 1)]
-        if seen > 0 and (k == count or pieces.body[piece] != hand):
+    for k in range(count + 1):  # once more than there are pieces, for the leaves of the last body
+        if seen > 0 and (k == count or pieces.body[chosen[k]] != hand):
             weaken(leaves, hand, seen)
             seen = 0
+        if k == count:
+            break
+        piece = chosen[k]
         top, bottom = pieces.top[piece] - point[2], pieces.bottom[piece] - point[2]
-        if k == count or top <= TOUCH:
+        if top <= TOUCH:
             continue
         hand, bottom = pieces.body[piece], bottom if bottom > TOUCH else 0.0
         edge_at = 1.0 if pieces.leaves[piece] else bottom  # what lies a metre high at 1/d lies d away
