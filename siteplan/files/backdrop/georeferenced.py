@@ -109,7 +109,7 @@ def read_geotiff(content: bytes, name: str) -> Placed:
     import rasterio
     from rasterio.errors import RasterioError
 
-    from siteplan.files.ground.terrain_file import CACHE, NO_NETWORK
+    from siteplan.files.ground.raster import CACHE, NO_NETWORK
 
     if len(content) > MOST_BYTES:
         _refuse(name, f"is larger than {MOST_BYTES // 1_000_000} MB; cut your property out of it")

@@ -7,8 +7,12 @@ grid is coarser. It leaves out what holes mean: there the grid has NaN.
 from __future__ import annotations
 
 import math
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -26,6 +30,9 @@ from siteplan.land.grid import Floats, Grid
 from siteplan.land.unit_sizes import FOOT
 from siteplan.land.values import shown
 
+CACHE = 100_000_000  # bytes of the raster that are kept while it is read
+#: a raster may name its overviews by an address on the network: GDAL is to open none, nor to reach it if it tries
+NO_NETWORK = {"CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none", "GDAL_HTTP_PROXY": "127.0.0.1:9"}
 LOWEST, HIGHEST = -500.0, 9000.0  # m; the Dead Sea's shore and the highest summit lie within
 SLANTED = 1e-6  # area of a cell over that of a square of its longest side; GDAL places none below 1e-10
 LARGEST_BLOCK = 500e6  # bytes; a block is read whole, however little of it is asked for
@@ -35,6 +42,15 @@ FEET = dict.fromkeys(("ft", "foot", "feet", "international foot"), FOOT)
 _SURVEYED = ("us survey foot", "us survey feet", "us_survey_foot", "survey foot", "us-ft", "us ft", "ftus")
 SURVEY_FEET = dict.fromkeys(_SURVEYED, SURVEY_FOOT)
 UNITS = METRES | FEET | SURVEY_FEET
+
+
+@contextmanager
+def opened_raster(path: Path) -> Iterator[Any]:
+    """Open a GeoTIFF that asks for nothing on the network, for as long as it is read."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # a raster without a place is a fault, said by who reads it
+        with rasterio.Env(GDAL_CACHEMAX=CACHE, **NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
+            yield raster
 
 
 def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:

@@ -8,21 +8,18 @@ ground. It leaves out whether surface and ground belong together (`surface_pair`
 from __future__ import annotations
 
 import math
-import warnings
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import rasterio
 from numpy.typing import NDArray
 from rasterio.errors import RasterioError
 from rasterio.windows import Window
 from shapely import Polygon
 
-from siteplan.files.ground.raster import HIGHEST, LOWEST, Elevations, metres_per_unit, raster_system
+from siteplan.files.ground.raster import HIGHEST, LOWEST, Elevations, metres_per_unit, opened_raster, raster_system
 from siteplan.files.ground.surface_pair import check_pair, check_reach, say_what_stands
-from siteplan.files.ground.terrain_file import CACHE, NO_NETWORK
 from siteplan.files.remarks import Remarks
 from siteplan.land.features import Feature
 from siteplan.land.frame import LocalFrame
@@ -100,17 +97,15 @@ def read_surface(
     No more than MOST_READ of its cells are read, strip by strip; each layer has at most MOST_SIDE cells to a side.
     """
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # a raster without a place is a fault, said below
-            with rasterio.Env(GDAL_CACHEMAX=CACHE, **NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
-                system = raster_system(raster, path.name, remarks)
-                if system is None:
-                    return None
-                metres = metres_per_unit(raster, system, asked.unit, path.name, remarks, key="surface_unit")
-                if metres is None:
-                    return None
-                elevations = Elevations(raster, system, metres, frame, path.name)
-                return _model(elevations, boundary, terrain, features, remarks, asked)
+        with opened_raster(path) as raster:
+            system = raster_system(raster, path.name, remarks)
+            if system is None:
+                return None
+            metres = metres_per_unit(raster, system, asked.unit, path.name, remarks, key="surface_unit")
+            if metres is None:
+                return None
+            elevations = Elevations(raster, system, metres, frame, path.name)
+            return _model(elevations, boundary, terrain, features, remarks, asked)
     except (RasterioError, OSError) as error:
         remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
         return None

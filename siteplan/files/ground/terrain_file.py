@@ -6,13 +6,11 @@ drawn are filled from around, with a caution. Far hills that it does not reach c
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import rasterio
 import shapely
 from numpy.typing import NDArray
 from rasterio.errors import RasterioError
@@ -20,7 +18,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.ground.far_ground import cropped, ground_beyond
-from siteplan.files.ground.raster import HIGHEST, LOWEST, Elevations, metres_per_unit, raster_system
+from siteplan.files.ground.raster import HIGHEST, LOWEST, Elevations, metres_per_unit, opened_raster, raster_system
 from siteplan.files.remarks import Remarks
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid, grid_over
@@ -30,9 +28,6 @@ from siteplan.land.values import shown
 
 Flags = NDArray[np.bool_]
 
-CACHE = 100_000_000  # bytes of the raster that are kept while it is read
-#: a raster may name its overviews by an address on the network: GDAL is to open none, nor to reach it if it tries
-NO_NETWORK = {"CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none", "GDAL_HTTP_PROXY": "127.0.0.1:9"}
 MOST_CELLS = 2000  # to a side
 MOST_UNKNOWN = 0.2  # share of the property whose elevation may be unknown
 MARGIN = 5.0  # m around what is drawn
@@ -68,15 +63,13 @@ def read_terrain(
     `MOST_CELLS` to a side; what lies farther off only as `far_ground` says.
     """
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # a raster without a place is a fault, said below
-            with rasterio.Env(GDAL_CACHEMAX=CACHE, **NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
-                system = raster_system(raster, path.name, remarks)
-                metres = None if system is None else metres_per_unit(raster, system, unit, path.name, remarks)
-                if system is None or metres is None or boundary is None:
-                    return None
-                elevations = Elevations(raster, system, metres, frame, path.name)
-                return _laid(elevations, boundary, shapes, remarks, told=unit is not None)
+        with opened_raster(path) as raster:
+            system = raster_system(raster, path.name, remarks)
+            metres = None if system is None else metres_per_unit(raster, system, unit, path.name, remarks)
+            if system is None or metres is None or boundary is None:
+                return None
+            elevations = Elevations(raster, system, metres, frame, path.name)
+            return _laid(elevations, boundary, shapes, remarks, told=unit is not None)
     except (RasterioError, OSError) as error:
         remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
         return None

@@ -6,19 +6,16 @@ that nothing is told of crown bases and leaves. Which of the two is which need n
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
-import rasterio
 from rasterio.errors import RasterioError
 from rasterio.warp import transform_bounds
 from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.ground.raster import Elevations, metres_per_unit, raster_system
-from siteplan.files.ground.terrain_file import CACHE, NO_NETWORK
+from siteplan.files.ground.raster import Elevations, metres_per_unit, opened_raster, raster_system
 from siteplan.files.remarks import Remarks
 from siteplan.files.survey.tiles import Points, kept_of
 from siteplan.files.text import no_file
@@ -109,12 +106,10 @@ def _unlike(above: Floats) -> str:
 def _ground_of(path: Path, frame: LocalFrame, boundary: Polygon) -> BaseGeometry:
     """Return the ground that a raster covers with the property's, in the frame."""
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            with rasterio.Env(**NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
-                west, south, east, north = transform_bounds(raster.crs, frame.crs.to_wkt(), *raster.bounds)
-                whole: BaseGeometry = box(west, south, east, north).union(boundary)
-                return whole
+        with opened_raster(path) as raster:
+            west, south, east, north = transform_bounds(raster.crs, frame.crs.to_wkt(), *raster.bounds)
+            whole: BaseGeometry = box(west, south, east, north).union(boundary)
+            return whole
     except (RasterioError, OSError, ValueError, AttributeError):
         return boundary  # what is wrong with it is said where it is read
 
@@ -125,19 +120,17 @@ def _read(
     """Return a raster's elevations on a grid, or None where a fault is noted. [m]"""
     own = Remarks(system=remarks.system)
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # a raster without a place is a fault, said below
-            with rasterio.Env(GDAL_CACHEMAX=CACHE, **NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
-                system = raster_system(raster, path.name, own)
-                metres = None if system is None else metres_per_unit(raster, system, unit, path.name, own)
-                for fault in own.faults:
-                    text = fault.text.replace("in site.toml: terrain_unit =", "with --z-unit:")
-                    remarks.fault(fault.file, fault.where, text)
-                if system is None or metres is None:
-                    return None
-                elevations = Elevations(raster, system, metres, frame, path.name)
-                read = elevations.read(grid)
-                laid = np.full(grid.shape, np.nan) if read is None else elevations.laid(*read, grid)
+        with opened_raster(path) as raster:
+            system = raster_system(raster, path.name, own)
+            metres = None if system is None else metres_per_unit(raster, system, unit, path.name, own)
+            for fault in own.faults:
+                text = fault.text.replace("in site.toml: terrain_unit =", "with --z-unit:")
+                remarks.fault(fault.file, fault.where, text)
+            if system is None or metres is None:
+                return None
+            elevations = Elevations(raster, system, metres, frame, path.name)
+            read = elevations.read(grid)
+            laid = np.full(grid.shape, np.nan) if read is None else elevations.laid(*read, grid)
     except (RasterioError, OSError) as error:
         remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
         return None
