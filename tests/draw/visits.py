@@ -6,6 +6,8 @@ import contextlib
 from collections.abc import Iterator
 from typing import Any
 
+from tests.heard import Heard
+
 from .stand_in import StandIn, serving
 
 FOOT = 0.3048
@@ -48,16 +50,8 @@ class Visit:
         self.page = FREE.pop() if FREE and not view else chromium.new_context(viewport=size, **view).new_page()
         self.page.set_viewport_size(size)
         self.context = self.page.context
-        self.asked: list[str] = []
-        self.said: list[str] = []
-        self.heard = {
-            "request": lambda request: self.asked.append(request.url),
-            "console": lambda message: self.said.append(message.text),
-            "pageerror": lambda error: self.said.append(str(error)),
-            "dialog": lambda dialog: (self.said.append("dialog"), dialog.dismiss()),
-        }
-        for event, hear in self.heard.items():
-            self.page.on(event, hear)
+        self.heard = Heard(self.page)
+        self.asked, self.said = self.heard.asked, self.heard.said
         self.page.goto(address)
         self.page.wait_for_selector("html[data-ready]", timeout=15_000)
 
@@ -66,8 +60,7 @@ class Visit:
         if self.alone:
             self.context.close()
             return
-        for event, hear in self.heard.items():
-            self.page.remove_listener(event, hear)
+        self.heard.stop()
         for other in self.context.pages:
             if other is not self.page:
                 other.close()

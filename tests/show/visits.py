@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from tests.heard import Heard
+
 #: pages that earlier looks left: a page in a process of its own takes twice as long
 FREE: list[Any] = []
 #: looks that nobody has left yet
@@ -19,15 +21,8 @@ class Visit:
         self.page.set_viewport_size({"width": width, "height": height})
         if before:
             self.page.add_init_script(before)
-        self.asked, self.said = [], []
-        self.heard = {
-            "request": lambda request: self.asked.append(request.url),
-            "console": lambda message: self.said.append(message.text),
-            "pageerror": lambda error: self.said.append(str(error)),
-            "dialog": lambda dialog: (self.said.append("dialog"), dialog.dismiss()),
-        }
-        for event, hear in self.heard.items():
-            self.page.on(event, hear)
+        self.heard = Heard(self.page)
+        self.asked, self.said = self.heard.asked, self.heard.said
         self.page.route(
             "**/*", lambda route: route.continue_() if route.request.url.startswith("file:") else route.abort()
         )
@@ -41,8 +36,7 @@ class Visit:
         if self.alone:
             self.page.close()
             return
-        for event, hear in self.heard.items():
-            self.page.remove_listener(event, hear)
+        self.heard.stop()
         self.page.unroute_all()
         self.page.goto("about:blank")
         self.page.mouse.move(0, 0)
