@@ -35,7 +35,7 @@ def to_page(raw: RawFeature, name: str, plane: Plane) -> Json:
     """Return a feature as the page has it: GeoJSON in metres, with its properties as they are written."""
     geometry = None
     if raw.shape is not None and not raw.shape.is_empty:
-        geometry = _rounded(mapping(plane.from_file(shapely.force_2d(raw.shape))))
+        geometry = rounded(mapping(plane.from_file(shapely.force_2d(raw.shape))))
     properties = {key: _laid(key, plain(value), plane) for key, value in raw.properties.items()}
     return {"type": "Feature", "id": name, "properties": properties, "geometry": geometry}
 
@@ -147,7 +147,9 @@ def _value_fault(value: object, depth: int = 0) -> str:
     return ""
 
 
-def _rounded(geometry: Any) -> Json:
+def rounded(geometry: Any) -> Json:
+    """Return a GeoJSON geometry with its corners as exact as the page shows them."""
+
     def lists(value: Any) -> Any:
         if isinstance(value, float | int):
             return round(value, PRECISION) + 0.0

@@ -11,12 +11,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import shapely
 from shapely.errors import ShapelyError
 from shapely.geometry import mapping, shape
 
 from siteplan.draw.history import is_within
-from siteplan.draw.page_features import PRECISION, feature_fault, plain
+from siteplan.draw.page_features import feature_fault, plain, rounded
 from siteplan.draw.plane import Plane
 from siteplan.draw.property import Property
 from siteplan.draw.property_view import Reading
@@ -133,20 +132,15 @@ def _proposal(kept: Kept, merging: Merging, plane: Plane) -> Json | None:
         said, waits = conflict_sentences(done), bool(put)
         if not waits and not said:
             return None
-    laid = plane.from_file(shape(kept.geometry))
     return {
         "type": "Feature",
         "id": plain(kept.id),
         "drawn": kept.drawn,
         "properties": {"kind": kept.kind, **{key: plain(value) for key, value in kept.properties.items()}},
-        "geometry": _geometry(mapping(shapely.transform(laid, lambda points: points.round(PRECISION) + 0.0))),
+        "geometry": rounded(mapping(plane.from_file(shape(kept.geometry)))),
         "points": kept.points,
         "trees": kept.trees,
         "waits": waits,
         "wrong": plain(wrong),
         "said": [plain(one) for one in said],
     }
-
-
-def _geometry(found: Any) -> Json:
-    return {"type": found["type"], "coordinates": found["coordinates"]}
