@@ -13,7 +13,7 @@ from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.intervals import View
 from siteplan.sun.lookup.leaves import Leaves
 from siteplan.sun.lookup.table_sums import LOOKS, Looks, row_below
-from siteplan.sun.path.sky_table import CELL, CELLS, LANES, LEVELS, SPAN, Held, SkyTable
+from siteplan.sun.path.sky_table import CELL, CELLS, LANES, SPAN, Held, SkyTable
 
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
@@ -36,7 +36,7 @@ def subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, lig
             for b in range(start, stop):
                 horizon, highest = max(horizon, view.horizon[b]), max(highest, view.highest[b])
                 alone = alone and view.size[b] == 0
-            end = min(end, int(np.ceil((full - full / (full + highest)) * np.float32(LEVELS // CELL))))
+            end = min(end, int(np.ceil((full - full / (full + highest)) * np.float32(CELLS))))
             free = min(int(np.ceil(horizon / np.float32(CELL))), end) if alone else end
             for b in range(start, stop):
                 if view.size[b] == 0:

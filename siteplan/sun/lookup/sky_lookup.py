@@ -19,7 +19,7 @@ from siteplan.sun.lookup.leaves import Leaves, no_leaves
 from siteplan.sun.lookup.table_sums import Looks, empty_looks, subtract_hidden
 from siteplan.sun.obstacles.bodies import Weakening
 from siteplan.sun.obstacles.packed_prisms import Pieces
-from siteplan.sun.path.sky_table import CELL, LEVELS, SPAN, Sky, SkyTable, Steps
+from siteplan.sun.path.sky_table import CELLS, SPAN, Sky, SkyTable, Steps
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -186,6 +186,6 @@ def _add_step_by_step(
 @inlined
 def _through_leaves(leaves: Leaves, b: int, slope: np.float32, state: int) -> np.float32:
     """Return the share that leaves let through in one direction, of the cell in which it lies."""
-    cell = int(np.float32(LEVELS // CELL) * (slope / (np.float32(1) + slope)))
+    cell = int(np.float32(CELLS) * (slope / (np.float32(1) + slope)))
     span = b // SPAN
     return leaves.through[state, span, cell] if leaves.begin[span] <= cell < leaves.end[span] else np.float32(1)

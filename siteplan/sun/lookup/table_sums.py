@@ -1,8 +1,8 @@
 """How much of the sky's table do a horizon and the intervals above it hide?
 
 The table holds sums along elevation (prefix sums). So what a horizon hides in one direction is one look into it, and
-what an interval or a cell of leaves hides is the difference of two. The looks are noted first and then added up
-together. It leaves out where horizon, intervals and leaves come from.
+what an interval hides is the difference of two. The looks are noted first and then added up together. It leaves out
+where horizon and intervals come from, and leaves where no interval is seen.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ def empty_looks(opacity: Singles, capacity: int, *, states: int) -> Looks:
 
 @compiled_fused
 def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, light: Singles) -> None:
-    """Subtract from `light`, shape (columns,), what the horizon, the intervals and the leaves of a view hide.
+    """Subtract from `light`, shape (columns,), what the horizon and the intervals of a view hide.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, lig
     view : View
         The slopes of its horizon and of its intervals are turned into levels.
     leaves : Leaves
-        What they let through in the same directions.
+        What they let through in the same directions: it counts where intervals are seen too.
     looks : Looks
         Work arrays.
     """
