@@ -6,6 +6,7 @@ is one. Ctrl-C is noticed even where a library hides it. It leaves out the text.
 
 from __future__ import annotations
 
+import _thread
 import codecs
 import contextlib
 import io
@@ -27,6 +28,7 @@ _WRITTEN = {
     "ß": "ss", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "ł": "l", "Ł": "L",
 }  # fmt: skip
 _NAME = "siteplan.in_plain_letters"
+_MOMENT = 0.01  # seconds, in which the deletion that dropped an interrupt has ended
 
 
 def plain_letters(text: str) -> str:
@@ -111,22 +113,36 @@ def heard_interrupts() -> Iterator[list[int]]:
 
     Notes
     -----
-    A package that is being imported, such as numpy, turns the interrupt into an ImportError.
+    A package that is being imported, such as numpy, turns the interrupt into an ImportError. Where an object is being
+    deleted, Python drops every exception: then the interrupt is raised once more, a moment later.
     """
     heard: list[int] = []
+    again: list[threading.Timer] = []
+    usual_hook = sys.unraisablehook
 
     def hear(number: int, _: FrameType | None) -> None:
         heard.append(number)
         raise KeyboardInterrupt
+
+    def raise_later(dropped: sys.UnraisableHookArgs) -> None:
+        if issubclass(dropped.exc_type, KeyboardInterrupt):
+            again.append(threading.Timer(_MOMENT, _thread.interrupt_main))
+            again[-1].start()
+        else:
+            usual_hook(dropped)
 
     usual = signal.getsignal(signal.SIGINT)
     if usual is not signal.default_int_handler or threading.current_thread() is not threading.main_thread():
         yield heard  # Ctrl-C is ignored, or handled elsewhere
         return
     signal.signal(signal.SIGINT, hear)
+    sys.unraisablehook = raise_later
     try:
         yield heard
     finally:
+        for timer in again:
+            timer.cancel()
+        sys.unraisablehook = usual_hook
         signal.signal(signal.SIGINT, usual)
 
 

@@ -48,6 +48,7 @@ def link(target):
     return make
 
 
+HANGS = 60  # seconds; to refuse takes one
 THINGS = {"a pipe": pipe, "a socket": a_socket, "a device": link("/dev/zero"), "a folder": Path.mkdir}
 
 
@@ -76,7 +77,7 @@ def test_what_is_no_regular_file_is_refused_at_once(sound, file, what, capsys):
     place(sound, file, THINGS[what])
     begun = time.monotonic()
     assert main(["plan", str(sound.folder), "--out", "out"]) == 2
-    assert time.monotonic() - begun < 10  # it does not wait for anybody to write
+    assert time.monotonic() - begun < HANGS  # it does not wait for anybody to write
     lines = capsys.readouterr().err.splitlines()
     assert [line for line in lines if FILES[file][1].format(what=what) in line], lines
 
@@ -87,7 +88,7 @@ def test_regular_files_that_are_none_are_refused_too(sound, file, target):
     place(sound, file, link(target))
     begun = time.monotonic()
     faults = [str(fault) for fault in check_site(sound.folder).faults]
-    assert time.monotonic() - begun < 10
+    assert time.monotonic() - begun < HANGS
     assert faults
     assert all(file in fault for fault in faults)
 

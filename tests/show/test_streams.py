@@ -159,6 +159,29 @@ def test_ctrl_c_of_which_a_library_makes_another_error_is_one_line_too(yard, tmp
     assert capsys.readouterr() == ("", STOPPED)
 
 
+@POSIX
+def test_ctrl_c_while_an_object_is_deleted_is_not_lost(yard, tmp_path, capsys, monkeypatch):
+    from siteplan import cli, plan
+
+    class Deleted:
+        def __del__(self):
+            signal.raise_signal(signal.SIGINT)  # Python drops what is raised here
+
+    def stopped(*_, **__):
+        Deleted()
+        end = time.monotonic() + 60
+        while time.monotonic() < end:
+            time.sleep(0.001)
+
+    monkeypatch.setattr(plan, "plan_site", stopped)
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job ignores it
+    try:
+        assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert capsys.readouterr() == ("", STOPPED)
+
+
 def test_a_bug_keeps_its_traceback(yard, tmp_path, monkeypatch):
     from siteplan import cli, plan
 
