@@ -14,10 +14,12 @@ from weakref import WeakKeyDictionary
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.cores import on_all_cores
 from siteplan.land.site import Site
 from siteplan.land.terrain import Skyline, Terrain
 from siteplan.sun.lookup.culling import NEGLIGIBLE, pieces_that_matter
 from siteplan.sun.lookup.tiles import (
+    ALONE,
     Progress,
     Scene,
     steps_by_tile,
@@ -189,11 +191,13 @@ class SunEngine:
         extra : sequence of Packed
             What stands besides for all of them.
         """
-        scenes = self._scenes(sky_of, asked, extra)
-        return [
-            np.asarray(scene.sky.mean @ sums_by_tile(scene, _checked(one.points), None).T)
-            for scene, one in zip(scenes, asked, strict=True)
-        ]
+
+        def means(one: tuple[Scene, Asked]) -> Floats:
+            scene, points = one[0], _checked(one[1].points)
+            return np.asarray(scene.sky.mean @ sums_by_tile(scene, points, None).T)
+
+        scenes = zip(self._scenes(sky_of, asked, extra), asked, strict=True)
+        return list(on_all_cores(means, list(scenes), alone=sum(len(one.points) for one in asked) <= ALONE))
 
     def mean_light(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Floats:
         """Return the share of direct sun at each step of the path, by the lookup, as a mean over points: (steps,)."""

@@ -15,8 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled, compiled_fused
-from siteplan.land.cores import core_count
-from siteplan.sun.lookup.tiles import on_all_cores
+from siteplan.land.cores import core_count, on_all_cores
 from siteplan.sun.obstacles.bodies import Body, body_of, extinctions, transmittances
 from siteplan.sun.obstacles.outline_repair import sound_prisms
 from siteplan.sun.obstacles.prisms import Prism

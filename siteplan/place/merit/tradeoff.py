@@ -108,7 +108,7 @@ def trade_off(search: Search, work: WorkMaps, chosen: Sequence[Scored]) -> tuple
     front = front[np.argsort(-search.spots.sun[front], kind="stable")]
     sparse = front[np.unique(np.linspace(0, len(front) - 1, min(len(front), 2 * MOST)).astype(int))]
     sparse = sparse[[search.keeps_way(index) for index in sparse.tolist()]]
-    known = [search.compute(index) for index in spread(search.spots, sparse, len(sparse), apart=0.5)]
+    known = search.compute(spread(search.spots, sparse, len(sparse), apart=0.5))
     known = [first, *(one for one in known if one.index != first.index)]
     indices = np.array([one.index for one in known])
     kept = not_beaten(_costs(search, work, indices, np.array([one.sun for one in known])))

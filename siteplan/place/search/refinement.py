@@ -6,12 +6,13 @@ next, until no estimate is above the best computed. It leaves out choosing sever
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.cores import on_all_cores
 from siteplan.place.search.candidates import Floats, Indices, Spots
 from siteplan.sun.bed_sun import BedSun
 
@@ -67,11 +68,12 @@ class Search:
     _winners: Indices | None = None
     _fit: NDArray[np.int8] | None = None
 
-    def compute(self, index: int) -> Scored:
-        """Return the exact score of one spot, computed once."""
-        if index not in self.computed:
-            self.computed[index] = self.score(index)
-        return self.computed[index]
+    def compute(self, indices: Iterable[int]) -> list[Scored]:
+        """Return the exact scores of some spots, each computed once."""
+        wanted = [int(index) for index in indices]
+        new = list(dict.fromkeys(index for index in wanted if index not in self.computed))
+        self.computed.update(zip(new, on_all_cores(self.score, new), strict=True))
+        return [self.computed[index] for index in wanted]
 
     def keeps_way(self, index: int) -> bool:
         """Return whether a bed on that spot leaves the barrow its way."""
@@ -175,8 +177,7 @@ def best_spot(
 def _climb(search: Search, candidates: Indices, most: int) -> tuple[Scored, float]:
     """Return the best of the candidates, and by how much an estimate is above it, once `most` have been computed."""
     sunniest = candidates[np.argmax(search.spots.sun[candidates])]
-    for index in (*spread(search.spots, candidates, FIRST), sunniest):
-        search.compute(int(index))
+    search.compute([*spread(search.spots, candidates, FIRST), sunniest])
     polished: set[int] = set()
     while True:
         estimate = estimated(search, candidates)
@@ -194,8 +195,7 @@ def _climb(search: Search, candidates: Indices, most: int) -> tuple[Scored, floa
         else:
             break
         ahead = ahead[np.argsort(-estimate[ahead], kind="stable")][: 20 * ROUND]
-        for index in spread(search.spots, candidates[ahead], ROUND, apart=apart, turn=turn):
-            search.compute(index)
+        search.compute(spread(search.spots, candidates[ahead], ROUND, apart=apart, turn=turn))
     return best, float(max(0.0, estimate[~known].max() - best.merit)) if (~known).any() else 0.0
 
 

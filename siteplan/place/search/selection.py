@@ -215,8 +215,7 @@ def squared(search: Search, best: Scored, found: Edges, usable: Callable[[Indice
     if not len(near):
         return best
     near = near[np.argsort(-estimated(search, near), kind="stable")]
-    for index in spread(spots, near, SQUARED, apart=0.3):
-        search.compute(index)
+    search.compute(spread(spots, near, SQUARED, apart=0.3))
     known = [
         search.computed[index] for index in near.tolist() if index in search.computed and search.keeps_way(index)
     ]

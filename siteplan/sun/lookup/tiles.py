@@ -6,16 +6,14 @@ at the ground farther off. Where much stands, larger blocks of tiles first choos
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.land.cores import core_count
+from siteplan.land.cores import on_all_cores
 from siteplan.sun.lookup.culling import NEGLIGIBLE, pieces_that_matter
 from siteplan.sun.obstacles.bodies import Weakening
 from siteplan.sun.obstacles.packed_prisms import Pieces
@@ -26,8 +24,6 @@ Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 Progress = Callable[[float], None]
-Part = TypeVar("Part")
-Result = TypeVar("Result")
 
 TILE = 3.0  # m; side of the blocks whose points share a list of pieces that matter
 REGION = 8  # tiles along the side of a block that shares the choice of what is far
@@ -167,12 +163,3 @@ def _blocks(points: Floats, side: float) -> Iterator[Integers]:
     order = np.lexsort((east, north))
     ends = np.flatnonzero((np.diff(east[order]) != 0) | (np.diff(north[order]) != 0)) + 1
     yield from np.split(order, ends)
-
-
-def on_all_cores(act: Callable[[Part], Result], parts: Sequence[Part], *, alone: bool = False) -> Iterator[Result]:
-    """Yield what comes of each part, in order; `alone` where threads would take longer to start than to answer."""
-    if alone:
-        yield from map(act, parts)
-        return
-    with ThreadPoolExecutor(core_count()) as pool:
-        yield from pool.map(act, parts)
