@@ -27,7 +27,7 @@ from siteplan.sun.lookup.tiles import (
     within_reach,
 )
 from siteplan.sun.obstacles.bodies import Body, Weakening, body_of, calendars_of, weakening, with_more
-from siteplan.sun.obstacles.packed_prisms import Packed, joined, pack
+from siteplan.sun.obstacles.packed_prisms import Packed, joined, pack, parted
 from siteplan.sun.obstacles.prisms import Prism, what_stands
 from siteplan.sun.obstacles.surface_columns import Columns, surface_columns
 from siteplan.sun.path.day_periods import Periods, month_periods
@@ -35,6 +35,7 @@ from siteplan.sun.path.sky_table import Passages, Sky, passages, sky, steps_in
 from siteplan.sun.path.solar_path import SunPath, sun_path
 
 Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
 Singles = NDArray[np.float32]
 Flags = NDArray[np.bool_]
 FEW_PRISMS = 60  # so many are not worth choosing from
@@ -110,6 +111,12 @@ class SunEngine:
     @cached_property
     def _packed(self) -> Packed:
         return pack(self.prisms)
+
+    @cached_property
+    def _body_numbers(self) -> Integers:
+        """Which body each prism belongs to, shape (prisms,); -1 where nothing of it is packed."""
+        numbers = {body: number for number, body in enumerate(self._packed[1])}
+        return np.array([numbers.get(body_of(prism), -1) for prism in self.prisms], dtype=np.int64)
 
     @cached_property
     def _weakening(self) -> WeakKeyDictionary[Sky, Weakening]:
@@ -230,8 +237,11 @@ class SunEngine:
         pieces, bodies = self._packed
         everything = np.arange(len(pieces.body))
         near = pieces_that_matter(_checked(points), pieces, self.sky(bodies), everything, NEGLIGIBLE / 20)
-        kept = {bodies[number] for number in np.unique(pieces.body[near])}
-        return replace(self, prisms=tuple(prism for prism in self.prisms if body_of(prism) in kept))
+        kept = np.unique(pieces.body[near])
+        standing = np.flatnonzero(np.isin(self._body_numbers, kept)).tolist()
+        found = replace(self, prisms=tuple(self.prisms[number] for number in standing))
+        vars(found)["_packed"] = parted(self._packed, kept)  # they need not be packed anew
+        return found
 
     def _scene(self, sky_of: SkyOf, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Scene:
         """Return what points are looked up in, with what stands besides, and without some features."""
@@ -246,13 +256,16 @@ class SunEngine:
             self._weakening[heavens] = weakening(own, heavens.column_day, heavens.mean.shape[1])
         weak = with_more(self._weakening[heavens], bodies[len(own) :], heavens.column_day)
         begin = common = sum(len(packed.body) for packed, _ in (self._packed, *extra))
+        standing: dict[frozenset[str], Integers] = {}
         for one in asked:
             left_out, end = frozenset(one.without), begin + len(one.extra[0].body)
-            there = np.ones(len(bodies), dtype=np.bool_)
-            there[: len(own)] = [body.owner not in left_out for body in own]
+            if left_out not in standing:
+                there = np.ones(len(bodies), dtype=np.bool_)
+                there[: len(own)] = [body.owner not in left_out for body in own]
+                standing[left_out] = np.flatnonzero(there[pieces.body[:common]])
             yield Scene(
                 pieces=pieces,
-                standing=np.concatenate([np.flatnonzero(there[pieces.body[:common]]), np.arange(begin, end)]),
+                standing=np.concatenate([standing[left_out], np.arange(begin, end)]),
                 sky=heavens,
                 weakening=weak,
                 ground=partial(self.ground_slopes, shared=True),

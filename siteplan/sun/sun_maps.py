@@ -6,8 +6,10 @@ It leaves out what the cells are used for.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,6 +40,12 @@ class SunMaps:
     grid: Grid
     month_h: Floats
     season_h: Floats
+
+    @cached_property
+    def longest_h(self) -> float:
+        """The sunniest cell in its sunniest month; NaN where no cell is known. [h a day]"""
+        known = self.month_h[np.isfinite(self.month_h)]
+        return float(known.max()) if known.size else math.nan
 
 
 def sun_maps(site: Site, engine: SunEngine, *, progress: Callable[[float], None] | None = None) -> SunMaps:

@@ -57,8 +57,10 @@ def whereabouts(site: Site, outline: Polygon) -> Whereabouts | None:
         (door.place.distance(outline), door.id, door.place) for door in site.doors
     ]
     doors = [door for door in doors if door[0] <= FAR]
-    things = [(shape.distance(outline), name, shape) for name, shape in _things(site)]
-    things = sorted((thing for thing in things if thing[0] <= BETWEEN), key=lambda thing: thing[:2])
+    standing = _things(site)
+    away = shapely.distance([shape for _, shape in standing], outline).tolist()
+    near = [(distance, *thing) for distance, thing in zip(away, standing, strict=True) if distance <= BETWEEN]
+    things = sorted(near, key=lambda thing: thing[:2])
     if doors:
         distance, landmark, shape = min(doors, key=lambda door: door[:2])
     elif things:

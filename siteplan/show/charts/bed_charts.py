@@ -126,5 +126,5 @@ def material_kinds(plan: Answers) -> dict[str, str]:
 def chart_top(plan: Answers) -> float:
     """Return the upper end that all charts of sun and the map's scale share. [hours a day]"""
     if plan.maps is not None:
-        return scale_top(plan.maps.month_h)
+        return scale_top(plan.maps.longest_h)
     return scale_top([report.sun.month_sun_h for report in plan.beds]) if plan.beds else 12.0

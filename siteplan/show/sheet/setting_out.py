@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, Polygon
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Bed
@@ -109,7 +109,7 @@ def set_out(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None = N
         diagonals=diagonals,
         side=_side_of(first, second, middle),
         crossing=float(_crossing(first, second, corners).min()),
-        clear=_clear(_blocking(site), first, second, corners),
+        clear=bool(_free_lines(_blocking(site), chosen, corners).all()),
     )
 
 
@@ -129,14 +129,14 @@ def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] 
         return None
     corners = np.vstack([corners_of(bed.outline) for bed in beds])
     candidates = _nearest(fixed_points(site), corners.mean(axis=0))
-    blocking = _blocking(site)
+    free = dict(zip(candidates, _free_lines(_blocking(site), candidates, corners).tolist(), strict=True))
     best: tuple[tuple[float, ...], tuple[FixedPoint, FixedPoint]] | None = None
     for first, second in itertools.combinations(candidates, 2):
         if math.dist((first.x, first.y), (second.x, second.y)) < 1.0:
             continue
         crossing = float(_crossing(first, second, corners).min())
         reach = float(max(_distances(first, corners).max(), _distances(second, corners).max()))
-        clear = _clear(blocking, first, second, corners)
+        clear = free[first] and free[second]
         within = reach <= LONGEST_TAPE
         one_side = all(_one_side(first, second, corners_of(bed.outline)) for bed in beds)
         merit = (float(clear), float(one_side), float(within), min(crossing, GOOD_CROSSING), -reach)
@@ -217,9 +217,13 @@ def _blocking(site: Site) -> BaseGeometry:
     return shapely.unary_union([shape.buffer(-0.05) for shape in shapes if shape.intersects(near)])
 
 
-def _clear(blocking: BaseGeometry, first: FixedPoint, second: FixedPoint, corners: Floats) -> bool:
-    tapes = [LineString([(point.x, point.y), corner]) for point in (first, second) for corner in corners]
-    return not bool(shapely.intersects(blocking, tapes).any())
+def _free_lines(blocking: BaseGeometry, points: Sequence[FixedPoint], corners: Floats) -> NDArray[np.bool_]:
+    """Return from which points a tape reaches every corner without anything in its way, shape (points,)."""
+    ends = np.empty((len(points), len(corners), 2, 2))
+    ends[:, :, 0] = np.array([(point.x, point.y) for point in points]).reshape(-1, 1, 2)
+    ends[:, :, 1] = corners
+    met: NDArray[np.bool_] = np.asarray(shapely.intersects(blocking, shapely.linestrings(ends)))
+    return np.asarray(~met.any(axis=1))
 
 
 def _one_side(first: FixedPoint, second: FixedPoint, corners: Floats) -> bool:

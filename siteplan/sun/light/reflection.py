@@ -62,7 +62,8 @@ class Reflectors:
             east, north, rise = (self.place[None, :, axis] - here[:, None, axis] for axis in range(3))
             rise = np.maximum(rise, 0.0)
             away = np.maximum(np.hypot(east, north), NEAREST)
-            share = self.length * rise**2 / (away**2 + rise**2) ** 1.5
+            to_top = np.sqrt(away**2 + rise**2)
+            share = self.length * rise**2 / (to_top * to_top * to_top)  # a power of 1.5 takes ten times as long
             whole = share.sum(axis=1)
             np.divide(share @ self.albedo, whole, out=found[first : first + step], where=whole > 0)
         return found

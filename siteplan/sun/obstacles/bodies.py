@@ -123,12 +123,14 @@ def transmittances(bodies: Sequence[Body], day: int | Integers) -> Floats:
     >>> transmittances([oak, wall], 119), transmittances([oak, wall], 120)
     (array([0.6, 0. ]), array([0.2, 0. ]))
     """
-    calendars = [body.calendar for body in bodies]
-    leafy = {calendar: in_leaf(calendar, day) for calendar in set(calendars)}
-    rows = [
-        np.where(leafy[calendar], body.leafy, body.bare) for body, calendar in zip(bodies, calendars, strict=True)
-    ]
-    return np.array(rows, dtype=np.float64).reshape(len(bodies), *np.shape(day))
+    alike: dict[tuple[int, int] | None, list[int]] = {}
+    for number, body in enumerate(bodies):
+        alike.setdefault(body.calendar, []).append(number)
+    found = np.empty((len(bodies), np.size(day)))
+    leafy, bare = (np.array([[getattr(body, name)] for body in bodies]) for name in ("leafy", "bare"))
+    for calendar, numbers in alike.items():
+        found[numbers] = np.where(in_leaf(calendar, day), leafy[numbers], bare[numbers])
+    return found.reshape(len(bodies), *np.shape(day))
 
 
 def in_leaf(calendar: tuple[int, int] | None, day: int | Integers) -> Flags:
@@ -142,7 +144,8 @@ def in_leaf(calendar: tuple[int, int] | None, day: int | Integers) -> Flags:
 
 def calendars_of(bodies: Sequence[Body]) -> tuple[tuple[int, int], ...]:
     """Return the leaf calendars of bodies, each once."""
-    return tuple(sorted({body.calendar for body in bodies if body.calendar is not None}))
+    leaves = (body.calendar for body in bodies if body.leaf_out is not None)
+    return tuple(sorted({calendar for calendar in leaves if calendar is not None}))
 
 
 def weakening(bodies: Sequence[Body], days: Sequence[int], columns: int) -> Weakening:

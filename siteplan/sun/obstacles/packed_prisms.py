@@ -131,6 +131,18 @@ def _circle(ring: Floats) -> tuple[float, float, float]:
     return float(x), float(y), float(radius) if np.abs(reach - radius).max() <= ROUND else 0.0
 
 
+def parted(packed: Packed, kept: Integers) -> Packed:
+    """Return some of the bodies with their pieces, as `pack` gives them; `kept` are their numbers, ascending."""
+    pieces, bodies = packed
+    sizes, chosen = np.diff(pieces.start), np.isin(pieces.body, kept)
+    corners = np.repeat(chosen, sizes)
+    fields = {name: getattr(pieces, name)[chosen] for name in Pieces._fields if name not in {"start", "x", "y"}}
+    fields["body"] = np.searchsorted(kept, fields["body"])
+    fields |= {"x": pieces.x[corners], "y": pieces.y[corners]}
+    fields["start"] = np.concatenate([[0], np.cumsum(sizes[chosen])])
+    return Pieces(**fields), tuple(bodies[number] for number in kept.tolist())
+
+
 def joined(packs: Sequence[Packed]) -> Packed:
     """Return the pieces and bodies of some packs as one, in their order; there must be at least one."""
     if len(packs) == 1:
