@@ -43,6 +43,11 @@ def compiled_fused(function: Function) -> Function:
     return _compiled(function, fastmath={"contract", "arcp", "nsz"}, _nrt=False)
 
 
+def compiled_uncounted(function: Function) -> Function:
+    """Return a function compiled as by `compiled`, which makes no arrays: numba need not count who holds which."""
+    return _compiled(function, _nrt=False)
+
+
 def inlined(function: Function) -> Function:
     """Return a function that is compiled as part of each compiled function that calls it, with that one's options.
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.haul.loads.work_rates import CRITICAL_GRADE, TOBLER_BEST, TOBLER_DECAY
 from siteplan.haul.routes.grid_moves import Moves
-from siteplan.land.compiled import compiled
+from siteplan.land.compiled import compiled_uncounted
 
 Floats = NDArray[np.float64]
 Floats32 = NDArray[np.float32]
@@ -32,7 +32,7 @@ _STRIP = 40  # rows
 _STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
 
 
-@compiled
+@compiled_uncounted
 def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float:  # noqa: FBT001
     """Return the time of a metre on a slope, from that on the level; infinite where it is too steep. [s/m]"""
     if loaded:
@@ -44,7 +44,7 @@ def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float: 
     return level * math.exp(TOBLER_DECAY * (abs(rise - TOBLER_BEST) - abs(TOBLER_BEST)))
 
 
-@compiled
+@compiled_uncounted
 def room_at(column: float, row: float, room: Floats) -> float:
     """Return the room at a point, read bilinearly between the centres of cells."""
     u, v = column - 0.5, row - 0.5
@@ -55,7 +55,7 @@ def room_at(column: float, row: float, room: Floats) -> float:
     return float(upper * (1 - down) + lower * down)
 
 
-@compiled
+@compiled_uncounted
 def is_clear(column: float, row: float, to_column: float, to_row: float, room: Floats, least: float) -> bool:
     """Return whether the room along a straight line is nowhere less than `least`.
 
@@ -73,7 +73,7 @@ def is_clear(column: float, row: float, to_column: float, to_row: float, room: F
         done = min(far, done + max(0.5, 0.7 * here))
 
 
-@compiled
+@compiled_uncounted
 def _slow_rows(
     pace: Floats, first: int, last: int, level: Floats, east: Floats, north: Floats,
     toward_east: float, toward_north: float, loaded: bool, max_grade: Floats,  # noqa: FBT001
@@ -88,7 +88,7 @@ def _slow_rows(
                 pace[row, column] = level[row, column]
 
 
-@compiled
+@compiled_uncounted
 def _any(flags: Flags, first: int, last: int) -> bool:
     """Return whether any of the flags from `first` to before `last` is set."""
     for k in range(first, last):  # noqa: SIM110  # a generator takes longer to compile
@@ -97,7 +97,7 @@ def _any(flags: Flags, first: int, last: int) -> bool:
     return False
 
 
-@compiled
+@compiled_uncounted
 def move_times(  # noqa: C901  # one walk over strips, moves and cells
     times: Floats32, stale: Flags, stale_rows: Flags, pace: Floats, margin: int,
     level: Floats, east: Floats, north: Floats, room: Floats,
@@ -134,7 +134,7 @@ def move_times(  # noqa: C901  # one walk over strips, moves and cells
                     there = room[row + steps[k, 0], column + steps[k, 1]]
                     if room[row, column] + there < far + _SURELY:  # else no barrier reaches in between
                         u, v = column + 0.5, row + 0.5
-                        if not is_clear(u, v, u + steps[k, 1], v + steps[k, 0], room, 0.0):
+                        if there < 0.0 or not is_clear(u, v, u + steps[k, 1], v + steps[k, 0], room, 0.0):
                             continue
                     total = 0.0
                     for i in range(moves.starts[k], moves.starts[k + 1]):
@@ -142,7 +142,7 @@ def move_times(  # noqa: C901  # one walk over strips, moves and cells
                     times[cell, k] = total
 
 
-@compiled
+@compiled_uncounted
 def _sink(heap: Ints, place: Ints, time: Floats, size: int) -> None:
     """Move the heap's first entry down to where it belongs."""
     node, hole = heap[0], 0
@@ -163,7 +163,7 @@ def _sink(heap: Ints, place: Ints, time: Floats, size: int) -> None:
     place[node] = hole
 
 
-@compiled
+@compiled_uncounted
 def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
     """Move a heap's entry up to where it belongs."""
     hole, node = start, heap[start]
@@ -185,7 +185,7 @@ def turned_back(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
     return back
 
 
-@compiled
+@compiled_uncounted
 def _turn_back(times: Floats32, steps: Ints, opposite: Ints, back: Floats32) -> None:
     for node in range(len(times)):
         for k in range(len(steps)):
@@ -205,7 +205,7 @@ def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
     return time, before
 
 
-@compiled
+@compiled_uncounted
 def _search(times: Floats32, steps: Ints, starts: Ints, time: Floats, before: Ints, place: Ints, heap: Ints) -> None:
     """Fill `time` and `before` by Dijkstra's search over a four-way heap."""
     count, size = times.shape[1], 0
@@ -237,7 +237,7 @@ def _search(times: Floats32, steps: Ints, starts: Ints, time: Floats, before: In
                 _rise(heap, place, time, place[there])
 
 
-@compiled
+@compiled_uncounted
 def line_time(  # noqa: C901  # one walk over the cells, its cases in the order they come
     start: Floats, end: Floats,
     level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
@@ -294,7 +294,7 @@ def pulled(
     return points[chain[::-1]]
 
 
-@compiled
+@compiled_uncounted
 def _pull(
     points: Floats, best: Floats, before: Ints,
     level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
@@ -325,7 +325,7 @@ def relaxed(
     return path
 
 
-@compiled
+@compiled_uncounted
 def _relax(
     path: Floats, stale: Flags, trial: Floats,
     level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
@@ -365,7 +365,7 @@ def divided(points: Floats, level: Floats, longest: float) -> Floats:
     return path[: _divide(points, level, longest, path)].copy()
 
 
-@compiled
+@compiled_uncounted
 def _divide(points: Floats, level: Floats, longest: float, path: Floats) -> int:
     """Fill in the path and return how many points it has."""
     path[0, 0], path[0, 1] = points[0, 0], points[0, 1]
