@@ -166,10 +166,12 @@ class SiteMap(QuietMap):
             DrawnLayer(key).add_to(self)
         DrawnLayer("contours", show=True).add_to(self)
         _Start().add_to(self)
-        values = page_values(plan, tiles=tiles) | {"has_backdrop": found is not None}
+        data = page_data(plan, tiles=tiles)
+        values = page_values(plan, tiles=tiles)
+        values |= {"has_backdrop": found is not None, "has_forbidden": data["forbidden"] is not None}
         held = HeldInsides(len(values["beds"]) + len(values["runs"]))
         self._page = templates().get_template("map_page.html.jinja").render(values, held=held)
-        self._data = script_data(page_data(plan, tiles=tiles) | {"cards": held.packed})
+        self._data = script_data(data | {"cards": held.packed})
 
     def render(self, **kwargs: Any) -> str:
         """Put the map and the page around it into the figure."""
@@ -267,7 +269,6 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "sun_hours": SUN_HOURS,
         "surface": surface_sentence(site.surface_model, site.units) if site.surface_model else "",
         "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
-        "has_forbidden": _forbidden_data(plan) is not None,
         "sure": sure_key(plan.sure_map) if painted and plan.sure_map is not None else None,
         "places": cards.place_cards(plan),
         "place_sentences": (
