@@ -7,8 +7,10 @@ import dataclasses
 import pytest
 from shapely import LineString, Point, box
 
+from siteplan.haul.access_maps import minutes_field
 from siteplan.haul.delivery.lorry import TAILGATE, lorry_ground, tipping_zones
 from siteplan.land.features import Building, Fence, Gate, Pile, Surface, Tree
+from siteplan.land.grid import grid_over
 from siteplan.land.site import HaulSettings
 
 DRIVE = Surface(id="drive", outline=box(-2, -5, 1, 1), surface="paved")  # 3 m wide, from the edge at y = -5
@@ -83,6 +85,22 @@ def test_drop_zones_go_first_and_alone_unless_asked(bare_yard):
     assert [one.id for one in tipping_zones(site)] == ["tip"]
     asked = dataclasses.replace(site, haul=HaulSettings(tip_anywhere=True))
     assert [one.id for one in tipping_zones(asked)] == ["tip", "drive"]
+
+
+def test_without_a_way_in_the_heap_lies_at_the_open_edge_nearest_the_middle(bare_yard):
+    west, south, east, north = bare_yard.boundary.bounds
+    assert tipping_zones(bare_yard)[0].shape.distance(bare_yard.boundary.exterior) < 1e-9
+    inside = 0.4  # m; a fence inside the edge shuts out what is tipped at the edge
+    corners = [(west, south), (east, south), (east, north), (west, north)]  # open to the west, the farthest edge
+    line = LineString(corners).parallel_offset(inside, "left", join_style="mitre")
+    three = dataclasses.replace(bare_yard, fences=(Fence(id="fence", line=line, height=1.5),))
+    (zone,) = tipping_zones(three)
+    assert (zone.shape.x, zone.shape.y) == pytest.approx((west, (south + north) / 2))
+    minutes = minutes_field(three, grid_over(three.boundary, 0.5), sources=())
+    assert minutes[minutes.shape[0] // 2, minutes.shape[1] // 2] > 0
+    front = Fence(id="front", line=LineString([(west, south), (west, north)]), height=1.2)
+    (shut,) = tipping_zones(dataclasses.replace(three, fences=(*three.fences, front)))
+    assert shut.shape.distance(bare_yard.boundary.exterior) < 1e-9  # no edge is open
 
 
 def test_a_lorry_passes_a_wide_gate_in_a_thick_wall(bare_yard):

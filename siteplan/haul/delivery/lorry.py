@@ -83,9 +83,8 @@ def lorry_ground(site: Site) -> BaseGeometry:
     hard = shapely.union_all([item.outline for item in site.surfaces if item.surface in HARD])
     if hard.is_empty:
         return Point()
-    edge = site.boundary.exterior
     standing = _standing(site)
-    open_edge = edge.difference(standing.buffer(AT_THE_EDGE))
+    open_edge = _open_edge(site, standing)
     beyond = hard.intersection(open_edge.buffer(AT_THE_EDGE)).buffer(2 * half).difference(site.boundary)
     drive = hard.union(beyond).buffer(JOINT, join_style="mitre").buffer(-JOINT, join_style="mitre")
     middle = drive.difference(standing).buffer(-half + JOINT).intersection(site.boundary)
@@ -94,6 +93,11 @@ def lorry_ground(site: Site) -> BaseGeometry:
     if not pieces:
         return Point()
     return shapely.union_all(pieces).buffer(half).intersection(hard).intersection(site.boundary)
+
+
+def _open_edge(site: Site, standing: BaseGeometry) -> BaseGeometry:
+    """Return the edge of the property where nothing of what stands is near."""
+    return shapely.line_merge(site.boundary.exterior.difference(standing.buffer(AT_THE_EDGE)))
 
 
 def _standing(site: Site) -> BaseGeometry:
@@ -131,7 +135,10 @@ def _beside_lorry(site: Site, hard: BaseGeometry, *, said: bool) -> Zone:
 
 
 def _makeshift(site: Site) -> Zone:
-    """Return where a lorry might tip if no hard ground bears it: onto a path at the edge, at a gate, or anywhere."""
+    """Return where a lorry might tip if no hard ground bears it: onto a path at the edge, at a gate, or anywhere.
+
+    Anywhere is where the edge is open as wide as the lorry, and as near the middle as may be.
+    """
     edge = site.boundary.exterior
     paths = [item for item in site.surfaces if item.surface in HARD and item.outline.distance(edge) <= AT_THE_EDGE]
     gate = min(site.gates, key=lambda item: item.place.distance(edge), default=None)
@@ -142,6 +149,8 @@ def _makeshift(site: Site) -> Zone:
     elif gate is not None:
         zone = Zone(gate.id, gate.place, _around(site, gate.place))
     else:
-        place = shapely.shortest_line(edge, site.boundary.centroid).interpolate(0)
+        free = shapely.get_parts(_open_edge(site, _standing(site)))
+        wide = shapely.union_all(free[shapely.length(free) >= site.haul.lorry_width])
+        place = shapely.shortest_line(edge if wide.is_empty else wide, site.boundary.centroid).interpolate(0)
         zone = Zone("edge of the property", place, _around(site, place))
     return replace(zone, findings=(finding("no-drop", zone.id, hard=False, width=site.haul.lorry_width),))
