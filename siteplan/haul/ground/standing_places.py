@@ -45,11 +45,12 @@ def standing_cells(ground: CostField, shape: BaseGeometry, *, own: str, within: 
     where, near = ground.grid.part(shape.buffer(within))
     rows, columns = np.nonzero(near & np.isfinite(ground.loaded[where]))
     cells = np.column_stack([rows + where[0].start, columns + where[1].start]).astype(np.int32)
-    around = [item for item in ground.barriers if item.id != own and item.shape.distance(shape) <= within]
-    if not around or not len(cells):
+    shapes = np.array([item.shape for item in ground.barriers if item.id != own], dtype=object)
+    around = shapes[shapely.dwithin(shapes, shape, within)] if len(shapes) else shapes
+    if not len(around) or not len(cells):
         return cells
     sight = shapely.shortest_line(shapely.points(centres_of(ground.grid, cells)), shape)
-    divided = shapely.intersects(sight, shapely.union_all([item.shape for item in around]))
+    divided = shapely.intersects(sight, shapely.union_all(around))
     return np.asarray(cells[~divided])
 
 

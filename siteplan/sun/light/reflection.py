@@ -54,18 +54,20 @@ class Reflectors:
         to its top cubed.
         """
         found = np.full(len(points), self.ground)
-        if not len(self.length):
+        higher = self.place[:, 2] > points[:, 2].min(initial=np.inf)
+        place, length, albedo = self.place[higher], self.length[higher], self.albedo[higher]
+        if not len(length):
             return found
-        step = max(1, MOST_AT_ONCE // len(self.length))
+        step = max(1, MOST_AT_ONCE // len(length))
         for first in range(0, len(points), step):
             here = points[first : first + step]
-            east, north, rise = (self.place[None, :, axis] - here[:, None, axis] for axis in range(3))
+            east, north, rise = (place[None, :, axis] - here[:, None, axis] for axis in range(3))
             rise = np.maximum(rise, 0.0)
             away = np.maximum(np.hypot(east, north), NEAREST)
             to_top = np.sqrt(away**2 + rise**2)
-            share = self.length * rise**2 / (to_top * to_top * to_top)  # a power of 1.5 takes ten times as long
+            share = length * rise**2 / (to_top * to_top * to_top)  # a power of 1.5 takes ten times as long
             whole = share.sum(axis=1)
-            np.divide(share @ self.albedo, whole, out=found[first : first + step], where=whole > 0)
+            np.divide(share @ albedo, whole, out=found[first : first + step], where=whole > 0)
         return found
 
 
