@@ -20,6 +20,7 @@ from siteplan import plan_site, read_site
 from .attack.oracle import write
 from .attack.sound import DRAWN, FEET, as_geojson, as_geopackage
 from .attack.sound import settings as site_toml
+from .known import known
 
 SHAPES = [shape for _, shape, _ in DRAWN]
 #: laws of what is far from cells and ties: hours of sun, what goes into the beds and what it costs
@@ -45,13 +46,13 @@ def measured(shapes, **of_origin):
 
 @pytest.fixture(scope="module")
 def answers(tmp_path_factory):
-    """Return what plans a site's files: sun hours, fill and cost, by name of the figure; each site once."""
+    """Return what plans a site's files: sun hours, fill and cost, by name of the figure; each site once, without ranges."""
 
     @cache
     def answer(files, *, haul=False):
         folder = tmp_path_factory.mktemp("site") / "yard"
         write(folder, dict(files))
-        plan = plan_site(read_site(folder), ask=["sun", "fill", *(["haul"] if haul else [])])
+        plan = plan_site(known(read_site(folder)), ask=["sun", "fill", *(["haul"] if haul else [])])
         found = {}
         for report in plan.beds:
             found |= {(report.bed.id, month): float(hours) for month, hours in enumerate(report.sun.month_sun_h, 1)}

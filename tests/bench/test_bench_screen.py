@@ -10,4 +10,4 @@ pytestmark = pytest.mark.bench
 
 
 def test_twenty_lots_at_random_have_the_figures_of_their_plans_alone(tmp_path, monkeypatch):
-    assert compared_at_random(20, tmp_path, monkeypatch) >= 10
+    assert compared_at_random(20, tmp_path, monkeypatch, ranges=True) >= 10
