@@ -175,6 +175,14 @@ def test_a_plan_can_be_pickled(plan):
     assert repr(again) == repr(plan)
 
 
+def test_half_hours_are_told_of_a_bed_that_is_asked_about_alone(tiny_yard):
+    several = plan_site(tiny_yard, ask=["sun"]).beds
+    assert [report.lit is None for report in several] == [True, True]
+    (alone,) = plan_site(tiny_yard, ask=["sun"], bed_ids=[several[0].bed.id]).beds
+    assert alone.lit is not None
+    assert alone.lit.shape == (12, 48)
+
+
 def test_progress_is_told_to_a_callable_or_on_stderr(tiny_yard, capsys):
     told = []
     plan_site(tiny_yard, ask=["sun"], progress=lambda question, share: told.append((question, share)))

@@ -27,8 +27,13 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 def parsed(chart):
-    """Return the chart's elements; ElementTree refuses what is not well-formed."""
-    return ET.fromstring(str(chart).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1))  # noqa: S314
+    """Return the chart's elements; ElementTree refuses what is not well-formed. All words lie within the picture."""
+    root = ET.fromstring(str(chart).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1))  # noqa: S314
+    _, _, width, height = map(float, root.get("viewBox").split())
+    for word in root.iter(f"{SVG}text"):
+        assert 0 <= float(word.get("x", 0)) <= width, word.text
+        assert 0 < float(word.get("y", 1)) <= height, word.text
+    return root
 
 
 def test_bars_are_as_high_as_the_hours():
