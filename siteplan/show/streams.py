@@ -16,7 +16,7 @@ import sys
 import threading
 import unicodedata
 from collections.abc import Iterator
-from types import FrameType
+from types import FrameType, TracebackType
 from typing import TextIO
 
 from siteplan.land.errors import Fault, InputError
@@ -113,36 +113,46 @@ def heard_interrupts() -> Iterator[list[int]]:
 
     Notes
     -----
-    A package that is being imported, such as numpy, turns the interrupt into an ImportError. Where an object is being
-    deleted, Python drops every exception: then the interrupt is raised once more, a moment later.
+    A package that is being imported, such as numpy, turns the interrupt into an ImportError, and may print it itself.
+    Where an object is being deleted, Python drops every exception. An interrupt that was printed or dropped is raised
+    once more, a moment later.
     """
     heard: list[int] = []
     again: list[threading.Timer] = []
-    usual_hook = sys.unraisablehook
+    usual_hooks = sys.unraisablehook, sys.excepthook
 
     def hear(number: int, _: FrameType | None) -> None:
         heard.append(number)
         raise KeyboardInterrupt
 
-    def raise_later(dropped: sys.UnraisableHookArgs) -> None:
-        if issubclass(dropped.exc_type, KeyboardInterrupt):
-            again.append(threading.Timer(_MOMENT, _thread.interrupt_main))
-            again[-1].start()
+    def raise_later() -> None:
+        again.append(threading.Timer(_MOMENT, _thread.interrupt_main))
+        again[-1].start()
+
+    def dropped(what: sys.UnraisableHookArgs) -> None:
+        if issubclass(what.exc_type, KeyboardInterrupt):
+            raise_later()
         else:
-            usual_hook(dropped)
+            usual_hooks[0](what)
+
+    def printed(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        if heard:
+            raise_later()
+        else:
+            usual_hooks[1](kind, error, trace)
 
     usual = signal.getsignal(signal.SIGINT)
     if usual is not signal.default_int_handler or threading.current_thread() is not threading.main_thread():
         yield heard  # Ctrl-C is ignored, or handled elsewhere
         return
     signal.signal(signal.SIGINT, hear)
-    sys.unraisablehook = raise_later
+    sys.unraisablehook, sys.excepthook = dropped, printed
     try:
         yield heard
     finally:
         for timer in again:
             timer.cancel()
-        sys.unraisablehook = usual_hook
+        sys.unraisablehook, sys.excepthook = usual_hooks
         signal.signal(signal.SIGINT, usual)
 
 

@@ -189,7 +189,9 @@ def test_half_a_picture_is_refused_though_a_library_lets_pillow_take_it(monkeypa
     assert ImageFile.LOAD_TRUNCATED_IMAGES
 
 
-def test_a_text_that_unfolds_in_a_png_is_no_way_in():
+@pytest.mark.parametrize("lenient", [False, True])
+def test_a_text_that_unfolds_in_a_png_is_no_way_in(lenient, monkeypatch):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", lenient)
     packed = zlib.compress(b"\0" * 80_000_000)
     head = saved(picture())
     chunk = b"zTXt" + b"a\0\0" + packed

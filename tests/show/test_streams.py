@@ -182,6 +182,30 @@ def test_ctrl_c_while_an_object_is_deleted_is_not_lost(yard, tmp_path, capsys, m
     assert capsys.readouterr() == ("", STOPPED)
 
 
+@POSIX
+def test_ctrl_c_that_a_library_prints_is_one_line_too(yard, tmp_path, capsys, monkeypatch):
+    from siteplan import cli, plan
+
+    def stopped(*_, **__):
+        try:
+            signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt:
+            sys.excepthook(*sys.exc_info())  # as PyErr_Print does in numpy's own import, which then goes on
+        end = time.monotonic() + 60
+        while time.monotonic() < end:
+            time.sleep(0.001)
+
+    monkeypatch.setattr(plan, "plan_site", stopped)
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    hook = sys.excepthook
+    try:
+        assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
+        assert sys.excepthook is hook
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert capsys.readouterr() == ("", STOPPED)
+
+
 def test_a_bug_keeps_its_traceback(yard, tmp_path, monkeypatch):
     from siteplan import cli, plan
 

@@ -130,7 +130,7 @@ def _opened(content: bytes, name: str) -> tuple[Image.Image, str]:
     from PIL import Image, UnidentifiedImageError
 
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), _whole_alone():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # its size is looked at next
             image = Image.open(io.BytesIO(content), formats=_FORMATS)
     except UnidentifiedImageError:
