@@ -170,13 +170,13 @@ def hash_of(content: bytes) -> str:
 
 
 def is_within(name: str, folder: Path) -> bool:
-    """Return whether a name leads to a place within a folder, links followed, on any system.
+    r"""Return whether a name leads to a place within a folder, links followed, on any system.
 
     Examples
     --------
-    >>> names = ("features.geojson", "variants/a.json", "../a.json", "/etc/a.json", "C:a.json")
+    >>> names = ("features.geojson", "variants/a.json", "../a.json", "/etc/a.json", "C:a.json", "\\a.json")
     >>> [is_within(name, Path()) for name in names]
-    [True, True, False, False, False]
+    [True, True, False, False, False, False]
     """
     for path in (PurePosixPath(name), PureWindowsPath(name)):
         if path.anchor or path.drive or ".." in path.parts or not path.parts:

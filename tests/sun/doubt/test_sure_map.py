@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import shapely
+from scipy.interpolate import RegularGridInterpolator
 from shapely import box
 
 import siteplan
@@ -15,10 +17,10 @@ from siteplan.land.features import Building
 from siteplan.land.grid import Grid
 from siteplan.land.spread import Spread
 from siteplan.sun.doubt.drawn_hours import Ledge, Spot, otherwise
-from siteplan.sun.doubt.sure_map import COARSE, SureMap, coarse_ground
+from siteplan.sun.doubt.sure_map import COARSE, CoarseGround, SureMap, coarse_ground, sure_map
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.obstacles.packed_prisms import pack
-from siteplan.sun.sun_maps import sun_maps
+from siteplan.sun.sun_maps import SunMaps, sun_maps
 
 WALL = Spread(of="height", below=0.8, above=0.8)
 
@@ -136,3 +138,23 @@ def test_the_demo_against_full_draws():
     assert (ours == full).mean() >= 0.94  # README: 19 cells in 20 alike
     assert not (ours * full == -1).any()  # none is called sure that surely is not, nor the other way
     assert (ours[full == 0] == 0).mean() >= 0.80  # of the unsure ones, README: five in six
+
+
+class Told(CoarseGround):
+    """Cells whose hours change by given values in the only draw."""
+
+    def season_h(self, values):
+        return values[0] * np.array([[0.0, 2.0, 0.0], [1.0, 5.0, -1.0]]).ravel()
+
+
+def test_between_coarse_cells_changes_are_linear_as_scipy_has_them():
+    grid, fine = Grid(0.0, 4.0, 2.0, 2, 3), Grid(1.0, 3.0, 0.25, 8, 16)
+    figure = SimpleNamespace(drawn=lambda shares: shares)
+    state = SimpleNamespace(figures=(figure,), given=np.zeros(1))
+    coarse = Told(grid, np.ones((2, 3), dtype=np.bool_), state)
+    change = RegularGridInterpolator(((3.0, 1.0), (1.0, 3.0, 5.0)), coarse.season_h([1.0]).reshape(2, 3))
+    x, y = fine.centres().T
+    expected = change(np.column_stack([y, x])).reshape(fine.shape)
+    for less, share in ((1e-6, 0.0), (-1e-6, 1.0)):
+        maps = SunMaps(fine, np.empty((12, *fine.shape)), 6.0 - expected - less)
+        assert (sure_map(maps, coarse, np.ones((1, 1)), need=6.0).share == share).all()
