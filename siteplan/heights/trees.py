@@ -215,7 +215,7 @@ def _crown(canopy: Floats, own: Flags, grid: Grid, place: tuple[slice, ...]) -> 
     rows, columns = np.nonzero(body)
     cells = (rows + place[0].start) * grid.columns + columns + place[1].start
     group = _is_group(outline, top)
-    tops = _tops(np.where(body, canopy, -np.inf), grid.cell) if group else 1
+    tops = max(_tops(np.where(body, canopy, -np.inf), grid.cell), 2) if group else 1
     return Crown(outline, top, tops, group, np.asarray(cells))
 
 

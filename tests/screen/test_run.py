@@ -15,6 +15,7 @@ from siteplan.land.errors import InputError
 from siteplan.screen.planner import Limits
 from siteplan.screen.run import screen
 from siteplan.screen.store import NAME
+from tests.screen.engines import MadeUp
 
 PARQUET = find_spec("pyarrow") is not None
 FILES = ("screen.csv", "screen.gpkg", "screen.html", *["screen.parquet"] * PARQUET)
@@ -37,6 +38,16 @@ def test_a_second_run_plans_nothing_and_writes_the_same(first, small_town, scree
     assert engine.looked_at == []
     assert found.planned == 0
     assert contents(out) == before
+
+
+def test_how_far_it_is_is_told_from_nothing_to_all(small_town, lots_of, tmp_path):
+    told: list[tuple[str, float]] = []
+    lots = lots_of(small_town, ("sun",))
+    screen(lots, tmp_path / "out", engine=MadeUp(None), limits=Limits(), tell=lambda *what: told.append(what))
+    shares = [share for _, share in told]
+    assert shares[0] == 0
+    assert shares[-1] == 1
+    assert shares == sorted(shares)
 
 
 def test_an_interrupted_run_goes_on_where_it_stopped(first, small_town, screened, tmp_path):

@@ -14,7 +14,7 @@ from siteplan.sun.bed_sun import bed_sun, light_class, lit_share, sun_score, tie
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.lookup.culling import NEGLIGIBLE
 from siteplan.sun.obstacles.prisms import Prism
-from siteplan.sun.sun_maps import maps_without, sun_maps
+from siteplan.sun.sun_maps import maps_after, maps_without, sun_maps
 
 
 @pytest.fixture(scope="module")
@@ -55,6 +55,18 @@ def test_cells_in_a_bed_stand_on_its_soil(yard, engine, maps):
     held = maps.grid.inside(bed.outline)
     assert cells[:, 2] == pytest.approx(0.45)
     assert np.nanmean(maps.season_h[held]) == pytest.approx(lit.season_sun_h, abs=0.2)  # other points of the same bed
+
+
+@pytest.mark.parametrize("what", ["trees", "buildings", "fences", "beds"])
+def test_maps_follow_what_comes_and_what_goes(yard, engine, what):
+    """Swept where it may matter alone, they are those of the whole sweep."""
+    without = replace(yard, **{what: getattr(yard, what)[1:]})
+    there, gone = (yard, engine), (without, replace(engine, prisms=sun_engine(without).prisms))
+    for before, after in ((there, gone), (gone, there)):
+        whole = sun_maps(*after)
+        swept = maps_after(sun_maps(*before), before, after)
+        assert np.array_equal(np.isnan(swept.season_h), np.isnan(whole.season_h))
+        assert np.nanmax(np.abs(swept.month_h - whole.month_h)) <= 2 * NEGLIGIBLE
 
 
 def test_a_deck_stays_on_the_map(yard, engine):

@@ -204,8 +204,11 @@ def test_rasters_that_do_not_match(site, pair, tmp_path, capsys):
     placeless.write_bytes(b"no raster")
     lines = refused(site, [placeless, placeless.with_name("nowhere.tif")], capsys)
     assert [line.partition(":")[0] for line in lines] == ["nowhere.tif", "placeless.tif"]
-    strange = write_raster(tmp_path / "strange.tif", level, unit="fathom")
-    (line,) = refused(site, [surface, strange], capsys)
+
+
+def test_a_raster_in_an_unknown_unit(site, pair, tmp_path, capsys):
+    strange = write_raster(tmp_path / "strange.tif", np.full((120, 120), 180.0), unit="fathom")
+    (line,) = refused(site, [pair[0], strange], capsys)
     assert "--z-unit" in line
 
 
