@@ -298,8 +298,10 @@ def length_text(metres: float, system: System) -> str:
     ('5 ft 6 in', '1 ft 6 in', '12.3 m')
     >>> length_text(0.152, "metric"), length_text(0.165, "imperial"), length_text(-0.1, "metric")
     ('15 cm', '6 1/2 in', '-10 cm')
-    >>> length_text(3.456, "metric"), length_text(0.006, "metric"), length_text(0.019, "imperial")
-    ('3.46 m', '6 mm', '3/4 in')
+    >>> length_text(3.456, "metric"), length_text(0.006, "metric")
+    ('3.46 m', '6 mm')
+    >>> length_text(0.006, "imperial"), length_text(0.019, "imperial")
+    ('1/4 in', '3/4 in')
     """
     sign, size = "-" if metres < 0 else "", abs(metres)
     if system == "metric":

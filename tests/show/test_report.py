@@ -10,6 +10,7 @@ from dataclasses import replace
 import pytest
 
 from siteplan.land.errors import MissingExtraError
+from siteplan.land.units import mass_text
 from siteplan.show.page_parts import own_asset
 from siteplan.show.sheet.paper_plan import SCALES, _item, paper_for, plan_drawing
 from siteplan.show.sheet.setting_out import set_out, shared_pair, tape_text
@@ -44,6 +45,15 @@ def test_distances_on_the_sheet_are_those_of_the_set_out(sheet, drawn_site):
     out = set_out(drawn_site, drawn_site.bed("west bed"), shared_pair(drawn_site, drawn_site.beds))
     for distance in (*out.from_first, *out.from_second):
         assert tape_text(distance, "imperial") in sheet
+
+
+def test_a_bed_s_mass_is_that_of_its_own_layers(sheet, drawn_plan):
+    part = sheet[sheet.index("<h2>Fill</h2>") : sheet.index("<h2>On hand and to buy</h2>")]
+    assert len(drawn_plan.fill.beds) > 1
+    for bed in drawn_plan.fill.beds:
+        mass = sum(layer.mass for layer in drawn_plan.fill.layers if layer.bed == bed.bed)
+        own = part[part.index(f"<h3><bdi>{bed.bed}</bdi>") :].partition("</section>")[0]
+        assert mass_text(mass, drawn_plan.site.units) in own
 
 
 def test_a_box_for_each_trip(sheet, drawn_plan):
