@@ -294,14 +294,12 @@ def length_text(metres: float, system: System) -> str:
 
     Examples
     --------
-    >>> length_text(1.676, "imperial"), length_text(0.457, "imperial"), length_text(12.3456, "metric")
-    ('5 ft 6 in', '1 ft 6 in', '12.3 m')
+    >>> length_text(1.676, "imperial"), length_text(0.019, "imperial"), length_text(12.3456, "metric")
+    ('5 ft 6 in', '3/4 in', '12.3 m')
     >>> length_text(0.152, "metric"), length_text(0.165, "imperial"), length_text(-0.1, "metric")
     ('15 cm', '6 1/2 in', '-10 cm')
-    >>> length_text(3.456, "metric"), length_text(0.006, "metric")
-    ('3.46 m', '6 mm')
-    >>> length_text(0.006, "imperial"), length_text(0.019, "imperial")
-    ('1/4 in', '3/4 in')
+    >>> length_text(3.456, "metric"), length_text(0.006, "metric"), length_text(0.006, "imperial")
+    ('3.46 m', '6 mm', '1/4 in')
     """
     sign, size = "-" if metres < 0 else "", abs(metres)
     if system == "metric":

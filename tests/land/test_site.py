@@ -28,6 +28,7 @@ from siteplan.land.site import (
     Stock,
     SunSettings,
 )
+from siteplan.land.spread import Spread
 from siteplan.land.terrain import Terrain
 from siteplan.land.values import nearest
 
@@ -169,3 +170,18 @@ def test_the_nearest_known_word():
     assert nearest("Crown-Base", ["crown_base", "height"]) == "crown_base"
     assert nearest("", ["height"]) is None
     assert nearest("x" * 100_000, ["height"]) is None
+
+
+@pytest.mark.parametrize(
+    ("below", "above", "sound"),
+    [(0, 0.5, True), (0.5, 0, True), (4, 0, True), (4.1, 0, False), (-0.1, 0, False), (0, -0.1, False)],
+)
+def test_a_spread_lies_between_nothing_and_its_value(below, above, sound):
+    def fence():
+        return Fence(id="f", line=LineString([(0, 0), (1, 0)]), height=4.0, spreads=(Spread("height", below, above),))
+
+    if sound:
+        assert fence().spreads[0].below == below
+    else:
+        with pytest.raises(ValueError, match="height has a spread of"):
+            fence()
