@@ -108,7 +108,13 @@ def _along(low: Flags, heading: float, cell: float) -> Flags:
 
 
 def _line(heading: float, length: float) -> Flags:
-    """Return a line of cells in one direction, through the middle of a square."""
+    """Return a line of cells in one direction, through the middle of a square.
+
+    Examples
+    --------
+    >>> _line(90.0, 2.0).astype(int).tolist()
+    [[0, 0, 0], [1, 1, 1], [0, 0, 0]]
+    """
     half = round(length / 2)
     steps = np.linspace(-half, half, 4 * half + 1)
     cells = np.zeros((2 * half + 1, 2 * half + 1), dtype=bool)

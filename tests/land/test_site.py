@@ -178,7 +178,12 @@ def test_the_nearest_known_word():
 )
 def test_a_spread_lies_between_nothing_and_its_value(below, above, sound):
     def fence():
-        return Fence(id="f", line=LineString([(0, 0), (1, 0)]), height=4.0, spreads=(Spread("height", below, above),))
+        return Fence(
+            id="f",
+            line=LineString([(0, 0), (1, 0)]),
+            height=4.0,
+            spreads=(Spread(of="height", below=below, above=above),),
+        )
 
     if sound:
         assert fence().spreads[0].below == below

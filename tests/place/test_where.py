@@ -31,6 +31,12 @@ def test_without_a_door_the_nearest_thing_serves_and_is_not_named_twice(yard):
     assert where_text(whereabouts(site, bed), "metric") == "1.0 m east of shed"
 
 
+def test_of_two_things_equally_far_the_first_by_name_serves(yard):
+    bed = rectangle(5, 5, length=2, width=2, heading=0)
+    for trees in ((tree("b", 5, 9), tree("a", 5, 1)), (tree("a", 5, 1), tree("b", 5, 9))):
+        assert whereabouts(yard(trees=trees), bed).landmark == "a"
+
+
 def test_things_on_one_side_do_not_enclose(yard):
     site = yard(buildings=(SHED,), trees=(tree("a", 0, 4),), doors=(Door(id="d", place=Point(2, 1)),))
     assert "between" not in where_text(whereabouts(site, rectangle(6, 2, length=2, width=1, heading=90)), "metric")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from xml.etree import ElementTree as ET
@@ -146,6 +147,12 @@ def test_steps_that_do_not_fit_stand_in_brackets():
     root = parsed(shifts_rose(Shifts(bed="b", steps=steps)))
     assert [one.text for one in root.iter(f"{SVG}text") if one.get("class") == "gain"] == ["+0.5", "(-0.2)"]
     assert "east -0.2 h, does not fit" in root.get("aria-label")
+    drawn = [path.get("d") for path in root.iter(f"{SVG}path") if "step" in path.get("class", "")]
+    ends = [tuple(map(float, re.findall(r"[-\d.]+", path))) for path in drawn]
+    lengths = [math.hypot(u - x, v - y) for x, y, u, v in ends]
+    assert lengths[0] / lengths[1] == pytest.approx(2, rel=0.01)  # as the gains
+    outward = [math.hypot(u - 95, v - 95) > math.hypot(x - 95, y - 95) for x, y, u, v in ends]
+    assert outward == [True, True]
 
 
 def test_choices_lie_between_sun_and_wheeling(drawn_plan):
