@@ -24,11 +24,18 @@ pytestmark = [
 ]
 
 
-@pytest.fixture
-def cluster():
+@pytest.fixture(scope="module")
+def two_workers():
     options = {"n_workers": 2, "threads_per_worker": 1, "memory_limit": "600MB", "dashboard_address": None}
     with distributed.LocalCluster(**options) as made:
         yield made
+
+
+@pytest.fixture
+def cluster(two_workers):
+    with distributed.Client(two_workers, set_as_default=False) as client:
+        client.wait_for_workers(2, timeout=60)  # one that a test has ended is started again
+    return two_workers
 
 
 @pytest.fixture(scope="module")
