@@ -52,7 +52,7 @@ class _Shop:
         offered = {offer.width for offer in self.site.piece_offers if offer.material == "board" and offer.width}
         return tuple(sorted(offered)) or self.site.walls.board_widths or _WIDTHS[self.site.units]
 
-    def planks(self, material: PieceKind, width: float = 0.0) -> list[Plank]:
+    def planks(self, material: PieceKind, width: float) -> list[Plank]:
         """Return the stock lengths of boards of a width, or of posts; without an offer, the cost is the length."""
         if offered := self.offers(material, width):
             return [Plank(offer.length or 0.0, offer.price) for offer in offered]

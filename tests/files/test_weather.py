@@ -13,7 +13,7 @@ from pvlib.solarposition import declination_spencer71, equation_of_time_spencer7
 
 from siteplan.files.reader import read_site
 from siteplan.files.remarks import Remarks
-from siteplan.files.weather.typical_year import best_move, sine_of_height
+from siteplan.files.weather.typical_year import HourlyRows, best_move, sine_of_height, typical_year
 from siteplan.files.weather.weather_file import clear_air, read_weather
 from siteplan.land.frame import LocalFrame
 from siteplan.land.weather import Air, Weather
@@ -257,6 +257,21 @@ def test_an_hour_that_comes_twice_is_a_fault(read):
     when[10] = when[9]
     _, faults, _ = read(epw(when=pd.DatetimeIndex(when)))
     assert "row 11 of its hours: is month 1, day 1, hour 10 again; a typical year has each hour once" in faults[0]
+
+
+@pytest.mark.parametrize(("wrong", "told"), [([58], ""), ([58, 59, 60], " (and so 2 more)")])
+def test_a_day_that_no_year_has_is_a_fault(wrong, told):
+    month, day, hour = (HOURS.month.to_numpy().copy(), HOURS.day.to_numpy().copy(), HOURS.hour.to_numpy())
+    month[wrong], day[wrong] = 2, 30
+    total, direct, diffuse = made_up()
+    rows = HourlyRows(
+        month=month, day=day, hour=hour, total=total, direct=direct, diffuse=diffuse, middle=0.5 - ZONE, zone=ZONE
+    )
+    remarks = Remarks()
+    assert typical_year(rows, latitude=LATITUDE, longitude=LONGITUDE, file="a.csv", remarks=remarks) is None
+    (fault,) = remarks.faults
+    assert fault.where == "row 59 of its hours"
+    assert fault.text == f"is month 2, day 30, hour 11{told}, which no year has; mend or drop it"
 
 
 def test_a_common_year_and_a_day_of_the_next_is_a_fault(read):

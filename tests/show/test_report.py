@@ -92,6 +92,12 @@ def test_scale_is_round_and_fits(drawn_plan):
     assert 'width="182mm"' in drawing
 
 
+def test_beds_and_piles_are_named_on_the_paper(drawn_plan, drawn_site):
+    drawing, _ = plan_drawing(drawn_plan, None)
+    for thing in (*drawn_site.beds, *drawn_site.piles):
+        assert f">{thing.id}<" in drawing
+
+
 def test_larger_properties_get_smaller_scales():
     scales = [paper_for([0, 0, side, side], wide=182, tall=150).scale for side in (5, 20, 60, 200, 4000)]
     assert scales == sorted(scales)

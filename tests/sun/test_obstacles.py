@@ -57,6 +57,7 @@ def test_a_tree_is_crown_and_trunk(tiny_yard):
     crown, trunk = of(tiny_yard, "pear")
     assert (crown.part, crown.bottom, crown.top) == ("crown", 1.5, 5.0)
     assert (crown.leaf_out, crown.leaf_fall) == (100, 300)
+    assert len(trunk.outline.exterior.coords) - 1 == 12  # nearly round
     assert (trunk.part, trunk.bottom, trunk.top, trunk.transmittance_leafy) == ("trunk", 0.0, 1.5, 0.0)
 
 

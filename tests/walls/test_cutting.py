@@ -36,6 +36,14 @@ def test_one_bed_by_hand():
     assert answer.cost == 54
 
 
+def test_of_equal_costs_the_fewest_boards_are_taken():
+    # 7 of 1.2 m and 4 of 0.3 m are 9.6 m: two boards of 4.8 m (4 x 1.2; 3 x 1.2 + 4 x 0.3) as dear as three or four
+    planks = [Plank(length, length) for length in (3.0, 4.8, 3.6, 2.4)]
+    answer = cutting({1.2: 7, 0.3: 4}, planks, kerf=0.0)
+    assert answer.cost == pytest.approx(9.6)
+    assert sum(cut.count for cut in answer.cuts) == 2
+
+
 def test_the_kerf_counts():
     # two of 4 ft are one board of 8 ft for a knife, and not for a saw; a board is not cut where it is a piece
     assert cutting({4 * FOOT: 2}, [Plank(8 * FOOT, 8)], kerf=0.0).cost == 8

@@ -87,6 +87,7 @@ def test_masonry_and_metal(tiny_yard):
     block = PieceOffer(material="block", price=2)
     plan = plan_walls(replace(yard(tiny_yard, bed(), piece_offers=(block,)), walls=stone))
     (walls,) = plan.frames
+    assert (walls.sheet, walls.pieces) == (0, ())
     assert walls.around / INCH == pytest.approx(282)
     assert walls.blocks == 37
     assert plan.price == 74
