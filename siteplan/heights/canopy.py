@@ -140,6 +140,8 @@ def off_plane(top: Floats) -> Floats:
     >>> slope = np.add.outer(np.arange(7.0), np.zeros(7))
     >>> bool(off_plane(slope)[3, 3] < 1e-3), bool(off_plane(-abs(slope - 3))[3, 3] > 0.3)
     (True, True)
+    >>> float(off_plane(np.where(slope == 3, slope, np.nan))[3, 3])  # one row of seven is known
+    inf
     """
     known = np.isfinite(top)
     z = np.where(known, top, 0.0)

@@ -90,7 +90,15 @@ class Found:
 
 
 def is_classified(returns: Returns) -> bool:
-    """Return whether a survey tells what its points are; not where all are unclassified, noise or overlap."""
+    """Return whether a survey tells what its points are; not where all are unclassified, noise or overlap.
+
+    Examples
+    --------
+    >>> def two(*kinds):
+    ...     return Returns(*np.zeros((3, 2)), np.array(kinds, dtype=np.uint8), *np.ones((2, 2), dtype=bool))
+    >>> is_classified(two(1, 7)), is_classified(two(1, 2))
+    (False, True)
+    """
     return not bool(np.isin(returns.kind, _UNTOLD).all())
 
 

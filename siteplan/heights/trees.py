@@ -234,7 +234,14 @@ def _smooth_outline(cells: Flags, grid: Grid) -> Polygon:
 
 
 def _tops(canopy: Floats, cell: float) -> int:
-    """Return how many cells are the highest in the window of a crown of their height."""
+    """Return how many cells are the highest in the window of a crown of their height.
+
+    Examples
+    --------
+    >>> row, column = np.mgrid[:40, :90]
+    >>> [_tops(np.maximum(*(tall - np.hypot(row - 20, column - at) for at in (20, 70))), 0.5) for tall in (6, 9, 15)]
+    [2, 2, 2]
+    """
     count = 0
     smooth = np.where(np.isfinite(canopy), ndimage.gaussian_filter(np.where(np.isfinite(canopy), canopy, 0), 1), -1)
     for side in range(3, 41, 2):

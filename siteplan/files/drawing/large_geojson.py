@@ -128,7 +128,14 @@ def _look(feature: object, roles: Roles) -> tuple[int, float, tuple[float, float
 
 
 def _bounds(shape: str, coordinates: Any) -> tuple[float, float, float, float]:
-    """Return west, south, east, north of GeoJSON coordinates; an outline's holes lie within it."""
+    """Return west, south, east, north of GeoJSON coordinates; an outline's holes lie within it.
+
+    Examples
+    --------
+    >>> square = [[0, 0], [2, 0], [2, 1], [0, 0]]
+    >>> _bounds("Polygon", [square]), _bounds("MultiPolygon", [[square], [[[5, 5], [6, 5], [6, 7], [5, 5]]]])
+    ((0.0, 0.0, 2.0, 1.0), (0.0, 0.0, 6.0, 7.0))
+    """
     if shape == "Point":
         points = [coordinates]
     elif shape in {"LineString", "MultiPoint"}:
