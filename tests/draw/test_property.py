@@ -221,6 +221,15 @@ def test_what_could_not_be_written_is_refused_in_words(yard, feature, said):
     assert opened.view()["undo"] is None
 
 
+def test_a_feature_stands_once_in_a_change(yard):
+    opened = Property(yard)
+    view = opened.view()
+    name, feature = next(iter(by_id(view).items()))
+    with pytest.raises(InputError, match=f"{name}: stands twice in one change"):
+        opened.edit(view["version"], "moved", put=[feature], remove=[name])
+    assert opened.view() == view
+
+
 def test_deep_properties_are_refused(yard):
     opened = Property(yard)
     deep: Any = 1
