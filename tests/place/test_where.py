@@ -39,7 +39,9 @@ def test_of_two_things_equally_far_the_first_by_name_serves(yard):
 
 def test_things_on_one_side_do_not_enclose(yard):
     site = yard(buildings=(SHED,), trees=(tree("a", 0, 4),), doors=(Door(id="d", place=Point(2, 1)),))
-    assert "between" not in where_text(whereabouts(site, rectangle(6, 2, length=2, width=1, heading=90)), "metric")
+    found = whereabouts(site, rectangle(6, 2, length=2, width=1, heading=90))
+    assert found.between == ()
+    assert "between" not in where_text(found, "metric")
 
 
 def test_a_bare_yard_has_no_words(yard):

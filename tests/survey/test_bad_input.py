@@ -197,9 +197,6 @@ def test_rasters_that_do_not_match(site, pair, tmp_path, capsys):
     small = write_raster(tmp_path / "small.tif", level[:30, :30])
     (line,) = refused(site, [surface, small], capsys)
     assert line.startswith("small.tif: does not cover")
-    elsewhere = write_raster(tmp_path / "elsewhere.tif", level, epsg=32631)
-    (line,) = refused(site, [surface, elsewhere], capsys)
-    assert line == "elsewhere.tif: does not cover the property; take one that does, or a larger cut of it"
     placeless = tmp_path / "placeless.tif"
     placeless.write_bytes(b"no raster")
     lines = refused(site, [placeless, placeless.with_name("nowhere.tif")], capsys)
@@ -210,6 +207,12 @@ def test_a_raster_in_an_unknown_unit(site, pair, tmp_path, capsys):
     strange = write_raster(tmp_path / "strange.tif", np.full((120, 120), 180.0), unit="fathom")
     (line,) = refused(site, [pair[0], strange], capsys)
     assert "--z-unit" in line
+
+
+def test_a_raster_of_somewhere_else(site, pair, tmp_path, capsys):
+    elsewhere = write_raster(tmp_path / "elsewhere.tif", np.full((120, 120), 180.0), epsg=32631)
+    (line,) = refused(site, [pair[0], elsewhere], capsys)
+    assert line == "elsewhere.tif: does not cover the property; take one that does, or a larger cut of it"
 
 
 def test_what_is_no_tile(site, tile, pair, tmp_path, capsys):

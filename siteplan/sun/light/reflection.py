@@ -116,7 +116,13 @@ def _walls(site: Site) -> Iterator[tuple[str, BaseGeometry, float]]:
 
 
 def _pieces(shape: BaseGeometry, top: float, albedo: float) -> Floats:
-    """Return the edges of a shape in short pieces: middle, top, length and albedo, shape (n, 5)."""
+    """Return the edges of a shape in short pieces: middle, top, length and albedo, shape (n, 5).
+
+    Examples
+    --------
+    >>> _pieces(shapely.LineString([(4, 1), (4 + 2 * PIECE, 1)]), 3.0, 0.2)[:, 0] - 4 == np.array([0.5, 1.5]) * PIECE
+    array([ True,  True])
+    """
     found = []
     for part in shapely.get_parts(shapely.segmentize(shape, PIECE)):
         for line in shapely.get_parts(part.boundary if part.geom_type == "Polygon" else part):
