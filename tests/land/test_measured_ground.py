@@ -88,6 +88,8 @@ def test_few_heights():
     bent = ground_between(np.array([[0.0, 0.0, 0.0], [10.0, 0.0, 1.0], [20.0, 0.0, 1.0]]), GRID)
     row, column = GRID.cell_of(9.5, 25.5)
     assert bent.elevation[row, column] == pytest.approx(0.95, abs=1e-9)
+    nearly = ground_between(np.array([[0.0, 20.0, 0.0], [10.0, 20.0, 1.0], [20.0, 20.0 + 1e-10, 1.0]]), GRID)
+    assert nearly.elevation == pytest.approx(bent.elevation, abs=1e-6)  # a hair off the line is on it
     slanted = ground_between(np.array([[10.0, 20.0, 0.0], [15.0, 15.0, 1.0], [20.0, 10.0, 1.0]]), GRID)
     row, column = GRID.cell_of(12.5, 17.5)  # half way between the first two
     assert slanted.elevation[row, column] == pytest.approx(0.5, abs=1e-9)
