@@ -180,6 +180,16 @@ def test_a_pile_that_is_walled_in_has_no_way(simple):
     assert plan.unreached[0].obstacle == Obstacle("fence", "pen")
 
 
+def test_a_stair_before_a_fence_is_named_first(simple):
+    steps = Surface(id="stair", outline=box(0, -5, 1, 5), surface="steps")
+    rolling_surfaces = {
+        "steps": RollingSurface(surface="steps", rolling=0.02, rolling_wet=0.02, pace=0.6, loaded=False)
+    }
+    fence = Fence(id="back fence", line=LineString([(2, -5), (2, 5)]), height=1.5)
+    site = dataclasses.replace(simple, surfaces=(steps,), rolling_surfaces=rolling_surfaces, fences=(fence,))
+    assert plan_haul(site, [supply()]).unreached[0].obstacle == Obstacle("steps", "stair")
+
+
 def test_a_bed_that_blocks_nobody_still_stands_in_the_way(simple):
     other = Bed(id="other", outline=box(-0.6, -2, 0.6, 2), height=0.4, proposed=True)
     (route,) = plan_haul(dataclasses.replace(simple, beds=(*simple.beds, other)), [supply()]).routes

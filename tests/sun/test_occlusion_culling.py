@@ -80,6 +80,13 @@ def thing(owner, outline, top, *, through=0.0, bottom=0.0):
 WALL = thing("wall", box(-40, 6, 41, 6.2), 3.0)  # seen from 5 m and from 6 m off: slopes of 0.6 and 0.5
 
 
+def test_viewpoints_around_a_block_stand_no_farther_apart_than_asked():
+    # by hand: 1.3 m are three stretches of at most 0.5 m, 0.9 m are two
+    around = occlusion_culling._around(np.array([0.0, 0.0, 1.3, 0.9, 0.0, 0.4]), 0.5)
+    assert sorted(around[around[:, 1] == 0.0, 0]) == pytest.approx([0, 1.3 / 3, 2.6 / 3, 1.3])
+    assert sorted(around[around[:, 0] == 0.0, 1]) == pytest.approx([0, 0.45, 0.9])
+
+
 @pytest.mark.parametrize(
     ("top", "shows"),
     [

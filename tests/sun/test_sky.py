@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
 
@@ -82,6 +84,16 @@ def test_parts_between_steps_lie_on_the_sun_s_way(path):
     assert np.abs(elevation - fine.elevation[some])[high].max() < 0.001
     turn = (azimuth - fine.azimuth[some] + 180) % 360 - 180
     assert np.abs(turn * np.cos(np.radians(elevation)))[high].max() < 0.001
+
+
+def test_where_one_step_stands_alone_no_step_is_divided():
+    day = declination_path(45.0, 0.0)
+    some = [0, 1, 2, 3, -1]  # the last comes hours after the others
+    names = ("azimuth", "elevation", "hours", "time", "clock", "day", "month")
+    path = dataclasses.replace(day, **{name: getattr(day, name)[some] for name in names})
+    fine = finer(path)
+    assert len(fine.middle) == 0
+    assert np.array_equal(fine.elevation, path.elevation)
 
 
 def test_the_sun_passes_a_near_azimuth_at_the_elevation_it_has_there(path):
