@@ -10,7 +10,6 @@ import copy
 import functools
 import threading
 from collections.abc import Collection, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +20,7 @@ from siteplan.haul.ground.cost_field import CostField, cost_field, on_foot, rega
 from siteplan.haul.ground.standing_places import beside
 from siteplan.haul.haul_results import Route
 from siteplan.haul.routes.router import LeastTimes, Router
-from siteplan.land.cores import core_count
+from siteplan.land.cores import on_all_cores
 from siteplan.land.features import Bed
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.site import Site
@@ -118,8 +117,8 @@ class Ways:
     def sources(self, cells: Mapping[str, Cells]) -> dict[str, Source]:
         """Return several sources at once, by their ids."""
         self.router.prepare()
-        with ThreadPoolExecutor(core_count()) as threads:  # the compiled loops leave the others free to run
-            return dict(zip(cells, threads.map(self.source, cells, cells.values()), strict=True))
+        found = on_all_cores(lambda one: self.source(*one), list(cells.items()))
+        return dict(zip(cells, found, strict=True))
 
     def out_and_back(self, beds: Sequence[Bed], cells: Cells) -> Floats:
         """Return the time from some cells, loaded, to beside beds, and back empty, shape (beds, cells). [s]
@@ -130,11 +129,10 @@ class Ways:
         if key not in self._trips:
             self.router.prepare()
             stands = [self.beside(bed) for bed in beds]
-            with ThreadPoolExecutor(core_count()) as threads:  # the compiled loops leave the others free to run
-                if len(beds) <= len(cells):
-                    found = np.array(list(threads.map(lambda stand: self._to(stand, cells), stands)))
-                else:
-                    found = np.array(list(threads.map(lambda cell: self._from(cell, stands), cells))).T
+            if len(beds) <= len(cells):
+                found = np.array(list(on_all_cores(lambda stand: self._to(stand, cells), stands)))
+            else:
+                found = np.array(list(on_all_cores(lambda cell: self._from(cell, stands), list(cells)))).T
             self._trips[key] = found.reshape(len(beds), len(cells))
         return self._trips[key]
 
@@ -157,8 +155,7 @@ class Ways:
 
     def routes(self, pairs: Sequence[tuple[Source, Bed]]) -> list[Route | None]:
         """Return the routes of several pairs at once."""
-        with ThreadPoolExecutor(core_count()) as threads:
-            return list(threads.map(lambda pair: self.route(*pair), pairs))
+        return list(on_all_cores(lambda pair: self.route(*pair), pairs))
 
     def route(self, source: Source, bed: Bed) -> Route | None:
         """Return the quickest route to a bed, None where there is none even with buckets."""
