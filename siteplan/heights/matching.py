@@ -179,9 +179,9 @@ def _tree_proposal(name: str, shape: BaseGeometry, tree: FoundTree, *, drawn: bo
     if drawn:  # for one that is drawn as a point, and has no crown yet
         figures.append(Figure("crown_diameter", 2 * math.sqrt(tree.crown.outline.area / math.pi), 2 * CELL))
     of = tree.figures
-    through, pulses = of.through, of.pulses
+    trees = tree.crown.tops
     return Proposal(
-        name, "tree", drawn, shape, tuple(figures), of.points, trees=tree.crown.tops, through=through, pulses=pulses
+        name, "tree", drawn, shape, tuple(figures), of.points, trees=trees, through=of.through, pulses=of.pulses
     )
 
 

@@ -27,7 +27,7 @@ from siteplan.sun.lookup.tiles import (
     within_reach,
 )
 from siteplan.sun.obstacles.bodies import Body, Weakening, body_of, calendars_of, weakening, with_more
-from siteplan.sun.obstacles.packed_prisms import Packed, joined, pack, parted
+from siteplan.sun.obstacles.packed_prisms import Packed, joined, pack, some_bodies
 from siteplan.sun.obstacles.prisms import Prism, what_stands
 from siteplan.sun.obstacles.surface_columns import Columns, surface_columns
 from siteplan.sun.path.day_periods import Periods, month_periods
@@ -240,7 +240,7 @@ class SunEngine:
         kept = np.unique(pieces.body[near])
         standing = np.flatnonzero(np.isin(self._body_numbers, kept)).tolist()
         found = replace(self, prisms=tuple(self.prisms[number] for number in standing))
-        vars(found)["_packed"] = parted(self._packed, kept)  # they need not be packed anew
+        vars(found)["_packed"] = some_bodies(self._packed, kept)  # they need not be packed anew
         return found
 
     def _scene(self, sky_of: SkyOf, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Scene:

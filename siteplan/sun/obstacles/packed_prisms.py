@@ -131,7 +131,7 @@ def _circle(ring: Floats) -> tuple[float, float, float]:
     return float(x), float(y), float(radius) if np.abs(reach - radius).max() <= ROUND else 0.0
 
 
-def parted(packed: Packed, kept: Integers) -> Packed:
+def some_bodies(packed: Packed, kept: Integers) -> Packed:
     """Return some of the bodies with their pieces, as `pack` gives them; `kept` are their numbers, ascending."""
     pieces, bodies = packed
     sizes, chosen = np.diff(pieces.start), np.isin(pieces.body, kept)
