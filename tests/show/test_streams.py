@@ -139,7 +139,22 @@ def test_ctrl_c_is_one_line_and_130(yard, tmp_path, capsys, monkeypatch):
     assert not (tmp_path / "out").exists()
 
 
+@pytest.fixture
+def usual_ctrl_c():
+    """Let Ctrl-C do what it does in a terminal: a shell's background job ignores it."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+def wait_for_ctrl_c():
+    end = time.monotonic() + 60
+    while time.monotonic() < end:
+        time.sleep(0.001)
+
+
 @POSIX
+@pytest.mark.usefixtures("usual_ctrl_c")
 def test_ctrl_c_of_which_a_library_makes_another_error_is_one_line_too(yard, tmp_path, capsys, monkeypatch):
     from siteplan import cli, plan
 
@@ -150,16 +165,13 @@ def test_ctrl_c_of_which_a_library_makes_another_error_is_one_line_too(yard, tmp
             raise ImportError("numpy._core.multiarray failed to import") from None
 
     monkeypatch.setattr(plan, "plan_site", stopped)
-    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job ignores it
-    try:
-        assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
-        assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
-    finally:
-        signal.signal(signal.SIGINT, before)
+    assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
     assert capsys.readouterr() == ("", STOPPED)
 
 
 @POSIX
+@pytest.mark.usefixtures("usual_ctrl_c")
 def test_ctrl_c_while_an_object_is_deleted_is_not_lost(yard, tmp_path, capsys, monkeypatch):
     from siteplan import cli, plan
 
@@ -169,20 +181,15 @@ def test_ctrl_c_while_an_object_is_deleted_is_not_lost(yard, tmp_path, capsys, m
 
     def stopped(*_, **__):
         Deleted()
-        end = time.monotonic() + 60
-        while time.monotonic() < end:
-            time.sleep(0.001)
+        wait_for_ctrl_c()
 
     monkeypatch.setattr(plan, "plan_site", stopped)
-    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job ignores it
-    try:
-        assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
-    finally:
-        signal.signal(signal.SIGINT, before)
+    assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
     assert capsys.readouterr() == ("", STOPPED)
 
 
 @POSIX
+@pytest.mark.usefixtures("usual_ctrl_c")
 def test_ctrl_c_that_a_library_prints_is_one_line_too(yard, tmp_path, capsys, monkeypatch):
     from siteplan import cli, plan
 
@@ -191,18 +198,12 @@ def test_ctrl_c_that_a_library_prints_is_one_line_too(yard, tmp_path, capsys, mo
             signal.raise_signal(signal.SIGINT)
         except KeyboardInterrupt:
             sys.excepthook(*sys.exc_info())  # as PyErr_Print does in numpy's own import, which then goes on
-        end = time.monotonic() + 60
-        while time.monotonic() < end:
-            time.sleep(0.001)
+        wait_for_ctrl_c()
 
     monkeypatch.setattr(plan, "plan_site", stopped)
-    before = signal.signal(signal.SIGINT, signal.default_int_handler)
     hook = sys.excepthook
-    try:
-        assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
-        assert sys.excepthook is hook
-    finally:
-        signal.signal(signal.SIGINT, before)
+    assert cli.main(["fill", str(yard), "--out", str(tmp_path / "out")]) == 130
+    assert sys.excepthook is hook
     assert capsys.readouterr() == ("", STOPPED)
 
 
