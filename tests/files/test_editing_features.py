@@ -41,7 +41,7 @@ LAYOUTS = {
     "corners on lines": rings_on_lines,
     "members behind": lambda one: json.dumps({**one, "name": "our \u00e9lan", "bbox": [7, 44, 9, 46]}),
     "features first": lambda one: json.dumps(dict(reversed(one.items()))),
-    "after spaces": lambda one: " \n\t" + json.dumps(one).replace(":", " :  ").replace(",", " , ") + " \r\n",
+    "after spaces": lambda one: " \n\t" + json.dumps(one, separators=(" ,  ", " :   ")) + " \r\n",
 }
 
 
