@@ -84,6 +84,7 @@ def find_rows(top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid,
             place = tuple(slice(max(part.start - BESIDE, 0), part.stop + BESIDE) for part in tight)
             line = patch[place] == number
             own = ndimage.binary_dilation(line, structure=SQUARE, iterations=BESIDE, mask=low[place] | line)
+            own = ndimage.binary_opening(own, structure=_line(heading, SHORTEST / 2 / grid.cell)) | line
             corner = Grid(
                 grid.west + place[1].start * grid.cell, grid.north - place[0].start * grid.cell, grid.cell, *own.shape
             )
