@@ -13,7 +13,9 @@ from siteplan.land.returns import Returns
 
 def points(x, y, z):
     x, y, z = (np.asarray(each, dtype=float).ravel() for each in (x, y, z))
-    return Returns(x, y, z, np.ones(len(x), dtype=np.uint8), np.ones(len(x), dtype=bool), np.zeros(len(x), dtype=bool))
+    return Returns(
+        x, y, z, np.ones(len(x), dtype=np.uint8), np.ones(len(x), dtype=bool), np.zeros(len(x), dtype=bool)
+    )
 
 
 def lawn(side=40, slope=0.0):
@@ -82,7 +84,7 @@ def test_a_surface_is_the_mean_of_its_points_and_a_film():
 def in_the_air(*offsets):
     """Return which of some points 20 m above a lawn, so far from the first, are alone."""
     x, y, z = lawn(20)
-    more = np.array([(10.0, 10.0, 20.0) + np.array(offset) for offset in offsets])
+    more = np.array([10.0, 10.0, 20.0]) + np.array(offsets)
     found = lone(points(np.append(x, more[:, 0]), np.append(y, more[:, 1]), np.append(z - 50, more[:, 2])))
     assert not found[: len(x)].any()
     return found[len(x) :].tolist()

@@ -145,4 +145,6 @@ def test_a_roof_turns_with_its_house():
         x * np.cos(turn) - y * np.sin(turn) + 100, x * np.sin(turn) + y * np.cos(turn) - 50, height,
     )  # fmt: skip
     assert there.ridge_heading == pytest.approx(here.ridge_heading - 40, abs=0.5)
-    assert (there.height, there.eaves, there.spread) == pytest.approx((here.height, here.eaves, here.spread), abs=0.02)
+    assert (there.height, there.eaves, there.spread) == pytest.approx(
+        (here.height, here.eaves, here.spread), abs=0.02
+    )

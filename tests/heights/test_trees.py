@@ -83,6 +83,7 @@ def test_a_shallow_dip_parts_no_tree():
 
 def test_a_narrow_piece_joins_the_higher_one_beside_it():
     """Narrower than 0.8 of the window's ground, and its dip less than a quarter of its height."""
+
     def with_a_spur(drop):
         return seen(dome(70, 22, 12.0, 8.0), np.where(np.hypot(X - 74.5, Y - 22) < 1.0, 8.0, 0),
                     np.where((np.abs(Y - 22) < 0.8) & (X > 71) & (X < 74.5), 8.0 - drop, 0))  # fmt: skip
