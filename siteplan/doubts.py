@@ -1,7 +1,7 @@
 """How sure is the sun on each bed and place, and does the first place stay the first?
 
-All figures in doubt are drawn together, a few dozen times. This is the one place with chance in it, and it is seeded:
-the same site has the same draws on every machine. No formula of the sun.
+All uncertain figures are drawn together, a few dozen times. Random numbers are used here alone, with a fixed seed:
+the same site has the same draws on every machine. The sun itself is computed in `sun.doubt`.
 """
 
 from __future__ import annotations
@@ -19,27 +19,27 @@ from siteplan.place.merit.merit import Weights, sun_that_counts
 from siteplan.place.search.request import month_share
 from siteplan.place.search.search_results import PlaceResult
 from siteplan.records import BedReport
-from siteplan.sun.doubt.doubt import Drawn, SunDoubt, drawn_sun, sun_doubts
-from siteplan.sun.doubt.drawn_hours import Otherwise, Spot, otherwise, spot_of
+from siteplan.sun.doubt.doubt import SunDoubt, SunDraws, sun_doubts, sun_in_draws
 from siteplan.sun.doubt.sure_map import SureMap, coarse_ground, sure_map
+from siteplan.sun.doubt.uncertain_scene import Spot, UncertainScene, spot_of, uncertain_scene
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.sun_maps import SunMaps
 
 Floats = NDArray[np.float64]
 
-#: a power of two, as Sobol points want
+#: draws for beds and places; Sobol points are most even when their number is a power of two
 DRAWS = 32
-#: of the whole ground; half as many, since every coarse cell is looked up in each
+#: draws for the map of the ground; fewer, since every coarse cell is looked up in each
 GROUND_DRAWS = 16
 SEED = 1
-#: beds that are looked at; of more, one is asked about at a time
+#: with more beds than this none gets a range: it would take too long
 MOST_BEDS = 12
 
 
 def with_doubts(
     site: Site, engine: SunEngine, reports: tuple[BedReport, ...], places: PlaceResult | None
 ) -> tuple[tuple[BedReport, ...], PlaceResult | None]:
-    """Return the sun at beds and places with how sure it is.
+    """Return the reports of beds and the places found, each with the doubt of its sun.
 
     Parameters
     ----------
@@ -47,51 +47,55 @@ def with_doubts(
     engine : SunEngine
         Of this site.
     reports : tuple of BedReport
-        Of beds as they stand; of more than `MOST_BEDS` none is looked at.
+        Of beds as they stand. With more than `MOST_BEDS` they are returned unchanged.
     places : PlaceResult or None
-        Places whose sun was read off the map are left as they are.
+        Places whose sun was read off the map are returned unchanged.
     """
-    asked = reports if len(reports) <= MOST_BEDS else ()
-    found = places.places if places and all(place.month_sun_h is not None for place in places.places) else ()
-    spots = [spot_of(site, report.bed) for report in asked]
-    given = [[*report.sun.month_sun_h, report.sun.season_sun_h] for report in asked]
-    needs = [_need(site, report.bed) for report in asked]
-    if places and found:
+    doubted = reports if len(reports) <= MOST_BEDS else ()
+    looked_up = places.places if places and all(place.month_sun_h is not None for place in places.places) else ()
+    spots = [spot_of(site, report.bed) for report in doubted]
+    given = [[*report.sun.month_sun_h, report.sun.season_sun_h] for report in doubted]
+    needs = [_need(site, report.bed) for report in doubted]
+    if places and looked_up:
         proposed = [bed.id for bed in site.beds if bed.proposed]
         share = month_share(places.months, site.sun.year)
-        spots += [spot_of(site, places.bed_at(place), without=proposed, month_share=share) for place in found]
-        given += [[*_known(place.month_sun_h), place.season_sun_h] for place in found]
-        needs += [places.need] * len(found)
+        spots += [spot_of(site, places.bed_at(place), without=proposed, month_share=share) for place in looked_up]
+        given += [[*_months_or_zeros(place.month_sun_h), place.season_sun_h] for place in looked_up]
+        needs += [places.need] * len(looked_up)
     if not spots:
         return reports, places
-    state, drawn, doubts = _asked(site, engine, spots, np.array(given), needs)
-    if asked:
-        reports = tuple(replace(one, doubt=doubt) for one, doubt in zip(asked, doubts, strict=False))
-    if places and found:
-        sure = tuple(replace(one, doubt=doubt) for one, doubt in zip(found, doubts[len(asked) :], strict=True))
-        stays = first_stays(places, drawn, len(asked)) if state.figures else None
-        places = replace(places, places=sure, first_stays=stays, draws=DRAWS if stays is not None else 0)
+    scene, drawn, doubts = _spot_doubts(site, engine, spots, np.array(given), needs)
+    of_beds, of_places = doubts[: len(doubted)], doubts[len(doubted) :]
+    if doubted:
+        reports = tuple(replace(report, doubt=doubt) for report, doubt in zip(doubted, of_beds, strict=True))
+    if places and looked_up:
+        with_doubt = tuple(replace(place, doubt=doubt) for place, doubt in zip(looked_up, of_places, strict=True))
+        stays = first_stays(places, drawn, len(doubted)) if scene.figures else None
+        places = replace(places, places=with_doubt, first_stays=stays, draws=DRAWS if stays is not None else 0)
     return reports, places
 
 
 def sure_ground(
     site: Site, engine: SunEngine, maps: SunMaps, *, progress: Callable[[float], None] | None = None
 ) -> SureMap:
-    """Return in how many draws each cell of the property has the hours that crops want.
+    """Return in which share of the draws each cell of the property has the hours that crops want.
 
     Parameters
     ----------
-    site, engine, maps
-        The engine and the maps of this site.
+    site : Site
+    engine : SunEngine
+        Of this site.
+    maps : SunMaps
+        Of this site.
     progress : callable, optional
         Called with the share done, up to 1.
     """
     coarse = coarse_ground(site, engine)
-    shares = seeded_draws(len(coarse.state.figures), draws=GROUND_DRAWS)
+    shares = seeded_draws(len(coarse.scene.figures), draws=GROUND_DRAWS)
     return sure_map(maps, coarse, shares, need=site.sun.need, progress=progress)
 
 
-def _known(months: Floats | None) -> Floats:
+def _months_or_zeros(months: Floats | None) -> Floats:
     return np.zeros(12) if months is None else months
 
 
@@ -99,20 +103,21 @@ def _need(site: Site, bed: Bed) -> float:
     return site.sun.need if bed.need is None else bed.need
 
 
-def _asked(
+def _spot_doubts(
     site: Site, engine: SunEngine, spots: Sequence[Spot], given: Floats, needs: Sequence[float]
-) -> tuple[Otherwise, Drawn, tuple[SunDoubt, ...]]:
-    state = otherwise(site, engine, spots)
-    shares = seeded_draws(len(state.figures))
-    drawn = drawn_sun(state, shares)
-    return state, drawn, sun_doubts(state, drawn, shares, given=given, needs=needs)
+) -> tuple[UncertainScene, SunDraws, tuple[SunDoubt, ...]]:
+    """Return the spots' scene, its sun in seeded draws, and how sure the sun on each spot is."""
+    scene = uncertain_scene(site, engine, spots)
+    shares = seeded_draws(len(scene.figures))
+    drawn = sun_in_draws(scene, shares)
+    return scene, drawn, sun_doubts(scene, drawn, shares, given=given, needs=needs)
 
 
 def seeded_draws(figures: int, *, draws: int = DRAWS) -> Floats:
-    """Return points in as many dimensions as there are figures, evenly spread, shape (draws, figures). [0 to 1]
+    """Return evenly spread points with one dimension for each figure, shape (draws, figures). [0 to 1]
 
-    Scrambled Sobol points (A. B. Owen, Journal of Complexity 14, 1998): each figure alone is filled evenly, and two
-    together nearly so.
+    Scrambled Sobol points (A. B. Owen, Journal of Complexity 14, 1998): even in each dimension, and nearly even in
+    each pair of dimensions.
 
     Examples
     --------
@@ -120,40 +125,42 @@ def seeded_draws(figures: int, *, draws: int = DRAWS) -> Floats:
     >>> points.shape, bool((np.sort(points, axis=0) // (1 / 32) == np.arange(32.0)[:, None]).all())
     ((32, 3), True)
     """
-    from scipy.stats import qmc  # long to load: for those who ask
+    from scipy.stats import qmc  # imported here: scipy is slow to load
 
     if not figures:
         return np.zeros((draws, 0))
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # numbers of draws that are no power of two are less even
+        warnings.simplefilter("ignore")  # scipy warns that points are less even if their number is no power of two
         return np.asarray(qmc.Sobol(figures, rng=np.random.default_rng(SEED)).random(draws), dtype=np.float64)
 
 
-def first_stays(places: PlaceResult, drawn: Drawn, start: int) -> int | None:
-    """Return in how many draws the first place is still the best of those named; None where there is no other.
+def first_stays(places: PlaceResult, drawn: SunDraws, start: int) -> int | None:
+    """Return in how many draws the first place is still the best of the places found; None where it is alone.
 
-    Its work, water and walk cost the same in every draw. Beds of several sizes are no choice between places.
+    Merits change by their sun alone: work, water and walk cost the same in every draw. None also for beds of several
+    sizes, which are not alternatives to each other.
 
     Parameters
     ----------
     places : PlaceResult
-    drawn : Drawn
+    drawn : SunDraws
     start : int
         Number of the first place among the spots.
     """
-    named = places.places
-    sizes = {(round(place.length, 3), round(place.width, 3)) for place in named}
-    if len(named) < 2 or len(sizes) > 1:
+    candidates = places.places
+    sizes = {(round(place.length, 3), round(place.width, 3)) for place in candidates}
+    if len(candidates) < 2 or len(sizes) > 1:
         return None
 
-    def counts(cells: Floats) -> float:
-        return _counting(cells, places.weights, places.plenty)
+    def counted(cells: Floats) -> float:
+        return _counted_sun(cells, places.weights, places.plenty)
 
+    as_given = [counted(drawn.cells_given[start + n]) for n in range(len(candidates))]
     merits = np.array(
         [
             [
-                place.merit + (counts(draw[start + n]) - counts(drawn.cells_given[start + n])) / places.plenty
-                for n, place in enumerate(named)
+                place.merit + (counted(draw[start + n]) - as_given[n]) / places.plenty
+                for n, place in enumerate(candidates)
             ]
             for draw in drawn.cells
         ]
@@ -161,6 +168,7 @@ def first_stays(places: PlaceResult, drawn: Drawn, start: int) -> int | None:
     return int((merits[:, 0] >= merits.max(axis=1)).sum())
 
 
-def _counting(cells: Floats, weights: Weights, plenty: float) -> float:
+def _counted_sun(cells: Floats, weights: Weights, plenty: float) -> float:
+    """Return the hours that count in a merit, from the season's hours on the cells of a place. [h a day]"""
     mean, worst = float(np.minimum(cells, plenty).mean()), float(cells.min())
     return sun_that_counts(mean, worst, weights=weights, plenty=plenty)

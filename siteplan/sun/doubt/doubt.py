@@ -1,8 +1,9 @@
 """How sure are the hours of sun, and which figures does the doubt come from?
 
-All figures in doubt are drawn together, and the hours of each bed or place looked up for each draw: that gives the
-range. Then each is changed alone, to where a tenth and nine tenths of its cases lie: that gives what measuring it
-would settle. It leaves out weather, and the drawing of numbers: shares of the cases are handed in.
+The range comes from draws: all uncertain figures take random values together, and the hours of each bed or place are
+looked up for each draw. The causes come from changing each figure alone, to its 10 % and its 90 % quantile: that
+shows how much of the doubt is gone once the figure is measured. The random numbers are handed in by the caller.
+Weather is not part of it.
 """
 
 from __future__ import annotations
@@ -14,21 +15,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.land.document import Hidden
-from siteplan.sun.doubt.drawn_hours import Otherwise, mean_hours
 from siteplan.sun.doubt.figures import Figure
 from siteplan.sun.doubt.shares import first_order_shares
+from siteplan.sun.doubt.uncertain_scene import UncertainScene, mean_hours
 
 Floats = NDArray[np.float64]
 
-LOW, HIGH = 0.1, 0.9  # of the cases lie below the ends of a range
-MOST_CAUSES = 3  # that are named
-CLOSELY = 7  # figures of each spot, those that matter most, that are changed both ways and share its variance out
-SLIGHT = 0.15  # h; a figure that settles less is not worth measuring (common practice, no source)
+LOW, HIGH = 0.1, 0.9  # quantiles at the ends of a range
+MOST_CAUSES = 3  # causes named for a spot
+MOST_FIGURES = 7  # of a spot: those that matter most are changed both ways, and its variance is divided among them
+SLIGHT = 0.15  # h; a figure whose range is narrower is not worth measuring (common practice, no source)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Cause:
-    """A figure that doubt comes from.
+    """A figure that the doubt comes from.
 
     Attributes
     ----------
@@ -37,10 +38,10 @@ class Cause:
     how : str
         How its spread came about, as of `land.spread.Spread`.
     share : float
-        Of the variance of the season's sun, its first-order share (Sobol): what is settled on average by measuring
-        it exactly. [0 to 1]
+        First-order share (Sobol) of the variance of the season's sun: the part that is gone on average once the
+        figure is measured exactly. [0 to 1]
     low_h, high_h : float
-        Season's sun below which a tenth and nine tenths of the cases stay, this figure alone in doubt. [h a day]
+        Season's sun at the figure's 10 % and 90 % quantiles, all other figures as given. [h a day]
     """
 
     feature: str
@@ -59,15 +60,15 @@ class SunDoubt:
     Attributes
     ----------
     season_low_h, season_high_h : float
-        A tenth of the draws has less than the one, a tenth more than the other. [h a day]
+        10 % and 90 % quantiles of the draws. [h a day]
     month_low_h, month_high_h : ndarray, shape (12,)
         The same by month. [h a day]
     enough : float
-        Share of the draws in which it has the hours that its crops want. [0 to 1]
+        Share of the draws in which the bed or place has the hours that its crops want. [0 to 1]
     causes : tuple of Cause
         The figures that most of the doubt comes from, the greatest first; at most three.
     season_h : ndarray, shape (draws,)
-        Of each draw. [h a day]
+        Season's sun in each draw. [h a day]
     """
 
     season_low_h: float
@@ -80,17 +81,18 @@ class SunDoubt:
 
 
 @dataclass(frozen=True, eq=False)
-class Drawn:
-    """The sun on some spots in each draw, and with each figure changed alone.
+class SunDraws:
+    """The sun on spots in each draw, and with each figure changed alone.
 
     Attributes
     ----------
     hours : ndarray, shape (draws, spots, 13)
-        Means over each spot's soil, less those with the figures as given: months and season. [h a day]
+        Months and season, as means over each spot's soil: the draw less the figures as given. [h a day]
     cells, cells_given : list of list of ndarray, shape (n,), and list of ndarray
-        Season's sun on the cells of each spot, in each draw and as given. [h a day]
+        Season's sun on the cells of each spot, in each draw and with the figures as given. [h a day]
     alone : ndarray, shape (figures, 2, spots)
-        Of the season, less that as given, at a tenth and at nine tenths of the cases; NaN where not asked. [h a day]
+        Season's sun with one figure at its 10 % and its 90 % quantile, less that with all as given; NaN where it
+        was not looked up. [h a day]
     """
 
     hours: Floats
@@ -99,70 +101,73 @@ class Drawn:
     alone: Floats
 
 
-def drawn_sun(state: Otherwise, shares: Floats) -> Drawn:
-    """Return the sun on some spots in draws, and with each figure alone.
+def sun_in_draws(scene: UncertainScene, shares: Floats) -> SunDraws:
+    """Return the sun on the spots of a scene in each draw, and with each figure changed alone.
 
     Parameters
     ----------
-    state : Otherwise
+    scene : UncertainScene
     shares : ndarray, shape (draws, figures)
-        Evenly spread from 0 to 1: which share of the cases lies below what is drawn.
+        Evenly spread from 0 to 1: each figure takes the quantile of this share.
     """
-    values = np.column_stack([f.drawn(s) for f, s in zip(state.figures, shares.T, strict=True)] or [shares])
-    as_given = state.cell_hours(state.given)
-    base = _means(state, as_given)
-    found = [state.cell_hours(one) for one in values] if state.figures else [as_given] * len(shares)
-    return Drawn(
-        hours=np.array([_means(state, one) for one in found]) - base,
-        cells=[_season_cells(one) for one in found],
+    values = np.column_stack([f.quantile(s) for f, s in zip(scene.figures, shares.T, strict=True)] or [shares])
+    as_given = scene.cell_hours(scene.given_values)
+    base = _means(scene, as_given)
+    draws = [scene.cell_hours(row) for row in values] if scene.figures else [as_given] * len(shares)
+    return SunDraws(
+        hours=np.array([_means(scene, hours) for hours in draws]) - base,
+        cells=[_season_cells(hours) for hours in draws],
         cells_given=_season_cells(as_given),
-        alone=_alone(state, base[:, 12]),
+        alone=_alone(scene, base[:, 12]),
     )
 
 
-def _means(state: Otherwise, hours: Sequence[Sequence[Floats]]) -> Floats:
-    return np.array([mean_hours(spot, one) for spot, one in zip(state.spots, hours, strict=True)])
+def _means(scene: UncertainScene, hours: Sequence[Sequence[Floats]]) -> Floats:
+    """Return the mean hours on each spot, shape (spots, 13). [h a day]"""
+    return np.array([mean_hours(spot, ledges) for spot, ledges in zip(scene.spots, hours, strict=True)])
 
 
 def _season_cells(hours: Sequence[Sequence[Floats]]) -> list[Floats]:
+    """Return the season's hours on the cells of each spot, its ledges joined, shape (n,) each. [h a day]"""
     return [np.concatenate([part[12] for part in ledges]) for ledges in hours]
 
 
-def _alone(state: Otherwise, base: Floats) -> Floats:
-    """Return by how much the season's sun changes where each figure alone is otherwise, shape (figures, 2, spots).
+def _alone(scene: UncertainScene, base: Floats) -> Floats:
+    """Return by how much the season's sun changes with each figure changed alone, shape (figures, 2, spots).
 
-    All figures at the upper end first; those that matter most to a spot at the lower end as well.
+    All figures are looked up at their upper quantile; those that matter most to a spot at the lower one as well.
     """
-    alone = np.full((len(state.figures), 2, len(state.spots)), np.nan)
-    for number in range(len(state.figures)):
-        alone[number, 1] = _changed(state, number, HIGH, base)
-    order = np.argsort(-np.abs(alone[:, 1]), axis=0, kind="stable")[:CLOSELY]
+    alone = np.full((len(scene.figures), 2, len(scene.spots)), np.nan)
+    for number in range(len(scene.figures)):
+        alone[number, 1] = _changed(scene, number, HIGH, base)
+    order = np.argsort(-np.abs(alone[:, 1]), axis=0, kind="stable")[:MOST_FIGURES]
     for number in np.unique(order):
-        alone[number, 0] = _changed(state, int(number), LOW, base)
+        alone[number, 0] = _changed(scene, int(number), LOW, base)
     return alone
 
 
-def _changed(state: Otherwise, number: int, share: float, base: Floats) -> Floats:
-    """Return by how much the season's sun changes on each spot where one figure is otherwise. [h a day]"""
-    value = float(state.figures[number].drawn(np.array(share)))
-    reached, found = state.reached(state.figures[number].owner), np.zeros(len(state.spots))
-    hours = state.cell_hours_where(number, value, reached)
-    found[reached] = [mean_hours(state.spots[spot], one)[12] for spot, one in zip(reached, hours, strict=True)]
-    found[reached] -= base[reached]
-    return found
+def _changed(scene: UncertainScene, number: int, share: float, base: Floats) -> Floats:
+    """Return by how much the season's sun changes on each spot with one figure at a quantile. [h a day]"""
+    value = float(scene.figures[number].quantile(np.array(share)))
+    reached = scene.spots_in_reach(scene.figures[number].owner)
+    hours = scene.cell_hours_changing(number, value, reached)
+    change = np.zeros(len(scene.spots))
+    change[reached] = [mean_hours(scene.spots[spot], one)[12] for spot, one in zip(reached, hours, strict=True)]
+    change[reached] -= base[reached]
+    return change
 
 
 def sun_doubts(
-    state: Otherwise, drawn: Drawn, shares: Floats, *, given: Floats, needs: Sequence[float]
+    scene: UncertainScene, drawn: SunDraws, shares: Floats, *, given: Floats, needs: Sequence[float]
 ) -> tuple[SunDoubt, ...]:
     """Return how sure the sun on each spot is.
 
     Parameters
     ----------
-    state, drawn, shares
-        As of `drawn_sun`.
+    scene, drawn, shares
+        As of `sun_in_draws`.
     given : ndarray, shape (spots, 13)
-        The sun on each spot as the plan has it, months and season: the ranges lie around it. [h a day]
+        The plan's own hours on each spot, months and season; the ranges are laid around them. [h a day]
     needs : sequence of float
         Hours that the crops of each spot want. [h a day]
     """
@@ -175,22 +180,23 @@ def sun_doubts(
             month_low_h=low[spot, :12],
             month_high_h=high[spot, :12],
             enough=float((hours[:, spot, 12] >= needs[spot]).mean()),
-            causes=_causes(state.figures, drawn, shares, spot, float(given[spot, 12])),
+            causes=_causes(scene.figures, drawn, shares, spot, float(given[spot, 12])),
             season_h=hours[:, spot, 12],
         )
-        for spot in range(len(state.spots))
+        for spot in range(len(scene.spots))
     )
 
 
-def _causes(figures: Sequence[Figure], drawn: Drawn, shares: Floats, spot: int, given: float) -> tuple[Cause, ...]:
+def _causes(figures: Sequence[Figure], drawn: SunDraws, shares: Floats, spot: int, given: float) -> tuple[Cause, ...]:
     """Return the figures that most of the doubt of a spot comes from."""
     ends = drawn.alone[:, :, spot]
-    asked = np.flatnonzero(np.isfinite(ends).all(axis=1))
-    if not len(asked):
+    looked_up = np.flatnonzero(np.isfinite(ends).all(axis=1))
+    if not len(looked_up):
         return ()
-    asked = asked[np.argsort(-np.ptp(ends[asked], axis=1), kind="stable")][:CLOSELY]
+    widest = np.argsort(-np.ptp(ends[looked_up], axis=1), kind="stable")[:MOST_FIGURES]
+    chosen = looked_up[widest]
     share = _shares(
-        [figures[int(number)] for number in asked], ends[asked], shares[:, asked], drawn.hours[:, spot, 12]
+        [figures[int(number)] for number in chosen], ends[chosen], shares[:, chosen], drawn.hours[:, spot, 12]
     )
     order = np.argsort(-share, kind="stable")[:MOST_CAUSES]
     return tuple(
@@ -203,14 +209,15 @@ def _causes(figures: Sequence[Figure], drawn: Drawn, shares: Floats, spot: int, 
             low_h=max(given + float(ends[number].min()), 0.0),
             high_h=max(given + float(ends[number].max()), 0.0),
         )
-        for number, part in zip(asked[order], share[order], strict=True)
+        for number, part in zip(chosen[order], share[order], strict=True)
         if np.ptp(ends[number]) >= SLIGHT
     )
 
 
 def _shares(figures: Sequence[Figure], ends: Floats, shares: Floats, drawn: Floats) -> Floats:
-    """Return the share that each of some figures has in the variance, from all that was looked up."""
+    """Return each figure's share of the variance, from the draws and from the lookups with one figure changed."""
     as_given = np.array([figure.share_below for figure in figures])
+    # rows: all as given, then for each figure its lower and its upper quantile alone
     inputs = np.tile(as_given, (1 + 2 * len(figures), 1))
     for number in range(len(figures)):
         inputs[1 + 2 * number : 3 + 2 * number, number] = LOW, HIGH

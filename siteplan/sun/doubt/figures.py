@@ -1,7 +1,8 @@
-"""Which figures of a property are in doubt, and what stands where they are otherwise?
+"""Which figures of a property are uncertain, and which prisms does a feature have with other values of them?
 
-A figure is one property of a feature with a spread; where a feature lies is two, east and north. A drawn value comes
-from a share of the cases, 0 to 1, which is handed in. It leaves out beds: they are built as they are planned.
+A figure is one property of a feature that has a spread; a position makes two figures, east and north. Its value in a
+draw is a quantile of its distribution, for a share from 0 to 1 that the caller hands in. Beds have no uncertain
+figures: they are built as they are planned.
 """
 
 from __future__ import annotations
@@ -23,17 +24,17 @@ from siteplan.sun.obstacles.prisms import Prism, feature_prisms, mean_width
 
 Floats = NDArray[np.float64]
 
-Doubtful = Building | Tree | Hedge | Fence
-DARK = 1e-3  # leaves let through no less: the eye sees none of it, and its logarithm stays small
-SLIVER = 0.05  # m; the least that stays between a lower and an upper end
-LEAF_STEP = 5  # days; leaves come and go on every fifth day alone, so that all draws share one table of the sky
+UncertainFeature = Building | Tree | Hedge | Fence
+DARK = 1e-3  # least transmittance of leaves: as good as dark, and its logarithm stays small
+SLIVER = 0.05  # m; least distance kept between a lower and an upper end
+LEAF_STEP = 5  # days; leaf dates are rounded to every fifth day, so that all draws can share one table of the sky
 _LEAVES = ("transmittance_leafy", "transmittance_bare")
 _DATES = ("leaf_out", "leaf_fall")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Figure:
-    """One figure in doubt: a triangular distribution, whose peak is the value that is given.
+    """One uncertain figure: a triangular distribution whose peak is the given value.
 
     Attributes
     ----------
@@ -42,13 +43,14 @@ class Figure:
     name : str
         The property; ``position_east`` and ``position_north`` of where it lies.
     value : float
-        As given: metres, shares, days of the year; 0 of a position, which is told by how far it is off.
+        As given, in metres, shares or days of the year; 0 for a position, whose figure is its error.
     low, high : float
         Ends of the distribution, in the same unit.
     how : str
-        As of `land.spread.Spread`.
+        How the spread came about, as in `land.spread.Spread`.
     by_ratio : bool
-        Whether the logarithm is distributed so: leaves weaken light by a power (Beer and Lambert).
+        Whether the logarithm has the triangular distribution: so for transmittances of leaves, whose effect is a
+        power (Beer and Lambert).
     """
 
     owner: str
@@ -60,13 +62,13 @@ class Figure:
     how: str
     by_ratio: bool = False
 
-    def drawn(self, share: Floats) -> Floats:
-        """Return the values below which these shares of the cases lie, of any shape.
+    def quantile(self, share: Floats) -> Floats:
+        """Return the quantiles of these shares, in their shape.
 
         Examples
         --------
         >>> height = Figure(owner="a", kind="tree", name="height", value=10.0, low=8.0, high=14.0, how="given")
-        >>> height.drawn(np.array([0.0, 1 / 3, 1.0])).round(9).tolist()  # a third of the cases lies below the peak
+        >>> height.quantile(np.array([0.0, 1 / 3, 1.0])).round(9).tolist()  # a third of the cases lies below the peak
         [8.0, 10.0, 14.0]
         """
         found = triangular(share, *self._ends)
@@ -74,7 +76,7 @@ class Figure:
 
     @property
     def share_below(self) -> float:
-        """The share of the cases that lies below the value as given. [0 to 1]"""
+        """Share of the distribution that lies below the given value. [0 to 1]"""
         low, peak, high = self._ends
         return (peak - low) / (high - low) if high > low else 0.5
 
@@ -86,7 +88,7 @@ class Figure:
 
 
 def triangular(share: Floats, low: float, peak: float, high: float) -> Floats:
-    """Return the quantiles of a triangular distribution.
+    """Return the quantiles of a triangular distribution, in the shape of `share`.
 
     Examples
     --------
@@ -104,22 +106,22 @@ def triangular(share: Floats, low: float, peak: float, high: float) -> Floats:
 
 
 def figures_of(site: Site, owners: frozenset[str] | None = None) -> tuple[Figure, ...]:
-    """Return the figures in doubt, feature by feature; of some features alone where `owners` are given."""
+    """Return the uncertain figures, feature by feature; those of some features alone if `owners` are given."""
     return tuple(
         figure
-        for feature in doubtful_features(site)
+        for feature in uncertain_features(site)
         if owners is None or feature.id in owners
         for spread in feature.spreads
         for figure in _figures(feature, spread, site.sun.year)
     )
 
 
-def doubtful_features(site: Site) -> chain[Doubtful]:
-    """Return the features of a site whose figures may be in doubt."""
-    return chain[Doubtful](site.buildings, site.trees, site.hedges, site.fences)
+def uncertain_features(site: Site) -> chain[UncertainFeature]:
+    """Return the features of a site that may have uncertain figures."""
+    return chain[UncertainFeature](site.buildings, site.trees, site.hedges, site.fences)
 
 
-def _figures(feature: Doubtful, spread: Spread, year: int) -> list[Figure]:
+def _figures(feature: UncertainFeature, spread: Spread, year: int) -> list[Figure]:
     if spread.below + spread.above <= 0:
         return []
     names = ("position_east", "position_north") if spread.of == "position" else (spread.of,)
@@ -142,8 +144,8 @@ def _figures(feature: Doubtful, spread: Spread, year: int) -> list[Figure]:
     ]
 
 
-def _value(feature: Doubtful, name: str, year: int) -> float | None:
-    """Return a figure as it is given; None where the feature has none."""
+def _value(feature: UncertainFeature, name: str, year: int) -> float | None:
+    """Return the given value of a figure; None where the feature has none."""
     if name == "position":
         return 0.0
     if name == "crown_diameter" and isinstance(feature, Tree):
@@ -152,11 +154,11 @@ def _value(feature: Doubtful, name: str, year: int) -> float | None:
     return float(value.day_of_year(year)) if isinstance(value, MonthDay) else value
 
 
-def standing_feature(site: Site, feature: Doubtful, values: Mapping[str, float]) -> tuple[Prism, ...]:
-    """Return the prisms of a feature whose figures have other values, by their names.
+def prisms_with_values(site: Site, feature: UncertainFeature, values: Mapping[str, float]) -> tuple[Prism, ...]:
+    """Return the prisms of a feature with other values of its figures; `values` are keyed by the figures' names.
 
-    A lower end stays below its upper end. A feature that lies elsewhere stands at the height of its old ground, and
-    takes its gates along.
+    A lower end (base, crown base, eaves) is kept below its upper end. A feature that is moved keeps the elevation of
+    its old ground, and its gates move with it.
     """
     changed = replace(feature, **_changes(feature, values), spreads=())
     prisms = tuple(feature_prisms(site, changed))
@@ -166,32 +168,32 @@ def standing_feature(site: Site, feature: Doubtful, values: Mapping[str, float])
     return tuple(_moved(prism, east, north) for prism in prisms) if east or north else prisms
 
 
-def _changes(feature: Doubtful, values: Mapping[str, float]) -> dict[str, Any]:
-    """Return the fields of a feature that become otherwise."""
-    found: dict[str, Any] = {}
+def _changes(feature: UncertainFeature, values: Mapping[str, float]) -> dict[str, Any]:
+    """Return the fields of a feature that change, with their new values."""
+    fields: dict[str, Any] = {}
     for name, value in values.items():
         if hasattr(feature, name) and name not in _DATES:
-            found[name] = min(max(value, 0.0), 1.0) if "transmittance" in name else value
-    height = found.get("height", feature.height)
+            fields[name] = min(max(value, 0.0), 1.0) if "transmittance" in name else value
+    height = fields.get("height", feature.height)
+    highest_base = height - min(SLIVER, height / 2)
     for name in ("base", "crown_base"):
-        if name in found:
-            found[name] = min(max(found[name], 0.0), height - min(SLIVER, height / 2))
-    for name in ("base", "crown_base"):
-        if getattr(feature, name, 0.0) >= height and name not in found:
-            found[name] = height - min(SLIVER, height / 2)
+        if name in fields:
+            fields[name] = min(max(fields[name], 0.0), highest_base)
+        elif getattr(feature, name, 0.0) >= height:
+            fields[name] = highest_base
     if isinstance(feature, Building) and feature.eaves is not None:
-        base = found.get("base", feature.base)
-        found["eaves"] = min(max(found.get("eaves", feature.eaves), base), height)
+        base = fields.get("base", feature.base)
+        fields["eaves"] = min(max(fields.get("eaves", feature.eaves), base), height)
     if isinstance(feature, Tree) and "crown_diameter" in values:
         ratio = max(values["crown_diameter"] / mean_width(feature.outline), SLIVER)
-        found["outline"] = affinity.scale(feature.outline, ratio, ratio, origin=feature.trunk)
-        if feature.transmittance_path is None:  # the share is that of the crown as it was seen
-            found["transmittance_path"] = mean_width(feature.outline)
-    return found
+        fields["outline"] = affinity.scale(feature.outline, ratio, ratio, origin=feature.trunk)
+        if feature.transmittance_path is None:  # the transmittance was given for the crown at its drawn width
+            fields["transmittance_path"] = mean_width(feature.outline)
+    return fields
 
 
 def _in_leaf_from(prism: Prism, values: Mapping[str, float]) -> Prism:
-    """Return a prism whose leaves come and go on other days of the year."""
+    """Return a prism with other leaf dates."""
     if prism.leaf_out is None or prism.leaf_fall is None:
         return prism
     out, fall = (leaf_day(values[name]) if name in values else getattr(prism, name) for name in _DATES)
@@ -199,12 +201,12 @@ def _in_leaf_from(prism: Prism, values: Mapping[str, float]) -> Prism:
 
 
 def leaf_day(day: float) -> int:
-    """Return the nearest of the days on which leaves come or go, 1 to 366."""
+    """Return a leaf date rounded to the nearest LEAF_STEP, as a day of the year, 1 to 366."""
     return int(round((day - 1) / LEAF_STEP) * LEAF_STEP) % 365 + 1
 
 
 def _moved(prism: Prism, east: float, north: float) -> Prism:
-    """Return a prism elsewhere, its sloping top with it. [m]"""
+    """Return a prism moved east and north, its sloping top with it. [m]"""
     outline = affinity.translate(prism.outline, east, north)
     if prism.top_plane is None:
         return replace(prism, outline=outline)
@@ -213,7 +215,10 @@ def _moved(prism: Prism, east: float, north: float) -> Prism:
 
 
 def leaf_calendars(figures: Sequence[Figure], prisms: Sequence[Prism]) -> tuple[tuple[int, int], ...]:
-    """Return calendars between whose first and last days all that is drawn, and all that stands, is alike."""
+    """Return leaf calendars (first and last day in leaf) that split the year for all draws and all other prisms.
+
+    Between two neighbouring dates of these calendars nothing comes into leaf or loses its leaves, in any draw.
+    """
     starts, ends = set[int](), set[int]()
     for figure in figures:
         if figure.name in _DATES:
@@ -228,6 +233,6 @@ def leaf_calendars(figures: Sequence[Figure], prisms: Sequence[Prism]) -> tuple[
 
 
 def _filled(days: set[int], count: int) -> list[int]:
-    """Return days in order, the last of them repeated up to a count; day 1 where there are none."""
+    """Return the days in order, padded to `count` by repeating the last; day 1 where there are none."""
     held = sorted(days) or [1]
     return held + held[-1:] * (count - len(held))

@@ -1,7 +1,7 @@
-"""Where on the property are the hours that crops want sure, and where not?
+"""Where on the property is it sure that crops get the hours they want, and where is it sure that they do not?
 
-A few draws on a coarse grid say by how much the season's sun may be off. That is laid over the fine map, which knows
-the edges of the shade. Beds are left out of what stands: they shade little beside themselves.
+Draws on a coarse grid give the error of the season's sun. The error is interpolated onto the fine map, which has the
+edges of the shade. Beds do not count as obstacles here: they shade little ground beside themselves.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import Site
 from siteplan.sun.doubt.doubt import HIGH, LOW
-from siteplan.sun.doubt.drawn_hours import Ledge, Otherwise, Spot, otherwise
+from siteplan.sun.doubt.uncertain_scene import Ledge, Spot, UncertainScene, uncertain_scene
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.obstacles.packed_prisms import pack
 from siteplan.sun.sun_maps import SunMaps
@@ -24,7 +24,7 @@ from siteplan.sun.sun_maps import SunMaps
 Floats = NDArray[np.float64]
 
 COARSE = 1.5  # m; side of a cell of the coarse grid
-MOST_CELLS = 2000  # of the coarse grid, about; its cells are larger on a large property
+MOST_CELLS = 2000  # of the coarse grid, about; a large property gets larger cells
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,12 +34,12 @@ class SureMap:
     Attributes
     ----------
     grid : Grid
-        That of the map of the sun.
+        Grid of the map of the sun.
     need : float
         Hours that crops want. [h a day]
     draws : int
     share : ndarray, shape (rows, columns)
-        Of the draws, those in which the cell has the hours; NaN where the map of the sun is. [0 to 1]
+        Share of the draws in which the cell has those hours; NaN where the map of the sun is NaN. [0 to 1]
     """
 
     grid: Grid
@@ -48,9 +48,9 @@ class SureMap:
     share: Floats
 
     def verdict(self) -> Floats:
-        """Return 1 where the hours are sure, -1 where it is sure that they are not had, 0 between, NaN off the map.
+        """Return 1 where enough sun is sure, -1 where too little is sure, 0 where neither is, NaN off the map.
 
-        Sure is what at least nine tenths of the draws say.
+        Sure means: in at least nine tenths of the draws.
 
         Examples
         --------
@@ -62,7 +62,7 @@ class SureMap:
         return np.where(np.isfinite(self.share), decided, np.nan)
 
     def parts(self) -> tuple[float, float, float] | None:
-        """Return the shares of the ground that are sure to have the hours, sure not to, not sure; None without."""
+        """Return the shares of the ground that surely have enough sun, surely too little, neither; None without ground."""
         verdict = self.verdict()
         known = verdict[np.isfinite(verdict)]
         if not known.size:
@@ -72,29 +72,29 @@ class SureMap:
 
 @dataclass(frozen=True, eq=False)
 class CoarseGround:
-    """Cells of a coarse grid on the ground, ready to be asked with other figures.
+    """Cells of a coarse grid on the ground, whose sun can be looked up with other values of the uncertain figures.
 
     Attributes
     ----------
     grid : Grid
-    asked : ndarray of bool, shape (rows, columns)
+    used : ndarray of bool, shape (rows, columns)
         Which cells are looked up.
-    state : Otherwise
+    scene : UncertainScene
         With one spot: those cells.
     """
 
     grid: Grid
-    asked: NDArray[np.bool_]
-    state: Otherwise
+    used: NDArray[np.bool_]
+    scene: UncertainScene
 
     def season_h(self, values: Floats) -> Floats:
-        """Return the season's sun on the cells that are asked, with other figures, shape (n,). [h a day]"""
-        ((hours,),) = self.state.cell_hours(values)
+        """Return the season's sun on the used cells, with these values of the figures, shape (n,). [h a day]"""
+        ((hours,),) = self.scene.cell_hours(values)
         return np.asarray(hours[12], dtype=np.float64)
 
 
 def coarse_ground(site: Site, engine: SunEngine) -> CoarseGround:
-    """Return the cells in which draws are made: over a property, outside its buildings.
+    """Return the coarse cells in which draws are looked up: all of a property outside its buildings.
 
     Parameters
     ----------
@@ -102,17 +102,17 @@ def coarse_ground(site: Site, engine: SunEngine) -> CoarseGround:
     engine : SunEngine
         Of this site.
     """
-    across = max(site.sun.cell, COARSE, float(np.sqrt(site.boundary.area / MOST_CELLS)))
-    grid = grid_over(site.boundary, across)
+    cell = max(site.sun.cell, COARSE, float(np.sqrt(site.boundary.area / MOST_CELLS)))
+    grid = grid_over(site.boundary, cell)
     x, y = grid.centres().T
     ground = np.zeros(len(x)) if site.terrain is None else site.terrain.height_at(x, y)
-    asked = shapely.contains_xy(site.boundary.buffer(across), x, y) & np.isfinite(ground)
+    used = shapely.contains_xy(site.boundary.buffer(cell), x, y) & np.isfinite(ground)
     for building in site.buildings:
         if building.base == 0:
-            asked &= ~shapely.contains_xy(building.outline, x, y)
-    cells = np.column_stack([x, y, ground])[asked]
+            used &= ~shapely.contains_xy(building.outline, x, y)
+    cells = np.column_stack([x, y, ground])[used]
     spot = Spot("ground", (Ledge(cells, pack(()), 1.0),), tuple(bed.id for bed in site.beds))
-    return CoarseGround(grid, asked.reshape(grid.shape), otherwise(site, engine, [spot]))
+    return CoarseGround(grid, used.reshape(grid.shape), uncertain_scene(site, engine, [spot]))
 
 
 def sure_map(
@@ -132,43 +132,42 @@ def sure_map(
     coarse : CoarseGround
         Of the same site.
     shares : ndarray, shape (draws, figures)
-        As of `doubt.drawn_sun`.
+        As of `doubt.sun_in_draws`.
     need : float
         [h a day]
     progress : callable, optional
         Called with the share done, up to 1.
     """
-    state = coarse.state
-    values = np.column_stack([f.drawn(s) for f, s in zip(state.figures, shares.T, strict=True)] or [shares])
-    laid, as_given = _laid_over(coarse, maps.grid), coarse.season_h(state.given)
-    having = np.zeros(maps.grid.shape)
-    for number, one in enumerate(values):
-        having += maps.season_h + laid(coarse.season_h(one) - as_given) >= need
+    scene = coarse.scene
+    values = np.column_stack([f.quantile(s) for f, s in zip(scene.figures, shares.T, strict=True)] or [shares])
+    interpolate, as_given = _interpolator(coarse, maps.grid), coarse.season_h(scene.given_values)
+    enough = np.zeros(maps.grid.shape)  # in how many draws
+    for number, row in enumerate(values):
+        enough += maps.season_h + interpolate(coarse.season_h(row) - as_given) >= need
         if progress is not None:
             progress((number + 1) / len(values))
     known = np.isfinite(maps.season_h)
-    return SureMap(maps.grid, need, len(values), np.where(known, having / len(values), np.nan))
+    return SureMap(maps.grid, need, len(values), np.where(known, enough / len(values), np.nan))
 
 
-def _laid_over(coarse: CoarseGround, fine: Grid) -> Callable[[Floats], Floats]:
-    """Return what reads values of the coarse cells at the cells of a fine grid, shape of the fine grid.
+def _interpolator(coarse: CoarseGround, fine: Grid) -> Callable[[Floats], Floats]:
+    """Return a function that turns values of the used coarse cells, shape (n,), into values on a fine grid.
 
-    Between four coarse cells it is linear in both directions. A coarse cell that was not asked has the value of the
-    nearest one that was.
+    It interpolates bilinearly between four coarse cells. An unused coarse cell has the value of the nearest used one.
     """
-    from scipy.ndimage import distance_transform_edt, map_coordinates  # long to load: for those who ask
+    from scipy.ndimage import distance_transform_edt, map_coordinates  # imported here: scipy is slow to load
 
     grid = coarse.grid
-    if not coarse.asked.any():
+    if not coarse.used.any():
         return lambda _: np.zeros(fine.shape)
-    numbers = np.cumsum(coarse.asked.ravel()).reshape(grid.shape) - 1
-    nearest = distance_transform_edt(~coarse.asked, return_distances=False, return_indices=True)
+    numbers = np.cumsum(coarse.used.ravel()).reshape(grid.shape) - 1
+    nearest = distance_transform_edt(~coarse.used, return_distances=False, return_indices=True)
     source = numbers[tuple(nearest)]
     x, y = fine.centres().T
-    at = [(grid.north - y) / grid.cell - 0.5, (x - grid.west) / grid.cell - 0.5]
+    rows_and_columns = [(grid.north - y) / grid.cell - 0.5, (x - grid.west) / grid.cell - 0.5]
 
-    def laid(values: Floats) -> Floats:
-        found = map_coordinates(values[source], at, order=1, mode="nearest")
-        return np.asarray(found.reshape(fine.shape), dtype=np.float64)
+    def interpolate(values: Floats) -> Floats:
+        on_fine = map_coordinates(values[source], rows_and_columns, order=1, mode="nearest")
+        return np.asarray(on_fine.reshape(fine.shape), dtype=np.float64)
 
-    return laid
+    return interpolate

@@ -13,9 +13,9 @@ from shapely import Point, box
 from siteplan.doubts import DRAWS, seeded_draws
 from siteplan.land.features import Bed, Building, MonthDay, Tree
 from siteplan.land.spread import Spread
-from siteplan.sun.doubt.doubt import drawn_sun, sun_doubts
-from siteplan.sun.doubt.drawn_hours import mean_hours, otherwise, spot_of
-from siteplan.sun.doubt.figures import Figure, figures_of, leaf_day, standing_feature, triangular
+from siteplan.sun.doubt.doubt import sun_doubts, sun_in_draws
+from siteplan.sun.doubt.figures import Figure, figures_of, leaf_day, prisms_with_values, triangular
+from siteplan.sun.doubt.uncertain_scene import mean_hours, spot_of, uncertain_scene
 from siteplan.sun.engine import sun_engine
 
 WALL = Spread(of="height", below=0.8, above=0.8)
@@ -32,10 +32,12 @@ def walled(tiny_yard):
 
 def doubt_of(site, *, draws=DRAWS):
     engine = sun_engine(site)
-    state = otherwise(site, engine, [spot_of(site, bed) for bed in site.beds])
-    as_given = np.array([mean_hours(s, h) for s, h in zip(state.spots, state.cell_hours(state.given), strict=True)])
-    shares = seeded_draws(len(state.figures), draws=draws)
-    return sun_doubts(state, drawn_sun(state, shares), shares, given=as_given, needs=[6.0] * len(state.spots))
+    scene = uncertain_scene(site, engine, [spot_of(site, bed) for bed in site.beds])
+    as_given = np.array(
+        [mean_hours(s, h) for s, h in zip(scene.spots, scene.cell_hours(scene.given_values), strict=True)]
+    )
+    shares = seeded_draws(len(scene.figures), draws=draws)
+    return sun_doubts(scene, sun_in_draws(scene, shares), shares, given=as_given, needs=[6.0] * len(scene.spots))
 
 
 def with_spread(site, *spreads):
@@ -54,7 +56,7 @@ def test_a_linear_toy_has_the_mean_and_spread_of_its_closed_form():
     a = Figure(owner="x", kind="tree", name="height", value=5.0, low=4.0, high=6.0, how="given")
     b = replace(a, value=3.0, low=1.0, high=5.0)
     points = seeded_draws(2, draws=256)
-    toy = 2 * a.drawn(points[:, 0]) - b.drawn(points[:, 1])
+    toy = 2 * a.quantile(points[:, 0]) - b.quantile(points[:, 1])
     assert toy.mean() == pytest.approx(7.0, abs=0.01)  # 256 points; each figure alone is spread evenly
     assert toy.std() == pytest.approx((4 / 3) ** 0.5, rel=0.03)
 
@@ -69,7 +71,7 @@ def test_quantiles_of_a_triangle_invert_its_distribution():
 def test_what_leaves_let_through_is_spread_by_its_logarithm():
     figure = Figure(owner="x", kind="tree", name="transmittance_leafy", value=0.1, low=0.01, high=1.0, how="given",
                     by_ratio=True)  # fmt: skip
-    low, middle, high = figure.drawn(np.array([0.1, 0.5, 0.9]))
+    low, middle, high = figure.quantile(np.array([0.1, 0.5, 0.9]))
     assert middle == pytest.approx(0.1)
     assert low * high == pytest.approx(0.01)
 
@@ -79,7 +81,7 @@ def test_a_feature_stands_as_its_figures_say(walled):
                 leaf_out=MonthDay(4, 10), leaf_fall=MonthDay(10, 27))  # fmt: skip
     site = replace(walled, trees=(tree,))
     values = {"height": 7.0, "crown_base": 9.0, "crown_diameter": 6.0, "leaf_out": 118.0, "position_east": 1.5}
-    (crown,) = standing_feature(site, site.trees[0], values)
+    (crown,) = prisms_with_values(site, site.trees[0], values)
     assert crown.top == 7.0
     assert crown.bottom == pytest.approx(6.95)
     assert crown.outline.centroid.x == pytest.approx(1.5)
@@ -91,11 +93,11 @@ def test_a_feature_stands_as_its_figures_say(walled):
 def test_the_sun_with_a_drawn_figure_is_that_of_a_site_built_so(walled):
     (wall,) = walled.buildings
     engine = sun_engine(walled)
-    state = otherwise(walled, engine, [spot_of(walled, walled.beds[0])])
-    assert [figure.name for figure in state.figures] == ["height"]
+    scene = uncertain_scene(walled, engine, [spot_of(walled, walled.beds[0])])
+    assert [figure.name for figure in scene.figures] == ["height"]
     other = sun_engine(replace(walled, buildings=(replace(wall, height=3.5),)))
-    cells = state.spots[0].ledges[0].cells
-    ours, theirs = state.cell_hours(np.array([3.5]))[0][0][12], other.hours(cells, without=("bed",)).season_h
+    cells = scene.spots[0].ledges[0].cells
+    ours, theirs = scene.cell_hours(np.array([3.5]))[0][0][12], other.hours(cells, without=("bed",)).season_h
     assert ours == pytest.approx(theirs, abs=1e-4)  # single precision
 
 

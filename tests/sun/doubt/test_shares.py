@@ -9,9 +9,9 @@ import pytest
 
 import siteplan
 from siteplan.doubts import seeded_draws
-from siteplan.sun.doubt.doubt import drawn_sun, sun_doubts
-from siteplan.sun.doubt.drawn_hours import mean_hours, otherwise, spot_of
+from siteplan.sun.doubt.doubt import sun_doubts, sun_in_draws
 from siteplan.sun.doubt.shares import first_order_shares
+from siteplan.sun.doubt.uncertain_scene import mean_hours, spot_of, uncertain_scene
 from siteplan.sun.engine import sun_engine
 
 with warnings.catch_warnings():
@@ -76,35 +76,35 @@ def test_nothing_varies():
 
 
 @pytest.mark.slow
-def test_shares_of_the_demo_against_salib(demo_state):
+def test_shares_of_the_demo_against_salib(demo_scene):
     """Total shares by Jansen's estimator, as SALib has it, from 128 x 9 answers of the seven figures that matter."""
-    state, doubt, inputs = demo_state
+    scene, doubt, inputs = demo_scene
     problem = {"num_vars": 7, "names": list("abcdefg"), "bounds": [[0.0, 1.0]] * 7}
     sample = salib_sample.sample(problem, 128, calc_second_order=False, seed=1)
 
     def season(point):
-        values = state.given.copy()
+        values = scene.given_values.copy()
         for number, share in zip(inputs, point, strict=True):
-            values[number] = state.figures[number].drawn(np.array(share))
-        (hours,) = state.cell_hours(values)
-        return mean_hours(state.spots[0], hours)[12]
+            values[number] = scene.figures[number].quantile(np.array(share))
+        (hours,) = scene.cell_hours(values)
+        return mean_hours(scene.spots[0], hours)[12]
 
     found = salib_sobol.analyze(problem, np.array([season(one) for one in sample]), calc_second_order=False, seed=1)
     total = {
-        (state.figures[n].owner, state.figures[n].name): share for n, share in zip(inputs, found["ST"], strict=True)
+        (scene.figures[n].owner, scene.figures[n].name): share for n, share in zip(inputs, found["ST"], strict=True)
     }
     for cause in doubt.causes:
         assert cause.share == pytest.approx(total[cause.feature, cause.figure], abs=0.05)  # the others have 4 %
 
 
 @pytest.fixture
-def demo_state():
+def demo_scene():
     """The demo's new bed, how sure it is, and the numbers of the seven figures that matter most to it."""
     site = siteplan.demo_site()
     bed = site.bed("new-bed")
-    state = otherwise(site, sun_engine(site), [spot_of(site, bed)])
-    points = seeded_draws(len(state.figures))
-    drawn = drawn_sun(state, points)
-    (doubt,) = sun_doubts(state, drawn, points, given=np.full((1, 13), 6.4), needs=[6.0])
+    scene = uncertain_scene(site, sun_engine(site), [spot_of(site, bed)])
+    points = seeded_draws(len(scene.figures))
+    drawn = sun_in_draws(scene, points)
+    (doubt,) = sun_doubts(scene, drawn, points, given=np.full((1, 13), 6.4), needs=[6.0])
     ends = np.ptp(drawn.alone[:, :, 0], axis=1)
-    return state, doubt, np.argsort(-np.nan_to_num(ends))[:7]
+    return scene, doubt, np.argsort(-np.nan_to_num(ends))[:7]

@@ -16,8 +16,8 @@ from siteplan.doubts import GROUND_DRAWS, seeded_draws, sure_ground
 from siteplan.land.features import Building
 from siteplan.land.grid import Grid
 from siteplan.land.spread import Spread
-from siteplan.sun.doubt.drawn_hours import Ledge, Spot, otherwise
 from siteplan.sun.doubt.sure_map import COARSE, CoarseGround, SureMap, coarse_ground, sure_map
+from siteplan.sun.doubt.uncertain_scene import Ledge, Spot, uncertain_scene
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.obstacles.packed_prisms import pack
 from siteplan.sun.sun_maps import SunMaps, sun_maps
@@ -101,7 +101,7 @@ def test_who_needs_more_is_never_surer(walled):
 def test_a_large_property_has_larger_coarse_cells(walled):
     large = replace(walled, boundary=box(-150, -150, 150, 150))
     assert coarse_ground(walled, sun_engine(walled)).grid.cell == COARSE
-    assert coarse_ground(large, sun_engine(large)).asked.sum() < 2500
+    assert coarse_ground(large, sun_engine(large)).used.sum() < 2500
 
 
 def test_a_house_over_all_the_ground_leaves_nothing_to_ask(walled):
@@ -125,12 +125,12 @@ def test_the_demo_against_full_draws():
     row, column, x, y = row[free], column[free], x[free], y[free]
     cells = np.column_stack([x, y, np.zeros(len(x))])
     spot = Spot("ground", (Ledge(cells, pack(()), 1.0),), tuple(bed.id for bed in site.beds))
-    state = otherwise(site, engine, [spot])
+    scene = uncertain_scene(site, engine, [spot])
     season, having = maps.season_h[row, column], np.zeros(len(x))
-    ((given,),) = state.cell_hours(state.given)
-    for shares in seeded_draws(len(state.figures), draws=64):
-        values = np.array([one.drawn(share) for one, share in zip(state.figures, shares, strict=True)])
-        ((hours,),) = state.cell_hours(values)
+    ((given,),) = scene.cell_hours(scene.given_values)
+    for shares in seeded_draws(len(scene.figures), draws=64):
+        values = np.array([one.quantile(share) for one, share in zip(scene.figures, shares, strict=True)])
+        ((hours,),) = scene.cell_hours(values)
         having += season + hours[12] - given[12] >= sure.need
     full = np.where(having / 64 >= 0.9, 1, np.where(having / 64 <= 0.1, -1, 0))
     ours = sure.verdict()[row, column]
@@ -149,9 +149,9 @@ class Told(CoarseGround):
 
 def test_between_coarse_cells_changes_are_linear_as_scipy_has_them():
     grid, fine = Grid(0.0, 4.0, 2.0, 2, 3), Grid(1.0, 3.0, 0.25, 8, 16)
-    figure = SimpleNamespace(drawn=lambda shares: shares)
-    state = SimpleNamespace(figures=(figure,), given=np.zeros(1))
-    coarse = Told(grid, np.ones((2, 3), dtype=np.bool_), state)
+    figure = SimpleNamespace(quantile=lambda shares: shares)
+    scene = SimpleNamespace(figures=(figure,), given_values=np.zeros(1))
+    coarse = Told(grid, np.ones((2, 3), dtype=np.bool_), scene)
     change = RegularGridInterpolator(((3.0, 1.0), (1.0, 3.0, 5.0)), coarse.season_h([1.0]).reshape(2, 3))
     x, y = fine.centres().T
     expected = change(np.column_stack([y, x])).reshape(fine.shape)
