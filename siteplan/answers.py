@@ -35,7 +35,7 @@ from siteplan.say.cautions import by_weight, in_words
 from siteplan.sun.bed_sun import ACROSS, BedSun, bed_sun, bed_suns, lit_share, tier_cells
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, LightMaps, bed_light, light_engine, light_maps
-from siteplan.sun.obstacles.prisms import what_stands
+from siteplan.sun.obstacles.prisms import obstacle_prisms
 from siteplan.sun.sun_maps import SunMaps, maps_without, sun_maps
 
 if TYPE_CHECKING:
@@ -229,7 +229,7 @@ def _places(site: Site, maps: SunMaps | None, wanted: NewBed, whole: SunEngine, 
 
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
-    engine = replace(whole, prisms=what_stands(cleared)) if proposed else whole
+    engine = replace(whole, prisms=obstacle_prisms(cleared)) if proposed else whole
     # a bed still to be placed must not shade its own search
     if maps is None:
         maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
@@ -266,7 +266,7 @@ def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEn
 
     def beside(bed: Bed, others: Sequence[Bed]) -> BedSun:
         standing = replace(site, beds=(*site.beds, *others))
-        return bed_sun(site, bed, replace(engine, prisms=what_stands(standing)))
+        return bed_sun(site, bed, replace(engine, prisms=obstacle_prisms(standing)))
 
     found = shaded_together(found, beds, beside, month_share=month_share(wanted.months, site.sun.year))
     places = [

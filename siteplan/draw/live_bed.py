@@ -30,7 +30,7 @@ from siteplan.say.placing import heading_sentence
 from siteplan.say.safe_text import sentence
 from siteplan.sun.bed_sun import BedSun, bed_sun
 from siteplan.sun.engine import SunEngine, sun_engine
-from siteplan.sun.obstacles.prisms import what_stands
+from siteplan.sun.obstacles.prisms import obstacle_prisms
 from siteplan.sun.obstacles.surface_columns import surface_columns
 
 BESIDE = 0.5  # m; the barrow is tipped from the cells within this of a bed, as a search for a place counts it
@@ -90,7 +90,7 @@ class LiveSite:
         old, new = before.site, self.site
         same = old.frame == new.frame and old.sun == new.sun and old.season == new.season
         if before._engine is not None and same and old.timezone == new.timezone:  # of the same class
-            prisms = what_stands(new)
+            prisms = obstacle_prisms(new)
             self._engine = replace(
                 before._engine, prisms=prisms, skyline=new.skyline, terrain=new.terrain, columns=surface_columns(new)
             )

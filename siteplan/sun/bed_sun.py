@@ -1,7 +1,7 @@
 """How much direct sun does a bed get, and is it enough?
 
-The engine gives the hours at points on the soil, in a grid that is turned with the bed.
-Other headings of the bed are left out.
+The engine gives the hours at points on the soil, on a grid that is aligned with the bed. Other headings of a bed are
+compared in `place.headings`.
 """
 
 from __future__ import annotations
@@ -18,15 +18,15 @@ from siteplan.land.document import Hidden
 from siteplan.land.features import Area, Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
-from siteplan.sun.engine import Asked, SunEngine, SunHours
+from siteplan.sun.engine import PointSet, SunEngine, SunHours
 from siteplan.sun.obstacles.packed_prisms import pack
 from siteplan.sun.obstacles.plant_rows import between_rows, row_prisms
 from siteplan.sun.obstacles.prisms import Prism, ground_under, own_shade
 
 Floats = NDArray[np.float64]
 
-FINEST = 0.05  # m between points; finer ones tell no more of a bed
-ACROSS = 4  # cells over a bed's width, at least
+FINEST = 0.05  # m; least spacing of points: a finer grid does not change a bed's mean
+ACROSS = 4  # cells across a bed's width, at least
 #: least hours of direct sun of each class, the lower end included: Penn State Extension (seen second-hand)
 LIGHT_CLASSES = (("full sun", 6.0), ("part sun", 4.0), ("part shade", 2.0), ("shade", 0.0))
 
@@ -42,7 +42,7 @@ class TierSun:
     month_sun_h : ndarray, shape (12,)
         Mean over its cells for each month. [h a day]
     season_sun_h, worst_cell_sun_h : float
-        Mean over its cells, and the least of them, over the growing season. [h a day]
+        Mean over its cells, and the darkest cell, over the growing season. [h a day]
     light_class : str
         Of the season's mean.
     """
@@ -69,15 +69,15 @@ class BedSun:
     light_class : str
         Of the season's mean: full sun, part sun, part shade or shade.
     sun_score : float
-        0 to 100: the share of its crop's plenty that its cells get, on average.
+        0 to 100: mean share of the crops' plenty that the cells get.
     cells : ndarray, shape (n, 3)
         Middles of the cells: east, north and elevation. [m]
     cell_season_h : ndarray, shape (n,)
-        Of each cell over the growing season. [h a day]
+        Each cell over the growing season. [h a day]
     cell_month_h : ndarray, shape (12, n), or None
-        Of each cell for each month; None where it was not kept. [h a day]
+        Each cell by month; None if it was not kept. [h a day]
     tiers : tuple of TierSun
-        Those that have a ledge, from the lowest; one where the bed is one frame.
+        The tiers that have a ledge, from the lowest up; a single one for a bed of one frame.
     """
 
     bed: Hidden[str]
@@ -93,12 +93,12 @@ class BedSun:
 
 
 def light_class(hours: float) -> str:
-    """Return the light class of so many hours of direct sun a day: full sun, part sun, part shade or shade.
+    """Return the light class for hours of direct sun a day: full sun, part sun, part shade or shade.
 
     References
     ----------
-    Penn State Extension's definitions (seen second-hand). Other sources draw the lines elsewhere, so tell the hours
-    first and the class second.
+    Penn State Extension's definitions (seen second-hand). Other sources have other limits, so show the hours first
+    and the class second.
 
     Examples
     --------
@@ -116,11 +116,11 @@ def bed_sun(site: Site, bed: Bed, engine: SunEngine, *, across: int = ACROSS) ->
     site : Site
         Gives the ground, the size of a cell, and the hours that are plenty.
     bed : Bed
-        Where it lies now. A bed of the same id in the engine is left out.
+        If the engine has a bed of the same id, that one is left out.
     engine : SunEngine
         Of this site.
     across : int
-        Cells over the bed's width, see `tier_cells`.
+        Cells across the bed's width, see `tier_cells`.
     """
     return bed_suns(site, [bed], engine, across=across)[0]
 
@@ -128,37 +128,37 @@ def bed_sun(site: Site, bed: Bed, engine: SunEngine, *, across: int = ACROSS) ->
 def bed_suns(site: Site, beds: Sequence[Bed], engine: SunEngine, *, across: int = ACROSS) -> list[BedSun]:
     """Return the sun on one bed in several positions, as `bed_sun` does on each.
 
-    Tiers without a shade of their own are looked up together in all positions: their cells lie near each other.
+    Tiers that the bed itself does not shade are looked up together in all positions, which is faster.
     """
     ledges = [tier_cells(site, bed, across=across) for bed in beds]
-    asked: list[tuple[Floats, tuple[Prism, ...]]] = []
+    sets: list[tuple[Floats, tuple[Prism, ...]]] = []
     for bed, tiers in zip(beds, ledges, strict=True):
         rows = row_prisms(site, bed)
-        asked += [(cells, (*own_shade(site, bed, tier=tier), *rows)) for tier, cells in tiers]
-    lit = iter(_lit(engine, asked, without=tuple({bed.id for bed in beds})))
+        sets += [(cells, (*own_shade(site, bed, tier=tier), *rows)) for tier, cells in tiers]
+    lit = iter(_hours_of_sets(engine, sets, without=tuple({bed.id for bed in beds})))
     return [
         _bed_sun(site, bed, tiers, list(islice(lit, len(tiers)))) for bed, tiers in zip(beds, ledges, strict=True)
     ]
 
 
-def _lit(
-    engine: SunEngine, asked: Sequence[tuple[Floats, tuple[Prism, ...]]], *, without: Collection[str]
+def _hours_of_sets(
+    engine: SunEngine, sets: Sequence[tuple[Floats, tuple[Prism, ...]]], *, without: Collection[str]
 ) -> list[SunHours]:
-    """Return the sun on several sets of cells, each with what else stands for it; those with nothing at once."""
-    shaded = [number for number in range(len(asked)) if asked[number][1]]
-    sets = [Asked(asked[number][0], pack(asked[number][1]), without) for number in shaded]
-    lit = dict(zip(shaded, engine.hours_of_each(sets), strict=True))
-    plain = [number for number in range(len(asked)) if number not in lit]
+    """Return the sun on several sets of cells, each with its extra obstacles; sets without any go together."""
+    shaded = [number for number, (_, extra) in enumerate(sets) if extra]
+    point_sets = [PointSet(sets[number][0], pack(sets[number][1]), without) for number in shaded]
+    lit = dict(zip(shaded, engine.hours_of_each(point_sets), strict=True))
+    plain = [number for number in range(len(sets)) if number not in lit]
     if plain:
-        cells = [asked[number][0] for number in plain]
+        cells = [sets[number][0] for number in plain]
         together = engine.hours(np.concatenate(cells), without=without)
-        ends = np.cumsum([len(one) for one in cells])[:-1]
+        ends = np.cumsum([len(part) for part in cells])[:-1]
         months, seasons = np.split(together.month_h, ends, axis=1), np.split(together.season_h, ends)
         lit |= {
             number: SunHours(month_h=month, season_h=season)
             for number, month, season in zip(plain, months, seasons, strict=True)
         }
-    return [lit[number] for number in range(len(asked))]
+    return [lit[number] for number in range(len(sets))]
 
 
 def _bed_sun(site: Site, bed: Bed, tiers: Sequence[tuple[int, Floats]], lit: Sequence[SunHours]) -> BedSun:
@@ -209,21 +209,34 @@ def sun_score(hours: Floats, *, plenty: float) -> float:
 
 
 def plenty_for(site: Site, bed: Bed) -> float:
-    """Return the hours beyond which more sun no longer counts for a bed, in proportion to its own need. [h]"""
+    """Return the hours beyond which more sun no longer counts for a bed, in proportion to its need. [h a day]"""
     if bed.need is None:
         return site.sun.plenty
     return site.sun.plenty * bed.need / site.sun.need
 
 
 def tier_cells(site: Site, bed: Bed, *, across: int = ACROSS) -> list[tuple[int, Floats]]:
-    """Return points evenly spread over a bed's soil, tier by tier: the tier's number, and those on its ledge.
+    """Return points evenly spread over a bed's soil, tier by tier.
 
-    Each of shape (n, 3): east, north and elevation [m]. They lie on a grid that is turned with the bed: `across` of
-    them or more over its width, and at most a map cell apart unless fewer are asked for than usual. Points in a row
-    of plants are left out.
+    They lie on a grid that is aligned with the bed. Points in a row of plants are left out.
 
-    A tier on which the next one stands flush has no ledge and none of them. All tiers are on one grid, whose spacing
-    is at most half the width of the narrowest ledge.
+    Parameters
+    ----------
+    site : Site
+        Gives the ground and the size of a map cell.
+    bed : Bed
+    across : int
+        Points across the bed's width, at least. From `ACROSS` on they are also at most a map cell apart.
+
+    Returns
+    -------
+    list of (int, ndarray)
+        Number of each tier that has a ledge, and the points on it: east, north and elevation, shape (n, 3). [m]
+
+    Notes
+    -----
+    A tier that the next one covers completely has no ledge. All tiers share one grid, whose spacing is at most half
+    the width of the narrowest ledge.
     """
     soil = bed.frames[0].inside
     if soil.is_empty:
@@ -251,23 +264,23 @@ def tier_cells(site: Site, bed: Bed, *, across: int = ACROSS) -> list[tuple[int,
 
 
 def soil_shares(bed: Bed) -> dict[int, float]:
-    """Return which share of a bed's soil lies on the ledge of each tier that has one, by the tier's number."""
+    """Return the share of a bed's soil on the ledge of each tier that has one, by the tier's number. [0 to 1]"""
     areas = {frame.number: frame.ledge.area for frame in bed.frames}
     whole = sum(areas.values())
     return {number: area / whole for number, area in areas.items() if area} or {len(bed.frames): 1.0}
 
 
 def _cells_on(soil: Area, x: Floats, y: Floats, height: float) -> Floats:
-    """Return the points that lie on some soil, at its height; one in its middle where none does, shape (n, 3)."""
-    held = shapely.intersects_xy(soil, x, y)
-    if not held.any():
+    """Return the points that lie on a soil, at its height, shape (n, 3); if none does, one point on it."""
+    inside = shapely.intersects_xy(soil, x, y)
+    if not inside.any():
         point = shapely.point_on_surface(soil)
         return np.array([[point.x, point.y, height]])
-    return np.column_stack([x[held], y[held], np.full(int(held.sum()), height)])
+    return np.column_stack([x[inside], y[inside], np.full(int(inside.sum()), height)])
 
 
 def _middles(extent: float, spacing: float) -> Floats:
-    """Return the middles of equal parts of an extent around 0, none longer than `spacing`."""
+    """Return the middles of equal parts, none longer than `spacing`, of an extent centred on 0. [m]"""
     count = max(1, int(np.ceil(extent / spacing - 1e-9)))
     return np.asarray(((np.arange(count) + 0.5) / count - 0.5) * extent, dtype=np.float64)
 
@@ -275,8 +288,8 @@ def _middles(extent: float, spacing: float) -> Floats:
 def lit_share(site: Site, bed: Bed, engine: SunEngine) -> Floats:
     """Return the share of a bed's soil that is lit, by month and half hour of the clock, shape (12, 48).
 
-    Each step of the path is looked up in its bin of azimuth, half a degree wide. Behind a translucent crown, what it
-    lets through counts as lit. Entry [5, 24] is the mean of June from 12:00 to 12:30 by the site's clocks.
+    Each step of the path is looked up in its bin of azimuth, half a degree wide. Behind a translucent crown, the
+    share let through counts as lit. Entry [5, 24] is the mean of June from 12:00 to 12:30 by the site's clocks.
     """
     tiers, rows = tier_cells(site, bed), row_prisms(site, bed)
     light, shares = np.zeros(len(engine.path.hours)), soil_shares(bed)

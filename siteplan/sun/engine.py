@@ -1,7 +1,7 @@
 """How many hours of direct sun does a point get in each month?
 
-The year's sun time lies in bins of azimuth and elevation; each point looks up what its obstacles leave of it.
-It leaves out weather: these are hours of clear sky.
+The year's sun time is a table by azimuth and elevation. For each point, the part of the table that its obstacles hide
+is subtracted. Weather is not counted: these are hours of a clear sky.
 """
 
 from __future__ import annotations
@@ -26,19 +26,19 @@ from siteplan.sun.lookup.tiles import (
     sums_by_tile,
     within_reach,
 )
-from siteplan.sun.obstacles.bodies import Body, Weakening, body_of, calendars_of, weakening, with_more
-from siteplan.sun.obstacles.packed_prisms import Packed, joined, pack, some_bodies
-from siteplan.sun.obstacles.prisms import Prism, what_stands
-from siteplan.sun.obstacles.surface_columns import Columns, surface_columns
+from siteplan.sun.obstacles.bodies import Attenuation, Body, attenuation, body_of, calendars_of, with_more_bodies
+from siteplan.sun.obstacles.packed_prisms import Packed, join_packed, pack, select_bodies
+from siteplan.sun.obstacles.prisms import Prism, obstacle_prisms
+from siteplan.sun.obstacles.surface_columns import SurfaceColumns, surface_columns
 from siteplan.sun.path.day_periods import Periods, month_periods
-from siteplan.sun.path.sky_table import Passages, Sky, passages, sky, steps_in
+from siteplan.sun.path.sky_table import Passages, Sky, passages_of, sky, steps_in
 from siteplan.sun.path.solar_path import SunPath, sun_path
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Singles = NDArray[np.float32]
 Flags = NDArray[np.bool_]
-FEW_PRISMS = 60  # so many are not worth choosing from
+FEW_PRISMS = 60  # with no more than these, `around` keeps all of them: choosing takes longer than it saves
 
 SkyOf = Callable[[Sequence[Body]], Sky]
 
@@ -50,7 +50,7 @@ class SunHours:
     Attributes
     ----------
     month_h : ndarray, shape (12, n)
-        Mean of the days of each month of the swept year; 0 is never lit. [h a day]
+        Mean of the days of each month of the path's year; 0 is never lit. [h a day]
     season_h : ndarray, shape (n,)
         Mean of the days of the growing season. [h a day]
     """
@@ -60,17 +60,17 @@ class SunHours:
 
 
 @dataclass(frozen=True, eq=False)
-class Asked:
-    """Points that see the same things standing.
+class PointSet:
+    """Points that are shaded by the same obstacles.
 
     Attributes
     ----------
     points : ndarray, shape (n, 3)
         East, north and absolute height. [m]
     extra : Packed
-        What stands besides.
+        Obstacles in addition to the engine's.
     without : collection of str
-        Ids of features that are not there; it does not concern what stands besides.
+        Ids of features of the engine that are left out; extra obstacles are kept whatever their owner.
     """
 
     points: Floats
@@ -80,22 +80,22 @@ class Asked:
 
 @dataclass(frozen=True, eq=False)
 class SunEngine:
-    """A sun's path and what stands in its way, ready to be asked often.
+    """A sun path with the obstacles around a property; computes the sun at any points.
 
     Attributes
     ----------
     path : SunPath
         The sun, step by step.
     prisms : tuple of Prism
-        What stands.
+        The obstacles.
     season : ndarray of bool, shape (days,)
         Which days of the path lie in the growing season.
     skyline : Skyline or None
-        Far hills.
+        Elevation angles of far hills.
     terrain : Terrain or None
-        The lie of the ground, where it is known.
-    columns : tuple of Columns
-        What else stands, by a raster of the surface.
+        Heights of the ground; None for level ground.
+    columns : tuple of SurfaceColumns
+        Further obstacles, as columns of a surface raster.
     """
 
     path: SunPath
@@ -103,8 +103,8 @@ class SunEngine:
     season: Flags
     skyline: Skyline | None = None
     terrain: Terrain | None = None
-    columns: tuple[Columns, ...] = ()
-    # shared by the engines that `replace` makes of this one
+    columns: tuple[SurfaceColumns, ...] = ()
+    # caches, shared with the engines that `dataclasses.replace` makes of this one
     _skies: dict[Hashable, Sky] = field(default_factory=dict, repr=False)
     _passages: dict[SunPath, Passages] = field(default_factory=dict, repr=False)
 
@@ -114,20 +114,20 @@ class SunEngine:
 
     @cached_property
     def _body_numbers(self) -> Integers:
-        """Which body each prism belongs to, shape (prisms,); -1 where nothing of it is packed."""
+        """Number of the body that each prism belongs to, shape (prisms,); -1 if no piece of that body was packed."""
         numbers = {body: number for number, body in enumerate(self._packed[1])}
         return np.array([numbers.get(body_of(prism), -1) for prism in self.prisms], dtype=np.int64)
 
     @cached_property
-    def _weakening(self) -> WeakKeyDictionary[Sky, Weakening]:
-        """What the engine's own bodies take of a sky, kept as long as the sky."""
+    def _attenuation(self) -> WeakKeyDictionary[Sky, Attenuation]:
+        """Attenuation by the engine's own bodies for each sky; an entry lives as long as its sky."""
         return WeakKeyDictionary()
 
     @property
     def passages(self) -> Passages:
-        """Where the parts of the path count in the sky's table."""
+        """In which rows of the sky's table the parts of the path count."""
         if self.path not in self._passages:
-            self._passages[self.path] = passages(self.path)
+            self._passages[self.path] = passages_of(self.path)
         return self._passages[self.path]
 
     def hours(
@@ -145,11 +145,16 @@ class SunEngine:
         points : ndarray, shape (n, 3)
             East, north and absolute height. [m]
         extra : sequence of Prism
-            What stands besides.
+            Obstacles in addition to the engine's.
         without : collection of str
-            Ids of features that are not there; it does not concern `extra`.
+            Ids of features of the engine that are left out; `extra` is kept whatever its owner.
         progress : callable, optional
             Called with the share done, up to 1.
+
+        Raises
+        ------
+        ValueError
+            If points have another shape or are not finite.
 
         Returns
         -------
@@ -168,12 +173,13 @@ class SunEngine:
         without: Collection[str] = (),
         progress: Progress | None = None,
     ) -> Floats:
-        """Return what reaches points of what comes from a sky, shape (means, n).
+        """Return what points get of any quantity that comes from the sky, as means a day, shape (means, n).
 
         Parameters
         ----------
         sky_of : callable
-            Makes the sky for the bodies that stand, as `self.sky` does; its table may weigh whatever it likes.
+            Makes the sky for the bodies of a scene, as `self.sky` does. Its table may hold any quantity in place of
+            hours, such as energy; the unit of the result is the table's.
         points, extra, without, progress
             As for `hours`.
         """
@@ -181,56 +187,56 @@ class SunEngine:
         scene = self._scene(sky_of, extra, without)
         return np.asarray(scene.sky.mean @ sums_by_tile(scene, points, progress).T)
 
-    def hours_of_each(self, asked: Sequence[Asked]) -> list[SunHours]:
+    def hours_of_each(self, sets: Sequence[PointSet]) -> list[SunHours]:
         """Return the direct sun at several sets of points, by the lookup."""
-        return [SunHours(month_h=hours[:12], season_h=hours[12]) for hours in self.means_of_each(self.sky, asked)]
+        return [SunHours(month_h=hours[:12], season_h=hours[12]) for hours in self.means_of_each(self.sky, sets)]
 
-    def means_of_each(self, sky_of: SkyOf, asked: Sequence[Asked], *, extra: Sequence[Packed] = ()) -> list[Floats]:
+    def means_of_each(self, sky_of: SkyOf, sets: Sequence[PointSet], *, extra: Sequence[Packed] = ()) -> list[Floats]:
         """Return `visible_means` of several sets of points, each shape (means, n).
 
-        What they see in common is made ready once. Few points are asked so, often.
+        The obstacles that they share are prepared once. Meant for small sets that are looked up often.
 
         Parameters
         ----------
         sky_of : callable
-            As for `visible_means`; it is asked for the bodies of all sets together.
-        asked : sequence of Asked
+            As for `visible_means`; called once, with the bodies of all sets together.
+        sets : sequence of PointSet
         extra : sequence of Packed
-            What stands besides for all of them.
+            Obstacles in addition to the engine's, for all sets.
         """
 
-        def means(one: tuple[Scene, Asked]) -> Floats:
-            scene, points = one[0], _checked(one[1].points)
+        def means(scene_and_points: tuple[Scene, PointSet]) -> Floats:
+            scene, points = scene_and_points[0], _checked(scene_and_points[1].points)
             return np.asarray(scene.sky.mean @ sums_by_tile(scene, points, None).T)
 
-        scenes = zip(self._scenes(sky_of, asked, extra), asked, strict=True)
-        return list(on_all_cores(means, list(scenes), alone=sum(len(one.points) for one in asked) <= ALONE))
+        scenes = zip(self._scenes(sky_of, sets, extra), sets, strict=True)
+        return list(on_all_cores(means, list(scenes), alone=sum(len(one.points) for one in sets) <= ALONE))
 
     def mean_light(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Floats:
-        """Return the share of direct sun at each step of the path, by the lookup, as a mean over points: (steps,)."""
+        """Return the share of direct sun at each step of the path, as a mean over points, by the lookup: (steps,)."""
         points = _checked(points)
         scene = self._scene(self.sky, extra, without)
         steps = steps_in(self.path, scene.sky)
         return steps_by_tile(scene, points, steps) / max(len(points), 1)
 
     def within_reach(self, points: Floats, owners: Collection[str]) -> Flags:
-        """Return at which points features may take more than a negligible time of sun, shape (n,)."""
+        """Return at which points features may hide more than a negligible sun time, shape (n,)."""
         scene = self._scene(self.sky)
         theirs = [number for number, body in enumerate(self._packed[1]) if body.owner in owners]
         return within_reach(scene, _checked(points), np.flatnonzero(np.isin(scene.pieces.body, theirs)))
 
     def around(self, points: Floats) -> SunEngine:
-        """Return the engine without what cannot matter to any point between some, for those who ask there often.
+        """Return an engine for one area, without the obstacles that cannot shade it; faster for repeated lookups.
 
         Parameters
         ----------
         points : ndarray, shape (n, 3)
-            The corners of the ground that is asked about. [m]
+            Corners of the area. [m]
 
         Returns
         -------
         SunEngine
-            What it leaves out hides less than a ten-thousandth of an hour a day in all.
+            The obstacles left out hide less than a ten-thousandth of an hour a day together.
         """
         if len(self.prisms) <= FEW_PRISMS:
             return self
@@ -238,46 +244,47 @@ class SunEngine:
         everything = np.arange(len(pieces.body))
         near = pieces_that_matter(_checked(points), pieces, self.sky(bodies), everything, NEGLIGIBLE / 20)
         kept = np.unique(pieces.body[near])
-        standing = np.flatnonzero(np.isin(self._body_numbers, kept)).tolist()
-        found = replace(self, prisms=tuple(self.prisms[number] for number in standing))
-        vars(found)["_packed"] = some_bodies(self._packed, kept)  # they need not be packed anew
-        return found
+        kept_prisms = np.flatnonzero(np.isin(self._body_numbers, kept)).tolist()
+        local = replace(self, prisms=tuple(self.prisms[number] for number in kept_prisms))
+        vars(local)["_packed"] = select_bodies(self._packed, kept)  # fills the cached property: no second packing
+        return local
 
     def _scene(self, sky_of: SkyOf, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Scene:
-        """Return what points are looked up in, with what stands besides, and without some features."""
-        return next(self._scenes(sky_of, [Asked(np.empty((0, 3)), pack(extra), without)]))
+        """Return the scene with extra obstacles and without some features."""
+        return next(self._scenes(sky_of, [PointSet(np.empty((0, 3)), pack(extra), without)]))
 
-    def _scenes(self, sky_of: SkyOf, asked: Sequence[Asked], extra: Sequence[Packed] = ()) -> Iterator[Scene]:
-        """Yield what each set of points is looked up in; `extra` stands for all of them."""
+    def _scenes(self, sky_of: SkyOf, sets: Sequence[PointSet], extra: Sequence[Packed] = ()) -> Iterator[Scene]:
+        """Yield the scene of each set of points; `extra` obstacles stand in all of them."""
         own = self._packed[1]
-        pieces, bodies = joined([self._packed, *extra, *(one.extra for one in asked)])
-        heavens = sky_of(bodies)
-        if heavens not in self._weakening:
-            self._weakening[heavens] = weakening(own, heavens.column_day, heavens.mean.shape[1])
-        weak = with_more(self._weakening[heavens], bodies[len(own) :], heavens.column_day)
+        pieces, bodies = join_packed([self._packed, *extra, *(one.extra for one in sets)])
+        sky_table = sky_of(bodies)
+        if sky_table not in self._attenuation:
+            self._attenuation[sky_table] = attenuation(own, sky_table.column_day, sky_table.mean.shape[1])
+        weak = with_more_bodies(self._attenuation[sky_table], bodies[len(own) :], sky_table.column_day)
+        # the joined pieces are the engine's own, then those common to all sets, then each set's own in turn
         begin = common = sum(len(packed.body) for packed, _ in (self._packed, *extra))
         standing: dict[frozenset[str], Integers] = {}
-        for one in asked:
+        for one in sets:
             left_out, end = frozenset(one.without), begin + len(one.extra[0].body)
             if left_out not in standing:
-                there = np.ones(len(bodies), dtype=np.bool_)
-                there[: len(own)] = [body.owner not in left_out for body in own]
-                standing[left_out] = np.flatnonzero(there[pieces.body[:common]])
+                stands = np.ones(len(bodies), dtype=np.bool_)
+                stands[: len(own)] = [body.owner not in left_out for body in own]
+                standing[left_out] = np.flatnonzero(stands[pieces.body[:common]])
             yield Scene(
                 pieces=pieces,
                 standing=np.concatenate([standing[left_out], np.arange(begin, end)]),
-                sky=heavens,
-                weakening=weak,
+                sky=sky_table,
+                attenuation=weak,
                 ground=partial(self.ground_slopes, shared=True),
             )
             begin = end
 
     def sky(self, bodies: Sequence[Body]) -> Sky:
-        """Return the sky's table of sun hours, its days parted where the bodies' leaves come and go."""
+        """Return the sky's table of sun hours, with a period for each set of bodies that are in leaf together."""
         calendars = calendars_of(bodies)
         key = (calendars, self.path, self.season.tobytes())
         if key not in self._skies:
-            self._skies[key] = sky(self.path, self.periods(calendars), through=self.passages)
+            self._skies[key] = sky(self.path, self.periods(calendars), passages=self.passages)
         return self._skies[key]
 
     def periods(self, calendars: Sequence[tuple[int, int]]) -> Periods:
@@ -286,7 +293,7 @@ class SunEngine:
 
     def exact_hours(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> SunHours:
         """Return the direct sun at points by casting the ray of every step at every prism: the reference."""
-        from siteplan.sun.ray_casting import cast_hours  # the compiler, for those who ask
+        from siteplan.sun.ray_casting import cast_hours  # imported here: numba takes long to load
 
         points, path = _checked(points), self.path
         in_season = self.season[path.day - 1] / max(int(self.season.sum()), 1)
@@ -319,7 +326,7 @@ class SunEngine:
         azimuth : ndarray, shape (azimuths,)
             [degrees]
         shared : bool
-            Whether points side by side share their look at the ground farther off.
+            Whether neighbouring points share the horizon of the ground farther off.
         """
         slope = np.zeros((1, len(azimuth)))
         if self.skyline is not None:
@@ -337,7 +344,7 @@ class SunEngine:
 
 
 def _checked(points: Floats) -> Floats:
-    """Return points as an array of shape (n, 3), or say what is wrong with them."""
+    """Return points as a contiguous array of shape (n, 3); raise ValueError if they are none."""
     checked = np.ascontiguousarray(points, dtype=np.float64)
     if checked.ndim != 2 or checked.shape[1] != 3:
         raise ValueError(f"points have the shape {checked.shape}, must be (n, 3): east, north and height")
@@ -347,13 +354,13 @@ def _checked(points: Floats) -> Floats:
 
 
 def sun_engine(site: Site, *, without: Collection[str] = ()) -> SunEngine:
-    """Return the engine of a site: its year's sun and all that stands on it but for the features left out."""
+    """Return the engine of a site: its year's sun and its obstacles, without the features left out."""
     year = site.sun.year
     path = sun_path(site.frame.latitude, site.frame.longitude, year=year, timezone=site.timezone, step=site.sun.step)
     days = range(1, len(path.day_month) + 1)
     return SunEngine(
         path=path,
-        prisms=what_stands(site, without=without),
+        prisms=obstacle_prisms(site, without=without),
         season=np.array([site.season.holds(day, year) for day in days], dtype=np.bool_),
         skyline=site.skyline,
         terrain=site.terrain,

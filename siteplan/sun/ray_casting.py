@@ -1,7 +1,8 @@
 """Which rays of the sun reach a point, step by step?
 
-Ray casting: the ray towards the sun is cut with every side of every prism, holes included; nothing is binned. Leaves
-weaken it by its way through them. It leaves out speed: it is the reference that the lookup is checked against.
+Ray casting: the ray towards the sun is intersected with every side of every prism, holes included, without bins.
+Leaves attenuate it by the length of its path through them. This is slow: it is the reference that the lookup is
+tested against.
 """
 
 from __future__ import annotations
@@ -24,8 +25,8 @@ from siteplan.sun.path.solar_path import SunPath
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-TOUCH = 1e-6  # m; what rises less than this above a point, or hangs less above it, does not
-SECTORS = 720  # of the horizon; a ray is cut with what reaches into its own
+TOUCH = 1e-6  # m; heights above a point that are smaller than this count as 0
+SECTORS = 720  # of the horizon; a ray is intersected with the prisms that reach into its sector
 MARGIN = 1e-6  # of a sector, for rounding
 
 
@@ -43,7 +44,7 @@ class Solids(NamedTuple):
     plane : ndarray, shape (prisms, 3)
         East slope, north slope and constant of the top.
     body : ndarray of int, shape (prisms,)
-        Ascending.
+        Number of the body that each belongs to, ascending.
     circle : ndarray, shape (prisms, 3)
         x, y and radius of a circle around it. [m]
     """
@@ -58,7 +59,7 @@ class Solids(NamedTuple):
 
 
 def solids(prisms: Sequence[Prism]) -> tuple[Solids, tuple[Body, ...]]:
-    """Return prisms as flat arrays of sides, and their bodies; unsound outlines are mended first."""
+    """Return prisms as flat arrays of sides, and their bodies; invalid outlines are repaired first."""
     prisms = sound_prisms(prisms)
     order: dict[Body, int] = {}
     numbers = np.array([order.setdefault(body_of(prism), len(order)) for prism in prisms], dtype=np.int64)
@@ -81,6 +82,7 @@ def solids(prisms: Sequence[Prism]) -> tuple[Solids, tuple[Body, ...]]:
 
 
 def _sides(prism: Prism) -> Floats:
+    """Return both ends of each side of a prism, holes included, shape (sides, 4). [m]"""
     rings = [prism.outline.exterior, *prism.outline.interiors]
     corners = [shapely.get_coordinates(ring) for ring in rings]
     return np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in corners])
@@ -95,7 +97,7 @@ def cast_light(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: F
         East, north and absolute height. [m]
     path : SunPath
     prisms : sequence of Prism
-        What stands.
+        The obstacles.
     ground : ndarray, shape (1 or n, steps)
         Slope of the horizon of ground and far hills, in the direction of each step.
     """
@@ -111,12 +113,12 @@ def cast_light(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: F
 
 
 def cast_hours(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: Floats, weight: Floats) -> Floats:
-    """Return the sums of the light of all steps, month by month and in the season, shape (n, 13).
+    """Return weighted sums of the light of all steps: twelve months, then the season, shape (n, 13).
 
     Parameters are those of `cast_light`, and:
 
     weight : ndarray, shape (steps, 2)
-        Of each step in its month and in the season.
+        Weight of each step in its month and in the season; the sums have its unit.
     """
     hours = np.zeros((len(points), 13))
     packed, screens, leaves = _ready(prisms, path)
@@ -135,28 +137,30 @@ def cast_hours(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: F
 
 
 def _of_rows(ground: Floats, rows: slice) -> Floats:
-    return np.ascontiguousarray(ground if len(ground) == 1 else ground[rows])  # as it was compiled for
+    """Return the rows of the ground's slopes, or its single row, in the memory layout that numba compiled for."""
+    return np.ascontiguousarray(ground if len(ground) == 1 else ground[rows])
 
 
 def _parts(count: int) -> list[slice]:
-    """Return even parts of so many rows, some for each core."""
+    """Return `count` rows cut into equal slices, a few for each core."""
     ends = np.linspace(0, count, min(count, 4 * core_count()) + 1).astype(np.int64).tolist()
     return [slice(begin, end) for begin, end in itertools.pairwise(ends)]
 
 
 def _ready(prisms: Sequence[Prism], path: SunPath) -> tuple[Solids, Floats, Floats]:
-    """Return what stands as flat arrays, and by day and body what screens let through and how much leaves weaken."""
+    """Return the obstacles as flat arrays, the transmittance of screens and the extinction of leaves.
+
+    The last two have the shape (days, bodies); 1 is the transmittance of leaves there, 0 the extinction of screens.
+    """
     packed, bodies = solids(prisms)
-    days, leaves = (
-        np.arange(1, len(path.day_month) + 1),
-        np.array([body.is_leaves for body in bodies], dtype=np.bool_),
-    )
+    days = np.arange(1, len(path.day_month) + 1)
+    leaves = np.array([body.is_leaves for body in bodies], dtype=np.bool_)
     screens = np.where(leaves[:, None], 1.0, transmittances(bodies, days))
     return packed, np.ascontiguousarray(screens.T), np.ascontiguousarray(extinctions(bodies, days).T)
 
 
 def _suns(path: SunPath) -> Floats:
-    """Return east and north of the direction to each sun, and its slope, shape (steps, 3)."""
+    """Return the east and north components of the direction to the sun, and its slope, at each step, (steps, 3)."""
     azimuth = np.radians(path.azimuth)
     return np.column_stack([np.sin(azimuth), np.cos(azimuth), np.tan(np.radians(path.elevation))])
 
@@ -166,7 +170,10 @@ def _cast(
     points: Floats, solids: Solids, suns: Floats, screens: Floats, leaves: Floats, day: Integers, ground: Floats,
     light: Floats,
 ) -> None:  # fmt: skip
-    """Fill `light`, shape (n, steps); `screens` and `leaves`, shape (days, bodies), have a row for each `day`."""
+    """Fill `light`, shape (n, steps).
+
+    `screens` are transmittances and `leaves` extinctions, shape (days, bodies); `day` is the row for each step.
+    """
     crossings = np.empty(_most_sides(solids))
     sector = _sectors_of(suns)
     for i in range(len(points)):
@@ -184,6 +191,7 @@ def _cast(
 
 @compiled_fused
 def _most_sides(solids: Solids) -> int:
+    """Return the most sides of a prism, at least 2."""
     most = 2
     for k in range(len(solids.start) - 1):
         most = max(most, solids.start[k + 1] - solids.start[k])
@@ -192,7 +200,7 @@ def _most_sides(solids: Solids) -> int:
 
 @compiled
 def _sectors_of(suns: Floats) -> Integers:
-    """Return the sector of the horizon in which each sun stands, shape (steps,)."""
+    """Return the sector of the horizon in which the sun stands at each step, shape (steps,)."""
     sector = np.empty(len(suns), np.int64)
     for step in range(len(suns)):
         sector[step] = int((np.arctan2(suns[step, 0], suns[step, 1]) / (2 * np.pi) + 1) * SECTORS) % SECTORS
@@ -201,9 +209,16 @@ def _sectors_of(suns: Floats) -> Integers:
 
 @compiled
 def _stand_around(point: Floats, solids: Solids) -> tuple[Integers, Integers, Floats]:
-    """Return which prisms reach into each sector around a point, and the steepest slope to anything of each prism.
+    """Return which prisms reach into each sector around a point, and a bound of the slope to each prism.
 
-    The first is where each sector begins in the second, shape (SECTORS + 1,), which holds prisms in ascending order.
+    Returns
+    -------
+    begin : ndarray of int, shape (SECTORS + 2,)
+        Where each sector's prisms begin in `member`.
+    member : ndarray of int
+        Numbers of the prisms, sector by sector, ascending in each.
+    steepest : ndarray, shape (prisms,)
+        No part of the prism is seen at a steeper slope; infinite if the point may lie within it.
     """
     count = len(solids.body)
     first, last, steepest = np.empty(count, np.int64), np.empty(count, np.int64), np.full(count, np.inf)
@@ -233,7 +248,7 @@ def _light(
     point: Floats, sun: Floats, solids: Solids, there: Integers, steepest: Floats, screens: Floats, leaves: Floats,
     crossings: Floats,
 ) -> float:  # fmt: skip
-    """Return the share of the sun that reaches a point along one ray: a screen counts once, leaves by the way."""
+    """Return the share of the sun that reaches a point along one ray: screens count once, leaves by path length."""
     light, met, stretch = 1.0, -1, np.sqrt(1 + sun[2] * sun[2])
     for k in there:
         body = solids.body[k]
@@ -252,9 +267,10 @@ def _light(
 
 @compiled_fused
 def _way_within(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats) -> float:
-    """Return how far a ray runs within a prism, seen from above; below 0 where it misses it. [m]
+    """Return the horizontal length of a ray within a prism; negative if it misses the prism. [m]
 
-    It is inside between every other two crossings of the outline, above the bottom and below the top.
+    Seen from above, the ray is inside between every other pair of crossings of the outline. Of this the part between
+    bottom and top counts.
     """
     count = _cross(point, sun, solids, k, crossings)
     begin, way = 0.0, -1.0
@@ -269,7 +285,7 @@ def _way_within(point: Floats, sun: Floats, solids: Solids, k: int, crossings: F
 
 @compiled_fused
 def _cross(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats) -> int:
-    """Set how far away a ray crosses a prism's outline, rising; return how often it does. [m]"""
+    """Set the horizontal distances at which a ray crosses a prism's outline, ascending; return how many. [m]"""
     count = 0
     for side in range(solids.start[k], solids.start[k + 1]):
         ax, ay = solids.sides[side, 0] - point[0], solids.sides[side, 1] - point[1]
@@ -291,7 +307,7 @@ def _cross(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats
 
 @compiled_fused
 def _between_heights(point: Floats, sun: Floats, solids: Solids, k: int, begin: float, end: float) -> float:
-    """Return how far a ray runs between bottom and top from `begin` to `end`; below 0 where it does not. [m]"""
+    """Return the length from `begin` to `end` in which a ray is between bottom and top; negative if none is. [m]"""
     bottom = solids.bottom[k] - point[2]
     if bottom > TOUCH:
         if sun[2] * end < bottom:
@@ -299,7 +315,7 @@ def _between_heights(point: Floats, sun: Floats, solids: Solids, k: int, begin: 
         begin = max(begin, bottom / sun[2])
     slope_east, slope_north, level = solids.plane[k]
     top = slope_east * point[0] + slope_north * point[1] + level - point[2]
-    fall = sun[2] - slope_east * sun[0] - slope_north * sun[1]  # of the top below the ray, a metre
+    fall = sun[2] - slope_east * sun[0] - slope_north * sun[1]  # by how much the top falls against the ray, per metre
     if max(top - fall * begin, top - fall * end) <= TOUCH:
         return -1.0
     if fall > 0:

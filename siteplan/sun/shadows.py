@@ -1,7 +1,7 @@
 """Which way does an upright stick's shadow point, and how surely does that tell where north is?
 
-Opposite to the sun, whose azimuth is known at any moment; the surer, the more slowly the sun turns and the longer the
-shadow is. It leaves out uneven ground and what the clock shows: a moment comes as seconds.
+It points opposite to the sun, whose azimuth is known at any moment. It is surer the more slowly the sun turns and the
+longer the shadow is. The ground is taken as level. A moment is given in seconds since 1970, not as local time.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ import numpy as np
 
 from siteplan.sun.path.solar_path import apparent_position
 
-CLOCK_OFF = 60.0  # s that a noted time may be off
-LEAN = 1.0  # degrees that an upright stick leans; common practice, no source
-LAID = 0.5  # degrees to which a line is laid along a shadow; common practice, no source
-LOW, HIGH = 5.0, 75.0  # degrees of elevation; outside of these a shadow is a poor pointer
-_STEP = 30.0  # s before and after, over which the sun's motion is taken
+CLOCK_OFF = 60.0  # s; error of a noted time
+LEAN = 1.0  # degrees; lean of an upright stick; common practice, no source
+LAID = 0.5  # degrees; error of a line laid along a shadow; common practice, no source
+LOW, HIGH = 5.0, 75.0  # degrees; sun's elevation outside which a shadow is a poor pointer
+_STEP = 30.0  # s before and after the moment, between which the sun's motion is measured
 
 
 @dataclass(frozen=True)
@@ -28,13 +28,13 @@ class Shadow:
     Attributes
     ----------
     azimuth : float
-        In which it points, clockwise from true north. [degrees]
+        Direction in which it points, clockwise from true north. [degrees]
     elevation : float
-        Of the sun, with refraction. [degrees]
+        Elevation of the sun, with refraction. [degrees]
     turn_rate, rise_rate : float
-        How fast the shadow turns and the sun rises. [degrees/minute]
+        How fast the shadow turns (clockwise positive) and the sun rises. [degrees/minute]
     doubt : float
-        Of the azimuth of a line laid along it: clock, lean of the stick and laying together. [degrees]
+        Error of the azimuth of a line laid along it, from the clock, the stick's lean and the laying. [degrees]
     state : str
         ``sound``, ``low`` (the sun below 5 degrees), ``high`` (above 75), or ``down`` where there is no shadow.
     """

@@ -1,7 +1,7 @@
 """Where on the property does the sun fall, month by month?
 
-The engine's hours at the centre of every cell of a grid over the boundary; cells in a bed stand at its soil.
-It leaves out what the cells are used for.
+The engine's hours at the centre of every cell of a grid over the boundary. Cells in a bed are at the height of its
+soil, other cells on the ground.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class SunMaps:
 
     @cached_property
     def longest_h(self) -> float:
-        """The sunniest cell in its sunniest month; NaN where no cell is known. [h a day]"""
+        """Hours of the sunniest cell in its sunniest month; NaN if all cells are NaN. [h a day]"""
         known = self.month_h[np.isfinite(self.month_h)]
         return float(known.max()) if known.size else math.nan
 
@@ -63,15 +63,15 @@ def sun_maps(site: Site, engine: SunEngine, *, progress: Callable[[float], None]
     Returns
     -------
     SunMaps
-        A cell in a bed stands on the soil of its tier, under the bed's trellis, and sees nothing of its own crop;
-        where the terrain is not known it is NaN.
+        A cell in a bed is on the soil of its tier. The bed's trellis shades it, the bed's crop does not. Where the
+        terrain is unknown, a cell is NaN.
     """
     grid = grid_over(site.boundary, site.sun.cell)
     hours = np.full((13, grid.rows * grid.columns), np.nan)
-    for cells in standing_cells(site, grid):
-        tell = None if cells.without else progress  # beds are soon done
-        lit = engine.hours(cells.points, extra=cells.extra, without=cells.without, progress=tell)
-        hours[:, cells.numbers] = np.vstack([lit.month_h, lit.season_h])
+    for group in cell_groups(site, grid):
+        tell = None if group.without else progress  # beds take hardly any time
+        lit = engine.hours(group.points, extra=group.extra, without=group.without, progress=tell)
+        hours[:, group.numbers] = np.vstack([lit.month_h, lit.season_h])
     maps = hours.reshape(13, *grid.shape)
     return SunMaps(grid=grid, month_h=maps[:12], season_h=maps[12])
 
@@ -84,30 +84,32 @@ def maps_without(
     *,
     progress: Callable[[float], None] | None = None,
 ) -> SunMaps:
-    """Return the maps of a site from which some features are gone, swept anew only where they may take sun.
+    """Return the maps of a site without some features, computed anew only where those features may shade.
 
     Parameters
     ----------
     maps : SunMaps
-        With the features standing.
-    site, engine
-        Those of `maps`.
+        Of the site with all features.
+    site : Site
+        With all features.
+    engine : SunEngine
+        Of this site.
     features : collection of str
-        Their ids.
+        Ids of the features to leave out.
     progress : callable, optional
         Called with the share done, up to 1.
 
     Returns
     -------
     SunMaps
-        A cell keeps its hours where the features could take less than `culling.NEGLIGIBLE` from it. Cells in a bed
-        that is gone stand on the ground.
+        A cell keeps its hours if the features can hide less than `culling.NEGLIGIBLE` from it. Cells in a bed that is
+        left out are on the ground.
     """
     gone = frozenset(features)
-    cleared = replace(site, beds=tuple(bed for bed in site.beds if bed.id not in gone))
-    there = replace(engine, prisms=tuple(prism for prism in engine.prisms if prism.owner not in gone))
-    anew = _in_beds(maps.grid, (bed for bed in site.beds if bed.id in gone))
-    return _swept_anew(maps, cleared, there, anew, {engine: gone}, progress)
+    site_without = replace(site, beds=tuple(bed for bed in site.beds if bed.id not in gone))
+    engine_without = replace(engine, prisms=tuple(prism for prism in engine.prisms if prism.owner not in gone))
+    stale = _in_beds(maps.grid, (bed for bed in site.beds if bed.id in gone))
+    return _recomputed(maps, site_without, engine_without, stale, {engine: gone}, progress)
 
 
 def maps_after(
@@ -117,36 +119,38 @@ def maps_after(
     *,
     progress: Callable[[float], None] | None = None,
 ) -> SunMaps:
-    """Return the maps of a site that has changed, swept anew only where the change may matter.
+    """Return the maps of a site that has changed, computed anew only where the change may matter.
 
     Parameters
     ----------
     maps : SunMaps
-        Of the site before.
+        Of the site before the change.
     before, after : tuple of Site and SunEngine
+        The site before and after the change, each with its engine.
     progress : callable, optional
         Called with the share done, up to 1.
 
     Returns
     -------
     SunMaps
-        A cell keeps its hours where what has changed could take less than `culling.NEGLIGIBLE` from it, before and
-        after. All are swept where more has changed than what stands.
+        A cell keeps its hours if the changed features can hide less than `culling.NEGLIGIBLE` from it, before and
+        after. All cells are computed anew if anything but features has changed, or if the site has a terrain, a
+        skyline or a surface raster.
     """
     (old, old_engine), (site, engine) = before, after
-    if not _same_sky(old, site) or old_engine.path is not engine.path:
+    if not _only_features_differ(old, site) or old_engine.path is not engine.path:
         return sun_maps(site, engine, progress=progress)
-    one, other = _by_owner(old_engine), _by_owner(engine)
-    changed = frozenset(owner for owner in one.keys() | other.keys() if one.get(owner) != other.get(owner))
-    beds = set(old.beds) ^ set(site.beds)
-    anew = _in_beds(maps.grid, beds)
+    prisms_before, prisms_after = _by_owner(old_engine), _by_owner(engine)
+    owners = prisms_before.keys() | prisms_after.keys()
+    changed = frozenset(owner for owner in owners if prisms_before.get(owner) != prisms_after.get(owner))
+    stale = _in_beds(maps.grid, set(old.beds) ^ set(site.beds))
     for building in set(old.buildings) ^ set(site.buildings):
-        anew |= maps.grid.inside(building.outline).ravel()
-    return _swept_anew(maps, site, engine, anew, {old_engine: changed, engine: changed}, progress)
+        stale |= maps.grid.inside(building.outline).ravel()
+    return _recomputed(maps, site, engine, stale, {old_engine: changed, engine: changed}, progress)
 
 
-def _same_sky(old: Site, site: Site) -> bool:
-    """Return whether two sites have the same ground, cells, season and far hills."""
+def _only_features_differ(old: Site, site: Site) -> bool:
+    """Return whether two sites on level, open ground have the same boundary, cells, season and frame."""
     around = (old.terrain, site.terrain, old.skyline, site.skyline, old.surface_model, site.surface_model)
     plain = all(one is None for one in around)
     same = old.sun == site.sun and old.season == site.season and old.frame == site.frame
@@ -154,57 +158,58 @@ def _same_sky(old: Site, site: Site) -> bool:
 
 
 def _by_owner(engine: SunEngine) -> dict[str, list[Prism]]:
-    found: dict[str, list[Prism]] = {}
+    """Return an engine's prisms by the feature that they belong to."""
+    prisms: dict[str, list[Prism]] = {}
     for prism in engine.prisms:
-        found.setdefault(prism.owner, []).append(prism)
-    return found
+        prisms.setdefault(prism.owner, []).append(prism)
+    return prisms
 
 
 def _in_beds(grid: Grid, beds: Iterable[Bed]) -> NDArray[np.bool_]:
-    """Return which cells lie in some beds."""
-    found = np.zeros(grid.rows * grid.columns, dtype=np.bool_)
+    """Return which cells lie in any of the beds, shape (cells,)."""
+    inside = np.zeros(grid.rows * grid.columns, dtype=np.bool_)
     for bed in beds:
-        found |= grid.inside(bed.outline).ravel()
-    return found
+        inside |= grid.inside(bed.outline).ravel()
+    return inside
 
 
-def _swept_anew(
+def _recomputed(
     maps: SunMaps,
     site: Site,
     engine: SunEngine,
-    anew: NDArray[np.bool_],
+    stale: NDArray[np.bool_],
     reach: Mapping[SunEngine, Collection[str]],
     progress: Callable[[float], None] | None,
 ) -> SunMaps:
-    """Return maps with some cells swept anew, and those that features of some engines may shade."""
+    """Return maps with the stale cells computed anew, and the cells that the features in `reach` may shade."""
     hours = np.full((13, maps.grid.rows * maps.grid.columns), np.nan)
     known = np.concatenate([maps.month_h, maps.season_h[None]]).reshape(13, -1)
-    for cells in standing_cells(site, maps.grid):
-        here = anew[cells.numbers]
-        for of, owners in reach.items():
-            here = here | of.within_reach(cells.points, owners)
-        hours[:, cells.numbers] = known[:, cells.numbers]
-        tell = None if cells.without else progress
-        lit = engine.hours(cells.points[here], extra=cells.extra, without=cells.without, progress=tell)
-        hours[:, cells.numbers[here]] = np.vstack([lit.month_h, lit.season_h])
-    found = hours.reshape(13, *maps.grid.shape)
-    return SunMaps(grid=maps.grid, month_h=found[:12], season_h=found[12])
+    for group in cell_groups(site, maps.grid):
+        here = stale[group.numbers]
+        for with_features, owners in reach.items():
+            here = here | with_features.within_reach(group.points, owners)
+        hours[:, group.numbers] = known[:, group.numbers]
+        tell = None if group.without else progress
+        lit = engine.hours(group.points[here], extra=group.extra, without=group.without, progress=tell)
+        hours[:, group.numbers[here]] = np.vstack([lit.month_h, lit.season_h])
+    layers = hours.reshape(13, *maps.grid.shape)
+    return SunMaps(grid=maps.grid, month_h=layers[:12], season_h=layers[12])
 
 
 @dataclass(frozen=True, eq=False)
-class Cells:
-    """Cells of a map that see the same things standing.
+class CellGroup:
+    """Cells of a map that are shaded by the same obstacles.
 
     Attributes
     ----------
     numbers : ndarray of int, shape (n,)
-        Row by row from the north-west.
+        Numbers of the cells, row by row from the north-west.
     points : ndarray, shape (n, 3)
-        Where they stand. [m]
+        East, north and elevation of the cells' centres. [m]
     extra : tuple of Prism
-        What stands besides.
+        Obstacles in addition to the engine's.
     without : tuple of str
-        Ids of features that are not there.
+        Ids of features that are left out.
     """
 
     numbers: NDArray[np.int64]
@@ -213,22 +218,22 @@ class Cells:
     without: tuple[str, ...] = ()
 
 
-def standing_cells(site: Site, grid: Grid) -> Iterator[Cells]:
-    """Yield the cells of a property, bed by bed, tier by tier, then the others; those in buildings belong to none."""
+def cell_groups(site: Site, grid: Grid) -> Iterator[CellGroup]:
+    """Yield the cells of a property in groups: each bed's tiers, then all others; cells in buildings are left out."""
     centres = grid.centres()
     ground = np.zeros(len(centres))
     if site.terrain is not None:
         ground = site.terrain.height_at(centres[:, 0], centres[:, 1])
-    asked = grid.inside(site.boundary).ravel() & np.isfinite(ground)
+    open_ = grid.inside(site.boundary).ravel() & np.isfinite(ground)
     for building in site.buildings:
         if building.base == 0:
-            asked &= ~grid.inside(building.outline).ravel()
+            open_ &= ~grid.inside(building.outline).ravel()
     for bed in site.beds:
-        for frame in reversed(bed.frames):  # the highest first: what it leaves of the one below is that one's ledge
-            here = np.flatnonzero(asked & grid.inside(frame.outline).ravel())
-            asked[here] = False
+        for frame in reversed(bed.frames):  # the highest first: the rest of the tier below is then its ledge
+            here = np.flatnonzero(open_ & grid.inside(frame.outline).ravel())
+            open_[here] = False
             soil = np.full(len(here), ground_under(site, bed.outline) + frame.top)
             shade = own_shade(site, bed, tier=frame.number)
-            yield Cells(here, np.column_stack([centres[here], soil]), shade, (bed.id,))
-    here = np.flatnonzero(asked)
-    yield Cells(here, np.column_stack([centres[here], ground[here]]))
+            yield CellGroup(here, np.column_stack([centres[here], soil]), shade, (bed.id,))
+    here = np.flatnonzero(open_)
+    yield CellGroup(here, np.column_stack([centres[here], ground[here]]))

@@ -20,7 +20,7 @@ from siteplan.land.outline import rectangle
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.obstacles.prisms import Prism
 from siteplan.sun.path.solar_path import sun_path
-from siteplan.sun.sun_maps import standing_cells
+from siteplan.sun.sun_maps import cell_groups
 
 pytestmark = pytest.mark.bench
 
@@ -41,7 +41,7 @@ def property_of(count, *, extent=30.0, seed=7):
                     part="crown",
                     transmittance_leafy=0.05,
                     transmittance_bare=0.45,
-                    through=6.0,
+                    transmittance_path=6.0,
                     leaf_out=110,
                     leaf_fall=300,
                 )
@@ -174,7 +174,7 @@ def test_a_real_block(real_block):
     site = read_site(real_block)
     site = replace(site, sun=replace(site.sun, cell=0.25, step=1 / 6))
     engine = sun_engine(site)
-    ground = list(standing_cells(site, grid_over(site.boundary, site.sun.cell)))[-1].points
+    ground = list(cell_groups(site, grid_over(site.boundary, site.sun.cell)))[-1].points
     engine.hours(ground[:100])
     took = seconds(lambda: engine.hours(ground))
     some = np.random.default_rng(4).permutation(len(ground))[:200]

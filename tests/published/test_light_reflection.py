@@ -12,13 +12,13 @@ from shapely import box
 
 from siteplan.files.constant_tables import read_albedos
 from siteplan.land.features import Building, Surface
-from siteplan.sun.light.reflection import OpenLight, reflectors, thrown_back
+from siteplan.sun.light.reflection import OpenLight, reflected_light, reflectors
 
 
 def back(sky_share, lit=0.0, *, direct=0.0, diffuse=0.0, upright=0.0, wall=1.0, ground=0.0):
     sent = OpenLight(*(np.full((13, 1), value) for value in (direct, diffuse, upright)))
     share = np.full((13, 1), sky_share)
-    found = thrown_back(share, np.full((13, 1), lit), sent, wall_albedo=np.array([wall]), ground_albedo=ground)
+    found = reflected_light(share, np.full((13, 1), lit), sent, wall_albedo=np.array([wall]), ground_albedo=ground)
     return float(found[0, 0])
 
 
@@ -39,7 +39,7 @@ def street(ratio, parts=4000):
 @pytest.mark.parametrize(("ratio", "off"), [(0.1, 0.03), (0.25, 0.05), (0.5, 0.05), (1.0, 0.08), (3.0, 1.1)])
 def test_the_skys_light_by_way_of_the_walls_of_a_street(ratio, off):
     share, exact = street(ratio)
-    assert back(share, diffuse=1.0) == pytest.approx(exact, rel=off)  # what `thrown_back` states
+    assert back(share, diffuse=1.0) == pytest.approx(exact, rel=off)  # what `reflected_light` states
 
 
 def all_bounces(ratio, *, wall, ground):
@@ -68,7 +68,9 @@ def test_what_further_bounces_would_add_is_as_stated(ratio, wall, ground, more, 
     once, whole, light = all_bounces(ratio, wall=wall, ground=ground)
     share = np.hypot(1, ratio) - ratio
     found = back(share, share, direct=0.0, diffuse=1.0, wall=wall, ground=ground)
-    assert found == pytest.approx(once, rel=1e-9)  # one bounce off walls is what `thrown_back` is in such a street
+    assert found == pytest.approx(
+        once, rel=1e-9
+    )  # one bounce off walls is what `reflected_light` is in such a street
     assert whole / found - 1 == pytest.approx(more, abs=0.005)  # stated in whole hundredths
     assert (whole - found) / light == pytest.approx(of_all, abs=0.005 if of_all == 0.08 else 0.0005)
 

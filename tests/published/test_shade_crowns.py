@@ -21,7 +21,13 @@ def crown(radius, base, *, share, way):
     ring = Point(0, 0).buffer(radius, quad_segs=16)
     return tuple(
         Prism(
-            outline=outline, bottom=low, top=high, owner="tree", part="crown", transmittance_leafy=share, through=way
+            outline=outline,
+            bottom=low,
+            top=high,
+            owner="tree",
+            part="crown",
+            transmittance_leafy=share,
+            transmittance_path=way,
         )
         for outline, low, high in crown_slices(ring, base, base + 2 * radius, "ellipsoid")
     )

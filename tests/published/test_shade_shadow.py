@@ -12,7 +12,7 @@ from siteplan.land.features import Building
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.engine import SunEngine
-from siteplan.sun.obstacles.prisms import Prism, what_stands
+from siteplan.sun.obstacles.prisms import Prism, obstacle_prisms
 
 from ..skies import sun_at
 
@@ -83,7 +83,7 @@ def test_shadow_of_a_house_on_a_hillside_ends_where_the_formula_says(tiny_yard, 
     for method, off in ((1, 0.002), (0, level)):  # 2 mm: a circle of 128 sides
         away = np.array([length - off, length + off])
         points = np.column_stack([east * away, north * away, hill.height_at(east * away, north * away)])
-        got = lit(sun, points, *what_stands(site), terrain=hill)
+        got = lit(sun, points, *obstacle_prisms(site), terrain=hill)
         assert got[method] == pytest.approx([0, 1], abs=1e-6)
 
 

@@ -12,7 +12,7 @@ import trimesh
 from siteplan.land.surface_model import SurfaceLayer
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.lookup.surface_horizon import surface_slopes
-from siteplan.sun.obstacles.surface_columns import packed
+from siteplan.sun.obstacles.surface_columns import columns_of_layer
 from siteplan.sun.path.solar_path import sun_path
 
 FLOOR = -20.0  # m; where the boxes end below
@@ -67,7 +67,7 @@ def test_the_exact_test_sees_what_the_ray_caster_sees():
     path = sun_path(45.0, 8.0, year=2026, timezone="Europe/Rome", step=0.5)
     rng = np.random.default_rng(5)
     points = np.column_stack([rng.uniform(-30, 30, (40, 2)), np.full(40, 0.013)])  # some of them within columns
-    engine = SunEngine(path=path, prisms=(), season=np.ones(365, dtype=bool), columns=(packed(layer),))
+    engine = SunEngine(path=path, prisms=(), season=np.ones(365, dtype=bool), columns=(columns_of_layer(layer),))
     some = np.isin(path.day, [1, 80, 172, 300]) & (path.elevation > 0.5)
     ours, theirs = engine.exact_light(points)[:, some] > 0.5, seen(boxes(layer), points, path, some)
     # the caster reckons in single precision: a ray within a hundredth of a millimetre of an edge may go either way
@@ -77,7 +77,7 @@ def test_the_exact_test_sees_what_the_ray_caster_sees():
 
 def test_the_lookup_keeps_to_the_exact_test():
     path = sun_path(45.0, 8.0, year=2026, timezone="Europe/Rome", step=1 / 6)
-    engine = SunEngine(path=path, prisms=(), season=np.ones(365, dtype=bool), columns=(packed(askew()),))
+    engine = SunEngine(path=path, prisms=(), season=np.ones(365, dtype=bool), columns=(columns_of_layer(askew()),))
     rng = np.random.default_rng(6)
     points = np.column_stack([rng.uniform(-12, 12, (40, 2)), np.zeros(40)])
     off = engine.hours(points).month_h - engine.exact_hours(points).month_h
@@ -96,6 +96,8 @@ def test_layers_are_seen_past_their_holes():
     outer = SurfaceLayer(np.where(within, np.nan, whole.tops).astype(np.float32), whole.place, whole.cell, hole)
     points = np.array([[0.0, 0, 0], [3, -5, 1], [-20, 20, 0.5], [200, 30, 0], [0, 0, 8]])
     azimuth = np.arange(0.0, 360.0, 1.5)
-    expected = surface_slopes(points, [packed(whole)], azimuth)
-    assert surface_slopes(points, [packed(inner), packed(outer)], azimuth) == pytest.approx(expected, rel=1e-9)
+    expected = surface_slopes(points, [columns_of_layer(whole)], azimuth)
+    assert surface_slopes(points, [columns_of_layer(inner), columns_of_layer(outer)], azimuth) == pytest.approx(
+        expected, rel=1e-9
+    )
     assert (expected > 0).any(axis=1).all()

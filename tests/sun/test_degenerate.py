@@ -12,7 +12,7 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box, contains_xy, 
 from siteplan.land.features import Bed, Building, Fence, Hedge, Tree
 from siteplan.sun.obstacles.outline_repair import sound_prisms
 from siteplan.sun.obstacles.packed_prisms import pack
-from siteplan.sun.obstacles.prisms import Prism, bed_prisms, what_stands
+from siteplan.sun.obstacles.prisms import Prism, bed_prisms, obstacle_prisms
 
 CORNERS = ((0.0, 0.0), (3.0, 0.0), (3.0, 2.0), (0.0, 2.0))
 BOX = Polygon(CORNERS)
@@ -49,7 +49,7 @@ def hours(tiny_yard, engine_of):
 
     @cache
     def ask(outline, *, exact=False):
-        engines = [engine_of(*what_stands(replace(tiny_yard, **(bare | kind)))) for kind in as_kinds(outline)]
+        engines = [engine_of(*obstacle_prisms(replace(tiny_yard, **(bare | kind)))) for kind in as_kinds(outline)]
         return [(one.exact_hours(FEW) if exact else one.hours(POINTS)).month_h for one in engines]
 
     return ask
@@ -110,7 +110,7 @@ def test_whatever_is_drawn_has_finite_hours_like_the_exact_ones(hours, outline):
         assert off(found[:, ::3][:, outside], exact[:, outside]) <= 0.6
 
 
-# from here on prisms as they are given to the engine, without what_stands in between
+# from here on prisms as they are given to the engine, without obstacle_prisms in between
 IN_LEAF = {"transmittance_leafy": 0.2, "transmittance_bare": 0.6, "leaf_out": 105, "leaf_fall": 300}
 RAW = {
     "wall": {"bottom": 0.0, "top": 3.0},

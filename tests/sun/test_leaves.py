@@ -1,4 +1,4 @@
-"""Leaves: closed forms of a ray's way through bodies, and the laws that weakening by the way obeys."""
+"""Leaves: closed forms of a ray's way through bodies, and the laws that attenuation by the way obeys."""
 
 from __future__ import annotations
 
@@ -33,7 +33,13 @@ def day():
 
 def leaves(outline, bottom, top, *, share=SHARE, way=WAY, owner="it"):
     return Prism(
-        outline=outline, bottom=bottom, top=top, owner=owner, part="crown", transmittance_leafy=share, through=way
+        outline=outline,
+        bottom=bottom,
+        top=top,
+        owner=owner,
+        part="crown",
+        transmittance_leafy=share,
+        transmittance_path=way,
     )
 
 

@@ -12,11 +12,11 @@ from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.obstacles.crowns import SLICES
-from siteplan.sun.obstacles.prisms import bed_prisms, own_shade, what_stands
+from siteplan.sun.obstacles.prisms import bed_prisms, obstacle_prisms, own_shade
 
 
 def of(site, owner):
-    return [prism for prism in what_stands(site) if prism.owner == owner]
+    return [prism for prism in obstacle_prisms(site) if prism.owner == owner]
 
 
 def only(site, **features):
@@ -25,12 +25,12 @@ def only(site, **features):
 
 
 def test_everything_that_stands_is_there(tiny_yard):
-    assert {prism.owner for prism in what_stands(tiny_yard)} == {"shed", "pear", "fence", "north bed", "new bed"}
-    assert not [prism for prism in what_stands(tiny_yard, without=["pear"]) if prism.owner == "pear"]
+    assert {prism.owner for prism in obstacle_prisms(tiny_yard)} == {"shed", "pear", "fence", "north bed", "new bed"}
+    assert not [prism for prism in obstacle_prisms(tiny_yard, without=["pear"]) if prism.owner == "pear"]
 
 
 def test_an_empty_site_has_no_prisms(tiny_yard):
-    assert what_stands(only(tiny_yard)) == ()
+    assert obstacle_prisms(only(tiny_yard)) == ()
 
 
 def test_a_gate_is_a_gap_in_the_fence(tiny_yard):
@@ -42,7 +42,7 @@ def test_a_gate_is_a_gap_in_the_fence(tiny_yard):
 
 def test_a_fence_of_panels_bends_without_losing_its_height(tiny_yard):
     fence = Fence(id="f", line=LineString([(0, 0), (3, 0), (3, 3)]), height=1.8, base=0.2, transmittance=0.4)
-    (prism,) = what_stands(only(tiny_yard, fences=(fence,)))
+    (prism,) = obstacle_prisms(only(tiny_yard, fences=(fence,)))
     assert (prism.bottom, prism.top, prism.transmittance_leafy) == (0.2, 1.8, 0.4)
     assert prism.outline.area == pytest.approx(6 * 0.04, rel=1e-6)
 
@@ -50,7 +50,7 @@ def test_a_fence_of_panels_bends_without_losing_its_height(tiny_yard):
 def test_a_gate_across_the_whole_fence_leaves_nothing(tiny_yard):
     fence = Fence(id="f", line=LineString([(0, 0), (3, 0)]), height=1.8)
     gate = Gate(id="g", place=Point(1.5, 0), line=LineString([(-1, 0), (4, 0)]), width=5.0)
-    assert what_stands(only(tiny_yard, fences=(fence,), gates=(gate,))) == ()
+    assert obstacle_prisms(only(tiny_yard, fences=(fence,), gates=(gate,))) == ()
 
 
 def test_a_tree_is_crown_and_trunk(tiny_yard):
@@ -65,14 +65,14 @@ def test_an_evergreen_has_no_leaf_dates(tiny_yard):
     pine = replace(
         tiny_yard.trees[0], id="pine", foliage="evergreen", leaf_out=MonthDay(4, 1), leaf_fall=MonthDay(10, 1)
     )
-    assert {prism.leaf_out for prism in what_stands(only(tiny_yard, trees=(pine,)))} == {None}
+    assert {prism.leaf_out for prism in obstacle_prisms(only(tiny_yard, trees=(pine,)))} == {None}
 
 
 @pytest.mark.parametrize(("form", "share"), [("cone", 1 / 3), ("ellipsoid", 2 / 3)])
 def test_crown_forms_keep_their_volume(tiny_yard, form, share):
     crown = Point(0, 0).buffer(2.0, quad_segs=32)
     tree = Tree(id="t", outline=crown, trunk=Point(0, 0), height=9, crown_base=3, crown_form=form)
-    prisms = what_stands(only(tiny_yard, trees=(tree,)))
+    prisms = obstacle_prisms(only(tiny_yard, trees=(tree,)))
     assert len(prisms) == SLICES
     volume = sum(prism.outline.area * (prism.top - prism.bottom) for prism in prisms)
     assert volume == pytest.approx(share * crown.area * 6, rel=0.03)  # corners left out to 2 cm
@@ -81,7 +81,7 @@ def test_crown_forms_keep_their_volume(tiny_yard, form, share):
 
 def test_a_gabled_roof_is_two_exact_halves(tiny_yard):
     house = Building(id="h", outline=box(0, 0, 10, 6), height=7, eaves=4)
-    halves = what_stands(only(tiny_yard, buildings=(house,)))
+    halves = obstacle_prisms(only(tiny_yard, buildings=(house,)))
     assert len(halves) == 2
     volume = sum(
         half.outline.area * (np.dot(half.top_plane[:2], half.outline.centroid.coords[0]) + half.top_plane[2])
@@ -94,19 +94,21 @@ def test_a_gabled_roof_is_two_exact_halves(tiny_yard):
 
 def test_a_ridge_may_run_across(tiny_yard):
     house = Building(id="h", outline=box(0, 0, 10, 6), height=7, eaves=4, ridge_heading=0.0)
-    halves = what_stands(only(tiny_yard, buildings=(house,)))
+    halves = obstacle_prisms(only(tiny_yard, buildings=(house,)))
     assert sorted(half.outline.bounds[0] for half in halves) == pytest.approx([0, 5])
 
 
 def test_eaves_at_the_top_are_a_flat_roof(tiny_yard):
-    (flat,) = what_stands(only(tiny_yard, buildings=(Building(id="h", outline=box(0, 0, 9, 6), height=4, eaves=4),)))
+    (flat,) = obstacle_prisms(
+        only(tiny_yard, buildings=(Building(id="h", outline=box(0, 0, 9, 6), height=4, eaves=4),))
+    )
     assert flat.top_plane is None
 
 
 def test_parts_and_holes_stay(tiny_yard):
     ring = box(0, 0, 6, 6).difference(box(2, 2, 4, 4))
     both = MultiPolygon([ring, box(8, 0, 9, 1)])
-    prisms = what_stands(only(tiny_yard, hedges=(Hedge(id="h", outline=both, height=1.5),)))
+    prisms = obstacle_prisms(only(tiny_yard, hedges=(Hedge(id="h", outline=both, height=1.5),)))
     assert [len(prism.outline.interiors) for prism in prisms] == [1, 0]
 
 

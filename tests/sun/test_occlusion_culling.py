@@ -69,7 +69,7 @@ def seen_in(everywhere, *prisms, corner=(100.0, -50.0)):
     pieces, bodies = pack(placed)
     low = np.zeros_like(everywhere.lowest)
     near = np.arange(len(pieces.top))
-    kept = occlusion_culling.not_hidden(points, near, pieces, everywhere.table, everywhere.highest, low)
+    kept = occlusion_culling.visible_pieces(points, near, pieces, everywhere.table, everywhere.highest, low)
     return {bodies[pieces.body[k]].owner for k in kept}
 
 

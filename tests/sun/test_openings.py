@@ -15,7 +15,7 @@ from siteplan.land.grid import Grid
 from siteplan.land.openings import open_area
 from siteplan.land.terrain import Terrain
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.obstacles.prisms import what_stands
+from siteplan.sun.obstacles.prisms import obstacle_prisms
 
 
 def only(site, **features):
@@ -29,7 +29,7 @@ def gate(start, end, name="g"):
 
 
 def ground_of(site):
-    return union_all([prism.outline for prism in what_stands(site)])
+    return union_all([prism.outline for prism in obstacle_prisms(site)])
 
 
 HEDGE = Hedge(id="h", outline=box(-10, -1, 10, 0), height=2.0, transmittance=0.0)
@@ -100,7 +100,7 @@ def test_a_gate_elsewhere_opens_nothing(tiny_yard):
 def test_a_wall_stands_on_its_outline_whatever_its_thickness(tiny_yard):
     ring = box(0, 0, 6, 6).difference(box(0.5, 0.5, 5.5, 5.5))
     wall = Fence(id="w", line=LineString(ring.exterior), outline=ring, height=2.0, thickness=0.04, base=0.3)
-    (prism,) = what_stands(only(tiny_yard, fences=(wall,)))
+    (prism,) = obstacle_prisms(only(tiny_yard, fences=(wall,)))
     assert prism.outline.equals(ring)
     assert (prism.bottom, prism.top) == (0.3, 2.0)
 
@@ -111,7 +111,7 @@ def test_a_wall_on_a_slope_follows_it(tiny_yard, turned):
     slope = Terrain(grid, 100 + 0.1 * np.broadcast_to(grid.x, grid.shape))
     outline = rotate(box(-9, -0.25, 9, 0.25), turned, origin=(0, 0))
     wall = Fence(id="w", line=LineString(outline.exterior), outline=outline, height=1.5)
-    prisms = what_stands(replace(only(tiny_yard, fences=(wall,)), terrain=slope))
+    prisms = obstacle_prisms(replace(only(tiny_yard, fences=(wall,)), terrain=slope))
     assert len(prisms) == 9  # of 2 m
     assert union_all([prism.outline for prism in prisms]).symmetric_difference(outline).area < 1e-6
     for prism in prisms:
@@ -129,10 +129,10 @@ def test_a_hedge_on_a_slope_follows_it_like_a_fence(tiny_yard, turned):
     wall = Fence(id="h", line=LineString(outline.exterior), outline=outline, height=1.8, transmittance=0.3)
     fence = Fence(id="h", line=line, thickness=1.0, height=1.8, transmittance=0.3)
     site = replace(only(tiny_yard), terrain=slope)
-    prisms = what_stands(replace(site, hedges=(hedge,)))
-    drawn = what_stands(replace(site, fences=(wall,)))
-    assert [replace(prism, through=None) for prism in prisms] == list(drawn)
-    assert {prism.through for prism in prisms} == {1.0}  # a hedge's leaves take by the way through them
+    prisms = obstacle_prisms(replace(site, hedges=(hedge,)))
+    drawn = obstacle_prisms(replace(site, fences=(wall,)))
+    assert [replace(prism, transmittance_path=None) for prism in prisms] == list(drawn)
+    assert {prism.transmittance_path for prism in prisms} == {1.0}  # a hedge's leaves take by the way through them
     for prism in prisms:
         assert prism.top == pytest.approx(100 + 0.2 * prism.outline.centroid.x + 1.8)
     beside = MultiPoint([(x, y) for x in range(-8, 9, 2) for y in (-1.5, 1.5)])

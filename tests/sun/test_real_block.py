@@ -13,7 +13,7 @@ import pytest
 from siteplan.files.reader import read_site
 from siteplan.land.grid import grid_over
 from siteplan.sun.engine import sun_engine
-from siteplan.sun.sun_maps import standing_cells
+from siteplan.sun.sun_maps import cell_groups
 
 pytestmark = pytest.mark.slow
 
@@ -22,7 +22,7 @@ def test_the_lookup_keeps_to_the_exact_test_in_delft(real_block):
     site = read_site(real_block)
     site = replace(site, sun=replace(site.sun, step=1 / 6))  # the exact test is out by half a step at each edge
     engine = sun_engine(site)
-    ground = list(standing_cells(site, grid_over(site.boundary, site.sun.cell)))[-1].points
+    ground = list(cell_groups(site, grid_over(site.boundary, site.sun.cell)))[-1].points
     # the whole property's cells are asked, so that they are pruned in the tiles and regions of a map
     sample = np.random.default_rng(8).permutation(len(ground))[:200]
     looked, exact = engine.hours(ground), engine.exact_hours(ground[sample])

@@ -15,7 +15,7 @@ from shapely import LineString, MultiPolygon, Point, box
 from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, MonthDay, Tree
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.obstacles.crowns import SLICES
-from siteplan.sun.obstacles.prisms import what_stands
+from siteplan.sun.obstacles.prisms import obstacle_prisms
 from siteplan.sun.path.solar_path import SunPath
 from siteplan.sun.sun_maps import sun_maps
 
@@ -41,7 +41,7 @@ def lit(tiny_yard):
     def ask(elevation, north, *, east=0.0, leaves=False, **features):
         site = replace(tiny_yard, **(nothing | features))
         engine = SunEngine(
-            path=sun_in_the_south(elevation), prisms=what_stands(site), season=np.ones(365, dtype=bool)
+            path=sun_in_the_south(elevation), prisms=obstacle_prisms(site), season=np.ones(365, dtype=bool)
         )
         points = np.column_stack([np.full(len(north), east), north, np.zeros(len(north))])
         looked, exact = (answer(points).month_h[[JANUARY, JULY]] for answer in (engine.hours, engine.exact_hours))
@@ -204,7 +204,7 @@ def test_what_stands_beyond_the_boundary_shades_the_map(tiny_yard):
     bare = replace(
         tiny_yard, buildings=(tower,), trees=(), hedges=(), fences=(), gates=(), beds=()
     )  # its boundary runs from -5 to 5
-    engine = SunEngine(path=sun_in_the_south(45), prisms=what_stands(bare), season=np.ones(365, dtype=bool))
+    engine = SunEngine(path=sun_in_the_south(45), prisms=obstacle_prisms(bare), season=np.ones(365, dtype=bool))
     maps = sun_maps(bare, engine)
     dark = maps.month_h[JULY][:, maps.grid.columns // 2] < 0.5
     assert dark.tolist() == (maps.grid.y < -10 + 8).tolist()

@@ -16,7 +16,7 @@ from siteplan.sun.bed_sun import bed_sun, bed_suns, lit_share, soil_shares, tier
 from siteplan.sun.engine import sun_engine
 from siteplan.sun.obstacles.plant_rows import row_prisms
 from siteplan.sun.obstacles.prisms import bed_prisms, own_shade
-from siteplan.sun.sun_maps import standing_cells, sun_maps
+from siteplan.sun.sun_maps import cell_groups, sun_maps
 
 LOWER, UPPER = 0.35, 0.30
 
@@ -126,7 +126,7 @@ def test_a_crop_stands_on_each_ledge_and_so_do_its_rows(open_site, tiered):
 
 def test_the_map_knows_the_tiers(open_site, tiered, engine):
     grid = grid_over(open_site.boundary, 0.25)
-    heights = [set(cells.points[:, 2].round(9)) for cells in standing_cells(open_site, grid)]
+    heights = [set(cells.points[:, 2].round(9)) for cells in cell_groups(open_site, grid)]
     assert heights == [{0.65}, {0.35}, {0.0}]
     maps = sun_maps(open_site, engine)
     above = maps.grid.inside(tiered.frames[1].outline)

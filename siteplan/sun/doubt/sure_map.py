@@ -62,7 +62,7 @@ class SureMap:
         return np.where(np.isfinite(self.share), decided, np.nan)
 
     def parts(self) -> tuple[float, float, float] | None:
-        """Return the shares of the ground that surely have enough sun, surely too little, neither; None without ground."""
+        """Return the shares of the ground with verdict 1, -1 and 0, in this order; None if no cell has a verdict."""
         verdict = self.verdict()
         known = verdict[np.isfinite(verdict)]
         if not known.size:

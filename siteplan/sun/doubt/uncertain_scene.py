@@ -26,7 +26,7 @@ from siteplan.sun.doubt.figures import (
     prisms_with_values,
     uncertain_features,
 )
-from siteplan.sun.engine import Asked, SunEngine
+from siteplan.sun.engine import PointSet, SunEngine
 from siteplan.sun.obstacles.bodies import Body
 from siteplan.sun.obstacles.packed_prisms import Packed, pack
 from siteplan.sun.obstacles.plant_rows import row_prisms
@@ -130,7 +130,7 @@ class UncertainScene:
     @cached_property
     def _sky(self) -> Sky:
         periods = self.engine.periods(leaf_calendars(self.figures, self.engine.prisms))
-        return sky(self.engine.path, periods, through=self.engine.passages)
+        return sky(self.engine.path, periods, passages=self.engine.passages)
 
     def _sky_of(self, bodies: Sequence[Body]) -> Sky:  # noqa: ARG002  # one table serves all bodies and draws
         return self._sky
@@ -179,7 +179,7 @@ class UncertainScene:
     ) -> list[list[Floats]]:
         """Return the hours on the cells of spots, without some features and with extra obstacles for all of them."""
         ledges = [
-            Asked(ledge.cells, ledge.extra, (*spot.without, *without)) for spot in spots for ledge in spot.ledges
+            PointSet(ledge.cells, ledge.extra, (*spot.without, *without)) for spot in spots for ledge in spot.ledges
         ]
         hours = iter(engine.means_of_each(self._sky_of, ledges, extra=extra))
         return [[_with_counted_hours(spot, next(hours)) for _ in spot.ledges] for spot in spots]

@@ -1,7 +1,8 @@
-"""How much light, and not only how many hours of it, does a bed get?
+"""How much light energy does a bed get, beyond the hours of sun?
 
-The lookup of the sun's hours with each part of the sun's path weighed by its beam's energy, and the share of the sky
-seen, its light taken as the same from everywhere. What walls throw back is added. It leaves out a second bounce.
+Direct light comes from the lookup of the sun's hours, with each part of the sun's path weighted by its beam's energy.
+Diffuse light is the share of the sky seen times the sky's light, taken as equal from all directions. Light reflected
+once by walls and ground is added.
 """
 
 from __future__ import annotations
@@ -20,13 +21,13 @@ from siteplan.land.weather import Air, Weather
 from siteplan.sun.bed_sun import soil_shares, tier_cells
 from siteplan.sun.engine import SunEngine
 from siteplan.sun.light.irradiance import Radiation, clear_radiation, daily_light_integral, typical_radiation
-from siteplan.sun.light.reflection import OpenLight, Reflectors, reflectors, thrown_back
+from siteplan.sun.light.reflection import OpenLight, Reflectors, reflected_light, reflectors
 from siteplan.sun.light.sky_view import dome
 from siteplan.sun.obstacles.bodies import Body, calendars_of
 from siteplan.sun.obstacles.prisms import Prism, own_shade
 from siteplan.sun.path.day_periods import leaf_periods
 from siteplan.sun.path.sky_table import Sky, sky
-from siteplan.sun.sun_maps import standing_cells
+from siteplan.sun.sun_maps import cell_groups
 
 Floats = NDArray[np.float64]
 Calendars = tuple[tuple[int, int], ...]
@@ -43,9 +44,9 @@ class Light:
     direct_kwh_m2, diffuse_kwh_m2 : ndarray, shape (13,) or (13, n)
         From the sun, and from the sky. [kWh/m2 a day]
     bright_h : ndarray, of the same shape
-        How long the sun shines bright: direct light of at least 120 W/m2 at right angles to it. [h a day]
+        Bright sunshine: direct normal irradiance of at least 120 W/m2. [h a day]
     reflected_kwh_m2 : ndarray, of the same shape
-        From what hides the sky: walls, plants and rising ground throw some light back. [kWh/m2 a day]
+        Reflected by whatever hides the sky: walls, plants and rising ground. [kWh/m2 a day]
     """
 
     direct_kwh_m2: Floats
@@ -80,9 +81,9 @@ class PointLight:
     Attributes
     ----------
     sky_share : ndarray, shape (13, n)
-        Of the sky that is seen, weighed as level ground receives it; the months, then the season. [0 to 1]
+        Share of the sky that is seen, weighted as level ground receives it; the months, then the season. [0 to 1]
     clear : Light
-        Were every day clear.
+        If every day were clear.
     typical : Light or None
         In a typical year; None without a weather file.
     """
@@ -101,9 +102,9 @@ class BedLight:
     bed : str
         Its id.
     sky_share : ndarray, shape (13,)
-        Of the sky that is seen; the months, then the season. [0 to 1]
+        Share of the sky that is seen; the months, then the season. [0 to 1]
     clear, open_clear : Light
-        Were every day clear: at the bed, and on open ground.
+        If every day were clear: at the bed, and on open ground.
     typical, open_typical : Light or None
         In a typical year: at the bed, and on open ground; None without a weather file.
     """
@@ -117,12 +118,12 @@ class BedLight:
 
     @property
     def best(self) -> Light:
-        """What is to be expected: the typical year where it is known, else clear days."""
+        """Light to expect: of the typical year if it is known, else of clear days."""
         return self.clear if self.typical is None else self.typical
 
     @property
     def share_of_open(self) -> Floats:
-        """Of the light of open ground, shape (13,); NaN where the sun does not rise. [0 to 1]"""
+        """Share of the light of open ground, shape (13,); NaN in months without sunrise. [0 to 1]"""
         there = (self.open_clear if self.open_typical is None else self.open_typical).total_kwh_m2
         share = np.divide(self.best.total_kwh_m2, there, out=np.full(len(there), np.nan), where=there > 0)
         return np.asarray(share, dtype=np.float64)
@@ -130,22 +131,24 @@ class BedLight:
 
 @dataclass(frozen=True, eq=False)
 class LightEngine:
-    """An engine with what its sky sends.
+    """A sun engine with the radiation of sun and sky; computes the light at any points.
 
     Attributes
     ----------
     engine : SunEngine
     clear : Radiation
+        Of clear days.
     typical : Radiation or None
-    around : Reflectors or None
-        What throws light back; None where that is left out.
+        Of a typical year; None without a weather file.
+    reflectors : Reflectors or None
+        Obstacles that reflect light; None if reflected light is not counted.
     """
 
     engine: SunEngine
     clear: Radiation
     typical: Radiation | None = None
-    around: Reflectors | None = None
-    # shared by those that `replace` makes of this one
+    reflectors: Reflectors | None = None
+    # caches, shared with the engines that `dataclasses.replace` makes of this one
     _beams: dict[Calendars, Sky] = field(default_factory=dict, repr=False)
     _domes: dict[Calendars, Sky] = field(default_factory=dict, repr=False)
 
@@ -157,47 +160,47 @@ class LightEngine:
         points : ndarray, shape (n, 3)
             East, north and absolute height. [m]
         extra : sequence of Prism
-            What stands besides.
+            Obstacles in addition to the engine's.
         without : collection of str
-            Ids of features that are not there; it does not concern `extra`.
+            Ids of features of the engine that are left out; `extra` is kept whatever its owner.
         """
         beams = self.engine.visible_means(self._beam_of, points, extra=extra, without=without)
         domes = self.engine.visible_means(self._dome_of, points, extra=extra, without=without)
         return self._with_walls(self._light(beams, domes), points)
 
     def _with_walls(self, seen: PointLight, points: Floats) -> PointLight:
-        """Return the light at points with what walls throw back."""
-        if self.around is None:
+        """Return the light at points with the reflected light."""
+        if self.reflectors is None:
             return seen
-        albedo = self.around.albedo_at(points)
-        clear = self._thrown_back(seen.clear, self.open.clear, self.clear, seen.sky_share, albedo)
+        albedo = self.reflectors.albedo_at(points)
+        clear = self._with_reflected(seen.clear, self.open.clear, self.clear, seen.sky_share, albedo)
         if seen.typical is None or self.typical is None or self.open.typical is None:
             return replace(seen, clear=clear)
-        typical = self._thrown_back(seen.typical, self.open.typical, self.typical, seen.sky_share, albedo)
+        typical = self._with_reflected(seen.typical, self.open.typical, self.typical, seen.sky_share, albedo)
         return replace(seen, clear=clear, typical=typical)
 
-    def _thrown_back(self, here: Light, there: Light, sent: Radiation, share: Floats, albedo: Floats) -> Light:
-        """Return light with what comes back of it; `there` is open ground's, `share` that of the sky seen."""
+    def _with_reflected(self, here: Light, there: Light, sent: Radiation, share: Floats, albedo: Floats) -> Light:
+        """Return the light `here` with reflected light; `there` is on open ground, `share` the sky's share seen."""
         upright = leaf_periods(self.engine.path, season=self.engine.season, weights=sent.upright).mean
         direct = there.direct_kwh_m2
         lit = np.divide(here.direct_kwh_m2, direct, out=np.zeros_like(here.direct_kwh_m2), where=direct > 0)
         open_light = OpenLight(direct, there.diffuse_kwh_m2, upright.sum(axis=1)[:, None])
-        ground = 0.0 if self.around is None else self.around.ground
+        ground = 0.0 if self.reflectors is None else self.reflectors.ground
         return replace(
             here,
-            reflected_kwh_m2=thrown_back(
+            reflected_kwh_m2=reflected_light(
                 share, np.clip(lit, 0.0, 1.0), open_light, wall_albedo=albedo, ground_albedo=ground
             ),
         )
 
     @cached_property
     def open(self) -> PointLight:
-        """The light on level ground with nothing around, at one point."""
+        """The light at one point of level ground without obstacles."""
         beams, domes = (sky.mean @ sky.total for sky in (self._beam_of(()), self._dome_of(())))
         return self._light(beams[:, None], domes[:, None])
 
     def _light(self, beams: Floats, domes: Floats) -> PointLight:
-        """Return light from the means of beams and domes, shape (13 times their quantities, n)."""
+        """Return the light from the means of beams and domes, each of shape (13 x quantities, n)."""
         beam, sky_light = (means.reshape(len(means) // 13, 13, means.shape[1]) for means in (beams, domes))
         typical = None if self.typical is None else Light(beam[2], sky_light[2], beam[3])
         return PointLight(np.clip(sky_light[0], 0.0, 1.0), Light(beam[0], sky_light[1], beam[1]), typical)
@@ -206,16 +209,16 @@ class LightEngine:
         return (self.clear,) if self.typical is None else (self.clear, self.typical)
 
     def _beam_of(self, bodies: Sequence[Body]) -> Sky:
-        """Return the sky that holds beam and bright hours of each radiation."""
+        """Return the sky table of the beam and the bright hours of each radiation."""
         calendars = calendars_of(bodies)
         if calendars not in self._beams:
             weights = np.stack([weight for sent in self._radiations() for weight in (sent.beam, sent.bright)])
             engine, periods = self.engine, self.engine.periods(calendars)
-            self._beams[calendars] = sky(engine.path, periods, weights=weights, through=engine.passages)
+            self._beams[calendars] = sky(engine.path, periods, weights=weights, passages=engine.passages)
         return self._beams[calendars]
 
     def _dome_of(self, bodies: Sequence[Body]) -> Sky:
-        """Return the dome that holds the share seen and the diffuse light of each radiation."""
+        """Return the dome table of the share seen and the diffuse light of each radiation."""
         calendars = calendars_of(bodies)
         if calendars not in self._domes:
             path, season = self.engine.path, self.engine.season
@@ -227,7 +230,7 @@ class LightEngine:
 
 
 def light_engine(site: Site, engine: SunEngine, *, air: Air, weather: Weather | None = None) -> LightEngine:
-    """Return what answers for the light on a site.
+    """Return the light engine of a site.
 
     Parameters
     ----------
@@ -237,7 +240,7 @@ def light_engine(site: Site, engine: SunEngine, *, air: Air, weather: Weather | 
     air : Air
         How hazy clear days are.
     weather : Weather, optional
-        A typical year; without it clouds are left out.
+        A typical year; without it only clear days are computed.
     """
     from pandas import Timestamp
 
@@ -246,19 +249,19 @@ def light_engine(site: Site, engine: SunEngine, *, air: Air, weather: Weather | 
     if weather is not None:
         typical = typical_radiation(engine.path, weather, longitude=site.frame.longitude, start=start)
     return LightEngine(
-        engine=engine, clear=clear_radiation(engine.path, air), typical=typical, around=reflectors(site)
+        engine=engine, clear=clear_radiation(engine.path, air), typical=typical, reflectors=reflectors(site)
     )
 
 
 def bed_light(site: Site, bed: Bed, lights: LightEngine) -> BedLight:
-    """Return the light on a bed, wherever it lies: a bed of the site, or one that is moved, turned or new.
+    """Return the light on a bed: one of the site, or one that is moved, turned or new.
 
     Parameters
     ----------
     site : Site
         Gives the ground and the size of a cell.
     bed : Bed
-        Whose soil is asked. If the engine holds a bed of that id it is not there.
+        If the engine has a bed of the same id, that one is left out.
     lights : LightEngine
         Of this site.
     """
@@ -282,7 +285,7 @@ def bed_light(site: Site, bed: Bed, lights: LightEngine) -> BedLight:
 
 
 def _weighed(lights: Sequence[Light], shares: Sequence[float]) -> Light:
-    """Return the mean of several lights, each with its share."""
+    """Return the weighted mean of several lights."""
     names = [one.name for one in fields(Light)]
     return Light(
         *(
@@ -301,13 +304,13 @@ class LightMaps:
     grid : Grid
         Of the cells, coarser than those of the hours of sun; row 0 is the northernmost.
     sky_share : ndarray, shape (rows, columns)
-        Of the sky that is seen in the growing season. [0 to 1]
+        Share of the sky that is seen in the growing season. [0 to 1]
     light : Light
-        Its arrays of shape (rows, columns): the season of a typical year, of clear days where none is known.
+        Arrays of shape (rows, columns): the season of a typical year, or of clear days without a weather file.
     month_sky_share : ndarray, shape (12, rows, columns)
-        By month: crowns hide less of it when they are bare. [0 to 1]
+        The same by month: bare crowns hide less of the sky. [0 to 1]
     month_light : Light
-        Its arrays of shape (12, rows, columns): the months of the same year.
+        Arrays of shape (12, rows, columns): the months of the same year.
     """
 
     grid: Grid
@@ -318,7 +321,7 @@ class LightMaps:
 
 
 def light_maps(site: Site, lights: LightEngine, *, most: int = MOST_CELLS) -> LightMaps:
-    """Return maps of the light on a property, in about so many cells at the most.
+    """Return maps of the light on a property.
 
     Parameters
     ----------
@@ -326,15 +329,14 @@ def light_maps(site: Site, lights: LightEngine, *, most: int = MOST_CELLS) -> Li
     lights : LightEngine
         Of this site.
     most : int
-        Light changes more gently over the ground than hours of sun do: few cells show it.
+        Largest number of cells, about. Light varies more smoothly than hours of sun: few cells are enough.
     """
     grid = grid_over(site.boundary, max(site.sun.cell, float(np.sqrt(site.boundary.area / most))))
     values = np.full((5, 13, grid.rows * grid.columns), np.nan)
-    for cells in standing_cells(site, grid):
-        here = lights.light(cells.points, extra=cells.extra, without=cells.without)
+    for group in cell_groups(site, grid):
+        here = lights.light(group.points, extra=group.extra, without=group.without)
         light = here.clear if here.typical is None else here.typical
-        found = (here.sky_share, *(getattr(light, one.name) for one in fields(Light)))
-        values[:, :, cells.numbers] = np.stack(found)
+        values[:, :, group.numbers] = np.stack([here.sky_share, *(getattr(light, one.name) for one in fields(Light))])
     share, *parts = values.reshape(5, 13, *grid.shape)
     return LightMaps(
         grid=grid,

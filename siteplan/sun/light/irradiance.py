@@ -1,7 +1,7 @@
 """How strong is the sunlight on open ground: its irradiance, direct and diffuse?
 
 On clear days by the clear-sky model of Ineichen and Perez with Linke turbidity; in a typical year by a weather file.
-Shade is left out, and so is light reflected by ground and walls (`reflection`).
+Shade is computed by the lookup, light reflected by ground and walls in `reflection`.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ Integers = NDArray[np.int64]
 BRIGHT = 120.0  # W/m2
 #: mol/m2 of photosynthetic photons for each kWh/m2 of sunlight: Faust and Logan (2018), HortScience 53:1250 (seen)
 MOL_PER_KWH = 7.265
-LEAST_LIT = 0.25  # of an hour; the light of an hour is spread over no less than this, however short the sun is up
+LEAST_LIT = 0.25  # h; the light of an hour of weather data is spread over at least this long, even if the sun sets
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,7 +92,7 @@ def typical_radiation(path: SunPath, weather: Weather, *, longitude: float, star
     path : SunPath
         Of a whole year.
     weather : Weather
-        Its hours are matched by solar time, so that solar noon at the station is solar noon at the place.
+        Hour by hour. Its hours are matched by solar time: solar noon at the station is solar noon at the place.
     longitude : float
         Of the place. [degrees]
     start : float
@@ -100,8 +100,8 @@ def typical_radiation(path: SunPath, weather: Weather, *, longitude: float, star
 
     Notes
     -----
-    The light of an hour is spread evenly over the part of it in which the sun is up. So the mean of an hour decides
-    whether its sunshine is bright. 29 February takes the weather of the 28th.
+    The light of an hour is spread evenly over the part of the hour in which the sun is up, so that either all or none
+    of an hour's sunshine is bright. 29 February takes the weather of the 28th.
     """
     fine = finer(path)
     seconds = start + fine.time * 3600 + (longitude - weather.longitude) * 240
@@ -129,7 +129,7 @@ def _radiation(path: SunPath, direct: Floats, diffuse: Floats) -> Radiation:
     """Return the radiation from direct normal and diffuse irradiance in each part of the finer path. [W/m2]"""
     fine = finer(path)
     days = len(path.day_month)
-    # all around the compass the cosine of incidence, where it is above 0, has the mean cos(elevation) / pi
+    # over all directions that a wall may face, the mean of max(cos(incidence), 0) is cos(elevation) / pi
     upright = direct * np.cos(np.radians(fine.elevation)) / np.pi * fine.hours / 1000
     return Radiation(
         direct=direct,

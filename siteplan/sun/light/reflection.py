@@ -1,8 +1,8 @@
-"""How much light do walls and ground throw back onto level soil?
+"""How much light do walls and ground reflect onto level soil?
 
-One bounce off what hides the sky: as much of it as the sky's share leaves, lit as upright surfaces are on average,
-and equally bright to all sides. It leaves out further bounces, from wall to wall and by way of the ground, and on
-which side the walls stand.
+One reflection off whatever hides the sky. Its share is one less the sky view factor; it is lit like vertical surfaces
+on average, and reflects equally in all directions. Further reflections, between walls and by way of the ground, are
+not counted, nor on which side the walls stand.
 """
 
 from __future__ import annotations
@@ -20,15 +20,15 @@ from siteplan.sun.obstacles.prisms import ground_under
 
 Floats = NDArray[np.float64]
 
-PIECE = 2.0  # m; longest piece of a wall that is weighed as one
+PIECE = 2.0  # m; longest piece into which walls are cut
 FAR = 60.0  # m beyond the boundary; walls farther off hide next to nothing
-NEAREST = 0.1  # m; no piece counts as nearer
-MOST_AT_ONCE = 2_000_000  # points times pieces
+NEAREST = 0.1  # m; least distance at which a piece counts
+MOST_AT_ONCE = 2_000_000  # points times pieces computed at once, to limit memory
 
 
 @dataclass(frozen=True, eq=False)
 class Reflectors:
-    """What stands about and throws light back, in short pieces.
+    """Edges of the obstacles that reflect light, in short pieces.
 
     Attributes
     ----------
@@ -37,9 +37,9 @@ class Reflectors:
     length : ndarray, shape (n,)
         [m]
     albedo : ndarray, shape (n,)
-        Share of the light that it throws back. [0 to 1]
+        Share of the light that it reflects. [0 to 1]
     ground : float
-        The same of the property's ground, on average. [0 to 1]
+        Mean albedo of the property's ground. [0 to 1]
     """
 
     place: Floats
@@ -48,16 +48,16 @@ class Reflectors:
     ground: float
 
     def albedo_at(self, points: Floats) -> Floats:
-        """Return the mean albedo of what hides the sky from points, shape (n,); that of the ground where none stands.
+        """Return the mean albedo of the obstacles around points, shape (n,); that of the ground without obstacles.
 
-        Each piece counts by about the share of the sky that it hides: length times height squared over the distance
-        to its top cubed.
+        Each piece is weighted by about the share of the sky that it hides: its length times its height squared, over
+        the distance to its top cubed.
         """
-        found = np.full(len(points), self.ground)
+        mean = np.full(len(points), self.ground)
         higher = self.place[:, 2] > points[:, 2].min(initial=np.inf)
         place, length, albedo = self.place[higher], self.length[higher], self.albedo[higher]
         if not len(length):
-            return found
+            return mean
         step = max(1, MOST_AT_ONCE // len(length))
         for first in range(0, len(points), step):
             here = points[first : first + step]
@@ -67,12 +67,12 @@ class Reflectors:
             to_top = np.sqrt(away**2 + rise**2)
             share = length * rise**2 / (to_top * to_top * to_top)  # a power of 1.5 takes ten times as long
             whole = share.sum(axis=1)
-            np.divide(share @ albedo, whole, out=found[first : first + step], where=whole > 0)
-        return found
+            np.divide(share @ albedo, whole, out=mean[first : first + step], where=whole > 0)
+        return mean
 
 
 def reflectors(site: Site) -> Reflectors | None:
-    """Return what throws light back on a site; None where its albedos are not known."""
+    """Return the reflecting obstacles of a site; None if its albedos are not known."""
     albedo = {kind: one.albedo for kind, one in site.albedos.items()}
     if not albedo:
         return None
@@ -88,14 +88,14 @@ def reflectors(site: Site) -> Reflectors | None:
 
 @dataclass(frozen=True, eq=False)
 class OpenLight:
-    """Light of a day in the open, a month a row and then the season, shape (13, 1) each. [kWh/m2 a day]
+    """Light on open ground: twelve months, then the season, shape (13, 1) each. [kWh/m2 a day]
 
     Attributes
     ----------
     direct, diffuse : ndarray
         From the sun and from the sky on level ground.
     upright : ndarray
-        From the sun on upright surfaces, the mean of all directions that they face.
+        From the sun on vertical surfaces, as a mean over all directions that they may face.
     """
 
     direct: Floats
@@ -104,7 +104,7 @@ class OpenLight:
 
 
 def _walls(site: Site) -> Iterator[tuple[str, BaseGeometry, float]]:
-    """Yield the kind, the outline and the top of all that stands; of trees and hedges as plants."""
+    """Yield kind, outline and elevation of the top of each obstacle; the kind of trees and hedges is "plant"."""
     standing: list[tuple[str, BaseGeometry, float]] = []
     standing += [("building", one.outline, one.height) for one in site.buildings]
     standing += [("fence", one.line, one.height) for one in site.fences]
@@ -134,7 +134,7 @@ def _pieces(shape: BaseGeometry, top: float, albedo: float) -> Floats:
 
 
 def _ground(site: Site, albedo: Mapping[str, float]) -> float:
-    """Return the mean albedo of a property's ground; what is not drawn is grass."""
+    """Return the mean albedo of a property's ground; ground that is not drawn counts as grass."""
     grass, total, known = albedo["grass"], 0.0, 0.0
     for surface in site.surfaces:
         area = surface.outline.intersection(site.boundary).area
@@ -143,46 +143,46 @@ def _ground(site: Site, albedo: Mapping[str, float]) -> float:
     return (total + grass * max(site.boundary.area - known, 0.0)) / max(known, site.boundary.area)
 
 
-def thrown_back(
+def reflected_light(
     sky_share: Floats, lit: Floats, sent: OpenLight, *, wall_albedo: Floats, ground_albedo: float
 ) -> Floats:
-    """Return the light that comes back to level soil from what hides the sky, shape (13, n). [kWh/m2 a day]
+    """Return the light that obstacles and ground reflect onto level soil, shape (13, n). [kWh/m2 a day]
 
     Parameters
     ----------
     sky_share : ndarray, shape (13, n)
-        Of the sky that each point sees. [0 to 1]
+        Share of the sky that each point sees. [0 to 1]
     lit : ndarray, shape (13, n)
-        Share of open ground's direct light that reaches it. [0 to 1]
+        Share of open ground's direct light that reaches each point. [0 to 1]
     sent : OpenLight
         What open ground and open walls get.
     wall_albedo : ndarray, shape (n,)
-        Of what stands about each point. [0 to 1]
+        Of the obstacles around each point. [0 to 1]
     ground_albedo : float
-        Of the ground before it. [0 to 1]
+        Of the ground in front of the obstacles. [0 to 1]
 
     Notes
     -----
-    With S the share of the sky seen, what hides the rest is taken for a wall that sees S / (1 + S) of sky and as much
-    of ground. That is a wall's mean in a long street whose floor sees S on average, and one half where the wall
-    stands alone. Of the direct light on open upright surfaces it has the mean of all of it and of the share that
-    reaches the point: walls around a shaded spot are lit above, and shaded below.
+    With S the share of the sky seen, the rest is taken as wall, of which each part sees S / (1 + S) of sky and as
+    much of ground. That is the mean over the walls of a long street whose floor sees S on average, and one half for a
+    wall that stands alone. Of the direct light on open vertical surfaces the wall gets a share (1 + L) / 2, with L
+    the share of direct light that reaches the point: walls around a shaded spot are lit above and shaded below.
 
     In a long street, on the middle of its floor, the sky's light by way of the walls comes out within 8 % for walls
     as high as the street is wide, and at most twice as much for three times as high. The sun's comes within a factor
     of about two, by the side on which the sunny wall stands (`tests/published/test_light_reflection.py`).
 
-    Light that is thrown back more than once is left out, but for the ground's light onto the walls. In a long street
-    under an even sky, with walls of albedo 0.3 and ground of 0.2, all bounces together bring more than this one: by
-    4 % for walls a quarter as high as the street is wide, by 9 % for half, 16 % for as high, 29 % for three times as
-    high. Of all the sky's light on the floor that is 0.2, 0.6, 1.8 and 5.0 %. White walls (0.6, ground 0.3) as high
-    as the street is wide throw back 39 % more, 8 % of the floor's light.
+    Light reflected more than once is left out, except from the ground onto the walls. In a long street under an even
+    sky, with walls of albedo 0.3 and ground of 0.2, all reflections together give more than this one: by 4 % for
+    walls a quarter as high as the street is wide, by 9 % for half, 16 % for as high, 29 % for three times as high.
+    Of all the sky's light on the floor that is 0.2, 0.6, 1.8 and 5.0 %. White walls (0.6, ground 0.3) as high as the
+    street is wide reflect 39 % more, 8 % of the floor's light.
 
     References
     ----------
-    View factors of the long street: Oke, T. R. (1987), Boundary layer climates, appendix A (memory). All bounces as a
-    system of equations: Harman, I. N., Best, M. J. and Belcher, S. E. (2004), Radiative exchange in an urban street
-    canyon, Boundary-Layer Meteorology 110:301-316 (memory).
+    View factors of the long street: Oke, T. R. (1987), Boundary layer climates, appendix A (memory). All reflections
+    as a system of equations: Harman, I. N., Best, M. J. and Belcher, S. E. (2004), Radiative exchange in an urban
+    street canyon, Boundary-Layer Meteorology 110:301-316 (memory).
     """
     wall_sees = sky_share / (1 + sky_share)
     ground_light = sent.diffuse * sky_share + sent.direct * lit

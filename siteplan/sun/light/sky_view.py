@@ -1,7 +1,7 @@
 """How much of the sky does a point see?
 
-The whole sky as a table for the lookup, each direction weighed by what it sends to level ground when all the sky is
-equally bright. It leaves out that a real sky is brighter around the sun and, when clear, at the horizon.
+The whole sky as a table for the lookup, each direction weighted by what it sends to level ground if the whole sky is
+equally bright. A real sky is brighter around the sun and, when clear, at the horizon; that is not modelled.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import numpy as np
 from siteplan.sun.path.day_periods import Periods
 from siteplan.sun.path.sky_table import AROUND, LEVELS, Sky, at_cache_lines, filled_up, sky_table
 
-FINER = 4.0  # pieces are dropped as if the sky were so many hours: 0.002 h of it are 0.0005 of the sky
+FINER = 4.0  # for culling the whole sky counts as this many hours: a negligible 0.002 h are 0.0005 of the sky
 
 
 def dome(periods: Sequence[Periods]) -> Sky:
@@ -22,7 +22,7 @@ def dome(periods: Sequence[Periods]) -> Sky:
     Parameters
     ----------
     periods : sequence of Periods
-        Days by what is in leaf, the same ones for each quantity, with the quantity's means.
+        For each quantity its means; all have the same periods, grouped by what is in leaf.
 
     Returns
     -------
@@ -31,8 +31,9 @@ def dome(periods: Sequence[Periods]) -> Sky:
 
     Notes
     -----
-    Below the elevation e a direction's strip of sky sends sin2(e) of what it sends in all, by the law of cosines. The
-    sky is the same on every day: its columns differ by what is in leaf alone, and the means weigh the days.
+    Of what a strip of sky in one azimuth sends to level ground, the part below elevation e sends sin2(e), by the
+    cosine law. The sky is the same on every day: columns differ only in what is in leaf, and the means weight the
+    days.
     """
     days = periods[0]
     part = np.arange(LEVELS + 1) / LEVELS

@@ -1,8 +1,8 @@
-"""Which pieces can matter to a block of points?
+"""Which pieces of obstacles can matter to a block of points?
 
-Culling by a bound: a piece hides at most the sun time below its top, in the directions in which it may stand as seen
-from anywhere in the block. Those with the least bounds are dropped, as long as they add up to a negligible time.
-It leaves out what hides what.
+Culling by an upper bound: a piece hides at most the sun time below its top, in the directions in which it may be seen
+from anywhere in the block. The pieces with the smallest bounds are dropped, as long as their sum is negligible. That
+pieces may be hidden by others is not considered here but in `occlusion_culling`.
 """
 
 from __future__ import annotations
@@ -22,18 +22,20 @@ NEGLIGIBLE = 0.002  # h a day; all dropped pieces together hide less than this, 
 def pieces_that_matter(
     points: Floats, pieces: Pieces, sky: Sky, among: Integers, negligible: float = NEGLIGIBLE
 ) -> Integers:
-    """Return the numbers of the pieces that may hide more than a negligible time from the points, ascending.
+    """Return the numbers of the pieces that may matter to the points, ascending.
 
     Parameters
     ----------
     points : ndarray, shape (n, 3)
-        That lie near each other. [m]
-    pieces, sky
-        What stands, and what it may hide.
+        Points near each other. [m]
+    pieces : Pieces
+        All obstacles.
+    sky : Sky
+        Whose sun time they may hide.
     among : ndarray of int, shape (m,)
-        Numbers of the pieces that are looked at, ascending.
+        Numbers of the pieces to choose from, ascending.
     negligible : float
-        [h a day]
+        Most time that the dropped pieces may hide together. [h a day]
     """
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     spread = float(np.hypot(points[:, 0] - middle[0], points[:, 1] - middle[1]).max())
@@ -56,7 +58,7 @@ def pieces_that_matter(
 
 
 def _most_hidden(begin: Floats, end: Floats, upto: Integers, most: Floats) -> Floats:
-    """Return the bound over bins from `begin` to `end`, which may reach past either end of the circle."""
+    """Return the bound summed over the bins from `begin` to `end`, which may run past bin 0 or the last bin."""
     bins = len(most) - 1
     total = np.zeros(len(begin))
     for turn in (-AROUND, 0, AROUND):

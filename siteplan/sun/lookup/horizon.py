@@ -1,8 +1,8 @@
-"""How high is the horizon that opaque things on the ground make around a point?
+"""How high is the horizon that opaque obstacles on the ground make around a point?
 
-All corners are seen from the point at once. Each side that faces it is then drawn into the bins of azimuth: over a
-side the slope to its upper edge is linear in the direction, so that it costs one multiplication and addition a bin.
-It leaves out what floats or lets light through.
+First the direction from the point to each corner is computed. Then each side that faces the point is drawn into the
+bins of azimuth. The slope to a side's upper edge is linear in the unit vector of the direction, so that a bin costs
+two multiplications and an addition. Obstacles that float or let light through are in `intervals` and `leaves`.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-TOUCH = 1e-6  # m; what rises less than this above a point, or hangs less above it, does not
+TOUCH = 1e-6  # m; heights above a point that are smaller than this count as 0
 TINY = np.float32(1e-30)
 
 
@@ -31,9 +31,9 @@ class Walls(NamedTuple):
     Attributes
     ----------
     start : ndarray of int, shape (walls + 1,)
-        Where each ring begins; its first corner stands at its end again.
+        Where each ring begins; the first corner is repeated at the ring's end.
     x, y, top : ndarray, shape (corners,)
-        Of the corners, counterclockwise. [m]
+        Corners, counterclockwise, and the height of the top there. [m]
     plane : ndarray, shape (walls, 3)
         East slope, north slope and constant of the top.
     slanted : ndarray of bool, shape (walls,)
@@ -49,16 +49,17 @@ class Walls(NamedTuple):
 
 
 class Corners(NamedTuple):
-    """The walls' corners as seen from a point; work arrays that each point writes anew.
+    """The walls' corners as seen from a point; work arrays that are overwritten for each point.
 
     Attributes
     ----------
     east, north, rise : ndarray of float32, shape (corners,)
         From the point to each corner. [m]
     turn : ndarray of float32, shape (corners,)
-        Twice the area between the point and the side that begins there: below 0 where rays enter by it. [m2]
+        Twice the signed area of the triangle of the point and the side that begins at the corner: below 0 if rays
+        from the point enter the wall by this side. [m2]
     to_east, to_north : ndarray of float32, shape (corners,)
-        The slope to the side's upper edge in a direction is the direction's product with these.
+        Their scalar product with a direction is the slope to the side's upper edge in that direction.
     first : ndarray of int32, shape (corners,)
         First bin whose middle lies clockwise of each corner.
     """
@@ -86,7 +87,7 @@ def walls_of(pieces: Pieces, chosen: Integers) -> Walls:
 
 
 def corner_arrays(count: int) -> Corners:
-    """Return work arrays for so many corners."""
+    """Return work arrays for `count` corners."""
     return Corners(
         np.zeros(count, np.float32), np.zeros(count, np.float32), np.zeros(count, np.float32),
         np.zeros(count, np.float32), np.zeros(count, np.float32), np.zeros(count, np.float32),
@@ -98,7 +99,7 @@ def corner_arrays(count: int) -> Corners:
 def raise_horizon(
     point: Floats, walls: Walls, first: float, east: Singles, north: Singles, corners: Corners, horizon: Singles
 ) -> bool:
-    """Raise the horizon over all walls; return whether the point lies inside one.
+    """Raise a point's horizon to the tops of all walls; return whether the point lies inside one of them.
 
     Parameters
     ----------
@@ -107,7 +108,7 @@ def raise_horizon(
     first : float
         Azimuth at which bin 0 begins. [degrees]
     east, north : ndarray of float32, shape (bins,)
-        Of the direction of each bin's middle.
+        Components of the direction to each bin's middle.
     corners : Corners
         Work arrays.
     horizon : ndarray of float32, shape (bins,)
@@ -133,10 +134,11 @@ def raise_horizon(
 
 @inlined
 def _see_corners(point: Floats, walls: Walls, first: np.float32, corners: Corners) -> None:
-    """Set where all corners stand around a point, and the slope of each side.
+    """Set the corners' positions as seen from a point, and the slope of each side.
 
-    With a and b the ends of a side seen from the point and p, q the heights there, the slope towards a direction d is
-    (p (d x b) + q (a x d)) / (a x b). One loop a quantity, so that the processor takes eight corners at once.
+    With a and b the ends of a side relative to the point, and p and q the heights there, the slope in a direction d
+    is (p (d x b) + q (a x d)) / (a x b). There is one loop for each quantity, so that the processor takes eight
+    corners at once.
     """
     count = len(walls.x)
     for k in range(count):
@@ -159,10 +161,10 @@ def _see_corners(point: Floats, walls: Walls, first: np.float32, corners: Corner
 
 @compiled_fused
 def bearing(east: np.float32, north: np.float32, first: np.float32) -> np.float32:
-    """Return the azimuth of a direction in bins from bin `first`, at least 0 and at most AROUND.
+    """Return the azimuth of a direction as a number of bins clockwise from `first`, 0 to AROUND.
 
     Arc tangent by a polynomial, to 0.0002 bins: C. Hastings, Approximations for digital computers, 1955 (memory).
-    Single precision throughout and no branch, so that the processor takes eight corners at once.
+    Single precision without branches, so that the processor takes eight corners at once.
     """
     across, along = abs(east), abs(north)
     longer = max(across, along)
@@ -181,7 +183,7 @@ def bearing(east: np.float32, north: np.float32, first: np.float32) -> np.float3
 
 @compiled_fused
 def span(begin: int, end: int) -> int:
-    """Return how many bins lie clockwise from one corner to the next; 0 where rounding has turned a side over."""
+    """Return how many bins lie clockwise from one corner to the next; 0 if rounding has swapped the two corners."""
     bins = end - begin
     if bins < 0:
         bins += AROUND
@@ -194,6 +196,6 @@ def _draw_side(
 ) -> None:
     """Raise the slopes to a side's upper edge, clockwise from bin `begin` to before bin `end`."""
     end = begin + span(begin, end)
-    for part in range(2):  # of the circle, where the side runs on past bin 0
+    for part in range(2):  # a side that runs past bin 0 is drawn in two parts
         for b in range(max(begin - part * AROUND, 0), min(end - part * AROUND, len(slopes))):
             slopes[b] = max(slopes[b], to_east * east[b] + to_north * north[b])

@@ -1,8 +1,8 @@
-"""Which elevations do floating things, screens and leaves cover, direction by direction around a point?
+"""Which elevations do floating obstacles, screens and leaves cover, direction by direction around a point?
 
 In one direction a convex piece covers one interval of elevations: from the slope to its bottom, where a ray leaves
-it, up to the slope to its top, where the ray enters it. Round pieces are cut as circles, others side by side.
-Of leaves the ways in and out are noted instead. It leaves out what the horizon hides anyway.
+it, up to the slope to its top, where the ray enters it. Round pieces are treated as circles, others side by side.
+For leaves, the distances at which rays enter and leave are recorded instead. Intervals below the horizon are skipped.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, bearing, span
-from siteplan.sun.lookup.leaves import Leaves, add_way, weaken
+from siteplan.sun.lookup.leaves import Leaves, add_way, attenuate
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, LEVELS, SPAN, SkyTable
 
@@ -27,18 +27,18 @@ LEAVE, ENTER = 0, 1  # rows of `View.edge`
 
 
 class View(NamedTuple):
-    """What is seen around a point, direction by direction: a horizon, and intervals above it; and work arrays.
+    """Obstacles as seen from a point: a horizon and intervals above it for each direction; and work arrays.
 
     Attributes
     ----------
     east, north : ndarray of float32, shape (bins,)
-        Of the direction of each bin's middle.
+        Components of the direction to each bin's middle.
     first : float
         Azimuth at which bin 0 begins. [degrees]
     horizon : ndarray of float32, shape (bins,)
-        Slope (rise over run) below which all is hidden.
+        Slope (rise over run) below which the sky is hidden.
     highest : ndarray of float32, shape (bins,)
-        Slope above which the sky holds nothing.
+        Slope above which the sky's table is empty.
     size : ndarray of int, shape (bins,)
         How many intervals there are in each direction.
     interval : ndarray of float32, shape (bins, capacity, 3)
@@ -64,7 +64,19 @@ class View(NamedTuple):
 
 
 def empty_view(table: SkyTable, highest: Singles, *, capacity: int, sides: int) -> View:
-    """Return a view in a table's directions: so many intervals in each, pieces of at most so many sides."""
+    """Return an empty view.
+
+    Parameters
+    ----------
+    table : SkyTable
+        Gives the directions.
+    highest : ndarray of float32, shape (bins,)
+        As in `View`.
+    capacity : int
+        Most intervals in one direction.
+    sides : int
+        Most sides of a piece.
+    """
     bins = table.toward.shape[1]
     east, north = table.toward
     return View(
@@ -78,9 +90,9 @@ def empty_view(table: SkyTable, highest: Singles, *, capacity: int, sides: int) 
 def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leaves: Leaves) -> bool:
     """Add intervals and leaves of the chosen pieces; return whether the point lies inside something opaque."""
     hand, seen, count = int(np.int64(-1)), int(np.int64(0)), len(chosen)
-    for k in range(count + 1):  # once more than there are pieces, for the leaves of the last body
+    for k in range(count + 1):  # the extra turn attenuates by the last body
         if seen > 0 and (k == count or pieces.body[chosen[k]] != hand):
-            weaken(leaves, hand, seen)
+            attenuate(leaves, hand, seen)
             seen = 0
         if k == count:
             break
@@ -89,7 +101,7 @@ def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leav
         if top <= TOUCH:
             continue
         hand, bottom = pieces.body[piece], bottom if bottom > TOUCH else 0.0
-        edge_at = 1.0 if pieces.leaves[piece] else bottom  # what lies a metre high at 1/d lies d away
+        edge_at = 1.0 if pieces.leaves[piece] else bottom  # 1 m over the leaving edge: its slope is 1 / distance
         if pieces.round[piece] > 0:
             begin, end, inside = _circle_extent(point, pieces, piece, view)
         else:
@@ -107,8 +119,8 @@ def _add_piece(
     point: Floats, pieces: Pieces, piece: int, begin: int, end: int, inside: int, bottom: float, top: float,
     view: View, leaves: Leaves, seen: int,
 ) -> int:  # fmt: skip
-    """Add what a piece covers from bin `begin` to before `end`; return in how many spans its leaves are seen."""
-    for turn in range(-1, 2):  # of the circle, where the piece runs on past bin 0
+    """Add what a piece covers from bin `begin` to before `end`; return in how many spans its body has leaves."""
+    for turn in range(-1, 2):  # a piece that runs past bin 0, or before it, is added in two parts
         start, stop = max(begin + turn * AROUND, 0), min(end + turn * AROUND, len(view.east))
         if start < stop:
             if pieces.round[piece] > 0:
@@ -124,9 +136,9 @@ def _add_piece(
 def _add_leaves(
     view: View, leaves: Leaves, begin: int, end: int, inside: int, bottom: float, top: float, seen: int
 ) -> int:
-    """Add the way through a piece in each span of bins where it is seen; return in how many its body is seen.
+    """Add the path through a piece of leaves in each span of bins; return in how many spans its body is seen.
 
-    The slope to an edge is linear in the direction, so that of a span is the mean of its bins'.
+    The slope to an edge is linear in the direction, so that the slope of a span is the mean of its bins' slopes.
     """
     one, levels = np.float32(1), np.float32(LEVELS)
     for number in range(begin // SPAN, (end + SPAN - 1) // SPAN):
@@ -151,7 +163,7 @@ def _add_leaves(
 
 @inlined
 def _circle_extent(point: Floats, pieces: Pieces, piece: int, view: View) -> tuple[int, int, int]:
-    """Return from which bin to before which a round piece is seen, and whether the point is in its outline."""
+    """Return the first bin in which a round piece is seen, the bin after the last, and 1 if the point is inside."""
     east = np.float32(pieces.centre_x[piece] - point[0])
     north = np.float32(pieces.centre_y[piece] - point[1])
     radius, away = np.float32(pieces.round[piece]), np.sqrt(east * east + north * north)
@@ -164,7 +176,7 @@ def _circle_extent(point: Floats, pieces: Pieces, piece: int, view: View) -> tup
 
 @inlined
 def _cut_circle(point: Floats, pieces: Pieces, piece: int, bottom: float, begin: int, end: int, view: View) -> None:
-    """Set the slopes where rays leave and enter a circle; those that miss it enter below the horizon."""
+    """Set the slopes where rays leave and enter a circle; -1 for entering marks directions that miss it."""
     east = np.float32(pieces.centre_x[piece] - point[0])
     north = np.float32(pieces.centre_y[piece] - point[1])
     radius = np.float32(pieces.round[piece])
@@ -182,8 +194,8 @@ def _cut_circle(point: Floats, pieces: Pieces, piece: int, bottom: float, begin:
 def _cut_polygon(point: Floats, pieces: Pieces, piece: int, bottom: float, view: View) -> tuple[int, int, int]:
     """Set the slopes where rays leave and enter a piece; return what `_circle_extent` does.
 
-    First the far sides, by which rays leave: they set the slopes to bottom and top. Then the near sides, by which
-    rays enter, raise the slopes to the top. Of a slanted top the far edge may be the higher.
+    First the far sides, by which rays leave, set the slopes to bottom and top. Then the near sides, by which rays
+    enter, raise the slopes to the top. Both are needed: the far edge of a slanted top may appear higher.
     """
     ring, corner = view.ring, view.corner
     sides = _see_ring(point, pieces, piece, view.first, ring, corner)
@@ -227,9 +239,9 @@ def _see_ring(point: Floats, pieces: Pieces, piece: int, first: float, ring: Flo
 
 @compiled_fused
 def _draw_side(slopes: Singles, view: View, k: int, at: float, at_next: float) -> None:
-    """Set the slopes over far side k to an edge at given heights over its two ends; those of a near side rise to it.
+    """Set the slopes to an edge at given heights over the ends of side k; a near side only raises them.
 
-    The formula is that of the horizon's sides.
+    Same formula as in `horizon._see_corners`.
     """
     ring, turn = view.ring, view.ring[3, k]
     to_east = np.float32((at * ring[1, k + 1] - at_next * ring[1, k]) / turn)
@@ -237,7 +249,7 @@ def _draw_side(slopes: Singles, view: View, k: int, at: float, at_next: float) -
     begin, end = (view.corner[k], view.corner[k + 1]) if turn < 0 else (view.corner[k + 1], view.corner[k])
     end = begin + span(begin, end)
     least = np.float32(0)
-    for part in range(2):  # of the circle, where the side runs on past bin 0
+    for part in range(2):  # a side that runs past bin 0 is drawn in two parts
         for b in range(max(begin - part * AROUND, 0), min(end - part * AROUND, len(slopes))):
             slopes[b] = max(slopes[b] if turn < 0 else least, to_east * view.east[b] + to_north * view.north[b])
 
@@ -246,8 +258,8 @@ def _draw_side(slopes: Singles, view: View, k: int, at: float, at_next: float) -
 def _add(view: View, begin: int, end: int, inside: int, body: int, opaque: np.bool_) -> None:
     """Add a piece's interval in each direction where it is seen.
 
-    It widens the last one there if both belong to one body and overlap. What is opaque and begins below the horizon
-    raises the horizon instead.
+    It is merged with the last interval there if both belong to one body and overlap. An opaque piece that begins
+    below the horizon raises the horizon instead. Beyond the capacity intervals are only counted.
     """
     size, interval, horizon, highest = view.size, view.interval, view.horizon, view.highest
     capacity = interval.shape[1]

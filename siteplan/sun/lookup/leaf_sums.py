@@ -1,7 +1,7 @@
-"""How much of the sky's table do leaves take?
+"""How much of the sky's table do leaves hide?
 
-Of cells that stand above the horizon a table holds the sun's time, which what leaves let through is multiplied with.
-Cells at the horizon are summed bin by bin. It leaves out cells in which intervals are seen as well.
+For cells above the horizon the table has the sun time by cell, which is multiplied by the leaves' transmittance.
+Cells that the horizon cuts are summed bin by bin. Bins with intervals are left to `table_sums.subtract_hidden`.
 """
 
 from __future__ import annotations
@@ -12,18 +12,18 @@ from numpy.typing import NDArray
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.intervals import View
 from siteplan.sun.lookup.leaves import Leaves
-from siteplan.sun.lookup.table_sums import LOOKS, Looks, row_below
-from siteplan.sun.path.sky_table import CELL, CELLS, LANES, SPAN, Held, SkyTable
+from siteplan.sun.lookup.table_sums import READS, TableReads, row_below
+from siteplan.sun.path.sky_table import CELL, CELLS, LANES, SPAN, CellHours, SkyTable
 
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 
 @inlined
-def subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, light: Singles) -> None:
-    """Subtract what leaves take where no interval is seen: `subtract_hidden` does the others.
+def subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, reads: TableReads, light: Singles) -> None:
+    """Subtract what leaves hide in bins without intervals; `subtract_hidden` does the bins with intervals.
 
-    Parameters are those of `subtract_hidden`, which comes first: it turns the view's slopes into levels.
+    Parameters are those of `subtract_hidden`, which must run first: it turns the view's slopes into levels.
     """
     bins, levels, columns = sky.below.shape
     below, full = sky.below.reshape(-1), np.float32(1)
@@ -41,49 +41,52 @@ def subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, lig
             for b in range(start, stop):
                 if view.size[b] == 0:
                     first = max(begin, int(view.horizon[b]) // CELL)
-                    count = _note_cells(leaves, span, b, first, free, view.horizon[b], levels, columns, looks, count)
-            for state in range(len(leaves.through)):  # what has been summed bin by bin takes nothing any more
+                    count = _note_cells(leaves, span, b, first, free, view.horizon[b], levels, columns, reads, count)
+            for state in range(len(leaves.through)):  # cells summed bin by bin must not count again below
                 for n in range(begin, free if alone else leaves.end[span]):
                     leaves.through[state, span, n] = full
-        if count >= LOOKS or (span == spans - 1 and count > 0):
-            _subtract_taken(below, columns, looks.upper, looks.change, count, leaves.state, light)
+        if count >= READS or (span == spans - 1 and count > 0):
+            _subtract_taken(below, columns, reads.upper, reads.change, count, leaves.state, light)
             count = 0
-    _subtract_whole_cells(sky.held, leaves, light)
+    _subtract_whole_cells(sky.cell_hours, leaves, light)
 
 
 @inlined
 def _note_cells(
     leaves: Leaves, span: int, b: int, first: int, last: int, horizon: np.float32, levels: int, columns: int,
-    looks: Looks, count: int,
+    reads: TableReads, count: int,
 ) -> int:  # fmt: skip
-    """Note the levels between the cells of a bin, and what less is taken above each; return how many are noted."""
-    full, states = np.float32(1), len(looks.change)
+    """Note a read of the table at each level between a bin's cells; return how many reads are noted.
+
+    `reads.change` is by how much the hidden share falls from below that level to above it.
+    """
+    full, states = np.float32(1), len(reads.change)
     for n in range(first, last):
         row, part = row_below(b, max(np.float32(n * CELL), horizon), levels, columns)
-        looks.upper[count], looks.upper[count + 1] = row, row + columns
+        reads.upper[count], reads.upper[count + 1] = row, row + columns
         for state in range(states):
             before = leaves.through[state, span, n - 1] if n > first else full
             less = leaves.through[state, span, n] - before
-            looks.change[state, count], looks.change[state, count + 1] = less * (full - part), less * part
+            reads.change[state, count], reads.change[state, count + 1] = less * (full - part), less * part
         count += 2
     if first < last:
-        looks.upper[count] = (b * levels + min(last * CELL, levels - 1)) * columns
+        reads.upper[count] = (b * levels + min(last * CELL, levels - 1)) * columns
         for state in range(states):
-            looks.change[state, count] = full - leaves.through[state, span, last - 1]
+            reads.change[state, count] = full - leaves.through[state, span, last - 1]
         count += 1
     return count
 
 
 @compiled_fused
-def _subtract_whole_cells(held: Held, leaves: Leaves, light: Singles) -> None:
-    """Subtract what leaves take of cells, span after span, of each column in its own state.
+def _subtract_whole_cells(cells: CellHours, leaves: Leaves, light: Singles) -> None:
+    """Subtract what leaves hide of whole cells, span after span, for each column in its own leaf state.
 
-    All cells of a strip are taken at once; their sums are kept apart, in registers, until the last of them.
+    All cells of a strip are read at once. Their sums are kept apart in registers until the end of the column.
     """
     through, one = leaves.through.reshape(-1), np.float32(1)
     spans, state_size = len(leaves.end), len(leaves.end) * CELLS
     for column in range(len(light)):
-        state, first = leaves.state[column] * state_size, held.first[column]
+        state, first = leaves.state[column] * state_size, cells.first[column]
         a = b = c = d = e = f = g = h = np.float32(0)
         span = 0
         while span < spans:
@@ -93,7 +96,7 @@ def _subtract_whole_cells(held: Held, leaves: Leaves, light: Singles) -> None:
             while span < spans and leaves.begin[span] < leaves.end[span]:
                 span += 1
             for strip in range(first[start], first[span]):
-                left, hours = through[state + held.at[strip] :], held.hours[strip]
+                left, hours = through[state + cells.at[strip] :], cells.hours[strip]
                 a += (one - left[0]) * hours[0]
                 b += (one - left[1]) * hours[1]
                 c += (one - left[2]) * hours[2]
@@ -109,9 +112,10 @@ def _subtract_whole_cells(held: Held, leaves: Leaves, light: Singles) -> None:
 def _subtract_taken(
     table: Singles, columns: int, row: Integers, taken: Singles, count: int, states: Integers, light: Singles
 ) -> None:
-    """Subtract what is taken of the noted rows, of each column in its own state.
+    """Subtract the hidden share of the noted rows, for each column in its own leaf state.
 
-    Columns follow each other as the days do, so that few of those taken together differ in state.
+    LANES columns are summed at once for each state among them. Neighbouring columns are neighbouring periods of the
+    year, so that there are few states in one group.
     """
     for lane in range(0, columns, LANES):
         for column in range(lane, lane + LANES):

@@ -1,8 +1,8 @@
-"""How much do leaves take from each direction around a point?
+"""How much light do leaves let through in each direction around a point?
 
-A few bins of azimuth make a span, and each span is cut into cells of elevation. Over a cell the way through a body is
-measured once, in the middle of what the body covers there; so its edges need no cells of their own.
-It leaves out what the sun's time in a cell is.
+A few bins of azimuth make a span, and each span is divided into cells of elevation. In each cell the path through a
+body is measured once, in the middle of the part that the body covers: so the cells need not follow the body's edges.
+The sun time in the cells is in `leaf_sums`.
 """
 
 from __future__ import annotations
@@ -18,35 +18,35 @@ from siteplan.sun.path.sky_table import CELL, CELLS, LEVELS, SPAN, SkyTable
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-RUN = 8  # cells that a loop goes over at once, as the processor takes them
-TINY = np.float32(1e-3)  # levels; keeps straight up and level from dividing by zero
+RUN = 8  # loops run over a multiple of this many cells, which the processor takes at once
+TINY = np.float32(1e-3)  # levels; keeps from dividing by zero at the zenith and at the horizon
 
 
 class Leaves(NamedTuple):
-    """What leaves let through around a point, direction by direction and cell by cell; and work arrays.
+    """Transmittance of leaves around a point, cell by cell of the sky; and work arrays for one body at a time.
 
     Attributes
     ----------
     through : ndarray of float32, shape (states, spans, cells)
-        Share of the light let through; states differ by what is in leaf. Where `begin` is `end` it means nothing.
+        Share of the light let through in each leaf state. Undefined in spans where `begin` equals `end`.
     begin, end : ndarray of int, shape (spans,)
-        From which cell to before which leaves take something.
+        First cell in which leaves hide something, and the cell after the last.
     way : ndarray of float32, shape (spans, cells)
-        Work array: the way through the body at hand, as a mean over the cell. [m]
+        Work array: path through the current body, as a mean over the cell. [m]
     factor : ndarray of float32, shape (cells,)
-        Work array: what the body at hand lets through in one span.
+        Work array: transmittance of the current body in one span.
     low, high : ndarray of float32, shape (spans,)
-        Work arrays: levels from which to which that body is seen; `low` lies above `high` where it is not.
+        Work arrays: lowest and highest level at which the current body is seen; `low` > `high` if it is not.
     share : ndarray of float32, shape (spans,)
-        Work array: of the span's bins in which it is seen. [0 to 1]
+        Work array: share of the span's bins in which the current body is seen. [0 to 1]
     seen : ndarray of int, shape (spans,)
-        Work array: the spans in which it is.
+        Work array: numbers of the spans in which the current body is seen.
     floor : ndarray of float32, shape (cells,)
         Level at which each cell begins.
     extinction : ndarray of float32, shape (bodies, states)
-        Of each body. [1/m]
+        Extinction coefficient of each body in each leaf state. [1/m]
     state : ndarray of int, shape (columns,)
-        Of the sky's columns.
+        Leaf state of each column of the sky.
     """
 
     through: Singles
@@ -64,7 +64,7 @@ class Leaves(NamedTuple):
 
 
 def no_leaves(table: SkyTable, extinction: Singles, state: Integers) -> Leaves:
-    """Return room for leaves in a table's directions."""
+    """Return the arrays for a table's directions, without any leaves yet."""
     spans, cells = -(-len(table.lowest) // SPAN), CELLS
     floor = np.arange(0, LEVELS, CELL, dtype=np.float32)
     singles, integers = np.zeros(spans, dtype=np.float32), np.zeros(spans, dtype=np.int64)
@@ -80,18 +80,21 @@ def add_way(
     leaves: Leaves, span: int, near: np.float32, far: np.float32, bottom: np.float32, top: np.float32,
     hidden: np.float32, upto: np.float32, share: np.float32, seen: int,
 ) -> int:  # fmt: skip
-    """Add the way through a piece of the body at hand in one span; return how many spans it is seen in.
+    """Add the path through one piece of the current body in one span; return in how many spans the body is seen.
 
     Parameters
     ----------
+    leaves : Leaves
+    span : int
+        Number of the span.
     near, far : float
-        How far away rays enter and leave its outline. [m]
+        Horizontal distances at which rays enter and leave the piece's outline. [m]
     bottom, top : float
-        Its heights above the point; `bottom` is 0 where it lies below. [m]
+        Heights above the point; `bottom` is 0 if it lies below the point. [m]
     hidden, upto : float
-        Levels below which all is hidden, and above which the sky holds nothing.
+        Level of the horizon, and level above which the sky's table is empty.
     share : float
-        Of the span's bins in which the piece is seen.
+        Share of the span's bins in which the piece is seen. [0 to 1]
     seen : int
         In how many spans the body has been seen so far.
     """
@@ -110,7 +113,7 @@ def add_way(
         start, stop = max(low, floor[n]), min(high, floor[n] + cell)
         middle = np.float32(0.5) * (start + stop)
         rest = max(levels - middle, TINY)
-        run = rest / max(middle, TINY)  # the way on the level for each metre that a ray rises
+        run = rest / max(middle, TINY)  # horizontal distance for each metre that a ray rises
         inside = max(min(far, top * run) - max(near, bottom * run), zero)  # 0 where the middle misses the piece
         way[n] += max(stop - start, zero) / cell * inside * np.sqrt(one + one / (run * run))
     return seen
@@ -118,14 +121,17 @@ def add_way(
 
 @inlined
 def _whole_runs(low: np.float32, high: np.float32) -> tuple[int, int]:
-    """Return from which to before which cell a loop runs that holds all between two levels, in whole runs."""
+    """Return the cells between two levels, first and end, widened to multiples of RUN."""
     last = min(int(high), LEVELS - 1) // CELL
     return int(low) // CELL // RUN * RUN, (last // RUN + 1) * RUN
 
 
 @inlined
-def weaken(leaves: Leaves, body: int, seen: int) -> None:
-    """Weaken the light by the body at hand, which is seen in so many spans, and make ready for the next."""
+def attenuate(leaves: Leaves, body: int, seen: int) -> None:
+    """Multiply the light by the current body's transmittance, and clear the work arrays for the next body.
+
+    `seen` is the number of spans in which the body is seen.
+    """
     one, zero = np.float32(1), np.float32(0)
     states = len(leaves.through)
     for k in range(seen):
@@ -139,8 +145,8 @@ def weaken(leaves: Leaves, body: int, seen: int) -> None:
             leaves.begin[span], leaves.end[span] = first, end
         leaves.begin[span], leaves.end[span] = min(leaves.begin[span], first), max(leaves.end[span], end)
     for state in range(states):
-        if not _weakened_alike(leaves.extinction, body, state):
-            _weaken_states(leaves, body, state, seen)
+        if not _attenuated_alike(leaves.extinction, body, state):
+            _attenuate_states(leaves, body, state, seen)
     for k in range(seen):
         span = leaves.seen[k]
         begin, end = _whole_runs(leaves.low[span], leaves.high[span])
@@ -150,8 +156,8 @@ def weaken(leaves: Leaves, body: int, seen: int) -> None:
 
 
 @inlined
-def _weakened_alike(extinction: Singles, body: int, state: int) -> bool:
-    """Return whether an earlier state weakens a body's light as this one does."""
+def _attenuated_alike(extinction: Singles, body: int, state: int) -> bool:
+    """Return whether a body has the same extinction in an earlier state as in this one."""
     alike = False
     for other in range(state):
         alike = alike or extinction[body, other] == extinction[body, state]
@@ -159,8 +165,8 @@ def _weakened_alike(extinction: Singles, body: int, state: int) -> bool:
 
 
 @inlined
-def _weaken_states(leaves: Leaves, body: int, state: int, seen: int) -> None:
-    """Weaken the light by a body in a state, and in all later ones in which it weakens alike."""
+def _attenuate_states(leaves: Leaves, body: int, state: int, seen: int) -> None:
+    """Multiply the light by a body's transmittance in a state and in all later states of the same extinction."""
     one, zero, cell = np.float32(1), np.float32(0), np.float32(CELL)
     weak = -leaves.extinction[body, state]
     for k in range(seen):
@@ -180,9 +186,9 @@ def _weaken_states(leaves: Leaves, body: int, state: int, seen: int) -> None:
 
 @inlined
 def _exp(x: np.float32) -> np.float32:
-    """Return e to the power of a number below 0, to 0.0001; without a call, so that eight are taken at once.
+    """Return e to the power of a negative number, to 0.0001; no call to a library, so that eight are taken at once.
 
-    The 16th power of Taylor's series of a sixteenth of it.
+    The 16th power of the Taylor series at a sixteenth of it.
     """
     part = max(x, np.float32(-16)) * np.float32(1 / 16)
     root = np.float32(1) + part * (np.float32(1) + part * (np.float32(0.5) + part * np.float32(1 / 6)))

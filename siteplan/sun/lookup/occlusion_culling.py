@@ -1,8 +1,9 @@
 """Which pieces of obstacles are visible from a block of points, and which are hidden behind nearer ones?
 
-Occlusion culling, from the nearest piece outwards. Viewpoints stand around the block, half a metre apart, or two
-degrees apart as seen from far walls. Each opaque piece raises the horizon of every viewpoint. A piece that does not
-rise above the lowest of these horizons is hidden from the whole block. Gaps narrower than that are left out.
+Occlusion culling, from the nearest piece outwards. Viewpoints are placed around the block, half a metre apart; for
+distant walls, two degrees apart as seen from the wall. Each opaque piece raises the horizon of every viewpoint. A
+piece that does not rise above the lowest of these horizons is hidden from the whole block. A gap that is narrower
+than the spacing of the viewpoints may be missed.
 """
 
 from __future__ import annotations
@@ -19,32 +20,34 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-APART = 0.5  # m; from viewpoint to viewpoint around a block
-FARTHER = 30.0  # m of distance for each metre between viewpoints: two degrees
-OFF = 8.0  # radii; farther away than this, the circle around a piece stands for the piece
+APART = 0.5  # m; spacing of the viewpoints around a block
+FARTHER = 30.0  # m of distance for each metre of spacing: two degrees
+OFF = 8.0  # radii; from farther away, the circle around a piece is taken in place of its corners
 _walls_of, _corner_arrays = compiled(walls_of), compiled(corner_arrays)
 
-ROUNDING = 1e-4  # of a slope in single precision, so that no piece hides itself
-AT_ONCE = 32  # pieces that are tested against the horizons before these are raised again
+ROUNDING = 1e-4  # relative error allowed for slopes in single precision, so that no piece hides itself
+AT_ONCE = 32  # pieces tested before the horizons are raised again
 
 
-def not_hidden(
+def visible_pieces(
     points: Floats, near: Integers, pieces: Pieces, table: SkyTable, highest: Singles, low: Singles
 ) -> Integers:
-    """Return the visible ones of the near pieces, in their order.
+    """Return those of the near pieces that are visible from the block, in their order.
 
     Parameters
     ----------
     points : ndarray, shape (n, 3)
-        A block of points that lie near each other. [m]
+        A block of points near each other. [m]
     near : ndarray of int, shape (m,)
-        Numbers of the pieces.
-    pieces, table
-        The obstacles, and the sky.
+        Numbers of the pieces to choose from.
+    pieces : Pieces
+        All obstacles.
+    table : SkyTable
+        Whose bins of azimuth are used.
     highest : ndarray of float32, shape (bins,)
         Slope of the highest sun in each bin of azimuth.
     low : ndarray of float32, shape (bins,)
-        Slope of the horizon that all the points share; raised in place.
+        Slope of a horizon that all the points have at least; raised in place.
     """
     low_corner, high_corner = points.min(axis=0), points.max(axis=0)
     box = np.array([*low_corner[:2], *high_corner[:2], low_corner[2], high_corner[2]])
@@ -60,7 +63,10 @@ def _keep(
     box: Floats, near: Integers, order: Integers, gap: Floats, pieces: Pieces, table: SkyTable, highest: Singles,
     low: Singles, kept: NDArray[np.bool_],
 ) -> None:  # fmt: skip
-    """Set which pieces are visible; `order` lists them from the nearest to the farthest."""
+    """Set `kept` to which pieces are visible; `order` lists them from the nearest to the farthest.
+
+    `box` is the block's west, south, east and north edge, lowest and highest point.
+    """
     east, north, bins = table.toward[0], table.toward[1], len(low)
     apart = APART
     viewpoints = _around(box, apart)
@@ -87,7 +93,8 @@ def _keep(
             for k in range(len(viewpoints)):
                 raise_horizon(viewpoints[k], walls, table.first, east, north, corners, horizon[k])
             _raise_lowest(horizon, low)
-    # an occluder may itself be hidden, but never by a piece that it hides: so the height of the sun is ignored here
+    # second test of all pieces against the final horizon. The sun's height is ignored: no piece is then hidden by
+    # a piece that it hides itself
     endless = np.full(bins, np.inf, np.float32)
     for n in range(len(near)):
         kept[n] = kept[n] and not _is_hidden(pieces, near[n], box, gap[n], table.first, low, endless)
@@ -123,18 +130,20 @@ def _raise_lowest(horizon: Singles, low: Singles) -> None:
 
 @compiled_fused
 def _spread(box: Floats) -> float:
+    """Return the radius of the circle around a box. [m]"""
     return float(np.hypot(box[2] - box[0], box[3] - box[1]) / 2)
 
 
 @compiled_fused
 def _gaps(pieces: Pieces, near: Integers, box: Floats, gap: Floats) -> None:
+    """Set the gap of each near piece, see `_gap`. [m]"""
     for n in range(len(near)):
         gap[n] = _gap(pieces, near[n], box)
 
 
 @compiled_fused
 def _gap(pieces: Pieces, piece: int, box: Floats) -> float:
-    """Return the least distance from a piece to a box; 0 or less where they may overlap. [m]"""
+    """Return a lower bound of the distance from a piece to a box; 0 or less where they may overlap. [m]"""
     x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
     start, stop = pieces.start[piece], pieces.start[piece + 1]
     away = np.hypot(pieces.centre_x[piece] - x, pieces.centre_y[piece] - y)
@@ -169,7 +178,7 @@ def _is_hidden(
 ) -> bool:
     """Return whether a piece is hidden from a whole box.
 
-    It is where in each of its bins of azimuth it stays below `low`, or `low` is above the highest sun.
+    It is hidden if, in every bin of azimuth that it covers, its top is below `low` or the highest sun is.
     """
     if gap <= 0:
         return False
@@ -187,9 +196,9 @@ def _is_hidden(
 
 @compiled_fused
 def _directions(pieces: Pieces, piece: int, x: float, y: float, spread: float) -> tuple[float, float, float]:
-    """Return the azimuths that a piece covers, as seen from a circle around x and y: a middle, and both ends from it.
+    """Return the azimuths that a piece covers, as seen from anywhere in a circle of radius `spread` around (x, y).
 
-    In radians. The second is at most 0, and the third at least 0.
+    A middle azimuth, and both ends relative to it: the first at most 0, the second at least 0. [rad]
     """
     east, north = pieces.centre_x[piece] - x, pieces.centre_y[piece] - y
     away = np.hypot(east, north)

@@ -1,7 +1,8 @@
 """How much of the year's sun does each point see?
 
-Around a point what stands is drawn as a horizon, as intervals above it, and as leaves. What they hide is then
-subtracted from the sky's table, or looked up for single steps of the sun's path. It leaves out choosing the pieces.
+The obstacles around a point are drawn as a horizon, as intervals above it, and as leaves. What they hide is then
+subtracted from the sky's table, or looked up for single steps of the sun's path. Choosing the pieces is done in
+`culling` and `occlusion_culling`.
 """
 
 from __future__ import annotations
@@ -16,8 +17,8 @@ from siteplan.sun.lookup.horizon import TOUCH, Corners, Walls, corner_arrays, ra
 from siteplan.sun.lookup.intervals import View, add_pieces, empty_view
 from siteplan.sun.lookup.leaf_sums import subtract_leaves
 from siteplan.sun.lookup.leaves import Leaves, no_leaves
-from siteplan.sun.lookup.table_sums import Looks, empty_looks, subtract_hidden
-from siteplan.sun.obstacles.bodies import Weakening
+from siteplan.sun.lookup.table_sums import TableReads, empty_reads, subtract_hidden
+from siteplan.sun.obstacles.bodies import Attenuation
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import CELLS, SPAN, Sky, SkyTable, Steps
 
@@ -25,22 +26,22 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-CAPACITY = 16  # intervals in one direction; looked up again with more where they do not suffice
+CAPACITY = 16  # intervals in one direction; where there are more, everything is repeated with larger arrays
 
 
 class Surroundings(NamedTuple):
-    """What stands around points near each other.
+    """Obstacles around points near each other, sorted by how they are drawn.
 
     Attributes
     ----------
     walls : Walls
-        What is drawn as a horizon.
+        Opaque pieces on the ground, drawn as a horizon.
     corners : Corners
-        Work arrays for them.
+        Work arrays for the walls.
     pieces : Pieces
         All pieces.
     others : ndarray of int, shape (m,)
-        Numbers of those that are drawn as intervals or leaves.
+        Numbers of the pieces that are drawn as intervals or leaves.
     ground : ndarray of float32, shape (1 or n, bins)
         Slope of the horizon of ground and far hills; one row for each point, or one for all.
     """
@@ -53,72 +54,75 @@ class Surroundings(NamedTuple):
 
 
 def surroundings(points: Floats, near: Integers, pieces: Pieces, ground: Singles) -> Surroundings:
-    """Return the pieces that may matter to points, ascending in `near`, parted by how they are drawn."""
+    """Return the near pieces sorted by how they are drawn; `near` holds their numbers, ascending."""
     on_ground = pieces.bottom[near] - points[:, 2].min() <= TOUCH
-    is_wall = pieces.opaque[near] & on_ground & (pieces.round[near] == 0)  # what is round is drawn faster as a circle
+    is_wall = pieces.opaque[near] & on_ground & (pieces.round[near] == 0)  # round pieces are faster as circles
     walls = walls_of(pieces, near[is_wall])
-    rows = np.ascontiguousarray(ground)  # column by column it would be compiled for once more
+    rows = np.ascontiguousarray(ground)  # numba would compile everything again for another memory layout
     return Surroundings(walls, corner_arrays(len(walls.x)), pieces, near[~is_wall], rows)
 
 
-def visible_sums(points: Floats, around: Surroundings, sky: Sky, weakening: Weakening) -> Singles:
-    """Return the sum of the sky's table over what each point sees of it, shape (n, columns).
+def visible_sums(points: Floats, around: Surroundings, sky: Sky, attenuation: Attenuation) -> Singles:
+    """Return the sum of the sky's table over the part that each point sees, shape (n, columns).
 
     Parameters
     ----------
     points : ndarray, shape (n, 3)
-        That lie near each other. [m]
+        Points near each other. [m]
     around : Surroundings
         Of these points.
     sky : Sky
         Whose table is summed.
-    weakening : Weakening
-        Of what stands.
+    attenuation : Attenuation
+        By the obstacles' bodies.
     """
     around = around._replace(ground=np.maximum(around.ground, sky.lowest))
     light = np.empty((len(points), len(sky.total)), dtype=np.float32)
-    leaves = no_leaves(sky.table, weakening.extinction, weakening.state)
+    leaves = no_leaves(sky.table, attenuation.extinction, attenuation.state)
     capacity = CAPACITY
     while True:
         view = empty_view(sky.table, sky.highest, capacity=capacity, sides=_most_sides(around))
-        looks = empty_looks(weakening.opacity, capacity, states=weakening.extinction.shape[1])
-        most = _sum_point_by_point(points, around, view, leaves, looks, sky.table, sky.total, light)
+        reads = empty_reads(attenuation.opacity, capacity, states=attenuation.extinction.shape[1])
+        most = _sum_point_by_point(points, around, view, leaves, reads, sky.table, sky.total, light)
         if most <= capacity:
             return light
         capacity = 2 * most
 
 
 def light_by_step(
-    points: Floats, around: Surroundings, table: SkyTable, steps: Steps, weakening: Weakening
+    points: Floats, around: Surroundings, table: SkyTable, steps: Steps, attenuation: Attenuation
 ) -> Floats:
     """Return the share of direct sun at each step of a path, summed over the points, shape (steps,).
 
     Parameters are those of `visible_sums`, and:
 
+    table : SkyTable
+        Whose bins are used.
     steps : Steps
-        Where the sun stands in the table's bins, step by step.
+        The sun's position in the table's bins, step by step.
     """
     light = np.zeros(len(steps.bin))
     endless = np.full(len(table.lowest), np.inf, dtype=np.float32)
-    leaves = no_leaves(table, weakening.extinction, weakening.state)
+    leaves = no_leaves(table, attenuation.extinction, attenuation.state)
     capacity = CAPACITY
     while True:
         view = empty_view(table, endless, capacity=capacity, sides=_most_sides(around))
         light[:] = 0
-        most = _add_step_by_step(points, around, view, leaves, steps, weakening.opacity, light)
+        most = _add_step_by_step(points, around, view, leaves, steps, attenuation.opacity, light)
         if most <= capacity:
             return light
         capacity = 2 * most
 
 
 def _most_sides(around: Surroundings) -> int:
+    """Return the most sides of a piece that is drawn as intervals or leaves, at least 3."""
     start = around.pieces.start
     return int((start[around.others + 1] - start[around.others]).max(initial=3))
 
 
 @inlined
 def _draw(point: Floats, ground: Singles, around: Surroundings, view: View, leaves: Leaves) -> int:
-    """Draw what a point sees into a view; return the most intervals in one direction, -1 where nothing is seen."""
+    """Draw what a point sees into a view; return the most intervals in one direction, -1 inside an opaque piece."""
     for b in range(len(view.size)):
         view.horizon[b] = ground[b]
         view.size[b] = 0
@@ -136,21 +140,24 @@ def _draw(point: Floats, ground: Singles, around: Surroundings, view: View, leav
 
 @compiled_fused
 def _sum_point_by_point(
-    points: Floats, around: Surroundings, view: View, leaves: Leaves, looks: Looks, table: SkyTable, total: Singles,
-    light: Singles,
+    points: Floats, around: Surroundings, view: View, leaves: Leaves, reads: TableReads, table: SkyTable,
+    total: Singles, light: Singles,
 ) -> int:  # fmt: skip
-    """Fill `light` point by point; return the most intervals in one direction: beyond the capacity it is void."""
+    """Fill `light` point by point; return the most intervals in one direction.
+
+    If that is more than the view's capacity, `light` is not valid: the caller repeats everything with larger arrays.
+    """
     most, capacity = 0, view.interval.shape[1]
     for i in range(len(points)):
         met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view, leaves)
-        for column in range(len(total)):  # a slice assigned brings its error messages, long to compile
+        for column in range(len(total)):  # assigning a slice would take numba longer to compile
             light[i, column] = total[column] if met >= 0 else 0
         most = max(most, met)
         if met > capacity:
-            return most  # all is looked up again with more room: what is left would be in vain
+            return most
         if met >= 0:
-            subtract_hidden(table, view, leaves, looks, light[i])
-            subtract_leaves(table, view, leaves, looks, light[i])
+            subtract_hidden(table, view, leaves, reads, light[i])
+            subtract_leaves(table, view, leaves, reads, light[i])
             for column in range(len(total)):
                 light[i, column] = max(light[i, column], np.float32(0))
     return most
@@ -160,7 +167,7 @@ def _sum_point_by_point(
 def _add_step_by_step(
     points: Floats, around: Surroundings, view: View, leaves: Leaves, steps: Steps, opacity: Singles, light: Floats
 ) -> int:
-    """Add each point's light to that of all steps; return what `_sum_point_by_point` does."""
+    """Add each point's light at every step to `light`; return as `_sum_point_by_point` does."""
     most, capacity = 0, view.interval.shape[1]
     for i in range(len(points)):
         met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view, leaves)
@@ -185,7 +192,7 @@ def _add_step_by_step(
 
 @inlined
 def _through_leaves(leaves: Leaves, b: int, slope: np.float32, state: int) -> np.float32:
-    """Return the share that leaves let through in one direction, of the cell in which it lies."""
+    """Return the share that leaves let through in one direction: that of its cell."""
     cell = int(np.float32(CELLS) * (slope / (np.float32(1) + slope)))
     span = b // SPAN
     return leaves.through[state, span, cell] if leaves.begin[span] <= cell < leaves.end[span] else np.float32(1)

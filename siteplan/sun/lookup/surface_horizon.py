@@ -1,8 +1,8 @@
-"""How high is the horizon of a raster of the surface around a point?
+"""How high is the horizon of a surface raster around a point?
 
-Each ray walks from cell to cell of the raster, block by block where nothing in a block rises above what it has met
-(Amanatides and Woo, A fast voxel traversal algorithm for ray tracing, Eurographics 1987). A cell is a column with a
-level top: it is seen steepest where the ray enters it. It leaves out what is translucent: a crown hides all.
+Each ray walks from cell to cell of the raster (Amanatides and Woo, A fast voxel traversal algorithm for ray tracing,
+Eurographics 1987). It skips a block of cells if none of them rises above the slope found so far. A cell is a column
+with a level top: its slope is steepest where the ray enters it. All columns are opaque, tree crowns included.
 """
 
 from __future__ import annotations
@@ -13,23 +13,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused, inlined
-from siteplan.sun.obstacles.surface_columns import BLOCK, Columns
+from siteplan.sun.obstacles.surface_columns import BLOCK, SurfaceColumns
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
-DARK = 1e6  # slope within a column, where nothing of the sky is seen
-TOUCH = 1e-6  # m; a column that rises less than this above a point does not
+DARK = 1e6  # slope for a point within a column, which sees no sky
+TOUCH = 1e-6  # m; a column that rises less than this above a point hides nothing
 
 
-def surface_slopes(points: Floats, columns: Sequence[Columns], azimuth: Floats) -> Floats:
+def surface_slopes(points: Floats, columns: Sequence[SurfaceColumns], azimuth: Floats) -> Floats:
     """Return the slope (rise over run) up to the highest column in each direction, at least 0.
 
     Parameters
     ----------
     points : ndarray, shape (n, 3)
         East, north and absolute height. [m]
-    columns : sequence of Columns
+    columns : sequence of SurfaceColumns
     azimuth : ndarray, shape (m,)
         [degrees]
 
@@ -45,7 +45,7 @@ def surface_slopes(points: Floats, columns: Sequence[Columns], azimuth: Floats) 
     >>> tops = np.full((40, 40), -np.inf, dtype=np.float32)
     >>> tops[5:10, 18:22] = 10.0
     >>> place = np.array([[1.0, 0, 20], [0, -1, 20]])
-    >>> tower = Columns(tops, np.full((3, 3), 10.0, np.float32), place, np.zeros(4), 10.0)
+    >>> tower = SurfaceColumns(tops, np.full((3, 3), 10.0, np.float32), place, np.zeros(4), 10.0)
     >>> surface_slopes(np.array([[0.1, 0.0, 0.0]]), [tower], np.array([0.0, 180.0]))
     array([[1., 0.]])
     """
@@ -86,7 +86,7 @@ def _raise_slopes(
 
 @compiled_fused
 def _span(at: float, speed: float, low: float, high: float) -> tuple[float, float]:
-    """Return from where to where along a ray one coordinate lies between bounds; empty where it never does. [m]"""
+    """Return the distances along a ray between which one coordinate is within bounds; begin > end if never. [m]"""
     if speed == 0.0:
         return (-np.inf, np.inf) if low <= at < high else (np.inf, -np.inf)
     one, other = (low - at) / speed, (high - at) / speed
@@ -98,7 +98,7 @@ def _over_blocks(
     tops: Singles, blocks: Singles, column: float, row: float, across: float, down: float, height: float,
     highest: float, begin: float, end: float, steepest: float,
 ) -> float:  # fmt: skip
-    """Return the steepest slope to what stands between two distances, block by block."""
+    """Return the steepest slope to the columns between two distances along a ray, block by block."""
     away = begin
     right = _cell(column + across * away, across, BLOCK, blocks.shape[1])
     below = _cell(row + down * away, down, BLOCK, blocks.shape[0])
@@ -127,7 +127,7 @@ def _over_cells(
     tops: Singles, below: int, right: int, column: float, row: float, across: float, down: float, height: float,
     away: float, end: float, steepest: float,
 ) -> float:  # fmt: skip
-    """Return the steepest slope to what stands within one block, from where the ray enters it to where it leaves."""
+    """Return the steepest slope to the columns of one block, from where the ray enters it to where it leaves it."""
     left, top = right * BLOCK, below * BLOCK
     past, under = min(left + BLOCK, tops.shape[1]), min(top + BLOCK, tops.shape[0])
     at = min(max(_cell(column + across * away, across, 1, tops.shape[1]), left), past - 1)
@@ -154,7 +154,7 @@ def _over_cells(
 
 @compiled_fused
 def _cell(at: float, speed: float, side: int, count: int) -> int:
-    """Return in which cell, so many to a side, a ray goes on from a place; on an edge the one ahead."""
+    """Return the cell, or block of `side` cells, into which a ray goes on from a position; on an edge, the next."""
     number = int(np.floor(at / side))
     if speed < 0 and number * side == at:
         number -= 1
@@ -163,7 +163,7 @@ def _cell(at: float, speed: float, side: int, count: int) -> int:
 
 @compiled_fused
 def _leave(at: float, speed: float, number: int, side: int) -> float:
-    """Return how far away a ray leaves a cell. [m]"""
+    """Return the distance at which a ray leaves a cell. [m]"""
     if speed == 0.0:
         return np.inf
     return ((number + 1 if speed > 0 else number) * side - at) / speed

@@ -1,8 +1,8 @@
 """How much of the sky's table do a horizon and the intervals above it hide?
 
-The table holds sums along elevation (prefix sums). So what a horizon hides in one direction is one look into it, and
-what an interval hides is the difference of two. The looks are noted first and then added up together. It leaves out
-where horizon and intervals come from, and leaves where no interval is seen.
+The table holds sums along elevation (prefix sums). So what a horizon hides in one direction is one read of the table,
+and what an interval hides is the difference of two reads. The reads are noted first and then added up together.
+Leaves count here only in bins that have intervals; the others are in `leaf_sums`.
 """
 
 from __future__ import annotations
@@ -20,66 +20,76 @@ from siteplan.sun.path.sky_table import CELL, CELLS, LANES, LEVELS, SPAN, SkyTab
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-LOOKS = 1024  # noted before they are added up
-MIXES = 64  # bodies behind one another, among those looks
+READS = 1024  # reads noted before they are added up
+MIXES = 64  # combinations of several bodies behind one another among those reads
 
 
-class Looks(NamedTuple):
-    """Looks into the table that are still to be added up, and work arrays.
+class TableReads(NamedTuple):
+    """Reads of the table that are still to be added up, and work arrays.
 
     Attributes
     ----------
-    upper, lower : ndarray of int, shape (looks,)
-        Where the table's row below a level begins: the upper and the lower level of what is hidden.
-    upper_part, lower_part : ndarray of float32, shape (looks,)
-        How far the level lies from that row to the next. [0 to 1]
-    taker : ndarray of int, shape (looks,)
-        Row of `opacity`: what hides it.
+    upper, lower : ndarray of int, shape (reads,)
+        Offset in the flat table of the row below a level: for the upper and the lower level of a hidden interval.
+    upper_part, lower_part : ndarray of float32, shape (reads,)
+        Position of the level between that row and the next, for linear interpolation. [0 to 1]
+    opacity_row : ndarray of int, shape (reads,)
+        Row of `opacity` for what hides the interval.
     opacity : ndarray of float32, shape (bodies + mixes, columns)
-        Share of the light taken in each column, by each body and then by bodies behind one another.
+        Share of the light hidden in each column: first by each body, then by combinations of bodies. [0 to 1]
     bodies : int
-        How many rows of it are bodies.
+        How many rows of `opacity` are single bodies.
     ends : ndarray of float32, shape (2 * capacity,)
-        Work array: the levels where the intervals of a direction begin and end.
-    change : ndarray of float32, shape (states, looks)
-        Work array: what leaves take less above a level than below it, in each state.
+        Work array: the levels at which the intervals of a direction begin and end.
+    change : ndarray of float32, shape (states, reads)
+        Work array: by how much the share hidden by leaves falls at a level, going up, in each leaf state.
     """
 
     upper: Integers
     upper_part: Singles
     lower: Integers
     lower_part: Singles
-    taker: Integers
+    opacity_row: Integers
     opacity: Singles
     bodies: int
     ends: Singles
     change: Singles
 
 
-def empty_looks(opacity: Singles, capacity: int, *, states: int) -> Looks:
-    """Return room for looks behind bodies of an opacity, shape (bodies, columns), so many intervals and states."""
-    looks, mixes = LOOKS + 4 * SPAN * (capacity + CELLS), MIXES + 2 * (capacity + CELLS)
-    integers, singles = np.empty(looks, dtype=np.int64), np.empty(looks, dtype=np.float32)
+def empty_reads(opacity: Singles, capacity: int, *, states: int) -> TableReads:
+    """Return empty reads.
+
+    Parameters
+    ----------
+    opacity : ndarray of float32, shape (bodies, columns)
+        Of each body. [0 to 1]
+    capacity : int
+        Most intervals in one direction.
+    states : int
+        Number of leaf states.
+    """
+    reads, mixes = READS + 4 * SPAN * (capacity + CELLS), MIXES + 2 * (capacity + CELLS)
+    integers, singles = np.empty(reads, dtype=np.int64), np.empty(reads, dtype=np.float32)
     mixed = np.zeros((mixes, opacity.shape[1]), dtype=np.float32)
-    return Looks(
+    return TableReads(
         integers, singles, integers.copy(), singles.copy(), integers.copy(), np.concatenate([opacity, mixed]),
-        len(opacity), np.empty(2 * capacity, dtype=np.float32), np.empty((states, looks), dtype=np.float32),
+        len(opacity), np.empty(2 * capacity, dtype=np.float32), np.empty((states, reads), dtype=np.float32),
     )  # fmt: skip
 
 
 @compiled_fused
-def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, light: Singles) -> None:
+def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, reads: TableReads, light: Singles) -> None:
     """Subtract from `light`, shape (columns,), what the horizon and the intervals of a view hide.
 
     Parameters
     ----------
     sky : SkyTable
-        What the sky holds.
+        From which is subtracted.
     view : View
-        The slopes of its horizon and of its intervals are turned into levels.
+        Its slopes, of horizon and intervals, are turned into levels in place.
     leaves : Leaves
-        What they let through in the same directions: it counts where intervals are seen too.
-    looks : Looks
+        Their transmittance in the same directions; it counts in bins that have intervals.
+    reads : TableReads
         Work arrays.
     """
     below, lowest = sky.below, sky.lowest
@@ -87,17 +97,17 @@ def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, looks: Looks, lig
     table = below.reshape(-1)
     horizon = view.horizon
     count = int(np.int64(0))
-    for b in range(bins):  # alone, so that the processor takes eight at once
+    for b in range(bins):  # a loop of its own, so that the processor takes eight at once
         horizon[b] = _level(horizon[b], levels)
     for b in range(bins):
         if horizon[b] > lowest[b]:
-            looks.upper[count], looks.upper_part[count] = row_below(b, horizon[b], levels, columns)
+            reads.upper[count], reads.upper_part[count] = row_below(b, horizon[b], levels, columns)
             count += 1
         horizon[b] = max(horizon[b], lowest[b])
-        if count == LOOKS or (b == bins - 1 and count > 0):
-            _subtract_below(table, columns, looks, count, light)
+        if count == READS or (b == bins - 1 and count > 0):
+            _subtract_below(table, columns, reads, count, light)
             count = 0
-    _subtract_intervals(below, view, leaves, looks, light)
+    _subtract_intervals(below, view, leaves, reads, light)
 
 
 @compiled_fused
@@ -109,23 +119,23 @@ def _level(slope: np.float32, levels: int) -> np.float32:
 
 @compiled_fused
 def row_below(b: int, level: np.float32, levels: int, columns: int) -> tuple[int, np.float32]:
-    """Return where the row below a level begins in the table, and how far from it to the next the level lies."""
+    """Return the offset of the row below a level in the flat table, and how far the level is on to the next row."""
     step = min(int(level), levels - 2)
     return (b * levels + step) * columns, level - np.float32(step)
 
 
 @inlined
-def _subtract_below(table: Singles, columns: int, looks: Looks, count: int, light: Singles) -> None:
-    """Subtract all that lies below the noted levels.
+def _subtract_below(table: Singles, columns: int, reads: TableReads, count: int, light: Singles) -> None:
+    """Subtract the sums below the noted levels.
 
-    A few columns at a time, written out, so that their sums stay in registers: a loop as short as this over an array
-    costs several times as much. Slices are read by constant numbers, which need no look whether they are below 0.
+    Eight columns at a time are written out by hand, so that their sums stay in registers: a short inner loop over an
+    array takes several times as long. Slices are indexed by constants, for which numba checks no negative index.
     """
     one = np.float32(1)
     for lane in range(0, columns, LANES):
         a = b = c = d = e = f = g = h = np.float32(0)
         for n in range(count):
-            k, upper = looks.upper[n] + lane, looks.upper_part[n]
+            k, upper = reads.upper[n] + lane, reads.upper_part[n]
             low, high, lower = table[k:], table[k + columns :], one - upper
             a += lower * low[0] + upper * high[0]
             b += lower * low[1] + upper * high[1]
@@ -146,26 +156,26 @@ def _subtract_below(table: Singles, columns: int, looks: Looks, count: int, ligh
 
 
 @inlined
-def _subtract_intervals(below: Singles, view: View, leaves: Leaves, looks: Looks, light: Singles) -> None:
-    """Subtract what intervals hide: between two of their ends the transmittances of all bodies there multiply.
+def _subtract_intervals(below: Singles, view: View, leaves: Leaves, reads: TableReads, light: Singles) -> None:
+    """Subtract what intervals hide: between two neighbouring ends, the transmittances of all bodies there multiply.
 
-    Where leaves are seen too, what they take of the rest is subtracted with it.
+    In spans with leaves, what the leaves hide of the rest is subtracted with it.
     """
     _, levels, columns = below.shape
     table, bins = below.reshape(-1), len(view.size)
-    horizon, interval, ends = view.horizon, view.interval, looks.ends
+    horizon, interval, ends = view.horizon, view.interval, reads.ends
     count, mixes = int(np.int64(0)), int(np.int64(0))
     for b in range(bins):
         above = _above_horizon(interval[b], view.size[b], horizon[b], levels)
         view.size[b] = above
         number = _sort_ends(interval[b], above, ends)
         for n in range(number - 1):
-            taker = _taker(interval[b], above, ends[n], ends[n + 1], looks.opacity, looks.bodies + mixes)
-            if taker >= 0:
-                mixes += taker >= looks.bodies
-                looks.lower[count], looks.lower_part[count] = row_below(b, ends[n], levels, columns)
-                looks.upper[count], looks.upper_part[count] = row_below(b, ends[n + 1], levels, columns)
-                looks.taker[count] = taker
+            opacity_row = _row_hiding(interval[b], above, ends[n], ends[n + 1], reads.opacity, reads.bodies + mixes)
+            if opacity_row >= 0:
+                mixes += opacity_row >= reads.bodies
+                reads.lower[count], reads.lower_part[count] = row_below(b, ends[n], levels, columns)
+                reads.upper[count], reads.upper_part[count] = row_below(b, ends[n + 1], levels, columns)
+                reads.opacity_row[count] = opacity_row
                 count += 1
         span = b // SPAN
         if number > 0 and leaves.begin[span] < leaves.end[span]:
@@ -175,27 +185,29 @@ def _subtract_intervals(below: Singles, view: View, leaves: Leaves, looks: Looks
                     upto = stop
                     for k in range(number):
                         upto = min(upto, ends[k]) if ends[k] > at else upto
-                    mix = looks.bodies + mixes
-                    taker = _taker(interval[b], above, at, upto, looks.opacity, mix)
+                    mix = reads.bodies + mixes
+                    opacity_row = _row_hiding(interval[b], above, at, upto, reads.opacity, mix)
                     for column in range(columns):
-                        left = np.float32(1) - looks.opacity[taker, column] if taker >= 0 else np.float32(1)
+                        left = (
+                            np.float32(1) - reads.opacity[opacity_row, column] if opacity_row >= 0 else np.float32(1)
+                        )
                         taken = np.float32(1) - leaves.through[leaves.state[column], span, n]
-                        looks.opacity[mix, column] = left * taken
-                    looks.lower[count], looks.lower_part[count] = row_below(b, at, levels, columns)
-                    looks.upper[count], looks.upper_part[count] = row_below(b, upto, levels, columns)
-                    looks.taker[count] = mix
+                        reads.opacity[mix, column] = left * taken
+                    reads.lower[count], reads.lower_part[count] = row_below(b, at, levels, columns)
+                    reads.upper[count], reads.upper_part[count] = row_below(b, upto, levels, columns)
+                    reads.opacity_row[count] = mix
                     count += 1
                     mixes += 1
                     at = upto
-        if count >= LOOKS or mixes >= MIXES or (b == bins - 1 and count > 0):
-            _subtract_between(table, columns, looks, count, light)
+        if count >= READS or mixes >= MIXES or (b == bins - 1 and count > 0):
+            _subtract_between(table, columns, reads, count, light)
             count, mixes = 0, 0
 
 
 @inlined
 def _above_horizon(interval: Singles, size: int, horizon: np.float32, levels: int) -> int:
     """Turn slopes into levels, drop what lies below the horizon, and return how many intervals are left."""
-    count = int(np.int64(0))  # of one type from the start, so that what it is handed to is compiled once
+    count = int(np.int64(0))  # one type from the start, so that functions called with it are compiled once
     for slot in range(size):
         bottom, top = max(_level(interval[slot, 0], levels), horizon), _level(interval[slot, 1], levels)
         if top > bottom:
@@ -206,7 +218,7 @@ def _above_horizon(interval: Singles, size: int, horizon: np.float32, levels: in
 
 @inlined
 def _sort_ends(interval: Singles, count: int, ends: Singles) -> int:
-    """Set `ends` to the levels where intervals begin or end, rising, each once; return how many."""
+    """Set `ends` to the levels at which intervals begin or end, ascending, each once; return how many."""
     number = 0
     for slot in range(count):
         for side in range(2):
@@ -224,8 +236,8 @@ def _sort_ends(interval: Singles, count: int, ends: Singles) -> int:
 
 
 @inlined
-def _taker(interval: Singles, count: int, at: np.float32, upto: np.float32, opacity: Singles, mix: int) -> int:
-    """Return the row of the opacity that takes the light between two levels: a body's, or `mix`, or -1 for none."""
+def _row_hiding(interval: Singles, count: int, at: np.float32, upto: np.float32, opacity: Singles, mix: int) -> int:
+    """Return the row of `opacity` between two levels: one body's, `mix` (set here) for several, -1 for none."""
     met, last = int(np.int64(-1)), int(np.int64(-1))
     for slot in range(count):
         body = int(interval[slot, 2])
@@ -243,20 +255,20 @@ def _taker(interval: Singles, count: int, at: np.float32, upto: np.float32, opac
 
 
 @inlined
-def _subtract_between(table: Singles, columns: int, looks: Looks, count: int, light: Singles) -> None:
-    """Subtract from what lies between the noted levels the share that is taken there."""
+def _subtract_between(table: Singles, columns: int, reads: TableReads, count: int, light: Singles) -> None:
+    """Subtract the hidden share of the sums between the noted levels."""
     one = np.float32(1)
     for lane in range(0, columns, 4):
         a = b = c = d = np.float32(0)
         for n in range(count):
             k, upper, i, lower = (
-                looks.upper[n] + lane,
-                looks.upper_part[n],
-                looks.lower[n] + lane,
-                looks.lower_part[n],
+                reads.upper[n] + lane,
+                reads.upper_part[n],
+                reads.lower[n] + lane,
+                reads.lower_part[n],
             )
             top, above, bottom, next_up = table[k:], table[k + columns :], table[i:], table[i + columns :]
-            taken, over, under = looks.opacity[looks.taker[n], lane:], one - upper, one - lower
+            taken, over, under = reads.opacity[reads.opacity_row[n], lane:], one - upper, one - lower
             a += taken[0] * (over * top[0] + upper * above[0] - under * bottom[0] - lower * next_up[0])
             b += taken[1] * (over * top[1] + upper * above[1] - under * bottom[1] - lower * next_up[1])
             c += taken[2] * (over * top[2] + upper * above[2] - under * bottom[2] - lower * next_up[2])

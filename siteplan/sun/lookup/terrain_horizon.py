@@ -1,9 +1,9 @@
 """How high is the horizon of the ground itself around a point?
 
-The steepest slope up to the ground along rays two degrees apart, out to the edge of the raster: from the point's own
-cell on, where the ray leaves each of the nearest cells, then with strides that grow with the distance. Between rays
-the horizon runs straight. Points side by side share their look at what is far. It leaves out ridges narrower than a
-stride.
+The steepest slope up to the ground along rays two degrees apart, out to the edge of the raster. In the nearest cells
+the slope is exact; farther off the ground is sampled in strides that grow with the distance, so that a ridge narrower
+than a stride may be missed. Between rays the horizon is interpolated linearly. Neighbouring points share the horizon
+of the ground farther off.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ from siteplan.land.terrain import Terrain
 Floats = NDArray[np.float64]
 
 RAYS = 180
-GROWTH = 1 / 30  # of the distance from one look to the next, at least half a cell
-LOOKS = 4  # between two looks, where the second sees more than the first
-NEAREST = 2.0  # cells, within which the ground is looked at wherever the ray leaves a cell
-AT_FOOT = 1e-9  # cells; edges of cells nearer to each other are one
-NEAR = 8.0  # m; ground farther off changes little from one point to the next
-NODES = 2.0  # m; so far apart at most are the points that look farther
+GROWTH = 1 / 30  # stride from one sample to the next as a share of the distance; at least half a cell
+SUBSAMPLES = 4  # parts into which a stride is divided again if its end is steeper than its start
+NEAREST = 2.0  # cells within which the slope is exact
+AT_FOOT = 1e-9  # cells; edges nearer to each other than this are crossed at once
+NEAR = 8.0  # m; the horizon of ground farther off changes little from one point to the next
+NODES = 2.0  # m; largest spacing of the nodes at which the far ground is sampled
 
 
 def ground_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
@@ -34,7 +34,7 @@ def ground_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
     points : ndarray, shape (n, 3)
         [m]
     terrain : Terrain
-        Where its height is not known it hides nothing.
+        Ground of unknown height (NaN) hides nothing.
     azimuth : ndarray, shape (m,)
         [degrees]
 
@@ -44,9 +44,9 @@ def ground_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
 
     Notes
     -----
-    Between the centres of four cells the ground is read bilinearly, so that a point on it sees it rise from its own
-    foot on: a slope hides what lies below its own plane. What lies below the ground, as soil in a bed that is let
-    into a slope, looks within its own cell from the ground above it.
+    Between the centres of four cells the ground is interpolated bilinearly. A point on the ground sees it rise from
+    its own foot: a slope hides the sky below its own plane. For a point below the ground, as in a bed that is let
+    into a slope, the ground within one cell is seen from the surface above the point.
 
     Examples
     --------
@@ -57,18 +57,18 @@ def ground_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
     array([[0.  , 0.48]])
     """
     rays = _Rays(azimuth)
-    return rays.between(_look(points, terrain, rays.asked, 0.0, np.inf))
+    return rays.between(_ray_slopes(points, terrain, rays.needed, 0.0, np.inf))
 
 
 def shared_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
-    """Return the slopes of `ground_slopes` for points side by side, at about the same height above the ground.
+    """Return the slopes of `ground_slopes` for neighbouring points, at about the same height above the ground.
 
     Parameters are those of `ground_slopes`.
 
     Notes
     -----
-    Each point looks at the ground within NEAR of it; what is farther off is seen from nodes at most NODES apart, and
-    runs straight between them.
+    The ground within NEAR is looked up for each point. Farther ground is looked up at nodes at most NODES apart, and
+    interpolated bilinearly between them.
     """
     corner = points[:, :2].min(axis=0)
     extent = points[:, :2].max(axis=0) - corner
@@ -82,63 +82,63 @@ def shared_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
     above = np.nanmean(points[:, 2] - terrain.height_at(points[:, 0], points[:, 1]))
     height = terrain.height_at(x, y) + above
     nodes = np.column_stack([x, y, np.where(np.isfinite(height), height, points[:, 2].mean())])
-    far = _look(nodes, terrain, rays.asked, NEAR, np.inf).reshape(count[1], count[0], RAYS)
+    far = _ray_slopes(nodes, terrain, rays.needed, NEAR, np.inf).reshape(count[1], count[0], RAYS)
     east, north = ((points[:, :2] - corner) / step).T
     left, bottom = np.minimum(east.astype(np.int64), count[0] - 2), np.minimum(north.astype(np.int64), count[1] - 2)
     across, up = (east - left)[:, None], (north - bottom)[:, None]
     lower = far[bottom, left] * (1 - across) + far[bottom, left + 1] * across
     upper = far[bottom + 1, left] * (1 - across) + far[bottom + 1, left + 1] * across
-    near = _look(points, terrain, rays.asked, 0.0, NEAR)
+    near = _ray_slopes(points, terrain, rays.needed, 0.0, NEAR)
     return rays.between(np.maximum(near, lower * (1 - up) + upper * up))
 
 
 class _Rays:
-    """Between which rays directions lie."""
+    """The rays on either side of some directions, for linear interpolation between them."""
 
     def __init__(self, azimuth: Floats) -> None:
         place = np.asarray(azimuth, dtype=np.float64) % 360 * (RAYS / 360)
         self.left = place.astype(np.int64) % RAYS
         self.part = place - np.floor(place)
-        self.asked = np.zeros(RAYS, dtype=np.bool_)
-        self.asked[self.left] = self.asked[(self.left + 1) % RAYS] = True
+        self.needed = np.zeros(RAYS, dtype=np.bool_)
+        self.needed[self.left] = self.needed[(self.left + 1) % RAYS] = True
 
     def between(self, slopes: Floats) -> Floats:
-        """Return slopes along rays, shape (n, RAYS), as slopes in the directions, shape (n, m)."""
+        """Interpolate slopes along rays, shape (n, RAYS), to the directions, shape (n, m)."""
         return np.asarray(slopes[:, self.left] * (1 - self.part) + slopes[:, (self.left + 1) % RAYS] * self.part)
 
 
-def _look(points: Floats, terrain: Terrain, asked: NDArray[np.bool_], begin: float, end: float) -> Floats:
+def _ray_slopes(points: Floats, terrain: Terrain, needed: NDArray[np.bool_], begin: float, end: float) -> Floats:
     """Return the slopes along rays up to the ground between two distances, shape (n, RAYS)."""
     slopes = np.zeros((len(points), RAYS))
     first, within = begin, terrain.grid
     for ground in (terrain, *terrain.beyond):
         grid = ground.grid
-        if ground is not terrain:  # it knows nothing of what lies well within the ground before it
+        if ground is not terrain:  # a farther raster counts from the edge of the nearer one on
             first = max(begin, _to_edge(points, within) - 2 * grid.cell)
         within = grid
         if first > end or not np.isfinite(ground.highest) or min(grid.shape) < 2:
             continue
         corner = np.array([grid.west + grid.cell / 2, grid.north - grid.cell / 2, grid.cell])
         elevation = np.ascontiguousarray(ground.elevation, dtype=np.float64)
-        _look_around(points, elevation, corner, ground.highest, asked, max(first, 0.0), end, slopes)
+        _raise_ray_slopes(points, elevation, corner, ground.highest, needed, max(first, 0.0), end, slopes)
     return slopes
 
 
 def _to_edge(points: Floats, grid: Grid) -> float:
-    """Return how near the points come to the edge of a grid that they stand on; negative beyond it. [m]"""
+    """Return the least distance of points from the edge of the grid that they lie on; negative beyond it. [m]"""
     (west, south), (east, north) = points[:, :2].min(axis=0), points[:, :2].max(axis=0)
     return float(min(west - grid.west, south - grid.south, grid.east - east, grid.north - north))
 
 
 @compiled_fused
-def _look_around(
-    points: Floats, elevation: Floats, corner: Floats, highest: float, asked: NDArray[np.bool_], begin: float,
+def _raise_ray_slopes(
+    points: Floats, elevation: Floats, corner: Floats, highest: float, needed: NDArray[np.bool_], begin: float,
     end: float, slopes: Floats,
 ) -> None:  # fmt: skip
-    """Raise the slopes to those up to the ground; `corner` is x and y of the first cell's centre, and its side."""
+    """Raise the slopes, shape (n, RAYS), to the ground; `corner` is x, y of the first cell's centre, and its side."""
     cell = corner[2]
     for ray in range(RAYS):
-        if not asked[ray]:
+        if not needed[ray]:
             continue
         east, north = np.sin(2 * np.pi * ray / RAYS) / cell, np.cos(2 * np.pi * ray / RAYS) / cell
         for i in range(len(points)):
@@ -164,9 +164,9 @@ def _look_around(
                     break
                 if ground - height > steepest * away:  # false where the height is not known
                     steepest = (ground - height) / away
-                    if away - before > cell:  # its edge lies between this look and the one before
-                        for part in range(1, LOOKS):
-                            there = away + (before - away) * part / LOOKS
+                    if away - before > cell:  # the steepest point may lie between this sample and the one before
+                        for part in range(1, SUBSAMPLES):
+                            there = away + (before - away) * part / SUBSAMPLES
                             ground = _height(elevation, row - there * north, column + there * east)
                             steepest = max(steepest, (ground - height) / there) if np.isfinite(ground) else steepest
                 before = away
@@ -179,10 +179,10 @@ def _rise_nearby(
     elevation: Floats, row: float, column: float, height: float, down: float, across: float, end: float, cell: float,
     steepest: float,
 ) -> float:  # fmt: skip
-    """Return the steepest slope up to the ground in the cells about a point, exactly; lengths but `height` in cells.
+    """Return the exact steepest slope up to the ground in the cells around a point; lengths but `height` in cells.
 
-    Within a cell the ground along a ray is a parabola: it is seen steepest at one of its ends, or where the line of
-    sight touches it.
+    Bilinear ground along a ray within one cell is a parabola: it is steepest at one of its ends, or where the line of
+    sight is tangent to it.
     """
     foot = _height(elevation, row, column)
     foot = max(height, foot) if np.isfinite(foot) else height
@@ -214,7 +214,7 @@ def _rise_nearby(
 
 @compiled_fused
 def _height(elevation: Floats, row: float, column: float) -> float:
-    """Return the height between four cells' centres, NaN where one is not known, infinity beyond the raster."""
+    """Return the bilinear height between four cells' centres: NaN if one is unknown, infinite off the raster. [m]"""
     rows, columns = elevation.shape
     if column < 0 or row < 0 or column > columns - 1 or row > rows - 1:
         return np.inf

@@ -1,7 +1,8 @@
 """How are many points looked up at once?
 
-Square tile by square tile, on all cores: the points of a tile share the pieces that may matter to them and their look
-at the ground farther off. Where much stands, larger blocks of tiles first choose what is far. It leaves out the sums.
+In square tiles, on all cores. The points of a tile share the pieces that may matter to them, and the horizon of the
+ground farther off. With many pieces, larger blocks of tiles ("regions") first choose among the distant ones. The
+lookup of each point is in `sky_lookup`.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.land.cores import on_all_cores
 from siteplan.sun.lookup.culling import NEGLIGIBLE, pieces_that_matter
-from siteplan.sun.obstacles.bodies import Weakening
+from siteplan.sun.obstacles.bodies import Attenuation
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import Sky, Steps
 
@@ -25,45 +26,46 @@ Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 Progress = Callable[[float], None]
 
-TILE = 3.0  # m; side of the blocks whose points share a list of pieces that matter
-REGION = 8  # tiles along the side of a block that shares the choice of what is far
-MANY = 100  # pieces; for less it is quicker to draw all that may matter to a tile than to ask what hides what
-ALONE = 250  # points; a bed's, as a search asks them by the hundred
-FEW = 8  # points; for less likewise
+TILE = 3.0  # m; side of a tile, whose points share a list of pieces
+REGION = 8  # tiles along the side of a region, which chooses among distant pieces for its tiles
+MANY = 100  # pieces; occlusion culling pays off beyond this number
+FEW = 8  # points of a tile; occlusion culling pays off from this number on
+ALONE = 250  # points; no more than these, such as a bed's, are looked up on one core and without regions
 
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """What points are looked up in.
+    """Obstacles, sky and ground in which points are looked up.
 
     Attributes
     ----------
     pieces : Pieces
-        All that may stand.
+        Obstacles of several scenes.
     standing : ndarray of int, shape (m,)
-        Numbers of the pieces that do, ascending.
+        Numbers of the pieces that stand in this scene, ascending.
     sky : Sky
-        What comes from where.
-    weakening : Weakening
-        What the bodies take of it.
+        What comes from each direction.
+    attenuation : Attenuation
+        How much the pieces' bodies let through.
     ground : callable
-        Slope of the horizon of ground and far hills for n points near each other and m azimuths, shape (1 or n, m).
+        Takes n points near each other and m azimuths [degrees]; gives the slope of the horizon of ground and far
+        hills, shape (1 or n, m).
     """
 
     pieces: Pieces
     standing: Integers
     sky: Sky
-    weakening: Weakening
+    attenuation: Attenuation
     ground: Callable[[Floats, Floats], Singles]
 
     @cached_property
     def crowded(self) -> bool:
-        """Whether so much stands that it is worth while to ask what hides what."""
+        """Whether there are so many pieces that occlusion culling pays off."""
         return len(self.standing) > MANY
 
 
 def sums_by_tile(scene: Scene, points: Floats, progress: Progress | None) -> Singles:
-    """Return the sum of the sky's table over what each point sees of it, shape (n, columns).
+    """Return the sum of the sky's table over the part that each point sees, shape (n, columns).
 
     Parameters
     ----------
@@ -73,7 +75,7 @@ def sums_by_tile(scene: Scene, points: Floats, progress: Progress | None) -> Sin
     progress : callable or None
         Called with the share done, up to 1.
     """
-    from siteplan.sun.lookup.sky_lookup import surroundings, visible_sums  # the compiler, for those who ask
+    from siteplan.sun.lookup.sky_lookup import surroundings, visible_sums  # imported here: numba takes long to load
 
     sums = np.zeros((len(points), scene.sky.mean.shape[1]), dtype=np.float32)
     regions = _regions(scene, points) if scene.crowded and len(points) > ALONE else {}
@@ -81,7 +83,7 @@ def sums_by_tile(scene: Scene, points: Floats, progress: Progress | None) -> Sin
     def look_up(tile: Integers) -> Singles:
         here = np.ascontiguousarray(points[tile])
         near, ground = _near(scene, here, regions.get(_region(here[0])))
-        return visible_sums(here, surroundings(here, near, scene.pieces, ground), scene.sky, scene.weakening)
+        return visible_sums(here, surroundings(here, near, scene.pieces, ground), scene.sky, scene.attenuation)
 
     tiles, done = list(_blocks(points, TILE)), 0
     for tile, part in zip(tiles, on_all_cores(look_up, tiles, alone=len(points) <= ALONE), strict=True):
@@ -96,21 +98,21 @@ def steps_by_tile(scene: Scene, points: Floats, steps: Steps) -> Floats:
     """Return the share of direct sun at each step of the sun's path, summed over all points, shape (steps,)."""
     from siteplan.sun.lookup.sky_lookup import light_by_step, surroundings
 
-    order = np.lexsort((steps.slope, steps.bin))  # neighbours in the table one after the other
+    order = np.lexsort((steps.slope, steps.bin))  # so that neighbours in the table are read one after the other
     steps = Steps(steps.bin[order], steps.slope[order], steps.column[order])
     light = np.zeros(len(order))
     for tile in _blocks(points, TILE):
         here = np.ascontiguousarray(points[tile])
         near, ground = _near(scene, here, None)
         around = surroundings(here, near, scene.pieces, ground)
-        light[order] += light_by_step(here, around, scene.sky.table, steps, scene.weakening)
+        light[order] += light_by_step(here, around, scene.sky.table, steps, scene.attenuation)
     return light
 
 
 def within_reach(scene: Scene, points: Floats, pieces: Integers) -> Flags:
-    """Return whether some pieces may take more than a negligible time from each point, shape (n,).
+    """Return whether some pieces may hide more than a negligible sun time from each point, shape (n,).
 
-    It holds for whole tiles, whatever else stands there.
+    The answer is the same for all points of a tile, and does not consider other pieces that may hide these.
     """
     reached = np.zeros(len(points), dtype=np.bool_)
     for tile in _blocks(points, TILE):
@@ -119,7 +121,10 @@ def within_reach(scene: Scene, points: Floats, pieces: Integers) -> Flags:
 
 
 def _near(scene: Scene, here: Floats, region: Integers | None) -> tuple[Integers, Singles]:
-    """Return the pieces that may matter to a tile's points, out of those of its region, and the ground's horizon."""
+    """Return the pieces that may matter to a tile's points, and the slope of the ground's horizon.
+
+    The pieces are chosen from those of its region, or from all that stand if `region` is None.
+    """
     sky = scene.sky
     if region is None:
         near = pieces_that_matter(here, scene.pieces, sky, scene.standing)
@@ -127,34 +132,35 @@ def _near(scene: Scene, here: Floats, region: Integers | None) -> tuple[Integers
         near = pieces_that_matter(here, scene.pieces, sky, region, NEGLIGIBLE / 2)
     ground = scene.ground(here, sky.azimuth)
     if scene.crowded and len(here) >= FEW:
-        from siteplan.sun.lookup.occlusion_culling import not_hidden
+        from siteplan.sun.lookup.occlusion_culling import visible_pieces
 
         low = np.maximum(ground.min(axis=0), sky.lowest)
-        near = not_hidden(here, near, scene.pieces, sky.table, sky.highest, low)
+        near = visible_pieces(here, near, scene.pieces, sky.table, sky.highest, low)
     return near, ground
 
 
 def _regions(scene: Scene, points: Floats) -> dict[tuple[int, int], Integers]:
-    """Return, for each block of tiles, the pieces that may matter to it."""
-    from siteplan.sun.lookup.occlusion_culling import not_hidden
+    """Return the pieces that may matter to each region."""
+    from siteplan.sun.lookup.occlusion_culling import visible_pieces
 
-    found, sky = {}, scene.sky
+    chosen, sky = {}, scene.sky
     for block in _blocks(points, TILE * REGION):
         here = points[block]
         near = pieces_that_matter(here, scene.pieces, sky, scene.standing, NEGLIGIBLE / 2)
         low = np.zeros(len(sky.table.lowest), dtype=np.float32)
-        found[_region(here[0])] = not_hidden(here, near, scene.pieces, sky.table, sky.highest, low)
-    return found
+        chosen[_region(here[0])] = visible_pieces(here, near, scene.pieces, sky.table, sky.highest, low)
+    return chosen
 
 
 def _region(point: Floats) -> tuple[int, int]:
+    """Return the column and row of the region that a point lies in."""
     return int(np.floor(point[0] / (TILE * REGION))), int(np.floor(point[1] / (TILE * REGION)))
 
 
 def _blocks(points: Floats, side: float) -> Iterator[Integers]:
     """Yield the numbers of the points of each square block.
 
-    Few points are parted from their own corner on, so that a bed lies in as few blocks as may be.
+    Blocks of few points start at the points' own corner, so that a bed falls into as few blocks as possible.
     """
     if not len(points):
         return

@@ -1,9 +1,9 @@
-"""What do bodies let through, and when are they in leaf?
+"""How much light do bodies let through, and when are they in leaf?
 
-A body is part of a feature, such as the crown of a tree. Leaves weaken a ray by the way it has gone through them
-(Beer and Lambert's law, for foliage since M. Monsi and T. Saeki, Japanese Journal of Botany 14, 1953): a share t
-through a way w is t^(d/w) through a way d. A screen takes the same share from every ray. It leaves out where prisms
-stand.
+A body is part of a feature, such as the crown of a tree. Leaves attenuate a ray by the length of its path through
+them (Beer and Lambert's law, for foliage since M. Monsi and T. Saeki, Japanese Journal of Botany 14, 1953): a
+transmittance t over a path w is t^(d/w) over a path d. A screen takes the same share from every ray. The geometry of
+bodies is in `packed_prisms`.
 """
 
 from __future__ import annotations
@@ -21,22 +21,22 @@ Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-LEAST = 1e-12  # a transmittance below this counts as this: no light is seen through either
+LEAST_TRANSMITTANCE = 1e-12  # smaller ones are raised to this, so that their logarithm is finite
 
 
 class Body(NamedTuple):
-    """Part of a feature: leaves, which weaken a ray by its way through all its prisms, or a screen, which does once.
+    """Part of a feature: leaves, which attenuate a ray by its path through all their prisms, or a screen.
 
     Attributes
     ----------
     owner, part : str
-        Id of the feature, and what of it.
+        Id of the feature, and which part of it.
     leafy, bare : float
         Transmittance in leaf and leafless. [0 to 1]
     leaf_out, leaf_fall : int or None
         First and last day of the year in leaf.
-    through : float or None
-        How long a way through leaves has that transmittance; None for a screen. [m]
+    transmittance_path : float or None
+        Length of the path through leaves that has that transmittance; None for a screen. [m]
     """
 
     owner: str
@@ -45,11 +45,11 @@ class Body(NamedTuple):
     bare: float
     leaf_out: int | None
     leaf_fall: int | None
-    through: float | None = None
+    transmittance_path: float | None = None
 
     @property
     def calendar(self) -> tuple[int, int] | None:
-        """First and last day in leaf, or None where it makes no difference."""
+        """First and last day in leaf, or None where leaves make no difference."""
         if self.leaf_out is None or self.leaf_fall is None or self.leafy == self.bare:
             return None
         return self.leaf_out, self.leaf_fall
@@ -61,21 +61,23 @@ class Body(NamedTuple):
 
     @property
     def is_leaves(self) -> bool:
-        """Whether it weakens a ray by the way through it."""
-        return self.through is not None and not self.always_opaque
+        """Whether it attenuates a ray by the length of its path through it."""
+        return self.transmittance_path is not None and not self.always_opaque
 
 
-class Weakening(NamedTuple):
-    """What bodies take from the light.
+class Attenuation(NamedTuple):
+    """How much bodies attenuate light, in each column of a sky.
+
+    Columns in which the same leaves are out share a leaf state.
 
     Attributes
     ----------
     opacity : ndarray of float32, shape (bodies, columns)
-        Share that each screen takes in each column of the sky; 0 for leaves.
+        Share of the light that each screen takes; 0 for leaves. [0 to 1]
     extinction : ndarray of float32, shape (bodies, states)
-        Of leaves, in each state of what is in leaf. [1/m]
+        Extinction coefficient of leaves in each leaf state; 0 for screens. [1/m]
     state : ndarray of int, shape (columns,)
-        Of the sky's columns.
+        Leaf state of each column.
     """
 
     opacity: Singles
@@ -92,15 +94,15 @@ def body_of(prism: Prism) -> Body:
         prism.transmittance_bare,
         prism.leaf_out,
         prism.leaf_fall,
-        prism.through,
+        prism.transmittance_path,
     )
 
 
 def extinctions(bodies: Sequence[Body], day: int | Integers) -> Floats:
-    """Return by how much each body's leaves weaken a ray on days of the year. [1/m]
+    """Return the extinction coefficient of each body's leaves on days of the year; 0 for screens. [1/m]
 
-    One day gives the shape (bodies,), several give (bodies, days). The transmittance of a way d is
-    exp(-extinction d). It is 0 for screens.
+    One day gives the shape (bodies,), several give (bodies, days). The transmittance of a path d is
+    exp(-extinction d).
 
     Examples
     --------
@@ -108,8 +110,9 @@ def extinctions(bodies: Sequence[Body], day: int | Integers) -> Floats:
     >>> extinctions([oak, fence], 119).round(3), extinctions([oak, fence], 120).round(3)
     (array([0.133, 0.   ]), array([0.499, 0.   ]))
     """
-    through = np.array([body.through if body.is_leaves else np.inf for body in bodies], dtype=np.float64)
-    return (-np.log(np.maximum(transmittances(bodies, day), LEAST)).T / through).T
+    path = np.array([body.transmittance_path if body.is_leaves else np.inf for body in bodies], dtype=np.float64)
+    optical_depth = -np.log(np.maximum(transmittances(bodies, day), LEAST_TRANSMITTANCE))
+    return (optical_depth.T / path).T
 
 
 def transmittances(bodies: Sequence[Body], day: int | Integers) -> Floats:
@@ -123,18 +126,18 @@ def transmittances(bodies: Sequence[Body], day: int | Integers) -> Floats:
     >>> transmittances([oak, wall], 119), transmittances([oak, wall], 120)
     (array([0.6, 0. ]), array([0.2, 0. ]))
     """
-    alike: dict[tuple[int, int] | None, list[int]] = {}
+    by_calendar: dict[tuple[int, int] | None, list[int]] = {}
     for number, body in enumerate(bodies):
-        alike.setdefault(body.calendar, []).append(number)
-    found = np.empty((len(bodies), np.size(day)))
+        by_calendar.setdefault(body.calendar, []).append(number)
+    transmittance = np.empty((len(bodies), np.size(day)))
     leafy, bare = (np.array([[getattr(body, name)] for body in bodies]) for name in ("leafy", "bare"))
-    for calendar, numbers in alike.items():
-        found[numbers] = np.where(in_leaf(calendar, day), leafy[numbers], bare[numbers])
-    return found.reshape(len(bodies), *np.shape(day))
+    for calendar, numbers in by_calendar.items():
+        transmittance[numbers] = np.where(in_leaf(calendar, day), leafy[numbers], bare[numbers])
+    return transmittance.reshape(len(bodies), *np.shape(day))
 
 
 def in_leaf(calendar: tuple[int, int] | None, day: int | Integers) -> Flags:
-    """Return whether days lie in a leaf calendar, in their shape; always where there is none."""
+    """Return whether days of the year lie in a leaf calendar, in their shape; all do where it is None."""
     days = np.asarray(day)
     if calendar is None:
         return np.ones(days.shape, dtype=np.bool_)
@@ -148,33 +151,37 @@ def calendars_of(bodies: Sequence[Body]) -> tuple[tuple[int, int], ...]:
     return tuple(sorted({calendar for calendar in leaves if calendar is not None}))
 
 
-def weakening(bodies: Sequence[Body], days: Sequence[int], columns: int) -> Weakening:
-    """Return what bodies take in each of so many columns of a sky.
+def attenuation(bodies: Sequence[Body], days: Sequence[int], columns: int) -> Attenuation:
+    """Return how much bodies attenuate light in each column of a sky.
 
     Parameters
     ----------
+    bodies : sequence of Body
     days : sequence of int
-        A day of the year of each of the first columns; the others hold nothing.
+        One day of the year for each of the first columns; the columns after them are padding.
+    columns : int
+        Number of columns, padding included.
     """
     opacity, extinction = np.zeros((2, len(bodies), columns), dtype=np.float32)
-    screens, known = np.array([not body.is_leaves for body in bodies], dtype=np.bool_), np.array(days, dtype=np.int64)
-    opacity[:, : len(known)] = screens[:, None] * (1 - transmittances(bodies, known))
-    if len(known):  # a column that holds nothing goes with the last that does, lest it be a state of its own
-        extinction[:] = extinctions(bodies, known)[:, np.minimum(np.arange(columns), len(known) - 1)]
+    screens = np.array([not body.is_leaves for body in bodies], dtype=np.bool_)
+    day = np.array(days, dtype=np.int64)
+    opacity[:, : len(day)] = screens[:, None] * (1 - transmittances(bodies, day))
+    if len(day):  # padding takes the last day, so that it makes no leaf state of its own
+        extinction[:] = extinctions(bodies, day)[:, np.minimum(np.arange(columns), len(day) - 1)]
     return _in_states(opacity, extinction)
 
 
-def with_more(one: Weakening, bodies: Sequence[Body], days: Sequence[int]) -> Weakening:
-    """Return what is taken if more bodies stand; `days` are those of `weakening`."""
+def with_more_bodies(before: Attenuation, bodies: Sequence[Body], days: Sequence[int]) -> Attenuation:
+    """Return an attenuation with further bodies; `days` are those that `attenuation` was given."""
     if not bodies:
-        return one
-    other = weakening(bodies, days, len(one.state))
-    extinction = [each.extinction[:, each.state] for each in (one, other)]
-    return _in_states(np.concatenate([one.opacity, other.opacity]), np.concatenate(extinction))
+        return before
+    added = attenuation(bodies, days, len(before.state))
+    extinction = [each.extinction[:, each.state] for each in (before, added)]
+    return _in_states(np.concatenate([before.opacity, added.opacity]), np.concatenate(extinction))
 
 
-def _in_states(opacity: Singles, extinction: Singles) -> Weakening:
-    """Return what bodies take, by column, with equal columns of leaves put together as states."""
-    some = extinction[extinction.any(axis=1)]
-    _, first, state = np.unique(some, axis=1, return_index=True, return_inverse=True)
-    return Weakening(opacity, np.ascontiguousarray(extinction[:, first]), state.reshape(-1).astype(np.int64))
+def _in_states(opacity: Singles, extinction: Singles) -> Attenuation:
+    """Return an attenuation from arrays by column; columns with equal extinctions share a leaf state."""
+    of_leaves = extinction[extinction.any(axis=1)]
+    _, first, state = np.unique(of_leaves, axis=1, return_index=True, return_inverse=True)
+    return Attenuation(opacity, np.ascontiguousarray(extinction[:, first]), state.reshape(-1).astype(np.int64))

@@ -1,7 +1,7 @@
-"""Into which convex pieces does an outline fall?
+"""Into which convex pieces is an outline cut?
 
-Constrained Delaunay triangles, joined again wherever the joint stays convex (Hertel and Mehlhorn 1983).
-It leaves out the fewest pieces possible: at most four times as many come out.
+Constrained Delaunay triangles, which are merged as long as the result is convex (Hertel and Mehlhorn 1983). This
+gives at most four times the fewest pieces possible.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-CONVEX = 1e-9  # share of area and of length by which a convex outline may differ from its hull
-FLAT = 1e-8  # m2; a triangle smaller than this is a crack: from its ends it may look as if it were all around
+CONVEX = 1e-9  # relative tolerance of area and length within which an outline counts as equal to its convex hull
+FLAT = 1e-8  # m2; smaller triangles are dropped: seen from one of its ends, a sliver may seem to surround the point
 Floats = NDArray[np.float64]
 Corner = tuple[float, float]
 
@@ -42,7 +42,7 @@ def convex_rings(outline: Polygon) -> list[Floats]:
 
 
 def _is_convex(outline: Polygon) -> bool:
-    """Return whether an outline is its own hull: a dent shows in the area, and a slit in the way around."""
+    """Return whether an outline equals its convex hull: a dent shows in its area, a slit in its perimeter."""
     hull = outline.convex_hull
     return bool(outline.area >= hull.area * (1 - CONVEX) and outline.length <= hull.length * (1 + CONVEX))
 
@@ -53,7 +53,7 @@ def _ring(part: Polygon) -> Floats:
 
 
 def _joined(rings: list[list[Corner]]) -> list[list[Corner]]:
-    """Join rings across their shared sides as long as the result is convex."""
+    """Merge rings across their shared sides as long as the result is convex."""
     home = {side: number for number, ring in enumerate(rings) for side in _sides(ring)}
     for side in list(home):
         start, end = side
@@ -75,7 +75,7 @@ def _sides(ring: list[Corner]) -> list[tuple[Corner, Corner]]:
 
 
 def _merged(one: list[Corner], other: list[Corner], start: Corner, end: Corner) -> list[Corner] | None:
-    """Return one ring out of two that share the side from `start` to `end`; None where it would not be convex."""
+    """Return two rings that share the side from `start` to `end` as one; None if that would not be convex."""
     here = one.index(end)
     there = other.index(start)
     first = one[here:] + one[:here]  # from end round to start
@@ -88,5 +88,5 @@ def _merged(one: list[Corner], other: list[Corner], start: Corner, end: Corner) 
 
 
 def _turn(before: Corner, at: Corner, after: Corner) -> float:
-    """Return a positive number where the way turns left."""
+    """Return the cross product of two sides that meet in a corner, positive where they turn left. [m2]"""
     return (at[0] - before[0]) * (after[1] - at[1]) - (at[1] - before[1]) * (after[0] - at[0])

@@ -1,7 +1,7 @@
 """What shape has a tree's crown?
 
-A stack of prisms: the crown's outline scaled about its middle, slice by slice.
-It leaves out gaps and leaning: the crown is even throughout and lets one share of light through.
+A stack of prisms: the crown's outline, scaled about its middle for each slice. Gaps and leaning trees are not
+modelled: the leaves are equally dense throughout the crown.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-SLICES = 8  # of an ellipsoid or a cone; its volume is kept, its outline is off by at most a sixteenth of its height
+SLICES = 8  # of an ellipsoid or a cone; the volume is exact, the surface off by at most a sixteenth of the height
 
 DETAIL = 0.002  # m; no crown is known better than this, and fewer corners cost less
 
@@ -46,7 +46,7 @@ def crown_slices(outline: Polygon, base: float, top: float, form: str) -> Iterat
     1 - (2 u - 1)^2 of an ellipsoid.
     """
     if form == "cylinder":
-        yield _plain(outline), base, top
+        yield _simplified(outline), base, top
         return
     levels = np.linspace(0.0, 1.0, SLICES + 1)
     square = _squared_width_below(levels, form)
@@ -56,11 +56,11 @@ def crown_slices(outline: Polygon, base: float, top: float, form: str) -> Iterat
     for low, high, gain in zip(levels[:-1], levels[1:], np.diff(square), strict=True):
         scale = np.sqrt(gain / (high - low))
         ring = Polygon(centre + (corners - centre) * scale)
-        yield _plain(ring), float(base + low * (top - base)), float(base + high * (top - base))
+        yield _simplified(ring), float(base + low * (top - base)), float(base + high * (top - base))
 
 
-def _plain(ring: Polygon) -> Polygon:
-    """Return a ring without corners that say nothing."""
+def _simplified(ring: Polygon) -> Polygon:
+    """Return a ring without the corners that change it by less than DETAIL."""
     plain = shapely.simplify(ring, DETAIL)
     return plain if isinstance(plain, Polygon) and not plain.is_empty else ring
 

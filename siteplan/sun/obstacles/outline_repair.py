@@ -1,7 +1,7 @@
-"""Which outlines are unsound, and how are they mended?
+"""Which outlines are invalid, and how are they repaired?
 
-All outlines are checked at once. The few that repeat a corner, cross themselves or have hardly any area are mended.
-It leaves out what a mended outline was meant to be: what is narrower than a micrometre is dropped.
+All outlines are checked at once. The few that repeat a corner, cross themselves or have hardly any area are repaired.
+Parts narrower than a micrometre are dropped.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from siteplan.sun.obstacles.prisms import Prism
 
 
 def sound_prisms(prisms: Sequence[Prism]) -> list[Prism]:
-    """Return prisms whose outlines are valid, with corners apart; specks and what is as thin as paint are left out.
+    """Return prisms with valid outlines whose corners lie apart; parts without noticeable area are dropped.
 
     Examples
     --------
@@ -31,31 +31,31 @@ def sound_prisms(prisms: Sequence[Prism]) -> list[Prism]:
     [5, 5]
     """
     outlines = np.array([prism.outline for prism in prisms], dtype=object)
-    doubtful = _doubtful(outlines)
-    if not doubtful.any():
+    unsound = _unsound(outlines)
+    if not unsound.any():
         return list(prisms)
-    found: list[Prism] = []
-    for prism, mend in zip(prisms, doubtful, strict=True):
-        if not mend:
-            found.append(prism)
+    sound: list[Prism] = []
+    for prism, to_repair in zip(prisms, unsound, strict=True):
+        if not to_repair:
+            sound.append(prism)
             continue
-        with np.errstate(all="ignore"):  # corners 1e-200 m apart set the flags of the processor, and are joined
+        with np.errstate(all="ignore"):  # corners 1e-200 m apart raise floating-point flags here; they are merged
             snapped = shapely.set_precision(shapely.make_valid(prism.outline), SAME_POINT)
-        found += [replace(prism, outline=part) for part in solid_parts(snapped)]
-    return found
+        sound += [replace(prism, outline=part) for part in solid_parts(snapped)]
+    return sound
 
 
-def _doubtful(outlines: NDArray[np.object_]) -> NDArray[np.bool_]:
-    """Return which outlines must be mended."""
-    area, around = shapely.area(outlines), shapely.length(outlines)
-    doubtful = ~shapely.is_valid(outlines) | (area < np.maximum(SPECK, around * SAME_POINT))
-    corners, whose = shapely.get_coordinates(outlines, return_index=True)
+def _unsound(outlines: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Return which outlines must be repaired, shape (n,)."""
+    area, perimeter = shapely.area(outlines), shapely.length(outlines)
+    unsound = ~shapely.is_valid(outlines) | (area < np.maximum(SPECK, perimeter * SAME_POINT))
+    corners, outline_of = shapely.get_coordinates(outlines, return_index=True)
     step = np.abs(np.diff(corners, axis=0)).max(axis=1, initial=0.0)
-    doubtful[whose[1:][(step < SAME_POINT) & (whose[1:] == whose[:-1])]] = True
-    # a convex outline as wide as its corners are apart is sound; of any other, corners may lie near any side
+    unsound[outline_of[1:][(step < SAME_POINT) & (outline_of[1:] == outline_of[:-1])]] = True
+    # a convex outline whose corners lie apart is sound; a corner of any other outline may lie on one of its sides
     hull = shapely.convex_hull(outlines)
-    convex = (area >= shapely.area(hull) * (1 - CONVEX)) & (around <= shapely.length(hull) * (1 + CONVEX))
-    bent = np.flatnonzero(~doubtful & ~convex)
-    if len(bent):
-        doubtful[bent] = shapely.minimum_clearance(outlines[bent]) < SAME_POINT
-    return np.asarray(doubtful)
+    convex = (area >= shapely.area(hull) * (1 - CONVEX)) & (perimeter <= shapely.length(hull) * (1 + CONVEX))
+    not_convex = np.flatnonzero(~unsound & ~convex)
+    if len(not_convex):
+        unsound[not_convex] = shapely.minimum_clearance(outlines[not_convex]) < SAME_POINT
+    return np.asarray(unsound)

@@ -1,7 +1,7 @@
-"""How do prisms lie in memory, ready for the compiled loops?
+"""How are prisms laid out in memory for the compiled loops?
 
-Flat arrays of convex pieces, with a circle around each. Pieces of one body stand together.
-It leaves out what the bodies let through.
+As flat arrays of convex pieces, each with a circle around it; pieces of one body follow each other. Transmittances
+are in `bodies`.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-ROUND = 0.03  # m; what differs less from a circle is looked up as one: no crown is known better
-ROUND_SIDES = 8
+ROUND = 0.03  # m; an outline that differs less than this from a circle is treated as one: no crown is known better
+ROUND_SIDES = 8  # least number of sides of an outline that is treated as a circle
 
 
 class Pieces(NamedTuple):
-    """Prisms, piece by piece; pieces of one body stand together.
+    """Convex pieces of prisms, as flat arrays; pieces of one body follow each other.
 
     Attributes
     ----------
@@ -39,13 +39,13 @@ class Pieces(NamedTuple):
     plane : ndarray, shape (pieces, 3)
         East slope, north slope and constant of the top.
     slanted, opaque, leaves : ndarray of bool, shape (pieces,)
-        Whether the top is not level; whether it never lets anything through; whether it weakens a ray by the way.
+        Whether the top is not level; whether no light ever gets through; whether it is leaves (see `Body.is_leaves`).
     body : ndarray of int, shape (pieces,)
-        Which body it belongs to.
+        Number of the body that it belongs to.
     centre_x, centre_y, radius : ndarray, shape (pieces,)
-        A circle around it. [m]
+        A circle around the piece. [m]
     round : ndarray, shape (pieces,)
-        Radius of the circle of the same area where the outline is nearly one and the top level, else 0. [m]
+        For a piece that is nearly a circle and has a level top: radius of the circle of the same area; else 0. [m]
     """
 
     start: Integers
@@ -68,7 +68,7 @@ Packed = tuple[Pieces, tuple[Body, ...]]
 
 
 def pack(prisms: Sequence[Prism]) -> Packed:
-    """Return prisms as flat arrays of convex pieces, and their bodies; unsound outlines are mended first."""
+    """Return prisms as flat arrays of convex pieces, and their bodies; invalid outlines are repaired first."""
     prisms = sound_prisms(prisms)
     order: dict[Body, int] = {}
     numbers = [order.setdefault(body_of(prism), len(order)) for prism in prisms]
@@ -108,7 +108,7 @@ def pack(prisms: Sequence[Prism]) -> Packed:
 
 
 def _circle(ring: Floats) -> tuple[float, float, float]:
-    """Return the middle of a convex ring, and the radius of its circle; 0 where it is not nearly round. [m]
+    """Return the centre of a convex ring and the radius of the circle of its area, 0 if it is not nearly round. [m]
 
     Examples
     --------
@@ -131,8 +131,8 @@ def _circle(ring: Floats) -> tuple[float, float, float]:
     return float(x), float(y), float(radius) if np.abs(reach - radius).max() <= ROUND else 0.0
 
 
-def some_bodies(packed: Packed, kept: Integers) -> Packed:
-    """Return some of the bodies with their pieces, as `pack` gives them; `kept` are their numbers, ascending."""
+def select_bodies(packed: Packed, kept: Integers) -> Packed:
+    """Return some bodies with their pieces, as `pack` would return them; `kept` are their numbers, ascending."""
     pieces, bodies = packed
     sizes, chosen = np.diff(pieces.start), np.isin(pieces.body, kept)
     corners = np.repeat(chosen, sizes)
@@ -143,8 +143,8 @@ def some_bodies(packed: Packed, kept: Integers) -> Packed:
     return Pieces(**fields), tuple(bodies[number] for number in kept.tolist())
 
 
-def joined(packs: Sequence[Packed]) -> Packed:
-    """Return the pieces and bodies of some packs as one, in their order; there must be at least one."""
+def join_packed(packs: Sequence[Packed]) -> Packed:
+    """Return several packs joined into one, in their order; there must be at least one."""
     if len(packs) == 1:
         return packs[0]
     corners = np.cumsum([0, *(len(pieces.x) for pieces, _ in packs)])

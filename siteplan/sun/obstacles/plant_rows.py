@@ -1,7 +1,7 @@
 """How do rows of tall plants shade the soil between them in their own bed?
 
 Each row is a vertical screen of leaves from the soil to the height of the crop, like plants on strings or canes.
-Growth is left out: a row has its full height from last to first frost.
+Growth is not modelled: a row has its full height from the last to the first frost.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from siteplan.land.site import Site
 from siteplan.sun.obstacles.prisms import CROP_LEAFY, Prism, ground_under
 
 #: m; thickness of a row's screen of leaves (common practice, no source)
-THICK = 0.10
+ROW_THICKNESS = 0.10
 
 
 def row_outlines(bed: Bed) -> tuple[Polygon, ...]:
@@ -49,7 +49,7 @@ def row_outlines(bed: Bed) -> tuple[Polygon, ...]:
     found: list[Polygon] = []
     for offset in offsets.tolist():
         x, y = middle + offset * np.array([np.cos(turn), -np.sin(turn)])
-        strip = rectangle(float(x), float(y), length=run, width=THICK, heading=heading)
+        strip = rectangle(float(x), float(y), length=run, width=ROW_THICKNESS, heading=heading)
         parts = shapely.get_parts(shapely.intersection(strip, soil))
         found += [part for part in parts if isinstance(part, Polygon) and part.area > 1e-6]
     return tuple(found)
@@ -77,7 +77,7 @@ def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
 
 
 def _on_ledges(bed: Bed) -> Iterator[tuple[Polygon, float]]:
-    """Yield the ground under each row, parted where it goes on to another tier, with the height of the soil. [m]"""
+    """Yield the footprint of each row with the height of the soil under it; cut where it crosses to another tier."""
     for row in row_outlines(bed):
         if len(bed.frames) == 1:
             yield row, bed.height
@@ -88,7 +88,7 @@ def _on_ledges(bed: Bed) -> Iterator[tuple[Polygon, float]]:
 
 
 def between_rows(bed: Bed, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Return which points of a bed lie between its rows; all points where none would be left."""
+    """Return which points of a bed lie between its rows, shape (n,); all of them if none would be left."""
     rows = row_outlines(bed)
     if not rows:
         return np.ones(len(x), dtype=bool)

@@ -1,7 +1,7 @@
 """Which obstacles on a property can cast shade?
 
 Every feature becomes one or more vertical prisms: an outline, a bottom, a top, and a transmittance (the share of
-direct sun that it lets through). Terrain and far hills are left out: they are a horizon.
+direct sun that it lets through). Terrain and far hills are no prisms: they are a horizon (`lookup.terrain_horizon`).
 """
 
 from __future__ import annotations
@@ -25,10 +25,10 @@ from siteplan.land.tiers import Frame
 from siteplan.sun.obstacles.crowns import crown_slices
 from siteplan.sun.obstacles.trellis import trellis_outline
 
-Standing = Building | Tree | Hedge | Fence | Bed
+Obstacle = Building | Tree | Hedge | Fence | Bed
 TRELLIS_LEAFY, TRELLIS_BARE = 0.30, 0.90  # climbing crop on a net, and the net alone; common practice, no source
-CROP_LEAFY = 0.20  # through a bed of the usual width, or a row; between frosts alone. Common practice, no source
-CROP_WAY = 1.2  # m; that usual width
+CROP_LEAFY = 0.20  # crop across a bed of usual width, or one row, between the frosts; common practice, no source
+CROP_PATH = 1.2  # m; that usual width
 FENCE_PIECE = 2.0  # m; longest panel in which fences, walls and hedges follow sloping ground
 TRUNK_SIDES = 12
 FOUNDATION = 50.0  # m; obstacles on a terrain reach this far below it, so that no light leaks in underneath
@@ -38,8 +38,8 @@ FOUNDATION = 50.0  # m; obstacles on a terrain reach this far below it, so that 
 class Prism:
     """A vertical prism with a level or a sloping top.
 
-    Some prisms are filled with leaves (`through` is given): the longer the ray's way through them, the weaker it
-    leaves them. Others are a screen: all of one owner and part count once, however many of them a ray meets.
+    A prism with a `transmittance_path` is filled with leaves: they attenuate a ray by the length of its path through
+    them. Any other prism is a screen: all screens of one owner and part count once, however many a ray meets.
 
     Attributes
     ----------
@@ -52,12 +52,12 @@ class Prism:
     part : str
         Part of the feature: body, roof, crown, trunk, soil, trellis, crop.
     transmittance_leafy, transmittance_bare : float
-        Share of direct sun let through in leaf and leafless, 0 to 1; the first holds where there are no leaf dates.
-    through : float or None
-        How long a way through leaves lets that share through; None for a screen, which takes the same from every
-        ray. Leaves have a level top. [m]
+        Share of direct sun let through in leaf and leafless, 0 to 1; without leaf dates the first holds all year.
+    transmittance_path : float or None
+        Length of the path through leaves that lets that share through; None for a screen, which takes the same share
+        from every ray. Leaves have a level top. [m]
     leaf_out, leaf_fall : int or None
-        First and last day of the year in leaf, both included; across the new year where the first is later.
+        First and last day of the year in leaf, both included; if the first is the later one, across the new year.
     top_plane : tuple of three floats, or None
         Plane of a sloping top, as a, b, c of height = a x + b y + c. None where the top is level.
     """
@@ -71,12 +71,12 @@ class Prism:
     transmittance_bare: float = 0.0
     leaf_out: int | None = None
     leaf_fall: int | None = None
-    through: float | None = None
+    transmittance_path: float | None = None
     top_plane: tuple[float, float, float] | None = None
 
 
-def what_stands(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ...]:
-    """Return all obstacles of a site, as prisms.
+def obstacle_prisms(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ...]:
+    """Return the prisms of all features of a site that cast shade.
 
     Parameters
     ----------
@@ -97,24 +97,24 @@ def what_stands(site: Site, *, without: Collection[str] = ()) -> tuple[Prism, ..
     under it.
     """
     left_out = frozenset(without)
-    features: tuple[Standing, ...] = (*site.buildings, *site.trees, *site.hedges, *site.fences, *site.beds)
+    features: tuple[Obstacle, ...] = (*site.buildings, *site.trees, *site.hedges, *site.fences, *site.beds)
     prisms = (prism for feature in features for prism in feature_prisms(site, feature))
     return tuple(prism for prism in prisms if prism.owner not in left_out)
 
 
-def feature_prisms(site: Site, feature: Standing) -> Iterable[Prism]:
-    """Return the prisms of one feature, on the ground and between the gates of a site."""
+def feature_prisms(site: Site, feature: Obstacle) -> Iterable[Prism]:
+    """Return the prisms of one feature, at the elevation of a site's ground and without its gates."""
     if isinstance(feature, Building):
-        return _of_building(site, feature)
+        return _building_prisms(site, feature)
     if isinstance(feature, Tree):
-        return _of_tree(site, feature)
+        return _tree_prisms(site, feature)
     if isinstance(feature, Hedge):
-        return _of_hedge(site, feature)
-    return _of_fence(site, feature) if isinstance(feature, Fence) else bed_prisms(site, feature)
+        return _hedge_prisms(site, feature)
+    return _fence_prisms(site, feature) if isinstance(feature, Fence) else bed_prisms(site, feature)
 
 
 def ground_under(site: Site, shape: BaseGeometry) -> float:
-    """Return the elevation of the ground at the middle of a shape; outside the raster that of its edge. [m]"""
+    """Return the elevation of the ground at the middle of a shape; outside the raster, of the nearest edge. [m]"""
     ground = site.ground_at(shape)
     if site.terrain is None or np.isfinite(ground):
         return ground
@@ -126,10 +126,10 @@ def ground_under(site: Site, shape: BaseGeometry) -> float:
 
 
 def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
-    """Return the prisms by which a bed shades its neighbours: its frames with their soil, its trellis, its crop.
+    """Return the prisms by which a bed shades its surroundings: its frames with their soil, its trellis, its crop.
 
-    Trellis and crop have leaves in the growing season. Outside it the crop is gone and the trellis is a bare net. A
-    trellis stands in the lowest frame, a crop on each ledge.
+    Trellis and crop have leaves in the growing season. Outside it the crop is gone and the trellis is a bare net. The
+    trellis stands in the lowest frame, the crop on the ledge of every tier.
     """
     ground = ground_under(site, bed.outline)
     prisms = _frame_prisms(site, bed, bed.frames)
@@ -162,7 +162,7 @@ def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
                 transmittance_bare=1.0,
                 leaf_out=leaf_out,
                 leaf_fall=leaf_fall,
-                through=CROP_WAY,
+                transmittance_path=CROP_PATH,
             )
             for frame in bed.frames
             for outline in solid_parts(frame.around)
@@ -187,20 +187,23 @@ def _frame_prisms(site: Site, bed: Bed, frames: Iterable[Frame]) -> list[Prism]:
 
 
 def own_shade(site: Site, bed: Bed, *, tier: int = 0) -> tuple[Prism, ...]:
-    """Return the prisms by which a bed shades the soil of one of its tiers: the trellis, and the frames above it.
+    """Return the prisms by which a bed shades the soil of one of its own tiers: its trellis and the frames above.
 
-    The walls of a frame end at its soil's surface, and the crop is what the sun is wanted for.
+    A frame's walls do not shade its own soil, since they end at the soil's surface. Nor does the crop: the hours of
+    sun are those that the crop gets.
 
     Parameters
     ----------
+    site : Site
+    bed : Bed
     tier : int
-        Number of the tier; 0 for the highest, which the trellis alone shades.
+        Number of the tier; 0 for the highest, which only the trellis shades.
     """
     trellis = [prism for prism in bed_prisms(site, bed) if prism.part == "trellis"]
     return (*(_frame_prisms(site, bed, bed.frames[tier:]) if tier else ()), *trellis)
 
 
-def _of_building(site: Site, building: Building) -> Iterator[Prism]:
+def _building_prisms(site: Site, building: Building) -> Iterator[Prism]:
     ground = ground_under(site, building.outline)
     on_ground = building.base == 0
     bottom = _lowest_ground(site, building.outline, ground) if on_ground else ground + building.base
@@ -215,7 +218,7 @@ def _of_building(site: Site, building: Building) -> Iterator[Prism]:
                 transmittance_leafy=building.transmittance,
             )
         return
-    for half, plane in _gable(building, ground + eaves, ground + building.height):
+    for half, plane in _gable_halves(building, ground + eaves, ground + building.height):
         corners = shapely.get_coordinates(half)
         yield Prism(
             outline=half,
@@ -227,7 +230,9 @@ def _of_building(site: Site, building: Building) -> Iterator[Prism]:
         )
 
 
-def _gable(building: Building, eaves: float, ridge: float) -> Iterator[tuple[Polygon, tuple[float, float, float]]]:
+def _gable_halves(
+    building: Building, eaves: float, ridge: float
+) -> Iterator[tuple[Polygon, tuple[float, float, float]]]:
     """Yield each half of a gabled building with the plane of its roof.
 
     The ridge runs along its heading, halfway between the outermost points of the outline on either side. The roof
@@ -241,10 +246,10 @@ def _gable(building: Building, eaves: float, ridge: float) -> Iterator[tuple[Pol
         heading = smallest_rectangle(outline)[2]
     along = np.array([np.sin(np.radians(heading)), np.cos(np.radians(heading))])
     across = np.array([along[1], -along[0]])
-    reach = shapely.get_coordinates(outline) @ across
-    middle, half_span = (reach.max() + reach.min()) / 2, (reach.max() - reach.min()) / 2
+    offsets = shapely.get_coordinates(outline) @ across  # from the origin, at right angles to the ridge
+    middle, half_span = (offsets.max() + offsets.min()) / 2, (offsets.max() - offsets.min()) / 2
     extent = shapely.get_coordinates(outline) @ along
-    far = np.array([extent.min() - 1, extent.max() + 1])
+    far = np.array([extent.min() - 1, extent.max() + 1])  # the strips end 1 m beyond the outline
     fall = (ridge - eaves) / half_span
     for side in (1.0, -1.0):
         strip = [
@@ -259,11 +264,11 @@ def _gable(building: Building, eaves: float, ridge: float) -> Iterator[tuple[Pol
             yield half, plane
 
 
-def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
+def _tree_prisms(site: Site, tree: Tree) -> Iterator[Prism]:
     ground = ground_under(site, tree.trunk)
     year = site.sun.year
     out, fall = _leaf_days(tree, year)
-    through = mean_width(tree.outline) if tree.transmittance_path is None else tree.transmittance_path
+    path = mean_width(tree.outline) if tree.transmittance_path is None else tree.transmittance_path
     for outline in solid_parts(tree.outline):
         for ring, low, high in crown_slices(outline, tree.crown_base, tree.height, tree.crown_form):
             yield Prism(
@@ -276,7 +281,7 @@ def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
                 transmittance_bare=tree.transmittance_bare,
                 leaf_out=out,
                 leaf_fall=fall,
-                through=through,
+                transmittance_path=path,
             )
     if tree.trunk_diameter is not None and tree.crown_base > 0:
         yield Prism(
@@ -289,7 +294,7 @@ def _of_tree(site: Site, tree: Tree) -> Iterator[Prism]:
 
 
 def mean_width(outline: BaseGeometry) -> float:
-    """Return how wide an outline is, as a mean over all directions: Cauchy's theorem gives it from its hull. [m]
+    """Return the mean width of an outline over all directions, by Cauchy's theorem: its hull's perimeter over pi. [m]
 
     Examples
     --------
@@ -301,7 +306,7 @@ def mean_width(outline: BaseGeometry) -> float:
 
 
 def thickness(band: BaseGeometry) -> float:
-    """Return how thick a band is, whichever way it bends: of a rectangle, its shorter side. [m]
+    """Return the thickness of a straight or bent band: the short side of a rectangle of its area and perimeter. [m]
 
     Examples
     --------
@@ -319,8 +324,8 @@ def _leaf_days(tree: Tree, year: int) -> tuple[int | None, int | None]:
     return day(tree.leaf_out), day(tree.leaf_fall)
 
 
-def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
-    through = thickness(hedge.outline) if hedge.transmittance_path is None else hedge.transmittance_path
+def _hedge_prisms(site: Site, hedge: Hedge) -> Iterator[Prism]:
+    path = thickness(hedge.outline) if hedge.transmittance_path is None else hedge.transmittance_path
     for outline in _stretches(site, hedge):
         ground = ground_under(site, outline)
         yield Prism(
@@ -329,11 +334,11 @@ def _of_hedge(site: Site, hedge: Hedge) -> Iterator[Prism]:
             top=ground + hedge.height,
             owner=hedge.id,
             transmittance_leafy=hedge.transmittance,
-            through=through,
+            transmittance_path=path,
         )
 
 
-def _of_fence(site: Site, fence: Fence) -> Iterator[Prism]:
+def _fence_prisms(site: Site, fence: Fence) -> Iterator[Prism]:
     walled = ((piece, piece) for piece in _stretches(site, fence))
     for middle, strip in _panels(site, fence) if fence.outline is None else walled:
         ground = ground_under(site, middle)
@@ -349,7 +354,7 @@ def _of_fence(site: Site, fence: Fence) -> Iterator[Prism]:
 
 
 def _panels(site: Site, fence: Fence) -> Iterator[tuple[LineString, BaseGeometry]]:
-    """Yield the fence's line without its gates, and its footprint; on a terrain panel by panel."""
+    """Yield a fence's line without its gates, and its footprint; on a terrain, panel by panel."""
     for part in shapely.get_parts(open_line(fence, site.gates)):
         if part.length < 1e-6:
             continue
@@ -362,7 +367,7 @@ def _panels(site: Site, fence: Fence) -> Iterator[tuple[LineString, BaseGeometry
 
 
 def _stretches(site: Site, barrier: Fence | Hedge) -> Iterator[Polygon]:
-    """Yield the footprint of a hedge, or of a wall drawn as an area; on a terrain panel by panel along its sides."""
+    """Yield the footprint of a hedge, or of a wall drawn as an area; on a terrain, in panels along its sides."""
     for part in solid_parts(open_ground(barrier, site.gates)):
         if site.terrain is None:
             yield part
@@ -377,14 +382,14 @@ def _stretches(site: Site, barrier: Fence | Hedge) -> Iterator[Polygon]:
 
 
 def _cuts(low: float, high: float) -> Floats:
-    """Return where a length is cut into equal panels, both ends included. [m]"""
+    """Return where an extent is cut into equal panels of at most FENCE_PIECE, both ends included. [m]"""
     return np.linspace(low, high, max(int(np.ceil((high - low) / FENCE_PIECE - 1e-6)), 1) + 1)
 
 
 def _lowest_ground(site: Site, shape: BaseGeometry, ground: float) -> float:
-    """Return the elevation at which an obstacle on the ground begins: well below the lowest ground under it. [m]
+    """Return the bottom of an obstacle on the ground: well below the lowest ground under it. [m]
 
-    So no light gets in underneath where the ground slopes.
+    So that no light passes underneath where the ground slopes.
     """
     if site.terrain is None:
         return ground

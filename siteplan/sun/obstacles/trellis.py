@@ -1,6 +1,6 @@
-"""On which ground does the trellis of a bed stand?
+"""Where does the trellis of a bed stand?
 
-Along the edge that its side names, or the poleward one. It leaves out what grows on it.
+Along the edge on the side that the bed names, else along the poleward edge.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ TRELLIS_THICKNESS = 0.05  # m; common practice, no source
 
 
 def trellis_outline(bed: Bed, latitude: float) -> Polygon:
-    """Return the ground under a bed's trellis: a strip along the inside of one edge.
+    """Return the footprint of a bed's trellis: a strip along the inside of one edge.
 
     Examples
     --------

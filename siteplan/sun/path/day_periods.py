@@ -1,7 +1,7 @@
 """Which days of the year count together?
 
-Days of one month, on the same side of the growing season, with the same trees in leaf, share a column of the sky's
-table. It leaves out the sun.
+Days of one month, inside or outside the growing season, with the same trees in leaf, share a column of the sky's
+table.
 """
 
 from __future__ import annotations
@@ -29,9 +29,9 @@ class Periods:
     of_day : ndarray of int, shape (days,)
         Number of each day's period; day 1 of the year first.
     one_day : tuple of int
-        One day of the year out of each period, to ask for what is in leaf.
+        One day of the year in each period, which tells what is in leaf.
     mean : ndarray, shape (13, periods)
-        Turns what the table holds of each period into means a day: of the twelve months, and of the season.
+        Matrix that turns sums by period into means a day: of the twelve months, then of the season.
     """
 
     of_day: Integers
@@ -40,7 +40,7 @@ class Periods:
 
 
 def month_periods(path: SunPath, *, season: Flags, calendars: Sequence[tuple[int, int]] = ()) -> Periods:
-    """Return the days of a path by month, side of the season, and what is in leaf.
+    """Return the days of a path grouped by month, by inside or outside the season, and by what is in leaf.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def month_periods(path: SunPath, *, season: Flags, calendars: Sequence[tuple[int
     season : ndarray of bool, shape (days,)
         Which days of the path lie in the growing season.
     calendars : sequence of (int, int)
-        First and last day of the year in leaf, of all that comes into leaf.
+        First and last day of the year in leaf, of all deciduous leaves.
     """
     of_day, one_day = _grouped(np.stack([path.day_month, season, *_leaves(path, calendars)]))
     first = np.array(one_day) - 1
@@ -59,17 +59,17 @@ def month_periods(path: SunPath, *, season: Flags, calendars: Sequence[tuple[int
 def leaf_periods(
     path: SunPath, *, season: Flags, calendars: Sequence[tuple[int, int]] = (), weights: Floats | None = None
 ) -> Periods:
-    """Return the days of a path by what is in leaf alone, for a sky that is the same on every day.
+    """Return the days of a path grouped by what is in leaf alone, for a sky that is the same on every day.
 
     Parameters are those of `month_periods`, and:
 
     weights : ndarray, shape (days,), optional
-        What each day counts for in the means; 1 where None.
+        Weight of each day in the means; 1 if None.
     """
     of_day, one_day = _grouped(np.stack([np.zeros(len(path.day_month)), *_leaves(path, calendars)]))
     weight = np.ones(len(of_day)) if weights is None else weights
-    held = np.stack([path.day_month == month for month in range(1, 13)] + [season])
-    sums = np.stack([np.bincount(of_day, weights=row * weight, minlength=len(one_day)) for row in held])
+    member = np.stack([path.day_month == month for month in range(1, 13)] + [season])
+    sums = np.stack([np.bincount(of_day, weights=row * weight, minlength=len(one_day)) for row in member])
     return Periods(of_day, one_day, sums / _days(path, season)[:, None])
 
 
@@ -87,5 +87,5 @@ def _grouped(marks: Floats) -> tuple[Integers, tuple[int, ...]]:
 
 
 def _days(path: SunPath, season: Flags) -> Integers:
-    """Return how many days each month and the season hold, at least 1, shape (13,)."""
+    """Return the number of days of each month and of the season, at least 1, shape (13,)."""
     return np.asarray(np.maximum(np.append(path.month_days, season.sum()), 1), dtype=np.int64)

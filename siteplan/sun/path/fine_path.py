@@ -1,7 +1,7 @@
 """Where does the sun stand between the steps of its path?
 
-Interpolated by the parabola through three steps that follow each other, which at steps of ten minutes is out by less
-than 0.001 degrees. It leaves out refraction's own curve next to the horizon, where it is out by up to 0.03 degrees.
+Interpolated by the parabola through three successive steps. At steps of ten minutes the error is below 0.001 degrees,
+but up to 0.03 degrees next to the horizon, where refraction changes fast.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ from siteplan.sun.path.solar_path import SunPath
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-PARTS = 6  # into which each step is divided, so that no bin that the sun passes through is left empty
-FARTHEST = 0.05  # h; nothing is asked farther than this from its part, where the azimuth hardly changes
-MOMENT = 1e-4  # h
+PARTS = 6  # parts of a step, so that every bin that the sun passes through gets a part
+FARTHEST = 0.05  # h; longest wait for the sun to pass an azimuth; beyond it the part's own elevation is kept
+MOMENT = 1e-4  # h; time difference for the sun's speed
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,6 +27,12 @@ class FinePath:
 
     Attributes
     ----------
+    path : SunPath
+        The path that was divided.
+    middle : ndarray of int, shape (parts,)
+        Middle one of the three steps between which each part is interpolated; empty if nothing is interpolated.
+    time : ndarray, shape (parts,)
+        Middle of each part since the path's first midnight. [h]
     azimuth, elevation : ndarray, shape (parts,)
         At the middle of each part. [degrees]
     hours : ndarray, shape (parts,)
@@ -44,7 +50,7 @@ class FinePath:
     day: Integers
 
     def elevation_towards(self, azimuth: Floats) -> Floats:
-        """Return the elevation that the sun has when it passes an azimuth near that of each part. [degrees]"""
+        """Return the sun's elevation as it passes an azimuth close to that of each part, shape (parts,). [degrees]"""
         if not len(self.middle):
             return self.elevation
         later = _position(self.path, self.middle, self.time + MOMENT)[0]
@@ -56,7 +62,7 @@ class FinePath:
 
 
 def finer(path: SunPath) -> FinePath:
-    """Return a path with every step divided into PARTS; one whose steps stand alone comes back as it is.
+    """Return a path with every step divided into PARTS; not divided if its steps do not follow each other.
 
     Examples
     --------
@@ -95,7 +101,7 @@ def _position(path: SunPath, middle: Integers, time: Floats) -> tuple[Floats, Fl
 
 
 def _middle_of_three(path: SunPath) -> tuple[Integers, bool]:
-    """Return the middle one of the three steps nearest to each, and whether those follow each other everywhere."""
+    """Return, for each step, the middle one of the three steps nearest to it; and whether such three always exist."""
     count = len(path.time)
     if count < 3:
         return np.empty(0, dtype=np.int64), False

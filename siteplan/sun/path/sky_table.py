@@ -1,8 +1,8 @@
 """How is the year's sun time spread over the sky?
 
-A histogram of the sun's path in bins of azimuth and levels of elevation, a column for each period of days that count
-together, summed up from the horizon (prefix sums): what lies below a level in one direction is one look into it.
-It leaves out what hides it.
+A histogram of the sun's path in bins of azimuth and levels of elevation, with a column for each period of days. It
+is summed up from the horizon (prefix sums), so that the sun time below any level in one direction is one read from
+the table. Obstacles are subtracted later, in `lookup`.
 """
 
 from __future__ import annotations
@@ -22,16 +22,16 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-AROUND = 720  # bins of azimuth in the full circle: half a degree, as long as the sun takes two minutes at least
-LEVELS = 384  # levels from the horizon to the zenith: half a degree at the most, see `level`
-CELL = 6  # levels: three degrees at the most; leaves are looked up cell by cell
+AROUND = 720  # bins of azimuth in the full circle, half a degree each: the sun takes two minutes or more for one
+LEVELS = 384  # levels from the horizon to the zenith, at most half a degree each, see `level`
+CELL = 6  # height of a cell in levels, at most three degrees; leaves are looked up cell by cell
 CELLS = LEVELS // CELL
-SPAN = 2  # bins: one degree; of so many is a cell of leaves
-LANES = 8  # columns are filled up to a multiple of this, as many as the processor takes at once
+SPAN = 2  # width of a cell in bins of azimuth: one degree
+LANES = 8  # columns are padded to a multiple of this: the processor adds so many single floats at once
 
 
-class Held(NamedTuple):
-    """How long the sun stands in cells of SPAN bins and CELL levels: in strips of LANES cells, the empty left out.
+class CellHours(NamedTuple):
+    """Sun time in cells of SPAN bins and CELL levels, as strips of LANES cells; empty strips are left out.
 
     Attributes
     ----------
@@ -54,22 +54,22 @@ class SkyTable(NamedTuple):
     Attributes
     ----------
     below : ndarray of float32, shape (bins, levels, columns)
-        How long the sun stands in a bin of azimuth below a level, column by column: in each period of days. [h]
+        Sun time in a bin of azimuth below a level, with a column for each period of days. [h]
     first : float
         Azimuth at which bin 0 begins; the bins run clockwise over the azimuths that the sun reaches. [degrees]
     toward : ndarray of float32, shape (2, bins)
         East and north of the direction of each bin's middle.
     lowest : ndarray of float32, shape (bins,)
         Level below which the sun never stands in each bin.
-    held : Held
-        The same by cells of SPAN bins and CELL levels.
+    cell_hours : CellHours
+        Sun time by cells of SPAN bins and CELL levels.
     """
 
     below: Singles
     first: float
     toward: Singles
     lowest: Singles
-    held: Held
+    cell_hours: CellHours
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,13 +81,14 @@ class Sky:
     table : SkyTable
         What the lookup reads.
     column_day : tuple of int
-        One day of the year out of the period of each column, to ask for what is in leaf.
+        One day of the year in each column's period, which tells what is in leaf.
     day_column : ndarray of int, shape (days,)
-        Column of each day's period; the first of them where there are several quantities.
+        Column of each day's period; with several quantities, the column of the first.
     mean : ndarray, shape (means, columns)
-        Turns sums by column into means a day: twelve months and the season, quantity by quantity.
+        Matrix that turns sums by column into means a day: twelve months and the season, quantity by quantity.
     most : ndarray, shape (bins + 1, levels)
-        Sums along azimuth of the most that any month or the season holds below a level. [h a day]
+        Upper bound for culling: the largest sun time below a level in any month or the season, summed along azimuth
+        (prefix sums). [h a day]
     """
 
     table: SkyTable
@@ -98,14 +99,14 @@ class Sky:
 
     @cached_property
     def highest(self) -> Singles:
-        """Slope above which the table holds nothing, by bin, shape (bins,)."""
+        """Slope above which the table holds no sun time, by bin, shape (bins,)."""
         below = self.table.below
         top = (below < below[:, -1:]).any(axis=2).sum(axis=1).astype(np.float32)
         return np.where(top >= LEVELS, np.float32(np.inf), top / np.maximum(LEVELS - top, 1)).astype(np.float32)
 
     @cached_property
     def azimuth(self) -> Floats:
-        """Of each bin's middle, shape (bins,). [degrees]"""
+        """Azimuth of each bin's middle, shape (bins,). [degrees]"""
         return np.asarray(np.degrees(np.arctan2(*self.table.toward.astype(np.float64))) % 360)
 
     @cached_property
@@ -116,7 +117,7 @@ class Sky:
 
     @cached_property
     def total(self) -> Singles:
-        """What an open place gets in each column, shape (columns,)."""
+        """What a point without obstacles gets in each column, shape (columns,)."""
         return np.asarray(self.table.below[:, -1].sum(axis=0, dtype=np.float32))
 
 
@@ -135,15 +136,15 @@ def level(slope: Floats) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class Passages:
-    """Where in a table the parts of a path count.
+    """In which row of a table each part of a path counts.
 
-    Each passage of the sun through a bin counts at the elevation that it has in the bin's middle, where what hides it
-    is looked for as well: so an edge that climbs with the sun is not blurred.
+    Each passage of the sun through a bin counts at the elevation that the sun has in the bin's middle. Obstacles are
+    looked up in the bin's middle too, so that an edge that rises with the sun is not blurred.
 
     Attributes
     ----------
     place : ndarray of int, shape (parts,)
-        Row of the table: bin times levels, plus the level above the sun.
+        Row of the table: bin times levels, plus the number of the level above the sun.
     hours : ndarray, shape (parts,)
         How long each part lasts. [h]
     day : ndarray of int, shape (parts,)
@@ -162,8 +163,8 @@ class Passages:
     levels: int
 
 
-def passages(path: SunPath) -> Passages:
-    """Return where the parts of a finer path count."""
+def passages_of(path: SunPath) -> Passages:
+    """Return the rows of the table in which the parts of a path count, see `Passages`."""
     fine = finer(path)
     first, bins = _arc(fine.azimuth)
     bin_ = np.clip((fine.azimuth - first) % 360 * (AROUND / 360), 0, bins - 1e-9).astype(np.int64)
@@ -178,7 +179,7 @@ def sky(
     periods: Periods,
     *,
     weights: Floats | None = None,
-    through: Passages | None = None,
+    passages: Passages | None = None,
 ) -> Sky:
     """Return a path's sun time as a table.
 
@@ -189,43 +190,54 @@ def sky(
     periods : Periods
         Of its days.
     weights : ndarray, shape (quantities, parts), optional
-        What each part of the finer path counts for, in place of its hours; then the means of the second quantity
-        follow those of the first, 13 each.
-    through : Passages, optional
-        Of this path, where they are known.
+        Weight of each part of the finer path, in place of its hours. With several quantities the 13 means of the
+        second follow those of the first, and so on.
+    passages : Passages, optional
+        Those of this path, if the caller has them already.
     """
-    through = through or passages(path)
-    counted = through.hours[None] if weights is None else weights
-    count, rows = len(periods.one_day), through.bins * through.levels
-    below = at_cache_lines((through.bins, through.levels, filled_up(len(counted) * count)))
-    most = np.zeros((through.bins, through.levels))
-    cell = through.place * count + periods.of_day[through.day - 1]
+    passages = passages or passages_of(path)
+    counted = passages.hours[None] if weights is None else weights
+    bins, levels, count = passages.bins, passages.levels, len(periods.one_day)
+    below = at_cache_lines((bins, levels, filled_up(len(counted) * count)))
+    most = np.zeros((bins, levels))
+    cell = passages.place * count + periods.of_day[passages.day - 1]
     for number, weight in enumerate(counted):
-        part = np.bincount(cell, weights=weight, minlength=rows * count).reshape(through.bins, through.levels, count)
+        part = np.bincount(cell, weights=weight, minlength=bins * levels * count).reshape(bins, levels, count)
         np.cumsum(part, axis=1, out=part)
         for mean in periods.mean:
             np.maximum(most, part @ mean, out=most)
         below[:, :, number * count : (number + 1) * count] = part
     means = np.kron(np.eye(len(counted)), periods.mean)
     return Sky(
-        table=sky_table(below, through.first),
+        table=sky_table(below, passages.first),
         column_day=periods.one_day * len(counted),
         day_column=periods.of_day,
         mean=np.pad(means, ((0, 0), (0, below.shape[2] - means.shape[1]))),
-        most=np.concatenate([np.zeros((1, through.levels)), np.cumsum(most, axis=0)]),
+        most=np.concatenate([np.zeros((1, levels)), np.cumsum(most, axis=0)]),
     )
 
 
 def sky_table(below: Singles, first: float) -> SkyTable:
-    """Return the table of sums below each level, shape (bins, levels, columns), from azimuth `first` on. [degrees]"""
+    """Return a table from sums below each level.
+
+    Parameters
+    ----------
+    below : ndarray of float32, shape (bins, levels, columns)
+        As in `SkyTable`.
+    first : float
+        Azimuth at which bin 0 begins. [degrees]
+    """
     middle = np.radians(_middles(first, len(below)))
     lowest = (~below.any(axis=2)).sum(axis=1).astype(np.float32) - 1
     toward = np.stack([np.sin(middle), np.cos(middle)]).astype(np.float32)
-    return SkyTable(below, first, toward, lowest, _held(below))
+    return SkyTable(below, first, toward, lowest, _cell_hours(below))
 
 
-def _held(below: Singles) -> Held:
-    """Return what lies in the cells of a table, in strips."""
+def _cell_hours(below: Singles) -> CellHours:
+    """Return a table's sums by cell, in strips of LANES cells.
+
+    Each pass takes one strip from every row of cells that still holds something, from its first cell that does.
+    """
     bins, levels, columns = below.shape
     floor = np.minimum(np.arange(0, levels + CELL - 1, CELL), levels - 1)
     in_cells = np.add.reduceat(np.diff(below[:, floor], axis=1), np.arange(0, bins, SPAN))
@@ -245,7 +257,7 @@ def _held(below: Singles) -> Held:
     sorted_hours = at_cache_lines((len(order), LANES))
     sorted_hours[:] = np.concatenate([np.empty((0, LANES)), *hours])[order]
     first = np.searchsorted(row[order], np.arange(columns)[:, None] * spans + np.arange(spans + 1))
-    return Held(sorted_hours, (row % spans * CELLS + start)[order], first)
+    return CellHours(sorted_hours, (row % spans * CELLS + start)[order], first)
 
 
 def _middles(first: float, bins: int) -> Floats:
@@ -254,14 +266,14 @@ def _middles(first: float, bins: int) -> Floats:
 
 
 def filled_up(columns: int) -> int:
-    """Return so many columns, filled up to a multiple of LANES."""
+    """Return a number of columns, rounded up to a multiple of LANES."""
     return -(-columns // LANES) * LANES
 
 
 def at_cache_lines(shape: tuple[int, ...]) -> Singles:
-    """Return zeros in single precision, the first where one of the processor's cache lines of 64 bytes begins.
+    """Return zeros in single precision, aligned to the processor's cache lines of 64 bytes.
 
-    Rows of 16 columns then lie in one line each.
+    A row of 16 columns then lies in a single cache line.
     """
     size = int(np.prod(shape))
     memory = np.zeros(size + 15, dtype=np.float32)

@@ -1,7 +1,8 @@
 """Where does the sun stand, and for how long, on every day of a year?
 
-Apparent position of the sun's centre by pvlib's SPA at the middle of each step; a day begins and ends with its upper
-limb. It leaves out the disc's width behind what stands, the site's height above sea level and the weather.
+Apparent position of the sun's centre by pvlib's SPA at the middle of each step; a day lasts from rise to set of the
+upper limb. Behind obstacles the sun is a point: the width of its disc does not count. Neither do the site's height
+above sea level and the weather.
 """
 
 from __future__ import annotations
@@ -21,15 +22,15 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-GRAZING = 0.1  # degrees; a turning point this near the horizon may hide a rise and a set between two looks
+GRAZING = 0.1  # degrees; if noon or midnight is this near the horizon, a rise and a set may fall within one step
 LIMB = -0.8333  # degrees; the sun's centre when its upper limb rises: 16' of radius and 34' of refraction
-AT_ONCE = 4096  # moments; the algorithm keeps half a kilobyte for each of them
-NEAR_HORIZON = 3.0  # degrees; farther off, a rough position tells up from down
+AT_ONCE = 4096  # moments computed at once; the algorithm takes half a kilobyte for each
+NEAR_HORIZON = 3.0  # degrees; farther from the horizon a rough position tells whether the sun is up
 
 
 @dataclass(frozen=True, eq=False)
 class SunPath:
-    """Where the sun stands above the horizon, step by step; nights hold no step.
+    """Position of the sun above the horizon, step by step; there are no steps at night.
 
     Attributes
     ----------
@@ -77,7 +78,7 @@ def sun_path(latitude: float, longitude: float, *, year: int, timezone: str, ste
     latitude, longitude : float
         Of the place, north and east positive. [degrees]
     year : int
-        Whose days are swept, by local date.
+        Year of the path, by local date.
     timezone : str
         IANA name.
     step : float
@@ -102,7 +103,7 @@ def sun_path(latitude: float, longitude: float, *, year: int, timezone: str, ste
     Reda, I. and Andreas, A. (2008), Solar position algorithm for solar radiation applications,
     NREL/TP-560-34302, as implemented in pvlib.
     """
-    import pandas as pd  # half a second, as pvlib below: for those who ask for the sun
+    import pandas as pd  # imported here, as pvlib below: each takes half a second to load
 
     midnights = pd.date_range(f"{year}-01-01", f"{year + 1}-01-01", freq="D", tz=timezone)
     starts = midnights.as_unit("ns").asi8 / 1e9
@@ -149,7 +150,7 @@ def apparent_position(latitude: float, longitude: float, seconds: Floats) -> tup
 
 
 def _limb_height(latitude: float, longitude: float, seconds: Floats) -> Floats:
-    """Return how high the sun stands above where its upper limb rises, exact near there, else within a degree."""
+    """Return the elevation of the sun's centre less LIMB, exact near the horizon, else within a degree. [degrees]"""
     height = _rough_elevation(latitude, longitude, seconds) - LIMB
     near = np.abs(height) < NEAR_HORIZON
     if near.any():
@@ -172,7 +173,7 @@ def _rough_elevation(latitude: float, longitude: float, seconds: Floats) -> Floa
 
 
 def _edges(starts: Floats, step: float, height_at: Callable[[Floats], Floats]) -> Floats:
-    """Return the ends of all steps, turning points near the horizon among them. [s]"""
+    """Return the ends of all steps: equal steps, and the sun's highest and lowest points near the horizon. [s]"""
     edges = []
     for start, stop in itertools.pairwise(starts):
         count = int(np.ceil((stop - start) / step - 1e-9))
@@ -188,7 +189,7 @@ def _edges(starts: Floats, step: float, height_at: Callable[[Floats], Floats]) -
 
 
 def _lit_steps(edges: Floats, height_at: Callable[[Floats], Floats]) -> tuple[Floats, Floats]:
-    """Return begin and end of the steps with the sun up, cut at the true rise and set. [s]"""
+    """Return begin and end of the steps with the sun up, cut at its rise and set. [s]"""
     height = height_at(edges)
     up = height > 0
     begin, end = edges[:-1].copy(), edges[1:].copy()
@@ -202,7 +203,7 @@ def _lit_steps(edges: Floats, height_at: Callable[[Floats], Floats]) -> tuple[Fl
 
 
 def _change_times(low: Floats, high: Floats, state: Callable[[Floats], NDArray[np.bool_]]) -> Floats:
-    """Return when a state changes between `low` and `high`, to a fifth of a second. [s]"""
+    """Return when a state changes between `low` and `high`, by bisection to a fifth of a second, shape (n,). [s]"""
     low, high = low.copy(), high.copy()
     if not len(low):
         return low
