@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from dataclasses import replace
@@ -14,14 +15,15 @@ from shapely import box
 from siteplan import InputError
 from siteplan.fill.fill_results import Layer
 from siteplan.land.grid import grid_over
+from siteplan.land.outline import COMPASS
 from siteplan.place.headings.headings import Headings
 from siteplan.place.headings.shifts import Shift, Shifts
 from siteplan.place.limits.limits import Limit
 from siteplan.place.merit.tradeoff import Choice
 from siteplan.show.charts.bars import half_hours, light_bars, month_bars
-from siteplan.show.charts.colours import scale_steps
+from siteplan.show.charts.colours import scale_colours, scale_steps
 from siteplan.show.charts.roses import heading_rose, shifts_rose, trade_chart
-from siteplan.show.charts.sections import layer_cut, route_profile
+from siteplan.show.charts.sections import layer_cut, route_profile, spread
 from siteplan.sun.light.daily_light import Light
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -214,3 +216,158 @@ def test_the_ground_along_a_way_is_drawn_to_scale():
         points = [tuple(map(float, spot.split())) for spot in re.findall(r"L([\d.]+ [\d.]+)", path)]
         assert [x for x, _ in points] == pytest.approx([4, 144, 284])
         assert [52 - y for _, y in points] == pytest.approx([0, tall / 2, tall], abs=0.06)
+
+
+def words(root, kind):
+    """Return the words of one kind with their places."""
+    found = [one for one in root.iter(f"{SVG}text") if one.get("class") == kind]
+    return {one.text: (float(one.get("x")), float(one.get("y"))) for one in found}
+
+
+@pytest.mark.parametrize(("hours", "minutes", "high", "low", "most"), [
+    ((9.0, 7.0), (10.0, 5.0), 9, 7, 10),
+    ((8.2, 6.9), (11.0, math.inf), 9, 6, 15),  # the next whole hours, and five minutes; no way is no time
+    ((5.0, 5.0), (2.0, 0.0), 5, 4, 5),  # one hour and five minutes at least
+])  # fmt: skip
+def test_choices_stand_where_the_axes_say(drawn_plan, hours, minutes, high, low, most):
+    made = tuple(
+        Choice(rank=n, outline=box(0, 0, 1, 1), x=0, y=0, heading=0, sun_h=hour, season_sun_h=hour,
+               worst_cell_sun_h=hour, minutes=minute, water_m=1.0, first=n == 0)
+        for n, (hour, minute) in enumerate(zip(hours, minutes, strict=True))
+    )  # fmt: skip
+    root = parsed(trade_chart(replace(drawn_plan.places, trade_off=made), "metric"))
+    side, names = words(root, "side"), words(root, "name")
+    assert list(side) == [f"{low} h", f"{high} h"]
+    assert {"0", f"{most / 2:g}", f"{most} min"} <= set(names)
+    left, right = names["0"][0], names[f"{most} min"][0]
+    assert names[f"{most / 2:g}"][0] == pytest.approx((left + right) / 2)
+    bottom, top = (side[f"{level} h"][1] - 3 for level in (low, high))  # a word stands 3 below its line
+    axes = next(one.get("d") for one in root.iter(f"{SVG}path") if one.get("class") == "base")
+    assert axes == f"M{left} {top}V{bottom}H{right}"
+    dots = [(float(one.get("cx")), float(one.get("cy"))) for one in root.iter(f"{SVG}circle")]
+    for (x, y), hour, minute in zip(dots, hours, minutes, strict=True):
+        assert x == pytest.approx(left + (0 if math.isinf(minute) else minute) / most * (right - left), abs=0.06)
+        assert y == pytest.approx(bottom - (hour - low) / (high - low) * (bottom - top), abs=0.06)
+
+
+def test_bars_of_the_sun_stand_over_their_months_with_their_figures():
+    months = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 0.0]
+    root = parsed(month_bars(months, need=4.0, top=10.0))
+    bars = [{key: float(bar.get(key)) for key in ("x", "y", "width", "height")} for bar in root.iter(f"{SVG}rect")]
+    assert np.diff([bar["x"] for bar in bars]) == pytest.approx(24)
+    assert [bar["y"] + bar["height"] for bar in bars] == pytest.approx([bars[0]["y"] + bars[0]["height"]] * 12)
+    full = bars[9]["height"]
+    for bar, hours in zip(bars[:11], months, strict=False):
+        assert bar["height"] == pytest.approx(full * hours / 10, abs=0.06)
+    assert 0 < bars[11]["height"] < 1  # nothing is a thin line
+    letters = [one for one in root.iter(f"{SVG}text") if one.get("class") == "name"]
+    assert "".join(one.text for one in letters) == "JFMAMJJASOND"
+    figures = [one for one in root.iter(f"{SVG}text") if one.get("class") == "value"]
+    assert [one.text for one in figures] == [f"{hours:.1f}" for hours in months]
+    for bar, letter, figure in zip(bars, letters, figures, strict=True):
+        assert float(letter.get("x")) == float(figure.get("x")) == pytest.approx(bar["x"] + bar["width"] / 2)
+        assert float(figure.get("y")) == pytest.approx(bar["y"] - 3, abs=0.11)
+    # the colours are those of the map's scale
+    colours = scale_colours()
+    for bar, hours in zip(root.iter(f"{SVG}rect"), months, strict=True):
+        at = min(255, round(hours / 10 * 255))
+        assert bar.get("fill") == "rgb({},{},{})".format(*colours[at].tolist())
+    need = next(one.get("d") for one in root.iter(f"{SVG}path") if one.get("class") == "need")
+    assert float(need.split("H")[0].split()[1]) == pytest.approx(bars[3]["y"], abs=0.06)
+    high = parsed(month_bars(months, need=12.0, top=10.0))  # more than the scale has: at its end
+    need = next(one.get("d") for one in high.iter(f"{SVG}path") if one.get("class") == "need")
+    assert float(need.split("H")[0].split()[1]) == pytest.approx(bars[9]["y"], abs=0.06)
+
+
+def test_the_more_soil_is_lit_the_lighter_the_field():
+    """Seven steps of the scale, each up to its seventh."""
+    lit = np.zeros((12, 48))
+    lit[3, 20:28] = [0.01, 1 / 7, 1 / 7 + 0.01, 0.5, 0.99, 1.0, 0.0, 0.0]
+    root = parsed(half_hours(lit, clock="UTC"))
+    shown = [one for one in root.iter(f"{SVG}path") if one.get("class") == "lit"]
+    colours = scale_colours(8)
+    fields = {
+        one.get("style"): [tuple(map(float, at)) for at in re.findall(r"M([\d.]+) ([\d.]+)", one.get("d"))]
+        for one in shown
+    }
+    assert {style: len(at) for style, at in fields.items()} == {
+        "fill:rgb({},{},{})".format(*colours[step].tolist()): count
+        for step, count in ((1, 2), (2, 1), (4, 1), (7, 2))
+    }
+    assert {y for at in fields.values() for _, y in at} == {4 + 3 * 8}  # the fourth row
+    xs = sorted(x for at in fields.values() for x, _ in at)
+    assert xs == pytest.approx([14 + 264 / 6 * slot for slot in range(6)], abs=0.01)  # drawn from 10 to 13 o'clock
+
+
+def test_shifts_point_where_they_go_and_are_as_long_as_they_gain():
+    square = box(0, 0, 1, 1)
+    gains = {"north": 0.5, "northeast": -0.25, "east": 0.1, "south": 0.05, "west": -0.5}
+    steps = tuple(
+        Shift(direction=point, distance=1.0, outline=square, gain_h=gain, worst_gain_h=0.0, obstacle=None)
+        for point, gain in gains.items()
+    )
+    root = parsed(shifts_rose(Shifts(bed="b", steps=steps)))
+    lines = [one for one in root.iter(f"{SVG}path") if one.get("class", "").startswith("step")]
+    for line, (point, gain) in zip(lines, gains.items(), strict=True):
+        x, y, u, v = map(float, re.findall(r"[-\d.]+", line.get("d")))
+        assert line.get("class") == f"step {'more' if gain > 0 else 'less'}"
+        assert math.degrees(math.atan2(u - 95, 95 - v)) % 360 == pytest.approx(COMPASS[point], abs=0.3)
+        assert math.hypot(u - x, v - y) == pytest.approx(abs(gain) / 0.5 * 34, abs=0.15)
+        assert math.hypot(x - 95, y - 95) == pytest.approx(26, abs=0.1)
+    names = [one for one in root.iter(f"{SVG}text") if one.get("class") == "gain"]
+    for name, point in zip(names, gains, strict=True):
+        x, y = float(name.get("x")) - 95, 95 - (float(name.get("y")) - 3.5)
+        assert math.degrees(math.atan2(x, y)) % 360 == pytest.approx(COMPASS[point], abs=0.3)
+
+
+def test_the_rings_of_a_rose_are_at_least_an_hour_apart():
+    for hours, labels in (
+        ((5.04, 6.9), ["6.9 h", "5.0 h"]),
+        ((6.5, 6.9), ["6.9 h", "5.9 h"]),
+        ((0.2, 0.6), ["0.6 h", "0.0 h"]),
+    ):
+        season = np.full(36, hours[0])
+        season[0] = hours[1]
+        headings = Headings(
+            bed="b", heading=np.arange(0, 180, 5.0), season_h=season, worst_h=season, month_h=np.zeros((36, 12)),
+            score=season, obstacle=(None,) * 36, current=0, best=0,
+        )  # fmt: skip
+        root = parsed(heading_rose(headings, now=40.0))
+        assert list(words(root, "value")) == labels
+        high, low = (float(one.split()[0]) for one in labels)
+        dots = [one for one in root.iter(f"{SVG}circle") if one.get("class") == "fits"]
+        for dot, value in zip(dots, np.repeat(season, 2), strict=True):
+            away = math.hypot(float(dot.get("cx")) - 95, float(dot.get("cy")) - 95)
+            assert away == pytest.approx(26 + (value - low) / max(high - low, 0.1) * 46, abs=0.1)
+        now = next(one.get("d") for one in root.iter(f"{SVG}path") if one.get("class") == "now")
+        x, y, u, v = map(float, re.findall(r"[-\d.]+", now))
+        assert math.degrees(math.atan2(x - 95, 95 - y)) % 360 == pytest.approx(40, abs=0.1)
+        assert (x + u, y + v) == pytest.approx((190, 190), abs=0.11)
+
+
+def test_marks_of_a_cut_stand_at_the_tops_of_its_layers():
+    depths = [0.0, 0.2, 0.5, 1.0]
+    layers = [
+        Layer(bed="b", order=n, material=f"m{n}", bottom=low, top=high, volume=1, mass=1, settled=0.2)
+        for n, (low, high) in enumerate(itertools.pairwise(depths))
+    ]
+    root = parsed(layer_cut(layers, {"m0": "coarse", "m1": "mineral"}, "metric"))
+    bodies = list(root.iter(f"{SVG}rect"))
+    assert [one.get("class") for one in bodies] == ["layer logs", "layer grains", "layer crumbs"]
+    for body, layer in zip(bodies, layers, strict=True):
+        assert float(body.get("y")) == pytest.approx(10 + 118 * (1 - layer.top), abs=0.06)
+        assert float(body.get("y")) + float(body.get("height")) == pytest.approx(
+            10 + 118 * (1 - layer.bottom), abs=0.11
+        )
+    marks, names = words(root, "mark"), words(root, "what")
+    assert list(marks) == ["20 cm", "50 cm", "1 m"] or len(marks) == 3
+    for (_, y), layer in zip(marks.values(), layers, strict=True):
+        assert y - 3.5 == pytest.approx(10 + 118 * (1 - layer.top), abs=0.11)
+    for (_, y), layer in zip(names.values(), layers, strict=True):
+        assert y - 3.5 == pytest.approx(10 + 118 * (1 - (layer.top + layer.bottom) / 2), abs=0.11)
+
+
+def test_labels_that_lie_too_close_are_spread_evenly():
+    assert spread([50.0, 49.0, 48.0], gap=10) == pytest.approx([59.0, 49.0, 39.0], abs=0.6)
+    assert spread([50.0, 30.0, 10.0], gap=13) == [50.0, 30.0, 10.0]
+    assert spread([20.0, 30.0], gap=10) == pytest.approx([30.0, 20.0], abs=0.1)

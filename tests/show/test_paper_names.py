@@ -33,6 +33,31 @@ def test_a_name_gives_way_to_what_lies_below():
     assert box[0] == pytest.approx(60.5)  # to the right of it
 
 
+def test_where_a_name_goes_when_one_spot_after_the_other_is_taken():
+    """Below, above, right, left; then the corners right below, left below, right above, left above; then farther off.
+
+    A bed from (40, 50) to (60, 54), its name of eight letters 12.4 by 3.1 mm; each spot that it gets is taken next.
+    """
+    wide, gap = 8 * PLAIN * TALL, 0.5
+    middle, beside = 50 - wide / 2, 52 - TALL / 2
+    spots = []
+    for step in (0, 1, 2):
+        down, aside = gap + step * TALL, gap + step * 4
+        below, above, right, left = 54 + down, 50 - down - TALL, 60 + aside, 40 - aside - wide
+        spots += [(middle, below), (middle, above), (right, beside), (left, beside)]
+        spots += [(right, below), (left, below), (right, above), (left, above)]
+    taken = []
+    for x, y in spots[:9]:
+        (box,) = placed([name("a bed...", 40, 50, 60, 54)], taken)
+        assert box == pytest.approx((x, y, x + wide, y + TALL))
+        taken.append((x + 0.1, y + 0.1, x + wide - 0.1, y + TALL - 0.1))
+
+
+def test_a_bold_name_is_wider():
+    plain, bold = (placed([Name("bed", bold=bold, shape=(50, 50, 60, 54))])[0] for bold in (False, True))
+    assert bold[2] - bold[0] == pytest.approx((plain[2] - plain[0]) * 0.56 / 0.5)
+
+
 def test_a_name_stays_on_the_paper():
     (box,) = placed([name("bed", 170, 174, 180, 179)])
     assert box[2] <= 180

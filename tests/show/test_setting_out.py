@@ -18,10 +18,12 @@ from siteplan.show.sheet.setting_out import (
     FixedPoint,
     best_pair,
     fixed_points,
+    serves,
     set_out,
     shared_pair,
     tape_text,
     tape_value,
+    tapes_cross,
 )
 
 
@@ -111,6 +113,112 @@ def test_beds_all_around_a_house_each_get_their_own_pair(drawn_site):
     assert all(set_out(site, bed).clear for bed in beds)
 
 
+def level(site, *buildings, boundary=None, beds=()):
+    return replace(site, buildings=buildings, beds=beds, boundary=boundary or box(-100, -100, 100, 100))
+
+
+def bed_at(x, y, length=2.0):
+    return Bed(id="bed", outline=box(x - length / 2, y - 0.5, x + length / 2, y + 0.5), height=0.3)
+
+
+def test_the_angle_between_two_tapes(drawn_site):
+    """Its sine: 1 at a right angle, 1/2 at 30 and at 150 degrees; the smallest of the corners counts."""
+    for degrees in (90, 30, 150, 10):
+        half = math.radians(degrees / 2)
+        pair = FixedPoint("a", -math.sin(half), -math.cos(half)), FixedPoint("b", math.sin(half), -math.cos(half))
+        speck = Bed(id="bed", outline=box(-5e-4, -5e-4, 5e-4, 5e-4), height=0.3)
+        out = set_out(level(drawn_site), speck, pair)
+        assert out.crossing == pytest.approx(math.sin(math.radians(degrees)), abs=0.005)
+    corners = np.array([[0.0, 0.0], [0.0, 1.0]])
+    # from (3, 0) and (0, 4): at the origin a right angle; at (0, 1) (3, -1) and (0, 3) lie 108.4 degrees apart
+    assert tapes_cross(np.array([3.0, 0.0]), np.array([0.0, 4.0]), corners) == pytest.approx([1.0, 3 / math.sqrt(10)])
+
+
+def pairs(site, *beds):
+    return {point.name for point in best_pair(site, beds)}
+
+
+def test_tapes_with_a_good_angle_are_chosen_and_the_shorter_of_two_as_good(drawn_site):
+    """A bed 9 m before a wall 12 m long: its corners see it under 66 degrees; a shed's far corners lie too flat."""
+    wall = Building(id="house", outline=box(-6, -10, 6, 0), height=6)
+    assert pairs(level(drawn_site, wall), bed_at(0, 9)) == {"northwest corner of house", "northeast corner of house"}
+    near = Building(id="near", outline=box(-14, 2, -8, 6), height=3)
+    found = best_pair(level(drawn_site, wall, near), [bed_at(-8, 12)])
+    longest = max(math.dist((point.x, point.y), (-8 + way, 12)) for point in found for way in (-1, 1))
+    assert longest < 14
+    assert set_out(level(drawn_site, wall, near), bed_at(-8, 12), found).crossing >= GOOD_CROSSING
+
+
+def test_a_tape_is_30_m_long(drawn_site):
+    """Two posts 29 m off with a flat angle are chosen before two 31 m off with a good one."""
+    flat = [Building(id=f"near {k}", outline=box(x - 1, -29, x + 1, -27), height=3) for k, x in enumerate((-3, 3))]
+    wide = [Building(id=f"far {k}", outline=box(x - 1, -25, x + 1, -23), height=3) for k, x in enumerate((-27, 27))]
+    site = level(drawn_site, *flat, *wide)
+    assert all("near" in name for name in pairs(site, bed_at(0, 0)))
+    moved = [Building(id=f"far {k}", outline=box(x - 1, -18, x + 1, -16), height=3) for k, x in enumerate((-20, 20))]
+    assert any("far" in name for name in pairs(level(drawn_site, *flat, *moved), bed_at(0, 0)))
+
+
+def test_two_points_that_lie_together_are_no_pair(drawn_site):
+    post = Building(id="post", outline=box(-0.4, -5.4, 0.4, -4.6), height=3)
+    assert best_pair(level(drawn_site, post, boundary=box(-1, -6, 1, 6)), [bed_at(0, 0)]) is not None
+    only = replace(level(drawn_site, post), boundary=Polygon([(-300, -300), (300, -300), (0, 300)]))
+    first, second = best_pair(only, [bed_at(0, 0)])
+    assert math.dist((first.x, first.y), (second.x, second.y)) >= 1.0
+
+
+def test_a_bed_across_the_line_of_two_points_is_not_served(drawn_site):
+    site = level(drawn_site)
+    pair = FixedPoint("a", -6, 0), FixedPoint("b", 6, 0)
+    assert serves(site, bed_at(0, 3), pair)
+    assert serves(site, bed_at(0, -3), pair)
+    assert not serves(site, bed_at(0, 0.3), pair)
+    assert not serves(site, bed_at(0, 40), pair)  # both tapes run the same way
+    # of the sine of a good angle seven tenths are enough: 20.5 degrees
+    for away, enough in ((31, True), (33, False)):
+        assert (set_out(site, bed_at(0, away), pair).crossing > 0.35) == enough == serves(site, bed_at(0, away), pair)
+
+
+def test_on_which_side_of_the_line_the_bed_lies(drawn_site):
+    first, second = FixedPoint("a", 0, 0), FixedPoint("b", 10, 0)
+    for pair in ((first, second), (second, first)):
+        assert set_out(level(drawn_site), bed_at(5, 4), pair).side == "north"
+        assert set_out(level(drawn_site), bed_at(5, -4), pair).side == "south"
+    slanted = FixedPoint("a", 2, 1), FixedPoint("b", 12, 11)
+    assert set_out(level(drawn_site), bed_at(3, 10), slanted).side == "northwest"
+    assert set_out(level(drawn_site), bed_at(11, 2), slanted).side == "southeast"
+
+
+def test_corners_are_named_by_where_they_lie(drawn_site):
+    shed = Building(id="shed", outline=box(30, 35, 34, 41), height=3)
+    lot = Polygon([(0, 40), (40, 80), (80, 40), (40, 0)])
+    points = {point.name: (point.x, point.y) for point in fixed_points(level(drawn_site, shed, boundary=lot))}
+    assert points == {
+        "southwest corner of shed": (30, 35), "southeast corner of shed": (34, 35),
+        "northeast corner of shed": (34, 41), "northwest corner of shed": (30, 41),
+        "west corner of boundary": (0, 40), "north corner of boundary": (40, 80),
+        "east corner of boundary": (80, 40), "south corner of boundary": (40, 0),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(("degrees", "clear"), [(24, False), (28, True), (145, True), (151, False)])
+def test_a_corner_neither_sharp_nor_almost_straight(drawn_site, degrees, clear):
+    """Between 26 and 148 degrees, whatever its size."""
+    half = math.radians(degrees / 2)
+    for size in (8.0, 40.0):
+        tip = size * np.array([[math.sin(half), -math.cos(half)], [0, 0], [-math.sin(half), -math.cos(half)]])
+        shed = Building(id="shed", outline=Polygon([*tip, (-size, -2 * size), (size, -2 * size)]), height=3)
+        at = [(point.x, point.y) for point in fixed_points(level(drawn_site, shed))]
+        assert ((0.0, 0.0) in at) == clear
+
+
+def test_a_corner_on_the_boundary_counts_and_one_beyond_it_does_not(drawn_site):
+    for over, count in ((0.25, 4), (0.35, 2)):
+        garage = Building(id="garage", outline=box(10 + over - 5, 0, 10 + over, 4), height=3)
+        points = fixed_points(level(drawn_site, garage, boundary=box(-10, -10, 10, 10)))
+        assert sum("garage" in point.name for point in points) == count
+
+
 def test_no_bed_no_pair(drawn_site):
     assert best_pair(drawn_site, []) is None
 
@@ -122,3 +230,12 @@ def test_tape_text_is_read_back_to_its_step(metres):
     assert tape_value(tape_text(metres, "imperial")) == pytest.approx(
         metres, abs=0.0254 / 16 + 1e-9
     )  # half of 1/8 in
+
+
+def test_tapes_as_they_are_read():
+    """Feet, inches and eighths of an inch, by hand: 7 ft 3 5/8 in is 87.625 in."""
+    assert tape_text(87.625 * 0.0254, "imperial") == "7 ft 3 5/8 in"
+    assert tape_value("7 ft 3 5/8 in") == pytest.approx(87.625 * 0.0254)
+    assert tape_text(11.97 * 0.0254, "imperial") == "1 ft 0 in"
+    assert tape_text(0.5 * 0.0254, "imperial") == "0 ft 0 1/2 in"
+    assert (tape_text(1.2324, "metric"), tape_text(1.2326, "metric")) == ("1.230 m", "1.235 m")
