@@ -183,6 +183,7 @@ def test_strength_map_and_removal(site):
     ({"pixels": [[0, 0]], "points": [[0, 0]]}, "pixels: .* must be 4 points"),
     ({"pixels": [[0, 0], [9, 9]]}, "points: is None, must be 2 points"),
     ({"pixels": [[0, 0], [9, 9]], "points": [[0, 0], [0, 0]]}, "points: the two points are one and the same"),
+    ({"pixels": [[0, 0], [9, 9]], "points": [[0, 0], [0, 0]], "distance": 5}, "points: the two points are one and the same"),
     ({"pixels": [[0, 0], [9, 9]], "points": [[0, 0], [1e5, 0]]}, "numbers from -10,000 to 10,000"),
     ({"pixels": [[0, 0], [9, 9]], "points": [[0, 0], [5, 0]], "distance": 0}, "distance: it is 0 m"),
     ({"pixels": [[0, 0], [9, 9], [18, 18], [0, 9]], "points": [[0, 0], [5, 0], [5, 5], [0, 5]]}, "three of the four corners lie on a line"),
