@@ -17,8 +17,8 @@ from siteplan.files.backdrop.straightened import flat_over
 from siteplan.files.backdrop.under_map import flat_picture, ground_picture
 from siteplan.files.remarks import Remarks
 from siteplan.land.frame import DrawnFrame, LocalFrame, plan_to_local
-from siteplan.land.picture_map import map_by_two
-from tests.slanted import DOTS, MARKS, dots_in, slanted_photo
+from siteplan.land.picture_map import map_by_corners, map_by_two
+from tests.slanted import DOTS, MARKS, PHOTO, dots_in, slanted_photo
 
 FRAME = LocalFrame(longitude=8.0, latitude=45.0)
 PLAN = DrawnFrame((8.0, 45.0), bearing=30.0, metres_per_unit=0.3048, unit="ft")
@@ -96,3 +96,36 @@ def test_a_picture_that_is_only_turned_is_shown_whole():
     assert flat.bounds == pytest.approx((-1, -39, 59, 1))
     assert (flat.width, flat.height) == (600, 400)
     assert flat_over(600, 400, lies, np.zeros((2, 2)), within=(10, -20, 30, -10), most=100).width == 100
+
+
+def test_the_pixels_of_a_turned_picture_stay_as_large():
+    """Turned by 30 degrees at 2 cm: the frame around it grows, its pixels do not."""
+    pins = np.array([[0.0, 0.0], [5 * np.cos(np.pi / 6), 5 * np.sin(np.pi / 6)]])
+    lies = map_by_two([[100, 100], [350, 100]], pins)
+    flat = flat_over(600, 400, lies, pins)
+    left, low, right, top = flat.bounds
+    wide = 0.02 * (600 * np.cos(np.pi / 6) + 400 * np.sin(np.pi / 6))
+    tall = 0.02 * (600 * np.sin(np.pi / 6) + 400 * np.cos(np.pi / 6))
+    assert (right - left, top - low) == pytest.approx((wide, tall))
+    assert (flat.width, flat.height) == (round(wide / 0.02), round(tall / 0.02))
+
+
+def test_a_picture_taken_at_a_slant_is_shown_half_its_pins_around_them():
+    """The pixel is as large as the old one in the middle of the pins: there a step of a pixel is a step of its size."""
+    photo = slanted_photo()
+    pins = np.array(list(MARKS.values()))
+    lies = map_by_corners(photo.pixels(pins), pins)
+    width, height = PHOTO
+    flat = flat_over(width, height, lies, pins)
+    (west, south), (east, north) = pins.min(axis=0), pins.max(axis=0)
+    margin = 0.5 * max(east - west, north - south)
+    left, low, right, top = flat.bounds
+    assert west - margin - 1e-9 <= left <= west
+    assert south - margin - 1e-9 <= low <= south
+    assert east <= right <= east + margin + 1e-9
+    assert north <= top <= north + margin + 1e-9
+    middle = lies.to_pixels(pins.mean(axis=0))[0]
+    ring = middle + np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]])
+    area = shapely.Polygon(lies.to_plane(ring)).area  # of one old pixel, on the ground
+    metre = (right - left) / flat.width
+    assert metre == pytest.approx(max(np.sqrt(area), (right - left) / 2400, (top - low) / 2400), rel=0.01)

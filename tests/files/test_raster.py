@@ -7,12 +7,16 @@ import tracemalloc
 import numpy as np
 import pytest
 import rasterio
+from pyproj import CRS
 from rasterio.errors import NotGeoreferencedWarning
 
 from siteplan import read_site
+from siteplan.files.ground.raster import Elevations
 from siteplan.files.reader import check_site
+from siteplan.land.frame import LocalFrame
+from siteplan.land.grid import Grid
 
-from .rasters import plane, write_empty_raster, write_raster
+from .rasters import UTM, plane, write_empty_raster, write_raster
 
 #: transverse Mercator around the yard in US survey feet, as state plane systems are
 IN_FEET = "+proj=tmerc +lat_0=45 +lon_0=8 +k=1 +x_0=0 +y_0=0 +ellps=WGS84 +units=us-ft"
@@ -145,3 +149,37 @@ def test_blocks_larger_than_memory_are_refused_unread(yard):
     assert "is stored in blocks of 30,000 x 30,000 cells, 3.6 GB each" in fault
     assert "gdal_translate -co TILED=YES" in fault
     assert most < 100e6  # bytes; numpy's arrays count, and one block is 3.6e9
+
+
+@pytest.mark.parametrize("tiled", [False, True])
+def test_how_many_cells_are_fetched_for_a_grid(tmp_path, tiled):
+    """Whole blocks, or what an overview has of the window: the margin is two cells and twice what one is read of."""
+    path = tmp_path / "big.tif"
+    layout = {"tiled": True, "blockxsize": 256, "blockysize": 128} if tiled else {"blockysize": 1}
+    write_empty_raster(path, 2000, **layout)
+    frame = LocalFrame(longitude=8.0, latitude=45.0)
+    with rasterio.open(path) as raster:
+        ground = Elevations(raster, CRS(UTM), 1.0, frame, "big.tif")
+        assert ground.cell == pytest.approx(1.0, rel=1e-3)
+        fine = Grid(-100.0, 50.0, 1.0, 100, 200)
+        window = ground.window(fine)
+        assert (window.width, window.height) == pytest.approx((200 + 8, 100 + 8), abs=6)  # the frames lie askew
+        high, across = (128, 256) if tiled else (1, 2000)
+        rows, columns = min(window.height / high + 1, window.height), min(window.width / across + 1, window.width)
+        assert ground.cost(fine) == pytest.approx(rows * high * columns * across)
+        coarse = Grid(-800.0, 800.0, 8.0, 200, 200)
+        assert ground.thinned(coarse) in {7, 8}  # cells of a map are not quite a metre
+        thin, window = ground.thinned(coarse), ground.window(coarse)
+        rows, columns = (
+            min(length / block + 1, length / thin) * block
+            for length, block in ((window.height, high), (window.width, across))
+        )
+        assert ground.cost(coarse) == pytest.approx(rows * columns)
+        assert ground.cost(Grid(1e7, 1e7, 1.0, 5, 5)) == 0.0
+    with rasterio.open(path, "r+") as raster:
+        raster.build_overviews([4, 16], rasterio.enums.Resampling.nearest)
+    with rasterio.open(path) as raster:
+        ground = Elevations(raster, CRS(UTM), 1.0, frame, "big.tif")
+        window = ground.window(coarse)
+        assert ground.cost(coarse) == pytest.approx(window.width * window.height / 16)  # the finer of the two
+        assert ground.cost(fine) > 100 * 200

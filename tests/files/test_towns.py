@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import time
 
+import numpy as np
 import pytest
+from pyproj import Geod
 
 from siteplan.files.constant_tables import data_folder
-from siteplan.files.towns import _names, _rows, found_towns, nearest_town
+from siteplan.files.towns import EARTH_RADIUS, _names, _rows, found_towns, nearest_town
 from tests.make_towns import AT_HOME, other_name, packed, rows
 
 
@@ -97,3 +100,27 @@ def test_the_nearest_town_over_the_date_line_and_at_the_pole():
     pole = nearest_town(90, 0)  # every way from it leads south
     assert pole.north < 0
     assert pole.distance == pytest.approx((90 - pole.town.latitude) * 111.195, rel=1e-3)  # km a degree on the sphere
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude"), [(41.6, -93.9), (-33.5, 151.9), (64.5, -21.0), (0.4, 9.9), (60.0, 179.9)]
+)
+def test_how_far_and_in_which_direction_a_town_lies(latitude, longitude):
+    """As PROJ's geodesics have it on a sphere of the same radius."""
+    near = nearest_town(latitude, longitude)
+    sphere = Geod(a=EARTH_RADIUS * 1000, b=EARTH_RADIUS * 1000)
+    azimuth, _, metres = sphere.inv(longitude, latitude, near.town.longitude, near.town.latitude)
+    assert near.distance == pytest.approx(metres / 1000, rel=1e-6)
+    assert near.east == pytest.approx(near.distance * math.sin(math.radians(azimuth)), abs=1e-6 * near.distance)
+    assert near.north == pytest.approx(near.distance * math.cos(math.radians(azimuth)), abs=1e-6 * near.distance)
+    others = [(int(row[5]) / 100, int(row[4]) / 100) for row in _rows()]
+    east, north = (np.array(axis) for axis in zip(*others, strict=True))
+    _, _, every = sphere.inv(np.full(len(east), longitude), np.full(len(east), latitude), east, north)
+    assert min(every) == pytest.approx(metres, rel=1e-6)
+
+
+def test_where_towns_lie():
+    """Greenwich is London's; Reykjavik 64.15 N 21.94 W, Wellington 41.29 S 174.78 E (memory), to a tenth of a degree."""
+    for query, latitude, longitude in (("reykjavik", 64.15, -21.94), ("wellington, new z", -41.29, 174.78)):
+        (town,) = found_towns(query, most=1)
+        assert (town.latitude, town.longitude) == pytest.approx((latitude, longitude), abs=0.1)
