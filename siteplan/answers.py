@@ -28,7 +28,7 @@ from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
 from siteplan.place.headings.headings import compare_headings, turned_beds
 from siteplan.place.headings.shifts import FURTHEST, compare_shifts, moved
-from siteplan.place.limits.limits import Barred, fit_check, limits
+from siteplan.place.limits.limits import LimitIndex, fit_check, limits
 from siteplan.question import NewBed, Progress, Question
 from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import by_weight, in_words
@@ -158,7 +158,7 @@ def _bed_reports(
     site: Site, beds: tuple[Bed, ...], engine: SunEngine, lights: LightEngine | None, *, turn: bool, tell: Progress
 ) -> tuple[BedReport, ...]:
     """Return the sun at each bed, and where asked what turning and moving it would bring."""
-    barred = Barred(limits(site, grid_over(site.boundary, site.sun.cell))) if turn else None
+    barred = LimitIndex(limits(site, grid_over(site.boundary, site.sun.cell))) if turn else None
     closely = (turn or len(beds) == 1) and len(beds) <= _CLOSELY
     step, across = (HEADING_STEP, ACROSS) if len(beds) <= _MANY else (_LARGE_STEP, _FEW_ACROSS)
 
@@ -304,7 +304,7 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     """Return the cautions of all parts, each once, the weightiest first."""
     found = list(site.cautions)
     proposed = [bed for bed in beds if bed.proposed]
-    barred = Barred(limits(site, grid_over(site.boundary, site.sun.cell))) if proposed else None
+    barred = LimitIndex(limits(site, grid_over(site.boundary, site.sun.cell))) if proposed else None
     broken = {
         bed.id: fit_check(barred.near(bed_reach(site, bed), ignore=bed.id))(bed.outline) for bed in proposed if barred
     }

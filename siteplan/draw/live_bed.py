@@ -24,7 +24,7 @@ from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import Site
 from siteplan.land.units import System
 from siteplan.place.headings.headings import Headings, compare_headings, turned_beds
-from siteplan.place.limits.limits import Barred, Limit, fit_check, limits
+from siteplan.place.limits.limits import Limit, LimitIndex, fit_check, limits
 from siteplan.say.place_limits import limit_text
 from siteplan.say.placing import heading_sentence
 from siteplan.say.safe_text import sentence
@@ -104,9 +104,9 @@ class LiveSite:
             self.count_minutes(bed.id)
 
     @cached_property
-    def barred(self) -> Barred:
+    def barred(self) -> LimitIndex:
         """The ground on which no bed may stand."""
-        return Barred(limits(self.site, grid_over(self.site.boundary, self.site.sun.cell)))
+        return LimitIndex(limits(self.site, grid_over(self.site.boundary, self.site.sun.cell)))
 
     def bed(self, bed_id: str, outline: Polygon) -> Bed:
         """Return a bed on another outline, or raise what is wrong with that.

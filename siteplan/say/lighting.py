@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan.place.crops.crop_light import LIGHT_WANTS, LightWant, Verdict, light_verdict
+from siteplan.place.crops.crop_light import LIGHT_NEEDS, LightNeed, Verdict, light_verdict
 from siteplan.say.figures import MONTHS, hours_text, share_text
 from siteplan.sun.light.irradiance import MOL_PER_KWH
 
@@ -103,17 +103,17 @@ def light_days(*, clouds: bool) -> str:
 
 def _wants() -> str:
     """Return how much light each group of crops needs. [mol/m2 a day]"""
-    return ", ".join(f"{want.group} {want.least:g} to {want.good:g}" for want in LIGHT_WANTS)
+    return ", ".join(f"{want.group} {want.least:g} to {want.good:g}" for want in LIGHT_NEEDS)
 
 
-def light_suits(light: float, wants: Sequence[LightWant] = LIGHT_WANTS) -> str:
+def light_suits(light: float, wants: Sequence[LightNeed] = LIGHT_NEEDS) -> str:
     """Return for which groups of crops the light is enough, in words.
 
     Parameters
     ----------
     light : float
         Daily light integral. [mol/m2 a day]
-    wants : sequence of LightWant
+    wants : sequence of LightNeed
         From the least demanding to the most.
 
     Examples
@@ -172,7 +172,7 @@ def light_sources(plan: Answers) -> list[str]:
         f"Light: {sky}, the sky equally bright everywhere, light reflected once by walls; {MOL_PER_KWH:g} mol for "
         "each kWh: Faust and Logan (2018), seen."
     )
-    return [light, *(f"Light for {want.group}: {want.source}." for want in LIGHT_WANTS)]
+    return [light, *(f"Light for {want.group}: {want.source}." for want in LIGHT_NEEDS)]
 
 
 def light_rows(plan: Answers) -> list[list[str]]:

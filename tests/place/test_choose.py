@@ -10,7 +10,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.place.search.selection import best_together, conflicts
+from siteplan.place.search.selection import best_set, conflicts
 
 merits = st.lists(st.floats(0, 1), min_size=1, max_size=8)
 
@@ -20,7 +20,7 @@ merits = st.lists(st.floats(0, 1), min_size=1, max_size=8)
 def test_no_other_choice_is_better(merit, drawn, count):
     n = len(merit)
     pairs = {(min(pair), max(pair)) for pair in drawn if pair[0] != pair[1] and max(pair) < n}
-    chosen = best_together(np.array(merit), np.array(sorted(pairs), dtype=np.intp).reshape(-1, 2), count)
+    chosen = best_set(np.array(merit), np.array(sorted(pairs), dtype=np.intp).reshape(-1, 2), count)
 
     def goes(some):
         return not any(pair in pairs for pair in itertools.combinations(sorted(some), 2))
@@ -52,5 +52,5 @@ def test_conflicts_are_what_lies_nearer_than_the_aisle(corners, aisle):
 
 def test_none_asked_for_or_none_there():
     empty = np.empty((0, 2), dtype=np.intp)
-    assert best_together(np.array([]), empty, 3) == []
-    assert best_together(np.array([1.0]), empty, 0) == []
+    assert best_set(np.array([]), empty, 3) == []
+    assert best_set(np.array([1.0]), empty, 0) == []

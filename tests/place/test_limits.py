@@ -11,7 +11,7 @@ from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle
 from siteplan.land.site import PlaceSettings
 from siteplan.land.terrain import Terrain
-from siteplan.place.limits.limits import REACH, Barred, fit_check, ground_slope, limits
+from siteplan.place.limits.limits import REACH, LimitIndex, fit_check, ground_slope, limits
 from siteplan.say.place_limits import limit_text
 
 SETTINGS = PlaceSettings(wall_setback=0.5, boundary_setback=0.25, aisle=0.6, barrow_aisle=0.9, max_slope=0.15)
@@ -195,7 +195,7 @@ def test_limits_near_a_spot_judge_as_all_of_them_do(yard):
     every = limits(site, grid_over(site.boundary, 0.5))
     for x in range(-5, 5):
         outline = box(x + 0.5, 0.8, x + 1.5, 1.4)
-        near = Barred(every).near(np.array(outline.buffer(0.1).exterior.coords), ignore="shed 0")
+        near = LimitIndex(every).near(np.array(outline.buffer(0.1).exterior.coords), ignore="shed 0")
         without = tuple(limit for limit in every if limit.feature != "shed 0")
         assert fit_check(near)(outline) is fit_check(without)(outline)
         assert [limit for limit in without if limit in near] == list(near)

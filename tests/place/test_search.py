@@ -414,7 +414,7 @@ def test_a_spring_bed_wants_other_ground_than_a_summer_bed(yard, maps_from, sun_
     assert spring.season_sun_h == pytest.approx(0.5 * spring.x)
     assert why(spring, found, "metric")[0].startswith("4.6 h of sun a day over April, ")
     assert find_places(site, maps, months=[4, 7]).places[0].season_sun_h == pytest.approx(2.5, abs=0.1)
-    with pytest.raises(ValueError, match="must keep its cells' months"):
+    with pytest.raises(ValueError, match="needs the sun of each cell by month"):
         find_places(site, maps, exact=even, months=[4])
     with pytest.raises(ValueError, match="must be some of 1 to 12"):
         find_places(site, maps, months=[13])

@@ -11,7 +11,7 @@ from shapely import LineString, box
 from siteplan.land.features import Bed
 from siteplan.land.grid import grid_over
 from siteplan.land.site import PlaceSettings
-from siteplan.place.limits.barrow_way import _joined, barrow_way
+from siteplan.place.limits.barrow_way import _connected, barrow_way
 from siteplan.place.search.mutual_shade import shaded_together
 from siteplan.place.search.search import find_places
 from siteplan.place.search.several_sizes import find_several, places_of_sizes
@@ -91,15 +91,15 @@ def test_two_beds_that_would_shut_a_passage_together_are_not_both_put_there(yard
     way = barrow_way(site, grid, minutes)
     assert len(found.places) == 2
     union = found.places[0].outline.union(found.places[1].outline)
-    assert not way.shuts(union)
+    assert not way.blocks_way(union)
     heedless = find_places(site, maps_from(site, field)).places
-    assert way.shuts(heedless[0].outline.union(heedless[1].outline))
+    assert way.blocks_way(heedless[0].outline.union(heedless[1].outline))
     assert found.places[0].outline.intersects(LineString([(0, 8), (4.6, 8)]))  # one of them has the sunny strip
 
 
 def test_ground_that_is_joined_to_a_source_is_free_as_the_source_is():
     free = np.array([[1, 1, 0, 1], [0, 0, 0, 1], [0, 0, 0, 1]], dtype=bool)
-    assert _joined(free, 0).tolist() == [[True, True, False, False], [False] * 4, [False] * 4]
-    assert _joined(free, 3).sum() == 3
-    assert not _joined(free, 2).any()  # barred itself
-    assert not _joined(free, -1).any()  # there is no source, and not the last cell
+    assert _connected(free, 0).tolist() == [[True, True, False, False], [False] * 4, [False] * 4]
+    assert _connected(free, 3).sum() == 3
+    assert not _connected(free, 2).any()  # barred itself
+    assert not _connected(free, -1).any()  # there is no source, and not the last cell

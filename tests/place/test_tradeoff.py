@@ -11,7 +11,7 @@ from shapely import Point, Polygon
 
 from siteplan.land.features import Tap
 from siteplan.place.merit.merit import Weights
-from siteplan.place.merit.tradeoff import not_beaten
+from siteplan.place.merit.tradeoff import non_dominated
 from siteplan.place.search.search import find_places
 from siteplan.say.place_reasons import choice_labels, choice_texts, steady_sentence
 
@@ -19,7 +19,7 @@ from siteplan.say.place_reasons import choice_labels, choice_texts, steady_sente
 @settings(deadline=None, max_examples=50)
 @given(arrays(float, st.tuples(st.integers(1, 12), st.just(3)), elements=st.integers(0, 4).map(float)))
 def test_the_set_is_what_the_definition_says(costs):
-    kept = not_beaten(costs)
+    kept = non_dominated(costs)
     for index, row in enumerate(costs):
         beaten = any((other <= row).all() and (other < row).any() for other in costs)
         equal_before = any((costs[k] == row).all() for k in range(index))

@@ -35,14 +35,14 @@ def test_a_bed_in_the_passage_cuts_off_what_lies_beyond(yard):
     # beyond lie 10 m by 5 m and some of the passage; the barrow's middle keeps 0.325 m from house and boundary and
     # 0.425 m from the bed: 9.35 x 4.35 + 1.75 x 0.9 = 42.2 m2, to half a cell along 30 m of edge
     assert way.cut_off(across) == pytest.approx(42.2, abs=3.5)
-    assert way.shuts(across)
-    assert not way.shuts(rectangle(5, 2, length=2, width=1, heading=0))
-    assert not way.shuts(rectangle(5, 12, length=2, width=1, heading=0))
+    assert way.blocks_way(across)
+    assert not way.blocks_way(rectangle(5, 2, length=2, width=1, heading=0))
+    assert not way.blocks_way(rectangle(5, 12, length=2, width=1, heading=0))
 
 
 def test_beside_a_bed_in_a_wide_passage_the_barrow_gets_through(yard):
     site, grid, minutes = with_passage(yard, 4.0)
-    assert not barrow_way(site, grid, minutes).shuts(rectangle(0.9, 7, length=2, width=1, heading=0))
+    assert not barrow_way(site, grid, minutes).blocks_way(rectangle(0.9, 7, length=2, width=1, heading=0))
 
 
 def test_a_gate_is_a_way_and_a_fence_is_none(yard):
@@ -55,7 +55,7 @@ def test_a_gate_is_a_way_and_a_fence_is_none(yard):
     beyond = grid.cell_of(5, 12)
     assert not closed.reached[beyond]
     assert opened.reached[beyond]
-    assert opened.shuts(rectangle(5, 6, length=2, width=1, heading=90))  # before the gate
+    assert opened.blocks_way(rectangle(5, 6, length=2, width=1, heading=90))  # before the gate
 
 
 def test_the_search_leaves_the_passage_open(yard, maps_from):
@@ -99,4 +99,4 @@ def test_a_gate_opens_a_hedge_and_a_wall_as_it_does_a_fence(yard, kind, thick, t
         assert way.reached[grid.cell_of(5, 2)]
         assert way.reached[grid.cell_of(5, 12)] == opens
         before = rotate(rectangle(5, edge - 0.6, length=2, width=1, heading=90), turned, origin=(5, 7))
-        assert way.shuts(before) == opens
+        assert way.blocks_way(before) == opens

@@ -31,7 +31,7 @@ from siteplan.land.site import SunSettings
 from siteplan.land.values import Quantity
 from siteplan.land.weather import Weather
 from siteplan.place.crops.crop_fit import CropFit
-from siteplan.place.crops.crop_light import LightWant
+from siteplan.place.crops.crop_light import LightNeed
 from siteplan.place.headings.headings import Headings
 from siteplan.place.headings.shifts import Shift
 from siteplan.place.merit.tradeoff import Choice
@@ -77,7 +77,7 @@ KEYS = {
     HaulPlan: "routes loads unreached total_minutes drop heaps order deliveries comparison second_barrow boards",
     HaulSummary: "minutes trips walked_m climbed_m peak_force_n energy_kcal trips_without_way",
     Obstacle: "kind id wider_m",
-    LightWant: "group least_dli_mol_m2_per_day good_dli_mol_m2_per_day source",
+    LightNeed: "group least_dli_mol_m2_per_day good_dli_mol_m2_per_day source",
 }
 
 

@@ -9,7 +9,7 @@ from importlib import resources
 import numpy as np
 import pytest
 
-from siteplan.place.crops.crop_light import LIGHT_WANTS, light_verdict
+from siteplan.place.crops.crop_light import LIGHT_NEEDS, light_verdict
 from siteplan.show.map.site_map import BASEMAP_HOST, site_map
 
 from .conftest import HOSTILE
@@ -174,7 +174,7 @@ def test_light_under_the_pointer_is_the_cell_s(painted_with_light, drawn_plan, m
 def test_light_is_judged_as_everywhere_else(visit):
     for mol in range(60):
         said = visit.page.evaluate("mol => siteplan.figure_of.light(mol, siteplan.paintings.light)[1]", mol)
-        verdicts = [(light_verdict(mol, want), want.group) for want in LIGHT_WANTS]
+        verdicts = [(light_verdict(mol, want), want.group) for want in LIGHT_NEEDS]
         best = [f"{verdict} for {group}" for verdict, group in verdicts if verdict != "too little"][-1:]
         dark = [f"{verdict} for {group}" for verdict, group in verdicts if verdict == "too little"][:1]
         assert said == ", ".join(best + dark)

@@ -1,7 +1,7 @@
 """Which crops suit a bed, in which months, and which would if it were deeper?
 
-Light month by month and depth against what each crop wants; cool crops have a month more at each end.
-It leaves out soil, water and taste.
+Direct sun month by month and depth of soil are compared with what each crop needs. Cool crops have a month more at
+each end of the season. Kind of soil and water are not considered.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from siteplan.land.site import Season
 
 LightClass = Literal["good", "enough", "too little"]
 
-#: m; more soil where the bed stands on paving (several garden pages, seen second-hand: 6 in)
+#: m; additional soil for a bed on paving (several garden pages, seen second-hand: 6 in)
 ON_PAVING = 0.1524
 #: months before the last and after the first frost in which cool crops grow (common practice, no source)
 COOL_MARGIN = 1
@@ -35,15 +35,15 @@ class CropFit:
     ----------
     crop : str
     suits : bool
-        Deep enough, and light enough in at least two months running of its season.
+        Whether it is deep enough, and light enough in at least two successive months of its season.
     light : str
         ``good``, ``enough`` or ``too little``, by the mean over its season.
     months : tuple of int
-        Of its season (1 to 12) in which it has light enough.
+        Months of its season (1 to 12) with enough light.
     deeper : float
-        How much deeper the bed would have to be; 0 where it is deep enough. [m]
+        How much deeper the bed would have to be; 0 if it is deep enough. [m]
     ground : float
-        How much of the ground below is counted on. [m]
+        Depth of the ground below that is counted as soil. [m]
     """
 
     crop: str
@@ -55,13 +55,13 @@ class CropFit:
 
     @property
     def lit(self) -> bool:
-        """Whether two months running are light enough; such a crop would suit a bed that is deep enough."""
+        """Whether two successive months have enough light: such a crop would suit a bed that is deep enough."""
         return any(first % 12 + 1 in self.months for first in self.months)
 
 
 @lru_cache
 def season_months(season: Season, *, cool: bool = False) -> tuple[int, ...]:
-    """Return the months whose middle lies between the frosts; for cool crops one more at each end.
+    """Return the months whose middle lies between the frosts, in order; for cool crops one more at each end.
 
     Examples
     --------
@@ -70,7 +70,7 @@ def season_months(season: Season, *, cool: bool = False) -> tuple[int, ...]:
     >>> season_months(Season(last_frost=MonthDay(11, 1), first_frost=MonthDay(3, 20)), cool=True)
     (10, 11, 12, 1, 2, 3, 4)
     """
-    year = 2025  # any common year: only months are asked
+    year = 2025  # any common year: the result is the same
     inside = [month for month in range(1, 13) if season.holds(MonthDay(month, 15).day_of_year(year), year)]
     if not inside or len(inside) == 12:
         return tuple(inside)
@@ -103,9 +103,9 @@ def suiting_crops(
         Of its soil. [m]
     season : Season
     on_paving : bool
-        Whether the bed stands on ground that roots do not enter.
+        Whether the bed stands on ground that roots cannot enter.
     ground : float
-        How much of the ground below roots are counted on to use. [m]
+        Depth of the ground below that roots are expected to use. [m]
     """
     sun = np.asarray(month_sun_h, dtype=float)
     fits = [replace(_fit(crop, sun, depth + ground, season, on_paving=on_paving), ground=ground) for crop in crops]
@@ -113,6 +113,7 @@ def suiting_crops(
 
 
 def _fit(crop: Crop, sun: np.ndarray, depth: float, season: Season, *, on_paving: bool) -> CropFit:
+    """Return how one crop suits a bed of a depth [m] with sun by month, shape (12,) [h a day]."""
     months = season_months(season, cool=crop.season == "cool")
     lit = tuple(month for month in months if sun[month - 1] >= crop.light_least)
     mean = float(np.mean([sun[month - 1] for month in months])) if months else 0.0

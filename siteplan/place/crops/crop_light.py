@@ -1,7 +1,7 @@
 """For which groups of crops is the light enough?
 
-A day's photons against what growers under glass aim at, group by group.
-It leaves out heat, season and variety: a rough guide, no promise.
+The daily light integral is compared with what greenhouse growers aim at, for each group of crops. Temperature, season
+and variety are not considered: it is a rough guide.
 """
 
 from __future__ import annotations
@@ -15,14 +15,14 @@ Verdict = Literal["plenty", "enough", "too little"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class LightWant:
-    """What a group of crops wants of light.
+class LightNeed:
+    """How much light a group of crops needs.
 
     Attributes
     ----------
     group : str
     least, good : float
-        Daily light integral below which it is not worth growing, and beyond which more brings little.
+        Daily light integral below which they are not worth growing, and beyond which more helps little.
         [mol/m2 a day]
     source : str
         Where the figures come from, with their flag.
@@ -34,9 +34,9 @@ class LightWant:
     source: str
 
 
-#: from the least demanding to the most; all of them from crops under glass or lamps
-LIGHT_WANTS = (
-    LightWant(
+#: from the least demanding to the most; all figures are from crops in greenhouses or under lamps
+LIGHT_NEEDS = (
+    LightNeed(
         group="leafy greens and herbs",
         least=12.0,
         good=17.0,
@@ -46,7 +46,7 @@ LIGHT_WANTS = (
             "Fisher and Gomez (2019), seen"
         ),
     ),
-    LightWant(
+    LightNeed(
         group="fruiting crops",
         least=20.0,
         good=30.0,
@@ -55,18 +55,18 @@ LIGHT_WANTS = (
 )
 
 
-def light_verdict(light: float, want: LightWant) -> Verdict:
-    """Return whether light is enough for a group of crops, judged in whole moles as it is shown.
+def light_verdict(light: float, want: LightNeed) -> Verdict:
+    """Return whether light is enough for a group of crops; it is rounded to whole moles, as it is shown.
 
     Parameters
     ----------
     light : float
         Daily light integral. [mol/m2 a day]
-    want : LightWant
+    want : LightNeed
 
     Examples
     --------
-    >>> [light_verdict(light, LIGHT_WANTS[1]) for light in (19.4, 19.6, 30.0)]
+    >>> [light_verdict(light, LIGHT_NEEDS[1]) for light in (19.4, 19.6, 30.0)]
     ['too little', 'enough', 'plenty']
     """
     shown = round(light)

@@ -1,7 +1,7 @@
 """Which way do the straight edges on a property run?
 
-The edges of buildings, fences, hedges and the boundary, since people set a bed square to what stands near.
-It leaves out beds: they may move.
+The edges of buildings, fences, hedges and the boundary: people like a bed to be square to them. Edges of beds do not
+count, since beds may move.
 """
 
 from __future__ import annotations
@@ -19,10 +19,10 @@ Floats = NDArray[np.float64]
 #: kind and id of the feature that an edge belongs to
 Owner = tuple[str, str]
 
-#: m; shorter edges are notches, or pieces of a curve
+#: m; shorter edges are ignored: they are notches or pieces of a curve
 SHORTEST = 1.5
-#: how far away an edge still counts as near [m], and how far a bed may be turned from it
-#: and still lie square [degrees]
+#: largest distance of an edge that counts as near [m], and largest turn from it at which a bed counts as square
+#: [degrees]
 NEAR, SQUARE = 8.0, 0.6
 
 
@@ -33,10 +33,11 @@ class Edges:
     Attributes
     ----------
     owner : tuple of (str, str)
-        Kind and id of what each belongs to, as ``("fence", "x")``; the boundary has no id.
+        Kind and id of the feature of each edge, as ``("fence", "x")``; the id of the boundary is empty.
     lines : ndarray of LineString, shape (n,)
+        The edges. [m]
     heading : ndarray, shape (n,)
-        0 to 180. [degrees]
+        Direction of each edge, 0 to 180. [degrees]
     length : ndarray, shape (n,)
         [m]
     """
@@ -47,12 +48,14 @@ class Edges:
     length: Floats
 
     def nearest(self, x: float, y: float, *, within: float) -> int | None:
-        """Return which edge is nearest to a point, of two equally near ones the first; None where none is near.
+        """Return the number of the edge nearest to a point, of equally near ones the first; None if none is near.
 
         Parameters
         ----------
-        x, y, within : float
-            The point, and how far away an edge may be. [m]
+        x, y : float
+            The point. [m]
+        within : float
+            Largest distance of an edge. [m]
         """
         away = np.asarray(shapely.distance(self.lines, shapely.Point(x, y)))
         if not len(away) or away.min() > within:
@@ -61,15 +64,15 @@ class Edges:
 
 
 def edges(site: Site) -> Edges:
-    """Return the edges that a bed may be set square to, those near the property alone."""
+    """Return the edges on and near a property that a bed may be square to."""
     near = site.boundary.buffer(5.0)
-    things: list[tuple[Owner, BaseGeometry]] = [(("boundary", ""), site.boundary)]
-    things += [(("building", one.id), one.outline) for one in site.buildings]
-    things += [(("fence", one.id), one.line) for one in site.fences]
-    things += [(("hedge", one.id), one.outline) for one in site.hedges]
+    features: list[tuple[Owner, BaseGeometry]] = [(("boundary", ""), site.boundary)]
+    features += [(("building", one.id), one.outline) for one in site.buildings]
+    features += [(("fence", one.id), one.line) for one in site.fences]
+    features += [(("hedge", one.id), one.outline) for one in site.hedges]
     owners: list[Owner] = []
     pieces: list[NDArray[np.float64]] = []
-    for owner, shape in things:
+    for owner, shape in features:
         if not shape.intersects(near):
             continue
         for part in shapely.get_parts(shapely.simplify(shape, 0.05)):
@@ -92,7 +95,7 @@ def edges(site: Site) -> Edges:
 
 
 def headings_to_try(found: Edges, *, step: float = 5.0, most: int = 12) -> Floats:
-    """Return the headings that are worth a look: every `step` degrees, and along and across the longest edges.
+    """Return the headings to try: every `step` degrees, and along and across the longest edges.
 
     Parameters
     ----------
@@ -100,12 +103,12 @@ def headings_to_try(found: Edges, *, step: float = 5.0, most: int = 12) -> Float
     step : float
         [degrees]
     most : int
-        How many edges' directions to add, at the most.
+        Most directions of edges to add.
 
     Returns
     -------
     ndarray, shape (k,)
-        Rising, 0 <= heading < 180. [degrees]
+        Ascending, 0 <= heading < 180. [degrees]
 
     Examples
     --------
@@ -129,7 +132,15 @@ def headings_to_try(found: Edges, *, step: float = 5.0, most: int = 12) -> Float
 
 
 def square_to(found: Edges, x: float, y: float, heading: float) -> Owner | None:
-    """Return what a bed lies square to: the owner of the nearest edge, where it is near and along or across the bed.
+    """Return the owner of the nearest edge if it is near and a bed is square to it; else None.
+
+    Parameters
+    ----------
+    found : Edges
+    x, y : float
+        Middle of the bed. [m]
+    heading : float
+        Of its long side. [degrees]
 
     Examples
     --------
@@ -145,7 +156,7 @@ def square_to(found: Edges, x: float, y: float, heading: float) -> Owner | None:
 
 
 def turn_between(one: float, other: float, *, period: float = 180.0) -> float:
-    """Return the smaller turn between two directions of an axis. [degrees]
+    """Return the smaller angle between two directions that repeat after `period`. [degrees]
 
     Examples
     --------

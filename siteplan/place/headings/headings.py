@@ -1,7 +1,7 @@
 """Which way should a bed face?
 
-It is turned about its middle through half a circle, and the exact sun is asked at each heading.
-It leaves out moving it: the shifts compare that.
+The bed is turned about its middle through half a circle, and the exact sun is computed at each heading. Moving the
+bed is compared in `shifts`.
 """
 
 from __future__ import annotations
@@ -26,9 +26,9 @@ from siteplan.sun.bed_sun import BedSun
 
 Floats = NDArray[np.float64]
 
-#: h a day; less than this is not worth turning a bed for
+#: h a day; a smaller gain is not worth turning a bed for
 TIE = 0.05
-#: degrees; a heading nearer than this to one of the steps takes its place
+#: degrees; a step nearer than this to the bed's own heading is replaced by it
 SAME = 0.5
 
 
@@ -41,23 +41,23 @@ class Headings:
     bed : str
         Its id.
     heading : ndarray, shape (n,)
-        Of the long side, rising, 0 <= heading < 180; the bed's own is among them. [degrees]
+        Of the long side, ascending, 0 <= heading < 180; the bed's own is among them. [degrees]
     season_h, worst_h : ndarray, shape (n,)
         Mean over the bed and its worst cell, over the growing season. [h a day]
     month_h : ndarray, shape (n, 12)
         Mean over the bed, month by month. [h a day]
     score : ndarray, shape (n,)
-        0 to 100: the share of what is plenty for its crop.
+        Sun score, 0 to 100: see `bed_sun.BedSun`.
     obstacle : tuple of Limit or None, n of them
-        The limit that forbids the heading; None where the bed may lie so.
+        The limit that forbids the heading; None if the bed fits.
     current : int
-        Which of them is the bed's own.
+        Number of the bed's own heading.
     best : int
-        Which fits and has the highest score; the bed's own where none is better by more than a tie.
+        Number of the best heading that fits; the bed's own if none is better by more than a tie.
     rows_gain_h : float or None
-        More sun between its rows if they ran the other way; None where the bed has no rows. [h a day]
+        Gain of sun between its rows if they ran the other way; None if the bed has no rows. [h a day]
     rows : str or None
-        How its rows run now, ``along`` or ``across``.
+        Direction of its rows now, ``along`` or ``across``.
     """
 
     bed: Hidden[str]
@@ -74,12 +74,12 @@ class Headings:
 
     @cached_property
     def fits(self) -> NDArray[np.bool_]:
-        """Whether the bed may lie so, shape (n,)."""
+        """Whether the bed fits at each heading, shape (n,)."""
         return np.array([limit is None for limit in self.obstacle], dtype=bool)
 
     @property
     def evenness(self) -> Floats:
-        """Worst cell by mean, shape (n,): 1 where all have the same, and where there is no sun at all."""
+        """Worst cell over mean, shape (n,): 1 if all cells get the same, and if there is no sun at all."""
         lit = self.season_h > 0
         return np.where(lit, self.worst_h / np.where(lit, self.season_h, 1), 1.0)
 
@@ -90,13 +90,13 @@ class Headings:
 
     @property
     def sunless(self) -> bool:
-        """Whether it gets no sun worth a word at its own heading nor at any that fits: turning it cannot help."""
+        """Whether it gets next to no sun at its own heading and at all that fit: turning cannot help."""
         own = np.arange(len(self.heading)) == self.current
         return bool(self.season_h[self.fits | own].max() < TIE)
 
     @property
     def orientation_score(self) -> float | None:
-        """Its own score by the best one that fits, 0 to 100: at 100 no heading here is better; None without sun."""
+        """Its own score over the best that fits, 0 to 100: at 100 no heading here is better; None without sun."""
         if self.sunless:
             return None
         most = max(self.score[self.current], self.score[self.fits].max(initial=0.0))
@@ -124,7 +124,7 @@ def turned(bed: Bed, heading: float) -> Bed:
 
 
 def headings_of(bed: Bed, *, step: float = 5.0) -> tuple[Floats, int]:
-    """Return the headings to compare and which of them is the bed's own; that takes the place of a step it nearly is.
+    """Return the headings to compare [degrees], and the number of the bed's own among them.
 
     Examples
     --------
@@ -141,7 +141,7 @@ def headings_of(bed: Bed, *, step: float = 5.0) -> tuple[Floats, int]:
 
 
 def turned_beds(bed: Bed, *, step: float = 5.0) -> list[Bed]:
-    """Return a bed at each heading that is compared, in their order."""
+    """Return a bed at each heading of `headings_of`, in their order."""
     heading, current = headings_of(bed, step=step)
     return [bed if index == current else turned(bed, float(value)) for index, value in enumerate(heading)]
 
@@ -161,9 +161,9 @@ def compare_headings(
     site : Site
     bed : Bed
     sun_at : callable
-        The exact sun on a bed, with its walls and trellis where they would stand.
+        Returns the exact sun on a bed, with its walls and trellis at their new position.
     fits : callable
-        None where an outline may lie, else the limit that it breaks.
+        Returns None if an outline fits, else the limit that it breaks.
     step : float
         Between headings. [degrees]
 
@@ -194,7 +194,7 @@ def compare_headings(
 
 
 def _rows_gain(bed: Bed, here: BedSun, sun_at: Callable[[Bed], BedSun]) -> float | None:
-    """Return what rows the other way would bring; None where the bed has no rows. [h a day]"""
+    """Return the gain of sun with rows the other way; None if the bed has no rows. [h a day]"""
     if bed.rows is None:
         return None
     other: RowsLie = "across" if bed.rows == "along" else "along"
@@ -202,7 +202,7 @@ def _rows_gain(bed: Bed, here: BedSun, sun_at: Callable[[Bed], BedSun]) -> float
 
 
 def _best(score: Floats, season: Floats, free: NDArray[np.bool_], current: int, *, tie: float) -> int:
-    """Return the best heading that fits: the bed's own within a tie, else of those in a tie the sunniest."""
+    """Return the number of the best heading that fits: the bed's own if it is in a tie, else the sunniest in one."""
     allowed = np.flatnonzero(free)
     if not len(allowed):
         return current

@@ -1,7 +1,7 @@
-"""What would moving a bed a step bring?
+"""How much sun would a bed gain if it were moved a little?
 
-Eight steps around, each asked of the exact sun; the best is followed one step further.
-It leaves out turning it: the headings compare that.
+The exact sun is computed a step away in eight directions, and a second step in the best of them. Turning the bed is
+compared in `headings`.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from siteplan.place.limits.limits import Limit
 from siteplan.sun.bed_sun import BedSun
 
 STEP = 1.0  # m
-FURTHEST = 2 * STEP  # m; how far a bed is moved at the most
+FURTHEST = 2 * STEP  # m; largest distance that a bed is moved
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,9 +37,9 @@ class Shift:
     outline : Polygon
         Of the bed there.
     gain_h, worst_gain_h : float
-        More sun than where it stands, on average and in its worst cell; negative where less. [h a day]
+        Gain of sun against its present position, on average and in its worst cell; negative for a loss. [h a day]
     obstacle : Limit or None
-        The limit that forbids it; None where the bed fits there.
+        The limit that forbids it; None if the bed fits there.
     """
 
     direction: str
@@ -82,15 +82,15 @@ def moved(bed: Bed, direction: str, distance: float = STEP) -> Bed:
 def compare_shifts(
     bed: Bed, sun_at: Callable[[Bed], BedSun], *, fits: Callable[[Polygon], Limit | None], distance: float = STEP
 ) -> Shifts:
-    """Return what a step in each of eight directions brings.
+    """Return the gains of sun of a step in each of eight directions.
 
     Parameters
     ----------
     bed : Bed
     sun_at : callable
-        The exact sun on a bed.
+        Returns the exact sun on a bed.
     fits : callable
-        None where an outline may lie, else the limit that it breaks.
+        Returns None if an outline fits, else the limit that it breaks.
     distance : float
         Of one step. [m]
 

@@ -1,7 +1,8 @@
-"""Would a bed shut the barrow's way to ground beyond it?
+"""Would a bed block the barrow's way to the ground beyond it?
 
-Cells that the barrow reaches, less what stands and what the bed takes; what then lies apart from the source is lost.
-It leaves out what the way costs: that is in the minutes handed in.
+The cells that the barrow reaches now are taken without those that obstacles or the bed block. Cells that are then no
+longer connected to the place where loads come from are cut off. The time of the way is not considered: it is in the
+minutes handed in.
 """
 
 from __future__ import annotations
@@ -23,25 +24,25 @@ from siteplan.place.limits.limits import HEADROOM
 
 Cells = NDArray[np.bool_]
 
-#: m2; a corner smaller than this may be cut off: nobody wheels there (common practice, no source)
+#: m2; a smaller piece of ground may be cut off: nobody wheels there (common practice, no source)
 CORNER = 4.0
-#: cells that touch at a corner are joined
-_JOINED = np.ones((3, 3), dtype=bool)
+#: neighbours of a cell: those that touch it at a corner count as well
+_NEIGHBOURS = np.ones((3, 3), dtype=bool)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class BarrowWay:
-    """Where the barrow gets, and from where.
+    """The cells that the barrow reaches, and the cell from which it comes.
 
     Attributes
     ----------
     grid : Grid
     reached : ndarray of bool, shape (rows, columns)
-        Joined to where loads come from, as things are.
+        Cells connected to the source before any new bed is built.
     source : int
-        Number of the cell where loads come from, row by row; -1 where there is none.
+        Number of the cell from which loads come, row by row; -1 if there is none.
     room : float
-        From the middle of the way to the bed's edge. [m]
+        Least distance from the middle of the barrow's way to a bed's edge. [m]
     """
 
     grid: Grid
@@ -50,37 +51,37 @@ class BarrowWay:
     room: float
 
     def cut_off(self, outline: BaseGeometry) -> float:
-        """Return how much ground beds on that outline would cut off; all, where one stands at the source. [m2]"""
+        """Return how much ground beds on an outline would cut off: all of it if one is at the source. [m2]"""
         left = self.reached & ~self.grid.inside(outline.buffer(self.room))
-        lost = left & ~_joined(left, self.source)
+        lost = left & ~_connected(left, self.source)
         return float(lost.sum()) * self.grid.cell**2
 
-    def shuts(self, outline: BaseGeometry) -> bool:
-        """Return whether a bed on that outline would cut off more than a corner."""
+    def blocks_way(self, outline: BaseGeometry) -> bool:
+        """Return whether beds on an outline would cut off more ground than `CORNER`."""
         return self.cut_off(outline) > CORNER
 
 
 def barrow_way(site: Site, grid: Grid, minutes: NDArray[np.float64], *, ignore: Collection[str] = ()) -> BarrowWay:
-    """Return where the barrow gets.
+    """Return the cells that the barrow reaches.
 
     Parameters
     ----------
     site : Site
     grid : Grid
     minutes : ndarray, shape (rows, columns)
-        Of one trip by barrow; NaN where it cannot get. [min]
+        Time of one trip by barrow; NaN where it cannot go. [min]
     ignore : collection of str
-        Features that are not there.
+        Ids of beds that do not block the way.
     """
     half = site.barrow.width / 2
     own = grid.inside(site.boundary.buffer(-half))  # a barrow does not lean over the boundary
-    free = np.isfinite(minutes) & own & ~_standing(site, grid, ignore)
+    free = np.isfinite(minutes) & own & ~_blocked_cells(site, grid, ignore)
     source = int(np.argmin(np.where(free, minutes, np.inf))) if free.any() else -1
-    return BarrowWay(grid=grid, reached=_joined(free, source), source=source, room=half + site.barrow.clearance)
+    return BarrowWay(grid=grid, reached=_connected(free, source), source=source, room=half + site.barrow.clearance)
 
 
-def _standing(site: Site, grid: Grid, ignore: Collection[str]) -> Cells:
-    """Return where the middle of a barrow cannot go for what stands; fences, walls and hedges have their gates."""
+def _blocked_cells(site: Site, grid: Grid, ignore: Collection[str]) -> Cells:
+    """Return the cells that obstacles block for the middle of a barrow; gates that are wide enough are open."""
     half = site.barrow.width / 2
     need = site.barrow.width + 2 * site.barrow.clearance - 1e-9
     gates = [gate for gate in site.gates if gate.width >= need]
@@ -94,17 +95,17 @@ def _standing(site: Site, grid: Grid, ignore: Collection[str]) -> Cells:
 
 
 def _passage(site: Site, gate: Gate, barriers: list[Fence | Hedge], cell: float) -> BaseGeometry:
-    """Return where the middle of a barrow gets through a gate: a row of cells at least, however coarse they are."""
+    """Return the ground on which the middle of a barrow passes a gate; wide enough to hold a row of coarse cells."""
     axis = way_through(gate, barriers, beyond=site.barrow.width / 2 + 2 * cell)
     aside = gate.width / 2 - site.barrow.width / 2 - site.barrow.clearance
     return axis.buffer(max(aside, cell * math.sqrt(0.5)), cap_style="flat")
 
 
-def _joined(free: Cells, source: int) -> Cells:
-    """Return the free cells that are joined to the source; none where that is not free itself."""
+def _connected(free: Cells, source: int) -> Cells:
+    """Return the free cells that are connected to the source; none if the source is not free itself."""
     from scipy.ndimage import label
 
     if source < 0 or not free.ravel()[source]:
         return np.zeros_like(free)
-    pieces, _ = label(free, structure=_JOINED)
+    pieces, _ = label(free, structure=_NEIGHBOURS)
     return np.asarray(pieces == pieces.ravel()[source])

@@ -1,7 +1,7 @@
 """What should a gardener know about a spot before building there?
 
-Cold air that gathers, wind that sweeps over, old paint nearby: each is a finding, none forbids the spot.
-It leaves out what only a survey or a soil test can tell.
+Cold air that gathers, exposure to wind, old paint nearby: each is a finding, none forbids the spot. What only a
+survey or a soil test can show is not checked.
 """
 
 from __future__ import annotations
@@ -17,9 +17,10 @@ from siteplan.land.findings import Finding, finding
 from siteplan.land.outline import COMPASS
 from siteplan.land.site import Site
 
-#: m; ground this much lower than the ring around it gathers cold air (common practice, no source)
+#: m; ground that is lower by this than a ring of that radius around it gathers cold air (common practice, no source)
 HOLLOW, RING = 0.3, 8.0
-#: m; a solid barrier just downhill dams cold air (University of Kentucky ID-128, seen: above a solid fence)
+#: m and rise/run; a solid barrier this near downhill dams cold air, on ground at least this steep
+#: (University of Kentucky ID-128, seen: above a solid fence)
 DAM_REACH, DAM_SLOPE = 4.0, 0.03
 #: a windbreak shelters up to ten of its heights best (Brandle and Finch, University of Nebraska, seen: 5 to 10)
 SHELTER = 10.0
@@ -28,7 +29,7 @@ OLD_PAINT = 3.05
 
 
 def spot_findings(site: Site, outline: Polygon) -> tuple[Finding, ...]:
-    """Return what to know about a bed on that outline.
+    """Return the hazards of a bed on an outline.
 
     Parameters
     ----------
@@ -46,7 +47,7 @@ def spot_findings(site: Site, outline: Polygon) -> tuple[Finding, ...]:
 
 
 def _frost(site: Site, outline: Polygon) -> Iterator[Finding]:
-    """Yield that cold air may gather there: in a hollow, or above a solid barrier just downhill."""
+    """Yield a finding if cold air may gather: in a hollow, or above a solid barrier just downhill."""
     if site.terrain is None:
         return
     middle = outline.centroid
@@ -72,21 +73,22 @@ def _frost(site: Site, outline: Polygon) -> Iterator[Finding]:
 
 
 def _barriers(site: Site) -> list[tuple[str, str, BaseGeometry]]:
-    """Return what is solid from the ground up."""
-    found: list[tuple[str, str, BaseGeometry]] = [
+    """Return kind, id and outline of the features that are solid from the ground up."""
+    barriers: list[tuple[str, str, BaseGeometry]] = [
         ("building", one.id, one.outline) for one in site.buildings if not one.base
     ]
-    found += [("fence", one.id, one.footprint) for one in site.fences if not one.base and one.transmittance < 0.1]
-    return [*found, *(("hedge", one.id, one.outline) for one in site.hedges if one.transmittance <= 0.1)]
+    barriers += [("fence", one.id, one.footprint) for one in site.fences if not one.base and one.transmittance < 0.1]
+    barriers += [("hedge", one.id, one.outline) for one in site.hedges if one.transmittance <= 0.1]
+    return barriers
 
 
 def _wind(site: Site, outline: Polygon) -> Iterator[Finding]:
-    """Yield that the wind comes unbroken from nearly all sides."""
+    """Yield a finding if no windbreak shelters the spot from at least seven of the eight compass points."""
     middle = outline.centroid
-    things: list[tuple[BaseGeometry, float]] = [(one.footprint, one.height) for one in site.fences]
+    windbreaks: list[tuple[BaseGeometry, float]] = [(one.footprint, one.height) for one in site.fences]
     for group in (site.buildings, site.hedges, site.trees):
-        things += [(one.outline, one.height) for one in group]
-    near = [shape for shape, height in things if shape.distance(middle) <= SHELTER * height]
+        windbreaks += [(one.outline, one.height) for one in group]
+    near = [shape for shape, height in windbreaks if shape.distance(middle) <= SHELTER * height]
     open_sides = 0
     for azimuth in np.radians(list(COMPASS.values())):
         far = (middle.x + 200 * math.sin(azimuth), middle.y + 200 * math.cos(azimuth))
@@ -97,7 +99,7 @@ def _wind(site: Site, outline: Polygon) -> Iterator[Finding]:
 
 
 def _paint(site: Site, outline: Polygon) -> Iterator[Finding]:
-    """Yield the nearest walls where they are so near that old paint may have come down on the soil."""
+    """Yield a finding for the nearest building whose old paint may have come down on the soil."""
     near = [one for one in site.buildings if not one.base and one.outline.distance(outline) < OLD_PAINT]
     if near:
         nearest = min(near, key=lambda one: (one.outline.distance(outline), one.id))

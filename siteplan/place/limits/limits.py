@@ -1,7 +1,7 @@
-"""Where must no bed go, and because of what?
+"""Where must no bed go, and because of which feature?
 
-Each limit is the ground that one feature forbids, as a polygon (exact) and as cells of a grid (fast).
-It leaves out whether the barrow gets there: that follows from the minutes handed to the search.
+Each limit is the ground that one feature forbids, as a polygon (exact) and as cells of a grid (fast). Whether the
+barrow reaches a spot is no limit here: that follows from the minutes handed to the search.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ HEADROOM = 2.0
 TAP_ROOM = 0.3
 #: ADA Standards section 403, seen second-hand: a route has 36 in of clear width [m], and rises by 1:20 at most
 ROUTE_WIDTH, ROUTE_SLOPE = 0.9144, 1 / 20
-#: surfaces that are there to be walked or driven on
-STAYING = ("paved", "gravel", "steps")
+#: surfaces that must stay: people walk or drive on them
+LASTING_SURFACES = ("paved", "gravel", "steps")
 #: m; two outlines that touch do not overlap
 TOUCH = 0.001
 
@@ -47,18 +47,18 @@ class Limit:
     feature : str
         Id of the feature; empty for the boundary and the slope.
     ground : shapely geometry
-        No bed's outline may overlap it. [m]
+        The forbidden ground: no bed's outline may overlap it. [m]
     bare : shapely geometry
-        The feature itself, without its margin. A bed that stands too near already must still not overlap it. [m]
+        The feature itself, without its margin. Not even a bed that is already within the margin may overlap it. [m]
     grid : Grid
-        For the cells.
+        Whose cells are used.
     margin : float
-        How far around the feature the ground is kept free. [m]
+        Width of the ground kept free around the feature. [m]
     cause : str
-        Buildings, fences, hedges: what asks for the margin, ``setback`` or ``walk``. Surfaces: their material.
+        Buildings, fences, hedges: which setting makes the margin, ``setback`` or ``walk``. Surfaces: their material.
         Keepouts: their reason. Roots: what they are measured by, ``stem`` or ``crown``. Else empty.
     steepest : float
-        For the slope: the steepest ground that a bed may lie on. [rise / run]
+        For the slope: the steepest slope that a bed may lie on. [rise / run]
     """
 
     kind: str
@@ -72,47 +72,47 @@ class Limit:
 
     @cached_property
     def part(self) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
-        """The rows and columns about forbidden ground, and which of their cells have their centre on it."""
+        """Slices of the rows and columns around the forbidden ground, and which of their cells are forbidden."""
         return self.grid.part(self.ground)
 
 
 def limits(
     site: Site, grid: Grid, *, ignore: Collection[str] = (), width: float | None = None, aisle: float | None = None
 ) -> tuple[Limit, ...]:
-    """Return all that forbids ground to a new bed.
+    """Return all limits of a site for a new bed.
 
     Parameters
     ----------
     site : Site
     grid : Grid
-        For the cells.
+        Whose cells are used.
     ignore : collection of str
-        Ids of features that forbid nothing: a bed that is to be moved.
+        Ids of features that forbid nothing, such as a bed that is to be moved.
     width : float or None
-        Of the bed. One that can be reached across from a single side needs no walk behind it. [m]
+        Of the bed. A bed narrow enough to be reached across from one side needs no walk behind it. [m]
     aisle : float or None
-        Walking room around the bed; the site's where it is None. [m]
+        Walking room around the bed; the site's if None. [m]
 
     Returns
     -------
     tuple of Limit
-        The boundary first. Those that do not touch the property are left out.
+        The boundary first. Limits that do not touch the property are left out.
     """
     beside = aisle_of(site.place) if aisle is None else aisle
     walk = beside
     if width is not None and width <= REACH and not site.place.accessible:
         walk = 0.0
-    features = (*_standing(site, grid, walk), *_surfaces(site, grid), *_growing(site, grid, beside))
+    features = (*_built_limits(site, grid, walk), *_surface_limits(site, grid), *_planting_limits(site, grid, beside))
     here = [
         limit
-        for limit in (*features, *_kept_clear(site, grid))
+        for limit in (*features, *_access_limits(site, grid))
         if limit.feature not in ignore and limit.ground.intersects(site.boundary)
     ]
-    return (_boundary(site, grid), *here, *_steep(site, grid))
+    return (_boundary_limit(site, grid), *here, *_slope_limit(site, grid))
 
 
 def aisle_of(settings: PlaceSettings) -> float:
-    """Return the walking room around a bed; at least a wheelchair's route where the way is to be accessible. [m]
+    """Return the walking room around a bed; on an accessible site, at least the width of a wheelchair route. [m]
 
     Examples
     --------
@@ -122,7 +122,7 @@ def aisle_of(settings: PlaceSettings) -> float:
     return max(settings.aisle, ROUTE_WIDTH) if settings.accessible else settings.aisle
 
 
-def _boundary(site: Site, grid: Grid) -> Limit:
+def _boundary_limit(site: Site, grid: Grid) -> Limit:
     """Return the ground beyond the boundary and its setback."""
     setback = site.place.boundary_setback
     bounds = site.boundary.bounds
@@ -138,70 +138,72 @@ def _boundary(site: Site, grid: Grid) -> Limit:
     )
 
 
-def _around(
+def _limit_around(
     kind: str, feature: str, bare: BaseGeometry, grid: Grid, *, margin: float = 0.0, cause: str = ""
 ) -> Limit:
-    """Return the limit of a feature and the margin around it."""
+    """Return the limit of a feature with a margin around it."""
     ground = bare.buffer(margin) if margin > 0 else bare
     return Limit(kind=kind, feature=feature, ground=ground, bare=bare, grid=grid, margin=margin, cause=cause)
 
 
-def _standing(site: Site, grid: Grid, walk: float) -> Iterator[Limit]:
-    """Yield what stands, with its setback or the room to walk around the bed, whichever is more."""
+def _built_limits(site: Site, grid: Grid, walk: float) -> Iterator[Limit]:
+    """Yield buildings, fences and hedges, with the setback from walls or the walking room, whichever is more."""
     margin = max(site.place.wall_setback, walk)
     cause = "setback" if margin > walk else "walk"
-    things: list[tuple[str, str, BaseGeometry]] = [
+    features: list[tuple[str, str, BaseGeometry]] = [
         ("building", one.id, one.outline) for one in site.buildings if one.base < HEADROOM
     ]
-    things += [("fence", one.id, one.footprint) for one in site.fences if one.base < HEADROOM]
-    things += [("hedge", one.id, one.outline) for one in site.hedges]
-    for kind, feature, bare in things:
-        yield _around(kind, feature, bare, grid, margin=margin, cause=cause)
+    features += [("fence", one.id, one.footprint) for one in site.fences if one.base < HEADROOM]
+    features += [("hedge", one.id, one.outline) for one in site.hedges]
+    for kind, feature, bare in features:
+        yield _limit_around(kind, feature, bare, grid, margin=margin, cause=cause)
 
 
-def _surfaces(site: Site, grid: Grid) -> Iterator[Limit]:
-    """Yield the surfaces that stay, and the keepouts with their setbacks."""
+def _surface_limits(site: Site, grid: Grid) -> Iterator[Limit]:
+    """Yield the surfaces that must stay, and the keepouts with their setbacks."""
     for surface in site.surfaces:
-        if surface.surface in STAYING:
-            yield _around("surface", surface.id, _uncovered(surface, site.surfaces), grid, cause=surface.surface)
+        if surface.surface in LASTING_SURFACES:
+            yield _limit_around(
+                "surface", surface.id, _uncovered(surface, site.surfaces), grid, cause=surface.surface
+            )
     for one in site.keepouts:
-        yield _around("keepout", one.id, one.outline, grid, margin=one.setback, cause=one.reason)
+        yield _limit_around("keepout", one.id, one.outline, grid, margin=one.setback, cause=one.reason)
 
 
 def _uncovered(surface: Surface, surfaces: Collection[Surface]) -> BaseGeometry:
-    """Return the part of a surface on which no smaller one lies: where two overlap, the smaller counts."""
+    """Return a surface without the smaller, plantable surfaces on it: where two overlap, the smaller one counts."""
     ground: BaseGeometry = surface.outline
     for other in surfaces:
         smaller = other.outline.area < surface.outline.area
-        if smaller and other.surface not in STAYING and other.outline.intersects(ground):
+        if smaller and other.surface not in LASTING_SURFACES and other.outline.intersects(ground):
             ground = ground.difference(other.outline)
     return ground
 
 
-def _growing(site: Site, grid: Grid, aisle: float) -> Iterator[Limit]:
+def _planting_limits(site: Site, grid: Grid, aisle: float) -> Iterator[Limit]:
     """Yield the roots of trees, and beds with their aisles."""
     for tree in site.trees:
         cause = "crown" if tree.trunk_diameter is None else "stem"
-        yield _around("roots", tree.id, root_protection_area(tree), grid, cause=cause)
+        yield _limit_around("roots", tree.id, root_protection_area(tree), grid, cause=cause)
     for bed in site.beds:
-        yield _around("bed", bed.id, bed.outline, grid, margin=aisle)
+        yield _limit_around("bed", bed.id, bed.outline, grid, margin=aisle)
 
 
-def _kept_clear(site: Site, grid: Grid) -> Iterator[Limit]:
-    """Yield what people must get at: gates, doors, taps, piles."""
+def _access_limits(site: Site, grid: Grid) -> Iterator[Limit]:
+    """Yield the ground around gates, doors, taps and piles, which must stay accessible."""
     room = site.place.barrow_aisle
     for gate in site.gates:
-        yield _around("gate", gate.id, gate.line, grid, margin=max(room, gate.width / 2))
+        yield _limit_around("gate", gate.id, gate.line, grid, margin=max(room, gate.width / 2))
     for door in site.doors:
-        yield _around("door", door.id, door.place, grid, margin=room)
+        yield _limit_around("door", door.id, door.place, grid, margin=room)
     for tap in site.taps:
-        yield _around("tap", tap.id, tap.place, grid, margin=TAP_ROOM)
+        yield _limit_around("tap", tap.id, tap.place, grid, margin=TAP_ROOM)
     for pile in site.piles:
-        yield _around("pile", pile.id, pile.shape, grid, margin=room)
+        yield _limit_around("pile", pile.id, pile.shape, grid, margin=room)
 
 
-def _steep(site: Site, grid: Grid) -> Iterator[Limit]:
-    """Yield the cells whose ground falls more than levelling makes sensible; unknown ground is not held steep."""
+def _slope_limit(site: Site, grid: Grid) -> Iterator[Limit]:
+    """Yield the cells whose ground is too steep to level; unknown ground does not count as steep."""
     most = min(site.place.max_slope, ROUTE_SLOPE) if site.place.accessible else site.place.max_slope
     steep = np.nan_to_num(ground_slope(site, grid)) > most
     if steep.any():
@@ -223,9 +225,10 @@ def ground_slope(site: Site, grid: Grid) -> NDArray[np.float64]:
 
 
 def ground_gradient(site: Site, grid: Grid, *, over: float = 1.0) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return how the ground rises eastward and northward at each cell, both (rows, columns). [rise / run]
+    """Return the ground's rise eastward and northward at each cell, both of shape (rows, columns). [rise / run]
 
-    Without terrain the plane is level. NaN where the terrain is not known.
+    Zeros without a terrain, NaN where the terrain is unknown. `over` is the distance between the two heights that
+    are compared. [m]
     """
     if site.terrain is None:
         return np.zeros(grid.shape), np.zeros(grid.shape)
@@ -237,42 +240,42 @@ def ground_gradient(site: Site, grid: Grid, *, over: float = 1.0) -> tuple[NDArr
     return east.reshape(grid.shape), north.reshape(grid.shape)
 
 
-class Barred:
-    """The limits of a site, from which those near a spot are taken.
+class LimitIndex:
+    """A spatial index of a site's limits.
 
     Parameters
     ----------
-    limited : tuple of Limit
-        All of them, from `limits`.
+    all_limits : tuple of Limit
+        From `limits`.
     """
 
-    def __init__(self, limited: tuple[Limit, ...]) -> None:
-        self.limited = limited
-        self._grounds = shapely.STRtree([limit.ground for limit in limited])
+    def __init__(self, all_limits: tuple[Limit, ...]) -> None:
+        self.all_limits = all_limits
+        self._grounds = shapely.STRtree([limit.ground for limit in all_limits])
 
     def near(self, points: NDArray[np.float64], *, ignore: str) -> tuple[Limit, ...]:
-        """Return the limits on the ground between some points, in their order, but for those of one feature.
+        """Return the limits that touch the bounding box of points, in their order.
 
         Parameters
         ----------
         points : ndarray, shape (n, 2 or more)
             East and north first. [m]
         ignore : str
-            Id of the feature that forbids nothing: a bed that is to be moved.
+            Id of a feature whose limits are left out, such as a bed that is to be moved.
         """
         low, high = points.min(axis=0), points.max(axis=0)
         hits = np.sort(self._grounds.query(box(low[0], low[1], high[0], high[1])))
-        return tuple(self.limited[hit] for hit in hits if self.limited[hit].feature != ignore)
+        return tuple(self.all_limits[hit] for hit in hits if self.all_limits[hit].feature != ignore)
 
 
-def fit_check(limited: tuple[Limit, ...], *, standing: Polygon | None = None) -> Callable[[Polygon], Limit | None]:
-    """Return the exact test of an outline against limits: None where it fits, else the first limit that it breaks.
+def fit_check(all_limits: tuple[Limit, ...], *, standing: Polygon | None = None) -> Callable[[Polygon], Limit | None]:
+    """Return a function that tests an outline exactly: it gives None if it fits, else the first limit that it breaks.
 
     Parameters
     ----------
-    limited : tuple of Limit
+    all_limits : tuple of Limit
     standing : Polygon or None
-        Where a bed stands already: a limit that it breaks there counts without its margin from then on.
+        Present outline of a bed that is to be moved: a limit that it breaks already counts without its margin.
 
     Examples
     --------
@@ -282,18 +285,18 @@ def fit_check(limited: tuple[Limit, ...], *, standing: Polygon | None = None) ->
     >>> broken(box(1, 1, 2, 2)), broken(box(0.5, 1, 1.5, 2)).feature
     (None, 'shed')
     """
-    grounds = [limit.ground if standing is None else _still_barred(limit, standing) for limit in limited]
+    grounds = [limit.ground if standing is None else _ground_while_moved(limit, standing) for limit in all_limits]
     tree = shapely.STRtree(grounds)
 
     def broken(outline: Polygon) -> Limit | None:
         hits = tree.query(outline.buffer(-TOUCH), predicate="intersects")
-        return limited[int(min(hits))] if len(hits) else None
+        return all_limits[int(min(hits))] if len(hits) else None
 
     return broken
 
 
-def _still_barred(limit: Limit, standing: Polygon) -> BaseGeometry:
-    """Return what stays barred to a bed that stands there already and is only turned or moved."""
+def _ground_while_moved(limit: Limit, standing: Polygon) -> BaseGeometry:
+    """Return the ground that a limit forbids to a bed that is moved or turned from its present outline."""
     bed = standing.buffer(-TOUCH)
     if not bed.intersects(limit.ground):
         return limit.ground

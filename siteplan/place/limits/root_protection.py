@@ -1,7 +1,8 @@
-"""How much ground around a tree belongs to its roots?
+"""How much ground around a tree must be left to its roots?
 
-Twelve stem diameters, capped, after the British standard for trees near building work; else the crown.
-It leaves out shifting the area sideways where a wall stops the roots: that takes an arborist.
+A circle of twelve stem diameters, capped, after the British standard for trees near building work. Without a stem
+diameter, the ground under the crown. The standard also lets an arborist shift the area where a wall stops the roots;
+that is not done here.
 """
 
 from __future__ import annotations
@@ -16,14 +17,14 @@ LARGEST_RADIUS = 15.0  # m
 
 
 def root_protection_radius(stem_diameter: float, *, diameters: float = DIAMETERS) -> float:
-    """Return the radius of the ground to leave alone around a stem.
+    """Return the radius of the root protection area around a stem.
 
     Parameters
     ----------
     stem_diameter : float
-        1.5 m above the ground. [m]
+        Measured 1.5 m above the ground. [m]
     diameters : float
-        How many stem diameters; 12 is one foot for each inch, some towns ask for 18.
+        Radius in stem diameters; 12 is one foot for each inch, some towns require 18.
 
     Returns
     -------
@@ -43,7 +44,7 @@ def root_protection_radius(stem_diameter: float, *, diameters: float = DIAMETERS
 
 
 def root_protection_area(tree: Tree) -> BaseGeometry:
-    """Return the ground around a tree that a bed must leave alone. [m]
+    """Return the ground around a tree that no bed may overlap. [m]
 
     Examples
     --------

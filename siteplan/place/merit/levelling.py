@@ -1,7 +1,7 @@
-"""What does a bed on a slope take to level?
+"""How much work is it to level the ground for a bed on a slope?
 
-Cut and fill by the prismoidal formula over cross-sections, and how high the boards on the lower side must be.
-It leaves out swelling and shrinking of the soil moved: that depends on what it is.
+Cut and fill by the prismoidal formula over cross-sections, and the height of the boards on the lower side. Swelling
+and shrinking of the moved soil are not counted: they depend on the soil.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from siteplan.land.terrain import Terrain
 
 Floats = NDArray[np.float64]
 
-#: strips along and across a bed; both even, as the prismoidal formula wants
+#: number of strips along and across a bed; even, as the prismoidal formula requires
 STRIPS = 16
 
 
@@ -29,14 +29,14 @@ class Levelling:
     Attributes
     ----------
     drop : float
-        From the highest to the lowest ground under the bed. [m]
+        Height difference between the highest and the lowest ground under the bed. [m]
     slope : float
-        Of the plane that fits the ground best. [rise / run]
+        Slope of the plane that fits the ground best. [rise / run]
     cut, fill : float
-        To make a level floor at the mean height of the ground. [m3]
+        Soil to dig away and to fill in for a level floor at the mean height of the ground. [m3]
     lower_board : float
-        Height of the wall where the ground is lowest, if the bed's top is level and its height counts from the
-        highest ground; nothing is dug then. [m]
+        Without digging: height of the wall at the lowest ground, if the bed's top is level and its height is measured
+        from the highest ground. [m]
     """
 
     drop: float
@@ -47,14 +47,14 @@ class Levelling:
 
 
 def prismoidal_volume(length: float, first: float, middle: float, last: float) -> float:
-    """Return the volume between two parallel sections; the middle one is measured, never the mean of the ends.
+    """Return the volume between two parallel sections, given also the area of the section halfway.
 
     Parameters
     ----------
     length : float
         From the first section to the last. [m]
     first, middle, last : float
-        Areas of the sections. [m2]
+        Areas of the sections; the middle one is measured, not the mean of the ends. [m2]
 
     References
     ----------
@@ -69,16 +69,16 @@ def prismoidal_volume(length: float, first: float, middle: float, last: float) -
 
 
 def levelling(outline: Polygon, height: float, terrain: Terrain | None) -> Levelling:
-    """Return what a bed on that ground takes to level.
+    """Return the levelling of the ground for a bed.
 
     Parameters
     ----------
     outline : Polygon
-        Of the bed; its smallest rectangle is levelled. [m]
+        Of the bed; its smallest enclosing rectangle is levelled. [m]
     height : float
         Of its walls above the ground. [m]
     terrain : Terrain or None
-        A level plane where None; ground that is not known is taken as level too.
+        None for level ground; unknown ground counts as level too.
 
     Examples
     --------
@@ -120,7 +120,7 @@ def _ground_under(
 
 
 def _prismoidal(depth: Floats, length: float, width: float) -> float:
-    """Return the volume under depths at even stations: each section by the same rule, and then along the bed."""
+    """Return the volume of depths on a regular grid: the formula across each section, then along the bed. [m3]"""
     areas = [
         sum(prismoidal_volume(2 * width / STRIPS, *section[k : k + 3].tolist()) for k in range(0, STRIPS, 2))
         for section in depth

@@ -1,7 +1,7 @@
 """What makes a spot good?
 
-Sun up to plenty, less what wheeling, water and walking cost there, all counted in hours of daily sun.
-It leaves out what forbids a spot.
+Its sun, capped at plenty, less the costs of wheeling, water, walking and levelling; all in hours of sun a day. What
+forbids a spot altogether is in `limits`.
 """
 
 from __future__ import annotations
@@ -21,28 +21,28 @@ from siteplan.sun.bed_sun import BedSun
 Floats = NDArray[np.float64]
 Number = TypeVar("Number", float, Floats)
 
-#: the weights that are prices, by name
+#: names of the weights that are prices
 COSTS = ("wheeling", "water", "beyond_hose", "door", "levelling")
-#: kg/m3; moist topsoil and compost together, where the recipe's materials are not known (common practice, no source)
+#: kg/m3; moist topsoil and compost mixed, for materials that the site does not list (common practice, no source)
 DENSITY = 1000.0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Weights:
-    """What a gardener gives up sun for; all are our own choice, and common sense at best.
+    """Prices of work in hours of sun a day. All defaults are our own choice.
 
     Extension services only say that a bed near the tap and the door gets used (Oregon State University, seen).
 
     Attributes
     ----------
     worst : float
-        Share of the worst cell in the sun that counts; the rest is the mean. [0 to 1]
+        Weight of the worst cell in the hours that count; the rest is the mean. [0 to 1]
     wheeling : float
         Hours of daily sun that an hour of wheeling, once, is worth. [h / h]
     water, beyond_hose, door : float
         Hours of daily sun that a metre is worth: to the tap, beyond the hose, to the door. [h / m]
     levelling : float
-        Hours of daily sun that a metre's fall of the ground under the bed is worth. [h / m]
+        Hours of daily sun that a metre of fall of the ground under the bed is worth. [h / m]
     """
 
     worst: float = PlaceSettings.weight_worst
@@ -53,7 +53,8 @@ class Weights:
     levelling: float = PlaceSettings.weight_levelling
 
     def __post_init__(self) -> None:
-        PlaceSettings(**{f"weight_{key}": getattr(self, key) for key in ("worst", *COSTS)})  # refused out of range
+        # the settings check their ranges: they raise ValueError
+        PlaceSettings(**{f"weight_{key}": getattr(self, key) for key in ("worst", *COSTS)})
 
 
 def weights_of(settings: PlaceSettings) -> Weights:
@@ -69,20 +70,20 @@ def weights_of(settings: PlaceSettings) -> Weights:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class WorkMaps:
-    """What a bed costs in work, cell by cell.
+    """What the work for a bed depends on, cell by cell.
 
     Attributes
     ----------
     water, door : ndarray, shape (rows, columns), or None
-        Metres to the nearest tap and door; None where there is none. [m]
+        Distance to the nearest tap and door; None if there is none. [m]
     walked, door_walked : bool
-        Whether the water's, and the door's, are along the walkable way; else in a straight line.
+        Whether the distance to the tap, and to the door, is along a walkable way; else it is a straight line.
     hose : float
-        Longest hose named at a tap; infinite where none is named. [m]
+        Longest hose given at a tap; infinite if not all taps have one. [m]
     trips : int
         Barrow loads that fill the bed.
     rise_east, rise_north : ndarray, shape (rows, columns), or None
-        Of the ground; None where it is level. [rise / run]
+        Slope of the ground; None if it is level. [rise / run]
     """
 
     water: Floats | None
@@ -96,12 +97,12 @@ class WorkMaps:
 
 
 def sun_that_counts(mean: Number, worst: Number, *, weights: Weights, plenty: float) -> Number:
-    """Return the hours that count: of the mean and of the worst cell, each up to plenty.
+    """Return the hours that count: the weighted mean of the mean and the worst cell, each capped at plenty.
 
     Parameters
     ----------
     mean, worst : float or ndarray
-        Mean over the cells, each already cut at plenty; and the worst cell. [h a day]
+        Mean over the cells, each already capped at plenty; and the worst cell. [h a day]
     weights : Weights
     plenty : float
         [h a day]
@@ -113,8 +114,8 @@ def sun_that_counts(mean: Number, worst: Number, *, weights: Weights, plenty: fl
     >>> float(sun_that_counts(8.0, 11.0, weights=Weights(), plenty=8.0))
     8.0
     """
-    cut: Number = np.minimum(worst, plenty)
-    return (1 - weights.worst) * mean + weights.worst * cut
+    capped: Number = np.minimum(worst, plenty)
+    return (1 - weights.worst) * mean + weights.worst * capped
 
 
 @dataclass(frozen=True)
@@ -126,7 +127,7 @@ class Hours:
     season, worst : float
         Mean over its cells, and its worst cell.
     counting : float
-        Of these, the hours that count: each up to plenty.
+        Hours that count, see `sun_that_counts`.
     """
 
     season: float
@@ -141,7 +142,7 @@ def hours_of(answer: BedSun, month_share: Floats | None, *, weights: Weights, pl
     ----------
     answer : BedSun
     month_share : ndarray, shape (12,), or None
-        How much each month counts; None for the growing season.
+        Weight of each month; None for the growing season.
     weights : Weights
     plenty : float
         [h a day]
@@ -149,12 +150,12 @@ def hours_of(answer: BedSun, month_share: Floats | None, *, weights: Weights, pl
     Raises
     ------
     ValueError
-        Where months are asked for and the cells' months were not kept.
+        If months are given but `answer` has no hours of cells by month.
     """
     cells = answer.cell_season_h
     if month_share is not None:
         if answer.cell_month_h is None:
-            raise ValueError("the exact sun must keep its cells' months where months are asked for")
+            raise ValueError("cell_month_h is None; a search by months needs the sun of each cell by month")
         cells = month_share @ answer.cell_month_h
     mean, worst = float(np.minimum(cells, plenty).mean()), float(cells.min())
     counting = float(sun_that_counts(mean, worst, weights=weights, plenty=plenty))
@@ -164,19 +165,19 @@ def hours_of(answer: BedSun, month_share: Floats | None, *, weights: Weights, pl
 def cost_in_sun(
     minutes: Number, water: Number, door: Number, drop: Number, *, weights: Weights, work: WorkMaps
 ) -> Number:
-    """Return what a spot costs, in hours of daily sun.
+    """Return the cost of a spot, in hours of sun a day.
 
     Parameters
     ----------
     minutes : float or ndarray
-        Of one trip with the barrow; NaN counts nothing. [min]
+        Time of one trip with the barrow; NaN counts as 0. [min]
     water, door : float or ndarray
-        To the tap and the door; NaN counts nothing. [m]
+        Distance to the tap and the door; NaN counts as 0. [m]
     drop : float or ndarray
-        Of the ground under the bed; NaN counts nothing. [m]
+        Fall of the ground under the bed; NaN counts as 0. [m]
     weights : Weights
     work : WorkMaps
-        For the hose and the trips.
+        Gives the hose and the trips.
 
     Examples
     --------
@@ -192,7 +193,7 @@ def cost_in_sun(
 
 
 def cost_terms(minutes: Number, water: Number, door: Number, drop: Number, *, work: WorkMaps) -> dict[str, Number]:
-    """Return what each weight is multiplied by: hours of wheeling, metres to the tap and so on."""
+    """Return the quantity that each price is multiplied by: hours of wheeling, metres to the tap and so on."""
     known: Number = np.nan_to_num(water)
     return {
         "wheeling": np.nan_to_num(minutes) * (work.trips / 60),
@@ -204,9 +205,9 @@ def cost_terms(minutes: Number, water: Number, door: Number, drop: Number, *, wo
 
 
 def barrow_trips(site: Site, *, area: float, height: float) -> int:
-    """Return how many barrow loads fill a bed by the site's recipe, each load by the smaller of volume and mass.
+    """Return how many barrow loads fill a bed by the site's recipe; a load is limited by volume or by mass.
 
-    It is an estimate for comparing places: walls and settling are left out, a mixed last load is not.
+    An estimate for comparing places: the thickness of walls and settling are not counted; loads may be mixed.
 
     Examples
     --------
@@ -217,7 +218,7 @@ def barrow_trips(site: Site, *, area: float, height: float) -> int:
     loads = 0.0
     for layer in site.recipe.layers_at(height):
         share = layer.fraction if layer.fraction is not None else (layer.thickness or 0.0) / height
-        for name, part in layer.parts:  # a blend is wheeled part by part
+        for name, part in layer.parts:  # the materials of a blend are wheeled separately
             material = site.materials.get(name)
             density = material.density if material is not None else DENSITY
             loads += share * part * volume / min(barrow.volume, barrow.load / density)
@@ -225,22 +226,19 @@ def barrow_trips(site: Site, *, area: float, height: float) -> int:
 
 
 def work_maps(site: Site, grid: Grid, *, water: Floats | None, door: Floats | None, trips: int) -> WorkMaps:
-    """Return how far it is to every cell: as handed in, else in a straight line from the nearest tap and door."""
+    """Return the work maps: with the distances handed in, else with straight lines to the nearest tap and door."""
     hoses = [tap.hose_length for tap in site.taps]
     known = [hose for hose in hoses if hose is not None]
     east, north = ground_gradient(site, grid)
     sloping = site.terrain is not None
-    walked = water is not None and bool(np.isfinite(water).any())
-    door_walked = door is not None and bool(np.isfinite(door).any())
+    to_tap = None if water is None or not np.isfinite(water).any() else fill_from_nearest(water)
+    to_door = None if door is None or not np.isfinite(door).any() else fill_from_nearest(door)
+    taps, doors = ([one.place.coords[0] for one in features] for features in (site.taps, site.doors))
     return WorkMaps(
-        water=filled(water)
-        if water is not None and walked
-        else straight(grid, [tap.place.coords[0] for tap in site.taps]),
-        door=filled(door)
-        if door is not None and door_walked
-        else straight(grid, [one.place.coords[0] for one in site.doors]),
-        walked=walked,
-        door_walked=door_walked,
+        water=straight_distance(grid, taps) if to_tap is None else to_tap,
+        door=straight_distance(grid, doors) if to_door is None else to_door,
+        walked=to_tap is not None,
+        door_walked=to_door is not None,
         hose=max(known) if known and len(known) == len(hoses) else math.inf,
         trips=trips,
         rise_east=east if sloping else None,
@@ -248,12 +246,12 @@ def work_maps(site: Site, grid: Grid, *, water: Floats | None, door: Floats | No
     )
 
 
-def straight(grid: Grid, points: list[tuple[float, ...]]) -> Floats | None:
-    """Return the distance from every cell to the nearest of some points, None where there are none. [m]
+def straight_distance(grid: Grid, points: list[tuple[float, ...]]) -> Floats | None:
+    """Return the distance from every cell to the nearest of some points, (rows, columns); None without points. [m]
 
     Examples
     --------
-    >>> straight(Grid(0, 1, 1, 1, 2), [(0.5, 0.5)]).tolist()
+    >>> straight_distance(Grid(0, 1, 1, 1, 2), [(0.5, 0.5)]).tolist()
     [[0.0, 1.0]]
     """
     if not points:
@@ -262,15 +260,15 @@ def straight(grid: Grid, points: list[tuple[float, ...]]) -> Floats | None:
     return np.asarray(np.min([np.hypot(x - px, y - py) for px, py, *_ in points], axis=0))
 
 
-def filled(values: Floats) -> Floats:
-    """Return a map whose unknown cells take the nearest known one's value; zeros where nothing is known.
+def fill_from_nearest(values: Floats) -> Floats:
+    """Return a map whose unknown cells (NaN) take the value of the nearest known cell; zeros if all are unknown.
 
     Examples
     --------
-    >>> filled(np.array([[np.nan, 2.0, 4.0, np.nan]])).tolist()
+    >>> fill_from_nearest(np.array([[np.nan, 2.0, 4.0, np.nan]])).tolist()
     [[2.0, 2.0, 4.0, 4.0]]
     """
-    from scipy.ndimage import distance_transform_edt  # long to load: for those who search
+    from scipy.ndimage import distance_transform_edt  # imported here: scipy is slow to load
 
     unknown = ~np.isfinite(values)
     if unknown.all():

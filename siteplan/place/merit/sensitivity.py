@@ -1,7 +1,7 @@
 """Does the best spot stay the best when a weight is halved or doubled?
 
-Each weight in turn, over all free spots by the maps' estimate.
-It leaves out several weights changed at once, and limits: those are not for weighing.
+Each weight is changed alone, over all free spots with their merit by the maps. Limits are not changed: they have no
+weight.
 """
 
 from __future__ import annotations
@@ -14,31 +14,31 @@ import numpy as np
 
 from siteplan.place.merit.merit import COSTS, Weights, WorkMaps, cost_terms
 from siteplan.place.search.candidates import Floats
-from siteplan.place.search.refinement import Scored, Search
+from siteplan.place.search.refinement import ScoredSpot, Search
 from siteplan.place.search.selection import TIE
 
-#: m; a spot no farther away is the same place to a gardener
+#: m; a spot no farther away than this is the same place to a gardener
 SAME_PLACE = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
-    """One weight changed.
+    """The effect of one changed weight.
 
     Attributes
     ----------
     weight : str
-        Its name.
+        Name of the weight.
     factor : float
         0.5 or 2.
     east, north : float
-        From the first choice to the best spot then. [m]
+        From the first choice to the spot that is best with the changed weight. [m]
     heading : float
-        Of the best spot then. [degrees]
+        Of that best spot. [degrees]
     loss_h : float
-        What staying at the first choice would then give up, in hours of daily sun. [h a day]
+        What the first choice loses against that best spot, in hours of daily sun. [h a day]
     stays : bool
-        Whether the first choice is then still as good, to a tie, or the best is next to it.
+        Whether the loss is within a tie, or that best spot is next to the first choice.
     """
 
     weight: str
@@ -51,28 +51,28 @@ class Change:
 
     @property
     def moved(self) -> float:
-        """How far the best spot then is from the first choice. [m]"""
+        """Distance from the first choice to the best spot with the changed weight. [m]"""
         return math.hypot(self.east, self.north)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sensitivity:
-    """What halving and doubling each weight changes."""
+    """The effects of halving and doubling each weight."""
 
     changes: tuple[Change, ...]
 
     @property
     def largest(self) -> Change | None:
-        """The change after which staying at the first choice gives up most; None where it stays the best always."""
+        """The change with which the first choice loses most; None if it always stays the best."""
         return max((one for one in self.changes if not one.stays), key=lambda one: one.loss_h, default=None)
 
     @property
     def unsettling(self) -> tuple[str, ...]:
-        """The weights of which a change moves the best spot."""
+        """Names of the weights whose change moves the best spot."""
         return tuple(dict.fromkeys(one.weight for one in self.changes if not one.stays))
 
 
-def sensitivity(search: Search, work: WorkMaps, weights: Weights, first: Scored) -> Sensitivity:
+def sensitivity(search: Search, work: WorkMaps, weights: Weights, first: ScoredSpot) -> Sensitivity:
     """Return whether the first choice stays the best when each weight is halved or doubled.
 
     Parameters
@@ -81,24 +81,25 @@ def sensitivity(search: Search, work: WorkMaps, weights: Weights, first: Scored)
     work : WorkMaps
     weights : Weights
         As they are.
-    first : Scored
+    first : ScoredSpot
         The first choice.
     """
     spots = search.spots
     terms = cost_terms(spots.minutes, spots.water, spots.door, spots.drop, work=work)
-    # the first choice may not be the maps' own best: what it gives up already is not held against a change
+    # by the maps the first choice may not be the best even with the weights as they are: that loss is subtracted
     already = max(0.0, float(spots.merit[_best_that_fits(search, spots.merit)] - spots.merit[first.index]))
     changes = []
     for name, factor in itertools.product(("worst", *COSTS), (0.5, 2.0)):
         old = getattr(weights, name)
         new = min(factor * old, 1.0) if name == "worst" else factor * old
         gain = spots.mean - np.minimum(spots.worst, spots.plenty) if name == "worst" else terms[name]
-        merit = spots.merit - (new - old) / spots.plenty * gain  # more weight takes away as much more
+        merit = spots.merit - (new - old) / spots.plenty * gain  # merit is linear in each weight
         changes.append(_change(search, merit, (name, factor), first, already))
     return Sensitivity(changes=tuple(changes))
 
 
-def _change(search: Search, merit: Floats, which: tuple[str, float], first: Scored, already: float) -> Change:
+def _change(search: Search, merit: Floats, which: tuple[str, float], first: ScoredSpot, already: float) -> Change:
+    """Return the effect of a changed weight (`which`: its name and factor) from the changed merits, shape (n,)."""
     spots = search.spots
     best = _best_that_fits(search, merit)
     east, north = (float(values[best] - values[first.index]) for values in (spots.x, spots.y))
@@ -115,12 +116,12 @@ def _change(search: Search, merit: Floats, which: tuple[str, float], first: Scor
 
 
 def _best_that_fits(search: Search, merit: Floats) -> int:
-    """Return the best of the spots whose outline fits exactly."""
-    start = 200
+    """Return the number of the best spot whose outline fits exactly; more of the best are tested until one fits."""
+    count = 200
     while True:
-        some = np.argpartition(-merit, start)[:start] if start < len(merit) else np.arange(len(merit))
-        some = some[np.lexsort((some, -merit[some]))]
-        fit = np.flatnonzero(search.fit(some))
-        if len(fit) or start >= len(merit):
-            return int(some[fit[0]])
-        start *= 10
+        best = np.argpartition(-merit, count)[:count] if count < len(merit) else np.arange(len(merit))
+        best = best[np.lexsort((best, -merit[best]))]
+        fit = np.flatnonzero(search.fit(best))
+        if len(fit) or count >= len(merit):
+            return int(best[fit[0]])
+        count *= 10

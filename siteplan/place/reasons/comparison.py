@@ -1,7 +1,6 @@
-"""What has another spot that a place has not, and what does it cost?
+"""How does another spot compare with a place?
 
-The sun of the other spot, and how much more or less work it makes.
-It leaves out the verdict: whoever reads the figures weighs them.
+The sun of the other spot, and how much more or less work it makes. Which of the two is better is left to the reader.
 """
 
 from __future__ import annotations
@@ -10,27 +9,27 @@ from dataclasses import dataclass
 
 from siteplan.place.merit.merit import WorkMaps
 from siteplan.place.search.candidates import Floats
-from siteplan.place.search.refinement import Scored, Search
+from siteplan.place.search.refinement import ScoredSpot, Search
 
 
 @dataclass(frozen=True, kw_only=True)
 class OtherSpot:
-    """Another spot, seen from a place.
+    """Another spot, compared with a place.
 
     Attributes
     ----------
     rank : int
-        Of the place that stands there; 0 where none was chosen there.
+        Rank of the place on that spot; 0 if it was not chosen as a place.
     season_sun_h, worst_cell_sun_h : float
-        Mean over a bed there and in its worst cell, over the months that count. [h a day]
+        Mean over a bed there and its worst cell, over the months that count. [h a day]
     sun_h : float
-        Of these, the hours that count: each up to plenty. [h a day]
+        Hours that count, see `merit.sun_that_counts`. [h a day]
     east, north : float
-        From the place to there. [m]
+        From the place to the other spot. [m]
     more_minutes : float
-        How much more wheeling it takes to fill a bed there, all trips; negative where less, NaN where unknown. [min]
+        Additional time of wheeling to fill a bed there, all trips; negative if less, NaN if unknown. [min]
     more_water_m, more_door_m : float
-        How much farther it is to the tap and to the door; negative where nearer, NaN where there is none. [m]
+        Additional distance to the tap and to the door; negative if nearer, NaN if there is none. [m]
     """
 
     rank: int
@@ -44,17 +43,17 @@ class OtherSpot:
     more_door_m: float
 
 
-def other_spot(search: Search, work: WorkMaps, place: Scored, other: Scored, *, rank: int = 0) -> OtherSpot:
-    """Return another spot as seen from a place.
+def other_spot(search: Search, work: WorkMaps, place: ScoredSpot, other: ScoredSpot, *, rank: int = 0) -> OtherSpot:
+    """Return another spot, compared with a place.
 
     Parameters
     ----------
     search : Search
     work : WorkMaps
-        For the number of trips.
-    place, other : Scored
+        Gives the number of trips.
+    place, other : ScoredSpot
     rank : int
-        Of the other, where it is a place too.
+        Rank of the other spot if it is a place too.
     """
     spots, here, there = search.spots, place.index, other.index
 

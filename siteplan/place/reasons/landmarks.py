@@ -1,7 +1,7 @@
 """Where on the ground is a place, so that a person finds it without a map?
 
-How far and which way from the nearest door, or else the nearest thing that stands, and between which two things.
-It leaves out setting the bed out to the inch: that is the work sheet's.
+Distance and direction from the nearest door, or else from the nearest feature, and between which two features it
+lies. Exact measures for setting the bed out are on the work sheet.
 """
 
 from __future__ import annotations
@@ -15,26 +15,26 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.site import Site
 
-#: m; a door farther away is no help, and neither is a thing to lie between
+#: m; a door farther away is no landmark; nor is any other feature farther away than the second
 FAR, BETWEEN = 25.0, 15.0
-#: degrees; two things lie on opposite sides where their directions differ by at least as much
+#: degrees; two features are on opposite sides if their directions differ by at least this
 OPPOSITE = 130.0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Whereabouts:
-    """Where a bed lies, told from what stands near.
+    """Where a bed lies relative to landmarks.
 
     Attributes
     ----------
     landmark : str
-        Id of the door or thing that it is told from.
+        Id of the nearest door or other feature.
     distance : float
-        From there to the bed's edge. [m]
+        From the landmark to the bed's edge. [m]
     east, north : float
-        From there to the bed's middle. [m]
+        From the landmark to the bed's middle. [m]
     between : tuple of str
-        Ids of two things on opposite sides of it; empty where there are none.
+        Ids of two features on opposite sides of the bed; empty if there are none.
     """
 
     landmark: str
@@ -45,7 +45,7 @@ class Whereabouts:
 
 
 def whereabouts(site: Site, outline: Polygon) -> Whereabouts | None:
-    """Return where a bed lies; None where nothing stands near.
+    """Return where a bed lies relative to landmarks; None if there are none near.
 
     Parameters
     ----------
@@ -57,43 +57,43 @@ def whereabouts(site: Site, outline: Polygon) -> Whereabouts | None:
         (door.place.distance(outline), door.id, door.place) for door in site.doors
     ]
     doors = [door for door in doors if door[0] <= FAR]
-    standing = _things(site)
-    away = shapely.distance([shape for _, shape in standing], outline).tolist()
-    near = [(distance, *thing) for distance, thing in zip(away, standing, strict=True) if distance <= BETWEEN]
-    things = sorted(near, key=lambda thing: thing[:2])
+    shapes = _landmark_shapes(site)
+    away = shapely.distance([shape for _, shape in shapes], outline).tolist()
+    near = [(distance, *feature) for distance, feature in zip(away, shapes, strict=True) if distance <= BETWEEN]
+    landmarks = sorted(near, key=lambda feature: feature[:2])
     if doors:
         distance, landmark, shape = min(doors, key=lambda door: door[:2])
-    elif things:
-        distance, landmark, shape = things.pop(0)
+    elif landmarks:
+        distance, landmark, shape = landmarks.pop(0)
     else:
         return None
     east, north = _step(shape, outline)
     return Whereabouts(
-        landmark=landmark, distance=distance, east=east, north=north, between=_between(things, outline)
+        landmark=landmark, distance=distance, east=east, north=north, between=_between(landmarks, outline)
     )
 
 
-def _things(site: Site) -> list[tuple[str, BaseGeometry]]:
-    """Return what stands there for all to see."""
-    found: list[tuple[str, BaseGeometry]] = []
+def _landmark_shapes(site: Site) -> list[tuple[str, BaseGeometry]]:
+    """Return id and outline of the features that can be seen on the ground, other than doors."""
+    shapes: list[tuple[str, BaseGeometry]] = []
     for group in (site.buildings, site.trees, site.hedges):
-        found += [(one.id, one.outline) for one in group]
-    found += [(one.id, one.footprint) for one in site.fences]
-    return found + [(one.id, one.outline) for one in site.beds if not one.proposed]
+        shapes += [(one.id, one.outline) for one in group]
+    shapes += [(one.id, one.footprint) for one in site.fences]
+    return shapes + [(one.id, one.outline) for one in site.beds if not one.proposed]
 
 
 def _step(start: BaseGeometry, outline: Polygon) -> tuple[float, float]:
-    """Return how far east and north a bed's middle lies from the nearest point of a thing. [m]"""
+    """Return how far east and north a bed's middle lies from the nearest point of a shape. [m]"""
     near = shapely.get_coordinates(shapely.shortest_line(start, outline.centroid))[0]
     return outline.centroid.x - float(near[0]), outline.centroid.y - float(near[1])
 
 
-def _between(things: list[tuple[float, str, BaseGeometry]], outline: Polygon) -> tuple[str, ...]:
-    """Return the nearest two things on opposite sides; nothing where there are none."""
-    faced = [(name, math.degrees(math.atan2(*_step(shape, outline))) % 360) for _, name, shape in things]
-    for later, (name, azimuth) in enumerate(faced):
-        for other, facing in faced[:later]:
-            apart = abs(azimuth - facing) % 360
+def _between(landmarks: list[tuple[float, str, BaseGeometry]], outline: Polygon) -> tuple[str, ...]:
+    """Return the ids of the nearest two landmarks on opposite sides of a bed; empty if there are none."""
+    azimuths = [(name, math.degrees(math.atan2(*_step(shape, outline))) % 360) for _, name, shape in landmarks]
+    for later, (name, azimuth) in enumerate(azimuths):
+        for other, other_azimuth in azimuths[:later]:
+            apart = abs(azimuth - other_azimuth) % 360
             if min(apart, 360 - apart) >= OPPOSITE and name != other:
                 return other, name
     return ()

@@ -1,7 +1,7 @@
-"""Which spots are free, and what is each worth by the maps?
+"""Which spots are free, and what is the merit of each by the maps?
 
-The scan's answer with the costs added, one entry for each cell and heading; exact outlines are laid on request.
-It leaves out the exact sun.
+The result of the scan with the costs added, one entry for each cell and heading; exact outlines are made on request.
+The exact sun is computed in `refinement`.
 """
 
 from __future__ import annotations
@@ -34,11 +34,12 @@ class Spots:
     x, y, heading : ndarray, shape (n,)
         [m], [degrees]
     mean, worst, sun : ndarray, shape (n,)
-        By the map: mean up to plenty, worst cell, and the hours that count. [h a day]
+        By the map: mean of hours capped at plenty, worst cell, and the hours that count. [h a day]
     minutes, water, door, drop, cost : ndarray, shape (n,)
-        Of one trip [min]; to tap and door [m]; of the ground under the bed [m]; all of it in sun [h a day].
+        Time of one barrow trip [min]; distance to tap and door [m]; fall of the ground under the bed [m]; all costs
+        in hours of sun [h a day].
     merit : ndarray, shape (n,)
-        By the map.
+        By the map: sun less cost, as a share of plenty.
     form : Form
         Of the bed.
     plenty : float
@@ -62,15 +63,15 @@ class Spots:
     plenty: float
 
     def __len__(self) -> int:
-        """Return how many there are."""
+        """Return the number of spots."""
         return len(self.x)
 
     def outlines(self, which: Indices, *, shrink: float = 0.0) -> NDArray[np.object_]:
-        """Return the beds' outlines, each side drawn in by `shrink`. [m]"""
+        """Return the beds' outlines, each side moved inward by `shrink`. [m]"""
         return self.form.outlines(self.x[which], self.y[which], self.heading[which], shrink=shrink)
 
     def clear_of(self, ground: BaseGeometry, which: Indices) -> NDArray[np.bool_]:
-        """Return which outlines do not overlap `ground`; touching it is allowed."""
+        """Return which spots' outlines do not overlap `ground`; touching it is allowed."""
         shapely.prepare(ground)
         return ~np.asarray(shapely.intersects(ground, self.outlines(which, shrink=TOUCH)), dtype=bool)
 
@@ -78,7 +79,7 @@ class Spots:
 def spots_of(
     found: Scan, *, grid: Grid, work: WorkMaps, weights: Weights, plenty: float, form: Form, timed: bool
 ) -> Spots:
-    """Return the scan's spots with what they are worth.
+    """Return the scan's spots with their costs and merits.
 
     Parameters
     ----------
@@ -91,7 +92,7 @@ def spots_of(
     form : Form
         Of the bed.
     timed : bool
-        Whether the scan's minutes mean anything.
+        Whether the scan was given minutes.
     """
     row, column = found.row, found.column
     unknown = np.full(len(row), np.nan)
@@ -122,7 +123,7 @@ def spots_of(
 
 
 def _drop(work: WorkMaps, row: NDArray[np.int32], column: NDArray[np.int32], heading: Floats, form: Form) -> Floats:
-    """Return how far the ground falls under each bed, taken as a plane with the slope at its middle. [m]"""
+    """Return the fall of the ground under each bed, taken as a plane with the slope at the bed's middle. [m]"""
     if work.rise_east is None or work.rise_north is None:
         return np.zeros(len(row))
     east, north = work.rise_east[row, column], work.rise_north[row, column]
@@ -132,13 +133,13 @@ def _drop(work: WorkMaps, row: NDArray[np.int32], column: NDArray[np.int32], hea
     return np.asarray(np.nan_to_num(along + across))
 
 
-def merit_maps(spots: Spots, winners: Indices, grid: Grid) -> tuple[Floats, Floats]:
-    """Return the best merit on each cell and its heading, both (rows, columns); NaN where nothing is free.
+def merit_maps(spots: Spots, best_of_cells: Indices, grid: Grid) -> tuple[Floats, Floats]:
+    """Return the best merit and its heading [degrees] on each cell, both (rows, columns); NaN where nothing is free.
 
-    `winners` is the best spot of each cell.
+    `best_of_cells` holds the number of the best spot of each cell that has one.
     """
     best = np.full(grid.rows * grid.columns, np.nan)
     heading = best.copy()
-    best[spots.cell[winners]] = spots.merit[winners]
-    heading[spots.cell[winners]] = spots.heading[winners] % 180
+    best[spots.cell[best_of_cells]] = spots.merit[best_of_cells]
+    heading[spots.cell[best_of_cells]] = spots.heading[best_of_cells] % 180
     return best.reshape(grid.shape), heading.reshape(grid.shape)

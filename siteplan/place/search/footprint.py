@@ -1,7 +1,7 @@
-"""Which ground and which cells does a bed cover when it is turned?
+"""Which ground and which cells does a bed cover at a given heading?
 
-Its form is laid on the raster with its middle on a cell's centre; each cell counts by the share of it covered.
-It leaves out what the cells say: that is the scan's.
+The bed's form is laid on the raster with its middle on a cell's centre; each cell counts by the share of it that is
+covered. Reading the maps under it is done in `footprint_scan`.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ Ints = NDArray[np.int64]
 
 @dataclass(frozen=True, eq=False)
 class Footprint:
-    """The cells that a turned form covers, counted from the cell under its middle.
+    """The cells that a rotated form covers, relative to the cell under its middle.
 
     Attributes
     ----------
     rows, columns : ndarray of int, shape (n,)
         Offsets; rows grow southward.
     share : ndarray, shape (n,)
-        Of each cell that is covered. [0 to 1]
+        Share of each cell that is covered. [0 to 1]
     centred : ndarray of bool, shape (n,)
         Whether the cell's own centre is covered.
     """
@@ -41,13 +41,13 @@ class Footprint:
 
     @property
     def offsets(self) -> Ints:
-        """Rows and columns, shape (n, 2)."""
+        """Offsets as pairs of row and column, shape (n, 2)."""
         return np.ascontiguousarray(np.column_stack([self.rows, self.columns]))
 
 
 @dataclass(frozen=True, eq=False)
 class Form:
-    """What a bed looks like from above, with its middle at the origin and its long side north.
+    """Outline of a bed from above, with its middle at the origin and its long side pointing north.
 
     Attributes
     ----------
@@ -63,25 +63,25 @@ class Form:
 
     @cached_property
     def period(self) -> float:
-        """The turn that brings it back onto itself: half a circle for a rectangle, else a whole one. [degrees]"""
+        """Rotational period: 180 if half a turn maps the form onto itself, as for a rectangle, else 360. [degrees]"""
         half = affinity.rotate(self.outline, 180, origin=(0, 0))
         return 180.0 if half.symmetric_difference(self.outline).area < 1e-6 * self.outline.area else 360.0
 
     @cached_property
     def core(self) -> float:
-        """Twice the distance within which all around its middle is bed; two middles nearer than that overlap. [m]"""
+        """Diameter of the circle around its middle that it contains: beds whose middles are nearer overlap. [m]"""
         middle = shapely.Point(0, 0)
         return 2 * float(self.outline.exterior.distance(middle)) if self.outline.contains(middle) else 0.0
 
     def outlines(self, x: Floats, y: Floats, heading: Floats, *, shrink: float = 0.0) -> NDArray[np.object_]:
-        """Return it in many places at once, as an array of polygons.
+        """Return the form at many places, as an array of polygons, shape (n,).
 
         Parameters
         ----------
         x, y, heading : ndarray, shape (n,)
             Middles [m] and directions of the long side [degrees].
         shrink : float
-            By how much each side is drawn in. [m]
+            By how much each side is moved inward. [m]
 
         Examples
         --------
@@ -101,7 +101,7 @@ class Form:
         return np.asarray(shapely.polygons(np.round(np.stack([east, north], axis=-1), 9)))
 
     def turned(self, heading: float) -> Polygon:
-        """Return it at the origin, turned."""
+        """Return the form at the origin, rotated to a heading. [degrees]"""
         zero = np.zeros(1)
         polygon: Polygon = self.outlines(zero, zero, np.array([heading]))[0]
         return polygon
@@ -168,7 +168,7 @@ def footprint(form: Form, *, heading: float, cell: float) -> Footprint:
 
 
 def cells_around(form: Form, *, heading: float, cell: float, aisle: float) -> Ints:
-    """Return the offsets (row, column) of the cells with their centre in a form or its aisle, the middle one always.
+    """Return the offsets of the cells whose centre lies in a form or its aisle, and of the middle cell, shape (n, 2).
 
     Examples
     --------
@@ -184,7 +184,7 @@ def cells_around(form: Form, *, heading: float, cell: float, aisle: float) -> In
 
 
 def _offsets(outline: Polygon, cell: float) -> tuple[Ints, Ints]:
-    """Return columns and rows of all cells within the bounds of an outline around the origin."""
+    """Return column and row offsets of all cells within the bounds of an outline around the origin."""
     reach = int(max(np.abs(outline.bounds)) / cell + 1.5)
     steps = np.arange(-reach, reach + 1, dtype=np.int64)
     rows, columns = (part.ravel() for part in np.meshgrid(steps, steps, indexing="ij"))

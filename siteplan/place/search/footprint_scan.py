@@ -1,7 +1,7 @@
-"""What would every cell and every heading give a bed?
+"""How much sun would a bed get on every cell and at every heading, and which of these spots are free?
 
-Sums over the turned footprint on the maps, compiled; forbidden ground is told by one bit for each kind of limit.
-It leaves out the exact outline and the exact sun: those are computed for the best that come out of here.
+Compiled sums over the rotated footprint on the maps. Forbidden ground is given as one bit for each kind of limit.
+The exact outline and the exact sun are computed later, for the best spots.
 """
 
 from __future__ import annotations
@@ -14,30 +14,30 @@ from numpy.typing import NDArray
 
 from siteplan.place.search.footprint import Floats, Form, cells_around, footprint
 
-#: a cell counts for the worst hour where at least this share of it is covered
+#: a cell counts for the worst cell only if at least this share of it is covered
 COUNTS = 0.3
-#: kinds of limit that fit into one cell's bits
+#: number of kinds of limit that fit into one cell's bits
 BITS = 62
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Scan:
-    """All spots whose cells are free, one entry each.
+    """All free spots, one entry each, and counts of those that are not free.
 
     Attributes
     ----------
     row, column, heading : ndarray of int, shape (n,)
-        Cell under the middle, and which of `headings`.
+        Cell under the bed's middle, and number of the heading in `headings`.
     mean, worst : ndarray, shape (n,)
-        Season's sun up to plenty over the footprint, and in its worst cell. [h/day]
+        Season's sun, capped at plenty: mean over the footprint, and its worst cell. [h a day]
     minutes : ndarray, shape (n,)
-        Of one trip to the nearest cell around the bed; 0 where none were handed in. [min]
+        Time of one barrow trip to the nearest cell around the bed; 0 if no minutes were given. [min]
     headings : ndarray, shape (k,)
         [degrees]
     scanned : int
-        How many spots have their middle on the property.
+        Number of all spots whose middle is on the property.
     blocked, alone : ndarray of int, shape (bits,)
-        How many spots each kind of limit forbids, and how many it alone forbids.
+        Number of spots that each kind of limit forbids, and that it alone forbids.
     """
 
     row: NDArray[np.int32]
@@ -64,16 +64,16 @@ def scan(
     cell: float,
     no_way: int,
 ) -> Scan:
-    """Return what every free cell and heading gives.
+    """Return the free spots with their sun and barrow time.
 
     Parameters
     ----------
     bits : ndarray of int, shape (rows, columns)
-        One bit for each kind of limit on that cell; bit 0 is the boundary, and stands for cells off the raster.
+        One bit for each kind of limit on that cell; bit 0 is the boundary, which cells off the raster break too.
     sun : ndarray, shape (rows, columns)
-        Season's sun up to plenty. NaN cells do not count. [h/day]
+        Season's sun, capped at plenty. NaN cells do not count. [h a day]
     minutes : ndarray, shape (rows, columns), or None
-        Of one trip by barrow; NaN where it cannot get. [min]
+        Time of one trip by barrow; NaN where it cannot go. [min]
     property_cells : ndarray of bool, shape (rows, columns)
         Where a bed's middle may lie.
     headings : sequence of float
@@ -83,7 +83,7 @@ def scan(
     aisle, cell : float
         [m]
     no_way : int
-        The bit that stands for "no way in for the barrow".
+        The bit for "the barrow does not reach it".
 
     Returns
     -------
@@ -97,7 +97,7 @@ def scan(
     >>> free.column.tolist(), free.mean.round(6).tolist(), free.worst.tolist(), free.scanned
     ([1], [6.0], [4.0], 3)
     """
-    from siteplan.place.search.footprint_sums import scan_heading  # the compiler is loaded when it is needed
+    from siteplan.place.search.footprint_sums import scan_heading  # imported here: numba takes long to load
 
     reached = np.zeros(bits.shape) if minutes is None else np.where(np.isnan(minutes), np.inf, minutes)
     maps = (np.ascontiguousarray(bits, dtype=np.int64), np.ascontiguousarray(sun, dtype=np.float64), reached)

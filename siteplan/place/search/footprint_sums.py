@@ -1,7 +1,7 @@
-"""What do the cells under one turned footprint say, at every cell of the map?
+"""What are the sums and limits under one rotated footprint, at every cell of the map?
 
-Plain loops, compiled by numba; imported only when a scan is asked for, since the compiler is slow to load.
-It leaves out which headings and which limits: the scan hands them in as offsets and bits.
+Plain loops, compiled by numba; imported only for a scan, since numba takes long to load. Headings and limits are
+handed in by the scan as offsets and bits.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from siteplan.land.compiled import compiled
 
 @compiled
 def _bits_under(bits: Any, row: int, column: int, feet: Any, centred: Any) -> int:  # pragma: no cover
-    """Return the bits of all cells whose centre is covered; bit 0 where one lies off the raster."""
+    """Return the union of the bits of all cells whose centre is covered; bit 0 if one lies off the raster."""
     rows, columns = bits.shape
     barred = 0
     for k in range(feet.shape[0]):
@@ -39,7 +39,7 @@ def _least_around(values: Any, row: int, column: int, ring: Any) -> float:  # pr
 
 @compiled
 def _sun_under(sun: Any, row: int, column: int, feet: Any, share: Any, counts: float) -> Any:  # pragma: no cover
-    """Return the mean over the footprint, and the worst cell that is covered by at least `counts`; else NaN."""
+    """Return the mean over the footprint, and its worst cell covered by at least `counts`; NaN if none is known."""
     rows, columns = sun.shape
     total, area, worst = 0.0, 0.0, np.inf
     for k in range(feet.shape[0]):
@@ -69,17 +69,20 @@ def _count(barred: int, blocked: Any, alone: Any) -> None:  # pragma: no cover
 
 @compiled
 def scan_heading(
-    bits: Any, sun: Any, minutes: Any, asked: Any, feet: Any, share: Any, centred: Any, ring: Any,
+    bits: Any, sun: Any, minutes: Any, property_cells: Any, feet: Any, share: Any, centred: Any, ring: Any,
     no_way: int, counts: float,
 ) -> Any:  # fmt: skip  # pragma: no cover
-    """Return the free spots of one heading (row, column, mean, worst, minutes), and the counts of what forbids."""
+    """Return the free spots of one heading, and how many spots each bit forbids, and forbids alone.
+
+    A spot is a row of `found`: row, column, mean and worst sun, minutes.
+    """
     rows, columns = bits.shape
     found = np.empty((rows * columns, 5))
     n = 0
     blocked, alone = np.zeros(62, np.int64), np.zeros(62, np.int64)
     for row in range(rows):
         for column in range(columns):
-            if not asked[row, column]:
+            if not property_cells[row, column]:
                 continue
             barred = _bits_under(bits, row, column, feet, centred)
             nearest = np.inf
@@ -100,7 +103,7 @@ def scan_heading(
 
 @compiled
 def best_of_each(cell: Any, value: Any, cells: int) -> Any:  # pragma: no cover
-    """Return which entry has the greatest value on each cell, the first of equal ones; -1 where there is none."""
+    """Return the number of the entry with the greatest value on each cell, the first of equal ones; -1 if none."""
     best = np.full(cells, -1, np.int64)
     for index in range(cell.shape[0]):
         there = best[cell[index]]

@@ -1,7 +1,7 @@
-"""What do several new beds take from each other?
+"""How much sun do several new beds take from each other?
 
-The exact sun on each chosen bed is computed once more, with the walls, trellises and crops of the others beside it.
-It leaves out choosing again: beds are low, aisles lie between them, and what they lose is told.
+The exact sun on each chosen bed is computed once more, with the walls, trellises and crops of the other beds. The
+places are not chosen again: beds are low and have aisles between them, and the loss is reported.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ from siteplan.place.search.search_results import Place, PlaceResult
 from siteplan.sun.bed_sun import BedSun
 
 Beside = Callable[[Bed, Sequence[Bed]], BedSun]
-#: what has hours of its own and stands where a place may be
-Sunny = TypeVar("Sunny", Place, OtherSpot, Choice)
+#: records of a spot with its hours of sun
+SpotRecord = TypeVar("SpotRecord", Place, OtherSpot, Choice)
 
 
 def shaded_together(
@@ -33,23 +33,23 @@ def shaded_together(
     *,
     month_share: NDArray[np.float64] | None = None,
 ) -> PlaceResult:
-    """Return an answer whose hours count the shade that the new beds throw on each other.
+    """Return a result whose hours include the shade that the new beds cast on each other.
 
     Parameters
     ----------
     found : PlaceResult
     beds : sequence of Bed
-        One on each place, in their order, each with an id of its own.
+        One on each place, in their order, each with its own id.
     beside : callable
-        The exact sun on a bed with others standing as well.
+        Returns the exact sun on a bed with other beds built as well.
     month_share : ndarray, shape (12,), or None
-        How much each month counts; None for the growing season.
+        Weight of each month; None for the growing season.
 
     Returns
     -------
     PlaceResult
         With the finding ``mutual-shade``: the rank of the place that loses most, and how much. [h a day]
-        Where a place is compared with another, or stands in the trade-off, its hours are the same ones.
+        The hours are changed in comparisons of places and in the trade-off too.
     """
     if len(found.places) < 2 or not all(place.exact for place in found.places):
         return found
@@ -72,15 +72,15 @@ def shaded_together(
 
 
 def _shaded(place: Place, hours: Mapping[int, Hours]) -> Place:
-    """Return a place with the hours of all beds standing, its own and those of the places it is compared with."""
+    """Return a place with the hours of all beds built, also for the places that it is compared with."""
     sunniest, longest, first = (
         None if other is None else _with_hours(other, hours) for other in (place.sunniest, place.longest, place.first)
     )
     return replace(_with_hours(place, hours), sunniest=sunniest, longest=longest, first=first)
 
 
-def _with_hours(spot: Sunny, hours: Mapping[int, Hours]) -> Sunny:
-    """Return a spot with the hours of the place that stands there; as it is where none does."""
+def _with_hours(spot: SpotRecord, hours: Mapping[int, Hours]) -> SpotRecord:
+    """Return a spot with the hours of the place of its rank; unchanged if it is no place."""
     if spot.rank not in hours:
         return spot
     own = hours[spot.rank]

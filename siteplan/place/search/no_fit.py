@@ -1,7 +1,7 @@
-"""What forbids the ground, and where nothing fits: what would help?
+"""What forbids the ground, and what would help if nothing fits?
 
-The kinds of limit counted over all spots, what each alone forbids, and smaller beds tried.
-It leaves out whether a limit may be given up: that is the gardener's to say, and sometimes the law's.
+For each kind of limit, the share of spots that it forbids, and that it alone forbids. If nothing fits, smaller beds
+are tried. Whether a limit may be dropped is for the gardener to decide, or the law.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from siteplan.land.findings import Finding, finding
 from siteplan.place.limits.limits import REACH, Limit
 from siteplan.place.search.footprint_scan import Scan
 
-#: the kind of limit of a spot that the barrow does not get to
+#: kind of limit of a spot that the barrow does not reach
 NO_WAY = "no way in"
 
 
@@ -29,15 +29,16 @@ class RuledOut:
     Attributes
     ----------
     kind : str
-        As of a `Limit`, or ``no way in`` for the barrow.
+        Kind of a `Limit`, or ``no way in`` for the barrow.
     largest : Limit or None
-        The one of this kind that forbids most ground; None for ``no way in``.
+        The limit of this kind that forbids most ground; None for ``no way in``.
     features : tuple of str
-        Ids of what causes it, the largest first.
+        Ids of the features that cause it, the largest first.
     share : float
-        Of the property's ground that is forbidden. [0 to 1]
+        Share of the property's ground that is forbidden. [0 to 1]
     spots, alone : float
-        Share of all spots (cell and heading) that it forbids, and that it alone forbids: what would open without it.
+        Share of all spots (cell and heading) that it forbids, and that it alone forbids: these would be free without
+        it. [0 to 1]
     """
 
     kind: Annotated[str, Named("name")]
@@ -49,25 +50,29 @@ class RuledOut:
 
 
 def ruled_out(
-    limited: Sequence[Limit], found: Scan, kinds: Sequence[str], inside: NDArray[np.bool_], reach: NDArray[np.bool_]
+    all_limits: Sequence[Limit],
+    found: Scan,
+    kinds: Sequence[str],
+    inside: NDArray[np.bool_],
+    reach: NDArray[np.bool_],
 ) -> tuple[RuledOut, ...]:
     """Return what each kind of limit forbids, the one that forbids the most spots first.
 
     Parameters
     ----------
-    limited : sequence of Limit
+    all_limits : sequence of Limit
     found : Scan
     kinds : sequence of str
-        Kind of each bit.
+        Kind of limit of each bit in the scan.
     inside : ndarray of bool, shape (rows, columns)
-        The property.
+        Cells of the property.
     reach : ndarray of bool, shape (rows, columns)
-        Where the barrow gets.
+        Cells that the barrow reaches.
     """
     cells, scanned = max(int(inside.sum()), 1), max(found.scanned, 1)
     parts = []
     for bit, kind in enumerate(kinds):
-        own = [limit for limit in limited if limit.kind == kind]
+        own = [limit for limit in all_limits if limit.kind == kind]
         own.sort(key=lambda limit: -int((limit.part[1] & inside[limit.part[0]]).sum()))
         mask = ~reach if kind == NO_WAY else _union(own, inside.shape)
         parts.append(
@@ -83,28 +88,28 @@ def ruled_out(
     return tuple(sorted(parts, key=lambda part: (-part.spots, -part.share, part.kind)))
 
 
-def _union(limited: Sequence[Limit], shape: tuple[int, int]) -> NDArray[np.bool_]:
-    """Return which cells any of some limits forbids."""
-    barred = np.zeros(shape, dtype=np.bool_)
-    for limit in limited:
-        where, there = limit.part
-        barred[where] |= there
-    return barred
+def _union(all_limits: Sequence[Limit], shape: tuple[int, int]) -> NDArray[np.bool_]:
+    """Return the cells that any of the limits forbids."""
+    forbidden = np.zeros(shape, dtype=np.bool_)
+    for limit in all_limits:
+        window, cells = limit.part
+        forbidden[window] |= cells
+    return forbidden
 
 
 def nothing_fits(
     parts: Sequence[RuledOut], *, length: float, width: float, fits: Callable[[float, float], bool]
 ) -> Iterator[Finding]:
-    """Yield what there is to say where no spot is free.
+    """Yield the findings if no spot is free.
 
     Parameters
     ----------
     parts : sequence of RuledOut
-        The most forbidding first.
+        The kind that forbids most spots first.
     length, width : float
-        Of the bed that was asked for. [m]
+        Of the requested bed. [m]
     fits : callable
-        Whether a bed of another length and width fits anywhere.
+        Takes another length and width [m]; returns whether such a bed fits anywhere.
 
     Yields
     ------
@@ -127,7 +132,7 @@ def nothing_fits(
 
 
 def _smaller(length: float, width: float) -> list[tuple[float, float]]:
-    """Return smaller sizes, the largest first; a narrow one may stand against a wall."""
+    """Return smaller sizes to try, the largest first; the narrow ones may stand against a wall."""
     narrow = min(width, REACH)
     sizes = {(share * length, wide) for share in (1.0, 0.75, 0.5) for wide in (width, narrow)} - {(length, width)}
     return sorted(((max(size), min(size)) for size in sizes), key=lambda size: -size[0] * size[1])

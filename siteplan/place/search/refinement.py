@@ -1,7 +1,8 @@
-"""Which of the free spots has the greatest merit with the exact sun, without computing it for all?
+"""Which of the free spots has the greatest merit with the exact sun, without computing it for all of them?
 
-The maps' estimate is corrected by what was computed at spots nearby. The spots with the highest estimate are computed
-next, until no estimate is above the best computed. It leaves out choosing several beds together.
+The merit by the maps is corrected by the errors at computed spots nearby: that is a spot's estimate. The spots with
+the highest estimates are computed next, until no estimate is above the best computed merit. Several beds are chosen
+in `selection`.
 """
 
 from __future__ import annotations
@@ -16,28 +17,28 @@ from siteplan.land.cores import on_all_cores
 from siteplan.place.search.candidates import Floats, Indices, Spots
 from siteplan.sun.bed_sun import BedSun
 
-#: merit; a spot is computed only where its estimate is above the best by more than this
+#: merit; a spot is computed only if its estimate is above the best by more than this
 WORTH = 0.0015
-#: how many spots are computed first, spread over the property, and then in each round
+#: number of spots computed first, spread over the property, and then in each round
 FIRST, ROUND = 24, 10
-#: how many of the best by estimate are kept in view
+#: number of the best spots by the map that the search considers
 POOL = 1500
-#: how many are put in order at first
+#: number of the best spots that are sorted at first; sorting all is slow
 SORTED = 60000
-#: m and degrees; the spots next to the best are computed as well before it is taken
+#: m and degrees; spots as near as this to the best are computed as well before the search ends
 BESIDE, BESIDE_TURN = 0.75, 20.0
-#: how often the best may turn out to shut the barrow's way before the search gives up
-CLEARED = 40
+#: the search gives up after this many best spots that would block the barrow's way
+MOST_BLOCKED = 40
 
 
 @dataclass(frozen=True, eq=False)
-class Scored:
-    """A spot with its sun: exact, or by the map where `bed_sun` is None.
+class ScoredSpot:
+    """A spot with its sun: exact, or by the map if `bed_sun` is None.
 
     Attributes
     ----------
     index : int
-        Among the spots.
+        Number of the spot in `Spots`.
     merit : float
     sun : float
         Hours that count. [h a day]
@@ -56,31 +57,46 @@ class Scored:
 
 @dataclass(eq=False)
 class Search:
-    """The state of one search: which spots have been computed, which are known to fit, and which shut the way."""
+    """The state of one search.
+
+    Attributes
+    ----------
+    spots : Spots
+    score : callable
+        Computes the score of one spot.
+    clear : callable
+        Tells which spots fit exactly.
+    blocks_way : callable or None
+        Tells whether a bed on a spot would block the barrow's way; None if that is unknown.
+    computed : dict of int to ScoredSpot
+        The spots computed so far.
+    passed_over : set of int
+        Spots passed over because they would block the way.
+    """
 
     spots: Spots
-    score: Callable[[int], Scored]
+    score: Callable[[int], ScoredSpot]
     clear: Callable[[Indices], NDArray[np.bool_]]
-    shuts: Callable[[int], bool] | None = None
-    computed: dict[int, Scored] = field(default_factory=dict)
+    blocks_way: Callable[[int], bool] | None = None
+    computed: dict[int, ScoredSpot] = field(default_factory=dict)
     passed_over: set[int] = field(default_factory=set)
     _best: Indices | None = None
-    _winners: Indices | None = None
+    _best_of_cells: Indices | None = None
     _fit: NDArray[np.int8] | None = None
 
-    def compute(self, indices: Iterable[int]) -> list[Scored]:
-        """Return the exact scores of some spots, each computed once."""
+    def compute(self, indices: Iterable[int]) -> list[ScoredSpot]:
+        """Return the scores of spots, each computed once."""
         wanted = [int(index) for index in indices]
         new = list(dict.fromkeys(index for index in wanted if index not in self.computed))
         self.computed.update(zip(new, on_all_cores(self.score, new), strict=True))
         return [self.computed[index] for index in wanted]
 
     def keeps_way(self, index: int) -> bool:
-        """Return whether a bed on that spot leaves the barrow its way."""
-        return self.shuts is None or not self.shuts(index)
+        """Return whether a bed on a spot keeps the barrow's way open."""
+        return self.blocks_way is None or not self.blocks_way(index)
 
     def fit(self, which: Indices) -> NDArray[np.bool_]:
-        """Return which spots fit exactly; each outline is laid once."""
+        """Return which spots fit exactly; each is tested once."""
         if self._fit is None:
             self._fit = np.full(len(self.spots), -1, dtype=np.int8)
         unknown = which[self._fit[which] < 0]
@@ -89,21 +105,22 @@ class Search:
         return np.asarray(self._fit[which] == 1)
 
     def ordered(self, *, all_of_them: bool) -> Indices:
-        """Return the spots by merit on the map, best first, equal ones from the north; or the best alone."""
+        """Return the spots sorted by merit on the map, best first, ties from the north; all, or some 60,000."""
         merit = self.spots.merit
         if all_of_them or len(merit) <= SORTED:
             return np.argsort(-merit, kind="stable")
         if self._best is None:
             edge = np.partition(merit, len(merit) - SORTED)[len(merit) - SORTED]
-            best = np.flatnonzero(merit > edge)  # whole ties alone, so that the order is that of all
+            # without ties at the edge, so that the order is the same as if all were sorted
+            best = np.flatnonzero(merit > edge)
             self._best = best[np.argsort(-merit[best], kind="stable")]
         return self._best
 
-    def winners(self) -> Indices:
+    def best_of_cells(self) -> Indices:
         """Return the best spot of each cell by merit on the map, best first."""
-        if self._winners is None:
-            self._winners = best_on_cells(self.spots.cell, self.spots.merit)
-        return self._winners
+        if self._best_of_cells is None:
+            self._best_of_cells = best_on_cells(self.spots.cell, self.spots.merit)
+        return self._best_of_cells
 
 
 def best_on_cells(cell: NDArray[np.int64], value: Floats) -> Indices:
@@ -114,7 +131,7 @@ def best_on_cells(cell: NDArray[np.int64], value: Floats) -> Indices:
     >>> best_on_cells(np.array([7, 7, 2, 2]), np.array([0.1, 0.2, 0.9, 0.9])).tolist()
     [2, 1]
     """
-    from siteplan.place.search.footprint_sums import best_of_each  # the compiler is loaded when it is needed
+    from siteplan.place.search.footprint_sums import best_of_each  # imported here: numba takes long to load
 
     best = best_of_each(cell, value, int(cell.max(initial=-1)) + 1)
     best = best[best >= 0]
@@ -122,47 +139,55 @@ def best_on_cells(cell: NDArray[np.int64], value: Floats) -> Indices:
 
 
 def pool(search: Search, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
-    """Return the best spots by the map that fit, and the best heading of each of the best cells, best first."""
+    """Return the spots that a search considers, best first: the best that fit, and the best on each cell."""
     best = _first_that_fit(search, search.ordered(all_of_them=False), usable)
     if len(best) < POOL:
         best = _first_that_fit(search, search.ordered(all_of_them=True), usable)
-    chosen = [best, _first_that_fit(search, search.winners(), usable)]
+    chosen = [best, _first_that_fit(search, search.best_of_cells(), usable)]
     together = np.unique(np.concatenate(chosen))
     return together[np.lexsort((together, -search.spots.merit[together]))]
 
 
 def _first_that_fit(search: Search, ordered: Indices, usable: Callable[[Indices], NDArray[np.bool_]]) -> Indices:
-    found: list[Indices] = []
-    have = 0
+    """Return the first POOL of the ordered spots that are usable and fit exactly."""
+    fitting: list[Indices] = []
+    count = 0
     for start in range(0, len(ordered), 2 * POOL):
         part = ordered[start : start + 2 * POOL]
         part = part[usable(part)]
         part = part[search.fit(part)]
-        found.append(part)
-        have += len(part)
-        if have >= POOL:
+        fitting.append(part)
+        count += len(part)
+        if count >= POOL:
             break
-    return np.concatenate(found)[:POOL] if found else ordered[:0]
+    return np.concatenate(fitting)[:POOL] if fitting else ordered[:0]
 
 
 def best_spot(
     search: Search, usable: Callable[[Indices], NDArray[np.bool_]], *, budget: int
-) -> tuple[Scored | None, float]:
-    """Return the best spot by the exact sun, and by how much the highest estimate of a spot not computed is above it.
+) -> tuple[ScoredSpot | None, float]:
+    """Return the best spot by the exact sun, and by how much the highest estimate of any other spot is above it.
 
     Parameters
     ----------
     search : Search
-        It remembers what was computed.
+        Keeps the spots computed so far.
     usable : callable
-        Which of some spots may be taken.
+        Tells which spots may be taken.
     budget : int
         Most spots to compute.
+
+    Returns
+    -------
+    ScoredSpot or None
+        None if no spot fits, or all the best would block the barrow's way.
+    float
+        In merit, at least 0.
     """
     candidates = pool(search, usable)
     most = len(search.computed) + budget
     gap = 0.0
-    for _ in range(CLEARED):
+    for _ in range(MOST_BLOCKED):
         candidates = candidates[~np.isin(candidates, list(search.passed_over))]
         if not len(candidates):
             return None, 0.0
@@ -174,8 +199,8 @@ def best_spot(
     return None, gap
 
 
-def _climb(search: Search, candidates: Indices, most: int) -> tuple[Scored, float]:
-    """Return the best of the candidates, and by how much an estimate is above it, once `most` have been computed."""
+def _climb(search: Search, candidates: Indices, most: int) -> tuple[ScoredSpot, float]:
+    """Return the best candidate, and by how much an estimate is above it; computes at most about `most` spots."""
     sunniest = candidates[np.argmax(search.spots.sun[candidates])]
     search.compute([*spread(search.spots, candidates, FIRST), sunniest])
     polished: set[int] = set()
@@ -199,44 +224,47 @@ def _climb(search: Search, candidates: Indices, most: int) -> tuple[Scored, floa
     return best, float(max(0.0, estimate[~known].max() - best.merit)) if (~known).any() else 0.0
 
 
-def _best_known(search: Search, computed: Indices) -> Scored:
-    """Return the best of the spots computed; of equal ones the first."""
+def _best_known(search: Search, computed: Indices) -> ScoredSpot:
+    """Return the best of the computed spots; of equal ones the first."""
     return max((search.computed[index] for index in computed.tolist()), key=lambda one: (one.merit, -one.index))
 
 
 def _beside(spots: Spots, which: Indices, index: int, *, turn: float = BESIDE_TURN) -> NDArray[np.bool_]:
-    """Return which spots lie next to one, in place and in heading."""
+    """Return which spots lie next to a spot, in position and in heading."""
     near = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index]) <= BESIDE
     turned = np.abs(spots.heading[which] - spots.heading[index])
     return np.asarray(near & (np.minimum(turned, spots.form.period - turned) <= turn))
 
 
 def estimated(search: Search, which: Indices) -> Floats:
-    """Return the estimate of each spot: the maps' merit, corrected by the error at the nearest spots computed.
+    """Return the estimate of each spot: the merit by the map, corrected by the errors at the nearest computed spots.
 
-    The error is weighted by the inverse square of the distance in place and heading.
+    The errors are weighted by the inverse square of the distance in position and heading.
     """
-    from scipy.spatial import KDTree  # loaded by those who search
+    from scipy.spatial import KDTree  # imported here: scipy is slow to load
 
     computed = np.array(list(search.computed), dtype=np.intp)
     exact = np.array([search.computed[index].merit for index in computed.tolist()])
     residual = exact - search.spots.merit[computed]
-    nearest = KDTree(_where(search.spots, computed))
-    answer = nearest.query(_where(search.spots, which), k=min(4, len(computed)))
+    nearest = KDTree(_position_and_heading(search.spots, computed))
+    answer = nearest.query(_position_and_heading(search.spots, which), k=min(4, len(computed)))
     distance, neighbour = (np.asarray(part).reshape(len(which), -1) for part in answer)
     share = 1 / (distance + 0.05) ** 2
     correction = (share * residual[neighbour]).sum(axis=1) / share.sum(axis=1)
     return np.asarray(search.spots.merit[which] + correction)
 
 
-def _where(spots: Spots, which: Indices) -> Floats:
-    """Return positions in which a turn of 30 degrees is as far as a metre or half of one, shape (n, 4)."""
+def _position_and_heading(spots: Spots, which: Indices) -> Floats:
+    """Return coordinates for distances between spots, shape (n, 4): east, north, and the heading on a unit circle.
+
+    A turn of 30 degrees counts as a distance of one metre for a rectangle, half a metre for other forms.
+    """
     round_once = np.radians(360 / spots.form.period * spots.heading[which])
     return np.column_stack([spots.x[which], spots.y[which], np.cos(round_once), np.sin(round_once)])
 
 
 def spread(spots: Spots, ordered: Indices, most: int, *, apart: float = 1.0, turn: float = 25.0) -> list[int]:
-    """Return up to `most` spots, best first, none both nearer than `apart` and turned less than `turn` from another.
+    """Return up to `most` spots, best first, that differ from each other by at least `apart` or `turn`.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
-"""What exactly is asked for, and on what ground?
+"""What exactly does a search look for, and on which maps?
 
-The wish for a bed, with the site's own settings where nothing is said, and the maps made ready for the scan.
-It leaves out looking for an answer.
+The request for a bed, completed by the site's settings, and the maps prepared for the scan. The search itself is in
+`search`.
 """
 
 from __future__ import annotations
@@ -32,36 +32,36 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Request:
-    """One question for a place, made ready.
+    """One search for a place, with its maps and settings.
 
     Attributes
     ----------
     site : Site
     maps : SunMaps
     bed : Bed
-        The bed that is moved about; only its outline changes.
+        The bed to be placed; only its outline changes.
     form : Form
-        What the bed looks like from above.
+        Its outline at the origin.
     count : int
-        How many beds.
+        Number of beds.
     minutes : ndarray, shape (rows, columns), or None
-        Of one round trip by barrow. [min]
+        Time of one round trip by barrow. [min]
     sun : ndarray, shape (rows, columns)
-        Season's sun, cut at plenty. [h a day]
+        Season's sun, capped at plenty. [h a day]
     need, plenty : float
         For this bed's crop. [h a day]
     weights : Weights
     ignore : frozenset of str
-        Features that forbid nothing.
+        Ids of features that forbid nothing.
     edges : Edges
         That a bed may lie square to.
     headings : ndarray, shape (k,)
-        To be tried. [degrees]
+        Headings to try. [degrees]
     work : WorkMaps
     inside : ndarray of bool, shape (rows, columns)
-        The property.
+        Cells of the property.
     month_share : ndarray, shape (12,), or None
-        How much each month counts, by its days; None for the growing season.
+        Weight of each month, by its days; None for the growing season.
     """
 
     site: Site
@@ -83,7 +83,7 @@ class Request:
 
     @cached_property
     def map_h(self) -> Floats:
-        """The sun on the ground over the months that count, shape (rows, columns). [h a day]"""
+        """Sun on the ground over the months that count, not capped, shape (rows, columns). [h a day]"""
         if self.month_share is None:
             return self.maps.season_h
         return np.asarray(np.tensordot(self.month_share, self.maps.month_h, axes=1))
@@ -93,16 +93,16 @@ class Request:
         return self.bed.on(outline)
 
     def limits(self, form: Form) -> tuple[Limit, ...]:
-        """Return what forbids ground to a bed of that form."""
+        """Return the limits for a bed of this form."""
         return limits(self.site, self.maps.grid, ignore=self.ignore, width=form.width)
 
-    def scan(self, limited: Sequence[Limit], form: Form) -> Scan:
-        """Return what every cell and heading would give a bed of that form."""
-        names = kinds_of(limited)
+    def scan(self, all_limits: Sequence[Limit], form: Form) -> Scan:
+        """Return the free spots for a bed of this form, with their sun by the map."""
+        names = kinds_of(all_limits)
         bits = np.zeros(self.maps.grid.shape, dtype=np.int64)
-        for limit in limited:
-            where, barred = limit.part
-            bits[where][barred] |= 1 << names.index(limit.kind)
+        for limit in all_limits:
+            window, forbidden = limit.part
+            bits[window][forbidden] |= 1 << names.index(limit.kind)
         return scan(
             bits=bits,
             sun=self.sun,
@@ -116,7 +116,7 @@ class Request:
         )
 
     def spots(self, found: Scan, form: Form) -> Spots:
-        """Return the scan's free spots, for a bed of that form, with what they are worth."""
+        """Return the scan's free spots for a bed of this form, with their costs and merits."""
         return spots_of(
             found,
             grid=self.maps.grid,
@@ -128,9 +128,9 @@ class Request:
         )
 
 
-def kinds_of(limited: Sequence[Limit]) -> list[str]:
-    """Return the kinds of limit, the boundary first and the barrow's way last; their order gives each its bit."""
-    return [*dict.fromkeys(limit.kind for limit in limited), NO_WAY]
+def kinds_of(all_limits: Sequence[Limit]) -> list[str]:
+    """Return the kinds of limit, the boundary first and the barrow's way last; a kind's position is its bit."""
+    return [*dict.fromkeys(limit.kind for limit in all_limits), NO_WAY]
 
 
 def make_request(
@@ -150,7 +150,7 @@ def make_request(
     step: float,
     months: Collection[int] | None,
 ) -> Request:
-    """Return the question made ready; `find_places` says what its parts mean."""
+    """Return a request from the parameters of `find_places`, which describes them."""
     form, height = _form(site, size, shape, like)
     _same_cells(maps, minutes=minutes, water=water, door=door, soil_season_h=soil_season_h)
     proposed = {one.id for one in site.beds if one.proposed}
@@ -186,7 +186,7 @@ def make_request(
 
 
 def month_share(months: Collection[int] | None, year: int) -> Floats | None:
-    """Return how much each month counts, by its days, shape (12,); None for the growing season.
+    """Return the weight of each month, by its days, shape (12,), with the sum 1; None for the growing season.
 
     Examples
     --------
@@ -202,14 +202,14 @@ def month_share(months: Collection[int] | None, year: int) -> Floats | None:
 
 
 def _same_cells(maps: SunMaps, **arrays: Floats | None) -> None:
-    """Raise a ValueError where a map handed in has other cells than the sun's."""
+    """Raise ValueError if an array has another shape than the maps of the sun."""
     for name, values in arrays.items():
         if values is not None and values.shape != maps.grid.shape:
             raise ValueError(f"{name} has the shape {values.shape}, must have that of the maps: {maps.grid.shape}")
 
 
 def _headings(around: Edges, form: Form, step: float) -> Floats:
-    """Return the headings to try, both ways round where half a turn does not bring the form back onto itself."""
+    """Return the headings to try; of a form without half-turn symmetry, all around the circle. [degrees]"""
     half = headings_to_try(around, step=step)
     return half if form.period == 180 else np.concatenate([half, half + 180])
 
@@ -217,16 +217,16 @@ def _headings(around: Edges, form: Form, step: float) -> Floats:
 def _form(
     site: Site, size: tuple[float | None, float | None, float | None], shape: Polygon | None, like: Bed | None
 ) -> tuple[Form, float]:
-    """Return what the bed looks like and how high it is; the long side is the length whichever was named so."""
+    """Return the bed's form and height [m]; the longer side counts as the length, however they were given."""
     length = site.place.length if size[0] is None else size[0]
     width = site.place.width if size[1] is None else size[1]
     height = (site.place.height if like is None else like.height) if size[2] is None else size[2]
-    dataclasses.replace(site.place, length=length, width=width, height=height)  # refused where one cannot be
+    dataclasses.replace(site.place, length=length, width=width, height=height)  # raises ValueError if out of range
     return form_of_size(length, width) if shape is None else form_of(shape), height
 
 
 def _bed(site: Site, like: Bed | None, form: Form, *, height: float, ignored: Collection[str]) -> Bed:
-    """Return the bed that is moved about: under its own id where its old place is free, else under a new one."""
+    """Return the bed to be placed: with its own id if it is ignored at its old place, else with a new one."""
     taken = {feature.id for feature in site.features()}
     if like is not None and like.id in ignored:
         return _of_height(like.on(form.outline), height)
@@ -239,5 +239,5 @@ def _bed(site: Site, like: Bed | None, form: Form, *, height: float, ignored: Co
 
 
 def _of_height(bed: Bed, height: float) -> Bed:
-    """Return the bed that high; tiers of another height in all are then one frame."""
+    """Return a bed with another height; if it changes, the bed's tiers become one frame. [m]"""
     return bed if bed.height == height else dataclasses.replace(bed, height=height, tiers=())

@@ -1,7 +1,7 @@
-"""How many beds of one size fit beside one another?
+"""How many beds of one size fit on some ground?
 
-In straight rows along a direction or across it, each bed with its aisle to the next. It leaves out their sun, and
-layouts in which rows are turned or staggered: more beds may then fit.
+In straight rows along a direction or across it, with an aisle between any two beds. More beds may fit in layouts with
+rotated rows, which are not tried. The sun is not considered.
 """
 
 from __future__ import annotations
@@ -16,15 +16,15 @@ from shapely.geometry.base import BaseGeometry
 
 Flags = NDArray[np.bool_]
 
-STEP = 0.25  # m; beds are tried at least as close to one another
-_TOUCH = 0.001  # m; ground that a bed may lack at its edge
+STEP = 0.25  # m; largest distance between the positions tried
+_TOUCH = 0.001  # m; tolerance by which a bed may stick out of the ground
 
 
 def beds_in_rows(free: BaseGeometry, *, length: float, width: float, heading: float, aisle: float) -> int:
     """Return how many beds fit on some ground, in rows along a heading or across it.
 
-    For each row the beds are set one after the other from its start, which places as many as the row can hold; the
-    rows are chosen by a recursion over where they may lie, which no other choice of rows on the same steps beats.
+    Each row is filled from its start, bed after bed, which gives the most beds of the row. The rows are chosen by
+    dynamic programming over their positions, which gives the most beds in all for positions on these steps.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def beds_in_rows(free: BaseGeometry, *, length: float, width: float, heading: fl
 
 
 def _rows(ground: BaseGeometry, along: float, across: float, aisle: float) -> int:
-    """Return how many boxes fit in rows along x."""
+    """Return how many boxes fit in rows along x, by dynamic programming over the rows' positions."""
     if ground.is_empty:
         return 0
     west, south, east, north = shapely.bounds(ground).tolist()
@@ -66,7 +66,7 @@ def _rows(ground: BaseGeometry, along: float, across: float, aisle: float) -> in
 
 
 def _starts(first: float, last: float, pitch: float) -> tuple[NDArray[np.float64], int]:
-    """Return where a box may begin, and how many of these steps the next one is further on."""
+    """Return the positions at which a box may begin [m], and how many positions further the next box may begin."""
     stride = math.ceil(pitch / STEP)
     step = pitch / stride
     count = max(0, math.floor((last - first) / step + 1e-9) + 1)
@@ -74,7 +74,7 @@ def _starts(first: float, last: float, pitch: float) -> tuple[NDArray[np.float64
 
 
 def _in_a_row(fits: Flags, stride: int) -> int:
-    """Return how many boxes one row holds."""
+    """Return how many boxes one row holds; `fits` tells at which positions a box fits."""
     count = free = 0
     for start in np.flatnonzero(fits).tolist():
         if start >= free:

@@ -1,7 +1,7 @@
 """Where should a new bed go?
 
-Every cell and heading is scanned on the maps, the exact sun is computed for the best, and a set that does not overlap
-is chosen. It leaves out the shade that several new beds throw on each other: that is computed afterwards.
+Every cell and heading is scanned on the maps, the exact sun is computed for the best spots, and spots that do not
+overlap are chosen. The shade that several new beds cast on each other is computed afterwards, in `mutual_shade`.
 """
 
 from __future__ import annotations
@@ -32,10 +32,10 @@ from siteplan.place.search.candidates import Spots, merit_maps
 from siteplan.place.search.footprint import form_of_size
 from siteplan.place.search.footprint_scan import Scan
 from siteplan.place.search.no_fit import RuledOut, nothing_fits, ruled_out
-from siteplan.place.search.refinement import Scored, Search
+from siteplan.place.search.refinement import ScoredSpot, Search
 from siteplan.place.search.request import Request, kinds_of, make_request
 from siteplan.place.search.search_results import Place, PlaceResult
-from siteplan.place.search.selection import Selection, Shuts, select
+from siteplan.place.search.selection import BlocksWay, Selection, select
 from siteplan.sun.bed_sun import BedSun
 from siteplan.sun.sun_maps import SunMaps
 
@@ -64,7 +64,7 @@ def find_places(
     months: Collection[int] | None = None,
     loads_from: Collection[str] = (),
 ) -> PlaceResult:
-    """Return the best spots for beds of one size, each with the figures that speak for and against it.
+    """Return the best spots for beds of one size, each with the figures for and against it.
 
     Parameters
     ----------
@@ -72,50 +72,61 @@ def find_places(
     maps : SunMaps
         Of the property; their grid is searched.
     length, width, height : float or None
-        Of the bed; the site's own where None. [m]
+        Of the bed; the site's settings if None. [m]
     count : int or None
-        How many beds.
+        Number of beds; the site's setting if None.
     minutes : ndarray, shape (rows, columns), or None
-        Of one round trip by barrow; NaN where it cannot get. A spot with none around it has no way in. [min]
+        Time of one round trip by barrow; NaN where it cannot go. A spot with only NaN around it is not reached. [min]
     water, door : ndarray, shape (rows, columns), or None
-        Along the walkable way to the nearest tap and door; straight lines where None. [m]
+        Walking distance to the nearest tap and door; straight lines if None. [m]
     exact : callable or None
-        The sun on a bed at its own soil, with its trellis; the maps alone serve where None.
+        Returns the sun on a bed at its own soil, with its trellis. If None, the sun is read off the maps.
     soil_season_h : ndarray, shape (rows, columns), or None
-        Season's sun at the height of the bed's soil: makes the first look truer. The maps' where None. [h a day]
+        Season's sun at the height of the bed's soil, for a more accurate scan; the maps' if None. [h a day]
     shape : Polygon or None
-        Of a bed that is no rectangle, an L or a keyhole, wherever it is drawn; length and width are then left out.
+        Outline of a bed that is not a rectangle, such as an L or a keyhole, at any position; it replaces length and
+        width.
     like : Bed or None
-        Gives trellis, crop, need and height. Its outline is not kept, and its id only where it is ignored, so that
-        the sun takes it away from its old place.
+        Bed from which trellis, crop, need and height are taken. Its id is kept only if it is among `ignore`, so that
+        the exact sun leaves it out at its old place.
     ignore : collection of str or None
-        Features that forbid nothing; the proposed beds where None, since their place may change.
+        Ids of features that forbid nothing; if None the proposed beds, since their place may change.
     weights : Weights or None
-        What sun is given up for; the site's own where None.
+        Prices of work in hours of sun; the site's settings if None.
     step : float
         Between headings. [degrees]
     months : collection of int or None
-        That count, 1 to 12, as for a spring or an autumn bed; the growing season where None.
+        Months whose sun counts, 1 to 12, as for a spring or an autumn bed; the growing season if None.
     loads_from : collection of str
-        Ids of the piles from which `minutes` are counted; none where a lorry tips, since no pile is drawn.
+        Ids of the piles from which `minutes` are counted; empty if a lorry tips and no pile is drawn.
 
     Returns
     -------
     PlaceResult
-        Without places where nothing fits; the findings then say why.
+        Without places if nothing fits; its findings then say why.
+
+    Raises
+    ------
+    ValueError
+        If an array has another shape than the maps, or a length, width, height or month is out of range.
     """
     request = make_request(
         site, maps, size=(length, width, height), shape=shape, count=count, minutes=minutes, water=water, door=door,
         soil_season_h=soil_season_h, like=like, ignore=ignore, weights=weights, step=step,
         months=months,
     )  # fmt: skip
-    limited = request.limits(request.form)
-    found = request.scan(limited, request.form)
-    search, shuts = _search(request, found, limited, exact)
-    taken = select(
-        search, request.count, aisle=aisle_of(site.place), edges=request.edges, shuts=shuts, by_map=exact is None
+    all_limits = request.limits(request.form)
+    scanned = request.scan(all_limits, request.form)
+    search, blocks_way = _search(request, scanned, all_limits, exact)
+    selection = select(
+        search,
+        request.count,
+        aisle=aisle_of(site.place),
+        edges=request.edges,
+        blocks_way=blocks_way,
+        by_map=exact is None,
     )
-    result = _result(request, search, taken, limited, found)
+    result = _result(request, search, selection, all_limits, scanned)
     return replace(
         result,
         months=None if months is None else tuple(sorted(months)),
@@ -124,41 +135,42 @@ def find_places(
 
 
 def _search(
-    request: Request, found: Scan, limited: tuple[Limit, ...], exact: Exact | None
-) -> tuple[Search, Shuts | None]:
-    """Return the search among the spots that a scan found, and the test whether beds would shut the barrow's way."""
-    spots = request.spots(found, request.form)
-    barred = shapely.union_all([limit.ground for limit in limited])
-    shuts = _shutter(request, spots)
+    request: Request, scanned: Scan, all_limits: tuple[Limit, ...], exact: Exact | None
+) -> tuple[Search, BlocksWay | None]:
+    """Return the search among the scanned spots, and the test whether beds would block the barrow's way."""
+    spots = request.spots(scanned, request.form)
+    forbidden = shapely.union_all([limit.ground for limit in all_limits])
+    blocks_way = _way_test(request, spots)
     search = Search(
         spots,
         _scorer(request, spots, exact),
-        lambda which: spots.clear_of(barred, which),
-        shuts=None if shuts is None else lambda index: shuts((index,)),
+        lambda which: spots.clear_of(forbidden, which),
+        blocks_way=None if blocks_way is None else lambda index: blocks_way((index,)),
     )
-    return search, shuts
+    return search, blocks_way
 
 
 def _result(
-    request: Request, search: Search, taken: Selection, limited: tuple[Limit, ...], found: Scan
+    request: Request, search: Search, selection: Selection, all_limits: tuple[Limit, ...], scanned: Scan
 ) -> PlaceResult:
-    """Return the answer: the spots taken with what else could be chosen, and why no others fit."""
-    first = taken.spots[0] if taken.spots else None
-    choices = trade_off(search, request.work, taken.spots) if first else ()  # computes more spots: before the reasons
-    best, heading = merit_maps(search.spots, search.winners(), request.maps.grid)
-    parts = ruled_out(limited, found, kinds_of(limited), request.inside, _reached(request))
+    """Return the answer: the selected spots, the alternatives to them, and why other spots do not fit."""
+    first = selection.spots[0] if selection.spots else None
+    # the trade-off computes more spots, with which `_places` then compares: so it comes first
+    choices = trade_off(search, request.work, selection.spots) if first else ()
+    best, heading = merit_maps(search.spots, search.best_of_cells(), request.maps.grid)
+    parts = ruled_out(all_limits, scanned, kinds_of(all_limits), request.inside, _reached(request))
     return PlaceResult(
-        places=_places(request, search, taken.spots) if first else (),
-        limits=limited,
+        places=_places(request, search, selection.spots) if first else (),
+        limits=all_limits,
         ruled_out=parts,
         grid=request.maps.grid,
         merit_map=best,
         heading_map=heading,
-        scanned=found.scanned,
+        scanned=scanned.scanned,
         free=len(search.spots),
         computed=sum(one.bed_sun is not None for one in search.computed.values()),
-        gap=taken.gap,
-        search_gap=taken.search_gap,
+        gap=selection.gap,
+        search_gap=selection.search_gap,
         bed=request.bed,
         weights=request.weights,
         need=request.need,
@@ -167,72 +179,72 @@ def _result(
         walked=request.work.walked,
         door_walked=request.work.door_walked,
         hose=request.work.hose,
-        findings=tuple(_findings(request, parts, len(taken.spots), shut=bool(search.passed_over))),
+        findings=tuple(_findings(request, parts, len(selection.spots), way_blocked=bool(search.passed_over))),
         trade_off=choices,
         sensitivity=sensitivity(search, request.work, request.weights, first) if first else None,
     )
 
 
 def _reached(request: Request) -> NDArray[np.bool_]:
-    """Return which cells the barrow gets to, as far as that is known."""
+    """Return the cells that the barrow reaches; all if that is unknown."""
     if request.minutes is None:
         return np.ones(request.maps.grid.shape, dtype=bool)
     return ~np.isnan(request.minutes)
 
 
-def _scorer(request: Request, spots: Spots, exact: Exact | None) -> Callable[[int], Scored]:
-    """Return the function that says what one spot is worth."""
+def _scorer(request: Request, spots: Spots, exact: Exact | None) -> Callable[[int], ScoredSpot]:
+    """Return the function that computes the merit of one spot."""
 
-    def by_map(index: int) -> Scored:
+    def by_map(index: int) -> ScoredSpot:
         outline = spots.outlines(np.array([index]))[0]
         hours = request.map_h[request.maps.grid.inside(outline)]
-        hours = hours[np.isfinite(hours)]  # a bed smaller than a cell may hold no centre: the cut hours serve then
+        hours = hours[np.isfinite(hours)]  # none if the bed covers no cell's centre: then the scan's hours are used
         merit, sun = float(spots.merit[index]), float(spots.sun[index])
         season = float(hours.mean()) if len(hours) else float(spots.mean[index])
         worst = float(hours.min()) if len(hours) else float(spots.worst[index])
-        return Scored(index=index, merit=merit, sun=sun, season=season, worst=worst, bed_sun=None)
+        return ScoredSpot(index=index, merit=merit, sun=sun, season=season, worst=worst, bed_sun=None)
 
-    def by_engine(exact: Exact, index: int) -> Scored:
+    def by_engine(exact: Exact, index: int) -> ScoredSpot:
         answer = exact(request.bed_on(spots.outlines(np.array([index]))[0]))
         hours = hours_of(answer, request.month_share, weights=request.weights, plenty=request.plenty)
         merit = (hours.counting - float(spots.cost[index])) / request.plenty
-        return Scored(
+        return ScoredSpot(
             index=index, merit=merit, sun=hours.counting, season=hours.season, worst=hours.worst, bed_sun=answer
         )
 
     return by_map if exact is None else partial(by_engine, exact)
 
 
-def _shutter(request: Request, spots: Spots) -> Shuts | None:
-    """Return the test whether beds on some spots would shut the barrow's way; None where no minutes are known."""
+def _way_test(request: Request, spots: Spots) -> BlocksWay | None:
+    """Return the test whether beds on spots would block the barrow's way; None if no minutes are known."""
     if request.minutes is None or not np.isfinite(request.minutes).any():
         return None
     way = barrow_way(request.site, request.maps.grid, request.minutes, ignore=request.ignore)
-    return cache(lambda indices: way.shuts(shapely.union_all(spots.outlines(np.array(indices, dtype=np.intp)))))
+    return cache(lambda indices: way.blocks_way(shapely.union_all(spots.outlines(np.array(indices, dtype=np.intp)))))
 
 
-def _places(request: Request, search: Search, chosen: tuple[Scored, ...]) -> tuple[Place, ...]:
-    """Return the chosen spots with their figures, and what others have that they have not."""
-    ranks = {one.index: rank for rank, one in enumerate(chosen, start=1)}
-    known = [one for one in search.computed.values() if search.keeps_way(one.index)]
-    sunniest = max(known, key=lambda one: (one.sun, -one.index))
-    longest = max(known, key=lambda one: (one.season, -one.index))
+def _places(request: Request, search: Search, chosen: tuple[ScoredSpot, ...]) -> tuple[Place, ...]:
+    """Return the chosen spots with their figures, each compared with the sunniest and with the first spot."""
+    ranks = {spot.index: rank for rank, spot in enumerate(chosen, start=1)}
+    usable = [spot for spot in search.computed.values() if search.keeps_way(spot.index)]
+    sunniest = max(usable, key=lambda spot: (spot.sun, -spot.index))
+    longest = max(usable, key=lambda spot: (spot.season, -spot.index))
 
-    def beside(here: Scored, other: Scored) -> OtherSpot:
+    def compared(here: ScoredSpot, other: ScoredSpot) -> OtherSpot:
         return other_spot(search, request.work, here, other, rank=ranks.get(other.index, 0))
 
     return tuple(
         replace(
-            _place(request, search.spots, one, rank),
-            sunniest=beside(one, sunniest) if sunniest.sun > one.sun else None,
-            longest=beside(one, longest) if longest.season > one.season else None,
-            first=beside(one, chosen[0]) if rank > 1 else None,
+            _place(request, search.spots, spot, rank),
+            sunniest=compared(spot, sunniest) if sunniest.sun > spot.sun else None,
+            longest=compared(spot, longest) if longest.season > spot.season else None,
+            first=compared(spot, chosen[0]) if rank > 1 else None,
         )
-        for rank, one in enumerate(chosen, start=1)
+        for rank, spot in enumerate(chosen, start=1)
     )
 
 
-def _place(request: Request, spots: Spots, one: Scored, rank: int) -> Place:
+def _place(request: Request, spots: Spots, one: ScoredSpot, rank: int) -> Place:
     """Return a chosen spot with its own figures."""
     index, site = one.index, request.site
     outline = spots.outlines(np.array([index]))[0]
@@ -262,27 +274,27 @@ def _place(request: Request, spots: Spots, one: Scored, rank: int) -> Place:
     )
 
 
-def _findings(request: Request, parts: tuple[RuledOut, ...], found: int, *, shut: bool) -> Iterator[Finding]:
-    """Yield what is to be said about the answer as a whole."""
+def _findings(request: Request, parts: tuple[RuledOut, ...], found: int, *, way_blocked: bool) -> Iterator[Finding]:
+    """Yield the findings about the answer as a whole; `way_blocked` tells whether spots were passed over for that."""
     if found:
         if found < request.count:
             yield finding("fewer-fit", found=found, count=request.count)
-        if shut:
+        if way_blocked:
             yield finding("way-kept-open")
-    elif shut:
+    elif way_blocked:
         yield finding("way-shut-everywhere")
     else:
         yield from nothing_fits(parts, length=request.form.length, width=request.form.width, fits=_fits(request))
 
 
 def _fits(request: Request) -> Callable[[float, float], bool]:
-    """Return the test whether a rectangle of some other length and width fits anywhere."""
+    """Return the test whether a rectangle of another length and width fits anywhere."""
 
     def fits(length: float, width: float) -> bool:
         form = form_of_size(length, width)
-        limited = request.limits(form)
-        barred = shapely.union_all([limit.ground for limit in limited])
-        spots = request.spots(request.scan(limited, form), form)
-        return bool(spots.clear_of(barred, np.arange(len(spots))).any())
+        all_limits = request.limits(form)
+        forbidden = shapely.union_all([limit.ground for limit in all_limits])
+        spots = request.spots(request.scan(all_limits, form), form)
+        return bool(spots.clear_of(forbidden, np.arange(len(spots))).any())
 
     return fits

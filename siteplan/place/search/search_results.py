@@ -1,6 +1,7 @@
-"""What does the search for a place answer?
+"""What is the result of a search for places?
 
-Plain records with figures in SI; the modules beside this one compute them, `siteplan.say` puts them into words.
+Plain records with figures in SI units. The other modules of this folder compute them, `siteplan.say` puts them into
+words.
 """
 
 from __future__ import annotations
@@ -49,38 +50,38 @@ class Place:
     length, width : float
         [m]
     season_sun_h, worst_cell_sun_h : float
-        Mean over the bed and in its worst cell, over the growing season or the months asked for. [h a day]
+        Mean over the bed and its worst cell, over the growing season or the requested months. [h a day]
     sun_h : float
-        Of these, the hours that count: each up to plenty. [h a day]
+        Hours that count: mean and worst cell combined by their weights, each capped at plenty. [h a day]
     merit : float
-        Sun less what the work, the water and the walk cost, as a share of plenty: 1 is the best there can be.
+        Sun less the costs of work, water and walking, as a share of plenty: 1 is the best possible.
     exact : bool
-        Whether the sun was computed at the bed's own soil, or read off the map on the ground.
+        Whether the sun was computed at the bed's own soil; else it was read off the map of the ground.
     minutes : float
-        Of wheeling to fill it, all trips; NaN where no minutes were handed in. [min]
+        Time of wheeling to fill it, all trips; NaN if no minutes were given. [min]
     trips : int
-        With the barrow, to fill it.
+        Barrow trips to fill it.
     water_m, door_m : float
-        To the nearest tap and door; NaN where there is none. [m]
+        Distance to the nearest tap and door; NaN if there is none. [m]
     levelling : Levelling
-        What the ground under it takes to level.
+        What it takes to level the ground under it.
     sunniest, longest : OtherSpot or None
-        Of the spots that fit and were computed: that with the most sun that counts, and that with the longest hours
-        on average, counted or not. None where no other has more.
+        Of the spots that fit and were computed: the one with the most hours that count, and the one with the most
+        hours on average. None if no other has more.
     first : OtherSpot or None
-        The first choice; None for itself, and where the beds differ in size.
+        The first choice; None for the first choice itself, and for beds of several sizes.
     where : Whereabouts or None
-        Told from what stands near; None where nothing does.
+        Position relative to landmarks; None if there are none near.
     square_to : (str, str) or None
-        Kind and id of what it lies square to.
+        Kind and id of the feature that it lies square to.
     month_sun_h : ndarray, shape (12,), or None
-        Mean over the bed for each month; None where it was read off the map. [h a day]
+        Mean over the bed for each month; None if the sun was read off the map. [h a day]
     findings : tuple of Finding
-        What to know about the spot: cold air, wind, old paint.
+        Hazards of the spot: cold air, wind, old paint.
     crops : tuple of CropFit
-        Which crops suit a bed there, those that suit first; empty where it was not asked.
+        How crops suit a bed there, those that suit first; empty if that was not requested.
     doubt : SunDoubt or None
-        How sure its sun is; None where it was not asked, or was read off the map.
+        How sure its sun is; None if that was not requested, or the sun was read off the map.
     """
 
     rank: int
@@ -118,44 +119,48 @@ class PlaceResult:
     Attributes
     ----------
     places : tuple of Place
-        Best first; fewer than were asked for where no more fit.
+        Best first; fewer than requested if no more fit.
     limits : tuple of Limit
-        All that forbids ground.
+        All limits that forbid ground.
     ruled_out : tuple of RuledOut
-        The same by kind, the most forbidding first.
+        What the limits forbid, by kind; the kind that forbids most spots first.
     grid : Grid
         Of the maps.
     merit_map, heading_map : ndarray, shape (rows, columns)
-        The best merit for a bed with its middle on each cell, and its heading; NaN where none fits. [degrees]
+        Best merit for a bed with its middle on each cell, and its heading [degrees]; NaN where none fits.
     scanned, free, computed : int
-        Spots (cell and heading) looked at on the maps, those free there, and those whose exact sun was computed.
+        Number of spots (cell and heading) scanned on the maps, free there, and with the exact sun computed.
     gap : float
-        By how much another choice of as many of the spots computed could be better, in merit a bed.
+        Upper bound of how much better another set of the computed spots could be, in merit a bed.
     search_gap : float
-        Most by which a spot that was not computed is expected to be better than the best, in merit.
+        By how much a spot that was not computed is expected to be better than the best, at most, in merit.
     bed : Bed
-        That was moved about: its trellis, crop and height.
+        The bed that was searched for, with its trellis, crop and height.
     weights : Weights
-        What sun was given up for.
+        Prices of work in hours of sun.
     need, plenty : float
-        Hours that its crops want at least, and beyond which more counts no more: a merit of 1. [h a day]
+        Hours that its crops want at least, and beyond which more no longer counts: a merit of 1. [h a day]
     southern : bool
-        Whether the noon sun stands in the north.
+        Whether the noon sun is in the north.
     months : tuple of int, or None
-        Whose sun counts, 1 to 12; None for the growing season.
+        Months whose sun counts, 1 to 12; None for the growing season.
     walked, door_walked : bool
-        Whether the way to the tap, and to the door, is along the walkable way; else in a straight line.
+        Whether the distance to the tap, and to the door, is along a walkable way; else it is a straight line.
     hose : float
-        Longest hose named at a tap; infinite where none is named. [m]
+        Longest hose given at a tap; infinite if not all taps have one. [m]
     loads_from : tuple of str
-        Ids of the piles from which wheeling is counted, the nearest each time; empty where a lorry tips, since no
-        pile is drawn.
+        Ids of the piles from which wheeling is counted, from the nearest each time; empty if a lorry tips and no pile
+        is drawn.
     findings : tuple of Finding
-        What is to be said about the answer as a whole. Beds of several sizes: `feature` is the bed's number.
+        Findings about the answer as a whole. For beds of several sizes, `feature` is the bed's number.
     trade_off : tuple of Choice
-        The spots that no other beats on sun, work and water at once, the sunniest first.
+        Pareto-optimal spots for sun, work and water, the sunniest first.
     sensitivity : Sensitivity or None
-        Whether the first choice stays the best under other weights; None where nothing fits.
+        Whether the first choice stays the best under other weights; None if nothing fits.
+    first_stays : int or None
+        In how many draws of the uncertain figures the first place stays the best; None if that was not computed.
+    draws : int
+        Number of those draws.
     """
 
     places: tuple[Place, ...]
@@ -186,5 +191,5 @@ class PlaceResult:
     draws: int = 0
 
     def bed_at(self, place: Place) -> Bed:
-        """Return the bed that was moved about as it would stand at one of the places, called by the place's rank."""
+        """Return the bed at one of the places; its id is the place's rank."""
         return replace(self.bed.on(place.outline), id=f"place {place.rank}")

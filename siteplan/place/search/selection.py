@@ -1,7 +1,8 @@
-"""Which spots are taken, so that they go together?
+"""Which spots are selected for several beds, so that they do not overlap?
 
-The best one by one first, each set square to what stands near where that costs next to nothing; then the best set of
-as many by an integer programme. It leaves out the shade that the new beds throw on each other.
+First one by one, each time the best spot; it is replaced by one square to the nearest wall, fence or hedge if that
+costs next to nothing. Then the best set of as many spots by an integer programme. Shade of the new beds on each other
+is computed later, in `mutual_shade`.
 """
 
 from __future__ import annotations
@@ -16,80 +17,82 @@ from numpy.typing import NDArray
 from siteplan.place.headings.alignment import NEAR, SQUARE, Edges, square_to
 from siteplan.place.limits.limits import TOUCH
 from siteplan.place.search.candidates import Indices, Spots
-from siteplan.place.search.refinement import Scored, Search, best_spot, estimated, spread
+from siteplan.place.search.refinement import ScoredSpot, Search, best_spot, estimated, spread
 
 Floats = NDArray[np.float64]
-#: whether beds on some spots, all at once, would shut the barrow's way
-Shuts = Callable[[tuple[int, ...]], bool]
+#: tests whether beds on these spots, all at once, would block the barrow's way
+BlocksWay = Callable[[tuple[int, ...]], bool]
 
-#: how many of the best are weighed together
+#: number of the best spots that the integer programme chooses from
 MOST = 150
 #: most spots computed for the first bed, and for each further one
 BUDGET, BUDGET_MORE = 150, 60
-#: merit a bed; a set chosen together must be better by more than this to displace the best one by one
+#: merit a bed; a set chosen together must be better by more than this to replace the spots chosen one by one
 TOGETHER = 0.01
-#: h a day; less than this is not worth a bed that stands askew
+#: h a day; a smaller gain does not justify a bed that is not square to its surroundings
 TIE = 0.05
-#: m; how far the middle may move to come square, and how many spots are computed for it
+#: m and number; how far a bed's middle may move to lie square, and how many spots are computed for that
 MOVE, SQUARED = 0.6, 6
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Selection:
-    """The spots taken.
+    """The spots selected.
 
     Attributes
     ----------
-    spots : tuple of Scored
-        Best first; fewer than were asked for where no more fit.
+    spots : tuple of ScoredSpot
+        Best first; fewer than requested if no more fit.
     gap : float
-        By how much another set of those computed could be better, in merit a bed.
+        Upper bound of how much better another set of the computed spots could be, in merit a bed.
     search_gap : float
-        Most by which a spot that was not computed is expected to be better than the best, in merit.
+        By how much the best spot not computed is expected to be better than the best computed, at most, in merit.
     """
 
-    spots: tuple[Scored, ...]
+    spots: tuple[ScoredSpot, ...]
     gap: float
     search_gap: float
 
 
-def select(search: Search, count: int, *, aisle: float, edges: Edges, shuts: Shuts | None, by_map: bool) -> Selection:
-    """Return the spots to take.
+def select(
+    search: Search, count: int, *, aisle: float, edges: Edges, blocks_way: BlocksWay | None, by_map: bool
+) -> Selection:
+    """Return the spots for a number of beds.
 
     Parameters
     ----------
     search : Search
-        It remembers what was computed.
+        Keeps the spots computed so far.
     count : int
-        How many beds.
+        Number of beds.
     aisle : float
-        Between two of them. [m]
+        Between two beds. [m]
     edges : Edges
         That a bed may lie square to.
-    shuts : callable or None
-        None where nothing is known of the barrow's way.
+    blocks_way : callable or None
+        None if nothing is known of the barrow's way.
     by_map : bool
-        Whether the maps alone score a spot, so that all may be computed.
+        Whether spots are scored by the maps alone: that is fast, and all may be scored.
     """
-    chosen: list[Scored] = []
+    chosen: list[ScoredSpot] = []
     search_gap = 0.0
-    alone = search.shuts
+    way_test_of_one_bed = search.blocks_way
     for number in range(count):
         taken = tuple(one.index for one in chosen)
-        if shuts is not None:
-            search.shuts = _beside(shuts, taken)
+        if blocks_way is not None:
+            search.blocks_way = _with_one_more(blocks_way, taken)
         usable = _clear_of_chosen(search.spots, list(taken), aisle)
         budget = len(search.spots) if by_map else BUDGET_MORE if number else BUDGET
         best, above = best_spot(search, usable, budget=budget)
         if best is None:
             break
         search_gap = search_gap if number else above
-        chosen.append(squared(search, best, edges, usable))
-    search.shuts = alone
+        chosen.append(square_spot(search, best, edges, usable))
+    search.blocks_way = way_test_of_one_bed
     gap = 0.0
     if chosen and count > 1:
-        together, gap = _together(search, chosen, count, aisle)
-        if shuts is None or not shuts(tuple(sorted(one.index for one in together))):
+        together, gap = _best_set_or_chosen(search, chosen, count, aisle)
+        if blocks_way is None or not blocks_way(tuple(sorted(one.index for one in together))):
             chosen = together
         else:  # each leaves the way open, but not all of them at once
             gap = max(0.0, sum(one.merit for one in together) - sum(one.merit for one in chosen)) / len(chosen)
@@ -97,18 +100,18 @@ def select(search: Search, count: int, *, aisle: float, edges: Edges, shuts: Shu
     return Selection(spots=best_first, gap=gap, search_gap=search_gap)
 
 
-def _beside(shuts: Shuts, taken: tuple[int, ...]) -> Callable[[int], bool]:
-    """Return the test of one more bed beside those on spots taken."""
-    return lambda index: shuts(tuple(sorted((*taken, index))))
+def _with_one_more(blocks_way: BlocksWay, taken: tuple[int, ...]) -> Callable[[int], bool]:
+    """Return the test whether one more bed, with those on the spots taken, would block the barrow's way."""
+    return lambda index: blocks_way(tuple(sorted((*taken, index))))
 
 
 def _clear_of_chosen(spots: Spots, taken: list[int], aisle: float) -> Callable[[Indices], NDArray[np.bool_]]:
-    """Return the test of which spots leave an aisle to those taken."""
+    """Return the test of which spots leave an aisle to the spots taken."""
     grown = shapely.union_all([one.buffer(aisle) for one in spots.outlines(np.array(taken, dtype=np.intp))])
 
     def usable(which: Indices) -> NDArray[np.bool_]:
         clear = np.ones(len(which), dtype=bool)
-        for index in taken:  # nearer than this they overlap however they are turned
+        for index in taken:  # a quick test first: beds nearer than this overlap at any heading
             away = np.hypot(spots.x[which] - spots.x[index], spots.y[which] - spots.y[index])
             clear &= away >= spots.form.core + aisle - 0.01
         if taken:
@@ -118,8 +121,10 @@ def _clear_of_chosen(spots: Spots, taken: list[int], aisle: float) -> Callable[[
     return usable
 
 
-def _together(search: Search, chosen: list[Scored], count: int, aisle: float) -> tuple[list[Scored], float]:
-    """Return the set of spots to take, and by how much a bed another set of those computed is better."""
+def _best_set_or_chosen(
+    search: Search, chosen: list[ScoredSpot], count: int, aisle: float
+) -> tuple[list[ScoredSpot], float]:
+    """Return the chosen spots or a better set, and how much better than it another set could be, in merit a bed."""
     ranked = sorted(search.computed.values(), key=lambda one: (-one.merit, one.index))
     fit = search.fit(np.array([one.index for one in ranked]))
     ranked = [one for one, fits in zip(ranked, fit, strict=True) if fits and search.keeps_way(one.index)]
@@ -129,12 +134,12 @@ def _together(search: Search, chosen: list[Scored], count: int, aisle: float) ->
     if len(chosen) == count and ranked[0].merit * count - total <= 1e-9:
         return chosen, 0.0
     pairs = conflicts(search.spots.outlines(np.array([one.index for one in ranked])), aisle=aisle)
-    best = [ranked[k] for k in best_together(np.array([one.merit for one in ranked]), pairs, count)]
+    best = [ranked[k] for k in best_set(np.array([one.merit for one in ranked]), pairs, count)]
     better = (sum(one.merit for one in best) - total) / len(best)
     taken = best if len(best) > len(chosen) or better > TOGETHER else chosen
-    # a set with a spot too low to be weighed has at most that spot's merit, and the greatest for the others
-    hopes = [one.merit for one in (*ranked[: len(taken) - 1], *left_out[:1])] if left_out else []
-    short = max(sum(one.merit for one in best), sum(hopes) if hopes else -np.inf) - sum(one.merit for one in taken)
+    # bound for sets with a spot that was left out: the best of those, and the best others without regard to conflicts
+    bound = [one.merit for one in (*ranked[: len(taken) - 1], *left_out[:1])] if left_out else []
+    short = max(sum(one.merit for one in best), sum(bound) if bound else -np.inf) - sum(one.merit for one in taken)
     return taken, max(short / len(taken), 0.0)
 
 
@@ -156,31 +161,31 @@ def conflicts(outlines: NDArray[np.object_], *, aisle: float) -> NDArray[np.intp
     return np.asarray(pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))])
 
 
-def best_together(merit: Floats, pairs: NDArray[np.intp], count: int) -> list[int]:
-    """Return which `count` spots have the greatest merit together, no two of them in conflict.
+def best_set(merit: Floats, pairs: NDArray[np.intp], count: int) -> list[int]:
+    """Return the `count` spots with the greatest sum of merit, no two of them in conflict.
 
     Parameters
     ----------
     merit : ndarray, shape (n,)
     pairs : ndarray of int, shape (m, 2)
-        That exclude each other.
+        Pairs of spots that exclude each other.
     count : int
 
     Returns
     -------
     list of int
-        Best first; fewer where fewer go together.
+        Best first; fewer if no `count` spots are free of conflicts.
 
     Examples
     --------
     The best alone would keep out both others:
 
-    >>> best_together(np.array([1.0, 0.9, 0.8]), np.array([[0, 1], [0, 2]]), 2)
+    >>> best_set(np.array([1.0, 0.9, 0.8]), np.array([[0, 1], [0, 2]]), 2)
     [1, 2]
-    >>> best_together(np.array([1.0, 0.9]), np.array([[0, 1]]), 2)
+    >>> best_set(np.array([1.0, 0.9]), np.array([[0, 1]]), 2)
     [0]
     """
-    from scipy import optimize, sparse  # long to load: for those who search
+    from scipy import optimize, sparse  # imported here: scipy is slow to load
 
     n = len(merit)
     if n == 0 or count < 1:
@@ -200,8 +205,10 @@ def best_together(merit: Floats, pairs: NDArray[np.intp], count: int) -> list[in
     return []
 
 
-def squared(search: Search, best: Scored, found: Edges, usable: Callable[[Indices], NDArray[np.bool_]]) -> Scored:
-    """Return a spot beside `best` that lies square to the nearest edge and gives up less than a tie; else `best`."""
+def square_spot(
+    search: Search, best: ScoredSpot, found: Edges, usable: Callable[[Indices], NDArray[np.bool_]]
+) -> ScoredSpot:
+    """Return a spot next to `best` that is square to the nearest edge and loses less than `TIE`; else `best`."""
     spots = search.spots
     x, y = float(spots.x[best.index]), float(spots.y[best.index])
     nearest = found.nearest(x, y, within=NEAR)

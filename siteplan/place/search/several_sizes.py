@@ -1,7 +1,7 @@
 """Where should beds of several sizes go?
 
-The largest first, each then stands in the way of the next and keeps its aisle; each by the whole search.
-It leaves out trying other orders: the best spot that each bed would have alone bounds what they could bring.
+The largest bed is placed first; it is then an obstacle, with its aisle, for the next. Each bed gets a whole search.
+Other orders are not tried: the spot that each bed would get alone gives a bound on what they could gain.
 """
 
 from __future__ import annotations
@@ -36,14 +36,14 @@ def find_several(
     sizes : sequence of (float, float)
         Length and width of each bed. [m]
     exact : callable or None
-        The sun on a bed; that the new beds shade each other is left out.
+        Returns the sun on a bed; the new beds do not shade each other in it.
     **options
-        As `find_places` takes them, but for length, width and count.
+        Those of `find_places`, except length, width and count.
 
     Returns
     -------
     tuple of PlaceResult
-        In the order of `sizes`; one without places where that bed does not fit beside the larger ones.
+        In the order of `sizes`; without places for a bed that does not fit beside the larger ones.
     """
     order = sorted(range(len(sizes)), key=lambda k: (-sizes[k][0] * sizes[k][1], k))
     ignored = options.pop("ignore", None)
@@ -70,7 +70,7 @@ def places_of_sizes(
     exact: Callable[[Bed], BedSun] | None = None,
     **options: Any,
 ) -> PlaceResult:
-    """Return a spot for a bed of each size as one answer, with a proven bound on what another choice could bring.
+    """Return a spot for a bed of each size as one answer, with a bound on what another choice could gain.
 
     Parameters
     ----------
@@ -80,14 +80,14 @@ def places_of_sizes(
     Returns
     -------
     PlaceResult
-        Places in the order of `sizes`, of those that fit; maps, limits and trade-off are those of the largest bed.
+        Places in the order of `sizes`, of the beds that fit; maps, limits and trade-off are those of the largest bed.
 
     Notes
     -----
-    No choice gives a bed more than the spot that is best for it alone, so that the mean of what the beds fall short
-    of that bounds the gap of the whole, as far as the search for the single spots is exact (`search_gap`).
+    No choice gives a bed more merit than the best spot for it alone. So the gap of the whole is at most the mean of
+    what the beds lose against their best spots, if the searches for those are exact (see `search_gap`).
     """
-    once = _once(exact) if exact is not None else None
+    once = _cached(exact) if exact is not None else None
     answers = find_several(site, maps, sizes, exact=once, **options)
     largest = max(range(len(sizes)), key=lambda k: (sizes[k][0] * sizes[k][1], -k))
     alone: dict[tuple[float, float], PlaceResult] = {sizes[largest]: answers[largest]}
@@ -115,8 +115,8 @@ def places_of_sizes(
     )
 
 
-def _once(exact: Callable[[Bed], BedSun]) -> Callable[[Bed], BedSun]:
-    """Return the same function, which computes each outline once."""
+def _cached(exact: Callable[[Bed], BedSun]) -> Callable[[Bed], BedSun]:
+    """Return the same function with a cache by outline."""
     known: dict[bytes, BedSun] = {}
 
     def computed(bed: Bed) -> BedSun:
@@ -128,17 +128,17 @@ def _once(exact: Callable[[Bed], BedSun]) -> Callable[[Bed], BedSun]:
 
 
 def _findings(sizes: Sequence[tuple[float, float]], answers: Sequence[PlaceResult]) -> tuple[Finding, ...]:
-    """Return what each answer finds, each once; those of beds that do not fit carry the bed's number."""
-    found = [
+    """Return the findings of all answers without repeats; those of beds that do not fit carry the bed's number."""
+    findings = [
         one if answer.places or len(sizes) == 1 else dataclasses.replace(one, feature=str(number))
         for number, answer in enumerate(answers, start=1)
         for one in answer.findings
     ]
-    return tuple(one for number, one in enumerate(found) if one not in found[:number])
+    return tuple(one for number, one in enumerate(findings) if one not in findings[:number])
 
 
 def _free_id(site: Site, name: str) -> str:
-    """Return a name that nothing on the site has."""
+    """Return a name as an id, with plus signs added until no feature of the site has it."""
     taken = {feature.id for feature in site.features()}
     while name in taken:
         name += "+"

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.land.grid import Grid
-from siteplan.place.crops.crop_light import LIGHT_WANTS
+from siteplan.place.crops.crop_light import LIGHT_NEEDS
 from siteplan.say.figures import MONTH_NAMES
 from siteplan.say.lighting import light_days
 from siteplan.show.charts.bed_charts import chart_top
@@ -182,7 +182,7 @@ def _light(plan: Answers, maps: LightMaps) -> Painting:
     every = 5.0 if top <= 25 else 10.0
     days = light_days(clouds=plan.site.weather is not None)
     clouds = "" if plan.site.weather is not None else ": clouds left out"
-    leafy, fruiting = LIGHT_WANTS
+    leafy, fruiting = LIGHT_NEEDS
     return Painting(
         key="light",
         name="Light for plants",
@@ -200,7 +200,7 @@ def _light(plan: Answers, maps: LightMaps) -> Painting:
         line_words=f"Lines at {leafy.least:g} mol/m² (leafy greens) and {fruiting.least:g} mol/m² (fruiting crops)",
         said={
             "days": days,
-            "wants": [{"group": want.group, "least": want.least, "good": want.good} for want in LIGHT_WANTS],
+            "wants": [{"group": want.group, "least": want.least, "good": want.good} for want in LIGHT_NEEDS],
             "hint": "light for plants",
         },
     )

@@ -19,7 +19,7 @@ from siteplan.land.findings import Caution
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.land.surface_model import SurfaceModel
-from siteplan.place.crops.crop_light import LIGHT_WANTS, light_verdict
+from siteplan.place.crops.crop_light import LIGHT_NEEDS, light_verdict
 from siteplan.place.search.search_results import PlaceResult
 from siteplan.say.cautions import told
 from siteplan.say.lighting import METHOD, cloud_sentence
@@ -262,7 +262,7 @@ def light_document(light: BedLight | None, site: Site) -> dict[str, Any] | None:
         "typical_year": None if light.typical is None else _year(light.typical),
         "season_share_of_open_ground": light.share_of_open[12],
         "season_crop_groups": [
-            document_of(want, site) | {"light": light_verdict(season, want)} for want in LIGHT_WANTS
+            document_of(want, site) | {"light": light_verdict(season, want)} for want in LIGHT_NEEDS
         ],
         "clouds_counted": light.typical is not None,
     }
