@@ -111,3 +111,9 @@ def test_arrows_share_a_way_evenly():
     assert {mark[2] for mark in marks} == {90.0}
     assert [mark[:2] for mark in arrow_marks(LineString([(0, 0), (0, 0.1)]), every=4)] == [(0.0, 0.05)]
     assert arrow_marks(LineString([(3, 3), (3, 3)]), every=4) == []
+
+
+def test_an_arrow_at_a_corner_points_between_its_sides():
+    # where it goes by the points 0.2 m before and behind
+    assert arrow_marks(LineString([(0, 0), (0, 3), (3, 3)]), every=3.5) == [(0.0, 3.0, 45.0)]
+    assert arrow_marks(LineString([(0, 0), (-4, 0)]), every=9) == [(-2.0, 0.0, 270.0)]
