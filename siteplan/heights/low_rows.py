@@ -32,7 +32,7 @@ BESIDE = 4  # cells beside a straight line that belong to it where they are low 
 TWICE = 0.3  # of a row's cells that may lie in a longer row
 LONG = 3.5  # length over width; a parked car has 2.5
 NARROW = 1.0  # m; a row that is narrower may be a fence or a wall
-FULL = 0.6  # share of its rectangle that a straight row fills
+FULL = 0.4  # share of its rectangle that a straight row fills
 LEAFY = 0.4  # share of its points from pulses that came back in parts, from which a row has leaves
 
 
@@ -133,7 +133,7 @@ def _row(own: Flags, top: Floats, several: Floats, count: NDArray[np.intp], grid
         return None
     length, across, heading = smallest_rectangle(outline)
     width = own.sum() * grid.cell**2 / length
-    if length < SHORTEST or across > WIDEST + grid.cell or length < LONG * across or width < FULL * across / 1.5:
+    if length < SHORTEST or across > WIDEST + grid.cell or length < LONG * across or width < FULL * across:
         return None
     seen = own & (count > 0) & np.isfinite(top)
     points = int(count[seen].sum())

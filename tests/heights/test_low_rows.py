@@ -107,6 +107,12 @@ def test_the_longest_comes_first_and_each_once():
     assert [one.height for one in found] == pytest.approx([1.4, 2.0, 1.8])
 
 
+@pytest.mark.parametrize(("deep", "found"), [(1.0, 1), (2.0, 0)])
+def test_a_row_with_a_lump_beside_it_is_none_where_it_fills_too_little(deep, found):
+    """12 m of 0.5 m with a lump of 2.5 m by 1 m fill 8.5 of 18 m2, by 2 m 11 of 30 m2; four tenths are enough."""
+    assert len(rows((box(-10, 10, 2, 10.5), 1.5), (box(-5, 10.5, -2.5, 10.5 + deep), 1.5))) == found
+
+
 @pytest.mark.parametrize("wide", [0.5, 1.0, 2.0])
 def test_a_hedge_around_a_corner_is_two(wide):
     first, second = box(-10, 10, 6, 10 + wide), box(6 - wide, 10, 6, 24)

@@ -7,7 +7,7 @@ import pytest
 import shapely
 from shapely import Point, affinity, box
 
-from siteplan.heights.trees import DIP_SHARE, find_crowns, sound_canopy
+from siteplan.heights.trees import DIP_SHARE, _pieces, find_crowns, sound_canopy
 from siteplan.land.grid import Grid
 
 GRID = Grid(west=50.0, north=40.0, cell=0.5, rows=80, columns=100)
@@ -161,6 +161,17 @@ def test_a_pit_in_a_canopy_is_as_high_as_what_is_around_it():
     holed = canopy.copy()
     holed[34, 21] = 0.5  # a point that fell through to a shrub
     assert sound_canopy(holed, GRID.cell)[34, 21] == 5.0
+
+
+@pytest.mark.parametrize(("east", "north"), [(1, 2), (-1, 2), (2, -1), (-2, -1)])
+def test_every_cell_climbs_to_the_top_of_its_hill(east, north):
+    """One slope is one piece with its top in the highest corner; outside there is none."""
+    slope = 5 + 0.1 * east * np.arange(7)[None, :] - 0.1 * north * np.arange(5)[:, None]
+    slope[4, 3] = -np.inf
+    piece, top_of = _pieces(slope)
+    assert piece[4, 3] == 0
+    assert np.unique(piece).tolist() == [0, 1]
+    assert top_of == {1: int(np.argmax(slope))}
 
 
 def test_trees_turn_with_the_property():
