@@ -21,9 +21,9 @@ from siteplan.files.drawing.feature_records import LEAVES_NORTH, LEAVES_SOUTH
 from siteplan.files.outputs.output import write_json
 from siteplan.files.outputs.output_folder import Written, write_folder
 from siteplan.files.remarks import Remarks
-from siteplan.files.survey.head import Head, read_head, require_laspy
 from siteplan.files.survey.place import check_cover, check_ground, tiles_in_reach
 from siteplan.files.survey.proposals_file import FILE, TERRAIN, proposals_document, write_terrain
+from siteplan.files.survey.tile_header import TileHeader, read_header, require_laspy
 from siteplan.files.survey.unfinished import read_unfinished
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.features import MonthDay
@@ -275,9 +275,9 @@ def _points(
         return read_pair(both, site.frame, site.boundary, remarks, unit=asked.unit, farthest=FARTHEST, reach=reach)
     from siteplan.files.survey.tiles import read_tiles
 
-    heads: list[Head] = []
+    heads: list[TileHeader] = []
     for path in asked.paths:
-        head = read_head(path, remarks, crs=asked.system, metres=asked.metres)
+        head = read_header(path, remarks, crs=asked.system, metres=asked.metres)
         if head is not None:
             heads.append(head)
     _stop_at_faults(remarks)
@@ -336,7 +336,7 @@ def _matched(found: Found, site: Site, flight: Flight, remarks: Remarks) -> Heig
 
     leafy = in_leaf(flight, southern=site.southern)
     result = matched(found, site, leafy=leafy)
-    return HeightsFound(site, found, result.proposals, result.unseen, flight, leafy, remarks.told())
+    return HeightsFound(site, found, result.proposals, result.unseen, flight, leafy, remarks.all_cautions())
 
 
 def in_leaf(flight: Flight, *, southern: bool) -> bool | None:

@@ -19,8 +19,7 @@ from numpy.typing import NDArray
 
 from siteplan.draw.asked import Asked
 from siteplan.draw.plane import Plane
-from siteplan.files.backdrop.georeferenced import LONGEST_WORLD, is_tiff, is_world_file, read_geotiff, world_corners
-from siteplan.files.backdrop.kept import (
+from siteplan.files.backdrop.backdrop_file import (
     MOST_PINS,
     Backdrop,
     Pin,
@@ -30,8 +29,9 @@ from siteplan.files.backdrop.kept import (
     remove_backdrop,
     save_backdrop,
 )
+from siteplan.files.backdrop.georeferenced import LONGEST_WORLD, is_tiff, is_world_file, read_geotiff, world_corners
 from siteplan.files.backdrop.picture import read_picture
-from siteplan.files.backdrop.straightened import Flat, flat_over, straightened
+from siteplan.files.backdrop.straightened import FlatView, flat_view, straightened
 from siteplan.land.errors import Fault, InputError
 from siteplan.land.frame import LocalFrame, local_to_plan
 from siteplan.land.picture_map import PictureMap, map_by_pins
@@ -58,13 +58,13 @@ class Lying:
         From the pixels of the kept picture to the plane.
     pins : ndarray, shape (n, 2)
         Where its pins lie. [m]
-    flat : Flat or None
+    flat : FlatView or None
         What is shown in its place where it was taken at a slant.
     """
 
     lies: PictureMap
     pins: Floats
-    flat: Flat | None
+    flat: FlatView | None
 
 
 class Shown(NamedTuple):
@@ -123,7 +123,7 @@ def backdrop_picture(folder: Path, plane: Plane) -> Shown:
 
 
 @lru_cache(maxsize=2)
-def _flat_picture(path: Path, kept: Backdrop, numbers: tuple[float, ...], flat: Flat) -> bytes:
+def _flat_picture(path: Path, kept: Backdrop, numbers: tuple[float, ...], flat: FlatView) -> bytes:
     return straightened(picture_of(path.parent, kept), PictureMap(np.reshape(numbers, (3, 3))), flat)
 
 
@@ -240,8 +240,8 @@ def _laid(asked: Asked, kept: Backdrop, plane: Plane) -> Backdrop:
     new = replace(kept, places="drawing", pins=_pins(pixels, plane.to_file(points)))
     try:
         lies = map_by_pins(pixels, points)
-        if lies.bends(kept.width, kept.height):
-            flat_over(kept.width, kept.height, lies, points)
+        if lies.is_perspective(kept.width, kept.height):
+            flat_view(kept.width, kept.height, lies, points)
     except ValueError as error:
         asked.fault("points", str(error))
         return kept
@@ -282,7 +282,9 @@ def _lying(kept: Backdrop, plane: Plane) -> Lying | None:
     )
     try:
         lies = map_by_pins(pixels, points)
-        flat = flat_over(kept.width, kept.height, lies, points) if lies.bends(kept.width, kept.height) else None
+        flat = (
+            flat_view(kept.width, kept.height, lies, points) if lies.is_perspective(kept.width, kept.height) else None
+        )
     except ValueError as error:
         raise InputError([Fault("backdrop.json", "pins", f"{error}; lay the picture anew")]) from error
     return Lying(lies, points, flat)

@@ -43,7 +43,7 @@ def settings_view() -> dict[str, Json]:
 
 def _key(field: Field) -> Json:
     """Return what one key may be: what it means, its rule, and its default as a file would have it."""
-    return {"name": field.name, "says": field.says, "rule": _rule(field.rule), "default": as_written(field)}
+    return {"name": field.name, "says": field.meaning, "rule": _rule(field.rule), "default": as_written(field)}
 
 
 def _kind(name: str, kind: Kind) -> Json:

@@ -14,7 +14,7 @@ import shapely
 from shapely import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.checked import Read
+from siteplan.files.checked import SiteFiles
 from siteplan.files.drawing.locating import drawn_frame
 from siteplan.land.frame import DrawnFrame, LocalFrame, Shape
 
@@ -58,12 +58,12 @@ class Plane:
         return np.asarray(there.round(self.drawn.decimals) + 0.0)
 
 
-def plane_of(read: Read, before: Plane | None) -> Plane:
+def plane_of(read: SiteFiles, before: Plane | None) -> Plane:
     """Return the plane of a property.
 
     Parameters
     ----------
-    read : Read
+    read : SiteFiles
         What its files say.
     before : Plane or None
         As it was when the property was opened: its local frame stays.

@@ -23,7 +23,7 @@ from siteplan.files.reader import check_site
 from siteplan.files.site_toml.editing import edited_settings
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.survey.accepting import Merging, require_no_new_fault
-from siteplan.files.survey.proposals_file import Kept
+from siteplan.files.survey.proposals_file import StoredProposal
 from siteplan.files.text import no_file
 from siteplan.files.variants import Variant, name_fault, variant_names
 from siteplan.land.errors import Fault, InputError
@@ -139,14 +139,14 @@ class Property:
         made = edited_variant(sound_variant(self.folder, name), base, features, remove, settings)
         return {made.file: made.text().encode("utf-8")}
 
-    def accept(self, version: str, proposals: Sequence[Kept], *, replace: bool) -> Accepted:
+    def accept(self, version: str, proposals: Sequence[StoredProposal], *, replace: bool) -> Accepted:
         """Merge proposals of a survey into the property, or its open variant, as one step.
 
         Parameters
         ----------
         version : str
             That the page has.
-        proposals : sequence of Kept
+        proposals : sequence of StoredProposal
         replace : bool
             Whether figures that somebody gave make room for those of the survey.
 

@@ -14,8 +14,8 @@ from siteplan.draw.kinds_view import settings_view
 from siteplan.draw.page_features import plain, to_page
 from siteplan.draw.plane import Plane
 from siteplan.draw.property_files import State
-from siteplan.files.checked import Checked, Read
-from siteplan.files.drawing.naming import Named, feature_numbers, named_features
+from siteplan.files.checked import Checked, SiteFiles
+from siteplan.files.drawing.naming import NamedFeature, feature_numbers, named_features
 from siteplan.files.drawing.vector import RawFeature
 from siteplan.files.remarks import Remarks
 from siteplan.land.errors import Fault
@@ -48,11 +48,11 @@ class Reading:
     checked: Checked
     plane: Plane
     numbers: dict[str, int]
-    named: dict[str, Named]
+    named: dict[str, NamedFeature]
     variant: str | None = None
 
     @property
-    def read(self) -> Read:
+    def read(self) -> SiteFiles:
         """What the files say."""
         return self.checked.read
 
@@ -63,7 +63,7 @@ class Reading:
         return {name: by_number[number] for name, number in self.numbers.items()}
 
 
-def names_of(read: Read) -> tuple[dict[str, int], dict[str, Named]]:
+def names_of(read: SiteFiles) -> tuple[dict[str, int], dict[str, NamedFeature]]:
     """Return the places in the file and the features in our words, both by the id that the page has."""
     if read.drawing is None or read.settings is None:
         return {}, {}

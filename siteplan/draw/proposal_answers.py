@@ -19,8 +19,8 @@ from siteplan.draw.page_features import feature_fault, plain, rounded
 from siteplan.draw.plane import Plane
 from siteplan.draw.property import Property
 from siteplan.draw.property_view import Reading
-from siteplan.files.survey.accepting import Merging, chosen_of
-from siteplan.files.survey.proposals_file import FILE, Kept, read_proposals
+from siteplan.files.survey.accepting import Merging, wanted_proposals
+from siteplan.files.survey.proposals_file import FILE, StoredProposal, read_proposals
 from siteplan.files.text import no_file
 from siteplan.land.errors import Fault, InputError
 from siteplan.say.heights import conflict_sentences
@@ -42,7 +42,7 @@ class Proposals:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._last: tuple[str, list[Kept]] | None = None
+        self._last: tuple[str, list[StoredProposal]] | None = None
         self._lock = threading.Lock()
 
     def stamp(self) -> str | None:
@@ -57,7 +57,7 @@ class Proposals:
             return wrong
         return f"{found.st_size} {found.st_mtime_ns} {wrong}"
 
-    def kept(self) -> list[Kept]:
+    def kept(self) -> list[StoredProposal]:
         """Return the proposals, or raise what is wrong with their file."""
         if not is_within(f"{FOLDER}/{FILE}", self.folder):
             text = f"lies outside the site's folder; put it into its folder {FOLDER}, or {_AGAIN}"
@@ -99,13 +99,13 @@ class Proposals:
         if not isinstance(version, str) or not isinstance(replace, bool):
             text = "version must be a text, and replace true or false"
             raise InputError([Fault("request", "", text)])
-        done = held.accept(version, chosen_of(self.kept(), wanted), replace=replace)
+        done = held.accept(version, wanted_proposals(self.kept(), wanted), replace=replace)
         count = len(done.added) + len(done.changed)
         taken = f"{count} {'proposal is' if count == 1 else 'proposals are'} taken."
         return [taken if count else "Nothing was new; the drawing is as it was.", *conflict_sentences(done)]
 
 
-def _require_shapes(proposals: Sequence[Kept]) -> None:
+def _require_shapes(proposals: Sequence[StoredProposal]) -> None:
     """Raise where a proposal has no name or shape that can be shown."""
     faults = []
     for one in proposals:
@@ -121,7 +121,7 @@ def _require_shapes(proposals: Sequence[Kept]) -> None:
         raise InputError(faults)
 
 
-def _proposal(kept: Kept, merging: Merging, plane: Plane) -> Json | None:
+def _proposal(kept: StoredProposal, merging: Merging, plane: Plane) -> Json | None:
     """Return one proposal as the page has it; None where all of it is in the property."""
     wrong, said, waits = "", [], False
     try:

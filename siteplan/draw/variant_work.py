@@ -15,7 +15,7 @@ from typing import Any
 from shapely.geometry import mapping
 
 from siteplan.draw.property_view import names_of
-from siteplan.files.checked import Read
+from siteplan.files.checked import SiteFiles
 from siteplan.files.drawing.editing import edited_features, same_value
 from siteplan.files.drawing.naming import own_ids
 from siteplan.files.drawing.vector import RawFeature, read_drawing
@@ -41,7 +41,7 @@ def sound_variant(folder: Path, name: str) -> Variant:
     return variant
 
 
-def property_read(folder: Path) -> Read:
+def property_read(folder: Path) -> SiteFiles:
     """Return what the files of the property itself say, or raise where they cannot be read."""
     remarks = Remarks()
     values = read_values(folder, remarks)
@@ -52,18 +52,18 @@ def property_read(folder: Path) -> Read:
     drawing = read_drawing(folder / settings.features, settings, remarks, lambda share: None)  # noqa: ARG005
     if drawing is None:
         raise InputError(remarks.faults)
-    return Read(values, settings, drawing, drawing_unit(values, drawing.crs))
+    return SiteFiles(values, settings, drawing, drawing_unit(values, drawing.crs))
 
 
 def edited_variant(
-    variant: Variant, base: Read, put: Sequence[Json], remove: Sequence[str], settings: Mapping[str, Any]
+    variant: Variant, base: SiteFiles, put: Sequence[Json], remove: Sequence[str], settings: Mapping[str, Any]
 ) -> Variant:
     """Return a variant with a change of the page in it.
 
     Parameters
     ----------
     variant : Variant
-    base : Read
+    base : SiteFiles
         What the files of the property itself say.
     put : sequence of dict
         Features in the coordinates of the file, as `page_features.to_file` gives them.
@@ -104,7 +104,7 @@ def edited_variant(
     )
 
 
-def features_with_ids(base: Read) -> dict[str, RawFeature]:
+def features_with_ids(base: SiteFiles) -> dict[str, RawFeature]:
     """Return the features of the property that have an id of their own."""
     return {} if base.drawing is None or base.settings is None else own_ids(base.drawing, base.settings.renaming)
 
@@ -141,13 +141,13 @@ def _settings(variant: Variant, values: Mapping[str, object], settings: Mapping[
     return kept
 
 
-def adopted(variant: Variant, base: Read, texts: Mapping[str, str], features: str) -> dict[str, bytes | None]:
+def adopted(variant: Variant, base: SiteFiles, texts: Mapping[str, str], features: str) -> dict[str, bytes | None]:
     """Return the files of the property once a variant is what it is: the variant's own file goes.
 
     Parameters
     ----------
     variant : Variant
-    base : Read
+    base : SiteFiles
         What the files of the property itself say.
     texts : mapping of str to str
         Text of site.toml and of the features file, by name.

@@ -1,8 +1,7 @@
-"""How does a place that was found become a bed of the site?
+"""How does a place that a search found become a bed of the site?
 
-As one more feature of the features file, proposed, with an id that is free. The file as it would be is read as a site
-first: only if that is sound, and has the bed as it was meant, does it take the old one's place.
-It leaves out which place: that is for the gardener to say.
+It is added to the features file as a proposed bed with a free id. The new file is read as a site before it replaces
+the old one: it must be sound and hold the bed as it was meant. The gardener chooses the place.
 """
 
 from __future__ import annotations
@@ -31,9 +30,9 @@ from siteplan.land.unit_sizes import INCH
 from siteplan.land.units import System
 from siteplan.land.values import Quantity
 
-SAME = 0.002  # m; more than the rounding of the corners moves them, less than a tape tells apart
-TOUCH = 0.01  # m2; what two outlines may share where they lie side by side
-_IN_THE_FILE = ("id", "outline", "proposed")  # that are written in their own way
+SAME = 0.002  # m; more than rounding moves a corner, less than a tape can measure
+TOUCH = 0.01  # m2; overlap allowed for two outlines that lie side by side
+_WRITTEN_APART = ("id", "outline", "proposed")  # fields that are not written as plain properties
 
 
 @dataclass(frozen=True)
@@ -45,16 +44,16 @@ class Adopted:
 
 
 def adopt_beds(folder: str | Path, site: Site, beds: Sequence[Bed]) -> Adopted:
-    """Add beds to a site's features file as proposed ones, all or none; the rest of the file stays as it was.
+    """Add beds to a site's features file as proposed beds, all or none; the rest of the file is not changed.
 
     Parameters
     ----------
     folder : str or Path
         Of the site.
     site : Site
-        As it was read from there.
+        As it was read from that folder.
     beds : sequence of Bed
-        Their ids are what messages call them; in the file each gets one that is free.
+        Messages use their ids; in the file each gets a free id.
 
     Returns
     -------
@@ -64,7 +63,7 @@ def adopt_beds(folder: str | Path, site: Site, beds: Sequence[Bed]) -> Adopted:
     Raises
     ------
     InputError
-        Where a bed would lie on one that is there, or the file cannot take it; it is then as it was.
+        If a bed would overlap an existing one, or the file cannot hold it; the file is then unchanged.
     """
     values = read_values(Path(folder), Remarks())
     assert values is not None  # noqa: S101  # the site was read by them
@@ -83,7 +82,7 @@ def adopt_beds(folder: str | Path, site: Site, beds: Sequence[Bed]) -> Adopted:
 
 
 def _refuse_overlaps(site: Site, beds: Sequence[Bed], file: str) -> None:
-    """Raise where a bed would lie on one of the proposed beds, which a search takes as not placed yet."""
+    """Raise InputError if a bed overlaps a proposed bed: the search ignores proposed beds, as not placed yet."""
     faults = [
         Fault(
             file,
@@ -107,13 +106,13 @@ def _free_ids(site: Site, count: int) -> list[str]:
 
 
 def bed_feature(bed: Bed, site: Site) -> NewFeature:
-    """Return a bed as a feature in the drawing's coordinates, with all that is not as where it is left out."""
+    """Return a bed as a feature in the drawing's coordinates, with all properties that differ from their defaults."""
     corners = _corners(bed.outline, site)
     given: dict[str, Any] = {"kind": "bed", "height": _length(bed.height, site.units), "proposed": True}
     lengths = {"height": bed.height / site.drawing_unit.metres}
     for name, field in fields_of(Bed).items():
         value = getattr(bed, name)
-        if name in given or name in _IN_THE_FILE or value == field.default:
+        if name in given or name in _WRITTEN_APART or value == field.default:
             continue
         if isinstance(field.rule, Quantity) and field.rule.dimension == "length":
             lengths[name], value = value / site.drawing_unit.metres, _length(value, site.units)
@@ -138,7 +137,7 @@ def _tiers(bed: Bed, site: Site) -> list[dict[str, Any]]:
 
 
 def _as_written(value: Any, units: System) -> Any:
-    """Return a value as a features file holds it: names with commas between, own layers as a list of tables."""
+    """Return a value as a features file holds it: names separated by commas, own layers as a list of tables."""
     if not isinstance(value, tuple):
         return value
     return [_layer(one, units) for one in value] if isinstance(value[0], LayerSpec) else ", ".join(value)
@@ -162,32 +161,32 @@ def _length(metres: float, units: System) -> str:
 
 
 def _require_sound(folder: Path, features: Path, beds: Sequence[Bed]) -> None:
-    """Raise where a site with this features file is not sound, or has not the beds that are meant."""
+    """Raise InputError if the site with this features file is not sound, or does not hold the beds as meant."""
     checked = check_site(folder, features=features)
     if checked.site is None:
         raise InputError(checked.faults)
     found = {bed.id: bed for bed in checked.site.beds}
     for bed in beds:
-        if wrong := _unlike(bed, found.get(bed.id)):
+        if wrong := _difference(bed, found.get(bed.id)):
             text = f"cannot hold a bed as it is meant ({wrong}); save it as GeoJSON and run this again"
             raise InputError([Fault(features.name, bed.id, text)])
 
 
-def _unlike(bed: Bed, there: Bed | None) -> str:
-    """Return in what a bed is read otherwise than it was meant; nothing where in nothing."""
+def _difference(bed: Bed, there: Bed | None) -> str:
+    """Return how a bed as it is read differs from the bed as it was meant; empty if it does not."""
     if there is None:
         return "it is not read as a bed"
     if shapely.hausdorff_distance(bed.outline, there.outline) > SAME:
         return "its outline is read otherwise"
     if len(bed.frames) != len(there.frames):
         return f"it is read as {len(there.frames)} frames on each other, not {len(bed.frames)}"
-    for one_frame, other_frame in zip(bed.frames, there.frames, strict=True):
-        apart = shapely.hausdorff_distance(one_frame.outline, other_frame.outline)
-        if max(apart, abs(one_frame.top - other_frame.top)) > SAME:
-            return f"its frame {one_frame.number} is read otherwise"
-    for name in fields_of(Bed):
-        one, other = getattr(bed, name), getattr(there, name)
-        close = abs(one - other) < SAME if isinstance(one, float) and isinstance(other, float) else one == other
-        if name not in {"outline", "tiers"} and not close:
-            return f"its {name} is read as {other}"
+    for frame, read_frame in zip(bed.frames, there.frames, strict=True):
+        apart = shapely.hausdorff_distance(frame.outline, read_frame.outline)
+        if max(apart, abs(frame.top - read_frame.top)) > SAME:
+            return f"its frame {frame.number} is read otherwise"
+    for name in (name for name in fields_of(Bed) if name not in {"outline", "tiers"}):
+        value, read = getattr(bed, name), getattr(there, name)
+        numbers = isinstance(value, float) and isinstance(read, float)
+        if not (abs(value - read) < SAME if numbers else value == read):
+            return f"its {name} is read as {read}"
     return ""

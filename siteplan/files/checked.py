@@ -1,6 +1,6 @@
-"""What did a look at a site's folder find?
+"""What is the result of checking a site's folder?
 
-The site, or its faults; and what its files say, as far as they can be read. It leaves out how they are read.
+The site, or its faults; and the contents of its files, as far as they can be read. `reader.py` does the work.
 """
 
 from __future__ import annotations
@@ -17,25 +17,25 @@ from siteplan.land.units import METRE, LengthUnit
 
 @dataclass(frozen=True)
 class Checked:
-    """What a look at a site folder found: the site, or None with its faults; and what deserves a word.
+    """The result of checking a site's folder: the site, or None and its faults; and its cautions.
 
     Attributes
     ----------
     site : Site or None
     faults, cautions : tuple
-    read : Read
-        What its files say, as far as they can be read.
+    read : SiteFiles
+        The contents of its files, as far as they can be read.
     """
 
     site: Site | None
     faults: tuple[Fault, ...]
     cautions: tuple[Caution, ...]
-    read: Read
+    read: SiteFiles
 
 
 @dataclass
-class Read:
-    """What the files of a site say, each None where it cannot be read.
+class SiteFiles:
+    """The contents of a site's files, each None if it cannot be read.
 
     Attributes
     ----------

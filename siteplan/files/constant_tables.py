@@ -1,7 +1,7 @@
-"""Which materials, surfaces and crops are known?
+"""Which materials, surfaces, crops, crowns, albedos and spreads are known?
 
 The tables of constants in data/, each row with its source; a column is a field of the record.
-It leaves out the site's own materials, which come from site.toml.
+The site's own materials come from site.toml (`site_toml/trade.py`).
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def read_materials() -> Mapping[str, Material]:
 
 @cache
 def read_rolling_surfaces() -> Mapping[str, RollingSurface]:
-    """Return what each surface asks of whoever pushes a barrow, by surface.
+    """Return how a barrow rolls on each surface, by surface.
 
     Examples
     --------
@@ -63,7 +63,7 @@ def read_crops() -> Mapping[str, Crop]:
 
 @cache
 def read_crowns() -> Mapping[tuple[str, str], Crown]:
-    """Return what crowns let through, by foliage and density.
+    """Return the transmittances of crowns, by foliage and density.
 
     Examples
     --------
@@ -75,7 +75,7 @@ def read_crowns() -> Mapping[tuple[str, str], Crown]:
 
 @cache
 def read_albedos() -> Mapping[str, Albedo]:
-    """Return which share of the light each kind of feature and surface throws back.
+    """Return the albedo of each kind of feature and surface.
 
     Examples
     --------
@@ -87,7 +87,7 @@ def read_albedos() -> Mapping[str, Albedo]:
 
 @cache
 def read_spreads() -> Mapping[str, UsualSpread]:
-    """Return how far off figures may be, by how they came about.
+    """Return how far off figures may be, by how they were measured.
 
     Examples
     --------
@@ -108,7 +108,7 @@ def _rows(name: str, record: type[Row]) -> list[Row]:
 
 
 def _value(cell: str, kind: Any) -> Any:
-    """Return a cell as its field has it."""
+    """Return a cell in the type of its field."""
     if kind is bool:
         return cell == "true"
     return float(cell) if kind is float else cell

@@ -1,7 +1,7 @@
-"""Do the features and the settings hold together?
+"""Do the features and the settings agree with one another?
 
-Beds inside the boundary and free of what is built, stock at piles that are drawn, sizes that look like another
-unit. It leaves out what a search or a plan finds out.
+Beds lie inside the boundary and off buildings, stock lies at piles that are drawn, no size looks like a wrong unit.
+Problems that only a search or a plan can find are reported there.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import shapely
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.drawing.naming import NamedFeature
 from siteplan.files.look_alike import look, unseen_difference
 from siteplan.files.remarks import Remarks, label
 from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
@@ -38,24 +39,34 @@ from siteplan.land.tiers import Frame
 from siteplan.land.units import length_text
 from siteplan.land.values import nearest, shown
 
-SLACK = 0.01  # m; a tape is not read closer than this over a property
+SLACK = 0.01  # m; how closely a tape is read over a property
 OFF_FENCE = 0.3  # m; a gate that is drawn farther off its fence may be meant for another place
-TOUCH = 0.01  # m2; what two outlines may share where they are drawn side by side
+TOUCH = 0.01  # m2; overlap allowed for two outlines that are drawn side by side
 REACH = 0.8  # m from the edge; common practice, no source: beyond it a bed cannot be tended without stepping in
-MIDSUMMER = MonthDay(7, 15)  # no spring frost comes later, and no autumn frost earlier, where frost ends and begins
-TROPIC = 23.44  # degrees; between the tropics frost does not part the year in two
+MIDSUMMER = MonthDay(7, 15)  # outside the tropics the last frost of spring is earlier, the first of autumn later
+TROPIC = 23.44  # degrees; between the tropics the year has no such two halves
 MOST_CELLS = 10_000_000
 LARGEST = 3000.0  # m across
 SMALLEST = 1.0  # m2
-# middle latitudes, common practice, no source; a caution says that they were taken
+# default seasons, north and south, for middle latitudes: common practice, no source; a caution says so
 _SEASONS = (
     Season(last_frost=MonthDay(4, 15), first_frost=MonthDay(10, 15)),
     Season(last_frost=MonthDay(10, 15), first_frost=MonthDay(4, 15)),
 )
 
 
+def check_one_boundary(named: Sequence[NamedFeature], file: str, remarks: Remarks) -> None:
+    """Note a drawing without a boundary, or with several."""
+    boundaries = [feature for feature in named if feature.kind == "boundary"]
+    if not boundaries:
+        remarks.fault(file, "", "has no boundary; draw one Polygon of kind boundary around the property")
+    elif len(boundaries) > 1:
+        listed = ", ".join(f'"{feature.id[:60]}"' for feature in boundaries)
+        remarks.fault(file, "", f"has {len(boundaries)} boundaries ({listed}), must have exactly one")
+
+
 def check_boundary(boundary: Polygon, settings: Settings, file: str, remarks: Remarks) -> None:
-    """Note a boundary that is no property, or too large for its cells."""
+    """Note a boundary that is too small or too large for a property, or has too many cells."""
     west, south, east, north = boundary.bounds
     across = max(east - west, north - south)
     cells = (east - west) * (north - south) / settings.sun.cell**2
@@ -67,7 +78,7 @@ def check_boundary(boundary: Polygon, settings: Settings, file: str, remarks: Re
         remarks.fault(file, "boundary", text)
     elif cells > MOST_CELLS:
         least = settings.sun.cell * (cells / MOST_CELLS) ** 0.5
-        text = remarks.of_record(
+        text = remarks.in_site_units(
             f"cell is {settings.sun.cell:g} m, which makes {cells / 1e6:.0f} million cells; "
             f"over this property it must be at least {least + 0.005:.2f} m"
         )
@@ -75,7 +86,7 @@ def check_boundary(boundary: Polygon, settings: Settings, file: str, remarks: Re
 
 
 def check_features(boundary: Polygon | None, features: Sequence[Feature], file: str, remarks: Remarks) -> None:
-    """Note what is wrong, or odd, between features."""
+    """Note faults and oddities between features."""
     beds = [feature for feature in features if isinstance(feature, Bed)]
     for bed in beds:
         _check_bed(bed, boundary, features, file, remarks)
@@ -94,11 +105,11 @@ def check_features(boundary: Polygon | None, features: Sequence[Feature], file: 
 
 
 def _check_specks(features: Sequence[Feature], remarks: Remarks) -> None:
-    """Note what stands on no ground to speak of."""
+    """Note features whose outline is too small to cast shade."""
     for feature in features:
         if isinstance(feature, Building | Tree | Hedge | Fence) and not solid_parts(_ground_of(feature)):
             text = "Its outline is smaller than a square millimetre, so it gives no shade. Is it a mistake?"
-            remarks.alike("speck", "", feature.id, text)
+            remarks.caution_once("speck", "", feature.id, text)
 
 
 def _ground_of(feature: Building | Tree | Hedge | Fence) -> BaseGeometry:
@@ -163,7 +174,7 @@ def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, remarks: Rem
 
 def _check_indoors(pile: Pile, features: Sequence[Feature], remarks: Remarks) -> None:
     """Note a pile within a building that stands on the ground: no barrow gets in."""
-    for building in (one for one in features if isinstance(one, Building) and one.base == 0):
+    for building in (feature for feature in features if isinstance(feature, Building) and feature.base == 0):
         if building.outline.covers(shapely.point_on_surface(pile.shape)):
             text = (
                 f"It lies inside {label('building', building.id)}, where no way to it is looked for. Draw it where "
@@ -174,7 +185,7 @@ def _check_indoors(pile: Pile, features: Sequence[Feature], remarks: Remarks) ->
 
 
 def _check_gate(gate: Gate, features: Sequence[Feature], remarks: Remarks) -> None:
-    """Note a gate that is drawn on no fence, hedge or wall: one that was moved there, and one that opens nothing."""
+    """Note a gate that is drawn off its barrier: it was moved onto the nearest one, or it opens nothing."""
     barriers = [one for one in features if isinstance(one, Fence | Hedge)]
     moved = float(gate.place.distance(gate.line))
     if moved > OFF_FENCE:
@@ -210,12 +221,12 @@ def _check_twice(features: Sequence[Feature], remarks: Remarks) -> None:
 
 
 def check_settings(settings: Settings, features: Sequence[Feature], drawn: Sequence[str], remarks: Remarks) -> None:
-    """Note stock at a pile that is not drawn, materials that are nowhere to be had, and sizes of another unit.
+    """Note stock at a pile that is not drawn, materials that cannot be had, and bed sizes in a wrong unit.
 
     Parameters
     ----------
     drawn : sequence of str
-        Ids of all piles of the file, sound or not: a pile that is drawn badly is a fault already.
+        Ids of all piles of the file, sound or not: a badly drawn pile has its own fault already.
     """
     trade = settings.trade
     others = {feature.id: type(feature).__name__.lower() for feature in features}
@@ -251,7 +262,7 @@ def check_settings(settings: Settings, features: Sequence[Feature], drawn: Seque
 
 
 def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Season:
-    """Return the growing season: as given, or by hemisphere with a caution."""
+    """Return the growing season: as given, else the default of its hemisphere, with a caution."""
     north, south = _SEASONS
     default = south if latitude < 0 else north
     if settings.season is None:
@@ -265,7 +276,7 @@ def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Seaso
 
 
 def _season_fault(season: Season, latitude: float) -> str:
-    """Return what is wrong with frost dates; between the tropics the only rule is that they differ."""
+    """Return what is wrong with the frost dates; between the tropics they must only differ."""
     last, first = season.last_frost, season.first_frost
     if last == first:
         return f"last_frost and first_frost are both {last}: the season between them has one day"
@@ -292,5 +303,5 @@ def _season_fault(season: Season, latitude: float) -> str:
 
 
 def _half_year_on(day: MonthDay, *, south: bool) -> MonthDay:
-    """Return the day of the northern year that a day of the southern one is like."""
+    """Return a day of the southern year shifted by half a year, to compare it with northern seasons."""
     return MonthDay((day.month + 5) % 12 + 1, min(day.day, 29)) if south else day

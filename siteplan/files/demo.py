@@ -1,7 +1,6 @@
-"""What does a finished site look like?
+"""Where is the demo property, and how is it copied?
 
-The invented property that travels with the package.
-It leaves out planning it.
+It is invented, and comes with the package.
 """
 
 from __future__ import annotations
@@ -28,12 +27,12 @@ def demo_site() -> Site:
 def write_demo(folder: str | Path) -> Path:
     """Write the demo's files to a folder and return it.
 
-    The folder must be new, empty, or an earlier demo whose files are as they were; what else lies there stays.
+    The folder must be new, empty, or an earlier demo whose files are unchanged; other files in it stay.
 
     Raises
     ------
     InputError
-        Where something else lies there, or a file of an earlier demo has been changed.
+        If the folder holds something else, or a file of an earlier demo has been changed.
     """
     sources = [source for source in sorted((data_folder() / "demo").iterdir()) if source.is_file()]
     return write_new(Path(folder), {source.name: source.read_bytes() for source in sources}, over_itself=True)

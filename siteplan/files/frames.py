@@ -1,7 +1,6 @@
 """How is a site built in Python, without a folder?
 
-Features come as GeoDataFrames and settings as a table such as site.toml's; reader and checks are those of the files.
-It leaves out reading either from anywhere.
+Features come as GeoDataFrames and settings as a mapping like site.toml; they are read and checked as files are.
 """
 
 from __future__ import annotations
@@ -32,7 +31,7 @@ from siteplan.land.site import (
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
 
-#: tables of the settings that may come as a record instead
+#: tables of the settings that may be given as a record instead
 RECORDS: dict[str, type] = {
     "sun": SunSettings, "barrow": Barrow, "labour": Labour, "haul": HaulSettings, "place": PlaceSettings,
     "water": WaterSettings, "soil": SoilSettings, "season": Season,
@@ -50,13 +49,13 @@ def site_from_frames(
     Parameters
     ----------
     features : GeoDataFrame, or mapping of str to GeoDataFrame
-        One feature a row, with the columns that a features file has as properties: ``kind``, ``id``, ``height``, ...;
-        or frames by their kind. In any coordinate system; without one where the settings have an ``origin``.
+        One feature per row, with the properties of a features file as columns: ``kind``, ``id``, ``height``, ...;
+        or frames by their kind. In any coordinate system; without one if the settings have an ``origin``.
     settings : mapping, optional
-        As site.toml has them: ``{"units": "metric", "origin": {"latitude": 45, "longitude": 8}, ...}``. In place of
-        a table may stand its record, such as ``SunSettings(year=2026)``.
+        As in site.toml: ``{"units": "metric", "origin": {"latitude": 45, "longitude": 8}, ...}``. A table may be
+        given as its record, such as ``SunSettings(year=2026)``.
     folder : str or Path
-        Where the files lie that the settings name: terrain, skyline, weather.
+        Folder of the files that the settings name: terrain, skyline, weather.
 
     Returns
     -------
@@ -79,20 +78,24 @@ def site_from_frames(
     <Site "Our yard": 1 of 2 features are beds, latitude 45.0001, longitude 8.0001>
     """
     remarks = Remarks()
-    records, values = _parted({"name": "Site plan", **(settings or {})}, remarks)
+    records, values = _records_and_values({"name": "Site plan", **(settings or {})}, remarks)
     of_drawing = Remarks()
     drawing = drawing_of_frames(_sound_frames(features, of_drawing), of_drawing, file="features")
     remarks.unit = drawing_unit(values, drawing.crs)
     read = replace(settings_of(values, Path(folder), remarks), **records)
-    remarks.faults |= of_drawing.faults
+    remarks.faults |= of_drawing.faults  # after those of the settings, as from files
     site = site_of(read, drawing, Path(folder), remarks)
     if site is None or remarks.faults:
-        raise InputError(Fault(*map(_without_file, (one.file, one.where, one.text))) for one in remarks.faults)
-    return replace(site, cautions=tuple(replace(one, text=_without_file(one.text)) for one in site.cautions))
+        raise InputError(
+            Fault(_without_file(fault.file), _without_file(fault.where), _without_file(fault.text))
+            for fault in remarks.faults
+        )
+    cautions = tuple(replace(caution, text=_without_file(caution.text)) for caution in site.cautions)
+    return replace(site, cautions=cautions)
 
 
-def _parted(settings: Mapping[str, Any], remarks: Remarks) -> tuple[dict[str, Any], dict[str, object]]:
-    """Return the records among the settings, and the rest."""
+def _records_and_values(settings: Mapping[str, Any], remarks: Remarks) -> tuple[dict[str, Any], dict[str, object]]:
+    """Split the settings into those given as records, and the others."""
     records: dict[str, Any] = {}
     values: dict[str, object] = {}
     for key, value in settings.items():
@@ -111,7 +114,7 @@ def _parted(settings: Mapping[str, Any], remarks: Remarks) -> tuple[dict[str, An
 def _sound_frames(
     features: GeoDataFrame | Mapping[str, GeoDataFrame], remarks: Remarks
 ) -> dict[str | None, GeoDataFrame]:
-    """Return the frames that hold shapes, by their kind."""
+    """Return the frames by their kind; note those that hold no shapes."""
     from geopandas import GeoDataFrame
 
     frames: dict[str | None, GeoDataFrame] = {}
@@ -126,5 +129,5 @@ def _sound_frames(
 
 
 def _without_file(text: str) -> str:
-    """Return a message that speaks of the settings, since there is no file."""
+    """Return a message that names the settings instead of site.toml."""
     return text.replace(SETTINGS_FILE, "settings")

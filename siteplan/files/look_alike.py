@@ -1,7 +1,7 @@
-"""Do two names look the same, and by which letters do they differ?
+"""Do two names look the same, and by which characters do they differ?
 
-Letters that no page shows, spaces of other widths, and accents written with or apart from their letter.
-It leaves out letters of different scripts that look alike, such as a Cyrillic and a Latin a.
+By invisible characters, spaces of other widths, and accents written with or apart from their letter. Letters of
+different scripts that look alike, such as a Cyrillic and a Latin a, count as different.
 """
 
 from __future__ import annotations
@@ -10,14 +10,14 @@ import unicodedata
 
 _UNSEEN = {"Cf", "Cc", "Cs"}  # general categories of Unicode: format, control, surrogate
 _SPACES = {"Zs", "Zl", "Zp"}
-#: letters and marks that are drawn as nothing: fillers, grapheme joiner, variation selectors (the property
-#: Default_Ignorable_Code_Point of Unicode, as far as the categories above leave them out; memory)
+#: further characters that are invisible: fillers, grapheme joiner, variation selectors (those of Unicode's property
+#: Default_Ignorable_Code_Point that are not in the categories above; memory)
 _BLANK = {0x034F, 0x115F, 0x1160, 0x17B4, 0x17B5, 0x3164, 0xFFA0, *range(0x180B, 0x1810), *range(0xFE00, 0xFE10)}
 _MOST_NAMED = 3
 
 
 def look(name: str) -> str:
-    r"""Return what is seen of a name: names that look the same have the same look.
+    r"""Return the visible form of a name: names that look the same have the same look.
 
     Examples
     --------
@@ -34,7 +34,7 @@ def look(name: str) -> str:
 
 
 def unseen_difference(name: str, other: str) -> str:
-    r"""Return by what two names differ that look the same.
+    r"""Return by which characters two names differ that look the same.
 
     Examples
     --------
@@ -55,7 +55,7 @@ def unseen_difference(name: str, other: str) -> str:
 
 
 def unseen_letters(name: str) -> str:
-    r"""Return the letters of a name that nobody sees, with their places.
+    r"""Return the invisible characters of a name, with their positions.
 
     Examples
     --------

@@ -1,6 +1,6 @@
 """How does a new site start?
 
-With the files of the template, in a folder of their own. It leaves out what they say.
+With the files of `template.py`, in a folder of its own.
 """
 
 from __future__ import annotations
@@ -17,19 +17,19 @@ def new_site(folder: str | Path) -> Path:
     Raises
     ------
     InputError
-        Where something lies there already.
+        If the folder holds files already.
     """
     return write_new(Path(folder), new_files())
 
 
 def new_drawing(folder: str | Path) -> Path:
-    """Start a site that is yet to be drawn, in a folder that must be new or empty, and return the folder.
+    """Start a site for the drawing page, in a folder that must be new or empty, and return the folder.
 
-    Nothing of an example is in it: place, frost dates, prices and features are still to be said.
+    It contains no example values: place, frost dates, prices and features are still to be given.
 
     Raises
     ------
     InputError
-        Where something lies there already.
+        If the folder holds files already.
     """
     return write_new(Path(folder), drawing_files())

@@ -1,12 +1,12 @@
-"""Is the site folder sound, and what does it say?
+"""Is a site's folder sound, and which site does it describe?
 
-site.toml, then the drawing, then what they mean to one another; all faults come at once, and nothing is written.
-It leaves out what sun, soil and barrow make of it.
+site.toml is read first, then the drawing, then both are checked against each other. All faults are reported at once,
+and nothing is written.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
@@ -15,15 +15,15 @@ from typing import Any
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files import crosscheck
 from siteplan.files.backdrop.under_map import ground_picture
-from siteplan.files.checked import Checked, Read
+from siteplan.files.checked import Checked, SiteFiles
 from siteplan.files.constant_tables import read_albedos, read_crops, read_rolling_surfaces
-from siteplan.files.crosscheck import check_boundary, check_features, check_settings, sound_season
 from siteplan.files.drawing.feature_records import Values, feature_values, made_feature
 from siteplan.files.drawing.gates import laid_gate, note_off_fence
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.drawing.locating import Located, located
-from siteplan.files.drawing.naming import Named, named_features
+from siteplan.files.drawing.naming import NamedFeature, named_features
 from siteplan.files.drawing.sound_shape import sound_shape
 from siteplan.files.drawing.tier_outlines import drawn_tiers, with_outlines
 from siteplan.files.drawing.vector import Drawing, read_drawing
@@ -68,7 +68,7 @@ _FIELDS: dict[str, type] = {
 
 @dataclass
 class _Drawn:
-    """What became of the drawing."""
+    """The drawing in the local frame, as far as it is sound."""
 
     frame: LocalFrame | None = None
     coordinates: DrawnFrame = field(default_factory=DrawnFrame)
@@ -86,9 +86,9 @@ def read_site(folder: str | Path, *, progress: Progress | None = None, variant: 
     folder : str or Path
         With site.toml and the features file in it.
     progress : callable, optional
-        Told ``read`` and the share that is read.
+        Called with ``read`` and the share that is read, 0 to 1.
     variant : str, optional
-        Name of a variant of it, whose changes are laid over it.
+        Name of a variant, whose changes are applied.
 
     Returns
     -------
@@ -130,15 +130,15 @@ def check_site(
     features : Path, optional
         A features file to read in place of the site's own.
     """
-    remarks, read = Remarks(), Read()
+    remarks, read = Remarks(), SiteFiles()
     tell = progress or (lambda question, share: None)  # noqa: ARG005
     site = _read(Path(folder), remarks, tell, read, features=features, variant=variant)
     faults = tuple(remarks.faults)
-    return Checked(None if faults else site, faults, remarks.told(), read)
+    return Checked(None if faults else site, faults, remarks.all_cautions(), read)
 
 
 def _read(
-    folder: Path, remarks: Remarks, tell: Progress, read: Read, *, features: Path | None, variant: str | None
+    folder: Path, remarks: Remarks, tell: Progress, read: SiteFiles, *, features: Path | None, variant: str | None
 ) -> Site | None:
     """Return the site as far as it can be read; remarks say whether it may be used."""
     if not folder.is_dir():
@@ -174,9 +174,9 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
     ----------
     settings : Settings
     drawing : Drawing or None
-        None where it could not be read.
+        None if it could not be read.
     folder : Path
-        Where the files lie that the settings name.
+        Folder of the files that the settings name.
     remarks : Remarks
     """
     drawn = _Drawn() if drawing is None else _read_drawing(drawing, settings, remarks)
@@ -185,10 +185,10 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         skyline = read_skyline(folder / settings.skyline, remarks)
     timezone = _timezone(settings, drawn.frame, remarks)
     if drawing is not None:
-        check_settings(settings, drawn.features, drawn.piles, remarks)
+        crosscheck.check_settings(settings, drawn.features, drawn.piles, remarks)
     if drawn.frame is None:
         return None
-    season = sound_season(settings, drawn.frame.latitude, remarks)
+    season = crosscheck.sound_season(settings, drawn.frame.latitude, remarks)
     terrain = _terrain(folder, settings, drawn, remarks, "" if drawing is None else drawing.file)
     surface_model = _surface_model(folder, settings, drawn, terrain, remarks)
     weather = _weather(folder, settings, drawn.frame, remarks)
@@ -210,14 +210,14 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
         backdrop=ground_picture(folder, drawn.frame, drawn.coordinates, remarks),
         drawing_unit=remarks.unit,
         country=country_of(zone_at(drawn.frame.longitude, drawn.frame.latitude)),
-        cautions=remarks.told(),
+        cautions=remarks.all_cautions(),
     )
 
 
 def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
-    """Return the site of sound settings and features, with what was settled between them."""
+    """Return the site of sound settings and features; `settled` has the fields that need both."""
     lists: dict[str, Any] = {
-        name: tuple(one for one in features if isinstance(one, kind)) for name, kind in _FIELDS.items()
+        name: tuple(feature for feature in features if isinstance(feature, kind)) for name, kind in _FIELDS.items()
     }
     trade = settings.trade
     return Site(
@@ -247,7 +247,7 @@ def _site(settings: Settings, features: list[Feature], **settled: Any) -> Site:
 
 
 def _timezone(settings: Settings, frame: LocalFrame | None, remarks: Remarks) -> str:
-    """Return the zone that is given, or the one at the place."""
+    """Return the time zone in the settings, else the one at the property."""
     if settings.timezone is not None:
         try:
             return sound_zone(settings.timezone)
@@ -269,7 +269,7 @@ def _terrain(folder: Path, settings: Settings, drawn: _Drawn, remarks: Remarks, 
         remarks.caution("fall-unused", "", text)
     if no_file(folder / settings.terrain):
         return None
-    from siteplan.files.ground.terrain_file import read_terrain  # rasterio is loaded only where there is a raster
+    from siteplan.files.ground.terrain_file import read_terrain  # imported here: it loads rasterio
 
     return read_terrain(
         folder / settings.terrain, drawn.frame, drawn.boundary, shapes, remarks, unit=settings.terrain_unit
@@ -279,26 +279,27 @@ def _terrain(folder: Path, settings: Settings, drawn: _Drawn, remarks: Remarks, 
 def _surface_model(
     folder: Path, settings: Settings, drawn: _Drawn, terrain: Terrain | None, remarks: Remarks
 ) -> SurfaceModel | None:
-    """Return what stands around by a raster of the surface; None where there is none, or a fault is noted."""
+    """Return the surface model; None if there is none, or a fault is noted."""
     name = settings.surface_model
     if name is None or no_file(folder / name) or terrain is None or drawn.frame is None or drawn.boundary is None:
         return None
     from siteplan.files.ground.surface_file import read_surface
 
-    asked = settings.surface_asked
-    return read_surface(folder / name, drawn.frame, drawn.boundary, terrain, drawn.features, remarks, asked)
+    return read_surface(
+        folder / name, drawn.frame, drawn.boundary, terrain, drawn.features, remarks, settings.surface_settings
+    )
 
 
 def _weather(folder: Path, settings: Settings, frame: LocalFrame, remarks: Remarks) -> Weather | None:
     if settings.weather is None or no_file(folder / settings.weather):
         return None
-    from siteplan.files.weather.weather_file import read_weather  # pvlib is loaded only where there is a weather file
+    from siteplan.files.weather.weather_file import read_weather  # imported here: it loads pvlib
 
     return read_weather(folder / settings.weather, frame, remarks)
 
 
 def _ground_of(feature: Feature) -> BaseGeometry:
-    """Return the shape by which a feature stands on the ground."""
+    """Return the shape of a feature on the ground."""
     for name in ("outline", "line", "shape", "place"):
         shape = getattr(feature, name, None)
         if isinstance(shape, BaseGeometry):
@@ -319,10 +320,11 @@ def _read_drawing(drawing: Drawing, settings: Settings, remarks: Remarks) -> _Dr
             sound[at] = shape
         if read is not None:
             values[at] = read
-    _one_boundary(named, drawing.file, remarks)
-    _say_of_heights(named, remarks)
+    crosscheck.check_one_boundary(named, drawing.file, remarks)
+    _note_heights(named, remarks)
     drawn = _Drawn(piles=[feature.id for feature in named if feature.kind == "pile"])
     tiers = drawn_tiers(named, values, drawing.file, remarks)
+    # the tiers' outlines are located together with the features, under indices after theirs
     sound |= {len(named) + number: tier.shape for number, tier in enumerate(tiers) if tier.shape is not None}
     place = located(sound, (*named, *(tier.named for tier in tiers)), drawing, settings, remarks) if sound else None
     if place is None:
@@ -331,13 +333,13 @@ def _read_drawing(drawing: Drawing, settings: Settings, remarks: Remarks) -> _Dr
     values = with_outlines(values, tiers, [place.shapes.get(len(named) + number) for number in range(len(tiers))])
     _make(drawn, named, place, values, drawing.file, remarks)
     if drawn.boundary is not None:
-        check_boundary(drawn.boundary, settings, drawing.file, remarks)
-    check_features(drawn.boundary, drawn.features, drawing.file, remarks)
+        crosscheck.check_boundary(drawn.boundary, settings, drawing.file, remarks)
+    crosscheck.check_features(drawn.boundary, drawn.features, drawing.file, remarks)
     return drawn
 
 
-def _sound(feature: Named, file: str, remarks: Remarks) -> BaseGeometry | None:
-    """Return a feature's shape if it is sound, mended where that changes nothing."""
+def _sound(feature: NamedFeature, file: str, remarks: Remarks) -> BaseGeometry | None:
+    """Return a feature's shape if it is sound or could be repaired."""
     if feature.shape is None:
         remarks.fault(file, feature.where, feature.trouble)
         return None
@@ -349,8 +351,8 @@ def _sound(feature: Named, file: str, remarks: Remarks) -> BaseGeometry | None:
     return checked.shape
 
 
-def _say_of_heights(named: tuple[Named, ...], remarks: Remarks) -> None:
-    """Note coordinates in three dimensions: what stands there has its height as a property."""
+def _note_heights(named: tuple[NamedFeature, ...], remarks: Remarks) -> None:
+    """Note coordinates with heights, which are not used: height is a property."""
     solid = [feature for feature in named if feature.shape is not None and feature.shape.has_z]
     if solid:
         others = f" So are those of {len(solid) - 1} more." if len(solid) > 1 else ""
@@ -360,41 +362,32 @@ def _say_of_heights(named: tuple[Named, ...], remarks: Remarks) -> None:
         remarks.caution("heights-not-used", solid[0].id, text)
 
 
-def _one_boundary(named: tuple[Named, ...], file: str, remarks: Remarks) -> None:
-    boundaries = [feature for feature in named if feature.kind == "boundary"]
-    if not boundaries:
-        remarks.fault(file, "", "has no boundary; draw one Polygon of kind boundary around the property")
-    elif len(boundaries) > 1:
-        listed = ", ".join(f'"{feature.id[:60]}"' for feature in boundaries)
-        remarks.fault(file, "", f"has {len(boundaries)} boundaries ({listed}), must have exactly one")
-
-
 def _make(
-    drawn: _Drawn, named: tuple[Named, ...], place: Located, values: dict[int, Values], file: str, remarks: Remarks
+    drawn: _Drawn, named: Sequence[NamedFeature], at: Located, values: dict[int, Values], file: str, remarks: Remarks
 ) -> None:
     """Make the record of each feature whose shape and values are sound; gates last, since they need the fences."""
-    order = sorted(place.shapes.keys() & values.keys(), key=lambda at: (named[at].kind == "gate", at))
-    faulty = any(feature.kind in {"fence", "hedge"} and at not in order for at, feature in enumerate(named))
-    for at in order:
-        feature, shape = named[at], place.shapes[at]
+    order = sorted(at.shapes.keys() & values.keys(), key=lambda index: (named[index].kind == "gate", index))
+    faulty = any(feature.kind in {"fence", "hedge"} and index not in order for index, feature in enumerate(named))
+    for index in order:
+        feature, shape = named[index], at.shapes[index]
         try:
             if feature.kind == "boundary":
                 drawn.boundary = drawn.boundary or (shape if isinstance(shape, Polygon) else None)
             elif feature.kind == "gate":
                 barriers = [other for other in drawn.features if isinstance(other, Fence | Hedge)]
-                gate = laid_gate(feature.id, shape, values[at].get("width"), barriers)
+                gate = laid_gate(feature.id, shape, values[index].get("width"), barriers)
                 if gate is not None:
                     drawn.features.append(gate)
                 elif not faulty:
                     note_off_fence(feature.id, shape, barriers, remarks)
             else:
-                southern = place.frame.latitude < 0
-                made = made_feature(feature, shape, values[at], southern=southern, remarks=remarks)
+                southern = at.frame.latitude < 0
+                made = made_feature(feature, shape, values[index], southern=southern, remarks=remarks)
                 if isinstance(made, Level):
                     drawn.levels.append(made)
                 else:
                     drawn.features.append(made)
         except ValueError as error:
-            if feature.kind != "gate" or not faulty:  # its own fence may be the one that is at fault
-                for line in remarks.of_record(str(error)).splitlines():
+            if feature.kind != "gate" or not faulty:  # a gate's own fence may be the faulty one
+                for line in remarks.in_site_units(str(error)).splitlines():
                     remarks.fault(file, feature.where, line)

@@ -1,6 +1,6 @@
-"""Which kinds of feature and which settings are there, in tables for people?
+"""Which kinds of feature, settings and materials are there, as tables for the README?
 
-Markdown, made from the same fields that the reader asks; the README holds both tables.
+Markdown, made from the same records' fields that the reader uses.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ def settings_table() -> str:
 
 
 def materials_table() -> str:
-    """Return a Markdown table of the materials that may be named without a [[material]] of one's own."""
+    """Return a Markdown table of the materials that need no [[material]] table of one's own."""
     rows: list[tuple[str, ...]] = [
         (
             one.name,
@@ -78,13 +78,13 @@ def _keys(record: type[Record], names: Iterable[str] | None = None) -> list[tupl
 
 
 def _row(field: Field, *, required: bool, others: str = "") -> tuple[str, ...]:
-    """Return a field's name, what it may be, its default and its meaning."""
+    """Return the cells of a field: its name, its range, its default and its meaning."""
     default = as_written(field)
     shown = "" if default is None else str(default).lower() if isinstance(default, bool) else _plain(default)
     absent = f"**required**{others}" if required else shown
     span = "a list of layers" if field.name == "layers" else "month-day"
     span = span if field.rule is None else field.rule.span
-    return f"`{field.name}`", span, absent, field.says
+    return f"`{field.name}`", span, absent, field.meaning
 
 
 def _plain(value: object) -> str:
@@ -92,7 +92,7 @@ def _plain(value: object) -> str:
 
 
 def _rows(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
-    """Return rows that share their first cells, which stand in the first row alone."""
+    """Return rows that share their first cells, which only the first row shows."""
     return [(*(head if at == 0 else ("",) * len(head)), *row) for at, row in enumerate(rows)]
 
 

@@ -1,7 +1,6 @@
-"""What is wrong in a site's files, and what deserves a word?
+"""Which faults and cautions were found in a site's files?
 
-A list that every part of the reader writes to, so that all faults come at once.
-It leaves out judging: what is a fault is decided where the value is understood.
+Every part of the reader adds to one collector, so that all faults are reported at once.
 """
 
 from __future__ import annotations
@@ -19,18 +18,18 @@ from siteplan.land.written import in_feet
 
 @dataclass
 class Remarks:
-    """Faults and cautions in the order in which they were found, each once.
+    """Collects faults and cautions in the order in which they are found, each once.
 
     Attributes
     ----------
     faults, cautions : dict
-        Their keys.
+        Used as ordered sets: the keys are the faults and cautions, the values None.
     unit : LengthUnit
         Of the drawing, and so of every length without a unit.
     system : str
-        In which quantities are said.
+        Units of the quantities in messages.
     misplaced : bool
-        Whether the place of the property is at fault, so that nothing else is judged by its latitude.
+        Whether the place of the property is wrong, so that nothing else should be judged by its latitude.
     """
 
     faults: dict[Fault, None] = field(default_factory=dict)
@@ -48,12 +47,12 @@ class Remarks:
         """Note a caution."""
         self.cautions[Caution(code, feature, text)] = None
 
-    def of_record(self, text: str) -> str:
-        """Return what a record says is wrong, with its lengths in feet where the site is in feet."""
+    def in_site_units(self, text: str) -> str:
+        """Return a record's message, which has metres, with its lengths in the site's units."""
         return in_feet(text) if self.system == "imperial" else text
 
     def length(self, metres: float) -> str:
-        """Return a length as the site's people read it off a tape."""
+        """Return a length in the site's units, to the accuracy of a tape."""
         return length_text(metres, self.system)
 
     def far(self, metres: float) -> str:
@@ -64,27 +63,27 @@ class Remarks:
         """Return an elevation in whole metres or feet."""
         return f"{metres:,.0f} m" if self.system == "metric" else f"{metres / FOOT:,.0f} ft"
 
-    def alike(self, code: str, group: str, feature: str, text: str) -> None:
-        """Note a caution of a group that is told once: the first in full, and how many more there are."""
+    def caution_once(self, code: str, group: str, feature: str, text: str) -> None:
+        """Note a caution of a group of which only the first is shown, with the number of the others."""
         self._groups.setdefault((code, group), []).append(Caution(code, feature, text))
 
     def plain_length(self, feature: str, key: str, value: object) -> None:
-        """Note a length without a unit; one caution tells of all, where the drawing is not in metres."""
+        """Note a length without a unit, if the drawing is not in metres; one caution stands for all."""
         if self.unit.metres == 1:
             return
         text = (
             f"{key} = {value} is read in {self.unit.plural}, the unit of the drawing, like all lengths without a "
             f'unit. If metres are meant, write "{value} m".'
         )
-        self.alike("plain-lengths", "", feature, text)
+        self.caution_once("plain-lengths", "", feature, text)
 
-    def told(self) -> tuple[Caution, ...]:
+    def all_cautions(self) -> tuple[Caution, ...]:
         """Return all cautions; of each group the first, with the number of the others."""
         return (*self.cautions, *(_as_one(group) for group in self._groups.values()))
 
 
 def far_text(metres: float, system: System) -> str:
-    """Return a distance across country: in kilometres or miles, below one in metres or feet.
+    """Return a long distance: in kilometres or miles, below one of them in metres or feet.
 
     Examples
     --------
@@ -106,9 +105,9 @@ def _as_one(group: list[Caution]) -> Caution:
 
 
 def clean(text: str) -> str:
-    r"""Return a name without what no page or terminal can show: control characters and halves of pairs.
+    r"""Return a name without control characters and lone surrogates, and without white space at its ends.
 
-    All else stays as it is written; the pages escape it.
+    Everything else stays as it is written; the pages escape it.
 
     Examples
     --------
@@ -122,7 +121,7 @@ def clean(text: str) -> str:
 
 
 def label(kind: str, feature_id: str) -> str:
-    """Return how a message calls a feature.
+    """Return a feature's name for messages.
 
     Examples
     --------

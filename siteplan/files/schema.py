@@ -1,8 +1,7 @@
-"""What may stand in site.toml, in a GeoJSON of features and in a variant, as JSON Schema that editors read?
+"""What is allowed in site.toml, in a GeoJSON of features and in a variant, as JSON Schemas for editors?
 
-Three documents of draft 2020-12, made from the records' fields: the same ranges and words as the reader's. They
-travel in data/schema and lie beside a new site. They leave out what one value means to another, which
-`siteplan check` says.
+Three documents of draft 2020-12, made from the records' fields, with the ranges and meanings that the reader uses.
+They are in data/schema and are copied beside a new site. Only `siteplan check` checks values against one another.
 """
 
 from __future__ import annotations
@@ -46,7 +45,7 @@ def schemas() -> dict[str, str]:
 
 
 def write_schemas(folder: Path) -> None:
-    """Write the schemas to a folder; so data/schema is brought up to date."""
+    """Write the schemas to a folder, such as data/schema after a record has changed."""
     for name, text in schemas().items():
         (folder / name).write_text(text, encoding="utf-8")
 
@@ -68,7 +67,7 @@ def site_schema() -> Schema:
 
 
 def features_schema() -> Schema:
-    """Return the schema of a GeoJSON FeatureCollection of features; properties that mean nothing here are allowed.
+    """Return the schema of a GeoJSON FeatureCollection of features; unknown properties are allowed.
 
     Examples
     --------
@@ -145,7 +144,7 @@ def _feature() -> Schema:
 
 
 def _of_kind(name: str, kind: Kind) -> Schema:
-    """Return what holds of features of one kind: their properties, and how they are drawn."""
+    """Return the schema of features of one kind: if the kind is this one, then these properties and geometries."""
     shapes = [{"$ref": f"#/$defs/{many}{shape}"} for shape in kind.shapes for many in ("", "Multi")]
     then: Schema = {"properties": {"properties": {"$ref": f"#/$defs/{name}"}, "geometry": {"anyOf": shapes}}}
     for shape, key in kind.by_shape:
@@ -168,7 +167,7 @@ def _geometry(name: str) -> Schema:
 
 
 def _properties(kind: Kind) -> Schema:
-    """Return the schema of the properties of a kind; null counts as absent where a property may lack."""
+    """Return the schema of the properties of a kind; null is allowed for a property that may be left out."""
     made: Schema = {}
     for name, field in kind.fields.items():
         schema = _value(field)
@@ -180,7 +179,7 @@ def _properties(kind: Kind) -> Schema:
 
 
 def _given(name: str) -> Schema:
-    """Return the schema of what has a property, and not as null."""
+    """Return the schema of an object in which a property is given and not null."""
     return {"required": [name], "properties": {name: {"not": {"type": "null"}}}}
 
 
@@ -196,7 +195,7 @@ def _table(*records: type[Record]) -> Schema:
     schema = _closed(properties)
     (first, *_) = records
     if first is Material:
-        required = ["name"]  # the other figures of a material that is known stay as they are
+        required = ["name"]  # a known material keeps the figures that are left out
     if first in {LayerSpec, Offer}:
         required.remove("material")
         schema["anyOf"] = [{"required": ["material"]}, {"required": ["mix"]}]
@@ -221,20 +220,20 @@ def _rename() -> Schema:
 
 
 def _value(field: Field) -> Schema:
-    """Return the schema of one value, with what it means and its default."""
+    """Return the schema of one value, with its meaning and its default."""
     if not is_read(field):
-        return _layer_list() | {"description": field.says}
+        return _layer_list() | {"description": field.meaning}
     rule = field.rule
     schema = _month_day() if rule is None else _RULES[type(rule)](rule)
     span = "" if rule is None else f" ({rule.span})"
-    what = f"{field.name.replace('_', ' ')} {field.says}" if field.says.startswith("of ") else field.says
+    what = f"{field.name.replace('_', ' ')} {field.meaning}" if field.meaning.startswith("of ") else field.meaning
     schema = schema | {"description": f"{what}{span}"}
     default = as_written(field)
     return schema if default is None else schema | {"default": default}
 
 
 def as_written(field: Field) -> object:
-    """Return a field's default as a file would have it; None where it has none, or none that is written.
+    """Return a field's default as a file would have it; None if it has none, or none that can be written.
 
     Examples
     --------
@@ -256,7 +255,7 @@ def as_written(field: Field) -> object:
 def _quantity(rule: Quantity) -> Schema:
     """Return the schema of a quantity: a plain number in its range, or a text that begins with a number.
 
-    A plain length is in the unit of the drawing, which a schema does not know: of its range, zero alone is kept.
+    A plain length is in the unit of the drawing, which a schema does not know: only its lower end 0 is kept.
     """
     plain = si_value(1.0, rule.dimension)
     number: Schema = {"type": "number"}
@@ -305,7 +304,7 @@ def _ring(_: Ring) -> Schema:
 
 
 def _several(rule: Several) -> Schema:
-    """Return the schema of a list of records; a column of a GIS holds it as a text."""
+    """Return the schema of a list of records; a GIS column holds the same as a text of JSON."""
     return {"anyOf": [{"type": "array", "minItems": 1, "items": _table(rule.record)}, {"type": "string"}]}
 
 

@@ -190,7 +190,7 @@ def _line(field: Field, table: str, given: Mapping[str, Collection[str]]) -> str
         return "\n".join([f"{'# layers = [':<{_COLUMN}}{about}", *_layers(), "# ]"])
     mark = "" if field.name in given.get(table, ()) else "# "
     span = f" ({field.rule.span})" if isinstance(field.rule, Quantity | Money | Whole | OneOf) else ""
-    return f"{f'{mark}{field.name} = {_value(field, table)} ':<{_COLUMN}}# {field.says}{span}"
+    return f"{f'{mark}{field.name} = {_value(field, table)} ':<{_COLUMN}}# {field.meaning}{span}"
 
 
 def _layers() -> Iterator[str]:

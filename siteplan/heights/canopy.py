@@ -14,7 +14,7 @@ from scipy import ndimage
 
 from siteplan.heights.cells import SQUARE, at_points, cell_numbers, counted, highest
 from siteplan.land.grid import Floats, Grid
-from siteplan.land.returns import BUILDING, PASSED_OVER, Returns
+from siteplan.land.returns import BUILDING, IGNORED, Returns
 
 Flags = NDArray[np.bool_]
 
@@ -69,7 +69,7 @@ def canopy(returns: Returns, on_ground: Flags, grid: Grid, ground: Floats, *, bu
         Cells in the outlines of buildings, and of trees and hedges, that are drawn.
     """
     height = returns.z - at_points(grid, ground, returns.x, returns.y)
-    stands = ~on_ground & ~np.isin(returns.kind, PASSED_OVER)
+    stands = ~on_ground & ~np.isin(returns.kind, IGNORED)
     of_roof = (returns.kind == BUILDING) & stands & (height > LOWEST_ROOF / 2)
     if not of_roof.any():
         cells = (_roof_cells(returns, height, stands, grid) & ~grown) | built

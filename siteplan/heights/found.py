@@ -146,12 +146,12 @@ def find(
         Where no point lies on the ground.
     """
     kept = ~(lone(returns) | np.isin(returns.kind, (LOW_NOISE, HIGH_NOISE)))
-    sound = returns.those(kept)
+    sound = returns.subset(kept)
     on_ground = ground_of(sound, by_filter=by_filter) if len(sound) else np.zeros(0, dtype=bool)
     if not on_ground.any():
         raise ValueError("no point lies on the ground")
     grid = _grid(sound)
-    below = sound.those(on_ground)
+    below = sound.subset(on_ground)
     ground = ground_surface(grid, below)
     drawn = _cells_of(built, grid)
     stands = canopy(sound, on_ground, grid, ground, built=drawn, grown=_cells_of(grown, grid))

@@ -1,7 +1,7 @@
-"""Which of many messages say the same of different things?
+"""Which messages say the same thing about different features?
 
-They differ by what is quoted and by their numbers alone. The first few of a kind are told, and how many more there
-are. It leaves out the messages themselves.
+Two messages are of one kind if they differ only in their numbers and in what they quote. The first few of a kind are
+shown, then one line that says how many more there are.
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ from collections import Counter
 from collections.abc import Callable, Hashable, Iterable
 from typing import TypeVar
 
-MOST = 10  # messages of one kind that people are told
-MOST_IN_DOCUMENT = 100  # that a document holds
+MOST = 10  # messages of one kind that people are shown
+MOST_IN_DOCUMENT = 100  # messages of one kind that plan.json holds
 
 Message = TypeVar("Message")
 
@@ -30,38 +30,38 @@ def gist(text: str) -> str:
     return _VARYING.sub("_", text)
 
 
-def firsts(
+def first_of_each_kind(
     messages: Iterable[Message],
     kind: Callable[[Message], Hashable],
     rest: Callable[[Message, int], Message],
     *,
     most: int = MOST,
 ) -> list[Message]:
-    """Return the first messages of each kind in their order, then what stands for the others of that kind.
+    """Return the first messages of each kind in their order, with one message in place of the others of that kind.
 
     Parameters
     ----------
     messages : iterable
     kind : callable
-        What kind a message is of.
+        Returns the kind of a message.
     rest : callable
-        Given the first message that is not told and how many there are of them, returns what stands for them.
+        Takes the first message that is left out, and how many are; returns the message that replaces them.
     most : int
-        How many of a kind are told; one more where it would be the only one left out.
+        How many of a kind are kept; one more if it would be the only one left out.
 
     Examples
     --------
     >>> words = ["a1", "b1", "a2", "a3", "a4"]
-    >>> firsts(words, lambda word: word[0], lambda word, count: f"{count} more {word[0]}", most=2)
+    >>> first_of_each_kind(words, lambda word: word[0], lambda word, count: f"{count} more {word[0]}", most=2)
     ['a1', 'b1', 'a2', '2 more a']
     """
     listed = list(messages)
     kinds = [kind(message) for message in listed]
-    counts, seen, told = Counter(kinds), Counter[Hashable](), []
-    for message, its in zip(listed, kinds, strict=True):
-        seen[its] += 1
-        if seen[its] <= most or counts[its] == most + 1:
-            told.append(message)
-        elif seen[its] == most + 1:
-            told.append(rest(message, counts[its] - most))
-    return told
+    counts, seen, kept = Counter(kinds), Counter[Hashable](), []
+    for message, its_kind in zip(listed, kinds, strict=True):
+        seen[its_kind] += 1
+        if seen[its_kind] <= most or counts[its_kind] == most + 1:
+            kept.append(message)
+        elif seen[its_kind] == most + 1:
+            kept.append(rest(message, counts[its_kind] - most))
+    return kept

@@ -1,7 +1,7 @@
-"""Which moment is meant by a day and a clock time as people write them?
+"""Which moment do a day and a clock time mean, as people write them?
 
 Days as 2026-06-21, times as 15:30, 3:30 pm or 15.30. The clock is that of a time zone, summer time included; times
-that the clocks skipped or showed twice are refused. It leaves out which zone holds at a place.
+that the clocks skipped or showed twice are refused. `files/timezone.py` finds the zone of a place.
 """
 
 from __future__ import annotations
@@ -40,13 +40,15 @@ def read_clock(text: str) -> dt.time:
     >>> read_clock("3:30 pm"), read_clock("15:30"), read_clock("12:05 am")
     (datetime.time(15, 30), datetime.time(15, 30), datetime.time(0, 5))
     """
-    found = _CLOCK.fullmatch(text.strip()) if len(text) < 30 else None
-    if found is not None and (found[2] or found[4]):
-        hour, minute, second = int(found[1]), int(found[2] or 0), int(found[3] or 0)
-        half = (found[4] or "").lower()
-        sound = (1 <= hour <= 12 if half else hour <= 23) and minute <= 59 and second <= 59
-        if sound:
-            return dt.time(hour % 12 + 12 * (half == "p") if half else hour, minute, second)
+    match = _CLOCK.fullmatch(text.strip()) if len(text) < 30 else None
+    if match is not None and (match[2] or match[4]):  # a lone number is no time: it needs minutes, or am or pm
+        hour, minute, second = int(match[1]), int(match[2] or 0), int(match[3] or 0)
+        half = (match[4] or "").lower()  # a, p or none
+        hour_is_sound = 1 <= hour <= 12 if half else hour <= 23
+        if hour_is_sound and minute <= 59 and second <= 59:
+            if half:
+                hour = hour % 12 + (12 if half == "p" else 0)
+            return dt.time(hour, minute, second)
     raise ValueError(f"the time is {shown(text)}, must be a time such as 15:30 or 3:30 pm")
 
 

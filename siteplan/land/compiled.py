@@ -1,7 +1,7 @@
 """How are inner loops compiled?
 
-By numba, without the interpreter's lock. The machine code is kept on disk, so that only the first run waits for it.
-It leaves out threads: who calls a loop decides which thread runs it.
+By numba, which releases the interpreter's lock while a loop runs. The machine code is cached on disk, so that only
+the first run waits for it. The callers start the threads (`land/cores.py`).
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ PACKAGE = Path(__file__).parents[1]
 
 
 def compiled(function: Function) -> Function:
-    """Return a function that is compiled on its first call, and kept on disk where a folder can be written.
+    """Return a function that is compiled on its first call, and cached on disk if a folder is writable.
 
-    Numba keeps machine code beside the module, else in the user's cache folder, or where NUMBA_CACHE_DIR says. Where
-    none of them can be written, as in an installation that belongs to somebody else, every run compiles anew.
+    Numba caches machine code beside the module, else in the user's cache folder, or where NUMBA_CACHE_DIR says. If
+    none of them is writable, as in an installation that belongs to another user, every run compiles anew.
 
     Divisions by zero give infinity or NaN, as in numpy.
     """
@@ -32,27 +32,27 @@ def compiled(function: Function) -> Function:
 
 
 def compiled_fused(function: Function) -> Function:
-    """Return a function compiled as by `compiled`, whose sums of products may be fused.
+    """Return a function compiled as by `compiled`, with fused multiply-adds.
 
-    A product and a sum are then rounded once and not twice, a division by the same number many times becomes a
-    product, and the sign of a zero does not count. The last digit may differ from that of the same loop in numpy.
+    A product and a sum are then rounded once and not twice, repeated division by one number becomes multiplication,
+    and the sign of a zero is ignored. The last digit may differ from that of the same loop in numpy.
 
-    It makes no arrays of its own, so that numba need not count who holds which (`_nrt`): the counts of arrays that
-    threads share would go back and forth between the cores, at every slice and every call.
+    The function must make no arrays of its own: numba's reference counting is off (`_nrt`). With it, the counts of
+    arrays that threads share would travel between the cores, at every slice and every call.
     """
     return _compiled(function, fastmath={"contract", "arcp", "nsz"}, _nrt=False)
 
 
 def compiled_uncounted(function: Function) -> Function:
-    """Return a function compiled as by `compiled`, which makes no arrays: numba need not count who holds which."""
+    """Return a function compiled as by `compiled`, without reference counting: it must make no arrays."""
     return _compiled(function, _nrt=False)
 
 
 def inlined(function: Function) -> Function:
-    """Return a function that is compiled as part of each compiled function that calls it, with that one's options.
+    """Return a function that is inlined into each compiled function that calls it, with the caller's options.
 
-    For parts of a long loop that are called in one place. Compiled alone, each would be compiled once more within its
-    caller, and again within the caller's caller: that is most of what the first run waits for.
+    For parts of a long loop that are called in one place. Otherwise numba would compile each part alone, once more
+    within its caller, and again within the caller's caller: most of the first run's waiting time.
     """
     return _compiled(function, inline="always")
 
@@ -65,9 +65,9 @@ def _compiled(function: Function, **options: Any) -> Function:
         return cast("Function", njit(**options)(function))
     if kept is function:  # nothing is compiled where NUMBA_DISABLE_JIT says so
         return function
-    # numba asks whether a function's own file has changed, not whether what it calls has: code of two versions
-    # together would read the wrong memory
-    file = kept._cache._cache_file  # noqa: SLF001 - numba has no other way to say it
+    # numba checks only whether a function's own file has changed, not the files of the functions that it calls: code
+    # of two versions together would read the wrong memory
+    file = kept._cache._cache_file  # noqa: SLF001 - numba has no public way to extend its stamp
     file._source_stamp = (file._source_stamp, loop_sources())  # noqa: SLF001
     return cast("Function", kept)
 
@@ -78,6 +78,6 @@ def loop_sources() -> str:
     texts = {path: path.read_bytes() for path in sorted(PACKAGE.rglob("*.py"))}
     loops = {path for path, text in texts.items() if b"siteplan.land.compiled import" in text}
     imports = re.compile(rb"^from siteplan\.([\w.]+) import", re.MULTILINE)
-    named = {name for path in loops for name in imports.findall(texts[path])}
-    asked = loops | {PACKAGE / (name.decode().replace(".", "/") + ".py") for name in named}
-    return hashlib.sha256(b"".join(texts[path] for path in sorted(asked & texts.keys()))).hexdigest()
+    imported = {name for path in loops for name in imports.findall(texts[path])}
+    sources = loops | {PACKAGE / (name.decode().replace(".", "/") + ".py") for name in imported}
+    return hashlib.sha256(b"".join(texts[path] for path in sorted(sources & texts.keys()))).hexdigest()

@@ -1,6 +1,6 @@
-"""What do the tables of constants say: of materials, of what a barrow rolls on, crops, crowns of trees, albedo?
+"""What is in a row of the tables of constants: materials, ground surfaces, crops, tree crowns, albedos, spreads?
 
-Plain records; the figures and their sources stand in data/materials.csv, data/surfaces.csv,
+Plain records; the figures and their sources are in data/materials.csv, data/surfaces.csv,
 data/crops.csv, data/crowns.csv, data/albedo.csv and data/spreads.csv.
 """
 
@@ -21,7 +21,7 @@ LIGHT = Quantity("time", least=0, most=16)
 
 
 def _falls_short(record: object, low: str, high: str, unit: str) -> Iterator[str]:
-    """Yield what is wrong where the larger of two figures is the smaller."""
+    """Yield a fault if the field `high` is less than the field `low`."""
     least, value = getattr(record, low), getattr(record, high)
     if value < least:
         yield f"{high} is {value:g} {unit}, must be at least {least:g} {unit}, which is {low}"
@@ -58,7 +58,7 @@ class Material(Record):
     name: Annotated[
         str,
         Text(),
-        "one of data/materials.csv, to change its figures; or a new one, which needs all up to shovel_rate",
+        "one of data/materials.csv, to change its figures; or a new one, which needs all keys up to shovel_rate",
     ]
     kind: Annotated[Literal["coarse", "mineral", "organic", "amendment", "sheet"], "what it is made of"]
     density: Annotated[float, DENSITY, "as delivered, loose and moist"]
@@ -73,7 +73,7 @@ class Material(Record):
     ] = None
     touches: Annotated[
         Literal["roots", "below", "ground", "nothing"],
-        "what it may lie against: roots; only what is below them; the ground, as a lining; nothing soon eaten",
+        "what it may touch: roots; below: only what is below roots; ground: as a lining; nothing that is soon eaten",
     ] = "roots"
     coarse_organic: Annotated[bool, "true: it may be part of a coarse organic base, in whatever mix there is"] = False
 
@@ -83,7 +83,7 @@ class Material(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class RollingSurface(Record):
-    """What a surface asks of whoever pushes a barrow over it.
+    """How a barrow rolls on a ground surface.
 
     Attributes
     ----------
@@ -140,16 +140,16 @@ class Crop(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Crown(Record):
-    """What the crown of a tree lets through of direct sun, through the middle of one 6 m wide.
+    """The transmittance of a tree's crown for direct sun, through the middle of a crown 6 m wide.
 
     Attributes
     ----------
     foliage, crown_density : str
-        Of which trees: ``deciduous`` or ``evergreen``; ``open``, ``medium`` or ``dense``.
+        ``deciduous`` or ``evergreen``; ``open``, ``medium`` or ``dense``.
     transmittance_leafy, transmittance_bare : float
         In leaf and leafless. [0 to 1]
     leafy_least, leafy_most, bare_least, bare_most : float
-        Between which values they are found. [0 to 1]
+        The range of the published values. [0 to 1]
     source : str
         Where the figures come from, with their flag.
     """
@@ -173,16 +173,16 @@ class Crown(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Albedo(Record):
-    """Which share of the sunlight a kind of thing throws back, to all sides alike.
+    """The share of sunlight that a kind of feature or surface reflects, equally in all directions.
 
     Attributes
     ----------
     kind : str
         A kind of feature, or of surface.
     albedo : float
-        Of the whole of sunlight. [0 to 1]
+        Of the whole solar spectrum. [0 to 1]
     least, most : float
-        Between which values it is found. [0 to 1]
+        The range of the published values. [0 to 1]
     source : str
         Where the figures come from, with their flag.
     """
@@ -200,26 +200,26 @@ class Albedo(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class UsualSpread:
-    """How far off the figures of a feature may be, each way, by how they came about.
+    """How far off the figures of a feature may be, each way, by how they were measured.
 
     Attributes
     ----------
     measured : str
-        ``typed`` where nobody says, ``guess``, ``paced``, ``tape``, ``angle`` or ``laser``.
+        ``typed`` if the file does not say, ``guess``, ``paced``, ``tape``, ``angle`` or ``laser``.
     tree, built : float
-        Of heights, of trees and of all else, as a share of the height. [0 to 1]
+        Spread of the height of a tree, and of any other feature, as a share of the height. [0 to 1]
     width : float
-        Of a crown, as a share of its width. [0 to 1]
+        Spread of a crown's width, as a share of the width. [0 to 1]
     least : float
-        No length is known better. [m]
+        Smallest spread of any length. [m]
     position : float
-        Of where it stands. [m]
+        Spread of the position. [m]
     share : float
-        Of the share that a screen lets through. [0 to 1]
+        Spread of a screen's transmittance. [0 to 1]
     leaves : float
-        The share that leaves let through, where it is given, may be so many times as large or as small.
+        The transmittance of leaves, if the file gives one, may be this many times larger or smaller.
     leaf_days : float
-        By which leaves may come or fall earlier or later. [days]
+        Leaves may come or fall this much earlier or later. [days]
     source : str
         Where the figures come from, with their flag.
     """

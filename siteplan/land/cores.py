@@ -1,7 +1,7 @@
 """How many cores may this process use, and how are they all kept busy?
 
-Those that the system gives it, or fewer where it works beside others: who starts it says so in its environment.
-Threads share them: compiled loops run without the interpreter's lock. It leaves out processes.
+All that the system allows, or fewer if several processes share the machine: whoever starts them sets SITEPLAN_CORES.
+Threads run in parallel because compiled loops release the interpreter's lock.
 """
 
 from __future__ import annotations
@@ -20,13 +20,16 @@ SHARE = "SITEPLAN_CORES"
 
 def core_count() -> int:
     """Return how many cores the process may use, at least one."""
-    there = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    available = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     share = os.environ.get(SHARE, "")
-    return max(1, min(there, int(share))) if share.isascii() and share.isdigit() else there
+    return max(1, min(available, int(share))) if share.isascii() and share.isdigit() else available
 
 
 def on_all_cores(act: Callable[[Part], Result], parts: Sequence[Part], *, alone: bool = False) -> Iterator[Result]:
-    """Yield what comes of each part, in order; `alone` where threads would take longer to start than to answer."""
+    """Yield `act(part)` for each part, in order, from a pool of threads.
+
+    With `alone` all runs in this thread: for work so short that starting threads would take longer.
+    """
     if alone or len(parts) < 2:
         yield from map(act, parts)
         return
@@ -34,12 +37,12 @@ def on_all_cores(act: Callable[[Part], Result], parts: Sequence[Part], *, alone:
         yield from pool.map(act, parts)
 
 
-def one_process_of(cores: int) -> dict[str, str]:
-    """Return the environment by which a process and its libraries use so many cores.
+def environment_for(cores: int) -> dict[str, str]:
+    """Return the environment variables that limit a process and its libraries to so many cores.
 
     Examples
     --------
-    >>> one_process_of(1)["SITEPLAN_CORES"]
+    >>> environment_for(1)["SITEPLAN_CORES"]
     '1'
     """
     libraries = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")

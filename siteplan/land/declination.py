@@ -1,7 +1,7 @@
-"""By how much does a compass point beside true north?
+"""How far from true north does a compass needle point?
 
-The World Magnetic Model 2025 of NOAA and the British Geological Survey, good from 2025 to the end of 2029, with its
-own estimate of its error. It leaves out what iron, cables and a car beside the compass do.
+The World Magnetic Model 2025 of NOAA and the British Geological Survey, valid from 2025 to the end of 2029, with its
+own estimate of its error. Iron, cables and cars near the compass are not counted.
 """
 
 from __future__ import annotations
@@ -10,23 +10,23 @@ from dataclasses import dataclass
 from typing import Literal
 
 FIRST_YEAR, LAST_YEAR = 2025.0, 2030.0
-BLACKOUT, CAUTION = 2000.0, 6000.0  # nT, of the level part of the field: WMM2025 report, section on blackout zones
+BLACKOUT, CAUTION = 2000.0, 6000.0  # nT, horizontal intensity: WMM2025 report, section on blackout zones
 MODEL = "World Magnetic Model 2025"
 
 
 @dataclass(frozen=True)
 class Declination:
-    """What the magnetic model says of a place and a day.
+    """The magnetic declination at a place in a year, by the model.
 
     Attributes
     ----------
     east : float
         From true north to magnetic north; west negative. [degrees]
     error : float
-        Its standard deviation, by the model's own error model: what the ground and the day do to it. [degrees]
+        Its standard deviation, by the model's own error model, which covers local rock and daily changes. [degrees]
     zone : str
-        ``sound``; ``caution`` where the level part of the field is below 6,000 nT and compasses are sluggish;
-        ``blackout`` where it is below 2,000 nT and they tell nothing.
+        ``sound``; ``caution`` if the horizontal intensity is below 6,000 nT, where compasses are sluggish;
+        ``blackout`` if it is below 2,000 nT, where they are useless.
     year : float
         For which it holds, as 2026.5.
     """
@@ -70,7 +70,7 @@ def declination(latitude: float, longitude: float, *, year: float, altitude: flo
     from pygeomag import GeoMag
     from pygeomag.wmm.wmm_2025 import WMM_2025
 
-    # a model of its own for each call: pygeomag keeps what it is reckoning in the object
+    # a new model for each call: pygeomag keeps intermediate results in the object
     field = GeoMag(coefficients_data=WMM_2025).calculate(latitude, longitude, altitude / 1000, year)
     zone: Literal["sound", "caution", "blackout"] = "sound"
     if field.h < CAUTION:

@@ -1,8 +1,8 @@
 """Under which key is a field written in plan.json?
 
 Markers for the type of a result's field, as in ``Annotated[float, Unit("m3")]``, and short names for the usual ones:
-``volume: CubicMetres`` is written as ``volume_m3``. What has no marker is written under its own name.
-It leaves out the writing itself, which is `show`'s.
+``volume: CubicMetres`` is written as ``volume_m3``. A field without a marker is written under its own name.
+`show/tables/document_records.py` does the writing.
 """
 
 from __future__ import annotations
@@ -13,14 +13,14 @@ from typing import Annotated, TypeVar
 
 @dataclass(frozen=True)
 class Unit:
-    """The unit that stands behind a field's name."""
+    """The unit that is appended to a field's name."""
 
     unit: str
 
 
 @dataclass(frozen=True)
 class Named:
-    """The name under which a field is written; empty where it is left out."""
+    """The name under which a field is written; empty if the field is not written."""
 
     name: str
 

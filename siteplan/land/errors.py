@@ -1,7 +1,7 @@
-"""What can go wrong, and how is it said?
+"""What can go wrong, and how is it reported?
 
-Every error that is the input's fault is an InputError and carries all its faults at once.
-It leaves out bugs: those keep their traceback.
+Every error that the input causes is an InputError and carries all its faults at once.
+Bugs of siteplan itself are not caught: they show their traceback.
 
     SitePlanError
     +-- InputError          the site's files, or a command's options, are at fault
@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from siteplan.land.alike import firsts, gist
+from siteplan.land.alike import first_of_each_kind, gist
 
 
 @dataclass(frozen=True, order=True)
@@ -40,25 +40,25 @@ class Fault:
     text: str
 
     def __str__(self) -> str:
-        """Return the fault as one line; letters that steer a terminal, or are not seen, as their codes."""
+        """Return the fault as one line; control characters and invisible ones are written as their codes."""
         line = " ".join(": ".join(part for part in (self.file, self.where, self.text) if part).split())
         return "".join(each if each.isprintable() else each.encode("unicode_escape").decode() for each in line)
 
 
-def told(faults: Iterable[Fault]) -> list[Fault]:
-    """Return the faults that people are told: of many that say the same of other features, the first ten.
+def listed_faults(faults: Iterable[Fault]) -> list[Fault]:
+    """Return the faults to show: of many that say the same of other features, the first ten and how many more.
 
     Examples
     --------
     >>> faults = [Fault("a.geojson", f'bed "{number}"', "height is missing") for number in range(3000)]
-    >>> print(told(faults)[-1])
+    >>> print(listed_faults(faults)[-1])
     a.geojson: 2990 more faults of this kind: height is missing
     """
-    return firsts(faults, lambda one: (one.file, gist(one.where), gist(one.text)), _others)
+    return first_of_each_kind(faults, lambda fault: (fault.file, gist(fault.where), gist(fault.text)), _more_of)
 
 
-def _others(first: Fault, count: int) -> Fault:
-    """Return what stands for faults that are not told one by one."""
+def _more_of(first: Fault, count: int) -> Fault:
+    """Return the line that replaces faults which are not listed one by one."""
     return Fault(first.file, "", f"{count} more faults of this kind: {first.text}")
 
 
@@ -72,12 +72,12 @@ class InputError(SitePlanError):
     Parameters
     ----------
     faults : iterable of Fault
-        All that is wrong, at least one; the error's text tells the first ten of a kind.
+        All that is wrong, at least one; the error's text lists the first ten of a kind.
     """
 
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults: tuple[Fault, ...] = tuple(faults)
-        super().__init__("\n".join(str(fault) for fault in told(self.faults)))
+        super().__init__("\n".join(str(fault) for fault in listed_faults(self.faults)))
 
 
 class MissingExtraError(SitePlanError):

@@ -1,10 +1,10 @@
 """What is drawn on the ground?
 
 One record for each kind of feature, in metres of the local frame, checked when it is made.
-It leaves out computing: what shades, what blocks and what costs is asked elsewhere.
+Computing is done elsewhere: shade in `sun`, obstacles to beds in `place`, costs of the barrow's way in `haul`.
 
-Heights are above the ground at the feature. [m]  Transmittance is the share of direct sun let through, 0 to 1; that
-of leaves holds for a way of `transmittance_path` through them, and a way twice as long squares it.
+Heights are above the ground at the feature. [m]  Transmittance is the share of direct sun let through, 0 to 1. That
+of leaves holds for a path of `transmittance_path` through them; a path twice as long squares it.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from siteplan.land.layers import LayerSpec, shares_faults
 from siteplan.land.nested import Several
 from siteplan.land.record import Record, fields_of
 from siteplan.land.spread import Measured
-from siteplan.land.tiers import BED_HEIGHT, JUST, Frame, frames_of
+from siteplan.land.tiers import BED_HEIGHT, TAPE_ACCURACY, Frame, frames_of
 from siteplan.land.tiers import Tier as _Tier
 from siteplan.land.values import Layers, Names, Quantity, Side, Text, Whole
 from siteplan.land.walls import WallKind
@@ -31,13 +31,13 @@ Area = Polygon | MultiPolygon
 Line = LineString | MultiLineString
 
 TALLEST = 500.0  # m; nothing in a garden stands higher
-# what is usual is common practice, no source; what lies outside gets a word and is taken as it stands
+# usual ranges are common practice, no source; a value outside gets a caution and is used as it is
 BUILDING_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 15), spread=True)
 TREE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(1, 35), spread=True)
 HEDGE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 6), spread=True)
 FENCE_HEIGHT = Quantity("length", above=0, most=TALLEST, usual=(0.3, 3), spread=True)
 LOWER_EDGE = Quantity("length", least=0, most=TALLEST, spread=True)
-LET = Quantity("fraction", least=0, most=1, spread=True)
+TRANSMITTANCE = Quantity("fraction", least=0, most=1, spread=True)
 IN_BED = Quantity("length", above=0, most=10, usual=(0.1, 4))
 LIGHT_PATH = Quantity("length", above=0, most=60)
 NEED = Quantity("time", least=0, most=16)
@@ -75,7 +75,7 @@ class MonthDay(Record):
 
 
 def day_of_a_year(month: int, day: int) -> MonthDay | None:
-    """Return a day of the year, or None where there is none such."""
+    """Return a day of the year, or None if the month has no such day."""
     try:
         return MonthDay(month, day)
     except ValueError:
@@ -83,7 +83,7 @@ def day_of_a_year(month: int, day: int) -> MonthDay | None:
 
 
 def _below_height(name: str, value: float, height: float) -> Iterator[str]:
-    """Yield what is wrong with the lower end of something that stands."""
+    """Yield a fault if the lower end of a feature is not below its top."""
     if not value < height:
         yield f"{name} is {value:g} m, must be at least 0 and below height ({height:g} m)"
 
@@ -93,14 +93,14 @@ class Building(Measured):
     """A house, shed, deck or pergola: it stands from `base` to `height`.
 
     A gabled roof rises from `eaves` to `height` at the ridge, which runs along `ridge_heading`
-    (the longer side where it is None) through the middle.
+    (the longer side if None) through the middle.
     """
 
     id: str
     outline: Area
     height: Annotated[float, BUILDING_HEIGHT, "of the roof, or of the ridge, above the ground"]
     base: Annotated[float, LOWER_EDGE, "above 0 for what stands on posts: a deck, a pergola, an overhang"] = 0.0
-    transmittance: Annotated[float, LET, "share of the sun that it lets through; 0 is solid"] = 0.0
+    transmittance: Annotated[float, TRANSMITTANCE, "share of the sun that it lets through; 0 is solid"] = 0.0
     eaves: Annotated[float | None, LOWER_EDGE, "of a gabled roof: from here it rises to height at the ridge"] = None
     ridge_heading: Annotated[
         float | None,
@@ -118,10 +118,10 @@ class Building(Measured):
 class Tree(Measured):
     """A tree: its crown seen from above, from `crown_base` to `height`.
 
-    `leaf_out` and `leaf_fall` are None where it is evergreen: `transmittance_leafy` then holds all year.
-    `trunk_diameter` is None where unknown: no trunk is drawn then.
-    The shares by default are those of medium crowns in data/crowns.csv, with their sources, through an ordinary crown
-    6 m wide; `transmittance_path` is None where they hold for this crown's own mean width.
+    `leaf_out` and `leaf_fall` are None if it is evergreen: `transmittance_leafy` then holds all year.
+    `trunk_diameter` is None if unknown: no trunk is drawn then.
+    The default transmittances are those of medium crowns 6 m wide in data/crowns.csv, with their sources;
+    `transmittance_path` is None if they hold for this crown's own mean width.
     """
 
     id: str
@@ -131,19 +131,21 @@ class Tree(Measured):
     crown_base: Annotated[float, LOWER_EDGE, "where the crown begins; a quarter of height where it is left out"]
     foliage: Annotated[Literal["deciduous", "evergreen"], "whether it is bare in winter"] = "deciduous"
     leaf_out: Annotated[
-        MonthDay | None, "when its leaves come, as 04-10, which is taken where it is left out (10-09 in the south)"
+        MonthDay | None, "when its leaves come, as month-day; 04-10 where left out (10-09 in the south)"
     ] = None
     leaf_fall: Annotated[
-        MonthDay | None, "when its leaves fall, as 10-27, which is taken where it is left out (04-27 in the south)"
+        MonthDay | None, "when its leaves fall, as month-day; 10-27 where left out (04-27 in the south)"
     ] = None
     transmittance_leafy: Annotated[
-        float, LET, "share of the sun that comes through the middle of the crown in leaf, in place of crown_density"
+        float,
+        TRANSMITTANCE,
+        "share of the sun that comes through the middle of the crown in leaf, in place of crown_density",
     ] = 0.05
-    transmittance_bare: Annotated[float, LET, "the same when bare"] = 0.45
+    transmittance_bare: Annotated[float, TRANSMITTANCE, "the same when bare"] = 0.45
     transmittance_path: Annotated[
         float | None,
         LIGHT_PATH,
-        "how far through leaves the sun has that share left; the crown's mean width where only shares are given",
+        "way through leaves for which the share holds; the crown's mean width where only shares are given",
     ] = 6.0
     trunk_diameter: Annotated[
         float | None,
@@ -164,17 +166,17 @@ class Tree(Measured):
 class Hedge(Measured):
     """A hedge: it stands on its outline from the ground to `height`.
 
-    Its share by default holds for a hedge 1 m thick (common practice, no source).
+    The default transmittance holds for a hedge 1 m thick (common practice, no source).
     """
 
     id: str
     outline: Area
     height: Annotated[float, HEDGE_HEIGHT, "of its top"]
-    transmittance: Annotated[float, LET, "share of the sun that comes straight through it"] = 0.10
+    transmittance: Annotated[float, TRANSMITTANCE, "share of the sun that comes straight through it"] = 0.10
     transmittance_path: Annotated[
         float | None,
         LIGHT_PATH,
-        "how far through leaves the sun has that share left; the hedge's thickness where only the share is given",
+        "way through leaves for which the share holds; the hedge's thickness where only the share is given",
     ] = 1.0
 
 
@@ -191,7 +193,7 @@ class Fence(Measured):
     thickness: Annotated[
         float, Quantity("length", above=0, most=10, usual=(0.01, 0.6)), "of a fence drawn as a line"
     ] = 0.04
-    transmittance: Annotated[float, LET, "share of the sun that it lets through; 0 is solid"] = 0.0
+    transmittance: Annotated[float, TRANSMITTANCE, "share of the sun that it lets through; 0 is solid"] = 0.0
     base: Annotated[float, LOWER_EDGE, "of its lower edge, where a gap is left below it"] = 0.0
     outline: Area | None = None
 
@@ -215,7 +217,7 @@ class Fence(Measured):
 
 @dataclass(frozen=True, kw_only=True)
 class Surface(Record):
-    """What the ground is covered with; where two lie on each other, the smaller counts."""
+    """What the ground is covered with; where two surfaces overlap, the smaller one counts."""
 
     id: str
     outline: Area
@@ -234,7 +236,7 @@ class Gate(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Tap(Record):
-    """Where water comes from; `hose_length` is None where no hose is named. [m]"""
+    """Where water comes from; `hose_length` is None if no hose is named. [m]"""
 
     id: str
     place: Point
@@ -245,7 +247,7 @@ class Tap(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Pile(Record):
-    """Where material lies, or may be tipped (`drop`)."""
+    """Where material lies, or where a delivery may be tipped (`drop`)."""
 
     id: str
     shape: Point | Polygon | MultiPolygon
@@ -254,7 +256,7 @@ class Pile(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Door(Record):
-    """The door that the gardener comes and goes by."""
+    """The door that the gardener uses."""
 
     id: str
     place: Point
@@ -264,13 +266,12 @@ class Door(Record):
 class Bed(Record):
     """A raised bed: its outer outline, filled to the top of its walls at `height`.
 
-    `tiers` are its frames from the bottom to the top, where it is built of several, each a `Bed.Tier`; `height` is
-    then the sum of theirs and may be left out. `frames` are they as they stand; a bed without tiers has one.
-    `trellis_height` and `crop_height` are above the ground; None where there is none.
+    `tiers` are the frames it is built of, from the bottom to the top, each a `Bed.Tier`; `height` is then the sum of
+    their heights and may be left out. `frames` are the same with their outlines; a bed without tiers has one.
+    `trellis_height` and `crop_height` are above the ground; None if there is none.
     `trellis_side` is an azimuth, None for poleward. [degrees]  `need` is hours of direct sun, None for the site's.
-    `filled` is true of one that is full already: nothing is brought to it. `crops` are names of data/crops.csv.
-    `layers` is its own recipe; empty where it has the property's.
-    `rows` says how tall plants stand in rows, ``along`` the long side or ``across``, `row_spacing` apart. [m]
+    `filled`: nothing is brought to it. `crops` are names of data/crops.csv. `layers` is its own recipe; empty if it
+    uses the property's. `rows` of tall plants run ``along`` the long side or ``across``, `row_spacing` apart. [m]
     """
 
     Tier: ClassVar[type[_Tier]] = _Tier
@@ -295,9 +296,9 @@ class Bed(Record):
     layers: Annotated[
         tuple[LayerSpec, ...], Layers(), "what goes into it, bottom to top; those of [fill] where left out"
     ] = ()
-    walls: Annotated[WallKind | None, "of what they are built; as [walls] says where left out; none: they stand"] = (
-        None
-    )
+    walls: Annotated[
+        WallKind | None, "what they are built of; as in [walls] where left out; none: nothing is to be built"
+    ] = None
     tiers: Annotated[
         tuple[_Tier, ...],
         Several(_Tier, "tier", '[{"height": "14 in"}, {"height": "10 in", "inset": "1 ft"}]'),
@@ -305,40 +306,40 @@ class Bed(Record):
     ] = ()
 
     def __post_init__(self) -> None:
-        """Take the height from the tiers, to which one that is given must agree."""
+        """Sum the height from the tiers; a height that is given as well must agree with it."""
         given = self.height
         if fields_of(Bed)["tiers"].fault(self.tiers) == "" and self.tiers:
             object.__setattr__(self, "height", math.fsum(tier.height for tier in self.tiers))
         elif not self.tiers and isinstance(given, float) and math.isnan(given):
             raise ValueError("height is missing; measure it from the ground, or give tiers")
         super().__post_init__()
-        if abs(given - self.height) > JUST:  # not where it is left out: it is then no number
+        if abs(given - self.height) > TAPE_ACCURACY:  # false if the height was left out: it is NaN then
             sums = " + ".join(f"{tier.height:g}" for tier in self.tiers)
             raise ValueError(f"height is {given:g} m, but its tiers are {sums} m high; leave height out")
 
     @cached_property
     def frames(self) -> tuple[Frame, ...]:
-        """Its frames from the bottom to the top, as they stand; one where it has no tiers."""
+        """Its frames from the bottom to the top, with their outlines; one if it has no tiers."""
         return frames_of(self.outline, self.tiers or (_Tier(height=self.height),), self.wall_thickness)
 
-    def laid(self, change: Callable[[Polygon], Polygon]) -> Bed:
-        """Return the bed elsewhere: `change` moves or turns its outline, and those that its tiers have of their own.
+    def moved(self, change: Callable[[Polygon], Polygon]) -> Bed:
+        """Return the bed moved or turned: `change` is applied to its outline and to the outlines of its tiers.
 
         Examples
         --------
         >>> from shapely import affinity, box
         >>> tiers = (Bed.Tier(height=0.4), Bed.Tier(height=0.3, outline=box(1, 0, 2, 1)))
         >>> bed = Bed(id="a", outline=box(0, 0, 2, 1), tiers=tiers)
-        >>> bed.laid(lambda outline: affinity.translate(outline, 5, 0)).frames[1].outline.bounds
+        >>> bed.moved(lambda outline: affinity.translate(outline, 5, 0)).frames[1].outline.bounds
         (6.0, 0.0, 7.0, 1.0)
         """
-        tiers = tuple(one if one.outline is None else replace(one, outline=change(one.outline)) for one in self.tiers)
-        return replace(self, outline=change(self.outline), tiers=tiers)
+        tiers = (replace(tier, outline=tier.outline and change(tier.outline)) for tier in self.tiers)
+        return replace(self, outline=change(self.outline), tiers=tuple(tiers))
 
     def on(self, outline: Polygon) -> Bed:
-        """Return the bed on another outline; one frame of its height where its tiers would not stand there.
+        """Return the bed on another outline; with a single frame of the same height if its tiers do not fit there.
 
-        Tiers that are set in go along; those with outlines of their own belong to the old outline.
+        Tiers given by an inset are kept; tiers with outlines of their own belong to the old outline and are dropped.
 
         Examples
         --------

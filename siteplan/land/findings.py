@@ -1,6 +1,6 @@
-"""What deserves a word, without being a fault?
+"""What should the gardener be told that is not a fault?
 
-A kernel notes a finding: a code and its figures. `siteplan.say` makes a caution of it: the same, in words.
+A kernel returns a finding: a code and its figures. `siteplan.say` turns it into a caution: the same in words.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import Any
 
 @dataclass(frozen=True, order=True)
 class Caution:
-    """Something that deserves a word, without being a fault.
+    """Something that the gardener should know and that is not a fault, in words.
 
     Attributes
     ----------
@@ -30,7 +30,7 @@ class Caution:
 
 @dataclass(frozen=True)
 class Finding:
-    """Something that deserves a word, as a kernel finds it: a code and its figures; `siteplan.say` has the words.
+    """The same as a kernel returns it: a code and its figures; `siteplan.say` has the words.
 
     Attributes
     ----------

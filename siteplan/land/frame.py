@@ -1,7 +1,8 @@
 """How do longitude and latitude become metres, with true north up?
 
 A transverse Mercator projection of scale 1 centred on the site, so that grid north is true north there.
-It leaves out height, and is meant for a property, not for a county: 10 km from the centre it is off by 1.2 mm/km.
+It is meant for a property, not for a county: 10 km from the centre lengths are off by 1.2 mm/km. Heights are not
+changed.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ class LocalFrame:
 
     @cached_property
     def crs(self) -> CRS:
-        """The frame as a coordinate reference system, with a name that says what it is in plain ASCII."""
+        """The frame as a coordinate reference system, with a descriptive name in plain ASCII."""
         unnamed = CRS.from_dict(
             {
                 "proj": "tmerc",
@@ -54,24 +55,24 @@ class LocalFrame:
         return CRS.from_json_dict(document)
 
     @property
-    def _inward(self) -> Transformer:
-        return _inward(self)
+    def _transformer(self) -> Transformer:
+        return _transformer_into(self)
 
     def to_local(self, shape: Shape) -> Shape:
-        """Return a shape given in longitude and latitude in metres of this frame."""
+        """Convert a shape from longitude and latitude to metres of this frame."""
         return shapely.transform(shape, partial(self._projected, direction="FORWARD"))
 
     def to_lonlat(self, shape: Shape) -> Shape:
-        """Return a shape given in metres of this frame in longitude and latitude."""
+        """Convert a shape from metres of this frame to longitude and latitude."""
         return shapely.transform(shape, partial(self._projected, direction="INVERSE"))
 
     def _projected(self, points: np.ndarray, direction: str) -> np.ndarray:
-        return projected(self._inward, points, direction=direction)
+        return projected(self._transformer, points, direction=direction)
 
 
 @lru_cache(maxsize=100)
-def _inward(frame: LocalFrame) -> Transformer:
-    """Return what projects into a frame; it takes long to make, and frames of one place are equal."""
+def _transformer_into(frame: LocalFrame) -> Transformer:
+    """Return the transformer into a frame; cached, since it is slow to make and frames of one place are equal."""
     return Transformer.from_crs("EPSG:4326", frame.crs, always_xy=True)
 
 
@@ -82,15 +83,15 @@ class DrawnFrame:
     Attributes
     ----------
     origin : (float, float) or None
-        Longitude and latitude of a measured plan's zero point; None where no plan was measured. [degrees]
+        Longitude and latitude of a measured plan's zero point; None if the drawing is no measured plan. [degrees]
     bearing : float
         Of the plan's +y axis, clockwise from true north. [degrees]
     metres_per_unit : float
         Length of the plan's unit. [m]
     unit : str
-        Of the coordinates: the plan's, as ``ft``; the one that the coordinate system names; ``degrees``.
+        Of the coordinates: the plan's, such as ``ft``; else that of the coordinate system; else ``degrees``.
     crs : pyproj.CRS or None
-        Of a drawing that is no measured plan; longitude and latitude where None.
+        Of a drawing that is no measured plan; None for longitude and latitude.
     """
 
     origin: tuple[float, float] | None = None
@@ -100,7 +101,7 @@ class DrawnFrame:
     crs: CRS | None = None
 
     def from_lonlat(self, shape: Shape) -> Shape:
-        """Return a shape given in longitude and latitude in the drawing's own coordinates.
+        """Convert a shape from longitude and latitude to the drawing's own coordinates.
 
         Examples
         --------
@@ -118,10 +119,10 @@ class DrawnFrame:
             return local_to_plan(metres, bearing=self.bearing, metres_per_unit=self.metres_per_unit)
         if self.crs is None:
             return shape
-        return shapely.transform(shape, partial(projected, _change_of(self.crs), direction="INVERSE"))
+        return shapely.transform(shape, partial(projected, _to_lonlat_from(self.crs), direction="INVERSE"))
 
     def to_lonlat(self, shape: Shape) -> Shape:
-        """Return a shape of the drawing's own coordinates in longitude and latitude: `from_lonlat` undone.
+        """Convert a shape from the drawing's own coordinates to longitude and latitude: the inverse of `from_lonlat`.
 
         Examples
         --------
@@ -136,29 +137,29 @@ class DrawnFrame:
             return LocalFrame(*self.origin).to_lonlat(metres)
         if self.crs is None:
             return shape
-        return shapely.transform(shape, partial(projected, _change_of(self.crs)))
+        return shapely.transform(shape, partial(projected, _to_lonlat_from(self.crs)))
 
     @property
     def decimals(self) -> int:
-        """How many decimals are written, so that a millimetre is told apart: 9 of degrees, 3 of metres and feet."""
+        """How many decimals are written, so that a millimetre shows: 9 of degrees, 3 of metres and feet."""
         return 9 if self.unit == "degrees" else 3
 
 
 @lru_cache(maxsize=20)
-def _change_of(crs: CRS) -> Transformer:
-    """Return what turns a coordinate system into longitude and latitude; it takes long to make."""
+def _to_lonlat_from(crs: CRS) -> Transformer:
+    """Return the transformer from a coordinate system to longitude and latitude; cached, since it is slow to make."""
     return Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
 
 
 def projected(transformer: Transformer, points: np.ndarray, *, direction: str = "FORWARD") -> np.ndarray:
-    """Return points, shape (n, 2), in the other system of a transformer."""
-    # pyproj takes an array of one point for a number, of which numpy up to 2.3 warns
+    """Return points, shape (n, 2), transformed by a pyproj transformer."""
+    # pyproj treats an array of one point as a number, and numpy up to 2.3 warns of that
     x, y = points[0] if len(points) == 1 else points.T
     return np.column_stack(transformer.transform(x, y, direction=direction))
 
 
 def plan_to_local(shape: Shape, *, bearing: float, metres_per_unit: float) -> Shape:
-    """Return a measured plan's shape in metres east and north of the plan's zero point.
+    """Convert a shape from a measured plan's units to metres east and north of the plan's zero point.
 
     Parameters
     ----------
@@ -180,14 +181,14 @@ def plan_to_local(shape: Shape, *, bearing: float, metres_per_unit: float) -> Sh
 
 
 def local_to_plan(shape: Shape, *, bearing: float, metres_per_unit: float) -> Shape:
-    """Return a shape given in metres east and north of a measured plan's zero point in the plan's own units.
+    """Convert a shape from metres east and north of a measured plan's zero point to the plan's own units.
 
     Parameters
     ----------
     shape : shapely geometry
         [m]
     bearing, metres_per_unit : float
-        As for `plan_to_local`, which it undoes.
+        As for `plan_to_local`, of which this is the inverse.
     """
     return _turned(shape, _turn(bearing).T / metres_per_unit)
 

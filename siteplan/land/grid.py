@@ -1,7 +1,7 @@
 """Which cells lie over the property?
 
 A north-up raster in the local frame: row 0 is the northernmost, as in a GeoTIFF.
-It leaves out values: a map is an array of shape (rows, columns) beside its grid.
+A grid holds no values: a map is an array of shape (rows, columns) beside its grid.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ class Grid:
         return whole
 
     def part(self, shape: BaseGeometry) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
-        """Return the rows and columns about a shape, and which of their cells have their centre in it.
+        """Return the rows and columns that a shape spans, and which of those cells have their centre in it.
 
         Examples
         --------

@@ -1,6 +1,6 @@
 """Where does a picture of the ground lie in the site's frame?
 
-Its file stays where it is, and is read by whoever shows it. It leaves out its pixels.
+The record holds no pixels: whoever shows the picture reads its file.
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ class GroundPicture:
     Attributes
     ----------
     folder : Path
-        The site's, which holds it.
+        The site's folder, which holds the file.
     lies : PictureMap
         From its pixels to the site's frame.
     pins : ndarray, shape (n, 2)
-        Points of the frame that are known in it. [m]
+        The known points that place the picture, in the site's frame. [m]
     width, height : int
         [pixels]
     strength : float
-        How strongly it is seen, 0 to 1.
+        Opacity, 0 to 1.
     """
 
     folder: Path

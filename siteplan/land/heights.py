@@ -1,7 +1,7 @@
 """How high is a tree or a roof that no tape reaches?
 
-From how far off and how steeply its top is seen, or from its shadow. Each comes with what it would be if the least
-sure measure were a little off. It leaves out where the sun stands: sun/shadows.py.
+From the distance and the angle at which its top is seen, or from its shadow. Each height comes with the heights that
+it would be if the least certain measurement were a little off. `sun/shadows.py` knows where the sun stands.
 """
 
 from __future__ import annotations
@@ -9,21 +9,21 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-EYE = 1.6  # m; height of the eyes of somebody who stands; common practice, no source
-ANGLE_OFF = 1.0  # degrees; what a phone or a folded protractor is off by; common practice, no source
+EYE = 1.6  # m; eye height of a standing person; common practice, no source
+ANGLE_OFF = 1.0  # degrees; error of a phone or a folded protractor; common practice, no source
 SUN_RADIUS = 0.267  # degrees, of the sun's disc: half a shadow's soft edge; the year's mean
-TAPE_OFF = 0.1  # m to which the end of a tall thing's shadow is found; common practice, no source
-STICK_OFF = 0.01  # m, of the shadow of a stick; common practice, no source
+TAPE_OFF = 0.1  # m; how closely the end of a tall feature's shadow is found; common practice, no source
+STICK_OFF = 0.01  # m; how closely the shadow of a stick is measured; common practice, no source
 
 
 @dataclass(frozen=True)
 class MeasuredHeight:
-    """A height above the ground at the foot, and between what it lies if a measure is a little off.
+    """A height above the ground at the foot, with its range.
 
     Attributes
     ----------
     height, low, high : float
-        [m]
+        The height, and its lowest and highest value if a measurement is a little off. [m]
     """
 
     height: float
@@ -39,21 +39,21 @@ def height_by_angle(
     Parameters
     ----------
     distance : float
-        From the eye to the trunk or the wall below the top, measured level. [m]
+        Horizontal distance from the eye to the trunk or the wall below the top. [m]
     angle : float
-        Of the line from the eye to the top, above the level. [degrees]
+        Of the line from the eye to the top, above the horizontal. [degrees]
     eye : float
-        Height of the eye above the ground; counts only on level ground. [m]
+        Height of the eye above the ground; used on level ground only. [m]
     foot_angle : float, optional
-        On a slope: of the line from the eye to the foot, negative below the level. [degrees]
+        On a slope: of the line from the eye to the foot, negative below the horizontal. [degrees]
     off : float
         By how much `angle` may be off. [degrees]
 
     Returns
     -------
     MeasuredHeight
-        d tan(angle) + eye, or d (tan(angle) - tan(foot_angle)); between what it lies with `angle` off by `off`;
-        the higher is infinite where that would look straight up.
+        d tan(angle) + eye, or d (tan(angle) - tan(foot_angle)); `low` and `high` with `angle` off by `off`;
+        `high` is infinite if that angle reaches 90 degrees.
 
     Examples
     --------
@@ -67,19 +67,19 @@ def height_by_angle(
 
 
 def _slope(angle: float) -> float:
-    """Return the rise over the run of a line; without end from straight up on."""
+    """Return the rise over the run of a line; infinite from 90 degrees on."""
     return math.tan(math.radians(angle)) if angle < 90 else math.inf
 
 
 def height_by_shadow(
     length: float, elevation: float, *, elevation_off: float = SUN_RADIUS, length_off: float = TAPE_OFF
 ) -> MeasuredHeight:
-    """Return the height of something from the shadow that it throws on level ground.
+    """Return the height of something from the shadow that it casts on level ground.
 
     Parameters
     ----------
     length : float
-        From below the top to the shadow of the top. [m]
+        From the point below the top to the shadow of the top. [m]
     elevation : float
         Of the sun, above 0 and below 90. [degrees]
     elevation_off, length_off : float

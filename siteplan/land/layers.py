@@ -1,7 +1,7 @@
 """Of which layers is a bed's fill made?
 
-A layer by its share of the depth or by its thickness; the recipe of a property, and the usual one by a bed's height.
-It leaves out how thick each comes out in a bed, which `fill` says.
+A layer is given by its share of the depth or by its thickness. The recipe of a property, or a usual one by the bed's
+height, lists them. `fill` works out how thick each is in a bed.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ LOW_LAYERS = tuple(LayerSpec(material=name, fraction=share) for name, share in L
 
 
 def shares_faults(layers: Sequence[LayerSpec]) -> Iterator[str]:
-    """Yield what is wrong with the fractions of some layers: they sum to 1, or to at most 1 beside a thickness."""
+    """Yield a fault if the fractions do not sum to 1, or to at most 1 where a layer has a thickness instead."""
     total = math.fsum(layer.fraction or 0.0 for layer in layers)
     by_thickness = any(layer.thickness is not None for layer in layers)
     if total > 1 + SHARES_TOLERANCE or (layers and not by_thickness and total < 1 - SHARES_TOLERANCE):
@@ -86,7 +86,7 @@ class Recipe(Record):
         yield from shares_faults(self.layers)
 
     def layers_at(self, height: float) -> tuple[LayerSpec, ...]:
-        """Return the layers of a bed of that height [m]: as they are given, or the usual ones.
+        """Return the layers of a bed of that height [m]: the recipe's own, or the usual ones.
 
         Examples
         --------
@@ -100,7 +100,7 @@ class Recipe(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class NamedRecipe(Record):
-    """Layers under a name by which beds ask for them."""
+    """A recipe with a name that beds can refer to."""
 
     name: Annotated[str, Text(), "by which a bed's layers ask for it"]
     layers: Annotated[tuple[LayerSpec, ...], "bottom to top, as of [fill]"]

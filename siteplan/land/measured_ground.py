@@ -2,7 +2,7 @@
 
 Three heights or more make a triangulated surface (TIN): Delaunay triangles, linear within each. Beyond the outermost
 heights the ground goes on with the slope of the plane that fits them best. A single fall makes one tilted plane.
-It leaves out kerbs and terraces between the heights: a step is only there where both its edges were measured.
+Kerbs and terraces between the heights are missed: a step appears only if both of its edges were measured.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.terrain import Terrain
 
-ON_A_LINE = 1e-6  # of the longer spread of the heights: less across is no triangle
+ON_A_LINE = 1e-6  # places spread less than this across, over their spread along, lie on one line: no triangles
 
 
 def ground_between(measured: Floats, grid: Grid) -> Terrain:
@@ -30,7 +30,7 @@ def ground_between(measured: Floats, grid: Grid) -> Terrain:
     measured : ndarray, shape (n, 3)
         East, north and height of each, at least one, no two at the same place. [m]
     grid : Grid
-        Of the cells that are wanted.
+        The cells to fill.
 
     Returns
     -------
@@ -38,10 +38,10 @@ def ground_between(measured: Floats, grid: Grid) -> Terrain:
 
     Notes
     -----
-    The surface is a plane fitted by least squares, and the rest of each height above it in a linear interpolation
-    over Delaunay triangles. Beyond their hull the rest stays what it is at the nearest point of the hull: the surface
-    is continuous, and heights of one plane give that plane everywhere. Of heights on one line nothing is known to its
-    sides: the ground is level across it. One height gives level ground.
+    The surface is a plane fitted by least squares, plus the residual of each height, interpolated linearly over
+    Delaunay triangles. Beyond their convex hull the residual is that of the nearest point of the hull: the surface is
+    continuous, and heights of one plane give that plane everywhere. If all places lie on one line, the ground is
+    taken to be level across that line. One height gives level ground.
 
     References
     ----------
@@ -58,23 +58,24 @@ def ground_between(measured: Floats, grid: Grid) -> Terrain:
     places, heights = measured[:, :2], measured[:, 2]
     middle = places.mean(axis=0)
     plane, *_ = np.linalg.lstsq(places - middle, heights - heights.mean(), rcond=ON_A_LINE)
-    rest = heights - heights.mean() - (places - middle) @ plane
+    residuals = heights - heights.mean() - (places - middle) @ plane
     centres = grid.centres()
-    above = _rest_at(places, rest, centres)
-    elevation = heights.mean() + (centres - middle) @ plane + above
+    elevation = heights.mean() + (centres - middle) @ plane + _residual_at(places, residuals, centres)
     return Terrain(grid=grid, elevation=elevation.reshape(grid.shape))
 
 
-def _rest_at(places: Floats, rest: Floats, centres: Floats) -> Floats:
-    """Return what is above the plane at points: between the measured ones linear, beyond them as at the nearest."""
+def _residual_at(places: Floats, residuals: Floats, centres: Floats) -> Floats:
+    """Return the residual at points: linear between the measured places, beyond them that of the nearest point."""
+    middle = places.mean(axis=0)
     hull = MultiPoint(places).convex_hull
-    within = _nearest_on(hull, centres)
     if isinstance(hull, Polygon) and not _is_flat(places):
-        return np.asarray(LinearNDInterpolator(Delaunay(places), rest)(_inward(within, places.mean(axis=0))))
-    _, _, axes = np.linalg.svd(places - places.mean(axis=0), full_matrices=False)
-    along = (places - places.mean(axis=0)) @ axes[0]
+        within = _nudged_inward(_nearest_on(hull, centres), middle)
+        return np.asarray(LinearNDInterpolator(Delaunay(places), residuals)(within))
+    # all places on one line: interpolate along it, by the first principal axis
+    _, _, axes = np.linalg.svd(places - middle, full_matrices=False)
+    along = (places - middle) @ axes[0]
     order = np.argsort(along)
-    return np.asarray(np.interp((centres - places.mean(axis=0)) @ axes[0], along[order], rest[order]))
+    return np.asarray(np.interp((centres - middle) @ axes[0], along[order], residuals[order]))
 
 
 def _is_flat(places: Floats) -> bool:
@@ -89,8 +90,8 @@ def _nearest_on(hull: BaseGeometry, points: Floats) -> Floats:
     return np.asarray(get_coordinates(get_point(lines, 0)), dtype=np.float64)
 
 
-def _inward(points: Floats, middle: Floats) -> Floats:
-    """Return points moved a hair toward the middle, so that those on the rim lie within a triangle."""
+def _nudged_inward(points: Floats, middle: Floats) -> Floats:
+    """Return points moved by a billionth toward the middle, so that those on the rim lie within a triangle."""
     return points + 1e-9 * (middle - points)
 
 
@@ -100,13 +101,13 @@ def tilted_ground(fall: float, over: float, toward: float, middle: tuple[float, 
     Parameters
     ----------
     fall, over : float
-        How much lower it is after how long a way. [m]
+        Drop, and the horizontal distance over which it drops. [m]
     toward : float
-        The way that it falls, clockwise from north. [degrees]
+        The direction in which it falls, clockwise from north. [degrees]
     middle : (float, float)
         Where its height is 0. [m]
     grid : Grid
-        Of the cells that are wanted.
+        The cells to fill.
 
     Examples
     --------

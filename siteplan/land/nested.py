@@ -1,6 +1,6 @@
-"""What may a value be that holds several others: corners of an outline, or records?
+"""What is allowed in a value that holds several others: corners of an outline, or records?
 
-Markers as in land/values.py. It leaves out what the corners or records mean to each other.
+Markers as in land/values.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Which way is the plan turned?
 
-A line on the plan whose true bearing is known says it. It leaves out how that bearing was found: by a compass
-(declination.py), by a shadow (sun/shadows.py), or from a street.
+A line on the plan whose true bearing is known tells. The bearing comes from a compass (declination.py), a shadow
+(sun/shadows.py) or a street.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from siteplan.land.declination import Declination
 
-HAND_COMPASS = 2.0  # degrees that a compass in the hand is read to; common practice, no source
+HAND_COMPASS = 2.0  # degrees; how closely a hand compass is read; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,7 @@ class North:
     bearing : float
         Of the plan's +y axis, clockwise from true north, 0 to below 360. [degrees]
     doubt : float
-        By how much it may be off: one standard deviation, all that is known of taken together. [degrees]
+        By how much it may be off: one standard deviation, of all known causes together. [degrees]
     """
 
     bearing: float
@@ -31,7 +31,7 @@ class North:
 
 
 def north_by_line(azimuth: float, *, on_plan: float, doubt: float) -> North:
-    """Return how a plan is turned on which a line of known bearing is drawn.
+    """Return how a plan is turned, from a line on it whose true bearing is known.
 
     Parameters
     ----------
@@ -49,13 +49,13 @@ def north_by_line(azimuth: float, *, on_plan: float, doubt: float) -> North:
     >>> north_by_line(90.0, on_plan=0.0, doubt=1.0)
     North(bearing=90.0, doubt=1.0)
     """
-    return North(bearing=turned(azimuth - on_plan), doubt=min(doubt, 180.0))
+    return North(bearing=full_circle(azimuth - on_plan), doubt=min(doubt, 180.0))
 
 
 def north_by_compass(
     reading: float, *, on_plan: float, magnetic: Declination, reading_doubt: float = HAND_COMPASS
 ) -> North:
-    """Return how a plan is turned along one of whose lines a compass was read.
+    """Return how a plan is turned, from a compass reading along one of its lines.
 
     Parameters
     ----------
@@ -87,15 +87,15 @@ def direction_on_plan(start: tuple[float, float], end: tuple[float, float]) -> f
     >>> direction_on_plan((0, 0), (0, 5)), direction_on_plan((1, 1), (-3, 1))
     (0.0, 270.0)
     """
-    return turned(math.degrees(math.atan2(end[0] - start[0], end[1] - start[1])))
+    return full_circle(math.degrees(math.atan2(end[0] - start[0], end[1] - start[1])))
 
 
-def turned(angle: float) -> float:
-    """Return an angle between 0 and below 360. [degrees]
+def full_circle(angle: float) -> float:
+    """Return an angle brought into the range from 0 to below 360. [degrees]
 
     Examples
     --------
-    >>> turned(-90.0), turned(-1e-20)
+    >>> full_circle(-90.0), full_circle(-1e-20)
     (270.0, 0.0)
     """
-    return angle % 360 % 360  # the first of a tiny negative angle is 360 itself
+    return angle % 360 % 360  # twice: a tiny negative angle % 360 rounds to 360 itself

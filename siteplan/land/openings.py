@@ -1,7 +1,7 @@
 """Where does a gate leave a fence, a wall or a hedge open?
 
-A gate is a gap over its whole height and through all of its barrier, as the site's files know no leaf: sun and barrow
-go through alike. It leaves out whether a barrow fits through.
+A gate is a gap over the whole height and thickness of its barrier, since the files describe no door leaf: both sun
+and barrow pass. Whether a barrow fits through is decided in `haul`.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Fence, Gate, Hedge
 from siteplan.land.outline import solid_parts
 
-BESIDE = 0.3  # m; what a gate stands nearer to than this is open there, as a hedge that grows along its fence
+BESIDE = 0.3  # m; a gate opens every barrier nearer than this, such as a hedge that grows along its fence
 PAST = 0.01  # m that a gap is cut beyond the barrier's edges
-LEAST = 0.05  # m to either side of a gate that is free of its fence, however thin that is
+LEAST = 0.05  # m; the fence is cut at least this far to either side of the gate's line, however thin it is
 
 
 def open_line(fence: Fence, gates: Sequence[Gate]) -> BaseGeometry:
@@ -44,7 +44,7 @@ def open_line(fence: Fence, gates: Sequence[Gate]) -> BaseGeometry:
 def open_area(area: BaseGeometry, gates: Sequence[Gate]) -> BaseGeometry:
     """Return the ground of a hedge, or of a wall drawn as an area, without its gates.
 
-    A gap goes all the way through at right angles to its gate, and not into what stands behind.
+    A gap goes all the way through at right angles to its gate, but not into another part that stands behind.
 
     Examples
     --------
@@ -60,7 +60,7 @@ def open_area(area: BaseGeometry, gates: Sequence[Gate]) -> BaseGeometry:
         band = gate.line.buffer(_deepest(area), cap_style="flat", join_style="mitre")
         met = shapely.get_parts(shapely.intersection(band, area))
         through = shapely.union_all(met[shapely.distance(met, gate.line) <= BESIDE])
-        # cut a little beyond the edges: edges that all but coincide may leave the difference whole
+        # cut a little beyond the edges: with nearly coincident edges, shapely may not subtract the gap
         left = shapely.difference(left, shapely.intersection(band, through.buffer(PAST, join_style="mitre")))
     return left
 
@@ -83,13 +83,13 @@ def open_ground(barrier: Fence | Hedge, gates: Sequence[Gate]) -> BaseGeometry:
 
 
 def way_through(gate: Gate, barriers: Sequence[Fence | Hedge], *, beyond: float) -> LineString:
-    """Return the line through the middle of a gate, square to it, through whatever it opens.
+    """Return the line through the middle of a gate, at right angles to it, through all barriers that it opens.
 
     Parameters
     ----------
     gate : Gate
     barriers : sequence of Fence or Hedge
-        Those that the gate does not stand in do not count.
+        Barriers in which the gate does not stand are ignored.
     beyond : float
         How much farther the line goes at either end. [m]
 
@@ -103,14 +103,14 @@ def way_through(gate: Gate, barriers: Sequence[Fence | Hedge], *, beyond: float)
     start, end = np.asarray(gate.line.coords[0]), np.asarray(gate.line.coords[-1])
     middle, along = (start + end) / 2, (end - start) / np.hypot(*(end - start))
     across = np.array([-along[1], along[0]])
-    met = [0.0]
+    crossings = [0.0]
     for barrier in barriers:
-        met += _met(gate, barrier, middle, across)
-    ends = [middle + across * (min(met) - beyond), middle + across * (max(met) + beyond)]
-    return LineString(np.round(ends, 9) + 0.0)
+        crossings += _crossings(gate, barrier, middle, across)
+    ends = [middle + across * (min(crossings) - beyond), middle + across * (max(crossings) + beyond)]
+    return LineString(np.round(ends, 9) + 0.0)  # + 0.0 turns -0.0 into 0.0
 
 
-def _met(gate: Gate, barrier: Fence | Hedge, middle: np.ndarray, across: np.ndarray) -> Iterator[float]:
+def _crossings(gate: Gate, barrier: Fence | Hedge, middle: np.ndarray, across: np.ndarray) -> Iterator[float]:
     """Yield how far from the middle of a gate the line across it enters and leaves a barrier. [m]"""
     shape = barrier.outline if barrier.outline is not None else barrier.line
     if gate.line.distance(shape) > BESIDE:

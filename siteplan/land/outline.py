@@ -1,6 +1,6 @@
-"""What does an outline say: which way does it lie, how long and wide is it, which side is poleward?
+"""How long and wide is an outline, which way does it run, and which of its sides faces the pole?
 
-By the smallest rectangle around it. It leaves out what stands on the outline.
+By the smallest rectangle around it.
 """
 
 from __future__ import annotations
@@ -98,10 +98,10 @@ def corners_of(outline: Polygon) -> np.ndarray:
 
 
 def solid_parts(shape: BaseGeometry) -> tuple[Polygon, ...]:
-    """Return the polygons of a shape as a kernel wants them: without repeated points, specks and pinholes.
+    """Return the polygons of a shape, cleaned for the kernels: valid, without repeated points, specks and pinholes.
 
-    Points nearer to each other than `SAME_POINT` are one; what is smaller than `SPECK` is not there, be it a part or
-    a hole. A shape that crosses itself is mended.
+    Points nearer to each other than `SAME_POINT` become one; parts and holes smaller than `SPECK` are dropped. A
+    shape that crosses itself is repaired.
 
     Examples
     --------

@@ -1,7 +1,7 @@
 """Where on the ground does each pixel of a picture lie?
 
-A plane map from pixels to metres: by two points it scales and turns, by four it straightens a photo taken at a slant.
-It leaves out the picture itself, and ground that is not flat.
+A projective map from pixels to metres: two points scale and turn the picture, four straighten a photo taken at a
+slant. The ground is taken to be flat.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 Floats = NDArray[np.float64]
 
 THINNEST = 0.01  # least area of a triangle of the corners, over that of a square of the longest side
-AFFINE = 1e-6  # change of scale across the picture below which it is not bent
+AFFINE = 1e-6  # change of scale across the picture below which the map counts as affine
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,31 +33,32 @@ class PictureMap:
 
     def to_plane(self, pixels: ArrayLike) -> Floats:
         """Return points of the plane, shape (n, 2), at pixels, shape (n, 2); NaN beyond the horizon of a photo."""
-        return _moved(self.matrix, pixels)
+        return _transformed(self.matrix, pixels)
 
     def to_pixels(self, points: ArrayLike) -> Floats:
         """Return pixels, shape (n, 2), at points of the plane, shape (n, 2); NaN for points behind the camera."""
         back = np.asarray(np.linalg.inv(self.matrix), dtype=np.float64)
-        return _moved(back, points)  # its last number is 1/w: above 0 in front of the camera
+        return _transformed(back, points)  # its third coordinate is 1/w: above 0 in front of the camera
 
-    def bends(self, width: float, height: float) -> bool:
-        """Return whether straight scale changes across a picture of that size, as in a photo taken at a slant."""
+    def is_perspective(self, width: float, height: float) -> bool:
+        """Return whether the scale changes across a picture of that size, as in a photo taken at a slant."""
         return bool(np.abs(self.matrix[2, :2] * [width, height]).max() > AFFINE * abs(self.matrix[2, 2]))
 
-    def after(self, scale: float) -> PictureMap:
-        """Return the map of the same picture once it is shrunk: each of its pixels is 1/`scale` of the old ones."""
+    def shrunk(self, scale: float) -> PictureMap:
+        """Return the map of the same picture shrunk to `scale` of its width: one new pixel is 1/`scale` old ones."""
         return PictureMap(self.matrix @ np.diag([1 / scale, 1 / scale, 1.0]))
 
 
-def _moved(matrix: Floats, points: ArrayLike) -> Floats:
-    given = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    x, y, w = matrix @ np.column_stack([given, np.ones(len(given))]).T
+def _transformed(matrix: Floats, points: ArrayLike) -> Floats:
+    """Return points, shape (n, 2), by a matrix of homogeneous coordinates; NaN for points behind the camera."""
+    flat = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    x, y, w = matrix @ np.column_stack([flat, np.ones(len(flat))]).T
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(w[:, np.newaxis] > 0, np.column_stack([x, y]) / w[:, np.newaxis], np.nan) + 0.0
 
 
 def map_by_pins(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
-    """Return the map of a picture of which some pixels' places are known: `map_by_two`, or `map_by_corners`."""
+    """Return the map of a picture, from pixels whose places are known: `map_by_two`, or `map_by_corners`."""
     return map_by_two(pixels, points) if len(np.asarray(pixels)) == 2 else map_by_corners(pixels, points)
 
 
@@ -71,7 +72,7 @@ def map_by_two(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
 
     Examples
     --------
-    Ten pixels to the right are five metres up; so ten pixels down are five metres to the right:
+    Ten pixels to the right are five metres up the plane; so ten pixels down are five metres to the right:
 
     >>> found = map_by_two([[0, 0], [10, 0]], [[1, 1], [1, 6]])
     >>> found.to_plane([[0, 10]])
@@ -97,12 +98,12 @@ def map_by_corners(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
     Raises
     ------
     ValueError
-        Where three of four lie on a line, they do not go around, or one side shows them mirrored.
+        If three of four corners lie on a line, if the corners do not go around, or if they are mirrored.
 
     Notes
     -----
-    The direct linear transformation, each equation with the sign of the pixel and the plane brought to a mean
-    distance of sqrt(2) from 0 first; of more than four corners the least squares of it.
+    The direct linear transformation. Pixels and plane points are first normalised: centred on 0 and scaled to a mean
+    distance of sqrt(2). More than four corners are fitted by least squares.
 
     References
     ----------
@@ -124,9 +125,9 @@ def map_by_corners(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
             raise ValueError(
                 "the corners go one way around in the picture and the other way on the ground; mend their order"
             )
-    inner, outer = _levelled(before), _levelled(after)
-    u, v = _moved(inner, before).T
-    x, y = _moved(outer, after).T
+    inner, outer = _normalising(before), _normalising(after)
+    u, v = _transformed(inner, before).T
+    x, y = _transformed(outer, after).T
     one, none = np.ones(len(u)), np.zeros(len(u))
     across = np.column_stack([u, v, one, none, none, none, -x * u, -x * v])
     along = np.column_stack([none, none, none, u, v, one, -y * u, -y * v])
@@ -138,20 +139,21 @@ def map_by_corners(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
     return PictureMap(matrix / seen.mean())
 
 
-def _levelled(points: Floats) -> Floats:
-    """Return the matrix that brings points about 0, at a mean distance of sqrt(2)."""
+def _normalising(points: Floats) -> Floats:
+    """Return the matrix that centres points on 0 and scales them to a mean distance of sqrt(2)."""
     middle = points.mean(axis=0)
     scale = np.sqrt(2) / max(float(np.hypot(*(points - middle).T).mean()), 1e-12)
     return np.array([[scale, 0, -scale * middle[0]], [0, scale, -scale * middle[1]], [0, 0, 1.0]])
 
 
 def _area(corners: Floats) -> float:
+    """Return the signed area of a polygon, by the shoelace formula."""
     x, y = corners.T
     return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
 
 
 def _check_corners(corners: Floats, where: str) -> None:
-    """Raise where four corners are no quadrilateral that goes around without a dent."""
+    """Raise ValueError if four corners are no convex quadrilateral."""
     longest = max(float(np.hypot(*(one - other))) for one, other in itertools.combinations(corners, 2))
     areas = [_area(corners[[start % 4, (start + 1) % 4, (start + 2) % 4]]) for start in range(4)]
     if longest == 0 or min(map(abs, areas)) < THINNEST * longest**2 / 2:

@@ -1,7 +1,7 @@
-"""What does a survey propose to draw, or to say of what is drawn?
+"""Which new features, or figures of drawn features, does a survey propose?
 
-One record for each thing, in metres of the local frame, with how far off each figure may be.
-It leaves out how it was found.
+One record for each feature, in metres of the local frame, with how far off each figure may be.
+`heights` finds them.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ class Figure:
     Attributes
     ----------
     key : str
-        The property of features that it is for.
+        The property of the feature that it sets, such as ``height``.
     value : float
         In the kernels' unit.
     spread : float
-        How far off it may be, each way; 0 where that is not told.
+        How far off it may be, each way; 0 if unknown.
     dimension : str
         ``length``, ``angle`` or ``fraction``.
     """
@@ -38,26 +38,26 @@ class Figure:
 
 @dataclass(frozen=True)
 class Proposal:
-    """One thing that a survey shows.
+    """One feature that a survey shows.
 
     Attributes
     ----------
     id : str
-        Of the feature that is drawn, else one that is free.
+        Of the drawn feature, else a new one that is free.
     kind : str
     drawn : bool
-        Whether it is drawn already: then its figures alone are proposed.
+        Whether the feature is drawn already: then only its figures are proposed.
     shape : shapely geometry
         In the local frame. [m]
     figures : tuple of Figure
     points : int
-        Of the survey, that tell its height.
+        How many points of the survey its height is taken from.
     trees : int
-        How many tops a group has; 1 of a tree that stands for itself, 0 of what is no tree.
+        How many tree tops: several in a group, 1 in a single tree, 0 if it is no tree.
     through : float or None
         Share of pulses that reach the ground through a crown.
     pulses : int
-        How many that are a share of.
+        How many pulses `through` is a share of.
     """
 
     id: str
@@ -71,21 +71,22 @@ class Proposal:
     pulses: int = 0
 
     def figure(self, key: str) -> Figure | None:
-        """Return one of its figures, None where it has no such one."""
-        return next((one for one in self.figures if one.key == key), None)
+        """Return the figure of a property, None if it has none."""
+        return next((figure for figure in self.figures if figure.key == key), None)
 
 
 @dataclass(frozen=True)
 class Conflict:
-    """A figure that somebody gave, and that a survey has otherwise.
+    """A figure for which the drawing and the survey have different values.
 
     Attributes
     ----------
     id, key : str
+        The feature and its property.
     own, found : object
-        As they are written.
+        The drawing's value and the survey's, as they are written.
     taken : bool
-        Whether the survey's has taken the place of the other.
+        Whether the survey's value has replaced the drawing's.
     """
 
     id: str
@@ -97,15 +98,15 @@ class Conflict:
 
 @dataclass
 class Accepted:
-    """What came into a features file.
+    """What was merged into a features file.
 
     Attributes
     ----------
     file : str
     added, changed : list of str
-        Ids of new features, and of drawn ones that got figures.
+        Ids of new features, and of drawn features that got figures.
     same : list of str
-        Ids of drawn ones in which nothing changed.
+        Ids of drawn features in which nothing changed.
     conflicts : list of Conflict
     """
 

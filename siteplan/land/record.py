@@ -1,8 +1,8 @@
 """What are the fields of a record, and are its values sound?
 
 A record is a frozen dataclass whose fields carry markers (land/values.py) and a few words on what they mean, as in
-``Annotated[float, Quantity("length", above=0, most=3), "of its walls"]``. It is checked when it is made, be it from
-files or in Python. It leaves out what records mean to one another.
+``Annotated[float, Quantity("length", above=0, most=3), "of its walls"]``. It is checked when it is made, from files
+or in Python. `files/crosscheck.py` checks records against one another.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Record:
     Raises
     ------
     ValueError
-        With a line for each value that is not allowed; where all are, for each two that do not go together.
+        With a line for each value that is not allowed; if there is none, for each combination that is not allowed.
     """
 
     exactly_one: ClassVar[tuple[str, ...]] = ()
@@ -44,7 +44,7 @@ class Record:
             raise ValueError("\n".join(wrong))
 
     def _conflicts(self) -> Iterator[str]:
-        """Yield what does not go together, where each value alone is sound."""
+        """Yield a fault for each combination of values that is not allowed, though each value alone is."""
         yield from ()
 
 
@@ -56,9 +56,9 @@ class Field:
     ----------
     name : str
     rule : Rule or None
-        What its value may be; None where a file does not give it as one value (a shape, an id, another record).
-    says : str
-        What it means, in a few words.
+        What its value may be; None if a file does not give it as one value (a shape, an id, another record).
+    meaning : str
+        In a few words, as the README's tables print it.
     default : object
         `dataclasses.MISSING` where it must be given.
     optional : bool
@@ -69,7 +69,7 @@ class Field:
 
     name: str
     rule: Rule | None
-    says: str
+    meaning: str
     default: Any
     optional: bool
     kind: Any
@@ -80,7 +80,7 @@ class Field:
         return self.default is dataclasses.MISSING
 
     def fault(self, value: object) -> str:
-        """Return what is wrong with a value, empty where nothing is; the default is always sound."""
+        """Return what is wrong with a value, empty if nothing is; the default is always allowed."""
         if self.rule is None or (value is None and self.optional):
             return ""
         if type(value) is type(self.default) and value == self.default:
@@ -89,7 +89,7 @@ class Field:
 
 
 def not_exactly_one(record: type[Record], given: list[str]) -> list[str]:
-    """Return what is wrong where of fields of which one must be given none is, or several are."""
+    """Return a fault if none, or several, of the fields in `exactly_one` are given."""
     choice = record.exactly_one
     if not choice or len(given) == 1:
         return []
@@ -104,7 +104,7 @@ def fields_of(record: type) -> Mapping[str, Field]:
     --------
     >>> from siteplan.land.features import Keepout
     >>> setback = fields_of(Keepout)["setback"]
-    >>> setback.default, setback.says, setback.fault(-1.0)
+    >>> setback.default, setback.meaning, setback.fault(-1.0)
     (0.0, 'how far a bed keeps from it', 'setback is -1 m, must be at least 0 and at most 100 m')
     """
     return _fields_of(cast("Hashable", record))
@@ -113,10 +113,11 @@ def fields_of(record: type) -> Mapping[str, Field]:
 @cache
 def _fields_of(record: Any) -> Mapping[str, Field]:
     hints = get_type_hints(record, include_extras=True)
-    return MappingProxyType({one.name: _field(one, hints[one.name]) for one in dataclasses.fields(record)})
+    return MappingProxyType({field.name: _field(field, hints[field.name]) for field in dataclasses.fields(record)})
 
 
 def _field(field: dataclasses.Field[Any], hint: Any) -> Field:
+    """Read one field of a record off its type hint: type, rule and meaning."""
     kind, *extras = get_args(hint) if get_origin(hint) is Annotated else (hint,)
     parts = get_args(kind) if get_origin(kind) in {Union, UnionType} else (kind,)
     plain = [part for part in parts if part is not NoneType]
@@ -125,7 +126,7 @@ def _field(field: dataclasses.Field[Any], hint: Any) -> Field:
     return Field(
         name=field.name,
         rule=rule,
-        says=next((extra for extra in extras if isinstance(extra, str)), ""),
+        meaning=next((extra for extra in extras if isinstance(extra, str)), ""),
         default=field.default if field.default_factory is dataclasses.MISSING else None,
         optional=NoneType in parts,
         kind=alone,
@@ -133,7 +134,7 @@ def _field(field: dataclasses.Field[Any], hint: Any) -> Field:
 
 
 def _rule_of(kind: Any) -> Rule | None:
-    """Return the rule of a type that says all itself."""
+    """Return the rule of a type that needs no marker: a Literal, a bool, a date."""
     if get_origin(kind) is Literal:
         return OneOf(get_args(kind))
     return Flag() if kind is bool else Day() if kind is dt.date else None

@@ -1,7 +1,7 @@
 """What does a laser survey from the air hold?
 
-Points in the local frame, each where a pulse of light was thrown back, with its class by the ASPRS standard.
-It leaves out files, and what the points mean for trees and roofs.
+Points in the local frame, each where a pulse of light was reflected (a return), with its class by the ASPRS standard.
+`files/survey` reads them, `heights` finds trees and roofs in them.
 
 References
 ----------
@@ -22,9 +22,9 @@ Flags = NDArray[np.bool_]
 
 #: classes by the ASPRS standard
 NEVER, UNCLASSIFIED, GROUND, BUILDING, LOW_NOISE, KEY_POINT, WATER, HIGH_NOISE = 0, 1, 2, 6, 7, 8, 9, 18
-#: what is no body of its own in the sun: rails, roads, wires with their guards and joints, towers, bridges; 26 is a
-#: bridge in the Dutch survey
-PASSED_OVER = (10, 11, 13, 14, 15, 16, 17, 26)
+#: classes that are ignored, since they cast no shade that matters: rails, roads, wires with their guards and joints,
+#: towers, bridges; 26 is a bridge in the Dutch survey
+IGNORED = (10, 11, 13, 14, 15, 16, 17, 26)
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +42,7 @@ class Returns:
     last : ndarray of bool, shape (points,)
         Whether it is the last return of its pulse, so that there is one for each pulse.
     several : ndarray of bool, shape (points,)
-        Whether its pulse was thrown back more than once, as by leaves and edges.
+        Whether its pulse had more than one return, as from leaves and edges.
     """
 
     x: Floats
@@ -56,18 +56,18 @@ class Returns:
         """Return how many there are."""
         return len(self.x)
 
-    def those(self, chosen: Flags | NDArray[np.intp]) -> Returns:
-        """Return some of them."""
+    def subset(self, chosen: Flags | NDArray[np.intp]) -> Returns:
+        """Return some of the points, by a mask or by their indices."""
         names = ("x", "y", "z", "kind", "last", "several")
         return Returns(*(getattr(self, name)[chosen] for name in names))
 
     def as_unclassified(self) -> Returns:
-        """Return the same points without their classes, but for what is noise."""
+        """Return the same points without their classes, except noise."""
         noise = np.isin(self.kind, (LOW_NOISE, HIGH_NOISE))
         return replace(self, kind=np.where(noise, self.kind, UNCLASSIFIED).astype(np.uint8))
 
 
-def joined(parts: list[Returns]) -> Returns:
+def concatenated(parts: list[Returns]) -> Returns:
     """Return the points of several parts as one."""
     names = ("x", "y", "z", "kind", "last", "several")
     if not parts:
@@ -83,11 +83,11 @@ class Flight:
     Attributes
     ----------
     first, last : datetime.date or None
-        Days; None where the files do not say.
+        Days; None if the files do not say.
     by_pulses : bool
-        Whether the pulses themselves tell it, and not the day on which the file was made.
+        Whether the days come from the time stamps of the pulses, not from the day on which the file was made.
     source : str
-        ``laser``; ``rasters`` of a pair of rasters.
+        ``laser``, or ``rasters`` for a pair of rasters.
     """
 
     first: dt.date | None = None

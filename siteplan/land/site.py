@@ -1,8 +1,7 @@
 """What is the property, and how does its gardener want to work?
 
-Records that are checked when they are made; everything is in SI and in the local frame. A field's marker is its
-range, its default stands beside it, and its words are those of the template, the schema and the README.
-It leaves out computing, and where the values came from.
+Records that are checked when they are made; everything is in SI and in the local frame. Each field has its range, its
+default and its meaning here; template, schemas and README take them from here.
 """
 
 from __future__ import annotations
@@ -64,7 +63,7 @@ CURRENCY = Text(pattern="[A-Z]{3}", wanted='the three capital letters of ISO 421
 
 @dataclass(frozen=True, kw_only=True)
 class Season(Record):
-    """The growing season, from last to first frost, both included; across the new year where reversed."""
+    """The growing season, from last to first frost, both included; in the south it runs across the new year."""
 
     last_frost: Annotated[MonthDay, "of spring, as 04-20: the season begins; south of the equator the later date"]
     first_frost: Annotated[MonthDay, "of autumn, as 10-20: the season ends"]
@@ -89,11 +88,11 @@ class Season(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class SunSettings(Record):
-    """How the sun is swept, and how much of it the crops want."""
+    """Cell and time step of the sun hours, and how much sun the crops want."""
 
     cell: Annotated[float, Quantity("length", least=0.05, most=20), "side of a map cell"] = 0.25
-    step: Annotated[float, Quantity("time", least=1 / 120, most=1), "longest step of the sun's sweep"] = 1 / 6
-    year: Annotated[int, Whole(FIRST_YEAR, LAST_YEAR), "whose sun is swept; this year where it is left out"]
+    step: Annotated[float, Quantity("time", least=1 / 120, most=1), "longest time step along the sun's path"] = 1 / 6
+    year: Annotated[int, Whole(FIRST_YEAR, LAST_YEAR), "year of the sun's path; this year where left out"]
     need: Annotated[float, Quantity("time", above=0, most=16), "hours of sun a day that crops want at least"] = 6.0
     plenty: Annotated[float, Quantity("time", above=0, most=24), "hours beyond which more counts no more"] = 8.0
 
@@ -104,7 +103,7 @@ class SunSettings(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Barrow(Record):
-    """The wheelbarrow or cart. Its mass, with one wheel, is common practice without a source."""
+    """The wheelbarrow or cart. The default mass is that of a barrow with one wheel: common practice, no source."""
 
     volume: Annotated[float, Quantity("volume", least=0.005, most=2, usual=(0.03, 0.6)), "that it holds"] = 0.085
     load: Annotated[float, Quantity("mass", least=1, most=1000, usual=(20, 500)), "most that it carries"] = 80.0
@@ -117,7 +116,7 @@ class Barrow(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Labour(Record):
-    """Who works, and how long a day."""
+    """How many people work, and how long a day."""
 
     people: Annotated[int, Whole(1, 100), "who work at the same time"] = 1
     hours_per_day: Annotated[float, Quantity("time", above=0, most=16), "of work"] = 4.0
@@ -128,8 +127,8 @@ class Labour(Record):
 class HaulSettings(Record):
     """How the barrow is wheeled, loaded and tipped, and where a lorry may tip.
 
-    Usual on level pavement: 2.5 to 3.5 km/h loaded, 4 to 5 empty; 0.5 to 1 min to tip; heaps of loose soil, compost
-    or chips at 30 to 45 degrees. A lorry's width is without mirrors. All is common practice, without a source.
+    Usual values: 2.5 to 3.5 km/h loaded and 4 to 5 empty on level pavement; 0.5 to 1 min to tip; heaps of loose soil,
+    compost or chips at 30 to 45 degrees. A lorry's width is without mirrors. All is common practice, no source.
     """
 
     loaded_speed: Annotated[float, SPEED, "with a loaded barrow, on level pavement"] = 3.0 / 3.6
@@ -137,7 +136,7 @@ class HaulSettings(Record):
     tip_time: Annotated[float, HANDLING, "to tip the barrow, each trip"] = 0.75 / 60
     bag_time: Annotated[float, HANDLING, "to lift one bag into the barrow, slit and empty it"] = 1.0 / 60
     shovel_pace: Annotated[
-        float, Quantity("fraction", least=0.1, most=10), "times what data/materials.csv says one person loads"
+        float, Quantity("fraction", least=0.1, most=10), "factor on the shovel_rate of data/materials.csv"
     ] = 1.0
     rest: Annotated[float, Quantity("time", least=0, most=0.75), "in each hour of work"] = 10 / 60
     wet: Annotated[bool, "true: the ground is wet, and a wheel rolls harder"] = False
@@ -157,7 +156,7 @@ class FillSettings(Record):
     """What limits a purchase, beside its price.
 
     `storage` is the most that may be bought in all, since it must lie somewhere until it is used. [m3]
-    `bag_handling` is what it is worth not to open and empty a bag: counted in the choice, never in the bill. [money]
+    `bag_handling` is what it is worth not to open and empty a bag: it affects the choice, not the bill. [money]
     """
 
     storage: Annotated[float, STORAGE, "most that may be bought in all; no limit if left out"] = math.inf
@@ -170,9 +169,9 @@ class FillSettings(Record):
 class WaterSettings(Record):
     """How the beds are watered.
 
-    `flow` is that of the open tap through its hose, None where nobody measured it. [m3/h]
-    `weekly` is how deep a week's watering stands over a bed: an inch, as watering pages say. [m]
-    `efficiency` is the share of it that reaches the roots, 1 by the can. [0 to 1]
+    `flow` is that of the open tap through its hose, None if it was not measured. [m3/h]
+    `weekly` is the depth of a week's watering over a bed: an inch, as watering guides say. [m]
+    `efficiency` is the share of the water that reaches the roots, 1 with a can. [0 to 1]
     """
 
     flow: Annotated[
@@ -188,7 +187,7 @@ class WaterSettings(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class SoilSettings(Record):
-    """What is known of the ground: total lead by a soil test [mg/kg], and when raw manure was last worked in."""
+    """What is known of the soil: total lead by a soil test [mg/kg], and when raw manure was last worked in."""
 
     lead: Annotated[
         float | None, Quantity("concentration", least=0, most=100_000), "total lead in the ground, by a soil test"
@@ -210,10 +209,10 @@ class Stock(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Offer(Record):
-    """What can be bought: by the bag, or loose in steps; `price` is for one of either.
+    """What can be bought: by the bag, or loose in steps; `price` is for one bag or one step.
 
     A loose offer with `fetch` is picked up by the gardener: one trip brings that volume at most, and
-    `payload` at most [kg]; `delivery` is then what one trip costs. A blend names its parts in `mix`:
+    `payload` at most [kg]; `delivery` is then the cost of one trip. A blend lists its parts in `mix`:
     materials with their shares by volume, which sum to 1.
     """
 
@@ -235,7 +234,7 @@ class Offer(Record):
 
     @property
     def size(self) -> float:
-        """What one bag holds, or one loose step. [m3]"""
+        """Volume of one bag, or of one loose step. [m3]"""
         return self.bag if self.bag is not None else self.loose or 0.0
 
     def _conflicts(self) -> Iterator[str]:
@@ -255,7 +254,7 @@ class Offer(Record):
 class PlaceSettings(Record):
     """What a new bed is like, and how far it keeps from things. [m]
 
-    The weights are what a gardener gives up sun for: place/merit/merit.py says in which units, and why these.
+    The weights say how much sun a gardener gives up for convenience; place/merit/merit.py has units and reasons.
     """
 
     length: Annotated[float, BED_LENGTH, "of a new bed"] = 2.4384
@@ -319,9 +318,9 @@ class Site(Record):
     doors: tuple[Door, ...] = ()
     beds: tuple[Bed, ...] = ()
     keepouts: tuple[Keepout, ...] = ()
-    levels: tuple[Level, ...] = ()  # the terrain is made of them; it alone is reckoned with
+    levels: tuple[Level, ...] = ()  # the reader makes the terrain of them; only the terrain is used
     terrain: Terrain | None = None
-    surface_model: SurfaceModel | None = None  # what stands around, besides what is drawn
+    surface_model: SurfaceModel | None = None  # obstacles around the property that are not drawn
     skyline: Skyline | None = None
     weather: Weather | None = None  # a typical year
     drawing_unit: LengthUnit = METRE  # of its coordinates, and so of a length without a unit
@@ -331,7 +330,7 @@ class Site(Record):
     cautions: tuple[Caution, ...] = ()
 
     def __repr__(self) -> str:
-        """Return its name, how much is drawn, and where it lies."""
+        """Return its name, how many features are drawn, and where it lies."""
         place = f"latitude {self.frame.latitude:.4f}, longitude {self.frame.longitude:.4f}"
         beds, drawn = len(self.beds), len(self.features())
         return f'<Site "{printable(self.name)}": {beds} of {drawn} features are beds, {place}>'
@@ -342,14 +341,14 @@ class Site(Record):
         return self.frame.latitude < 0
 
     def features(self) -> tuple[Feature, ...]:
-        """Return all that is drawn, but for the boundary."""
+        """Return all drawn features except the boundary."""
         return (
             *self.buildings, *self.trees, *self.hedges, *self.fences, *self.surfaces, *self.gates,
             *self.taps, *self.piles, *self.doors, *self.beds, *self.keepouts,
         )  # fmt: skip
 
     def bed(self, bed_id: str) -> Bed:
-        """Return the bed of that id; KeyError where there is none."""
+        """Return the bed of that id; KeyError if there is none."""
         for bed in self.beds:
             if bed.id == bed_id:
                 return bed

@@ -1,8 +1,8 @@
 """How far off may a figure be?
 
-A spread says between which ends the true value lies: ``24 ft +- 2 ft`` is 22 to 26 ft. The nearer to the value, the
-likelier: a triangular distribution (Guide to the expression of uncertainty in measurement, JCGM 100:2008, 4.3.9).
-It leaves out what follows for the sun.
+A spread bounds the true value: ``24 ft +- 2 ft`` is 22 to 26 ft. Values near the given one are likelier: a triangular
+distribution (Guide to the expression of uncertainty in measurement, JCGM 100:2008, 4.3.9).
+`sun/doubt` works out what it means for the hours of sun.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from siteplan.land.values import Quantity, Text
 
 _SIGN = re.compile(r"\s*(?:\+\s?/?\s?-|±)\s*")
 _DAYS = re.compile(r"(\d{1,3}(?:\.\d*)?)\s*(?:d|days?)")
-MOST_DAYS = 60.0  # by which leaves may come or fall earlier or later than is said
+MOST_DAYS = 60.0  # largest spread of a leaf date
 
-#: how the figures of a feature came about: data/spreads.csv has a spread for each
+#: how the figures of a feature were measured: data/spreads.csv has a spread for each
 How = Literal["typed", "guess", "paced", "tape", "angle", "laser"]
 
 
@@ -33,10 +33,10 @@ class Spread:
     of : str
         The property; ``position`` of where the feature lies.
     below, above : float
-        The true value lies at most so far below and above the one that is given, in its own unit; days of a date.
+        How far below and above the given value the true one may lie, in the figure's own unit; days for a date.
     how : str
-        ``given`` beside the value, ``crowns`` from data/crowns.csv, else how the figure came about: it was chosen by
-        that from data/spreads.csv.
+        Where the spread comes from: ``given`` beside the value, ``crowns`` for data/crowns.csv, else how the figure
+        was measured, by which data/spreads.csv was looked up.
     """
 
     of: str
@@ -47,16 +47,18 @@ class Spread:
 
 @dataclass(frozen=True, kw_only=True)
 class Measured(Record):
-    """A feature with figures that somebody measured, or did not.
+    """A feature whose figures may be uncertain, and how they were measured.
 
-    `spreads` are those of its figures; a figure without one is taken to be exact.
+    `spreads` has the spread of each uncertain figure; a figure without one is taken to be exact.
     """
 
     measured: Annotated[
-        How, "how its lengths came about: a guess, paced, by tape, by angle, by laser; typed where nobody says"
+        How, "how its lengths were measured: guessed, paced, by tape, by angle or by laser; typed: not known"
     ] = "typed"
     position_spread: Annotated[
-        float | None, Quantity("length", least=0, most=20), "how far off its place may be, each way; by measured"
+        float | None,
+        Quantity("length", least=0, most=20),
+        "how far off its position may be, each way; where left out, by how it was measured",
     ] = None
     height_from: Annotated[
         str, Text(), "what its height was taken from, such as a laser survey of 2014-03; shown beside it"
@@ -73,12 +75,12 @@ class Measured(Record):
                 raise ValueError(f"{one.of} has a spread of {ends}, must be at least 0, and below at most its value")
 
 
-def parted(value: object) -> tuple[object, str]:
-    """Return a quantity without its spread, and what stands behind the sign; empty where there is none.
+def split_spread(value: object) -> tuple[object, str]:
+    """Split a quantity at its ± sign: return the value, and the text of the spread (empty if there is none).
 
     Examples
     --------
-    >>> parted("24 ft +- 2 ft"), parted("24 ft ± 10 %"), parted("24 ft"), parted(24)
+    >>> split_spread("24 ft +- 2 ft"), split_spread("24 ft ± 10 %"), split_spread("24 ft"), split_spread(24)
     (('24 ft', '2 ft'), ('24 ft', '10 %'), ('24 ft', ''), (24, ''))
     """
     if not isinstance(value, str) or (sign := _SIGN.search(value)) is None:
@@ -89,22 +91,22 @@ def parted(value: object) -> tuple[object, str]:
 def spread_size(
     text: str, value: object, number: float, dimension: Dimension, *, plain: LengthUnit = METRE
 ) -> float | None:
-    """Return how far off a quantity may be, from what stands behind its sign, in the kernels' unit.
+    """Return the size of a spread in the kernels' unit, from the text after the ± sign.
 
     Parameters
     ----------
     text : str
-        Behind the sign: a quantity, or per cent of the value; of a share the per cent are those of the sun. Where it
-        is empty there is no spread: None.
+        A quantity, or per cent of the value; for a share, per cent are percentage points. If it is empty there is no
+        spread, and the result is None.
     value, number : object, float
-        What stands before the sign, as it is written and in the kernels' unit.
+        What stands before the ± sign, as it is written and in the kernels' unit.
     dimension, plain
         As for `units.si_value`.
 
     Raises
     ------
     ValueError
-        Where it is no size, or more than the value itself.
+        If it is no quantity, below 0, or more than the value itself.
 
     Examples
     --------
@@ -133,7 +135,7 @@ def spread_size(
 
 
 def spread_days(text: str) -> float | None:
-    """Return by how many days a date may be off, None where nothing is said; ValueError where those are no days.
+    """Return by how many days a date may be off, None for an empty text; ValueError if the text is no days.
 
     Examples
     --------

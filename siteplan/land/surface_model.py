@@ -1,7 +1,8 @@
-"""What stands around the property, by a raster of the surface: the tops of trees and roofs?
+"""Which trees and roofs around the property does a raster of the surface show?
 
-Columns with level tops, one to each cell that stands above the ground; every column is opaque from its top down. They
-keep to the raster's own cells, however those lie in the local frame. It leaves out reading, and where the sun stands.
+Each cell that rises above the ground is a column with a level top, opaque from its top down. The cells stay those of
+the raster, also if they lie askew in the local frame. `files/ground/surface_file.py` reads them, `sun` casts their
+shade.
 """
 
 from __future__ import annotations
@@ -32,13 +33,13 @@ class SurfaceLayer:
     Attributes
     ----------
     tops : ndarray of float32, shape (rows, columns)
-        Elevation of what stands in each cell, NaN where nothing does. [m]
+        Elevation of the top of each column, NaN in cells without one. [m]
     place : ndarray, shape (2, 3)
-        Column and row of a point in the local frame are its product with (x, y, 1); the first cell is from 0 to 1.
+        Affine matrix from the local frame to cells: (column, row) = place (x, y, 1); the first cell is from 0 to 1.
     cell : float
         Side of a cell. [m]
     hole : tuple of four floats, or None
-        First column and row, last column and row of the rectangle that the layer within covers: nothing stands here.
+        First column and row, last column and row of the rectangle that the next finer layer covers: no columns here.
     """
 
     tops: Singles
@@ -56,7 +57,7 @@ class SurfaceLayer:
         return back[0, 0] * column + back[0, 1] * row, back[1, 0] * column + back[1, 1] * row
 
     def part(self, shape: BaseGeometry) -> tuple[tuple[slice, slice], Flags]:
-        """Return the rows and columns about a shape, and which of their cells have their middle in it."""
+        """Return the rows and columns that a shape spans, and which of those cells have their middle in it."""
         west, south, east, north = shape.bounds
         corners = np.array([[west, west, east, east], [south, north, south, north], [1, 1, 1, 1]])
         reached = self.place @ corners
@@ -68,7 +69,7 @@ class SurfaceLayer:
         return (rows, columns), np.asarray(shapely.intersects_xy(shape, *self.middles(rows, columns)), dtype=np.bool_)
 
     def without(self, shapes: Iterable[BaseGeometry]) -> SurfaceLayer:
-        """Return the layer with nothing standing where a cell's middle lies in one of some shapes."""
+        """Return the layer without the columns whose cell has its middle in one of the shapes."""
         tops = self.tops.copy()
         for shape in shapes:
             if not shape.is_empty:
@@ -78,19 +79,19 @@ class SurfaceLayer:
 
 
 @dataclass(frozen=True, kw_only=True)
-class SurfaceAsked:
-    """How site.toml wants a surface to be used.
+class SurfaceSettings:
+    """How a surface is to be used, by site.toml.
 
     Attributes
     ----------
     unit : str or None
-        Of its elevations, where it is told.
+        Of its elevations, if given.
     date : date or None
         Of the survey.
     begins : float
-        How far beyond the boundary it begins to count. [m]
+        How far beyond the boundary the surface begins to cast shade. [m]
     within : bool
-        Whether it counts within the boundary.
+        Whether it casts shade within the boundary too.
     """
 
     unit: str | None = None
@@ -101,7 +102,7 @@ class SurfaceAsked:
 
 @dataclass(frozen=True, eq=False)
 class SurfaceModel:
-    """What stands around a property, and how much of it counts.
+    """The columns around a property, and which of them cast shade.
 
     Attributes
     ----------
@@ -110,11 +111,11 @@ class SurfaceModel:
     file : str
         That it was read from.
     date : date or None
-        Day of the survey, where it is told.
+        Day of the survey, if known.
     begins : float
-        How far beyond the boundary the surface begins to count. [m]
+        How far beyond the boundary the surface begins to cast shade. [m]
     within : bool
-        Whether it counts within the boundary as well.
+        Whether it casts shade within the boundary too.
     reach : float
         How far beyond the boundary it is known on all sides. [m]
     farthest : float
@@ -130,18 +131,18 @@ class SurfaceModel:
     farthest: float = 0.0
 
     def counted(self, boundary: Polygon, features: Sequence[Feature]) -> tuple[SurfaceLayer, ...]:
-        """Return the layers without what does not count: what is drawn and, unless told otherwise, the property.
+        """Return the layers that cast shade: without the drawn features and, unless `within`, without the property.
 
         Parameters
         ----------
         boundary : Polygon
             [m]
         features : sequence of Feature
-            What is drawn: cells up to one cell's side from what stands of it are taken to be part of it.
+            Drawn features: cells up to one cell's side from them are taken to be part of them.
 
         Notes
         -----
-        Beyond the boundary a cell counts as a whole or not at all: none reaches over it.
+        A cell that reaches over the boundary is left out as a whole.
         """
         return tuple(
             layer.without(
@@ -155,7 +156,7 @@ class SurfaceModel:
 
 
 def footprints(features: Sequence[Feature]) -> list[BaseGeometry]:
-    """Return the outlines of what stands among features: buildings, crowns, hedges, fences and beds."""
+    """Return the outlines of the features that rise above the ground: buildings, crowns, hedges, fences and beds."""
     return [
         feature.footprint if isinstance(feature, Fence) else feature.outline
         for feature in features

@@ -1,7 +1,7 @@
 """How high is the ground?
 
-Elevation on a grid in the local frame, read bilinearly between the centres of its cells.
-It leaves out projections: the reader has already laid the raster into the frame.
+Elevation on a grid in the local frame, interpolated bilinearly between the centres of its cells.
+`files/ground` has resampled the raster into the frame before.
 """
 
 from __future__ import annotations
@@ -14,19 +14,19 @@ from numpy.typing import ArrayLike
 
 from siteplan.land.grid import Floats, Grid
 
-EARTH = 6_371_000.0  # m, mean radius
-REFRACTION = 0.13  # share of the earth's curve that a ray bends along with; survey practice, from memory
+EARTH_RADIUS = 6_371_000.0  # m, mean
+REFRACTION = 0.13  # refraction coefficient: a ray's curvature over the earth's; survey practice, from memory
 
 
-def sunk_by_the_curve(x: Floats, y: Floats) -> Floats:
-    """Return by how much the ground sinks below the level plane with its distance from the frame's middle. [m]
+def earth_curve_drop(x: Floats, y: Floats) -> Floats:
+    """Return how far the ground drops below the level plane with distance from the frame's centre. [m]
 
     Examples
     --------
-    >>> sunk_by_the_curve(np.array([0.0, 10_000.0]), np.array([0.0, 0.0])).round(2)
+    >>> earth_curve_drop(np.array([0.0, 10_000.0]), np.array([0.0, 0.0])).round(2)
     array([0.  , 6.83])
     """
-    return np.asarray((x**2 + y**2) * (1 - REFRACTION) / (2 * EARTH))
+    return np.asarray((x**2 + y**2) * (1 - REFRACTION) / (2 * EARTH_RADIUS))
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,7 +40,7 @@ class Terrain:
     elevation : ndarray, shape (rows, columns)
         At the centres of the cells; NaN where it is not known. [m]
     beyond : tuple of Terrain
-        Coarser ground farther off, nearest first, with NaN over what lies within; it hides the sun and no more. [m]
+        Coarser ground farther off, nearest first, NaN where a finer one covers it; it only hides the sun. [m]
     """
 
     grid: Grid
@@ -56,7 +56,7 @@ class Terrain:
     def height_at(self, x: ArrayLike, y: ArrayLike) -> Floats:
         """Return the ground's elevation at points, NaN where it is not known.
 
-        Within half a cell of the raster's edge the outermost centres serve.
+        Within half a cell of the raster's edge the elevation is that of the outermost centres.
 
         Parameters
         ----------
@@ -93,7 +93,7 @@ class Skyline:
     azimuth : ndarray, shape (n,)
         Clockwise from true north, rising from 0 to below 360. [degrees]
     elevation : ndarray, shape (n,)
-        Of the horizon there; in between it runs straight, and round past north. [degrees]
+        Of the horizon there; linear between them, also across north. [degrees]
     """
 
     azimuth: Floats
@@ -101,7 +101,7 @@ class Skyline:
 
     @cached_property
     def _round(self) -> tuple[Floats, Floats]:
-        """Azimuths and elevations with the last before the first and the first after the last."""
+        """Azimuths and elevations, extended past north: the last point before the first, the first after the last."""
         azimuth = np.concatenate([self.azimuth[-1:] - 360, self.azimuth, self.azimuth[:1] + 360])
         return azimuth, np.concatenate([self.elevation[-1:], self.elevation, self.elevation[:1]])
 

@@ -1,7 +1,7 @@
 """Of which frames is a bed built, one on top of the other?
 
-The lowest stands on the bed's outline; each higher one on the one below, set in from its edge or on an outline of its
-own. Between the walls of two frames lies a ledge of soil. It leaves out what the frames are filled with.
+The lowest frame stands on the bed's outline; each higher one on the frame below, inset from its edge or on an outline
+of its own. Between the walls of two frames lies a ledge of soil. `fill` says what goes into the frames.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from siteplan.land.record import Record
 from siteplan.land.values import Quantity
 
 BED_HEIGHT = Quantity("length", above=0, most=3, usual=(0.1, 1.2))  # usual: common practice, no source
-JUST = 0.01  # m; a tape is not read closer than this over a bed
+TAPE_ACCURACY = 0.01  # m; how closely a tape is read over a bed
 #: how far a sharp corner of the inside may reach, in wall thicknesses; sharper ones are cut off
 _SHARPEST = 20.0
 _NO_WALL = 1e-9  # m; shapely's offset fails below the precision of coordinates
@@ -43,7 +43,7 @@ class Tier(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Frame:
-    """One frame of a bed, as it stands.
+    """One frame of a bed, with its outline and its heights.
 
     Attributes
     ----------
@@ -78,29 +78,29 @@ class Frame:
 
     @cached_property
     def around(self) -> Polygon | MultiPolygon:
-        """What of it lies open at its top, walls and soil: its outline, less the frame that stands on it."""
-        return self.outline if self.above is None else _left(self.outline, self.above)
+        """Walls and soil that are open at its top: its outline, less the frame that stands on it."""
+        return self.outline if self.above is None else _difference(self.outline, self.above)
 
     @cached_property
     def ledge(self) -> Polygon | MultiPolygon:
-        """The soil that lies open at its top: what is within its walls, less the frame that stands on it."""
-        return self.inside if self.above is None else _left(self.inside, self.above)
+        """The soil that is open at its top: what is within its walls, less the frame that stands on it."""
+        return self.inside if self.above is None else _difference(self.inside, self.above)
 
     @cached_property
     def column(self) -> Polygon | MultiPolygon:
-        """The ground on which the fill ends at its top: under its ledge, and under the walls of the next frame."""
+        """The area over which the fill ends at its top: its ledge, and what is under the walls of the next frame."""
         if self.above is None:
             return self.inside
-        return _left(self.inside, within_walls(self.above, self.wall_thickness))
+        return _difference(self.inside, within_walls(self.above, self.wall_thickness))
 
 
 def within_walls(outline: Polygon, thickness: float) -> Polygon | MultiPolygon:
-    """Return what lies within walls along the inside of an outline; corners stay sharp.
+    """Return the area inside walls that stand within an outline, along its edge; corners stay sharp.
 
     Returns
     -------
     Polygon or MultiPolygon
-        Empty where the walls fill the whole outline; several parts where a waist is walled shut.
+        Empty if the walls fill the whole outline; several parts if the walls of a narrow waist meet.
 
     Examples
     --------
@@ -113,8 +113,8 @@ def within_walls(outline: Polygon, thickness: float) -> Polygon | MultiPolygon:
     return within if isinstance(within, (Polygon, MultiPolygon)) else Polygon()
 
 
-def _left(whole: BaseGeometry, taken: BaseGeometry) -> Polygon | MultiPolygon:
-    """Return what is left of an area, without slivers that are only rounding."""
+def _difference(whole: BaseGeometry, taken: BaseGeometry) -> Polygon | MultiPolygon:
+    """Return the difference of two areas, without slivers from rounding."""
     parts = solid_parts(shapely.difference(whole, taken))
     return parts[0] if len(parts) == 1 else MultiPolygon(parts)
 
@@ -125,7 +125,7 @@ def frames_of(outline: Polygon, tiers: Sequence[Tier], wall_thickness: float) ->
     Raises
     ------
     ValueError
-        Where a tier overhangs the one below, or nothing is left of it.
+        If a tier overhangs the one below, or nothing is left of it.
 
     Examples
     --------
@@ -178,10 +178,10 @@ def _standing_on(below: Polygon, tier: Tier, number: int) -> Polygon:
 
 
 def _drawn_on(below: Polygon, own: Polygon, what: str) -> Polygon:
-    """Return an outline that lies on the frame below; what a tape does not tell apart is cut off."""
+    """Return a tier's own outline on the frame below; an overhang within the tape's accuracy is cut off."""
     beyond = shapely.difference(own, below)
     reach = max((below.distance(Point(corner)) for corner in shapely.get_coordinates(beyond).tolist()), default=0.0)
-    if reach <= JUST:
+    if reach <= TAPE_ACCURACY:
         parts = solid_parts(shapely.intersection(own, below)) if reach else (own,)
         return parts[0]
     if own.area > below.area:

@@ -1,6 +1,6 @@
-"""How large are people's units in SI, and how heavy is a kilogram?
+"""How large are feet, gallons and pounds in SI, and what is standard gravity?
 
-Each by definition. It leaves out text: `siteplan.land.units` reads and writes quantities.
+Each by definition. `siteplan.land.units` reads and writes quantities as text.
 
 References
 ----------
@@ -14,5 +14,5 @@ INCH, FOOT = 0.0254, 0.3048  # m
 CUBIC_FOOT, CUBIC_YARD = 0.028316846592, 0.764554857984  # m3
 GALLON = 3.785411784e-3  # m3, of the United States
 POUND = 0.45359237  # kg
-GRAVITY = 9.80665  # m/s2, standard: a newton is the weight of a kilogram over this
+GRAVITY = 9.80665  # m/s2, standard acceleration of free fall
 POUND_FORCE = POUND * GRAVITY  # N

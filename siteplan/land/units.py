@@ -1,7 +1,7 @@
 """How do people's quantities become floats in metres, kilograms and hours, and back?
 
-The one pint registry lives here; a quantity is a plain number, a number with a unit, or feet and inches. A plain
-length is in the unit of the site's drawing. It leaves out money: prices are plain numbers in the site's currency.
+The one pint registry lives here. A quantity is a plain number, a number with a unit, or feet and inches; a plain
+length is in the unit of the site's drawing. Money is not a quantity: prices are plain numbers in the site's currency.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ Dimension = Literal[
 
 
 class LengthUnit(NamedTuple):
-    """A unit of length: its sign (``ft``), its plural in a sentence (``feet``), and how long it is. [m]"""
+    """A unit of length: its symbol (``ft``), its plural in a sentence (``feet``), and its length. [m]"""
 
     sign: str
     plural: str
     metres: float
 
 
-#: how many eighths of an inch are written behind the whole inches, by their number
+#: text of n eighths of an inch after the whole inches, n from 0 to 7
 EIGHTHS = ("", " 1/8", " 1/4", " 3/8", " 1/2", " 5/8", " 3/4", " 7/8")
 METRE = LengthUnit("m", "metres", 1.0)
 _PLURALS = {
@@ -44,15 +44,15 @@ class Measure(NamedTuple):
     Attributes
     ----------
     plain, kernel : str
-        Unit of a plain number, and the unit that the kernels take, as pint reads them.
+        Unit of a plain number, and the unit that the kernels take, as pint spells them.
     sign : str
-        Of the kernels' unit, in messages.
+        Symbol of the kernels' unit, in messages.
     name : str
         Of a quantity of that dimension, with its article.
     example : str
         Ways to write one.
     plain_means : str
-        What a plain number is, and how to give a unit; said where a plain number is too large.
+        What a plain number means and how to give a unit; for messages about a plain number that is too large.
     """
 
     plain: str
@@ -112,20 +112,20 @@ _FEET_INCHES = re.compile(
     rf"(?:({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+))?|(\d+)\s*/\s*(\d+))\s*(?:\"|″|''|in\.?|inch|inches)?\s*",
 )
 _FEET_OR_INCHES = {"'": "foot", "′": "foot", '"': "inch", "″": "inch", "''": "inch"}
-# one unit, then others by sign or space; each to a power of one digit, so that no text can ask for a tower of powers
+# a unit, then others after an operator or a space; each to a power of one digit, so that no text can stack powers
 _ONE_UNIT = r"[A-Za-zµ°%][A-Za-zµ°_]*\.?(?:\s*(?:\^|\*\*)\s*-?\d)?"
 _UNIT_TEXT = re.compile(rf"{_ONE_UNIT}(?:(?:\s*[*/·]\s*|\s+){_ONE_UNIT}){{0,4}}")
 
 
 @cache
 def registry() -> pint.UnitRegistry[float]:
-    """Return the one unit registry; built when it is first needed."""
+    """Return the one unit registry; built on first use."""
     return pint.UnitRegistry()
 
 
 @lru_cache(maxsize=100)
 def length_unit(name: str) -> LengthUnit:
-    """Return a unit of length by its name; ValueError where it is none.
+    """Return a unit of length by its name; ValueError if there is no such unit.
 
     Examples
     --------
@@ -139,7 +139,7 @@ def length_unit(name: str) -> LengthUnit:
 
 
 def plain_length_means(unit: LengthUnit) -> str:
-    """Return what a length without a unit is, in words, and how to say it better."""
+    """Return in words what a length without a unit means, and how to give one."""
     whose = "" if unit == METRE else ", the unit of the drawing"
     return f'a plain number is {unit.plural}{whose}; give the unit, as in "18 in"'
 
@@ -170,7 +170,7 @@ def si_value(value: object, dimension: Dimension, *, plain: LengthUnit = METRE) 
     Raises
     ------
     ValueError
-        Where it is no finite quantity of that dimension; the message says what came and what is allowed.
+        If it is no finite quantity of that dimension; the message says what came and what is allowed.
 
     Examples
     --------
@@ -213,7 +213,7 @@ def _converted(number: float, unit: str, kernel: str) -> float:
 
 
 def _wrong(value: object, what: str, dimension: Dimension) -> ValueError:
-    """Return the error of a text or number that is no quantity of a dimension: what it is, and what to give."""
+    """Return the error for a value that is no quantity of the dimension: what it is, and what to give."""
     measure = MEASURES[dimension]
     return ValueError(f"{_shown(value)} {what}; give {measure.name} such as {measure.example}")
 
@@ -248,7 +248,7 @@ def _split(text: str, dimension: Dimension) -> tuple[float, str]:
 
 
 def _as_pint_reads(unit: str) -> str:
-    """Return a unit as the trade writes it (cu yd, ft3, m²) in the registry's spelling."""
+    """Return a unit as people write it (cu yd, ft3, m²) in pint's spelling."""
     unit = _FEET_OR_INCHES.get(unit, unit).replace("²", "^2").replace("³", "^3").replace("%", "percent")
     unit = re.sub(r"\bcu(?:\.\s*|\s+)", "cubic ", unit)
     unit = re.sub(r"(?<=[A-Za-z])\.(?=$|[\s*/^])", "", unit)  # "4 ft.": the full stop of an abbreviation
@@ -290,7 +290,7 @@ def _not_this(unit: str, dimension: Dimension) -> str:
 def length_text(metres: float, system: System) -> str:
     """Return a length as a person reads it off a tape: to the centimetre, or to half an inch.
 
-    From 10 m on to 10 cm, from 20 ft on to a foot; below a centimetre in millimetres, below an inch in its quarters.
+    From 10 m on, to 10 cm; from 20 ft on, to a foot; below 1 cm in millimetres; below an inch to a quarter of it.
 
     Examples
     --------
@@ -322,9 +322,7 @@ def length_text(metres: float, system: System) -> str:
 
 
 def tape_mark(metres: float, system: System) -> str:
-    """Return a length that is marked along a tape: to the centimetre, or to half an inch.
-
-    Marks from one end add up, whatever they are rounded to.
+    """Return a position along a tape, from its zero end: to the centimetre, or to half an inch.
 
     Examples
     --------
@@ -364,7 +362,7 @@ def mass_text(kilograms: float, system: System) -> str:
 
 
 def force_text(newtons: float, system: System) -> str:
-    """Return a push as a spring balance shows it: in kilograms, or in pounds.
+    """Return a force as a spring balance shows it: in kilograms, or in pounds.
 
     Examples
     --------
@@ -388,7 +386,7 @@ def water_text(cubic_metres: float, system: System) -> str:
 
 
 def pressure_text(pascals: float, system: System) -> str:
-    """Return a pressure on the ground in kilograms on a square metre, or in pounds on a square foot.
+    """Return a pressure in kilograms per square metre, or in pounds per square foot.
 
     Examples
     --------

@@ -1,8 +1,8 @@
-"""What may a value be?
+"""Which values may a field have?
 
-Markers for the type of a record's field, as in ``Annotated[float, Quantity("length", above=0, most=3)]``. A range
-stands there once: the record, the readers of files, the command line, the schemas and the README ask the marker.
-It leaves out where the value stood: the caller knows file, feature and key.
+Markers for the type of a record's field, as in ``Annotated[float, Quantity("length", above=0, most=3)]``. A range is
+written once, there: the record, the readers of files, the command line, the schemas and the README take it from the
+marker. The caller adds file, feature and key to the messages.
 """
 
 from __future__ import annotations
@@ -25,16 +25,16 @@ FIRST_YEAR, LAST_YEAR = 1950, 2100
 
 
 class Rule(ABC):
-    """What every marker can do."""
+    """A rule for the values of a field: the base class of all markers."""
 
     @property
     @abstractmethod
     def span(self) -> str:
-        """What it allows, as a reference lists it."""
+        """What it allows, as the README's tables print it."""
 
     @abstractmethod
     def fault(self, value: object, name: str) -> str:
-        """Return what is wrong with a value, which goes by `name`; empty where nothing is."""
+        """Return what is wrong with a value, which the message calls `name`; empty if nothing is."""
 
 
 @dataclass(frozen=True)
@@ -48,11 +48,11 @@ class Quantity(Rule):
     least, most : float
         Ends of the range, both included.
     above : float or None
-        Where the range starts without its end, in place of `least`.
+        Exclusive lower end of the range, in place of `least`.
     usual : (float, float) or None
-        What is usual, both ends included: common practice, no source. What lies outside is read, with a caution.
+        Usual range, both ends included: common practice, no source. A value outside is used, with a caution.
     spread : bool
-        Whether how far off it may be counts, where that is said behind it: ``24 ft +- 2 ft``.
+        Whether a spread may follow the value: ``24 ft +- 2 ft``.
 
     Examples
     --------
@@ -74,17 +74,17 @@ class Quantity(Rule):
 
     @property
     def low(self) -> float:
-        """Where the range starts."""
+        """Lower end of the range."""
         return self.least if self.above is None else self.above
 
     @property
     def unit(self) -> str:
-        """Sign of the kernels' unit."""
+        """Symbol of the kernels' unit."""
         return MEASURES[self.dimension].sign
 
     @property
     def span(self) -> str:
-        """The range as a reference lists it, in the units that people write."""
+        """The range as the README's tables print it, in the units that people write."""
         least = "0" if self.low == 0 else written(self.low, self.dimension)
         start = least if self.above is None else f"above {least}"
         mark = " ±" if self.spread else ""
@@ -92,7 +92,7 @@ class Quantity(Rule):
             return f"{start}{mark}"
         number, _, unit = (most := written(self.most, self.dimension)).partition(" ")
         most = f"{float(number):,.10g} {unit}".strip()
-        start = start.removesuffix(f" {unit}") if unit else start
+        start = start.removesuffix(f" {unit}") if unit else start  # the unit is written once, after the upper end
         return f"{start}{'' if self.above is None else ','} to {most}{mark}"
 
     def fault(self, value: object, name: str) -> str:
@@ -100,11 +100,11 @@ class Quantity(Rule):
         return _outside(value, name, self, self.unit)
 
     def is_usual(self, value: float) -> bool:
-        """Return whether a value lies in the usual range; true where there is none."""
+        """Return whether a value lies in the usual range; true if there is none."""
         return self.usual is None or self.usual[0] * 0.999 <= value <= self.usual[1] * 1.001
 
     def unusual(self, value: float, system: System) -> str:
-        """Return the usual range, where a value lies outside it; empty where it does not."""
+        """Return the usual range as text if a value lies outside it, else an empty text."""
         if self.usual is None or self.is_usual(value):
             return ""
         return " to ".join(round_text(end, self.dimension, system) for end in self.usual)
@@ -117,9 +117,9 @@ class Money(Rule):
     Attributes
     ----------
     most : float
-        The largest amount that is believed.
+        The largest amount that is accepted.
     each : str
-        For what it is paid, as in ``one bag``; empty where it may also be a price by volume.
+        What it is paid for, as in ``one bag``; empty if it may also be a price by volume.
     """
 
     most: float = 1e9
@@ -199,7 +199,7 @@ class Text(Rule):
     longest : int
         Characters.
     pattern, wanted : str
-        What it must match as a whole, and how to say that.
+        A regular expression that the whole text must match, and the same in words.
     """
 
     longest: int = LONGEST_TEXT
@@ -300,7 +300,7 @@ class Layers(Rule):
 
 @dataclass(frozen=True)
 class Side(Rule):
-    """A side as an azimuth [degrees]; a file may give a compass point instead, or ``poleward`` for None."""
+    """A side of a bed as an azimuth [degrees]; a file may give a compass point, or ``poleward`` for None."""
 
     angle = Quantity("angle", least=-360, most=360)
     span = "a compass point, degrees from north, or poleward"
@@ -322,7 +322,7 @@ def _outside(value: object, name: str, rule: Quantity | Money, unit: str) -> str
 
 
 def _beyond(value: float, low: float, high: float, *, above: bool, what: str, unit: str, start: str = "") -> str:
-    """Return what is wrong with a number that does not lie between two others; empty where it does."""
+    """Return what is wrong with a number outside a range; empty if it lies within."""
     start = start or figure(low)
     if value <= high and (value > low if above else value >= low):
         return ""
@@ -333,7 +333,7 @@ def _beyond(value: float, low: float, high: float, *, above: bool, what: str, un
 
 
 def figure(value: float) -> str:
-    """Return a number as a message has it.
+    """Return a number as messages print it: at most three digits, or thousands with commas.
 
     Examples
     --------
@@ -353,7 +353,7 @@ def _unknown(value: str, allowed: Collection[str], what: str) -> str:
 
 
 def nearest(value: str, known: Collection[str], *, likeness: float = 0.6) -> str | None:
-    """Return the known word that looks most like `value`, or None where none is as like as `likeness` (0 to 1).
+    """Return the known word most similar to `value`, or None if none is as similar as `likeness` (0 to 1).
 
     Examples
     --------
@@ -384,7 +384,7 @@ def shown(value: object) -> str:
 
 
 def printable(text: str, longest: int = 60) -> str:
-    r"""Return a name in at most so many signs, none of which steers a terminal.
+    r"""Return a name in at most `longest` characters, with control characters replaced by a question mark.
 
     Examples
     --------

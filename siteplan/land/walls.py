@@ -1,6 +1,6 @@
-"""Of what are walls built, and what does the shop have?
+"""What are walls built of, and what can be bought for them?
 
-Settings of [walls] in site.toml, and offers by the piece. It leaves out counting the pieces, which `walls` does.
+Settings of [walls] in site.toml, and offers by the piece. The folder `walls` counts the pieces.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ WallKind = Literal["timber", "masonry", "metal", "none"]
 PieceKind = Literal["board", "post", "screws", "block"]
 #: what is sold by the piece
 PIECES: tuple[str, ...] = get_args(PieceKind)
-#: m; in which boards are sold where feet are used, and else (common practice, no source)
+#: m; usual lengths of boards in each system of units (common practice, no source)
 COMMON_LENGTHS = {"imperial": (8 * FOOT, 10 * FOOT, 12 * FOOT, 16 * FOOT), "metric": (2.4, 3.0, 3.6, 4.8)}
 STOCK_LENGTH = Quantity("length", above=0, most=20)
 WIDTH = Quantity("length", above=0.01, most=1)
@@ -25,14 +25,14 @@ WIDTH = Quantity("length", above=0.01, most=1)
 
 @dataclass(frozen=True, kw_only=True)
 class WallSettings(Record):
-    """What walls are built of, and in which sizes it comes.
+    """What walls are built of, and the sizes of boards and blocks.
 
-    A saw takes 3 mm, an eighth of an inch, and a joint of mortar is 10 mm wide: common practice, no source.
+    A saw cut is 3 mm (an eighth of an inch) wide and a mortar joint 10 mm: common practice, no source.
     """
 
-    kind: Annotated[
-        WallKind, "of the walls of beds that do not say; none: they stand, or nothing is to be reckoned"
-    ] = "timber"
+    kind: Annotated[WallKind, "of beds that do not say what theirs are built of; none: nothing is to be built"] = (
+        "timber"
+    )
     board_lengths: Annotated[
         tuple[float, ...], Lengths(STOCK_LENGTH), "in which boards are sold; common ones where left out"
     ] = ()

@@ -1,7 +1,7 @@
-"""What does the sky of a typical year send, and how hazy is its clear air?
+"""How strong is the solar radiation of a typical year, and how turbid is the clear sky?
 
-Radiation hour by hour as a weather file gives it, and the haze of clear days by day of the year.
-It leaves out temperature, wind and rain.
+Hourly irradiance from a weather file, and the Linke turbidity by day of the year. Temperature, wind and rain are not
+read.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ class Weather:
     Attributes
     ----------
     total, direct, diffuse : ndarray, shape (8760,)
-        Global on the horizontal, direct at right angles to the sun's rays, diffuse on the horizontal. [W/m2]
+        Global horizontal, direct normal and diffuse horizontal irradiance (GHI, DNI, DHI). [W/m2]
     middle : float
-        Middle of the hour that the first row stands for, counted from 1 January 00:00 UTC. [h]
+        Middle of the hour of the first row, counted from 1 January 00:00 UTC. [h]
     latitude, longitude : float
         Of the station. [degrees]
     elevation : float or None
@@ -59,12 +59,12 @@ class Weather:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Air:
-    """Clear air over a place.
+    """The clear atmosphere over a place.
 
     Attributes
     ----------
     turbidity : ndarray, shape (366,)
-        Linke's factor by day of the year: how many clean dry atmospheres dim the sun as much. [1]
+        Linke turbidity by day of the year: how many clean dry atmospheres dim the sun as much. [1]
     altitude : float
         Of the place above the sea. [m]
     """

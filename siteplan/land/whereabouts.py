@@ -1,7 +1,8 @@
 """Which place on earth does a typed or pasted text name?
 
 Latitude and longitude as decimals, degrees and minutes, or degrees, minutes and seconds; as a string of ISO 6709, or
-as a geo: address. What can be read in two ways is refused, with what to write. It leaves out the names of towns.
+as a geo: address. A text that can be read in two ways is refused, with advice on what to write. Names of towns are
+looked up in `files/towns.py`.
 """
 
 from __future__ import annotations
@@ -68,10 +69,10 @@ class Whereabouts:
     latitude, longitude : float
         North and east positive. [degrees, WGS 84]
     step_m : float
-        What one unit of the last digit stands for on the ground; the coarser of the two. [m]
+        Length on the ground of one unit of the last digit; the coarser of the two coordinates. [m]
     order : str
-        How the two were told apart: ``written`` by their letters, names or form; ``range`` where only one of them can
-        be a latitude; ``assumed`` where both could be, and the latitude is taken to come first.
+        How latitude and longitude were told apart: ``written`` by their letters, names or form; ``range`` if only one
+        of them can be a latitude; ``assumed`` if both can be, and the latitude is taken to come first.
     """
 
     latitude: float
@@ -86,7 +87,7 @@ class _Token(NamedTuple):
 
 
 class _Angle(NamedTuple):
-    """One coordinate as it was written: what it is if the text says so, its value, and its last digit. [degrees]"""
+    """One coordinate: its axis if the text names it, its value, and the size of its last digit. [degrees]"""
 
     axis: Axis | None
     value: float
@@ -104,7 +105,7 @@ def read_whereabouts(text: str) -> Whereabouts:
     Raises
     ------
     ValueError
-        Where it names none, or can be read in two ways; the message says what to write.
+        If it names none, or can be read in two ways; the message says what to write.
 
     Examples
     --------
@@ -143,7 +144,7 @@ def read_whereabouts(text: str) -> Whereabouts:
 
 
 def _plain(text: str) -> str:
-    """Return a text with one sign for each of the many alike, and digits of every script as 0 to 9."""
+    """Return a text with look-alike signs (primes, dashes, quotes) unified, and digits of every script as 0 to 9."""
     letters = (each for each in text.strip().translate(_LETTERS) if unicodedata.category(each) not in {"Cf", "Cc"})
     digits = (str(unicodedata.decimal(each, each)) for each in letters)
     spaced = "".join(" " if each.isspace() else each for each in digits)
@@ -162,14 +163,14 @@ def _from_address(found: re.Match[str]) -> Whereabouts:
 
 
 def _packed(sign: str, digits: str, rest: str | None, degrees: int) -> tuple[float, float]:
-    """Return value and last digit of a coordinate as ISO 6709 packs it: DD, DDMM, DDMMSS with decimals. [degrees]"""
+    """Return value and size of the last digit of a coordinate in ISO 6709: DD, DDMM or DDMMSS. [degrees]"""
     parts = [digits[:degrees], *(digits[start : start + 2] for start in range(degrees, len(digits), 2))]
     numbers = [*parts[:-1], parts[-1] + (rest or "")]
     return _summed(-1 if sign == "-" else 1, numbers)
 
 
 def _summed(sign: int, numbers: list[str]) -> tuple[float, float]:
-    """Return degrees, minutes and seconds as degrees, and what the last digit stands for. [degrees]"""
+    """Return degrees, minutes and seconds as degrees, and the size of the last digit. [degrees]"""
     for name, number in zip(("minutes", "seconds"), numbers[1:], strict=False):
         if float(number) >= 60:
             raise ValueError(f"{number} {name} cannot be, must be below 60; {EXAMPLE}")
@@ -182,7 +183,7 @@ def _last_digit(number: str) -> float:
 
 
 def _with_points(plain: str, text: str) -> str:
-    """Return a text in which a comma only stands between the two coordinates, and decimals have points."""
+    """Return a text with decimal points for decimal commas: a comma then only separates the two coordinates."""
     inside = re.findall(r"(?<=\d),(?=\d)", plain)
     if "." in plain or not inside:
         return plain
@@ -259,7 +260,7 @@ def _seconds_not_south(tokens: list[_Token]) -> list[_Token]:
 
 
 def _second_begins(tokens: list[_Token]) -> int | None:
-    """Return where the second coordinate begins, None where that cannot be told."""
+    """Return the index of the first token of the second coordinate, None if that is unclear."""
     for sort in ("axis", "hemisphere"):
         marks = [place for place, token in enumerate(tokens) if token.sort == sort]
         if len(marks) == 2:

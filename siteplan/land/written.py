@@ -1,7 +1,7 @@
 """How is a quantity written, so that a person could have written it?
 
-For references and messages: a value that is read back as the same, or one in round figures for what is usual.
-It leaves out results: those are said to the accuracy of a tape (land/units.py).
+For reference tables and messages: exactly, so that reading it gives the same value, or in round figures for a usual
+range. Results are written to the accuracy of a tape, by `land/units.py`.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import re
 from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD, FOOT, INCH, POUND
 from siteplan.land.units import Dimension, System, length_text, si_value
 
-#: units in which a quantity may be written for people to read back, the first that makes it short is taken
+#: units in which a quantity may be written; the first that gives a short number is taken
 _WRITTEN: dict[Dimension, tuple[str, ...]] = {
     "length": ("m", "cm", "mm", "ft", "in"),
     "angle": ("degrees",),
@@ -28,7 +28,7 @@ _WRITTEN: dict[Dimension, tuple[str, ...]] = {
 
 
 def written(value: float, dimension: Dimension) -> str:
-    """Return a quantity as a person writes it in a site's files, so that it is read back as the same.
+    """Return a quantity as a person writes it in a site's files; reading the text gives the same value.
 
     Parameters
     ----------
@@ -55,7 +55,7 @@ def written(value: float, dimension: Dimension) -> str:
     return shortest or f"{value:g}"
 
 
-#: size of the coarse unit of each system, its sign, from where it is taken, and the fine unit with its sign
+#: size and symbol of the coarse unit, the value from which it is used, then size and symbol of the fine unit
 _COARSE: dict[str, tuple[float, str, float, float, str]] = {
     "length metric": (1.0, "m", 1.0, 0.01, "cm"), "length imperial": (FOOT, "ft", 0.3, INCH, "in"),
     "volume metric": (1.0, "m³", 1.0, 0.001, "L"),
@@ -65,7 +65,7 @@ _COARSE: dict[str, tuple[float, str, float, float, str]] = {
 
 
 def round_text(value: float, dimension: Dimension, system: System) -> str:
-    """Return a quantity in round figures, as one says what is usual.
+    """Return a quantity in round figures, for usual ranges.
 
     Examples
     --------
@@ -86,14 +86,14 @@ _METRES = re.compile(r"\d m\b")
 _FIGURE = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
 _LENGTH = re.compile(rf"(?<![\w.+-]){_FIGURE} m\b|(?:(?<=at least )|(?<=above )){_FIGURE}(?= and at most)")
 _AREA = re.compile(rf"(?<![\w.+-]){_FIGURE} m2\b")
-_FAR = 1e5  # m; beyond it a length is said in few digits
+_FAR = 1e5  # m; beyond it a length is written in four digits
 
 
 def in_feet(text: str) -> str:
-    """Return what is wrong with a length, as a record says it in metres, in feet and inches as on a tape.
+    """Return a message about lengths in metres with the lengths in feet and inches, as on a tape.
 
-    The lower end of a range may go without its unit, as in ``at least 0.1 and at most 3 m``. Areas in ``m2`` become
-    ``ft2``. Where two lengths that differ would read alike, all are said in feet with four digits.
+    The lower end of a range may stand without its unit, as in ``at least 0.1 and at most 3 m``. Areas in ``m2``
+    become ``ft2``. If two different lengths would look the same, all are written in feet with four digits.
 
     Examples
     --------

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from siteplan.land.alike import MOST, firsts, gist
+from siteplan.land.alike import MOST, first_of_each_kind, gist
 from siteplan.land.findings import Caution, Finding
 from siteplan.land.units import System
 from siteplan.say import fill_cautions, haul_cautions, place_cautions
@@ -100,16 +100,16 @@ def _listed(names: Sequence[str]) -> str:
     return f"{', '.join(names[:MOST])} and {len(names) - MOST} more"
 
 
-def told(cautions: Iterable[Caution], *, most: int = MOST) -> list[Caution]:
+def listed_cautions(cautions: Iterable[Caution], *, most: int = MOST) -> list[Caution]:
     """Return the cautions to show: if many differ only in the feature, the first few and the number of the others.
 
     Examples
     --------
     >>> many = [Caution("bed-too-wide", f"bed {number}", "It is wider than 1.6 m.") for number in range(500)]
-    >>> [one.feature or one.text for one in told(many, most=2)]
+    >>> [one.feature or one.text for one in listed_cautions(many, most=2)]
     ['bed 0', 'bed 1', '498 more of this kind: It is wider than 1.6 m.']
     """
-    return firsts(cautions, lambda one: (one.code, bool(one.feature), gist(one.text)), _others, most=most)
+    return first_of_each_kind(cautions, lambda one: (one.code, bool(one.feature), gist(one.text)), _others, most=most)
 
 
 def _others(first: Caution, count: int) -> Caution:

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 import siteplan
-from siteplan.land.cores import one_process_of
+from siteplan.land.cores import environment_for
 from siteplan.land.errors import SitePlanError
 from siteplan.screen.asked import Asked
 from siteplan.screen.child import main as child
@@ -191,7 +191,7 @@ class Planner:
     def _environment(self) -> dict[str, str]:
         here = str(Path(siteplan.__file__).parents[1])
         paths = [here, *filter(None, [os.environ.get("PYTHONPATH")])]
-        return {**os.environ, **one_process_of(self.limits.cores), "PYTHONPATH": os.pathsep.join(paths)}
+        return {**os.environ, **environment_for(self.limits.cores), "PYTHONPATH": os.pathsep.join(paths)}
 
     def _end(self) -> None:
         with self._changing:

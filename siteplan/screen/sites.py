@@ -73,7 +73,7 @@ class LotSites:
             remarks = Remarks(unit=drawing_unit(self.values, drawing.crs))
             settings = replace(settings_of(self.values, folder, remarks), name=name)
             for text in left_out:
-                remarks.alike("faulty", "", "", f"Left out, with its shade: {text}.")
+                remarks.caution_once("faulty", "", "", f"Left out, with its shade: {text}.")
             site = site_of(settings, drawing, folder, remarks)
             if site is not None and not remarks.faults:
                 return site, ()

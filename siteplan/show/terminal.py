@@ -17,7 +17,7 @@ from siteplan.land.findings import Caution
 from siteplan.land.site import Site
 from siteplan.land.units import length_text, mass_text, pressure_text, water_text
 from siteplan.land.values import printable
-from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, told
+from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, listed_cautions
 from siteplan.say.directions import distance_text
 from siteplan.say.doubt import RANGES, TOO_MANY, bed_doubts, ground_sentence, hours_range, place_doubts
 from siteplan.say.figures import plural, volume_among
@@ -346,7 +346,7 @@ def _haul(plan: Answers) -> None:
 
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
     """Print the cautions, the most serious first; if brief, those that hold on any site only by their topic."""
-    listed = told(by_weight(cautions))
+    listed = listed_cautions(by_weight(cautions))
     if listed:
         say("")
         say("Mind:")

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from siteplan.land.alike import firsts, gist
+from siteplan.land.alike import first_of_each_kind, gist
 from siteplan.say.figures import money_text, plural
 from siteplan.show.terminal_layout import print_table, say
 
@@ -32,7 +32,7 @@ def print_lots(rows: Sequence[Row], *, planned: int, out: Path, names: Sequence[
     said = [f"{count:,} {status}" for status, count in counts.items()]
     say(f"{plural(len(rows), 'lot')}: {', '.join(said)}. {planned:,} were worked out in this run.")
     without = [row for row in rows if row["status"] not in {"planned", "no place"}]
-    for line in firsts(without, lambda row: gist(str(row["why"])), _others, most=3):
+    for line in first_of_each_kind(without, lambda row: gist(str(row["why"])), _others, most=3):
         say(f"{line['lot']}: {line['why']}", indent="  ")
     say(f"Open the map: {out / 'screen.html'}", whole=True)
     say(f"Written to {out}: {', '.join(names)}", whole=True)

@@ -19,7 +19,7 @@ import shapely
 from pyproj import CRS
 
 from siteplan.files.remarks import Remarks
-from siteplan.files.survey.head import read_head
+from siteplan.files.survey.tile_header import read_header
 from siteplan.files.survey.tiles import read_tiles
 from siteplan.heights.found import find
 from siteplan.heights.reach import reach_of
@@ -36,7 +36,7 @@ def run(path):
     """Return the seconds of reading and of finding, how many points were kept, and what was found."""
     boundary = shapely.box(*PROPERTY)
     start = time.process_time()
-    head = read_head(path, Remarks(), crs=CRS("EPSG:28992"), metres=None)
+    head = read_header(path, Remarks(), crs=CRS("EPSG:28992"), metres=None)
     points = read_tiles(
         [head], FRAME, boundary, farthest=500.0, reach=lambda high: reach_of(high, LOWEST), tell=lambda _: None
     )

@@ -11,9 +11,9 @@ import pytest
 import shapely
 from PIL import Image
 
-from siteplan.files.backdrop.kept import Pin, keep_picture, read_backdrop, save_backdrop
+from siteplan.files.backdrop.backdrop_file import Pin, keep_picture, read_backdrop, save_backdrop
 from siteplan.files.backdrop.picture import read_picture
-from siteplan.files.backdrop.straightened import flat_over
+from siteplan.files.backdrop.straightened import flat_view
 from siteplan.files.backdrop.under_map import flat_picture, ground_picture
 from siteplan.files.remarks import Remarks
 from siteplan.land.frame import DrawnFrame, LocalFrame, plan_to_local
@@ -39,7 +39,7 @@ def laid(tmp_path):
 
 def told(folder, drawn=PLAN):
     remarks = Remarks()
-    return ground_picture(folder, FRAME, drawn, remarks), [caution.text for caution in remarks.told()]
+    return ground_picture(folder, FRAME, drawn, remarks), [caution.text for caution in remarks.all_cautions()]
 
 
 def test_it_lies_north_up_in_the_frame_of_the_site(laid):
@@ -92,17 +92,17 @@ def test_a_picture_of_elsewhere_is_left_out(laid):
 
 def test_a_picture_that_is_only_turned_is_shown_whole():
     lies = map_by_two([[10, 10], [20, 10]], [[0, 0], [1, 0]])  # a pixel is 10 cm; the pins lie close together
-    flat = flat_over(600, 400, lies, np.array([[0.0, 0.0], [1.0, 0.0]]))
+    flat = flat_view(600, 400, lies, np.array([[0.0, 0.0], [1.0, 0.0]]))
     assert flat.bounds == pytest.approx((-1, -39, 59, 1))
     assert (flat.width, flat.height) == (600, 400)
-    assert flat_over(600, 400, lies, np.zeros((2, 2)), within=(10, -20, 30, -10), most=100).width == 100
+    assert flat_view(600, 400, lies, np.zeros((2, 2)), within=(10, -20, 30, -10), most=100).width == 100
 
 
 def test_the_pixels_of_a_turned_picture_stay_as_large():
     """Turned by 30 degrees at 2 cm: the frame around it grows, its pixels do not."""
     pins = np.array([[0.0, 0.0], [5 * np.cos(np.pi / 6), 5 * np.sin(np.pi / 6)]])
     lies = map_by_two([[100, 100], [350, 100]], pins)
-    flat = flat_over(600, 400, lies, pins)
+    flat = flat_view(600, 400, lies, pins)
     left, low, right, top = flat.bounds
     wide = 0.02 * (600 * np.cos(np.pi / 6) + 400 * np.sin(np.pi / 6))
     tall = 0.02 * (600 * np.sin(np.pi / 6) + 400 * np.cos(np.pi / 6))
@@ -116,7 +116,7 @@ def test_a_picture_taken_at_a_slant_is_shown_half_its_pins_around_them():
     pins = np.array(list(MARKS.values()))
     lies = map_by_corners(photo.pixels(pins), pins)
     width, height = PHOTO
-    flat = flat_over(width, height, lies, pins)
+    flat = flat_view(width, height, lies, pins)
     (west, south), (east, north) = pins.min(axis=0), pins.max(axis=0)
     margin = 0.5 * max(east - west, north - south)
     left, low, right, top = flat.bounds

@@ -84,7 +84,7 @@ def test_a_gate_on_no_fence_is_left_out_and_told(fences, system, words):
     assert laid_gate("g", place, 1, fences) is None
     remarks = Remarks(system=system)
     note_off_fence("g", place, fences, remarks)
-    (caution,) = remarks.told()
+    (caution,) = remarks.all_cautions()
     assert (caution.code, caution.feature) == ("gate-off-fence", "g")
     assert words in caution.text
     assert "left out and opens nothing" in caution.text

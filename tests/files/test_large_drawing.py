@@ -12,7 +12,7 @@ import shapely
 from pyproj import CRS
 
 from siteplan.files.drawing import vector
-from siteplan.files.drawing.nearness import LOWEST_SUN, MANY, STANDS, Place, Roles, Seen, near, place_of, reach
+from siteplan.files.drawing.nearness import LOWEST_SUN, MANY, OBSTACLE, Outlook, Place, Roles, near, place_of, reach
 from siteplan.files.reader import check_site, read_site
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import settings_of
@@ -67,8 +67,8 @@ def test_each_height_has_its_reach():
     assert reach(10) == pytest.approx(1145.9 + 50, abs=0.1)
     east = np.array([0, 1100, 1100, 1300, 1300])
     bounds = np.column_stack([east, np.zeros(5), east + 1, np.ones(5)]).astype(float)
-    role = np.array([0, *[STANDS] * 4], dtype=np.uint8)
-    seen = Seen(role, np.array([0.0, 10, 2, 10, 30]), bounds)
+    role = np.array([0, *[OBSTACLE] * 4], dtype=np.uint8)
+    seen = Outlook(role, np.array([0.0, 10, 2, 10, 30]), bounds)
     assert near(seen, Place(metres_per_unit=1.0)).tolist() == [True, True, False, False, True]
 
 

@@ -13,7 +13,7 @@ import shapely
 from pyproj import CRS
 
 from siteplan.files.remarks import Remarks
-from siteplan.files.survey.head import read_head
+from siteplan.files.survey.tile_header import read_header
 from siteplan.files.survey.tiles import read_tiles
 from siteplan.heights.found import find, roofs_over
 from siteplan.heights.ground import ground_by_filter
@@ -40,7 +40,7 @@ OUTLIERS = {
 @pytest.fixture(scope="module")
 def tile(shared):
     remarks = Remarks()
-    head = read_head(shared / "lidar" / "delft_ahn3_part.laz", remarks, crs=CRS("EPSG:28992"), metres=None)
+    head = read_header(shared / "lidar" / "delft_ahn3_part.laz", remarks, crs=CRS("EPSG:28992"), metres=None)
     assert head is not None
     assert not remarks.faults
     square = shapely.box(-120, -60, 0, 90)
@@ -97,7 +97,7 @@ def test_roofs_are_as_high_as_another_program_has_them(found, outlines):
 
 def test_the_ground_is_found_without_the_classes(tile):
     points, _ = tile
-    returns = points.returns.those(~lone(points.returns))
+    returns = points.returns.subset(~lone(points.returns))
     own = returns.kind == 2
     got = ground_by_filter(returns.as_unclassified())
     agree = float((own == got).mean())

@@ -11,7 +11,7 @@ from shapely import Point
 
 from siteplan.land.declination import Declination
 from siteplan.land.frame import plan_to_local
-from siteplan.land.north import direction_on_plan, north_by_compass, north_by_line, turned
+from siteplan.land.north import direction_on_plan, full_circle, north_by_compass, north_by_line
 
 ANGLES = st.floats(-360, 360)
 
@@ -38,4 +38,4 @@ def test_directions_on_the_plan():
     assert direction_on_plan((2, 2), (2, 1)) == 180
     assert direction_on_plan((0, 0), (3, 3)) == pytest.approx(45)
     assert 0 <= direction_on_plan((0, 0), (-1e-18, 1)) < 360
-    assert turned(720.0) == 0.0
+    assert full_circle(720.0) == 0.0

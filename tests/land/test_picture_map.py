@@ -99,13 +99,13 @@ def test_two_points_scale_and_turn():
         np.array([[1, 2], [1 + step / 2, 2 + step / 2], [1 + step, 2 - step]]), abs=1e-12
     )
     assert found.to_pixels(found.to_plane([[7, 9]])) == pytest.approx(np.array([[7, 9]]))
-    assert not found.bends(4000, 3000)
+    assert not found.is_perspective(4000, 3000)
 
 
 def test_a_shrunk_picture_lies_where_it_lay():
     found = map_by_corners([[0, 0], [400, 10], [380, 300], [20, 290]], [[0, 9], [6, 9], [6, 0], [0, 0]])
-    assert found.bends(400, 300)
-    assert found.after(0.25).to_plane([[50, 50]]) == pytest.approx(found.to_plane([[200, 200]]))
+    assert found.is_perspective(400, 300)
+    assert found.shrunk(0.25).to_plane([[50, 50]]) == pytest.approx(found.to_plane([[200, 200]]))
 
 
 @pytest.mark.parametrize(("pixels", "points", "told"), [

@@ -129,7 +129,7 @@ def test_height_beside_tiers_agrees_or_is_refused():
 
 def test_a_bed_goes_elsewhere_with_its_tiers():
     own = bed(LOWER, Bed.Tier(height=0.2, outline=box(0, 0, 1, 1)))
-    there = own.laid(lambda outline: affinity.rotate(outline, 90, origin=(0, 0)))
+    there = own.moved(lambda outline: affinity.rotate(outline, 90, origin=(0, 0)))
     assert there.frames[1].outline.equals(box(-1, 0, 0, 1))
     assert len(own.on(OUTLINE).frames) == 1  # its outline belongs to the old one
     assert bed(LOWER, UPPER).on(OUTLINE) == bed(LOWER, UPPER)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from shapely import Point, box
 
-from siteplan.files.drawing.nearness import BOUNDARY, STANDS, Seen, near
+from siteplan.files.drawing.nearness import BOUNDARY, OBSTACLE, Outlook, near
 from siteplan.files.drawing.town import TownFiles, open_town, with_plurals
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import settings_of, values_of
@@ -69,8 +69,8 @@ def test_what_is_cut_out_is_what_is_near(wide_town):
     (layer,) = [one for one in whole.layers if one.name == "buildings"]
     for number in range(len(whole.ids)):
         bounds = np.array(whole.shapes[number].bounds)
-        every = Seen(
-            np.append(np.full(len(houses), STANDS), BOUNDARY).astype(np.uint8),
+        every = Outlook(
+            np.append(np.full(len(houses), OBSTACLE), BOUNDARY).astype(np.uint8),
             np.append(houses["roof"].to_numpy(), 0.0),
             np.vstack([houses.geometry.bounds.to_numpy(), bounds]),
         )

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from siteplan.files.backdrop.kept import keep_picture, save_backdrop
+from siteplan.files.backdrop.backdrop_file import keep_picture, save_backdrop
 from siteplan.files.backdrop.picture import from_pixels
 from siteplan.land.ground_picture import GroundPicture
 from siteplan.land.picture_map import map_by_two

@@ -89,7 +89,7 @@ def test_a_new_survey_takes_the_place_of_an_older_one(asked, flight, tmp_path):
     from tests.survey.conftest import write_tile
 
     assert main(["heights", str(asked), "--accept", "all", "--quiet"]) == 0
-    grown = flight.those(slice(None))
+    grown = flight.subset(slice(None))
     tall = grown.z + (grown.kind == 1) * 0.8
     later = write_tile(
         tmp_path / "later.laz", type(grown)(grown.x, grown.y, tall, grown.kind, grown.last, grown.several)

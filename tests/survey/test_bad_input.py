@@ -11,7 +11,7 @@ import shapely
 
 from siteplan.cli import main
 from siteplan.files.remarks import Remarks
-from siteplan.files.survey.head import read_head
+from siteplan.files.survey.tile_header import read_header
 from siteplan.files.survey.tiles import read_tiles
 from tests.survey.conftest import FRAME, drawn_features, write_raster, write_site, write_tile
 
@@ -52,7 +52,7 @@ def test_a_damaged_tile_is_read_or_refused_and_nothing_else(tile, tmp_path):
             damaged[at] = chance.integers(256)
         path.write_bytes(damaged)
         remarks = Remarks()
-        head = read_head(path, remarks, crs=None, metres=None)
+        head = read_header(path, remarks, crs=None, metres=None)
         assert (head is None) == bool(remarks.faults)
         if head is None:
             outcomes.add("head refused")
@@ -81,7 +81,7 @@ def test_a_tile_beside_the_property_does_not_count_as_one_of_it(site, flight, tm
 
 
 def test_a_tile_that_covers_too_little(site, flight, tmp_path, capsys):
-    part = write_tile(tmp_path / "part.laz", flight.those(flight.x < 20))
+    part = write_tile(tmp_path / "part.laz", flight.subset(flight.x < 20))
     (line,) = refused(site, [part], capsys)
     assert "has no points on more than" in line
     assert "give the tiles beside it" in line
@@ -155,7 +155,7 @@ def test_an_unknown_unit(site, tile, capsys):
 
 @pytest.mark.slow
 def test_no_ground_among_the_classes(site, flight, tmp_path, capsys):
-    groundless = write_tile(tmp_path / "high.laz", flight.those(flight.kind != 2))
+    groundless = write_tile(tmp_path / "high.laz", flight.subset(flight.kind != 2))
     lines = refused(site, [groundless], capsys)
     assert any("none of them is ground (class 2)" in line or "has no points on" in line for line in lines)
     renamed = type(flight)(

@@ -110,7 +110,7 @@ def test_heights_in_feet_are_read_as_the_gardener_says(site, flight, tmp_path):
 def test_several_tiles_are_one_survey(site, flight, tmp_path):
     west = flight.x < 28
     tiles = [
-        write_tile(tmp_path / f"{number}.laz", flight.those(part), version=version)
+        write_tile(tmp_path / f"{number}.laz", flight.subset(part), version=version)
         for number, (part, version) in enumerate(((west, "1.4"), (~west, "1.2")))
     ]
     result = find_heights(site, tiles)

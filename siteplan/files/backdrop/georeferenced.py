@@ -1,7 +1,7 @@
-"""Where does a picture that knows its place lie?
+"""Where does a georeferenced picture lie?
 
-A GeoTIFF carries its coordinate system; a world file (.wld, .pgw, .jgw, .tfw) beside a picture gives the six numbers
-of its cells in the coordinates of the drawing. It leaves out what is drawn there.
+A GeoTIFF carries its coordinate system. A world file (.wld, .pgw, .jgw, .tfw) beside a picture has the six numbers of
+its affine transform, in the coordinates of the drawing.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from siteplan.land.errors import Fault, InputError
 
 Floats = NDArray[np.float64]
 
-MOST_CELLS = 200_000_000  # of a GeoTIFF; it is thinned while it is read
+MOST_CELLS = 200_000_000  # of a GeoTIFF; it is downsampled while it is read
 LARGEST_BLOCK = 300e6  # bytes that GDAL must unpack at once
 LONGEST_WORLD = 1000  # bytes of a world file; six numbers have a hundred
 _WORLD = re.compile(r"\.(?:wld|pgw|jgw|tfw|wpw|pngw|jpgw|jpegw|webpw)$", re.IGNORECASE)
@@ -27,9 +27,10 @@ _TIFF = (b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+")
 
 
 class Placed(NamedTuple):
-    """A picture that knows its place: its corners (top left, top right, bottom right, bottom left), shape (4, 2).
+    """A georeferenced picture and its corners (top left, top right, bottom right, bottom left), shape (4, 2).
 
-    They are longitude and latitude, or coordinates of the drawing where the file names no system.
+    `places` says what the corners are: longitude and latitude, or coordinates of the drawing if the file names no
+    coordinate system.
     """
 
     picture: Picture
@@ -62,7 +63,7 @@ def world_corners(text: str, *, width: float, height: float) -> Floats:
         Six numbers on six lines: A, D, B, E, C, F; the middle of the cell in column u and row v lies at x = A u + B
         v + C, y = D u + E v + F.
     width, height : float
-        Of the picture, in the pixels that the world file counts.
+        Of the picture, in the pixels that the world file refers to.
 
     Returns
     -------
@@ -72,7 +73,7 @@ def world_corners(text: str, *, width: float, height: float) -> Floats:
     Raises
     ------
     ValueError
-        Where it holds anything else.
+        If it holds anything else.
 
     Examples
     --------
@@ -104,7 +105,7 @@ def read_geotiff(content: bytes, name: str) -> Placed:
     Raises
     ------
     InputError
-        Where it has no place, is too large, or holds elevations.
+        If it has no place, is too large, or holds elevations.
     """
     import rasterio
     from rasterio.errors import RasterioError
@@ -116,7 +117,7 @@ def read_geotiff(content: bytes, name: str) -> Placed:
     alone = {"GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR", "GDAL_CACHEMAX": CACHE}
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # a raster without a place is a fault, said below
+            warnings.simplefilter("ignore")  # a raster without a place is a fault, reported below
             with (
                 rasterio.Env(**NO_NETWORK, **alone),
                 rasterio.MemoryFile(content) as memory,
@@ -130,7 +131,7 @@ def read_geotiff(content: bytes, name: str) -> Placed:
 
 
 def _check(raster: Any, name: str) -> None:
-    """Raise what keeps a raster from being shown."""
+    """Raise InputError if a raster cannot be shown as a picture."""
     cells = raster.transform
     if cells.is_identity or abs(cells.a * cells.e - cells.b * cells.d) == 0:
         _refuse(name, "is a TIFF that does not say where it lies; save it as PNG and scale it by two points")
@@ -148,7 +149,7 @@ def _check(raster: Any, name: str) -> None:
 
 
 def _picture(raster: Any, name: str) -> Picture:
-    """Return the bands as a picture, thinned to the longest side that is kept."""
+    """Return the bands as a picture, downsampled to the longest side that is kept."""
     from rasterio.enums import ColorInterp
 
     thin = max(1.0, max(raster.width, raster.height) / LONGEST_SIDE)
@@ -175,7 +176,7 @@ def _picture(raster: Any, name: str) -> Picture:
 
 
 def _corners(raster: Any, name: str) -> tuple[Floats, Literal["degrees", "drawing"]]:
-    """Return where the corners lie: in degrees, or in the drawing's coordinates where the file names no system."""
+    """Return the corners in degrees, or in the drawing's coordinates if the file names no coordinate system."""
     from pyproj import CRS, Transformer
     from pyproj.exceptions import ProjError
 

@@ -1,7 +1,7 @@
-"""What does the file of a picture hold, as plain pixels and nothing else?
+"""How is a picture's file read and written anew as plain pixels, without metadata?
 
-PNG, JPEG and WebP of a bounded size, turned as the camera was held, then written anew without what a camera adds: the
-place and the day it was taken are not kept. It leaves out where the picture lies.
+PNG, JPEG and WebP of a bounded size, turned upright by their EXIF orientation. The place, the day and whatever else a
+camera adds are not kept.
 """
 
 from __future__ import annotations
@@ -42,20 +42,20 @@ _ORIENTATION = 0x0112  # EXIF: how the camera was held
 
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """A picture as it is kept.
+    """A picture as it is stored.
 
     Attributes
     ----------
     content : bytes
-        The file written anew.
+        Of the new file.
     ending : str
         ``png`` or ``jpg``.
     width, height : int
         [pixels]
     shrunk : float
-        Its width over that of the picture that came; at most 1.
+        Its width over that of the picture that was given; at most 1.
     notes : tuple of str
-        Codes of what was done to it: ``turned``, ``shrunk``, ``first-frame``, ``named-otherwise``, ``place-removed``.
+        Codes for what was changed: ``turned``, ``shrunk``, ``first-frame``, ``named-otherwise``, ``place-removed``.
     """
 
     content: bytes
@@ -67,19 +67,19 @@ class Picture:
 
 
 def read_picture(content: bytes, name: str) -> Picture:
-    """Return a picture as it is kept.
+    """Return a picture as it is stored, from the bytes of a file.
 
     Parameters
     ----------
     content : bytes
-        Of the file that came. What it is is told by these alone.
+        Of the file. Its format is found from these bytes, never from its name.
     name : str
         The file's name, for messages.
 
     Raises
     ------
     InputError
-        Where it is too large, or no picture that is read.
+        If it is too large, damaged, or not in a format that is read.
     """
     if len(content) > MOST_BYTES:
         _refuse(name, f"is larger than {MOST_BYTES // 1_000_000} MB; make it smaller, or send a photo of it")
@@ -94,21 +94,21 @@ def read_picture(content: bytes, name: str) -> Picture:
     if min(width, height) < LEAST_SIDE:
         _refuse(name, f"has {width:,} x {height:,} pixels, must have at least {LEAST_SIDE} on each side")
     try:
-        with warnings.catch_warnings(), _whole_alone():
+        with warnings.catch_warnings(), _truncated_refused():
             warnings.simplefilter("ignore")  # of odd metadata, which is not kept
             tags = image.getexif()
             notes += _notes_of(tags)
             if kind == "JPEG":
-                image.draft(None, (LONGEST_SIDE, LONGEST_SIDE))  # a large photo is not unfolded in full
-            plain = _upright(_plain(image), int(tags.get(_ORIENTATION, 1) or 1))
+                image.draft(None, (LONGEST_SIDE, LONGEST_SIDE))  # a large photo is decoded at a smaller scale
+            plain = _upright(_bare_pixels(image), int(tags.get(_ORIENTATION, 1) or 1))
     except _BROKEN as error:
         _refuse(name, f"is damaged ({_why(error)}); open it in any program for pictures and save it anew")
-    return _kept(plain, kind, max(width, height), notes)
+    return _stored(plain, kind, max(width, height), notes)
 
 
 @contextmanager
-def _whole_alone() -> Iterator[None]:
-    """Have pictures refused that end too soon, though the printing library tells Pillow to take them."""
+def _truncated_refused() -> Iterator[None]:
+    """Make Pillow refuse truncated pictures, though the PDF library sets it to accept them."""
     from PIL import ImageFile
 
     before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
@@ -119,19 +119,19 @@ def _whole_alone() -> Iterator[None]:
 
 
 def from_pixels(pixels: np.ndarray, *, photo: bool) -> Picture:
-    """Return a picture of pixels, shape (rows, columns, 3 or 4) of bytes, as it is kept."""
+    """Return a picture as it is stored, from its pixels: bytes, shape (rows, columns, 3 or 4)."""
     from PIL import Image
 
-    return _kept(Image.fromarray(pixels), "JPEG" if photo else "PNG", max(pixels.shape[:2]), [])
+    return _stored(Image.fromarray(pixels), "JPEG" if photo else "PNG", max(pixels.shape[:2]), [])
 
 
 def _opened(content: bytes, name: str) -> tuple[Image.Image, str]:
-    """Return the picture in some bytes, of which only the head is read, and its format."""
+    """Return the picture in a file's bytes, of which only the header is read yet, and its format."""
     from PIL import Image, UnidentifiedImageError
 
     try:
-        with warnings.catch_warnings(), _whole_alone():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # its size is looked at next
+        with warnings.catch_warnings(), _truncated_refused():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # the caller checks its size
             image = Image.open(io.BytesIO(content), formats=_FORMATS)
     except UnidentifiedImageError:
         _refuse(name, f"is {_what(content)}; save it as PNG, JPEG or WebP")
@@ -143,7 +143,7 @@ def _opened(content: bytes, name: str) -> tuple[Image.Image, str]:
 
 
 def _what(content: bytes) -> str:
-    """Return what a file is that is no picture that is read."""
+    """Return in words what a file is that is in no format read here."""
     if content[4:8] == b"ftyp":
         return "a HEIC photo or a film, which are not read here"
     marks = {
@@ -165,8 +165,8 @@ def _notes_of(tags: Image.Exif) -> list[str]:
     return ["place-removed"] if ExifTags.IFD.GPSInfo in tags else []
 
 
-def _plain(image: Image.Image) -> Image.Image:
-    """Return a picture in grey, in colours, or in colours with transparency; 8 bits each, and no more."""
+def _bare_pixels(image: Image.Image) -> Image.Image:
+    """Return a picture in mode L, RGB or RGBA, without metadata."""
     from PIL import Image
 
     if image.mode in {"I", "I;16", "I;16B", "I;16L", "F"}:
@@ -195,8 +195,8 @@ def _upright(image: Image.Image, orientation: int) -> Image.Image:
     return image.transpose(how[orientation]) if orientation in how else image
 
 
-def _kept(image: Image.Image, kind: str, longest: int, notes: list[str]) -> Picture:
-    """Return a picture shrunk to the longest side that is kept, and written anew."""
+def _stored(image: Image.Image, kind: str, longest: int, notes: list[str]) -> Picture:
+    """Return a picture shrunk to the longest side that is kept, as PNG or JPEG."""
     from PIL import Image
 
     if max(image.size) > LONGEST_SIDE:

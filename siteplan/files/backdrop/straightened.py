@@ -1,7 +1,7 @@
 """How does a picture look from straight above?
 
-Each pixel of the new picture is looked up where its ground lies in the old one. It leaves out how the map between
-the two was found: land/picture_map.py.
+Each pixel of the new picture is looked up where its ground lies in the old one. `land/picture_map.py` finds the map
+between the two.
 """
 
 from __future__ import annotations
@@ -20,13 +20,13 @@ Floats = NDArray[np.float64]
 Bounds = tuple[float, float, float, float]  # left, low, right, top [m]
 
 MOST_SIDE = 2400  # pixels
-AROUND = 0.5  # how far beyond the pins is shown, over how far they lie apart; farther off a photo is a smear
-_TRIES = 60  # points along each side of the picture at which its reach is looked up
+AROUND = 0.5  # how far beyond the pins is shown, over the pins' extent; farther off a slanted photo is a smear
+_SAMPLES = 60  # points along each side of the picture from which its extent on the ground is found
 
 
 @dataclass(frozen=True)
-class Flat:
-    """What a straightened picture shows.
+class FlatView:
+    """The size and extent of a straightened picture.
 
     Attributes
     ----------
@@ -48,10 +48,10 @@ class Flat:
         return PictureMap(np.array([[across, 0, left], [0, -up, top], [0, 0, 1.0]]))
 
 
-def flat_over(
+def flat_view(
     width: int, height: int, lies: PictureMap, pins: Floats, *, within: Bounds | None = None, most: int = MOST_SIDE
-) -> Flat | None:
-    """Return what a picture shows from straight above; None where nothing of it lies within the given bounds.
+) -> FlatView | None:
+    """Return size and extent of a picture seen from straight above; None if none of it lies in the given bounds.
 
     Parameters
     ----------
@@ -62,22 +62,22 @@ def flat_over(
     pins : ndarray, shape (n, 2)
         Points of the plane that are known in it. [m]
     within : tuple of float, optional
-        Left, low, right, top: no more than this is shown. [m]
+        Left, low, right, top: the view is cut to these bounds. [m]
     most : int
-        Pixels to a side.
+        Pixels of the longer side at most.
 
     Raises
     ------
     ValueError
-        Where the middle of the pins would lie behind the camera.
+        If the middle of the pins would lie behind the camera.
 
     Notes
     -----
-    It reaches as far as the picture does; where that was taken at a slant, no farther from the pins than half of how
-    far they lie apart. Its pixels are as large as one of the old is in the middle of the pins, and larger where it
-    takes that to stay within `most`.
+    The view reaches as far as the picture; for a photo taken at a slant, no farther from the pins than half their
+    extent. Its pixels are as large as those of the old picture in the middle of the pins, or larger to stay within
+    `most`.
     """
-    left, low, right, top = _reach((width, height), lies, pins)
+    left, low, right, top = _extent((width, height), lies, pins)
     if within is not None:
         left, low, right, top = max(left, within[0]), max(low, within[1]), min(right, within[2]), min(top, within[3])
     if right <= left or top <= low:
@@ -86,11 +86,12 @@ def flat_over(
     if not np.isfinite([pixel, right - left, top - low]).all():
         raise ValueError("its spots cannot lie so: go round them in the same order on the picture and on the ground")
     metre = max(pixel, (right - left) / most, (top - low) / most)
-    return Flat(max(1, round((right - left) / metre)), max(1, round((top - low) / metre)), (left, low, right, top))
+    columns, rows = max(1, round((right - left) / metre)), max(1, round((top - low) / metre))
+    return FlatView(columns, rows, (left, low, right, top))
 
 
-def straightened(content: bytes, lies: PictureMap, flat: Flat) -> bytes:
-    """Return a picture from straight above, as WebP, clear where the old one shows nothing.
+def straightened(content: bytes, lies: PictureMap, flat: FlatView) -> bytes:
+    """Return a picture from straight above, as WebP, transparent where the old one shows nothing.
 
     Parameters
     ----------
@@ -98,17 +99,18 @@ def straightened(content: bytes, lies: PictureMap, flat: Flat) -> bytes:
         Of the picture's file.
     lies : PictureMap
         From its pixels to the plane.
-    flat : Flat
-        What the new one shows. Colours between the old one's pixels are found by cubic interpolation.
+    flat : FlatView
+        Size and extent of the new one. Colours are interpolated bicubically.
     """
     from PIL import Image
 
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # its size was looked at when it came
+        warnings.simplefilter("ignore")  # its size was checked when it was stored
         old = Image.open(io.BytesIO(content), formats=("PNG", "JPEG")).convert("RGBA")
     back = np.linalg.inv(lies.matrix) @ flat.lies.matrix
-    # Pillow wants the last number to be 1; it is 0 where the corner lies on the camera's own level, and then nearly
-    last = back[2, 2] if abs(back[2, 2]) > 1e-12 * np.abs(back).max() else 1e-12 * np.abs(back).max()
+    # Pillow wants the matrix's last number to be 1. It is 0 if the corner lies on the horizon: a tiny number then
+    least = 1e-12 * np.abs(back).max()
+    last = back[2, 2] if abs(back[2, 2]) > least else least
     numbers = tuple((back / last).ravel()[:8])
     size = flat.width, flat.height
     new = old.transform(size, Image.Transform.PERSPECTIVE, numbers, Image.Resampling.BICUBIC)
@@ -122,11 +124,11 @@ def straightened(content: bytes, lies: PictureMap, flat: Flat) -> bytes:
     return into.getvalue()
 
 
-def _reach(size: tuple[int, int], lies: PictureMap, pins: Floats) -> Bounds:
-    """Return the bounds of what is shown: where the picture reaches, and not too far from the pins. [m]"""
-    step = np.linspace(0, 1, _TRIES)
+def _extent(size: tuple[int, int], lies: PictureMap, pins: Floats) -> Bounds:
+    """Return the bounds of the view: where the picture reaches, and not too far from the pins. [m]"""
+    step = np.linspace(0, 1, _SAMPLES)
     points = lies.to_plane(np.stack(np.meshgrid(step, step), axis=-1).reshape(-1, 2) * size)
-    if lies.bends(*size):
+    if lies.is_perspective(*size):
         low, high = pins.min(axis=0), pins.max(axis=0)
         margin = AROUND * (high - low).max()
         points = np.vstack([points[np.isfinite(points).all(axis=1)], pins])

@@ -1,7 +1,7 @@
 """Which picture lies under map.html, and where in the site's frame?
 
-The backdrop of the drawing page, where the gardener has said so. What is wrong with it is a caution: a plan is sound
-without it. It leaves out drawing it.
+The backdrop of the drawing page, if the gardener has asked for it. Whatever is wrong with it is only a caution, since
+a plan does not need it. `show/map` draws it.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from pathlib import Path
 
 import shapely
 
-from siteplan.files.backdrop.kept import FILE, Backdrop, picture_of, read_backdrop
-from siteplan.files.backdrop.straightened import flat_over, straightened
+from siteplan.files.backdrop.backdrop_file import FILE, Backdrop, picture_of, read_backdrop
+from siteplan.files.backdrop.straightened import flat_view, straightened
 from siteplan.files.remarks import Remarks
 from siteplan.files.text import no_file
 from siteplan.land.errors import InputError
@@ -19,12 +19,12 @@ from siteplan.land.frame import DrawnFrame, LocalFrame
 from siteplan.land.ground_picture import GroundPicture
 from siteplan.land.picture_map import map_by_pins
 
-MOST_SIDE = 1600  # pixels of the picture in the page; a map is looked at, the drawing page is drawn on
+MOST_SIDE = 1600  # pixels of the picture in map.html; less than on the drawing page, where details matter
 AROUND = 0.25  # how far beyond the property it is shown, over the property's longer side
 
 
 def ground_picture(folder: Path, frame: LocalFrame, drawn: DrawnFrame, remarks: Remarks) -> GroundPicture | None:
-    """Return the picture that lies under the map; None where there is none, or where that is none of the map's.
+    """Return the picture that lies under the map; None if there is none, or it is not meant for the map.
 
     Parameters
     ----------
@@ -35,7 +35,7 @@ def ground_picture(folder: Path, frame: LocalFrame, drawn: DrawnFrame, remarks: 
     drawn : DrawnFrame
         The coordinates in which it is drawn.
     remarks : Remarks
-        Gets a caution where the picture cannot be used.
+        Gets a caution if the picture cannot be used.
     """
     try:
         kept = read_backdrop(folder)
@@ -68,18 +68,18 @@ def flat_picture(
     ----------
     picture : GroundPicture
     bounds : tuple of float
-        Of the property: west, south, east, north. It is shown a little beyond them. [m]
+        Of the property: west, south, east, north. The picture is shown a little beyond them. [m]
 
     Returns
     -------
     tuple or None
-        None where the picture does not reach there or cannot lie so, or its file has gone in the meantime.
+        None if the picture does not reach there, cannot be placed, or its file has gone in the meantime.
     """
     west, south, east, north = bounds
     margin = AROUND * max(east - west, north - south)
     within = (west - margin, south - margin, east + margin, north + margin)
     try:
-        flat = flat_over(picture.width, picture.height, picture.lies, picture.pins, within=within, most=MOST_SIDE)
+        flat = flat_view(picture.width, picture.height, picture.lies, picture.pins, within=within, most=MOST_SIDE)
         kept = read_backdrop(picture.folder)
         if flat is None or kept is None:
             return None

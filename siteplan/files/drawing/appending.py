@@ -1,7 +1,7 @@
-"""How is a bed added to the features file, all else staying as it is?
+"""How is a bed added to the features file without changing anything else?
 
-GeoJSON: its text goes behind the last feature, laid out as that one is, and no other byte changes. GeoPackage: a row
-of a layer that can hold it, in the layer's columns. It leaves out writing the file safely, and whether the bed fits.
+GeoJSON: its text is inserted after the last feature, in that feature's layout, and no other byte changes. GeoPackage:
+it is appended to a layer that can hold it. `adopting.py` writes the file safely and checks that the bed fits.
 """
 
 from __future__ import annotations
@@ -31,9 +31,9 @@ class NewFeature:
     outline : Polygon
         In the file's own coordinates.
     properties : mapping of str to value
-        Under our keys, ``kind`` among them: texts, numbers, yes or no. A length is a text with its unit.
+        Under siteplan's keys, ``kind`` among them: texts, numbers, booleans. A length is a text with its unit.
     lengths : mapping of str to float
-        The lengths among them once more, as plain numbers in the drawing's unit, for columns that take nothing else.
+        The same lengths as plain numbers in the drawing's unit, for columns of numbers.
     """
 
     id: str
@@ -51,12 +51,12 @@ def append_features(path: Path, new: Sequence[NewFeature], renaming: Renaming) -
         Ends in .geojson, .json or .gpkg.
     new : sequence of NewFeature
     renaming : Renaming
-        By which the file's own names become ours.
+        From the file's own names to siteplan's.
 
     Raises
     ------
     InputError
-        Where no layer of a GeoPackage can hold them, with what would mend it.
+        If no layer of a GeoPackage can hold them; the message says how to add one.
     """
     if path.suffix.lower() == ".gpkg":
         _append_rows(path, new, renaming)
@@ -66,7 +66,7 @@ def append_features(path: Path, new: Sequence[NewFeature], renaming: Renaming) -
 
 
 def with_features(text: str, new: Sequence[NewFeature]) -> str:
-    r"""Return the text of a GeoJSON FeatureCollection with more features behind its last one.
+    r"""Return the text of a GeoJSON FeatureCollection with features added after its last one.
 
     Examples
     --------
@@ -83,8 +83,9 @@ def with_features(text: str, new: Sequence[NewFeature]) -> str:
     if not spans:
         written = [like(_document(one, own_id=True), "", text) for one in new]
         return text[:begin] + ",".join(written) + text[begin:]
-    (start, end) = spans[-1]
-    before = spans[-2][1] if len(spans) > 1 else begin
+    # the text between the last two features (a comma and white space) is repeated before each new one
+    start, end = spans[-1]
+    before = spans[-2].end if len(spans) > 1 else begin
     between = text[before:start].strip(",") if len(spans) == 1 else text[before:start]
     between = between if between.strip() else f",{between}"
     last = text[start:end]
@@ -94,7 +95,7 @@ def with_features(text: str, new: Sequence[NewFeature]) -> str:
 
 
 def _document(new: NewFeature, *, own_id: bool) -> dict[str, Any]:
-    """Return a feature as GeoJSON; its id is its own, or a property where the file keeps it there."""
+    """Return a feature as GeoJSON, with its id as a member (`own_id`) or among the properties."""
     ring = [[_short(x), _short(y)] for x, y in shapely.get_coordinates(shapely.orient_polygons(new.outline))]
     return {
         "type": "Feature",
@@ -126,7 +127,7 @@ def _append_rows(path: Path, new: Sequence[NewFeature], renaming: Renaming) -> N
                 f'its layer "{layer}" has no column {key}, which a new bed wants; add one (text) and run this again'
             )
             raise InputError([Fault(path.name, "", text)])
-    # every column of the layer in its order: older versions of pyogrio append by place, not by name
+    # every column of the layer in its order: older versions of pyogrio append by position, not by name
     columns = {name: columns.get(name, [None] * len(new)) for name in types}
     several, high = "Multi" in info["geometry_type"], " Z" in info["geometry_type"]
     shapes = [MultiPolygon([one.outline]) if several else one.outline for one in new]
@@ -137,7 +138,7 @@ def _append_rows(path: Path, new: Sequence[NewFeature], renaming: Renaming) -> N
 
 
 def _layer_of_beds(path: Path, renaming: Renaming) -> tuple[str, dict[str, Any]]:
-    """Return the layer that a bed is added to: called "bed", or with a column for the kind; and what it is like."""
+    """Return the layer that a bed is added to (called "bed", or with a column for the kind), and pyogrio's info."""
     import pyogrio
 
     fit = []
@@ -157,7 +158,7 @@ def _layer_of_beds(path: Path, renaming: Renaming) -> tuple[str, dict[str, Any]]
 
 
 def _cell(new: NewFeature, key: str, kind: str) -> Any:
-    """Return a value as its column takes it."""
+    """Return a value in the type of its column."""
     if key == "id":
         return new.id
     value = new.properties.get(key)

@@ -1,7 +1,7 @@
-"""What outline is the new bed to have?
+"""Which outline shall the new bed have (`--shape FILE`)?
 
-One polygon of a GeoJSON file, drawn flat in the unit of the site's drawing or in that of its property `unit`,
-wherever its zero point lies and whichever way it is turned. It leaves out where the bed goes: that is searched.
+One polygon of a GeoJSON file, drawn flat in the unit of the site's drawing, or in the unit that its property `unit`
+names. Its zero point and its heading do not matter: the search places and turns it.
 """
 
 from __future__ import annotations
@@ -33,14 +33,14 @@ def read_shape(path: str | Path, *, plain: LengthUnit = METRE, system: System = 
     path : str or Path
         A GeoJSON geometry, Feature, or FeatureCollection of one Feature. Its property ``unit`` may be ``"ft"``.
     plain : LengthUnit
-        Of its coordinates, where it has no such property.
+        Of its coordinates, if it has no such property.
     system : str
-        In which a fault tells lengths.
+        Units of the lengths in messages.
 
     Raises
     ------
     InputError
-        Where it is no single sound polygon without holes of a bed's size.
+        If it is not a single sound polygon without holes, of a bed's size.
     """
     file = Path(path)
     remarks = Remarks()
@@ -53,12 +53,12 @@ def read_shape(path: str | Path, *, plain: LengthUnit = METRE, system: System = 
         raise _fault(file, f"is not GeoJSON: {error}") from None
     except ValueError:
         raise _fault(file, TOO_LONG) from None
-    geometry, unit = _one(document, file)
+    geometry, unit = _geometry_and_unit(document, file)
     if isinstance(geometry, dict) and (stray := stray_coordinate(geometry.get("coordinates", []))) is not None:
         raise _fault(file, stray)
     try:
         drawn = shape(geometry)
-    except Exception:  # noqa: BLE001  # shapely and numpy raise whatever they like on nonsense
+    except Exception:  # noqa: BLE001  # shapely and numpy raise many kinds of errors on bad geometry
         raise _fault(file, "its geometry is not a GeoJSON polygon") from None
     sound = sound_shape(drawn, KINDS["bed"])
     if not isinstance(sound.shape, Polygon):
@@ -68,8 +68,8 @@ def read_shape(path: str | Path, *, plain: LengthUnit = METRE, system: System = 
     return _sized(sound.shape, plain if unit is None else unit, file, system)
 
 
-def _one(document: object, file: Path) -> tuple[Any, object]:
-    """Return the geometry and the unit of the one feature; None where it names none."""
+def _geometry_and_unit(document: object, file: Path) -> tuple[Any, object]:
+    """Return the geometry of the only feature, and its unit; None if it names none."""
     if isinstance(document, dict) and document.get("type") == "FeatureCollection":
         features = document.get("features")
         if not isinstance(features, list) or len(features) != 1:
@@ -86,7 +86,7 @@ def _one(document: object, file: Path) -> tuple[Any, object]:
 
 
 def _sized(outline: Polygon, unit: object, file: Path, system: System) -> Polygon:
-    """Return the outline in metres with its corner near zero, if it has the size of a bed."""
+    """Return the outline in metres, moved so that its bounds begin at 0; InputError if it is no bed's size."""
     metres = unit.metres if isinstance(unit, LengthUnit) else _metres(unit, file)
     west, south, east, north = outline.bounds
     across = max(east - west, north - south) * metres

@@ -1,8 +1,7 @@
-"""How do features of a GeoJSON text change, all else staying as it is?
+"""How are features of a GeoJSON text changed without changing anything else?
 
-Of a feature that is replaced, only the members that differ are written anew; others are added behind the last one,
-laid out as it is, or taken out with their comma. No other byte changes. It leaves out writing the file, and whether
-what is drawn is sound.
+In a feature that changes, only the members that differ are rewritten; new members are added after the last one, in
+its layout; removed members go with their comma. No other byte changes. The callers write the file and check the site.
 """
 
 from __future__ import annotations
@@ -29,19 +28,19 @@ JsonObject = Mapping[str, Any]
 
 
 def edited_features(text: str, put: Sequence[JsonObject], remove: Collection[str], numbers: Mapping[str, int]) -> str:
-    r"""Return the text of a GeoJSON FeatureCollection in which some features are put and some removed.
+    r"""Return the text of a GeoJSON FeatureCollection with some features put in and some removed.
 
     Parameters
     ----------
     text : str
-        Sound, as the reader takes it; with or without a byte order mark.
+        A sound GeoJSON text, with or without a byte order mark.
     put : sequence of mapping
-        GeoJSON Features, each with its `id`, and all of its properties. One whose id is known takes the place of
-        that feature, whose other members stay, and its geometry where none is given. Others come behind the last.
+        GeoJSON Features, each with its `id` and all of its properties. A Feature with a known id replaces that
+        feature, which keeps its other members, and its geometry if none is given. Others are added at the end.
     remove : collection of str
         Ids.
     numbers : mapping of str to int
-        The place in the file, from 1, of each feature by its id; `naming.feature_numbers` has them.
+        Position in the file, from 1, of each feature by its id; from `naming.feature_numbers`.
 
     Returns
     -------
@@ -71,7 +70,7 @@ def edited_features(text: str, put: Sequence[JsonObject], remove: Collection[str
 
 
 def _listed(text: str, bracket: int, spans: list[Span], written: Mapping[int, str], new: Sequence[JsonObject]) -> str:
-    """Return what stands between the brackets of the list: features that stay, then new ones."""
+    """Return the text between the brackets of the list: the features that stay, then the new ones."""
     if not spans:
         newline = "\r\n" if "\r\n" in text else "\n"
         added = [newline + flat(one, ": ") for one in new]
@@ -82,14 +81,14 @@ def _listed(text: str, bracket: int, spans: list[Span], written: Mapping[int, st
     between = before[-1] if len(spans) > 1 else f",{before[0]}"
     last = text[spans[-1].start : spans[-1].end]
     parts = [(before[at], feature) for at, feature in written.items()]
-    parts += [(between, like(_with_id_where(one, last), last, between)) for one in new]
+    parts += [(between, like(_with_id_as(one, last), last, between)) for one in new]
     if not parts:
         return tail
     return before[0] + parts[0][1] + "".join(gap + feature for gap, feature in parts[1:]) + tail
 
 
-def _with_id_where(feature: JsonObject, neighbour: str) -> JsonObject:
-    """Return a new feature with its id where its neighbour has it: on its own, or among the properties."""
+def _with_id_as(feature: JsonObject, neighbour: str) -> JsonObject:
+    """Return a new feature with its id where its neighbour has it: as a member, or among the properties."""
     if '"id"' not in neighbour or "id" in json.loads(neighbour):
         return feature
     return {
@@ -99,7 +98,7 @@ def _with_id_where(feature: JsonObject, neighbour: str) -> JsonObject:
 
 
 def _replaced(old: str, feature: JsonObject) -> str:
-    """Return a feature's text with what differs from the new one written anew."""
+    """Return a feature's text with the members that differ from the new feature rewritten."""
     own = members(old, 0)
     cuts: list[Cut] = []
     properties = last_of(own, "properties")
@@ -120,7 +119,7 @@ def _replaced(old: str, feature: JsonObject) -> str:
 
 
 def _properties(old: str, at: int, new: JsonObject) -> Iterator[Cut]:
-    """Yield the cuts that make the properties of an object those that are wanted; its id stays as it is."""
+    """Yield the replacements that turn the properties of a feature into new ones; its id is not changed."""
     own = members(old, at)
     new = {**new, "id": _value(old, found)} if (found := last_of(own, "id")) else new
     yield from _without(own, [one for one in own if one.key not in new])
@@ -138,7 +137,7 @@ def _value(text: str, member: Member) -> Any:
 
 
 def _set(text: str, own: list[Member], key: str, value: Any) -> Iterator[Cut]:
-    """Yield the cut that gives a member of a feature another value, or adds it."""
+    """Yield the replacement that sets a member of a feature, or adds it."""
     there = last_of(own, key)
     if there is not None:
         yield (*there.value, flat(value, text))
@@ -147,7 +146,7 @@ def _set(text: str, own: list[Member], key: str, value: Any) -> Iterator[Cut]:
 
 
 def _added(text: str, at: int, own: list[Member], new: JsonObject, *, empty: bool) -> Iterator[Cut]:
-    """Yield the cut that adds members behind the last one of an object, laid out as that is."""
+    """Yield the replacement that adds members after the last one of an object, in that one's layout."""
     if not new:
         return
     if not own:
@@ -163,7 +162,7 @@ def _added(text: str, at: int, own: list[Member], new: JsonObject, *, empty: boo
 
 
 def _without(own: list[Member], gone: list[Member]) -> Iterator[Cut]:
-    """Yield the cuts that take members out of an object, each with one comma."""
+    """Yield the replacements that take members out of an object, each with one comma."""
     first_stays = next((place for place, one in enumerate(own) if one not in gone), len(own))
     for place, one in enumerate(own):
         if one not in gone:
@@ -177,7 +176,7 @@ def _without(own: list[Member], gone: list[Member]) -> Iterator[Cut]:
 
 
 def _geometry(old: str, own: list[Member], new: JsonObject | None) -> Iterator[Cut]:
-    """Yield the cuts that give a feature another shape; a box around the old one would be wrong, and goes."""
+    """Yield the replacements that change a feature's geometry; the `bbox` of the old one is removed."""
     there = last_of(own, "geometry")
     if there is None:
         yield from _set(old, own, "geometry", new)
@@ -199,7 +198,7 @@ def _geometry(old: str, own: list[Member], new: JsonObject | None) -> Iterator[C
 
 
 def same_value(one: Any, other: Any) -> bool:
-    """Return whether two JSON values are the same, as far as a number of 64 bits can tell.
+    """Return whether two JSON values are equal; numbers are compared as 64-bit floats.
 
     Examples
     --------

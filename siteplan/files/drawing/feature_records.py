@@ -1,7 +1,7 @@
-"""What does each drawn feature become?
+"""How does a drawn feature become a record?
 
-Its values are read by the fields of its kind's record, its shape is laid in the frame, and the record checks itself.
-It leaves out what features mean to one another, and gates, which need the fences first.
+Its values are read by the fields of its kind's record, and the record checks itself. Features are checked against one
+another in `files/crosscheck.py`; gates need the fences first and are made in `gates.py`.
 """
 
 from __future__ import annotations
@@ -16,30 +16,32 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.files.constant_tables import read_crowns
 from siteplan.files.drawing.feature_spreads import with_spreads
 from siteplan.files.drawing.kinds import ADVICE, KINDS, POINT
-from siteplan.files.drawing.naming import Named
+from siteplan.files.drawing.naming import NamedFeature
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.keys import Keys
 from siteplan.files.site_toml.trade import Trade, bed_layers
 from siteplan.land.features import Feature, Level, MonthDay, Tree
 from siteplan.land.record import fields_of
 
-# leaves stand from day 100 to day 300 (defaults of an urban-climate model for 45 to 55 N, seen second-hand),
+# trees are in leaf from day 100 to day 300 (defaults of an urban-climate model for 45 to 55 N, seen second-hand),
 # half a year later in the south
 LEAVES_NORTH = (MonthDay(4, 10), MonthDay(10, 27))
 LEAVES_SOUTH = (MonthDay(10, 9), MonthDay(4, 27))
 CROWN_BASE_SHARE = 0.25  # of the height; common practice, no source
-CIRCLE = 16  # segments to a quarter of a crown drawn as a point: its rim is right to 4 mm
+CIRCLE = 16  # segments per quarter circle of a crown drawn as a point: its rim is accurate to 4 mm
 
 Values = dict[str, Any]
 
 
-def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks, *, trade: Trade) -> Values | None:
-    """Return a feature's values by key in the kernels' units, or None where one is missing or at fault.
+def feature_values(
+    named: NamedFeature, shape_type: str, file: str, remarks: Remarks, *, trade: Trade
+) -> Values | None:
+    """Return a feature's values by key in the kernels' units, or None if one is missing or wrong.
 
     Parameters
     ----------
     shape_type : str
-        ``Polygon``, ``LineString`` or ``Point``; some keys are required of one of them only. Empty where unknown.
+        ``Polygon``, ``LineString`` or ``Point``; some keys are required for one of them only. Empty if unknown.
     trade : Trade
         Whose recipes a bed may ask for.
     """
@@ -51,21 +53,21 @@ def feature_values(named: Named, shape_type: str, file: str, remarks: Remarks, *
     if "crown_radius" in keys.values and "crown_diameter" in required:
         required.remove("crown_diameter")
     for key in ("id", "kind", *kind.fields):
-        keys.has(key)
+        keys.has(key)  # marks them as known
     for key in required:
         keys.require(key, ADVICE[key] + "".join(f", or give {other}" for one, other in kind.or_else if one == key))
     values = {key: value for key, field in kind.fields.items() if (value := keys.value(field)) is not None}
     if "layers" in values:
         values["layers"] = bed_layers(values["layers"], keys, trade)
     if keys.spreads:
-        values["spreads"] = keys.spreads  # how far off some may be, by key
+        values["spreads"] = keys.spreads  # the spreads given beside the values, by key
     return values if len(remarks.faults) == before else None
 
 
 def made_feature(
-    named: Named, shape: BaseGeometry, values: Values, *, southern: bool, remarks: Remarks
+    named: NamedFeature, shape: BaseGeometry, values: Values, *, southern: bool, remarks: Remarks
 ) -> Feature | Level:
-    """Return the record of a feature; ValueError where its values do not hold together.
+    """Return the record of a feature; ValueError if its values contradict one another.
 
     Parameters
     ----------
@@ -74,7 +76,7 @@ def made_feature(
     values : dict
         From `feature_values`.
     southern : bool
-        Whether the site lies south of the equator: leaves stand half a year later there.
+        Whether the site lies south of the equator: trees are in leaf half a year later there.
     """
     record: Any = KINDS[named.kind].record
     given = dict(values) | {"id": named.id}
@@ -84,7 +86,7 @@ def made_feature(
 
 
 def _made(
-    named: Named, record: Any, shape: BaseGeometry, given: Values, *, southern: bool, remarks: Remarks
+    named: NamedFeature, record: Any, shape: BaseGeometry, given: Values, *, southern: bool, remarks: Remarks
 ) -> Feature | Level:
     if named.kind == "tree":
         return _tree(shape, given, southern=southern, remarks=remarks)
@@ -127,7 +129,7 @@ def _tree(shape: Any, given: Values, *, southern: bool, remarks: Remarks) -> Tre
 
 
 def _one_trunk(given: Values) -> Values:
-    """Return a tree's values with one trunk, as thick in section as all its stems together.
+    """Return a tree's values with one trunk that has the cross-section of all its stems together.
 
     BS 5837:2012, clause 4.6, seen second-hand: several stems count as one whose diameter is the root of the sum of
     their squares.
@@ -141,7 +143,7 @@ def _one_trunk(given: Values) -> Values:
 
 
 def _leaves(given: Values) -> Values:
-    """Return a tree's values with its transmittances: as they are given, else by how dense its crown is."""
+    """Return a tree's values with its transmittances: as given, else by the density of its crown."""
     density = given.pop("crown_density", "medium")
     if {"transmittance_leafy", "transmittance_bare"} & given.keys():
         return {"transmittance_path": None} | given
@@ -150,7 +152,7 @@ def _leaves(given: Values) -> Values:
 
 
 def _fence_line(shape: BaseGeometry) -> Values:
-    """Return the line of a fence; of a wall that is drawn as an area, the ring around it and its outline."""
+    """Return the line of a fence; for a wall drawn as an area, its rings as lines, and its outline."""
     if not isinstance(shape, Polygon | MultiPolygon):
         return {"line": shape}
     rings = [LineString(ring) for part in shapely.get_parts(shape) for ring in (part.exterior, *part.interiors)]

@@ -1,7 +1,7 @@
 """How far off may the figures of a drawn feature be?
 
-As it is said beside a figure; else by how the figures came about (data/spreads.csv), and of a crown whose density is
-chosen by data/crowns.csv. It leaves out what somebody chose to build: beds are as high as they are built.
+By the spread given beside a figure; else by how the figures were measured (data/spreads.csv); for the transmittance
+of a crown given by its density, by data/crowns.csv. Beds have no spreads: they are built as they are drawn.
 """
 
 from __future__ import annotations
@@ -23,15 +23,15 @@ _BARE = ("transmittance_bare", "leaf_out", "leaf_fall")
 
 
 def with_spreads(feature: Any, values: Mapping[str, Any], given: Mapping[str, float]) -> Any:
-    """Return a feature with the spreads of its figures; one that was not measured as it is.
+    """Return a feature with the spreads of its figures; a kind without spreads is returned unchanged.
 
     Parameters
     ----------
     feature : record
     values : mapping
-        What the file says of it, by key, in the kernels' units.
+        Its values in the file, by key, in the kernels' units.
     given : mapping of str to float
-        How far off it says that some of them may be, each way.
+        The spreads given in the file, each way, by key.
     """
     if not isinstance(feature, Measured):
         return feature
@@ -50,7 +50,7 @@ def with_spreads(feature: Any, values: Mapping[str, Any], given: Mapping[str, fl
 
 
 def _usual(feature: Any, values: Mapping[str, Any], usual: UsualSpread) -> Iterator[Spread]:
-    """Yield the spread of each figure, where nobody gives one beside it."""
+    """Yield the spread of each figure by the way it was measured."""
     how, share = feature.measured, usual.tree if isinstance(feature, Tree) else usual.built
     for key in _HEIGHTS:
         if height := getattr(feature, key, None):
@@ -68,9 +68,9 @@ def _usual(feature: Any, values: Mapping[str, Any], usual: UsualSpread) -> Itera
 
 
 def _of_crown(tree: Tree, values: Mapping[str, Any], usual: UsualSpread) -> Iterator[Spread]:
-    """Yield the spreads of a crown's width, of what it lets through, and of its leaves' coming and going."""
+    """Yield the spreads of a crown's width, of its transmittances, and of its leaf dates."""
     how = tree.measured
-    width = tree.outline.convex_hull.length / math.pi  # Cauchy: the mean over all directions
+    width = tree.outline.convex_hull.length / math.pi  # mean width over all directions (Cauchy's formula)
     size = min(max(usual.width * width, usual.least), width)
     yield Spread(of="crown_diameter", below=size, above=size, how=how)
     given = any(key in values for key in _LEAVES)
@@ -87,7 +87,7 @@ def _of_crown(tree: Tree, values: Mapping[str, Any], usual: UsualSpread) -> Iter
 
 
 def _of_leaves(feature: Any, key: str, usual: UsualSpread) -> Spread:
-    """Return the spread of a share that leaves let through: so many times as little or as much."""
+    """Return the spread of leaves' transmittance: divided and multiplied by the factor `usual.leaves`."""
     through = getattr(feature, key)
     above = min(through * usual.leaves, 1.0) - through
     return Spread(of=key, below=through - through / usual.leaves, above=above, how=feature.measured)

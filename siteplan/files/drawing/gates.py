@@ -1,8 +1,8 @@
-"""Where in its fence, or its hedge, is a gate?
+"""Which stretch of its fence or hedge does a gate open?
 
-The gap is laid along the nearest fence, around the point or between the ends that are drawn.
-A gate that is near no fence opens nothing: it is left out, and a caution says so.
-It leaves out who can pass: that is asked of the gap's width elsewhere.
+The gap lies along the nearest fence, around the drawn point or between the drawn ends.
+A gate that is near no fence opens nothing: it is left out, with a caution.
+Whether a barrow fits through is decided in `haul`.
 """
 
 from __future__ import annotations
@@ -20,27 +20,27 @@ from siteplan.land.features import Fence, Gate, Hedge
 from siteplan.land.units import length_text
 
 REACH = 2.0  # m from a gate to its fence
-_END = 1e-6  # m; a point is at a fence's end when it is as near as this
+_END = 1e-6  # m; a point this near to a fence's end is at the end
 
 
 def laid_gate(
     gate_id: str, shape: BaseGeometry, width: float | None, barriers: Sequence[Fence | Hedge]
 ) -> Gate | None:
-    """Return a gate as a gap in the nearest fence or hedge, or None where none is within 2 m.
+    """Return a gate as a gap in the nearest fence or hedge, or None if none is within 2 m.
 
     Parameters
     ----------
     shape : Point or LineString
         Where it is drawn. [m]
     width : float or None
-        Of the gap; None for a line, whose length it is. [m]
+        Of the gap; None for a line: its length is the width. [m]
     barriers : sequence of Fence or Hedge
-        What it may stand in; a fence goes before a hedge where both are near.
+        In which it may stand; a fence is preferred to a hedge.
 
     Raises
     ------
     ValueError
-        Where the fence is shorter than the gate.
+        If the fence is shorter than the gate.
 
     Examples
     --------
@@ -68,7 +68,7 @@ def laid_gate(
 
 
 def note_off_fence(gate_id: str, shape: BaseGeometry, barriers: Sequence[Fence | Hedge], remarks: Remarks) -> None:
-    """Note a gate that is near no fence: which is the nearest, and that the gate is left out."""
+    """Note that a gate is near no fence and left out, and which fence is the nearest."""
     which = "none is drawn"
     if barriers:
         nearest = min(barriers, key=lambda one: min(float(line.distance(shape)) for line in _lines(one)))
@@ -87,7 +87,7 @@ def _lines(barrier: Fence | Hedge) -> list[LineString]:
 
 
 def _around(line: LineString, place: Point, width: float) -> LineString:
-    """Return the gap of that width around a point, along the line; where the line ends before it, beyond its end."""
+    """Return the gap of that width around a point, along the line; beyond the line's end if the point lies there."""
     at = float(line.project(place))
     beyond = float(line.distance(place))
     if not line.is_closed and (at < _END or at > line.length - _END) and beyond > width / 4:
@@ -102,7 +102,7 @@ def _around(line: LineString, place: Point, width: float) -> LineString:
 
 
 def _along(line: LineString, drawn: LineString) -> LineString:
-    """Return the stretch of the fence that a drawn gate covers; as drawn where it bridges a gap."""
+    """Return the stretch of the fence that a drawn gate covers; the gate as drawn if it bridges a gap."""
     ends = [float(line.project(Point(end))) for end in (drawn.coords[0], drawn.coords[-1])]
     start, stop = min(ends), max(ends)
     if line.is_closed and stop - start > line.length / 2:

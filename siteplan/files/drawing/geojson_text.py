@@ -1,7 +1,7 @@
-"""Where in a JSON text does each value stand, and how is a value written so that it looks like its neighbours?
+"""Where in a JSON text is each value, and how is a new value written in the layout of its neighbours?
 
-The text is walked by Python's own decoder, value by value, so that what stands between two places can be kept byte by
-byte. It leaves out what the values mean. The texts must be sound JSON, as the reader has found them.
+Python's own decoder walks the text value by value, so that everything between two values can be kept byte by byte.
+The text must be sound JSON: the reader has checked it before.
 """
 
 from __future__ import annotations
@@ -13,19 +13,19 @@ from typing import Any, NamedTuple
 _SPACE = " \t\n\r"
 _MARK = "\ufeff"  # the byte order mark
 _DECODER = json.JSONDecoder()
-#: a text in place of a part of another, from where to where
+#: a replacement in a text: start, end, and the new text between them
 Cut = tuple[int, int, str]
 
 
 class Span(NamedTuple):
-    """From where to where a value stands in a text."""
+    """Start and end of a value in a text."""
 
     start: int
     end: int
 
 
 class Member(NamedTuple):
-    """A key of an object, from where on the key stands and where it ends, and the span of its value."""
+    """A member of a JSON object: its key, where the key starts and ends, and the span of its value."""
 
     key: str
     start: int
@@ -34,19 +34,19 @@ class Member(NamedTuple):
 
 
 def past_space(text: str, at: int) -> int:
-    """Return the place of the next character that is no space."""
+    """Return the index of the next character that is no white space."""
     while text[at] in _SPACE:
         at += 1
     return at
 
 
 def start_of(text: str) -> int:
-    """Return where the value of a whole text begins, behind a byte order mark and spaces."""
+    """Return the index at which the value of a whole text begins, after a byte order mark and white space."""
     return past_space(text, 1 if text.startswith(_MARK) else 0)
 
 
 def members(text: str, at: int) -> list[Member]:
-    r"""Return the members of an object whose brace stands at a place; a key that stands twice comes twice.
+    r"""Return the members of the object whose opening brace is at index `at`; a repeated key is listed twice.
 
     Examples
     --------
@@ -67,7 +67,7 @@ def members(text: str, at: int) -> list[Member]:
 
 
 def items(text: str, at: int) -> list[Span]:
-    """Return the values of a list whose bracket stands at a place."""
+    """Return the values of the list whose opening bracket is at index `at`."""
     spans = []
     at = past_space(text, at + 1)
     while text[at] != "]":
@@ -79,12 +79,12 @@ def items(text: str, at: int) -> list[Span]:
 
 
 def last_of(found: list[Member], key: str) -> Member | None:
-    """Return the member of a key, of several the last, as readers take it; None where there is none."""
+    """Return the member of a key; the last one if it is repeated, as JSON readers do; None if there is none."""
     return next((one for one in reversed(found) if one.key == key), None)
 
 
 def feature_spans(text: str) -> tuple[int, list[Span]]:
-    """Return where the list of features of a FeatureCollection has its bracket, and where each of them stands."""
+    """Return the index of the opening bracket of a FeatureCollection's features, and the span of each feature."""
     listed = last_of(members(text, start_of(text)), "features")
     if listed is None:
         raise ValueError("no list of features")
@@ -92,7 +92,7 @@ def feature_spans(text: str) -> tuple[int, list[Span]]:
 
 
 def with_cuts(text: str, cuts: list[Cut]) -> str:
-    """Return a text with some of its parts replaced; they do not overlap."""
+    """Return a text with some of its parts replaced; the parts must not overlap."""
     parts, at = [], 0
     for start, end, new in sorted(cuts, key=lambda one: one[:2]):
         parts += [text[at:start], new]
@@ -101,7 +101,7 @@ def with_cuts(text: str, cuts: list[Cut]) -> str:
 
 
 def like(value: Any, neighbour: str, between: str) -> str:
-    """Return a value's text, laid out as another feature: over lines or on one, with spaces or without.
+    """Return a value as JSON text in the layout of another feature: its line breaks, indent and spaces.
 
     Parameters
     ----------
@@ -109,11 +109,12 @@ def like(value: Any, neighbour: str, between: str) -> str:
     neighbour : str
         Text of the other feature.
     between : str
-        What stands before it, from the feature before on.
+        The text between it and the feature before it.
     """
     if "\n" not in neighbour.partition('"coordinates"')[2].rpartition("]")[0]:
         return flat(value, neighbour)
     newline = "\r\n" if "\r\n" in neighbour else "\n"
+    # one step of indent: that of the feature's second line, less that of its first
     inner = neighbour.partition("\n")[2]
     inner = inner[: len(inner) - len(inner.lstrip(" \t"))]
     outer = between.rpartition("\n")[2] if "\n" in between else ""
@@ -122,14 +123,14 @@ def like(value: Any, neighbour: str, between: str) -> str:
 
 
 def flat(value: Any, neighbour: str) -> str:
-    """Return a value's text on one line, with spaces or without, as another text has them."""
+    """Return a value as JSON text on one line, with or without spaces as in another text."""
     tight = '":' in neighbour and '": ' not in neighbour
     return json.dumps(value, ensure_ascii=False, separators=(",", ":") if tight else None)
 
 
 @dataclass
 class _Gaps:
-    """What stands in a list behind its bracket, between two values, and before the closing bracket."""
+    """The white space in a list: after its opening bracket, between two values, before its closing bracket."""
 
     first: str
     then: str
@@ -138,14 +139,14 @@ class _Gaps:
 
 @dataclass
 class Nested:
-    """How nested lists of numbers are laid out, learned from one that is there; and its numbers as they are written.
+    """The layout of nested lists of numbers, learned from an existing one, and the digits of its numbers.
 
     Attributes
     ----------
     gaps : dict of int to gaps
-        By height: 0 is a list of numbers, 1 a list of such.
+        By level: 0 is a list of numbers, 1 a list of such lists, and so on.
     written : dict of tuple to list of str
-        Digits of each list of numbers.
+        The digits of each list of numbers, so that a point that stays keeps its digits.
     """
 
     gaps: dict[int, _Gaps] = field(default_factory=dict)
@@ -153,38 +154,40 @@ class Nested:
 
     @classmethod
     def of(cls, text: str, at: int) -> Nested:
-        """Return the layout of the nested lists whose bracket stands at a place."""
+        """Return the layout of the nested lists whose opening bracket is at index `at`."""
         made = cls()
         made._learn(text, at)
         return made
 
     def _learn(self, text: str, at: int) -> int:
-        """Learn from one list and those in it; return its height."""
+        """Learn from one list and the lists in it; return its level."""
         spans = items(text, at)
         lists = bool(spans) and text[spans[0].start] == "["
-        height = 1 + max(self._learn(text, one.start) for one in spans) if lists else 0
-        if spans and height not in self.gaps:
+        level = 1 + max(self._learn(text, span.start) for span in spans) if lists else 0
+        if spans and level not in self.gaps:
             close = past_space(text, spans[-1].end)
             then = text[spans[0].end : spans[1].start] if len(spans) > 1 else ", "
-            self.gaps[height] = _Gaps(text[at + 1 : spans[0].start], then, text[spans[-1].end : close])
+            self.gaps[level] = _Gaps(text[at + 1 : spans[0].start], then, text[spans[-1].end : close])
         if not lists:
-            digits = [text[one.start : one.end] for one in spans]
-            self.written[tuple(float(json.loads(one)) for one in digits)] = digits
-        return height
+            digits = [text[span.start : span.end] for span in spans]
+            self.written[tuple(float(json.loads(number)) for number in digits)] = digits
+        return level
 
     def text(self, value: list[Any]) -> str:
-        """Return the text of nested lists; a list of numbers that was there keeps its digits."""
+        """Return the text of nested lists; a list of numbers that existed before keeps its digits."""
         return self._text(value)[0]
 
     def _text(self, value: list[Any]) -> tuple[str, int]:
+        """Return the text of a list, and its level."""
         if value and isinstance(value[0], list):
-            made = [self._text(one) for one in value]
-            parts, height = [one for one, _ in made], 1 + max(height for _, height in made)
+            inner = [self._text(part) for part in value]
+            parts, level = [text for text, _ in inner], 1 + max(level for _, level in inner)
         else:
-            parts, height = self.written.get(tuple(map(float, value))) or [number_text(one) for one in value], 0
+            old_digits = self.written.get(tuple(map(float, value)))
+            parts, level = old_digits or [number_text(number) for number in value], 0
         tight = 0 in self.gaps and self.gaps[0].then == ","
-        gaps = self.gaps.get(height) or _Gaps("", "," if tight else ", ", "")
-        return f"[{gaps.first}{gaps.then.join(parts)}{gaps.last}]", height
+        gaps = self.gaps.get(level) or _Gaps("", "," if tight else ", ", "")
+        return f"[{gaps.first}{gaps.then.join(parts)}{gaps.last}]", level
 
 
 def number_text(value: float) -> str:

@@ -1,7 +1,7 @@
 """Which kinds of feature are there, how are they drawn, and which properties do they take?
 
 The properties are the fields of the kind's record (land/features.py), and a few that only a file has.
-It leaves out how a feature is made of them.
+`feature_records.py` makes features of them.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ POLYGON, LINE, POINT = "Polygon", "LineString", "Point"
 
 @dataclass(frozen=True, kw_only=True)
 class _Growth(Record):
-    """How wide the crown of a tree is that is drawn as a point, how dense its leaves are, and how thick its stems."""
+    """Properties of a tree that only a file has: crown of a tree drawn as a point, its density, several stems."""
 
     crown_diameter: Annotated[
         float | None,
@@ -61,7 +61,7 @@ class _Growth(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class _Band(Record):
-    """How wide a hedge is that is drawn as a line."""
+    """The width of a hedge drawn as a line: a property that only a file has."""
 
     width: Annotated[
         float | None, Quantity("length", above=0, most=50, usual=(0.2, 4)), "across; wanted for a line"
@@ -70,24 +70,24 @@ class _Band(Record):
 
 @dataclass(frozen=True)
 class Kind:
-    """How one kind is drawn and described.
+    """How one kind of feature is drawn and described.
 
     Attributes
     ----------
     record : type or None
-        What it becomes, whose fields are its properties; None of the boundary.
+        The record of the feature; its fields are the properties. None for the boundary.
     shapes : tuple of str
         Geometry types, the usual one first.
     parts : bool
         Whether it may have several parts (a MultiPolygon, a MultiLineString).
     by_shape : tuple of (str, str)
-        Geometry type, and a property that it alone requires.
+        Geometry type, and a property that is required for this type only.
     may_lack : tuple of str
-        Properties that the record must have, and that the reader finds where they are left out.
+        Properties that the record must have, but that the reader can work out if a file leaves them out.
     or_else : tuple of (str, str)
-        A property that must be given, and another that may be given in its place.
+        A required property, and another that may be given in its place.
     beside : type or None
-        Has the properties of the file that are no fields of the record.
+        A record of the properties that a file may have in addition to the record's fields.
     """
 
     record: type[Record] | None
@@ -109,11 +109,16 @@ class Kind:
             if is_read(field)
         }
         first, last = (*self.required, *(name for name, _ in self.or_else)), fields_of(Measured)
-        return dict(sorted(found.items(), key=lambda one: (one[0] not in first) + 2 * (one[0] in last)))
+
+        def rank(name: str) -> int:
+            """Rank required properties first, those of every measured feature last."""
+            return (name not in first) + 2 * (name in last)
+
+        return {name: found[name] for name in sorted(found, key=rank)}
 
     @property
     def required(self) -> tuple[str, ...]:
-        """Properties that it must have, however it is drawn."""
+        """Properties that it must have, whatever its geometry type."""
         record = {} if self.record is None else fields_of(self.record)
         return tuple(
             name for name, field in record.items() if field.required and is_read(field) and name not in self.may_lack
@@ -144,7 +149,7 @@ KINDS = MappingProxyType(
 #: keys that a feature's property may carry, whatever its kind
 PROPERTY_KEYS = frozenset({"id", "kind"}.union(*(kind.fields for kind in KINDS.values())))
 
-#: what to do where a required key is missing
+#: how to mend a missing required key
 ADVICE = MappingProxyType(
     {
         "height": "measure it from the ground",

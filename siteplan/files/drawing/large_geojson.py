@@ -1,7 +1,7 @@
-"""How is a GeoJSON text read of which little matters?
+"""How is a large GeoJSON text read, of which only a few features matter?
 
-Feature by feature: each is decoded, looked at and let go of; those that matter are decoded again in the end.
-It leaves out what is wrong with a text: where it is not as it should be, it is read whole and told by that.
+Feature by feature: each is decoded, its role, height and bounds are noted, and it is dropped; the features that
+matter are decoded again at the end. A text with any fault is given up here, and the ordinary reader reports it.
 """
 
 from __future__ import annotations
@@ -15,28 +15,28 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.files.drawing.nearness import OWN, Roles, Seen
+from siteplan.files.drawing.nearness import ALWAYS, Outlook, Roles
 
 _SPACE = re.compile(r"[ \t\n\r]*")
 _DECODE = json.JSONDecoder().raw_decode
 _NOWHERE = (float("nan"),) * 4
-OFTEN = 1000  # features from one word about how far it is to the next
+OFTEN = 1000  # features between two reports of progress
 
 
-class _OtherwiseError(Exception):
-    """The text is not what is read here."""
+class _NotPlainError(Exception):
+    """The text is not a plain FeatureCollection."""
 
 
 @dataclass
-class Walked:
-    """What was seen of a GeoJSON text.
+class Scan:
+    """The first pass over a GeoJSON text.
 
     Attributes
     ----------
     members : dict
-        Of the collection, but for its features.
+        Of the collection, except its features.
     start : array of int
-        Where each feature begins in the text.
+        Index in the text at which each feature begins.
     """
 
     members: dict[str, Any] = field(default_factory=dict)
@@ -45,8 +45,8 @@ class Walked:
     _height: array[float] = field(default_factory=lambda: array("d"))
     _bounds: array[float] = field(default_factory=lambda: array("d"))
 
-    def see(self, start: int, feature: object, roles: Roles) -> None:
-        """Keep what it takes to say whether a feature matters."""
+    def note(self, start: int, feature: object, roles: Roles) -> None:
+        """Note what is needed to decide whether a feature matters."""
         role, height, bounds = _look(feature, roles)
         self.start.append(start)
         self._role.append(role)
@@ -54,15 +54,23 @@ class Walked:
         self._bounds.extend(bounds)
 
     @property
-    def seen(self) -> Seen:
+    def seen(self) -> Outlook:
         """All features."""
         bounds = np.array(self._bounds).reshape(-1, 4)
-        return Seen(np.frombuffer(bytes(self._role), dtype=np.uint8), np.array(self._height), bounds)
+        return Outlook(np.frombuffer(bytes(self._role), dtype=np.uint8), np.array(self._height), bounds)
 
 
-def walked(text: str, roles: Roles, tell: Callable[[float], None]) -> Walked | None:
-    """Return what is seen of the features of a GeoJSON text, or None where it is no plain FeatureCollection."""
-    found = Walked()
+def scan_features(text: str, roles: Roles, tell: Callable[[float], None]) -> Scan | None:
+    """Scan the features of a GeoJSON text; None if it is no plain FeatureCollection.
+
+    Parameters
+    ----------
+    text : str
+    roles : Roles
+    tell : callable
+        Gets the share of the text that is done, 0 to 1, now and then.
+    """
+    found = Scan()
     try:
         at = _expect(text, 0, "{")
         while True:
@@ -77,25 +85,25 @@ def walked(text: str, roles: Roles, tell: Callable[[float], None]) -> Walked | N
                 break
             at = _expect(text, at, ",")
         sound = _after_space(text, at + 1) == len(text) and found.members.get("type") == "FeatureCollection"
-    except (_OtherwiseError, ValueError, RecursionError, TypeError):
+    except (_NotPlainError, ValueError, RecursionError, TypeError):
         return None
     return found if sound and len(found.start) else None
 
 
-def chosen(text: str, start: array[int], numbers: Iterator[int]) -> Iterator[tuple[int, object]]:
-    """Yield features by their number, from 0, with that number counted from 1."""
+def decode_features(text: str, start: array[int], numbers: Iterator[int]) -> Iterator[tuple[int, object]]:
+    """Yield the features of some numbers, counted from 0, each with its number counted from 1."""
     for number in numbers:
         yield number + 1, _DECODE(text, start[number])[0]
 
 
-def _features(text: str, at: int, found: Walked, roles: Roles, tell: Callable[[float], None]) -> int:
-    """See each feature of a list; return where the text goes on."""
+def _features(text: str, at: int, found: Scan, roles: Roles, tell: Callable[[float], None]) -> int:
+    """Scan each feature of a list; return the index after the list."""
     at = _expect(text, at, "[")
     if text[at : at + 1] == "]":
         return at + 1
     while True:
         feature, end = _DECODE(text, at)
-        found.see(at, feature, roles)
+        found.note(at, feature, roles)
         if len(found.start) % OFTEN == 0:
             tell(end / len(text))
         end = _after_space(text, end)
@@ -105,10 +113,10 @@ def _features(text: str, at: int, found: Walked, roles: Roles, tell: Callable[[f
 
 
 def _expect(text: str, at: int, sign: str) -> int:
-    """Return where what follows a sign begins."""
+    """Return the index after a sign and the white space behind it; raise if the sign is not next."""
     at = _after_space(text, at)
     if text[at : at + 1] != sign:
-        raise _OtherwiseError
+        raise _NotPlainError
     return _after_space(text, at + 1)
 
 
@@ -118,13 +126,13 @@ def _after_space(text: str, at: int) -> int:
 
 
 def _look(feature: object, roles: Roles) -> tuple[int, float, tuple[float, float, float, float]]:
-    """Return role, height and bounds of a feature; what is odd is read, so that its fault is told."""
+    """Return role, height and bounds of a feature; a malformed one is always read, so that its fault is reported."""
     try:
         geometry = feature["geometry"]  # type: ignore[index]
         role, height = roles.of(feature["properties"])  # type: ignore[index]
         return role, height, _bounds(geometry["type"], geometry["coordinates"])
     except (TypeError, KeyError, ValueError, AttributeError, IndexError):
-        return OWN, 0.0, _NOWHERE
+        return ALWAYS, 0.0, _NOWHERE
 
 
 def _bounds(shape: str, coordinates: Any) -> tuple[float, float, float, float]:

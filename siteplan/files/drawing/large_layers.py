@@ -1,7 +1,7 @@
-"""How are layers read of which little matters?
+"""How are large layers read, of which only a few features matter?
 
-Kinds and heights first, without shapes; then, by the layers' spatial index, what lies as near as the tallest may
-matter, and of that what does. It leaves out layers that are small: those are read whole.
+Kinds and heights first, without shapes; then, by the layer's spatial index, the features within the reach of the
+tallest; of these, the ones that matter. Small layers are read whole, by `vector.py`.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from numpy.typing import NDArray
 from pyproj import CRS
 
 from siteplan.files.drawing.nearness import (
+    ALWAYS,
     BOUNDARY,
-    OWN,
-    STANDS,
+    OBSTACLE,
     Floats,
+    Outlook,
     Roles,
-    Seen,
     near,
     place_of,
     reach,
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 
 def near_layers(path: Path, names: Sequence[str], settings: Settings) -> dict[str, GeoDataFrame]:
-    """Return of each layer the features that are near enough to matter, and those that are always read.
+    """Return for each layer the features that are near enough to matter, and those that are always read.
 
     Parameters
     ----------
@@ -46,61 +46,62 @@ def near_layers(path: Path, names: Sequence[str], settings: Settings) -> dict[st
     layers = [Layer(path, name, settings) for name in names]
     edges = [frame.total_bounds for layer in layers if len(frame := layer.of_role({BOUNDARY}))]
     if not edges:
-        return {layer.name: layer.of_role({OWN}) for layer in layers}
+        return {layer.name: layer.of_role({ALWAYS}) for layer in layers}
     edge = np.array(edges)
     about = np.concatenate([edge[:, :2].min(axis=0), edge[:, 2:].max(axis=0)])
     return {layer.name: layer.near(about) for layer in layers}
 
 
 class Layer:
-    """One layer of a file with a spatial index, its columns but for the shapes."""
+    """One layer of a file with a spatial index; kinds and heights are in memory, shapes are read when needed."""
 
     def __init__(self, path: Path, name: str, settings: Settings) -> None:
         self.path, self.name = path, name
         self.crs, columns = self._described()
         self.place = place_of(settings, self.crs)
         roles = Roles(settings.renaming, self.place.unit)
-        told = self._columns([key for key in (*roles.kind_keys, *roles.height_keys) if key in columns])
-        self.fids = told.index.to_numpy()
-        kinds = (name if kind is None else kind for kind in _first(told, roles.kind_keys))
+        table = self._columns([key for key in (*roles.kind_keys, *roles.height_keys) if key in columns])
+        self.fids = table.index.to_numpy()
+        kinds = (name if kind is None else kind for kind in _first_value(table, roles.kind_keys))
         self.role = np.array([roles.role(kind) for kind in kinds], dtype=np.uint8)
-        self.height = np.array([roles.height(height) for height in _first(told, roles.height_keys)])
+        self.height = np.array([roles.height(height) for height in _first_value(table, roles.height_keys)])
 
     def of_role(self, wanted: Iterable[int]) -> GeoDataFrame:
         """Return the features of some roles."""
         return self._read(fids=self.fids[np.isin(self.role, list(wanted))])
 
     def near(self, about: Floats) -> GeoDataFrame:
-        """Return the features that matter about a boundary, given its bounds, and those that are always read."""
-        import pandas as pd  # half a second, for those who have a large layer
+        """Return the features that matter around the bounds of a boundary, and those that are always read."""
+        import pandas as pd  # imported here: it takes 0.5 s to load, and only large layers need it
 
-        inside, own = self._within_reach(about), self.of_role({BOUNDARY, OWN})
+        inside, own = self._within_reach(about), self.of_role({BOUNDARY, ALWAYS})
         both = pd.concat([own, inside[~inside.index.isin(own.index)]]) if len(own) else inside
         return self._that_matter(both, about).sort_index()
 
     def beside(self, about: Floats, metres: float) -> GeoDataFrame:
-        """Return the features that matter about one of many boundaries, given its bounds.
+        """Return the features that matter around the bounds of one of many boundaries.
 
-        Beds, piles and the like belong to one property: they come from its own bounds and so many metres beside them.
+        Beds, piles and the like belong to one property: only those within `metres` of the bounds are returned.
         """
         inside = self._within_reach(about)
         role = self.role[self._rows(inside)]
-        own = self.place.metres(inside.geometry.bounds.to_numpy(dtype=float), about)
+        box = self.place.metres(inside.geometry.bounds.to_numpy(dtype=float), about)
         west, south, east, north = self.place.metres(about[np.newaxis], about)[0]
-        aside = np.maximum(np.maximum(own[:, 0] - east, west - own[:, 2]), 0)
-        away = np.hypot(aside, np.maximum(np.maximum(own[:, 1] - north, south - own[:, 3]), 0))
-        theirs = (role == BOUNDARY) | ((role == OWN) & ~(away <= metres))
+        gap_x = np.maximum(np.maximum(box[:, 0] - east, west - box[:, 2]), 0)
+        gap_y = np.maximum(np.maximum(box[:, 1] - north, south - box[:, 3]), 0)
+        away = np.hypot(gap_x, gap_y)  # NaN counts as far
+        theirs = (role == BOUNDARY) | ((role == ALWAYS) & ~(away <= metres))
         return self._that_matter(inside[~theirs], about).sort_index()
 
     def _within_reach(self, about: Floats) -> GeoDataFrame:
-        """Return what lies as near as the tallest that stands may matter."""
-        standing = self.height[self.role == STANDS]
+        """Return the features within the reach of the layer's tallest obstacle."""
+        standing = self.height[self.role == OBSTACLE]
         return self._read(bbox=self.place.widened(about, reach(float(standing.max(initial=0.0)))))
 
     def _that_matter(self, found: GeoDataFrame, about: Floats) -> GeoDataFrame:
         at = self._rows(found)
         edge = np.vstack([found.geometry.bounds.to_numpy(dtype=float), about])
-        seen = Seen(np.append(self.role[at], BOUNDARY), np.append(self.height[at], 0.0), edge)
+        seen = Outlook(np.append(self.role[at], BOUNDARY), np.append(self.height[at], 0.0), edge)
         return found[near(seen, self.place)[:-1]]
 
     def _rows(self, found: GeoDataFrame) -> NDArray[np.intp]:
@@ -114,7 +115,7 @@ class Layer:
         return None if info["crs"] is None else CRS.from_user_input(info["crs"]), set(info["fields"])
 
     def _columns(self, wanted: list[str]) -> pd.DataFrame:
-        """Return some columns of all features, by their numbers."""
+        """Return some columns of all features, indexed by feature id."""
         import pyogrio
 
         table: pd.DataFrame = pyogrio.read_dataframe(
@@ -123,7 +124,7 @@ class Layer:
         return table
 
     def _read(self, **choice: Any) -> GeoDataFrame:
-        """Return the features of some numbers (fids), or those that meet a box (bbox)."""
+        """Return the features of some ids (fids), or those that meet a box (bbox)."""
         import pyogrio
 
         if "fids" in choice and not len(choice["fids"]):
@@ -133,7 +134,7 @@ class Layer:
 
 
 class HeldLayer(Layer):
-    """One layer of a file without a spatial index: it is held in memory, and the index is made there."""
+    """One layer of a file without a spatial index: it is held in memory and indexed there."""
 
     def __init__(self, path: Path, name: str, settings: Settings, frame: GeoDataFrame) -> None:
         self.frame = frame.reset_index(drop=True)
@@ -152,8 +153,8 @@ class HeldLayer(Layer):
         return self.frame.iloc[np.sort(self.frame.sindex.intersection(choice["bbox"]))]
 
 
-def _first(table: pd.DataFrame, keys: Iterable[str]) -> list[object]:
-    """Return for each row the first value that there is in some columns; None where there is none."""
+def _first_value(table: pd.DataFrame, keys: Iterable[str]) -> list[object]:
+    """Return for each row the first value in some columns that is not missing; None if all are."""
     found: list[object] = [None] * len(table)
     for key in keys:
         if key in table.columns:

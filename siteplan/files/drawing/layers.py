@@ -1,7 +1,7 @@
-"""What kind of file holds layers, and which of its layers are not read as they are?
+"""Is a file of layers what its name says, and which of its layers are left out or simplified?
 
-GDAL would open any file, whatever its name says, so that its first bytes are looked at before. Tables without
-geometries are left out, and curves are read in straight pieces. It leaves out the features.
+GDAL would open any file, whatever its name, so its first bytes are checked before. Tables without geometries are left
+out, and curves are read as chains of straight pieces. `vector.py` reads the features.
 """
 
 from __future__ import annotations
@@ -15,19 +15,19 @@ from siteplan.files.remarks import Remarks
 from siteplan.files.text import first_bytes
 from siteplan.land.values import shown
 
-#: by the end of its name what a file is called, and how it begins (SQLite, Database File Format, 1.3; FlatGeobuf,
-#: file layout: three magic letters and a version)
+#: by file ending: the format's name and its first bytes (SQLite, Database File Format, 1.3; FlatGeobuf, file layout:
+#: three magic letters and a version)
 _FORMATS = {".gpkg": ("GeoPackage", b"SQLite format 3\0"), ".fgb": ("FlatGeobuf", b"fgb")}
 _CURVES = ("CIRCULARSTRING", "COMPOUNDCURVE", "CURVEPOLYGON", "MULTICURVE", "MULTISURFACE", "CURVE", "SURFACE")
 
 
 def layered_format(path: Path) -> str:
-    """Return what a file of layers is called by the end of its name."""
+    """Return the name of a file's format, by its ending."""
     return _FORMATS[path.suffix.lower()][0]
 
 
-def begins_so(path: Path) -> bool:
-    """Return whether a file begins as its name says."""
+def has_its_format(path: Path) -> bool:
+    """Return whether a file begins with the bytes that its ending requires."""
     start = _FORMATS[path.suffix.lower()][1]
     try:
         return first_bytes(path, len(start)) == start
@@ -35,8 +35,8 @@ def begins_so(path: Path) -> bool:
         return False
 
 
-def say_of_layers(path: Path, layers: Iterable[tuple[object, object]], remarks: Remarks) -> None:
-    """Note tables without geometries, and layers of curves, which GDAL gives as chains of straight pieces.
+def note_layers(path: Path, layers: Iterable[tuple[object, object]], remarks: Remarks) -> None:
+    """Note tables without geometries, and layers of curves, which GDAL returns as chains of straight pieces.
 
     Parameters
     ----------
@@ -61,5 +61,5 @@ def _curved(path: Path) -> list[str]:
     try:
         with contextlib.closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as base:
             return [str(name) for (name,) in base.execute(query % marks, _CURVES)]
-    except sqlite3.Error:  # of another format, or with another table
+    except sqlite3.Error:  # not a GeoPackage, or an older one without this table
         return []

@@ -1,7 +1,7 @@
 """Where on earth is the drawing, and how does it lie in the local frame?
 
-A measured plan is laid at its origin, another coordinate system is converted, and all of it is centred on the
-boundary with true north up. It leaves out heights, and whether a shape is sound.
+A measured plan is placed at its origin, another coordinate system is converted, and the local frame is centred on the
+boundary with true north up.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.drawing.kinds import KINDS
-from siteplan.files.drawing.naming import Named
+from siteplan.files.drawing.naming import NamedFeature
 from siteplan.files.drawing.sound_shape import sound_shape
 from siteplan.files.drawing.vector import Drawing
 from siteplan.files.remarks import Remarks
@@ -27,8 +27,8 @@ from siteplan.files.site_toml.settings import Origin, Settings, countries_of
 from siteplan.files.timezone import at_sea, country_name, country_of, same_clock, zone_at
 from siteplan.land.frame import DrawnFrame, LocalFrame, plan_to_local, projected
 
-FAR = 5000.0  # m from the boundary; nothing that matters to a garden stands there
-PLAN_REACH = 10_000.0  # m from a plan's zero point; beyond it the plan is in another coordinate system
+FAR = 5000.0  # m from the boundary; a feature farther off is a mistake
+PLAN_REACH = 10_000.0  # m from a plan's zero point; a plan that reaches farther is in another coordinate system
 LEAST = 1.0  # m across, of all that is drawn
 WIDEST = 50.0  # km across, of one shape
 KM_PER_DEGREE = 111.2  # of latitude
@@ -40,7 +40,7 @@ Shapes = Mapping[int, BaseGeometry]
 
 @dataclass(frozen=True)
 class Located:
-    """The frame, the shapes in it by their feature's position [m], and the coordinates that they were drawn in."""
+    """The local frame, the shapes in it by their feature's index [m], and the drawing's coordinates."""
 
     frame: LocalFrame
     shapes: dict[int, BaseGeometry]
@@ -48,14 +48,14 @@ class Located:
 
 
 def located(
-    shapes: Shapes, named: tuple[Named, ...], drawing: Drawing, settings: Settings, remarks: Remarks
+    shapes: Shapes, named: tuple[NamedFeature, ...], drawing: Drawing, settings: Settings, remarks: Remarks
 ) -> Located | None:
-    """Return the shapes in the local frame, or None where they cannot be laid there.
+    """Return the shapes in the local frame, or None if their place on earth is unknown or impossible.
 
     Parameters
     ----------
     shapes : mapping of int to shapely geometry
-        The sound shapes in the file's coordinates, by position in `named`.
+        The sound shapes in the file's coordinates, by index in `named`.
     """
     degrees = _in_degrees(shapes, drawing, settings, remarks)
     if not degrees or not _on_earth(degrees, named, drawing, settings, remarks):
@@ -84,7 +84,7 @@ def drawn_frame(drawing: Drawing, settings: Settings) -> DrawnFrame:
     ----------
     drawing : Drawing
     settings : Settings
-        With [origin] the drawing is a measured plan, whatever it says of itself.
+        With [origin] the drawing is a measured plan, even if it names a coordinate system.
     """
     origin, crs = settings.origin, drawing.crs
     if origin is not None:
@@ -100,7 +100,7 @@ def _is_wgs84(crs: CRS) -> bool:
 
 
 def _middle(degrees: Shapes) -> BaseGeometry:
-    """Return the middle of all that is drawn, where there is no boundary to go by."""
+    """Return the middle of all shapes, for a drawing without a boundary."""
     return shapely.centroid(shapely.GeometryCollection([Point(shape.centroid) for shape in degrees.values()]))
 
 
@@ -113,7 +113,7 @@ def _centred(shape: BaseGeometry) -> LocalFrame:
 
 
 def _across_the_date_line(degrees: Shapes) -> dict[int, BaseGeometry]:
-    """Return shapes whose longitudes run on past 180 where the property lies on both sides of it."""
+    """Return shapes whose longitudes continue past 180 degrees if the property crosses the date line."""
     bounds = np.array([shape.bounds for shape in degrees.values()])
     if bounds[:, 2].max() - bounds[:, 0].min() <= 180:
         return dict(degrees)
@@ -124,8 +124,10 @@ def _across_the_date_line(degrees: Shapes) -> dict[int, BaseGeometry]:
     return {at: shapely.transform(shape, onward) for at, shape in degrees.items()}
 
 
-def _of_a_size(degrees: Shapes, named: tuple[Named, ...], file: str, remarks: Remarks) -> dict[int, BaseGeometry]:
-    """Return the shapes that could be on one property; one that spans a country has a wrong corner."""
+def _of_a_size(
+    degrees: Shapes, named: tuple[NamedFeature, ...], file: str, remarks: Remarks
+) -> dict[int, BaseGeometry]:
+    """Return the shapes of a possible size; a shape that is too wide has a wrong corner and is a fault."""
     across = {at: _km_across(shape) for at, shape in degrees.items()}
     wide = [at for at, width in across.items() if width > WIDEST]
     areas = [at for at, width in across.items() if width > 0]
@@ -149,9 +151,9 @@ def _km_across(shape: BaseGeometry) -> float:
 
 
 def _in_frame(
-    degrees: Shapes, frame: LocalFrame, named: tuple[Named, ...], file: str, remarks: Remarks
+    degrees: Shapes, frame: LocalFrame, named: tuple[NamedFeature, ...], file: str, remarks: Remarks
 ) -> dict[int, BaseGeometry]:
-    """Return the shapes in metres; one that is sound only by a rounding of its degrees is mended or refused."""
+    """Return the shapes in metres; a shape that is no longer valid in metres is repaired or refused."""
     local = {}
     for at, shape in degrees.items():
         there = frame.to_local(shape)
@@ -221,9 +223,9 @@ def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, remarks: Remarks
 
 
 def _on_earth(
-    degrees: Shapes, named: tuple[Named, ...], drawing: Drawing, settings: Settings, remarks: Remarks
+    degrees: Shapes, named: tuple[NamedFeature, ...], drawing: Drawing, settings: Settings, remarks: Remarks
 ) -> bool:
-    """Return whether all coordinates are longitudes and latitudes; one fault says what they are instead."""
+    """Return whether all coordinates are longitudes and latitudes; if not, one fault says what they look like."""
     beyond = [at for at, shape in degrees.items() if not _is_lonlat(shape)]
     if not beyond:
         return True
@@ -249,10 +251,10 @@ def _is_lonlat(shape: BaseGeometry) -> bool:
 
 
 def _near(
-    local: dict[int, BaseGeometry], degrees: Shapes, named: tuple[Named, ...], boundary: BaseGeometry,
+    local: dict[int, BaseGeometry], degrees: Shapes, named: tuple[NamedFeature, ...], boundary: BaseGeometry,
     frame: LocalFrame, file: str, remarks: Remarks,
 ) -> None:  # fmt: skip
-    """Note what lies absurdly far from the boundary, and drop it."""
+    """Note shapes that lie too far from the boundary, and drop them."""
     for at in [at for at, shape in local.items() if _distance(shape, boundary) > FAR]:
         distance = _distance(local.pop(at), boundary)
         far = remarks.far(distance) if math.isfinite(distance) else "half the world"
@@ -271,7 +273,7 @@ def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:
 
 
 def _on_land(frame: LocalFrame, settings: Settings, remarks: Remarks, file: str) -> None:
-    """Note a property where no garden is, or far from its time zone, if another reading of its place is right."""
+    """Note a property at sea, in Antarctica or outside its time zone, if a usual slip would explain it."""
     longitude, latitude, given = frame.longitude, frame.latitude, settings.timezone
     here = zone_at(longitude, latitude)
     barren = _barren(here)
@@ -299,12 +301,12 @@ def _on_land(frame: LocalFrame, settings: Settings, remarks: Remarks, file: str)
 
 
 def _barren(zone: str) -> str:
-    """Return where a time zone without gardens lies, to follow "which is"; empty for any other."""
+    """Return "at sea" or "in Antarctica" for such a time zone; empty for any other."""
     return "at sea" if at_sea(zone) else "in Antarctica" if zone.startswith("Antarctica/") else ""
 
 
 def _readings(frame: LocalFrame) -> Iterator[tuple[float, float, str]]:
-    """Yield the places where a property may lie that was written wrongly, with the slip as a question."""
+    """Yield the places that usual slips (swapped, wrong sign) would explain, each with the slip as a question."""
     longitude, latitude = frame.longitude, frame.latitude
     if abs(longitude) <= 90:
         yield latitude, longitude, "are longitude and latitude swapped? Longitude comes first in a drawing"
@@ -319,7 +321,7 @@ def _readings(frame: LocalFrame) -> Iterator[tuple[float, float, str]]:
 
 
 def _in_its_country(frame: LocalFrame, here: str, settings: Settings, remarks: Remarks) -> None:
-    """Note a property in a country of another currency, where a slip of the pen would explain it."""
+    """Note a property in a country with another currency, if a usual slip would explain it."""
     home = country_of(here)
     own = countries_of(settings.currency)
     by_default = settings.currency == Settings.currency and settings.units == "metric"

@@ -1,7 +1,7 @@
-"""Which feature is which?
+"""Which kind and id does each feature have, and which of its properties are known?
 
-Their names become ours, every feature gets a kind and an id of its own, and columns that mean nothing here
-are listed. It leaves out values and shapes.
+The file's own names are translated by [rename], every feature gets a kind and a unique id, and unknown properties are
+listed. Values and shapes are read later (`feature_records.py`, `locating.py`).
 """
 
 from __future__ import annotations
@@ -20,24 +20,24 @@ from siteplan.files.remarks import Remarks, clean, label
 from siteplan.files.site_toml.renaming import Meaning, Renaming
 from siteplan.land.values import LONGEST_TEXT, nearest, shown
 
-ALIKE = 0.8  # of 1; a column as like a known key as this is a slip of the pen
+ALIKE = 0.8  # similarity, 0 to 1, from which an unknown property is taken for a misspelt key
 
 
 @dataclass(frozen=True)
-class Named:
-    """One feature in our words.
+class NamedFeature:
+    """One feature with its kind, its id and siteplan's keys.
 
     Attributes
     ----------
     id, kind : str
     properties : dict
-        Those with a value, under our keys; those of no meaning here as well.
+        Those with a value, under siteplan's keys; unknown ones as well.
     shape : shapely geometry or None
         In the file's coordinates.
     trouble : str
-        What is wrong with the geometry where there is none.
+        What is wrong with the geometry, if there is none.
     number : int
-        Its place in the file, from 1.
+        Its position in the file, from 1.
     """
 
     id: str
@@ -49,13 +49,13 @@ class Named:
 
     @property
     def where(self) -> str:
-        """What messages call it."""
+        """Its name in messages."""
         return label(self.kind, self.id)
 
 
 @dataclass(frozen=True)
 class _Unnumbered:
-    """One feature with its kind, whose id may still be missing."""
+    """One feature with its kind; its id may still be missing."""
 
     raw: RawFeature
     kind: str
@@ -63,8 +63,8 @@ class _Unnumbered:
     id: str | None
 
 
-def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tuple[Named, ...]:
-    """Return the features of a drawing in our words; those of unknown kind are faults and left out."""
+def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tuple[NamedFeature, ...]:
+    """Return the features of a drawing with kinds and ids; features of unknown kind are faults and left out."""
     found: list[_Unnumbered] = []
     unknown: dict[str, list[RawFeature]] = {}
     ignored: Counter[str] = Counter()
@@ -94,22 +94,21 @@ def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tu
     return _with_ids(drawing.file, found, remarks)
 
 
-def feature_numbers(drawing: Drawing, named: Iterable[Named]) -> dict[str, int]:
-    """Return the place in the file, from 1, of every feature by a name that no other has.
+def feature_numbers(drawing: Drawing, named: Iterable[NamedFeature]) -> dict[str, int]:
+    """Return the position in the file, from 1, of every feature by a unique name.
 
-    The name is the id by which messages call the feature. Where that stands twice, or the feature cannot be named,
-    it has its number.
+    The name is the id that messages use. If it occurs twice, or the feature has none, the name has the position.
 
     Parameters
     ----------
     drawing : Drawing
-    named : iterable of Named
+    named : iterable of NamedFeature
         From `named_features`.
 
     Examples
     --------
     >>> raw = [RawFeature(1, "a", {"kind": "door"}, None), RawFeature(2, None, {"kind": "dor"}, None)]
-    >>> feature_numbers(Drawing("yard.geojson", tuple(raw)), [Named("a", "door", {}, None, number=1)])
+    >>> feature_numbers(Drawing("yard.geojson", tuple(raw)), [NamedFeature("a", "door", {}, None, number=1)])
     {'a': 1, 'feature 2': 2}
     """
     names = {one.number: one.id for one in named}
@@ -121,7 +120,7 @@ def feature_numbers(drawing: Drawing, named: Iterable[Named]) -> dict[str, int]:
 
 
 def own_ids(drawing: Drawing, renaming: Renaming) -> dict[str, RawFeature]:
-    """Return the features that have an id of their own, which no other has, by that id."""
+    """Return the features whose file gives them a unique id, by that id."""
     found: dict[str, list[RawFeature]] = {}
     for raw in drawing.features:
         name = _id(drawing.file, raw, _our_keys(raw.properties, renaming), Remarks())
@@ -131,14 +130,14 @@ def own_ids(drawing: Drawing, renaming: Renaming) -> dict[str, RawFeature]:
 
 
 def _our_keys(properties: Mapping[str, object], renaming: Renaming) -> dict[str, object]:
-    """Return the properties that have a value, under our keys; a renamed one goes before one of our name."""
+    """Return the properties that have a value, under siteplan's keys; a renamed one wins over one of that name."""
     given = {key: value for key, value in properties.items() if value is not None}
     plain = {key: value for key, value in given.items() if key not in renaming.keys}
     return plain | {renaming.keys[key]: value for key, value in given.items() if key in renaming.keys}
 
 
 def _code(kind: object) -> object:
-    """Return a kind that is a number, as surveys and councils have it, as the text that [rename.kinds] can name."""
+    """Return a kind that is a number, as in many surveys, as the text by which [rename.kinds] can name it."""
     if isinstance(kind, float) and kind.is_integer():
         kind = int(kind)
     return shown(kind) if isinstance(kind, int) and not isinstance(kind, bool) else kind
@@ -166,14 +165,14 @@ def _unknown_kind(name: str, count: int) -> str:
 
 
 def _id(file: str, raw: RawFeature, properties: dict[str, object], remarks: Remarks) -> str | None:
-    """Return a feature's id as text; None where it has none."""
+    """Return a feature's id as text; None if it has none."""
     value = raw.own_id if raw.own_id is not None else properties.get("id")
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     if value is None or (isinstance(value, str) and not clean(value)):
         return None
-    endless = isinstance(value, float) and not math.isfinite(value)
-    if isinstance(value, bool) or endless or not isinstance(value, (str, int, float)):
+    not_finite = isinstance(value, float) and not math.isfinite(value)
+    if isinstance(value, bool) or not_finite or not isinstance(value, (str, int, float)):
         remarks.fault(file, f"feature {raw.number}", f"id is {shown(value)}, must be a text or a number")
         return None
     written = clean(str(value))
@@ -186,8 +185,8 @@ def _id(file: str, raw: RawFeature, properties: dict[str, object], remarks: Rema
     return written
 
 
-def _with_ids(file: str, found: list[_Unnumbered], remarks: Remarks) -> tuple[Named, ...]:
-    """Return the features, those without an id called by kind and number; an id that stands twice is a fault."""
+def _with_ids(file: str, found: list[_Unnumbered], remarks: Remarks) -> tuple[NamedFeature, ...]:
+    """Return the features, with ids of kind and number for those that have none; a repeated id is a fault."""
     taken: dict[str, _Unnumbered] = {}
     for feature in found:
         if feature.id is not None and (seen := look(feature.id)) in taken:
@@ -206,12 +205,12 @@ def _with_ids(file: str, found: list[_Unnumbered], remarks: Remarks) -> tuple[Na
             feature_id = f"{feature.kind}-{number}"
             taken[feature_id] = feature
         raw = feature.raw
-        named.append(Named(feature_id, feature.kind, feature.properties, raw.shape, raw.trouble, raw.number))
+        named.append(NamedFeature(feature_id, feature.kind, feature.properties, raw.shape, raw.trouble, raw.number))
     return tuple(named)
 
 
 def _twice(first: _Unnumbered, second: _Unnumbered) -> str:
-    """Return what is wrong with two ids that are the same, or look so."""
+    """Return what is wrong with two ids that are equal or look equal."""
     one, other = (
         str(each.raw.own_id if each.raw.own_id is not None else each.properties["id"]) for each in (first, second)
     )
@@ -222,7 +221,7 @@ def _twice(first: _Unnumbered, second: _Unnumbered) -> str:
 
 
 def _unused(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> None:
-    """Note what [rename] names and nothing carries: a slip of the pen, most likely."""
+    """Note names in [rename] that no feature has: most likely a spelling mistake."""
     keys = {key for raw in drawing.features for key in raw.properties}
     for theirs in renaming.keys:
         if theirs not in keys:
@@ -238,7 +237,7 @@ def _raw_kind(raw: RawFeature, renaming: Renaming) -> object:
 
 
 def _extra_columns(found: list[_Unnumbered], remarks: Remarks) -> None:
-    """Note the properties that are ignored, and those that look like a slip."""
+    """Note the properties that are ignored, and those that look like a misspelt key."""
     extra: dict[str, None] = {}
     slips: dict[tuple[str, str], list[_Unnumbered]] = {}
     for feature in found:

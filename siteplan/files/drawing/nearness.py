@@ -1,8 +1,8 @@
 """Which features of a large drawing are near enough to matter?
 
-What stands matters where its top rises above the lowest sun that counts, as seen from the property's edge. Surfaces
-and keepouts matter beside the property. All else, such as beds and piles, is always read: its faults are told.
-It leaves out small drawings: those are read whole.
+An obstacle matters if its top, seen from the property's edge, rises above the lowest sun that counts. Surfaces and
+keepouts matter near the property. All other kinds, such as beds and piles, are always read, so that their faults are
+reported. Small drawings are read whole.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.renaming import Renaming
 from siteplan.files.site_toml.settings import Settings, unit_of_system
-from siteplan.land.spread import parted, spread_size
+from siteplan.land.spread import split_spread, spread_size
 from siteplan.land.units import METRE, LengthUnit, length_unit, si_value
 
 Floats = NDArray[np.float64]
@@ -29,27 +29,28 @@ Flags = NDArray[np.bool_]
 MANY = 5000  # features; a drawing of fewer is read whole
 LOWEST_SUN = 0.5  # degrees; from there to the horizon the sun takes some three minutes in middle latitudes
 BESIDE = 100.0  # m from the boundary, within which the ground may matter to a barrow or a lorry
-WIDEST_CROWN = 50.0  # m; what is drawn as a point or a line may reach so far around it
-NO_HEIGHT = 20.0  # m; taken for what has no height that can be read
+WIDEST_CROWN = 50.0  # m; a feature drawn as a point or a line may reach so far around it
+NO_HEIGHT = 20.0  # m; assumed for a feature whose height cannot be read
 METRES_PER_DEGREE = 111_200.0  # of latitude
 
-BOUNDARY, STANDS, LIES, OWN = range(4)
-_ROLES = {"boundary": BOUNDARY, "surface": LIES, "keepout": LIES} | dict.fromkeys(
-    ("building", "tree", "hedge", "fence"), STANDS
+#: roles of features: the boundary; obstacles to the sun; ground that matters near by; always read
+BOUNDARY, OBSTACLE, GROUND, ALWAYS = range(4)
+_ROLES = {"boundary": BOUNDARY, "surface": GROUND, "keepout": GROUND} | dict.fromkeys(
+    ("building", "tree", "hedge", "fence"), OBSTACLE
 )
 
 
-class Seen(NamedTuple):
-    """Features, as far as it takes to say whether they matter.
+class Outlook(NamedTuple):
+    """Role, height and bounds of features: what is needed to decide which of them matter.
 
     Attributes
     ----------
     role : ndarray of int, shape (n,)
-        `BOUNDARY`, `STANDS`, `LIES` or `OWN`: what is always read.
+        `BOUNDARY`, `OBSTACLE`, `GROUND` or `ALWAYS`.
     height : ndarray, shape (n,)
-        Of what stands. [m]
+        Of obstacles. [m]
     bounds : ndarray, shape (n, 4)
-        West, south, east, north in the drawing's coordinates; NaN where they cannot be told.
+        West, south, east, north in the drawing's coordinates; NaN if unknown.
     """
 
     role: NDArray[np.uint8]
@@ -59,16 +60,16 @@ class Seen(NamedTuple):
 
 @dataclass(frozen=True)
 class Place:
-    """In what coordinates a drawing is.
+    """The coordinates of a drawing.
 
     Attributes
     ----------
     unit : LengthUnit
         Of the drawing, and so of every length without a unit.
     metres_per_unit : float or None
-        Of a measured plan; None where it is in a system of the earth.
+        Of a measured plan; None for a drawing in a coordinate system of the earth.
     crs : CRS or None
-        Where that is not longitude and latitude.
+        None for longitude and latitude, or for a measured plan.
     """
 
     unit: LengthUnit = METRE
@@ -76,7 +77,7 @@ class Place:
     crs: CRS | None = None
 
     def metres(self, bounds: Floats, about: Floats) -> Floats:
-        """Return bounds in metres, true beside those of `about`: west, south, east, north; shape (n, 4)."""
+        """Return bounds in metres, shape (n, 4): west, south, east, north; accurate near the bounds `about`."""
         if self.metres_per_unit is not None:
             return bounds * self.metres_per_unit
         degrees, middle = self._degrees(bounds), self._degrees(about[np.newaxis])[0]
@@ -88,7 +89,7 @@ class Place:
         return found
 
     def widened(self, bounds: Floats, metres: float) -> tuple[float, float, float, float]:
-        """Return the drawing's coordinates around a place, so many metres or somewhat more on each side."""
+        """Return bounds in the drawing's coordinates, widened by at least so many metres on each side."""
         if self.metres_per_unit is not None:
             room = metres / self.metres_per_unit
             around = bounds + np.array([-room, -room, room, room])
@@ -100,7 +101,7 @@ class Place:
             if self.crs is not None:
                 back = Transformer.from_crs("EPSG:4326", self.crs, always_xy=True)
                 around = np.array(back.transform_bounds(*around.tolist()))
-        west, south, east, north = (float(one) for one in around)
+        west, south, east, north = (float(edge) for edge in around)
         return west, south, east, north
 
     def _degrees(self, bounds: Floats) -> Floats:
@@ -113,7 +114,7 @@ class Place:
 
 
 def place_of(settings: Settings, crs: CRS | None) -> Place:
-    """Return in what coordinates a drawing is: a plan's, those that it names, or longitude and latitude."""
+    """Return the coordinates of a drawing: those of a plan, of the system that it names, or degrees."""
     if settings.has_origin:
         unit = length_unit(settings.origin.unit) if settings.origin else METRE
         return Place(unit, metres_per_unit=unit.metres)
@@ -125,7 +126,7 @@ def place_of(settings: Settings, crs: CRS | None) -> Place:
 
 @dataclass
 class Roles:
-    """What features matter by, told from their properties in other people's names.
+    """Finds role and height of features from their properties, under the file's own names.
 
     Attributes
     ----------
@@ -153,24 +154,24 @@ class Roles:
         return self.role(kind), self.height(height)
 
     def role(self, kind: object) -> int:
-        """Return the role of a kind by its name; what is unknown may stand."""
+        """Return the role of a kind by its name; an unknown kind may be an obstacle."""
         if not isinstance(kind, str):
-            return STANDS
+            return OBSTACLE
         if kind not in self._kinds:
             meaning = self.renaming.kinds.get(clean(kind))
             ours = clean(kind) if meaning is None else meaning.kind
-            self._kinds[kind] = _ROLES.get(ours or "", OWN if ours in KINDS else STANDS)
+            self._kinds[kind] = _ROLES.get(ours or "", ALWAYS if ours in KINDS else OBSTACLE)
         return self._kinds[kind]
 
     def height(self, value: object) -> float:
-        """Return a height from how it is written. [m]"""
+        """Return a height, with its spread added, from the value in the file. [m]"""
         if isinstance(value, int | float):
             return value * self.unit.metres if math.isfinite(value) else NO_HEIGHT
         if not isinstance(value, str):
             return NO_HEIGHT
         if value not in self._heights:
             try:
-                plain, spread = parted(value)
+                plain, spread = split_spread(value)
                 height = si_value(plain, "length", plain=self.unit)
                 self._heights[value] = height + (spread_size(spread, plain, height, "length", plain=self.unit) or 0.0)
             except ValueError:
@@ -179,7 +180,7 @@ class Roles:
 
 
 def reach(height: float) -> float:
-    """Return how far off a top rises above the lowest sun that counts, and the widest crown farther. [m]
+    """Return the distance within which a top rises above the lowest sun that counts, plus the widest crown. [m]
 
     Examples
     --------
@@ -189,28 +190,29 @@ def reach(height: float) -> float:
     return max(height / math.tan(math.radians(LOWEST_SUN)), BESIDE) + WIDEST_CROWN
 
 
-def near(seen: Seen, place: Place) -> Flags:
+def near(seen: Outlook, place: Place) -> Flags:
     """Return which features are near enough to matter, shape (n,).
 
-    By the distance between their bounds and those of the boundary: no feature that matters is left out, and some may
-    be read in vain. Where there is no boundary only what is always read is.
+    By the distance between their bounds and those of the boundary: no feature that matters is left out, and some that
+    do not matter are kept. Without a boundary only the features that are always read are kept.
     """
-    own = (seen.role == BOUNDARY) | (seen.role == OWN)
+    always = (seen.role == BOUNDARY) | (seen.role == ALWAYS)
     edges = seen.bounds[seen.role == BOUNDARY]
     edges = edges[np.isfinite(edges).all(axis=1)]
     if not len(edges):
-        return np.asarray(own)
+        return np.asarray(always)
     about = np.concatenate([edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)])
     west, south, east, north = place.metres(about[np.newaxis], about)[0]
-    theirs = place.metres(seen.bounds, about)
-    aside = np.maximum(np.maximum(theirs[:, 0] - east, west - theirs[:, 2]), 0)
-    away = np.hypot(aside, np.maximum(np.maximum(theirs[:, 1] - north, south - theirs[:, 3]), 0))
-    reaches = np.where(seen.role == STANDS, [reach(one) for one in seen.height], reach(0))
-    return np.asarray(own | ~(away > reaches))  # what lies nowhere is read, so that its fault is told
+    box = place.metres(seen.bounds, about)
+    gap_x = np.maximum(np.maximum(box[:, 0] - east, west - box[:, 2]), 0)
+    gap_y = np.maximum(np.maximum(box[:, 1] - north, south - box[:, 3]), 0)
+    away = np.hypot(gap_x, gap_y)
+    reaches = np.where(seen.role == OBSTACLE, [reach(height) for height in seen.height], reach(0))
+    return np.asarray(always | ~(away > reaches))  # NaN bounds are kept, so that their fault is reported
 
 
 def note_left_out(read: int, total: int, remarks: Remarks) -> None:
-    """Say how many features were left out, and why."""
+    """Note how many features were left out, and why."""
     if read < total:
         text = (
             f"{total - read:,} of its {total:,} features are left out: seen from the boundary their tops stay below "

@@ -1,7 +1,7 @@
 """Is a drawn shape sound?
 
-Of the right type, not empty, finite, flat, and not crossing itself; a crossing that can be mended without a
-change anyone would notice is mended. It leaves out where the shape lies.
+It must have the right type and be finite, not empty, and not cross itself. A self-crossing is repaired if that hardly
+changes the area. `locating.py` checks where the shape lies.
 """
 
 from __future__ import annotations
@@ -19,12 +19,12 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.files.drawing.kinds import Kind
 from siteplan.land.values import LONGEST_SHOWN, shown
 
-FARTHEST = 1e9  # in degrees or in any unit of length: no map's coordinates reach so far
+FARTHEST = 1e9  # in degrees or any unit of length; no map has larger coordinates
 MENDED_AREA = 1e-3  # share of its area that mending an outline may change
 
 
 class Sound(NamedTuple):
-    """A shape that is sound, or None with what is wrong; `mended` says what was done to it."""
+    """A sound shape, or None and what is wrong with it (`trouble`); `mended` says how it was repaired."""
 
     shape: BaseGeometry | None
     trouble: str = ""
@@ -32,7 +32,7 @@ class Sound(NamedTuple):
 
 
 def stray_coordinate(coordinates: object) -> str | None:
-    """Return what is wrong with the first of a GeoJSON geometry's coordinates that is no number; None where all are.
+    """Return what is wrong with the first GeoJSON coordinate that is no finite number; None if all are.
 
     Examples
     --------
@@ -41,20 +41,20 @@ def stray_coordinate(coordinates: object) -> str | None:
     """
     waiting = [coordinates]
     while waiting:
-        one = waiting.pop()
-        if isinstance(one, list):
-            waiting += reversed(one)
-        elif isinstance(one, bool) or not isinstance(one, int | float):
-            quoted = shown(one).replace("'", '"') if isinstance(one, str) else json.dumps(one)[:LONGEST_SHOWN]
-            number = isinstance(one, str) and one.strip().lstrip("+-").replace(".", "", 1).isdecimal()
+        value = waiting.pop()
+        if isinstance(value, list):
+            waiting += reversed(value)
+        elif isinstance(value, bool) or not isinstance(value, int | float):
+            quoted = shown(value).replace("'", '"') if isinstance(value, str) else json.dumps(value)[:LONGEST_SHOWN]
+            number = isinstance(value, str) and value.strip().lstrip("+-").replace(".", "", 1).isdecimal()
             return f"the coordinate {quoted} is no number{'; write it without quotes' if number else ''}"
-        elif not abs(one) <= sys.float_info.max:  # nor is one that is no number; shapely would warn of it
+        elif not abs(value) <= sys.float_info.max:  # catches NaN too, of which shapely would warn
             return "has a coordinate that is not a finite number"
     return None
 
 
 def sound_shape(drawn: BaseGeometry, kind: Kind) -> Sound:
-    """Return a shape as its kind wants it, or what is wrong with it.
+    """Return a shape as its kind requires it, or what is wrong with it.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def _sound_area(drawn: BaseGeometry) -> Sound:
 
 
 def _areas_of(drawn: BaseGeometry) -> BaseGeometry | None:
-    """Return the polygons of what mending left, without the lines and points that fell off."""
+    """Return the polygons of a repaired shape, without the lines and points that repairing leaves over."""
     parts = [part for part in shapely.get_parts(drawn) if part.geom_type in {"Polygon", "MultiPolygon"}]
     joined = _single(shapely.union_all(parts)) if parts else None
     return joined if joined is not None and joined.geom_type in {"Polygon", "MultiPolygon"} else None

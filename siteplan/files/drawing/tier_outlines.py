@@ -1,7 +1,7 @@
-"""Where do the tiers of a bed stand that have an outline of their own?
+"""How are the outlines of a bed's tiers read, and moved into the local frame?
 
-Their corners are written in the coordinates of the drawing; they are laid in the frame with everything else that is
-drawn. It leaves out whether one tier stands on another: the bed itself says that.
+They are written in the coordinates of the drawing and converted together with the features. The bed's record checks
+that each tier stands on the one below.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.drawing.feature_records import Values
 from siteplan.files.drawing.kinds import KINDS
-from siteplan.files.drawing.naming import Named
+from siteplan.files.drawing.naming import NamedFeature
 from siteplan.files.drawing.sound_shape import sound_shape
 from siteplan.files.remarks import Remarks
 
@@ -26,25 +26,25 @@ class DrawnTier:
     Attributes
     ----------
     bed : int
-        Position of its bed among the features.
+        Index of its bed among the features.
     tier : int
         0 for the lowest.
-    named : Named
-        What messages call it.
+    named : NamedFeature
+        The tier as a feature, for messages.
     shape : shapely geometry or None
-        In the file's coordinates; None where it is not sound.
+        In the file's coordinates; None if it is not sound.
     """
 
     bed: int
     tier: int
-    named: Named
+    named: NamedFeature
     shape: BaseGeometry | None
 
 
 def drawn_tiers(
-    named: Sequence[Named], values: Mapping[int, Values], file: str, remarks: Remarks
+    named: Sequence[NamedFeature], values: Mapping[int, Values], file: str, remarks: Remarks
 ) -> tuple[DrawnTier, ...]:
-    """Return the outlines of tiers among the values of features, by position."""
+    """Return the outlines of tiers among the values of features; `values` is by the feature's index."""
     found: list[DrawnTier] = []
     for bed, given in values.items():
         for number, tier in enumerate(given.get("tiers", ())):
@@ -59,17 +59,17 @@ def drawn_tiers(
 
 
 def with_outlines(
-    values: Mapping[int, Values], tiers: Sequence[DrawnTier], laid: Sequence[BaseGeometry | None]
+    values: Mapping[int, Values], tiers: Sequence[DrawnTier], local: Sequence[BaseGeometry | None]
 ) -> dict[int, Values]:
     """Return the values of features with the outlines of tiers in the local frame.
 
     Parameters
     ----------
-    laid : sequence of shapely geometry or None
-        The outlines of `tiers` in the frame; None where one is at fault, and its bed is left out. [m]
+    local : sequence of shapely geometry or None
+        The outlines of `tiers` in the frame; None for a faulty one, whose bed is left out. [m]
     """
     found = dict(values)
-    for tier, outline in zip(tiers, laid, strict=True):
+    for tier, outline in zip(tiers, local, strict=True):
         if not isinstance(outline, Polygon):
             found.pop(tier.bed, None)
         elif tier.bed in found:

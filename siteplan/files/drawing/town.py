@@ -1,7 +1,7 @@
-"""What stands where many lots are?
+"""How does each of a town's lots become a drawing of its own?
 
-The lots of one layer, and layers that all of them share: each lot becomes a drawing of its own, with what is near
-enough to matter, cut out by spatial index. It leaves out what the settings say.
+The lots are one layer; other layers of features are shared by all lots. The features near enough to matter to a lot
+are cut out by spatial index.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.drawing.large_layers import HeldLayer, Layer
-from siteplan.files.drawing.layers import begins_so
+from siteplan.files.drawing.layers import has_its_format
 from siteplan.files.drawing.vector import Drawing, RawFeature, drawing_of_frames
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.settings import Settings
@@ -31,26 +31,26 @@ from siteplan.land.values import LONGEST_TEXT, shown
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
 
-#: what lots and layers may be saved as; the first two have a spatial index of their own
+#: file endings of lots and layers: with a spatial index in the file, and without
 INDEXED, HELD = (".gpkg", ".fgb"), (".parquet", ".geojson", ".json")
 FORMATS = (*INDEXED, *HELD)
-LOTS = ("lots", "lot", "boundary", "boundaries", "parcels")  # what a layer of lots may be called
-BESIDE = 1.0  # m; beds, gates, piles and taps so near to a lot are its own
-#: kinds as layers are called that hold many of them
+LOTS = ("lots", "lot", "boundary", "boundaries", "parcels")  # names that a layer of lots may have
+BESIDE = 1.0  # m; beds, gates, piles and taps within this distance of a lot belong to it
+#: plurals of kinds, as names of layers
 _PLURALS = {"boundaries": "boundary"} | {f"{kind}s": kind for kind in KINDS if kind != "boundary"}
 
 
 @dataclass(frozen=True)
 class TownFiles:
-    """Where the lots are, and what they share.
+    """The file of the lots, and the files of the layers that they share.
 
     Attributes
     ----------
     lots : Path
     layers : tuple of Path
-        Files of what stands; the layers of `lots` beside that of the lots are shared as well.
+        Files of features; further layers in the file `lots` are shared as well.
     lots_layer : str or None
-        The layer of lots; found by its name where None.
+        The layer of lots; None to find it by its name.
     """
 
     lots: Path
@@ -59,7 +59,7 @@ class TownFiles:
 
 
 def with_plurals(values: Mapping[str, object]) -> dict[str, object]:
-    """Return settings in which layers may be called by the plural of a kind, as buildings.
+    """Return settings in which a layer may have the plural of a kind as its name, such as buildings.
 
     Examples
     --------
@@ -69,12 +69,12 @@ def with_plurals(values: Mapping[str, object]) -> dict[str, object]:
     rename = values.get("rename", {})
     kinds = rename.get("kinds", {}) if isinstance(rename, Mapping) else {}
     if not isinstance(rename, Mapping) or not isinstance(kinds, Mapping):
-        return dict(values)  # a fault, which the reader of the settings tells
+        return dict(values)  # a fault, which the reader of the settings reports
     return {**values, "rename": {**rename, "kinds": {**_PLURALS, **kinds}}}
 
 
 class Town:
-    """The lots of a town, each with what is near it.
+    """The lots of a town, and the layers that they share.
 
     Attributes
     ----------
@@ -92,7 +92,7 @@ class Town:
         self.ids = _ids(lots, settings)
 
     def drawing(self, number: int) -> Drawing:
-        """Return what is drawn of a lot, by its number from 0: its boundary, and what matters to it."""
+        """Return the drawing of a lot, by its number from 0: its boundary, and the features that matter to it."""
         shape = self.shapes[number]
         drawn = None if shape is None or shapely.is_missing(shape) or shape.is_empty else shape
         lot = RawFeature(
@@ -110,7 +110,7 @@ class Town:
 
     @cached_property
     def degrees(self) -> list[BaseGeometry | None]:
-        """The lots in longitude and latitude, as far as their coordinate system is known."""
+        """The lots in longitude and latitude; None for all if their coordinate system is unknown."""
         import geopandas as gpd
 
         if self.crs is None or self.settings.has_origin:
@@ -119,7 +119,7 @@ class Town:
 
 
 def _as_one_of_many(feature: RawFeature, number: int) -> RawFeature:
-    """Return a feature with a number of its own; layers that count from 1 on get ids that no other layer has."""
+    """Return a feature with a new number; an id that is a mere number gets its kind in front, to be unique."""
     properties = dict(feature.properties)
     for key in ("id", "fid"):
         if str(properties.get(key, "")).isdigit() and isinstance(kind := properties.get("kind"), str):
@@ -128,13 +128,13 @@ def _as_one_of_many(feature: RawFeature, number: int) -> RawFeature:
 
 
 def open_town(files: TownFiles, settings: Settings, remarks: Remarks) -> Town | None:
-    """Return the lots and what they share, or None where a file is at fault; all faults are noted.
+    """Return the lots and their shared layers, or None if a file is at fault; all faults are noted.
 
     Parameters
     ----------
     files : TownFiles
     settings : Settings
-        With the names of other people's columns and kinds.
+        With [rename] for columns and kinds under other names.
     remarks : Remarks
     """
     before = len(remarks.faults)
@@ -143,11 +143,11 @@ def open_town(files: TownFiles, settings: Settings, remarks: Remarks) -> Town | 
     if len(remarks.faults) > before:
         return None
     names = _layer_names(files.lots, remarks)
-    chosen = _lots_layer(files, names, remarks)
-    if chosen is None:
+    lots_layer = _lots_layer(files, names, remarks)
+    if lots_layer is None:
         return None
-    lots = _frame(files.lots, chosen, remarks)
-    layers = [_layer(files.lots, name, settings, remarks) for name in sorted(names) if name != chosen]
+    lots = _frame(files.lots, lots_layer, remarks)
+    layers = [_layer(files.lots, name, settings, remarks) for name in sorted(names) if name != lots_layer]
     layers += [
         _layer(path, name, settings, remarks) for path in files.layers for name in sorted(_layer_names(path, remarks))
     ]
@@ -161,17 +161,17 @@ def open_town(files: TownFiles, settings: Settings, remarks: Remarks) -> Town | 
 
 
 def _check_file(path: Path, remarks: Remarks) -> None:
-    """Note a file that is not there, or is none of the formats."""
+    """Note a file that is missing, or in none of the formats."""
     if path.suffix.lower() not in FORMATS:
         remarks.fault(path.name, "", f"must be a file of {', '.join(FORMATS[:-1])}; export the layer as one of them")
     elif wrong := no_file(path):
         remarks.fault(path.name, "", wrong)
-    elif path.suffix.lower() in INDEXED and not begins_so(path):
+    elif path.suffix.lower() in INDEXED and not has_its_format(path):
         remarks.fault(path.name, "", "is not what its name says: it begins otherwise; export the layer anew")
 
 
 def _layer_names(path: Path, remarks: Remarks) -> list[str]:
-    """Return the layers with shapes of a file; one that holds a single layer lends it its own name."""
+    """Return the names of a file's layers with shapes; for a format with a single layer, the file's name."""
     if path.suffix.lower() not in INDEXED:
         return [path.stem]
     import pyogrio
@@ -215,7 +215,7 @@ def _frame(path: Path, name: str, remarks: Remarks) -> GeoDataFrame | None:
             return gpd.GeoDataFrame(pyogrio.read_dataframe(path, **({"layer": name} if _indexed(path) else {})))
     except ImportError:
         remarks.fault(path.name, "", "needs pyarrow to be read: install siteplan[parquet], or save it as .gpkg")
-    except Exception as error:  # noqa: BLE001  # readers of files raise many kinds for what is none
+    except Exception as error:  # noqa: BLE001  # the readers raise many kinds of errors for damaged files
         remarks.fault(path.name, "", f"cannot be read: {shown(str(error))}")
     return None
 
@@ -234,14 +234,14 @@ def _indexed(path: Path) -> bool:
 
 
 def _check_names(layers: Iterable[Layer], remarks: Remarks) -> None:
-    """Note two layers of one name: the name may be all that says what they hold."""
+    """Note layers with the same name: the name may be the only sign of their kind."""
     for name, count in Counter(layer.name for layer in layers).items():
         if count > 1:
             remarks.fault(name, "", f"is the name of {count} layers; give each a name of its own")
 
 
 def _check_lots(town: Town, file: str, remarks: Remarks) -> None:
-    """Note lots that cannot be told apart, and layers that do not lie where the lots do."""
+    """Note lots with the same id, and layers in another coordinate system than the lots."""
     if not town.ids:
         remarks.fault(file, "", "holds no lots")
     for one, count in Counter(town.ids).items():
@@ -258,7 +258,7 @@ def _check_lots(town: Town, file: str, remarks: Remarks) -> None:
 
 
 def _ids(lots: GeoDataFrame, settings: Settings) -> list[str]:
-    """Return the lots' ids: of the column that is or means id, else their numbers from 1."""
+    """Return the lots' ids: from the column id (or renamed to id), else their numbers from 1."""
     theirs = [key for key, meant in settings.renaming.keys.items() if meant == "id" and key in lots.columns]
     column: str | None = theirs[0] if theirs else "id" if "id" in lots.columns else None
     values: list[Any] = [None] * len(lots) if column is None else lots[column].tolist()

@@ -1,8 +1,8 @@
-"""What is drawn in the features file?
+"""Which features are in the features file?
 
 GeoJSON is read as JSON, so that mixed property types, ids and missing geometries survive; a GeoPackage or FlatGeobuf
-through pyogrio, all its layers. Of a drawing of thousands of features those are read that are near enough to matter.
-It leaves out what the properties mean and where the coordinates lie.
+through pyogrio, all its layers. From a large drawing only the features near enough to matter are read.
+`naming.py` interprets the properties, `locating.py` the coordinates.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ from shapely.errors import GEOSException
 from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.files.drawing.large_geojson import chosen, walked
+from siteplan.files.drawing.large_geojson import decode_features, scan_features
 from siteplan.files.drawing.large_layers import near_layers
-from siteplan.files.drawing.layers import begins_so, layered_format, say_of_layers
+from siteplan.files.drawing.layers import has_its_format, layered_format, note_layers
 from siteplan.files.drawing.nearness import MANY, Roles, near, note_left_out, place_of
 from siteplan.files.drawing.sound_shape import stray_coordinate
 from siteplan.files.remarks import Remarks
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from geopandas import GeoDataFrame
 
 LARGEST = 500_000_000  # bytes of GeoJSON; half a million features take about half of it
-DRAWN_HERE = (".geojson", ".json")  # what is read and written as GeoJSON
+DRAWN_HERE = (".geojson", ".json")  # endings of GeoJSON files
 _NO_GEOMETRY = "has no geometry; draw it, or take it out"
 
 
@@ -48,13 +48,13 @@ class RawFeature:
     Attributes
     ----------
     number : int
-        Its place in the file, from 1.
+        Its position in the file, from 1.
     own_id : object
-        The Feature's own id, or None.
+        The `id` member of the GeoJSON Feature, or None.
     properties : mapping
         As written.
     shape : shapely geometry or None
-        In the file's coordinates; None where `trouble` says why.
+        In the file's coordinates; None if there is none, and `trouble` says why.
     trouble : str
         What is wrong with the geometry.
     """
@@ -75,11 +75,13 @@ class Drawing:
     file : str
         Its name.
     crs : pyproj.CRS or None
-        What the file says of its coordinates; None where it says nothing (GeoJSON: longitude and latitude).
+        The coordinate system that the file names; None if it names none.
     geographic_by_default : bool
-        Whether silence means longitude and latitude, as in GeoJSON.
+        Whether a file that names none is in longitude and latitude, as GeoJSON is.
+    layers : tuple of str
+        Names of the layers that were read; empty for GeoJSON.
     whole : bool
-        Whether all of the file's features are here; of a large one those are left out that cannot matter.
+        Whether all of the file's features are here; from a large file only those that may matter are read.
     """
 
     file: str
@@ -91,16 +93,16 @@ class Drawing:
 
 
 def read_drawing(path: Path, settings: Settings, remarks: Remarks, tell: Callable[[float], None]) -> Drawing | None:
-    """Return what is drawn, or None where the file cannot be read at all.
+    """Return the drawing, or None if the file cannot be read at all.
 
     Parameters
     ----------
     path : Path
     settings : Settings
-        Their names for our kinds and keys, and the unit of a measured plan, by which a large drawing is sifted.
+        [rename] and the unit of a measured plan, by which the features of a large drawing are chosen.
     remarks : Remarks
     tell : callable
-        Told the share of a large drawing that is read.
+        Called with the share of a large drawing that is read, 0 to 1.
     """
     suffix = path.suffix.lower()
     if suffix in {".gpkg", ".fgb"}:
@@ -119,18 +121,18 @@ def read_drawing(path: Path, settings: Settings, remarks: Remarks, tell: Callabl
 def _large_geojson(
     file: str, text: str, settings: Settings, remarks: Remarks, tell: Callable[[float], None]
 ) -> Drawing | None:
-    """Return those features of a long GeoJSON text that matter; None where it has to be read whole."""
+    """Return those features of a long GeoJSON text that matter; None if it has to be read whole."""
     guess = place_of(settings, None)
-    found = walked(text, Roles(settings.renaming, guess.unit), tell)
+    found = scan_features(text, Roles(settings.renaming, guess.unit), tell)
     if found is None:
         return None
     system = _legacy_crs(file, found.members.get("crs"), remarks)
     place = place_of(settings, system)
-    if place.unit != guess.unit:  # its coordinate system, which may stand at its end, is in feet: so are its heights
-        found = walked(text, Roles(settings.renaming, place.unit), lambda _: None) or found
+    if place.unit != guess.unit:  # the coordinate system, read only now, is in feet, and so are plain heights: again
+        found = scan_features(text, Roles(settings.renaming, place.unit), lambda _: None) or found
     matter = np.flatnonzero(near(found.seen, place))
     note_left_out(len(matter), len(found.start), remarks)
-    features = tuple(_features(file, chosen(text, found.start, iter(matter.tolist())), remarks))
+    features = tuple(_features(file, decode_features(text, found.start, iter(matter.tolist())), remarks))
     return Drawing(file, features, system, whole=len(matter) == len(found.start))
 
 
@@ -191,12 +193,12 @@ def _shape(geometry: object) -> tuple[BaseGeometry | None, str]:
         return shape(geometry), ""
     except RecursionError:
         return None, "has coordinates nested too deeply"
-    except Exception as error:  # noqa: BLE001  # shapely raises many kinds for coordinates that are none
+    except Exception as error:  # noqa: BLE001  # shapely raises many kinds of errors for bad coordinates
         return None, f"has a geometry that cannot be read: {shown(str(error))}"
 
 
 def _legacy_crs(file: str, member: object, remarks: Remarks) -> CRS | None:
-    """Return the CRS of the member that GeoJSON had before RFC 7946, which desktop programs still write."""
+    """Return the CRS of the member `crs` that GeoJSON had before RFC 7946; desktop programs still write it."""
     if member is None:
         return None
     try:
@@ -210,23 +212,23 @@ def _legacy_crs(file: str, member: object, remarks: Remarks) -> CRS | None:
 
 
 def _layers(path: Path, settings: Settings, remarks: Remarks) -> Drawing | None:
-    """Return the features of all layers of a file; a layer without a column `kind` lends its name."""
+    """Return the features of all layers of a file; without a column `kind` a layer's name is the kind."""
     wrong = no_file(path)
-    if wrong or not begins_so(path):
+    if wrong or not has_its_format(path):
         wrong = f"{wrong}; site.toml names it" if wrong == "is not there" else wrong
         what = layered_format(path)
         remarks.fault(
             path.name, "", wrong or f"cannot be read as a {what}: it begins as none; export the drawing as one"
         )
         return None
-    import pyogrio  # most sites are GeoJSON and need no GDAL
+    import pyogrio  # imported here: most sites are GeoJSON and need no GDAL
     from pyogrio.errors import DataSourceError
 
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             listed = pyogrio.list_layers(path).tolist()
-            say_of_layers(path, listed, remarks)
+            note_layers(path, listed, remarks)
             names = [str(name) for name, geometry_type in listed if geometry_type is not None]
             count = sum(pyogrio.read_info(path, layer=name, force_feature_count=True)["features"] for name in names)
             if count > MANY:
@@ -252,15 +254,15 @@ def drawing_of_frames(
     file: str,
     whole: bool = True,
 ) -> Drawing:
-    """Return the features of frames, one a row.
+    """Return the features of GeoDataFrames, one per row.
 
     Parameters
     ----------
     frames : mapping of str or None to GeoDataFrame
-        By the kind of a frame without a column `kind`; None where it must have one.
+        By kind, for frames without a column `kind`; a frame under None must have that column.
     remarks : Remarks
     file : str
-        What messages call it.
+        Its name in messages.
     whole : bool
         Whether these are all features of the file.
     """
@@ -279,7 +281,7 @@ def drawing_of_frames(
 
 
 def _rows(frame: GeoDataFrame, kind: str | None, before: int) -> Iterator[RawFeature]:
-    """Return the rows of one frame; a null is absent."""
+    """Yield the rows of one frame as features; null values are left out."""
     shapes = frame.geometry.to_numpy()
     columns = [str(name) for name in frame.columns if name != frame.geometry.name]
     values = [frame[name].tolist() for name in columns]
@@ -296,5 +298,5 @@ def _rows(frame: GeoDataFrame, kind: str | None, before: int) -> Iterator[RawFea
 
 
 def _null(value: object) -> bool:
-    """Return whether a column's value is none; a number that is not one is how a column says so."""
+    """Return whether a column's value is missing: None, NaN, NA or NaT."""
     return value is None or (isinstance(value, float) and math.isnan(value)) or str(value) in {"<NA>", "NaT"}

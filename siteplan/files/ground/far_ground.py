@@ -1,7 +1,7 @@
 """How high is the ground beyond the property, out to where the raster ends?
 
-Rings around it, each four times as far as the one within, in cells of a hundredth of their distance: a raster larger
-than memory is read thinned, or by its overviews. It leaves out what lies beyond the raster, which comes as a skyline.
+In rings, each four times as wide as the one inside it, with cells of a hundredth of the distance: a raster larger
+than memory is read downsampled, or by its overviews. Hills beyond the raster come from a skyline (`skyline.py`).
 """
 
 from __future__ import annotations
@@ -17,20 +17,20 @@ from shapely import Polygon
 from siteplan.files.ground.raster import Elevations
 from siteplan.files.remarks import Remarks
 from siteplan.land.grid import Grid, grid_over
-from siteplan.land.terrain import Terrain, sunk_by_the_curve
+from siteplan.land.terrain import Terrain, earth_curve_drop
 
-WIDER = 4.0  # times as far as the ring within
-FINENESS = 100.0  # cells to the distance of a ring: a crest between slopes of 30 degrees is off by 0.2 at most
-MOST_CELLS = 2000  # to a side of a ring
+WIDER = 4.0  # reach of a ring over that of the ring inside it
+FINENESS = 100.0  # distance of a ring over its cells: a crest between slopes of 30 degrees is at most 0.2 degrees off
+MOST_CELLS = 2000  # along a side of a ring
 FARTHEST = 50e3  # m; a hill of 1,000 m stands one degree high there
 MOST_READ = 100e6  # cells of the raster; some seconds
-LARGE = 50e6  # cells; of a larger raster it is said how it is read
-MOST_HOLES = 0.01  # share of the ground around that may be unknown without a word
+LARGE = 50e6  # cells; a caution says how a larger raster is read
+MOST_HOLES = 0.01  # share of the ground around that may be unknown without a caution
 
 
 @dataclass
 class _Reading:
-    """How far the raster has been read, how much more may be, and what share of the last ring is not known."""
+    """How far the raster has been read [m], how many cells more may be, and the unknown share of the last ring."""
 
     reach: float
     left: float
@@ -46,17 +46,17 @@ def ground_beyond(
     ----------
     elevations : Elevations
     drawn : Polygon
-        The rectangle around all that is drawn, in the frame. [m]
+        The rectangle around all features, in the frame. [m]
     near : Grid
-        Over which the ground is read as finely as the raster has it.
+        The grid over which the ground is read at full resolution.
     remarks : Remarks
     holes : float
-        Share of the raster's cells under that grid which are not known.
+        Share of the raster's cells under that grid that have no elevation.
 
     Returns
     -------
     tuple of Terrain
-        Each with NaN over the ring within, and lowered by the earth's curve as it looks from the middle of the frame.
+        Each with NaN over the ring inside it, and lowered by the earth's curve as seen from the frame's centre.
     """
     reading = _Reading(reach=drawn.bounds[0] - near.west, left=MOST_READ, holes=holes)
     rings, within = [], near
@@ -65,7 +65,7 @@ def ground_beyond(
         if read is None:
             break
         reading.holes = float(np.isnan(read[0]).mean())
-        elevation = elevations.laid(*read, grid) - sunk_by_the_curve(grid.x[None, :], grid.y[:, None])
+        elevation = elevations.resampled(*read, grid) - earth_curve_drop(grid.x[None, :], grid.y[:, None])
         elevation[_covered(grid, within)] = np.nan
         if np.isfinite(elevation).any():
             rings.append(cropped(Terrain(grid=grid, elevation=elevation)))
@@ -75,11 +75,11 @@ def ground_beyond(
 
 
 def _grids(elevations: Elevations, drawn: Polygon, near: Grid, reading: _Reading) -> Iterator[Grid]:
-    """Yield the grids of the rings, out to the raster's edge or as far as it may be read."""
+    """Yield the grids of the rings, out to the raster's edge or until enough cells have been read."""
     west, south, east, north = drawn.bounds
     across, within = max(east - west, north - south), near
     while reading.reach < FARTHEST and elevations.goes_beyond(within):
-        inner = max(reading.reach, across / 8)  # rings narrower than the property are not worth their while
+        inner = max(reading.reach, across / 8)  # no rings much narrower than the property
         finest = max(near.cell, inner / FINENESS)
 
         def ring(reach: float, finest: float = finest) -> Grid:
@@ -90,7 +90,7 @@ def _grids(elevations: Elevations, drawn: Polygon, near: Grid, reading: _Reading
         cost = elevations.cost(ring(reach))
         if cost > reading.left:
             reach *= math.sqrt(reading.left / cost)
-            if reach < 1.2 * reading.reach:
+            if reach < 1.2 * reading.reach:  # too narrow a ring to be worth reading
                 return
             cost = reading.left
         reading.reach, reading.left = reach, reading.left - cost
@@ -99,7 +99,7 @@ def _grids(elevations: Elevations, drawn: Polygon, near: Grid, reading: _Reading
 
 
 def _covered(grid: Grid, within: Grid) -> NDArray[np.bool_]:
-    """Return which cells of a grid lie well inside another, so that what is read between their centres does."""
+    """Return which cells of a grid lie so far inside another that interpolation between their centres does too."""
     edge = 1.5 * grid.cell
     across = (grid.x > within.west + edge) & (grid.x < within.east - edge)
     up = (grid.y > within.south + edge) & (grid.y < within.north - edge)
@@ -107,7 +107,7 @@ def _covered(grid: Grid, within: Grid) -> NDArray[np.bool_]:
 
 
 def cropped(terrain: Terrain) -> Terrain:
-    """Return a terrain without the rows and columns at its edges of which nothing is known."""
+    """Return a terrain without the rows and columns at its edges that are unknown throughout."""
     known = np.isfinite(terrain.elevation)
     rows, columns = np.flatnonzero(known.any(axis=1)), np.flatnonzero(known.any(axis=0))
     top, bottom, left, right = int(rows[0]), int(rows[-1]) + 1, int(columns[0]), int(columns[-1]) + 1
@@ -118,7 +118,7 @@ def cropped(terrain: Terrain) -> Terrain:
 
 
 def _say_what_was_read(elevations: Elevations, farthest: Grid, reading: _Reading, remarks: Remarks) -> None:
-    """Note a raster that was not read out to its edge, or not whole, and what it does not know around."""
+    """Note a raster that was not read out to its edge or not at full resolution, and unknown ground around."""
     file, raster = elevations.file, elevations.raster
     far = remarks.far(reading.reach)
     goes_on, size = elevations.goes_beyond(farthest), raster.width * raster.height

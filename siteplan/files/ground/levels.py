@@ -1,7 +1,7 @@
-"""How high is the ground where no raster says so, but a tape and a level do?
+"""How high is the ground, by heights measured with a tape and a level?
 
 A few points of kind level, or one fall in [ground] of site.toml, become the site's terrain.
-It leaves out the surface itself (land/measured_ground.py).
+`land/measured_ground.py` computes the surface.
 """
 
 from __future__ import annotations
@@ -25,18 +25,18 @@ from siteplan.land.terrain import Terrain
 from siteplan.land.units import length_text
 from siteplan.land.values import Quantity, Side
 
-FINEST = 0.5  # m; a cell of the ground, or a two hundredth of what is drawn
-MARGIN = 5.0  # m around what is drawn
+FINEST = 0.5  # m; smallest cell of the ground; else a two-hundredth of the drawing's extent
+MARGIN = 5.0  # m around the features
 SAME_PLACE = 0.01  # m
-STEEPEST = 1.0  # rise over run between two levels; more is a wall, or a slip
+STEEPEST = 1.0  # rise over run between two levels; more is a wall, or a mistake
 FEW = 0.95  # share of the property that the levels should surround
 
 
 @dataclass(frozen=True, kw_only=True)
 class Ground(Record):
-    """How the ground falls, where one measure is enough: a plane.
+    """A plane that falls one way, for ground where one measurement is enough.
 
-    `over` is None where the fall is that from one end of the property to the other. [m]
+    `over` is None if the fall is that from one end of the property to the other. [m]
     """
 
     fall: Annotated[
@@ -65,16 +65,16 @@ def measured_terrain(
     *,
     file: str,
 ) -> Terrain | None:
-    """Return the ground by levels, else by a single fall; None where neither is given, or a fault is noted.
+    """Return the ground by levels, else by a single fall; None if neither is given, or a fault is noted.
 
     Parameters
     ----------
     boundary : Polygon
         In the frame. [m]
     shapes : sequence of shapely geometry
-        What else stands on the ground, in the frame. [m]
+        The other features, in the frame. [m]
     file : str
-        Where the levels are drawn.
+        Of the levels, for messages.
     """
     grid = _grid(boundary, shapes)
     if levels:
@@ -84,7 +84,7 @@ def measured_terrain(
         return _by_levels(levels, boundary, grid, remarks, file)
     if ground.fall is None or ground.toward is None:
         return None
-    from siteplan.land.measured_ground import tilted_ground  # scipy is loaded only where the ground is no level plane
+    from siteplan.land.measured_ground import tilted_ground  # imported here: it loads scipy
 
     middle = boundary.centroid
     over = ground.over or _across(boundary, ground.toward)
@@ -96,14 +96,14 @@ def measured_terrain(
 
 
 def _across(boundary: Polygon, azimuth: float) -> float:
-    """Return how far a property reaches along an azimuth. [m]"""
+    """Return the extent of a property along an azimuth. [m]"""
     turn = math.radians(azimuth)
     along = shapely.get_coordinates(boundary) @ np.array([math.sin(turn), math.cos(turn)])
     return float(np.ptp(along))
 
 
 def _grid(boundary: Polygon, shapes: Sequence[BaseGeometry]) -> Grid:
-    """Return the grid over all that is drawn."""
+    """Return the grid over all features."""
     west, south, east, north = shapely.total_bounds([boundary, *shapes]).tolist()
     return grid_over(
         box(west, south, east, north).buffer(MARGIN, join_style="mitre"),
@@ -117,7 +117,7 @@ def _by_levels(levels: Sequence[Level], boundary: Polygon, grid: Grid, remarks: 
         _check_pair(one, other, file, remarks)
     if len(remarks.faults) > before:
         return None
-    from siteplan.land.measured_ground import ground_between  # scipy is loaded only where there are levels
+    from siteplan.land.measured_ground import ground_between  # imported here: it loads scipy
 
     hull = MultiPoint([level.place for level in levels]).convex_hull
     around = hull.intersection(boundary).area / boundary.area
@@ -137,7 +137,7 @@ def _by_levels(levels: Sequence[Level], boundary: Polygon, grid: Grid, remarks: 
 
 
 def _check_pair(one: Level, other: Level, file: str, remarks: Remarks) -> None:
-    """Note two levels at one place, and two between which no ground would hold."""
+    """Note two levels at the same place, and two with too steep a slope between them."""
     run = float(shapely.distance(one.place, other.place))
     rise = abs(one.elevation - other.elevation)
     name = f'level "{other.id[:60]}"'
@@ -148,4 +148,4 @@ def _check_pair(one: Level, other: Level, file: str, remarks: Remarks) -> None:
             f"It lies {length_text(rise, remarks.system)} above or below {name}, which is only "
             f"{length_text(run, remarks.system)} away. Unless a wall stands between them, one of the two is wrong."
         )
-        remarks.alike("levels-steep", "", one.id, text)
+        remarks.caution_once("levels-steep", "", one.id, text)

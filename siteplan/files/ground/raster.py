@@ -1,7 +1,7 @@
-"""May a raster be taken for the ground, and what are its elevations on a grid?
+"""Does a raster hold elevations, and what are they on a grid of the local frame?
 
-Its system, unit and storage are looked at before a cell is read; then only the window of a grid is, thinned where the
-grid is coarser. It leaves out what holes mean: there the grid has NaN.
+Its coordinate system, unit and storage are checked before any cell is read. Then only the window under a grid is
+read, downsampled if the grid is coarser. Holes become NaN.
 """
 
 from __future__ import annotations
@@ -30,12 +30,12 @@ from siteplan.land.grid import Floats, Grid
 from siteplan.land.unit_sizes import FOOT
 from siteplan.land.values import shown
 
-CACHE = 100_000_000  # bytes of the raster that are kept while it is read
-#: a raster may name its overviews by an address on the network: GDAL is to open none, nor to reach it if it tries
+CACHE = 100_000_000  # bytes of GDAL's block cache
+#: a raster may name overviews at an address on the network: GDAL must open none, and can reach none if it tries
 NO_NETWORK = {"CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none", "GDAL_HTTP_PROXY": "127.0.0.1:9"}
 LOWEST, HIGHEST = -500.0, 9000.0  # m; the Dead Sea's shore and the highest summit lie within
-SLANTED = 1e-6  # area of a cell over that of a square of its longest side; GDAL places none below 1e-10
-LARGEST_BLOCK = 500e6  # bytes; a block is read whole, however little of it is asked for
+SLANTED = 1e-6  # least area of a cell over that of a square of its longest side; GDAL places none below 1e-10
+LARGEST_BLOCK = 500e6  # bytes; a block is read whole, however little of it is needed
 SURVEY_FOOT = 1200 / 3937  # m
 METRES = {"m": 1.0, "metre": 1.0, "meter": 1.0, "metres": 1.0, "meters": 1.0}
 FEET = dict.fromkeys(("ft", "foot", "feet", "international foot"), FOOT)
@@ -46,20 +46,20 @@ UNITS = METRES | FEET | SURVEY_FEET
 
 @contextmanager
 def opened_raster(path: Path) -> Iterator[Any]:
-    """Open a GeoTIFF that asks for nothing on the network, for as long as it is read."""
+    """Open a GeoTIFF, without access to the network; closes it at the end of the block."""
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # a raster without a place is a fault, said by who reads it
+        warnings.simplefilter("ignore")  # a raster without a place is a fault, which the callers report
         with rasterio.Env(GDAL_CACHEMAX=CACHE, **NO_NETWORK), rasterio.open(path, driver="GTiff") as raster:
             yield raster
 
 
 def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
-    """Return the coordinate system of a raster that can be the ground, or None where faults are noted.
+    """Return the coordinate system of a raster of elevations, or None if faults are noted.
 
     Parameters
     ----------
     raster : rasterio dataset
-        Opened; no cell of it is read here.
+        Open; no cell of it is read here.
     file : str
         Its name, for messages.
     remarks : Remarks
@@ -92,7 +92,7 @@ def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
 
 
 def _has_area(cells: rasterio.Affine) -> bool:
-    """Return whether cells that are laid so cover ground, and are no lines."""
+    """Return whether the cells of an affine transform have an area, and are not lines."""
     sides: tuple[float, ...] = (cells.a, cells.b, cells.d, cells.e)
     largest = max(map(abs, sides))
     if not all(map(math.isfinite, sides)) or largest == 0:
@@ -104,15 +104,15 @@ def _has_area(cells: rasterio.Affine) -> bool:
 def metres_per_unit(
     raster: Any, system: CRS, told: str | None, file: str, remarks: Remarks, *, key: str = "terrain_unit"
 ) -> float | None:
-    """Return the length of the raster's unit of elevation, or None where a fault is noted. [m]
+    """Return the length of the raster's unit of elevation, or None if a fault is noted. [m]
 
     Parameters
     ----------
     told : str or None
-        What site.toml says; else the raster's vertical system counts, then the unit of its band. Without a word a
-        raster in metres is taken to be in metres upward as well; of one in feet nobody can say.
+        The unit in site.toml. If None, that of the raster's vertical system, then that of its band. If these are
+        missing too, metres are assumed for a raster in metres; for one in feet it is a fault.
     key : str
-        Of site.toml, that can tell it.
+        The key of site.toml that gives the unit.
     """
     if told is not None:
         return UNITS[told]
@@ -146,7 +146,7 @@ class Elevations:
     metres : float
         Length of its unit of elevation. [m]
     frame : LocalFrame
-        Into which it is laid.
+        Into which it is resampled.
     file : str
         Its name.
     """
@@ -163,7 +163,7 @@ class Elevations:
 
     @cached_property
     def cell(self) -> float:
-        """The side of its cells at the middle of the frame; 1 where it does not reach there. [m]"""
+        """The side of its cells at the frame's centre; 1 if that has no place in its coordinate system. [m]"""
         right, up = self._change.transform(0.0, 0.0, direction="INVERSE")
         cells = self.raster.transform  # one step along a row moves by (a, d), one down a column by (b, e)
         x, y = self._change.transform([right, right + cells.a, right + cells.b], [up, up + cells.d, up + cells.e])
@@ -171,13 +171,13 @@ class Elevations:
         return side if math.isfinite(side) and side > 0 else 1.0
 
     def place(self, x: Floats, y: Floats) -> Floats:
-        """Return column and row of the raster at points of the frame, shape (2, n); infinite where there is none."""
+        """Return column and row of the raster at points of the frame, shape (2, n); infinite if there is none."""
         right, up = self._change.transform(x, y, direction="INVERSE")
         cells = ~self.raster.transform
         return np.array([cells.a * right + cells.b * up + cells.c, cells.d * right + cells.e * up + cells.f])
 
     def corners(self) -> Floats:
-        """Return x and y of the raster's corners in the frame, shape (2, 4); infinite where there is none. [m]"""
+        """Return x and y of the raster's corners in the frame, shape (2, 4); infinite if there is none. [m]"""
         width, height, cells = self.raster.width, self.raster.height, self.raster.transform
         column, row = np.array([0, width, width, 0]), np.array([0, 0, height, height])
         return np.array(
@@ -186,8 +186,8 @@ class Elevations:
             )
         )
 
-    def _reach(self, grid: Grid) -> Floats | None:
-        """Return the first and last column and row of the raster that a grid asks for, wherever the raster ends."""
+    def _span(self, grid: Grid) -> Floats | None:
+        """Return first and last column and row of the raster under a grid, shape (2, 2); may lie beyond its edges."""
         edge = box(grid.west, grid.south, grid.east, grid.north).exterior
         place = self.place(*shapely.get_coordinates(shapely.segmentize(edge, edge.length / 80)).T)
         place = place[:, np.isfinite(place).all(axis=0)]
@@ -195,63 +195,63 @@ class Elevations:
 
     def covers(self, grid: Grid) -> bool:
         """Return whether the raster reaches over all of a grid, give or take a cell."""
-        reach = self._reach(grid)
-        return reach is not None and bool(
-            (reach[0] >= -1).all() and (reach[1] <= [self.raster.width + 1, self.raster.height + 1]).all()
+        span = self._span(grid)
+        return span is not None and bool(
+            (span[0] >= -1).all() and (span[1] <= [self.raster.width + 1, self.raster.height + 1]).all()
         )
 
     def goes_beyond(self, grid: Grid) -> bool:
         """Return whether the raster reaches farther than a grid on some side, by more than a few cells."""
-        reach = self._reach(grid)
-        few = 2 * self.thinned(grid) + 2
+        span = self._span(grid)
+        few = 2 * self.decimation(grid) + 2
         most = np.array([self.raster.width, self.raster.height])
-        return reach is not None and bool((reach[0] > few).any() or (reach[1] < most - few).any())
+        return span is not None and bool((span[0] > few).any() or (span[1] < most - few).any())
 
     def window(self, grid: Grid) -> Window | None:
-        """Return the part of the raster that lies under a grid, None where there is none."""
-        reach = self._reach(grid)
-        if reach is None:
+        """Return the part of the raster that lies under a grid, None if there is none."""
+        span = self._span(grid)
+        if span is None:
             return None
-        margin = 2 * self.thinned(grid) + 2  # for what is read between centres
+        margin = 2 * self.decimation(grid) + 2  # cells that interpolation needs around
         most = [self.raster.width, self.raster.height]
-        left, top = np.floor(np.clip(reach[0] - margin, 0, most)).astype(int).tolist()
-        right, bottom = np.ceil(np.clip(reach[1] + margin, 0, most)).astype(int).tolist()
+        left, top = np.floor(np.clip(span[0] - margin, 0, most)).astype(int).tolist()
+        right, bottom = np.ceil(np.clip(span[1] + margin, 0, most)).astype(int).tolist()
         return Window(left, top, right - left, bottom - top) if right > left and bottom > top else None
 
-    def thinned(self, grid: Grid) -> int:
-        """Return of how many of the raster's cells in a row one is read for a grid."""
+    def decimation(self, grid: Grid) -> int:
+        """Return n, if for a grid every n-th cell of the raster is read."""
         return max(1, math.floor(grid.cell / self.cell * (1 + 1e-9)))
 
     def cost(self, grid: Grid) -> float:
-        """Return how many cells have to be fetched to read a grid: whole blocks, or those of an overview."""
+        """Return how many cells have to be fetched to read a grid: whole blocks, or cells of an overview."""
         window = self.window(grid)
         if window is None:
             return 0.0
-        thin = self.thinned(grid)
-        overview = max((factor for factor in self.raster.overviews(1) if factor <= thin), default=1)
+        step = self.decimation(grid)
+        overview = max((factor for factor in self.raster.overviews(1) if factor <= step), default=1)
         if overview > 1:
             return float(window.width * window.height / overview**2)
         fetched = 1.0
         for length, block in zip((window.height, window.width), self.raster.block_shapes[0], strict=True):
-            fetched *= min(length / block + 1, length / thin) * block
+            fetched *= min(length / block + 1, length / step) * block
         return fetched
 
     def read(self, grid: Grid) -> tuple[Floats, rasterio.Affine] | None:
-        """Return the cells under a grid as they lie in the raster, and where they lie; NaN where none is. [m]"""
+        """Return the raster's cells under a grid [m] and their affine transform; NaN in holes, None beyond it."""
         window = self.window(grid)
         if window is None:
             return None
-        thin = self.thinned(grid)
-        shape = math.ceil(window.height / thin), math.ceil(window.width / thin)
-        # every so-manieth cell as it is, so that an undeclared hole does not run into its neighbours; overviews serve
+        step = self.decimation(grid)
+        shape = math.ceil(window.height / step), math.ceil(window.width / step)
+        # nearest cells, no means, so that an undeclared hole does not spoil its neighbours; GDAL takes overviews
         cells = self.raster.read(1, window=window, out_shape=shape, resampling=Resampling.nearest, masked=True)
         values = cells.astype(np.float64).filled(np.nan)
         values = (values * self.raster.scales[0] + self.raster.offsets[0]) * self.metres
-        step = rasterio.Affine.scale(window.width / shape[1], window.height / shape[0])
-        return values, self.raster.window_transform(window) * step
+        scale = rasterio.Affine.scale(window.width / shape[1], window.height / shape[0])
+        return values, self.raster.window_transform(window) * scale
 
-    def laid(self, values: Floats, place: rasterio.Affine, grid: Grid) -> Floats:
-        """Return cells that were read at the centres of a grid's cells, read straight between them."""
+    def resampled(self, values: Floats, place: rasterio.Affine, grid: Grid) -> Floats:
+        """Return cells from `read`, interpolated bilinearly at the centres of a grid's cells. [m]"""
         elevation = np.full(grid.shape, np.nan)
         sound = np.where((values >= LOWEST) & (values <= HIGHEST), values, np.nan)
         reproject(

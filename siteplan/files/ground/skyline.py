@@ -1,8 +1,7 @@
 """How high are the far hills?
 
-A CSV with the header azimuth_deg,elevation_deg, its azimuths rising from 0 to below 360; what is out of order is
-said, and not put right. A sound table is read at once; row by row it is looked at only to say where it is wrong.
-It leaves out the terrain near by, which comes as a raster.
+A CSV with the header azimuth_deg,elevation_deg, azimuths rising from 0 to below 360. Rows out of order are a fault
+and are not sorted. A sound table is read at once; only a faulty one is read row by row, to report its faults.
 """
 
 from __future__ import annotations
@@ -22,14 +21,14 @@ from siteplan.land.terrain import Skyline
 from siteplan.land.values import shown
 
 HEADER = ("azimuth_deg", "elevation_deg")
-LOWEST, TOP = -10.0, 90.0  # degrees; of an elevation, the second excluded
-WIDEST = 90.0  # degrees between two rows; wider, and the hills between may well not run straight
+LOWEST, TOP = -10.0, 90.0  # degrees; range of an elevation, the second excluded
+WIDEST = 90.0  # degrees between two rows; over a wider gap the horizon is hardly linear
 
 _Row = tuple[int, float, float]  # line, azimuth and elevation [degrees]
 
 
 def read_skyline(path: Path, remarks: Remarks) -> Skyline | None:
-    """Return the skyline, or None where a fault is noted."""
+    """Return the skyline, or None if a fault is noted."""
     text = read_text(path, remarks, missing="site.toml names it")
     if text is None:
         return None
@@ -63,7 +62,7 @@ def read_skyline(path: Path, remarks: Remarks) -> Skyline | None:
 
 
 def _sound_table(text: str) -> tuple[Floats, Floats] | None:
-    """Return azimuths and elevations where nothing at all is wrong with them, else None."""
+    """Return azimuths and elevations if nothing at all is wrong with them, else None."""
     header, _, rest = text.partition("\n")
     if tuple(cell.strip().lower() for cell in header.split(",")) != HEADER or "\n" not in rest.strip():
         return None
@@ -98,7 +97,7 @@ def _row(file: str, line: int, row: list[str], remarks: Remarks) -> _Row | None:
 
 
 def _check_order(file: str, rows: list[_Row], remarks: Remarks) -> None:
-    """Note each azimuth that is there twice, and the first that is out of order with how many there are."""
+    """Note each repeated azimuth, and the first that is out of order, with the number of such rows."""
     first: dict[float, int] = {}
     for line, azimuth, _ in rows:
         if azimuth in first:
@@ -114,7 +113,7 @@ def _check_order(file: str, rows: list[_Row], remarks: Remarks) -> None:
 
 
 def _check_gaps(file: str, azimuth: Floats, remarks: Remarks) -> None:
-    """Note the widest stretch of horizon that has no row."""
+    """Note the widest stretch of horizon without a row, if it is too wide."""
     round_to_first = np.append(azimuth, azimuth[0] + 360)
     widest = int(np.diff(round_to_first).argmax())
     start, end = (float(one) for one in round_to_first[widest : widest + 2])

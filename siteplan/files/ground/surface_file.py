@@ -1,8 +1,8 @@
-"""What stands around the property, from a raster of the surface in any projection?
+"""Which trees and roofs around the property does a raster of the surface show, in any projection?
 
-A GeoTIFF of the tops of trees and roofs, read in its own cells near the property and in cells twice as large at each
-doubling of the distance, of which each keeps its highest. What stands less than half a metre above the ground is the
-ground. It leaves out whether surface and ground belong together (`surface_pair`).
+A GeoTIFF of the tops of trees and roofs is read in its own cells near the property, and in cells twice as large at
+each doubling of the distance, each with the highest value in it. Less than half a metre above the ground counts as
+ground. `surface_pair.py` checks that surface and ground belong together.
 """
 
 from __future__ import annotations
@@ -19,54 +19,54 @@ from rasterio.windows import Window
 from shapely import Polygon
 
 from siteplan.files.ground.raster import HIGHEST, LOWEST, Elevations, metres_per_unit, opened_raster, raster_system
-from siteplan.files.ground.surface_pair import check_pair, check_reach, say_what_stands
+from siteplan.files.ground.surface_pair import check_pair, check_reach, note_surface
 from siteplan.files.remarks import Remarks
 from siteplan.land.features import Feature
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats
-from siteplan.land.surface_model import HALF_DIAGONAL, SurfaceAsked, SurfaceLayer, SurfaceModel
-from siteplan.land.terrain import Terrain, sunk_by_the_curve
+from siteplan.land.surface_model import HALF_DIAGONAL, SurfaceLayer, SurfaceModel, SurfaceSettings
+from siteplan.land.terrain import Terrain, earth_curve_drop
 from siteplan.land.values import shown
 
 Singles = NDArray[np.float32]
 
-FINE = 400  # cells beyond the boundary before the next are twice as large: 0.14 to 0.29 degrees wide
-MOST_SIDE = 3000  # cells to a side of a layer
+FINE = 400  # cells beyond the boundary before their size doubles: they are 0.14 to 0.29 degrees wide then
+MOST_SIDE = 3000  # cells along a side of a layer
 MOST_READ = 40e6  # cells of the raster; some seconds
 FARTHEST = 10e3  # m; a tower of 100 m stands half a degree high there
 STRIP = 4e6  # cells that are read at once
-STANDS = 0.5  # m above the ground; what is lower is the ground, a kerb, a car's bonnet, or the survey's noise
+STANDS = 0.5  # m above the ground; a lower cell is ground, a kerb, a car's bonnet, or noise of the survey
 TALLEST = 400.0  # m above the ground; no tree and hardly a tower is taller
-LONE = 8.0  # m above all eight cells around it: a bird, a wire or a slip of the survey
+LONE = 8.0  # m above all eight cells around it: a bird, a wire or an error of the survey
 UNKNOWN = np.float32(-1e6)  # m; below all elevations
-LONE_CELL = 2.0  # m; cells so large may hold a whole tree
+LONE_CELL = 2.0  # m; larger cells may hold a whole tree, so they are never taken for lone spikes
 
 
 @dataclass(frozen=True, eq=False)
 class _Part:
-    """A layer as the raster has it: so many of its cells in a row are one.
+    """A part of the raster that becomes one layer: `pool` by `pool` of its cells become one.
 
-    `window` is first column and row, last column and row; `asked` how many cells the ground asked for has, be they on
-    the raster or not.
+    `window` is first column and row, last column and row. `wanted` is the number of pooled cells in the area around
+    the property, whether or not the raster covers them. `whole` means that the part is all of the raster.
     """
 
     window: tuple[int, int, int, int]
     pool: int
     reach: float
-    asked: float
+    wanted: float
     place: Floats
     whole: bool
 
     @property
     def count(self) -> float:
-        """How many of the raster's cells it is made of."""
+        """The number of the raster's cells in it."""
         left, top, right, bottom = self.window
         return float(right - left) * (bottom - top)
 
 
 @dataclass
-class _Slips:
-    """What was found that cannot be: values of no elevation, and cells that stand alone."""
+class _Oddities:
+    """What was removed: a value that is no elevation, and the number of lone spikes."""
 
     strange: float | None = None
     lone: int = 0
@@ -79,9 +79,9 @@ def read_surface(
     terrain: Terrain,
     features: Sequence[Feature],
     remarks: Remarks,
-    asked: SurfaceAsked,
+    asked: SurfaceSettings,
 ) -> SurfaceModel | None:
-    """Return what stands around a property by a raster of the surface, or None where a fault is noted.
+    """Return the surface model around a property from a raster, or None if a fault is noted.
 
     Parameters
     ----------
@@ -90,7 +90,7 @@ def read_surface(
     terrain : Terrain
         The ground, to the same datum.
     features : sequence of Feature
-        What is drawn, so that what is not can be named.
+        Drawn features, so that undrawn obstacles on the property can be reported.
 
     Notes
     -----
@@ -117,17 +117,17 @@ def _model(
     terrain: Terrain,
     features: Sequence[Feature],
     remarks: Remarks,
-    asked: SurfaceAsked,
+    asked: SurfaceSettings,
 ) -> SurfaceModel | None:
     layers: list[SurfaceLayer] = []
-    slips, before = _Slips(), None
+    odd, before = _Oddities(), None
     for part in _parts(elevations, boundary):
-        values = _pooled(elevations, part, slips)
+        values = _pooled(elevations, part, odd)
         layer = SurfaceLayer(tops=values, place=part.place, cell=elevations.cell * part.pool)
         ground, known = _ground_below(layer, terrain)
         if before is None:
-            seen = float(np.isfinite(values).sum()) / part.asked
-            if not check_reach(elevations, boundary, seen, part.reach, slips.strange, remarks):
+            seen = float(np.isfinite(values).sum()) / part.wanted
+            if not check_reach(elevations, boundary, seen, part.reach, odd.strange, remarks):
                 return None
             if not check_pair(elevations.file, values, np.where(known, ground, np.nan), remarks):
                 return None
@@ -145,12 +145,12 @@ def _model(
         within=asked.within,
         reach=_reach(elevations, boundary, before.reach),
     )
-    say_what_stands(model, boundary, terrain, features, slips.lone, remarks)
+    note_surface(model, boundary, terrain, features, odd.lone, remarks)
     return model
 
 
 def _reach(elevations: Elevations, boundary: Polygon, read: float) -> float:
-    """Return how far beyond a property a raster is known on all sides, of what was read. [m]"""
+    """Return how far beyond a property the raster reaches on all sides, at most as far as it was read. [m]"""
     corners = elevations.corners()
     if not np.isfinite(corners).all():
         return read
@@ -160,7 +160,7 @@ def _reach(elevations: Elevations, boundary: Polygon, read: float) -> float:
 
 
 def _parts(elevations: Elevations, boundary: Polygon) -> Iterator[_Part]:
-    """Yield what is to be read, layer by layer, out to the raster's edge or as far as it may be read."""
+    """Yield the parts to read, nearest first, out to the raster's edge or until enough cells have been read."""
     west, south, east, north = boundary.bounds
     across, cell = max(east - west, north - south), elevations.cell
     pool = 1
@@ -180,7 +180,7 @@ def _parts(elevations: Elevations, boundary: Polygon) -> Iterator[_Part]:
 
 
 def _part(elevations: Elevations, boundary: Polygon, reach: float, pool: int) -> _Part | None:
-    """Return what of a raster lies within a distance of the property, None where nothing does."""
+    """Return the part of a raster within a distance of the property, None if there is none."""
     west, south, east, north = boundary.buffer(reach, join_style="mitre").envelope.bounds
     x, y = (axis.ravel() for axis in np.meshgrid(np.linspace(west, east, 9), np.linspace(south, north, 9)))
     place = elevations.place(x, y)
@@ -200,43 +200,43 @@ def _part(elevations: Elevations, boundary: Polygon, reach: float, pool: int) ->
         window=(int(first[0]), int(first[1]), int(last[0]), int(last[1])),
         pool=pool,
         reach=reach,
-        asked=float((east - west) * (north - south)) / (elevations.cell * pool) ** 2,
+        wanted=float((east - west) * (north - south)) / (elevations.cell * pool) ** 2,
         place=affine,
         whole=bool((low <= 0).all() and (high >= most).all()),
     )
 
 
-def _pooled(elevations: Elevations, part: _Part, slips: _Slips) -> Singles:
-    """Return the highest elevation in each so many cells of a raster, NaN where none is known. [m]"""
+def _pooled(elevations: Elevations, part: _Part, odd: _Oddities) -> Singles:
+    """Return the highest elevation in each pooled cell of a part, NaN if none is known. [m]"""
     left, top, right, bottom = part.window
     pool, width = part.pool, right - left
-    columns = -(-width // pool)
+    columns = -(-width // pool)  # rounded up
     strips = []
-    slips.lone = 0  # a layer holds all of the one within once more
+    odd.lone = 0  # counted anew: each part includes the one before
     height = max(pool, int(STRIP / width) // pool * pool)
     for row in range(top, bottom, height):
         end = min(row + height, bottom)
         cells = elevations.raster.read(1, window=Window(left, row, width, end - row), masked=True)
         values = cells.astype(np.float32).filled(np.nan)
         values = (values * elevations.raster.scales[0] + elevations.raster.offsets[0]) * elevations.metres
-        values = _sound(values.astype(np.float32), elevations.cell, slips)
-        rows = -(-(end - row) // pool)
+        values = _sound(values.astype(np.float32), elevations.cell, odd)
+        rows = -(-(end - row) // pool)  # rounded up
         padded = np.full((rows * pool, columns * pool), np.nan, dtype=np.float32)
         padded[: end - row, :width] = values
         strips.append(np.fmax.reduce(np.fmax.reduce(padded.reshape(rows, pool, columns, pool), axis=3), axis=1))
     return np.concatenate(strips)
 
 
-def _sound(values: Singles, cell: float, slips: _Slips) -> Singles:
-    """Return elevations without what can be none, and without spikes of a single cell."""
+def _sound(values: Singles, cell: float, odd: _Oddities) -> Singles:
+    """Return elevations without impossible values and without spikes of a single cell."""
     strange = (values < LOWEST) | (values > HIGHEST)
     if strange.any():
-        slips.strange = float(values[strange][0])
+        odd.strange = float(values[strange][0])
         values = np.where(strange, np.float32(np.nan), values)
     if cell > LONE_CELL:
         return values
     rows, columns, highest = _lone(values)
-    slips.lone += len(rows)
+    odd.lone += len(rows)
     values[rows, columns] = highest
     return values
 
@@ -246,7 +246,7 @@ def _lone(values: Singles) -> tuple[NDArray[np.intp], NDArray[np.intp], Singles]
     framed = np.full(np.add(values.shape, 2), UNKNOWN, dtype=np.float32)
     framed[1:-1, 1:-1] = np.where(np.isnan(values), UNKNOWN, values)
     beside = np.maximum(framed[1:-1, :-2], framed[1:-1, 2:])
-    rows, columns = np.nonzero(framed[1:-1, 1:-1] - beside > LONE)  # few are left
+    rows, columns = np.nonzero(framed[1:-1, 1:-1] - beside > LONE)  # a quick first choice, by two neighbours
     around = [
         framed[rows + down, columns + right] for down in range(3) for right in range(3) if (down, right) != (1, 1)
     ]
@@ -256,7 +256,7 @@ def _lone(values: Singles) -> tuple[NDArray[np.intp], NDArray[np.intp], Singles]
 
 
 def _ground_below(layer: SurfaceLayer, terrain: Terrain) -> tuple[Singles, NDArray[np.bool_]]:
-    """Return the ground at the middles of a layer's cells, and where it is known; else the nearest that is. [m]"""
+    """Return the ground at the middles of a layer's cells [m], else the nearest known, and where it is known."""
     from scipy.ndimage import distance_transform_edt
 
     ground: Singles = np.full(layer.tops.shape, np.nan, dtype=np.float32)
@@ -276,11 +276,11 @@ def _ground_below(layer: SurfaceLayer, terrain: Terrain) -> tuple[Singles, NDArr
 
 
 def _standing(layer: SurfaceLayer, ground: Singles, hole: tuple[float, float, float, float] | None) -> SurfaceLayer:
-    """Return a layer of what stands above the ground, without the rectangle that is known in smaller cells."""
+    """Return a layer of the columns above the ground, without the rectangle that the finer layer covers."""
     tops = layer.tops.copy()
     for row in range(0, len(tops), 200):
         rows = slice(row, min(row + 200, len(tops)))
-        tops[rows] -= sunk_by_the_curve(*layer.middles(rows, slice(None)))
+        tops[rows] -= earth_curve_drop(*layer.middles(rows, slice(None)))
     slope = np.zeros_like(ground)  # the ground's, m a cell
     for axis in (0, 1):
         if ground.shape[axis] > 1:
@@ -293,7 +293,7 @@ def _standing(layer: SurfaceLayer, ground: Singles, hole: tuple[float, float, fl
 
 
 def _hole(before: _Part, part: _Part) -> tuple[float, float, float, float] | None:
-    """Return the rectangle of a layer's cells that lie wholly on the layer within."""
+    """Return the rectangle of a layer's cells that the next finer layer covers completely."""
     left, top = part.window[0] // part.pool, part.window[1] // part.pool
     first = [math.ceil(edge / part.pool) for edge in before.window[:2]]
     last = [math.floor(edge / part.pool) for edge in before.window[2:]]

@@ -1,7 +1,7 @@
-"""Do a raster of the surface and one of the ground belong together, and what stands between the two?
+"""Do a raster of the surface and one of the ground belong together, and which obstacles are not drawn?
 
-The lowest of the surface should lie on the ground. Where it does not, units, datum or files are mixed up. What stands
-on the property and is not drawn is named. It leaves out reading.
+The lowest cells of the surface should lie on the ground; if not, units, datums or files are mixed up. Obstacles on
+the property that are not drawn are reported. `surface_file.py` reads the raster.
 """
 
 from __future__ import annotations
@@ -25,20 +25,20 @@ from siteplan.land.values import shown
 Singles = NDArray[np.float32]
 
 LEAST_KNOWN = 0.02  # share of the land around that must be known
-FEW_HOLES = 0.05  # share of it that may be unknown without a word
-BELOW = 1.0  # m; a surface lower than the ground by more is no surface of it
-FEW_BELOW = 0.05  # share of cells; water and survey noise do that
-FEW_ABOVE = 0.01  # share of cells; where fewer stand above the ground, nothing is built or planted there
-FLOATING, HIGH = 10.0, 2.0  # m; where the lowest twentieth stands higher, nothing is ground, or hardly anything
-ABOUT = 2.0  # m; how well a guess must bring the two together to be told
-TREE = 2.0  # m; what stands lower on the property is not asked about
-SPOT = 2.0  # m2; so is what is smaller
+FEW_HOLES = 0.05  # share of it that may be unknown without a caution
+BELOW = 1.0  # m; a surface that lies farther below the ground is not the surface of this ground
+FEW_BELOW = 0.05  # share of cells that may lie below: water and survey noise
+FEW_ABOVE = 0.01  # share of cells; if fewer rise above the ground, nothing is built or planted there
+FLOATING, HIGH = 10.0, 2.0  # m; if the lowest twentieth of cells is higher, no cell is ground, or hardly any
+ABOUT = 2.0  # m; how closely a guess must bring the two together to be suggested
+TREE = 2.0  # m; lower obstacles on the property are not reported
+SPOT = 2.0  # m2; nor are smaller ones
 
 
 def check_reach(
     elevations: Elevations, boundary: Polygon, known: float, reach: float, strange: float | None, remarks: Remarks
 ) -> bool:
-    """Return whether a raster knows enough of the land around a property; note a fault where not.
+    """Return whether a raster has elevations for enough of the land around a property; note a fault if not.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def check_reach(
     reach : float
         That distance. [m]
     strange : float or None
-        A value that was found and can be no elevation.
+        A value in the raster that cannot be an elevation.
     """
     file = elevations.file
     if known >= LEAST_KNOWN:
@@ -76,7 +76,7 @@ def check_reach(
 
 
 def _how_far(outline: Polygon, remarks: Remarks) -> str:
-    """Return how far a raster lies from the middle of the frame, and where."""
+    """Return how far a raster lies from the frame's centre, and in which direction."""
     middle = Point(0, 0)
     nearest = outline.exterior.interpolate(outline.exterior.project(middle))
     point = list(COMPASS)[round(math.degrees(math.atan2(nearest.x, nearest.y)) % 360 / 45) % 8]
@@ -84,14 +84,14 @@ def _how_far(outline: Polygon, remarks: Remarks) -> str:
 
 
 def check_pair(file: str, surface: Singles, ground: Singles, remarks: Remarks) -> bool:
-    """Return whether a surface lies on the ground; note a fault where it does not, a caution where it hardly does.
+    """Return whether a surface lies on the ground; note a fault if it does not, a caution if it hardly does.
 
     Parameters
     ----------
     file : str
         Of the surface.
     surface, ground : ndarray, shape (rows, columns)
-        Elevations of the same cells; NaN where they are not known. [m]
+        Elevations of the same cells; NaN if unknown. [m]
     """
     both = np.isfinite(surface) & np.isfinite(ground)
     if not both.any():
@@ -126,7 +126,7 @@ def check_pair(file: str, surface: Singles, ground: Singles, remarks: Remarks) -
 
 
 def _mend(surface: Singles, ground: Singles, *, swapped: bool = False) -> str:
-    """Return what would bring a surface and the ground together."""
+    """Return advice on how to make surface and ground agree."""
     guesses = (
         ("its elevations fit as feet", 'surface_unit = "ft"', surface * FOOT - ground),
         ("its elevations fit as metres", 'surface_unit = "m"', surface / FOOT - ground),
@@ -144,12 +144,12 @@ def _mend(surface: Singles, ground: Singles, *, swapped: bool = False) -> str:
 
 
 def _lies_on_the_ground(above: Singles) -> bool:
-    """Return whether heights above the ground are those that a surface may have."""
+    """Return whether heights above the ground are plausible for a surface."""
     low, middle = np.quantile(above, (0.05, 0.5))
     return bool(abs(low) < ABOUT and middle > -BELOW)
 
 
-def say_what_stands(
+def note_surface(
     model: SurfaceModel,
     boundary: Polygon,
     terrain: Terrain,
@@ -157,7 +157,7 @@ def say_what_stands(
     lone: int,
     remarks: Remarks,
 ) -> None:
-    """Note what a surface cannot know, and what stands on the property that is not drawn."""
+    """Note the limits of a surface, and the obstacles on the property that are not drawn."""
     file = model.file
     surveyed = f", surveyed on {model.date.isoformat()}," if model.date else ""
     if not any(np.isfinite(layer.tops).any() for layer in model.layers):
@@ -175,13 +175,13 @@ def say_what_stands(
         cells, are = ("1 lone cell", "is") if lone == 1 else (f"{lone} lone cells", "are")
         text = f"{cells} of {file}, far above all around as birds and wires are, {are} left out."
         remarks.caution("surface-lone", "", text)
-    _say_undrawn(model, boundary, terrain, features, remarks)
+    _note_undrawn(model, boundary, terrain, features, remarks)
 
 
-def _say_undrawn(
+def _note_undrawn(
     model: SurfaceModel, boundary: Polygon, terrain: Terrain, features: Sequence[Feature], remarks: Remarks
 ) -> None:
-    """Note what stands on the property by a surface and is not drawn."""
+    """Note obstacles on the property that a surface shows and the drawing does not."""
     from scipy.ndimage import label, maximum
 
     layer = model.layers[0].without(shape.buffer(model.layers[0].cell) for shape in footprints(features))

@@ -1,7 +1,7 @@
 """How high is the ground, from a raster in any projection?
 
-A GeoTIFF is laid into the local frame, as fine as it is over the property and some way around it; holes under what is
-drawn are filled from around, with a caution. Far hills that it does not reach come as a skyline.
+A GeoTIFF is resampled into the local frame, at full resolution over the property and some way around it. Holes under
+the features are filled from around, with a caution. Hills beyond the raster come from a skyline (`skyline.py`).
 """
 
 from __future__ import annotations
@@ -28,13 +28,13 @@ from siteplan.land.values import shown
 
 Flags = NDArray[np.bool_]
 
-MOST_CELLS = 2000  # to a side
+MOST_CELLS = 2000  # along a side
 MOST_UNKNOWN = 0.2  # share of the property whose elevation may be unknown
-MARGIN = 5.0  # m around what is drawn
-AROUND = 100  # cells of the raster around what is drawn that are read as they are
-COARSER = 1.5  # times as coarse as the raster: then it is said
+MARGIN = 5.0  # m around the features
+AROUND = 100  # cells of the raster around the features that are read at full resolution
+COARSER = 1.5  # cell of the grid over that of the raster, from which a caution says so
 STEEPEST = 1.0  # rise of a whole property over its width; more is a cliff, or a hole that is written as a number
-TOO_HIGH, AS_USUAL = 350.0, 150.0  # m; higher than the land around, and as high in feet: then feet are likely
+TOO_HIGH, AS_USUAL = 350.0, 150.0  # m; if so much higher than the land around, but near to it as feet: likely feet
 
 
 def read_terrain(
@@ -46,21 +46,21 @@ def read_terrain(
     *,
     unit: str | None = None,
 ) -> Terrain | None:
-    """Return the ground's elevation over all that is drawn and beyond, or None where a fault is noted.
+    """Return the ground's elevation over all features and beyond, or None if a fault is noted.
 
     Parameters
     ----------
     boundary : Polygon or None
-        In the frame; the raster must cover it. None where it is at fault itself: the rest is then looked at. [m]
+        In the frame; the raster must cover it. None if it is faulty: the raster is checked all the same. [m]
     shapes : sequence of shapely geometry
-        What else stands on the ground, in the frame. [m]
+        The other features, in the frame. [m]
     unit : str, optional
-        Of the elevations, where site.toml tells it.
+        Of the elevations, if site.toml gives it.
 
     Notes
     -----
-    The raster is never read whole. Over what is drawn and `AROUND` cells around it is read as it is, in at most
-    `MOST_CELLS` to a side; what lies farther off only as `far_ground` says.
+    The raster is never read whole. Over the features and `AROUND` cells around them it is read at full resolution, in
+    at most `MOST_CELLS` along a side; farther off as `far_ground` describes.
     """
     try:
         with opened_raster(path) as raster:
@@ -69,20 +69,20 @@ def read_terrain(
             if system is None or metres is None or boundary is None:
                 return None
             elevations = Elevations(raster, system, metres, frame, path.name)
-            return _laid(elevations, boundary, shapes, remarks, told=unit is not None)
+            return _terrain(elevations, boundary, shapes, remarks, told=unit is not None)
     except (RasterioError, OSError) as error:
         remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
         return None
 
 
-def _laid(
+def _terrain(
     elevations: Elevations, boundary: Polygon, shapes: Sequence[BaseGeometry], remarks: Remarks, *, told: bool
 ) -> Terrain | None:
     drawn = shapely.union_all([boundary.envelope, *(shape.envelope for shape in shapes)]).envelope
     drawn = drawn.buffer(MARGIN, join_style="mitre")
     grid = _grid(elevations, drawn, remarks)
     read = elevations.read(grid)
-    elevation = np.full(grid.shape, np.nan) if read is None else elevations.laid(*read, grid)
+    elevation = np.full(grid.shape, np.nan) if read is None else elevations.resampled(*read, grid)
     inside = grid.inside(boundary)
     if not inside.any():  # a small property in cells of a coarse raster
         inside = grid.inside(boundary.buffer(grid.cell))
@@ -115,7 +115,7 @@ def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon, rema
 
 
 def _grid(elevations: Elevations, drawn: Polygon, remarks: Remarks) -> Grid:
-    """Return the grid over all that is drawn and some way around, about as fine as the raster."""
+    """Return the grid over all features and some way around, about as fine as the raster."""
     west, south, east, north = drawn.bounds
     across = max(east - west, north - south)
     cell = max(elevations.cell, across / MOST_CELLS, 0.05)
@@ -133,7 +133,7 @@ def _check_heights(
     elevations: Elevations, heights: Floats, boundary: Polygon, remarks: Remarks, *, told: bool
 ) -> None:
     """Note heights that look like feet, or like a hole that is written as a number."""
-    from siteplan.files.weather.weather_file import usual_altitude  # pvlib is loaded only where there is a raster
+    from siteplan.files.weather.weather_file import usual_altitude  # imported here: it loads pvlib
 
     west, south, east, north = boundary.bounds
     low, high = float(np.nanmin(heights)), float(np.nanmax(heights))
@@ -163,13 +163,13 @@ def _filled(
     file: str,
     remarks: Remarks,
 ) -> Terrain:
-    """Return the ground without holes under what is drawn: there the nearest that is known stands in.
+    """Return the ground with holes under the features filled by the nearest known elevation.
 
-    Beyond it holes stay, and rows and columns of which nothing is known are left out.
+    Farther off holes stay, and rows and columns at the edges that are unknown throughout are cut off.
     """
-    unknown = np.isnan(elevation)
     from scipy.ndimage import distance_transform_edt
 
+    unknown = np.isnan(elevation)
     rows, columns = distance_transform_edt(unknown, return_distances=False, return_indices=True)
     share = float(unknown[inside].mean())
     if share > 0:
@@ -186,6 +186,7 @@ def _filled(
 
 
 def _clipped(grid: Grid, shape: BaseGeometry) -> tuple[int, int]:
+    """Return row and column of the grid's cell nearest to the middle of a shape."""
     middle = shapely.centroid(shape)
     row, column = grid.cell_of(middle.x, middle.y)
     return min(max(row, 0), grid.rows - 1), min(max(column, 0), grid.columns - 1)

@@ -2,7 +2,7 @@
 
 Every output folder has a hidden file, the marker. It lists each file with its size and SHA-256. While files are being
 replaced it also lists the new ones, so that the next run can finish a run that was interrupted.
-It leaves out replacing files: output_folder.py.
+Files are replaced in output_folder.py.
 """
 
 from __future__ import annotations

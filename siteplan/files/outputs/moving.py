@@ -2,7 +2,7 @@
 
 Two files are exchanged in one atomic step, if the system can do that (Linux, macOS). A move never overwrites a file.
 Files can be synced to the disk first, and a folder can be locked for one process at a time.
-It leaves out which files are moved: output_folder.py.
+output_folder.py decides which files are moved.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """In which formats are results written?
 
 JSON, CSV, GeoTIFF, GeoPackage and GeoParquet. The same results always give the same bytes.
-It leaves out what the files hold, and how they get into the output folder: output_folder.py.
+output_folder.py moves them into the output folder.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ error interrupts is undone. If the process is killed in that time, the next run 
 A file is never lost if the marker does not list it, or if it has changed since siteplan wrote it. If a new file needs
 its name, it is kept under a name such as ``shopping (yours, 2026-11-26).csv``, with the day of its last change. The
 marker of earlier versions of siteplan lists nothing. In such a folder all files are kept, since they may hold
-somebody's remarks. It leaves out what the files hold.
+somebody's remarks.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""How is a file of the gardener's replaced by a new version?
+"""How is one of the gardener's files replaced by a new version?
 
 The new version is written completely beside it and synced, then the two are exchanged in one step. If anything fails
-before that, the old file stays as it was. It leaves out what the file holds.
+before that, the old file stays as it was.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Yes if it is new, empty or an earlier output folder, can be written to, and neither is nor holds a site.
 This is checked before the work, so that nobody waits for results that cannot be saved.
-It leaves out the writing: output_folder.py.
+output_folder.py writes the files.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from siteplan.land.errors import Fault, InputError
 _SITE = "site.toml"
 _MOST_ENTRIES = 100_000  # entries of a folder that are searched for a site, which takes about a second
 #: files that file managers leave in a folder that looks empty
-_NOBODYS = {".DS_Store", "Thumbs.db", "desktop.ini"}
+_IGNORED = {".DS_Store", "Thumbs.db", "desktop.ini"}
 
 
 def require_output(out: str | Path, *, site: str | Path | None = None) -> Path:
@@ -62,7 +62,7 @@ def _fault(target: Path, site: Path | None) -> str:
         return "is a site's folder; choose another for the output, as the folder plan in it"
     if site is not None and target in site.parents:
         return f"holds the site {site.relative_to(target)}; choose a folder for the output that holds no site"
-    if read_marker(target) is None and any(not _is_nobodys(path) for path in target.iterdir()):
+    if read_marker(target) is None and any(not _is_ignored(path) for path in target.iterdir()):
         return "holds files that are not siteplan's; choose a new or empty folder for the output"
     inside = _site_inside(target)
     if inside is not None:
@@ -70,9 +70,9 @@ def _fault(target: Path, site: Path | None) -> str:
     return ""
 
 
-def _is_nobodys(path: Path) -> bool:
+def _is_ignored(path: Path) -> bool:
     """Return whether a file can be ignored: one of a file manager, or one left by an interrupted run."""
-    return path.name in _NOBODYS or path.name.startswith(STAGE)
+    return path.name in _IGNORED or path.name.startswith(STAGE)
 
 
 def _site_inside(target: Path) -> Path | None:

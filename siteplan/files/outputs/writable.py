@@ -1,7 +1,7 @@
 """How are the files of a new site written?
 
 To a folder that is new or empty. A file is written only if there is none of its name, so that nothing is overwritten.
-It leaves out output folders: output_folder.py.
+Output folders are written by output_folder.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""How do settings of a site.toml change, its comments and its order staying as they are?
+"""How are settings of a site.toml changed without changing its comments and its order?
 
-A key that stands there gets another value; a line of the template that is commented out is the place of its key; what
-stands nowhere is added to its table by tomlkit. The result is read again, and is what was wanted. It leaves out
+An existing key gets its new value in its line; a commented-out line of the template is used for its key; any other
+key is added to its table by tomlkit. The result is parsed again and must equal what was wanted. The callers check
 whether the values are sound.
 """
 
@@ -30,14 +30,16 @@ Value = str | int | float | bool | date | list[Any]
 
 
 def setting_keys() -> tuple[str, ...]:
-    """Return the path of every key of site.toml that stands alone: ``name``, ``sun.need``.
+    """Return the path of every key of site.toml outside lists of tables, such as ``name`` and ``sun.need``.
 
     Examples
     --------
     >>> "units" in setting_keys(), "origin.latitude" in setting_keys(), "stock.at" in setting_keys()
     (True, True, False)
     """
-    inside = [f"{table}.{key}" for table, records in TABLES.items() for one in records for key in fields_of(one)]
+    inside = [
+        f"{table}.{key}" for table, records in TABLES.items() for record in records for key in fields_of(record)
+    ]
     return (*TOP, *inside)
 
 
@@ -49,8 +51,8 @@ def edited_settings(text: str, changes: Mapping[str, Value | None]) -> str:
     text : str
         Sound TOML, with or without a byte order mark.
     changes : mapping of str to value or None
-        By the path of the key, as ``name`` or ``sun.need``. None leaves it out: its line is commented out where a
-        comment follows the value, and taken out where none does.
+        By the path of the key, as ``name`` or ``sun.need``. None removes the key: its line is commented out if a
+        comment follows the value, else deleted.
 
     Returns
     -------
@@ -59,7 +61,7 @@ def edited_settings(text: str, changes: Mapping[str, Value | None]) -> str:
     Raises
     ------
     InputError
-        Where a key is not known, or cannot be set in this text without changing anything else.
+        If a key is not known, or cannot be set in this text without changing anything else.
 
     Examples
     --------
@@ -81,7 +83,7 @@ def edited_settings(text: str, changes: Mapping[str, Value | None]) -> str:
 
 
 def with_settings(values: Mapping[str, object], changes: Mapping[str, Value | None]) -> dict[str, object]:
-    """Return what a site.toml would say with some keys set, or left out; where a table is no table it stays.
+    """Return the values of a site.toml with some keys set or removed; a table that is no table is left as it is.
 
     Examples
     --------
@@ -108,7 +110,7 @@ def _unknown(key: str, known: tuple[str, ...]) -> str:
 
 
 def _edited(text: str, path: str, value: Value | None) -> str:
-    """Return the text with one key set, or left out; the first way that changes nothing else is taken."""
+    """Return the text with one key set or removed, by the first of two ways that changes nothing else."""
     before = tomllib.loads(text)
     table, _, key = path.rpartition(".")
     if table and not isinstance(before.get(table, {}), dict):
@@ -128,7 +130,7 @@ def _edited(text: str, path: str, value: Value | None) -> str:
 
 
 def _same(one: object, other: object) -> bool:
-    """Return whether two values of TOML are the same; 1 and 1.0 and true are three values, and NaN is itself."""
+    """Return whether two TOML values are equal; 1, 1.0 and true are different, NaN equals NaN."""
     if isinstance(one, dict) and isinstance(other, dict):
         return one.keys() == other.keys() and all(_same(value, other[key]) for key, value in one.items())
     if isinstance(one, list) and isinstance(other, list):
@@ -137,7 +139,7 @@ def _same(one: object, other: object) -> bool:
 
 
 def _in_its_line(text: str, path: str, value: Value | None) -> str | None:
-    """Return the text with the line of a key changed, which may be commented out, as its table; None without one."""
+    """Return the text with the line of a key changed; None if it has no line. Line and table may be commented out."""
     lines = text.split("\n")
     table, _, key = path.rpartition(".")
     found = _line_of(lines, table, key)
@@ -156,9 +158,9 @@ def _in_its_line(text: str, path: str, value: Value | None) -> str | None:
 
 
 def _line_of(lines: list[str], table: str, key: str) -> tuple[int | None, int, str] | None:
-    """Return the line of a table's header, that of a key in it, and the sign by which that is commented out.
+    """Return the line of a table's header, that of a key in it, and the comment sign in front of the key.
 
-    A line that is no comment goes first.
+    A line that is not commented out is preferred.
     """
     header, here, commented = None, not table, None
     for at, line in enumerate(lines):
@@ -174,7 +176,7 @@ def _line_of(lines: list[str], table: str, key: str) -> tuple[int | None, int, s
 
 
 def _with_value(line: str, off: str, value: Value) -> str:
-    """Return the line of a key with another value, its comment staying in its column."""
+    """Return the line of a key with another value, with its comment in the same column."""
     document = tomlkit.parse(line.replace(off, "", 1) if off else line)
     (key,) = document
     old: Any = document.item(key)
@@ -187,14 +189,14 @@ def _with_value(line: str, off: str, value: Value) -> str:
 
 
 def _on_line(line: str, off: str) -> str:
-    """Return a line without the sign by which it is commented out, its comment staying in its column."""
+    """Return a line without the comment sign in front of it, with its own comment in the same column."""
     code, sign, comment = line.removeprefix(off).partition("#")
     spaces = code[len(code.rstrip()) :]
     return code.rstrip() + _moved(spaces, -len(off)) + sign + comment if sign else line.removeprefix(off)
 
 
 def _commented_out(line: str) -> list[str]:
-    """Return what is left of the line of a key that is left out: the line as a comment, where it says something."""
+    """Return what remains of the line of a removed key: the line commented out if it has a comment, else nothing."""
     document = tomlkit.parse(line)
     (key,) = document
     old: Any = document.item(key)
@@ -205,12 +207,12 @@ def _commented_out(line: str) -> list[str]:
 
 
 def _moved(spaces: str, longer: int) -> str:
-    """Return the spaces before a comment, so that it stays in its column where what stands before it is longer."""
+    """Return the spaces before a comment so that it keeps its column if the text before it gets longer."""
     return spaces if not spaces or spaces.strip(" ") else " " * max(1, len(spaces) - longer)
 
 
 def _in_its_table(text: str, path: str, value: Value | None) -> str:
-    """Return the text with a key set, or taken out, wherever its table stands; a table that is missing is added."""
+    """Return the text with a key set or removed by tomlkit; a missing table is added at the end."""
     document = tomlkit.parse(text)
     table, _, key = path.rpartition(".")
     if value is None:
@@ -230,7 +232,7 @@ def _in_its_table(text: str, path: str, value: Value | None) -> str:
 
 
 def _item(value: Value) -> Item:
-    """Return a value for tomlkit; tables in a list stand in braces, each on a line of its own."""
+    """Return a value for tomlkit; tables in a list become inline tables, each on its own line."""
     if not isinstance(value, list):
         return tomlkit.item(value)
     made = tomlkit.array()

@@ -1,11 +1,12 @@
-"""What does one table of keys say, and is each value of the right type, dimension and size?
+"""What are the values of one table or feature, and has each the right type, dimension and size?
 
-Each key is read by the marker of its record's field (land/values.py). A getter returns the value or None and notes
-its fault itself; a key that was not asked for is unknown. It leaves out what the values mean together.
+Each key is read by the marker of its record's field (land/values.py). A getter returns the value, or None and notes
+the fault itself. A key that no getter has read is unknown.
 """
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import json
 import math
@@ -23,7 +24,7 @@ from siteplan.land.features import MonthDay, day_of_a_year
 from siteplan.land.nested import Ring, Several
 from siteplan.land.outline import COMPASS
 from siteplan.land.record import Field, Record, fields_of, not_exactly_one
-from siteplan.land.spread import parted, spread_days, spread_size
+from siteplan.land.spread import split_spread, spread_days, spread_size
 from siteplan.land.units import MEASURES, is_plain, plain_length_means, si_value
 from siteplan.land.values import (
     Day,
@@ -50,7 +51,7 @@ Made = TypeVar("Made", bound=Record)
 
 
 def is_read(field: Field) -> bool:
-    """Return whether a field's value stands in a file under its name."""
+    """Return whether a field's value is read from a file, under its name."""
     return field.rule is not None or field.kind is MonthDay
 
 
@@ -60,15 +61,15 @@ class Keys:
     Parameters
     ----------
     values : mapping
-        As the file says; a null counts as absent.
+        As in the file; a null counts as absent.
     remarks : Remarks
-        Where faults go.
+        Collects the faults.
     file, where : str
         Name of the file, and the table or the feature, for the messages.
     feature : str
         Id of the feature whose properties they are; empty for a table.
     currency : str, optional
-        Of the prices; what the table itself says where it is left out.
+        Of the prices; if left out, the value of the key currency.
     """
 
     def __init__(
@@ -88,8 +89,8 @@ class Keys:
         self.feature = feature
         own = self.values.get("currency")
         self.currency = currency or (own if isinstance(own, str) else "USD")
-        self.spreads: dict[str, float] = {}  # of the values that carry one: kernels' unit, or days
-        self._asked: list[str] = []
+        self.spreads: dict[str, float] = {}  # of the values that have one: kernels' unit, or days
+        self._known: list[str] = []
 
     def fault(self, text: str) -> None:
         """Note a fault of this table, or one for each line of the text."""
@@ -97,32 +98,32 @@ class Keys:
             self.remarks.fault(self.file, self.where, line)
 
     def has(self, key: str) -> bool:
-        """Return whether the key is there at all."""
-        if key not in self._asked:
-            self._asked.append(key)
+        """Return whether the key is given; it is known from now on."""
+        if key not in self._known:
+            self._known.append(key)
         return key in self.values
 
     def require(self, key: str, advice: str) -> bool:
-        """Return whether the key is there; note a fault where it is not."""
+        """Return whether the key is given; note a fault if it is not."""
         if self.has(key):
             return True
-        others = [name for name in self.values if name not in self._asked]
+        others = [name for name in self.values if name not in self._known]
         hint = nearest(key, others)
         meant = f"; is {shown(hint)} meant for it?" if hint else ""
         self.fault(f"{key} is missing; {advice}{meant}")
         return False
 
     def no_others(self) -> None:
-        """Note a fault for every key that was not asked for."""
+        """Note a fault for every key that is not known."""
         for key in self.values:
-            if key not in self._asked:
-                hint = nearest(key, self._asked)
+            if key not in self._known:
+                hint = nearest(key, self._known)
                 meant = f"did you mean {hint!r}? " if hint else ""
-                self.fault(f"{shown(key)} is not known; {meant}(known here: {', '.join(sorted(self._asked))})")
+                self.fault(f"{shown(key)} is not known; {meant}(known here: {', '.join(sorted(self._known))})")
 
     # records
 
-    def given(self, record: type[Record], *, but: Collection[str] = ()) -> dict[str, Any]:
+    def field_values(self, record: type[Record], *, but: Collection[str] = ()) -> dict[str, Any]:
         """Return the sound values of a record's fields by name, without those in `but`."""
         fields = {name: field for name, field in fields_of(record).items() if is_read(field) and name not in but}
         for name in (*fields, *but):
@@ -130,28 +131,28 @@ class Keys:
         found = {name: self.value(field) for name, field in fields.items()}
         return {name: value for name, value in found.items() if value is not None}
 
-    def made(self, record: type[Made], given: Mapping[str, Any]) -> Made | None:
-        """Return a record of values that were read; None where a fault is noted, now or before."""
+    def make(self, record: type[Made], given: Mapping[str, Any]) -> Made | None:
+        """Return a record of values that were read; None if a fault is noted, now or before."""
         missing = {name for name, field in fields_of(record).items() if field.required and name not in given}
-        there = [name for name in record.exactly_one if name in self.values]
-        if wrong := not_exactly_one(record, there):
+        choices = [name for name in record.exactly_one if name in self.values]
+        if wrong := not_exactly_one(record, choices):
             self.fault("\n".join(wrong))
-        if wrong or missing or any(name not in given for name in there):
+        if wrong or missing or any(name not in given for name in choices):
             return None
         try:
             return record(**given)
         except ValueError as error:
-            self.fault(self.remarks.of_record(str(error)))
+            self.fault(self.remarks.in_site_units(str(error)))
         return None
 
     def read(self, record: type[Made], **settled: Any) -> Made | None:
-        """Return the record that a whole table describes; what is settled elsewhere is not read."""
-        given = self.given(record) | settled
+        """Return the record that a whole table describes; `settled` has values that do not come from it."""
+        given = self.field_values(record) | settled
         self.no_others()
-        return self.made(record, given)
+        return self.make(record, given)
 
     def value(self, field: Field) -> object:
-        """Return one value, read as its field wants it; None where it is absent or at fault."""
+        """Return one value, read by its field's rule; None if it is absent or wrong."""
         if not self.has(field.name):
             return None
         read: Callable[[Keys, str, Any], object] = _READERS[MonthDay if field.rule is None else type(field.rule)]
@@ -164,7 +165,7 @@ class Keys:
         if not self.has(key):
             return None
         unit = self.remarks.unit
-        value, spread = parted(self.values[key])
+        value, spread = split_spread(self.values[key])
         try:
             number = si_value(value, rule.dimension, plain=unit)
             size = spread_size(spread, value, number, rule.dimension, plain=unit)
@@ -174,31 +175,31 @@ class Keys:
         length, plain = rule.dimension == "length", is_plain(value)
         means = plain_length_means(unit) if length else MEASURES[rule.dimension].plain_means
         wrong = rule.fault(number, key)
-        if wrong := self.remarks.of_record(wrong) if length else wrong:
+        if wrong := self.remarks.in_site_units(wrong) if length else wrong:
             self.fault(f"{wrong}; {means}" if plain and number > rule.most else wrong)
             return None
         self._spread(key, size, counts=rule.spread)
         if length and plain and number:
-            self.remarks.plain_length(self.feature, self._called(key), value)
+            self.remarks.plain_length(self.feature, self._full_name(key), value)
         if text := unusual_text(value, number, rule, self.remarks):
             group = f"{self.where.partition(' ')[0]} {key}"
-            self.remarks.alike("unusual-size", group, self.feature, f"{self._called(key)} is {text}")
+            self.remarks.caution_once("unusual-size", group, self.feature, f"{self._full_name(key)} is {text}")
         return number
 
     def _spread(self, key: str, size: float | None, *, counts: bool) -> None:
-        """Keep how far off a value may be, or say that it does not count here."""
+        """Keep the spread of a value, or note that a spread is not used here."""
         if size is not None and counts:
             self.spreads[key] = size
         elif size is not None:
-            text = f"{self._called(key)} is {shown(self.values[key])}. Its spread changes nothing here."
+            text = f"{self._full_name(key)} is {shown(self.values[key])}. Its spread changes nothing here."
             self.remarks.caution("spread-unused", self.feature, text)
 
-    def _called(self, key: str) -> str:
-        """Return a key with the table that it stands in; of a feature, whose id a caution has, the key alone."""
+    def _full_name(self, key: str) -> str:
+        """Return a key with its table in front; for a feature the key alone, since the caution has the id."""
         return key if self.feature else f"{self.where} {key}"
 
     def money(self, key: str, rule: Money, *, size: float | None = None) -> float | None:
-        """Return a price for one; one by volume needs the size of one bag or step. [m3]"""
+        """Return the price of one bag, step or piece; a price by volume needs the size of one. [m3]"""
         if not self.has(key):
             return None
         try:
@@ -231,7 +232,7 @@ class Keys:
         return int(str(value))
 
     def flag(self, key: str, rule: Flag) -> bool | None:
-        """Return true or false; 1 and 0 come from files that know no better."""
+        """Return true or false; some formats have no booleans and hold 1 and 0, or texts."""
         value = self.values[key]
         written = value.strip().lower() if isinstance(value, str) else value
         if isinstance(written, (bool, int, float, str)) and written in {True, "true", "1"}:
@@ -243,7 +244,7 @@ class Keys:
 
     def month_day(self, key: str, _: None) -> MonthDay | None:
         """Return a day of the year, written month-day."""
-        value, spread = parted(self.values[key])
+        value, spread = split_spread(self.values[key])
         match = _MONTH_DAY.fullmatch(value.strip()) if isinstance(value, str) else None
         month, day = (int(match[1]), int(match[2])) if match else (0, 0)
         made = day_of_a_year(month, day)
@@ -258,13 +259,11 @@ class Keys:
         return made
 
     def date(self, key: str, rule: Day) -> dt.date | None:
-        """Return a day of a year, written as TOML has it or as a text of the same form."""
+        """Return a date, written as a TOML date or as a text of the same form."""
         value = self.values[key]
         if isinstance(value, str):
-            try:
+            with contextlib.suppress(ValueError):
                 value = dt.date.fromisoformat(value.strip())
-            except ValueError:
-                value = self.values[key]
         if isinstance(value, dt.datetime):
             value = value.date()
         if wrong := rule.fault(value, key):
@@ -273,7 +272,7 @@ class Keys:
         return value if isinstance(value, dt.date) else None
 
     def names(self, key: str, _: Names) -> tuple[str, ...] | None:
-        """Return names of crops, from a list or from a text with commas; None where one is not known."""
+        """Return names of crops, from a list or from a text with commas; None if one is not known."""
         value = self.values[key]
         names = value.split(",") if isinstance(value, str) else value
         if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
@@ -291,15 +290,17 @@ class Keys:
     def lengths(self, key: str, rule: Lengths) -> tuple[float, ...] | None:
         """Return lengths, from a list or from a text with commas."""
         value = self.values[key]
-        given = value.split(",") if isinstance(value, str) else value if isinstance(value, list) else [value]
-        each = self.below({str(number): one for number, one in enumerate(given, 1)}, f"{self.where} {key}")
-        found = [each.quantity(number, rule.each) for number in each.values]
+        entries = value.split(",") if isinstance(value, str) else value if isinstance(value, list) else [value]
+        # read as a table whose keys are the numbers of the entries, for the messages
+        numbered = self.nested({str(number): entry for number, entry in enumerate(entries, 1)}, f"{self.where} {key}")
+        found = [numbered.quantity(number, rule.each) for number in numbered.values]
         if not found:
             self.fault(f'{key} is empty; give lengths, such as ["8 ft", "12 ft"]')
-        return None if None in found or not found else tuple(sorted(one for one in found if one is not None))
+        sound = tuple(sorted(length for length in found if length is not None))
+        return sound if sound and len(sound) == len(found) else None
 
     def raw(self, key: str, _: Layers) -> object:
-        """Return a value as the file says; what it names is settled where the recipes are known."""
+        """Return a value as it is in the file; the names of recipes in it are resolved later."""
         return self.values[key]
 
     def side(self, key: str, rule: Side) -> float | None:
@@ -329,24 +330,22 @@ class Keys:
         return None
 
     def several(self, key: str, rule: Several) -> tuple[Record, ...] | None:
-        """Return records from a list of tables, or from the same in a text; None where one is at fault."""
+        """Return records from a list of tables, or from a text of JSON; None if one of them is wrong."""
         entries = self.values[key]
         if isinstance(entries, str):
-            try:
+            with contextlib.suppress(ValueError, RecursionError):
                 entries = json.loads(entries)
-            except (ValueError, RecursionError):
-                entries = self.values[key]
         if not isinstance(entries, list) or not entries or not all(isinstance(entry, dict) for entry in entries):
             self.fault(f"{key} is {shown(self.values[key])}, must be {rule.span}, such as {rule.example}")
             return None
         before = len(self.remarks.faults)
         made: list[Record | None] = []
         for number, entry in enumerate(entries, 1):
-            keys = self.below(entry, f"{self.where}, {rule.one} {number}")
+            keys = self.nested(entry, f"{self.where}, {rule.one} {number}")
             for name in (name for name, field in fields_of(rule.record).items() if field.required):
                 keys.require(name, f"each {rule.one} has one, as in {rule.example}")
             made.append(keys.read(rule.record))
-        sound = tuple(one for one in made if one is not None)
+        sound = tuple(record for record in made if record is not None)
         return sound if len(self.remarks.faults) == before else None
 
     # tables
@@ -361,16 +360,16 @@ class Keys:
         self.fault(f"{key} is {shown(value)}, must be a table that starts with the line [{key}]")
         return None
 
-    def below(self, values: Mapping[str, object], where: str) -> Keys:
+    def nested(self, values: Mapping[str, object], where: str) -> Keys:
         """Return the keys of a table within this one."""
         return Keys(values, self.remarks, file=self.file, where=where, currency=self.currency)
 
     def table_keys(self, key: str) -> Keys:
-        """Return the keys of the table [key]; empty where it is absent."""
-        return self.below(self.table(key) or {}, f"[{key}]")
+        """Return the keys of the table [key]; empty if it is absent."""
+        return self.nested(self.table(key) or {}, f"[{key}]")
 
     def tables(self, key: str, example: str) -> list[dict[str, object]]:
-        """Return a list of tables; empty where there is none."""
+        """Return a list of tables; empty if there is none."""
         if not self.has(key):
             return []
         value = self.values[key]
@@ -380,7 +379,7 @@ class Keys:
         return []
 
 
-#: what reads a value of each rule
+#: the getter for values of each rule
 _READERS: dict[type, Callable[..., object]] = {
     Quantity: Keys.quantity,
     Money: Keys.money,

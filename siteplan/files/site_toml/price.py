@@ -1,7 +1,7 @@
 """What does one bag, one loose step, one delivery or one board cost?
 
-A plain number is the price of one; a text may carry the currency and a volume, as "40 USD / yd^3".
-It leaves out exchange: a currency that is not the site's is refused.
+A plain number is the price of one; a text may have the currency and a volume, as "40 USD / yd^3".
+Currencies are not converted: one that is not the site's is refused.
 """
 
 from __future__ import annotations
@@ -12,7 +12,8 @@ from siteplan.land.units import si_value
 from siteplan.land.values import Money, shown
 
 _PRICE = re.compile(
-    r"\s*(?P<before>[A-Z]{3})?\s*(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<after>[A-Z]{3})?\s*(?:(?:/|\bper\b)\s*(?P<unit>.+?))?\s*",
+    r"\s*(?P<before>[A-Z]{3})?\s*(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<after>[A-Z]{3})?\s*"
+    r"(?:(?:/|\bper\b)\s*(?P<unit>.+?))?\s*"
 )
 
 
@@ -22,19 +23,19 @@ def price(value: object, key: str, rule: Money, *, size: float | None, currency:
     Parameters
     ----------
     value : object
-        As the file says.
+        As in the file.
     key : str
         Its name, for the messages.
     rule : Money
     size : float or None
-        Of one bag or step; None where it is not known, since it is at fault itself. [m3]
+        Of one bag or step; None if unknown, since it has a fault itself. [m3]
     currency : str
         The site's.
 
     Returns
     -------
     float or None
-        None for a price by volume where the size is not known.
+        None for a price by volume if the size is not known.
 
     Raises
     ------
@@ -74,7 +75,7 @@ def price(value: object, key: str, rule: Money, *, size: float | None, currency:
 
 
 def _sound(number: float, key: str, rule: Money) -> float:
-    """Return an amount of money that may be."""
+    """Return an amount of money; ValueError if it is out of range."""
     if wrong := rule.fault(number, key):
         raise ValueError(wrong)
     return number

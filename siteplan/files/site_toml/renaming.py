@@ -1,7 +1,7 @@
-"""How do other people's names become ours?
+"""How are a file's own names of kinds and properties translated into siteplan's?
 
-[rename.keys] maps their property to ours, [rename.kinds] their kind to ours, with what else the kind says.
-It leaves out values: a key that is renamed keeps its value and its unit.
+[rename.keys] maps properties, [rename.kinds] maps kinds and may add a property, as surface:grass does.
+A renamed property keeps its value and its unit.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ IGNORE = "ignore"
 
 @dataclass(frozen=True)
 class Meaning:
-    """What their kind means: our kind, and the properties that come with it; kind None leaves it out."""
+    """What a kind in the file means: siteplan's kind, and properties that come with it; kind None is ignored."""
 
     kind: str | None
     properties: Mapping[str, str] = field(default_factory=dict)
@@ -28,7 +28,7 @@ class Meaning:
 
 @dataclass(frozen=True)
 class Renaming:
-    """Their keys and kinds in our words."""
+    """siteplan's keys and kinds, by the names in the file."""
 
     keys: Mapping[str, str] = field(default_factory=dict)
     kinds: Mapping[str, Meaning] = field(default_factory=dict)
@@ -38,7 +38,7 @@ def read_renaming(rename: Keys) -> Renaming:
     """Return the tables [rename.keys] and [rename.kinds]."""
     tables = {}
     for name in ("keys", "kinds"):
-        tables[name] = rename.below(rename.table(name) or {}, f"[rename.{name}]")
+        tables[name] = rename.nested(rename.table(name) or {}, f"[rename.{name}]")
     rename.no_others()
     keys = {
         theirs: ours for theirs in tables["keys"].values if (ours := _our_key(tables["keys"], theirs)) is not None
@@ -62,7 +62,7 @@ def _our_key(keys: Keys, theirs: str) -> str | None:
 
 
 def _meaning(keys: Keys, theirs: str) -> Meaning | None:
-    """Return what a kind's new name says: `kind`, `ignore`, `surface:grass` or `keepout:water`."""
+    """Return the meaning of a kind from its new name: `kind`, `ignore`, `surface:grass` or `keepout:water`."""
     ours = keys.text(theirs)
     if ours is None:
         return None

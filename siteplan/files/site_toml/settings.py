@@ -1,7 +1,7 @@
-"""What does site.toml say?
+"""Which settings are in site.toml?
 
-Table by table, each key read by the marker of its record's field; every fault is noted and reading goes on.
-It leaves out what needs the drawing: the place, its time zone and its season are settled by the reader.
+Table by table, each key is read by the marker of its record's field; every fault is noted, and reading goes on.
+Settings that depend on the drawing (place, time zone, season) are completed in `files/reader.py`.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ from siteplan.land.site import (
     SunSettings,
     WaterSettings,
 )
-from siteplan.land.surface_model import SurfaceAsked
+from siteplan.land.surface_model import SurfaceSettings
 from siteplan.land.units import METRE, LengthUnit, System, length_unit
 from siteplan.land.values import LONGEST_TEXT, Quantity, Text, shown
 from siteplan.land.walls import WallSettings
@@ -48,7 +48,7 @@ from siteplan.land.walls import WallSettings
 FILE = "site.toml"
 BESIDE = Text(longest=1000, wanted="name of a file beside site.toml")
 
-# alphabetic codes of ISO 4217, from memory; a code that is not listed is a caution only
+# alphabetic codes of ISO 4217, from memory; a code that is not listed only gives a caution
 _CURRENCIES = """
 AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BHD BIF BMD BND BOB BRL BSD BTN BWP BYN BZD CAD CDF CHF CLP
 CNY COP CRC CUP CVE CZK DJF DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS GIP GMD GNF GTQ GYD HKD HNL HTG HUF IDR
@@ -57,7 +57,7 @@ MOP MRU MUR MVR MWK MXN MYR MZN NAD NGN NIO NOK NPR NZD OMR PAB PEN PGK PHP PKR 
 SCR SDG SEK SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TND TOP TRY TTD TWD TZS UAH UGX USD UYU UZS VED VES
 VND VUV WST XAF XCD XCG XOF XPF YER ZAR ZMW ZWG
 """
-# a currency begins with the letters of its country (ISO 4217 with ISO 3166); these are shared, from memory
+# a currency begins with the letters of its country (ISO 4217 with ISO 3166); these serve several, from memory
 _SHARED = {
     "EUR": "AD AT BE BG CY DE EE ES FI FR GR HR IE IT LT LU LV MC ME MT NL PT SI SK SM VA XK AX GF GP MQ RE YT",
     "USD": "US AS EC GU MP PR SV TC VG VI", "GBP": "GB GG IM JE", "CHF": "CH LI", "DKK": "DK FO GL",
@@ -93,10 +93,10 @@ class Origin(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Settings(Record):
-    """All that site.toml says; None where it is silent."""
+    """All settings of site.toml; None for those without a default that are left out."""
 
     name: Annotated[str, Text(), "of the property; the folder's name where it is left out"]
-    features: Annotated[str, BESIDE, "what is drawn: a .geojson, .gpkg or .fgb file"] = "features.geojson"
+    features: Annotated[str, BESIDE, "file of the drawing: .geojson, .gpkg or .fgb"] = "features.geojson"
     timezone: Annotated[str | None, Text(), "IANA name; found from the place where it is left out"] = None
     units: Annotated[System, "how results are printed; never how they are computed"] = "metric"
     currency: Annotated[str, CURRENCY, "of all prices: three letters of ISO 4217"] = "USD"
@@ -105,18 +105,16 @@ class Settings(Record):
         Literal["m", "ft", "us-ft"] | None, "of those elevations, where the file does not say; us-ft: US survey feet"
     ] = None
     surface_model: Annotated[
-        str | None, BESIDE, "GeoTIFF of the surface with trees and roofs; what is not drawn hides the sun by it"
+        str | None, BESIDE, "GeoTIFF of the surface with trees and roofs; it hides the sun where nothing is drawn"
     ] = None
     surface_unit: Annotated[
         Literal["m", "ft", "us-ft"] | None, "of its elevations, where the file does not say; us-ft: US survey feet"
     ] = None
-    surface_date: Annotated[dt.date | None, "day of its survey, said beside what comes of it"] = None
+    surface_date: Annotated[dt.date | None, "day of its survey, printed beside the results"] = None
     surface_from: Annotated[
-        float, Quantity("length", least=0, most=100), "how far beyond the boundary the surface begins to count"
+        float, Quantity("length", least=0, most=100), "how far beyond the boundary the surface begins to hide the sun"
     ] = 0.0
-    surface_within: Annotated[
-        bool, "true: within the boundary, too, what is not drawn hides the sun by the surface"
-    ] = False
+    surface_within: Annotated[bool, "true: it hides the sun within the boundary too, where nothing is drawn"] = False
     weather: Annotated[str | None, BESIDE, "a typical year: EPW, TMY3 CSV or PVGIS JSON"] = None
     skyline: Annotated[str | None, BESIDE, "far hills, a CSV of azimuth_deg,elevation_deg"] = None
     origin: Origin | None = None
@@ -135,34 +133,34 @@ class Settings(Record):
     trade: Trade
 
     @property
-    def surface_asked(self) -> SurfaceAsked:
+    def surface_settings(self) -> SurfaceSettings:
         """How the raster of the surface is to be used."""
-        return SurfaceAsked(
+        return SurfaceSettings(
             unit=self.surface_unit, date=self.surface_date, begins=self.surface_from, within=self.surface_within
         )
 
 
-#: the keys of site.toml that stand before its first table
-TOP = tuple(name for name, one in fields_of(Settings).items() if one.says)
+#: the keys of site.toml before its first table
+TOP = tuple(name for name, one in fields_of(Settings).items() if one.meaning)
 #: each table of site.toml, and the records whose fields are its keys
 TABLES: dict[str, tuple[type[Record], ...]] = {
     "origin": (Origin,), "season": (Season,), "ground": (Ground,), "sun": (SunSettings,), "barrow": (Barrow,),
     "labour": (Labour,), "haul": (HaulSettings,), "place": (PlaceSettings,), "fill": (Recipe, FillSettings),
     "water": (WaterSettings,), "soil": (SoilSettings,), "walls": (WallSettings,),
 }  # fmt: skip
-#: tables that may stand there several times
+#: tables that may occur several times
 LISTS: dict[str, type[Record]] = {"recipe": NamedRecipe, "material": Material, "stock": Stock, "offer": Offer}
 #: fields that a record must have, and that site.toml may leave out
 MAY_LACK: dict[type[Record], tuple[str, ...]] = {Settings: ("name",), SunSettings: ("year",)}
 
 
 def read_values(folder: Path, remarks: Remarks) -> dict[str, object] | None:
-    """Return what site.toml says, key by key, or None where it cannot be read at all."""
+    """Return the values of site.toml, or None if it cannot be read at all."""
     return values_of(folder / FILE, remarks)
 
 
 def values_of(path: Path, remarks: Remarks) -> dict[str, object] | None:
-    """Return what a file of settings says, whatever it is called, or None where it cannot be read at all."""
+    """Return the values of a file of settings with any name, or None if it cannot be read at all."""
     text = read_text(path, remarks, missing="start one with: siteplan new DIR")
     if text is None:
         return None
@@ -183,7 +181,7 @@ def drawing_unit(values: Mapping[str, object], crs: CRS | None) -> LengthUnit:
     Parameters
     ----------
     values : mapping
-        What site.toml says.
+        Of site.toml.
     crs : pyproj.CRS or None
         Of the drawing.
     """
@@ -198,7 +196,7 @@ def drawing_unit(values: Mapping[str, object], crs: CRS | None) -> LengthUnit:
 
 
 def unit_of_system(crs: CRS | None) -> LengthUnit:
-    """Return the unit of a coordinate system, or the metre where it is in degrees or there is none."""
+    """Return the unit of a coordinate system; the metre if it is in degrees, or if there is none."""
     if crs is None or not (crs.is_projected or crs.is_bound) or not crs.axis_info:
         return METRE
     axis = crs.axis_info[0]
@@ -210,9 +208,9 @@ def unit_of_system(crs: CRS | None) -> LengthUnit:
 
 
 def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) -> Settings:
-    """Return the settings that a table of keys says, as site.toml has them; files it names lie in the folder.
+    """Return the settings from the values of a site.toml; the files that they name are in the folder.
 
-    A length without a unit is in `remarks.unit`; `remarks.system` becomes that of the settings.
+    A length without a unit is in `remarks.unit`. `remarks.system` is set to the units of the settings.
     """
     remarks.system = "imperial" if values.get("units") == "imperial" else "metric"
     top = Keys(values, remarks, file=FILE, where="")
@@ -239,12 +237,12 @@ def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) ->
     )
     top.no_others()
     _files_exist(settings, folder, top.remarks)
-    _surface_makes_sense(settings, top.remarks)
+    _check_surface(settings, top.remarks)
     return settings
 
 
 def countries_of(currency: str) -> frozenset[str]:
-    """Return the countries of a currency, in the two letters of ISO 3166, as far as they can be told.
+    """Return the countries that use a currency, as two letters of ISO 3166, as far as they are known.
 
     Examples
     --------
@@ -276,21 +274,21 @@ def _season(keys: Keys) -> Season | None:
 
 
 def _ground(keys: Keys) -> Ground:
-    """Return how the ground falls; level where one of its keys is at fault."""
-    given = keys.given(Ground)
+    """Return how the ground falls; level ground if one of its keys is wrong."""
+    given = keys.field_values(Ground)
     keys.no_others()
     sound = keys.values.keys() & fields_of(Ground).keys() <= given.keys()
-    return (keys.made(Ground, given) if sound else None) or Ground()
+    return (keys.make(Ground, given) if sound else None) or Ground()
 
 
 def _sun(keys: Keys) -> SunSettings:
-    """Return how the sun is swept; where plenty is not given it is no less than need."""
-    given = keys.given(SunSettings)
+    """Return the settings of the sun; if plenty is left out, it is at least need."""
+    given = keys.field_values(SunSettings)
     keys.no_others()
     year = datetime.now(tz=UTC).year
     if "plenty" not in keys.values:
         given["plenty"] = max(SunSettings.plenty, given.get("need", 0.0))
-    return keys.made(SunSettings, {"year": year} | given) or SunSettings(year=year)
+    return keys.make(SunSettings, {"year": year} | given) or SunSettings(year=year)
 
 
 def _currency(top: Keys) -> str | None:
@@ -307,20 +305,20 @@ def _currency(top: Keys) -> str | None:
 
 
 def named_files(settings: Settings) -> dict[str, str]:
-    """Return the files that the settings name, beside the drawing, by their keys."""
+    """Return the files that the settings name besides the drawing, by their keys."""
     names = {key: getattr(settings, key) for key in ("terrain", "surface_model", "weather", "skyline")}
     return {key: name for key, name in names.items() if name is not None}
 
 
 def _files_exist(settings: Settings, folder: Path, remarks: Remarks) -> None:
-    """Note the files that site.toml names and that are not there; the features file is read, and so found out."""
+    """Note files that site.toml names and that are missing; for the features file its reader does so."""
     for key, name in named_files(settings).items():
         if wrong := no_file(folder / name):
             remarks.fault(FILE, "", f"{key} = {shown(name)}: the file {wrong}; put it beside site.toml")
 
 
-def _surface_makes_sense(settings: Settings, remarks: Remarks) -> None:
-    """Note what is said of a surface without one, and a surface without its ground."""
+def _check_surface(settings: Settings, remarks: Remarks) -> None:
+    """Note settings of a surface that is not given, and a surface without its ground."""
     if settings.surface_model is None:
         for key in ("surface_unit", "surface_date", "surface_from", "surface_within"):
             if getattr(settings, key):

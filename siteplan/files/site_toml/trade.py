@@ -1,7 +1,7 @@
 """What goes into a bed, what is on hand, and what can be bought?
 
 [fill], [[recipe]], [[material]], [[stock]] and [[offer]] of site.toml, and the layers of a bed.
-It leaves out whether a pile of that name is drawn: the reader asks that when it has the drawing.
+`crosscheck.py` checks that the piles of the stock are drawn.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _EXAMPLE_JSON = 'a list such as [{"material": "topsoil", "fraction": 1.0}]'
 
 @dataclass(frozen=True, kw_only=True)
 class Trade:
-    """Recipe, what limits a purchase, stock, offers, and every material that may be named."""
+    """Recipes, limits of a purchase, stock, offers, and all known materials."""
 
     recipe: Recipe
     fill: FillSettings = field(default_factory=FillSettings)
@@ -40,7 +40,7 @@ class Trade:
 
 
 def read_trade(top: Keys) -> Trade:
-    """Return what site.toml says of materials, recipe, stock and offers."""
+    """Return the materials, recipes, stock and offers of site.toml."""
     materials = _materials(top)
     stock = [
         _stock(keys, materials)
@@ -64,13 +64,13 @@ def read_trade(top: Keys) -> Trade:
 
 
 def _entries(top: Keys, name: str, example: str) -> list[Keys]:
-    """Return the keys of each [[name]], called by its number in messages."""
+    """Return the keys of each [[name]]; messages call it by its number."""
     tables = top.tables(name, f"a list of tables, each of which starts with the line [[{name}]] and says {example}")
-    return [top.below(table, f"[[{name}]] {number}") for number, table in enumerate(tables, 1)]
+    return [top.nested(table, f"[[{name}]] {number}") for number, table in enumerate(tables, 1)]
 
 
-def _known(keys: Keys, key: str, materials: Mapping[str, Material]) -> str | None:
-    """Return a material's name if it is known."""
+def _known_material(keys: Keys, key: str, materials: Mapping[str, Material]) -> str | None:
+    """Return a material's name; None if it is missing or not known."""
     if not keys.require(key, "name the material"):
         return None
     name = keys.text(key)
@@ -83,12 +83,12 @@ def _known(keys: Keys, key: str, materials: Mapping[str, Material]) -> str | Non
 
 
 def _materials(top: Keys) -> dict[str, Material]:
-    """Return the tables' materials with the site's own over them."""
+    """Return the materials of data/materials.csv, changed and extended by the site's own."""
     materials = dict(read_materials())
     for keys in _entries(top, "material", 'name = "leaf mould", density = 400'):
         if not keys.require("name", "call the material something"):
             continue
-        given = keys.given(Material)
+        given = keys.field_values(Material)
         keys.no_others()
         made = _material(keys, given, materials.get(given.get("name", "")))
         if made is not None:
@@ -103,27 +103,27 @@ def _material(keys: Keys, given: dict[str, Any], known: Material | None) -> Mate
         if wanted:
             keys.fault(f"{shown(keys.values['name'])} is new, so it needs {', '.join(wanted)} as well")
             return None
-        return keys.made(Material, given)
-    if "density" in given and "density_wet" not in keys.values:  # a wet day adds as large a share as before
+        return keys.make(Material, given)
+    if "density" in given and "density_wet" not in keys.values:  # a wet day adds the same share as in the table
         given["density_wet"] = min(given["density"] * known.density_wet / known.density, DENSITY.most)
-    return keys.made(Material, dataclasses.asdict(known) | given)
+    return keys.make(Material, dataclasses.asdict(known) | given)
 
 
 def _fill(keys: Keys) -> FillSettings:
-    """Return what limits a purchase; unknown keys are noted when the recipe has been read."""
-    given = keys.given(FillSettings)
-    return keys.made(FillSettings, given) or FillSettings()
+    """Return the limits of a purchase; unknown keys are noted later, after the recipe in the same table."""
+    given = keys.field_values(FillSettings)
+    return keys.make(FillSettings, given) or FillSettings()
 
 
 def _recipe(keys: Keys, materials: Mapping[str, Material]) -> Recipe:
     layers = _layers(keys, materials)
-    given = keys.given(Recipe)
+    given = keys.field_values(Recipe)
     keys.no_others()
     lining = given.get("lining", "none")
     if lining not in {"none", *materials}:
         hint = nearest(lining, ["none", *materials])
         keys.fault(f"lining {shown(lining)} is not known" + (f"; did you mean {hint!r}?" if hint else '; or "none"'))
-    return keys.made(Recipe, {"layers": layers, "lining": lining}) or Recipe(lining=lining)
+    return keys.make(Recipe, {"layers": layers, "lining": lining}) or Recipe(lining=lining)
 
 
 def _recipes(top: Keys, materials: Mapping[str, Material]) -> dict[str, tuple[LayerSpec, ...]]:
@@ -136,23 +136,23 @@ def _recipes(top: Keys, materials: Mapping[str, Material]) -> dict[str, tuple[La
         keys.no_others()
         if name in found:
             keys.fault(f"name {shown(name)} is there twice; each recipe has its own")
-        made = keys.made(NamedRecipe, {"name": name, "layers": layers}) if name and layers else None
-        if name:  # a recipe that is at fault is known all the same
+        made = keys.make(NamedRecipe, {"name": name, "layers": layers}) if name and layers else None
+        if name:  # a recipe with a fault is known all the same, so that beds may name it
             found[name] = made.layers if made else ()
     return found
 
 
 def bed_layers(value: object, keys: Keys, trade: Trade) -> tuple[LayerSpec, ...] | None:
-    """Return the layers of one bed; None where they are at fault.
+    """Return the layers of one bed; None if they have a fault.
 
     Parameters
     ----------
     value : object
-        The name of a recipe; or a list of layers, in a table without lists as a text of JSON.
+        The name of a recipe; or a list of layers, which may be a text of JSON.
     keys : Keys
-        Of the bed, where faults go.
+        Of the bed; they note the faults.
     trade : Trade
-        Which recipes and materials there are.
+        With the recipes and materials.
     """
     if isinstance(value, str) and not value.lstrip().startswith("["):
         if value in trade.recipes:
@@ -173,50 +173,55 @@ def bed_layers(value: object, keys: Keys, trade: Trade) -> tuple[LayerSpec, ...]
 
 
 def _layers(keys: Keys, materials: Mapping[str, Material]) -> tuple[LayerSpec, ...]:
-    """Return a list of layers, empty where there is none; and where one is at fault, which is noted."""
+    """Return a list of layers; empty if there is none, or if one has a fault, which is noted."""
     tables = keys.tables("layers", _EXAMPLE)
     if keys.values.get("layers") == []:
         keys.fault(f"layers is empty; it must be {_EXAMPLE}")
     layers = [
-        _layer(keys.below(one, f"{keys.where} layer {number}"), materials) for number, one in enumerate(tables, 1)
+        _layer(keys.nested(table, f"{keys.where} layer {number}"), materials)
+        for number, table in enumerate(tables, 1)
     ]
     sound = tuple(layer for layer in layers if layer is not None)
     return sound if len(sound) == len(layers) else ()
 
 
 def _layer(keys: Keys, materials: Mapping[str, Material]) -> LayerSpec | None:
-    given = keys.given(LayerSpec, but=("material", "mix"))
+    given = keys.field_values(LayerSpec, but=("material", "mix"))
     mix = _mix(keys, materials)
-    material = (keys.text("material") or " and ".join(dict(mix))) if mix else _known(keys, "material", materials)
+    material = (
+        (keys.text("material") or " and ".join(dict(mix))) if mix else _known_material(keys, "material", materials)
+    )
     keys.no_others()
-    return keys.made(LayerSpec, given | _named(material, mix))
+    return keys.make(LayerSpec, given | _named(material, mix))
 
 
 def _named(material: str | None, mix: tuple[tuple[str, float], ...]) -> dict[str, Any]:
-    """Return a material, or a blend with its name, as fields; without the material where it is at fault."""
+    """Return the fields of a material, or of a blend and its name; without the material if it has a fault."""
     return ({} if material is None else {"material": material}) | ({"mix": mix} if mix else {})
 
 
 def _stock(keys: Keys, materials: Mapping[str, Material]) -> Stock | None:
-    material = _known(keys, "material", materials)
+    material = _known_material(keys, "material", materials)
     keys.require("volume", 'say how much there is, such as "1.2 yd^3"')
     keys.require("at", "name the pile at which it lies")
-    given = keys.given(Stock, but=("material",))
+    given = keys.field_values(Stock, but=("material",))
     keys.no_others()
-    return keys.made(Stock, given | _named(material, ()))
+    return keys.make(Stock, given | _named(material, ()))
 
 
 def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
     mix = _mix(keys, materials)
     blend = keys.has("mix")
-    material = (keys.text("material") or " and ".join(dict(mix))) if blend else _known(keys, "material", materials)
+    material = (
+        (keys.text("material") or " and ".join(dict(mix))) if blend else _known_material(keys, "material", materials)
+    )
     keys.require("price", "say what one bag, or one loose step, costs")
-    given = keys.given(Offer, but=("material", "price", "mix"))
+    given = keys.field_values(Offer, but=("material", "price", "mix"))
     key = "bag" if "bag" in keys.values else "loose"
     size = given.get(key)
     price = keys.money("price", Money(), size=size)
     keys.no_others()
-    return keys.made(Offer, given | _named(material, mix) | ({} if price is None else {"price": price}))
+    return keys.make(Offer, given | _named(material, mix) | ({} if price is None else {"price": price}))
 
 
 def _piece_offer(keys: Keys) -> PieceOffer | None:
@@ -225,11 +230,11 @@ def _piece_offer(keys: Keys) -> PieceOffer | None:
 
 
 def _mix(keys: Keys, materials: Mapping[str, Material]) -> tuple[tuple[str, float], ...]:
-    """Return a blend's materials with their shares by volume; empty where it is no blend."""
+    """Return a blend's materials with their shares by volume; empty if it is no blend, or has a fault."""
     table = keys.table("mix")
     if table is None:
         return ()
-    shares = keys.below(table, f"{keys.where} mix")
+    shares = keys.nested(table, f"{keys.where} mix")
     before = len(keys.remarks.faults)
     found = {name: shares.quantity(name, SHARE) for name in table}
     for name in found:

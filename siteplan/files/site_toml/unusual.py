@@ -1,7 +1,7 @@
-"""Is a value possible, but not usual?
+"""Is a value possible but unusual?
 
-What is usual stands in the field's marker; where another unit would make it usual, that is asked.
-It leaves out what is not possible: that is a fault.
+The field's marker has the usual range. If the value would be usual in another unit, the caution asks whether that is
+meant. An impossible value is a fault (`keys.py`).
 """
 
 from __future__ import annotations
@@ -12,15 +12,15 @@ from siteplan.land.values import Quantity
 
 
 def unusual_text(value: object, number: float, rule: Quantity, remarks: Remarks) -> str:
-    """Return what a value is and what is usual, as a sentence goes on behind "height is"; empty where it is usual.
+    """Return the value and the usual range, to follow "height is" in a sentence; empty if the value is usual.
 
     Parameters
     ----------
     value, number : object, float
-        As the file has it, and in the kernels' unit.
+        As in the file, and in the kernels' unit.
     rule : Quantity
     remarks : Remarks
-        For the unit of the drawing, and the units in which people are told.
+        With the unit of the drawing, and the units of messages.
     """
     usual = rule.unusual(number, remarks.system)
     if not usual:

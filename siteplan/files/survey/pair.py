@@ -1,7 +1,7 @@
-"""What does a pair of rasters, of the surface and of the ground, say of what stands around a property?
+"""How does a pair of rasters, of the surface and of the ground, take the place of a laser survey?
 
-Their cells become points: of the ground, and of the surface where it lies above. No pulse goes through a cell, so
-that nothing is told of crown bases and leaves. Which of the two is which need not be said: the higher is the surface.
+Their cells become points: of the ground, and of the surface where it is higher. There are no pulses, so nothing is
+known of crown bases and leaves. The two may come in any order: the higher one is the surface.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.ground.raster import Elevations, metres_per_unit, opened_raster, raster_system
 from siteplan.files.remarks import Remarks
-from siteplan.files.survey.tiles import Points, kept_of
+from siteplan.files.survey.tiles import Points, relevant_points
 from siteplan.files.text import no_file
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid, grid_over
@@ -25,9 +25,9 @@ from siteplan.land.returns import GROUND, UNCLASSIFIED, Flight, Returns
 from siteplan.land.values import shown
 
 CELL = 0.5  # m
-STANDS = 0.3  # m above the ground, from which a cell of the surface is a point of its own
-BELOW, MOST_BELOW = 1.0, 0.05  # m; share of the cells whose surface may lie so far below the ground
-COVERED = 0.8  # share of the property of which both must tell
+STANDS = 0.3  # m above the ground, from which a cell of the surface becomes a point
+BELOW, MOST_BELOW = 1.0, 0.05  # m; largest share of cells whose surface may lie so far below the ground
+COVERED = 0.8  # share of the property that both must cover
 
 
 def read_pair(
@@ -40,7 +40,7 @@ def read_pair(
     farthest: float,
     reach: Callable[[Floats], Floats],
 ) -> Points | None:
-    """Return the points of a pair of rasters that matter, or None where faults are noted.
+    """Return the points of a pair of rasters that matter, or None if faults are noted.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def read_pair(
         As for `tiles.read_tiles`.
     remarks : Remarks
     unit : str, optional
-        Of the elevations, where the gardener names it.
+        Of the elevations, if the gardener names it.
     """
     area: BaseGeometry = boundary.envelope.buffer(farthest, join_style="mitre")
     for path in paths:
@@ -66,7 +66,7 @@ def read_pair(
     higher = float(np.mean((first - second)[both])) if both.any() else 0.0
     names = paths if higher >= 0 else paths[::-1]
     surface, ground = (first, second) if higher >= 0 else (second, first)
-    if wrong := _unlike((surface - ground)[both]):
+    if wrong := _why_no_pair((surface - ground)[both]):
         remarks.fault(names[0].name, "", wrong.format(other=names[1].name, unit=remarks.length(BELOW)))
         return None
     known, x, y = both.ravel(), *grid.centres().T
@@ -84,12 +84,12 @@ def read_pair(
     )
     inside = grid.inside(boundary)
     return Points(
-        kept_of(returns, boundary, farthest, reach), Flight(source="rasters"), float(both[inside].mean()), 1
+        relevant_points(returns, boundary, farthest, reach), Flight(source="rasters"), float(both[inside].mean()), 1
     )
 
 
-def _unlike(above: Floats) -> str:
-    """Return why two rasters are no surface and ground of one place; empty where they can be."""
+def _why_no_pair(above: Floats) -> str:
+    """Return why two rasters cannot be surface and ground of one place; empty if they can."""
     if not above.size:
         return "and {other} have no ground in common; take both for the same place"
     if float((above < -BELOW).mean()) > MOST_BELOW:
@@ -104,20 +104,20 @@ def _unlike(above: Floats) -> str:
 
 
 def _ground_of(path: Path, frame: LocalFrame, boundary: Polygon) -> BaseGeometry:
-    """Return the ground that a raster covers with the property's, in the frame."""
+    """Return the area that a raster covers, and the property, in the frame."""
     try:
         with opened_raster(path) as raster:
             west, south, east, north = transform_bounds(raster.crs, frame.crs.to_wkt(), *raster.bounds)
             whole: BaseGeometry = box(west, south, east, north).union(boundary)
             return whole
     except (RasterioError, OSError, ValueError, AttributeError):
-        return boundary  # what is wrong with it is said where it is read
+        return boundary  # its fault is reported when it is read
 
 
 def _read(
     path: Path, frame: LocalFrame, grid: Grid, boundary: Polygon, remarks: Remarks, unit: str | None
 ) -> Floats | None:
-    """Return a raster's elevations on a grid, or None where a fault is noted. [m]"""
+    """Return a raster's elevations on a grid, or None if a fault is noted. [m]"""
     own = Remarks(system=remarks.system)
     try:
         with opened_raster(path) as raster:
@@ -130,14 +130,14 @@ def _read(
                 return None
             elevations = Elevations(raster, system, metres, frame, path.name)
             read = elevations.read(grid)
-            laid = np.full(grid.shape, np.nan) if read is None else elevations.laid(*read, grid)
+            on_grid = np.full(grid.shape, np.nan) if read is None else elevations.resampled(*read, grid)
     except (RasterioError, OSError) as error:
         remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
         return None
     inside = grid.inside(boundary)
-    known = float(np.isfinite(laid[inside]).mean()) if inside.any() else 0.0
+    known = float(np.isfinite(on_grid[inside]).mean()) if inside.any() else 0.0
     if known < COVERED:
         part = "the property" if known == 0 else f"{1 - known:.0%} of the property"
         remarks.fault(path.name, "", f"does not cover {part}; take one that does, or a larger cut of it")
         return None
-    return laid
+    return on_grid

@@ -1,7 +1,7 @@
 """Does a tile lie where the property does, and are its heights those of the land there?
 
-Where it does not, how far off it is and in which direction: so that the next tile is the right one, or the coordinate
-system. It leaves out what stands on the land.
+If not, the message says how far off the tile is and in which direction, so that the gardener finds the right tile or
+notices a wrong coordinate system.
 """
 
 from __future__ import annotations
@@ -14,31 +14,34 @@ from pyproj import Geod, Transformer
 from shapely import Polygon
 
 from siteplan.files.remarks import Remarks
-from siteplan.files.survey.change import Change
-from siteplan.files.survey.head import Head
+from siteplan.files.survey.fitted_transform import FittedTransform
+from siteplan.files.survey.tile_header import TileHeader
 from siteplan.land.frame import LocalFrame
 from siteplan.land.outline import COMPASS
 from siteplan.land.unit_sizes import FOOT
 from siteplan.land.values import shown
 
-FAR = 100_000.0  # m; a tile so far off is more likely in another coordinate system than the wrong one
-LEAST, WHOLE = 0.5, 0.97  # share of the property that must lie on the tiles; from which it counts as covered
-TOO_HIGH, AS_USUAL = 350.0, 150.0  # m; off the land around, and as near to it in other units: then those are likely
-IMPOSSIBLE = 1500.0  # m off the land around; no coarse table of heights is so wrong
+FAR = 100_000.0  # m; a tile farther off is likely in another coordinate system, and not just the wrong tile
+LEAST, WHOLE = 0.5, 0.97  # share of the property that the tiles must cover; share that counts as all of it
+TOO_HIGH, AS_USUAL = (
+    350.0,
+    150.0,
+)  # m; if so far off the land around, but near to it in another unit: likely that
+IMPOSSIBLE = 1500.0  # m off the land around; the coarse table of heights is never so wrong
 _EARTH = Geod(ellps="WGS84")
 
 
 def tiles_in_reach(
-    heads: Sequence[Head], frame: LocalFrame, boundary: Polygon, farthest: float, remarks: Remarks
-) -> list[Head]:
-    """Return the tiles that lie in reach of a property; faults are noted where none lies on it."""
+    heads: Sequence[TileHeader], frame: LocalFrame, boundary: Polygon, farthest: float, remarks: Remarks
+) -> list[TileHeader]:
+    """Return the tiles within reach of a property; faults are noted if none covers the property itself."""
     area, reached, own = boundary.envelope.buffer(farthest, join_style="mitre"), [], False
     strange: list[str] = []
     for head in heads:
-        change = Change(head.system, frame, area)
-        if change.known and _meet(change.box(area), head.bounds):
+        transform = FittedTransform(head.system, frame, area)
+        if transform.known and _meet(transform.box(area), head.bounds):
             reached.append(head)
-            own = own or _meet(change.box(boundary.envelope), head.bounds)
+            own = own or _meet(transform.box(boundary.envelope), head.bounds)
         strange.append("" if own else _where(head, frame, remarks))
     if not own:
         for head, text in zip(heads, strange, strict=True):
@@ -50,7 +53,7 @@ def _meet(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
     return one[0] <= other[2] and one[2] >= other[0] and one[1] <= other[3] and one[3] >= other[1]
 
 
-def _where(head: Head, frame: LocalFrame, remarks: Remarks) -> str:
+def _where(head: TileHeader, frame: LocalFrame, remarks: Remarks) -> str:
     """Return how far off a tile lies, and in which direction."""
     west, south, east, north = head.bounds
     x, y = np.meshgrid(np.linspace(west, east, 5), np.linspace(south, north, 5))
@@ -82,7 +85,7 @@ def _point(azimuth: float) -> str:
 
 
 def check_cover(covered: float, names: str, remarks: Remarks) -> None:
-    """Note where tiles cover a part of a property alone."""
+    """Note tiles that cover only a part of a property."""
     if covered < LEAST:
         part = "the property" if covered == 0 else f"more than {covered:.0%} of the property"
         remarks.fault(names, "", f"has no points on {part}; give the tiles beside it as well")
@@ -94,7 +97,7 @@ def check_cover(covered: float, names: str, remarks: Remarks) -> None:
 def check_ground(
     ground: float, names: str, frame: LocalFrame, metres: float, remarks: Remarks, *, told: bool
 ) -> None:
-    """Note ground that lies where the land cannot, or in feet.
+    """Note ground at an elevation that is impossible there, or that looks like feet.
 
     Parameters
     ----------
@@ -107,7 +110,7 @@ def check_ground(
         Length of the unit that it was read in. [m]
     remarks : Remarks
     told : bool
-        Whether somebody says that unit.
+        Whether the file or the gardener names that unit.
     """
     from siteplan.files.weather.weather_file import usual_altitude
 

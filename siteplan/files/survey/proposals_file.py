@@ -1,7 +1,7 @@
 """How are proposals written and read again?
 
-As GeoJSON in the coordinates of the drawing, with the same properties as a features file, and beside them how many
-points tell them. It leaves out which of them are accepted.
+As GeoJSON in the coordinates of the drawing, with the properties of a features file, and with the number of points
+behind each. `accepting.py` merges them.
 """
 
 from __future__ import annotations
@@ -35,8 +35,8 @@ BESIDE = ("drawn", "points", "pulses", "pulses_to_ground", "trees", "says")
 
 
 @dataclass(frozen=True)
-class Kept:
-    """A proposal as its file has it.
+class StoredProposal:
+    """A proposal as it is in its file.
 
     Attributes
     ----------
@@ -47,7 +47,7 @@ class Kept:
     geometry : dict
         GeoJSON, in the coordinates of the drawing.
     points, trees : int or None
-        Of the survey, that tell its height; how many tops a group has. None where that is not told.
+        How many points of the survey its height is taken from; how many trees a group has. None if unknown.
     """
 
     id: str
@@ -69,9 +69,9 @@ def proposals_document(
     proposals : sequence of Proposal
     site : Site
     source : str
-        What `height_from` says of them, with the day of the flight.
+        Their `height_from`, with the day of the flight.
     says : mapping of str to str
-        A sentence on each, by id.
+        A sentence about each, by id.
     """
     features = [_feature(one, site, source, says[one.id]) for one in proposals]
     system = site.drawn.crs
@@ -112,7 +112,7 @@ def written(figure: Figure, units: System) -> str | float:
 
 
 def _rounded(shape: BaseGeometry, decimals: int) -> dict[str, Any]:
-    """Return a shape as GeoJSON, its rings as RFC 7946 wants them."""
+    """Return a shape as GeoJSON, its rings oriented as RFC 7946 requires."""
     if shape.geom_type in {"Polygon", "MultiPolygon"}:
         shape = shapely.orient_polygons(shape)
     rounded = shapely.transform(shape, lambda points: points.round(decimals) + 0.0)
@@ -133,13 +133,13 @@ def write_terrain(path: Path, ground: Floats, grid: Grid, site: Site, tags: Mapp
     )
 
 
-def read_proposals(folder: Path) -> list[Kept]:
+def read_proposals(folder: Path) -> list[StoredProposal]:
     """Return the proposals that a run has written to a folder.
 
     Raises
     ------
     InputError
-        Where there are none, or somebody has made no proposals of them.
+        If there are none, or the file does not hold proposals any more.
     """
     remarks = Remarks()
     advice = "ask a survey first: siteplan heights SITE TILE"
@@ -148,28 +148,29 @@ def read_proposals(folder: Path) -> list[Kept]:
         raise InputError(remarks.faults)
     try:
         features = json.loads(text)["features"]
-        found = [_kept(one) for one in features]
+        found = [_stored(feature) for feature in features]
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         wrong = f"holds no proposals any more; {advice}"
         raise InputError([Fault(FILE, "", wrong)]) from error
     return found
 
 
-def _kept(one: Any) -> Kept:
-    properties = dict(one["properties"])
+def _stored(feature: Any) -> StoredProposal:
+    """Return a proposal from its GeoJSON Feature; KeyError, TypeError or ValueError if it is none."""
+    properties = dict(feature["properties"])
     kind, drawn = properties.pop("kind"), properties.pop("drawn")
-    name = one["id"]
+    name = feature["id"]
     if not (isinstance(name, str) and isinstance(kind, str) and isinstance(drawn, bool)):
         raise TypeError(name)
     own = {key: value for key, value in properties.items() if key not in BESIDE}
     if not all(isinstance(value, str | int | float) and _finite(value) for value in own.values()):
         raise TypeError(name)
-    return Kept(
+    return StoredProposal(
         name,
         kind,
         drawn,
         own,
-        dict(one["geometry"]),
+        dict(feature["geometry"]),
         points=_count(properties.get("points")),
         trees=_count(properties.get("trees")),
     )

@@ -1,8 +1,8 @@
 """Which points of one or more LAS or LAZ tiles matter for a property?
 
-The tiles are read twice, in chunks: first for the highest and lowest point of each cell of 5 m, which say how far
-each thing's shadow reaches; then for the points of those cells whose shadow reaches the property, and of the ground
-around them. So a tile may be far larger than the memory. It leaves out what the points show.
+The tiles are read twice, in chunks. The first pass finds the highest and lowest point of each cell of 5 m, and so how
+far the shadow of each cell reaches. The second keeps the points of cells whose shadow reaches the property, and of
+the ground around them. So a tile may be far larger than memory.
 """
 
 from __future__ import annotations
@@ -19,27 +19,27 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from shapely import Polygon
 
-from siteplan.files.survey.change import Change
-from siteplan.files.survey.head import Head, chunks, gps_day
+from siteplan.files.survey.fitted_transform import FittedTransform
+from siteplan.files.survey.tile_header import TileHeader, chunks, gps_day
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid, grid_over
-from siteplan.land.returns import HIGH_NOISE, LOW_NOISE, Flight, Returns, joined
+from siteplan.land.returns import HIGH_NOISE, LOW_NOISE, Flight, Returns, concatenated
 
 Flags = NDArray[np.bool_]
 Progress = Callable[[float], None]
 
 CHUNK = 500_000  # points that are read at once
 CELL = 5.0  # m
-BESIDE = 30.0  # m around the property, of which all points are kept
-AROUND = 3  # cells around one that matters, whose ground tells its height
-LOCAL = 11  # cells of a side of the square whose lowest point is the ground of its middle
-LEAST = 1.5  # m; what is lower matters only beside the property
-MOST, NEAR_MOST = 3_500_000, 2_000_000  # points that are kept in all, and beside the property; of more every second
+BESIDE = 30.0  # m around the property within which all points are kept
+AROUND = 3  # cells around a cell that matters that are kept too, for the ground below it
+LOCAL = 11  # side, in cells, of the square whose lowest point counts as the ground at its middle
+LEAST = 1.5  # m; lower features matter only beside the property
+MOST, NEAR_MOST = 3_500_000, 2_000_000  # points kept in all, and beside the property; more are thinned
 
 
 @dataclass(frozen=True, eq=False)
 class Points:
-    """What was read of some tiles.
+    """The points read from some tiles.
 
     Attributes
     ----------
@@ -48,7 +48,7 @@ class Points:
     covered : float
         Share of the property's cells of 5 m that hold points.
     thinned : int
-        Of how many points far from the property one was kept.
+        n, if every n-th point far from the property was kept.
     """
 
     returns: Returns
@@ -73,14 +73,14 @@ class _Coarse:
 
     def add(self, part: Returns) -> None:
         sound = ~np.isin(part.kind, (LOW_NOISE, HIGH_NOISE))
-        at = _numbers(self.grid, part)
+        at = _cell_numbers(self.grid, part)
         np.maximum.at(self.highest, at[sound], part.z[sound])
         np.minimum.at(self.lowest, at[sound], part.z[sound])
         self.count += np.bincount(at, minlength=len(self.count))
 
 
 def read_tiles(
-    heads: Sequence[Head],
+    heads: Sequence[TileHeader],
     frame: LocalFrame,
     boundary: Polygon,
     *,
@@ -92,22 +92,22 @@ def read_tiles(
 
     Parameters
     ----------
-    heads : sequence of Head
+    heads : sequence of TileHeader
         Each lies at least partly within `farthest` of the property.
     frame : LocalFrame
     boundary : Polygon
         Of the property, in the frame. [m]
     farthest : float
-        How far off a thing may matter at all. [m]
+        Distance beyond which no feature matters. [m]
     reach : callable
-        Returns how far the shadow of things reaches, by their height above the property's ground. [m]
+        Returns how far shadows reach, by the height above the property's ground. [m]
     tell : callable
-        Told the share that is read.
+        Called with the share that is read, 0 to 1.
 
     Raises
     ------
     ValueError
-        Where a tile is damaged; begins with its name.
+        If a tile is damaged; the message begins with its name.
     """
     area = boundary.envelope.buffer(farthest, join_style="mitre")
     coarse = _Coarse(grid_over(area, CELL))
@@ -124,36 +124,39 @@ def read_tiles(
     thinned = max(dense, math.ceil(far / (MOST - min(near, NEAR_MOST))))
     kept = []
     for number, part in _parts(heads, frame, area, []):
-        at = _numbers(coarse.grid, part)
+        at = _cell_numbers(coarse.grid, part)
         there = np.flatnonzero(wanted.ravel()[at])
         every = np.where(close.ravel()[at[there]], dense, thinned)
         there = there[there % every == 0]
         if there.size:
-            kept.append(part.those(there))
+            kept.append(part.subset(there))  # every n-th point of each chunk
         tell(0.5 + 0.5 * number)
     inside = coarse.grid.inside(boundary)
     if not inside.any():
         inside = coarse.grid.inside(boundary.buffer(CELL))
     covered = float((count[inside] > 0).mean())
-    return Points(joined(kept), _flight(heads, days), covered, thinned)
+    return Points(concatenated(kept), _flight(heads, days), covered, thinned)
 
 
-def kept_of(returns: Returns, boundary: Polygon, farthest: float, reach: Callable[[Floats], Floats]) -> Returns:
+def relevant_points(
+    returns: Returns, boundary: Polygon, farthest: float, reach: Callable[[Floats], Floats]
+) -> Returns:
     """Return those of points in memory that matter; the parameters are those of `read_tiles`."""
     coarse = _Coarse(grid_over(boundary.envelope.buffer(farthest, join_style="mitre"), CELL))
     coarse.add(returns)
     wanted, _ = _wanted(coarse, boundary, reach)
-    return returns.those(wanted.ravel()[_numbers(coarse.grid, returns)])
+    return returns.subset(wanted.ravel()[_cell_numbers(coarse.grid, returns)])
 
 
-def _numbers(grid: Grid, part: Returns) -> NDArray[np.intp]:
+def _cell_numbers(grid: Grid, part: Returns) -> NDArray[np.intp]:
+    """Return the number of the cell that holds each point, counted row by row; points outside count at the edge."""
     rows = np.clip(((grid.north - part.y) / grid.cell).astype(np.intp), 0, grid.rows - 1)
     columns = np.clip(((part.x - grid.west) / grid.cell).astype(np.intp), 0, grid.columns - 1)
     return np.asarray(rows * grid.columns + columns)
 
 
 def _wanted(coarse: _Coarse, boundary: Polygon, reach: Callable[[Floats], Floats]) -> tuple[Flags, Flags]:
-    """Return the cells whose points are kept, and those of them beside the property."""
+    """Return the cells whose points are kept, and the cells beside the property, shape (rows, columns)."""
     grid = coarse.grid
     known = np.isfinite(coarse.lowest).reshape(grid.shape)
     low = np.where(known, coarse.lowest.reshape(grid.shape), np.inf)
@@ -173,17 +176,17 @@ def _wanted(coarse: _Coarse, boundary: Polygon, reach: Callable[[Floats], Floats
 
 
 def _parts(
-    heads: Sequence[Head], frame: LocalFrame, area: Polygon, days: list[float]
+    heads: Sequence[TileHeader], frame: LocalFrame, area: Polygon, days: list[float]
 ) -> Iterator[tuple[float, Returns]]:
-    """Yield the share that is read, and the points of each chunk that lie in an area."""
+    """Yield the share that is read, 0 to 1, and the points of each chunk that lie in an area."""
     total, done = sum(head.count for head in heads), 0
     for head in heads:
-        change = Change(head.system, frame, area)
-        box = change.box(area)
+        transform = FittedTransform(head.system, frame, area)
+        box = transform.box(area)
         try:
             for chunk in chunks(head.path, CHUNK):
                 done += len(chunk)
-                part = _part(chunk, head, change, box, area, days)
+                part = _part(chunk, head, transform, box, area, days)
                 if part is not None:
                     yield done / max(total, 1), part
         except ValueError as error:
@@ -191,9 +194,14 @@ def _parts(
 
 
 def _part(
-    chunk: Any, head: Head, change: Change, box: tuple[float, float, float, float], area: Polygon, days: list[float]
+    chunk: Any,
+    head: TileHeader,
+    transform: FittedTransform,
+    box: tuple[float, float, float, float],
+    area: Polygon,
+    days: list[float],
 ) -> Returns | None:
-    """Return the points of a chunk that lie in an area; None where none does."""
+    """Return the points of a chunk that lie in an area; None if there are none."""
     x, y = np.asarray(chunk.x), np.asarray(chunk.y)
     there = np.flatnonzero((x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3]))
     if there.size and "withheld" in set(chunk.point_format.dimension_names):
@@ -203,7 +211,7 @@ def _part(
     if head.gps_days:
         times = np.asarray(chunk.gps_time)[there]
         days += [float(times.min()), float(times.max())]
-    east, north = change.to_frame(x[there], y[there])
+    east, north = transform.to_frame(x[there], y[there])
     west, south, right, top = area.bounds
     inside = (east >= west) & (east <= right) & (north >= south) & (north <= top)
     there = there[inside]
@@ -218,8 +226,8 @@ def _part(
     )
 
 
-def _flight(heads: Sequence[Head], days: list[float]) -> Flight:
-    """Return when the pulses were sent; else when the files were made."""
+def _flight(heads: Sequence[TileHeader], days: list[float]) -> Flight:
+    """Return the days of the pulses, else the days on which the files were made."""
     sent = [day for day in map(gps_day, days) if day is not None]
     if sent:
         return Flight(min(sent), max(sent), by_pulses=True)

@@ -1,7 +1,7 @@
-"""What is drawn of a property whose heights are not known yet?
+"""How is a site read whose heights are not known yet?
 
-A survey is asked before anybody has measured: trees, buildings, hedges and fences may still lack their heights, and
-trees drawn as points their crowns. Everything else must be sound. It leaves out what the survey says.
+A survey is used before anybody has measured: trees, buildings, hedges and fences may still lack their heights, and
+trees drawn as points their crowns. Placeholders are filled in for these. Everything else must be sound.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from siteplan.files.drawing.naming import Named, named_features
+from siteplan.files.drawing.naming import NamedFeature, named_features
 from siteplan.files.drawing.vector import Drawing
 from siteplan.files.reader import check_site, site_of
 from siteplan.files.remarks import Remarks
@@ -17,7 +17,7 @@ from siteplan.land.errors import InputError
 from siteplan.land.site import Site
 
 KINDS = frozenset({"tree", "building", "hedge", "fence"})
-STANDS_IN = 3.0  # m, for a height or a crown that is to be found
+PLACEHOLDER = 3.0  # m, for a height or a crown that the survey is to find
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Unfinished:
     Attributes
     ----------
     site : Site
-        With stand-ins where they are.
+        With placeholders for missing heights and crowns.
     lacking : frozenset of str
         Ids of features without a height.
     """
@@ -37,7 +37,7 @@ class Unfinished:
 
 
 def read_unfinished(folder: Path) -> Unfinished:
-    """Return a site that is sound but for heights that are missing.
+    """Return a site that is sound except for missing heights.
 
     Raises
     ------
@@ -51,28 +51,31 @@ def read_unfinished(folder: Path) -> Unfinished:
     if settings is None or drawing is None:
         raise InputError(checked.faults)
     named = named_features(drawing, settings.renaming, Remarks())
-    lacking = frozenset(one.id for one in named if one.kind in KINDS and "height" not in one.properties)
+    lacking = frozenset(
+        feature.id for feature in named if feature.kind in KINDS and "height" not in feature.properties
+    )
     remarks = Remarks(unit=checked.read.unit)
-    site = site_of(settings, _stood_in(drawing, named), folder, remarks)
+    site = site_of(settings, _with_placeholders(drawing, named), folder, remarks)
     if site is None or not lacking:
         raise InputError([fault for fault in checked.faults if fault in remarks.faults] or checked.faults)
     return Unfinished(site, lacking)
 
 
-def _stood_in(drawing: Drawing, named: tuple[Named, ...]) -> Drawing:
-    """Return a drawing whose missing heights, and crowns of points, have a stand-in."""
-    stand_ins = {one.number: found for one in named if (found := _missing(one))}
+def _with_placeholders(drawing: Drawing, named: tuple[NamedFeature, ...]) -> Drawing:
+    """Return a drawing with placeholders for missing heights, and for missing crowns of trees drawn as points."""
+    missing = {feature.number: found for feature in named if (found := _missing(feature))}
     features = tuple(
-        replace(raw, properties={**raw.properties, **stand_ins.get(raw.number, {})}) for raw in drawing.features
+        replace(raw, properties={**raw.properties, **missing.get(raw.number, {})}) for raw in drawing.features
     )
     return replace(drawing, features=features)
 
 
-def _missing(one: Named) -> dict[str, str]:
-    if one.kind not in KINDS:
+def _missing(feature: NamedFeature) -> dict[str, str]:
+    """Return the placeholders that a feature needs, by key."""
+    if feature.kind not in KINDS:
         return {}
-    wanted = {} if "height" in one.properties else {"height": f"{STANDS_IN:g} m"}
-    point = one.shape is not None and one.shape.geom_type == "Point"
-    if one.kind == "tree" and point and not {"crown_diameter", "crown_radius"} & one.properties.keys():
-        wanted["crown_diameter"] = f"{STANDS_IN:g} m"
+    wanted = {} if "height" in feature.properties else {"height": f"{PLACEHOLDER:g} m"}
+    point = feature.shape is not None and feature.shape.geom_type == "Point"
+    if feature.kind == "tree" and point and not {"crown_diameter", "crown_radius"} & feature.properties.keys():
+        wanted["crown_diameter"] = f"{PLACEHOLDER:g} m"
     return wanted

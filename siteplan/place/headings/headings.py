@@ -120,7 +120,7 @@ def turned(bed: Bed, heading: float) -> Bed:
     if abs(turn) < 1e-9:
         return bed
     middle = bed.outline.centroid
-    return bed.laid(lambda outline: affinity.rotate(outline, -turn, origin=middle))
+    return bed.moved(lambda outline: affinity.rotate(outline, -turn, origin=middle))
 
 
 def headings_of(bed: Bed, *, step: float = 5.0) -> tuple[Floats, int]:

@@ -76,7 +76,7 @@ def moved(bed: Bed, direction: str, distance: float = STEP) -> Bed:
     """Return a bed moved towards a compass point. [m]"""
     azimuth = math.radians(COMPASS[direction])
     east, north = distance * math.sin(azimuth), distance * math.cos(azimuth)
-    return bed.laid(lambda outline: affinity.translate(outline, round(east, 9), round(north, 9)))
+    return bed.moved(lambda outline: affinity.translate(outline, round(east, 9), round(north, 9)))
 
 
 def compare_shifts(

@@ -19,7 +19,7 @@ import siteplan
 from siteplan.files.backdrop.under_map import flat_picture
 from siteplan.land.site import Site
 from siteplan.say.adopting import next_step
-from siteplan.say.cautions import told
+from siteplan.say.cautions import listed_cautions
 from siteplan.say.doubt import RANGES, place_doubts
 from siteplan.say.figures import MONTH_NAMES, day_text, plural
 from siteplan.say.filling import price_sentences
@@ -261,7 +261,7 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "season": f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}",
         "counts": {"beds": len(site.beds)},
         "given_away": GIVEN_AWAY if tiles else "",
-        "cautions": told(plan.cautions),
+        "cautions": listed_cautions(plan.cautions),
         "cautions_count": plural(len(plan.cautions), "caution"),
         "months": [{"name": name, "short": short} for name, short in zip(MONTH_NAMES, "JFMAMJJASOND", strict=True)]
         + [{"name": "Growing season", "short": "Season"}],

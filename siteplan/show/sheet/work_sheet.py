@@ -20,7 +20,7 @@ from siteplan.land.features import Bed
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.units import length_text, mass_text
 from siteplan.say.adopting import next_step
-from siteplan.say.cautions import told
+from siteplan.say.cautions import listed_cautions
 from siteplan.say.doubt import RANGES_SHORT, bed_doubts, place_doubts
 from siteplan.say.figures import MONTHS, day_text, plural, time_text, volume_among
 from siteplan.say.filling import (
@@ -151,7 +151,7 @@ def report_values(plan: Answers) -> dict[str, Any]:
         "detail": detail if detail and detail[1] < scale / 2 else None,
         "pair": pair,
         "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
-        "cautions": told(plan.cautions),
+        "cautions": listed_cautions(plan.cautions),
         "set_outs": _set_outs(plan, empty, places, pair),
         "next_step": next_step(plan),
         "season": season,

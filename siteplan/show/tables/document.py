@@ -21,7 +21,7 @@ from siteplan.land.site import Site
 from siteplan.land.surface_model import SurfaceModel
 from siteplan.place.crops.crop_light import LIGHT_NEEDS, light_verdict
 from siteplan.place.search.search_results import PlaceResult
-from siteplan.say.cautions import told
+from siteplan.say.cautions import listed_cautions
 from siteplan.say.lighting import METHOD, cloud_sentence
 from siteplan.say.place_reasons import choice_texts, result_sentences, steady_sentence, why
 from siteplan.say.tiers import tier_fills_of, tier_suns
@@ -77,7 +77,7 @@ def _sure(plan: Answers) -> dict[str, Any] | None:
 
 def _warnings(cautions: Iterable[Caution], site: Site) -> Any:
     """Return the cautions; if very many features share one, the list is cut and its last entry counts the rest."""
-    return document_of(tuple(told(cautions, most=MOST_IN_DOCUMENT)), site)
+    return document_of(tuple(listed_cautions(cautions, most=MOST_IN_DOCUMENT)), site)
 
 
 def site_document(site: Site) -> dict[str, Any]:

@@ -9,8 +9,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from siteplan.files.backdrop import kept as module
-from siteplan.files.backdrop.kept import Pin, keep_picture, picture_of, read_backdrop, remove_backdrop, save_backdrop
+from siteplan.files.backdrop import backdrop_file as module
+from siteplan.files.backdrop.backdrop_file import (
+    Pin,
+    keep_picture,
+    picture_of,
+    read_backdrop,
+    remove_backdrop,
+    save_backdrop,
+)
 from siteplan.files.backdrop.picture import from_pixels
 from siteplan.land.errors import InputError
 

@@ -1,7 +1,7 @@
-"""How do a tile's coordinates become metres of the local frame, quickly?
+"""How are a tile's coordinates converted to metres of the local frame, quickly?
 
-Over the kilometre around a property a change of coordinate system is a plane with a slight bend: a polynomial of the
-second degree is fitted to it, and used where it is right to half a centimetre.
+Over the kilometre around a property the conversion is nearly linear: a polynomial of the second degree is fitted to
+it, and used if it is accurate to half a centimetre; else pyproj converts every point.
 """
 
 from __future__ import annotations
@@ -14,19 +14,24 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats
 
-SAME = 0.005  # m
-_SIDE = 9  # points of a side of the square on which it is fitted
+ACCURACY = 0.005  # m
+_SIDE = 9  # points along a side of the square on which it is fitted
 
 
-class Change:
-    """The change from a coordinate system into a local frame, around its centre.
+class FittedTransform:
+    """The conversion from a coordinate system into a local frame, around its centre.
 
     Parameters
     ----------
     system : pyproj.CRS
     frame : LocalFrame
     area : shapely geometry
-        Where points will lie, in the frame. [m]
+        The area of the points, in the frame. [m]
+
+    Attributes
+    ----------
+    known : bool
+        Whether the area has a place in the coordinate system at all.
     """
 
     def __init__(self, system: CRS, frame: LocalFrame, area: BaseGeometry) -> None:
@@ -43,7 +48,7 @@ class Change:
         wanted = np.column_stack([x.ravel(), y.ravel()])
         fit = np.asarray(np.linalg.lstsq(terms, wanted, rcond=None)[0], dtype=np.float64)
         off = np.abs(terms @ fit - wanted).max()
-        self._fit = fit if off < SAME else None
+        self._fit = fit if off < ACCURACY else None
 
     def _terms(self, x: Floats, y: Floats) -> Floats:
         a, b = (x - self._middle[0]) / self._scale[0], (y - self._middle[1]) / self._scale[1]
@@ -57,7 +62,7 @@ class Change:
         return float(np.min(x)), float(np.min(y)), float(np.max(x)), float(np.max(y))
 
     def to_frame(self, x: Floats, y: Floats) -> tuple[Floats, Floats]:
-        """Return points in metres of the frame."""
+        """Return x and y of points in metres of the frame."""
         if self._fit is None:
             east, north = self._exact.transform(x, y)
             return np.asarray(east), np.asarray(north)

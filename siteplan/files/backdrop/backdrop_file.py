@@ -1,8 +1,7 @@
-"""How is the backdrop kept in the site's folder, beside what is the gardener's own?
+"""How is the backdrop stored in the site's folder, beside the gardener's own files?
 
-As `backdrop.png` or `backdrop.jpg` and `backdrop.json`, which says how it lies. A new picture gets a free name, then
-the JSON is replaced in one step, then the old picture goes, and only where it is still as it was written. It leaves
-out pixels.
+As `backdrop.png` or `backdrop.jpg`, and `backdrop.json`, which says how the picture lies. A new picture gets a free
+name; then the JSON is replaced atomically; then the old picture is deleted, but only if nobody has changed it.
 """
 
 from __future__ import annotations
@@ -28,7 +27,7 @@ from siteplan.land.values import shown
 FILE = "backdrop.json"
 MOST_JSON = 100_000  # bytes
 MOST_PINS = 12
-STRENGTH = 0.6  # share of the picture that is seen, before anybody sets it
+STRENGTH = 0.6  # default opacity
 _ABOUT = "The picture under the drawing, and how it lies there: written by siteplan draw; see the README."
 _PICTURE = re.compile(r"backdrop(?:-\d{1,3})?\.(?:png|jpg)")
 _MEND = "delete it, and choose the picture anew"
@@ -36,7 +35,7 @@ _MEND = "delete it, and choose the picture anew"
 
 @dataclass(frozen=True)
 class Pin:
-    """A pixel of the picture and where it lies: in the drawing's coordinates, or in longitude and latitude."""
+    """A control point: a pixel of the picture, and its place in the drawing's coordinates or in degrees."""
 
     pixel: tuple[float, float]
     place: tuple[float, float]
@@ -55,13 +54,13 @@ class Backdrop:
     width, height : int
         [pixels]
     shrunk : float
-        Its width over that of the picture that came, as a world file counts.
+        Its width over that of the picture that was given, to which a world file refers.
     places : str
         What the pins' places are: ``drawing`` for its coordinates, ``degrees`` for longitude and latitude.
     pins : tuple of Pin
-        None where nobody has said yet how it lies; two scale and turn it, four or more straighten it.
+        Empty until somebody has placed it; two scale and turn it, four or more straighten it.
     strength : float
-        How strongly it is seen, 0 to 1.
+        Opacity, 0 to 1.
     under_map : bool
         Whether it lies under map.html too.
     """
@@ -78,12 +77,12 @@ class Backdrop:
 
 
 def read_backdrop(folder: Path) -> Backdrop | None:
-    """Return the backdrop of a site, None where it has none.
+    """Return the backdrop of a site, None if it has none.
 
     Raises
     ------
     InputError
-        Where `backdrop.json` is there and cannot be used.
+        If `backdrop.json` exists and cannot be used.
     """
     path = folder / FILE
     if no_file(path) == "is not there":
@@ -101,7 +100,7 @@ def read_backdrop(folder: Path) -> Backdrop | None:
 
 
 def _record(found: Any) -> Backdrop:
-    """Return the record that some JSON holds; ValueError, KeyError or TypeError where it holds none."""
+    """Return the record in a JSON document; ValueError, KeyError or TypeError if it holds none."""
     if not isinstance(found, Mapping):
         raise TypeError("it must be an object")
     if not isinstance(found["picture"], str) or not _PICTURE.fullmatch(found["picture"]):
@@ -139,7 +138,7 @@ def _pair(value: object, name: str) -> tuple[float, float]:
 
 
 def picture_of(folder: Path, backdrop: Backdrop) -> bytes:
-    """Return the picture's file, or raise why it cannot be read."""
+    """Return the bytes of the picture's file; InputError if it cannot be read."""
     remarks = Remarks()
     content = read_bytes(folder / backdrop.picture, remarks, most=MOST_BYTES, missing=_MEND)
     if content is None:
@@ -148,9 +147,9 @@ def picture_of(folder: Path, backdrop: Backdrop) -> bytes:
 
 
 def keep_picture(folder: Path, picture: Picture) -> Backdrop:
-    """Write a new picture beside what is there, and return its record, which `save_backdrop` makes count.
+    """Write a new picture under a free name and return its record; `save_backdrop` puts it to use.
 
-    Nothing is overwritten: where `backdrop.png` is taken, it is called `backdrop-2.png`, and so on.
+    Nothing is overwritten: if `backdrop.png` exists, the file is called `backdrop-2.png`, and so on.
     """
     for number in range(1, 1000):
         name = f"backdrop{'' if number == 1 else f'-{number}'}.{picture.ending}"
@@ -168,16 +167,16 @@ def keep_picture(folder: Path, picture: Picture) -> Backdrop:
 
 
 def save_backdrop(folder: Path, backdrop: Backdrop, before: Backdrop | None) -> Backdrop:
-    """Write how the picture lies, in one step; a picture that no longer counts goes where it is as it was written.
+    """Write `backdrop.json` atomically; then delete the former picture, unless somebody has changed it.
 
     Parameters
     ----------
     folder : Path
         The site's.
     backdrop : Backdrop
-        Its picture is there.
+        Its picture is written already.
     before : Backdrop or None
-        What counted until now.
+        The backdrop until now.
     """
     rounded = tuple(Pin(_rounded(pin.pixel, 3), _rounded(pin.place, 10)) for pin in backdrop.pins)
     backdrop = replace(backdrop, pins=rounded)
@@ -210,7 +209,7 @@ def _rounded(pair: tuple[float, float], places: int) -> tuple[float, float]:
 
 
 def remove_backdrop(folder: Path, backdrop: Backdrop) -> None:
-    """Take the backdrop away: its JSON, then its picture where it is as it was written."""
+    """Delete the backdrop's JSON, then its picture unless somebody has changed it."""
     try:
         (folder / FILE).unlink(missing_ok=True)
         sync(folder)
@@ -220,7 +219,7 @@ def remove_backdrop(folder: Path, backdrop: Backdrop) -> None:
 
 
 def forget_picture(folder: Path, backdrop: Backdrop) -> None:
-    """Delete a picture that siteplan wrote; one that has been changed since stays."""
+    """Delete a picture that siteplan wrote; a picture that has been changed since stays."""
     path = folder / backdrop.picture
     with contextlib.suppress(OSError):
         if not path.is_symlink() and hashlib.sha256(path.read_bytes()).hexdigest() == backdrop.sha256:

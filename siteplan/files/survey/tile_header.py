@@ -1,6 +1,6 @@
-"""What does the head of a LAS or LAZ file say: where it lies, in which units, how many points, from which day?
+"""What is in the header of a LAS or LAZ file: coordinate system, units, bounds, number of points, day?
 
-It leaves out the points: `siteplan.files.survey.tiles`.
+The points are read in `tiles.py`.
 
 References
 ----------
@@ -34,13 +34,13 @@ from siteplan.land.values import shown
 _VERTICAL_UNIT = 4099  # key of a GeoTIFF's directory
 _UNITS = {9001: 1.0, 9002: FOOT, 9003: SURVEY_FOOT}
 _GPS_DAY, _GPS_LESS = dt.date(1980, 1, 6), 1e9
-_FIRST, _LAST = dt.date(1990, 1, 1), dt.date(2100, 1, 1)  # of surveys by laser; other days are no days
+_FIRST, _LAST = dt.date(1990, 1, 1), dt.date(2100, 1, 1)  # days of laser surveys; other days are ignored
 _BROKEN = "cannot be read: it is cut off, or damaged; fetch it once more"
 
 
 @dataclass(frozen=True)
-class Head:
-    """What the head of a tile says.
+class TileHeader:
+    """The header of a tile.
 
     Attributes
     ----------
@@ -48,9 +48,9 @@ class Head:
     system : pyproj.CRS
         Of its x and y.
     metres : float or None
-        Length of its unit of height; None where nobody says. [m]
+        Length of its unit of height; None if unknown. [m]
     told : bool
-        Whether the file, or the gardener, tells that unit; it is guessed otherwise.
+        Whether the file or the gardener names that unit; otherwise metres are assumed.
     bounds : (float, float, float, float)
         West, south, east, north in its own coordinates.
     count : int
@@ -58,7 +58,7 @@ class Head:
     made : datetime.date or None
         Day on which the file was made.
     gps_days : bool
-        Whether the times of its pulses tell their day.
+        Whether the time stamps of its pulses include the day.
     """
 
     path: Path
@@ -77,7 +77,7 @@ def require_laspy() -> None:
     Raises
     ------
     MissingExtraError
-        Where laspy is not installed.
+        If laspy or lazrs is not installed.
     """
     try:
         import laspy  # noqa: F401
@@ -88,17 +88,17 @@ def require_laspy() -> None:
         ) from error
 
 
-def head_of(path: Path) -> Any:
-    """Return laspy's head of a tile.
+def laspy_header(path: Path) -> Any:
+    """Return laspy's header of a tile.
 
     Raises
     ------
     ValueError
-        Where it is damaged, with words.
+        If the tile is damaged; with a message for people.
     """
-    with _heard(), _open(path) as reader:
+    with _damage_as_value_error(), _open(path) as reader:
         if path.stat().st_size < int(reader.header.offset_to_point_data):
-            raise ValueError(_BROKEN)  # laspy leaves out records that are cut off
+            raise ValueError(_BROKEN)  # laspy ignores records that are cut off
         return reader.header
 
 
@@ -108,14 +108,14 @@ def chunks(path: Path, size: int) -> Iterator[Any]:
     Raises
     ------
     ValueError
-        Where it is damaged, with words.
+        If the tile is damaged; with a message for people.
     """
-    with _heard():
+    with _damage_as_value_error():
         reader = _open(path)
     with reader:
         left, parts = int(reader.header.point_count), reader.chunk_iterator(size)
         while left > 0:
-            with _heard():
+            with _damage_as_value_error():
                 part = next(parts, ())
                 if not len(part):
                     raise ValueError(_BROKEN)
@@ -126,46 +126,48 @@ def chunks(path: Path, size: int) -> Iterator[Any]:
 def _open(path: Path) -> Any:
     import laspy
 
-    logging.getLogger("laspy").addHandler(logging.NullHandler())  # what is wrong is said once, by us
+    logging.getLogger("laspy").addHandler(logging.NullHandler())  # faults are reported once, by siteplan
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         return laspy.open(path)
 
 
 @contextmanager
-def _heard() -> Iterator[None]:
-    """Make one error of all that a damaged tile makes of laspy."""
+def _damage_as_value_error() -> Iterator[None]:
+    """Turn every error that laspy raises for a damaged tile into one ValueError."""
     try:
         yield
     except (KeyboardInterrupt, SystemExit):
         raise
-    except BaseException as error:  # lazrs panics beside Exception
+    except BaseException as error:  # a panic of lazrs is no Exception
         raise ValueError(_BROKEN) from error
 
 
-def read_head(path: Path, remarks: Remarks, *, crs: CRS | None, metres: float | None) -> Head | None:
-    """Return what the head of a tile says, or None where faults are noted.
+def read_header(path: Path, remarks: Remarks, *, crs: CRS | None, metres: float | None) -> TileHeader | None:
+    """Return the header of a tile, or None if faults are noted.
 
     Parameters
     ----------
     path : Path
     remarks : Remarks
     crs : pyproj.CRS, optional
-        That the gardener names; it goes before the file's own.
+        Named by the gardener; it replaces the file's own.
     metres : float, optional
-        Length of the unit of height that the gardener names. [m]
+        Length of the unit of height, named by the gardener. [m]
     """
     if wrong := no_file(path):
         remarks.fault(path.name, "", wrong)
         return None
     try:
-        return _head(path, head_of(path), remarks, crs=crs, metres=metres)
+        return _checked_header(path, laspy_header(path), remarks, crs=crs, metres=metres)
     except ValueError as error:
         remarks.fault(path.name, "", str(error))
         return None
 
 
-def _head(path: Path, header: Any, remarks: Remarks, *, crs: CRS | None, metres: float | None) -> Head | None:
+def _checked_header(
+    path: Path, header: Any, remarks: Remarks, *, crs: CRS | None, metres: float | None
+) -> TileHeader | None:
     system = crs or _own_system(header)
     if system is None:
         text = (
@@ -191,7 +193,7 @@ def _head(path: Path, header: Any, remarks: Remarks, *, crs: CRS | None, metres:
         )
         remarks.fault(path.name, "", text)
         return None
-    return Head(
+    return TileHeader(
         path=path,
         system=flat,
         metres=unit,
@@ -204,7 +206,7 @@ def _head(path: Path, header: Any, remarks: Remarks, *, crs: CRS | None, metres:
 
 
 def _own_system(header: Any) -> CRS | None:
-    """Return the coordinate system of a file, None where it names none that can be read."""
+    """Return the coordinate system of a file, None if it names none that can be read."""
     try:
         found = header.parse_crs()
     except (CRSError, ValueError, KeyError, IndexError, TypeError, AttributeError, UnicodeDecodeError):
@@ -213,7 +215,7 @@ def _own_system(header: Any) -> CRS | None:
 
 
 def _vertical_unit(system: CRS, header: Any) -> float | None:
-    """Return the length of the unit of height by the coordinate system, or by a key of the head. [m]"""
+    """Return the length of the unit of height, from the coordinate system or a GeoTIFF key of the header. [m]"""
     for part in system.sub_crs_list or [system]:
         if part.is_vertical:
             return float(part.axis_info[0].unit_conversion_factor)
@@ -238,7 +240,7 @@ def _sound_day(day: object) -> dt.date | None:
 
 
 def gps_day(seconds: float) -> dt.date | None:
-    """Return the day of an adjusted standard GPS time; None where it can be none of a survey.
+    """Return the day of an adjusted standard GPS time; None if no survey can have been on that day.
 
     Examples
     --------
