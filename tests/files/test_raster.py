@@ -168,8 +168,8 @@ def test_how_many_cells_are_fetched_for_a_grid(tmp_path, tiled):
         rows, columns = min(window.height / high + 1, window.height), min(window.width / across + 1, window.width)
         assert ground.cost(fine) == pytest.approx(rows * high * columns * across)
         coarse = Grid(-800.0, 800.0, 8.0, 200, 200)
-        assert ground.thinned(coarse) in {7, 8}  # cells of a map are not quite a metre
-        thin, window = ground.thinned(coarse), ground.window(coarse)
+        assert ground.decimation(coarse) in {7, 8}  # cells of a map are not quite a metre
+        thin, window = ground.decimation(coarse), ground.window(coarse)
         rows, columns = (
             min(length / block + 1, length / thin) * block
             for length, block in ((window.height, high), (window.width, across))

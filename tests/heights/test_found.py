@@ -138,7 +138,7 @@ def test_a_crown_over_a_roof_is_none_and_noise_is_left_out():
 def test_no_ground_is_said():
     with pytest.raises(ValueError, match="no point lies on the ground"):
         find(
-            points().those(np.zeros(6400, dtype=bool)),
+            points().subset(np.zeros(6400, dtype=bool)),
             boundary=box(5, 5, 15, 15),
             built=[],
             lowest=5.0,
@@ -151,7 +151,7 @@ def test_which_classes_tell_the_ground():
     rows = Returns(*np.zeros((3, 7)), kinds, *np.ones((2, 7), dtype=bool))
     assert ground_of(rows, by_filter=False).tolist() == [False, False, True, False, True, False, False]
     assert has_ground(rows)
-    assert not has_ground(rows.those(kinds < 2))
+    assert not has_ground(rows.subset(kinds < 2))
     assert is_classified(rows)
-    assert not is_classified(rows.those(np.isin(kinds, (0, 1, 12))))
-    assert is_classified(rows.those(kinds == 9))
+    assert not is_classified(rows.subset(np.isin(kinds, (0, 1, 12))))
+    assert is_classified(rows.subset(kinds == 9))

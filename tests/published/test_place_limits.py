@@ -10,7 +10,7 @@ import pytest
 from shapely import Point, box
 
 from siteplan.files.drawing.feature_records import made_feature
-from siteplan.files.drawing.naming import Named
+from siteplan.files.drawing.naming import NamedFeature
 from siteplan.files.remarks import Remarks
 from siteplan.land.grid import grid_over
 from siteplan.land.terrain import Terrain
@@ -27,7 +27,7 @@ from siteplan.place.merit.levelling import prismoidal_volume
 )
 def test_root_protection_of_the_british_standard(stems, radius, area):
     oak = made_feature(
-        Named("oak", "tree", {}, None), Point(0, 0),
+        NamedFeature("oak", "tree", {}, None), Point(0, 0),
         {"height": 9.0, "crown_diameter": 4.0, "crown_base": 2.0, "trunk_diameters": stems},
         southern=False, remarks=Remarks(),
     )  # fmt: skip

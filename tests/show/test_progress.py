@@ -5,7 +5,7 @@ from __future__ import annotations
 import runpy
 import time
 
-from siteplan.land.errors import Fault, InputError, told
+from siteplan.land.errors import Fault, InputError, listed_faults
 from siteplan.show import progress
 
 
@@ -43,5 +43,5 @@ def test_of_many_faults_of_a_kind_ten_are_told_and_all_kinds():
     assert lines[9] == 'a.geojson: tree "9": height is -9.5 m'
     assert lines[10] == "a.geojson: 30 more faults of this kind: height is -10.5 m"
     assert lines[11] == str(other)
-    assert told(many[:11]) == many[:11]  # a line that says "1 more" is no shorter
+    assert listed_faults(many[:11]) == many[:11]  # a line that says "1 more" is no shorter
     assert InputError(many).faults == tuple(many)

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from pyproj import CRS, Geod, Transformer
 from shapely import LineString, Point, box
+from siteplan.files.survey.change import Change
+from siteplan.files.survey.head import Head, _sound_day, gps_day
 
 from siteplan.files.drawing.naming import Named
 from siteplan.files.remarks import Remarks
 from siteplan.files.survey.accepting import _agree, _of_a_survey, _wanted
-from siteplan.files.survey.change import Change
-from siteplan.files.survey.head import Head, _sound_day, gps_day
 from siteplan.files.survey.pair import _unlike
 from siteplan.files.survey.place import check_cover, check_ground, tiles_in_reach
 from siteplan.files.survey.tiles import MOST, _flight, kept_of
