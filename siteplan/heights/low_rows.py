@@ -129,8 +129,6 @@ def _line(heading: float, length: float) -> Flags:
 def _row(own: Flags, top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid) -> LowRow | None:
     """Return the row that a patch of cells is, None where it is none."""
     outline = outline_of(own, grid)
-    if own.sum() * grid.cell**2 < 0.4 * SHORTEST * grid.cell:
-        return None
     length, across, heading = smallest_rectangle(outline)
     width = own.sum() * grid.cell**2 / length
     if length < SHORTEST or across > WIDEST + grid.cell or length < LONG * across or width < FULL * across:

@@ -234,7 +234,7 @@ def _smooth_outline(cells: Flags, grid: Grid) -> Polygon:
 
 
 def _tops(canopy: Floats, cell: float) -> int:
-    """Return how many cells are the highest in the window of a crown of their height.
+    """Return how many tops are the highest in their window; cells that touch and are as high are one.
 
     Examples
     --------
@@ -242,7 +242,7 @@ def _tops(canopy: Floats, cell: float) -> int:
     >>> [_tops(np.maximum(*(tall - np.hypot(row - 20, column - at) for at in (20, 70))), 0.5) for tall in (6, 9, 15)]
     [2, 2, 2]
     """
-    count = 0
+    tops = np.zeros(canopy.shape, dtype=bool)
     smooth = np.where(np.isfinite(canopy), ndimage.gaussian_filter(np.where(np.isfinite(canopy), canopy, 0), 1), -1)
     for side in range(3, 41, 2):
         wide = np.rint((WIDTH + WIDER * np.maximum(canopy, 0) ** 2) / cell)
@@ -250,8 +250,8 @@ def _tops(canopy: Floats, cell: float) -> int:
         if chosen.any():
             reach = (np.arange(side) - side // 2) ** 2
             disc = np.add.outer(reach, reach) <= (side / 2) ** 2
-            count += int((chosen & (ndimage.maximum_filter(smooth, footprint=disc) == smooth)).sum())
-    return max(count, 1)
+            tops |= chosen & (ndimage.maximum_filter(smooth, footprint=disc) == smooth)
+    return max(int(ndimage.label(tops, structure=SQUARE)[1]), 1)
 
 
 def _is_group(outline: Polygon, top: float) -> bool:

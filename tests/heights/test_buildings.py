@@ -51,6 +51,17 @@ def test_an_angle_of_two_wings_stays_one():
     assert len(house.exterior.coords) < 12
 
 
+@pytest.mark.parametrize(("cut", "is_rectangle"), [(3.0, True), (3.5, False)])
+def test_what_nearly_fills_its_rectangle_is_one(cut, is_rectangle):
+    """Of 60 m2 without a corner of 9 m2 are left 0.85, without one of 12.25 m2 0.796; four fifths are the bound."""
+    own = box(105, 40, 115, 46).difference(box(115 - cut, 46 - cut, 115, 46))
+    (house,) = outlines((own, 6.0))
+    assert house.area == pytest.approx(own.area)  # the rectangle is as large
+    assert (len(house.exterior.coords) == 5) == is_rectangle
+    if is_rectangle:
+        assert house.centroid.distance(box(105, 40, 115, 46).centroid) < 1e-6
+
+
 @pytest.mark.parametrize(("lower", "count"), [(0.9, 1), (1.1, 2), (-0.9, 1), (-1.1, 2)])
 def test_a_step_of_more_than_a_metre_parts_two(lower, count):
     found = outlines((box(105, 40, 115, 46), 6.0), (box(115, 40, 120, 46), 6.0 - lower))

@@ -7,7 +7,7 @@ import pytest
 import shapely
 from shapely import Point, affinity, box
 
-from siteplan.heights.trees import DIP_SHARE, _pieces, find_crowns, sound_canopy
+from siteplan.heights.trees import DIP_SHARE, _is_group, _pieces, find_crowns, sound_canopy
 from siteplan.land.grid import Grid
 
 GRID = Grid(west=50.0, north=40.0, cell=0.5, rows=80, columns=100)
@@ -107,6 +107,32 @@ def test_a_crown_too_wide_for_its_height_is_a_group(wide, tall, group):
     (one,) = find_crowns(seen(dome(70, 22, tall, wide)), GRID)
     assert one.group is group
     assert one.tops >= 2 if group else one.tops == 1
+
+
+@pytest.mark.parametrize(
+    ("wide", "top", "group"), [(8.3, 4.0, False), (8.5, 4.0, True), (14.9, 10.0, False), (15.1, 10.0, True)]
+)
+def test_the_widest_crown_of_its_height(wide, top, group):
+    """4 m and 1.1 of the height: 8.4 m of 4 m, 15 m of 10 m."""
+    assert _is_group(Point(0, 0).buffer(wide / 2, quad_segs=64), top) is group
+
+
+@pytest.mark.parametrize(
+    ("side", "long", "group"), [(3.4, 1.0, False), (3.4, 1.75, True), (3.4, 1.65, False), (2.4, 2.0, False)]
+)
+def test_the_longest_crown_of_its_width(side, long, group):
+    """1.7 times, from 4 m on: 2.4 m by 4.8 m are as large as a round of 3.8 m."""
+    assert _is_group(box(0, 0, side, side * long), 10.0) is group
+
+
+@pytest.mark.parametrize("off", [0.25, 0.0])  # each top in one cell, or in four that are as high
+@pytest.mark.parametrize("count", [2, 3, 4])
+def test_a_group_has_as_many_tops_as_stand_out(count, off):
+    domes = [dome(56 + off + 7 * k, 22 + off, 8.0, 6.6) for k in range(count)]
+    hedge = block(box(54, 20, 58 + 7 * (count - 1), 24), 7.6)  # so high between them that they are not told apart
+    (group,) = find_crowns(seen(*domes, hedge), GRID)
+    assert group.group
+    assert group.tops == count
 
 
 @pytest.mark.parametrize(("shape", "group"), [
