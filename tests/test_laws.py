@@ -31,7 +31,7 @@ def slow(*values):
     return pytest.param(*values, marks=pytest.mark.slow)
 
 
-EXAMPLES = [2, slow(8)]
+EXAMPLES = [2, slow(5)]
 
 
 def origin(bearing=0.0, unit="m"):

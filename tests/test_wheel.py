@@ -66,7 +66,10 @@ def test_the_wheel_is_what_runs(installed, tmp_path):
     assert shown.stdout.strip().startswith(installed["PYTHONPATH"])
 
 
-def test_the_demo_is_planned_from_the_wheel(installed, tmp_path):
+@pytest.fixture(scope="module")
+def planned(installed, tmp_path_factory) -> Path:
+    """Return the folder with the plan of the demo, by the wheel."""
+    folder = tmp_path_factory.mktemp("planned")
     coarse = """
 from pathlib import Path
 from siteplan.cli import main
@@ -76,11 +79,21 @@ text = settings.read_text().replace("25 cm", "1 m").replace("10 min", "60 min") 
 settings.write_text(text)
 raise SystemExit(main(["plan", "demo-yard"]))
 """
-    done = subprocess.run([sys.executable, "-c", coarse], env=installed, cwd=tmp_path, capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-c", coarse], env=installed, cwd=folder, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
-    out = tmp_path / "demo-yard" / "plan"
-    assert {path.name for path in out.iterdir()} >= {
+    return folder / "demo-yard" / "plan"
+
+
+def test_the_demo_is_planned_from_the_wheel(planned):
+    assert {path.name for path in planned.iterdir()} >= {
         "plan.json", "sun_hours.tif", "light.tif", "plan.gpkg", "map.html", "report.html", "shopping.csv", "loads.csv",
         "sun.csv",
     }  # fmt: skip
-    assert json.loads((out / "plan.json").read_text(encoding="utf-8"))["schema"]
+    assert json.loads((planned / "plan.json").read_text(encoding="utf-8"))["schema"]
+
+
+@pytest.mark.filterwarnings("default")  # the printing library's own
+def test_the_demo_prints_on_at_most_six_pages(planned):
+    weasyprint = pytest.importorskip("weasyprint")
+    pages = weasyprint.HTML(filename=planned / "report.html").render().pages
+    assert 2 <= len(pages) <= 6  # with the walls, how to saw them, how sure the sun is and what to measure

@@ -196,7 +196,7 @@ def drawings(draw, names: str) -> list[Feature]:
     ]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(
     drawings("abcd"),
     drawings("abcdxy"),

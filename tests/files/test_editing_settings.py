@@ -152,7 +152,7 @@ LAYOUTS = {
 }  # fmt: skip
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(
     st.sampled_from(sorted(LAYOUTS)), st.dictionaries(st.sampled_from(setting_keys()), st.none() | VALUES, max_size=4)
 )

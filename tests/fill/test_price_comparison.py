@@ -95,7 +95,7 @@ TRIP = st.fixed_dictionaries(
 )  # fmt: skip
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=30)
 @given(
     bags=st.lists(st.one_of(BAG, PALLET), min_size=1, max_size=2),
     loose=st.lists(st.one_of(LORRY, TRIP), min_size=1, max_size=2),

@@ -28,7 +28,7 @@ def test_a_plane_by_hand():
     assert ground.height_at([3.5, 4.0], [7.5, 8.0]) == pytest.approx([-0.2875, -0.3], abs=1e-9)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=30)
 @given(
     st.lists(st.tuples(st.integers(0, 20), st.integers(0, 20)), min_size=3, max_size=12, unique=True),
     st.floats(-0.3, 0.3),

@@ -27,7 +27,7 @@ def up_each_day(latitude, longitude):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("latitude", [-78, -65, 52, 65, 78])
+@pytest.mark.parametrize("latitude", [-78, 52, 65])
 def test_every_day_is_as_long_as_the_sun_is_up(latitude):
     path = sun_path(latitude, 10.0, year=2026, timezone="UTC")
     length = up_each_day(latitude, 10.0)

@@ -57,18 +57,7 @@ def watched(scheduler, counted, act):
     return engine
 
 
-def test_a_cluster_gives_the_same_rows_and_takes_its_processes_away(cluster, expected, tmp_path):
-    lots, rows = expected
-    counted = Counter()
-    found = screen(lots, tmp_path, engine=watched(cluster.scheduler_address, counted, lambda: None), limits=Limits())
-    assert found.rows == rows
-    assert counted == Counter(range(10))
-    with distributed.Client(cluster) as client:
-        plugins = client.run(lambda dask_worker: sum("siteplan" in name for name in dask_worker.plugins))
-    assert set(plugins.values()) == {0}
-
-
-def test_a_worker_killed_in_the_middle_loses_no_lot(cluster, expected, tmp_path):
+def test_a_worker_killed_in_the_middle_loses_no_lot_and_the_processes_are_taken_away(cluster, expected, tmp_path):
     lots, rows = expected
     counted = Counter()
 
@@ -78,6 +67,10 @@ def test_a_worker_killed_in_the_middle_loses_no_lot(cluster, expected, tmp_path)
     found = screen(lots, tmp_path, engine=watched(cluster.scheduler_address, counted, kill), limits=Limits())
     assert found.rows == rows
     assert counted == Counter(range(10))
+    with distributed.Client(cluster, set_as_default=False) as client:
+        client.wait_for_workers(2, timeout=60)
+        plugins = client.run(lambda dask_worker: sum("siteplan" in name for name in dask_worker.plugins))
+    assert set(plugins.values()) == {0}
 
 
 def test_a_worker_that_runs_out_of_memory_loses_no_lot(cluster, expected, tmp_path):

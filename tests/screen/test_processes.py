@@ -55,10 +55,8 @@ def in_this_process(small_town, tmp_path_factory):
     return lots, contents(out)
 
 
-def test_two_processes_and_an_interrupted_run_that_one_ends_write_the_same_bytes(in_this_process, tmp_path):
+def test_a_run_that_two_processes_begin_and_one_ends_writes_the_same_bytes(in_this_process, tmp_path):
     lots, expected = in_this_process
-    screen(lots, tmp_path / "two", engine=in_processes(2), limits=Limits())
-    assert contents(tmp_path / "two") == expected
 
     def interrupted(asked, limits, tasks):
         for done, outcome in enumerate(on_this_machine(asked, limits, tasks, 2)):

@@ -14,7 +14,7 @@ HOURS = st.floats(0, 24) | st.just(np.nan)
 
 
 @given(arrays(float, array_shapes(min_dims=3, max_dims=3, max_side=6), elements=HOURS))
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=30)
 def test_there_and_back(hours):
     back = unpacked_hours(packed_hours(hours), hours.shape)
     # rounding to a hundredth is off by half of one at the most
