@@ -116,6 +116,7 @@ def test_from_python_a_warning_tells_of_what_was_kept(yard, tmp_path):
     assert len(list(out.glob("sun (yours, *).csv"))) == 1
 
 
+@pytest.mark.slow
 def test_equal_runs_write_equal_bytes(yard, tmp_path):
     outs = [tmp_path / "first", tmp_path / "second"]
     for out in outs:
@@ -189,6 +190,7 @@ def test_geoparquet_without_pyarrow_is_refused_before_the_work(yard, tmp_path, c
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.slow
 @pytest.mark.extras
 def test_geoparquet_goes_with_the_next_plan_that_is_not_asked_for_it(yard, tmp_path):
     pytest.importorskip("pyarrow")

@@ -38,6 +38,7 @@ def test_the_terminal_session_is_a_real_one(tmp_path, monkeypatch, capsys):
     assert said == [line.rstrip() for line in shown.strip().splitlines()]
 
 
+@pytest.mark.slow
 def test_the_library_example_runs(tmp_path, monkeypatch):
     (example,) = [block for block in blocks() if block.startswith("import siteplan")]
     yard = write_demo(tmp_path / "yard")

@@ -255,6 +255,7 @@ def test_a_feature_without_an_id_of_its_own_cannot_be_named(yard):
     assert "tree-2" not in by_id(opened.edit(view["version"], "removed", remove=["tree-2"]))
 
 
+@pytest.mark.slow
 def test_the_table_has_the_figures_of_a_plan(yard):
     from siteplan.plan import plan_site
 

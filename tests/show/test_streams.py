@@ -105,7 +105,9 @@ def test_a_full_disk_behind_standard_error_changes_no_exit_code(tmp_path):
 
 
 @POSIX
-@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-"])
+@pytest.mark.parametrize(
+    "closed", [">&- 2>&-", *(pytest.param(one, marks=pytest.mark.slow) for one in (">&-", "2>&-"))]
+)
 def test_closed_streams_do_no_harm(yard, tmp_path, closed):
     command = f'"{sys.executable}" -m siteplan fill "{yard}" --out "{tmp_path}/out" {closed}'
     ran = subprocess.run(["/bin/sh", "-c", command], capture_output=True, timeout=120)

@@ -84,6 +84,7 @@ def test_a_whole_plan(drawn_plan, tmp_path):
     assert (out / "map.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 
 
+@pytest.mark.slow
 @pytest.mark.extras
 def test_the_sheet_as_pdf_where_it_is_wanted(drawn_plan, tmp_path):
     pytest.importorskip("weasyprint")

@@ -55,6 +55,7 @@ def test_a_moved_bed_has_the_figures_that_the_commands_give_once_it_is_saved(ser
         served.ask("POST", "/api/undo", {"version": after["version"]})
 
 
+@pytest.mark.slow
 def test_the_map_ends_whole_and_equals_the_commands_map(served):
     site = read_site(served.folder)
     live, work = LiveSite("1", site), SunMapWork()

@@ -35,6 +35,7 @@ def small(tmp_path):
         yield Asked(server, tmp_path / "yard")
 
 
+@pytest.mark.slow
 def test_a_variant_is_made_drawn_in_compared_and_adopted(small):
     served = small
     before = served.files()

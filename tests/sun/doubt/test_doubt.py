@@ -128,6 +128,7 @@ def test_the_same_site_has_the_same_draws(walled):
     assert one.causes == other.causes
 
 
+@pytest.mark.slow
 @settings(max_examples=5, deadline=None)
 @given(st.floats(0.05, 1.0), st.floats(1.1, 2.5))
 def test_a_wider_spread_never_narrows_the_range(walled, size, times):
