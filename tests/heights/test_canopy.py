@@ -121,6 +121,12 @@ def test_how_far_heights_lie_off_their_plane():
         assert found[row, column] == pytest.approx(np.sqrt(np.mean((window - matrix @ plane) ** 2)), rel=1e-6)
 
 
+def test_what_is_not_known_does_not_count_against_a_plane():
+    top = np.add.outer(0.3 * np.arange(9.0), 5 + 0.2 * np.arange(8.0))
+    top[[2, 4, 6, 5], [3, 1, 6, 4]] = np.nan
+    assert off_plane(top)[2:-2, 2:-2] == pytest.approx(0, abs=1e-3)
+
+
 def test_a_plane_is_told_from_half_of_a_window_up():
     for known, told_from in ((12, False), (13, True)):
         top = np.full(25, np.nan)

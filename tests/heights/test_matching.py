@@ -238,4 +238,5 @@ def test_a_new_building_brings_its_figures():
     assert figures(told["building-2"]) == {"height": (7.0, 0.8), "eaves": (0.5, 0.5), "ridge_heading": (30.0, 0.0)}
     assert [one.dimension for one in told["building-2"].figures] == ["length", "length", "angle"]
     assert told["building-1"].shape.equals(outline)
+    assert not told["building-1"].drawn
     assert told["building-1"].points == 77

@@ -82,13 +82,12 @@ def test_a_shallow_dip_parts_no_tree():
 
 
 def test_a_narrow_piece_joins_the_higher_one_beside_it():
-    """Narrower than 0.8 of the window's ground, and its dip less than a quarter of its height."""
-
-    def with_a_spur(drop):
-        return seen(dome(70, 22, 12.0, 8.0), np.where(np.hypot(X - 74.5, Y - 22) < 1.0, 8.0, 0),
-                    np.where((np.abs(Y - 22) < 0.8) & (X > 71) & (X < 74.5), 8.0 - drop, 0))  # fmt: skip
-
-    assert len(find_crowns(with_a_spur(1.2), GRID)) == 1
+    """A spur of 10 m, 3 m2 wide, 5 m off: narrower than 0.8 of the ground of its window, 7 m2, however deep the dip."""
+    spur = np.where(np.hypot(X - 75, Y - 22) < 1.0, 10.0, 0)
+    bridge = np.where((np.abs(Y - 22) < 0.8) & (X > 71) & (X < 75), 8.0, 0)
+    assert len(find_crowns(seen(dome(70, 22, 14.0, 8.0), spur, bridge), GRID)) == 1
+    wide = dome(76.5, 22, 10.0, 5.0)  # 20 m2
+    assert len(find_crowns(seen(dome(70, 22, 14.0, 8.0), wide), GRID)) == 2
 
 
 def test_a_crown_lower_than_a_fifth_of_its_top_is_something_else():
