@@ -80,9 +80,9 @@ class _Finder:
     def visit(self, node: ast.AST, function: str) -> None:
         if _skipped(node):
             return
-        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
             inner = node.name if function == "" else f"{function}.{node.name}"
-            defaults = [node.args] if isinstance(node, ast.FunctionDef) else []
+            defaults = [] if isinstance(node, ast.ClassDef) else [node.args]
             for part in [*defaults, *node.body]:
                 self.visit(part, inner)
             return

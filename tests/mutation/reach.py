@@ -90,7 +90,7 @@ class Reach:
                 yield made
                 for name, attribute in _mentioned(node, set(map(id, inner))):
                     self.mentions[name].append((made, attribute))
-                if isinstance(node, ast.FunctionDef):
+                if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
                     marks = {getattr(one, "id", getattr(one, "attr", "")) for one in node.decorator_list}
                     own = given if node.name.startswith("__") else (node.name,)
                     compiled = bool(marks & COMPILED)
@@ -115,7 +115,7 @@ class Reach:
             here = {who for line in range(one.first, one.last + 1) for who in rows.get(str(line), ())}
             if one.seen:
                 found |= here - {"import"}
-            if one.named or "import" in here or (not here and one is inner[-1]):
+            if one.named or "import" in here or not here:  # other processes, and a server's own code, are not seen
                 for name in one.names:
                     near = (
                         other for other, attribute in self.mentions[name]
@@ -175,7 +175,7 @@ def _inner(node: ast.stmt) -> list[ast.stmt]:
 
 def _bound(node: ast.stmt) -> list[str]:
     """Return the names that a statement gives when a module is imported."""
-    if isinstance(node, ast.FunctionDef | ast.ClassDef):
+    if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
         return [node.name]
     targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
     return [one.id for target in targets if target for one in ast.walk(target) if isinstance(one, ast.Name)]
@@ -186,7 +186,7 @@ def _mentioned(node: ast.AST, without: set[int]) -> Iterator[tuple[str, bool]]:
     for child in ast.iter_child_nodes(node):
         if id(child) in without or isinstance(child, ast.excepthandler | ast.match_case):
             continue
-        if isinstance(node, ast.FunctionDef) and child is node.returns:
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and child is node.returns:
             continue
         if isinstance(child, ast.Name) and isinstance(child.ctx, ast.Load):
             yield child.id, False

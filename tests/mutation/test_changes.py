@@ -77,6 +77,17 @@ def outer(x):
 
 def other(x, y=3):
     return x
+
+async def served(x):
+    if x > 4:
+        return None
+    return x
+
+async def server(x):
+    return await served(x + 5)
+
+def started(x):
+    return server(x)
 """
 
 
@@ -93,7 +104,9 @@ def reach(tmp_path):
     seen = {
         "seconds": {near: 1.0, far: 1.0, third: 0.5, "fixture tests made": 1.0},
         "uses": {near: [], far: [], third: ["fixture tests made"]},
-        "lines": {"siteplan/sun/kernel.py": {"10": [near], "11": [near, "fixture tests made"], "14": [far]}},
+        "lines": {
+            "siteplan/sun/kernel.py": {"10": [near], "11": [near, "fixture tests made"], "14": [far], "25": [far]}
+        },
     }
     return Reach(tmp_path, seen), (near, far, third)
 
@@ -105,6 +118,8 @@ def reach(tmp_path):
         ("2 -> 3", (0,)),  # a constant, by way of another, of a compiled function, and of the line that calls it
         ("3 -> 4", ()),  # the default of a function that nobody calls
         ("return x -> return None", (1,)),
+        ("4 -> 5", (1,)),  # what a server does for itself, by way of the function that starts it
+        ("5 -> 6", (1,)),
     ],
 )
 def test_who_runs_a_changed_line(reach, text, who):
