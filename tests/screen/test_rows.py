@@ -21,12 +21,14 @@ from siteplan.land.errors import Fault, InputError
 from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.place.limits.limits import aisle_of
-from siteplan.screen import command, planner
+from siteplan.screen import answering, command, planner
 from siteplan.screen.answering import LotAnswers, site_with_bed
+from siteplan.screen.asked import Asked, lots_of_folders
 from siteplan.screen.child import _Work
 from siteplan.screen.planner import Limits
 from siteplan.screen.rows import faulty_row, planned_row
 from siteplan.screen.run import _chosen, folder_name, merit
+from siteplan.screen.sites import LotSites
 from siteplan.show.lots_page import lots_page
 from siteplan.show.terminal_lots import print_lots
 from tests.place.conftest import bare_yard
@@ -331,3 +333,99 @@ def test_how_much_memory_a_process_holds():
     held = int(re.search(r"VmRSS:\s+(\d+) kB", status.read_text())[1]) * 1024
     assert planner.memory_of(os.getpid()) == pytest.approx(held, rel=0.05)
     assert planner.memory_of(2**31) == 0.0
+
+
+def planned_by(*answers):
+    """Return what a process says of a lot whose process answers so, one after the other, and how often it was started."""
+    one, left, started = planner.Planner(None, Limits()), list(answers), []
+    one._start = lambda: started.append(1)
+    one._ask = lambda _: left.pop(0)
+    return one.plan(planner.Task(7)), len(started)
+
+
+def test_a_lot_whose_process_dies_is_tried_once_more():
+    sound = planner.Outcome(7, "k", {"status": "planned"})
+    assert planned_by(sound) == (sound, 1)
+    assert planned_by("", sound) == (sound, 2)
+    outcome, started = planned_by("", "")
+    assert (outcome.number, outcome.key, started) == (7, "", 2)
+    assert outcome.row == {"status": "ended", "why": "its process died 2 times, as one does that gets no memory"}
+    outcome, started = planned_by("took too long")
+    assert (outcome.row, started) == ({"status": "ended", "why": "took too long"}, 1)
+
+
+def folders(tmp_path, *names):
+    for name in names:
+        (tmp_path / name).mkdir(parents=True)
+        (tmp_path / name / "site.toml").write_text(f'name = "{name}"\n')
+        (tmp_path / name / "features.geojson").write_text("{}")
+    return [tmp_path / name for name in names]
+
+
+def test_lots_that_are_folders(tmp_path):
+    some = folders(tmp_path, "north", "south")
+    lots = lots_of_folders(some, ("sun", "place"))
+    assert lots.ids == ("north", "south")
+    assert lots.asked.folders == tuple(str(one.resolve()) for one in some)
+    assert lots.asked.ask == ("sun", "place")
+    assert Asked.of_text(lots.asked.text()) == lots.asked
+    assert len(set(lots.stamps)) == 2
+    alike = folders(tmp_path, "a/yard", "b/yard")
+    assert lots_of_folders(alike, ("sun",)).ids == tuple(one.as_posix() for one in alike)
+
+
+def test_a_lot_is_another_once_a_file_or_a_question_of_it_changes(tmp_path):
+    (yard,) = folders(tmp_path, "yard")
+    before = lots_of_folders([yard], ("sun",)).stamps
+    assert lots_of_folders([yard], ("sun",)).stamps == before
+    assert lots_of_folders([yard], ("sun", "place")).stamps != before
+    (yard / "notes.txt").write_text("nothing that is read")
+    assert lots_of_folders([yard], ("sun",)).stamps == before
+    for name in ("features.geojson", "site.toml"):
+        (yard / name).write_text((yard / name).read_text() + "\n")
+        assert lots_of_folders([yard], ("sun",)).stamps != before
+        before = lots_of_folders([yard], ("sun",)).stamps
+
+
+@pytest.mark.parametrize(("ask", "asked"), [
+    (("sun", "place", "fill", "haul"), [("place", "sun"), ("fill", "haul")]), (("sun",), [("sun",)]),
+    (("place", "haul"), [("place",), ("haul",)]),
+])  # fmt: skip
+def test_a_lot_is_asked_for_its_place_and_then_for_its_bed(monkeypatch, ask, asked):
+    seen = []
+
+    def hours(site, questions):
+        seen.append((tuple(sorted(questions)), len(site.beds)))
+        return SimpleNamespace(places=SimpleNamespace(places=(place(),), bed_at=lambda one: own.on(one.outline)))
+
+    own = Bed(id="own", outline=box(0, 0, 2, 1), height=0.3)
+    monkeypatch.setattr(answering, "_hours", hours)
+    found = answering.lot_answers(bare_yard(), ask)
+    assert [questions for questions, _ in seen] == asked
+    assert [beds for _, beds in seen] == [0, 1][: len(asked)]
+    assert (found.work is None) == (len(asked) == 1)
+
+
+def test_nothing_that_fits_has_no_work(monkeypatch):
+    monkeypatch.setattr(answering, "_hours", lambda *_: SimpleNamespace(places=None))
+    assert answering.lot_answers(bare_yard(), ("place", "fill")).work is None
+
+
+def test_a_lot_of_a_town_is_read_without_what_has_a_fault(small_town, lots_of):
+    """One house of the town has no height: each lot near it is sound without it, and says so."""
+    lots = lots_of(small_town)
+    sites = LotSites(lots.asked)
+    read = [sites.site(sites.lot(number)) for number in (0, 5, 1)]
+    for site, faults in read[:2]:
+        assert faults == ()
+        assert any(
+            "height is missing" in one.text and one.text.startswith("Left out, with its shade:")
+            for one in site.cautions
+        )
+    assert [site.name for site, _ in read[:2]] == [lots.ids[0], lots.ids[5]]
+    site, faults = read[2]
+    assert site is None
+    assert "crosses itself" in faults[0].text
+    again, _ = sites.site(sites.lot(0))  # what is known to be faulty is left out from the first
+    assert [one.text for one in again.cautions] == [one.text for one in read[0][0].cautions]
+    assert len(again.buildings) == len(read[0][0].buildings)
