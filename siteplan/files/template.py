@@ -1,7 +1,7 @@
-"""What does a new site say?
+"""Which files does a new site start with?
 
-A commented site.toml, whose keys, ranges and defaults are those of the records, and a small measured plan that is
-sound as it stands, to be changed line by line. It leaves out the place: one's own latitude and longitude come first.
+A commented site.toml, with the keys, ranges and defaults of the records, and a small measured plan that is sound as
+it is and can be changed line by line. Its latitude and longitude are an example to be replaced.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _HEAD = f"""\
 # A line that begins with # is left out; most of them show what is taken then.
 
 """
-#: what stands behind the name of a table
+#: comments after the name of a table
 _ABOUT = {
     "origin": "leave this table out where the features are in longitude and latitude",
     "ground": "where no terrain is given and no level is drawn; level ground where this is left out",
@@ -42,9 +42,9 @@ _SHOWN: dict[str, Collection[str]] = {
     "place": ("length", "width", "height", "count", "wall_setback", "boundary_setback"),
     "fill": ("lining",),
 }
-#: those of a site that is yet to be drawn
+#: the same for a site that the drawing page starts
 _TO_DRAW: dict[str, Collection[str]] = {"": ("features",), "origin": ("unit",)}
-#: what is no default: the example's own values, and those that show how a key is written
+#: values that are no defaults: those of the example, and some that show how a key is written
 _VALUES: dict[str, dict[str, str]] = {
     "": {
         "name": '"My garden"', "timezone": '"America/Denver"', "terrain": '"terrain.tif"', "terrain_unit": '"ft"',
@@ -65,7 +65,7 @@ _VALUES: dict[str, dict[str, str]] = {
         "block_height": '"21.5 cm"',
     },
 }  # fmt: skip
-_COLUMN = 32  # where comments begin
+_COLUMN = 32  # at which comments begin
 
 _TRADE = """\
 # [[recipe]]                    # for beds that ask for it: "layers": "deep" beside their height
@@ -147,12 +147,12 @@ FEATURES = """\
 
 
 def new_files() -> dict[str, bytes]:
-    """Return the files of a new site by name: the two to be edited, and for editors the schema of each."""
+    """Return the files of a new site by name: site.toml, the features, and the schemas for editors."""
     return {"site.toml": site_toml().encode(), "features.geojson": FEATURES.encode()} | _schemas()
 
 
 def drawing_files() -> dict[str, bytes]:
-    """Return the files of a site that is yet to be drawn: nothing of the example is in them."""
+    """Return the files of a site for the drawing page, without the example's values."""
     trade = "\n".join(line if line.startswith("#") or not line else f"# {line}" for line in _TRADE.splitlines())
     settings = _site_toml(_TO_DRAW, f"{trade}\n")
     return {"site.toml": settings.encode(), "features.geojson": EMPTY.encode()} | _schemas()
@@ -169,7 +169,7 @@ def site_toml() -> str:
 
 
 def _site_toml(given: Mapping[str, Collection[str]], trade: str) -> str:
-    """Return a commented site.toml, in which some keys are given and all others are comments."""
+    """Return a commented site.toml, in which the `given` keys are set and all others are commented out."""
     top = [fields_of(Settings)[name] for name in TOP]
     parts = [_HEAD + "\n".join(_line(field, "", given) for field in top)]
     for name, records in TABLES.items():
@@ -184,7 +184,7 @@ def _title(name: str, given: Mapping[str, Collection[str]]) -> str:
 
 
 def _line(field: Field, table: str, given: Mapping[str, Collection[str]]) -> str:
-    """Return the line of one key, commented out unless it is one of those that are shown."""
+    """Return the line of one key, commented out unless it is in `given`."""
     if field.name == "layers":
         about = "# left out, these; below 45 cm (18 in) without the coarse base, for roots want that depth"
         return "\n".join([f"{'# layers = [':<{_COLUMN}}{about}", *_layers(), "# ]"])
@@ -199,7 +199,7 @@ def _layers() -> Iterator[str]:
 
 
 def _value(field: Field, table: str) -> str:
-    """Return a value as TOML has it: the default, unless the example has its own."""
+    """Return a value as TOML: the example's own, else the default."""
     if (own := _VALUES.get(table, {}).get(field.name)) is not None:
         return own
     default = as_written(field)

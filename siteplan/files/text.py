@@ -1,7 +1,7 @@
-"""What does a file of a site hold?
+"""How are the bytes and the text of a site's files read safely?
 
-Regular files of a bounded size only, so that neither a pipe nor a device keeps anyone waiting or fills the memory;
-texts in UTF-8, with or without a byte order mark. It leaves out what the text means.
+Only regular files of a bounded size, so that no pipe or device blocks the program or fills the memory; texts in
+UTF-8, with or without a byte order mark.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from pathlib import Path
 from siteplan.files.remarks import Remarks
 
 LARGEST = 10_000_000  # bytes of a text that a person writes; site.toml is a few thousand
-#: Python reads no decimal number that is longer, and its own words on it help nobody
+#: Python refuses longer decimal numbers, with a message that does not help a gardener
 TOO_LONG = "holds a whole number of more than 4,300 digits; write one that can be"
 _SORTS = {
     stat.S_IFDIR: "a folder", stat.S_IFIFO: "a pipe", stat.S_IFSOCK: "a socket", stat.S_IFCHR: "a device",
@@ -23,7 +23,7 @@ _SORTS = {
 
 
 def no_file(path: Path) -> str:
-    """Return why a path cannot be read as a file, empty where it can: it must be there, and be a regular file.
+    """Return why a path cannot be read as a file; empty if it is a regular file.
 
     Examples
     --------
@@ -40,7 +40,7 @@ def no_file(path: Path) -> str:
 
 
 def read_bytes(path: Path, remarks: Remarks, *, most: int, missing: str = "") -> bytes | None:
-    """Return what a file holds, or None where a fault is noted.
+    """Return the content of a file, or None if a fault is noted.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def read_bytes(path: Path, remarks: Remarks, *, most: int, missing: str = "") ->
     most : int
         Largest size that is read. [bytes]
     missing : str
-        How to mend it where the file is not there.
+        Advice for the message if the file is missing.
     """
     if wrong := no_file(path):
         advice = f"; {missing}" if missing and wrong == "is not there" else ""
@@ -65,9 +65,9 @@ def read_bytes(path: Path, remarks: Remarks, *, most: int, missing: str = "") ->
 
 
 def first_bytes(path: Path, count: int) -> bytes:
-    """Return what a file begins with; an OSError where it cannot be read at once."""
-    with open(path, "rb", opener=_without_waiting) as file:  # a path opens without an opener
-        size = os.fstat(file.fileno()).st_size  # of the files of the system 0: what one byte of them does is said
+    """Return the first bytes of a file; OSError if they cannot be read without waiting."""
+    with open(path, "rb", opener=_without_waiting) as file:  # Path.open takes no opener
+        size = os.fstat(file.fileno()).st_size  # 0 for files of /proc and the like: one byte is tried then
         content = file.read(min(count, max(size, 1)))
     if content is None:
         raise BlockingIOError(errno.EAGAIN, os.strerror(errno.EAGAIN))
@@ -75,12 +75,12 @@ def first_bytes(path: Path, count: int) -> bytes:
 
 
 def _without_waiting(name: str, flags: int) -> int:
-    """Open a file so that no read waits for somebody to write, as some files of the system do."""
+    """Open a file so that no read waits for another process to write."""
     return os.open(name, flags | getattr(os, "O_NONBLOCK", 0))
 
 
 def read_text(path: Path, remarks: Remarks, *, missing: str = "", most: int = LARGEST) -> str | None:
-    """Return a file's text, or None where a fault is noted; the parameters are those of `read_bytes`."""
+    """Return a file's text, or None if a fault is noted; the parameters are those of `read_bytes`."""
     content = read_bytes(path, remarks, most=most, missing=missing)
     if content is None:
         return None

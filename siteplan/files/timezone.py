@@ -1,7 +1,7 @@
-"""Which time zone holds at a place?
+"""Which time zone and country is a place in?
 
-Looked up offline in the outlines of the zones; a name that is given must be one of the IANA's.
-It leaves out daylight saving: whoever turns clock time into sun time asks zoneinfo.
+Zones are looked up offline in their outlines; a name in site.toml must be an IANA name.
+Daylight saving time is handled by zoneinfo, where clock times are converted.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from siteplan.land.values import nearest, shown
 
 
 def zone_at(longitude: float, latitude: float) -> str:
-    """Return the IANA name of the zone at a place; one of `Etc` at sea, empty where there is none.
+    """Return the IANA name of the zone at a place; one of `Etc` at sea, empty if there is none.
 
     Examples
     --------
@@ -28,7 +28,7 @@ def zone_at(longitude: float, latitude: float) -> str:
 
 
 def country_of(zone: str) -> str:
-    """Return the two letters of ISO 3166 of the country of a zone; empty where it has none.
+    """Return the two letters of ISO 3166 of a zone's country; empty if it has none.
 
     Examples
     --------
@@ -45,7 +45,7 @@ def country_name(letters: str) -> str:
 
 @cache
 def _table(name: str, *, key: int, value: int) -> dict[str, str]:
-    """Return two columns of a table that comes with the time zones."""
+    """Return two columns of a table of the package tzdata, as keys and values."""
     text = files("tzdata").joinpath("zoneinfo", name).read_text(encoding="utf-8")
     rows = [line.split("\t") for line in text.splitlines() if not line.startswith("#")]
     return {row[key]: row[value] for row in rows}
@@ -57,7 +57,7 @@ def at_sea(zone: str) -> bool:
 
 
 def same_clock(one: str, other: str) -> bool:
-    """Return whether two zones show the same time in winter and in summer; true where one is not known.
+    """Return whether two zones show the same time in winter and in summer; true if one is not known.
 
     Examples
     --------
@@ -78,7 +78,7 @@ def _names() -> dict[str, str]:
 
 
 def sound_zone(name: str) -> str:
-    """Return a zone's name if it is known to the IANA.
+    """Return a zone's name; ValueError if it is no IANA name.
 
     Examples
     --------

@@ -1,7 +1,7 @@
-"""Which towns have a name that begins so, and which lies nearest?
+"""Which towns have names that begin with some letters, and which town is nearest to a place?
 
-A table of the places on earth with at least 15,000 people, from GeoNames (CC BY 4.0), the most people first. Accents,
-capitals and hyphens do not matter; some forty have a second name (München). It leaves out smaller places.
+From a table of all places with at least 15,000 people, from GeoNames (CC BY 4.0), largest first. Accents, capitals
+and hyphens do not matter; some forty towns have a second name (München).
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _PLAIN = str.maketrans({
     "|": " ", "-": " ", "–": " ", "/": " ", ",": " ", "(": " ", ")": " ", "‘": "", "’": "", "ʻ": "", "'": "", "`": "",
     ".": "",
 })  # fmt: skip
-_SHORT = re.compile(r" (st|ste|ft|mt) ")  # behind the last word of a query nobody knows yet what it will be
+_SHORT = re.compile(r" (st|ste|ft|mt) ")  # with a space after it: the last word of a query may be unfinished
 _IN_FULL = {"st": "saint", "ste": "sainte", "ft": "fort", "mt": "mount"}
 
 
@@ -73,7 +73,7 @@ class NearTown:
 
 @cache
 def _rows() -> tuple[tuple[str, ...], ...]:
-    """Return the table's rows, the most people first."""
+    """Return the table's rows, the largest town first."""
     text = gzip.decompress((data_folder() / "towns.csv.gz").read_bytes()).decode("utf-8")
     return tuple(map(tuple, itertools.islice(csv.reader(io.StringIO(text)), 1, None)))
 
@@ -85,19 +85,19 @@ def _town(place: int) -> Town:
 
 @cache
 def _names() -> tuple[str, ...]:
-    """Return the names of all towns as they are compared, a space before each word; behind a bar the second."""
+    """Return the names of all towns as `_folded`; a second name follows after a bar."""
     names, others = (_folded("\n".join(row[column] for row in _rows())).split("\n") for column in (0, 1))
     return tuple(f"{name}|{other}" if other.strip() else name for name, other in zip(names, others, strict=True))
 
 
 @cache
 def _behind(region: str, country: str) -> str:
-    """Return what may stand behind a town's name and a comma, as it is compared."""
+    """Return region and country of a town, in the form in which a query's part after the comma is compared."""
     return f"|{region.lower()}|{country.lower()}|{_folded(country_name(country)).strip()}"
 
 
 def _folded(text: str) -> str:
-    """Return lines as they are compared: small letters without accents, a space before each word."""
+    """Return text in the form in which it is compared: lower case, no accents, a space before each word."""
     letters = unicodedata.normalize("NFKD", text.lower().translate(_PLAIN)).translate(_PLAIN)
     plain = re.sub(r"^ *|  +", " ", letters.encode("ascii", "ignore").decode(), flags=re.MULTILINE)
     return _SHORT.sub(lambda found: f" {_IN_FULL[found[1]]} ", plain)
@@ -109,14 +109,14 @@ def found_towns(query: str, *, most: int = MOST) -> tuple[Town, ...]:
     Parameters
     ----------
     query : str
-        The beginning of a name; behind a comma a state's two letters or the beginning of a country may follow.
+        The beginning of a name; after a comma, a state's two letters or the beginning of a country may follow.
     most : int
         How many at most.
 
     Returns
     -------
     tuple of Town
-        Those whose name begins so come before those with a later word that does; within both the most people first.
+        Towns whose name begins with the query come before those with a later word that does; larger ones first.
         Empty for a query without letters.
 
     Examples

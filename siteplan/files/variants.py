@@ -1,8 +1,7 @@
-"""What would be different in a named variant of the property?
+"""What is different in a named variant of the property?
 
-A variant is a small JSON file beside the property that holds its changes alone: settings, and features that are
-changed, removed or added. It is laid over the property as that is now; where the property has changed so that this
-is no longer possible, that is said. It leaves out changing either file.
+A variant is a small JSON file that holds only changes: settings, and features that are changed, removed or added. The
+changes are applied to the property as it is now; a change that no longer applies is a fault.
 """
 
 from __future__ import annotations
@@ -25,9 +24,9 @@ from siteplan.land.values import nearest, shown
 
 FOLDER = "variants"
 LONGEST_NAME = 60
-_MOST = 100  # that are listed
+_MOST = 100  # variants that are listed
 _PARTS = ("settings", "changed", "removed", "added")
-_NOT_IN_NAMES = '<>:"/\\|?*'  # that some system does not take in the name of a file
+_NOT_IN_NAMES = '<>:"/\\|?*'  # characters that some system does not allow in file names
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{one}{number}" for one in ("com", "lpt") for number in "123456789¹²³")}
 Json = dict[str, Any]
 
@@ -41,9 +40,9 @@ class Variant:
     name : str
         As its file, without ``.json``.
     settings : mapping of str to value or None
-        By their path, as ``sun.need``; None leaves one out.
+        By their path, as ``sun.need``; None removes one.
     changed : mapping of str to mapping
-        By the id of a feature: ``properties``, of which None leaves one out, and ``geometry``.
+        By the id of a feature: ``properties``, of which None removes one, and ``geometry``.
     removed : tuple of str
         Ids.
     added : tuple of mapping
@@ -62,17 +61,17 @@ class Variant:
         return f"{FOLDER}/{self.name}.json"
 
     def text(self) -> str:
-        """Return what its file holds, laid out to be read and changed by hand."""
+        """Return the text of its file, formatted to be read and edited by hand."""
         parts: Json = {"$schema": "../.variant.schema.json"}
         parts |= {name: getattr(self, name) for name in _PARTS if getattr(self, name)}
         lines = []
         for name, value in parts.items():
-            lines.append(f"{json.dumps(name)}: {_laid_out(value)}")
+            lines.append(f"{json.dumps(name)}: {_formatted(value)}")
         return "{\n" + ",\n".join(lines) + "\n}\n"
 
 
-def _laid_out(value: Any) -> str:
-    """Return a part of a variant's file, one thing a line."""
+def _formatted(value: Any) -> str:
+    """Return a part of a variant's file, one entry per line."""
     if isinstance(value, Mapping) and value:
         lines = [f"  {json.dumps(key, ensure_ascii=False)}: {_line(one)}" for key, one in value.items()]
         return "{\n" + ",\n".join(lines) + "\n}"
@@ -86,7 +85,7 @@ def _line(value: Any) -> str:
 
 
 def name_fault(name: str, taken: Iterable[str] = ()) -> str:
-    """Return why a variant cannot have a name; empty where it can.
+    """Return why a variant cannot have a name; empty if it can.
 
     Parameters
     ----------
@@ -112,7 +111,7 @@ def name_fault(name: str, taken: Iterable[str] = ()) -> str:
 
 
 def _letters_fault(name: str) -> str:
-    """Return which letters of a name cannot stand in the name of a file, or would not be seen; empty if none."""
+    """Return which characters of a name are not allowed in file names or are invisible; empty if none."""
     odd = next((one for one in name if one in _NOT_IN_NAMES or unicodedata.category(one) in {"Cc", "Cs", "Cn"}), None)
     if odd is not None:
         return f"holds {shown(odd)}; leave it out"
@@ -125,18 +124,18 @@ def _letters_fault(name: str) -> str:
 
 
 def variant_names(folder: Path) -> tuple[str, ...]:
-    """Return the names of a site's variants, in the order of the alphabet; files with other names are left out."""
+    """Return the names of a site's variants in alphabetical order; files with impossible names are ignored."""
     there = (folder / FOLDER).glob("*.json")
     return tuple(sorted(path.stem for path in there if not name_fault(path.stem)))[:_MOST]
 
 
 def plan_folder(variant: str | None) -> str:
-    """Return the name of the folder in the site's that a plan of the property, or of a variant, is written to."""
+    """Return the name of the folder, in the site's folder, for the plan of the property or of a variant."""
     return "plan" if variant is None else f"plan-{variant}"
 
 
 def read_variant(folder: Path, name: str, remarks: Remarks) -> Variant | None:
-    """Return a variant of a site by its name, or None where a fault is noted."""
+    """Return a variant of a site by its name, or None if a fault is noted."""
     if wrong := name_fault(name):
         remarks.fault("", "--variant", f"the name {shown(name)} {wrong}")
         return None
@@ -151,7 +150,7 @@ def read_variant(folder: Path, name: str, remarks: Remarks) -> Variant | None:
 
 
 def variant_of(name: str, text: str, remarks: Remarks) -> Variant | None:
-    """Return a variant from the text of its file, or None where a fault is noted."""
+    """Return a variant from the text of its file, or None if a fault is noted."""
     file = f"{FOLDER}/{name}.json"
     try:
         document = json.loads(text)
@@ -205,12 +204,12 @@ def _check_features(parts: Json, file: str, remarks: Remarks) -> None:
 
 
 def varied_values(values: Mapping[str, object], variant: Variant) -> dict[str, object]:
-    """Return what site.toml would say in a variant."""
+    """Return the values of site.toml with a variant's changes applied."""
     return with_settings(values, variant.settings)
 
 
 def varied_drawing(drawing: Drawing, variant: Variant, renaming: Renaming, remarks: Remarks) -> Drawing:
-    """Return the drawing of a variant; a fault is noted for each change that no longer applies.
+    """Return the drawing with a variant's changes applied; a change that no longer applies is noted as a fault.
 
     Parameters
     ----------

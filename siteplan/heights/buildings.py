@@ -1,7 +1,7 @@
-"""Where do buildings stand that nobody has drawn?
+"""Where do buildings stand that are not drawn?
 
-Cells of roofs, cut where the roof steps up or down by a storey, so that a house and its annex are two. Outlines that
-nearly fill a rectangle are one. It leaves out how high a roof is: `siteplan.heights.roofs`.
+Patches of roof cells, cut where the roof steps up or down, so that a house and its annex are two. An outline that
+nearly fills a rectangle becomes that rectangle. `roofs.py` finds the heights.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from siteplan.land.grid import Floats, Grid
 Flags = NDArray[np.bool_]
 
 STEP = 1.0  # m from cell to cell; a roof of 60 degrees rises by 0.87 m over half a metre
-RECTANGLE = 0.80  # of its smallest rectangle; an outline that fills more of it is that rectangle
-NEAR = 2.0  # m; cells at a step go to a building so near
-WAVER = 0.6  # m by which the edge of the cells wavers about a straight wall
+RECTANGLE = 0.80  # share of its smallest rectangle from which an outline is replaced by that rectangle
+NEAR = 2.0  # m; cells at a step are given to the nearest building within this distance
+WAVER = 0.6  # m; how far the edge of the cells lies off a straight wall
 
 
 def find_outlines(roof: Floats, grid: Grid, *, drawn: Flags) -> list[Polygon]:
@@ -29,10 +29,10 @@ def find_outlines(roof: Floats, grid: Grid, *, drawn: Flags) -> list[Polygon]:
     Parameters
     ----------
     roof : ndarray, shape (rows, columns)
-        Height of the highest point on a roof in each cell; NaN where there is none. [m]
+        Height of the highest point on a roof in each cell; NaN if there is none. [m]
     grid : Grid
     drawn : ndarray of bool, shape (rows, columns)
-        Cells in the outlines of buildings that are drawn, and just beside them.
+        Cells in the outlines of drawn buildings, and just beside them.
 
     Examples
     --------
@@ -62,13 +62,13 @@ def find_outlines(roof: Floats, grid: Grid, *, drawn: Flags) -> list[Polygon]:
 
 
 def _without_holes(roof: Floats, whole: Flags) -> Floats:
-    """Return the roofs with cells that no point fell into as high as the nearest."""
+    """Return the heights of roofs, with cells without points as high as the nearest cell."""
     where = ndimage.distance_transform_edt(np.isnan(roof), return_distances=False, return_indices=True)
     return np.where(whole, roof[tuple(where)], np.nan)
 
 
 def _parts(height: Floats, whole: Flags, cell: float) -> NDArray[np.int32]:
-    """Return the number of the building of each cell; edges and slivers go to the nearest."""
+    """Return the number of each cell's building, 0 for none; edges and slivers are given to the nearest building."""
     padded = np.pad(height, 1, mode="edge")
     middle = padded[1:-1, 1:-1]
     around = np.array([padded[:-2, 1:-1], padded[2:, 1:-1], padded[1:-1, :-2], padded[1:-1, 2:]])
@@ -84,7 +84,7 @@ def _parts(height: Floats, whole: Flags, cell: float) -> NDArray[np.int32]:
 
 
 def _squared(rough: object) -> Polygon:
-    """Return an outline with straight walls in place of the sides of cells."""
+    """Return an outline with straight walls instead of the stair-steps of cells."""
     parts = list(getattr(rough, "geoms", [rough]))
     largest = Polygon(max(parts, key=lambda one: one.area).exterior)
     box = largest.minimum_rotated_rectangle

@@ -1,7 +1,8 @@
-"""What stands in each cell: a roof, leaves, or nothing, and how high?
+"""Is there a roof, leaves or nothing in each cell, and how high?
 
-By the survey's own classes where it has buildings among them; else a roof is where the highest points lie in a plane,
-and leaves are the rest. It leaves out where one tree ends and the next begins.
+By the survey's own classes if buildings are among them. Else a roof is where pulses are not split, or where the
+highest points lie in a plane; the other points above the ground are leaves. `trees.py` separates one tree from the
+next.
 """
 
 from __future__ import annotations
@@ -12,24 +13,26 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from siteplan.heights.cells import SQUARE, at_points, cell_numbers, counted, highest
+from siteplan.heights.cells import SQUARE, at_points, cell_numbers, highest, point_counts
 from siteplan.land.grid import Floats, Grid
 from siteplan.land.returns import BUILDING, IGNORED, Returns
 
 Flags = NDArray[np.bool_]
 
-LOWEST_ROOF, LOWEST_TREE = 2.2, 2.0  # m; what is lower is a bin, a car, a shrub, a wall
+LOWEST_ROOF, LOWEST_TREE = 2.2, 2.0  # m; anything lower is a bin, a car, a shrub, a wall
 LEAST_ROOF = 6.0  # m2; a smaller one is a porch, or a piece of a crown
-AROUND = 5  # cells to the side of the square in which pulses are counted, and a plane is laid through the points
-#: on the Delft tile 95 % of the cells with leaves have more than half of their points from pulses that came back in
-#: parts (those around counted in), and 90 % of the cells of roofs less
+AROUND = 5  # side, in cells, of the square in which pulses are counted and a plane is fitted
+#: largest share of points from split pulses (several returns) in a roof: at its core, at its edge. On the Delft tile
+#: 95 % of the cells with leaves, their surroundings included, have more than half, and 90 % of roof cells less
 SPLIT, SPLIT_AT_EDGE = 0.45, 0.60
-PLANE, PLANE_AT_EDGE = 0.35, 0.9  # m off their plane; there 95 % of the cells with leaves have more than the first
+#: largest distance of a roof's points from their plane, at its core and at its edge [m]; on the Delft tile 95 % of
+#: the cells with leaves have more than the first
+PLANE, PLANE_AT_EDGE = 0.35, 0.9
 
 
 @dataclass(frozen=True, eq=False)
 class Canopy:
-    """What stands in each cell.
+    """Roofs and plants, by point and by cell.
 
     Attributes
     ----------
@@ -41,7 +44,7 @@ class Canopy:
     of_roof, of_plant : ndarray of bool, shape (points,)
         Points on roofs; points that may be leaves, from low shrubs up.
     roof, plant : ndarray, shape (rows, columns)
-        Height of the highest point of either, above the ground; NaN where there is none. [m]
+        Height of the highest point of either, above the ground; NaN if there is none. [m]
     """
 
     grid: Grid
@@ -54,7 +57,7 @@ class Canopy:
 
 
 def canopy(returns: Returns, on_ground: Flags, grid: Grid, ground: Floats, *, built: Flags, grown: Flags) -> Canopy:
-    """Return what stands in each cell.
+    """Return roofs and plants, by point and by cell.
 
     Parameters
     ----------
@@ -66,7 +69,7 @@ def canopy(returns: Returns, on_ground: Flags, grid: Grid, ground: Floats, *, bu
     ground : ndarray, shape (rows, columns)
         Its elevation. [m]
     built, grown : ndarray of bool, shape (rows, columns)
-        Cells in the outlines of buildings, and of trees and hedges, that are drawn.
+        Cells in the outlines of drawn buildings; of drawn trees and hedges.
     """
     height = returns.z - at_points(grid, ground, returns.x, returns.y)
     stands = ~on_ground & ~np.isin(returns.kind, IGNORED)
@@ -91,18 +94,19 @@ def _tops(grid: Grid, returns: Returns, height: Floats, chosen: Flags) -> Floats
 
 
 def _roof_cells(returns: Returns, height: Floats, stands: Flags, grid: Grid) -> Flags:
-    """Return the cells of roofs: pulses end at them; where no pulse tells, their highest points lie in planes."""
+    """Return the cells of roofs: few split pulses; without split pulses, highest points that lie in planes."""
     x, y = returns.x[stands], returns.y[stands]
     high = highest(grid, x, y, height[stands]) > LOWEST_ROOF
     if returns.several.any():
         several = returns.several[stands]
-        split, every = (counted(grid, one[0], one[1]).astype(float) for one in ((x[several], y[several]), (x, y)))
+        split = point_counts(grid, x[several], y[several]).astype(float)
+        every = point_counts(grid, x, y).astype(float)
         rough = _around(split) / np.maximum(_around(every), 1e-9)
         seeds, edge = rough < SPLIT, rough < SPLIT_AT_EDGE
     else:
         rough = off_plane(highest(grid, x, y, height[stands]))
         seeds, edge = rough < PLANE, rough < PLANE_AT_EDGE
-    # a cell that no point fell into is as those around it
+    # closing: a cell without points is taken to be like those around it
     core = ndimage.binary_opening(ndimage.binary_closing(seeds & high, structure=SQUARE), structure=SQUARE)
     whole = ndimage.binary_dilation(core, iterations=2, mask=(high & edge) | core)
     return large_patches(ndimage.binary_closing(whole) | whole, round(LEAST_ROOF / grid.cell**2))
@@ -113,7 +117,7 @@ def _around(count: Floats) -> Floats:
 
 
 def large_patches(cells: Flags, least: int) -> Flags:
-    """Return the cells that lie in patches of at least so many."""
+    """Return the cells that lie in patches of at least `least` cells."""
     patch, _ = ndimage.label(cells)
     size = np.bincount(patch.ravel())
     size[0] = 0
@@ -121,17 +125,17 @@ def large_patches(cells: Flags, least: int) -> Flags:
 
 
 def off_plane(top: Floats) -> Floats:
-    """Return how far off the heights around each cell lie from the plane that fits them best, root of mean squares.
+    """Return the root mean square distance of the heights around each cell from their best-fitting plane.
 
     Parameters
     ----------
     top : ndarray, shape (rows, columns)
-        Heights; NaN where there is none. [m]
+        Heights; NaN if unknown. [m]
 
     Returns
     -------
     ndarray, shape (rows, columns)
-        Infinite where fewer than half of the cells around are known. [m]
+        Infinite if fewer than half of the cells around are known. [m]
 
     Examples
     --------
@@ -145,7 +149,7 @@ def off_plane(top: Floats) -> Floats:
     """
     known = np.isfinite(top)
     z = np.where(known, top, 0.0)
-    # about the middle of each window, so that large coordinates lose no digits
+    # sums of products over each window, relative to its middle, so that large coordinates lose no digits
     moment = {}
     offsets = np.arange(AROUND) - AROUND // 2
     one = np.ones(AROUND)

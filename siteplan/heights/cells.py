@@ -1,7 +1,4 @@
-"""What do scattered points say of the cells that they fall into, and of those that none falls into?
-
-It leaves out what the points are.
-"""
+"""How do scattered points become a map of cells, and how are cells without points filled?"""
 
 from __future__ import annotations
 
@@ -16,23 +13,23 @@ from siteplan.land.grid import Floats, Grid
 Cells = NDArray[np.intp]
 #: a square of cells three by three
 SQUARE = np.ones((3, 3), dtype=np.bool_)
-_SWEEPS = 12  # over each level; more change the film by less than a centimetre in a yard
+_SWEEPS = 12  # relaxation sweeps per level; more change the result by less than a centimetre in a yard
 
 
 def cell_numbers(grid: Grid, x: Floats, y: Floats) -> Cells:
-    """Return the number of the cell that holds each point, row by row; a point outside counts to the nearest edge."""
+    """Return the number of each point's cell, counted row by row; a point outside gets the nearest edge cell."""
     rows = np.clip(np.floor((grid.north - y) / grid.cell).astype(np.intp), 0, grid.rows - 1)
     columns = np.clip(np.floor((x - grid.west) / grid.cell).astype(np.intp), 0, grid.columns - 1)
     return np.asarray(rows * grid.columns + columns)
 
 
 def highest(grid: Grid, x: Floats, y: Floats, z: Floats) -> Floats:
-    """Return the highest value in each cell, NaN where no point lies, shape (rows, columns)."""
+    """Return the highest value in each cell, NaN without points, shape (rows, columns)."""
     return _extreme(grid, x, y, z, np.maximum, -np.inf)
 
 
 def lowest(grid: Grid, x: Floats, y: Floats, z: Floats) -> Floats:
-    """Return the lowest value in each cell, NaN where no point lies, shape (rows, columns)."""
+    """Return the lowest value in each cell, NaN without points, shape (rows, columns)."""
     return _extreme(grid, x, y, z, np.minimum, np.inf)
 
 
@@ -43,40 +40,40 @@ def _extreme(grid: Grid, x: Floats, y: Floats, z: Floats, choose: np.ufunc, noth
 
 
 def mean(grid: Grid, x: Floats, y: Floats, z: Floats) -> Floats:
-    """Return the mean value in each cell, NaN where no point lies, shape (rows, columns)."""
+    """Return the mean value in each cell, NaN without points, shape (rows, columns)."""
     at, size = cell_numbers(grid, x, y), grid.rows * grid.columns
     count = np.bincount(at, minlength=size)
     total = np.bincount(at, weights=z, minlength=size)
     return np.where(count > 0, total / np.maximum(count, 1), np.nan).reshape(grid.shape)
 
 
-def counted(grid: Grid, x: Floats, y: Floats) -> NDArray[np.intp]:
+def point_counts(grid: Grid, x: Floats, y: Floats) -> NDArray[np.intp]:
     """Return how many points lie in each cell, shape (rows, columns)."""
     return np.bincount(cell_numbers(grid, x, y), minlength=grid.rows * grid.columns).reshape(grid.shape)
 
 
 def at_points(grid: Grid, values: Floats, x: Floats, y: Floats) -> Floats:
-    """Return a map's values at points, read straight between the centres of its cells, shape (points,)."""
+    """Return a map's values at points, interpolated bilinearly between the centres of its cells, shape (points,)."""
     place = np.array([(grid.north - y) / grid.cell - 0.5, (x - grid.west) / grid.cell - 0.5])
     return np.asarray(ndimage.map_coordinates(values, place, order=1, mode="nearest"))
 
 
 def filled(values: Floats) -> Floats:
-    """Return a map whose holes are spanned by a film, as soap spans a frame (Laplace's equation).
+    """Return a map with its holes filled by a smooth surface (a solution of Laplace's equation).
 
     Parameters
     ----------
     values : ndarray, shape (rows, columns)
-        NaN where nothing is known; something must be.
+        NaN in unknown cells; at least one must be known.
 
     Returns
     -------
     ndarray, shape (rows, columns)
-        What was known is as it was.
+        Known cells are unchanged.
 
     Notes
     -----
-    From coarse cells to fine ones, each level relaxed for a few sweeps (Briggs, Henson and McCormick 2000, A
+    From coarse cells to fine ones, each level relaxed by a few sweeps (Briggs, Henson and McCormick 2000, A
     Multigrid Tutorial, chapter 3: nested iteration; memory).
 
     Examples
@@ -101,7 +98,7 @@ def filled(values: Floats) -> Floats:
 
 
 def _coarser(values: Floats) -> Floats:
-    """Return the means of two cells by two, of those that are known."""
+    """Return the means of the known cells in each block of two by two."""
     rows, columns = values.shape
     even = np.pad(values, ((0, rows % 2), (0, columns % 2)), constant_values=np.nan)
     four = np.stack([even[::2, ::2], even[1::2, ::2], even[::2, 1::2], even[1::2, 1::2]])
@@ -110,14 +107,14 @@ def _coarser(values: Floats) -> Floats:
 
 
 def _finer(values: Floats, shape: tuple[int, int]) -> Floats:
-    """Return cells half as large, read straight between the coarse ones."""
+    """Return cells half as large, interpolated bilinearly between the coarse ones."""
     rows, columns = (np.arange(0.5, size) / 2 - 0.5 for size in shape)
     place = np.meshgrid(rows, columns, indexing="ij")
     return np.asarray(ndimage.map_coordinates(values, place, order=1, mode="nearest"))
 
 
 def outline_of(cells: NDArray[np.bool_], grid: Grid) -> Polygon | MultiPolygon:
-    """Return the ground that cells cover, their own sides as its edge.
+    """Return the area that cells cover, with the sides of cells as its edge.
 
     Parameters
     ----------
@@ -141,8 +138,8 @@ def outline_of(cells: NDArray[np.bool_], grid: Grid) -> Polygon | MultiPolygon:
     return whole if isinstance(whole, Polygon | MultiPolygon) else Polygon()
 
 
-class ByCell:
-    """Points that are looked up by the ground that they lie on.
+class PointIndex:
+    """A spatial index of points, by grid cell.
 
     Parameters
     ----------
@@ -157,7 +154,7 @@ class ByCell:
         self._starts = np.searchsorted(number[self._order], np.arange(grid.rows * grid.columns + 1))
 
     def within(self, bounds: tuple[float, float, float, float]) -> Cells:
-        """Return which points lie in the cells about a rectangle: west, south, east, north. [m]"""
+        """Return the indices of the points in the cells that a rectangle meets: west, south, east, north. [m]"""
         west, south, east, north = bounds
         top, left = (max(one, 0) for one in self.grid.cell_of(west, north))
         bottom, right = self.grid.cell_of(east, south)

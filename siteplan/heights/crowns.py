@@ -1,7 +1,7 @@
 """How high is a tree, where does its crown begin, and how much light goes through it?
 
-By the points within its outline. The share of pulses that reach the ground is a first guess of the share of light
-that does, in the season of the flight. It leaves out the outline: `siteplan.heights.trees`.
+By the points within its outline. The share of pulses that reach the ground is a first guess of the transmittance, in
+the season of the flight. `trees.py` finds the outline.
 """
 
 from __future__ import annotations
@@ -16,31 +16,31 @@ from siteplan.land.grid import Floats
 
 Flags = NDArray[np.bool_]
 
-LEAST_SPREAD, SPREAD_SHARE = 0.5, 0.05  # m; a pulse seldom meets the very top: common practice, no source
-GAP, GAP_SHARE = 1.0, 0.12  # m, and share of the height, without a point: below it is something else
-SHARP, TOP_CELLS = 1.5, 8  # times the fall from the top to the mean of so many highest cells: a sharp top is missed
-FEW = 15  # points from which on a crown's base, pulses from which on its density is told
-BASE_SPREAD, BASE_SPREAD_SHARE = 0.5, 0.1  # m, and share of the height: 9 of 10 simulated crowns begin within
+LEAST_SPREAD, SPREAD_SHARE = 0.5, 0.05  # m, and share of the height: a pulse seldom hits the very top (no source)
+GAP, GAP_SHARE = 1.0, 0.12  # m, and share of the height: below a gap without points something else begins
+SHARP, TOP_CELLS = 1.5, 8  # the spread is at least SHARP times the drop from the top to the mean of the highest cells
+FEW = 15  # fewest points for a crown's base, fewest pulses for its transmittance
+BASE_SPREAD, BASE_SPREAD_SHARE = 0.5, 0.1  # m, and share of the height: 9 of 10 simulated bases lie within
 LOW = 0.5  # m; lower points are the ground
-BASE_SHARE = 0.01  # of the points of a crown that lie below its base: twigs, a trunk
+BASE_SHARE = 0.01  # share of a crown's points that lie below its base: twigs, the trunk
 
 
 @dataclass(frozen=True)
 class CrownFigures:
-    """What the points in a crown say.
+    """The figures of a crown, from the points in it.
 
     Attributes
     ----------
     height, height_spread : float
         Of its highest point, and how far off it may be. [m]
     base, base_spread : float or None
-        Where the crown begins; None where too few points tell. [m]
+        Where the crown begins; None if there are too few points. [m]
     through, through_spread : float or None
-        Share of pulses that reach the ground below it, and twice its standard error; None where too few tell.
+        Share of pulses that reach the ground below it, and twice its standard error; None if there are too few.
     depth : float
-        Mean way of a pulse that goes straight down through it. [m]
+        Mean length of a vertical path through it. [m]
     points, pulses : int
-        How many lie in the crown, and how many went into it or past it to the ground.
+        Number of points in the crown; number of pulses that entered it or reached the ground through it.
     """
 
     height: float
@@ -70,7 +70,7 @@ def crown_figures(
     deep : ndarray, shape (cells,)
         Height of the canopy in each of its cells. [m]
     pulsed : bool
-        Whether pulses go through leaves: not those of a raster, which knows the highest leaf alone.
+        Whether the points come from pulses, which pass through leaves; a raster has only the highest leaves.
     """
     own = np.sort(height[leaf & (height <= top + 0.01)])
     above = own[own > LOW]
@@ -96,13 +96,13 @@ def crown_figures(
 
 
 def _sharp(deep: Floats, top: float) -> float:
-    """Return how far the crown falls from its top to the mean of its highest cells. [m]"""
+    """Return the drop from a crown's top to the mean of its highest cells. [m]"""
     around = np.sort(deep)[-TOP_CELLS:]
     return float(top - around.mean())
 
 
 def _base(above: Floats, top: float) -> tuple[float | None, float]:
-    """Return where a crown begins, and how far off that may be. [m]"""
+    """Return the height at which a crown begins, and its spread; None if there are too few points. [m]"""
     if len(above) < FEW:
         return None, 0.0
     gap = max(GAP, GAP_SHARE * top)

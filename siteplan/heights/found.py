@@ -1,7 +1,7 @@
-"""What stands on the property and around it, by all the points of a survey?
+"""Which trees, buildings and rows does a survey show on and around a property?
 
-Ground, cells, crowns, roofs and rows in their order, each with the points that tell it; what is too far off to take
-sun is left out. It leaves out files, and what of it the gardener has drawn already: `siteplan.heights.matching`.
+The steps in their order: ground, cells, crowns, roofs, rows. Features too far away to cast shade on the property are
+left out. `matching.py` compares the result with the drawing.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.heights.buildings import find_outlines
 from siteplan.heights.canopy import LOWEST_ROOF, LOWEST_TREE, Canopy, canopy
-from siteplan.heights.cells import ByCell, cell_numbers, counted, highest
+from siteplan.heights.cells import PointIndex, cell_numbers, highest, point_counts
 from siteplan.heights.crowns import CrownFigures, crown_figures
 from siteplan.heights.ground import ground_by_filter, ground_surface
 from siteplan.heights.lone import lone
@@ -34,14 +34,14 @@ Flags = NDArray[np.bool_]
 Thing = TypeVar("Thing")
 
 CELL = 0.5  # m
-BESIDE = 1.0  # m around a building that is drawn, in which no other is found: eaves hang over, and lines are off
-_OVERLAP = 12  # class of points where two strips of an older survey lie on each other; they may be anything
-_UNTOLD = (NEVER, UNCLASSIFIED, LOW_NOISE, HIGH_NOISE, _OVERLAP)
+BESIDE = 1.0  # m around a drawn building within which no other is found: eaves overhang, and lines are inexact
+_OVERLAP = 12  # class of points where two strips of an older survey overlap; they may be anything
+_NO_CLASS = (NEVER, UNCLASSIFIED, LOW_NOISE, HIGH_NOISE, _OVERLAP)
 
 
 @dataclass(frozen=True, eq=False)
 class FoundTree:
-    """A crown, or a group, with what its points say."""
+    """A crown or a group of trees, with its figures."""
 
     crown: Crown
     figures: CrownFigures
@@ -49,7 +49,7 @@ class FoundTree:
 
 @dataclass(frozen=True, eq=False)
 class FoundBuilding:
-    """A building with its roof; `outline` is found."""
+    """A building that the survey shows: its outline and its roof."""
 
     outline: Polygon
     roof: Roof
@@ -57,7 +57,7 @@ class FoundBuilding:
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """What a survey shows.
+    """All that a survey shows.
 
     Attributes
     ----------
@@ -68,11 +68,11 @@ class Found:
         Cells in which a point lies on the ground.
     canopy : Canopy
     returns : Returns
-        Those that count.
+        Without lone points and noise.
     trees, buildings, rows : tuple
-        Those that matter, nearest first.
+        Those that can shade the property, nearest first.
     lone : int
-        How many points hang alone in the air, or are noise by the survey's own word, and were left out.
+        How many points were removed: alone in the air, or noise by the survey's classes.
     by_filter : bool
         Whether the ground was found by its shape, and not by the survey's own classes.
     """
@@ -90,7 +90,7 @@ class Found:
 
 
 def is_classified(returns: Returns) -> bool:
-    """Return whether a survey tells what its points are; not where all are unclassified, noise or overlap.
+    """Return whether a survey has classes: false if all points are unclassified, noise or overlap.
 
     Examples
     --------
@@ -99,16 +99,16 @@ def is_classified(returns: Returns) -> bool:
     >>> is_classified(two(1, 7)), is_classified(two(1, 2))
     (False, True)
     """
-    return not bool(np.isin(returns.kind, _UNTOLD).all())
+    return not bool(np.isin(returns.kind, _NO_CLASS).all())
 
 
 def has_ground(returns: Returns) -> bool:
-    """Return whether a survey calls any of its points ground."""
+    """Return whether any point has a class of ground."""
     return bool(np.isin(returns.kind, (GROUND, KEY_POINT)).any())
 
 
 def ground_of(returns: Returns, *, by_filter: bool) -> Flags:
-    """Return which points lie on the ground, by the survey's classes or by its shape, shape (points,)."""
+    """Return which points lie on the ground, by the ground filter or by the survey's classes, shape (points,)."""
     if by_filter:
         return ground_by_filter(returns)
     return np.isin(returns.kind, (GROUND, KEY_POINT))
@@ -123,7 +123,7 @@ def find(
     by_filter: bool,
     grown: Sequence[Area] = (),
 ) -> Found:
-    """Return what a survey shows of a property and of what matters around it.
+    """Return the features that a survey shows on and around a property.
 
     Parameters
     ----------
@@ -132,18 +132,18 @@ def find(
     boundary : Polygon
         Of the property. [m]
     built : sequence of Polygon or MultiPolygon
-        Outlines of the buildings that are drawn. [m]
+        Outlines of the drawn buildings. [m]
     lowest : float
         Elevation of the lowest sun that counts. [degrees]
     by_filter : bool
         Whether the ground is found by its shape.
     grown : sequence of Polygon or MultiPolygon, optional
-        Crowns and hedges that are drawn: no roof is found there, unless the survey says so. [m]
+        Drawn crowns and hedges: no roof is found there, unless the survey's classes say so. [m]
 
     Raises
     ------
     ValueError
-        Where no point lies on the ground.
+        If no point lies on the ground.
     """
     kept = ~(lone(returns) | np.isin(returns.kind, (LOW_NOISE, HIGH_NOISE)))
     sound = returns.subset(kept)
@@ -161,16 +161,23 @@ def find(
     outlines = find_outlines(
         stands.roof, grid, drawn=_cells_of([one.buffer(BESIDE, join_style="mitre") for one in built], grid)
     )
-    trees = [FoundTree(*one) for one in zip(crowns, _figures(crowns, stands, sound, roofs), strict=True)]
+    figures = _figures(crowns, stands, sound, roofs)
+    trees = [FoundTree(crown, own) for crown, own in zip(crowns, figures, strict=True)]
     return Found(
         grid=grid,
         ground=ground,
-        seen=counted(grid, below.x, below.y) > 0,
+        seen=point_counts(grid, below.x, below.y) > 0,
         canopy=stands,
         returns=sound,
-        trees=tuple(near.sifted(trees, lambda one: (one.crown.outline, one.crown.top))),
-        buildings=tuple(near.sifted(_roofed(outlines, stands, sound), lambda one: (one.outline, one.roof.height))),
-        rows=tuple(near.sifted(_rows(stands, sound, crowns, roofs | drawn), lambda one: (one.line, one.height))),
+        trees=tuple(near.those_in_reach(trees, lambda tree: (tree.crown.outline, tree.crown.top))),
+        buildings=tuple(
+            near.those_in_reach(
+                _roofed(outlines, stands, sound), lambda building: (building.outline, building.roof.height)
+            )
+        ),
+        rows=tuple(
+            near.those_in_reach(_rows(stands, sound, crowns, roofs | drawn), lambda row: (row.line, row.height))
+        ),
         lone=int((~kept).sum()),
         by_filter=by_filter,
     )
@@ -190,14 +197,16 @@ def _cells_of(shapes: Sequence[BaseGeometry], grid: Grid) -> Flags:
 
 
 class _Near:
-    """What is near enough to take sun from the property."""
+    """Chooses the features near enough to cast shade on the property."""
 
     def __init__(self, boundary: Polygon, grid: Grid, ground: Floats, lowest: float) -> None:
         self.boundary, self.grid, self.ground, self.lowest = boundary, grid, ground, lowest
         own = ground[grid.inside(boundary)]
         self.own = float(np.quantile(own, 0.1)) if own.size else float(np.median(ground))
 
-    def sifted(self, things: Sequence[Thing], of: Callable[[Thing], tuple[BaseGeometry, float]]) -> list[Thing]:
+    def those_in_reach(
+        self, things: Sequence[Thing], of: Callable[[Thing], tuple[BaseGeometry, float]]
+    ) -> list[Thing]:
         """Return those whose shadow can reach the property, nearest first."""
         kept: list[tuple[float, float, int, Thing]] = []
         for thing in things:
@@ -208,14 +217,14 @@ class _Near:
         return [thing for _, _, _, thing in sorted(kept, key=lambda one: one[:3])]
 
     def _rise(self, shape: BaseGeometry) -> float:
-        """Return how much higher than the property a thing stands. [m]"""
+        """Return how much higher than the property the ground below a feature lies. [m]"""
         row, column = self.grid.cell_of(shape.centroid.x, shape.centroid.y)
         row, column = min(max(row, 0), self.grid.rows - 1), min(max(column, 0), self.grid.columns - 1)
         return float(self.ground[row, column]) - self.own
 
 
 def _figures(crowns: Sequence[Crown], stands: Canopy, returns: Returns, roofs: Flags) -> list[CrownFigures]:
-    """Return the figures of all crowns, each by the points in its cells where no roof is."""
+    """Return the figures of all crowns, each from the points in its cells, except cells with roofs."""
     owner = np.zeros(stands.grid.rows * stands.grid.columns, dtype=np.int32)
     for number, crown in enumerate(crowns, 1):
         owner[crown.cells] = number
@@ -246,9 +255,9 @@ def _roofed(outlines: Sequence[Polygon], stands: Canopy, returns: Returns) -> li
 
 
 def roofs_over(outlines: Sequence[Area], stands: Canopy, returns: Returns) -> list[Roof | None]:
-    """Return the roof over each outline, None where too few points lie on it."""
+    """Return the roof over each outline, None if it has too few points."""
     x, y, height = returns.x[stands.of_roof], returns.y[stands.of_roof], stands.height[stands.of_roof]
-    points = ByCell(stands.grid, x, y)
+    points = PointIndex(stands.grid, x, y)
     found = []
     for outline in outlines:
         near = points.within(outline.bounds)
@@ -265,8 +274,8 @@ def _rows(stands: Canopy, returns: Returns, crowns: Sequence[Crown], built: Flag
     x, y, several = returns.x[low], returns.y[low], returns.several[low]
     return find_rows(
         highest(grid, x, y, stands.height[low]),
-        counted(grid, x[several], y[several]).astype(float),
-        counted(grid, x, y),
+        point_counts(grid, x[several], y[several]).astype(float),
+        point_counts(grid, x, y),
         grid,
         taken=taken,
     )

@@ -1,16 +1,16 @@
 """Which points lie on the ground, and how high is it?
 
-Where a survey's own classes do not say, the simple morphological filter (SMRF) of Pingel, Clarke and McBride tells
-the ground: the lowest surface is opened with growing windows, and what sinks by more than a slope allows is none.
-It leaves out lone points in the air: `siteplan.heights.lone`.
+If the survey has no classes, by the simple morphological filter (SMRF) of Pingel, Clarke and McBride: the lowest
+surface is opened with growing windows, and a cell that drops by more than the slope allows is not ground.
+`lone.py` removes lone points in the air before.
 
 References
 ----------
 Pingel, T. J., Clarke, K. C., and McBride, W. A. (2013): An improved simple morphological filter for the terrain
 classification of airborne LIDAR data. ISPRS Journal of Photogrammetry and Remote Sensing 77, 21-30. With one set of
 settings for all of the ISPRS reference samples its mean kappa is 85.4 % (abstract, seen). The settings here are that
-set (memory): cells of 1 m, windows up to 18 m, slope 0.15, threshold 0.5 m, scaled by 1.25. Windows are squares here,
-where the paper has discs, and holes are spanned by a film (`cells.filled`), where it has springs.
+set (memory): cells of 1 m, windows up to 18 m, slope 0.15, threshold 0.5 m, scaled by 1.25. Two things differ:
+windows are squares, not discs, and holes are filled by Laplace's equation (`cells.filled`), not by springs.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from siteplan.land.returns import Returns
 Flags = NDArray[np.bool_]
 
 CELL = 1.0  # m
-WIDEST = 18.0  # m; radius of the largest window, and so half the width of the widest building that is taken off
+WIDEST = 18.0  # m; radius of the largest window, so half the width of the widest building that is removed
 SLOPE = 0.15  # rise over run of the ground
 LOW_SLOPE = 5.0  # rise over run beyond which a low cell is a hole in the data
 THRESHOLD, SCALE = 0.5, 1.25  # m from the surface; and for each unit of its slope
@@ -39,7 +39,7 @@ def ground_by_filter(returns: Returns) -> Flags:
     Parameters
     ----------
     returns : Returns
-        Without lone points; their classes are not looked at. At least one.
+        Without lone points; at least one. Their classes are ignored.
     """
     grid = grid_over(shapely.MultiPoint(_corners(returns)).envelope.buffer(CELL), CELL)
     surface = _bare(lowest(grid, returns.x, returns.y, returns.z))
@@ -55,7 +55,7 @@ def _corners(returns: Returns) -> list[tuple[float, float]]:
 
 
 def _bare(least: Floats) -> Floats:
-    """Return the lowest surface with holes in the data, and all that stands, spanned by a film."""
+    """Return the lowest surface with all obstacles and holes removed and filled."""
     whole = filled(least)
     low = ndimage.grey_closing(whole, size=(3, 3)) - whole > LOW_SLOPE * CELL
     whole = filled(np.where(low, np.nan, whole))
@@ -70,13 +70,13 @@ def _bare(least: Floats) -> Floats:
 
 
 def ground_surface(grid: Grid, ground: Returns) -> Floats:
-    """Return the ground's elevation in each cell; a film spans what was not seen. [m]
+    """Return the ground's elevation in each cell; cells without ground points are filled smoothly. [m]
 
     Parameters
     ----------
     grid : Grid
     ground : Returns
-        Those that lie on the ground; at least one.
+        Points on the ground; at least one.
 
     Returns
     -------

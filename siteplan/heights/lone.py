@@ -1,6 +1,6 @@
-"""Which points hang alone in the air, or lie far below the ground: birds, clouds, echoes?
+"""Which points are alone in the air or far below the ground: birds, clouds, echoes?
 
-Points with few others around them in space. It leaves out what a survey itself calls noise.
+Points with few others around them in space. Noise by the survey's own classes is removed in `found.py`.
 """
 
 from __future__ import annotations
@@ -13,9 +13,8 @@ from numpy.typing import NDArray
 from siteplan.land.returns import Returns
 
 SIDE = 2.0  # m of a cube
-FEW = (
-    3  # points in a cube and the 26 around it: a flock is none, a twig of a tree has more. Common practice, no source
-)
+#: points in a cube and the 26 around it; a tree's twig has more. Common practice, no source
+FEW = 3
 
 
 def lone(returns: Returns) -> NDArray[np.bool_]:

@@ -1,7 +1,7 @@
 """Where do hedges, fences and garden walls stand?
 
-Straight, long and narrow rows of low cells: what splits pulses has leaves, a narrow row that does not is a fence or a
-wall. Crooked ones are left to be drawn by hand, and so is what is lower than a bench.
+In straight, long and narrow rows of low cells. A row that splits pulses has leaves and is a hedge; a narrow row that
+does not is a fence or a wall. Crooked rows, and anything lower than a bench, must be drawn by hand.
 """
 
 from __future__ import annotations
@@ -23,17 +23,17 @@ Flags = NDArray[np.bool_]
 
 LOWEST, HIGHEST = 0.7, 4.0  # m
 SHORTEST, WIDEST = 5.0, 2.5  # m of a row
-TURN = 11.25  # degrees from one direction that is tried to the next
-GAP = 1.5  # m without a point in a row: a thin wall is seldom hit
-THIN = 0.1  # m; a row in cells is about a cell wider than it is
-THICK, SEEN = 4.0, 0.6  # points to a metre of a row; share of its cells that hold one
-UNEVEN = 0.5  # m from the middle height to the top of a row
-BESIDE = 4  # cells beside a straight line that belong to it where they are low as well: so it shows how wide it is
-TWICE = 0.3  # of a row's cells that may lie in a longer row
+TURN = 11.25  # degrees between the directions that are tried
+GAP = 1.5  # m; longest gap in a row without a point: a thin wall is seldom hit
+THIN = 0.1  # m; least width of a row, which in cells looks about a cell wider than it is
+THICK, SEEN = 4.0, 0.6  # fewest points per metre of a row; least share of its cells with a point
+UNEVEN = 0.5  # m; largest difference between a row's median height and its top
+BESIDE = 4  # cells beside a straight line that belong to the row if they are low too, for its width
+TWICE = 0.3  # largest share of a row's cells that may lie in a longer row
 LONG = 3.5  # length over width; a parked car has 2.5
 NARROW = 1.0  # m; a row that is narrower may be a fence or a wall
-FULL = 0.4  # share of its rectangle that a straight row fills
-LEAFY = 0.4  # share of its points from pulses that came back in parts, from which a row has leaves
+FULL = 0.4  # least share of its rectangle that a straight row fills
+LEAFY = 0.4  # share of points from split pulses from which a row has leaves
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +49,7 @@ class LowRow:
     width : float
         Across. [m]
     height, spread : float
-        Below which 9 in 10 of its cells lie, and half of the way from the 5th of 10 to the highest. [m]
+        90th percentile of its cells' heights; half the distance from the median to the highest. [m]
     points : int
     """
 
@@ -67,9 +67,9 @@ def find_rows(top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid,
     Parameters
     ----------
     top : ndarray, shape (rows, columns)
-        Height of the highest point in each cell that is of no roof; NaN where there is none. [m]
+        Height of the highest point in each cell that is not on a roof; NaN if there is none. [m]
     several : ndarray, shape (rows, columns)
-        How many of its points come from pulses that came back in parts.
+        How many of its points come from pulses with several returns.
     count : ndarray of int, shape (rows, columns)
         How many points it has.
     grid : Grid
@@ -100,7 +100,7 @@ def find_rows(top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid,
 
 
 def _along(low: Flags, heading: float, cell: float) -> Flags:
-    """Return the cells through which a straight run goes in one direction, small gaps closed."""
+    """Return the cells on a straight run of at least `SHORTEST` in one direction; small gaps are closed."""
     room = round(SHORTEST / cell)
     whole = np.pad(low, room)
     closed = ndimage.binary_closing(whole, structure=_line(heading, GAP / cell)) | whole
@@ -127,7 +127,7 @@ def _line(heading: float, length: float) -> Flags:
 
 
 def _row(own: Flags, top: Floats, several: Floats, count: NDArray[np.intp], grid: Grid) -> LowRow | None:
-    """Return the row that a patch of cells is, None where it is none."""
+    """Return the row that a patch of cells forms, None if it is no row."""
     outline = outline_of(own, grid)
     length, across, heading = smallest_rectangle(outline)
     width = own.sum() * grid.cell**2 / length

@@ -1,8 +1,8 @@
-"""What of the things that a survey shows is drawn already, and what is new?
+"""Which features of a survey are drawn already, and which are new?
 
-A crown that is found goes to the tree whose crown it shares most ground with, or that it stands in; roofs go by their
-outlines, hedges and fences by what stands on them. Each becomes a proposal with its figures and how far off they are.
-It leaves out what the gardener makes of them.
+A crown is matched to the drawn tree with which it shares most area, or whose trunk stands in it. Drawn roofs are
+measured within their outlines, drawn hedges and fences by the points on them. Each match, and each new feature,
+becomes a proposal with its figures and their spreads. `files/survey/accepting.py` merges them.
 """
 
 from __future__ import annotations
@@ -23,24 +23,24 @@ from siteplan.land.grid import Floats
 from siteplan.land.proposals import Figure, Proposal, ProposedKind
 from siteplan.land.site import Site
 
-SHARED = 0.25  # of the two crowns' ground together, from which they are one tree
-COVERED = 0.5  # share of a thing that lies on drawn things of its kind, from which it is no new one
-BESIDE = 1.0  # m around a hedge or fence that is drawn
-PATH = 6.0  # m of leaves for which transmittances are said, as data/crowns.csv does
-LEAST_THROUGH, MOST_THROUGH = 0.02, 0.95  # shares that a crown is taken to let through
+SHARED = 0.25  # intersection over union of two crowns, from which they are one tree
+COVERED = 0.5  # share of a feature that lies on drawn ones of its kind, from which it is not new
+BESIDE = 1.0  # m around a drawn hedge or fence
+PATH = 6.0  # m of leaves for which transmittances are given, as in data/crowns.csv
+LEAST_THROUGH, MOST_THROUGH = 0.02, 0.95  # range to which a crown's share of pulses is limited
 HIGHEST_BASE = 0.8  # of a tree's height
 
 
 @dataclass(frozen=True)
 class Matched:
-    """What a survey proposes.
+    """The proposals of a survey.
 
     Attributes
     ----------
     proposals : tuple of Proposal
-        What is drawn first, then what is new, nearest first.
+        For drawn features first, then new features, nearest first.
     unseen : tuple of str
-        Ids of drawn things of which the survey shows nothing.
+        Ids of drawn features that the survey does not show.
     """
 
     proposals: tuple[Proposal, ...]
@@ -48,14 +48,14 @@ class Matched:
 
 
 def matched(found: Found, site: Site, *, leafy: bool | None) -> Matched:
-    """Return what a survey proposes for a site.
+    """Return the proposals of a survey for a site.
 
     Parameters
     ----------
     found : Found
     site : Site
     leafy : bool or None
-        Whether trees were in leaf on the day of the flight; None where nobody knows.
+        Whether trees were in leaf on the day of the flight; None if unknown.
     """
     roofs = [one for one in site.buildings if one.base == 0 and one.transmittance == 0]
     drawn: list[Proposal | None] = [
@@ -79,7 +79,7 @@ def matched(found: Found, site: Site, *, leafy: bool | None) -> Matched:
 
 
 def _new(found: Found, site: Site, taken: set[int], *, leafy: bool | None) -> Iterator[Proposal]:
-    """Yield what is not drawn yet."""
+    """Yield proposals for features that are not drawn yet."""
     ids = _free_ids(site)
     crowns = shapely.union_all([one.outline for one in site.trees])
     low: tuple[Hedge | Fence, ...] = (*site.hedges, *site.fences)
@@ -99,7 +99,7 @@ def _new(found: Found, site: Site, taken: set[int], *, leafy: bool | None) -> It
 
 
 def _free_ids(site: Site) -> dict[ProposedKind, Iterator[str]]:
-    """Return for each kind ids that no feature has."""
+    """Return for each kind an endless supply of free ids."""
     taken = {one.id for one in site.features()}
 
     def free(kind: str) -> Iterator[str]:
@@ -114,7 +114,7 @@ def _free_ids(site: Site) -> dict[ProposedKind, Iterator[str]]:
 
 
 def _pairs(drawn: Sequence[Tree], found: Sequence[FoundTree]) -> dict[int, int]:
-    """Return which found tree each drawn one is, by their numbers; each at most once, the likeliest first."""
+    """Return the index of the found tree by that of the drawn one; each at most once, the largest overlap first."""
     if not drawn or not found:
         return {}
     outlines = [one.crown.outline for one in found]
@@ -135,7 +135,7 @@ def _pairs(drawn: Sequence[Tree], found: Sequence[FoundTree]) -> dict[int, int]:
 
 
 def _drawn_tree(tree: Tree, number: int | None, found: Found, *, leafy: bool | None) -> Proposal | None:
-    """Return the figures of a tree that is drawn: of its own crown, or of what stands in it."""
+    """Return the figures of a drawn tree: from the crown matched to it, else from the points in its outline."""
     if number is not None:
         return _tree_proposal(tree.id, tree.outline, found.trees[number], drawn=True, leafy=leafy)
     tops = _tops_within(tree.outline, found.canopy.plant, found)
@@ -147,7 +147,7 @@ def _drawn_tree(tree: Tree, number: int | None, found: Found, *, leafy: bool | N
 
 
 def _drawn_row(row: Hedge | Fence, found: Found) -> Proposal | None:
-    """Return the height of a hedge or fence that is drawn: of what stands on it, above a shin."""
+    """Return the height of a drawn hedge or fence, from the points on it that are higher than 0.3 m."""
     tops = _tops_within(_footprint(row).buffer(found.grid.cell / 2), found.canopy.plant, found)
     tops = tops[(tops > 0.3) & (tops < 8.0)]
     if tops.size < 4:
@@ -163,7 +163,7 @@ def _footprint(row: Hedge | Fence) -> BaseGeometry:
 
 
 def _tops_within(shape: BaseGeometry, heights: Floats, found: Found) -> Floats:
-    """Return the heights of the cells of a map within a shape, of those that have one. [m]"""
+    """Return the known heights of a map's cells within a shape. [m]"""
     where, inside = found.grid.part(shape)
     own = heights[where][inside]
     return own[np.isfinite(own)]
@@ -176,7 +176,7 @@ def _tree_proposal(name: str, shape: BaseGeometry, tree: FoundTree, *, drawn: bo
         base = min(base, HIGHEST_BASE * tree.figures.height)
         figures.append(Figure("crown_base", base, min(tree.figures.base_spread, base)))
     figures += _leaves(tree.figures, leafy=leafy)
-    if drawn:  # for one that is drawn as a point, and has no crown yet
+    if drawn:  # for a tree drawn as a point, which may have no crown yet
         figures.append(Figure("crown_diameter", 2 * math.sqrt(tree.crown.outline.area / math.pi), 2 * CELL))
     of = tree.figures
     trees = tree.crown.tops
@@ -186,7 +186,7 @@ def _tree_proposal(name: str, shape: BaseGeometry, tree: FoundTree, *, drawn: bo
 
 
 def _leaves(of: CrownFigures, *, leafy: bool | None) -> Iterator[Figure]:
-    """Yield what a crown lets through in the season of the flight, for a way of `PATH` (Beer and Lambert)."""
+    """Yield a crown's transmittance in the season of the flight, for a path of `PATH` (Beer and Lambert)."""
     if of.through is None or leafy is None:
         return
     straight = min(max(of.through, LEAST_THROUGH), MOST_THROUGH)

@@ -1,7 +1,7 @@
-"""How far from the property does a thing still take sun from it?
+"""How far away can an obstacle be and still shade the property?
 
-As far as its shadow reaches under the lowest sun that counts: the one below which the sun stands for a tenth of the
-hours of the growing season. What stands farther off can take no more than that share, were it all around.
+As far as its shadow reaches under the lowest sun that counts: the elevation below which the sun spends a tenth of the
+hours of the growing season. Obstacles farther away take at most that share, even if they stand all around.
 """
 
 from __future__ import annotations
@@ -16,20 +16,20 @@ from siteplan.land.site import Season
 from siteplan.sun.path.solar_path import apparent_position
 
 SHARE = 0.10  # of the season's hours of sun
-LEAST = 1.0  # degrees; where the sun never rises
+LEAST = 1.0  # degrees; also if the sun never rises in the season
 STEP = 1 / 72  # of a day
-FARTHEST = 500.0  # m; what matters from farther off is a hill or a tower, and belongs to the skyline
+FARTHEST = 500.0  # m; a hill or a tower that matters from farther away belongs to the skyline
 
 
 def lowest_sun(latitude: float, longitude: float, *, year: int, season: Season) -> float:
-    """Return the elevation below which the sun stands for `SHARE` of its hours in the growing season. [degrees]
+    """Return the elevation below which the sun spends `SHARE` of its hours in the growing season. [degrees]
 
     Parameters
     ----------
     latitude, longitude : float
         [degrees]
     year, season
-        As the site has them.
+        Of the site.
 
     Examples
     --------

@@ -1,9 +1,8 @@
 """How high are the eaves and the ridge of a roof, and which way does the ridge run?
 
-A gabled roof as siteplan draws one (halfway between the outermost points of its outline, falling evenly to either
-side) is fitted to the points on it, by the least sum of distances, so that chimneys and dormers do not count; in four
-directions, of which the best holds. Where a level roof fits about as well, it is level.
-It leaves out which points lie on roofs: `siteplan.heights.canopy`.
+A gabled roof as siteplan models it (ridge in the middle of the outline, even slopes to either side) is fitted to the
+points on it by least absolute deviations, which ignore chimneys and dormers, in up to three directions; the best one
+counts. If a level roof fits about as well, the roof is level. `canopy.py` finds the points on roofs.
 """
 
 from __future__ import annotations
@@ -18,16 +17,16 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.grid import Floats
 from siteplan.land.outline import smallest_rectangle
 
-FEWEST, ENOUGH = 10, 2000  # points on a roof; of more, every second or third is taken
-EDGE = 0.3  # m along the outline that does not count: walls and gutters
-RISE = 0.6  # m from eaves to ridge; less is level
-BETTER = 0.75  # of the spread of a level roof; a gable must fit better
+FEWEST, ENOUGH = 10, 2000  # fewest points on a roof; more than enough are thinned
+EDGE = 0.3  # m along the outline that is ignored: walls and gutters
+RISE = 0.6  # m; least rise from eaves to ridge, else the roof is level
+BETTER = 0.75  # largest spread of a gable over that of a level roof, to be preferred
 LEVEL_AT = 0.9  # share of the points of a level or mixed roof that lie below its height
-LEVEL_OFF = 0.5  # m from the middle height of a level roof; what lies farther off, and is little, is no part of it
-LEVEL_SHARE = 0.8  # of the points of a level roof that must be left; else it has several levels
-LEAST_SPREAD = 0.1  # m; a survey's own heights are about so good
-ROUNDS = 15  # of fitting
-FIT = 0.6  # m; where points lie farther off, the roof is no gable
+LEVEL_OFF = 0.5  # m; points farther from the median height are not part of a level roof, if they are few
+LEVEL_SHARE = 0.8  # least share of points that must remain; else the roof has several levels
+LEAST_SPREAD = 0.1  # m; accuracy of a survey's heights
+ROUNDS = 15  # of reweighted fitting
+FIT = 0.6  # m; largest spread of a gabled roof
 
 
 @dataclass(frozen=True)
@@ -37,14 +36,14 @@ class Roof:
     Attributes
     ----------
     height : float
-        Of its ridge; of a roof without one, of 9 in 10 points. [m]
+        Of its ridge; without a ridge, the 90th percentile of its points. [m]
     eaves, ridge_heading : float or None
-        None of a roof without a ridge. [m, degrees]
+        None for a roof without a ridge. [m, degrees]
     spread : float
         How far off its points lie from it: 1.4826 times the median distance, as a standard deviation. [m]
     points : int
     high : float
-        Below which 9 in 10 points lie, whatever its form. [m]
+        90th percentile of its points, whatever its form. [m]
     """
 
     height: float
@@ -56,14 +55,14 @@ class Roof:
 
 
 def roof_of(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> Roof | None:
-    """Return the roof over an outline, or None where too few points lie on it.
+    """Return the roof over an outline, or None if it has too few points.
 
     Parameters
     ----------
     outline : Polygon or MultiPolygon
         In the local frame. [m]
     x, y, height : ndarray, shape (points,)
-        Points on it, and perhaps beside it; heights above the ground. [m]
+        Points on and near it; heights above the ground. [m]
 
     Examples
     --------
@@ -74,7 +73,7 @@ def roof_of(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> Roof
     (6.0, 3.0, 90.0)
     """
     on = np.asarray(shapely.contains_xy(outline.buffer(-EDGE), x, y))
-    if on.sum() < FEWEST:  # a small one, or one of glass with a solid rim
+    if on.sum() < FEWEST:  # a small roof, or a glass roof with a solid rim
         on = np.asarray(shapely.contains_xy(outline, x, y))
     if on.sum() < FEWEST:
         return None
@@ -106,7 +105,7 @@ def _spread(off: Floats) -> float:
 
 
 def _headings(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> list[float]:
-    """Return the directions in which a ridge may run: along the outline, across it, and along the highest points."""
+    """Return the directions in which a ridge may run: along the outline, across it, along the highest points."""
     along = smallest_rectangle(outline)[2]
     headings = [along % 180, (along + 90) % 180]
     top = height >= np.quantile(height, 0.85)
@@ -120,7 +119,7 @@ def _headings(outline: BaseGeometry, x: Floats, y: Floats, height: Floats) -> li
 
 
 def _across(outline: BaseGeometry, x: Floats, y: Floats, heading: float) -> Floats | None:
-    """Return how far points lie from the ridge, as a share of the way to the eaves."""
+    """Return the distance of points from the ridge, over that of the eaves; None for too narrow an outline."""
     turn = math.radians(heading)
     east, north = math.cos(turn), -math.sin(turn)  # across the ridge
     corners = shapely.get_coordinates(outline) @ np.array([east, north])
@@ -129,10 +128,10 @@ def _across(outline: BaseGeometry, x: Floats, y: Floats, heading: float) -> Floa
 
 
 def _line(across: Floats, height: Floats) -> tuple[float, float]:
-    """Return the ridge, and how far the roof falls from it to the eaves, by the least sum of distances. [m]
+    """Return the height of the ridge and the drop from it to the eaves, by least absolute deviations. [m]
 
-    Weighted least squares, the weights one over the distance (Schlossmacher 1973, Journal of the American Statistical
-    Association 68, 857-859; memory).
+    By iteratively reweighted least squares, with weights of one over the distance (Schlossmacher 1973, Journal of the
+    American Statistical Association 68, 857-859; memory).
     """
     weight = np.ones(len(height))
     ridge, fall = float(height.mean()), 0.0

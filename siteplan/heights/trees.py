@@ -1,9 +1,9 @@
 """Where does one tree end and the next begin, and how high is each?
 
-Every cell of the canopy climbs to its highest neighbour until it can climb no more: what climbs to one top is one
-piece. Pieces join where the lower top stands in the window of the higher one, or where hardly any dip lies between
-them. What is then too wide or too ragged for one tree is a group, and is said to be one.
-It leaves out the points within the crowns: `siteplan.heights.crowns`.
+From every cell of the canopy one climbs to the highest neighbour until there is none higher: all cells that lead to
+the same top are one piece (a watershed). Two pieces are merged if the lower top lies in the window of the higher one,
+or if the dip between them is small. A crown that is then too wide or too ragged for one tree is reported as a group.
+`crowns.py` measures the points within the crowns.
 
 References
 ----------
@@ -33,19 +33,19 @@ from siteplan.land.outline import smallest_rectangle
 Cells = NDArray[np.intp]
 Flags = NDArray[np.bool_]
 
-WIDTH, WIDER = 2.51503, 0.00901  # m, and 1/m: of the window
+WIDTH, WIDER = 2.51503, 0.00901  # m, and 1/m: width of the window is WIDTH + WIDER h^2
 DIP, DIP_SHARE = 0.5, 0.08  # m, and share of the lower top: a smaller dip is a bump of one crown
-NARROW, NARROW_DIP = 0.8, 0.25  # of the window's ground; of the height: a smaller piece beside a higher one joins it
-LEAST = 2.0  # m2 of a crown; a smaller one is a post, or a twig
-CROWN_SHARE = 0.2  # of the top; what is lower at a crown's side is something else
-WIDEST, WIDEST_SHARE = 4.0, 1.1  # m, and of the height: a wider crown is several. Common practice, no source
-RAGGED = 0.72  # of its convex hull; a crown that fills less of it is several
-LONG = 1.7  # length over width from which a wide crown is several
+NARROW, NARROW_DIP = 0.8, 0.25  # share of the window's area, share of the height: smaller pieces join a higher one
+LEAST = 2.0  # m2; a smaller crown is a post, or a twig
+CROWN_SHARE = 0.2  # share of the top; lower cells at a crown's side belong to something else
+WIDEST, WIDEST_SHARE = 4.0, 1.1  # m, and share of the height: a wider crown is a group. Common practice, no source
+RAGGED = 0.72  # least share of its convex hull that a single crown fills
+LONG = 1.7  # length over width from which a wide crown is a group
 
 
 @dataclass(frozen=True, eq=False)
 class Crown:
-    """One tree, or a group that cannot be told apart.
+    """One tree, or a group whose trees cannot be separated.
 
     Attributes
     ----------
@@ -54,7 +54,7 @@ class Crown:
     top : float
         Height of its highest cell. [m]
     tops : int
-        How many tops it has that stand out from their window; more than one of a group.
+        How many tops are the highest in their window; more than one for a group, 1 for a tree.
     group : bool
     cells : ndarray of int
         Numbers of its cells, row by row.
@@ -73,10 +73,10 @@ def find_crowns(plant: Floats, grid: Grid, *, apart: Flags | None = None) -> lis
     Parameters
     ----------
     plant : ndarray, shape (rows, columns)
-        Height of the highest leaf in each cell; NaN where there is none. [m]
+        Height of the highest leaf in each cell; NaN if there is none. [m]
     grid : Grid
     apart : ndarray of bool, optional
-        Cells of roofs: a crown that lies over them for the most part is none. Shape (rows, columns).
+        Cells of roofs, shape (rows, columns): a crown with most of its cells on roofs is dropped.
 
     Examples
     --------
@@ -94,7 +94,7 @@ def find_crowns(plant: Floats, grid: Grid, *, apart: Flags | None = None) -> lis
         return []
     smooth = _smoothed(canopy)
     piece, top_of = _pieces(smooth)
-    piece = _joined(smooth, piece, top_of, grid)
+    piece = _merged(smooth, piece, top_of, grid)
     crowns = []
     for number, place in enumerate(ndimage.find_objects(piece), 1):
         if place is None:
@@ -107,7 +107,7 @@ def find_crowns(plant: Floats, grid: Grid, *, apart: Flags | None = None) -> lis
 
 
 def sound_canopy(plant: Floats, cell: float) -> Floats:
-    """Return the canopy from `LOWEST_TREE` up, small holes filled, without what is thinner than a crown."""
+    """Return the canopy from `LOWEST_TREE` up, with small holes filled and thin or small patches removed."""
     high = plant >= LOWEST_TREE
     whole = ndimage.binary_closing(np.pad(high, 2), structure=SQUARE)[2:-2, 2:-2] | high
     thick = ndimage.binary_opening(whole, structure=SQUARE)
@@ -123,7 +123,7 @@ def sound_canopy(plant: Floats, cell: float) -> Floats:
 
 
 def _smoothed(canopy: Floats) -> Floats:
-    """Return the canopy smoothed by a bell of half a metre, its edges by what is known; -inf outside."""
+    """Return the canopy smoothed by a Gaussian of one cell over the known cells only; -inf outside."""
     known = np.isfinite(canopy)
     weight = ndimage.gaussian_filter(known.astype(float), 1.0)
     smooth = ndimage.gaussian_filter(np.where(known, canopy, 0.0), 1.0) / np.maximum(weight, 1e-9)
@@ -131,7 +131,7 @@ def _smoothed(canopy: Floats) -> Floats:
 
 
 def _pieces(smooth: Floats) -> tuple[NDArray[np.int32], dict[int, int]]:
-    """Return the piece of each cell (0: none), and the cell of each piece's top."""
+    """Return the number of each cell's piece (0: none), and the cell number of each piece's top."""
     rows, columns = smooth.shape
     padded = np.pad(smooth, 1, constant_values=-np.inf)
     best, target = smooth.copy(), np.arange(smooth.size).reshape(smooth.shape)
@@ -142,7 +142,7 @@ def _pieces(smooth: Floats) -> tuple[NDArray[np.int32], dict[int, int]]:
             higher = there > best
             best = np.where(higher, there, best)
             target = np.where(higher, own + down * columns + right, target)
-    climbs = target.ravel()
+    climbs = target.ravel()  # follow the steps to the top by doubling them until nothing changes
     while not np.array_equal(further := climbs[climbs], climbs):
         climbs = further
     inside = np.isfinite(smooth).ravel()
@@ -152,8 +152,8 @@ def _pieces(smooth: Floats) -> tuple[NDArray[np.int32], dict[int, int]]:
     return every.reshape(smooth.shape), {number + 1: int(top) for number, top in enumerate(tops)}
 
 
-def _joined(smooth: Floats, piece: NDArray[np.int32], top_of: dict[int, int], grid: Grid) -> NDArray[np.int32]:
-    """Return the pieces joined where they are one crown, as far as can be told."""
+def _merged(smooth: Floats, piece: NDArray[np.int32], top_of: dict[int, int], grid: Grid) -> NDArray[np.int32]:
+    """Return the pieces merged into crowns, by union-find over the passes between them, highest first."""
     height = np.append(-np.inf, smooth.ravel()[[*top_of.values()]])
     place = np.array([(0, 0), *(divmod(top, grid.columns) for top in top_of.values())]) * grid.cell
     parent = np.arange(len(height))
@@ -181,7 +181,7 @@ def _joined(smooth: Floats, piece: NDArray[np.int32], top_of: dict[int, int], gr
 
 
 def _passes(canopy: Floats, piece: NDArray[np.int32]) -> list[tuple[float, int, int]]:
-    """Return the highest pass between each two pieces that touch, highest first."""
+    """Return the passes between pieces that touch, highest first: height, and the numbers of the two pieces."""
     found = []
     for one, other in (
         ((slice(None, -1), slice(None)), (slice(1, None), slice(None))),
@@ -198,7 +198,7 @@ def _passes(canopy: Floats, piece: NDArray[np.int32]) -> list[tuple[float, int, 
 
 
 def _crown(canopy: Floats, own: Flags, grid: Grid, place: tuple[slice, ...]) -> Crown | None:
-    """Return the crown of a joined piece, or None where too little is left of it."""
+    """Return the crown of a merged piece, or None if too little is left of it."""
     top = float(canopy[own].max())
     body = own & (canopy >= CROWN_SHARE * top)
     body = ndimage.binary_fill_holes(ndimage.binary_opening(body) | (body & (canopy >= 0.98 * top)))
@@ -220,7 +220,7 @@ def _crown(canopy: Floats, own: Flags, grid: Grid, place: tuple[slice, ...]) -> 
 
 
 def _smooth_outline(cells: Flags, grid: Grid) -> Polygon:
-    """Return the cells' ground without their corners, about as large as they are."""
+    """Return the outline of cells without their stair-steps, with about the same area."""
     rough = outline_of(cells, grid)
     smooth = (
         rough.buffer(grid.cell, quad_segs=3)
@@ -234,7 +234,7 @@ def _smooth_outline(cells: Flags, grid: Grid) -> Polygon:
 
 
 def _tops(canopy: Floats, cell: float) -> int:
-    """Return how many tops are the highest in their window; cells that touch and are as high are one.
+    """Return how many tops are the highest within the window for their height; touching cells of one height are one top.
 
     Examples
     --------

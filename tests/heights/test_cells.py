@@ -6,7 +6,17 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, box
 
-from siteplan.heights.cells import ByCell, at_points, cell_numbers, counted, filled, highest, lowest, mean, outline_of
+from siteplan.heights.cells import (
+    PointIndex,
+    at_points,
+    cell_numbers,
+    filled,
+    highest,
+    lowest,
+    mean,
+    outline_of,
+    point_counts,
+)
 from siteplan.land.grid import Grid
 
 GRID = Grid(west=10.0, north=21.0, cell=0.5, rows=2, columns=3)
@@ -28,7 +38,7 @@ def test_highest_lowest_mean_and_count():
     assert np.array_equal(highest(GRID, X, Y, Z), [[5, nan, nan], [7, nan, -2]], equal_nan=True)
     assert np.array_equal(lowest(GRID, X, Y, Z), [[3, nan, nan], [7, nan, -2]], equal_nan=True)
     assert np.array_equal(mean(GRID, X, Y, Z), [[4, nan, nan], [7, nan, -2]], equal_nan=True)
-    assert counted(GRID, X, Y).tolist() == [[2, 0, 0], [1, 0, 1]]
+    assert point_counts(GRID, X, Y).tolist() == [[2, 0, 0], [1, 0, 1]]
 
 
 def test_a_map_is_read_straight_between_the_centres():
@@ -103,7 +113,7 @@ def test_points_are_looked_up_by_their_ground():
     chance = np.random.default_rng(2)
     grid = Grid(west=-3.0, north=4.0, cell=1.0, rows=7, columns=6)
     x, y = chance.uniform(-3, 3, 300), chance.uniform(-3, 4, 300)
-    points = ByCell(grid, x, y)
+    points = PointIndex(grid, x, y)
     # all points of the cells that the rectangle touches, and no others
     for bounds, (west, south, east, north) in (
         ((-1.5, -0.5, 0.5, 1.5), (-2, -1, 1, 2)),

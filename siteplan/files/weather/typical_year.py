@@ -1,7 +1,7 @@
-"""Is every hour of a typical year there, in its place, and lit when the sun is up?
+"""Are the hours of a typical year complete, in order, and bright when the sun is up?
 
-Rows are laid on the 8,760 hours of a year by month, day and hour; small gaps take the same hour of the nearest days.
-It leaves out file formats, and whether the station is near the property.
+Rows are assigned to the 8,760 hours of a year by month, day and hour; small gaps are filled from the same hour of the
+nearest days. `weather_file.py` reads the formats and checks the station's place.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 DAYS = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
-MISSING = 9000.0  # W/m2; EPW writes 9999 for what is missing, TMY3 -9900
-STRONGEST = 1600.0  # W/m2; more than the sun sends above the air (1,361), with the edge of a cloud that adds to it
+MISSING = 9000.0  # W/m2; EPW writes 9999 for a missing value, TMY3 -9900
+STRONGEST = 1600.0  # W/m2; more than the solar constant (1,361), since the edge of a cloud can add to the sun
 DIMMEST = 50.0  # W/m2; the strongest hour of any place on earth has more
-NEGATIVE = -30.0  # W/m2; sensors read a little below nothing at night
-MOST_MISSING = 0.1  # of the year's hours
-ASTRAY = 0.45  # h; a year whose light fits the sun better when moved by more than this is astray
-FARTHEST = 13  # h; no clock is farther from the sun
+NEGATIVE = -30.0  # W/m2; sensors read a little below zero at night
+MOST_MISSING = 0.1  # share of the year's hours
+ASTRAY = 0.45  # h; if the light fits the sun better when moved by more than this, the file's times are wrong
+FARTHEST = 13  # h; no zone's clock is farther from solar time
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -37,12 +37,12 @@ class HourlyRows:
     month, day, hour : ndarray of int, shape (n,)
         Of the file's own clock; the hour from 0.
     total, direct, diffuse : ndarray, shape (n,)
-        NaN where a row has none. [W/m2]
+        Global horizontal, direct normal, diffuse horizontal; NaN if missing. [W/m2]
     middle : float or None
-        What is to be added to month, day and hour to come to the middle of what a row stands for, in UTC; None where
-        the file does not say. [h]
+        To be added to month, day and hour to get the middle of the row's period in UTC; None if the file does not
+        say. [h]
     zone : float
-        How far the file says that its clock is ahead of UTC. [h]
+        How far the file's clock is ahead of UTC, by its header. [h]
     """
 
     month: Integers
@@ -57,7 +57,7 @@ class HourlyRows:
 
 @dataclass(frozen=True, eq=False)
 class Year:
-    """Radiation of all hours of a year, and the middle of the first in UTC. [W/m2, h]"""
+    """Radiation of all hours of a year [W/m2], and the middle of the first hour in UTC [h]."""
 
     total: Floats
     direct: Floats
@@ -66,7 +66,7 @@ class Year:
 
 
 def typical_year(hours: HourlyRows, *, latitude: float, longitude: float, file: str, remarks: Remarks) -> Year | None:
-    """Return the hours in order with nothing missing, or None where a fault is noted.
+    """Return the hours in order without gaps, or None if a fault is noted.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def typical_year(hours: HourlyRows, *, latitude: float, longitude: float, file: 
 
 
 def _rows(hours: HourlyRows, file: str, remarks: Remarks) -> Integers | None:
-    """Return which hour of the year each row is, -1 on a 29 February; None where they are no hours of a year."""
+    """Return the hour of the year of each row, -1 on a 29 February; None if a fault is noted."""
     sound = (hours.month >= 1) & (hours.month <= 12) & (hours.day >= 1) & (hours.hour >= 0) & (hours.hour <= 23)
     month = np.clip(hours.month, 1, 12)
     leap = sound & (month == 2) & (hours.day == 29)
@@ -132,7 +132,7 @@ def _rows(hours: HourlyRows, file: str, remarks: Remarks) -> Integers | None:
 
 
 def _cleaned(values: Floats, key: str, file: str, remarks: Remarks) -> Floats:
-    """Return values of at least 0, NaN where there is none."""
+    """Return values of at least 0, NaN if missing; note small negative ones."""
     unknown = ~np.isfinite(values) | (values < NEGATIVE) | (values >= MISSING)
     small = ~unknown & (values < -0.5)
     if small.any():
@@ -142,7 +142,7 @@ def _cleaned(values: Floats, key: str, file: str, remarks: Remarks) -> Floats:
 
 
 def _complete(radiation: dict[str, Floats], file: str, remarks: Remarks) -> bool:
-    """Return whether few enough hours are missing, and say how many are."""
+    """Return whether few enough hours are missing; note how many are."""
     gaps = int(np.isnan(np.stack([*radiation.values()])).any(axis=0).sum())
     if gaps > MOST_MISSING * HOURS:
         text = (
@@ -158,7 +158,7 @@ def _complete(radiation: dict[str, Floats], file: str, remarks: Remarks) -> bool
 
 
 def _filled(values: Floats) -> Floats:
-    """Return an hour that is missing as the mean of the same hour of the nearest days before and after.
+    """Return a year with each missing hour filled by the mean of that hour on the nearest days before and after.
 
     Examples
     --------
@@ -184,20 +184,20 @@ def _filled(values: Floats) -> Floats:
 def _middle(
     hours: HourlyRows, total: Floats, latitude: float, longitude: float, file: str, remarks: Remarks
 ) -> float | None:
-    """Return the middle of the first hour in UTC, such that light falls when the sun is up. [h]"""
-    told = 0.5 - hours.zone if hours.middle is None else hours.middle
-    move = best_move(total, told, latitude, longitude)
+    """Return the middle of the first hour in UTC, checked against the sun; None if a fault is noted. [h]"""
+    stated = 0.5 - hours.zone if hours.middle is None else hours.middle
+    move = best_move(total, stated, latitude, longitude)
     if hours.middle is None and abs(move) <= 1:
-        return told + move  # moments in UTC that are not told to the minute
+        return stated + move  # the file's times are moments in UTC, but not exact to the minute
     if abs(move) <= ASTRAY:
-        return told
+        return stated
     if hours.zone and abs(move - hours.zone) <= ASTRAY:
         words = (
             f"{file} says in its header that its clock is {hours.zone:+g} h from UTC, but its light falls as if its "
             "rows were in UTC; they are read so."
         )
         remarks.caution("weather-zone", "", words)
-        return told + move
+        return stated + move
     text = (
         f"has its light {abs(move):.1f} h too {'early' if move > 0 else 'late'} for the sun at its station (latitude "
         f"{latitude:g}, longitude {longitude:g}, clock {hours.zone:+g} h from UTC); are its time zone and its "
@@ -208,7 +208,7 @@ def _middle(
 
 
 def best_move(total: Floats, middle: float, latitude: float, longitude: float) -> float:
-    """Return by how much hours must be moved for their light to fit the sun's height best. [h]
+    """Return by how much hours must be moved so that their light fits the sun's elevation best. [h]
 
     Parameters
     ----------
@@ -233,13 +233,13 @@ def best_move(total: Floats, middle: float, latitude: float, longitude: float) -
 
 
 def _fit(total: Floats, middle: float, latitude: float, longitude: float) -> float:
-    """Return how well hours of light go with the sun's height."""
+    """Return how well hours of light correlate with the sine of the sun's elevation."""
     height = sine_of_height(np.arange(HOURS) + middle, latitude, longitude)
     return float(np.dot(total, height) / (np.linalg.norm(height) or 1.0))
 
 
 def sine_of_height(hour: NDArray[np.floating[Any]], latitude: float, longitude: float) -> Floats:
-    """Return the sine of the sun's height, 0 at night, within a degree.
+    """Return the sine of the sun's elevation, 0 at night; the elevation is accurate to a degree.
 
     Parameters
     ----------
@@ -267,7 +267,7 @@ def sine_of_height(hour: NDArray[np.floating[Any]], latitude: float, longitude: 
 def _check_sum(
     radiation: dict[str, Floats], middle: float, latitude: float, longitude: float, file: str, remarks: Remarks
 ) -> None:
-    """Note a caution where direct and diffuse do not add up to the whole: columns may be swapped."""
+    """Note a caution if direct and diffuse do not add up to the global radiation: columns may be swapped."""
     height = sine_of_height(np.arange(HOURS) + middle, latitude, longitude)
     parts, whole = float((radiation["direct"] * height + radiation["diffuse"]).sum()), float(radiation["total"].sum())
     if whole and not 0.85 <= parts / whole <= 1.15:

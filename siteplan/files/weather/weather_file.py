@@ -1,7 +1,7 @@
-"""What does the sky of a typical year send, by a weather file?
+"""How strong is the solar radiation of a typical year, by a weather file?
 
-EPW, TMY3 and PVGIS files by pvlib's readers; their hours are put in order, and checked against the sun's own course.
-It leaves out all weather but radiation; what the hours mean for a bed is the sun's question.
+EPW, TMY3 and PVGIS files are read with pvlib; their hours are put in order and checked against the sun's path. Only
+radiation is used. `sun/light` computes the light on a bed from it.
 """
 
 from __future__ import annotations
@@ -32,13 +32,13 @@ FAR = 50e3  # m from the station to the property; common practice, no source
 LARGEST = 100_000_000  # bytes; a typical year takes a few megabytes
 FORMATS = "EPW, TMY3 (CSV), or the typical year of PVGIS (JSON or CSV)"
 _RADIATION = {"total": ("ghi", "G(h)"), "direct": ("dni", "Gb(n)"), "diffuse": ("dhi", "Gd(h)")}
-#: what pvlib's readers, pandas and the conversions here raise on files that are not what they seem
+#: what pvlib's readers, pandas and the conversions here raise on malformed files
 _BROKEN = (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError, RecursionError)
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Place:
-    """Where a file says that its station lies."""
+    """The station's place, by the file."""
 
     latitude: float
     longitude: float
@@ -47,7 +47,7 @@ class _Place:
 
 
 def read_weather(path: Path, frame: LocalFrame, remarks: Remarks) -> Weather | None:
-    """Return the typical year of a weather file, or None where a fault is noted.
+    """Return the typical year of a weather file, or None if a fault is noted.
 
     Parameters
     ----------
@@ -69,17 +69,17 @@ def read_weather(path: Path, frame: LocalFrame, remarks: Remarks) -> Weather | N
         where = f"latitude {place.latitude:g}, longitude {place.longitude:g}"
         remarks.fault(path.name, "", f"says that its station is at {where}, which is not on the earth")
         return None
-    return _laid_out(hours, place, path.name, frame, remarks)
+    return _weather(hours, place, path.name, frame, remarks)
 
 
 def _text(path: Path, remarks: Remarks) -> str | None:
-    """Return a file's text; letters of another encoding stand in names alone, and do not matter."""
+    """Return a file's text; bytes that are not UTF-8 occur only in names, and are replaced."""
     content = read_bytes(path, remarks, most=LARGEST)
     return None if content is None else content.decode("utf-8-sig", errors="replace")
 
 
 def _parsed(text: str, file: str, remarks: Remarks) -> tuple[HourlyRows, _Place | None] | None:
-    """Return what a file holds, whichever of the formats it has."""
+    """Return the rows and the station of a file in any of the formats; None if a fault is noted."""
     parse = _parser(text)
     if parse is None:
         remarks.fault(file, "", f"is not a weather file of a format that is known here; it must be {FORMATS}")
@@ -94,12 +94,12 @@ def _parsed(text: str, file: str, remarks: Remarks) -> tuple[HourlyRows, _Place 
     return None
 
 
-def _laid_out(hours: HourlyRows, place: _Place, file: str, frame: LocalFrame, remarks: Remarks) -> Weather | None:
-    """Return the year in order, near enough and in its right hours."""
+def _weather(hours: HourlyRows, place: _Place, file: str, frame: LocalFrame, remarks: Remarks) -> Weather | None:
+    """Return the checked typical year; None if a fault is noted."""
     year = typical_year(hours, latitude=place.latitude, longitude=place.longitude, file=file, remarks=remarks)
     if year is None:
         return None
-    _say_how_far(place.latitude, place.longitude, place.elevation, frame=frame, file=file, remarks=remarks)
+    _check_station(place.latitude, place.longitude, place.elevation, frame=frame, file=file, remarks=remarks)
     return Weather(
         total=year.total,
         direct=year.direct,
@@ -113,10 +113,10 @@ def _laid_out(hours: HourlyRows, place: _Place, file: str, frame: LocalFrame, re
     )
 
 
-def _say_how_far(
+def _check_station(
     latitude: float, longitude: float, elevation: float | None, *, frame: LocalFrame, file: str, remarks: Remarks
 ) -> None:
-    """Note a caution where the station is far, in the other hemisphere, or at a height that is none."""
+    """Note a caution if the station is far away, in the other hemisphere, or at an impossible height."""
     _, _, away = Geod(ellps="WGS84").inv(frame.longitude, frame.latitude, longitude, latitude)
     if latitude * frame.latitude < 0 and away > FAR:
         words = (
@@ -136,7 +136,7 @@ def _say_how_far(
 
 
 def _parser(text: str) -> Callable[[str], tuple[HourlyRows, _Place | None]] | None:
-    """Return what reads a file, by how it begins, whatever it is called."""
+    """Return the parser for a file, by its beginning, whatever its name; None for an unknown format."""
     head = text[:4000].lstrip()
     if head[:8].upper() == "LOCATION":
         return _epw
@@ -179,7 +179,7 @@ def _tmy3(text: str) -> tuple[HourlyRows, _Place]:
 
 
 def _pvgis_csv(text: str) -> tuple[HourlyRows, _Place]:
-    """Return the hours of PVGIS in its table: moments in UTC, a little after the time that is written."""
+    """Return the hours of a PVGIS table: moments in UTC, a little after the written time."""
     from pvlib.iotools import read_pvgis_tmy
 
     data, meta = read_pvgis_tmy(io.BytesIO(text.encode()), pvgis_format="csv")
@@ -188,7 +188,7 @@ def _pvgis_csv(text: str) -> tuple[HourlyRows, _Place]:
 
 
 def _pvgis_json(text: str) -> tuple[HourlyRows, _Place | None]:
-    """Return the hours of PVGIS in JSON; with a horizon of the user's own it is but a list of rows."""
+    """Return the hours of a PVGIS JSON; with a user's own horizon PVGIS writes a bare list of rows."""
     from pvlib.iotools import read_pvgis_tmy
 
     content = json.loads(text)
@@ -211,7 +211,7 @@ def _pvgis(data: pd.DataFrame, offset: float | None) -> HourlyRows:
 
 
 def _radiation(data: pd.DataFrame) -> dict[str, Floats]:
-    """Return the three columns of radiation; what is no number is NaN."""
+    """Return the three columns of radiation, NaN for a cell that is no number; KeyError if one is missing."""
     found = {}
     for key, names in _RADIATION.items():
         name = next((name for name in names if name in data.columns), None)
@@ -226,7 +226,7 @@ def _whole(values: Any) -> NDArray[np.int64]:
 
 
 def _place(meta: Any, *, name: str = "") -> _Place:
-    """Return where a file says that it is from, whichever word it has for the height."""
+    """Return the station's place from a file's metadata; the height is called altitude or elevation."""
     height = meta.get("altitude", meta.get("elevation"))
     return _Place(
         latitude=float(meta["latitude"]),
@@ -237,20 +237,20 @@ def _place(meta: Any, *, name: str = "") -> _Place:
 
 
 def clear_air(latitude: float, longitude: float, *, altitude: float | None = None) -> Air:
-    """Return how hazy clear days are at a place, and how high it lies.
+    """Return the turbidity of clear days at a place, and its altitude.
 
     Parameters
     ----------
     latitude, longitude : float
         [degrees]
     altitude : float, optional
-        Above the sea, where it is known; else from the coarse table of heights that travels with pvlib. [m]
+        Above the sea; if None, it is taken from the coarse table of heights that comes with pvlib. [m]
 
     References
     ----------
     Remund, J., Wald, L., Lefevre, M., Ranchin, T. and Page, J. (2003), Worldwide Linke turbidity information, ISES
-    Solar World Congress: monthly means on a grid of a twelfth of a degree, as they travel with pvlib; they count for
-    the middle of their month, and run straight in between.
+    Solar World Congress: monthly means on a grid of a twelfth of a degree, which come with pvlib; each holds for the
+    middle of its month, with linear interpolation in between.
 
     Examples
     --------
@@ -269,7 +269,7 @@ def clear_air(latitude: float, longitude: float, *, altitude: float | None = Non
 
 
 def usual_altitude(latitude: float, longitude: float) -> float:
-    """Return how high the land lies around a place, by the coarse table of heights that travels with pvlib. [m]
+    """Return the altitude of the land around a place, by the coarse table of heights that comes with pvlib. [m]
 
     Parameters
     ----------
