@@ -234,7 +234,7 @@ def _smooth_outline(cells: Flags, grid: Grid) -> Polygon:
 
 
 def _tops(canopy: Floats, cell: float) -> int:
-    """Return how many tops are the highest within the window for their height; touching cells of one height are one top.
+    """Return how many tops are the highest within the window for their height; touching equals are one top.
 
     Examples
     --------

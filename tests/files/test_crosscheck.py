@@ -19,7 +19,7 @@ def said(*features, boundary=LOT):
     remarks = Remarks()
     check_features(boundary, features, "f.geojson", remarks)
     return [f"{one.where}: {one.text}" for one in remarks.faults] + [
-        f"{one.feature}: {one.text}" for one in remarks.told()
+        f"{one.feature}: {one.text}" for one in remarks.all_cautions()
     ]
 
 

@@ -10,7 +10,16 @@ from shapely import box
 
 from siteplan.files.ground import surface_file
 from siteplan.files.ground.raster import Elevations
-from siteplan.files.ground.surface_file import _ground_below, _hole, _lone, _parts, _pooled, _Slips, _sound, _standing
+from siteplan.files.ground.surface_file import (
+    _ground_below,
+    _hole,
+    _lone,
+    _Oddities,
+    _parts,
+    _pooled,
+    _sound,
+    _standing,
+)
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Grid
 from siteplan.land.surface_model import SurfaceLayer
@@ -54,21 +63,21 @@ CELLS = np.arange(35.0).reshape(5, 7)
 
 def test_of_each_so_many_cells_the_highest(opened):
     """Two by two of five rows and seven columns: the last are halves."""
-    pooled = _pooled(opened(CELLS), Part((0, 0, 7, 5), 2), _Slips())
+    pooled = _pooled(opened(CELLS), Part((0, 0, 7, 5), 2), _Oddities())
     assert pooled.tolist() == [[8, 10, 12, 13], [22, 24, 26, 27], [29, 31, 33, 34]]
-    part = _pooled(opened(CELLS), Part((1, 2, 4, 4), 1), _Slips())
+    part = _pooled(opened(CELLS), Part((1, 2, 4, 4), 1), _Oddities())
     assert part.tolist() == [[15, 16, 17], [22, 23, 24]]
     holed = np.where(CELLS > 20, -9999, CELLS)
-    pooled = _pooled(opened(holed, nodata=-9999), Part((0, 0, 7, 5), 2), _Slips())
+    pooled = _pooled(opened(holed, nodata=-9999), Part((0, 0, 7, 5), 2), _Oddities())
     assert np.array_equal(pooled, [[8, 10, 12, 13], [15, 17, 19, 20], [nan] * 4], equal_nan=True)
-    feet = _pooled(opened(CELLS, metres=0.3048), Part((0, 0, 7, 5), 7), _Slips())
+    feet = _pooled(opened(CELLS, metres=0.3048), Part((0, 0, 7, 5), 7), _Oddities())
     assert feet == pytest.approx(34 * 0.3048)
 
 
 @pytest.mark.parametrize("strip", [1, 14, 21, 28, 1000])
 def test_strips_make_no_difference(opened, monkeypatch, strip):
     monkeypatch.setattr(surface_file, "STRIP", strip)
-    pooled = _pooled(opened(CELLS), Part((0, 0, 7, 5), 2), _Slips())
+    pooled = _pooled(opened(CELLS), Part((0, 0, 7, 5), 2), _Oddities())
     assert pooled.tolist() == [[8, 10, 12, 13], [22, 24, 26, 27], [29, 31, 33, 34]]
 
 
@@ -99,14 +108,14 @@ def test_a_cell_far_above_all_eight_around_it_is_a_slip():
 
 
 def test_what_is_no_elevation_is_not_known():
-    slips = _Slips()
+    slips = _Oddities()
     got = _sound(np.array([[10.0, -32768.0], [9500.0, 11.0]], dtype=np.float32), 5.0, slips)
     assert np.array_equal(got, [[10, nan], [nan, 11]], equal_nan=True)
     assert slips.strange == -32768.0
     spiked = np.full((3, 3), 10, dtype=np.float32)
     spiked[1, 1] = 60
-    assert _sound(spiked.copy(), 2.1, _Slips())[1, 1] == 60  # a cell so large may hold a whole tree
-    slips = _Slips()
+    assert _sound(spiked.copy(), 2.1, _Oddities())[1, 1] == 60  # a cell so large may hold a whole tree
+    slips = _Oddities()
     assert _sound(spiked.copy(), 2.0, slips)[1, 1] == 10
     assert slips.lone == 1
 

@@ -10,7 +10,7 @@ import pytest
 from pyproj import CRS
 from shapely import box
 
-from siteplan.files.ground.surface_pair import check_pair, check_reach, say_what_stands
+from siteplan.files.ground.surface_pair import check_pair, check_reach, note_surface
 from siteplan.files.remarks import Remarks
 from siteplan.land.features import Building
 from siteplan.land.grid import Grid
@@ -127,7 +127,7 @@ def stands(*blocks, within=False, lone=0, date=None, drawn=()):
     layer = SurfaceLayer(tops=tops, place=np.array([[1.0, 0, 20], [0, -1.0, 20]]), cell=1.0)
     model = SurfaceModel(layers=(layer,), file="dsm.tif", date=date, begins=0.0, within=within, reach=10.0)
     remarks = Remarks()
-    say_what_stands(model, YARD, GROUND, drawn, lone, remarks)
+    note_surface(model, YARD, GROUND, drawn, lone, remarks)
     return {one.code: one.text for one in remarks.cautions}
 
 

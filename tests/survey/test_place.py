@@ -11,15 +11,15 @@ import numpy as np
 import pytest
 from pyproj import CRS, Geod, Transformer
 from shapely import LineString, Point, box
-from siteplan.files.survey.change import Change
-from siteplan.files.survey.head import Head, _sound_day, gps_day
 
-from siteplan.files.drawing.naming import Named
+from siteplan.files.drawing.naming import NamedFeature
 from siteplan.files.remarks import Remarks
-from siteplan.files.survey.accepting import _agree, _of_a_survey, _wanted
-from siteplan.files.survey.pair import _unlike
+from siteplan.files.survey.accepting import _agree, _figures_of_a_survey, _usable_figures
+from siteplan.files.survey.fitted_transform import FittedTransform
+from siteplan.files.survey.pair import _why_no_pair
 from siteplan.files.survey.place import check_cover, check_ground, tiles_in_reach
-from siteplan.files.survey.tiles import MOST, _flight, kept_of
+from siteplan.files.survey.tile_header import TileHeader, _sound_day, gps_day
+from siteplan.files.survey.tiles import MOST, _flight, relevant_points
 from siteplan.files.survey.unfinished import _missing
 from siteplan.files.weather import weather_file
 from siteplan.land.frame import LocalFrame
@@ -35,7 +35,7 @@ YARD = box(-20, -20, 20, 20)
 def head(east, north, wide=100.0, name="tile.laz", system=UTM):
     """Return a tile whose south-west corner lies so far from the middle of the property. [m of the map]"""
     west, south = X + east, Y + north
-    return Head(Path(name), system, 1.0, True, (west, south, west + wide, south + wide), 1000, None, False)
+    return TileHeader(Path(name), system, 1.0, True, (west, south, west + wide, south + wide), 1000, None, False)
 
 
 def asked(*heads, farthest=300.0):
@@ -77,7 +77,7 @@ def test_a_tile_a_hundred_kilometres_off_is_in_another_system():
     (said,) = asked(head(0, 9e6, wide=1000))[1]  # beyond the pole
     assert "which lie outside of" in said or "is that the right one?" in said
     degrees = CRS("EPSG:4326")
-    odd = Head(Path("odd.laz"), degrees, 1.0, True, (8.0, 91.0, 8.1, 92.0), 10, None, False)
+    odd = TileHeader(Path("odd.laz"), degrees, 1.0, True, (8.0, 91.0, 8.1, 92.0), 10, None, False)
     (said,) = asked(odd)[1]
     assert said.startswith("has x from 8 to 8 and y from 91 to 92, which lie outside of")
 
@@ -141,7 +141,7 @@ def lawn(side=300):
 
 def kept(*more, reach=lambda height: 10 * height):
     """Return where the points lie that matter, of a lawn with more on it; a shadow reaches ten times as far."""
-    found = kept_of(cloud(*lawn(), *more), YARD, 300.0, reach)
+    found = relevant_points(cloud(*lawn(), *more), YARD, 300.0, reach)
     return set(zip(found.x.tolist(), found.y.tolist(), strict=True))
 
 
@@ -193,21 +193,21 @@ def test_days_that_can_be_of_a_survey():
 def test_two_rasters_of_one_survey():
     flat = np.zeros(2000)
     trees = np.where(np.arange(2000) < 4, 5.0, 0.0)
-    assert _unlike(trees) == ""
-    assert "are the same" in _unlike(np.where(np.arange(2000) < 1, 5.0, 0.0))
-    assert "are the same" in _unlike(flat + 0.29)
-    assert _unlike(flat + 0.31) == ""
-    assert "have no ground in common" in _unlike(np.zeros(0))
+    assert _why_no_pair(trees) == ""
+    assert "are the same" in _why_no_pair(np.where(np.arange(2000) < 1, 5.0, 0.0))
+    assert "are the same" in _why_no_pair(flat + 0.29)
+    assert _why_no_pair(flat + 0.31) == ""
+    assert "have no ground in common" in _why_no_pair(np.zeros(0))
     below = np.where(np.arange(2000) < 101, -1.1, 5.0)
-    assert "below {other} over 5% of the ground" in _unlike(below)
-    assert _unlike(np.where(np.arange(2000) < 99, -1.1, 5.0)) == ""
-    assert _unlike(np.where(np.arange(2000) < 900, -0.9, 5.0)) == ""
+    assert "below {other} over 5% of the ground" in _why_no_pair(below)
+    assert _why_no_pair(np.where(np.arange(2000) < 99, -1.1, 5.0)) == ""
+    assert _why_no_pair(np.where(np.arange(2000) < 900, -0.9, 5.0)) == ""
 
 
 def test_a_change_of_coordinates_is_projs():
     """Within a tenth of a millimetre, whether fitted or not; and back."""
     area = box(-300, -300, 300, 300)
-    change = Change(UTM, FRAME, area)
+    change = FittedTransform(UTM, FRAME, area)
     x, y = X + np.array([-250.0, 0, 120]), Y + np.array([200.0, 0, -290])
     exact = Transformer.from_crs(UTM, FRAME.crs, always_xy=True).transform(x, y)
     assert np.array(change.to_frame(x, y)) == pytest.approx(np.array(exact), abs=1e-3)
@@ -216,7 +216,7 @@ def test_a_change_of_coordinates_is_projs():
 
 
 def tree(properties=None, kind="tree", shape=None):
-    return Named("a", kind, properties or {}, shape or Point(0, 0).buffer(2))
+    return NamedFeature("a", kind, properties or {}, shape or Point(0, 0).buffer(2))
 
 
 @pytest.mark.parametrize(("own", "found", "measured", "agree"), [
@@ -248,7 +248,7 @@ def test_a_house_is_measured_better_than_a_tree():
 
 
 def keys(properties, there):
-    return [key for key, _ in _wanted(SimpleNamespace(properties=properties), there)]
+    return [key for key, _ in _usable_figures(SimpleNamespace(properties=properties), there)]
 
 
 def test_which_figures_a_feature_takes():
@@ -273,10 +273,10 @@ def test_which_figures_a_feature_takes():
 
 
 def test_what_an_earlier_survey_gave():
-    assert _of_a_survey(tree()) == frozenset()
-    assert _of_a_survey(tree({"height_from": 5})) == frozenset()
-    assert {"height", "crown_base"} <= _of_a_survey(tree({"height_from": "laser survey, 2020"}))
-    some = _of_a_survey(tree({"height_from": "crown base, transmittance leafy by laser survey, 2020"}))
+    assert _figures_of_a_survey(tree()) == frozenset()
+    assert _figures_of_a_survey(tree({"height_from": 5})) == frozenset()
+    assert {"height", "crown_base"} <= _figures_of_a_survey(tree({"height_from": "laser survey, 2020"}))
+    some = _figures_of_a_survey(tree({"height_from": "crown base, transmittance leafy by laser survey, 2020"}))
     assert some == {"crown_base", "transmittance_leafy"}
 
 
@@ -287,4 +287,4 @@ def test_what_stands_in_for_what_is_missing():
     assert _missing(tree({"height": "5 m"}, shape=Point(0, 0))) == {"crown_diameter": "3 m"}
     assert _missing(tree(kind="hedge", shape=Point(0, 0))) == {"height": "3 m"}
     assert _missing(tree(kind="bed")) == {}
-    assert _missing(Named("a", "tree", {}, None)) == {"height": "3 m"}
+    assert _missing(NamedFeature("a", "tree", {}, None)) == {"height": "3 m"}
