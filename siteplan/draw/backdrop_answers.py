@@ -1,7 +1,7 @@
-"""What does the page answer about the picture under the drawing?
+"""How are requests about the picture under the drawing answered?
 
-It is read, kept, laid, shown and taken away. Its points are those of the page's plane and pixels of the picture as
-it is shown. Plain functions; they leave out HTTP, and the history: a picture is no step of it.
+The picture is read, stored, placed, shown and removed. Points are in the page's plane, pixels in the picture as it is
+shown. These are plain functions without HTTP. The picture is not part of the history: undo does not touch it.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.draw.asked import Asked
 from siteplan.draw.plane import Plane
+from siteplan.draw.request_values import RequestValues
 from siteplan.files.backdrop.backdrop_file import (
     MOST_PINS,
     Backdrop,
@@ -49,17 +49,17 @@ URL = "/api/backdrop/picture"
 
 
 @dataclass(frozen=True, eq=False)
-class Lying:
-    """How a backdrop lies in the page's plane.
+class PlacedBackdrop:
+    """Where a backdrop lies in the page's plane.
 
     Attributes
     ----------
     lies : PictureMap
-        From the pixels of the kept picture to the plane.
+        From the pixels of the stored picture to the plane.
     pins : ndarray, shape (n, 2)
-        Where its pins lie. [m]
+        Its pins. [m]
     flat : FlatView or None
-        What is shown in its place where it was taken at a slant.
+        The straightened view that is shown instead if the picture was taken at a slant.
     """
 
     lies: PictureMap
@@ -75,12 +75,12 @@ class Shown(NamedTuple):
 
 
 def backdrop_view(folder: Path, plane: Plane, *, units: System) -> dict[str, Any] | None:
-    """Return the backdrop as the property has it; None where there is none, or none that can be used.
+    """Return the property's backdrop; None if it has none that can be used.
 
     Returns
     -------
     dict
-        ``url``, ``width`` and ``height`` of the picture that is shown [pixels], ``corners`` (top left, top right,
+        ``url``, ``width`` and ``height`` of the shown picture [pixels], ``corners`` (top left, top right,
         bottom right, bottom left, in the page's plane, or null), ``strength``, ``under_map`` and ``said``.
     """
     try:
@@ -91,14 +91,14 @@ def backdrop_view(folder: Path, plane: Plane, *, units: System) -> dict[str, Any
 
 
 def _view(kept: Backdrop, plane: Plane, units: System) -> dict[str, Any]:
-    lying = _lying(kept, plane)
+    placed = _placed(kept, plane)
     width, height, corners, pixel = kept.width, kept.height, None, 0.0
     address = f"{URL}?of={kept.sha256[:12]}"
-    if lying is not None:
-        shown = lying.lies
-        if lying.flat is not None:
-            width, height, shown = lying.flat.width, lying.flat.height, lying.flat.lies
-            address += f"-{zlib.crc32(shown.matrix.tobytes() + lying.lies.matrix.tobytes()):08x}"
+    if placed is not None:
+        shown = placed.lies
+        if placed.flat is not None:
+            width, height, shown = placed.flat.width, placed.flat.height, placed.flat.lies
+            address += f"-{zlib.crc32(shown.matrix.tobytes() + placed.lies.matrix.tobytes()):08x}"
         corners = shown.to_plane(_corners(width, height)).round(4).tolist()
         pixel = float(np.sqrt(abs(np.linalg.det(shown.matrix[:2, :2]))))
     return {
@@ -113,13 +113,13 @@ def _view(kept: Backdrop, plane: Plane, units: System) -> dict[str, Any]:
 
 
 def backdrop_picture(folder: Path, plane: Plane) -> Shown:
-    """Return the picture that is shown: as it is kept, or straightened. `GET /api/backdrop/picture`."""
+    """Return the picture to show: as stored, or straightened. `GET /api/backdrop/picture`."""
     kept = _required(folder)
-    lying = _lying(kept, plane)
-    if lying is None or lying.flat is None:
+    placed = _placed(kept, plane)
+    if placed is None or placed.flat is None:
         return Shown(picture_of(folder, kept), "image/png" if kept.picture.endswith(".png") else "image/jpeg")
-    numbers = tuple(lying.lies.matrix.ravel().tolist())
-    return Shown(_flat_picture(folder / kept.picture, kept, numbers, lying.flat), "image/webp")
+    numbers = tuple(placed.lies.matrix.ravel().tolist())
+    return Shown(_flat_picture(folder / kept.picture, kept, numbers, placed.flat), "image/webp")
 
 
 @lru_cache(maxsize=2)
@@ -180,62 +180,63 @@ def _with_world(content: bytes, name: str, folder: Path, plane: Plane, kept: Bac
 def _check_near(kept: Backdrop, plane: Plane, name: str) -> None:
     """Raise where a picture that knows its place lies nowhere near the property."""
     try:
-        lying = _lying(kept, plane)
+        placed = _placed(kept, plane)
     except InputError as error:
         raise InputError([Fault(name, "", error.faults[0].text)]) from error
-    off = 0.0 if lying is None else float(np.abs(lying.pins).max())
+    off = 0.0 if placed is None else float(np.abs(placed.pins).max())
     if not off <= FARTHEST:
         far = f"lies {off / 1000:,.0f} km from the property"
         raise InputError([Fault(name, "", f"{far}; is it of another place or in another coordinate system?")])
 
 
 def place_answer(values: Mapping[str, Any], folder: Path, plane: Plane, *, units: System) -> dict[str, Any]:
-    """Lay the picture, set how it is seen, or take it away: `POST /api/backdrop/place`.
+    """Place the picture, set how it is shown, or remove it: `POST /api/backdrop/place`.
 
     Parameters
     ----------
     values : mapping
-        ``pixels`` of the picture as it is shown, and ``points`` of the page's plane [m], two or from four to twelve
-        of each, in the same order; with two ``distance`` as well [m], where the second point was only pointed at: it
-        is then moved along the line of both. Or ``strength``, 0 to 1; ``under_map``, true or false; ``remove``, true.
+        ``pixels`` of the picture as it is shown, and ``points`` of the page's plane [m], in the same order: two of
+        each, or four to twelve. Two points may come with the measured ``distance`` between them [m]; the second is
+        then moved along their line to that distance. Or ``strength``, 0 to 1; ``under_map``, true or false;
+        ``remove``, true.
     """
-    asked = Asked(values)
+    request = RequestValues(values)
     kept = _required(folder)
-    if asked.flag("remove"):
-        asked.check()
+    if request.flag("remove"):
+        request.check()
         remove_backdrop(folder, kept)
         return {"said": ["The picture is gone."]}
     new = replace(
         kept,
-        strength=asked.quantity("strength", STRENGTH, default=kept.strength),
-        under_map=asked.flag("under_map", default=kept.under_map),
+        strength=request.quantity("strength", STRENGTH, default=kept.strength),
+        under_map=request.flag("under_map", default=kept.under_map),
     )
-    if asked.has("pixels") or asked.has("points"):
-        new = _laid(asked, new, plane)
-    asked.check()
+    if request.has("pixels") or request.has("points"):
+        new = _placed_anew(request, new, plane)
+    request.check()
     return _answer(save_backdrop(folder, new, kept), plane, units, [])
 
 
-def _laid(asked: Asked, kept: Backdrop, plane: Plane) -> Backdrop:
-    """Return a backdrop that lies as was asked; what is wrong is noted."""
-    given = asked.values.get("pixels")
+def _placed_anew(request: RequestValues, kept: Backdrop, plane: Plane) -> Backdrop:
+    """Return the backdrop placed by the request's points; faults are noted in the request."""
+    given = request.values.get("pixels")
     count = len(given) if isinstance(given, list) and len(given) in {2, *range(4, MOST_PINS + 1)} else 4
-    pixels = np.array(asked.points("pixels", count, most=MOST_PIXEL))
-    points = np.array(asked.points("points", count, most=FARTHEST))
-    if count == 2 and asked.has("distance"):
-        distance = asked.quantity("distance", DISTANCE)
+    pixels = np.array(request.points("pixels", count, most=MOST_PIXEL))
+    points = np.array(request.points("points", count, most=FARTHEST))
+    if count == 2 and request.has("distance"):
+        distance = request.quantity("distance", DISTANCE)
         way = points[1] - points[0]
         points[1] = points[0] + way * (distance / max(float(np.hypot(*way)), 1e-9))
-    if asked.faults:
+    if request.faults:
         return kept
     try:
-        lying = _lying(kept, plane)
-    except InputError:  # it lay as nothing can: it is laid anew
-        lying = None
-    if lying is not None and lying.flat is not None:
-        pixels = lying.lies.to_pixels(lying.flat.lies.to_plane(pixels))
+        placed = _placed(kept, plane)
+    except InputError:  # the stored place is unusable; it is placed anew
+        placed = None
+    if placed is not None and placed.flat is not None:
+        pixels = placed.lies.to_pixels(placed.flat.lies.to_plane(pixels))
     if not np.isfinite(pixels).all():
-        asked.fault("pixels", "show a spot where there is no picture; choose spots on it")
+        request.fault("pixels", "show a spot where there is no picture; choose spots on it")
         return kept
     new = replace(kept, places="drawing", pins=_pins(pixels, plane.to_file(points)))
     try:
@@ -243,7 +244,7 @@ def _laid(asked: Asked, kept: Backdrop, plane: Plane) -> Backdrop:
         if lies.is_perspective(kept.width, kept.height):
             flat_view(kept.width, kept.height, lies, points)
     except ValueError as error:
-        asked.fault("points", str(error))
+        request.fault("points", str(error))
         return kept
     return new
 
@@ -271,8 +272,8 @@ def _pins(pixels: Floats, places: Floats) -> tuple[Pin, ...]:
     )
 
 
-def _lying(kept: Backdrop, plane: Plane) -> Lying | None:
-    """Return how a backdrop lies; None where nobody has said it, or nobody knows yet where the property is."""
+def _placed(kept: Backdrop, plane: Plane) -> PlacedBackdrop | None:
+    """Return where a backdrop lies; None while it is not placed, or the property's own place is unknown."""
     if not kept.pins or (kept.places == "degrees" and plane.frame is None and plane.place is None):
         return None
     pixels = np.array([pin.pixel for pin in kept.pins])
@@ -287,11 +288,11 @@ def _lying(kept: Backdrop, plane: Plane) -> Lying | None:
         )
     except ValueError as error:
         raise InputError([Fault("backdrop.json", "pins", f"{error}; lay the picture anew")]) from error
-    return Lying(lies, points, flat)
+    return PlacedBackdrop(lies, points, flat)
 
 
 def _from_degrees(shape: shapely.MultiPoint, plane: Plane) -> shapely.MultiPoint:
-    """Return points given in longitude and latitude in the page's plane. [m]"""
+    """Return points, given as longitude and latitude, in the page's plane. [m]"""
     if plane.frame is not None:
         return plane.frame.to_local(shape)
     latitude, longitude = plane.place or (0.0, 0.0)

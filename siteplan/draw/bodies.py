@@ -1,6 +1,6 @@
-"""What did a request say, and is it small and sound enough to be looked at?
+"""How is the body of a request read, within limits of size and depth?
 
-JSON of at most 8 MB, pictures of at most 25 MB, in one piece or in many. It leaves out what the values mean.
+JSON of at most 8 MB, pictures of at most 25 MB, whole or in chunks. `request_values` checks the values in it.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ from siteplan.land.errors import Fault, InputError
 
 MOST_JSON = 8_000_000  # bytes
 MOST_PICTURE = 25_000_000  # bytes
-DEEPEST = 40  # lists and objects within one another; a drawing needs about ten
+DEEPEST = 40  # levels of nested lists and objects; a drawing needs about ten
 
 
 class TooLargeError(InputError):
-    """A body longer than what is read."""
+    """A body is longer than the limit."""
 
 
 async def body(request: Request, most: int) -> bytes:
@@ -29,12 +29,12 @@ async def body(request: Request, most: int) -> bytes:
     ----------
     request : Request
     most : int
-        Bytes that are read at most.
+        The most bytes that are read.
 
     Raises
     ------
     TooLargeError
-        As soon as it is longer, whatever its head said.
+        As soon as the body is longer, whatever its Content-Length header said.
     """
     said = request.headers.get("content-length", "")
     if said.isdecimal() and (len(said) > 12 or int(said) > most):
@@ -66,7 +66,7 @@ def json_object(content: bytes) -> dict[str, Any]:
     Raises
     ------
     InputError
-        Where it is no JSON, no object, nested too deeply, or holds a number that is none.
+        If it is not JSON, not an object, nested too deeply, or holds NaN or an infinite number.
 
     Examples
     --------
@@ -93,7 +93,7 @@ def json_object(content: bytes) -> dict[str, Any]:
 
 
 def _deeper(value: object, most: int) -> bool:
-    """Return whether a value is nested more deeply than so much."""
+    """Return whether a value is nested more than `most` levels deep."""
     inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
     return any(most <= 1 or _deeper(one, most - 1) for one in inner if isinstance(one, dict | list))
 

@@ -1,7 +1,7 @@
 """How do the variants of a property compare?
 
-Each is planned as the commands plan it: its beds' sun by month, what it costs, how long the work takes, and what
-there is to know. It leaves out which is best.
+Each is planned as the commands plan it: its beds' sun by month, its cost, the time for the work, and the cautions.
+The gardener judges which is best.
 """
 
 from __future__ import annotations
@@ -18,13 +18,13 @@ from siteplan.question import Progress
 
 Json = dict[str, Any]
 _ASK = ("sun", "fill", "haul")
-_STEPS = ("sun", "turn", "fill", "haul")  # that a plan of these tells on its way
+_STEPS = ("sun", "turn", "fill", "haul")  # for which such a plan reports progress
 
 
 def variants_compared(folder: Path) -> Callable[[Progress], Json]:
     """Return the work of comparing the property with all of its variants, as they are saved.
 
-    The answer has ``rows``, the property first with the name None. A row has ``faults`` where it cannot be planned,
+    The answer has ``rows``, the property first with the name None. A row has ``faults`` if it cannot be planned,
     else ``beds`` (id, season_h, worst_h, month_h: hours of direct sun a day), ``cost`` and ``currency``, ``hours``
     and ``hours_with_rests`` of wheeling, ``trips``, ``cautions``.
     """

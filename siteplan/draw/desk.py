@@ -1,7 +1,7 @@
-"""What answers the page's requests about one property?
+"""How does the server answer the page's requests about one property?
 
-It holds the property that is open, with the sun engine of its newest sound version, the map that is swept, and the
-work under way. It leaves out HTTP.
+The desk holds the open property, the sun engine of its newest sound version, the sun map in progress, and the jobs
+that run. `routes` does the HTTP.
 """
 
 from __future__ import annotations
@@ -30,11 +30,11 @@ from siteplan.land.units import System
 
 Json = dict[str, Any]
 
-MAP_FIRST_S = 0.3  # s; so long is what only the next questions need put off, for a map that may be asked for
+MAP_FIRST_S = 0.3  # s to wait before warming up for later questions, since the page may ask for a map first
 
 
 class Desk:
-    """All that the page of one property asks.
+    """Answers to all requests of one property's page.
 
     Parameters
     ----------
@@ -63,41 +63,41 @@ class Desk:
         return self._whole(self.open.view())
 
     def _whole(self, view: Json) -> Json:
-        """Return the property with the picture that lies under it, and whether proposals lie beside it."""
+        """Return the property with the picture under it, and the stamp of the proposals beside it."""
         reading = self.open.reading()
         backdrop = backdrop_view(self.folder, reading.plane, units=_units(reading))
         return view | {"backdrop": backdrop, "proposals": self.found.stamp()}
 
     def proposals(self) -> Json:
-        """Return what a survey proposes and is not taken yet."""
+        """Return the proposals of a survey that are not in the property yet."""
         return self.found.view(self.open.reading())
 
-    def take_proposals(self, asked: Json) -> Json:
-        """Take proposals into the property, and return it as it is then, with what there is to say of it."""
-        said = self.found.take(self.open, asked)
+    def take_proposals(self, request: Json) -> Json:
+        """Merge proposals into the property; return the new property with sentences on what was done."""
+        said = self.found.take(self.open, request)
         return self.view() | {"told": said}
 
     def take_backdrop(self, content: bytes, name: str) -> Json:
-        """Keep a picture to lie under the drawing."""
+        """Store a picture to show under the drawing."""
         reading = self.open.reading()
         return backdrop_answer(content, name, self.folder, reading.plane, units=_units(reading))
 
-    def lay_backdrop(self, asked: Json) -> Json:
-        """Lay the picture, set how it is seen, or take it away."""
-        values = {name: value for name, value in asked.items() if name != "version"}
+    def lay_backdrop(self, request: Json) -> Json:
+        """Place the picture, set how it is shown, or remove it."""
+        values = {name: value for name, value in request.items() if name != "version"}
         reading = self.open.reading()
         return place_answer(values, self.folder, reading.plane, units=_units(reading))
 
     def backdrop(self) -> Shown:
-        """Return the picture that is shown under the drawing."""
+        """Return the picture to show under the drawing."""
         return backdrop_picture(self.folder, self.open.reading().plane)
 
     def units(self) -> System:
-        """Return the units in which the page speaks; metric where the settings cannot be read."""
+        """Return the units that the page uses; metric if the settings cannot be read."""
         return _units(self.open.reading())
 
     def here(self) -> Here:
-        """Return where the property lies, for what depends on the sun or the compass there."""
+        """Return where the property lies, which the sun and the compass depend on."""
         reading = self.open.reading()
         if reading.plane.place is None:
             text = "nobody has said yet where the property lies; say its latitude and longitude first"
@@ -113,47 +113,48 @@ class Desk:
             plain=reading.read.unit,
         )
 
-    def edit(self, asked: Json) -> Json:
-        """Save one change, and return the property as it is then."""
-        version, says = _text(asked, "version"), _text(asked, "says")
-        put, remove, settings = asked.get("put", []), asked.get("remove", []), asked.get("settings", {})
-        faults = [Fault("request", name, "must be a list") for name in ("put", "remove") if not _is_list(asked, name)]
+    def edit(self, request: Json) -> Json:
+        """Save one change, and return the new property."""
+        version, says = _text(request, "version"), _text(request, "says")
+        put, remove, settings = request.get("put", []), request.get("remove", []), request.get("settings", {})
+        lists = ("put", "remove")
+        faults = [Fault("request", name, "must be a list") for name in lists if not _is_list(request, name)]
         if not isinstance(settings, dict):
             faults.append(Fault("request", "settings", "must be an object"))
         if faults:
             raise InputError(faults)
         return self._whole(self.open.edit(version, says[:200], put=put, remove=remove, settings=settings))
 
-    def undo(self, asked: Json) -> Json:
-        """Take back the last step."""
-        return self._whole(self.open.undo(_text(asked, "version")))
+    def undo(self, request: Json) -> Json:
+        """Undo the last step."""
+        return self._whole(self.open.undo(_text(request, "version")))
 
-    def redo(self, asked: Json) -> Json:
-        """Do again the step that was taken back."""
-        return self._whole(self.open.redo(_text(asked, "version")))
+    def redo(self, request: Json) -> Json:
+        """Redo the step that was undone."""
+        return self._whole(self.open.redo(_text(request, "version")))
 
-    def variants(self, asked: Json) -> Json:
-        """Make, open, rename, remove or adopt a variant, and return the property as it is then."""
-        name, to = asked.get("name"), asked.get("to", "")
+    def variants(self, request: Json) -> Json:
+        """Make, open, rename, remove or adopt a variant, and return the property that is open afterwards."""
+        name, to = request.get("name"), request.get("to", "")
         if not isinstance(name, str | None) or not isinstance(to, str):
             raise InputError([Fault("request", "name", "must be a text")])
-        return self._whole(self.open.variants(_text(asked, "do"), name, _text(asked, "version"), to=to))
+        return self._whole(self.open.variants(_text(request, "do"), name, _text(request, "version"), to=to))
 
-    def bed(self, asked: Json) -> Json:
-        """Return what a bed gets where it is held; nothing is saved."""
+    def bed(self, request: Json) -> Json:
+        """Return the sun and the limits of a bed at the spot it is dragged to; nothing is saved."""
         reading, live = self._live_now()
-        bed = live.bed(_text(asked, "id"), self._outline(asked, reading, live.site))
+        bed = live.bed(_text(request, "id"), self._outline(request, reading, live.site))
         return {"version": live.version, "id": bed.id, **figures(live.at(bed))}
 
-    def bed_headings(self, asked: Json) -> Json:
-        """Return what turning the bed would bring there, and have its ways counted."""
+    def bed_headings(self, request: Json) -> Json:
+        """Return what turning the bed there would bring, once the barrow's ways to it are known."""
         reading, live = self._live_now()
-        bed = live.bed(_text(asked, "id"), self._outline(asked, reading, live.site))
+        bed = live.bed(_text(request, "id"), self._outline(request, reading, live.site))
         live.count_minutes(bed.id)
         return {"version": live.version, "id": bed.id, **heading_figures(live.headings(bed)), **figures(live.at(bed))}
 
     def map_view(self, month: str) -> Json:
-        """Return the map of the sun of the newest sound version, as far as it is swept."""
+        """Return the sun map of the newest sound version, as far as it is done."""
         number = int(month) if month.isdecimal() and len(month) < 3 else MONTHS
         if number > MONTHS:
             raise InputError([Fault("request", "month", f"is {number}, must be 0 to {MONTHS}")])
@@ -162,20 +163,20 @@ class Desk:
         found = self.sun_map.found(live.version)
         if found is None:
             return {"state": "working", "version": live.version, "month": number}
-        asked = found, reading.plane, number
-        if self._picture[0] != asked:  # the page asks again and again until the map is whole
-            self._picture = asked, picture_view(*asked)
+        request = found, reading.plane, number
+        if self._picture[0] != request:  # the page asks again and again until the map is whole
+            self._picture = request, picture_view(*request)
         return self._picture[1]
 
     def sound(self) -> tuple[Reading, Site]:
-        """Return what the files say, with the site, or raise what is wrong with it."""
+        """Return what the files say, with the site, or raise its faults."""
         reading = self.open.reading()
         if reading.checked.site is None:
             raise InputError(reading.checked.faults)
         return reading, reading.checked.site
 
     def _live_now(self) -> tuple[Reading, LiveSite]:
-        """Return the property with what answers for its sun, or raise what is wrong with it."""
+        """Return the property with the live site that computes its sun, or raise its faults."""
         reading, site = self.sound()
         with self._lock:
             version = f"{reading.state.version} {reading.variant or ''}"
@@ -190,13 +191,13 @@ class Desk:
             return reading, self._live
 
     def _may_warm(self, live: LiveSite) -> bool:
-        """Return whether a version is still the newest, once no map is being swept: somebody waits for that."""
+        """Wait until no map is being swept; return whether the version is still the newest."""
         self.sun_map.resting.wait()
         return self._live is live
 
-    def _outline(self, asked: Json, reading: Reading, site: Site) -> Polygon:
-        """Return the outline that is asked about, in the site's frame."""
-        corners = asked.get("outline")
+    def _outline(self, request: Json, reading: Reading, site: Site) -> Polygon:
+        """Return the outline given in a request, in the site's frame."""
+        corners = request.get("outline")
         try:
             points = np.array(corners, dtype=float)
         except (TypeError, ValueError):
@@ -212,12 +213,12 @@ def _units(reading: Reading) -> System:
     return "metric" if settings is None else settings.units
 
 
-def _text(asked: Json, name: str) -> str:
-    value = asked.get(name)
+def _text(request: Json, name: str) -> str:
+    value = request.get(name)
     if not isinstance(value, str):
         raise InputError([Fault("request", name, "must be a text")])
     return value
 
 
-def _is_list(asked: Json, name: str) -> bool:
-    return isinstance(asked.get(name, []), list)
+def _is_list(request: Json, name: str) -> bool:
+    return isinstance(request.get(name, []), list)

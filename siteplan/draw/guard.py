@@ -1,7 +1,7 @@
 """Is a request from our own page?
 
-Any page that a browser shows can send requests to this machine. Ours knows the secret of this run, and a browser says
-from which page a request comes. It leaves out what is asked.
+Any page that a browser shows can send requests to this machine. Only ours knows the secret of this run, and the
+browser says which page sent a request.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _PAGE = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
     "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
-#: a written page runs its own scripts, but as a stranger: it can ask this server for nothing
+#: a page of a plan may run its own scripts, but sandboxed: it can request nothing from this server
 _WRITTEN = (
     "sandbox allow-scripts allow-modals allow-downloads; default-src 'none'; script-src 'unsafe-inline' data: blob:; "
     "style-src 'unsafe-inline' data:; img-src data: blob:; font-src data:; base-uri 'none'; form-action 'none'; "
@@ -66,7 +66,7 @@ def new_address(port: int) -> Address:
 
 
 def refusal(method: str, path: str, headers: Mapping[str, str], address: Address) -> str:
-    """Return why a request is refused; nothing where it is ours.
+    """Return why a request is refused; an empty text if it is ours.
 
     Parameters
     ----------
@@ -98,7 +98,7 @@ def _knows(cookie: str, address: Address) -> bool:
 
 
 class Guard:
-    """Let through what our page asks, refuse the rest in words, and set what a browser may do with an answer."""
+    """Passes on the requests of our page, refuses all others with a reason, and sets the security headers."""
 
     def __init__(self, app: ASGIApp, address: Address) -> None:
         self.app, self.address = app, address
@@ -126,7 +126,7 @@ class Guard:
             await self.app(scope, receive, guarded)
 
     def _opened(self, secret: str) -> Response:
-        """Return the answer to the printed address: the cookie, and the way to the page."""
+        """Return the answer to the printed address: it sets the cookie and redirects to the page."""
         if not secrets.compare_digest(secret.encode(), self.address.secret.encode()):
             return _refused("this address is of another run; open the one that siteplan draw printed", OPEN)
         answer = RedirectResponse("/", status_code=303)

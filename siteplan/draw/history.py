@@ -1,7 +1,7 @@
 """Which states did a property have, step by step?
 
-A hidden folder beside the site keeps the last states: a list of the steps, and each version of each file once, by its
-hash. It leaves out the files themselves: property_files.py writes them.
+A hidden folder in the site's folder keeps the last states: a list of the steps, and each version of each file once,
+by its hash. `property_files` writes the site's own files.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from siteplan.land.values import LONGEST_TEXT
 
 FOLDER = ".siteplan-history"
 MOST_STEPS = 200  # that can be undone
-MOST_BYTES = 100_000_000  # of all states that are kept, as they lie on the disk; the present one stays in any case
+MOST_BYTES = 100_000_000  # of all stored states, compressed; the present one is always kept
 LARGEST = 50_000_000  # bytes of one file
 _LIST = "steps.json"
 _ABOUT = "Written by siteplan draw: the last states of this property, for undo and redo."
@@ -33,7 +33,7 @@ _LONGEST_LIST = 10_000_000  # bytes
 
 @dataclass(frozen=True)
 class Step:
-    """One step, and what it led to.
+    """One step, and the files after it.
 
     Attributes
     ----------
@@ -52,17 +52,18 @@ class Step:
 
 @dataclass
 class History:
-    """The steps of one property; `position` is the one that holds now.
+    """The steps of one property.
 
     Attributes
     ----------
     folder : Path
-        In which they are kept.
+        Where they are stored.
     steps : list of Step
-        The first is where it began.
+        The first is the property as it was opened.
     position : int
+        Index of the present step.
     writing : (mapping, mapping) or None
-        Hashes before and after a change of the files that has begun; None where all is done.
+        Hashes of the files before and after a change that has begun; None once it is done.
     """
 
     folder: Path
@@ -72,7 +73,7 @@ class History:
 
     @classmethod
     def of(cls, site: Path) -> History:
-        """Return the history of a site's folder; empty where none is kept, or it cannot be read."""
+        """Return the history of a site's folder; empty if there is none that can be read."""
         folder = site / FOLDER
         path = folder / _LIST
         if path.is_symlink() or not path.is_file() or path.stat().st_size > _LONGEST_LIST:
@@ -89,21 +90,21 @@ class History:
 
     @property
     def now(self) -> Mapping[str, str]:
-        """The files as they should be, by hash."""
+        """The hash of each file at the present step."""
         return self.steps[self.position].files
 
     @property
     def undo(self) -> str | None:
-        """What would be undone."""
+        """The words of the step that undo would take back; None if there is none."""
         return self.steps[self.position].says if self.position > 0 else None
 
     @property
     def redo(self) -> str | None:
-        """What would be done again."""
+        """The words of the step that redo would repeat; None if there is none."""
         return self.steps[self.position + 1].says if self.position + 1 < len(self.steps) else None
 
     def add(self, says: str, files: Mapping[str, str]) -> None:
-        """Add a step behind the one that holds now; what was undone can no longer be done again."""
+        """Add a step after the present one; steps that were undone can no longer be redone."""
         words = " ".join(says.split())[:LONGEST_TEXT]
         step = Step(words, datetime.now(tz=UTC).isoformat(timespec="seconds"), dict(files))
         self.steps = [*self.steps[: self.position + 1], step]
@@ -114,11 +115,11 @@ class History:
         name = hash_of(content)
         path = self._path(name)
         if not path.is_file():
-            self._write(path, zlib.compress(content), lasting=False)  # the list, which is written next, is
+            self._write(path, zlib.compress(content), lasting=False)  # the list, written next, is lasting
         return name
 
     def content(self, name: str) -> bytes | None:
-        """Return a version of a file by its hash; None where it is not kept, or is damaged."""
+        """Return a version of a file by its hash; None if it is missing or damaged."""
         try:
             unpacked = zlib.decompressobj().decompress(self._path(name).read_bytes(), LARGEST + 1)
         except (OSError, zlib.error):
@@ -126,12 +127,12 @@ class History:
         return unpacked if hash_of(unpacked) == name else None
 
     def save(self, *, lasting: bool = True) -> None:
-        """Write the list of steps, the oldest beyond the bounds left out, and remove what no step needs.
+        """Write the list of steps without the oldest beyond the limits, and remove versions that no step needs.
 
         Parameters
         ----------
         lasting : bool
-            Whether to wait until the disk has it for certain. Without, a power cut may bring back the list before.
+            Whether to wait until it is safely on the disk. If not, a power cut may bring back the list before.
         """
         self._forget(max(0, len(self.steps) - 1 - MOST_STEPS))
         with os.scandir(self.folder) as entries:
@@ -147,7 +148,7 @@ class History:
             self._path(name).unlink(missing_ok=True)
 
     def _forget(self, count: int) -> None:
-        """Leave out the oldest steps, but never the one that holds now."""
+        """Drop the oldest steps, but never the present one."""
         count = min(count, self.position)
         self.steps, self.position = self.steps[count:], self.position - count
 
@@ -159,7 +160,7 @@ class History:
         return self.folder / f"{name}.z"
 
     def _write(self, path: Path, content: bytes, *, lasting: bool) -> None:
-        if path.is_symlink():  # never ours; it would lead elsewhere
+        if path.is_symlink():  # not made by siteplan; it would lead elsewhere
             path.unlink()
         write_over(path, content, lasting=lasting)
 
@@ -170,7 +171,7 @@ def hash_of(content: bytes) -> str:
 
 
 def is_within(name: str, folder: Path) -> bool:
-    r"""Return whether a name leads to a place within a folder, links followed, on any system.
+    r"""Return whether a name leads to a place within a folder, on any system, after following links.
 
     Examples
     --------
@@ -185,7 +186,7 @@ def is_within(name: str, folder: Path) -> bool:
 
 
 def _require_ours(listed: list[Mapping[str, str]], site: Path) -> None:
-    """Raise ValueError where a list of steps has a file that siteplan would not have written."""
+    """Raise ValueError if a list of steps names a file that siteplan would not have written."""
     names = {name for files in listed for name in files}
     hashes = {one for files in listed for one in files.values()}
     ours = all(name == SETTINGS_FILE or name.lower().endswith(DRAWN_HERE) for name in names)

@@ -1,6 +1,6 @@
-"""Which kinds of feature does the page offer, and what may each of their properties and each setting be?
+"""Which kinds of feature does the page offer, and which values may each of their properties and each setting have?
 
-From the fields of the records, which hold ranges, defaults and meanings once. It leaves out the values.
+All is taken from the fields of the records, where ranges, defaults and meanings are declared once.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ Json = dict[str, Any]
 
 @cache
 def kinds_view() -> Json:
-    """Return every kind with what it takes, for the page: its keys are as in `settings_view`."""
+    """Return every kind with its keys, for the page; each key is described as in `settings_view`."""
     return {"kinds": [_kind(name, kind) for name, kind in KINDS.items()]}
 
 
 @cache
 def settings_view() -> dict[str, Json]:
-    """Return what every setting that stands alone may be, by its path: ``name``, ``sun.need``.
+    """Return the description of every single setting by its path: ``name``, ``sun.need``.
 
     Examples
     --------
@@ -42,7 +42,7 @@ def settings_view() -> dict[str, Json]:
 
 
 def _key(field: Field) -> Json:
-    """Return what one key may be: what it means, its rule, and its default as a file would have it."""
+    """Return the description of one key: its meaning, its rule, and its default as it is written in a file."""
     return {"name": field.name, "says": field.meaning, "rule": _rule(field.rule), "default": as_written(field)}
 
 
@@ -61,7 +61,7 @@ def _kind(name: str, kind: Kind) -> Json:
 
 
 def _rule(rule: Rule | None) -> Json:
-    """Return a rule as JSON; ends of a range are in the kernels' unit, which ``unit`` names."""
+    """Return a rule as JSON; the ends of a range are in the kernels' unit, given as ``unit``."""
     if rule is None:
         return {"type": "month-day", "span": "month-day"}
     made: Json = {"type": _TYPES.get(type(rule), type(rule).__name__.lower()), "span": rule.span}
@@ -76,7 +76,7 @@ def _rule(rule: Rule | None) -> Json:
         made |= {name: end for name, end in ends.items() if end is not None and math.isfinite(end)}
         if isinstance(quantity, Quantity):
             made |= {"unit": quantity.unit} | ({"usual": list(quantity.usual)} if quantity.usual else {})
-            made |= {"spread": True} if quantity.spread else {}  # "24 ft +- 2 ft" counts
+            made |= {"spread": True} if quantity.spread else {}  # "24 ft +- 2 ft" is allowed
     return made
 
 

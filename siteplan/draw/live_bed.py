@@ -1,6 +1,6 @@
-"""What does a bed get where it is dragged to?
+"""How much sun does a bed get at the spot it is dragged to, and may it stand there?
 
-The engine of the property as it is saved is kept ready; a bed that moves is asked anew at each spot, and no file
+The sun engine of the saved property is kept ready; each spot of a moving bed is computed with it, and no file
 changes. The figures are those that `siteplan sun` and `turn` give for the bed once it is saved there.
 """
 
@@ -33,7 +33,7 @@ from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.obstacles.prisms import obstacle_prisms
 from siteplan.sun.obstacles.surface_columns import surface_columns
 
-BESIDE = 0.5  # m; the barrow is tipped from the cells within this of a bed, as a search for a place counts it
+BESIDE = 0.5  # m; the barrow is tipped from cells within this distance of a bed, as in the search for a place
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,9 +48,9 @@ class BedAt:
     forbidden : Limit or None
         The first limit that it breaks.
     units : str
-        Of the site: metric or imperial.
+        The site's: metric or imperial.
     minutes : float or None
-        Of a round trip of the barrow; None while they are not known, NaN where it cannot get there. [min]
+        Time of the barrow's round trip; None while it is not known, NaN if the barrow cannot get there. [min]
     """
 
     bed: Bed
@@ -61,13 +61,13 @@ class BedAt:
 
 
 class LiveSite:
-    """One version of a property, ready to be asked about beds that move.
+    """One version of a property, ready for questions about beds that move.
 
     Parameters
     ----------
     version : str
     site : Site
-        As it is saved.
+        The saved site.
     """
 
     def __init__(self, version: str, site: Site) -> None:
@@ -79,14 +79,14 @@ class LiveSite:
 
     @property
     def engine(self) -> SunEngine:
-        """The sun over what stands; made once, by whichever thread asks first."""
+        """The sun engine with all obstacles; made once, by the thread that needs it first."""
         with self._making:
             if self._engine is None:
                 self._engine = sun_engine(self.site)
             return self._engine
 
     def take_over(self, before: LiveSite) -> None:
-        """Take the sun's path and its sky over from an earlier version, where they are the same."""
+        """Take over the sun's path and the sky from an earlier version, if they are the same."""
         old, new = before.site, self.site
         same = old.frame == new.frame and old.sun == new.sun and old.season == new.season
         if before._engine is not None and same and old.timezone == new.timezone:  # of the same class
@@ -96,7 +96,7 @@ class LiveSite:
             )
 
     def warm(self, wanted: Callable[[], bool]) -> None:
-        """Make ready what the first answers need, engine and barrow's ways, bed by bed, as long as it is wanted."""
+        """Prepare the engine and the barrow's ways, bed by bed, as long as `wanted` returns true."""
         for bed in sorted(self.site.beds, key=lambda one: not one.proposed):
             if not wanted():
                 return
@@ -109,7 +109,7 @@ class LiveSite:
         return LimitIndex(limits(self.site, grid_over(self.site.boundary, self.site.sun.cell)))
 
     def bed(self, bed_id: str, outline: Polygon) -> Bed:
-        """Return a bed on another outline, or raise what is wrong with that.
+        """Return a bed moved to another outline, or raise InputError if it cannot be there.
 
         Parameters
         ----------
@@ -130,7 +130,7 @@ class LiveSite:
             raise InputError([Fault("", bed_id, str(error))]) from error
 
     def at(self, bed: Bed) -> BedAt:
-        """Return what a bed gets at a spot."""
+        """Return the sun, the broken limit and the barrow's time of a bed at a spot."""
         near = self.barred.near(bed_reach(self.site, bed), ignore=bed.id)
         return BedAt(
             bed=bed,
@@ -141,14 +141,14 @@ class LiveSite:
         )
 
     def headings(self, bed: Bed) -> Headings:
-        """Return what turning the bed about its middle would bring, as `siteplan turn` asks it."""
+        """Return what turning the bed about its middle would bring, as `siteplan turn` does."""
         ground = bed_reach(self.site, bed)
         fits = fit_check(self.barred.near(ground, ignore=bed.id), standing=bed.outline)
         sun_at = sun_in_positions(self.site, self.engine.around(ground), turned_beds(bed, step=HEADING_STEP))
         return compare_headings(self.site, bed, sun_at, fits=fits, step=HEADING_STEP)
 
     def count_minutes(self, bed_id: str) -> None:
-        """Find the barrow's ways on the property without a bed, which takes a second or two; then they are known."""
+        """Find the barrow's ways on the property without a bed, unless they are known; it takes a second or two."""
         from siteplan.haul.access_maps import minutes_field
 
         with self._counting:
@@ -169,8 +169,8 @@ class LiveSite:
 def figures(found: BedAt) -> dict[str, Any]:
     """Return a bed's figures as the page shows them; hours have two decimals.
 
-    `forbidden` says what is wrong with the spot, None where nothing is; `minutes` is None while the ways are counted,
-    and where there is none, which `no_way` tells.
+    `forbidden` says why the bed may not stand there, None if it may. `minutes` is None while the ways are being
+    found, and if there is no way; `no_way` is true in the second case.
     """
     sun, units = found.sun, found.units
     known = found.minutes is not None and np.isfinite(found.minutes)

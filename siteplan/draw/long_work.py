@@ -1,7 +1,7 @@
-"""Which long work can the page ask for?
+"""Which long jobs can the page ask for?
 
-The search for a place and the whole plan, as the commands do them, on the property as it is saved. It leaves out
-threads: see `work`.
+The search for a place and the whole plan, as the commands do them, on the saved property. `work` runs them in
+threads.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ PAGES = (("The map", "map.html"), ("The work sheet", "report.html"))
 Json = dict[str, Any]
 
 
-def search(site: Site, plane: Plane, asked: Json) -> Callable[[Progress], Json]:
-    """Return the work of `siteplan place`: the best places for a new bed, each with the bed that would stand there.
+def search(site: Site, plane: Plane, request: Json) -> Callable[[Progress], Json]:
+    """Return the job of `siteplan place`: the best places for a new bed, each with the bed that would stand there.
 
     Parameters
     ----------
@@ -39,10 +39,10 @@ def search(site: Site, plane: Plane, asked: Json) -> Callable[[Progress], Json]:
     plane : Plane
         Of the page.
     asked : dict
-        ``length``, ``width`` [m] and ``count``, each or none.
+        May hold ``length``, ``width`` [m] and ``count``.
     """
-    wanted = {name: _number(asked, name) for name in ("length", "width", "count") if asked.get(name) is not None}
-    checked_question(site, ask=["place"], new_bed=NewBed(**wanted))  # said before the work, not after it
+    wanted = {name: _number(request, name) for name in ("length", "width", "count") if request.get(name) is not None}
+    checked_question(site, ask=["place"], new_bed=NewBed(**wanted))  # raises before the work, not after it
 
     def act(progress: Progress) -> Json:
         plan = plan_site(site, ask=["place"], progress=progress, **wanted)
@@ -52,7 +52,7 @@ def search(site: Site, plane: Plane, asked: Json) -> Callable[[Progress], Json]:
 
 
 def whole_plan(site: Site, folder: Path, variant: str | None = None) -> Callable[[Progress], Json]:
-    """Return the work of `siteplan plan`: all answers, written to the site's plan folder, or to that of a variant.
+    """Return the job of `siteplan plan`: all answers, written to the plan folder of the site or of a variant.
 
     Parameters
     ----------
@@ -64,7 +64,7 @@ def whole_plan(site: Site, folder: Path, variant: str | None = None) -> Callable
     """
     out = folder / plan_folder(variant)
     address = f"/{PLAN}" if variant is None else f"/{PLAN}/{quote(variant, safe='')}"
-    require_output(out, site=folder)  # said before the work, not after it
+    require_output(out, site=folder)  # raises before the work, not after it
 
     def act(progress: Progress) -> Json:
         plan = plan_site(site, progress=progress)
@@ -78,7 +78,7 @@ def whole_plan(site: Site, folder: Path, variant: str | None = None) -> Callable
 
 
 def _places(plan: Plan, plane: Plane) -> list[Json]:
-    """Return places as the page shows them: the bed that would stand there, ready to be drawn, and why there."""
+    """Return places as the page shows them: each with the bed ready to be drawn, and the reasons for the place."""
     if plan.places is None:
         return []
     shown = []
@@ -91,8 +91,8 @@ def _places(plan: Plan, plane: Plane) -> list[Json]:
     return shown
 
 
-def _number(asked: Json, name: str) -> Any:
-    value = asked[name]
+def _number(request: Json, name: str) -> Any:
+    value = request[name]
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise InputError([Fault("request", name, "must be a number")])
     return value

@@ -1,7 +1,7 @@
-"""What does the page answer when it is asked which way is north, or how high something is?
+"""How are the page's questions answered: which way is north, and how high is something?
 
-Plain functions: the request's values in, an answer as JSON out, InputError where the request is at fault. Lengths
-without a unit are in the unit of the drawing. They leave out the place itself: where_answers.py.
+Plain functions take the request's values and return an answer as JSON, or raise InputError for a faulty request.
+Lengths without a unit are in the unit of the drawing. `where_answers` answers where the property lies.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from siteplan.draw.asked import Asked
+from siteplan.draw.request_values import RequestValues
 from siteplan.land.clock import read_clock, read_day, utc_seconds
 from siteplan.land.declination import declination
 from siteplan.land.heights import (
@@ -46,7 +46,7 @@ FARTHEST = 1e6  # m from the plan's zero point
 
 @dataclass(frozen=True)
 class Here:
-    """What the property says to such a question.
+    """What these questions need to know of the property.
 
     Attributes
     ----------
@@ -55,9 +55,9 @@ class Here:
     timezone : str
         IANA name.
     units : str
-        Of the sentences.
+        Of the sentences: metric or imperial.
     plain : LengthUnit
-        Of a length without a unit: that of the drawing.
+        The unit of a length that is written without one: that of the drawing.
     """
 
     latitude: float
@@ -68,16 +68,16 @@ class Here:
 
 
 def north_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
-    """Return which way the plan lies: `POST /api/north`.
+    """Return the bearing of the plan's +y axis: `POST /api/north`.
 
     Parameters
     ----------
     values : mapping
         ``way``: ``compass``, ``shadow``, ``street`` or ``typed``; all but the last with the line along which it was
         measured, as ``line`` (two points of the page's plane, in the direction measured) or as ``direction`` (degrees
-        clockwise from the plan's +y axis; 0 where neither is given).
+        clockwise from the plan's +y axis; 0 if neither is given).
 
-        compass: ``reading`` [degrees], ``date`` (today where left out), ``reading_doubt`` [degrees].
+        compass: ``reading`` [degrees], ``date`` (today if left out), ``reading_doubt`` [degrees].
         shadow: ``date``, ``time`` by the clocks of the place; the line runs from the stick to its shadow's tip.
         street, typed: ``bearing`` [degrees], ``doubt`` [degrees].
     here : Here
@@ -88,32 +88,32 @@ def north_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
         ``bearing``, ``error_degrees``, ``said``; with a compass ``declination``, ``declination_error``, ``date`` and
         ``model`` too.
     """
-    asked = Asked(values, plain=here.plain)
-    way = asked.word("way", "compass", "shadow", "street", "typed")
-    asked.check()
-    on_plan = 0.0 if way == "typed" else _on_plan(asked)
+    request = RequestValues(values, plain=here.plain)
+    way = request.word("way", "compass", "shadow", "street", "typed")
+    request.check()
+    on_plan = 0.0 if way == "typed" else _on_plan(request)
     if way == "compass":
-        return _by_compass(asked, here, on_plan)
+        return _by_compass(request, here, on_plan)
     if way == "shadow":
-        shadow = _shadow(asked, here)
+        shadow = _shadow(request, here)
         return _north(north_by_line(shadow.azimuth, on_plan=on_plan, doubt=shadow.doubt), shadow_sentences(shadow))
-    bearing = asked.quantity("bearing", TURN)
-    doubt = asked.quantity("doubt", DOUBT, default=1.0 if way == "street" else 0.0)
-    asked.check()
+    bearing = request.quantity("bearing", TURN)
+    doubt = request.quantity("doubt", DOUBT, default=1.0 if way == "street" else 0.0)
+    request.check()
     return _north(north_by_line(bearing, on_plan=on_plan, doubt=doubt), [])
 
 
-def _by_compass(asked: Asked, here: Here, on_plan: float) -> dict[str, Any]:
-    reading = asked.quantity("reading", TURN)
-    doubt = asked.quantity("reading_doubt", DOUBT, default=HAND_COMPASS)
-    day = _day(asked) if asked.has("date") else dt.datetime.now(dt.UTC).date()
-    asked.check()
+def _by_compass(request: RequestValues, here: Here, on_plan: float) -> dict[str, Any]:
+    reading = request.quantity("reading", TURN)
+    doubt = request.quantity("reading_doubt", DOUBT, default=HAND_COMPASS)
+    day = _day(request) if request.has("date") else dt.datetime.now(dt.UTC).date()
+    request.check()
     year = day.year + (day.timetuple().tm_yday - 1) / (365 + (day.year % 4 == 0))
     try:
         magnetic = declination(here.latitude, here.longitude, year=year)
     except ValueError as error:
-        asked.fault("date", str(error))
-        asked.check()
+        request.fault("date", str(error))
+        request.check()
         raise
     found = north_by_compass(reading, on_plan=on_plan, magnetic=magnetic, reading_doubt=doubt)
     more = {"declination": round(magnetic.east, 2), "declination_error": round(magnetic.error, 2), "date": str(day)}
@@ -128,42 +128,42 @@ def _north(found: North, said: list[str]) -> dict[str, Any]:
     }
 
 
-def _on_plan(asked: Asked) -> float:
+def _on_plan(request: RequestValues) -> float:
     """Return the direction of the measured line on the plan. [degrees]"""
-    if not asked.has("line"):
-        return asked.quantity("direction", TURN, default=0.0)
-    start, end = asked.points("line", 2, most=FARTHEST)
+    if not request.has("line"):
+        return request.quantity("direction", TURN, default=0.0)
+    start, end = request.points("line", 2, most=FARTHEST)
     if math.dist(start, end) < 0.01:
-        asked.fault("line", "has its two points in one place, must run from one to another")
+        request.fault("line", "has its two points in one place, must run from one to another")
     return direction_on_plan(start, end) if math.isfinite(start[0]) else math.nan
 
 
-def _day(asked: Asked) -> dt.date:
+def _day(request: RequestValues) -> dt.date:
     try:
-        return read_day(asked.text("date"))
+        return read_day(request.text("date"))
     except ValueError as error:
-        asked.fault("date", str(error))
+        request.fault("date", str(error))
         return dt.date(2025, 1, 1)
 
 
-def _shadow(asked: Asked, here: Here) -> Shadow:
-    """Return the shadow at the noted time, or raise what is wrong with it."""
-    day, clock = _day(asked), dt.time(12)
+def _shadow(request: RequestValues, here: Here) -> Shadow:
+    """Return the shadow of a stick at the noted time, or raise the request's faults."""
+    day, clock = _day(request), dt.time(12)
     try:
-        clock = read_clock(asked.text("time"))
+        clock = read_clock(request.text("time"))
     except ValueError as error:
-        asked.fault("time", str(error))
-    asked.check()
+        request.fault("time", str(error))
+    request.check()
     try:
         moment = utc_seconds(day, clock, here.timezone)
     except ValueError as error:
-        asked.fault("time", str(error))
-        asked.check()
+        request.fault("time", str(error))
+        request.check()
         raise
     shadow = stick_shadow(here.latitude, here.longitude, moment)
     if shadow.state == "down":
-        asked.fault("time", no_shadow_text(shadow))
-    asked.check()
+        request.fault("time", no_shadow_text(shadow))
+    request.check()
     return shadow
 
 
@@ -176,7 +176,7 @@ def height_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
         ``way``: ``angle``, ``shadow`` or ``stick``.
 
         angle: ``distance`` (level, to below the top), ``angle`` [degrees] of the top, and on level ground ``eye``
-        (1.6 m where left out), on a slope ``foot_angle`` [degrees], negative below the eye.
+        (1.6 m if left out), on a slope ``foot_angle`` [degrees], negative below the eye.
         shadow: ``shadow`` (its length, from below the top to the shadow of the top), ``date``, ``time``.
         stick: ``shadow``, ``stick``, ``stick_shadow``, measured at the same moment.
     here : Here
@@ -186,16 +186,16 @@ def height_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
     dict
         ``height_m``, ``low_m``, ``high_m`` and ``said``.
     """
-    asked = Asked(values, plain=here.plain)
-    way = asked.word("way", "angle", "shadow", "stick")
-    asked.check()
-    measured, off, more = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way](asked, here)
+    request = RequestValues(values, plain=here.plain)
+    way = request.word("way", "angle", "shadow", "stick")
+    request.check()
+    measured, off, more = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way](request, here)
     if not (0 < measured.height <= 500 and math.isfinite(measured.high)):
-        asked.fault(
+        request.fault(
             "height",
             f"comes to {measured.height:.4g} m, must be above 0 and at most 500 m; look at the measures again",
         )
-        asked.check()
+        request.check()
     return {
         "height_m": round(measured.height, 3),
         "low_m": round(measured.low, 3),
@@ -207,30 +207,31 @@ def height_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
 _Measured = tuple[MeasuredHeight, str, list[str]]
 
 
-def _by_angle(asked: Asked, here: Here) -> _Measured:  # noqa: ARG001  # all three are called alike
-    distance = asked.quantity("distance", DISTANCE)
-    angle = asked.quantity("angle", Quantity("angle", least=-45, most=80))
-    eye = asked.quantity("eye_height", Quantity("length", least=0, most=10), default=EYE)
-    foot = asked.quantity("foot_angle", Quantity("angle", least=-80, most=45)) if asked.has("foot_angle") else None
-    asked.check()
+def _by_angle(request: RequestValues, here: Here) -> _Measured:  # noqa: ARG001  # all three are called alike
+    distance = request.quantity("distance", DISTANCE)
+    angle = request.quantity("angle", Quantity("angle", least=-45, most=80))
+    eye = request.quantity("eye_height", Quantity("length", least=0, most=10), default=EYE)
+    foot_rule = Quantity("angle", least=-80, most=45)
+    foot = request.quantity("foot_angle", foot_rule) if request.has("foot_angle") else None
+    request.check()
     measured = height_by_angle(distance, angle, eye=eye, foot_angle=foot)
     return measured, f"the angle is off by {ANGLE_OFF:.0f}°", []
 
 
-def _by_shadow(asked: Asked, here: Here) -> _Measured:
-    length = asked.quantity("shadow", DISTANCE)
-    shadow = _shadow(asked, here)
+def _by_shadow(request: RequestValues, here: Here) -> _Measured:
+    length = request.quantity("shadow", DISTANCE)
+    shadow = _shadow(request, here)
     off = math.hypot(SUN_RADIUS, shadow.rise_rate * CLOCK_OFF / 60)
     measured = height_by_shadow(length, shadow.elevation, elevation_off=off)
     told = f"the shadow's end is off by {length_text(TAPE_OFF, here.units)}, and the clock by a minute"
     return measured, told, shadow_sentences(shadow)
 
 
-def _by_stick(asked: Asked, here: Here) -> _Measured:
-    length = asked.quantity("shadow", DISTANCE)
-    stick = asked.quantity("stick", DISTANCE)
-    beside = asked.quantity("stick_shadow", DISTANCE)
-    asked.check()
+def _by_stick(request: RequestValues, here: Here) -> _Measured:
+    length = request.quantity("shadow", DISTANCE)
+    stick = request.quantity("stick", DISTANCE)
+    beside = request.quantity("stick_shadow", DISTANCE)
+    request.check()
     measured = height_by_stick(length, stick=stick, stick_shadow=beside)
     far, near = length_text(TAPE_OFF, here.units), length_text(STICK_OFF, here.units)
     return measured, f"its shadow's end is off by {far}, and the stick's by {near}", []

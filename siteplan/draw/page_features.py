@@ -1,7 +1,7 @@
-"""How does a feature of the file become one of the page, and back?
+"""How is a feature of the file converted for the page, and back?
 
-Coordinates go from one plane to the other; a corner that was not moved keeps its digits, and so does every property
-that the page leaves as it was. It leaves out whether the feature is sound: the check says that.
+Coordinates are converted between the file and the page's plane. A corner that was not moved keeps its digits, and so
+does every property that the page did not change. The check judges whether the feature is sound.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ from siteplan.files.drawing.vector import RawFeature
 from siteplan.land.errors import Fault
 from siteplan.land.values import LONGEST_TEXT, shown
 
-PRECISION = 4  # decimals of a metre that the page is told
-UNMOVED = 0.0005  # m; a corner that is nearer to where it was keeps its digits
+PRECISION = 4  # decimals of the metres that the page gets
+UNMOVED = 0.0005  # m; a corner that moved less keeps its digits
 _DEPTH = {"Point": 0, "LineString": 1, "MultiPoint": 1, "Polygon": 2, "MultiLineString": 2, "MultiPolygon": 3}
 _MOST_CORNERS = 100_000
 _DEEPEST = 20  # levels of lists and tables in a property
@@ -32,37 +32,37 @@ Json = dict[str, Any]
 
 
 def to_page(raw: RawFeature, name: str, plane: Plane) -> Json:
-    """Return a feature as the page has it: GeoJSON in metres, with its properties as they are written."""
+    """Return a feature for the page: GeoJSON in metres, with its properties as they are written in the file."""
     geometry = None
     if raw.shape is not None and not raw.shape.is_empty:
         geometry = rounded(mapping(plane.from_file(shapely.force_2d(raw.shape))))
-    properties = {key: _laid(key, plain(value), plane) for key, value in raw.properties.items()}
+    properties = {key: _to_page_value(key, plain(value), plane) for key, value in raw.properties.items()}
     return {"type": "Feature", "id": name, "properties": properties, "geometry": geometry}
 
 
 def to_file(feature: Json, raw: RawFeature | None, plane: Plane, base: RawFeature | None = None) -> Json:
-    """Return a feature of the page as the file has it.
+    """Return a feature of the page as it is written in the file.
 
     Parameters
     ----------
     feature : dict
-        Sound, by `feature_fault`.
+        One in which `feature_fault` finds no fault.
     raw : RawFeature or None
-        What stands in the file; None of a new one.
+        The feature in the file; None if it is new.
     plane : Plane
     base : RawFeature or None
-        Of a variant, what stands in the property: corners that lie there have its digits.
+        For a variant, the feature in the property: corners at the same place take its digits.
 
     Returns
     -------
     dict
-        Without its geometry where that is to stay as it is.
+        Without a geometry if that stays as it is.
     """
     before = None if raw is None else to_page(raw, feature["id"], plane)
     made: Json = {"type": "Feature", "id": feature["id"], "properties": {}}
     for key, value in feature["properties"].items():
         kept = before is not None and key in before["properties"] and same_value(before["properties"][key], value)
-        made["properties"][key] = raw.properties[key] if kept and raw else _unlaid(key, value, plane)
+        made["properties"][key] = raw.properties[key] if kept and raw else _to_file_value(key, value, plane)
     geometry = feature["geometry"]
     if before is None or not same_value(before["geometry"], geometry):
         old = [one.shape for one in (base, raw) if one is not None and one.shape is not None]
@@ -71,7 +71,7 @@ def to_file(feature: Json, raw: RawFeature | None, plane: Plane, base: RawFeatur
 
 
 def plain(value: object) -> Any:
-    """Return a value as JSON can have it: no number without end, no half of a letter, days as texts.
+    """Return a value that JSON can hold: no infinite number or NaN, no lone surrogate, days as texts.
 
     Examples
     --------
@@ -92,7 +92,7 @@ def plain(value: object) -> Any:
 
 
 def feature_fault(feature: object) -> Fault | None:
-    """Return what is wrong with a feature that the page sends, as far as it could not be written; None if nothing."""
+    """Return why a feature sent by the page cannot be written; None if it can."""
     name = feature.get("id") if isinstance(feature, dict) else None
     where = name[:LONGEST_TEXT] if isinstance(name, str) else ""
     if not isinstance(feature, dict) or feature.get("type") != "Feature":
@@ -119,7 +119,7 @@ def _geometry_fault(geometry: object) -> str:
 
 
 def _are_corners(value: object, depth: int, count: list[int]) -> bool:
-    """Return whether a value is a list of corners as deep as it must be."""
+    """Return whether a value is a list of corners, nested `depth` levels deep; adds their number to `count`."""
     if not isinstance(value, list) or not value:
         return False
     if depth > 0:
@@ -133,7 +133,7 @@ def _are_corners(value: object, depth: int, count: list[int]) -> bool:
 
 
 def _value_fault(value: object, depth: int = 0) -> str:
-    """Return why a value could not be written as JSON; empty where it can."""
+    """Return why a value cannot be written as JSON; empty if it can."""
     if depth > _DEEPEST:
         return f"has properties nested more than {_DEEPEST} deep"
     if isinstance(value, dict):
@@ -148,7 +148,7 @@ def _value_fault(value: object, depth: int = 0) -> str:
 
 
 def rounded(geometry: Any) -> Json:
-    """Return a GeoJSON geometry with its corners as exact as the page shows them."""
+    """Return a GeoJSON geometry with its corners rounded for the page."""
 
     def lists(value: Any) -> Any:
         if isinstance(value, float | int):
@@ -159,7 +159,7 @@ def rounded(geometry: Any) -> Json:
 
 
 def _drawn(geometry: Json, old: Sequence[BaseGeometry], plane: Plane) -> Json:
-    """Return a geometry in the coordinates of the file; corners that were there keep theirs."""
+    """Return a geometry in the coordinates of the file; corners that were there before keep their digits."""
     corners = np.array(_corners(geometry["coordinates"]), dtype=float).reshape(-1, 2)
     there: list[list[float]] = plane.to_file(corners).tolist()
     before = [point for one in old for point in shapely.get_coordinates(one, include_z=bool(one.has_z)).tolist()]
@@ -193,29 +193,29 @@ def _refilled(coordinates: list[Any], corner: Callable[[], list[float]]) -> list
     return [_refilled(one, corner) for one in coordinates]
 
 
-def _laid(key: str, value: Any, plane: Plane) -> Any:
-    """Return a property in the page's plane: tiers of a bed may have outlines in the file's coordinates."""
+def _to_page_value(key: str, value: Any, plane: Plane) -> Any:
+    """Return a property for the page: outlines of a bed's tiers are converted to the page's plane."""
     return _with_outlines(key, value, plane.from_file, PRECISION)
 
 
-def _unlaid(key: str, value: Any, plane: Plane) -> Any:
-    """Return a property as the file has it."""
+def _to_file_value(key: str, value: Any, plane: Plane) -> Any:
+    """Return a property for the file: outlines of a bed's tiers are converted to the file's coordinates."""
     return _with_outlines(key, value, lambda drawn: shapely.transform(drawn, plane.to_file), 9)
 
 
 def _with_outlines(key: str, value: Any, change: Callable[[MultiPoint], MultiPoint], decimals: int) -> Any:
-    """Return the tiers of a bed with their own outlines laid elsewhere; any other value as it is."""
+    """Return the tiers of a bed with their own outlines converted; any other value as it is."""
     if key != "tiers":
         return value
     try:
         tiers = json.loads(value) if isinstance(value, str) else value
         outlines = [None if one.get("outline") is None else MultiPoint(one["outline"]) for one in tiers]
-    except Exception:  # noqa: BLE001  # whatever is no list of tiers is told by the check
+    except Exception:  # noqa: BLE001  # the check reports what is not a list of tiers
         return value
-    laid = [None if one is None else shapely.get_coordinates(change(one)).round(decimals) + 0.0 for one in outlines]
-    if all(one is None for one in laid):
+    moved = [None if one is None else shapely.get_coordinates(change(one)).round(decimals) + 0.0 for one in outlines]
+    if all(one is None for one in moved):
         return value
     return [
         tier if one is None else tier | {"outline": [list(map(_short, corner)) for corner in one.tolist()]}
-        for tier, one in zip(tiers, laid, strict=True)
+        for tier, one in zip(tiers, moved, strict=True)
     ]

@@ -1,7 +1,7 @@
-"""Which files make up the page, and which of a plan can be opened from it?
+"""Which files make up the page, and which files of a plan can be opened from it?
 
-Our own, by their names among those that are there, and what the commands wrote to the plan's folder. No path of a
-request is ever joined to a folder without that look.
+Our own files, and those that the commands wrote to the plan's folder. A name in a request is only used if it is among
+the names in the folder; no path of a request is ever joined to a folder unchecked.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from siteplan.draw.long_work import PLAN
 from siteplan.files.variants import name_fault, plan_folder
 
 _TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html", ".png": "image/png"}
-#: what the page shares with map.html
+#: style sheets that the page shares with map.html
 _SHARED = ("sheet.css", "symbols.css")
-#: what the page loads of Leaflet
+#: files of Leaflet that the page loads
 _LEAFLET = ("leaflet-src.esm.js", "leaflet.css")
 
 
@@ -63,7 +63,7 @@ def _leaflet_file(request: Request) -> Response:
 
 
 def _file(folder: Any, name: str) -> Response:
-    """Return one of our own files; its name is looked for among those that are there."""
+    """Return one of our own files if its name is among those in the folder."""
     there = {one.name: one for one in folder.iterdir() if one.is_file()}
     suffix = Path(name).suffix
     if name not in there or suffix not in _TYPES:
@@ -72,7 +72,7 @@ def _file(folder: Any, name: str) -> Response:
 
 
 def _plan_file(site: Path) -> Callable[[Request], Response]:
-    """Return the endpoint of what a plan of the property, or of a variant, wrote."""
+    """Return the endpoint of the files that a plan of the property, or of a variant, wrote."""
 
     def endpoint(request: Request) -> Response:
         name, variant = request.path_params["name"], request.path_params.get("variant")

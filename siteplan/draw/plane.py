@@ -1,7 +1,7 @@
 """In which plane does the page draw, and how do its metres become the coordinates of the file?
 
-Of a measured plan its own axes, in metres; of other drawings a local frame about the boundary, which stays as it is
-while the property is open. It leaves out heights.
+A measured plan keeps its own axes, in metres. Any other drawing is shown in a local frame about the boundary, which
+stays the same while the property is open.
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ class Plane:
     Attributes
     ----------
     metres_per_unit : float
-        Of a measured plan. [m]
+        Length of a measured plan's unit. [m]
     frame : LocalFrame or None
-        In which the shapes of other drawings lie; None of a measured plan.
+        The local frame of any other drawing; None for a measured plan.
     drawn : DrawnFrame
         The coordinates of the file.
     place : (float, float) or None
-        Latitude and longitude of the zero point, None where nobody has said them. [degrees]
+        Latitude and longitude of the zero point, None while they are unknown. [degrees]
     bearing : float
-        Of the +y axis, clockwise from true north. [degrees]
+        Direction of the +y axis, clockwise from true north. [degrees]
     """
 
     metres_per_unit: float = 1.0
@@ -66,11 +66,11 @@ def plane_of(read: SiteFiles, before: Plane | None) -> Plane:
     read : SiteFiles
         What its files say.
     before : Plane or None
-        As it was when the property was opened: its local frame stays.
+        The plane so far; its local frame stays.
 
     Notes
     -----
-    A drawing that is neither a plan nor on earth is shown as a plan in metres, until somebody says where it lies.
+    A drawing that is neither a plan nor on earth is shown as a plan in metres until its place is given.
     """
     settings, drawing = read.settings, read.drawing
     if settings is None or drawing is None or settings.has_origin:
@@ -95,7 +95,7 @@ def _is_boundary(properties: object) -> bool:
 
 
 def _middle(shapes: Iterable[BaseGeometry], drawn: DrawnFrame) -> tuple[float, float] | None:
-    """Return the longitude and latitude of the middle of shapes; None where they do not lie on earth."""
+    """Return the longitude and latitude of the middle of shapes; None if their coordinates are not on earth."""
     points = [one.centroid for one in shapes]
     if not points:
         return None

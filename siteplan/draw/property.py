@@ -1,7 +1,7 @@
 """How is a property opened, read and changed by the page?
 
-Each change of the page is one step: its features and settings become texts of the files, which are read and checked
-again. It leaves out the server, and what sun and soil make of the property.
+Each change of the page is one step: its features and settings are written into the texts of the files, which are then
+read and checked again. `desk` answers the questions about sun and work.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ from siteplan.land.proposals import Accepted
 from siteplan.land.values import shown
 
 Json = dict[str, Any]
-_TRIES = 5  # to read and check the files while nobody changes them
+_TRIES = 5  # at reading and checking the files without another program changing them meanwhile
 
 
 class Property:
@@ -45,24 +45,24 @@ class Property:
     Raises
     ------
     InputError
-        Where there is no site, or its folder cannot be written to.
+        If there is no site, or its folder cannot be written to.
     """
 
     def __init__(self, folder: str | Path) -> None:
         self.folder = Path(folder)
         self.files = PropertyFiles(folder)
-        self.variant: str | None = None  # that is open; None where it is the property itself
+        self.variant: str | None = None  # the open variant; None if the property itself is open
         self._plane: Plane | None = None
         self._last: Reading | None = None
         self._reads = threading.Lock()
 
     def reading(self) -> Reading:
-        """Return what the files say now; they are read and checked anew only where they have changed."""
+        """Return what the files say now; they are read and checked again only if they have changed."""
         with self._reads:
             for _ in range(_TRIES):
                 state = self.files.now()
                 if self.variant is not None and Variant(self.variant).file not in state.files:
-                    self.variant = None  # it is no more, or not yet again
+                    self.variant = None  # its file is gone, perhaps by an undo
                 last, variant = self._last, self.variant
                 if last is not None and (last.state, last.variant) == (state, variant):
                     return last
@@ -78,7 +78,7 @@ class Property:
             return self._last
 
     def view(self) -> Json:
-        """Return the property, or its open variant, as the page has it."""
+        """Return the property, or its open variant, for the page."""
         reading = self.reading()
         names = list(variant_names(self.folder))
         view = property_view(reading, self.folder.resolve().name)
@@ -93,27 +93,27 @@ class Property:
         remove: Sequence[str] = (),
         settings: Mapping[str, Any] | None = None,
     ) -> Json:
-        """Change features and settings as one step, and return the property as it is then.
+        """Change features and settings as one step, and return the new property.
 
         Parameters
         ----------
         version : str
-            That the page has.
+            The version that the page shows.
         says : str
             What is done, as ``moved maple``.
         put : sequence of dict
-            Features of the page, new ones or in place of those with the same id.
+            Features of the page: new ones, or replacements of those with the same id.
         remove : sequence of str
             Ids.
         settings : mapping of str to value, optional
-            By their path, as ``origin.latitude``; None leaves one out.
+            By their path, as ``origin.latitude``; None removes a setting.
 
         Raises
         ------
         StaleError
-            Where the property has another version by now.
+            If the property has another version by now.
         InputError
-            Where something could not be written, with all that is wrong.
+            If something could not be written, with all faults.
         """
         reading = self.reading()
         if reading.state.version != version:
@@ -132,7 +132,7 @@ class Property:
     def _varied(
         self, name: str, reading: Reading, put: Sequence[Json], remove: Sequence[str], settings: Mapping[str, Any]
     ) -> dict[str, bytes | None]:
-        """Return the new content of the variant's file once a change of the page is in it."""
+        """Return the variant's file with a change of the page in it."""
         base = property_read(self.folder)
         own, raw = features_with_ids(base), reading.raw()
         features = [to_file(one, raw.get(one["id"]), reading.plane, own.get(one["id"])) for one in put]
@@ -145,17 +145,17 @@ class Property:
         Parameters
         ----------
         version : str
-            That the page has.
+            The version that the page shows.
         proposals : sequence of StoredProposal
         replace : bool
-            Whether figures that somebody gave make room for those of the survey.
+            Whether the survey's figures replace those that the gardener gave.
 
         Raises
         ------
         StaleError
-            Where the property has another version by now.
+            If the property has another version by now.
         InputError
-            Where what is drawn no longer fits, or the property would have a new fault.
+            If the drawing no longer fits the proposals, or the property would have a new fault.
         """
         reading = self.reading()
         if reading.state.version != version:
@@ -176,17 +176,17 @@ class Property:
         return done
 
     def undo(self, version: str) -> Json:
-        """Take back the last step, and return the property as it is then."""
+        """Undo the last step, and return the new property."""
         self.files.undo(version)
         return self.view()
 
     def redo(self, version: str) -> Json:
-        """Do the step again that was taken back last, and return the property as it is then."""
+        """Redo the step that was undone last, and return the new property."""
         self.files.redo(version)
         return self.view()
 
     def variants(self, do: str, name: str | None, version: str, *, to: str = "") -> Json:
-        """Make, open, rename or remove a variant, or adopt it as the property; return the property as it is then.
+        """Make, open, rename or remove a variant, or adopt it as the property; return what is open afterwards.
 
         Parameters
         ----------
@@ -195,32 +195,32 @@ class Property:
         name : str or None
             Of the variant; None to open the property itself.
         version : str
-            That the page has.
+            The version that the page shows.
         to : str
             The new name.
 
         Raises
         ------
         StaleError
-            Where the property has another version by now.
+            If the property has another version by now.
         InputError
-            Where that cannot be done, with all that is wrong.
+            If that cannot be done, with all faults.
         """
         reading = self.reading()
         if reading.state.version != version:
             raise StaleError(reading.state)
         if name is None and do != "open":
             raise InputError([Fault("", "name", "is missing; say which variant is meant")])
-        opened, changes, says = self._asked(do, name, to, reading)
+        opened, changes, says = self._variant_change(do, name, to, reading)
         if changes:
             self.files.write(version, changes, says)
         self.variant = opened
         return self.view()
 
-    def _asked(
+    def _variant_change(
         self, do: str, name: str | None, to: str, reading: Reading
     ) -> tuple[str | None, dict[str, bytes | None], str]:
-        """Return which variant is open then, the new content of the files, and the words of the step."""
+        """Return the variant that is open afterwards, the new content of the files, and the words of the step."""
         if name is None:
             return None, {}, ""
         if do == "make":
@@ -257,7 +257,7 @@ def _require_name(name: str, taken: Sequence[str]) -> None:
 def _changes(
     reading: Reading, put: Sequence[Json], remove: Sequence[str], settings: Mapping[str, Any]
 ) -> dict[str, bytes | None]:
-    """Return the new content of the files that a change of the page alters."""
+    """Return the new content of the files that a change of the page touches."""
     state, plane, raw = reading.state, reading.plane, reading.raw()
     changes: dict[str, bytes | None] = {}
     if put or remove:
@@ -273,7 +273,7 @@ def _changes(
 
 
 def _changes_of_file(reading: Reading, put: Sequence[Json], folder: Path) -> dict[str, bytes | None]:
-    """Return the features file with proposals in it, or raise where the property would have a new fault."""
+    """Return the features file with proposals in it, or raise if the property would have a new fault."""
     name = reading.state.features
     text = edited_features(reading.state.files[name].decode("utf-8"), put, (), reading.numbers)
     with tempfile.TemporaryDirectory(prefix="siteplan-") as beside:
@@ -302,7 +302,7 @@ def _unreadable(reading: Reading, folder: Path, *, drawing: bool) -> list[Fault]
 
 
 def _feature_faults(put: Sequence[Any], remove: Sequence[Any], reading: Reading) -> list[Fault]:
-    """Return what is wrong with the features of a change, as far as they could not be written."""
+    """Return why features of a change could not be written."""
     faults = [fault for one in put if (fault := feature_fault(one)) is not None]
     names = [one["id"] for one in put if isinstance(one, dict) and isinstance(one.get("id"), str)]
     names += [one for one in remove if isinstance(one, str)]
@@ -312,7 +312,7 @@ def _feature_faults(put: Sequence[Any], remove: Sequence[Any], reading: Reading)
 
 
 def _setting_faults(settings: Mapping[str, Any], reading: Reading) -> list[Fault]:
-    """Return what is wrong with a change of the settings, beside keys that are not known."""
+    """Return the faults in a change of the settings, except unknown keys, which are found when it is written."""
     faults = []
     if "features" in settings:
         faults.append(

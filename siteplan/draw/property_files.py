@@ -1,8 +1,8 @@
 """How are the files of a property read and changed, so that nothing is lost?
 
-Under a lock, all files of a change as one step: the history first says what comes, then each file is replaced whole.
-What was killed half-way is finished when the property is next opened. What another hand changed is a step of its own.
-It leaves out what the files say.
+All files of a change are written as one step, under a lock: the history first records the change, then each file is
+replaced as a whole. A change that was interrupted is finished when the property is next opened. A change made by
+another program becomes a step of its own.
 """
 
 from __future__ import annotations
@@ -36,13 +36,13 @@ class State:
     Attributes
     ----------
     version : str
-        Changes with every byte of them.
+        A hash that differs for any difference in the files.
     files : mapping of str to bytes
         By name within the site's folder: site.toml, the features file, and those of variants.
     features : str
         Name of the features file.
     undo, redo : str or None
-        Words of the step that can be undone, or done again.
+        Words of the step that can be undone, or redone.
     """
 
     version: str
@@ -58,7 +58,7 @@ class StaleError(InputError):
     Attributes
     ----------
     state : State
-        As it is now.
+        The present state.
     """
 
     def __init__(self, state: State) -> None:
@@ -79,7 +79,7 @@ class PropertyFiles:
     Raises
     ------
     InputError
-        Where there is no site, or its folder cannot be written to.
+        If there is no site, or its folder cannot be written to.
     """
 
     def __init__(self, folder: str | Path) -> None:
@@ -91,19 +91,19 @@ class PropertyFiles:
         self.now()
 
     def now(self) -> State:
-        """Return the property as it is; what was begun is finished, and what another hand did becomes a step."""
+        """Return the present state; an interrupted change is finished, another program's change becomes a step."""
         with self._alone() as history:
             return self._state(history)
 
     def write(self, base: str, changes: Mapping[str, bytes | None], says: str) -> State:
-        """Change some files, all or none, as one step of the history.
+        """Change files as one step of the history, all of them or none.
 
         Parameters
         ----------
         base : str
             The version that the change was made from.
         changes : mapping of str to bytes or None
-            New content by name; None takes the file out.
+            New content by name; None removes the file.
         says : str
             What was done, as ``moved maple``.
 
@@ -114,9 +114,9 @@ class PropertyFiles:
         Raises
         ------
         StaleError
-            Where the property has another version by now.
+            If the property has another version by now.
         InputError
-            Where a file could not be read again, or cannot be written; all is then as it was.
+            If a new file could not be read again, or a file cannot be written; all is then as before.
         """
         with self._alone() as history:
             before = self._state(history)
@@ -134,15 +134,15 @@ class PropertyFiles:
             return self._step(history, after, add)
 
     def undo(self, base: str) -> State:
-        """Go back by one step; the parameter and the errors are those of `write`."""
+        """Undo one step; the parameter and the errors are those of `write`."""
         return self._go(base, -1)
 
     def redo(self, base: str) -> State:
-        """Go on by one step that was undone; the parameter and the errors are those of `write`."""
+        """Redo one step; the parameter and the errors are those of `write`."""
         return self._go(base, 1)
 
     def _go(self, base: str, way: int) -> State:
-        """Go to the next state in a direction that can be read."""
+        """Go to the next readable state, back (`way` -1) or forward (1)."""
         with self._alone() as history:
             before = self._state(history)
             if before.version != base:
@@ -152,13 +152,17 @@ class PropertyFiles:
                 files = history.steps[at].files
                 found = {name: history.content(sha) for name, sha in files.items()}
                 if all(content is not None and _unreadable(name, content) == "" for name, content in found.items()):
-                    return self._step(history, files, lambda there=at: setattr(history, "position", there))  # type: ignore[misc]
+
+                    def move(there: int = at) -> None:
+                        history.position = there
+
+                    return self._step(history, files, move)
                 at += way
             text = "there is no step to undo" if way < 0 else "there is no step to do again"
             raise InputError([Fault("", "", text)])
 
     def _step(self, history: History, after: Mapping[str, str], move: Callable[[], None]) -> State:
-        """Replace the files by those of another state, and let the history go there; raise with all as it was."""
+        """Replace the files by those of another state, to which `move` sets the history; if it fails, undo all."""
         steps, position, before = list(history.steps), history.position, history.now
         move()
         history.writing = (dict(before), dict(after))
@@ -180,7 +184,7 @@ class PropertyFiles:
         return self._state(history)
 
     def _replace(self, history: History, before: Mapping[str, str], after: Mapping[str, str]) -> None:
-        """Put the files of a state in place of another's; raise where a file is neither any more."""
+        """Replace the files of one state by another's; raise if a file is of neither."""
         for name in sorted(before.keys() | after.keys()):
             old, new = before.get(name), after.get(name)
             if old == new:
@@ -192,14 +196,14 @@ class PropertyFiles:
                 self._put(name, None if new is None else history.content(new))
 
     def _back(self, history: History, before: Mapping[str, str], after: Mapping[str, str]) -> None:
-        """Put back what was replaced already."""
+        """Put back the files that were already replaced."""
         for name in sorted(before.keys() | after.keys()):
             old, new = before.get(name), after.get(name)
             if old != new and self._hash(name) == new:
                 self._put(name, None if old is None else history.content(old))
 
     def _put(self, name: str, content: bytes | None) -> None:
-        """Write a file, or take out a variant's; other files are never taken out."""
+        """Write a file, or remove it if it is a variant's; other files are never removed."""
         path = self.folder / name
         if content is not None:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -217,7 +221,7 @@ class PropertyFiles:
 
     @contextlib.contextmanager
     def _alone(self) -> Iterator[History]:
-        """Give the history to one process and thread at a time, with all that was begun finished."""
+        """Give the history to one process and thread at a time, after finishing any interrupted change."""
         kept = self.folder / FOLDER
         try:
             kept.mkdir(exist_ok=True)
@@ -234,7 +238,7 @@ class PropertyFiles:
             raise InputError([Fault(where, "", text)]) from error
 
     def _finish(self, history: History) -> None:
-        """Finish a change that was interrupted: what is still as before comes to be as after."""
+        """Finish an interrupted change: files that are still as before are replaced."""
         before, after = history.writing or ({}, {})
         for name in sorted(before.keys() | after.keys()):
             waiting_version(self.folder / name).unlink(missing_ok=True)
@@ -247,7 +251,7 @@ class PropertyFiles:
         history.save()
 
     def _state(self, history: History) -> State:
-        """Return the files as they are; where they are not as the last step left them, that becomes a step."""
+        """Return the files as they are; if they differ from the last step, the difference becomes a step."""
         files, others = self._read()
         hashes = {name: hash_of(content) for name, content in files.items()}
         if not history.steps or hashes != dict(history.now):
@@ -259,7 +263,7 @@ class PropertyFiles:
         return State(version, files, self._features, history.undo, history.redo)
 
     def _read(self) -> tuple[dict[str, bytes], list[object]]:
-        """Return the files that can be kept, and what changes with a features file that cannot."""
+        """Return the files to keep, and the size and time of a features file that cannot be kept."""
         path = self.folder / SETTINGS_FILE
         if wrong := no_file(path):
             raise InputError([Fault(SETTINGS_FILE, "", f"{wrong} any more; put it back")])
@@ -269,7 +273,7 @@ class PropertyFiles:
         files = {SETTINGS_FILE: path.read_bytes()}
         if files[SETTINGS_FILE] != self._settings:
             self._settings = files[SETTINGS_FILE]
-            with contextlib.suppress(ValueError, RecursionError):  # unreadable: the last name holds
+            with contextlib.suppress(ValueError, RecursionError):  # unreadable: the last name stays
                 named = tomllib.loads(self._settings.decode("utf-8-sig")).get("features", _FEATURES)
                 self._features = named if isinstance(named, str) and named else _FEATURES
         others: list[object] = []
@@ -288,11 +292,11 @@ class PropertyFiles:
 
 
 class _ChangedError(Exception):
-    """Another program has changed a file while it was being replaced."""
+    """Another program changed a file while it was being replaced."""
 
 
 def undrawable(folder: Path, features: str) -> str:
-    """Return why a features file cannot be drawn on, with what mends it; empty where it can."""
+    """Return why a features file cannot be drawn on, and what helps; empty if it can."""
     if not is_within(features, folder):
         return 'lies outside the site\'s folder; put it beside site.toml, and name it there as "features.geojson"'
     path = folder / features
@@ -310,14 +314,14 @@ def undrawable(folder: Path, features: str) -> str:
 
 
 def require_readable(files: Mapping[str, bytes]) -> None:
-    """Raise where a file could not be read again as what it is."""
+    """Raise InputError if a file could not be read again once it is written."""
     wrong = {name: text for name, content in files.items() if (text := _unreadable(name, content))}
     if wrong:
         raise InputError([Fault(name, "", text) for name, text in wrong.items()])
 
 
 def _unreadable(name: str, content: bytes) -> str:
-    """Return why a file could not be read; empty where it can."""
+    """Return why a file could not be read; empty if it can."""
     try:
         text = content.decode("utf-8-sig")
         if name == SETTINGS_FILE:

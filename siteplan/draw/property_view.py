@@ -1,7 +1,7 @@
-"""What does the page know of the property?
+"""What does the page get to know of the property?
 
-One document: the features in the page's plane, the settings with their defaults, and what the check says of them, in
-its words. It leaves out changing any of it.
+One document: the features in the page's plane, the settings with their defaults, and the faults and cautions of the
+check.
 """
 
 from __future__ import annotations
@@ -34,14 +34,14 @@ class Reading:
     ----------
     state : State
     checked : Checked
-        With the site, where it is sound.
+        With the site, if it is sound.
     plane : Plane
     numbers : dict
         The place in the file, from 1, of each feature by its id on the page.
     named : dict
         The features that have a kind, by their id on the page.
     variant : str or None
-        The variant that is laid over the property.
+        The open variant.
     """
 
     state: State
@@ -64,7 +64,7 @@ class Reading:
 
 
 def names_of(read: SiteFiles) -> tuple[dict[str, int], dict[str, NamedFeature]]:
-    """Return the places in the file and the features in our words, both by the id that the page has."""
+    """Return the numbers in the file, and the features with a kind, both by their id on the page."""
     if read.drawing is None or read.settings is None:
         return {}, {}
     named = named_features(read.drawing, read.settings.renaming, Remarks())
@@ -73,7 +73,7 @@ def names_of(read: SiteFiles) -> tuple[dict[str, int], dict[str, NamedFeature]]:
 
 
 def property_view(reading: Reading, folder: str) -> Json:
-    """Return the property as the page has it.
+    """Return the property for the page.
 
     Parameters
     ----------
@@ -114,7 +114,7 @@ def _features(reading: Reading) -> Iterator[Json]:
 
 
 def _settings(values: Mapping[str, object]) -> Json:
-    """Return every setting: what is given, what is taken where nothing is, and what it may be."""
+    """Return every setting: the given value, the default, and the rule."""
     found = {}
     for path, view in settings_view().items():
         table, _, key = path.rpartition(".")
@@ -125,7 +125,7 @@ def _settings(values: Mapping[str, object]) -> Json:
 
 
 def _missing(reading: Reading) -> Iterator[Json]:
-    """Yield what has not been said yet, in plain words."""
+    """Yield what the property still needs before it can be planned, in plain words."""
     if reading.read.settings is None:
         return
     if reading.plane.place is None:
@@ -135,7 +135,7 @@ def _missing(reading: Reading) -> Iterator[Json]:
 
 
 def _fault(fault: Fault, reading: Reading) -> Json:
-    """Return a fault with the id of the feature that it is about, where it is about one."""
+    """Return a fault with the id of the feature that it is about, if any."""
     feature = next((name for name, one in reading.named.items() if _is_about(fault.where, one.where)), "")
     feature = feature or next(
         (
@@ -155,5 +155,5 @@ def _fault(fault: Fault, reading: Reading) -> Json:
 
 
 def _is_about(where: str, name: str) -> bool:
-    """Return whether a message about something, or a part of it, is about the thing of a name."""
+    """Return whether a fault's `where` names a feature or a part of it."""
     return where == name or where.startswith((f"{name},", f"{name} ("))

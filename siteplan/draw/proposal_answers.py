@@ -1,7 +1,7 @@
-"""What does the page know of the things that a survey proposes, and what comes of taking them?
+"""Which proposals of a survey does the page show, and how are they taken into the property?
 
-Proposals that lie beside the site and are not in it yet: each in the page's plane, with its figures, and where the
-gardener's own differ. It leaves out how they are merged: files/survey does that for the command too.
+Those in the site's folder that are not in the property yet: each in the page's plane, with its figures, and with
+those of the gardener's own figures that differ. `files.survey` merges them, for the command too.
 """
 
 from __future__ import annotations
@@ -27,12 +27,12 @@ from siteplan.say.heights import conflict_sentences
 
 Json = dict[str, Any]
 FOLDER = "heights"  # beside site.toml, where the command writes them if nothing else is said
-MOST = 2000  # that are shown
+MOST = 2000  # proposals that are shown
 _AGAIN = "ask the survey again: siteplan heights SITE TILE"
 
 
 class Proposals:
-    """The proposals beside one property.
+    """The proposals in one property's folder.
 
     Parameters
     ----------
@@ -46,7 +46,7 @@ class Proposals:
         self._lock = threading.Lock()
 
     def stamp(self) -> str | None:
-        """Return a text that changes with the file; None where there is none."""
+        """Return a text that changes whenever the file does; None if there is no file."""
         path = self.folder / FOLDER / FILE
         wrong = no_file(path)
         if wrong == "is not there":
@@ -58,7 +58,7 @@ class Proposals:
         return f"{found.st_size} {found.st_mtime_ns} {wrong}"
 
     def kept(self) -> list[StoredProposal]:
-        """Return the proposals, or raise what is wrong with their file."""
+        """Return the proposals, or raise the faults of their file."""
         if not is_within(f"{FOLDER}/{FILE}", self.folder):
             text = f"lies outside the site's folder; put it into its folder {FOLDER}, or {_AGAIN}"
             raise InputError([Fault(FILE, "", text)])
@@ -71,16 +71,16 @@ class Proposals:
             return self._last[1]
 
     def view(self, reading: Reading) -> Json:
-        """Return what is proposed and not taken yet, or what is wrong with the file.
+        """Return the proposals that are not in the property yet, or the faults of their file.
 
         Parameters
         ----------
         reading : Reading
             What the files of the property, or of its open variant, say.
         """
-        told: Json = {"proposals": [], "more": 0, "faults": []}
+        view: Json = {"proposals": [], "more": 0, "faults": []}
         if self.stamp() is None:
-            return told
+            return view
         try:
             merging = Merging(reading.checked)
             found = [one for kept in self.kept() if (one := _proposal(kept, merging, reading.plane)) is not None]
@@ -88,12 +88,12 @@ class Proposals:
             faults = [
                 {"file": plain(one.file), "where": plain(one.where), "text": plain(one.text)} for one in error.faults
             ]
-            return told | {"faults": faults[:3]}
-        return told | {"proposals": found[:MOST], "more": max(len(found) - MOST, 0)}
+            return view | {"faults": faults[:3]}
+        return view | {"proposals": found[:MOST], "more": max(len(found) - MOST, 0)}
 
-    def take(self, held: Property, asked: Json) -> list[str]:
-        """Take proposals into a property as one step, and return what there is to say of it."""
-        wanted, version, replace = asked.get("ids"), asked.get("version"), asked.get("replace", False)
+    def take(self, held: Property, request: Json) -> list[str]:
+        """Merge proposals into a property as one step, and return sentences on what was done."""
+        wanted, version, replace = request.get("ids"), request.get("version"), request.get("replace", False)
         if not isinstance(wanted, list) or not wanted or not all(isinstance(one, str) for one in wanted):
             raise InputError([Fault("request", "ids", "must be a list of names of proposals, one at least")])
         if not isinstance(version, str) or not isinstance(replace, bool):
@@ -106,7 +106,7 @@ class Proposals:
 
 
 def _require_shapes(proposals: Sequence[StoredProposal]) -> None:
-    """Raise where a proposal has no name or shape that can be shown."""
+    """Raise InputError if a proposal has no name or shape that can be shown."""
     faults = []
     for one in proposals:
         feature = {"type": "Feature", "id": one.id, "properties": one.properties, "geometry": one.geometry}
@@ -122,7 +122,7 @@ def _require_shapes(proposals: Sequence[StoredProposal]) -> None:
 
 
 def _proposal(kept: StoredProposal, merging: Merging, plane: Plane) -> Json | None:
-    """Return one proposal as the page has it; None where all of it is in the property."""
+    """Return one proposal for the page; None if the property already has all of it."""
     wrong, said, waits = "", [], False
     try:
         done, put = merging.all([kept], replace=False)

@@ -1,7 +1,7 @@
-"""Which address is answered by what?
+"""Which handler answers which address?
 
-Each handler takes a request's JSON or bytes and gives an object; what is wrong with the input comes back in words. It
-leaves out who may ask: the guard has seen to that.
+Each handler takes a request's JSON or bytes and returns an object; faults of the input come back as sentences. The
+guard has already turned away requests that are not from our page.
 """
 
 from __future__ import annotations
@@ -42,11 +42,11 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         Ends the server.
     """
 
-    def close(asked: Json) -> Json:  # noqa: ARG001
+    def close(values: Json) -> Json:  # noqa: ARG001
         end()
         return {"said": "The page is closed; all that was drawn is saved."}
 
-    looked_at: dict[str, Callable[[Request], Json]] = {
+    gets: dict[str, Callable[[Request], Json]] = {
         "property": lambda request: desk.view(),  # noqa: ARG005
         "kinds": lambda request: kinds_view(),  # noqa: ARG005
         "sunmap": lambda request: desk.map_view(request.query_params.get("month", "")),
@@ -54,7 +54,7 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         "proposals": lambda request: desk.proposals(),  # noqa: ARG005
         "jobs/{number}": lambda request: _job(desk, request).view(),
     }
-    asked_for: dict[str, Callable[[Json], Json]] = {
+    posts: dict[str, Callable[[Json], Json]] = {
         "edit": desk.edit,
         "undo": desk.undo,
         "redo": desk.redo,
@@ -63,62 +63,62 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         "bed": desk.bed,
         "bed/headings": desk.bed_headings,
         "backdrop/place": desk.lay_backdrop,
-        "where": lambda asked: where_answer(asked, units=desk.units()),
-        "north": lambda asked: north_answer(asked, desk.here()),
-        "height": lambda asked: height_answer(asked, desk.here()),
-        "jobs": lambda asked: start_work(desk, asked),
+        "where": lambda values: where_answer(values, units=desk.units()),
+        "north": lambda values: north_answer(values, desk.here()),
+        "height": lambda values: height_answer(values, desk.here()),
+        "jobs": lambda values: start_work(desk, values),
         "close": close,
     }
     return [
         *page_routes(desk.folder),
-        *(Route(f"/api/{name}", answered(desk, act), methods=["GET"]) for name, act in looked_at.items()),
+        *(Route(f"/api/{name}", get_endpoint(desk, act), methods=["GET"]) for name, act in gets.items()),
         Route("/api/jobs/{number}/stop", _stopper(desk), methods=["POST"]),
         Route("/api/backdrop", _picture_taker(desk), methods=["POST"]),
         Route("/api/backdrop/picture", _picture(desk), methods=["GET"]),
-        *(Route(f"/api/{name}", told(desk, act), methods=["POST"]) for name, act in asked_for.items()),
+        *(Route(f"/api/{name}", post_endpoint(desk, act), methods=["POST"]) for name, act in posts.items()),
     ]
 
 
-def told(desk: Desk, handler: Callable[[Json], Json]) -> Handler:
+def post_endpoint(desk: Desk, handler: Callable[[Json], Json]) -> Handler:
     """Return the endpoint of a handler that takes a JSON object."""
 
     async def endpoint(request: Request) -> Response:
-        async def asked() -> Json:
+        async def answer() -> Json:
             return await run_in_threadpool(handler, await json_body(request))
 
-        return await _answer(desk, asked)
+        return await _response(desk, answer)
 
     return endpoint
 
 
-def answered(desk: Desk, handler: Callable[[Request], Json]) -> Handler:
+def get_endpoint(desk: Desk, handler: Callable[[Request], Json]) -> Handler:
     """Return the endpoint of a handler that needs no body."""
 
     async def endpoint(request: Request) -> Response:
-        async def asked() -> Json:
+        async def answer() -> Json:
             return await run_in_threadpool(handler, request)
 
-        return await _answer(desk, asked)
+        return await _response(desk, answer)
 
     return endpoint
 
 
 def _picture_taker(desk: Desk) -> Handler:
-    """Return the endpoint that takes a picture to lie under the drawing."""
+    """Return the endpoint that takes the picture to show under the drawing."""
 
     async def endpoint(request: Request) -> Response:
-        async def asked() -> Json:
+        async def answer() -> Json:
             content = await body(request, MOST_PICTURE)
             name = unquote(request.headers.get("x-name", ""), errors="replace")[:MOST_NAME]
             return await run_in_threadpool(desk.take_backdrop, content, name)
 
-        return await _answer(desk, asked)
+        return await _response(desk, answer)
 
     return endpoint
 
 
 def _picture(desk: Desk) -> Handler:
-    """Return the endpoint of the picture that lies under the drawing."""
+    """Return the endpoint that gives the picture under the drawing."""
 
     async def endpoint(request: Request) -> Response:  # noqa: ARG001
         try:
@@ -130,10 +130,10 @@ def _picture(desk: Desk) -> Handler:
     return endpoint
 
 
-async def _answer(desk: Desk, asked: Callable[[], Awaitable[Json]]) -> Response:
-    """Return what was asked as JSON, or what is wrong."""
+async def _response(desk: Desk, answer: Callable[[], Awaitable[Json]]) -> Response:
+    """Return the answer as JSON, or the faults with the status that fits."""
     try:
-        return JSONResponse(await asked())
+        return JSONResponse(await answer())
     except StaleError as error:
         now = await run_in_threadpool(desk.view)
         return JSONResponse({"faults": _faults(error), "property": now}, status_code=409)
@@ -147,14 +147,14 @@ def _faults(error: InputError) -> list[Json]:
     return [{"file": one.file, "where": one.where, "text": one.text} for one in error.faults]
 
 
-def start_work(desk: Desk, asked: Json) -> Json:
-    """Start a search, a plan or a comparison, and return the number of the work."""
-    what = asked.get("what")
+def start_work(desk: Desk, values: Json) -> Json:
+    """Start a search, a plan or a comparison, and return the number of the job."""
+    what = values.get("what")
     if what == "compare":
         return {"job": desk.jobs.start(what, variants_compared(desk.folder))}
     reading, site = desk.sound()
     if what == "place":
-        return {"job": desk.jobs.start(what, search(site, reading.plane, asked))}
+        return {"job": desk.jobs.start(what, search(site, reading.plane, values))}
     if what == "plan":
         return {"job": desk.jobs.start(what, whole_plan(site, desk.folder, reading.variant))}
     raise InputError([Fault("request", "what", "must be place, plan or compare")])
@@ -168,15 +168,15 @@ def _job(desk: Desk, request: Request) -> Job:
 
 
 def _stopper(desk: Desk) -> Handler:
-    """Return the endpoint that asks some work to stop, which it does at its next word of progress."""
+    """Return the endpoint that asks a job to stop; it does at its next report of progress."""
 
     async def endpoint(request: Request) -> Response:
-        async def asked() -> Json:
+        async def answer() -> Json:
             await json_body(request)
             job = _job(desk, request)
             job.stopping.set()
             return job.view()
 
-        return await _answer(desk, asked)
+        return await _response(desk, answer)
 
     return endpoint

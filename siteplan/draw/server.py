@@ -1,7 +1,7 @@
-"""How does the page come to the browser?
+"""How is the page served to the browser?
 
-On the loopback address alone, on a free port, with a secret of this run. Ctrl-C ends it, and so does a button of the
-page.
+On the loopback address only, on a free port, with a secret of this run. Ctrl-C or a button on the page ends the
+server.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ class Server:
             self._socket.close()
 
     def end(self) -> None:
-        """Let it end once open requests are answered."""
+        """End the server once open requests are answered."""
         self._server.should_exit = True
 
     @contextlib.contextmanager
@@ -78,7 +78,7 @@ class Server:
 
 
 class _EndIsNoFault(logging.Filter):
-    """Leaves out of the terminal what is broken off because the server ends; bugs stay."""
+    """Hides log lines on requests that are broken off because the server ends; bugs are still shown."""
 
     def filter(self, record: logging.LogRecord) -> bool:
         """Return whether a line is shown."""
@@ -91,7 +91,7 @@ _END_IS_NO_FAULT = _EndIsNoFault()
 
 
 def _free_socket() -> socket.socket:
-    """Return a socket that listens on a free port of this machine alone."""
+    """Return a socket that listens on a free port, for this machine only."""
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         listening.bind((HOST, 0))
@@ -111,9 +111,9 @@ def serve(folder: Path, *, browser: bool, say: Callable[[str], None]) -> None:
     folder : Path
         The site's.
     browser : bool
-        Whether to open it.
+        Whether to open it in the browser.
     say : callable
-        Told each line for the terminal.
+        Called with each line for the terminal.
     """
     server = Server(folder)
     with contextlib.suppress(KeyboardInterrupt):
@@ -139,7 +139,7 @@ _NO_BROWSER = (
 
 
 def _opened(link: str) -> bool:
-    """Open an address in the browser, and return whether one was found; what browsers print is not shown."""
+    """Open an address in the browser, and return whether one was found."""
     try:
         return webbrowser.open(link)
     except webbrowser.Error:

@@ -1,6 +1,6 @@
-"""Where does a point of the page lie in the frame of the site, and back?
+"""How are shapes converted between the page's plane and the frame of the site?
 
-Both are metres: the page's along the axes of the plan, the site's with true north up about the boundary's middle.
+Both are in metres: the page along the axes of the plan, the site with true north up about the boundary's middle.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ def to_site(shape: Shape, plane: Plane, site: Site) -> Shape:
 
 
 def from_site(shape: Shape, plane: Plane, site: Site) -> Shape:
-    """Return a shape of the site's frame as the page has it. [m]"""
+    """Return a shape of the site's frame in the page's plane. [m]"""
     degrees = site.frame.to_lonlat(shape)
     if plane.frame is not None:
         return plane.frame.to_local(degrees)
@@ -27,7 +27,7 @@ def from_site(shape: Shape, plane: Plane, site: Site) -> Shape:
 
 
 def _zero_point(plane: Plane) -> LocalFrame:
-    """Return the frame about the zero point of a measured plan; a sound site has one."""
+    """Return the local frame about the zero point of a measured plan; a sound site has one."""
     if plane.place is None:
         raise ValueError("nobody has said where the plan lies")
     latitude, longitude = plane.place

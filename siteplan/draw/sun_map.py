@@ -1,7 +1,7 @@
-"""How is the map of the sun kept up with a property that changes?
+"""How is the sun map kept up to date while the property changes?
 
-In a thread beside the answers: at first in coarse cells, then in its own. The newest version wins; what an older one
-was at is stopped. It leaves out the page's colours and its scale.
+In a thread of its own: first in coarse cells, then in the site's own. A newer version stops the work on an older one.
+`sun_picture` colours the map.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ Engine = Callable[[], SunEngine]
 
 @dataclass(frozen=True, eq=False)
 class SunMap:
-    """A map of the sun of one version.
+    """The sun map of one version.
 
     Attributes
     ----------
@@ -28,9 +28,9 @@ class SunMap:
     site : Site
     maps : SunMaps
     whole : bool
-        In the site's own cells.
+        Whether it has the site's own cells, not the coarse ones.
     engine : SunEngine
-        By which it was swept.
+        The engine that computed it.
     """
 
     version: str
@@ -45,7 +45,7 @@ class _NewerError(Exception):
 
 
 class SunMapWork:
-    """The map of the newest version, as far as it is swept.
+    """The sun map of the newest version, as far as it is done.
 
     Attributes
     ----------
@@ -67,7 +67,7 @@ class SunMapWork:
         self._thread.start()
 
     def ask(self, version: str, site: Site, engine: Engine) -> None:
-        """Have a version swept, unless it is already."""
+        """Start the map of a version, unless it was the last one asked for."""
         with self._lock:
             if self._wanted is not None and self._wanted[0] == version:
                 return
@@ -76,7 +76,7 @@ class SunMapWork:
             self._news.notify_all()
 
     def found(self, version: str) -> SunMap | None:
-        """Return the map of a version, as far as there is one, or raise what went wrong with it."""
+        """Return the map of a version, None if there is none yet, or raise the error that stopped it."""
         with self._lock:
             if self._failed is not None and self._failed[0] == version:
                 raise self._failed[1]
@@ -105,11 +105,11 @@ class SunMapWork:
                 self._sweep(version, site, engine())
             except _NewerError:
                 continue
-            except Exception as error:  # noqa: BLE001 - whoever asks for this map is told; the next may be swept
+            except Exception as error:  # noqa: BLE001 - `found` raises it for this map; the next may succeed
                 self._failed = version, error
 
     def _sweep(self, version: str, site: Site, engine: SunEngine) -> None:
-        """Sweep one version: coarse, then whole; what a change cannot reach keeps its hours."""
+        """Compute the map of one version, coarse, then whole; cells that a change cannot reach keep their hours."""
 
         def tell(share: float) -> None:  # noqa: ARG001
             if self._ended or self._wanted is None or self._wanted[0] != version:

@@ -1,7 +1,7 @@
-"""How is the map of the sun shown on the page?
+"""How is the sun map shown on the page?
 
-Its cells lie along true north, the page along the plan: the picture is made in the page's plane, each pixel with the
-hours of the cell under it, in the colours and with the scale of map.html.
+Its cells lie along true north, the page along the plan. So the picture is made in the page's plane: each pixel shows
+the hours of the cell under it, in the colours and on the scale of map.html.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ STOPS = 16  # colours of the scale
 
 
 def picture_view(found: SunMap, plane: Plane, month: int) -> dict[str, Any]:
-    """Return a map as the page shows it.
+    """Return a sun map for the page.
 
     Parameters
     ----------

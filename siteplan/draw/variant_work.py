@@ -1,7 +1,7 @@
-"""How does a change of the page become a change of a variant, and a variant the property?
+"""How is a change of the page stored in a variant, and a variant adopted as the property?
 
-What the page draws while a variant is open is compared with the property: only what differs is kept. It leaves out
-the files: property_files.py writes them.
+What is drawn while a variant is open is compared with the property; the variant stores only the differences.
+`property_files` writes the files.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ _NAMELESS = (
 
 
 def sound_variant(folder: Path, name: str) -> Variant:
-    """Return a variant of a site, or raise what is wrong with it."""
+    """Return a variant of a site, or raise its faults."""
     remarks = Remarks()
     variant = read_variant(folder, name, remarks)
     if variant is None:
@@ -42,7 +42,7 @@ def sound_variant(folder: Path, name: str) -> Variant:
 
 
 def property_read(folder: Path) -> SiteFiles:
-    """Return what the files of the property itself say, or raise where they cannot be read."""
+    """Return what the files of the property itself say, or raise InputError if they cannot be read."""
     remarks = Remarks()
     values = read_values(folder, remarks)
     if values is None:
@@ -74,7 +74,7 @@ def edited_variant(
     Raises
     ------
     InputError
-        Where a feature has no id of its own, by which a variant could name it.
+        If a feature has no id of its own, by which a variant could name it.
     """
     there, (numbers, _) = features_with_ids(base), names_of(base)
     nameless = [one for one in (*(feature["id"] for feature in put), *remove) if one in numbers and one not in there]
@@ -110,13 +110,13 @@ def features_with_ids(base: SiteFiles) -> dict[str, RawFeature]:
 
 
 def _whole(before: Json | None, feature: Json) -> Json:
-    """Return a feature that the variant adds; one without a geometry keeps that which it had."""
+    """Return a feature that the variant adds; without a geometry, it keeps the one it had."""
     geometry = feature["geometry"] if "geometry" in feature else (before or {}).get("geometry")
     return {"type": "Feature", "id": feature["id"], "properties": feature["properties"], "geometry": geometry}
 
 
 def _difference(raw: RawFeature, feature: Json, before: Mapping[str, Any]) -> Json:
-    """Return what a feature has otherwise than in the property."""
+    """Return how a feature differs from the property's."""
     old, new = raw.properties, feature["properties"]
     properties: Json = {key: value for key, value in new.items() if key not in old or not same_value(old[key], value)}
     properties |= {key: None for key, value in old.items() if key not in new and value is not None}
@@ -129,7 +129,7 @@ def _difference(raw: RawFeature, feature: Json, before: Mapping[str, Any]) -> Js
 
 
 def _settings(variant: Variant, values: Mapping[str, object], settings: Mapping[str, Any]) -> Json:
-    """Return the settings that a variant has otherwise than the property."""
+    """Return the settings of a variant that differ from the property's, after a change."""
     kept = dict(variant.settings)
     for path, value in settings.items():
         table, _, key = path.rpartition(".")
@@ -142,7 +142,7 @@ def _settings(variant: Variant, values: Mapping[str, object], settings: Mapping[
 
 
 def adopted(variant: Variant, base: SiteFiles, texts: Mapping[str, str], features: str) -> dict[str, bytes | None]:
-    """Return the files of the property once a variant is what it is: the variant's own file goes.
+    """Return the files of the property after it adopts a variant, whose own file is removed.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ def adopted(variant: Variant, base: SiteFiles, texts: Mapping[str, str], feature
     Raises
     ------
     InputError
-        Where a change of the variant no longer applies.
+        If a change of the variant no longer applies.
     """
     changes: dict[str, bytes | None] = {variant.file: None}
     if base.drawing is None or base.settings is None:

@@ -1,7 +1,7 @@
-"""What does the page answer when it is asked for a place?
+"""How are the page's questions about a place on earth answered?
 
-Plain functions: the request's values in, an answer as JSON out, InputError where the request is at fault.
-They leave out north and heights, and all that has to do with serving.
+Plain functions take the request's values and return an answer as JSON, or raise InputError for a faulty request.
+`measure_answers` answers questions about north and heights.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from siteplan.draw.asked import Asked
+from siteplan.draw.request_values import RequestValues
 from siteplan.files.timezone import at_sea, country_name, zone_at
 from siteplan.files.towns import CREDIT, found_towns, nearest_town
 from siteplan.land.units import System
@@ -31,21 +31,21 @@ def where_answer(values: Mapping[str, Any], *, units: System) -> dict[str, Any]:
     values : mapping
         ``text``: latitude and longitude as they were typed or pasted.
     units : str
-        Of the sentences.
+        Of the sentences: metric or imperial.
 
     Returns
     -------
     dict
         ``latitude``, ``longitude`` [degrees], ``timezone`` and ``said``, a list of sentences.
     """
-    asked = Asked(values)
-    text = asked.text("text", longest=LONGEST)
-    asked.check()
+    request = RequestValues(values)
+    text = request.text("text", longest=LONGEST)
+    request.check()
     try:
         where = read_whereabouts(text)
     except ValueError as error:
-        asked.fault("text", str(error))
-        asked.check()
+        request.fault("text", str(error))
+        request.check()
         raise
     return {
         "latitude": where.latitude,
@@ -56,7 +56,7 @@ def where_answer(values: Mapping[str, Any], *, units: System) -> dict[str, Any]:
 
 
 def _around(where: Whereabouts, units: System) -> list[str]:
-    """Return which town is next and which clock holds, so that a lost sign is seen."""
+    """Return the nearest town and the time zone in sentences, so that a lost minus sign is noticed."""
     near = nearest_town(where.latitude, where.longitude)
     said = [
         near_town_sentence(near.town.label, distance=near.distance, east=near.east, north=near.north, units=units)
@@ -71,18 +71,18 @@ def towns_answer(query: object) -> dict[str, Any]:
     Parameters
     ----------
     query : str
-        What was typed until now.
+        What is typed so far.
 
     Returns
     -------
     dict
         ``towns``, at most ten, each with ``name``, ``region``, ``country`` (its name), ``latitude`` and
-        ``longitude``; ``said`` where there are none; ``credit``, which the page shows.
+        ``longitude``; ``said``, a sentence if there are none; ``credit``, which the page shows.
     """
-    asked = Asked({})
+    request = RequestValues({})
     if not isinstance(query, str):
-        asked.fault("q", f"is {shown(query)}, must be the beginning of a town's name")
-    asked.check()
+        request.fault("q", f"is {shown(query)}, must be the beginning of a town's name")
+    request.check()
     towns = [
         {
             "name": town.name,

@@ -1,7 +1,6 @@
-"""How is long work done beside the page, with its progress, and stopped?
+"""How does a long job run in the background, report its progress, and stop?
 
-The real search and the real plan, on the property as it is saved. One piece of work at a time; another one waits for
-none: it takes the first one's place. It leaves out what is asked.
+One job runs at a time; a new one stops the one before. `long_work` defines the jobs.
 """
 
 from __future__ import annotations
@@ -18,12 +17,12 @@ Act = Callable[[Progress], dict[str, Any]]
 
 
 class _StoppedError(Exception):
-    """The work is not wanted any more."""
+    """The job is no longer wanted."""
 
 
 @dataclass
 class Job:
-    """A piece of work.
+    """A long job.
 
     Attributes
     ----------
@@ -32,11 +31,11 @@ class Job:
     state : str
         ``working``, ``done``, ``stopped`` or ``failed``.
     question : str
-        The question it is at.
+        The question it is working on.
     share : float
-        Of that question, 0 to 1.
+        The share of that question that is done, 0 to 1.
     result : dict
-        What it found, once it is done.
+        Its answer, once it is done.
     faults : tuple of str
         Why it failed.
     """
@@ -50,7 +49,7 @@ class Job:
     stopping: threading.Event = field(default_factory=threading.Event)
 
     def view(self) -> dict[str, Any]:
-        """Return the job as the page gets it."""
+        """Return the job for the page."""
         return {
             "what": self.what,
             "state": self.state,
@@ -62,14 +61,14 @@ class Job:
 
 
 class Jobs:
-    """Pieces of work by number; a new one stops the one before."""
+    """The jobs by number; a new one stops the one before."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._jobs: dict[str, Job] = {}
 
     def start(self, what: str, act: Act) -> str:
-        """Start some work in a thread of its own, and return its number."""
+        """Start a job in a thread of its own, and return its number."""
         job = Job(what)
         with self._lock:
             for other in self._jobs.values():
@@ -80,12 +79,12 @@ class Jobs:
         return number
 
     def job(self, number: str) -> Job | None:
-        """Return a piece of work."""
+        """Return the job with a number; None if there is none."""
         with self._lock:
             return self._jobs.get(number)
 
     def close(self) -> None:
-        """Stop all that is at work."""
+        """Stop all jobs."""
         with self._lock:
             for job in self._jobs.values():
                 job.stopping.set()
@@ -104,5 +103,5 @@ def _run(job: Job, act: Act) -> None:
         job.state = "stopped"
     except SitePlanError as error:
         job.faults, job.state = tuple(str(error).splitlines()), "failed"
-    except Exception as error:  # noqa: BLE001  # said on the page; the server stays up
+    except Exception as error:  # noqa: BLE001  # shown on the page; the server stays up
         job.faults, job.state = (f"this is a bug of siteplan: {error!r}",), "failed"

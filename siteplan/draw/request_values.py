@@ -1,7 +1,7 @@
-"""What does a request ask for, value by value?
+"""Which values does a request hold, and are they sound?
 
-Each value is taken by its name and checked by the markers of `land/values.py`; all faults are told at once. It leaves
-out how large or how deep a request may be: bodies.py.
+Each value is read by its name and checked by a rule of `land/values.py`; all faults are reported at once. `bodies`
+limits the size and depth of a request.
 """
 
 from __future__ import annotations
@@ -15,17 +15,17 @@ from siteplan.land.units import METRE, LengthUnit, si_value
 from siteplan.land.values import Flag, OneOf, Quantity, Text, shown
 
 
-class Asked:
+class RequestValues:
     """The values of one request.
 
-    A value that is missing or wrong is noted as a fault, and something harmless stands for it until `check` raises.
+    A missing or wrong value is noted as a fault, and a harmless value stands in for it until `check` raises.
 
     Parameters
     ----------
     values : mapping
         The request's JSON object.
     plain : LengthUnit
-        Of a length without a unit.
+        The unit of a length that is written without one.
     """
 
     def __init__(self, values: Mapping[str, Any], *, plain: LengthUnit = METRE) -> None:
@@ -38,7 +38,7 @@ class Asked:
         self.faults.append(Fault("", name, text))
 
     def has(self, name: str) -> bool:
-        """Return whether a value is given; null and an empty text are none."""
+        """Return whether a value is given; null and an empty text do not count."""
         return self.values.get(name) not in {None, ""} if _hashable(self.values.get(name)) else True
 
     def quantity(self, name: str, rule: Quantity, *, default: float | None = None) -> float:
@@ -82,7 +82,7 @@ class Asked:
         return bool(value)
 
     def points(self, name: str, count: int, *, most: float) -> list[tuple[float, float]]:
-        """Return so many points, each of two numbers that are at most so far from 0."""
+        """Return `count` points, each of two numbers from -`most` to `most`."""
         value = self.values.get(name)
         if not isinstance(value, list) or len(value) != count or not all(_is_point(one, most) for one in value):
             wanted = f"{count} points, each [x, y] with numbers from {-most:,.0f} to {most:,.0f}"
@@ -91,7 +91,7 @@ class Asked:
         return [(float(x), float(y)) for x, y in value]
 
     def check(self) -> None:
-        """Raise InputError with all faults noted; nothing where there are none."""
+        """Raise InputError with all faults noted so far, if there are any."""
         if self.faults:
             raise InputError(self.faults)
 
