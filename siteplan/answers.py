@@ -115,7 +115,9 @@ def _sun_and_places(
         places = _places(site, maps, question.new_bed, engine, tell=tell)
         tell("place", 1.0)
     if engine and {"sun", "place"} & ask and not question.hours_alone:
-        ranged, places = with_doubts(site, engine, reports if "sun" in ask else (), places)
+        ranged, places = with_doubts(
+            site, engine, reports if "sun" in ask else (), places, progress=partial(tell, "range")
+        )
         reports = ranged or reports
     sure = (
         sure_ground(site, engine, maps, progress=partial(tell, "sure")) if engine and maps and question.sure else None
@@ -230,11 +232,15 @@ def _places(site: Site, maps: SunMaps | None, wanted: NewBed, whole: SunEngine, 
     proposed = {bed.id for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
     engine = replace(whole, prisms=obstacle_prisms(cleared)) if proposed else whole
+
+    def mapped(share: float) -> None:
+        tell("place", share / 2)  # the maps take about half of the search's time
+
     # a bed still to be placed must not shade its own search
     if maps is None:
-        maps = sun_maps(cleared, engine, progress=partial(tell, "place"))
+        maps = sun_maps(cleared, engine, progress=mapped)
     elif proposed:
-        maps = maps_without(maps, site, whole, proposed, progress=partial(tell, "place"))
+        maps = maps_without(maps, site, whole, proposed, progress=mapped)
     pattern = next((bed for bed in site.beds if bed.proposed), None)
     goals = [[tap.place for tap in site.taps], [door.place for door in site.doors]]
     water, door = walking_distances(cleared, maps.grid, goals)

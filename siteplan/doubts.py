@@ -37,7 +37,12 @@ MOST_BEDS = 12
 
 
 def with_doubts(
-    site: Site, engine: SunEngine, reports: tuple[BedReport, ...], places: PlaceResult | None
+    site: Site,
+    engine: SunEngine,
+    reports: tuple[BedReport, ...],
+    places: PlaceResult | None,
+    *,
+    progress: Callable[[float], None] | None = None,
 ) -> tuple[tuple[BedReport, ...], PlaceResult | None]:
     """Return the reports of beds and the places found, each with the doubt of its sun.
 
@@ -50,6 +55,8 @@ def with_doubts(
         Of beds as they stand. With more than `MOST_BEDS` they are returned unchanged.
     places : PlaceResult or None
         Places whose sun was read off the map are returned unchanged.
+    progress : callable, optional
+        Called with the share done, up to 1.
     """
     doubted = reports if len(reports) <= MOST_BEDS else ()
     looked_up = places.places if places and all(place.month_sun_h is not None for place in places.places) else ()
@@ -64,7 +71,7 @@ def with_doubts(
         needs += [places.need] * len(looked_up)
     if not spots:
         return reports, places
-    scene, drawn, doubts = _spot_doubts(site, engine, spots, np.array(given), needs)
+    scene, drawn, doubts = _spot_doubts(site, engine, spots, np.array(given), needs, progress=progress)
     of_beds, of_places = doubts[: len(doubted)], doubts[len(doubted) :]
     if doubted:
         reports = tuple(replace(report, doubt=doubt) for report, doubt in zip(doubted, of_beds, strict=True))
@@ -104,12 +111,18 @@ def _need(site: Site, bed: Bed) -> float:
 
 
 def _spot_doubts(
-    site: Site, engine: SunEngine, spots: Sequence[Spot], given: Floats, needs: Sequence[float]
+    site: Site,
+    engine: SunEngine,
+    spots: Sequence[Spot],
+    given: Floats,
+    needs: Sequence[float],
+    *,
+    progress: Callable[[float], None] | None,
 ) -> tuple[UncertainScene, SunDraws, tuple[SunDoubt, ...]]:
     """Return the spots' scene, its sun in seeded draws, and how sure the sun on each spot is."""
     scene = uncertain_scene(site, engine, spots)
     shares = seeded_draws(len(scene.figures))
-    drawn = sun_in_draws(scene, shares)
+    drawn = sun_in_draws(scene, shares, progress=progress)
     return scene, drawn, sun_doubts(scene, drawn, shares, given=given, needs=needs)
 
 

@@ -184,6 +184,7 @@ def test_progress_is_told_to_a_callable_or_on_stderr(tiny_yard, capsys):
     plan_site(tiny_yard, ask=["place"], progress=True)
     shown = capsys.readouterr().err
     assert "searching places 100%" in shown
+    assert "finding the ranges 100%" in shown
     assert shown.rsplit("\r", 2)[1].strip() == ""  # the line is wiped in the end
     assert "\n" not in shown
     plan_site(tiny_yard, ask=["fill"], progress=False)

@@ -8,7 +8,7 @@ Weather is not part of it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -101,7 +101,9 @@ class SunDraws:
     alone: Floats
 
 
-def sun_in_draws(scene: UncertainScene, shares: Floats) -> SunDraws:
+def sun_in_draws(
+    scene: UncertainScene, shares: Floats, *, progress: Callable[[float], None] | None = None
+) -> SunDraws:
     """Return the sun on the spots of a scene in each draw, and with each figure changed alone.
 
     Parameters
@@ -109,11 +111,17 @@ def sun_in_draws(scene: UncertainScene, shares: Floats) -> SunDraws:
     scene : UncertainScene
     shares : ndarray, shape (draws, figures)
         Evenly spread from 0 to 1: each figure takes the quantile of this share.
+    progress : callable, optional
+        Called with the share of the draws that is done, up to 1.
     """
+    tell = progress or (lambda share: None)  # noqa: ARG005
     values = np.column_stack([f.quantile(s) for f, s in zip(scene.figures, shares.T, strict=True)] or [shares])
     as_given = scene.cell_hours(scene.given_values)
     base = _means(scene, as_given)
-    draws = [scene.cell_hours(row) for row in values] if scene.figures else [as_given] * len(shares)
+    draws = []
+    for row in values:
+        draws.append(scene.cell_hours(row) if scene.figures else as_given)
+        tell(len(draws) / len(values))
     return SunDraws(
         hours=np.array([_means(scene, hours) for hours in draws]) - base,
         cells=[_season_cells(hours) for hours in draws],
