@@ -154,7 +154,7 @@ def backdrop_answer(content: bytes, name: str, folder: Path, plane: Plane, *, un
     pins: tuple[Pin, ...] = ()
     if corners is not None:
         pins = _pins(_corners(picture.width, picture.height), corners)
-        trial = Backdrop("", "", picture.width, picture.height, places=places, pins=pins)
+        trial = Backdrop("", "", picture.width, picture.height, picture.shrunk, places=places, pins=pins)
         _check_near(trial, plane, name)
     new = replace(keep_picture(folder, picture), places=places, pins=pins)
     if before is not None:

@@ -21,7 +21,7 @@ from siteplan.land.grid import Floats
 Flags = NDArray[np.bool_]
 
 #: classes by the ASPRS standard
-NEVER, UNCLASSIFIED, GROUND, BUILDING, LOW_NOISE, KEY_POINT, WATER, HIGH_NOISE = 0, 1, 2, 6, 7, 8, 9, 18
+NEVER, UNCLASSIFIED, GROUND, BUILDING, LOW_NOISE, KEY_POINT, HIGH_NOISE = 0, 1, 2, 6, 7, 8, 18
 #: classes that are ignored, since they cast no shade that matters: rails, roads, wires with their guards and joints,
 #: towers, bridges; 26 is a bridge in the Dutch survey
 IGNORED = (10, 11, 13, 14, 15, 16, 17, 26)

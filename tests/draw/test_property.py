@@ -17,7 +17,7 @@ from siteplan.draw.property_files import StaleError
 from siteplan.files.reader import check_site
 from siteplan.land.errors import InputError
 
-from .conftest import DRAWN, FRAME, laid
+from .conftest import DRAWN, FRAME, laid, write_yard
 
 Json = dict[str, Any]
 
@@ -120,6 +120,16 @@ def test_new_features_come_behind_the_others(each_yard):
     assert [one.id for one in site.taps] == ["tap"]
     less = opened.edit(after["version"], "removed tap", remove=["tap"])
     assert less["version"] == view["version"]
+
+
+def test_what_is_drawn_changes_no_settings_where_the_origin_is_said(tmp_path):
+    folder = write_yard(tmp_path / "yard", "plan m")
+    settings = (folder / "site.toml").read_text().replace('unit = "m"\n', "")  # metres are the default
+    (folder / "site.toml").write_text(settings)
+    opened = Property(folder)
+    pear = by_id(opened.view())["pear"]
+    opened.edit(opened.view()["version"], "moved pear", put=[moved(pear, 1.0, 0.0)])
+    assert (folder / "site.toml").read_text() == settings
 
 
 def test_settings_change_and_comments_stay(yard):

@@ -47,6 +47,17 @@ def test_an_empty_yard_forbids_its_edge_alone(yard):
     assert fits(box(-50, 1, -48, 2)).kind == "boundary"
 
 
+@pytest.mark.parametrize("lot", [box(300, 0, 340, 20), box(0, 300, 20, 340), box(-150, -5, 150, 5)])
+def test_all_around_a_property_is_beyond_it(yard, lot):
+    """As far as 50 m on each side, wherever it lies and however long it is."""
+    fits = fit_check(limits(yard(lot, place=SETTINGS, cell=1.0), grid_over(lot, 1.0)))
+    west, south, east, north = lot.bounds
+    middle = (west + east) / 2, (south + north) / 2
+    for x, y in ((west - 50, middle[1]), (east + 50, middle[1]), (middle[0], south - 50), (middle[0], north + 50)):
+        assert fits(box(x - 1, y - 1, x + 1, y + 1)).kind == "boundary"
+    assert fits(box(middle[0] - 1, middle[1] - 1, middle[0] + 1, middle[1] + 1)) is None
+
+
 @pytest.mark.parametrize(
     ("part", "name", "clear", "barred"),
     [

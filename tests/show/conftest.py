@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -199,6 +200,7 @@ def _places(site: Site, maps: SunMaps) -> PlaceResult:
         places=places, limits=found, ruled_out=tuple(shares), grid=maps.grid, merit_map=blank, heading_map=blank,
         scanned=10_000, free=2_000, computed=12, gap=0.0, search_gap=0.01,
         bed=site.beds[2], weights=Weights(), need=6.0, plenty=8.0, loads_from=("drive-apron",),
+        southern=False, walked=False, door_walked=False, hose=math.inf, trade_off=(), sensitivity=None,
         findings=(finding("fewer-fit", found=3, count=4),),
     )  # fmt: skip
 

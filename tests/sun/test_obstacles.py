@@ -12,7 +12,8 @@ from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Grid
 from siteplan.land.terrain import Terrain
 from siteplan.sun.obstacles.crowns import SLICES
-from siteplan.sun.obstacles.prisms import bed_prisms, obstacle_prisms, own_shade
+from siteplan.sun.obstacles.prisms import Prism, bed_prisms, obstacle_prisms, own_shade
+from siteplan.sun.ray_casting import _most_sides, solids
 
 
 def of(site, owner):
@@ -144,3 +145,15 @@ def test_feet_beyond_the_terrain_stand_on_its_edge(tiny_yard):
     grid = Grid(west=-3, north=3, cell=1, rows=6, columns=6)
     site = replace(tiny_yard, terrain=Terrain(grid, np.full(grid.shape, 50.0)))
     assert of(site, "pear")[0].top == pytest.approx(55.0)
+
+
+def test_a_ray_may_cross_as_many_sides_as_the_body_with_most_of_them_has():
+    """The exact test keeps room for the crossings of one ray with one body: a court of 4 corners counts with its hole."""
+    court = box(0, 0, 9, 9).difference(box(2, 2, 4, 4))
+    bodies = [
+        Prism(outline=outline, bottom=0, top=3, owner="x")
+        for outline in (box(20, 0, 21, 1), court, Point(30, 0).buffer(1, 1))
+    ]
+    assert _most_sides(solids(bodies)[0]) == 8
+    assert _most_sides(solids(bodies[::2])[0]) == 4
+    assert _most_sides(solids([])[0]) >= 2

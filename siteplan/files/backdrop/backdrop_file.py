@@ -69,7 +69,7 @@ class Backdrop:
     sha256: str
     width: int
     height: int
-    shrunk: float = 1.0
+    shrunk: float
     places: Literal["drawing", "degrees"] = "drawing"
     pins: tuple[Pin, ...] = ()
     strength: float = STRENGTH

@@ -6,7 +6,6 @@ words.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import Annotated
 
@@ -178,15 +177,15 @@ class PlaceResult:
     weights: Weights
     need: float
     plenty: float
-    southern: bool = False
+    southern: bool
     months: tuple[int, ...] | None = None
-    walked: bool = False
-    door_walked: bool = False
-    hose: float = math.inf
+    walked: bool
+    door_walked: bool
+    hose: float
     loads_from: tuple[str, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    trade_off: tuple[Choice, ...] = ()
-    sensitivity: Sensitivity | None = None
+    findings: tuple[Finding, ...]
+    trade_off: tuple[Choice, ...]
+    sensitivity: Sensitivity | None
     first_stays: int | None = None
     draws: int = 0
 
