@@ -1,7 +1,7 @@
 """What does a survey from the air propose for a property?
 
-The tiles are read as far as they matter, what stands is found, and each thing becomes a proposal beside the site:
-what is drawn there stays as it is until somebody accepts one. No formula of its own.
+The parts of the tiles that matter are read, and buildings, trees and hedges are found in them. Each becomes a
+proposal in a file beside the site's own; the drawing stays as it is until the gardener accepts one.
 """
 
 from __future__ import annotations
@@ -40,13 +40,14 @@ if TYPE_CHECKING:
     from siteplan.files.survey.tiles import Points
     from siteplan.heights.found import Found
 
-MOST_TOLD = 12  # proposals that the terminal tells one by one
+MOST_LISTED = 12  # proposals that the terminal lists
 RASTERS = (".tif", ".tiff")
 TILES = (".las", ".laz")
 Progress = Callable[[str, float], None]
 UNITS = {"m": "m", "metre": "m", "ft": "ft", "foot": "ft", "feet": "ft", "us-ft": "us-ft"}
-TALL, LOW, OFF = 20.0, 1.6, 2.6  # m: of houses that are usual; and how many times as high as they are drawn is not
-MOST_LONE = 0.05  # share of the points that may hang alone in the air
+TALLEST, LOWEST = 20.0, 1.6  # m; half of the houses higher or lower than this points to a wrong unit
+OTHER_UNIT = 2.6  # so many times as high as drawn, or as low, points to a wrong unit
+MOST_LONE = 0.05  # largest share of the points that may hang alone in the air
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,11 +57,11 @@ class HeightsFound:
     Attributes
     ----------
     site : Site
-        As it is drawn; a height that is missing there has a stand-in.
+        The site as drawn, with placeholders for missing heights.
     found : Found
     proposals : tuple of Proposal
     unseen : tuple of str
-        Ids of drawn things of which the survey shows nothing.
+        Ids of drawn features that the survey does not show.
     flight : Flight
     leafy : bool or None
         Whether trees were in leaf on that day.
@@ -77,20 +78,20 @@ class HeightsFound:
 
     @property
     def source(self) -> str:
-        """What the heights were taken from, with the day of the flight."""
+        """The source of the heights, with the day of the flight."""
         return source_text(self.flight)
 
     def sentences(self) -> list[str]:
-        """Return what was found, in words."""
+        """Return sentences on what was found."""
         today = dt.datetime.now(tz=dt.UTC).date()
         return found_sentences(self.proposals, self.unseen, self.source, self.flight, self.leafy, today)
 
     def lines(self, written: Written, folder: str) -> list[str]:
-        """Return what the terminal says: what was found, the first ones each, cautions, and what to do next."""
+        """Return the lines for the terminal: a summary, the first proposals, cautions, and the next steps."""
         each = [
             f"{plain_text(one.id, longest=40)}{'' if one.drawn else ' (new)'}: "
             + proposal_sentence(one, self.site.units, self.leafy)
-            for one in self.proposals[:MOST_TOLD]
+            for one in self.proposals[:MOST_LISTED]
         ]
         more = len(self.proposals) - len(each)
         each += [f"{plural(more, 'more proposal')} in {FILE}."] if more > 0 else []
@@ -108,12 +109,12 @@ class HeightsFound:
         return proposals_document(self.proposals, self.site, self.source, says)
 
     def write(self, out: str | Path) -> Written:
-        """Write the ground and the proposals to a folder, both or none.
+        """Write the ground and the proposals to a folder, both or neither.
 
         Parameters
         ----------
         out : str or Path
-            New, empty, or an earlier output folder.
+            A new, empty, or earlier output folder.
         """
         method = f"Ground of a {self.source}, mean of its points in each cell; a film spans what was not seen."
         tags = {
@@ -131,7 +132,7 @@ class HeightsFound:
 
 
 def _seen_from(site: str, out: Path) -> str:
-    """Return the way from a site's folder to another, as site.toml names it."""
+    """Return the path from a site's folder to another, as it is written in site.toml."""
     try:
         return Path(os.path.relpath(out, os.path.realpath(site))).as_posix()
     except ValueError:  # on another drive
@@ -152,17 +153,17 @@ def find_heights(
     Parameters
     ----------
     folder : str or Path
-        Of the site; what is drawn there may lack its heights.
+        The site's; heights may be missing in it.
     tiles : sequence of str or Path
         LAS or LAZ files; or two GeoTIFFs, of the surface and of the ground.
     crs : str, optional
-        The tiles' coordinate system, where they do not say it, as ``EPSG:28992``.
+        The tiles' coordinate system if they do not give it, as ``EPSG:28992``.
     z_unit : str, optional
-        Of their heights: m, ft or us-ft.
+        The unit of their heights: m, ft or us-ft.
     unclassified : bool
-        Whether the tiles' own classes are not looked at.
+        Whether the tiles' own classes are ignored.
     progress : callable, optional
-        Told ``survey`` and the share that is done.
+        Called with ``survey`` and the share that is done.
 
     Returns
     -------
@@ -171,9 +172,9 @@ def find_heights(
     Raises
     ------
     InputError
-        With all that is wrong with the tiles, or with the site.
+        With all faults of the tiles and the site.
     MissingExtraError
-        Where laspy is not installed.
+        If laspy is not installed.
 
     Examples
     --------
@@ -185,26 +186,26 @@ def find_heights(
     site = read_unfinished(Path(folder))
     remarks = Remarks(system=site.site.units)
     tell = progress or (lambda question, share: None)  # noqa: ARG005
-    asked = _Asked([Path(tile) for tile in tiles], crs, z_unit, remarks)
+    request = _Request([Path(tile) for tile in tiles], crs, z_unit, remarks)
     lowest = _lowest_sun(site.site)
-    points = _points(asked, site.site, lowest, remarks, lambda share: tell("survey", 0.7 * share))
+    points = _relevant_points(request, site.site, lowest, remarks, lambda share: tell("survey", 0.7 * share))
     _stop_at_faults(remarks)
     assert points is not None  # noqa: S101  # a fault was noted otherwise
-    check_cover(points.covered, asked.names, remarks)
+    check_cover(points.covered, request.names, remarks)
     _stop_at_faults(remarks)
-    found = _found(points, site.site, lowest, asked, remarks, unclassified=unclassified)
+    found = _found(points, site.site, lowest, request, remarks, unclassified=unclassified)
     _stop_at_faults(remarks)
     tell("survey", 0.9)
     drawn = {one.id: one.height for one in site.site.buildings if one.id not in site.lacking}
     result = _matched(found, site.site, points.flight, remarks)
-    _check_heights(result, drawn, asked, remarks)
+    _check_heights(result, drawn, request, remarks)
     _stop_at_faults(remarks)
     tell("survey", 1.0)
     return result
 
 
-class _Asked:
-    """Which files are asked about, and how they are to be read; what is wrong with that is noted."""
+class _Request:
+    """The files of a survey, and the unit and coordinate system to read them with; faults are noted."""
 
     def __init__(self, paths: Sequence[Path], crs: str | None, z_unit: str | None, remarks: Remarks) -> None:
         from siteplan.files.ground.raster import UNITS as METRES
@@ -234,7 +235,7 @@ class _Asked:
         _stop_at_faults(remarks)
         if not self.pair:
             require_laspy()
-        self.told = self.metres is not None
+        self.unit_given = self.metres is not None
 
 
 def _system(name: str, remarks: Remarks) -> Any:
@@ -259,31 +260,31 @@ def _lowest_sun(site: Site) -> float:
     return lowest_sun(site.frame.latitude, site.frame.longitude, year=site.sun.year, season=site.season)
 
 
-def _points(
-    asked: _Asked, site: Site, lowest: float, remarks: Remarks, tell: Callable[[float], None]
+def _relevant_points(
+    request: _Request, site: Site, lowest: float, remarks: Remarks, tell: Callable[[float], None]
 ) -> Points | None:
-    """Return the points that matter, or None where a fault is noted."""
+    """Return the points that matter, or None if a fault is noted."""
     from siteplan.heights.reach import FARTHEST, reach_of
 
     def reach(height: Floats) -> Floats:
         return np.asarray(reach_of(height, lowest))
 
-    if asked.pair:
+    if request.pair:
         from siteplan.files.survey.pair import read_pair
 
-        both = (asked.paths[0], asked.paths[1])
-        return read_pair(both, site.frame, site.boundary, remarks, unit=asked.unit, farthest=FARTHEST, reach=reach)
+        both = (request.paths[0], request.paths[1])
+        return read_pair(both, site.frame, site.boundary, remarks, unit=request.unit, farthest=FARTHEST, reach=reach)
     from siteplan.files.survey.tiles import read_tiles
 
-    heads: list[TileHeader] = []
-    for path in asked.paths:
-        head = read_header(path, remarks, crs=asked.system, metres=asked.metres)
-        if head is not None:
-            heads.append(head)
+    headers: list[TileHeader] = []
+    for path in request.paths:
+        header = read_header(path, remarks, crs=request.system, metres=request.metres)
+        if header is not None:
+            headers.append(header)
     _stop_at_faults(remarks)
-    asked.told = all(head.told for head in heads)
-    asked.metres = heads[0].metres or 1.0
-    near = tiles_in_reach(heads, site.frame, site.boundary, FARTHEST, remarks)
+    request.unit_given = all(header.unit_given for header in headers)
+    request.metres = headers[0].metres or 1.0
+    near = tiles_in_reach(headers, site.frame, site.boundary, FARTHEST, remarks)
     _stop_at_faults(remarks)
     try:
         return read_tiles(near, site.frame, site.boundary, farthest=FARTHEST, reach=reach, tell=tell)
@@ -294,9 +295,9 @@ def _points(
 
 
 def _found(
-    points: Points, site: Site, lowest: float, asked: _Asked, remarks: Remarks, *, unclassified: bool
+    points: Points, site: Site, lowest: float, request: _Request, remarks: Remarks, *, unclassified: bool
 ) -> Found:
-    """Return what the points show; faults are raised."""
+    """Return the ground and the things found in the points, or raise faults."""
     from siteplan.heights.found import find, has_ground, is_classified
 
     returns = points.returns.as_unclassified() if unclassified else points.returns
@@ -306,22 +307,22 @@ def _found(
             "tells what its points are, and none of them is ground (class 2) about the property; with --unclassified "
             "the ground is found by its shape"
         )
-        raise InputError([Fault(asked.names, "", text)])
+        raise InputError([Fault(request.names, "", text)])
     built = [one.outline for one in site.buildings]
     grown = [*(one.outline for one in site.trees), *(one.outline for one in site.hedges)]
     try:
         found = find(returns, boundary=site.boundary, built=built, grown=grown, lowest=lowest, by_filter=by_filter)
     except ValueError as error:
         text = f"shows no ground about the property ({error}); take another survey"
-        raise InputError([Fault(asked.names, "", text)]) from error
+        raise InputError([Fault(request.names, "", text)]) from error
     if found.lone > MOST_LONE * len(returns):
         text = f"has {found.lone:,} of {len(returns):,} points alone in the air; it is damaged, or no survey of land"
-        raise InputError([Fault(asked.names, "", text)])
+        raise InputError([Fault(request.names, "", text)])
     inside = found.grid.inside(site.boundary)
     if not (found.seen & inside).any() and not found.seen.any():
-        raise InputError([Fault(asked.names, "", "shows no ground on the property; take another survey")])
+        raise InputError([Fault(request.names, "", "shows no ground on the property; take another survey")])
     level = float(np.median(found.ground[inside])) if inside.any() else float(np.median(found.ground))
-    check_ground(level, asked.names, site.frame, asked.metres or 1.0, remarks, told=asked.told)
+    check_ground(level, request.names, site.frame, request.metres or 1.0, remarks, unit_given=request.unit_given)
     if found.lone:
         text = f"{found.lone:,} points that hang alone in the air (birds, noise) are left out."
         remarks.caution("survey-lone", "", text)
@@ -340,7 +341,7 @@ def _matched(found: Found, site: Site, flight: Flight, remarks: Remarks) -> Heig
 
 
 def in_leaf(flight: Flight, *, southern: bool) -> bool | None:
-    """Return whether trees are in leaf from the first to the last day of a flight; None where some are and some not.
+    """Return whether trees are in leaf from the first to the last day of a flight; None if they change in between.
 
     Examples
     --------
@@ -358,25 +359,25 @@ def _is_leafy(day: MonthDay, out: MonthDay, fall: MonthDay) -> bool:
     return out <= day < fall if out <= fall else day >= out or day < fall
 
 
-def _check_heights(result: HeightsFound, drawn: Mapping[str, float], asked: _Asked, remarks: Remarks) -> None:
-    """Note buildings that stand as high as they can only in another unit."""
+def _check_heights(result: HeightsFound, drawn: Mapping[str, float], request: _Request, remarks: Remarks) -> None:
+    """Note a fault if the buildings' heights only make sense in another unit."""
     heights = {one.id: one.figures[0].value for one in result.proposals if one.kind == "building"}
     both = [heights[name] / drawn[name] for name in heights.keys() & drawn.keys()]
-    other = "m" if asked.metres and not math.isclose(asked.metres, 1.0) else "ft"
+    other = "m" if request.metres and not math.isclose(request.metres, 1.0) else "ft"
     mend = f"are its heights in {'metres' if other == 'm' else 'feet'}? Say --z-unit {other}"
-    if both and not 1 / OFF < (times := float(np.median(both))) < OFF:
+    if both and not 1 / OTHER_UNIT < (times := float(np.median(both))) < OTHER_UNIT:
         name = min(heights.keys() & drawn.keys())
         text = (
             f'makes the building "{name[:60]}" {remarks.length(heights[name])} high, which is drawn '
             f"{remarks.length(drawn[name])} high; {mend}, or mend the drawing"
         )
-        if times > OFF or len(both) > 1 or other == "m":
-            remarks.fault(asked.names, "", text)
+        if times > OTHER_UNIT or len(both) > 1 or other == "m":
+            remarks.fault(request.names, "", text)
     elif heights and not both:
         middle = float(np.median([*heights.values()]))
-        if middle > TALL and not asked.told:
+        if middle > TALLEST and not request.unit_given:
             text = f"makes half of {len(heights)} buildings more than {remarks.length(middle)} high; {mend}, if not"
-            remarks.fault(asked.names, "", f"{text} --z-unit m")
-        elif middle < LOW and other == "m":
+            remarks.fault(request.names, "", f"{text} --z-unit m")
+        elif middle < LOWEST and other == "m":
             text = f"makes half of {len(heights)} buildings less than {remarks.length(middle)} high; {mend}"
-            remarks.fault(asked.names, "", text)
+            remarks.fault(request.names, "", text)

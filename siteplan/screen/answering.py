@@ -1,7 +1,7 @@
-"""What is answered for one lot?
+"""Which answers does one lot get?
 
-As `siteplan place` and then `siteplan plan` answer it: the sun and the best place; then what a bed there takes, where
-the lot has none of its own. No formula of its own.
+The sun and the best place, as `siteplan place` gives them; then the fill and the work of its beds, as `siteplan plan`
+gives them, or of a bed at the best place if the lot has none.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ class LotAnswers:
     Attributes
     ----------
     search : Answers
-        Sun and places, of the lot as it is drawn.
+        Sun and places of the lot as it is drawn.
     work : Answers or None
-        Fill and barrow of its beds; where it has none, of one at the best place. None where neither was asked, or
+        Fill and barrow of its beds, or of a bed at the best place if it has none. None if neither was asked, or
         nothing fits.
     """
 
@@ -32,7 +32,7 @@ class LotAnswers:
 
 
 def lot_answers(site: Site, ask: tuple[str, ...]) -> LotAnswers:
-    """Return the answers for one lot: the hours alone, without light and ranges, which a choice among many needs not.
+    """Return the answers for one lot: only hours of sun, without light and ranges, enough to choose among many lots.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def lot_answers(site: Site, ask: tuple[str, ...]) -> LotAnswers:
 
 
 def site_with_bed(site: Site, search: Answers) -> Site:
-    """Return a site as it is where it has beds; else with one at the best place, still to be built."""
+    """Return a site as it is if it has beds, else with a proposed bed at the best place."""
     if site.beds or search.places is None or not search.places.places:
         return site
     bed = replace(search.places.bed_at(search.places.places[0]), id="bed-1", proposed=True)

@@ -1,8 +1,8 @@
-"""What does a process do that plans lots?
+"""What does a process that plans lots do?
 
-It reads what is asked once, opens the shared layers itself, makes the compiled kernels ready, and then answers one
-line of its standard input with one line of its standard output: a lot's number with the lot's row. It ends with its
-input. Whatever a library prints goes elsewhere. It leaves out limits: whoever started the process watches it.
+It reads the request, opens the shared layers, and gets the compiled kernels ready. Then it answers each line of its
+standard input, a lot's number, with a line on its standard output, the lot's row. It ends when its input ends. What a
+library prints goes to standard error. `planner`, which starts the process, watches its time and memory.
 """
 
 from __future__ import annotations
@@ -19,27 +19,27 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from siteplan import __version__
-from siteplan.screen.asked import Asked
+from siteplan.screen.request import ScreenRequest
 from siteplan.screen.rows import ended_row
 
-_SMALL = 6.0  # m; side of the square lot with which a process makes itself ready
+_SMALL = 6.0  # m; side of the square lot that a process plans first, to get ready
 
 
 def main() -> None:
     """Answer lines until the input ends."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # who started it decides when it ends
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the process that started it decides when it ends
     answer = os.fdopen(os.dup(1), "w", encoding="utf-8")
     os.dup2(2, 1)
     lines = _lines()
-    asked = Asked.of_text(next(lines))
-    work = _Work(asked)
+    request = ScreenRequest.of_text(next(lines))
+    work = _Work(request)
     _say(answer, {"ready": __version__})
     for line in lines:
         _say(answer, work.answer(json.loads(line)))
 
 
 def _lines() -> Iterator[str]:
-    """Yield the lines of the input; the process ends where it does, also in the middle of a lot."""
+    """Yield the lines of the input; the process ends when the input does, even in the middle of a lot."""
     waiting: queue.SimpleQueue[str] = queue.SimpleQueue()
 
     def read() -> None:
@@ -58,18 +58,18 @@ def _say(answer: TextIO, values: dict[str, Any]) -> None:
 
 
 class _Work:
-    """The sites of all lots, opened once, and how each is answered."""
+    """Answers tasks on lots, with the shared layers opened once."""
 
-    def __init__(self, asked: Asked) -> None:
+    def __init__(self, request: ScreenRequest) -> None:
         from siteplan.screen.answering import lot_answers
         from siteplan.screen.sites import LotSites
 
-        self.asked = asked
-        lot_answers(_small_site(), asked.ask)
-        self.sites = LotSites(asked)
+        self.request = request
+        lot_answers(_small_site(), request.ask)
+        self.sites = LotSites(request)
 
     def answer(self, task: dict[str, Any]) -> dict[str, Any]:
-        """Return a lot's hash, and its row where the hash is not the one that is known."""
+        """Return a lot's hash, and its row if the hash is not the known one."""
         try:
             lot = self.sites.lot(int(task["lot"]))
             if lot.key == task.get("known"):
@@ -86,10 +86,12 @@ class _Work:
         from siteplan.screen.answering import lot_answers
 
         site, faults = self.sites.site(lot)
-        return rows.faulty_row(faults) if site is None else rows.planned_row(site, lot_answers(site, self.asked.ask))
+        return (
+            rows.faulty_row(faults) if site is None else rows.planned_row(site, lot_answers(site, self.request.ask))
+        )
 
     def _folder(self, lot: Any, folder: str) -> dict[str, Any]:
-        """Write the whole plan of a lot; of one without beds with a bed at its best place."""
+        """Write the whole plan of a lot, with a bed at its best place if it has none."""
         from siteplan.answers import answers
         from siteplan.plan import plan_site
         from siteplan.question import checked_question
@@ -105,7 +107,7 @@ class _Work:
 
 
 def _small_site() -> Any:
-    """Return a small lot with something that stands beside it, to compile and load all that a lot needs."""
+    """Return a small lot with a house and a tree beside it, to compile and load all that any lot needs."""
     import geopandas
     from shapely import Point, box
 

@@ -1,9 +1,9 @@
 """How are lots planned on a Dask cluster?
 
-Each worker keeps processes that plan lots, as many as it has threads, and opens the shared layers itself; what
-travels is a lot's number and its row. A lot whose worker dies goes to another. It leaves out starting a cluster.
+Each worker keeps as many planning processes as it has threads, and opens the shared layers itself. Only a lot's
+number and its row are sent. If a worker dies, its lots go to another one.
 
-The workers must have this version of siteplan, and see the files under the same paths.
+The cluster must already run. Its workers must have this version of siteplan, and see the files under the same paths.
 """
 
 from __future__ import annotations
@@ -13,24 +13,24 @@ from collections.abc import Generator, Iterator
 from typing import TYPE_CHECKING, Any
 
 from siteplan.land.errors import Fault, InputError, MissingExtraError, SitePlanError
-from siteplan.screen.asked import Asked
 from siteplan.screen.planner import Limits, Outcome, Planner, Task
+from siteplan.screen.request import ScreenRequest
 from siteplan.screen.rows import ended_row
 
 if TYPE_CHECKING:
     from distributed import Client, Worker
 
 WAIT = 30  # s for a scheduler to answer, and for a first worker
-AHEAD = 3  # tasks sent ahead for each thread of a worker, so that none waits for the way there and back
+AHEAD = 3  # tasks sent ahead for each thread of a worker, so that no thread waits for the network
 
 
 def require_cluster() -> None:
-    """Raise an error if Dask cannot be asked.
+    """Raise an error if Dask is not installed.
 
     Raises
     ------
     MissingExtraError
-        Where `distributed` is not installed.
+        If `distributed` cannot be imported.
     """
     try:
         import distributed  # noqa: F401
@@ -39,21 +39,21 @@ def require_cluster() -> None:
 
 
 class Planners:
-    """The processes of one worker that plan lots: a plugin of Dask's, set up on each worker, also on a new one.
+    """The planning processes of one worker: a plugin that Dask sets up on each worker, also on one that joins later.
 
     Attributes
     ----------
     name : str
-        By which a task finds it.
+        The name by which a task finds the plugin.
     """
 
-    def __init__(self, asked: str, limits: Limits, name: str) -> None:
-        self.asked, self.limits, self.name = asked, limits, name
+    def __init__(self, request: str, limits: Limits, name: str) -> None:
+        self.request, self.limits, self.name = request, limits, name
 
     def setup(self, worker: Worker) -> None:
-        """Take up work on a worker; a process is started when it is first needed."""
+        """Get ready on a worker; a process is started when it is first needed."""
         self._free: queue.LifoQueue[Planner] = queue.LifoQueue()
-        self._all = [Planner(Asked.of_text(self.asked), self.limits) for _ in range(worker.state.nthreads)]
+        self._all = [Planner(ScreenRequest.of_text(self.request), self.limits) for _ in range(worker.state.nthreads)]
         for planner in self._all:
             self._free.put(planner)
 
@@ -63,7 +63,7 @@ class Planners:
             planner.close()
 
     def plan(self, task: Task) -> Outcome:
-        """Return what becomes of a task in the next process that is free."""
+        """Return the outcome of a task, done by the next free process."""
         planner = self._free.get()
         try:
             return planner.plan(task)
@@ -71,11 +71,11 @@ class Planners:
             self._free.put(planner)
 
     def __getstate__(self) -> dict[str, Any]:
-        return {"asked": self.asked, "limits": self.limits, "name": self.name}
+        return {"request": self.request, "limits": self.limits, "name": self.name}
 
 
 def plan_there(name: str, number: int, known: str, folder: str) -> Outcome:
-    """Return what becomes of a lot, on a worker."""
+    """Return the outcome of one lot; this runs on a worker."""
     from distributed import get_worker
 
     planners: Planners = get_worker().plugins[name]
@@ -91,9 +91,9 @@ def on_cluster(scheduler: str) -> Any:
         Its address, as ``tcp://10.0.0.7:8786``.
     """
 
-    def engine(asked: Asked, limits: Limits, tasks: Iterator[Task]) -> Generator[Outcome, None, None]:
+    def engine(request: ScreenRequest, limits: Limits, tasks: Iterator[Task]) -> Generator[Outcome, None, None]:
         with _client(scheduler) as client:
-            yield from _outcomes(client, asked, limits, tasks)
+            yield from _outcomes(client, request, limits, tasks)
 
     return engine
 
@@ -116,15 +116,17 @@ def _client(scheduler: str) -> Client:
     return client
 
 
-def _outcomes(client: Client, asked: Asked, limits: Limits, tasks: Iterator[Task]) -> Generator[Outcome, None, None]:
+def _outcomes(
+    client: Client, request: ScreenRequest, limits: Limits, tasks: Iterator[Task]
+) -> Generator[Outcome, None, None]:
     """Yield the outcomes of tasks as they come; a few are sent ahead, the others follow one by one."""
     from distributed import WorkerPlugin, as_completed
 
     class Plugin(Planners, WorkerPlugin):  # type: ignore[misc]  # Dask's classes have no types
         """The same as Dask wants it."""
 
-    name = f"siteplan-{asked.common[:16]}-{id(tasks):x}"
-    client.register_plugin(Plugin(asked.text(), limits, name), name=name)
+    name = f"siteplan-{request.common[:16]}-{id(tasks):x}"
+    client.register_plugin(Plugin(request.text(), limits, name), name=name)
     waiting: dict[Any, Task] = {}
     ready = as_completed(loop=client.loop)
 
@@ -151,7 +153,7 @@ def _outcomes(client: Client, asked: Asked, limits: Limits, tasks: Iterator[Task
 
 
 def _outcome(future: Any, task: Task) -> Outcome:
-    """Return what became of a lot, also where its worker died again and again."""
+    """Return the outcome of one lot, also if its worker died several times."""
     from distributed import KilledWorker
 
     try:

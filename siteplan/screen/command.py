@@ -1,7 +1,7 @@
-"""What do the words of `siteplan screen` ask for?
+"""What do the arguments of `siteplan screen` ask for?
 
-Which lots, which questions, how many processes or which cluster: checked before the work, all that is wrong at once.
-It leaves out the work.
+Which lots, which questions, and how many processes or which cluster. All arguments are checked before the work, and
+all faults are reported together. `run` does the work.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from siteplan.files.text import read_text
 from siteplan.land.cores import core_count
 from siteplan.land.errors import Fault, InputError, MissingExtraError
 from siteplan.land.values import nearest, shown
-from siteplan.screen.asked import Lots, lots_of_folders, lots_of_town
 from siteplan.screen.options import QUESTIONS
 from siteplan.screen.planner import Limits, on_this_machine
+from siteplan.screen.request import Lots, lots_of_folders, lots_of_town
 
 if TYPE_CHECKING:
     from siteplan.screen.run import Engine, Screened
@@ -33,12 +33,12 @@ MOST_PROCESSES = 256
 
 
 def run(arguments: argparse.Namespace) -> Screened:
-    """Plan many lots as the words of a command ask for it.
+    """Plan many lots as the arguments of a command ask for it.
 
     Raises
     ------
     InputError
-        With all that is wrong with the words, or with the files.
+        With all faults of the arguments and the files.
     """
     from siteplan.screen.run import screen
     from siteplan.show.progress import progress_bar
@@ -60,7 +60,7 @@ def run(arguments: argparse.Namespace) -> Screened:
 
 
 def _ask(text: str, faults: list[Fault]) -> tuple[str, ...]:
-    """Return the questions, in their own order."""
+    """Return the questions, in the order of `QUESTIONS`."""
     asked = [part.strip() for part in text.split(",") if part.strip()]
     for one in asked:
         if one not in QUESTIONS:
@@ -107,9 +107,9 @@ def _measure(text: str, units: dict[str, float], option: str, example: str, faul
 
 
 def _engine(arguments: argparse.Namespace, faults: list[Fault]) -> Engine:
-    """Return what plans the lots: processes of this machine, or a cluster."""
+    """Return the engine that plans the lots: processes of this machine, or a cluster."""
     if arguments.scheduler is None:
-        return lambda asked, limits, tasks: on_this_machine(asked, limits, tasks, arguments.processes)
+        return lambda request, limits, tasks: on_this_machine(request, limits, tasks, arguments.processes)
     from siteplan.screen.cluster import on_cluster, require_cluster
 
     try:
@@ -124,7 +124,7 @@ def _engine(arguments: argparse.Namespace, faults: list[Fault]) -> Engine:
 
 
 def _lots(arguments: argparse.Namespace, ask: tuple[str, ...], faults: list[Fault]) -> Lots | None:
-    """Return the lots that are named, or None where they cannot be read."""
+    """Return the lots to screen, or None if they cannot be read."""
     path = Path(arguments.lots)
     try:
         if path.suffix.lower() in FORMATS and not path.is_dir():
@@ -143,7 +143,7 @@ def _lots(arguments: argparse.Namespace, ask: tuple[str, ...], faults: list[Faul
 
 
 def _in_folder(path: Path) -> list[Path]:
-    """Return the sites in a folder, by their names."""
+    """Return the sites in a folder, sorted by name."""
     if not path.is_dir():
         text = f"is no folder of sites, no list (.txt) and no layer of lots ({', '.join(FORMATS)})"
         raise InputError([Fault(path.name, "", text if path.exists() else "is not there")])
@@ -154,7 +154,7 @@ def _in_folder(path: Path) -> list[Path]:
 
 
 def _listed(path: Path) -> list[Path]:
-    """Return the sites' folders that a list names, one a line, beside the list where they are not absolute."""
+    """Return the sites' folders in a list, one a line; a relative path starts at the list's folder."""
     remarks = Remarks()
     text = read_text(path, remarks)
     lines = [line.strip() for line in (text or "").splitlines() if line.strip() and not line.startswith("#")]

@@ -1,6 +1,6 @@
-"""Which words does `siteplan screen` take?
+"""Which arguments does `siteplan screen` take?
 
-It loads nothing heavy, since every command's help passes here. It leaves out what the words mean.
+This module imports nothing heavy, since the help of every command loads it. `command` reads the arguments.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ QUESTIONS = ("sun", "place", "fill", "haul")
 
 
 def add_options(command: argparse.ArgumentParser) -> None:
-    """Add what a screen can be asked with."""
+    """Add the arguments of a screen."""
     command.add_argument(
         "lots",
         metavar="LOTS",

@@ -1,7 +1,7 @@
 """How is one lot planned within limits of time and memory?
 
-In a process of its own kind, which stays for the next lot. It is ended where a lot takes too long or too much memory,
-or dies with it, and another takes its place. It leaves out which lots, and how many such processes there are.
+In a separate process, which then takes the next lot. If a lot takes too long or too much memory, its process is
+killed, and another one is started for the next lot. `run` chooses the lots.
 """
 
 from __future__ import annotations
@@ -23,26 +23,26 @@ from typing import Any
 import siteplan
 from siteplan.land.cores import environment_for
 from siteplan.land.errors import SitePlanError
-from siteplan.screen.asked import Asked
 from siteplan.screen.child import main as child
+from siteplan.screen.request import ScreenRequest
 from siteplan.screen.rows import ended_row
 
-_LOOK = 0.2  # s between two looks at a process
-_AGAIN = 2  # times that a lot is tried whose process dies by itself
+_LOOK = 0.2  # s between two checks of a process
+_AGAIN = 2  # times that a lot is tried if its process dies by itself
 
 
 @dataclass(frozen=True)
 class Limits:
-    """What one lot may take.
+    """The limits of time, memory and cores for one lot.
 
     Attributes
     ----------
     seconds : float
-        Of the clock.
+        Elapsed time.
     memory : float
-        Of its process, all that is in memory. [bytes]
+        Resident memory of its process. [bytes]
     cores : int
-        That its process may use.
+        Processor cores that its process may use.
     """
 
     seconds: float = 600.0
@@ -59,9 +59,9 @@ class Task:
     number : int
         From 0.
     known : str
-        Hash of the lot when it was planned before; empty where it was not. An equal lot is not planned again.
+        Hash of the lot when it was last planned; empty if never. A lot with the same hash is not planned again.
     folder : str
-        Where its whole plan is written; empty where its row alone is wanted.
+        Where its whole plan is written; empty if only its row is wanted.
     """
 
     number: int
@@ -71,15 +71,15 @@ class Task:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of a task.
+    """The outcome of a task.
 
     Attributes
     ----------
     number : int
     key : str
-        The lot's hash; empty where it was ended before that was known.
+        The lot's hash; empty if its process ended before the hash was known.
     row : dict or None
-        None where it is the same as before.
+        None if it is the same as before.
     """
 
     number: int
@@ -88,26 +88,26 @@ class Outcome:
 
 
 class PlannerError(SitePlanError):
-    """A process that plans lots does not start, or is another version of siteplan."""
+    """A planning process does not start, or has another version of siteplan."""
 
 
 class Planner:
     """One process that plans one lot after the other."""
 
-    def __init__(self, asked: Asked, limits: Limits) -> None:
-        self.asked, self.limits = asked, limits
+    def __init__(self, request: ScreenRequest, limits: Limits) -> None:
+        self.request, self.limits = request, limits
         self._process: subprocess.Popen[bytes] | None = None
         self._lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
         self._closed = False
         self._changing = threading.Lock()
 
     def plan(self, task: Task) -> Outcome:
-        """Return a lot's row, also where its process had to be ended.
+        """Return the outcome of a lot, also if its process had to be killed.
 
         Raises
         ------
         PlannerError
-            Where no process can be started.
+            If no process can be started.
         """
         for _ in range(_AGAIN):
             self._start()
@@ -121,16 +121,16 @@ class Planner:
         )
 
     def close(self) -> None:
-        """End the process, at once."""
+        """Kill the process at once."""
         self._closed = True
         self._end()
 
     def _ask(self, task: Task) -> Outcome | str:
-        """Return the outcome, or why the process was ended; empty where it died by itself."""
+        """Return the outcome, or why the process was killed; empty if it died by itself."""
         process, start = self._process, time.monotonic()
         assert process is not None and process.stdin is not None  # noqa: S101, PT018
         words = {"lot": task.number, "known": task.known, "folder": task.folder}
-        with contextlib.suppress(OSError):  # it died: the next look sees that
+        with contextlib.suppress(OSError):  # it died: the next check sees that
             process.stdin.write(json.dumps(words).encode() + b"\n")
             process.stdin.flush()
         while True:
@@ -146,7 +146,7 @@ class Planner:
                 return ended
 
     def _beyond(self, process: subprocess.Popen[bytes], seconds: float) -> str:
-        """Return by which limit a lot has to be ended; empty where by none."""
+        """Return which limit a lot exceeds; empty if none."""
         if seconds > self.limits.seconds:
             return f"took more than {self.limits.seconds:g} s and was ended; say --lot-time to allow more"
         if memory_of(process.pid) > self.limits.memory:
@@ -175,7 +175,7 @@ class Planner:
             process = self._process
             assert process.stdin is not None  # noqa: S101
             with contextlib.suppress(OSError):
-                process.stdin.write(self.asked.text().encode() + b"\n")
+                process.stdin.write(self.request.text().encode() + b"\n")
                 process.stdin.flush()
             line = self._lines.get()
             if line is None:
@@ -207,7 +207,7 @@ class Planner:
 
 
 def _read(process: subprocess.Popen[bytes], lines: queue.SimpleQueue[str | None]) -> None:
-    """Hand on what a process says, line by line, and None at its end."""
+    """Pass on the output of a process, line by line, and None at its end."""
     assert process.stdout is not None  # noqa: S101
     with contextlib.suppress(OSError, ValueError):
         for line in process.stdout:
@@ -216,7 +216,7 @@ def _read(process: subprocess.Popen[bytes], lines: queue.SimpleQueue[str | None]
 
 
 def memory_of(process: int) -> float:
-    """Return how much memory a process holds; 0 where the system does not say, as others than Linux. [bytes]"""
+    """Return the resident memory of a process; 0 if the system, other than Linux, does not tell. [bytes]"""
     try:
         pages = int(Path(f"/proc/{process}/statm").read_text(encoding="ascii").split()[1])
     except (OSError, ValueError, IndexError):
@@ -225,20 +225,20 @@ def memory_of(process: int) -> float:
 
 
 def on_this_machine(
-    asked: Asked, limits: Limits, tasks: Iterator[Task], processes: int
+    request: ScreenRequest, limits: Limits, tasks: Iterator[Task], processes: int
 ) -> Generator[Outcome, None, None]:
-    """Yield the outcomes of tasks in some processes of this machine, as they come; none outlives the iterator.
+    """Yield the outcomes of tasks as processes of this machine finish them; the processes end with the iterator.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
     limits : Limits
     tasks : iterator of Task
         Taken one by one, as processes become free.
     processes : int
     """
     done: queue.SimpleQueue[Outcome | BaseException | None] = queue.SimpleQueue()
-    planners = [Planner(asked, limits) for _ in range(processes)]
+    planners = [Planner(request, limits) for _ in range(processes)]
     taking = threading.Lock()
 
     def work(planner: Planner) -> None:
@@ -249,7 +249,7 @@ def on_this_machine(
                 if task is None:
                     break
                 done.put(planner.plan(task))
-        except BaseException as error:  # noqa: BLE001  # raised again by who waits
+        except BaseException as error:  # noqa: BLE001  # raised again by the loop below
             done.put(error)
         done.put(None)
 

@@ -1,6 +1,6 @@
-"""What stands in the row of a lot?
+"""What does the row of a lot hold?
 
-Figures in SI as the answers have them, and why a lot has none. It leaves out files: this is what is kept of a lot.
+The figures of its answers in SI units, or why it has none. `store` keeps the rows, `writing` writes the tables.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ from siteplan.screen.answering import LotAnswers
 
 Row = dict[str, Any]
 
-#: what becomes of a lot
+#: the status of a lot
 PLANNED, NO_PLACE, FAULT, ENDED = "planned", "no place", "fault", "ended"
 
 _SUN = tuple(f"place_{month.lower()}_sun_h" for month in MONTHS)
-#: the columns of figures and words, in order; units stand in the names
+#: the columns of figures and texts, in order; their names contain the units
 COLUMNS: dict[str, str] = {
     "lot": "text", "status": "text", "why": "text", "lot_m2": "real", "mean_season_sun_h": "real",
     "ground_6h_m2": "real", "ground_8h_m2": "real", "place_season_sun_h": "real",
@@ -55,12 +55,12 @@ def faulty_row(faults: tuple[Fault, ...]) -> Row:
 
 
 def ended_row(why: str) -> Row:
-    """Return the row of a lot whose work was ended."""
+    """Return the row of a lot whose planning was cut off."""
     return {"status": ENDED, "why": why}
 
 
 def _sun(search: Answers) -> Row:
-    """Return how much ground has how much sun."""
+    """Return the mean sun, and the areas with six and with eight hours of it."""
     maps = search.maps
     if maps is None:
         return {}
@@ -116,7 +116,7 @@ def _work(site: Site, work: Answers | None) -> Row:
 
 
 def _plain(value: Any) -> Any:
-    """Return a value that JSON holds as it is; a number that is not finite as none."""
+    """Return a value that JSON can hold; a number that is not finite becomes None."""
     if isinstance(value, np.generic):
         value = value.item()
     return None if isinstance(value, float) and not math.isfinite(value) else value

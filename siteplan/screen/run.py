@@ -1,7 +1,8 @@
-"""How are many lots planned, one after the other, so that nothing is lost and nothing is done twice?
+"""How are many lots planned so that nothing is lost and nothing is done twice?
 
-Lots that are known are left alone. All others go to an engine, and each is kept as soon as it is done; the files that
-people read are written from what is kept, in the order of the lots. It leaves out which processes do the work.
+Lots that are already planned and unchanged are skipped. All others go to an engine, and each row is stored as soon as
+it is done. The result files are written from the stored rows, in the order of the lots. `planner` and `cluster` are
+the engines.
 """
 
 from __future__ import annotations
@@ -17,14 +18,14 @@ from typing import Any
 from siteplan.files.outputs.output_folder import Written
 from siteplan.files.outputs.sound_output import require_output
 from siteplan.say.figures import time_text
-from siteplan.screen.asked import Asked, Lots
 from siteplan.screen.planner import Limits, Outcome, Task
+from siteplan.screen.request import Lots, ScreenRequest
 from siteplan.screen.rows import PLANNED, Row
 from siteplan.screen.store import Known, Store, opened
 from siteplan.screen.writing import write_screen
 
-#: what plans lots: given what is asked, within which limits, and the tasks, it yields what becomes of them
-Engine = Callable[[Asked, Limits, Iterator[Task]], Generator[Outcome, None, None]]
+#: what plans lots: it takes a request, limits and tasks, and yields the outcomes
+Engine = Callable[[ScreenRequest, Limits, Iterator[Task]], Generator[Outcome, None, None]]
 Tell = Callable[[str, float], None]
 
 PLANS = "plans"  # the folder of whole plans, in the output folder
@@ -32,14 +33,14 @@ PLANS = "plans"  # the folder of whole plans, in the output folder
 
 @dataclass(frozen=True)
 class Screened:
-    """What a run left behind.
+    """The result of a run.
 
     Attributes
     ----------
     ids : tuple of str
     rows : tuple of dict
     planned : int
-        Lots that were planned in this run; all others were known.
+        Number of lots planned in this run; all others were already known.
     written : Written
     """
 
@@ -52,21 +53,21 @@ class Screened:
 def screen(
     lots: Lots, out: Path, *, engine: Engine, limits: Limits, plans: str = "none", tell: Tell | None = None
 ) -> Screened:
-    """Plan all lots that are not known yet, and write what people read.
+    """Plan all lots that are not known yet, and write the result files.
 
     Parameters
     ----------
     lots : Lots
     out : Path
-        The output folder; that of an earlier run goes on where it stopped.
+        The output folder; if it is of an earlier run, that run is continued.
     engine : callable
-        What plans lots.
+        Plans the lots.
     limits : Limits
         For each lot.
     plans : str
         ``none``, ``all``, or ``best N``: the lots whose whole plans are written.
     tell : callable, optional
-        Told in words how far it is, and the share done.
+        Called with the progress in words, and the share done.
     """
     require_output(out)
     with opened(out) as store:
@@ -76,7 +77,7 @@ def screen(
             if not store.finished(lot, lots.stamps[number])
         ]
         planned = 0
-        for outcome in _outcomes(engine, lots.asked, limits, todo, tell, "lot"):
+        for outcome in _outcomes(engine, lots.request, limits, todo, tell, "lot"):
             planned += outcome.row is not None
             _keep(store, lots, outcome)
         wanted = _chosen(plans, lots, store)
@@ -86,26 +87,26 @@ def screen(
             for number, folder in folders.items()
             if store.known[lots.ids[number]].folder != store.known[lots.ids[number]].key or not folder.is_dir()
         ]
-        for outcome in _outcomes(engine, lots.asked, limits, missing, tell, "plan"):
+        for outcome in _outcomes(engine, lots.request, limits, missing, tell, "plan"):
             if outcome.row is not None and outcome.row.get("written"):
                 lot = lots.ids[outcome.number]
                 store.add(lot, replace(store.known[lot], folder=outcome.key))
         rows = tuple(_row(lots, store, number) for number in range(len(lots.ids)))
         store.tidy(lots.ids)
-        written = write_screen(out, rows, ask=lots.asked.ask)
+        written = write_screen(out, rows, ask=lots.request.ask)
     return Screened(lots.ids, rows, planned, written)
 
 
 def _outcomes(
-    engine: Engine, asked: Asked, limits: Limits, tasks: Sequence[Task], tell: Tell | None, what: str
+    engine: Engine, request: ScreenRequest, limits: Limits, tasks: Sequence[Task], tell: Tell | None, what: str
 ) -> Iterator[Outcome]:
-    """Yield what becomes of tasks, and tell how far it is and how long it may still take."""
+    """Yield the outcomes of tasks, and report the progress and the time left."""
     if not tasks:
         return
     start, count = time.monotonic(), len(tasks)
     if tell is not None:
         tell(f"{what} 1 of {count:,}", 0.0)
-    with contextlib.closing(engine(asked, limits, iter(tasks))) as outcomes:
+    with contextlib.closing(engine(request, limits, iter(tasks))) as outcomes:
         for done, outcome in enumerate(outcomes, 1):
             yield outcome
             if tell is not None:
@@ -123,7 +124,7 @@ def _keep(store: Store, lots: Lots, outcome: Outcome) -> None:
 
 
 def _row(lots: Lots, store: Store, number: int) -> Row:
-    """Return the row of a lot; its outline also where it could not be planned."""
+    """Return the row of a lot, with its outline even if it could not be planned."""
     lot = lots.ids[number]
     known = store.known[lot]
     shape = None if lots.town is None else lots.town.degrees[number]
@@ -133,7 +134,7 @@ def _row(lots: Lots, store: Store, number: int) -> Row:
 
 
 def _chosen(plans: str, lots: Lots, store: Store) -> list[int]:
-    """Return the lots whose whole plans are wanted."""
+    """Return the numbers of the lots whose whole plans are wanted."""
     if plans == "none":
         return []
     rows = [store.known[lot].row for lot in lots.ids]
@@ -144,12 +145,12 @@ def _chosen(plans: str, lots: Lots, store: Store) -> list[int]:
 
 
 def merit(row: Row) -> Iterable[float]:
-    """Return by what lots are ranked, the best first: the merit of the best place, then the ground with six hours."""
+    """Return the key by which lots are ranked, best first: merit of the best place, then ground with six hours."""
     return tuple(-float(row.get(name) or 0.0) for name in ("place_merit", "ground_6h_m2"))
 
 
 def folder_name(number: int, lot: str) -> str:
-    """Return the name of the folder of a lot's whole plan: letters that any disk takes, and the lot's number.
+    """Return the folder name of a lot's whole plan: its number, and letters that any file system allows.
 
     Examples
     --------

@@ -1,7 +1,7 @@
-"""What is the site of one lot?
+"""How is the site of one lot made?
 
-A folder is read as any site; a lot of a town with what stands near it. What stands there and has a fault is left out
-and told, so that one house without a height does not spoil a thousand lots. It leaves out the answers.
+A folder is read as any site; a lot of a town together with the buildings and trees near it. Those that have a fault
+are left out with a caution, so that one house without a height does not spoil a thousand lots.
 """
 
 from __future__ import annotations
@@ -19,21 +19,21 @@ from siteplan.files.site_toml.settings import FILE as SETTINGS_FILE
 from siteplan.files.site_toml.settings import drawing_unit, settings_of
 from siteplan.land.errors import Fault
 from siteplan.land.site import Site
-from siteplan.screen.asked import Asked, folder_hash, read_town, town_values
+from siteplan.screen.request import ScreenRequest, folder_hash, read_town, town_values
 
-_ROUNDS = 4  # of leaving out what has faults
+_ROUNDS = 4  # of leaving out features that have faults
 
 
 @dataclass(frozen=True, eq=False)
 class Lot:
-    """One lot: its hash, and its site as soon as it is asked for.
+    """One lot, and the hash by which a change is noticed.
 
     Attributes
     ----------
     key : str
         Hash of all that may change its answer.
     drawing : Drawing or None
-        Of a lot of a town.
+        The features of a town's lot; None if the lot is a folder.
     """
 
     number: int
@@ -42,33 +42,33 @@ class Lot:
 
 
 class LotSites:
-    """The sites of all lots; opened once in a process, which then needs a lot's number alone."""
+    """The sites of all lots; the files are opened once in a process, which then only needs a lot's number."""
 
-    def __init__(self, asked: Asked) -> None:
-        self.asked = asked
-        self._faulty: dict[bytes, str] = {}  # what stands and has a fault, with it
+    def __init__(self, request: ScreenRequest) -> None:
+        self.request = request
+        self._faulty: dict[bytes, str] = {}  # the fault of each faulty feature, by its shape
         self.town = None
-        if not asked.folders:
-            self.values = town_values(Path(asked.settings), Remarks())
-            self.town = read_town(asked.town_files, Path(asked.settings), Remarks())
+        if not request.folders:
+            self.values = town_values(Path(request.settings), Remarks())
+            self.town = read_town(request.town_files, Path(request.settings), Remarks())
 
     def lot(self, number: int) -> Lot:
         """Return a lot by its number, from 0."""
-        if self.asked.folders:
-            return Lot(number, folder_hash(Path(self.asked.folders[number]), self.asked.common))
-        assert self.town is not None  # noqa: S101  # it was opened before anything was sent here
+        if self.request.folders:
+            return Lot(number, folder_hash(Path(self.request.folders[number]), self.request.common))
+        assert self.town is not None  # noqa: S101  # it was opened before any task came
         drawing = self.town.drawing(number)
-        return Lot(number, _hash(drawing, self.asked.common), drawing)
+        return Lot(number, _hash(drawing, self.request.common), drawing)
 
     def site(self, lot: Lot) -> tuple[Site | None, tuple[Fault, ...]]:
         """Return the site of a lot, or its faults."""
         if lot.drawing is None:
-            checked = check_site(self.asked.folders[lot.number])
+            checked = check_site(self.request.folders[lot.number])
             return checked.site, checked.faults
         assert self.town is not None and self.values is not None  # noqa: S101, PT018
         name, left_out = self.town.ids[lot.number], dict[str, None]()
         drawing = self._without_faulty(lot.drawing, left_out)
-        folder = Path(self.asked.settings).parent
+        folder = Path(self.request.settings).parent
         for _ in range(_ROUNDS):
             remarks = Remarks(unit=drawing_unit(self.values, drawing.crs))
             settings = replace(settings_of(self.values, folder, remarks), name=name)
@@ -85,7 +85,7 @@ class LotSites:
         )
 
     def _without_faulty(self, drawing: Drawing, left_out: dict[str, None]) -> Drawing:
-        """Return a drawing without what is known to have a fault, which is noted."""
+        """Return a drawing without the features known to be faulty, whose faults are added to `left_out`."""
         sound = []
         for feature in drawing.features:
             text = self._faulty.get(_content(feature)) if self._faulty and feature.number > 1 else None
@@ -96,7 +96,7 @@ class LotSites:
         return replace(drawing, features=tuple(sound))
 
     def _learn(self, drawing: Drawing, remarks: Remarks) -> bool:
-        """Note which features that stand there have faults; return whether there were any."""
+        """Note which features beside the lot have faults; return whether new ones were found."""
         assert self.town is not None  # noqa: S101
         named = {one.where: one.number for one in named_features(drawing, self.town.settings.renaming, Remarks())}
         shared = {one.number: one for one in drawing.features if one.number > 1}
@@ -115,7 +115,7 @@ def _content(feature: RawFeature) -> bytes:
 
 
 def _hash(drawing: Drawing, common: str) -> str:
-    """Return a hash of all that is drawn of a lot."""
+    """Return a hash of all features of a lot."""
     found = hashlib.sha256(common.encode())
     found.update(b"" if drawing.crs is None else drawing.crs.to_wkt().encode())
     for feature in drawing.features:

@@ -1,7 +1,8 @@
-"""What is known of lots already, also after a crash?
+"""Where are finished lots stored, so that a crash loses none?
 
-A file in the output folder, one line of JSON for each lot as it is done, on the disk before the next. Of several
-lines on a lot the last holds; a last line that is cut off is none. It leaves out the files that people read.
+In a file in the output folder. Each finished lot is a line of JSON, which is on the disk before the next lot is
+stored. If a lot has several lines, the last one counts; an incomplete last line is ignored. `writing` writes the
+result files.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from siteplan.files.outputs.moving import held
 from siteplan.land.errors import Fault, InputError
 from siteplan.screen.rows import ENDED
 
-#: as siteplan's own files in an output folder begin
+#: siteplan's own files in an output folder begin like this
 NAME = ".siteplan-rows.jsonl"
 _LOCK = ".siteplan-screening"
 
@@ -34,10 +35,10 @@ class Known:
     key : str
         Hash of all that may change its answer.
     stamp : str
-        Hash of all files from which that was cut out.
+        Hash of all files that the lot was read from.
     row : dict
     folder : str
-        Hash of the lot when its whole plan was written; empty where it was not.
+        Hash of the lot when its whole plan was written; empty if it was not.
     """
 
     key: str
@@ -59,7 +60,7 @@ class Store:
                 self.known[str(values["lot"])] = one
 
     def finished(self, lot: str, stamp: str) -> bool:
-        """Return whether a lot need not be looked at: nothing that it was cut out of has changed."""
+        """Return whether a lot can be skipped: it is finished, and no file that it was read from has changed."""
         known = self.known.get(lot)
         return known is not None and known.stamp == stamp and known.row.get("status") != ENDED
 
@@ -69,12 +70,12 @@ class Store:
         return "" if known is None or known.row.get("status") == ENDED else known.key
 
     def add(self, lot: str, known: Known) -> None:
-        """Keep what is known of a lot, on the disk.
+        """Store what is known of a lot, on the disk.
 
         Raises
         ------
         InputError
-            Where the disk is full, or cannot be written to.
+            If the disk is full, or cannot be written to.
         """
         self.known[lot] = known
         with _as_fault(self.path), self.path.open("ab") as file:
@@ -83,7 +84,7 @@ class Store:
             os.fsync(file.fileno())
 
     def tidy(self, lots: Iterable[str]) -> None:
-        """Keep one line of each lot that there still is."""
+        """Keep one line for each lot that still exists."""
         fresh = self.path.with_name(f"{NAME}.new")
         with _as_fault(self.path):
             fresh.write_bytes(b"".join(_line(lot, self.known[lot]) for lot in lots if lot in self.known))
@@ -94,7 +95,7 @@ class Store:
             for line in file:
                 if line.endswith(b"\n"):
                     yield line
-            if file.tell() and not line.endswith(b"\n"):  # cut off by a crash: what comes next begins a new line
+            if file.tell() and not line.endswith(b"\n"):  # cut off by a crash: the next entry begins a new line
                 with self.path.open("ab") as end:
                     end.write(b"\n")
 
@@ -106,12 +107,12 @@ def _line(lot: str, known: Known) -> bytes:
 
 @contextmanager
 def opened(out: Path) -> Iterator[Store]:
-    """Open what is known in an output folder, for one run at a time.
+    """Open the store of an output folder, for one run at a time.
 
     Raises
     ------
     InputError
-        Where another run works there, or it cannot be written to.
+        If another run works there, or the folder cannot be written to.
     """
     with _as_fault(out):
         (out / _LOCK).mkdir(parents=True, exist_ok=True)
@@ -127,7 +128,7 @@ def opened(out: Path) -> Iterator[Store]:
 
 @contextmanager
 def _as_fault(path: Path) -> Iterator[None]:
-    """Turn an error of the disk into one line."""
+    """Turn an error of the disk into an InputError."""
     try:
         yield
     except OSError as error:

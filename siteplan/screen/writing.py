@@ -1,7 +1,7 @@
 """Which files does a screen write?
 
-One row a lot as CSV, GeoPackage and GeoParquet, and a page with the map of all lots and their ranking. The same rows
-always give the same bytes. It leaves out the figures: they are in the rows.
+One row for each lot as CSV, GeoPackage and GeoParquet, and a page with the map of all lots and their ranking. The
+same rows always give the same bytes. `rows` computes the figures.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ def write_screen(out: Path, rows: Sequence[Row], *, ask: Sequence[str]) -> Writt
 
 
 def rows_table(rows: Sequence[Row]) -> pd.DataFrame:
-    """Return the rows as a table; its columns are always the same, empty where a question was not asked."""
+    """Return the rows as a table; it always has all columns, empty if their question was not asked."""
     import pandas as pd
 
     table: dict[str, pd.Series[Any]] = {}

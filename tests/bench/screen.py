@@ -16,8 +16,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from siteplan.files.drawing.town import TownFiles
-from siteplan.screen.asked import Lots, lots_of_folders, lots_of_town
 from siteplan.screen.planner import Limits, Outcome, Planner, Task, memory_of, on_this_machine
+from siteplan.screen.request import Lots, lots_of_folders, lots_of_town
 from tests.towns import town
 
 Engine = Callable[..., Iterator[Outcome]]
@@ -39,7 +39,7 @@ def lots_of(folder: Path, ask: tuple[str, ...]) -> Lots:
 
 def rate(engine: Engine, lots: Lots, numbers: range, workers: int) -> float:
     """Return lots a minute, from when every worker has planned its first one on."""
-    outcomes = engine(lots.asked, Limits(), iter([Task(number) for number in numbers]))
+    outcomes = engine(lots.request, Limits(), iter([Task(number) for number in numbers]))
     times = [time.perf_counter() for _ in outcomes]
     return 60 * (len(times) - workers) / (times[-1] - times[workers - 1])
 
@@ -89,7 +89,7 @@ def memory(folder: Path, count: int) -> None:
     """Print what one process holds after 100 lots, 200 and so on; lots with a sparse neighbourhood, to be quick."""
     sparse = town(folder, lots=count, buildings=count // 10, trees=0, cell=100, faults=False)
     lots = lots_of(sparse, ("place",))
-    planner = Planner(replace(lots.asked), Limits())
+    planner = Planner(replace(lots.request), Limits())
     try:
         start = time.perf_counter()
         for number in range(count):

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from siteplan.files.drawing.town import TownFiles
-from siteplan.screen.asked import lots_of_town
 from siteplan.screen.planner import Limits
+from siteplan.screen.request import lots_of_town
 from siteplan.screen.run import screen
 from tests.screen.engines import MadeUp
 from tests.towns import town

@@ -10,9 +10,9 @@ import pytest
 
 from siteplan.cli import main
 from siteplan.files.drawing.town import TownFiles
-from siteplan.screen.asked import lots_of_town
 from siteplan.screen.cluster import on_cluster
 from siteplan.screen.planner import Limits
+from siteplan.screen.request import lots_of_town
 from siteplan.screen.run import screen
 from tests.screen.engines import Here
 

@@ -16,9 +16,9 @@ from shapely import box
 import siteplan
 from siteplan.files.drawing import vector
 from siteplan.files.drawing.town import TownFiles
-from siteplan.screen.asked import lots_of_folders, lots_of_town
 from siteplan.screen.options import QUESTIONS
 from siteplan.screen.planner import Limits, Task
+from siteplan.screen.request import lots_of_folders, lots_of_town
 from siteplan.screen.run import screen
 from siteplan.screen.sites import LotSites
 from tests.known import known
@@ -61,7 +61,7 @@ def test_what_stands_there_with_a_fault_is_left_out_and_told(first):
 
 def test_a_row_is_what_the_plan_of_its_lot_says(first, small_town, lots_of):
     _, _, found = first
-    asked = lots_of(small_town).asked
+    asked = lots_of(small_town).request
     sites, compared = LotSites(asked), 0
     for number, row in enumerate(found.rows):
         if row["status"] != "planned":
@@ -197,7 +197,7 @@ def planned(lots, numbers):
     """Return the rows of some lots."""
     engine = Here()
     tasks = iter([Task(number) for number in numbers])
-    return {outcome.number: outcome.row for outcome in engine(lots.asked, Limits(), tasks)}
+    return {outcome.number: outcome.row for outcome in engine(lots.request, Limits(), tasks)}
 
 
 def test_lots_among_real_buildings(shared, tmp_path, monkeypatch):

@@ -47,7 +47,7 @@ def test_a_lot_that_was_ended_is_tried_again(lots_of, small_town, tmp_path):
 @pytest.fixture(scope="module")
 def in_this_process(small_town, tmp_path_factory):
     from siteplan.files.drawing.town import TownFiles
-    from siteplan.screen.asked import lots_of_town
+    from siteplan.screen.request import lots_of_town
 
     lots = lots_of_town(TownFiles(small_town / "town.gpkg"), small_town / "site.toml", ("place",))
     out = tmp_path_factory.mktemp("here") / "out"
@@ -72,7 +72,7 @@ def test_a_run_that_two_processes_begin_and_one_ends_writes_the_same_bytes(in_th
 
 def test_a_lot_whose_process_is_killed_is_planned_by_the_next(in_this_process):
     lots, _ = in_this_process
-    one = Planner(lots.asked, Limits())
+    one = Planner(lots.request, Limits())
     try:
         first = one.plan(Task(6))
         one._process.kill()  # between two lots
@@ -97,7 +97,7 @@ def test_a_lot_whose_process_is_killed_is_planned_by_the_next(in_this_process):
 def test_a_lot_beyond_its_limits_is_ended_and_told(in_this_process, limits, said, monkeypatch):
     lots, _ = in_this_process
     monkeypatch.setattr(planner, "_LOOK", 0.001)
-    one = Planner(lots.asked, limits)
+    one = Planner(lots.request, limits)
     try:
         outcome = one.plan(Task(6))
         assert outcome.row["status"] == "ended"
@@ -111,12 +111,12 @@ def test_a_process_that_cannot_start_is_told(in_this_process, monkeypatch):
     lots, _ = in_this_process
     monkeypatch.setattr(sys, "executable", "/bin/false")
     with pytest.raises(PlannerError, match="does not start"):
-        Planner(lots.asked, Limits()).plan(Task(0))
+        Planner(lots.request, Limits()).plan(Task(0))
 
 
 def test_no_process_outlives_the_run(in_this_process):
     lots, _ = in_this_process
-    outcomes = on_this_machine(lots.asked, Limits(), iter([Task(1), Task(2), Task(6), Task(7)]), 2)
+    outcomes = on_this_machine(lots.request, Limits(), iter([Task(1), Task(2), Task(6), Task(7)]), 2)
     next(outcomes)
     outcomes.close()
     deadline = time.monotonic() + 10

@@ -23,9 +23,9 @@ from siteplan.land.grid import Grid
 from siteplan.place.limits.limits import aisle_of
 from siteplan.screen import answering, command, planner
 from siteplan.screen.answering import LotAnswers, site_with_bed
-from siteplan.screen.asked import Asked, lots_of_folders
 from siteplan.screen.child import _Work
 from siteplan.screen.planner import Limits
+from siteplan.screen.request import ScreenRequest, lots_of_folders
 from siteplan.screen.rows import faulty_row, planned_row
 from siteplan.screen.run import _chosen, folder_name, merit
 from siteplan.screen.sites import LotSites
@@ -366,9 +366,9 @@ def test_lots_that_are_folders(tmp_path):
     some = folders(tmp_path, "north", "south")
     lots = lots_of_folders(some, ("sun", "place"))
     assert lots.ids == ("north", "south")
-    assert lots.asked.folders == tuple(str(one.resolve()) for one in some)
-    assert lots.asked.ask == ("sun", "place")
-    assert Asked.of_text(lots.asked.text()) == lots.asked
+    assert lots.request.folders == tuple(str(one.resolve()) for one in some)
+    assert lots.request.ask == ("sun", "place")
+    assert ScreenRequest.of_text(lots.request.text()) == lots.request
     assert len(set(lots.stamps)) == 2
     alike = folders(tmp_path, "a/yard", "b/yard")
     assert lots_of_folders(alike, ("sun",)).ids == tuple(one.as_posix() for one in alike)
@@ -414,7 +414,7 @@ def test_nothing_that_fits_has_no_work(monkeypatch):
 def test_a_lot_of_a_town_is_read_without_what_has_a_fault(small_town, lots_of):
     """One house of the town has no height: each lot near it is sound without it, and says so."""
     lots = lots_of(small_town)
-    sites = LotSites(lots.asked)
+    sites = LotSites(lots.request)
     read = [sites.site(sites.lot(number)) for number in (0, 5, 1)]
     for site, faults in read[:2]:
         assert faults == ()

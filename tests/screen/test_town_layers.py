@@ -12,7 +12,7 @@ from siteplan.files.drawing.town import TownFiles, open_town, with_plurals
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.settings import settings_of, values_of
 from siteplan.land.errors import InputError
-from siteplan.screen.asked import lots_of_town
+from siteplan.screen.request import lots_of_town
 from tests.towns import town
 
 

@@ -99,7 +99,7 @@ def ground_said(monkeypatch, usual, ground, metres, *, told):
     """Return the faults and cautions of ground at some elevation, where the land lies at another."""
     monkeypatch.setattr(weather_file, "usual_altitude", lambda *_: usual)
     remarks = Remarks()
-    check_ground(ground, "a.laz", FRAME, metres, remarks, told=told)
+    check_ground(ground, "a.laz", FRAME, metres, remarks, unit_given=told)
     return [one.text for one in remarks.faults], [one.text for one in remarks.cautions]
 
 

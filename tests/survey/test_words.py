@@ -119,7 +119,7 @@ def houses(heights, drawn, *, metres=1.0, told=False):
         for n, height in enumerate(heights)
     ]
     result = HeightsFound(bare_yard(), None, tuple(proposals), (), Flight(), None, ())
-    asked = SimpleNamespace(names="a.laz", metres=metres, told=told)
+    asked = SimpleNamespace(names="a.laz", metres=metres, unit_given=told)
     remarks = Remarks()
     _check_heights(result, {f"h{n}": one for n, one in enumerate(drawn)}, asked, remarks)
     return "".join(fault.text for fault in remarks.faults)

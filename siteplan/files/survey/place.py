@@ -95,7 +95,7 @@ def check_cover(covered: float, names: str, remarks: Remarks) -> None:
 
 
 def check_ground(
-    ground: float, names: str, frame: LocalFrame, metres: float, remarks: Remarks, *, told: bool
+    ground: float, names: str, frame: LocalFrame, metres: float, remarks: Remarks, *, unit_given: bool
 ) -> None:
     """Note ground at an elevation that is impossible there, or that looks like feet.
 
@@ -109,7 +109,7 @@ def check_ground(
     metres : float
         Length of the unit that it was read in. [m]
     remarks : Remarks
-    told : bool
+    unit_given : bool
         Whether the file or the gardener names that unit.
     """
     from siteplan.files.weather.weather_file import usual_altitude
@@ -129,7 +129,7 @@ def check_ground(
     if off > IMPOSSIBLE:
         mend = "is its coordinate system the right one (--crs), and its unit of height (--z-unit)?"
         remarks.fault(names, "", f"{high}; {mend}")
-    elif not told:
+    elif not unit_given:
         remarks.caution("survey-ground", "", f"{names} {high}; are its heights in metres? Say --z-unit.")
 
 

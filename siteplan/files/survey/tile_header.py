@@ -49,7 +49,7 @@ class TileHeader:
         Of its x and y.
     metres : float or None
         Length of its unit of height; None if unknown. [m]
-    told : bool
+    unit_given : bool
         Whether the file or the gardener names that unit; otherwise metres are assumed.
     bounds : (float, float, float, float)
         West, south, east, north in its own coordinates.
@@ -64,7 +64,7 @@ class TileHeader:
     path: Path
     system: CRS
     metres: float | None
-    told: bool
+    unit_given: bool
     bounds: tuple[float, float, float, float]
     count: int
     made: dt.date | None
@@ -197,7 +197,7 @@ def _checked_header(
         path=path,
         system=flat,
         metres=unit,
-        told=unit is not None,
+        unit_given=unit is not None,
         bounds=bounds,  # type: ignore[arg-type]
         count=int(header.point_count),
         made=_sound_day(header.creation_date),

@@ -1,7 +1,7 @@
-"""What is asked of many properties?
+"""Which lots are screened, and with which questions?
 
-Where the lots are, which questions, and within which limits: checked at once, all that is wrong together, and plain
-enough to be handed to another process as text. It leaves out the answers.
+All files are checked before the work, and all faults are reported together. A request is plain text, so that it can
+be sent to another process.
 """
 
 from __future__ import annotations
@@ -24,17 +24,18 @@ _SITE = "site.toml"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Asked:
-    """What is asked of many properties.
+class ScreenRequest:
+    """A request to screen many lots.
 
     Attributes
     ----------
     folders : tuple of str
-        Of sites, each a lot; empty where the lots are those of a town.
+        Folders of sites, each a lot; empty if the lots are those of a town.
     lots, lots_layer, layers, settings : str
-        Of a town: its lots, their layer (empty: found by its name), files of what stands, and what all lots share.
+        For a town: the file of its lots, their layer (empty: found by its name), the files of buildings and trees,
+        and the settings that all lots share.
     ask : tuple of str
-        Of `QUESTIONS`.
+        Some of `QUESTIONS`.
     common : str
         Hash of the version, the questions, the settings and the files that they name.
     """
@@ -48,19 +49,19 @@ class Asked:
     common: str = ""
 
     def text(self) -> str:
-        """Return it as one line of JSON."""
+        """Return the request as one line of JSON."""
         return json.dumps(asdict(self))
 
     @classmethod
-    def of_text(cls, text: str) -> Asked:
-        """Return what a line of JSON says."""
+    def of_text(cls, text: str) -> ScreenRequest:
+        """Return the request in a line of JSON."""
         read: dict[str, Any] = json.loads(text)
         values: dict[str, Any] = {key: tuple(one) if isinstance(one, list) else one for key, one in read.items()}
         return cls(**values)
 
     @property
     def town_files(self) -> TownFiles:
-        """Where a town's lots are, and what they share."""
+        """The files of a town's lots and of what stands around them."""
         return TownFiles(Path(self.lots), tuple(map(Path, self.layers)), self.lots_layer or None)
 
 
@@ -70,22 +71,22 @@ class Lots:
 
     Attributes
     ----------
-    asked : Asked
+    request : ScreenRequest
     ids : tuple of str
     stamps : tuple of str
-        For each lot, a hash of all files that may change its answer; quick to find out.
+        For each lot, a hash of all files that may change its answer; quick to compute.
     town : Town or None
-        None where the lots are folders.
+        None if the lots are folders.
     """
 
-    asked: Asked
+    request: ScreenRequest
     ids: tuple[str, ...]
     stamps: tuple[str, ...]
     town: Town | None = None
 
 
 def lots_of_folders(folders: Sequence[Path], ask: Iterable[str]) -> Lots:
-    """Return lots that are sites, each a folder of its own; their ids are the folders' names, longer where they must.
+    """Return lots that are sites, each in a folder; their ids are the folders' names, or paths if names repeat.
 
     Parameters
     ----------
@@ -97,9 +98,9 @@ def lots_of_folders(folders: Sequence[Path], ask: Iterable[str]) -> Lots:
     if len(set(names)) < len(names):
         names = [folder.as_posix() for folder in folders]
     common = _digest([__version__, *ask])
-    asked = Asked(folders=tuple(map(str, whole)), ask=tuple(ask), common=common)
+    request = ScreenRequest(folders=tuple(map(str, whole)), ask=tuple(ask), common=common)
     stamps = tuple(folder_hash(folder, common) for folder in whole)
-    return Lots(asked, tuple(names), stamps)
+    return Lots(request, tuple(names), stamps)
 
 
 def lots_of_town(files: TownFiles, settings: Path, ask: Iterable[str]) -> Lots:
@@ -109,13 +110,13 @@ def lots_of_town(files: TownFiles, settings: Path, ask: Iterable[str]) -> Lots:
     ----------
     files : TownFiles
     settings : Path
-        What all lots share, as site.toml has it.
+        The file of the settings that all lots share, written as site.toml is.
     ask : iterable of str
 
     Raises
     ------
     InputError
-        With all that is wrong with the files.
+        With all faults of the files.
     """
     remarks = Remarks()
     town = read_town(files, settings, remarks)
@@ -123,7 +124,7 @@ def lots_of_town(files: TownFiles, settings: Path, ask: Iterable[str]) -> Lots:
         raise InputError(remarks.faults)
     named = [settings.parent / name for name in named_files(town.settings).values()]
     common = _digest([__version__, *ask, *map(file_hash, (settings, *named))])
-    asked = Asked(
+    request = ScreenRequest(
         lots=str(files.lots.resolve()),
         lots_layer=files.lots_layer or "",
         layers=tuple(str(path.resolve()) for path in files.layers),
@@ -132,11 +133,11 @@ def lots_of_town(files: TownFiles, settings: Path, ask: Iterable[str]) -> Lots:
         common=common,
     )
     stamp = _digest([common, *map(file_hash, (files.lots, *files.layers))])
-    return Lots(asked, tuple(town.ids), (stamp,) * len(town.ids), town)
+    return Lots(request, tuple(town.ids), (stamp,) * len(town.ids), town)
 
 
 def read_town(files: TownFiles, settings: Path, remarks: Remarks) -> Town | None:
-    """Return a town's lots and layers, or None; all faults are noted, those of the settings as well."""
+    """Return a town's lots and layers, or None; all faults are noted, also those of the settings."""
     values = town_values(settings, remarks)
     if values is None:
         return None
@@ -144,13 +145,13 @@ def read_town(files: TownFiles, settings: Path, remarks: Remarks) -> Town | None
 
 
 def town_values(settings: Path, remarks: Remarks) -> dict[str, object] | None:
-    """Return what the settings of a town say, key by key, or None where they cannot be read."""
+    """Return the settings of a town, key by key, or None if they cannot be read."""
     values = values_of(settings, remarks)
     return None if values is None else {"name": "Lot", **with_plurals(values)}
 
 
 def folder_hash(folder: Path, common: str) -> str:
-    """Return a hash of what a site's files say that may change its answer."""
+    """Return a hash of all files of a site that may change its answer."""
     values = values_of(folder / _SITE, Remarks()) or {}
     settings = settings_of(values, folder, Remarks())
     names = [_SITE, settings.features, *named_files(settings).values()]
@@ -158,7 +159,7 @@ def folder_hash(folder: Path, common: str) -> str:
 
 
 def file_hash(path: Path) -> str:
-    """Return a hash of a file's content; empty where it cannot be read."""
+    """Return a hash of a file's content; empty if it cannot be read."""
     try:
         with path.open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
@@ -167,7 +168,7 @@ def file_hash(path: Path) -> str:
 
 
 def _digest(parts: Iterable[str]) -> str:
-    """Return a hash of some texts in order.
+    """Return a hash of texts in their order.
 
     Examples
     --------
