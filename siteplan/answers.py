@@ -134,10 +134,10 @@ def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[Fil
     tell("fill", 0.0)
     fill = plan_fill(site)
     if "haul" not in ask:
-        from siteplan.haul.loads.pile_service import served_nearest
+        from siteplan.haul.loads.pile_service import assign_piles
 
         # which pile serves which layer is asked of the ways here too, so that no two commands name different ones
-        return replace(fill, supplies=served_nearest(site, fill.supplies, purchase=fill.purchase)), None
+        return replace(fill, supplies=assign_piles(site, fill.supplies, purchase=fill.purchase)), None
     from siteplan.haul.haul_plan import best_haul
 
     tell("haul", 0.0)

@@ -1,7 +1,7 @@
 """How far is it to each spot: from the piles with the barrow, and on foot from a tap or a door?
 
-Least times and lengths round whatever stands, through gates and up steps, read off at the cells that are wanted.
-It leaves out shovelling and tipping, and how hard the ground is to walk on.
+Least times and lengths around obstacles, through gates and up steps, as maps on a given grid. Shovelling and tipping
+are not included; on foot all ground counts as equally easy to walk on.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from shapely import Point
 
 from siteplan.haul.delivery.lorry import tipping_zones
-from siteplan.haul.ground.cost_field import MOST_CELLS, CostField, on_foot
+from siteplan.haul.ground.cost_field import MOST_CELLS, CostField, walking_field
 from siteplan.haul.ground.standing_places import ARM, at_pile
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.haul.routes.router import Router
@@ -23,7 +23,7 @@ from siteplan.land.features import Pile
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.site import Site
 
-CELL = 0.25  # m; as fine as a walker's shoulders need. Common practice, no source
+CELL = 0.25  # m; cell of walking routes, about half the width of a walker. Common practice, no source
 
 
 def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: Collection[str] = ()) -> Floats:
@@ -33,21 +33,26 @@ def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: 
     ----------
     site : Site
     grid : Grid
-        On which the answer is wanted; the routes have cells of their own.
+        Of the result; the routes have a grid of their own.
     sources : collection of str
-        Ids of piles. Where it is empty: all drop zones, else all piles, else where a lorry would tip.
+        Ids of piles. If empty: all drop zones, else all piles, else where a lorry would tip.
     without : collection of str
-        Ids of features thought away, as a bed that is to be moved.
+        Ids of features to leave out, such as a bed that is to be moved.
 
     Returns
     -------
     ndarray, shape (rows, columns)
-        Without shovelling and tipping; NaN where the barrow cannot get near. [min]
+        Without shovelling and tipping; NaN where the barrow cannot come near. [min]
+
+    Raises
+    ------
+    ValueError
+        If `sources` names an unknown pile.
 
     Notes
     -----
-    The barrow stands beside a bed: a cell on which it cannot stand itself, since a wall is near, has the minutes of
-    the nearest that it can reach, as long as that is within the barrow's reach and a cell.
+    The barrow is tipped from beside a bed. So a cell that is too near a wall for the barrow itself has the minutes of
+    the nearest cell that it reaches, if that is within the barrow's reach plus a cell.
     """
     ways = Ways(site, without=without)
     piles = _sources(site, sources) or [zone.pile for zone in tipping_zones(site)]
@@ -67,7 +72,7 @@ def _sources(site: Site, sources: Collection[str]) -> list[Pile]:
 
 
 def _within_reach(minutes: Floats, ground: CostField, grid: Grid) -> Floats:
-    """Return a map of the routes' cells on other cells, each with its nearest value within reach, else NaN."""
+    """Return a map of the routes' cells on `grid`: each cell with the nearest value within reach, else NaN."""
     from scipy.ndimage import distance_transform_edt
 
     reach = max((barrier.reach for barrier in ground.barriers), default=0.0) + max(grid.cell, ground.grid.cell)
@@ -87,33 +92,33 @@ def walking_distances(
     ----------
     site : Site
     grid : Grid
-        On which the answer is wanted; the ways have cells of their own.
+        Of the result; the routes have a grid of their own.
     goals : sequence of sequences of Point
-        As the taps, and the doors. [m]
+        Such as the taps, and the doors. [m]
     without : collection of str
-        Ids of features thought away, as a bed that is to be moved.
+        Ids of features to leave out, such as a bed that is to be moved.
 
     Returns
     -------
     list of ndarray, shape (rows, columns)
-        One for each goal; NaN where one cannot stand, or cannot get. [m]
+        One for each goal; NaN where nobody can stand, or there is no way. [m]
 
     Notes
     -----
-    Moves in 40 directions: at most 0.8 % longer than straight on open ground, and up to three cells more beside
-    barriers.
+    Moves in 40 directions: at most 0.8 % longer than a straight line on open ground, and up to three cells longer
+    beside barriers.
     """
     if not any(goals):
         return [np.full(grid.shape, np.nan) for _ in goals]
     west, south, east, north = site.boundary.bounds
     cell = max(CELL, math.sqrt((east - west) * (north - south) / MOST_CELLS))
     fine = grid_over(site.boundary, cell)
-    router = Router(_metres(on_foot(site, fine, without=without)))
+    router = Router(_metres(walking_field(site, fine, without=without)))
     return [_read(_length(router, points), fine, grid) for points in goals]
 
 
 def _metres(ground: CostField) -> CostField:
-    """Return level ground on which a metre takes a second, so that the time is the length."""
+    """Return level ground on which each metre takes one second, so that times are lengths."""
     metre = np.where(ground.free, 1.0, np.inf)
     level = np.zeros(ground.grid.shape)
     return dataclasses.replace(ground, loaded=metre, empty=metre, rise_east=level, rise_north=level)
@@ -127,14 +132,14 @@ def _length(router: Router, points: Sequence[Point]) -> Floats:
     for point in points:
         away = np.where(ground.free, np.hypot(x - point.x, y - point.y), np.inf)
         row, column = np.unravel_index(int(np.argmin(away)), away.shape)
-        if away[row, column] <= ARM:  # else it is not got at
+        if away[row, column] <= ARM:  # else the point cannot be reached by hand
             times = router.least_times(np.array([[row, column]], dtype=np.int32), loaded=False)
             length = np.minimum(length, times.seconds + away[row, column])
     return length
 
 
 def _read(values: Floats, fine: Grid, grid: Grid) -> Floats:
-    """Return a map on other cells, each with the value under its centre; NaN off the map and where it is infinite."""
+    """Return a map on another grid, with the value under each cell's centre; NaN off the map and for infinity."""
     rows = np.floor((fine.north - grid.y) / fine.cell).astype(int)
     columns = np.floor((grid.x - fine.west) / fine.cell).astype(int)
     inside: NDArray[np.bool_] = ((rows >= 0) & (rows < fine.rows))[:, None] & (

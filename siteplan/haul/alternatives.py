@@ -1,7 +1,7 @@
-"""What would another tipping spot or gate change?
+"""How would another tipping spot or gate change the work?
 
-The work in one row each: as planned, tipped elsewhere, with a gate shut or widened.
-It leaves out the choice: the least work is not always the best place for a heap.
+One row for each alternative: as planned, tipped elsewhere, with a gate shut or widened. The choice is left to the
+reader: the spot with the least work is not always the best place for a heap.
 """
 
 from __future__ import annotations
@@ -24,17 +24,17 @@ from siteplan.land.site import Site
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import PurchaseLine, Supply
 
-MOST_SPOTS, MOST_GATES = 4, 2  # rows; with a gate more or less all ways are sought anew
+MOST_SPOTS, MOST_GATES = 4, 2  # most rows; few gates, since all routes are computed anew for each
 
 
-def summarised(work: HaulWork, change: str = "none", feature: str = "") -> HaulSummary:
-    """Return the work in one row.
+def summarise(work: HaulWork, change: str = "none", feature: str = "") -> HaulSummary:
+    """Return the work as one row of a comparison.
 
     Parameters
     ----------
     work : HaulWork
     change, feature : str
-        What sets it apart, as in HaulSummary.
+        What differs from the plan, as in HaulSummary.
     """
     routes = {(route.from_id, route.to_id): route for route in work.routes}
     ways = [(load.trips, routes[load.from_id, load.bed]) for load in work.loads]
@@ -47,19 +47,19 @@ def summarised(work: HaulWork, change: str = "none", feature: str = "") -> HaulS
         climbed_m=sum(trips * route.climb_m for trips, route in ways),
         peak_force=max((load.peak_force for load in work.loads if load.trips), default=math.nan),
         energy_kcal=sum(load.energy_kcal for load in work.loads),
-        unreached=work.barred_trips,
+        unreached=work.unreached_trips,
     )
 
 
 def compare_hauls(
     ways: Ways, supplies: Sequence[Supply], work: HaulWork, *, purchase: Sequence[PurchaseLine] = ()
 ) -> tuple[HaulSummary, ...]:
-    """Return the work as planned beside others: each tipping spot, each gate shut, each narrow gate widened.
+    """Return the work as planned and its alternatives: other tipping spots, a used gate shut, a narrow one widened.
 
     Parameters
     ----------
     ways : Ways
-        On which the work was planned.
+        With which the work was planned.
     supplies : sequence of Supply
     work : HaulWork
         As planned.
@@ -69,29 +69,30 @@ def compare_hauls(
     Returns
     -------
     tuple of HaulSummary
-        As planned first, then those that reach most, then by the least minutes; empty where nothing is beside it.
+        As planned first, the others by the fewest trips without a route, then by the least minutes; empty if there
+        are no alternatives.
 
     Notes
     -----
-    A second gate is drawn and then shut here: the row says what it brings. Where a lorry gets to on hard ground is
-    compared with the drop zones even where it may tip on those alone.
+    To learn what a planned second gate would save, draw it: the row with it shut shows the work without it. Hard
+    ground that a lorry reaches is compared even if the site allows tipping on its drop zones only.
     """
     site = ways.site
     rows = [
-        summarised(haul_work(ways.over(other), supplies, purchase=purchase, drop=drop), change, drop)
+        summarise(haul_work(ways.over(other), supplies, purchase=purchase, drop=drop), change, drop)
         for change, other, drop in _spots(site, work)[:MOST_SPOTS]
     ]
     rows += [
-        summarised(haul_work(ways.with_gates_of(other), supplies, purchase=purchase), change, gate)
+        summarise(haul_work(ways.with_gates_of(other), supplies, purchase=purchase), change, gate)
         for change, other, gate in _gates(site, work)[:MOST_GATES]
     ]
     rows.sort(key=lambda row: (row.unreached, row.minutes, row.change, row.feature))
-    here = summarised(work, feature=work.spot.id if work.spot else "")
+    here = summarise(work, feature=work.spot.id if work.spot else "")
     return (here, *rows) if rows else ()
 
 
 def _spots(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
-    """Return the other drop zones, and the hard ground that a lorry gets to."""
+    """Return the other drop zones, and the hard ground that a lorry reaches: change, changed site and zone's id."""
     if work.spot is None:
         return []
     zones = [zone for zone in tipping_zones(site) if zone.id != work.spot.id]
@@ -104,7 +105,7 @@ def _spots(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
 
 
 def _gates(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
-    """Return the site with each gate shut that is wheeled through, and with each one wide that is too narrow."""
+    """Return the site with each used gate shut and each narrow one widened: change, changed site, gate's id."""
     found: list[tuple[str, Site, str]] = []
     used = {name for route in work.routes for name in route.gates}
     for gate in site.gates:
@@ -118,6 +119,6 @@ def _gates(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
 
 
 def _widened(gate: Gate, width: float) -> Gate:
-    """Return a gate as wide as that, about its own middle."""
+    """Return a gate with another width and the same middle. [m]"""
     share = width / gate.line.length
     return dataclasses.replace(gate, line=scale(gate.line, share, share, origin="centroid"), width=width)

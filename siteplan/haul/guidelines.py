@@ -1,7 +1,7 @@
-"""What of the work is above a guideline value, or cannot be done at all?
+"""Which parts of the work exceed a guideline value, or cannot be done at all?
 
-Ways that are not there, steep or aslant, or end at a bucket; pushes above guideline values; lifting and heat.
-It leaves out whether somebody may do the work: that is for them, and their doctor, to say.
+Beds without a route, routes that are steep, slope sideways or end with buckets, pushes above guideline values,
+lifting and heat. Whether a person may do the work is for them and their doctor to decide.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from siteplan.haul.haul_results import Load, Route, Unreached
-from siteplan.haul.loads.lifting import bag_from_the_ground
+from siteplan.haul.loads.lifting import bag_weight_limit
 from siteplan.haul.loads.work_rates import (
     BAG_FILTER_MEN,
     BAG_FILTER_WOMEN,
@@ -24,14 +24,14 @@ from siteplan.land.site import Barrow
 
 # 1:12, the steepest of a practical ramp (ADA Standards for Accessible Design, section 405, seen second-hand)
 STEEP = 1 / 12
-ASLANT = 0.05  # rise/run across the way of a loaded barrow. Common practice, no source
-MUCH = 200.0  # kg in all, above which lifting and heat get a word. Common practice, no source
+ASLANT = 0.05  # rise/run; most cross fall for a loaded barrow. Common practice, no source
+MUCH = 200.0  # kg; from this mass in all, lifting and heat are mentioned. Common practice, no source
 # Loads of small barrows: medium from 50 to 100 kg, high above. HSE RAPP tool, INDG478, 2016 (from memory).
 HIGH_LOAD = 100.0  # kg
 
 
 def no_way_findings(unreached: Sequence[Unreached], *, max_grade: float) -> list[Finding]:
-    """Return a finding for each bed and place between which there is no way.
+    """Return a finding for each pair of source and bed without a route.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def no_way_findings(unreached: Sequence[Unreached], *, max_grade: float) -> list
 
 
 def route_findings(route: Route) -> list[Finding]:
-    """Return what a route deserves to be said about."""
+    """Return the findings about a route: buckets, steep climb or descent, cross fall."""
     found = []
     if route.bucket_m > 0:
         found.append(finding("bucket", route.to_id, source=route.from_id, short=route.bucket_m))
@@ -65,7 +65,7 @@ def route_findings(route: Route) -> list[Finding]:
 
 
 def load_findings(barrow: Barrow, loads: Sequence[Load]) -> list[Finding]:
-    """Return what the loads deserve to be said about: force, mass, lifting and heat."""
+    """Return the findings about loads: force of the push, mass, lifting and heat."""
     found = []
     for bed in dict.fromkeys(load.bed for load in loads):
         pushed = [load for load in loads if load.bed == bed and math.isfinite(load.push_force)]
@@ -92,13 +92,13 @@ def _heavy_bags(loads: Sequence[Load]) -> list[Finding]:
     return [
         finding(
             "heavy-bag", bags=tuple(masses.items()), men=BAG_FILTER_MEN, women=BAG_FILTER_WOMEN,
-            ground=bag_from_the_ground(),
+            ground=bag_weight_limit(),
         )
     ]  # fmt: skip
 
 
 def _hard_push(load: Load) -> list[Finding]:
-    """Return a finding where a push is above the guideline values."""
+    """Return a finding if a push is above the guideline values."""
     if not (load.push_force > KEEP_FILTER_WOMEN or load.peak_force > START_FILTER_WOMEN):
         return []
     return [

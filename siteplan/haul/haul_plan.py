@@ -1,7 +1,7 @@
 """How does the material get to the beds?
 
-The work of hauling with its heaps, its order by day and what deserves a word; where asked, beside it other tipping
-spots and gates, boards and a second barrow. It leaves out formulas: those stand in the modules beside it.
+The routes and loads with the heaps, the order of work by day and the findings. `best_haul` adds comparisons with
+other tipping spots and gates, boards and a second barrow. The formulas are in the other modules of this folder.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from siteplan.haul.ground.barriers import narrow_gates
 from siteplan.haul.guidelines import load_findings, no_way_findings, route_findings
 from siteplan.haul.haul_results import HaulPlan, Heap, Unreached
 from siteplan.haul.haul_work import HaulWork, haul_work
-from siteplan.haul.loads.loads import crew_total, share_out
-from siteplan.haul.loads.pile_service import served_nearest
+from siteplan.haul.loads.loads import crew_total, supply_trips
+from siteplan.haul.loads.pile_service import assign_piles
 from siteplan.haul.loads.work_order import deliveries_of, order_of_work
 from siteplan.haul.pushing import choose_boards
 from siteplan.haul.routes.bed_routes import Ways
@@ -31,7 +31,7 @@ from siteplan.land.site import Site
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import PurchaseLine, Supply
 
-FEW_BEDS = 12  # more of them are not compared: each row is work of its own
+FEW_BEDS = 12  # with more beds there is no comparison: each row of it takes long to compute
 
 
 def plan_haul(
@@ -49,25 +49,25 @@ def plan_haul(
     ----------
     site : Site
     supplies : sequence of Supply
-        What goes from where into which bed; `at` is empty for what is delivered.
+        Material, source pile and bed; `at` is empty for deliveries.
     purchase : sequence of PurchaseLine
-        What is bought: what comes in bags is carried in bags, and needs no heap.
+        Purchases: bags are carried as bags, and need no heap.
     drop : str, optional
-        Id of the drop zone on which deliveries are tipped; the one with the least work when not given.
+        Id of the drop zone on which deliveries are tipped; by default the one with the least work.
     grid : Grid, optional
-        For the routes; one that is fine enough for the barrow when not given.
+        For the routes; by default one that is fine enough for the barrow.
     wet : bool, optional
-        Whether the ground is wet: the push is harder. As the site says when not given.
+        Whether the ground is wet, which makes the push harder; by default the site's setting.
 
     Returns
     -------
     HaulPlan
-        A supply to which there is no way is told apart, with what bars the way.
+        Supplies without a route are in `unreached`, each with the obstacle that blocks the way.
 
     Raises
     ------
     ValueError
-        Where a supply names a bed or a pile that is not there, or `drop` no drop zone.
+        If a supply names an unknown bed or pile, or `drop` is no drop zone.
     """
     _refuse_unknown(site, supplies, drop)
     ways = Ways(site, grid=grid, wet=wet)
@@ -75,26 +75,25 @@ def plan_haul(
 
 
 def best_haul(site: Site, supplies: Sequence[Supply], *, purchase: Sequence[PurchaseLine] = ()) -> HaulPlan:
-    """Return the plan with everything beside it; its `supplies` say which pile serves which layer.
+    """Return the plan with all comparisons; its `supplies` tell which pile serves which layer.
 
     Parameters
     ----------
     site : Site
     supplies : sequence of Supply
-        What goes into which layer; of several piles with one material the plan chooses for itself.
+        Material for each layer. If several piles have one material, the piles are assigned anew.
     purchase : sequence of PurchaseLine
-        What is bought.
 
     Raises
     ------
     ValueError
-        Where a supply names a bed or a pile that is not there.
+        If a supply names an unknown bed or pile.
     """
     _refuse_unknown(site, supplies, None)
     if not supplies:
         return plan_haul(site, ())
     ways = Ways(site)
-    served = served_nearest(site, supplies, purchase=purchase, ways=ways)
+    served = assign_piles(site, supplies, purchase=purchase, ways=ways)
     work = haul_work(ways, served, purchase=purchase)
     plan = _planned(ways, served, work)
     few = len({item.bed for item in served}) <= FEW_BEDS
@@ -107,14 +106,14 @@ def best_haul(site: Site, supplies: Sequence[Supply], *, purchase: Sequence[Purc
 
 
 def _planned(ways: Ways, supplies: Sequence[Supply], work: HaulWork) -> HaulPlan:
-    """Return the plan of some work."""
+    """Return the plan for the computed work: heaps, order of work and findings are added."""
     site = ways.site
     heaps, crowded = _heaps(site, work)
-    layers = [part.supply.order for part in work.reached]
+    layers = [part.supply.order for part in work.reached_parts]
     runs = order_of_work(
-        work.loads, layers, [not part.supply.at for part in work.reached], site.labour, haul=site.haul
+        work.loads, layers, [not part.supply.at for part in work.reached_parts], site.labour, haul=site.haul
     )
-    unreached = tuple(_unreached(ways, part) for part in work.barred)
+    unreached = tuple(_unreached(ways, part) for part in work.unreached_parts)
     findings = [
         *narrow_gates(site),
         *(work.spot.findings if work.spot else ()),
@@ -133,20 +132,20 @@ def _planned(ways: Ways, supplies: Sequence[Supply], work: HaulWork) -> HaulPlan
         heaps=heaps,
         order=runs,
         findings=tuple(dict.fromkeys(findings)),
-        deliveries=deliveries_of(runs, delivered_volumes(work.reached)),
+        deliveries=deliveries_of(runs, delivered_volumes(work.reached_parts)),
         supplies=tuple(supplies),
     )
 
 
 def _heaps(site: Site, work: HaulWork) -> tuple[tuple[Heap, ...], list[Finding]]:
-    """Return the heaps of what is tipped loose and gets to a bed."""
+    """Return the heaps of the material that is tipped loose, and the findings about them."""
     if work.spot is None or not work.tipped:
         return (), []
     return place_heaps(site, work.spot.id, work.spot.zone, work.spot.place, work.tipped, routes=work.routes)
 
 
 def _unreached(ways: Ways, part: Part) -> Unreached:
-    """Return a supply to which there is no way, with what bars it; a delivery would be tipped on the first zone."""
+    """Return a supply without a route, with the obstacle that blocks it; a delivery starts at the first zone."""
     site, item = ways.site, part.supply
     piles = {pile.id: pile for pile in site.piles}
     source = piles[item.at] if item.at else tipping_zones(site)[0].pile
@@ -157,12 +156,13 @@ def _unreached(ways: Ways, part: Part) -> Unreached:
         delivered=not item.at,
         volume=item.volume,
         mass=item.mass,
-        trips=share_out(item, site.barrow, part.bags).trips,
+        trips=supply_trips(item, site.barrow, part.bags).trips,
         obstacle=nearest_obstacle(site, ways.ground, source.shape, site.bed(item.bed)),
     )
 
 
 def _refuse_unknown(site: Site, supplies: Sequence[Supply], drop: str | None) -> None:
+    """Raise ValueError if a supply names an unknown bed or pile, or `drop` is no drop zone."""
     zones = [pile.id for pile in site.piles if pile.drop]
     if drop is not None and drop not in zones:
         raise ValueError(f"drop zone {drop!r} is not there; there are: {', '.join(sorted(zones)) or 'none'}")

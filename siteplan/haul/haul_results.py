@@ -1,7 +1,7 @@
-"""What does a haul plan say: which way, how many loads, how long, where to tip?
+"""What is in a haul plan: routes, loads, times, tipping spot?
 
-Frozen dataclasses, in SI units and in the local frame; minutes are of the clock, for the whole crew.
-It leaves out how they are found.
+Frozen dataclasses, in SI units and in the local frame. Minutes are clock time of the whole crew. The other modules of
+this folder compute them.
 """
 
 from __future__ import annotations
@@ -20,28 +20,28 @@ from siteplan.land.findings import Finding
 
 @dataclass(frozen=True, eq=False)
 class Route:
-    """The least-time way from a pile to a bed, as wheeled.
+    """The quickest route with the barrow from a pile to a bed.
 
     Attributes
     ----------
     from_id, to_id : str
         Pile (or tipping spot) and bed.
     line : LineString
-        Out, with the loaded barrow; it ends where the barrow stands beside the bed. [m]
+        Way out with the loaded barrow; it ends beside the bed. [m]
     length_m, climb_m : float
-        Along the line, and all that it rises on the way out. [m]
+        Length of the line, and sum of all its rises on the way out. [m]
     loaded_s, empty_s : float
-        Once out loaded, once back empty. [s]
+        Time of one way out, loaded, and one way back, empty. [s]
     back : LineString
-        The way back, which may be another one. [m]
+        Way back, which may differ from the way out. [m]
     bucket_m : float
-        What is left from the line's end to the bed, to be carried by bucket; 0 as a rule. [m]
+        Rest of the way from the line's end to the bed, to be carried by bucket; usually 0. [m]
     steepest, steepest_down : float
-        Steepest climb and steepest descent on the way out, none below 0. [rise/run]
+        Steepest climb and steepest descent on the way out, at least 0. [rise/run]
     cross_fall : float
-        Steepest slope of the ground across the way out, none below 0. [rise/run]
+        Steepest slope of the ground across the way out, at least 0. [rise/run]
     gates : tuple of str
-        Gates that it goes through on the way out, in that order; then those of the way back alone.
+        Ids of the gates on the way out, in order; then those used on the way back only.
     """
 
     from_id: Annotated[str, Named("from")]
@@ -61,37 +61,38 @@ class Route:
 
 @dataclass(frozen=True)
 class Load:
-    """One material for one bed from one place, to which there is a way.
+    """One material from one source to one bed that has a route.
 
     Attributes
     ----------
     bed, material, from_id : str
     volume, mass : float
-        That goes into the bed. [m3, kg]
+        Amount that goes into the bed. [m3, kg]
     trips : int
-        Whole barrow loads.
+        Number of barrow loads.
     per_trip_volume, per_trip_mass : float
-        Of the fullest trip. What lies loose is shared out evenly: `trips` of them are exactly the whole. Bags are
-        whole: together they may hold more than the bed takes. [m3, kg]
+        Of the fullest trip. Loose material is divided evenly among the trips. Bags are not divided: together they may
+        hold more than the bed takes. [m3, kg]
     limit : str
-        What fills the barrow first: ``volume`` or ``mass``.
+        What limits a barrow load: ``volume`` or ``mass``.
     shovel_minutes, push_minutes, tip_minutes, bucket_minutes : float
-        What the minutes are made of. [min]
+        Parts of the minutes. For bags, `shovel_minutes` is the time of lifting and emptying them. [min]
     minutes : float
-        Of the clock, all trips, without rests. [min]
+        Clock time of all trips, without rests. [min]
     push_force, peak_force : float
-        To keep the barrow moving, averaged over the way out, and at its worst spot; NaN where nothing is pushed. [N]
+        Force to keep the barrow moving, as a mean over the way out, and at its hardest spot; NaN if nothing is
+        pushed. [N]
     energy_kcal : float
-        Of the whole crew. [kcal]
+        Energy spent by the whole crew. [kcal]
     bags : int
-        Whole bags that are carried; 0 where it lies loose. `shovel_minutes` are then those of lifting and emptying
-        them.
+        Number of bags carried; 0 for loose material.
     bag_mass : float
-        Of the heaviest of these bags; 0 where it lies loose. [kg]
+        Mass of the heaviest bag; 0 for loose material. [kg]
     side_by_side : bool
-        Whether one of two barrows is loaded while the other is pushed: the minutes are then less than their parts.
+        Whether one of two barrows is loaded while the other is pushed: `minutes` is then less than the sum of its
+        parts.
     gates : tuple of str
-        Gates that its route goes through.
+        Ids of the gates on its route.
     """
 
     bed: str
@@ -119,7 +120,7 @@ class Load:
 
 @dataclass(frozen=True)
 class Unreached:
-    """A supply to which there is no way: it is no trip and takes no time, and none of it is tipped.
+    """A supply without a route: it adds no trips and no time to the plan, and none of it is tipped.
 
     Attributes
     ----------
@@ -127,11 +128,11 @@ class Unreached:
     delivered : bool
         Whether it would have to be delivered.
     volume, mass : float
-        That the bed lacks. [m3, kg]
+        Amount that the bed does not get. [m3, kg]
     trips : int
-        With the barrow, if there were a way.
+        Barrow trips that it would take if there were a route.
     obstacle : Obstacle
-        The nearest thing that would open a way.
+        The nearest obstacle whose removal would open a route.
     """
 
     bed: str
@@ -146,7 +147,7 @@ class Unreached:
 
 @dataclass(frozen=True)
 class Run:
-    """Some trips in a row: one line of the order of work.
+    """Successive trips of one load: one line of the order of work.
 
     Attributes
     ----------
@@ -155,15 +156,15 @@ class Run:
     bed, material, from_id : str
     trips : int
     start, minutes : float
-        Since the day's work began, and how long, rests included. [min]
+        Start since the day's work began, and duration, rests included. [min]
     delivered : bool
         Whether it waits for a delivery.
     mixed : bool
-        Whether the layer comes from several places, or of several materials: it is forked together as it comes.
+        Whether the layer has several sources or materials, which are mixed with a fork as they come.
     per_trip_mass : float
         Of the fullest trip. [kg]
     gates : tuple of str
-        Gates that it goes through.
+        Ids of the gates on its route.
     """
 
     number: int
@@ -182,15 +183,15 @@ class Run:
 
 @dataclass(frozen=True)
 class Delivery:
-    """By when a material must have come.
+    """When a material must have been delivered.
 
     Attributes
     ----------
     material : str
     volume : float
-        Of all of it, loose or in bags. [m3]
+        Total, loose or in bags. [m3]
     day, before_run : int
-        Of the order of work.
+        Day and run of the order of work that need it first.
     """
 
     material: str
@@ -201,7 +202,7 @@ class Delivery:
 
 @dataclass(frozen=True)
 class Heap:
-    """Where one delivered material is tipped: a cone at its angle of repose, or a ridge with such ends and sides.
+    """A heap of one delivered material: a cone at its angle of repose, or a ridge with sides and ends at that angle.
 
     Attributes
     ----------
@@ -210,9 +211,9 @@ class Heap:
         Loose. [m3]
     centre : Point
     radius, height : float
-        Of a ridge half its width. [m]
+        Radius of a cone or half the width of a ridge, and height. [m]
     length : float
-        Of a ridge's crest; 0 of a cone. [m]
+        Length of a ridge's crest; 0 for a cone. [m]
     heading : float
         Of the crest, clockwise from north. [degrees, 0 to 180]
     """
@@ -227,7 +228,7 @@ class Heap:
 
     @property
     def outline(self) -> Polygon:
-        """What it covers. [m]"""
+        """Ground that it covers. [m]"""
         if self.length <= 0:
             return self.centre.buffer(self.radius)
         turn = math.radians(self.heading)
@@ -238,26 +239,26 @@ class Heap:
 
 @dataclass(frozen=True)
 class HaulSummary:
-    """The work in one row, as planned or otherwise.
+    """The work of the plan, or of one alternative, as a row of a comparison.
 
     Attributes
     ----------
     change : str
-        What sets it apart: ``none``, ``tipped`` on another drop zone, ``lorry`` tips on hard ground instead, a gate
-        ``shut``, a narrow gate ``widened``.
+        Difference from the plan: ``none``, ``tipped`` on another drop zone, ``lorry`` tips on hard ground instead, a
+        gate ``shut``, a narrow gate ``widened``.
     feature : str
-        Id of that drop zone, ground or gate; of the plan itself where deliveries are tipped, or empty.
+        Id of that drop zone, ground or gate. For the plan itself: id of its tipping spot, or empty.
     minutes : float
-        Of the clock, without rests. [min]
+        Clock time, without rests. [min]
     trips : int
     walked_m, climbed_m : float
-        Out and back, over all trips. [m]
+        Out and back, sum of all trips. [m]
     peak_force : float
-        The hardest push anywhere, NaN where nothing is wheeled. [N]
+        The hardest push anywhere; NaN if nothing is wheeled. [N]
     energy_kcal : float
-        Of the whole crew. [kcal]
+        Energy spent by the whole crew. [kcal]
     unreached : int
-        Trips for which there is no way: `trips` and `minutes` leave them out.
+        Trips without a route, which are not included in `trips` and `minutes`.
     """
 
     change: Hidden[str]
@@ -278,19 +279,19 @@ class HaulSummary:
 
 @dataclass(frozen=True)
 class BoardsChoice:
-    """Boards along one route.
+    """Boards over the soft ground of one route.
 
     Attributes
     ----------
     from_id, to_id : str
     soft_m : float
-        Of the way out over soft ground. [m]
+        Length of the way out over soft ground. [m]
     boards : int
-        That cover it.
+        Number of boards that cover it.
     cost : float or None
-        In the site's currency; None where no price is known.
+        In the site's currency; None if no price is known.
     push_bare, push_boarded : float
-        To keep the heaviest load moving at its hardest spot, without and with them. [N]
+        Force to keep the heaviest load moving at its hardest spot, without and with boards. [N]
     """
 
     from_id: Annotated[str, Named("from")]
@@ -309,9 +310,9 @@ class CrewChoice:
     Attributes
     ----------
     together : float
-        All load the one barrow, then one pushes it while the others wait.
+        With one barrow: all load it, then one pushes it while the others wait.
     side_by_side : float
-        With a second barrow: one is pushed while the other is loaded. As `together` for somebody alone.
+        With a second barrow: one is pushed while the other is loaded. Equal to `together` for a single person.
     """
 
     together: Annotated[float, Named("minutes_with_one")]
@@ -330,32 +331,32 @@ class HaulPlan:
     Attributes
     ----------
     routes : tuple of Route
-        One for each pair of pile and bed that is used and has a way.
+        One for each pair of pile and bed that is used and has a route.
     loads : tuple of Load
-        One for each supply to which there is a way; two where it comes loose and in bags.
+        One for each supply with a route; two if it comes both loose and in bags.
     unreached : tuple of Unreached
-        The supplies to which there is none.
+        The supplies without a route.
     total_minutes : float
-        Of the clock, without rests. [min]
+        Clock time, without rests. [min]
     drop : str
-        Id of the pile (or surface) on which deliveries are tipped; empty where none is.
+        Id of the pile (or surface) on which deliveries are tipped; empty if nothing is tipped.
     drop_place : Point or None
-        The spot itself.
+        The tipping spot.
     heaps : tuple of Heap
-        What is tipped there.
+        The heaps tipped there.
     order : tuple of Run
-        The work by day.
+        The order of work, by day.
     findings : tuple of Finding
     deliveries : tuple of Delivery
-        By when what is bought must have come.
+        When purchases must have been delivered.
     comparison : tuple of HaulSummary
-        The plan beside others, as with another tipping spot or a gate shut; only where it was asked.
+        The plan and its alternatives, such as another tipping spot or a gate shut; only if requested.
     crew : CrewChoice or None
-        What a second barrow would change; only where it was asked.
+        Effect of a second barrow; only if requested.
     boards : tuple of BoardsChoice
-        Boards over soft ground when it is wet; only where it was asked.
+        Effect of boards over soft ground when it is wet; only if requested.
     supplies : tuple of Supply
-        What goes from where into which layer.
+        Source, material and layer of all supplies.
     """
 
     routes: tuple[Route, ...]
@@ -375,20 +376,20 @@ class HaulPlan:
 
     @property
     def trips(self) -> int:
-        """All barrow loads together."""
+        """Total number of barrow trips."""
         return sum(load.trips for load in self.loads)
 
     @property
     def minutes_with_rests(self) -> float:
-        """Of the clock, rests included. [min]"""
+        """Clock time, rests included. [min]"""
         return sum(run.minutes for run in self.order)
 
     @property
     def mass(self) -> float:
-        """All that is moved. [kg]"""
+        """Total mass moved. [kg]"""
         return sum(load.mass for load in self.loads)
 
     @property
     def days(self) -> int:
-        """How many days the work takes."""
+        """Number of days that the work takes."""
         return max((run.day for run in self.order), default=0)

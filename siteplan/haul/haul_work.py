@@ -1,7 +1,7 @@
 """How much work is it to haul everything?
 
-Where deliveries are tipped, the route of each supply, its whole loads with their minutes: what a plan and each way to
-do otherwise share. It leaves out the order of the work, heaps and what deserves a word.
+Where deliveries are tipped, the route of each supply, and its loads with their minutes. A plan and each alternative
+to it are computed here. Heaps, order of work and findings are added in `haul_plan`.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from siteplan.haul.delivery.heaps import lanes_of
+from siteplan.haul.delivery.heaps import barrow_lanes
 from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.delivery.packaging import Part, delivered_parts, tipped_volumes
-from siteplan.haul.delivery.tipping import TippingSpot, tipping_for
+from siteplan.haul.delivery.tipping import TippingSpot, choose_tipping_spot
 from siteplan.haul.ground.standing_places import at_pile
 from siteplan.haul.haul_results import Load, Route
-from siteplan.haul.loads.loads import crew_choice, share_out, supply_load
+from siteplan.haul.loads.loads import crew_choice, supply_load, supply_trips
 from siteplan.haul.pushing import route_forces
 from siteplan.haul.routes.bed_routes import Source, Ways
 
@@ -34,30 +34,30 @@ class HaulWork:
     Attributes
     ----------
     spot : TippingSpot or None
-        Where deliveries are tipped; None where nothing is delivered, or nothing of it gets to a bed.
+        Where deliveries are tipped; None if nothing is delivered, or no delivery has a route to its bed.
     routes : tuple of Route
-        One for each pair of place and bed that is used and has a way.
-    reached, barred : tuple of Part
-        Supplies to which there is a way, and those to which there is none.
+        One for each pair of source and bed that is used and has a route.
+    reached_parts, unreached_parts : tuple of Part
+        Supplies with a route, and those without.
     loads : tuple of Load
-        One for each that is reached, in their order.
+        One for each of `reached_parts`, in their order.
     tipped : mapping of str to float
-        What is tipped loose, by material: all that is delivered, not only what the beds take. [m3]
-    barred_trips : int
-        That the barred supplies would take, if there were a way.
+        Volume tipped loose, by material: all that is delivered, not only what the beds take. [m3]
+    unreached_trips : int
+        Trips that `unreached_parts` would take if there were a route.
     """
 
     spot: TippingSpot | None
     routes: tuple[Route, ...]
-    reached: tuple[Part, ...]
-    barred: tuple[Part, ...]
+    reached_parts: tuple[Part, ...]
+    unreached_parts: tuple[Part, ...]
     loads: tuple[Load, ...]
     tipped: Mapping[str, float]
-    barred_trips: int
+    unreached_trips: int
 
     @property
     def minutes(self) -> float:
-        """Of the clock, without rests. [min]"""
+        """Clock time of all loads, without rests. [min]"""
         return sum(load.minutes for load in self.loads)
 
 
@@ -71,11 +71,11 @@ def haul_work(
     ways : Ways
         Over the site.
     supplies : sequence of Supply
-        What goes from where into which bed; `at` is empty for what is delivered.
+        Material, source pile and bed; `at` is empty for deliveries.
     purchase : sequence of PurchaseLine
-        What is bought: what comes in bags is carried in bags.
+        Purchases: bags are carried as bags.
     drop : str, optional
-        Id of the only zone on which deliveries may be tipped; the one with the least work when not given.
+        Id of the only zone on which deliveries may be tipped; by default the one with the least work.
     """
     parts = delivered_parts(supplies, purchase)
     piles = {pile.id: pile for pile in ways.site.piles}
@@ -83,36 +83,36 @@ def haul_work(
     sources = ways.sources({name: at_pile(ways.ground, piles[name]) for name in used})
     routes = _routes(ways, sources, [part.supply for part in parts if part.supply.at])
     zones = shapely.union_all([zone.ground for zone in tipping_zones(ways.site)])
-    lanes = lanes_of(ways.site, [route for route in routes.values() if route is not None], zones)
-    spot = tipping_for(ways, parts, drop, volumes=tipped_volumes(parts, purchase), lanes=lanes)
+    lanes = barrow_lanes(ways.site, [route for route in routes.values() if route is not None], zones)
+    spot = choose_tipping_spot(ways, parts, drop, volumes=tipped_volumes(parts, purchase), lanes=lanes)
     if spot is not None:
         tipped = {"": ways.source(spot.id, spot.cells)}
         routes |= _routes(ways, tipped, [part.supply for part in parts if not part.supply.at])
-    ways_in = [routes[part.supply.at, part.supply.bed] for part in parts]
-    reached = [(part, route) for part, route in zip(parts, ways_in, strict=True) if route is not None]
-    barred = tuple(part for part, route in zip(parts, ways_in, strict=True) if route is None)
+    part_routes = [routes[part.supply.at, part.supply.bed] for part in parts]
+    reached = [(part, route) for part, route in zip(parts, part_routes, strict=True) if route is not None]
+    unreached = tuple(part for part, route in zip(parts, part_routes, strict=True) if route is None)
     return HaulWork(
         spot=spot if any(not part.supply.at for part, _ in reached) else None,
         routes=tuple(route for route in routes.values() if route is not None),
-        reached=tuple(part for part, _ in reached),
-        barred=barred,
+        reached_parts=tuple(part for part, _ in reached),
+        unreached_parts=unreached,
         loads=tuple(_load(ways, part, route) for part, route in reached),
-        tipped=tipped_volumes([part for part, _ in reached], purchase, barred),
-        barred_trips=sum(share_out(part.supply, ways.site.barrow, part.bags).trips for part in barred),
+        tipped=tipped_volumes([part for part, _ in reached], purchase, unreached),
+        unreached_trips=sum(supply_trips(part.supply, ways.site.barrow, part.bags).trips for part in unreached),
     )
 
 
 def _routes(
     ways: Ways, sources: Mapping[str, Source], supplies: Sequence[Supply]
 ) -> dict[tuple[str, str], Route | None]:
-    """Return the route of each pair of place and bed."""
+    """Return the route of each pair of source and bed; None where there is none."""
     pairs = list(dict.fromkeys((item.at, item.bed) for item in supplies))
     found = ways.routes([(sources[at], ways.site.bed(bed)) for at, bed in pairs])
     return dict(zip(pairs, found, strict=True))
 
 
 def _load(ways: Ways, part: Part, route: Route) -> Load:
-    """Return a load with its push, and with a second barrow where there is one and it helps."""
+    """Return a load with its push; with the minutes of a second barrow if there is one and it helps."""
     site, item = ways.site, part.supply
     load = supply_load(
         item,

@@ -1,7 +1,7 @@
-"""How hard is the barrow pushed along a route, and what would boards over its soft stretches change?
+"""How hard is the barrow pushed along a route, and how much would boards over soft ground help?
 
-Rolling resistance and the weight's part along the slope, piece by piece of the way out.
-It leaves out starting, bumps and what the arms carry, which come on top; and the time to lay boards.
+Rolling resistance plus the component of the weight along the slope, piece by piece of the way out. Not included:
+starting, bumps, the weight that the arms carry, and the time to lay boards.
 """
 
 from __future__ import annotations
@@ -11,19 +11,19 @@ import math
 import numpy as np
 from shapely import LineString
 
-from siteplan.haul.ground.cost_field import CostField, when_wet
+from siteplan.haul.ground.cost_field import CostField, wet_field
 from siteplan.haul.haul_results import BoardsChoice, HaulPlan, Route
 from siteplan.land.grid import Floats
 from siteplan.land.site import Site
 from siteplan.land.unit_sizes import GRAVITY
 from siteplan.land.walls import COMMON_LENGTHS
 
-SOFT = 0.10  # HSE: rolling takes up to 10 % of the load on uneven ground, more where it is soft (seen)
-ON_BOARDS = 0.03  # as firm gravel: boards give a little and have joints. Common practice, no source
+SOFT = 0.10  # rolling resistance above which ground is soft. HSE: up to 10 % of the load on uneven ground (seen)
+ON_BOARDS = 0.03  # rolling resistance on boards, as on firm gravel. Common practice, no source
 
 
 def push_force(mass: float, rolling: Floats, rise: Floats) -> Floats:
-    """Return the force along the ground that keeps a barrow moving, 0 where it rolls by itself. [N]
+    """Return the force along the ground that keeps a barrow moving, 0 where it rolls by itself, shape (n,). [N]
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def push_force(mass: float, rolling: Floats, rise: Floats) -> Floats:
 
     Notes
     -----
-    m g (rolling cos a + sin a) at a slope of a: rolling by the weight across the slope, and the weight along it.
+    m g (rolling cos a + sin a) on a slope of angle a.
 
     Examples
     --------
@@ -50,7 +50,7 @@ def push_force(mass: float, rolling: Floats, rise: Floats) -> Floats:
 
 
 def route_forces(ground: CostField, line: LineString, *, mass: float, barrow: float) -> tuple[float, float]:
-    """Return the push averaged over a line, downhill as none, and the hardest on it. [N]
+    """Return the mean push along a line, with downhill as 0, and the hardest push on it. [N]
 
     Parameters
     ----------
@@ -69,28 +69,28 @@ def route_forces(ground: CostField, line: LineString, *, mass: float, barrow: fl
 
 
 def board_length(site: Site) -> float:
-    """Return how long a board over soft ground is: as given, else the shortest that is commonly sold. [m]"""
+    """Return the length of a board over soft ground: the site's setting, else the shortest commonly sold. [m]"""
     return site.haul.board_length or COMMON_LENGTHS[site.units][0]
 
 
 def choose_boards(
     site: Site, ground: CostField, plan: HaulPlan, *, length: float | None = None, price: float | None = None
 ) -> tuple[BoardsChoice, ...]:
-    """Return what boards would change in the wet along each route that crosses soft ground, the hardest push first.
+    """Return the effect of boards on wet ground for each route that crosses soft ground, the hardest push first.
 
     Parameters
     ----------
     site : Site
     ground : CostField
-        On which the plan was made.
+        With which the plan was made.
     plan : HaulPlan
-        Its routes and loads; nothing is routed anew.
+        Its routes and loads are used; no routes are computed anew.
     length : float, optional
-        Of a board; the site's own when not given. [m]
+        Of a board; by default the site's setting. [m]
     price : float, optional
-        Of a board, in the site's currency; the site's own when not given.
+        Of a board, in the site's currency; by default the site's setting.
     """
-    wet = when_wet(ground, site)
+    wet = wet_field(ground, site)
     length = board_length(site) if length is None else length
     price = site.haul.board_price if price is None else price
     found = [_choice(wet, plan, route, length, price, site.barrow.mass) for route in plan.routes]

@@ -18,7 +18,7 @@ from siteplan.fill.bed_ground import LAP
 from siteplan.fill.bed_results import BedFill
 from siteplan.fill.buying_programme import ENOUGH, SHORT
 from siteplan.fill.fill_results import Alternative, FillPlan, Layer, PurchaseLine, Supply
-from siteplan.haul.loads.loads import share_out
+from siteplan.haul.loads.loads import supply_trips
 from siteplan.land.layers import LOW_BELOW
 from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD, INCH
 from siteplan.land.units import System, length_text, mass_text, pressure_text, water_text
@@ -183,7 +183,7 @@ def _supply_text(plan: Answers, supply: Supply, bags: dict[str, float]) -> str:
     bag = None if supply.at else bags.get(supply.material)
     if bag is not None:
         return count_text(supply.volume / bag, "bag")
-    barrows = plural(share_out(supply, plan.site.barrow).trips, "barrow")
+    barrows = plural(supply_trips(supply, plan.site.barrow).trips, "barrow")
     if supply.at:
         return f"{barrows} from {supply.at}"
     lacking = plan.fill is not None and supply.material in plan.fill.lacking

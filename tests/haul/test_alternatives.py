@@ -8,7 +8,7 @@ import pytest
 from shapely import LineString, Point, box
 
 from siteplan.fill.fill_results import Supply
-from siteplan.haul.alternatives import compare_hauls, summarised
+from siteplan.haul.alternatives import compare_hauls, summarise
 from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import best_haul, plan_haul
 from siteplan.haul.haul_work import haul_work
@@ -63,7 +63,7 @@ def test_a_row_by_hand(yard):
     work = work_of(hill)
     (load,) = work.loads
     (route,) = work.routes
-    row = summarised(work)
+    row = summarise(work)
     assert (row.change, row.trips, row.unreached) == ("none", 7, 0)
     east = route.line.coords[-1][0] - route.line.coords[0][0]
     assert row.climbed_m == pytest.approx(7 * 0.05 * east, rel=0.01)
@@ -78,12 +78,12 @@ def test_a_bed_that_is_not_reached_counts_as_such_and_adds_nothing(yard):
     shut_in = Bed(id="shut in", outline=box(-5, 2, -3, 3.2), height=0.4)
     site = dataclasses.replace(yard, fences=(fence,), beds=(*yard.beds, shut_in), piles=yard.piles[1:])
     both = [NEED[0], dataclasses.replace(NEED[0], bed="shut in")]
-    row, alone = (summarised(work_of(site, needs)) for needs in (both, NEED))
+    row, alone = (summarise(work_of(site, needs)) for needs in (both, NEED))
     assert (row.unreached, alone.unreached) == (7, 0)  # trips, as many as to the other bed
     assert row.trips == alone.trips == 7
     assert row.walked_m == alone.walked_m
     assert row.energy_kcal == alone.energy_kcal
-    nobody = summarised(work_of(site, both[1:]))
+    nobody = summarise(work_of(site, both[1:]))
     assert (nobody.unreached, nobody.trips, nobody.walked_m) == (7, 0, 0)
     assert math.isnan(nobody.peak_force)
 
@@ -156,8 +156,8 @@ def test_what_rows_share_changes_no_figure(yard, hilly):
             both = [one.router.times_of_moves(loaded=loaded, towards=False) for one in (shared, fresh)]
             np.testing.assert_allclose(*both, rtol=1e-6)  # single precision
         one, two = haul_work(shared, NEED), haul_work(fresh, NEED)
-        assert summarised(one).minutes == pytest.approx(summarised(two).minutes, rel=1e-6)
-        assert summarised(one).walked_m == pytest.approx(summarised(two).walked_m, rel=1e-6)
+        assert summarise(one).minutes == pytest.approx(summarise(two).minutes, rel=1e-6)
+        assert summarise(one).walked_m == pytest.approx(summarise(two).walked_m, rel=1e-6)
 
 
 def test_nothing_beside_it_is_an_empty_comparison(yard):

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from siteplan.haul.ground.cost_field import CostField
-from siteplan.haul.routes.corners import ASIDE, corners_of, way_round
+from siteplan.haul.routes.corners import ASIDE, corners_of, quickest_by_corners
 from siteplan.haul.routes.router import Router
 from siteplan.land.grid import Grid
 
@@ -49,13 +49,13 @@ def test_round_one_end_of_a_wall_by_hand(towards):
     start, end = np.array([4.5, 4.5]), np.array([4.5, 8.5])
     corners = corners_of(level, None)
     seconds = np.full(len(corners), 4.0)
-    found = way_round(start, end, corners, seconds, 100.0, layers_of(level), towards=towards)
+    found = quickest_by_corners(start, end, corners, seconds, 100.0, layers_of(level), towards=towards)
     assert found is not None
     assert (found[0] == start).all()
     assert (found[-1] == end).all()
     exact = 2 * math.hypot(1.5, 1.5) + 1
     assert np.hypot(*np.diff(found, axis=0).T).sum() == pytest.approx(exact, abs=8 * ASIDE)  # beside the corners
-    assert way_round(start, end, corners, seconds, exact - 0.01, layers_of(level), towards=towards) is None
+    assert quickest_by_corners(start, end, corners, seconds, exact - 0.01, layers_of(level), towards=towards) is None
 
 
 def test_the_router_takes_the_shorter_side_where_the_grid_takes_the_other():

@@ -12,7 +12,7 @@ from shapely import Point, box
 
 from siteplan.fill.fill_results import Supply
 from siteplan.haul.haul_plan import plan_haul
-from siteplan.haul.loads.pile_service import served_nearest, transported
+from siteplan.haul.loads.pile_service import assign_piles, solve_transport
 from siteplan.land.features import Bed, Pile
 
 
@@ -31,7 +31,7 @@ def yard(bare_yard):
 
 def test_each_bed_is_served_from_its_own_side(yard):
     crossed = [supply("east", "west heap", 0.5), supply("west", "east heap", 0.5)]
-    found = served_nearest(yard, crossed)
+    found = assign_piles(yard, crossed)
     assert [(item.bed, item.at, item.volume) for item in found] == [
         ("east", "east heap", pytest.approx(0.5)),
         ("west", "west heap", pytest.approx(0.5)),
@@ -41,7 +41,7 @@ def test_each_bed_is_served_from_its_own_side(yard):
 
 def test_piles_and_layers_keep_their_volumes(yard):
     before = [supply("east", "west heap", 0.4), supply("east", "east heap", 0.1, 1), supply("west", "east heap", 0.2)]
-    after = served_nearest(yard, before)
+    after = assign_piles(yard, before)
     for key in (lambda item: item.at, lambda item: (item.bed, item.order)):
         totals = []
         for supplies in (before, after):
@@ -55,7 +55,7 @@ def test_piles_and_layers_keep_their_volumes(yard):
 
 def test_one_pile_alone_is_left_as_it_is(yard):
     before = (supply("east", "west heap", 0.4), supply("west", "west heap", 0.4))
-    assert served_nearest(yard, before) == before
+    assert assign_piles(yard, before) == before
 
 
 @settings(deadline=None, max_examples=25)
@@ -63,7 +63,7 @@ def test_one_pile_alone_is_left_as_it_is(yard):
 def test_transport_equals_the_best_of_all_assignments(cost):
     # three units from three places to three: a vertex of the problem is one of the six assignments
     table = np.array(cost).reshape(3, 3)
-    found = transported(table, [1, 1, 1], [1, 1, 1])
+    found = solve_transport(table, [1, 1, 1], [1, 1, 1])
     best = min(sum(table[i, j] for i, j in enumerate(order)) for order in itertools.permutations(range(3)))
     assert (found * table).sum() == pytest.approx(best, rel=1e-6)  # the solver's own tolerance
     assert found.sum(axis=0) == pytest.approx([1, 1, 1])
@@ -72,4 +72,4 @@ def test_transport_equals_the_best_of_all_assignments(cost):
 
 def test_what_is_given_must_be_taken():
     with pytest.raises(ValueError, match="2 is given and 1 is taken"):
-        transported(np.ones((1, 1)), [2.0], [1.0])
+        solve_transport(np.ones((1, 1)), [2.0], [1.0])

@@ -396,11 +396,11 @@ def test_a_round_trip_takes_as_long_whichever_end_it_is_counted_from(simple):
     heap, end = (ways.ground.grid.cell_of(x, 0.05) for x in (-4.05, 2.0))
     start, goal = (np.array([cell], dtype=np.int32) for cell in (heap, end))
     there = ways.source("heap", start)
-    trip = ways._to(goal, start)[0]
+    trip = ways._times_to_bed(goal, start)[0]
     assert trip == pytest.approx(there.round_trip[end], rel=1e-5)  # single precision
-    assert trip == pytest.approx(ways._from(start[0], [goal])[0], rel=1e-5)
+    assert trip == pytest.approx(ways._times_from_cell(start[0], [goal])[0], rel=1e-5)
     # not the other way round: empty up and loaded down is a different trip
-    assert trip != pytest.approx(ways._to(start, goal)[0], rel=0.01)
+    assert trip != pytest.approx(ways._times_to_bed(start, goal)[0], rel=0.01)
 
 
 def test_a_drop_zone_can_be_chosen(simple):

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, box
 
-from siteplan.haul.delivery.heaps import heap_room, heap_size, kept_free, laid, place_heaps, ridge_length
+from siteplan.haul.delivery.heaps import fit_heaps, heap_ground, heap_size, no_heap_ground, place_heaps, ridge_length
 from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.delivery.tipping import BESIDE, MOST_TRIED, best_cell, tipping_spots
 from siteplan.haul.ground.cost_field import cost_field
@@ -119,7 +119,7 @@ def test_heaps_keep_off_roots_walls_and_the_ways_of_others(bare_yard):
         assert foot.disjoint(Point(0, 0).buffer(12 * 0.1 - 0.01))  # a round of many corners
         assert foot.disjoint(site.keepouts[0].outline)
         assert foot.disjoint(lane.buffer(0.42))
-    assert kept_free(site).covers(Point(1.1, 0))
+    assert no_heap_ground(site).covers(Point(1.1, 0))
 
 
 def test_a_heap_that_lies_on_a_way_is_said_so(bare_yard):
@@ -158,12 +158,12 @@ def test_any_spot_that_a_lorry_reaches_equals_brute_force_over_its_cells(bare_ya
     volumes = {"topsoil": 0.7, "compost": 0.3}
     (found,) = tipping_spots(Ways(site, grid=grid), trips, volumes=volumes)
     (zone,) = tipping_zones(site)
-    room = heap_room(site, zone.ground, Point())
+    room = heap_ground(site, zone.ground, Point())
     ground = cost_field(site, grid)
     router = Router(ground)
     best = math.inf
     for cell in np.argwhere(grid.inside(zone.shape) & np.isfinite(ground.loaded)):
-        heaps, crowded = laid(room, volumes, Point(grid.x[cell[1]], grid.y[cell[0]]))
+        heaps, crowded = fit_heaps(room, volumes, Point(grid.x[cell[1]], grid.y[cell[0]]))
         far = max((heap.outline.distance(Point(grid.x[cell[1]], grid.y[cell[0]])) for heap in heaps), default=0)
         if crowded or far > BESIDE:
             continue

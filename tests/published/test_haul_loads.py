@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from siteplan.fill.fill_results import Supply
-from siteplan.haul.loads.loads import barrow_loads, share_out
+from siteplan.haul.loads.loads import barrow_loads, supply_trips
 from siteplan.land.site import Barrow
 
 CUBIC_FOOT, CUBIC_YARD = 0.028316846592, 0.764554857984  # m3, NIST Special Publication 811
@@ -39,7 +39,7 @@ LAYERS = {
 def test_trips_of_a_layered_bed(material):
     volume, density, trips = LAYERS[material]
     supply = Supply(bed="bed", material=material, at="", volume=volume, mass=volume * density)
-    assert share_out(supply, GARDEN).trips == trips
+    assert supply_trips(supply, GARDEN).trips == trips
 
 
 def test_trips_of_the_whole_bed():

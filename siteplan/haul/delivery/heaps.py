@@ -1,7 +1,7 @@
-"""How do heaps of what is delivered fit the spot?
+"""Where do the heaps of delivered material fit near the tipping spot?
 
-Cones at the angle of repose side by side, or a ridge where no cone fits; off roots, beds, ways and, if asked, lawn.
-It leaves out who tips them there: a lorry drops a rough heap, and a rake does the rest.
+Each heap is a cone at the angle of repose, or a ridge where no cone fits. Heaps keep off roots, beds, barrow routes
+and, if set so, lawn. The lorry tips roughly there; the final shape is made with a rake.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import HaulSettings, Site
 
 REPOSE = HaulSettings.heap_angle  # degrees
-NARROWER = (0.85, 0.7, 0.55, 0.4)  # of the cone's radius, tried as half the width of a ridge
+NARROWER = (0.85, 0.7, 0.55, 0.4)  # half widths of a ridge to try, as shares of the cone's radius
 _HAIR = 1e-6  # m
 
 
@@ -55,14 +55,14 @@ def heap_size(volume: float, *, repose: float = REPOSE) -> tuple[float, float]:
 
 
 def ridge_length(volume: float, half_width: float, *, repose: float = REPOSE) -> float:
-    """Return how long the crest of a ridge is. [m]
+    """Return the length of a ridge's crest. [m]
 
     Parameters
     ----------
     volume : float
         [m3]
     half_width : float
-        Of its foot, less than the radius of the cone. [m]
+        Half the width of its foot, less than the cone's radius. [m]
     repose : float
         Angle of its sides and ends to the ground. [degrees]
 
@@ -79,13 +79,13 @@ def ridge_length(volume: float, half_width: float, *, repose: float = REPOSE) ->
     return (volume - math.pi * half_width**3 * slope / 3) / (half_width**2 * slope)
 
 
-def kept_free(site: Site) -> BaseGeometry:
-    """Return where no heap may lie: on what stands, on keepouts, beds, over the roots of trees and, if asked, lawn.
+def no_heap_ground(site: Site) -> BaseGeometry:
+    """Return the ground on which no heap may lie: features of all kinds, tree roots and, if set so, lawn. [m]
 
     Notes
     -----
-    Roots: a round of twelve trunk diameters, at most 15 m (BS 5837:2012, seen second-hand); the crown where no
-    diameter is known.
+    Roots: a circle of twelve trunk diameters, at most 15 m (BS 5837:2012, seen second-hand); the crown if the
+    diameter is unknown.
     """
     shapes: list[BaseGeometry] = [item.outline for item in site.buildings if item.base < HEADROOM]
     shapes += [item.outline for item in site.hedges] + [item.outline for item in site.beds]
@@ -100,7 +100,7 @@ def kept_free(site: Site) -> BaseGeometry:
 
 
 def lawn(site: Site) -> BaseGeometry:
-    """Return the grass that is drawn, without the smaller surfaces that lie on it."""
+    """Return the drawn grass, without smaller surfaces on it."""
     grass: BaseGeometry = Point()
     for surface in sorted(site.surfaces, key=lambda item: (-item.outline.area, item.id)):
         here = surface.outline
@@ -109,15 +109,15 @@ def lawn(site: Site) -> BaseGeometry:
 
 
 @dataclass(frozen=True, eq=False)
-class Room:
-    """Where heaps may lie.
+class HeapGround:
+    """Ground for heaps.
 
     Attributes
     ----------
     ground : shapely geometry
-        Free of everything. [m]
+        Where heaps may lie. [m]
     repose : float
-        [degrees]
+        Angle of repose. [degrees]
     """
 
     ground: BaseGeometry
@@ -133,19 +133,19 @@ class Room:
         return {}
 
     def within(self, far: float) -> BaseGeometry:
-        """Return what lies at least so far inside; worked out once. [m]"""
+        """Return the part of the ground at least `far` inside its edge; cached. [m]"""
         if far not in self._within:
             self._within[far] = self.ground.buffer(-far)
         return self._within[far]
 
 
-def heap_room(site: Site, zone: BaseGeometry, lanes: BaseGeometry) -> Room:
-    """Return what is left of a zone for heaps."""
-    return Room(zone.difference(kept_free(site)).difference(lanes), site.haul.heap_angle)
+def heap_ground(site: Site, zone: BaseGeometry, lanes: BaseGeometry) -> HeapGround:
+    """Return the part of a zone on which heaps may lie; `lanes` are kept free as well."""
+    return HeapGround(zone.difference(no_heap_ground(site)).difference(lanes), site.haul.heap_angle)
 
 
-def lanes_of(site: Site, routes: Sequence[Route], about: BaseGeometry) -> BaseGeometry:
-    """Return what the barrow needs along routes, out and back, as far as it lies about some ground."""
+def barrow_lanes(site: Site, routes: Sequence[Route], about: BaseGeometry) -> BaseGeometry:
+    """Return the strips that the barrow needs along routes, out and back, where they are near some ground. [m]"""
     reach = barrow_reach(site.barrow)
     lines = [line for route in routes for line in (route.line, route.back)]
     if not lines or about.is_empty:
@@ -155,12 +155,12 @@ def lanes_of(site: Site, routes: Sequence[Route], about: BaseGeometry) -> BaseGe
     return shapely.union_all(parts).buffer(reach) if parts else Point()
 
 
-def laid(
-    room: Room, volumes: Mapping[str, float], near: Point, *, all_or_none: bool = False
+def fit_heaps(
+    room: HeapGround, volumes: Mapping[str, float], near: Point, *, all_or_none: bool = False
 ) -> tuple[list[Heap], list[str]]:
-    """Return the heaps that fit, each as near a point as may be, the largest first; and the materials that do not.
+    """Return the heaps that fit, each as near to a point as possible, and the materials whose heaps do not fit.
 
-    With `all_or_none` it stops at the first that does not.
+    The largest heap is placed first. With `all_or_none` it stops at the first that does not fit.
     """
     heaps: list[Heap] = []
     crowded: list[str] = []
@@ -176,7 +176,8 @@ def laid(
     return heaps, crowded
 
 
-def _cone(room: Room, material: str, volume: float, near: Point, taken: BaseGeometry) -> Heap | None:
+def _cone(room: HeapGround, material: str, volume: float, near: Point, taken: BaseGeometry) -> Heap | None:
+    """Return a cone as near to a point as possible; None if it does not fit beside the ground taken."""
     radius, height = heap_size(volume, repose=room.repose)
     free = room.within(radius).difference(taken.buffer(radius))
     if free.is_empty:
@@ -184,8 +185,8 @@ def _cone(room: Room, material: str, volume: float, near: Point, taken: BaseGeom
     return Heap(material, volume, Point(shapely.shortest_line(free, near).coords[0]), radius, height)
 
 
-def _ridge(room: Room, material: str, volume: float, near: Point, taken: BaseGeometry) -> Heap | None:
-    """Return the widest ridge that fits along the ground's longer or shorter side, None where none does."""
+def _ridge(room: HeapGround, material: str, volume: float, near: Point, taken: BaseGeometry) -> Heap | None:
+    """Return the widest ridge that fits along the ground's longer or shorter side; None if none does."""
     widest, _ = heap_size(volume, repose=room.repose)
     if room.ground.area < _HAIR:
         return None
@@ -217,29 +218,29 @@ def place_heaps(
     *,
     routes: Sequence[Route] = (),
 ) -> tuple[tuple[Heap, ...], list[Finding]]:
-    """Return the heaps, each as near a point as zone and neighbours allow, and what does not fit or is in the way.
+    """Return the heaps, each as near to a point as possible, and findings about those too big or in the way.
 
     Parameters
     ----------
     site : Site
-        For what is kept free of heaps.
+        Gives the ground that heaps keep off.
     spot_id : str
-        Of the pile or surface on which they are tipped.
+        Id of the pile or surface on which they are tipped.
     zone : shapely geometry
-        Within which they may lie.
+        Within which they may lie. [m]
     near : Point
         Where the barrow is loaded.
     volumes : mapping of str to float
         Loose volume by material; the largest is placed first. [m3]
     routes : sequence of Route
-        That are kept free; those that begin here only where there is room enough.
+        Routes to keep free. Routes that begin at this spot are kept free only if all heaps fit beside them.
     """
     sizes = [heap_size(volume, repose=site.haul.heap_angle)[0] for volume in volumes.values()]
-    about = zone.buffer(max(sizes, default=0.0))  # a heap that is too big sticks out
-    others = lanes_of(site, [route for route in routes if route.from_id != spot_id], about)
-    heaps, crowded = laid(heap_room(site, zone, lanes_of(site, routes, zone)), volumes, near)
+    about = zone.buffer(max(sizes, default=0.0))  # a heap that is too big extends beyond the zone
+    others = barrow_lanes(site, [route for route in routes if route.from_id != spot_id], about)
+    heaps, crowded = fit_heaps(heap_ground(site, zone, barrow_lanes(site, routes, zone)), volumes, near)
     if crowded:
-        heaps, crowded = laid(heap_room(site, zone, others), volumes, near)
+        heaps, crowded = fit_heaps(heap_ground(site, zone, others), volumes, near)
     middle = shapely.point_on_surface(zone)
     too_big = [
         Heap(name, volumes[name], middle, *heap_size(volumes[name], repose=site.haul.heap_angle)) for name in crowded

@@ -1,7 +1,7 @@
 """Where can a lorry tip?
 
-On hard ground that is joined to an open edge of the property and as wide as the lorry, and as far as it tips from it.
-It leaves out what the ground bears, overhead lines and how tightly it turns: its driver is to judge.
+Within reach of hard ground that is as wide as the lorry and connected to an open edge of the property. Bearing
+capacity, overhead lines and turning circles are not checked: the driver must judge them.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from siteplan.land.findings import Finding, finding
 from siteplan.land.openings import open_ground
 from siteplan.land.site import Site
 
-AT_THE_EDGE = 0.5  # m; hard ground that ends so near the edge is reached from the street
-TAILGATE = 3.0  # m from where it stands to the far side of the heap. Common practice, no source
-LORRY_HEIGHT = 4.0  # m; a crown or roof that begins higher is driven under. Common practice, no source
-JOINT = 0.05  # m; surfaces that are drawn so near each other join
+AT_THE_EDGE = 0.5  # m; hard ground that ends this near the property's edge is reached from the street
+TAILGATE = 3.0  # m from the lorry to the far side of the heap. Common practice, no source
+LORRY_HEIGHT = 4.0  # m; a lorry passes under a crown or roof that begins higher. Common practice, no source
+JOINT = 0.05  # m; surfaces drawn this near to each other are connected
 HARD = ("paved", "gravel")
 
 
@@ -31,7 +31,7 @@ class Zone:
     Attributes
     ----------
     id : str
-        Of the pile, or what it is called.
+        Id of the pile, surface or gate, or a name.
     shape : shapely geometry
         Where the barrow may be loaded. [m]
     ground : shapely geometry
@@ -53,41 +53,42 @@ class Zone:
 
 
 def tipping_zones(site: Site) -> tuple[Zone, ...]:
-    """Return where a delivery may be tipped: the drop zones; wherever a lorry gets to, if asked or if there are none.
+    """Return where a delivery may be tipped: the drop zones; if there are none, or if set so, where a lorry reaches.
 
-    Where no hard ground bears it, the lorry tips from outside: onto a path at the edge, at a gate, else anywhere.
+    If there is no hard ground for a lorry, it tips from outside: onto a path at the edge, at a gate, else over the
+    edge.
     """
-    zones = [Zone(pile.id, pile.shape, _around(site, pile.shape)) for pile in site.piles if pile.drop]
+    zones = [Zone(pile.id, pile.shape, _heap_area(site, pile.shape)) for pile in site.piles if pile.drop]
     if zones and not site.haul.tip_anywhere:
         return tuple(zones)
     hard = lorry_ground(site)
     if not hard.is_empty:
-        zones.append(_beside_lorry(site, hard, said=bool(zones)))
-    return tuple(zones or [_makeshift(site)])
+        zones.append(_zone_around_lorry(site, hard, has_drop_zones=bool(zones)))
+    return tuple(zones or [_fallback_zone(site)])
 
 
-def _around(site: Site, shape: BaseGeometry) -> BaseGeometry:
-    """Return a drawn zone, or as far around a point as a lorry tips."""
+def _heap_area(site: Site, shape: BaseGeometry) -> BaseGeometry:
+    """Return the ground for heaps: a drawn zone itself, or a circle around a point. [m]"""
     return shape if shape.area > 0 else shape.buffer(TAILGATE).intersection(site.boundary)
 
 
 def lorry_ground(site: Site) -> BaseGeometry:
-    """Return the hard ground that a lorry gets to from an open edge of the property; empty where there is none.
+    """Return the hard ground that a lorry reaches from an open edge of the property; empty if there is none. [m]
 
     Notes
     -----
-    Gravel and paving, less what stands there lower than a lorry, opened by a disc as wide as the lorry; of the pieces
-    those that come within half a metre of an edge on which no fence, hedge or building stands.
+    Gravel and paving without obstacles lower than a lorry, opened (morphologically) by a disc as wide as the lorry.
+    Of the pieces, those within half a metre of an edge without fence, hedge or building.
     """
     half = site.haul.lorry_width / 2
     hard = shapely.union_all([item.outline for item in site.surfaces if item.surface in HARD])
     if hard.is_empty:
         return Point()
-    standing = _standing(site)
-    open_edge = _open_edge(site, standing)
+    obstacles = _impassable(site)
+    open_edge = _open_edge(site, obstacles)
     beyond = hard.intersection(open_edge.buffer(AT_THE_EDGE)).buffer(2 * half).difference(site.boundary)
     drive = hard.union(beyond).buffer(JOINT, join_style="mitre").buffer(-JOINT, join_style="mitre")
-    middle = drive.difference(standing).buffer(-half + JOINT).intersection(site.boundary)
+    middle = drive.difference(obstacles).buffer(-half + JOINT).intersection(site.boundary)
     reach = half + AT_THE_EDGE
     pieces = [piece for piece in shapely.get_parts(middle) if piece.distance(open_edge) <= reach]
     if not pieces:
@@ -95,13 +96,13 @@ def lorry_ground(site: Site) -> BaseGeometry:
     return shapely.union_all(pieces).buffer(half).intersection(hard).intersection(site.boundary)
 
 
-def _open_edge(site: Site, standing: BaseGeometry) -> BaseGeometry:
-    """Return the edge of the property where nothing of what stands is near."""
-    return shapely.line_merge(site.boundary.exterior.difference(standing.buffer(AT_THE_EDGE)))
+def _open_edge(site: Site, obstacles: BaseGeometry) -> BaseGeometry:
+    """Return the parts of the property's edge without obstacles near."""
+    return shapely.line_merge(site.boundary.exterior.difference(obstacles.buffer(AT_THE_EDGE)))
 
 
-def _standing(site: Site) -> BaseGeometry:
-    """Return what a lorry cannot drive over or under, gates that are wide enough taken out."""
+def _impassable(site: Site) -> BaseGeometry:
+    """Return the obstacles that a lorry cannot drive over or under, without the gates that are wide enough."""
     wide = [gate for gate in site.gates if gate.width >= site.haul.lorry_width]
     barriers: list[Fence | Hedge] = [*(item for item in site.fences if item.base < LORRY_HEIGHT), *site.hedges]
     gaps = shapely.union_all([gate.line.buffer(AT_THE_EDGE) for gate in wide])
@@ -113,10 +114,10 @@ def _standing(site: Site) -> BaseGeometry:
     return shapely.union_all(shapes)
 
 
-def _beside_lorry(site: Site, hard: BaseGeometry, *, said: bool) -> Zone:
-    """Return the zone within reach of a lorry, on its own side of walls and fences.
+def _zone_around_lorry(site: Site, hard: BaseGeometry, *, has_drop_zones: bool) -> Zone:
+    """Return the zone within reach of a lorry, on the lorry's side of walls and fences.
 
-    `said` is whether the site itself says where a delivery may be tipped.
+    `has_drop_zones` is whether the site has drop zones of its own; it decides on the finding.
     """
     walls = shapely.union_all(
         [
@@ -130,14 +131,16 @@ def _beside_lorry(site: Site, hard: BaseGeometry, *, said: bool) -> Zone:
     surfaces = [item for item in site.surfaces if item.surface in HARD]
     name = max(surfaces, key=lambda item: item.outline.intersection(hard).area).id
     shape = shapely.union_all(parts)
-    note = finding("lorry" if said else "no-drop", name, hard=True, width=site.haul.lorry_width, reach=TAILGATE)
+    note = finding(
+        "lorry" if has_drop_zones else "no-drop", name, hard=True, width=site.haul.lorry_width, reach=TAILGATE
+    )
     return Zone(name, shape, shape, (note,))
 
 
-def _makeshift(site: Site) -> Zone:
-    """Return where a lorry might tip if no hard ground bears it: onto a path at the edge, at a gate, or anywhere.
+def _fallback_zone(site: Site) -> Zone:
+    """Return where a lorry might tip without hard ground: onto a path at the edge, at a gate, or over the edge.
 
-    Anywhere is where the edge is open as wide as the lorry, and as near the middle as may be.
+    Over the edge means at an open stretch as wide as the lorry, as near to the property's middle as possible.
     """
     edge = site.boundary.exterior
     paths = [item for item in site.surfaces if item.surface in HARD and item.outline.distance(edge) <= AT_THE_EDGE]
@@ -147,10 +150,10 @@ def _makeshift(site: Site) -> Zone:
         strip = shapely.union_all([item.outline for item in paths]).intersection(edge.buffer(TAILGATE))
         zone = Zone(name, strip, strip)
     elif gate is not None:
-        zone = Zone(gate.id, gate.place, _around(site, gate.place))
+        zone = Zone(gate.id, gate.place, _heap_area(site, gate.place))
     else:
-        free = shapely.get_parts(_open_edge(site, _standing(site)))
+        free = shapely.get_parts(_open_edge(site, _impassable(site)))
         wide = shapely.union_all(free[shapely.length(free) >= site.haul.lorry_width])
         place = shapely.shortest_line(edge if wide.is_empty else wide, site.boundary.centroid).interpolate(0)
-        zone = Zone("edge of the property", place, _around(site, place))
+        zone = Zone("edge of the property", place, _heap_area(site, place))
     return replace(zone, findings=(finding("no-drop", zone.id, hard=False, width=site.haul.lorry_width),))

@@ -1,7 +1,7 @@
-"""What is delivered loose, what in bags?
+"""Which supplies are delivered loose, and which in bags?
 
-Each supply in the parts in which it comes; of bags those that are opened for it, each bag opened once.
-It leaves out where they lie, and when the lorry comes.
+Each supply is split into a loose part and a part in bags, with the bags that are opened for it; each bag is opened
+once.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import PurchaseLine, Supply
 
-_CRUMB = 1e-9  # m3, no more than rounding
-_OPENED = 1e-6  # m3, a spoonful: no bag is opened for less
+_CRUMB = 1e-9  # m3; smaller volumes are rounding errors
+_OPENED = 1e-6  # m3; no bag is opened for less than this spoonful
 
 
 @dataclass(frozen=True)
@@ -26,8 +26,8 @@ class Part:
     ----------
     supply : Supply
     bags : tuple of float or None
-        Volumes of the bags that are carried for it; None where it lies loose. A bag that serves two beds is carried
-        to the first. [m3]
+        Volumes of the bags that are carried for it; None if it is loose. A bag for two beds is carried to the first;
+        the rest for the second bed then has no bags of its own. [m3]
     """
 
     supply: Supply
@@ -36,27 +36,29 @@ class Part:
 
 @dataclass
 class _Bought:
-    bags: list[float] = field(default_factory=list)  # m3 each, with what else is in it where it holds a blend
-    loose: float = 0.0  # m3
+    """Purchases of one material: volume of each bag, the whole blend if it is one, and loose volume. [m3]"""
+
+    bags: list[float] = field(default_factory=list)
+    loose: float = 0.0
 
 
 def _bought(purchase: Sequence[PurchaseLine]) -> dict[str, _Bought]:
-    """Return what comes of each material, in bags and loose; the largest bags first."""
-    found: dict[str, _Bought] = {}
+    """Return the purchases of each material, the largest bags first."""
+    bought: dict[str, _Bought] = {}
     for line in purchase:
         for name, volume in line.parts or ((line.material, line.volume),):
-            one = found.setdefault(name, _Bought())
+            material = bought.setdefault(name, _Bought())
             if line.kind == "bag" and line.count > 0:
-                one.bags += [line.volume / line.count] * line.count
+                material.bags += [line.volume / line.count] * line.count
             else:
-                one.loose += volume
-    for one in found.values():
-        one.bags.sort(reverse=True)
-    return found
+                material.loose += volume
+    for material in bought.values():
+        material.bags.sort(reverse=True)
+    return bought
 
 
 def bag_volumes(purchase: Sequence[PurchaseLine]) -> dict[str, float]:
-    """Return the volume of a bag of each material that comes in bags alone; of several sizes their mean. [m3]"""
+    """Return the mean volume of a bag of each material that is bought in bags only, by material. [m3]"""
     return {
         name: sum(one.bags) / len(one.bags)
         for name, one in _bought(purchase).items()
@@ -65,21 +67,20 @@ def bag_volumes(purchase: Sequence[PurchaseLine]) -> dict[str, float]:
 
 
 def delivered_parts(supplies: Sequence[Supply], purchase: Sequence[PurchaseLine]) -> tuple[Part, ...]:
-    """Return the supplies, those that come partly loose and partly in bags in two parts.
+    """Return the supplies; one that comes both loose and in bags is split into two parts.
 
     Parameters
     ----------
     supplies : sequence of Supply
     purchase : sequence of PurchaseLine
-        What lies loose is used first, layer by layer in the order of the supplies; bags that are left keep.
+        Loose material is used first, in the order of the supplies, since unopened bags can be kept.
 
     Notes
     -----
-    What a bag holds beyond the bed for which it is opened goes into the next one, so that no more bags are carried
-    than bought.
+    The rest of a bag goes into the next bed, so that no more bags are carried than bought.
     """
     bought = _bought(purchase)
-    over = dict.fromkeys(bought, 0.0)  # of the bag opened last
+    over = dict.fromkeys(bought, 0.0)  # m3; rest of the bag opened last
     parts: list[Part] = []
     for item in supplies:
         known = bought.get(item.material)
@@ -99,9 +100,9 @@ def delivered_parts(supplies: Sequence[Supply], purchase: Sequence[PurchaseLine]
 
 
 def _opened(bags: list[float], lacking: float) -> tuple[tuple[float, ...], float]:
-    """Take bags until they hold what is lacking; return them and what is left in the last. [m3]
+    """Take bags from the list until they hold the lacking volume; return them and the rest of the last one. [m3]
 
-    Where more is lacking than was bought, bags like the last are taken to be had.
+    The last bag of the list is never used up: if more is lacking than was bought, it is taken again and again.
     """
     opened: list[float] = []
     while lacking > _OPENED:
@@ -117,30 +118,30 @@ def _share(item: Supply, volume: float) -> Supply:
 
 
 def loose_volumes(parts: Iterable[Part]) -> dict[str, float]:
-    """Return what is delivered loose, by material. [m3]"""
+    """Return the volume delivered loose, by material. [m3]"""
     return _volumes(part.supply for part in parts if part.bags is None)
 
 
 def tipped_volumes(
-    parts: Iterable[Part], purchase: Sequence[PurchaseLine], barred: Iterable[Part] = ()
+    parts: Iterable[Part], purchase: Sequence[PurchaseLine], unreached: Iterable[Part] = ()
 ) -> dict[str, float]:
-    """Return what is tipped loose, by material: all that the lorry brings, more than the beds take as a rule. [m3]
+    """Return the volume tipped loose, by material: all that is delivered, usually more than the beds take. [m3]
 
     Parameters
     ----------
     parts : iterable of Part
-        That get to a bed.
+        Supplies with a route to their bed.
     purchase : sequence of PurchaseLine
-    barred : iterable of Part
-        That do not, and so are not tipped.
+    unreached : iterable of Part
+        Supplies without a route, which are not tipped.
     """
-    bought, kept_back = _bought(purchase), loose_volumes(barred)
-    whole = {name: one.loose - kept_back.get(name, 0.0) for name, one in bought.items()}
+    bought, not_tipped = _bought(purchase), loose_volumes(unreached)
+    whole = {name: one.loose - not_tipped.get(name, 0.0) for name, one in bought.items()}
     return {name: max(volume, whole.get(name, 0.0)) for name, volume in loose_volumes(parts).items()}
 
 
 def delivered_volumes(parts: Iterable[Part]) -> dict[str, float]:
-    """Return what is delivered in all, by material. [m3]"""
+    """Return the total volume delivered, by material. [m3]"""
     return _volumes(part.supply for part in parts)
 
 

@@ -1,7 +1,7 @@
 """Where should a delivery be tipped?
 
-The cell of the zones from which all that is delivered is wheeled in the least time and beside which its heaps fit.
-It leaves out the lorry: where it gets to is asked in lorry.
+In the cell of the tipping zones from which all deliveries are wheeled to their beds in the least time, and beside
+which the heaps fit. Where a lorry can tip is in `lorry`.
 """
 
 from __future__ import annotations
@@ -17,21 +17,21 @@ from numpy.typing import NDArray
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.haul.delivery.heaps import Room, heap_room, laid
+from siteplan.haul.delivery.heaps import HeapGround, fit_heaps, heap_ground
 from siteplan.haul.delivery.lorry import Zone, tipping_zones
 from siteplan.haul.delivery.packaging import Part
 from siteplan.haul.ground.standing_places import at_pile, centres_of
-from siteplan.haul.loads.loads import share_out
+from siteplan.haul.loads.loads import supply_trips
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.findings import Finding
 from siteplan.land.grid import Floats
 
 Cells = NDArray[np.int32]
 
-MOST_TRIED = 200
-MANY_BEDS = 60  # wheeled to; for more, the ways are sought from cells of the zones and not from each bed
-MOST_ASKED = 60  # such cells
-BESIDE = 3.0  # m from the barrow to the edge of a heap: it is wheeled along the heaps. Common practice, no source
+MOST_TRIED = 200  # cells in which heaps are tried, about
+MANY_BEDS = 60  # with more beds than this, only some cells of the zones are tried, and routes start from them
+MOST_CELLS_TRIED = 60  # those cells
+BESIDE = 3.0  # m; largest distance from the barrow to the edge of a heap. Common practice, no source
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,14 +41,14 @@ class TippingSpot:
     Attributes
     ----------
     id : str
-        Of the pile or surface.
+        Id of the pile or surface.
     place : Point
     cells : ndarray, shape (n, 2)
         Where the barrow stands to be loaded.
     zone : shapely geometry
-        Within which heaps may lie.
+        Within which heaps may lie. [m]
     minutes : float
-        All ways out and back from here. [min]
+        Time of all ways out and back from here. [min]
     findings : tuple of Finding
     """
 
@@ -61,13 +61,13 @@ class TippingSpot:
 
 
 def work_at(ways: Ways, trips: Mapping[str, int], cells: Cells) -> Floats:
-    """Return the time of all ways out and back if everything lay on that cell, shape (n,). [s]
+    """Return the time of all ways out and back if everything were tipped on that cell, shape (n,). [s]
 
     Parameters
     ----------
     ways : Ways
     trips : mapping of str to int
-        How often each bed is wheeled to; one that no barrow reaches from any of the cells is left out.
+        Number of trips to each bed. Beds that are reached from none of the cells are ignored.
     cells : ndarray, shape (n, 2)
     """
     beds = [ways.site.bed(bed_id) for bed_id in trips]
@@ -87,35 +87,35 @@ def tipping_spots(
 ) -> tuple[TippingSpot, ...]:
     """Return the best spot of each zone, the one with the least work first.
 
-    Where many beds are wheeled to, cells of a coarser lattice are looked at alone.
+    With many beds only cells of a coarser lattice are tried.
 
     Parameters
     ----------
     ways : Ways
     trips : mapping of str to int
-        How often each bed is wheeled to from there.
+        Number of trips to each bed.
     volumes : mapping of str to float, optional
-        What is tipped loose, by material: beside the spot its heaps fit, where there is such a spot. [m3]
+        Volume tipped loose, by material: a spot is preferred beside which all its heaps fit. [m3]
     lanes : shapely geometry, optional
-        What heaps keep off, as the ways from other piles.
+        Ground that heaps keep off, such as routes from other piles. [m]
     drop : str, optional
-        Id of the only zone to look at.
+        Id of the only zone to try.
     """
     zones = [zone for zone in tipping_zones(ways.site) if drop in (None, zone.id)]
     places = [at_pile(ways.ground, zone.pile) for zone in zones]
     if len(trips) > MANY_BEDS:
-        places = [_lattice(cells, most=max(MOST_ASKED // len(zones), 1)) for cells in places]
+        places = [_lattice(cells, most=max(MOST_CELLS_TRIED // len(zones), 1)) for cells in places]
     work = work_at(ways, trips, np.vstack(places))
     ends = np.cumsum([len(cells) for cells in places])[:-1]
     found = [
-        _spot(ways, zone, cells, seconds, heap_room(ways.site, zone.ground, lanes or Point()), volumes or {})
+        _spot(ways, zone, cells, seconds, heap_ground(ways.site, zone.ground, lanes or Point()), volumes or {})
         for zone, cells, seconds in zip(zones, places, np.split(work, ends), strict=True)
     ]
     return tuple(sorted(found, key=lambda spot: spot.minutes))
 
 
 def _lattice(cells: Cells, *, most: int) -> Cells:
-    """Return at most so many of a zone's cells, evenly spread.
+    """Return at most `most` of a zone's cells, evenly spread.
 
     Examples
     --------
@@ -129,7 +129,7 @@ def _lattice(cells: Cells, *, most: int) -> Cells:
     return found if len(found) else cells[:1]
 
 
-def tipping_for(
+def choose_tipping_spot(
     ways: Ways,
     parts: Sequence[Part],
     drop: str | None,
@@ -137,19 +137,20 @@ def tipping_for(
     volumes: Mapping[str, float],
     lanes: BaseGeometry | None = None,
 ) -> TippingSpot | None:
-    """Return where deliveries are tipped, on one zone or with the least work; None where nothing is delivered."""
+    """Return the tipping spot with the least work, of all zones or of one; None if nothing is delivered."""
     trips: Counter[str] = Counter()
     for part in parts:
         if not part.supply.at:
-            trips[part.supply.bed] += share_out(part.supply, ways.site.barrow, part.bags).trips
+            trips[part.supply.bed] += supply_trips(part.supply, ways.site.barrow, part.bags).trips
     if not trips:
         return None
     return tipping_spots(ways, trips, volumes=volumes, lanes=lanes, drop=drop)[0]
 
 
 def _spot(
-    ways: Ways, zone: Zone, cells: Cells, seconds: Floats, room: Room, volumes: Mapping[str, float]
+    ways: Ways, zone: Zone, cells: Cells, seconds: Floats, room: HeapGround, volumes: Mapping[str, float]
 ) -> TippingSpot:
+    """Return the best spot of a zone; with infinite minutes if no barrow reaches it."""
     if not len(cells):
         middle = shapely.point_on_surface(zone.shape)
         return TippingSpot(zone.id, middle, cells, zone.ground, math.inf, zone.findings)
@@ -160,11 +161,11 @@ def _spot(
 
 
 def best_cell(seconds: Floats, cells: Cells, fit: Callable[[int], bool]) -> int:
-    """Return the cell with the least time that fits, else that with the least time.
+    """Return the number of the cell with the least time that fits; if none fits, of the one with the least time.
 
     Notes
     -----
-    Among more than `MOST_TRIED` cells a coarser lattice is tried first, then the better ones about its best.
+    Of more than `MOST_TRIED` cells, a coarser lattice is tried first, then the better cells around its best.
     """
     order = [int(k) for k in np.argsort(seconds, kind="stable") if np.isfinite(seconds[k])]
     if not order or fit(order[0]):
@@ -178,12 +179,12 @@ def best_cell(seconds: Floats, cells: Cells, fit: Callable[[int], bool]) -> int:
     return next((k for k in order if k == first or (about[k] and seconds[k] < seconds[first] and fit(k))), first)
 
 
-def fits(room: Room, volumes: Mapping[str, float], at: Floats) -> bool:
-    """Return whether all heaps have room within reach of a point, given as x and y. [m]"""
+def fits(room: HeapGround, volumes: Mapping[str, float], at: Floats) -> bool:
+    """Return whether all heaps fit within reach of a point, given as x and y. [m]"""
     near = Point(at)
     if not volumes:
         return True
     if room.ground.distance(near) > BESIDE:
         return False
-    heaps, crowded = laid(room, volumes, near, all_or_none=True)
+    heaps, crowded = fit_heaps(room, volumes, near, all_or_none=True)
     return not crowded and all(heap.outline.distance(near) <= BESIDE for heap in heaps)

@@ -1,1 +1,1 @@
-"""What does the ground cost whoever pushes a barrow?"""
+"""How long does a metre of ground take with a barrow, and where is there no way?"""

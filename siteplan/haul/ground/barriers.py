@@ -1,7 +1,7 @@
-"""What cannot a barrow be pushed through, and which gates let it pass?
+"""Which features block a barrow, and which gates let it pass?
 
-Whatever stands on the ground, each with the distance that the middle of the barrow keeps from it.
-It leaves out the ground between: what that costs is asked in cost_field.
+Each barrier has the distance that the middle of the barrow keeps from it. The time over the ground between barriers
+is in `cost_field`.
 """
 
 from __future__ import annotations
@@ -18,23 +18,23 @@ from siteplan.land.findings import Finding, finding
 from siteplan.land.openings import open_ground, way_through
 from siteplan.land.site import Barrow, Site
 
-HEADROOM = 2.0  # m; what starts higher is passed under. Common practice, no source
-LOW_CROWN = 0.6  # m; a crown that begins lower is a bush. Common practice, no source
-TRUNK_UNKNOWN = 0.3  # m, diameter assumed where none is known. Common practice, no source
+HEADROOM = 2.0  # m; a roof or fence that starts higher lets a barrow pass under. Common practice, no source
+LOW_CROWN = 0.6  # m; a tree whose crown begins lower is a bush. Common practice, no source
+TRUNK_UNKNOWN = 0.3  # m; trunk diameter if none is given. Common practice, no source
 
 
 @dataclass(frozen=True)
 class Barrier:
-    """Something that a barrow cannot be pushed through.
+    """A feature that blocks a barrow.
 
     Attributes
     ----------
     kind, id : str
-        As ``fence`` and ``back-fence``.
+        Such as ``fence`` and ``back-fence``.
     shape : shapely geometry
-        What stands there, before it is grown. [m]
+        The feature itself. [m]
     reach : float
-        How far the middle of the barrow keeps from it. [m]
+        Least distance of the barrow's middle from it. [m]
     """
 
     kind: str
@@ -44,7 +44,7 @@ class Barrier:
 
 
 def barrow_reach(barrow: Barrow) -> float:
-    """Return how far the middle of the barrow keeps from what stands: half its width and the clearance. [m]
+    """Return the least distance of the barrow's middle from a barrier: half its width plus the clearance. [m]
 
     Examples
     --------
@@ -55,23 +55,23 @@ def barrow_reach(barrow: Barrow) -> float:
 
 
 def gate_passes(gate: Gate, barrow: Barrow) -> bool:
-    """Return whether the barrow fits through, its clearance kept on both sides."""
+    """Return whether the barrow fits through a gate with its clearance on both sides."""
     return gate.width >= 2 * barrow_reach(barrow) - 1e-9
 
 
 def standing_barriers(site: Site, barrow: Barrow, *, without: Collection[str] = ()) -> tuple[Barrier, ...]:
-    """Return everything that stands in the barrow's way, gates that it fits through taken out.
+    """Return all barriers of a site, without the gates that the barrow fits through.
 
     Parameters
     ----------
     site : Site
     barrow : Barrow
     without : collection of str
-        Ids of features that are thought away.
+        Ids of features to leave out.
 
     Notes
     -----
-    Keepouts and bushes are kept clear by half the width alone, since nothing hard stands at their edge.
+    The distance from keepouts and bushes is half the barrow's width, without clearance: their edges are not hard.
     """
     half, full = barrow.width / 2, barrow_reach(barrow)
     gates = [gate for gate in site.gates if gate_passes(gate, barrow)]
@@ -95,10 +95,10 @@ def _trees(site: Site, full: float, half: float) -> Iterator[Barrier]:
 
 
 def passage(site: Site, gate: Gate, barrow: Barrow, *, cell: float) -> tuple[LineString, float]:
-    """Return the axis of a gate's passage and how far to its sides the middle of the barrow may stray. [m]
+    """Return the axis of a gate's passage, and how far from it the middle of the barrow may be. [m]
 
-    At least one row of cells stays open: on cells that are coarser than the clearance, a gate that just fits may be
-    passed with less of it.
+    At least one row of cells stays open. On cells coarser than the clearance, the barrow may therefore pass a gate
+    that just fits with less clearance.
     """
     barriers: list[Fence | Hedge] = [*site.fences, *site.hedges]
     axis = way_through(gate, barriers, beyond=barrow_reach(barrow) + 2 * cell)
@@ -106,7 +106,7 @@ def passage(site: Site, gate: Gate, barrow: Barrow, *, cell: float) -> tuple[Lin
 
 
 def missing_width(gate: Gate, barrow: Barrow) -> float:
-    """Return how much wider a gate would have to be for the barrow and its clearance, 0 where it fits. [m]"""
+    """Return by how much a gate is too narrow for the barrow and its clearance, 0 if it fits. [m]"""
     return 0.0 if gate_passes(gate, barrow) else 2 * barrow_reach(barrow) - gate.width
 
 
@@ -121,7 +121,7 @@ def narrow_gates(site: Site) -> list[Finding]:
 
 
 def gates_crossed(site: Site, lines: tuple[LineString, ...]) -> tuple[str, ...]:
-    """Return the ids of the gates that lines go through, in the order in which the lines come to them."""
+    """Return the ids of the gates that lines go through, in the order of the lines, each once."""
     found: list[str] = []
     for line in lines:
         met = [(line.project(line.intersection(gate.line).centroid), gate.id) for gate in site.gates

@@ -1,7 +1,7 @@
-"""What does each metre of ground cost whoever pushes a barrow over it?
+"""How long does a metre of ground take with a barrow?
 
-A cost field: time per metre in each cell, from its surface and slope; infinite where a barrier, grown by half the
-barrow and its clearance, bars the cell. It leaves out the way: that is asked in router.
+A cost field: time per metre in each cell, from its surface; with the slope and the steepest climb. It is infinite in
+cells that are too near a barrier for the barrow's middle. Routes over it are computed in `routes.router`.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from siteplan.land.constants import RollingSurface
 from siteplan.land.grid import Floats, Grid, grid_over
 from siteplan.land.site import Barrow, Site
 
-#: what uncovered ground, and a surface without figures of its own, is taken for
+#: figures for ground without a surface, and for surfaces without figures of their own
 GRASS = RollingSurface(
     surface="grass",
     rolling=0.07,
@@ -33,34 +33,35 @@ GRASS = RollingSurface(
     "and firm ground; pace: the inverse of the terrain factor 1.1 for grass (Soule & Goldman 1972, seen second-hand)",
 )
 
-FINEST, COARSEST = 0.10, 0.25  # m; a route's cell is as fine as the clearance, within these
-MOST_CELLS = 300_000  # above, the cells grow with the property
-FAR = 5.0  # cells up to which the room beside barriers is told
-SMALL = 2000  # cells about a barrier; of so few the room is told of all, without choosing the near ones
-SLOPE_BASE = 0.5  # m to each side over which the terrain's slope is taken: a wheel does not feel less
-PIECE = 0.5  # m at which slopes are read along a line
+FINEST, COARSEST = 0.10, 0.25  # m; a cell is as large as the clearance, within these bounds
+MOST_CELLS = 300_000  # on a larger property the cells grow
+FAR = 5.0  # cells; room is computed up to this distance from barriers
+SMALL = 2000  # cells around a barrier; for no more than these, room is computed without selecting the near ones
+SLOPE_BASE = 0.5  # m to each side over which the slope of the terrain is measured
+PIECE = 0.5  # m; longest piece of a line for which slope and surface are read
 
 
 @dataclass(frozen=True, eq=False)
 class CostField:
-    """What each cell of ground asks of whoever crosses it.
+    """Time over each cell of ground, with its slope and rolling resistance.
 
     Attributes
     ----------
     grid : Grid
     loaded, empty : ndarray, shape (rows, columns)
-        Time on the level, with a loaded and with an empty barrow; infinite where there is no way. [s/m]
+        Time per metre on the level, with a loaded and with an empty barrow; infinite where there is no way. [s/m]
     rise_east, rise_north : ndarray, shape (rows, columns)
-        Slope of the ground, positive where it rises that way. [rise/run]
+        Slope of the ground, positive where it rises eastward or northward. [rise/run]
     rolling : ndarray, shape (rows, columns)
         Rolling resistance as a share of the weight rolled. [0 to 1]
     max_grade : float, or ndarray of shape (rows, columns)
         Steepest climb with a loaded barrow. [rise/run]
     barriers : tuple of Barrier
-        What stands in the way.
+        The barriers.
     room : ndarray, shape (rows, columns), optional
-        How far each centre lies outside all grown barriers and within the edge, negative where it does not; lines
-        are kept from going below 0. Without it they are kept out of the cells that are barred. [m]
+        Free distance at each cell's centre: to the nearest barrier less its reach, or to the property's edge less
+        half the barrow. Negative where the barrow cannot be. Routes keep it at 0 or above; without it they only avoid
+        the cells of infinite time. [m]
     """
 
     grid: Grid
@@ -75,7 +76,7 @@ class CostField:
 
     @property
     def free(self) -> NDArray[np.bool_]:
-        """Where an empty barrow can stand, shape (rows, columns)."""
+        """Cells in which an empty barrow can stand, shape (rows, columns)."""
         return np.isfinite(self.empty)
 
     def along(self, line: LineString) -> Pieces:
@@ -123,9 +124,9 @@ class Pieces:
 
 
 def routing_grid(site: Site) -> Grid:
-    """Return the grid on which routes are sought, over the whole property.
+    """Return the grid for routes, over the whole property.
 
-    Its cells are as fine as the barrow's clearance, from 10 to 25 cm; coarser on more than about two hectares.
+    Its cells are as large as the barrow's clearance, from 10 to 25 cm; larger on more than about two hectares.
     """
     west, south, east, north = site.boundary.bounds
     cell = min(max(site.barrow.clearance, FINEST), COARSEST)
@@ -136,28 +137,28 @@ def routing_grid(site: Site) -> Grid:
 def cost_field(
     site: Site, grid: Grid, *, barrow: Barrow | None = None, without: Collection[str] = (), wet: bool | None = None
 ) -> CostField:
-    """Return the time for a metre in each cell, loaded and empty.
+    """Return the cost field of a site.
 
     Parameters
     ----------
     site : Site
         Surfaces that `site.rolling_surfaces` does not describe count as grass.
     grid : Grid
-        Cells, judged at their centres.
+        Its cells are judged at their centres.
     barrow : Barrow, optional
-        The site's own when not given.
+        By default the site's.
     without : collection of str
-        Ids of features that are thought away, as a bed that is to be moved.
+        Ids of features to leave out, such as a bed that is to be moved.
     wet : bool, optional
-        Whether the ground is wet. As the site says when not given.
+        Whether the ground is wet; by default the site's setting.
 
     Notes
     -----
-    A metre on the level takes 1 / (speed x pace of the surface). On wet ground the wheel rolls harder by some share
-    of the weight. The loaded barrow is then so much slower that the push takes the same power, and the steepest
-    climb is less by that share, so that the hardest push stays what it is on dry ground (calculated). Infinite:
-    outside the boundary and within half the barrow's width of it; near a barrier; and, loaded, on steps and other
-    ground that a loaded barrow cannot pass. Terrain that is not known counts as level.
+    A metre on the level takes 1 / (speed x pace of the surface). On wet ground the rolling resistance is higher. The
+    loaded barrow is then slower, so that pushing takes the same power, and the steepest climb is reduced by the
+    increase, so that the hardest push is the same as on dry ground (calculated). The time is infinite outside the
+    boundary and within half the barrow's width of it; near a barrier; and, loaded, on steps and other surfaces that a
+    loaded barrow cannot pass. Unknown terrain counts as level.
     """
     barrow = barrow or site.barrow
     barriers = standing_barriers(site, barrow, without=without)
@@ -181,15 +182,15 @@ def cost_field(
     )
 
 
-def regated(field: CostField, site: Site, other: Site) -> CostField:
-    """Return the cost field of a site that differs in its gates alone: only the cells about them are worked out.
+def with_changed_gates(field: CostField, site: Site, other: Site) -> CostField:
+    """Return the cost field of a site with other gates; only the cells around those gates are computed.
 
     Parameters
     ----------
     field : CostField
-        Of `site`, with its own barrow and nothing thought away.
+        Of `site`, with its own barrow and without any feature left out.
     site, other : Site
-        As it is, and with a gate shut or widened.
+        The site, and the same site with a gate shut or widened.
     """
     barrow, grid = site.barrow, field.grid
     barriers = standing_barriers(other, barrow)
@@ -215,27 +216,27 @@ def regated(field: CostField, site: Site, other: Site) -> CostField:
     return dataclasses.replace(field, barriers=barriers, **layers)
 
 
-def on_foot(site: Site, grid: Grid, *, without: Collection[str] = ()) -> CostField:
-    """Return the cost field of somebody who carries two buckets: narrower, able to climb steps, no slower."""
+def walking_field(site: Site, grid: Grid, *, without: Collection[str] = ()) -> CostField:
+    """Return the cost field of a person with two buckets: narrower than a barrow, able to climb steps, no slower."""
     walker = Barrow(width=0.5, clearance=0.05, max_grade=1.0)  # m; shoulders. Common practice, no source
     field = cost_field(site, grid, barrow=walker, without=without, wet=False)
     return dataclasses.replace(field, loaded=field.empty)
 
 
-def when_wet(field: CostField, site: Site) -> CostField:
+def wet_field(field: CostField, site: Site) -> CostField:
     """Return a cost field with the rolling resistance of wet ground."""
     return dataclasses.replace(field, rolling=_surfaces(site, field.grid, wet=True)[1])
 
 
 def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow) -> Floats:
-    """Return how far each centre lies outside all that bars it, at most `FAR` cells; negative within. [m]
+    """Return `CostField.room`, at most `FAR` cells, shape (rows, columns). [m]
 
     Through a gate at least one row of cells stays open.
     """
     far = FAR * grid.cell
     walls, others = np.full(grid.shape, far), _edge_room(site, grid, barrow)
-    for barrier in _beside(grid, barriers, far):
-        where, near = _about(grid, barrier.shape, barrier.reach + far)
+    for barrier in _near_grid(grid, barriers, far):
+        where, near = _window_around(grid, barrier.shape, barrier.reach + far)
         x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
         room = shapely.distance(shapely.points(x[near], y[near]), barrier.shape) - barrier.reach
         layer = (walls if barrier.kind in ("fence", "hedge") else others)[where]
@@ -250,8 +251,8 @@ def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow)
     return np.asarray(np.minimum(walls, others))
 
 
-def _beside(grid: Grid, barriers: tuple[Barrier, ...], far: float) -> Iterator[Barrier]:
-    """Yield the barriers that may come near a cell; around a lot in a town there are thousands that do not."""
+def _near_grid(grid: Grid, barriers: tuple[Barrier, ...], far: float) -> Iterator[Barrier]:
+    """Yield the barriers that may be near a cell of the grid; in a town thousands of others are not."""
     west, south, east, north = shapely.bounds([barrier.shape for barrier in barriers]).reshape(-1, 4).T
     away = np.array([barrier.reach for barrier in barriers]) + far + grid.cell
     near = (west - away < grid.east) & (east + away > grid.west)
@@ -259,8 +260,8 @@ def _beside(grid: Grid, barriers: tuple[Barrier, ...], far: float) -> Iterator[B
     yield from (barriers[number] for number in np.flatnonzero(near))
 
 
-def _about(grid: Grid, shape: BaseGeometry, far: float) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
-    """Return the part of the grid about a shape, and which of its cells are near; of a small part all of them."""
+def _window_around(grid: Grid, shape: BaseGeometry, far: float) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
+    """Return slices of the grid around a shape, and which of their cells are near it (all, if they are few)."""
     west, south, east, north = shape.bounds
     if (east - west + 2 * far) * (north - south + 2 * far) > SMALL * grid.cell**2:
         return grid.part(shape.buffer(far))
@@ -270,7 +271,7 @@ def _about(grid: Grid, shape: BaseGeometry, far: float) -> tuple[tuple[slice, sl
 
 
 def _edge_room(site: Site, grid: Grid, barrow: Barrow) -> Floats:
-    """Return how far each centre lies within the property's edge, less half the barrow's width. [m]"""
+    """Return the distance of each centre inside the property's edge, less half the barrow; negative outside. [m]"""
     far = FAR * grid.cell
     inside = grid.inside(site.boundary)
     room = np.where(inside, far, -far)
@@ -298,7 +299,7 @@ def _surfaces(site: Site, grid: Grid, *, wet: bool) -> tuple[Floats, Floats, NDA
 
 
 def _rises(site: Site, grid: Grid) -> tuple[Floats, Floats]:
-    """Return the slope eastward and northward at each cell's centre."""
+    """Return the slope eastward and northward at each cell's centre, each of shape (rows, columns). [rise/run]"""
     if site.terrain is None:
         return np.zeros(grid.shape), np.zeros(grid.shape)
     x, y = grid.centres().T

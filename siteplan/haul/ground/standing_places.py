@@ -1,6 +1,6 @@
 """Where can the barrow stand beside a bed or a pile?
 
-Free cells within reach that nothing divides from it. It leaves out which of them is best: the routes say that.
+In free cells within reach, with no barrier in between. Which of them is best is decided by the routes.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from siteplan.land.grid import Grid
 
 Cells = NDArray[np.int32]
 
-ARM = 1.5  # m; a pile that is nearer than this is shovelled into the barrow. Common practice, no source
+ARM = 1.5  # m; largest distance at which a pile is shovelled into the barrow. Common practice, no source
 
 
 def centres_of(grid: Grid, cells: Cells) -> NDArray[np.float64]:
@@ -25,17 +25,16 @@ def centres_of(grid: Grid, cells: Cells) -> NDArray[np.float64]:
 
 
 def standing_cells(ground: CostField, shape: BaseGeometry, *, own: str, within: float) -> Cells:
-    """Return the cells on which a loaded barrow can stand near a shape, with nothing in between.
+    """Return the cells on which a loaded barrow can stand near a shape, with no barrier in between.
 
     Parameters
     ----------
     ground : CostField
     shape : shapely geometry
-        What it stands beside, or on.
     own : str
-        Id of the shape's feature: that is no obstacle.
+        Id of the shape's feature, which is no barrier here.
     within : float
-        Farthest from the shape to the cell's middle. [m]
+        Largest distance from the shape to a cell's middle. [m]
 
     Returns
     -------
@@ -55,13 +54,13 @@ def standing_cells(ground: CostField, shape: BaseGeometry, *, own: str, within: 
 
 
 def beside(ground: CostField, bed: Bed) -> Cells:
-    """Return the cells beside a bed at which the barrow is tipped."""
+    """Return the cells beside a bed from which the barrow is tipped into it, shape (n, 2)."""
     reach = next((item.reach for item in ground.barriers if item.id == bed.id), ground.grid.cell)
     return standing_cells(ground, bed.outline, own=bed.id, within=reach + 1.5 * ground.grid.cell)
 
 
 def at_pile(ground: CostField, pile: Pile) -> Cells:
-    """Return the cells from which a pile is loaded: on it, or else the nearest within arm's length."""
+    """Return the cells in which the barrow is loaded at a pile: on it, else the nearest within ARM, shape (n, 2)."""
     if pile.shape.area > 0:
         on = standing_cells(ground, pile.shape, own=pile.id, within=0.0)
         if len(on):

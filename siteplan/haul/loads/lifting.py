@@ -1,7 +1,7 @@
-"""How heavy may a bag be, that is lifted from there to there?
+"""How heavy may a bag be that is lifted by hand?
 
-The revised NIOSH lifting equation, in metres and kilograms or in inches and pounds: the two are not exact twins.
-It leaves out shovelling, pushing and carrying, for which the equation is not valid.
+The revised NIOSH lifting equation, in metric or in US units; their constants are rounded differently. The equation is
+not valid for shovelling, pushing and carrying.
 """
 
 from __future__ import annotations
@@ -45,13 +45,13 @@ def recommended_weight(
     Parameters
     ----------
     horizontal : float
-        From the ankles to the hands. [cm, or in]
+        Horizontal distance from the ankles to the hands. [cm, or in]
     vertical : float
-        Of the hands above the floor where the lift begins. [cm, or in]
+        Height of the hands above the floor at the start. [cm, or in]
     travel : float
-        How far up it goes. [cm, or in]
+        Vertical distance of the lift. [cm, or in]
     asymmetry : float
-        By how much the trunk is turned. [degrees]
+        Turn of the trunk. [degrees]
     frequency, coupling : float
         Multipliers from the tables, for lifts a minute and for the grip. [0 to 1]
     units : str
@@ -72,18 +72,18 @@ def recommended_weight(
     >>> recommended_weight(horizontal=26, vertical=30, travel=10, units="us")
     0.0
     """
-    known = _CONSTANTS[units]
-    if horizontal > known.farthest or asymmetry > 135:
+    constants = _CONSTANTS[units]
+    if horizontal > constants.farthest or asymmetry > 135:
         return 0.0
-    reach = min(1.0, known.near / horizontal)
-    height = 1.0 - known.per_height * abs(vertical - known.knuckles)
-    distance = 0.82 + known.per_travel / max(travel, known.least_travel)
-    turned = 1.0 - 0.0032 * asymmetry
-    return known.load * reach * max(height, 0.0) * min(distance, 1.0) * turned * frequency * coupling
+    hm = min(1.0, constants.near / horizontal)
+    vm = max(1.0 - constants.per_height * abs(vertical - constants.knuckles), 0.0)
+    dm = min(0.82 + constants.per_travel / max(travel, constants.least_travel), 1.0)
+    am = 1.0 - 0.0032 * asymmetry
+    return constants.load * hm * vm * dm * am * frequency * coupling
 
 
-def bag_from_the_ground() -> float:
-    """Return the recommended weight of a bag lifted from the ground into the tray, once a minute. [kg]
+def bag_weight_limit() -> float:
+    """Return the recommended weight limit of a bag lifted from the ground into the barrow, once a minute. [kg]
 
     Notes
     -----
@@ -91,7 +91,7 @@ def bag_from_the_ground() -> float:
 
     Examples
     --------
-    >>> round(bag_from_the_ground(), 1)
+    >>> round(bag_weight_limit(), 1)
     10.5
     """
     return recommended_weight(horizontal=38, vertical=20, travel=40, frequency=ONE_A_MINUTE, coupling=FAIR_GRIP)

@@ -1,7 +1,7 @@
-"""How many barrow loads, and how long do they take?
+"""How many barrow loads are there, and how long do they take?
 
-Whole trips by the smaller of the tray's volume and what may be pushed; minutes from shovelling, way and tipping, with
-one barrow or with two. It leaves out the order of the work, and rests.
+The number of trips follows from the barrow's volume and its greatest load; the minutes from shovelling, wheeling and
+tipping, with one barrow or with two. Rests and the order of work are added in `work_order`.
 """
 
 from __future__ import annotations
@@ -29,21 +29,21 @@ from siteplan.land.site import Barrow, HaulSettings
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import Supply
 
-SHOVEL_RATE = 0.5  # m3/h, one person, where the material has none of its own. Common practice, no source
-_WHOLE = 1e-9  # a trip is not begun for less than this share of a load
+SHOVEL_RATE = 0.5  # m3/h; one person, for materials without a rate of their own. Common practice, no source
+_WHOLE = 1e-9  # share of a load that counts as a rounding error
 
 
 @dataclass(frozen=True)
 class BarrowLoad:
-    """How a quantity is shared out among trips.
+    """A quantity divided among barrow trips.
 
     Attributes
     ----------
     trips : int
     volume, mass : float
-        Of the fullest; what lies loose is shared out evenly. [m3, kg]
+        Of the fullest trip; loose material is divided evenly. [m3, kg]
     limit : str
-        ``volume`` or ``mass``: what fills the barrow first.
+        What limits a load: ``volume`` or ``mass``.
     """
 
     trips: int
@@ -58,9 +58,14 @@ def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> Bar
     Parameters
     ----------
     volume, mass : float
-        Of the whole. [m3, kg]
+        Of the whole quantity. [m3, kg]
     tray, load : float
-        What the barrow holds, and what is pushed at once. [m3, kg]
+        Volume of the barrow, and greatest mass of a load. [m3, kg]
+
+    Raises
+    ------
+    ValueError
+        If a quantity is negative, or `tray` or `load` is not above 0.
 
     Examples
     --------
@@ -87,16 +92,16 @@ def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> Bar
 
 
 def bag_loads(bags: Sequence[float], density: float, *, tray: float, load: float) -> BarrowLoad:
-    """Return the fewest whole trips that carry whole bags in their order; a bag is never divided between two.
+    """Return the fewest trips that carry whole bags, taken in their order.
 
     Parameters
     ----------
     bags : sequence of float
         Volume of each. [m3]
     density : float
-        Of what is in them. [kg/m3]
+        Of their contents. [kg/m3]
     tray, load : float
-        What the barrow holds, and what is pushed at once: one bag at the least. [m3, kg]
+        Volume of the barrow, and greatest mass of a load; a single bag is carried even if it exceeds them. [m3, kg]
 
     Returns
     -------
@@ -122,7 +127,7 @@ def bag_loads(bags: Sequence[float], density: float, *, tray: float, load: float
 
 
 def _packed(bags: Sequence[float], most: float, count: int) -> list[float]:
-    """Return the volume of each trip when bags are taken in turn, at most so much and so many at once. [m3]"""
+    """Return the volume of each trip if bags are taken in turn, at most the volume `most` and `count` bags. [m3]"""
     trips, held = [0.0], 0
     for bag in bags:
         if held and (held == count or trips[-1] + bag > most * (1 + _WHOLE)):
@@ -134,7 +139,7 @@ def _packed(bags: Sequence[float], most: float, count: int) -> list[float]:
 
 
 def shovel_minutes(volume: float, *, rate: float, people: int) -> float:
-    """Return how long loading takes; more than two at one tray are in each other's way. [min]
+    """Return the time of loading; of more than two people at one barrow, two shovel. [min]
 
     Parameters
     ----------
@@ -155,7 +160,19 @@ def shovel_minutes(volume: float, *, rate: float, people: int) -> float:
 def bucket_minutes(
     volume: float, mass: float, *, distance: float, rate: float, people: int, speed: float = LOADED_SPEED
 ) -> float:
-    """Return how long it takes to carry a quantity the last metres by bucket, filling them included. [min]
+    """Return the time to carry a quantity the last metres by bucket, with filling the buckets. [min]
+
+    Parameters
+    ----------
+    volume, mass : float
+        [m3, kg]
+    distance : float
+        One way. [m]
+    rate : float
+        Of shovelling, one person. [m3/h]
+    people : int
+    speed : float
+        Of walking. [m/s]
 
     Examples
     --------
@@ -171,10 +188,10 @@ def bucket_minutes(
     return walks * 2 * distance / speed / 60 + shovel_minutes(volume, rate=rate, people=people)
 
 
-def share_out(supply: Supply, barrow: Barrow, bags: Sequence[float] | None = None) -> BarrowLoad:
-    """Return the trips of one supply; where it comes in bags of these volumes [m3], of whole bags.
+def supply_trips(supply: Supply, barrow: Barrow, bags: Sequence[float] | None = None) -> BarrowLoad:
+    """Return the trips of one supply; of whole bags if it comes in bags of these volumes. [m3]
 
-    Where the bags are none, it is the rest of a bag that was opened for another bed: carried loose.
+    An empty sequence of bags is the rest of a bag that was opened for another bed: it is carried loose.
     """
     if not bags:
         return barrow_loads(supply.volume, supply.mass, tray=barrow.volume, load=barrow.load)
@@ -196,7 +213,7 @@ def supply_load(
     haul: HaulSettings | None = None,
     body_mass: float = BODY_MASS,
 ) -> Load:
-    """Return the trips and minutes of one supply along a route, without the push.
+    """Return the load of one supply along a route: its trips, minutes and energy, without the force of the push.
 
     Parameters
     ----------
@@ -205,20 +222,21 @@ def supply_load(
     barrow : Barrow
     people : int
     material : Material or None
-        For how fast it is shovelled.
+        Gives the rate of shovelling.
     bags : sequence of float, optional
         Volumes of the bags in which it comes: they are lifted, not shovelled. [m3]
     haul : HaulSettings, optional
-        Common practice when not given.
+        By default common practice.
     body_mass : float
         Of one person. [kg]
 
     Notes
     -----
-    One barrow: the crew loads it together, one pushes, and the others wait or rake. Energy counts all who work.
+    With one barrow: the crew loads it together, one pushes, and the others wait or rake. The energy is that of all
+    who work.
     """
     haul = haul or HaulSettings()
-    share = share_out(supply, barrow, bags)
+    share = supply_trips(supply, barrow, bags)
     rate = haul.shovel_pace * (material.shovel_rate if material else SHOVEL_RATE)
     hands = min(people, SHOVELS_AT_ONE_TRAY)
     if not bags:
@@ -248,13 +266,13 @@ def crew_choice(load: Load, people: int) -> CrewChoice:
     Parameters
     ----------
     load : Load
-        As planned for that many people.
+        Planned for this number of people.
     people : int
 
     Notes
     -----
-    Side by side, the first barrow is filled, then filling and pushing go on at once, trip by trip, as long as the
-    slower of the two takes; the last barrow is pushed while nobody fills.
+    Side by side: the first barrow is filled; then one is filled while the other is pushed, each trip taking as long
+    as the slower of the two; at last the last barrow is pushed.
     """
     together = load.shovel_minutes + load.push_minutes + load.tip_minutes + load.bucket_minutes
     if people < 2 or load.trips == 0:
@@ -267,7 +285,7 @@ def crew_choice(load: Load, people: int) -> CrewChoice:
 
 
 def crew_total(loads: Sequence[Load], people: int) -> CrewChoice:
-    """Return the minutes of all loads, with one barrow and with a second where it helps."""
+    """Return the minutes of all loads, with one barrow, and with a second for the loads that it helps."""
     choices = [crew_choice(load, people) for load in loads]
     return CrewChoice(
         sum(choice.together for choice in choices),

@@ -1,7 +1,7 @@
-"""Which pile serves which bed, when several hold the same material?
+"""Which pile serves which bed, if several piles hold the same material?
 
-The transport problem, solved exactly: every bed gets its volume, no pile gives more than it was to give, and the time
-on the way is least. It leaves out what is taken in all: that was settled when the fill was planned.
+The transportation problem of linear programming, solved exactly: every bed gets its volume, every pile gives the
+volume planned for it, and the time of wheeling is least. The volumes themselves were fixed when the fill was planned.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from scipy.optimize import linprog
 
 from siteplan.fill.fill_results import Supply
 from siteplan.haul.delivery.packaging import delivered_parts, tipped_volumes
-from siteplan.haul.delivery.tipping import tipping_for
+from siteplan.haul.delivery.tipping import choose_tipping_spot
 from siteplan.haul.ground.standing_places import at_pile
 from siteplan.haul.routes.bed_routes import Ways
 from siteplan.land.grid import Floats
@@ -24,38 +24,38 @@ from siteplan.land.site import Barrow, Site
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import PurchaseLine
 
-NO_WAY = 1e5  # s for a round trip, longer than any: what has no way is served last
-_CRUMB = 1e-9  # m3, no more than rounding
+NO_WAY = 1e5  # s; time of a round trip without a route, longer than any with one
+_CRUMB = 1e-9  # m3; smaller volumes are rounding errors
 
 
-def served_nearest(
+def assign_piles(
     site: Site,
     supplies: Sequence[Supply],
     *,
     purchase: Sequence[PurchaseLine] = (),
     ways: Ways | None = None,
 ) -> tuple[Supply, ...]:
-    """Return supplies that fill the same layers from the same piles with the least time on the way.
+    """Return supplies that fill the same layers from the same piles with the least time of wheeling.
 
     Parameters
     ----------
     site : Site
     supplies : sequence of Supply
-        Each pile's volume of a material, and each layer's, stay what they are in all.
+        The total volume of each pile and of each layer does not change.
     purchase : sequence of PurchaseLine
-        What is bought, as for the plan.
+        As for the plan.
     ways : Ways, optional
-        Over the site, where they are known already.
+        Over the site, if the caller has them already.
 
     Notes
     -----
-    Time counts by volume, as if a last barrow might be half full; whole trips are counted afterwards, in the plan.
+    Time is proportional to volume here, as if trips could be fractions; the plan then counts whole trips.
     """
     if not any(_is_choice(supplies, name) for name in {item.material for item in supplies}):
         return tuple(supplies)
     ways = ways or Ways(site)
     parts = delivered_parts(supplies, purchase)
-    spot = tipping_for(ways, parts, None, volumes=tipped_volumes(parts, purchase))
+    spot = choose_tipping_spot(ways, parts, None, volumes=tipped_volumes(parts, purchase))
     cells = {pile.id: at_pile(ways.ground, pile) for pile in site.piles}
     if spot is not None:
         cells[""] = spot.cells
@@ -64,19 +64,19 @@ def served_nearest(
     found: list[Supply] = []
     for material in dict.fromkeys(item.material for item in supplies):
         these = [item for item in supplies if item.material == material]
-        found += _served(ways, these, trips)
+        found += _assigned(ways, these, trips)
     place = {(item.bed, item.order): k for k, item in reversed(list(enumerate(supplies)))}
     return tuple(sorted(found, key=lambda item: (place[item.bed, item.order], names.index(item.at))))
 
 
 def _is_choice(supplies: Sequence[Supply], material: str) -> bool:
-    """Return whether several places and several layers share a material."""
+    """Return whether a material has several sources and several layers."""
     these = [item for item in supplies if item.material == material]
     return len({item.at for item in these}) > 1 and len({(item.bed, item.order) for item in these}) > 1
 
 
-def _served(ways: Ways, supplies: Sequence[Supply], trips: dict[str, Floats]) -> list[Supply]:
-    """Return the supplies of one material, served best."""
+def _assigned(ways: Ways, supplies: Sequence[Supply], trips: dict[str, Floats]) -> list[Supply]:
+    """Return the supplies of one material, assigned to its piles with the least time."""
     piles = list(dict.fromkeys(item.at for item in supplies))
     layers = list(dict.fromkeys((item.bed, item.order) for item in supplies))
     if len(piles) == 1 or len(layers) == 1:
@@ -86,7 +86,7 @@ def _served(ways: Ways, supplies: Sequence[Supply], trips: dict[str, Floats]) ->
     takes = [sum(item.volume for item in supplies if (item.bed, item.order) == layer) for layer in layers]
     each = _most_in_a_load(density, ways.site.barrow)
     time = np.array([[_round_trip(ways, trips[pile], bed) / each for bed, _ in layers] for pile in piles])
-    share = transported(time, gives, takes)
+    share = solve_transport(time, gives, takes)
     return [
         Supply(
             bed=bed,
@@ -112,23 +112,33 @@ def _round_trip(ways: Ways, seconds: Floats, bed: str) -> float:
     return best if math.isfinite(best) else NO_WAY
 
 
-def transported(cost: Floats, gives: Sequence[float], takes: Sequence[float]) -> Floats:
-    """Return the cheapest transport from places that give to places that take as much in all.
+def solve_transport(cost: Floats, gives: Sequence[float], takes: Sequence[float]) -> Floats:
+    """Return the cheapest transport from n sources to m destinations.
 
     Parameters
     ----------
     cost : ndarray, shape (n, m)
-        Of one unit.
+        Of one unit from each source to each destination.
     gives : sequence of float, length n
+        Amount at each source.
     takes : sequence of float, length m
+        Amount for each destination; the same in all as `gives`.
 
     Returns
     -------
     ndarray, shape (n, m)
+        Amount from each source to each destination.
+
+    Raises
+    ------
+    ValueError
+        If the totals differ.
+    RuntimeError
+        If the linear programme is not solved.
 
     Examples
     --------
-    >>> transported(np.array([[1.0, 2.0], [1.0, 5.0]]), [1.0, 1.0], [1.0, 1.0])
+    >>> solve_transport(np.array([[1.0, 2.0], [1.0, 5.0]]), [1.0, 1.0], [1.0, 1.0])
     array([[0., 1.],
            [1., 0.]])
     """
@@ -140,7 +150,7 @@ def transported(cost: Floats, gives: Sequence[float], takes: Sequence[float]) ->
     scale = sum(takes) / sum(gives) if sum(gives) else 1.0
     solved = linprog(
         cost.ravel(),
-        A_eq=np.vstack([rows, columns])[:-1],  # the last follows from the others
+        A_eq=np.vstack([rows, columns])[:-1],  # the last equation follows from the others
         b_eq=np.array([*(value * scale for value in gives), *takes])[:-1],
         method="highs",
     )

@@ -1,7 +1,7 @@
 """In what order is the work done, and on which day?
 
-Bed by bed in as few visits as the layers and the deliveries allow, far beds first; whole trips into days.
-It leaves out the weather.
+Bed by bed, in as few visits as layers and deliveries allow, the farthest bed first. A trip is not split between days.
+Weather is not considered.
 """
 
 from __future__ import annotations
@@ -28,20 +28,20 @@ def order_of_work(
     ----------
     loads : sequence of Load
     layers : sequence of int
-        Of each load, 0 at the bottom: no layer of a bed begins before the one below it lies there.
+        Layer of each load, 0 at the bottom: a layer begins only when the one below it is complete.
     delivered : sequence of bool
-        Whether it waits for a delivery.
+        Whether each load waits for a delivery.
     labour : Labour
-        Hours in a day. The minutes of a load already count the crew.
+        Gives the hours in a day. The minutes of a load are already those of the crew.
     haul : HaulSettings, optional
-        How long is rested in each hour, and the day on which deliveries come; common practice when not given.
+        Share of rests, and the day on which deliveries come; by default common practice.
 
     Notes
     -----
-    Each bed is filled in one visit, from the bottom up, the farthest bed first; those that wait for no delivery come
-    before the others. Where a delivery comes on a later day, what can be laid without it is laid before: such a bed
-    is visited twice. A single trip that takes longer than a day has a day of its own. No bed that is full shuts a
-    way: the ways keep clear of all beds, full or empty.
+    Each bed is filled in one visit, from the bottom up, the farthest bed first. Beds that wait for no delivery come
+    before the others. If deliveries come on a later day, the layers below them are filled before: such a bed is
+    visited twice. A single trip that takes longer than a day has a day of its own. A filled bed blocks no route,
+    since routes avoid all beds, filled or not.
     """
     haul = haul or HaulSettings()
     parts = Counter((load.bed, layer) for load, layer in zip(loads, layers, strict=True) if load.trips > 0)
@@ -80,7 +80,7 @@ def order_of_work(
 
 
 def _in_visits(loads: Sequence[Load], layers: Sequence[int], delivered: Sequence[bool], *, waits: bool) -> list[int]:
-    """Return the loads in the order of work, those without a trip left out.
+    """Return the numbers of the loads in the order of work, without loads that have no trips.
 
     Parameters
     ----------
@@ -89,7 +89,7 @@ def _in_visits(loads: Sequence[Load], layers: Sequence[int], delivered: Sequence
     waits : bool
         Whether deliveries come on a later day than the first.
     """
-    found: list[tuple[tuple[bool, bool, float, str], int]] = []
+    keyed: list[tuple[tuple[bool, bool, float, str], int]] = []  # sort key and number of each load
     for bed in dict.fromkeys(load.bed for load in loads):
         own = [i for i, load in enumerate(loads) if load.bed == bed and load.trips > 0]
         own.sort(key=lambda i: (layers[i], delivered[i], -loads[i].push_minutes / loads[i].trips, i))
@@ -97,13 +97,13 @@ def _in_visits(loads: Sequence[Load], layers: Sequence[int], delivered: Sequence
         bought = any(delivered[i] for i in own)
         later = False
         for i in own:
-            later |= waits and delivered[i]  # what lies above a delivered layer waits with it
-            found.append(((later, bought, -far, bed), i))
-    return [i for _, i in sorted(found, key=lambda pair: pair[0])]
+            later |= waits and delivered[i]  # the layers above a delivered layer wait as well
+            keyed.append(((later, bought, -far, bed), i))
+    return [i for _, i in sorted(keyed, key=lambda pair: pair[0])]
 
 
 def deliveries_of(runs: Sequence[Run], volumes: Mapping[str, float]) -> tuple[Delivery, ...]:
-    """Return by when each delivered material must have come, the first first.
+    """Return when each material must have been delivered, the earliest first.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
-"""How fast, how hard, how tiring is it to push a barrow?
+"""How fast, how hard and how tiring is the work with a barrow?
 
-Walking and wheeling speeds, push force against guideline values, and energy: each constant beside its source.
-It leaves out the person: strength, health and heat are for the worker to judge, and the figures are averages.
+Walking and wheeling speeds, guideline values for pushing and lifting, and energy: each constant with its source. The
+figures are averages; strength, health and heat are for the worker to judge.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import math
 from siteplan.land.site import HaulSettings, Labour
 from siteplan.land.unit_sizes import GRAVITY, POUND
 
-# What holds where site.toml says nothing else; all of it common practice, no source.
+# Defaults of the settings in site.toml; all of them common practice, no source.
 LOADED_SPEED, EMPTY_SPEED = HaulSettings.loaded_speed, HaulSettings.empty_speed  # m/s, on level pavement
 BODY_MASS = Labour.body_mass  # kg
 
@@ -23,7 +23,7 @@ CRITICAL_GRADE = 0.10  # rise / run
 TOBLER_DECAY = 3.5
 TOBLER_BEST = -0.05
 
-# Two fill one tray without getting in each other's way; a third waits. Common practice, no source.
+# Two people can fill one barrow at a time; a third waits. Common practice, no source.
 SHOVELS_AT_ONE_TRAY = 2
 
 # A builder's bucket, filled to what one hand carries well. Common practice, no source.
@@ -46,12 +46,12 @@ SHOVEL_MET = ((10.0, 5.0), (16.0, 6.5), (math.inf, 8.8))  # below so many lb/min
 
 
 def shovel_met(mass_per_minute: float) -> float:
-    """Return the activity value of shovelling.
+    """Return the activity value (MET) of shovelling.
 
     Parameters
     ----------
     mass_per_minute : float
-        That one person loads. [kg/min]
+        Mass that one person loads. [kg/min]
 
     Notes
     -----

@@ -1,7 +1,7 @@
-"""Which way from each pile to the side of each bed that can be reached?
+"""Which route leads from each pile to each bed?
 
-Least times out and home from each source serve all beds; where no barrow gets there, the last metres go by bucket.
-It leaves out what is carried.
+The least times from each source and back to it are computed once for all beds. Where no barrow reaches a bed, the
+last metres are walked with buckets. Loads are computed in `loads`.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.haul.ground.barriers import gates_crossed
-from siteplan.haul.ground.cost_field import CostField, cost_field, on_foot, regated, routing_grid
+from siteplan.haul.ground.cost_field import CostField, cost_field, routing_grid, walking_field, with_changed_gates
 from siteplan.haul.ground.standing_places import beside
 from siteplan.haul.haul_results import Route
 from siteplan.haul.routes.router import LeastTimes, Router
@@ -27,20 +27,20 @@ from siteplan.land.site import Site
 
 Cells = NDArray[np.int32]
 
-MOST_BY_BUCKET = 60.0  # m; farther is no way in. Common practice, no source
+MOST_BY_BUCKET = 60.0  # m; a longer way by bucket counts as no route. Common practice, no source
 
 
 @dataclass(frozen=True, eq=False)
 class Source:
-    """A place from which material is wheeled, with the least times from and to it.
+    """A place from which material is wheeled, with the least times from it and back to it.
 
     Attributes
     ----------
     id : str
     cells : ndarray, shape (n, 2)
-        Where the barrow stands to be loaded; none where it cannot get there.
+        Where the barrow stands to be loaded; none if it cannot get there.
     out, home : LeastTimes
-        Loaded from it, and empty back to it.
+        Loaded from the source, and empty back to it.
     """
 
     id: str
@@ -50,22 +50,22 @@ class Source:
 
     @functools.cached_property
     def round_trip(self) -> Floats:
-        """Out loaded and back empty, infinite without a way, shape (rows, columns). [s]"""
+        """Time out loaded and back empty; infinite without a route, shape (rows, columns). [s]"""
         return self.out.seconds + self.home.seconds
 
 
 class Ways:
-    """The ways over one property; what was asked once is kept.
+    """Finds the routes over one property, with caches for those already computed.
 
     Parameters
     ----------
     site : Site
     grid : Grid, optional
-        For the routes; fine enough for the barrow when not given.
+        For the routes; by default fine enough for the barrow.
     wet : bool, optional
-        Whether the ground is wet; as the site says when not given.
+        Whether the ground is wet; by default the site's setting.
     without : collection of str
-        Ids of features that are thought away.
+        Ids of features to leave out.
     """
 
     def __init__(
@@ -85,29 +85,29 @@ class Ways:
         self._one_at_a_time = threading.Lock()
 
     def over(self, site: Site) -> Ways:
-        """Return the same ways for a site on which nothing else stands: with other piles, as to say where to tip."""
+        """Return the same ways for a site with the same ground and barriers, such as one with other drop zones."""
         other = copy.copy(self)
         other.site = site
         return other
 
     def with_gates_of(self, site: Site) -> Ways:
-        """Return the ways over a site that differs in its gates alone; what they do not touch is taken from here."""
+        """Return the ways over a site that differs in its gates alone; only the ground near them is computed anew."""
         other = copy.copy(self)
         other.site = site
-        ground = regated(self.ground, self.site, site)
+        ground = with_changed_gates(self.ground, self.site, site)
         other._use(ground, Router(ground, like=self.router))  # noqa: SLF001  # its own kind
         return other
 
     def beside(self, bed: Bed) -> Cells:
-        """Return the cells beside a bed at which the barrow is tipped, shape (n, 2)."""
+        """Return the cells beside a bed from which the barrow is tipped into it, shape (n, 2)."""
         if bed.id not in self._beside:
             self._beside[bed.id] = beside(self.ground, bed)
         return self._beside[bed.id]
 
     def source(self, source_id: str, cells: Cells) -> Source:
-        """Return a source that is loaded at some cells."""
+        """Return a source whose barrow is loaded at some cells, shape (n, 2)."""
         out = self.router.least_times(cells, loaded=True)
-        ratio = self.router.same_way
+        ratio = self.router.loaded_to_empty
         if ratio is not None:
             home = LeastTimes(out.seconds / ratio, out.before, loaded=False, towards=True)
         else:
@@ -115,38 +115,38 @@ class Ways:
         return Source(source_id, cells, out, home)
 
     def sources(self, cells: Mapping[str, Cells]) -> dict[str, Source]:
-        """Return several sources at once, by their ids."""
+        """Return several sources by their ids, computed on all cores; `cells` is keyed by the ids."""
         self.router.prepare()
-        found = on_all_cores(lambda one: self.source(*one), list(cells.items()))
-        return dict(zip(cells, found, strict=True))
+        sources = on_all_cores(lambda id_and_cells: self.source(*id_and_cells), list(cells.items()))
+        return dict(zip(cells, sources, strict=True))
 
     def out_and_back(self, beds: Sequence[Bed], cells: Cells) -> Floats:
-        """Return the time from some cells, loaded, to beside beds, and back empty, shape (beds, cells). [s]
+        """Return the time from each of some cells, loaded, to each bed, and back empty, shape (beds, cells). [s]
 
-        It is sought from the beds or from the cells, whichever are fewer.
+        The searches start from the beds or from the cells, whichever are fewer.
         """
         key = (tuple(bed.id for bed in beds), cells.tobytes())
         if key not in self._trips:
             self.router.prepare()
             stands = [self.beside(bed) for bed in beds]
             if len(beds) <= len(cells):
-                found = np.array(list(on_all_cores(lambda stand: self._to(stand, cells), stands)))
+                found = np.array(list(on_all_cores(lambda stand: self._times_to_bed(stand, cells), stands)))
             else:
-                found = np.array(list(on_all_cores(lambda cell: self._from(cell, stands), list(cells)))).T
+                found = np.array(list(on_all_cores(lambda cell: self._times_from_cell(cell, stands), list(cells)))).T
             self._trips[key] = found.reshape(len(beds), len(cells))
         return self._trips[key]
 
-    def _to(self, stand: Cells, cells: Cells) -> Floats:
-        """Return the time from each of some cells to the nearest of those beside a bed, and back. [s]"""
-        at, ratio = tuple(cells.T), self.router.same_way
+    def _times_to_bed(self, stand: Cells, cells: Cells) -> Floats:
+        """Return the time from each of some cells to the nearest cell beside a bed, and back, shape (cells,). [s]"""
+        at, ratio = tuple(cells.T), self.router.loaded_to_empty
         out = self.router.least_times(stand, loaded=True, towards=True).seconds[at]
         if ratio is not None:
             return np.asarray(out * (1 + 1 / ratio))
         return np.asarray(out + self.router.least_times(stand, loaded=False).seconds[at])
 
-    def _from(self, cell: Cells, stands: Sequence[Cells]) -> Floats:
-        """Return the time from a cell to the nearest of those beside each bed, and back. [s]"""
-        ratio = self.router.same_way
+    def _times_from_cell(self, cell: Cells, stands: Sequence[Cells]) -> Floats:
+        """Return the time from a cell to the nearest cell beside each bed, and back, shape (beds,). [s]"""
+        ratio = self.router.loaded_to_empty
         out = self.router.least_times(cell, loaded=True, keep=False).seconds
         if ratio is not None:
             return _least(out, stands) * (1 + 1 / ratio)
@@ -154,11 +154,11 @@ class Ways:
         return _least(out, stands) + _least(home, stands)
 
     def routes(self, pairs: Sequence[tuple[Source, Bed]]) -> list[Route | None]:
-        """Return the routes of several pairs at once."""
+        """Return the routes of several pairs, computed on all cores; None for a pair without a route."""
         return list(on_all_cores(lambda pair: self.route(*pair), pairs))
 
     def route(self, source: Source, bed: Bed) -> Route | None:
-        """Return the quickest route to a bed, None where there is none even with buckets."""
+        """Return the quickest route to a bed; None if there is none even with buckets."""
         key = (source.id, source.cells.tobytes(), bed.id)
         if key not in self._routes:
             cell = _quickest(source.round_trip, self.beside(bed))
@@ -169,13 +169,14 @@ class Ways:
 
     @property
     def _foot(self) -> Router:
-        with self._one_at_a_time:  # routes are sought in several threads
+        with self._one_at_a_time:  # routes are computed in several threads
             if not self._feet:
-                self._feet.append(Router(on_foot(self.site, self.ground.grid, without=self._without)))
+                self._feet.append(Router(walking_field(self.site, self.ground.grid, without=self._without)))
                 self._feet[0].prepare()
         return self._feet[0]
 
     def _with_buckets(self, source: Source, bed: Bed) -> Route | None:
+        """Return the route that ends with buckets, by the shortest way on foot; None if that is too long."""
         reached = np.argwhere(np.isfinite(source.round_trip)).astype(np.int32)
         beside_bed = beside(self._foot.ground, bed)
         if not len(reached) or not len(beside_bed):
@@ -192,9 +193,10 @@ class Ways:
         return self._route(source, bed.id, (row, column), bucket=max(line.length, self.ground.grid.cell))
 
     def _route(self, source: Source, bed_id: str, cell: tuple[int, int], *, bucket: float) -> Route:
+        """Return the route from a source to a cell; `bucket` is the way left from there to the bed. [m]"""
         line, loaded = self.router.way(source.out, cell)
-        if self.router.same_way is not None:
-            back, empty = line.reverse(), loaded / self.router.same_way
+        if self.router.loaded_to_empty is not None:
+            back, empty = line.reverse(), loaded / self.router.loaded_to_empty
         else:
             back, empty = self.router.way(source.home, cell)
         pieces = self.ground.along(line)
@@ -216,12 +218,12 @@ class Ways:
 
 
 def _least(seconds: Floats, stands: Sequence[Cells]) -> Floats:
-    """Return the least time of each of several groups of cells, infinite for one of none. [s]"""
+    """Return the least time in each group of cells, infinite for an empty group. [s]"""
     return np.array([seconds[cells[:, 0], cells[:, 1]].min(initial=np.inf) for cells in stands])
 
 
 def _quickest(seconds: Floats, cells: Cells) -> tuple[int, int] | None:
-    """Return the cell of least time, None where none can be reached."""
+    """Return the cell with the least time; None if none is reached."""
     if not len(cells):
         return None
     times = seconds[cells[:, 0], cells[:, 1]]

@@ -1,8 +1,8 @@
-"""Round which corners of barriers does the quickest way go?
+"""Around which corners of barriers does the quickest path go?
 
-A straight way turns only at corners of what is barred. So the least time from corner to corner, by straight lines
-that are clear, is the shortest way on even ground (the visibility graph, a few of its lines at a time). It leaves out
-turns where only the ground changes.
+On even ground a shortest path turns only at corners of barriers. So it is a shortest path in the visibility graph:
+straight free lines from corner to corner. Only the lines that may help are timed. Turns where only the ground changes
+are not considered here.
 """
 
 from __future__ import annotations
@@ -19,30 +19,28 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int32]
 Layers = tuple[Floats, Floats, Floats, Floats, bool, Floats]
 
-ASIDE = 1e-4  # cells; so far beside a barred cell's corner a way turns
-CLEAR = 0.02  # cells of room that it keeps where the room is known
-REACH, BENT = (
-    3.0,
-    0.3,
-)  # cells along a barrier's edge, both ways, after which a round corner leaves that much more room
-LONGER = 1.1  # times the least time there is that a search on the grid may find beside barriers
-APART = 3.0  # cells besides
+ASIDE = 1e-4  # cells; distance of a turning point from a blocked cell's corner
+CLEAR = 0.02  # cells; room that a turning point keeps, if room is known
+# an edge counts as a rounded corner if REACH cells along it, both ways, there are BENT more cells of room
+REACH, BENT = 3.0, 0.3
+LONGER = 1.1  # a search on the grid may find a time this much longer than the least ...
+APART = 3.0  # ... plus this many cells
 
 
 def corners_of(level: Floats, room: Floats | None) -> Floats:
-    """Return where a way may turn: beside the corners of barriers that jut out.
+    """Return where a path may turn: beside convex corners of barriers.
 
     Parameters
     ----------
     level : ndarray, shape (rows, columns)
-        Time of a metre, infinite where barred. [s/m]
+        Time of a metre on the level, infinite where blocked. [s/m]
     room : ndarray, shape (rows, columns), or None
-        How far each cell's centre lies outside the barriers; None where the cells themselves are barred. [cells]
+        Free distance at each cell's centre, as in `CostField`; None if only whole cells are blocked. [cells]
 
     Returns
     -------
     ndarray, shape (n, 2)
-        Column and row, counted in cells.
+        Column and row. [cells]
     """
     barred = ~np.isfinite(level) if room is None else room < 0
     windows = np.stack([barred[:-1, :-1], barred[:-1, 1:], barred[1:, :-1], barred[1:, 1:]])
@@ -54,7 +52,7 @@ def corners_of(level: Floats, room: Floats | None) -> Floats:
 
 
 def _beside_round_corners(points: Floats, room: Floats) -> Floats:
-    """Return the points moved to the edge of the room there is, without those where that edge runs straight."""
+    """Return the points moved to where room is CLEAR, without those at which that edge is straight."""
     inner = np.array(room.shape)[::-1] - 2.0 - REACH
     points = points[((points > REACH + 2) & (points < inner)).all(axis=1)]
     for _ in range(3):
@@ -66,7 +64,7 @@ def _beside_round_corners(points: Floats, room: Floats) -> Floats:
 
 
 def _uphill(points: Floats, room: Floats) -> Floats:
-    """Return the direction in which room grows, of length 1, shape (n, 2)."""
+    """Return the unit vector in which room grows, shape (n, 2)."""
     east, south = np.array([0.5, 0.0]), np.array([0.0, 0.5])
     uphill = np.column_stack(
         [_room_at(points + axis, room) - _room_at(points - axis, room) for axis in (east, south)]
@@ -75,31 +73,31 @@ def _uphill(points: Floats, room: Floats) -> Floats:
 
 
 def _room_at(points: Floats, room: Floats) -> Floats:
-    """Return the room at points, read as `least_time.room_at` does."""
+    """Return the room at points by bilinear interpolation, as `least_time.room_at` does, shape (n,). [cells]"""
     from scipy.ndimage import map_coordinates
 
     return np.asarray(map_coordinates(room, points.T[::-1] - 0.5, order=1, mode="nearest"))
 
 
-def way_round(
+def quickest_by_corners(
     start: Floats, end: Floats, corners: Floats, seconds: Floats, most: float, layers: Layers, *, towards: bool
 ) -> Floats | None:
-    """Return the quickest way by straight lines from corner to corner, None where it takes no less than `most`.
+    """Return the quickest path of straight lines from corner to corner, shape (k, 2); None if not below `most`.
 
     Parameters
     ----------
     start, end : ndarray, shape (2,)
         Column and row, in cells.
     corners : ndarray, shape (n, 2)
-        Where it may turn.
+        Where the path may turn.
     seconds : ndarray, shape (n,)
-        Least times from `start` that a search on the grid found, for cells of 1 m.
+        Least time from `start` to each corner by the search on the grid. [s]
     most : float
-        Time of a way that is known. [s]
+        Time of the path known so far. [s]
     layers : tuple
-        What `line_time` asks of the ground.
+        Arguments of `line_time` after the two points.
     towards : bool
-        Whether it is walked from `end` to `start`; it is returned from `start` to `end` all the same.
+        Whether it is walked from `end` to `start`; it is returned from `start` to `end` in any case.
     """
     level = layers[0]
     fastest = float(np.min(level))
@@ -126,7 +124,7 @@ def _search(
     points: Floats, to_end: Floats, time: Floats, before: Ints, done: NDArray[np.bool_], fastest: float,
     towards: bool, layers: Layers,  # noqa: FBT001
 ) -> None:  # fmt: skip
-    """Fill in the least time to each point and the point before it: A*, lines timed where they may help."""
+    """Fill in the least time to each point and the point before it, by A*; only lines that may help are timed."""
     last = len(points) - 1
     time[0] = 0.0
     while True:

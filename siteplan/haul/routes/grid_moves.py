@@ -1,7 +1,7 @@
 """Which cells does a move on the grid cross?
 
-Each move's cells and the length in each, exact; a corner that is touched counts the cells on both its sides.
-It leaves out what the cells cost.
+The cells of each move and the exact length of the line in each. If the line passes through a corner of cells, the
+cells on both sides of it count as crossed.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ Ints = NDArray[np.int32]
 
 #: steps of the moves in the first half quadrant, as (columns, rows) [cells]
 _TAUT = ((1, 0), (1, 1), (2, 1), (3, 1), (3, 2), (4, 1))
-_TOUCH = 1e-12  # above 0, so that a barred cell bars a move that touches its corner
+_TOUCH = 1e-12  # length in a cell touched at its corner; above 0, so that an infinite time there blocks the move
 _OCTILE = ((1, 0), (1, 1))
 
 
@@ -27,15 +27,15 @@ class Moves(NamedTuple):
     Attributes
     ----------
     steps : ndarray, shape (moves, 2)
-        Rows and columns that each goes.
+        Rows and columns of each move.
     starts : ndarray, shape (moves + 1,)
         Where each move's cells begin in `crossed`.
     crossed : ndarray, shape (n, 2)
-        Cells, as rows and columns from where the move begins.
+        Crossed cells, as rows and columns from where the move begins.
     lengths : ndarray, shape (n,)
-        How far it runs in each; next to nothing where it only touches a corner. [cells]
+        Length in each crossed cell; next to 0 if it is only touched at a corner. [cells]
     opposite : ndarray, shape (moves,)
-        The move back.
+        Number of the move back.
     """
 
     steps: Ints
@@ -46,12 +46,12 @@ class Moves(NamedTuple):
 
     @property
     def margin(self) -> int:
-        """The farthest that a move goes along one axis. [cells]"""
+        """Largest extent of a move along one axis. [cells]"""
         return int(np.abs(self.steps).max())
 
 
 def cells_crossed(rows: int, columns: int) -> list[tuple[int, int, float]]:
-    """Return the cells between the middles of two, each with the length of the line in it.
+    """Return the cells that a line between two cells' centres crosses, each with the length in it. [cells]
 
     Examples
     --------
@@ -76,7 +76,7 @@ def cells_crossed(rows: int, columns: int) -> list[tuple[int, int, float]]:
 
 
 def _moves(first: tuple[tuple[int, int], ...]) -> Moves:
-    """Return the moves of which `first` are those in half a quadrant."""
+    """Return all moves that follow by symmetry from those in half a quadrant."""
     turned = {(s * b, t * a) for a, b in first for s in (1, -1) for t in (1, -1)}
     turned |= {(s * a, t * b) for a, b in first for s in (1, -1) for t in (1, -1)}
     steps = sorted(turned, key=lambda step: math.atan2(-step[0], step[1]))
@@ -91,7 +91,7 @@ def _moves(first: tuple[tuple[int, int], ...]) -> Moves:
 
 
 def taut_moves() -> Moves:
-    """Return moves in 40 directions; on open ground the way by them is at most 0.8 % longer than straight.
+    """Return moves in 40 directions; on open ground a path of them is at most 0.8 % longer than a straight line.
 
     Examples
     --------

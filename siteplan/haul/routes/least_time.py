@@ -1,10 +1,10 @@
-"""How long does it take over the cells, and which way is quickest?
+"""How long do moves and lines over the cells take, and which path is quickest?
 
-Compiled loops: times of moves, Dijkstra's search, straight lines across cells, pulling a path taut.
-It leaves out metres and features: positions are (column, row) in cells, row 0 in the north, barred cells infinite.
-Arrays are made by numpy outside the loops, and filled entry by entry: both save most of the time to compile.
+Compiled loops: times of moves, Dijkstra's search, times of straight lines, pulling a path taut. Positions are
+(column, row) in cells, row 0 in the north; times are infinite in blocked cells. Arrays are made by numpy outside the
+loops and filled entry by entry: both save most of the time to compile.
 
-`room` is how far each cell's centre lies outside the grown barriers, in cells: a line keeps it from going below 0.
+`room` is the free distance at each cell's centre, as in `CostField`, in cells: lines keep it at 0 or above.
 """
 
 from __future__ import annotations
@@ -23,18 +23,18 @@ Floats32 = NDArray[np.float32]
 Ints = NDArray[np.int32]
 Flags = NDArray[np.bool_]
 
-_AT_ONCE = 1e-9  # crossings of a row's and a column's edge nearer than this are one corner
-_WORTH = 1e-7  # share of the time that a shift must save
-_CORNER = 2e-6  # share of a path's time that a corner must save: two in one place only hold each other up
-_SURELY = 2.0  # cells; room falls by a cell a cell at most, from either end, and is read between centres
-_SLACK = 0.02  # cells; moves that are clear one by one stay so when they are joined
-_STRIP = 40  # rows
-_STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which a corner of a path is tried elsewhere
+_AT_ONCE = 1e-9  # edges of a row and a column crossed within this share of a line are crossed at a corner
+_WORTH = 1e-7  # least share of the time that a shift must save
+_CORNER = 2e-6  # least share of a path's time that a corner must save; this drops corners that coincide
+_SURELY = 2.0  # cells; margin of the quick test for clear moves: room falls by at most a cell a cell from each end
+_SLACK = 0.02  # cells; tolerance for room along lines, so that joined moves that are clear one by one stay clear
+_STRIP = 40  # rows processed at once
+_STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125, 0.0625)  # cells by which corners of a path are shifted
 
 
 @compiled_uncounted
-def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float:  # noqa: FBT001
-    """Return the time of a metre on a slope, from that on the level; infinite where it is too steep. [s/m]"""
+def time_on_slope(level: float, rise: float, loaded: bool, max_grade: float) -> float:  # noqa: FBT001
+    """Return the time of a metre on a slope, from that on the level; infinite if it is too steep. [s/m]"""
     if loaded:
         if rise > max_grade:
             return math.inf
@@ -46,7 +46,7 @@ def slowed(level: float, rise: float, loaded: bool, max_grade: float) -> float: 
 
 @compiled_uncounted
 def room_at(column: float, row: float, room: Floats) -> float:
-    """Return the room at a point, read bilinearly between the centres of cells."""
+    """Return the room at a point, by bilinear interpolation between the centres of cells. [cells]"""
     u, v = column - 0.5, row - 0.5
     left, top = math.floor(u), math.floor(v)
     across, down = u - left, v - top
@@ -59,7 +59,7 @@ def room_at(column: float, row: float, room: Floats) -> float:
 def is_clear(column: float, row: float, to_column: float, to_row: float, room: Floats, least: float) -> bool:
     """Return whether the room along a straight line is nowhere less than `least`.
 
-    It strides as far as the room reaches, since room changes by no more than the way, and half a cell at the least.
+    The stride is nearly the room at a point, since room cannot change faster than the distance; at least half a cell.
     """
     du, dv = to_column - column, to_row - row
     far, done = math.hypot(du, dv), 0.0
@@ -83,7 +83,7 @@ def _slow_rows(
         for column in range(level.shape[1]):
             rise = east[row, column] * toward_east + north[row, column] * toward_north
             if rise != 0.0:
-                pace[row, column] = slowed(level[row, column], rise, loaded, max_grade[row, column])
+                pace[row, column] = time_on_slope(level[row, column], rise, loaded, max_grade[row, column])
             else:
                 pace[row, column] = level[row, column]
 
@@ -113,7 +113,7 @@ def move_times(  # noqa: C901  # one walk over strips, moves and cells
     """
     rows, columns = level.shape
     steps = moves.steps
-    for top in range(margin, rows - margin, _STRIP):  # strip by strip, so that what is written stays at hand
+    for top in range(margin, rows - margin, _STRIP):  # in strips, so that the arrays written stay in the cache
         bottom = min(top + _STRIP, rows - margin)
         if not _any(stale_rows, top, bottom):
             continue
@@ -132,7 +132,7 @@ def move_times(  # noqa: C901  # one walk over strips, moves and cells
                     if not math.isfinite(pace[row, column]):
                         continue
                     there = room[row + steps[k, 0], column + steps[k, 1]]
-                    if room[row, column] + there < far + _SURELY:  # else no barrier reaches in between
+                    if room[row, column] + there < far + _SURELY:  # else no barrier can be in between
                         u, v = column + 0.5, row + 0.5
                         if there < 0.0 or not is_clear(u, v, u + steps[k, 1], v + steps[k, 0], room, 0.0):
                             continue
@@ -178,8 +178,8 @@ def _rise(heap: Ints, place: Ints, time: Floats, start: int) -> None:
     place[node] = hole
 
 
-def turned_back(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
-    """Return for each cell and move the time of coming back from there, from the times of all moves."""
+def times_of_return(times: Floats32, steps: Ints, opposite: Ints) -> Floats32:
+    """Return the time of the return of each move to each cell, from the times of all moves, shape (cells, moves)."""
     back = np.full_like(times, np.inf)
     _turn_back(times, steps, opposite, back)
     return back
@@ -193,10 +193,10 @@ def _turn_back(times: Floats32, steps: Ints, opposite: Ints, back: Floats32) -> 
                 back[node, k] = times[node + steps[k], opposite[k]]
 
 
-def spread(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
+def dijkstra(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
     """Return the least time from `starts` to each cell, and each cell's neighbour before it.
 
-    `steps[k]` is how far move k goes in the flat array. The neighbour is -1 at a start and where there is no way.
+    `steps[k]` is the offset of move k in the flat array. The neighbour is -1 at a start and where there is no way.
     """
     cells = len(times)
     time = np.full(cells, np.inf)
@@ -242,9 +242,9 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
     start: Floats, end: Floats,
     level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> float:  # fmt: skip
-    """Return the time along a straight line between two points (column, row), for cells of 1 m; or infinity.
+    """Return the time along a straight line between two points (column, row), for cells of 1 m; infinite if blocked.
 
-    A line through the corner of a cell is barred where either of the cells beside the corner is.
+    A line through a corner of cells is blocked if either of the cells beside the corner is.
     """
     du, dv = end[0] - start[0], end[1] - start[1]
     far = math.hypot(du, dv)
@@ -267,7 +267,7 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
             if not math.isfinite(level[row, column]):
                 return math.inf
             rise = (east[row, column] * du - north[row, column] * dv) / far
-            total += (until - done) * far * slowed(level[row, column], rise, loaded, max_grade[row, column])
+            total += (until - done) * far * time_on_slope(level[row, column], rise, loaded, max_grade[row, column])
         if until >= 1.0 - _AT_ONCE or not math.isfinite(total):
             return total
         done = until
@@ -282,10 +282,10 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
             next_v += abs(1.0 / dv)
 
 
-def pulled(
+def pull_taut(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> Floats:  # fmt: skip
-    """Return the least-time choice among the points of a path, straight lines between them, first and last kept."""
+    """Return the quickest path through some of a path's points, by straight lines; first and last are kept."""
     best, before = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.int32)
     _pull(points, best, before, level, east, north, room, loaded, max_grade)
     chain = [len(points) - 1]
@@ -312,7 +312,7 @@ def _pull(
                 best[j], before[j] = taken, i
 
 
-def relaxed(
+def relax(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
     sweeps: int, largest: float, least: float,
 ) -> Floats:  # fmt: skip
@@ -331,7 +331,7 @@ def _relax(
     level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
     sweeps: int, step: float,
 ) -> None:  # fmt: skip
-    """Shift the inner points of a path by a step; `stale` tells which have moved, or a neighbour, since the trial."""
+    """Shift the inner points of a path by a step; `stale` marks points that moved, or whose neighbour did."""
     for _ in range(sweeps):
         left = False
         for i in range(1, len(path) - 1):
@@ -357,8 +357,8 @@ def _relax(
             break
 
 
-def divided(points: Floats, level: Floats, longest: float) -> Floats:
-    """Return a path with more points: where the ground changes, and at least one for each `longest` cells."""
+def subdivide(points: Floats, level: Floats, longest: float) -> Floats:
+    """Return a path with additional points: where the ground changes, and at least every `longest` cells."""
     spans = np.diff(points, axis=0)
     most = np.hypot(spans[:, 0], spans[:, 1]) * 4 + 2
     path = np.empty((int(most.sum()) + 1, 2))

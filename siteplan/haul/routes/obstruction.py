@@ -1,7 +1,7 @@
-"""Which thing, taken out of the way, would open a way soonest?
+"""Which obstacle would have to be removed to open a route to a bed?
 
-A search that may break through barriers: through gates that are too narrow rather than through what stands fast.
-It leaves out whether it can be taken away.
+A search that may cross barriers at a high cost: rather through a narrow gate than through any other barrier. Whether
+the obstacle can be removed is for the gardener to judge.
 """
 
 from __future__ import annotations
@@ -23,24 +23,24 @@ from siteplan.land.features import Bed
 from siteplan.land.grid import Grid
 from siteplan.land.site import Site
 
-# Times that a metre takes in a gate that is too narrow, in what stands fast and off the property, so that the search
-# takes a wider gate before it takes a barrier, and a barrier before the neighbour's ground. [s]
+# Times of a metre in a narrow gate, in a barrier and off the property: so that the search prefers a narrow gate to a
+# barrier, and a barrier to the neighbour's ground. [s]
 _GATE, _BARRIER, _OUTSIDE = 1e2, 1e4, 1e6
 
 
 @dataclass(frozen=True)
 class Obstacle:
-    """What stands in a barrow's way.
+    """The obstacle that blocks the way to a bed.
 
     Attributes
     ----------
     kind : str
-        ``gate`` where a wider gate would open a way; a feature's kind, as ``fence``; a surface that no loaded barrow
-        crosses, as ``steps``; ``edge`` of the property; ``slope``.
+        ``gate`` if a wider gate would open a route; a feature's kind, such as ``fence``; a surface that no loaded
+        barrow crosses, such as ``steps``; ``edge`` of the property; ``slope``.
     id : str
         Of the feature; empty for the edge and for a slope.
     wider : float
-        How much wider a gate would have to be. [m]
+        By how much a gate is too narrow. [m]
     """
 
     kind: str
@@ -49,7 +49,7 @@ class Obstacle:
 
 
 def nearest_obstacle(site: Site, ground: CostField, start: BaseGeometry, bed: Bed) -> Obstacle:
-    """Return what bars the way to a bed: the first thing that the cheapest break-through meets.
+    """Return the obstacle that blocks the way to a bed: the first on the cheapest path through obstacles.
 
     Parameters
     ----------
@@ -70,14 +70,14 @@ def nearest_obstacle(site: Site, ground: CostField, start: BaseGeometry, bed: Be
     times = router.least_times(np.array([_cell(grid, start)], dtype=np.int32), loaded=True)
     for row, column in router.steps(times, _cell(grid, bed.outline)):
         if not passable[row, column]:
-            met = _met(site, ground, Point(grid.x[column], grid.y[row]))
+            met = _obstacle_at(site, ground, Point(grid.x[column], grid.y[row]))
             if met.id != bed.id:
                 return met
     return Obstacle("slope")
 
 
 def _cheapen_gates(site: Site, grid: Grid, metre: np.ndarray) -> None:
-    """Write into `metre` what a gate that is too narrow takes, about as far as the barrow keeps from its fence."""
+    """Write into `metre` the time in narrow gates, as wide as the strip that their fence blocks."""
     for gate in site.gates:
         if missing_width(gate, site.barrow) > 0:
             room = barrow_reach(site.barrow) + grid.cell
@@ -91,8 +91,8 @@ def _cell(grid: Grid, shape: BaseGeometry) -> tuple[int, int]:
     return min(max(row, 0), grid.rows - 1), min(max(column, 0), grid.columns - 1)
 
 
-def _met(site: Site, ground: CostField, at: Point) -> Obstacle:
-    """Return what bars a cell."""
+def _obstacle_at(site: Site, ground: CostField, at: Point) -> Obstacle:
+    """Return the obstacle that blocks a cell, given its centre."""
     near: Barrier | None = min(ground.barriers, key=lambda item: item.shape.distance(at) - item.reach, default=None)
     if near is not None and near.shape.distance(at) <= near.reach + ground.grid.cell:
         return _gate_in(site, near, at) or Obstacle(near.kind, near.id)
@@ -103,7 +103,7 @@ def _met(site: Site, ground: CostField, at: Point) -> Obstacle:
 
 
 def _gate_in(site: Site, barrier: Barrier, at: Point) -> Obstacle | None:
-    """Return the gate that is too narrow where a barrier is broken through, None where there is none."""
+    """Return the narrow gate at the point where a barrier is crossed; None if there is none."""
     if barrier.kind not in ("fence", "hedge"):
         return None
     reach = barrow_reach(site.barrow)

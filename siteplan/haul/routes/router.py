@@ -1,8 +1,7 @@
 """Which way is quickest with a barrow?
 
-Dijkstra's search over moves in 40 directions on a cost field, then the path is pulled taut at any angle, and held
-against ways from corner to corner of the barriers.
-It leaves out loads: a route is once out and once back.
+Dijkstra's search over moves in 40 directions on a cost field. Then the path is pulled taut, so that it runs at any
+angle, and compared with paths from corner to corner of the barriers.
 """
 
 from __future__ import annotations
@@ -23,14 +22,14 @@ from siteplan.land.grid import Floats
 Cells = NDArray[np.int32]
 Times = NDArray[np.float32]
 
-# Rounds in which a path is pulled taut: a corner is tried at least every so many cells, and shifted by steps from the
-# largest to the least. On a slope time is flat around a corner's best place, and finer steps save nothing. [cells]
+# Rounds in which a path is pulled taut: largest distance between the corners tried, then largest and least step by
+# which they are shifted. On a slope, finer steps save next to nothing. [cells]
 FARTHEST, FINEST_SHIFT = 8.0, 1 / 16
 LEVEL_ROUNDS = ((np.inf, FARTHEST, FINEST_SHIFT), (10.0, 1.0, FINEST_SHIFT))
 SLOPE_ROUNDS = ((24.0, 4.0, 0.5), (12.0, 1.0, 0.25))
-SWEEPS = 4  # over all corners for each step by which they are shifted
-WORTH_ROUND = 5e-4  # share of the time that a way round other corners must save
-MOST_KEPT = 64  # maps of least times, 2 MB each on a hectare
+SWEEPS = 4  # sweeps over all corners for each step size
+WORTH_ROUND = 5e-4  # least share of the time that a path by the barriers' corners must save
+MOST_KEPT = 64  # most maps of least times in the cache, 2 MB each on a hectare
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,10 +40,10 @@ class LeastTimes:
     ----------
     seconds : ndarray, shape (rows, columns)
         Infinite where there is no way. [s]
-    before : ndarray
-        Each cell's neighbour on the way, in the padded flat array of its router.
+    before : ndarray of int
+        Each cell's neighbour on its path, as a position in the router's padded flat array.
     loaded, towards : bool
-        With a load; and whether the times are those to the cells.
+        Whether the barrow is loaded; whether the times are to the cells rather than from them.
     """
 
     seconds: Floats
@@ -60,24 +59,24 @@ class Router:
     ----------
     ground : CostField
     moves : Moves, optional
-        In 40 directions when not given.
+        By default in 40 directions.
     like : Router, optional
-        Over a cost field that differs in some cells alone: the times of moves are taken from it, and worked out anew
-        about those cells.
+        Router over a cost field that differs in some cells only: its times of moves are copied, and computed anew
+        near those cells.
 
     Notes
     -----
-    The search by moves in 40 directions is at most 0.8 % longer than straight on open ground; beside barriers by up
-    to three cells. The path is then pulled taut: corners that do not help are dropped, the others shifted to where
-    the time is least. Where it still turns, ways from corner to corner of the barriers are tried as well. On three
-    benchmark maps, 60 ways each, the result is at most 0.05 % longer than the shortest there is, on average 0.01 %
-    (`tests/published/test_routes_visibility.py`). That is level ground of one kind: where the ground changes or
-    slopes, ways are held to finer grids, within 1 %.
+    A path of moves in 40 directions is at most 0.8 % longer than a straight line on open ground, and up to three
+    cells longer beside barriers. It is then pulled taut: corners that do not help are dropped, the others shifted to
+    where the time is least. If the path still turns, paths from corner to corner of the barriers are tried as well.
+    On three benchmark maps with 60 paths each, it is at most 0.05 % longer than the shortest path, on average 0.01 %
+    (`tests/published/test_routes_visibility.py`). That is on level ground of one kind. Where the ground changes or
+    slopes, paths are tested against finer grids, and are within 1 %.
 
-    A line through a corner of a cell needs both cells beside it, so that nothing is cut. Where the ground knows its
-    `room`, lines keep clear of barriers to a hundredth of a metre or so; a gap, other than a gate, with less than a
-    cell and a half to spare may be taken as shut. Barrow and walker follow a slope that is too steep at a slant,
-    turning as often as the cells allow: how tight the turns are is not judged.
+    A line through a corner of a cell needs both cells beside the corner to be free. With `room` in the cost field,
+    lines keep clear of barriers to about a hundredth of a metre; a gap other than a gate may be missed if it has less
+    than a cell and a half to spare. On a slope that is too steep, paths zigzag as often as the cells allow: the
+    tightness of turns is not checked.
     """
 
     def __init__(self, ground: CostField, *, moves: Moves | None = None, like: Router | None = None) -> None:
@@ -97,7 +96,10 @@ class Router:
             self._room = np.full(self._loaded.shape, 1e9)
         else:
             self._room = np.pad(ground.room / cell, margin, constant_values=-FAR)
-            self._loaded, self._empty = _edged(self._loaded, self._room), _edged(self._empty, self._room)
+            self._loaded, self._empty = (
+                _filled_edges(self._loaded, self._room),
+                _filled_edges(self._empty, self._room),
+            )
 
     @functools.cached_property
     def level(self) -> bool:
@@ -106,20 +108,20 @@ class Router:
 
     @functools.cached_property
     def _ratio(self) -> float | None:
-        """How many times longer a metre takes loaded than empty, as a rule, on level ground; None on a slope."""
+        """Ratio of the loaded to the empty time of a metre in most cells, on level ground; None on a slope."""
         both = np.isfinite(self._loaded) & np.isfinite(self._empty)
         return float(np.median(self._loaded[both] / self._empty[both])) if self.level and both.any() else None
 
     @functools.cached_property
     def _exceptions(self) -> NDArray[np.bool_]:
-        """Cells that break this rule, as steps do, shape (rows, columns) of the padded array."""
+        """Cells with another ratio, such as steps, shape (rows, columns) of the padded array."""
         with np.errstate(invalid="ignore"):  # infinity over infinity where nobody passes
-            as_ruled = np.abs(self._loaded - self._empty * (self._ratio or 0.0)) <= 1e-9 * self._loaded
-        return np.isfinite(self._empty) & ~(as_ruled & np.isfinite(self._loaded))
+            as_usual = np.abs(self._loaded - self._empty * (self._ratio or 0.0)) <= 1e-9 * self._loaded
+        return np.isfinite(self._empty) & ~(as_usual & np.isfinite(self._loaded))
 
     @functools.cached_property
-    def same_way(self) -> float | None:
-        """How many times longer every way takes loaded than back empty, where that is one factor; else None."""
+    def loaded_to_empty(self) -> float | None:
+        """Ratio of the loaded to the empty time, if it is the same for all paths; else None."""
         return self._ratio if self._ratio is not None and not self._exceptions.any() else None
 
     @functools.cached_property
@@ -128,7 +130,7 @@ class Router:
 
     @functools.cached_property
     def _empty_times(self) -> Times:
-        if self.same_way == 1.0:
+        if self.loaded_to_empty == 1.0:
             return self._loaded_times
         if self._ratio is not None:
             known = self._loaded_times / np.float32(self._ratio)
@@ -136,27 +138,27 @@ class Router:
         return self._move_times(loaded=False) if self._like is None else self._derived(self._like, loaded=False)
 
     def _derived(self, like: Router, *, loaded: bool) -> Times:
-        """Return the times of all moves from those of another router, worked out anew where the ground differs."""
+        """Return the times of all moves from those of another router, computed anew where the ground differs."""
         (mine, *_, room, _, _), (other, *_, its_room, _, _) = self.layers(loaded=loaded), like.layers(loaded=loaded)
         known = like.times_of_moves(loaded=loaded, towards=False).copy()
         return self._move_times(loaded=loaded, known=known, changed=(mine != other) | (room != its_room))
 
     @functools.cached_property
     def _loaded_back(self) -> Times:
-        return self._turned_back(self._loaded_times)
+        return self._times_of_return(self._loaded_times)
 
     @functools.cached_property
     def _empty_back(self) -> Times:
-        return self._turned_back(self._empty_times)
+        return self._times_of_return(self._empty_times)
 
-    def _turned_back(self, times: Times) -> Times:
-        """Return the times of coming back by each move; on level ground they are those of going."""
+    def _times_of_return(self, times: Times) -> Times:
+        """Return the time of the return of each move; on level ground it is the same as of the move."""
         from siteplan.haul.routes import least_time
 
-        return times if self.level else least_time.turned_back(times, self._strides, self.moves.opposite)
+        return times if self.level else least_time.times_of_return(times, self._strides, self.moves.opposite)
 
     def prepare(self) -> None:
-        """Work out the times of all moves, out loaded and back empty at once where they differ."""
+        """Compute the times of all moves; if loaded and empty differ, both at once in two threads."""
         if self._ratio is not None:
             _ = self._empty_times
             return
@@ -166,17 +168,20 @@ class Router:
 
     @property
     def _strides(self) -> Cells:
-        """How far each move goes in the flat array, shape (moves,)."""
+        """Offset of each move in the flat array, shape (moves,)."""
         return np.asarray(self.moves.steps[:, 0] * self._width + self.moves.steps[:, 1], dtype=np.int32)
 
     def times_of_moves(self, *, loaded: bool, towards: bool) -> Times:
-        """Return the time of each move from each cell, or of coming back by it, shape (cells, moves). [s]"""
+        """Return the time of each move from each cell, or of its return, shape (cells, moves). [s]"""
         if towards:
             return self._loaded_back if loaded else self._empty_back
         return self._loaded_times if loaded else self._empty_times
 
     def layers(self, *, loaded: bool) -> tuple[Floats, Floats, Floats, Floats, bool, Floats]:
-        """Return what the compiled loops ask of the ground: padded arrays, the last the steepest climb."""
+        """Return the arguments of the compiled loops: time, rise east and north, room, loaded, steepest climb.
+
+        The arrays are padded by the margin.
+        """
         return (
             (self._loaded if loaded else self._empty),
             self._east,
@@ -189,10 +194,10 @@ class Router:
     def _move_times(
         self, *, loaded: bool, known: Times | None = None, changed: NDArray[np.bool_] | None = None
     ) -> Times:
-        """Return the times of all moves, shape (cells, moves); those that are known are mended near a change."""
+        """Return the times of all moves, shape (cells, moves); `known` times are computed anew near changed cells."""
         from scipy.ndimage import maximum_filter
 
-        from siteplan.haul.routes import least_time  # the compiler is loaded late
+        from siteplan.haul.routes import least_time  # imported here: numba takes long to load
 
         level, east, north, room, _, max_grade = self.layers(loaded=loaded)
         moves = self.moves
@@ -218,13 +223,9 @@ class Router:
         loaded : bool
             With a loaded barrow.
         towards : bool
-            Whether `cells` are where the ways end.
+            Whether `cells` are where the paths end.
         keep : bool
-            Whether it may be asked again.
-
-        Notes
-        -----
-        What was asked once is kept: plans that are compared share most of it.
+            Whether to keep the result in the cache: plans that are compared share most of them.
         """
         starts = self._flat(np.asarray(cells, dtype=np.int32).reshape(-1, 2))
         key = (starts.tobytes(), loaded, towards)
@@ -242,7 +243,7 @@ class Router:
 
         level = self.layers(loaded=loaded)[0]
         starts = starts[np.isfinite(level.ravel()[starts]) & (self._room.ravel()[starts] >= 0)]
-        seconds, before = least_time.spread(
+        seconds, before = least_time.dijkstra(
             self.times_of_moves(loaded=loaded, towards=towards), self._strides, starts
         )
         inner = slice(self._margin, -self._margin)
@@ -254,7 +255,7 @@ class Router:
         return np.asarray(padded[:, 0] * self._width + padded[:, 1], dtype=np.int32)
 
     def steps(self, times: LeastTimes, cell: tuple[int, int]) -> Cells:
-        """Return the cells of the least-time way to (or from) `cell` in the order they are walked, shape (n, 2)."""
+        """Return the cells of the quickest path to (or from) `cell`, in the order they are walked, shape (n, 2)."""
         chain = [int(self._flat(np.array([cell], dtype=np.int32))[0])]
         while times.before[chain[-1]] >= 0:
             chain.append(int(times.before[chain[-1]]))
@@ -262,26 +263,26 @@ class Router:
         return np.column_stack([walked // self._width, walked % self._width]).astype(np.int32) - self._margin
 
     def way(self, times: LeastTimes, cell: tuple[int, int]) -> tuple[LineString, float]:
-        """Return the taut way to (or from) `cell`, in the direction walked, and its time. [s]
+        """Return the taut path to (or from) `cell`, in the direction walked, and its time. [s]
 
-        The line has two equal points where the cell is itself a start.
+        If the cell is itself a start, the line has two equal points.
         """
         path = self.steps(times, cell)[:, ::-1].astype(np.float64) + (0.5 + self._margin)
         if len(path) == 1:
             return self._line(np.vstack([path, path])), 0.0
-        taut = self._taut(_turns(path), loaded=times.loaded)
+        taut = self._taut(_without_straight_points(path), loaded=times.loaded)
         seconds = self._time(taut, loaded=times.loaded)
-        if len(taut) > 2:  # what goes round a corner may be quicker the other way round
+        if len(taut) > 2:  # a path around a corner may be quicker on the other side of the barrier
             other = self._round_corners(taut, times, seconds)
             if other is not None:
                 other = self._taut(other, loaded=times.loaded)
-                taken = self._time(other, loaded=times.loaded)
-                taut, seconds = (other, taken) if taken < seconds else (taut, seconds)
+                other_seconds = self._time(other, loaded=times.loaded)
+                taut, seconds = (other, other_seconds) if other_seconds < seconds else (taut, seconds)
         return self._line(taut), seconds
 
     def _round_corners(self, path: Floats, times: LeastTimes, seconds: float) -> Floats | None:
-        """Return a way between the ends of a path, from corner to corner of barriers; None where none is quicker."""
-        from siteplan.haul.routes.corners import way_round
+        """Return a path between the same ends from corner to corner of barriers; None if none is quicker."""
+        from siteplan.haul.routes.corners import quickest_by_corners
 
         corners = self._corners[times.loaded]
         column, row = corners.T.astype(np.int64) - self._margin
@@ -289,12 +290,14 @@ class Router:
         found = times.seconds[np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)]
         start, end = (path[-1], path[0]) if times.towards else (path[0], path[-1])
         most = seconds * (1 - WORTH_ROUND)
-        way = way_round(start, end, corners, found, most, self.layers(loaded=times.loaded), towards=times.towards)
+        way = quickest_by_corners(
+            start, end, corners, found, most, self.layers(loaded=times.loaded), towards=times.towards
+        )
         return np.ascontiguousarray(way[::-1]) if way is not None and times.towards else way
 
     @functools.cached_property
     def _corners(self) -> dict[bool, Floats]:
-        """Where ways may turn, by whether they are gone loaded, in padded columns and rows."""
+        """Where paths may turn, loaded (True) and empty (False), as padded columns and rows, shape (n, 2)."""
         from siteplan.haul.routes.corners import corners_of
 
         room = None if self.ground.room is None else self._room
@@ -304,13 +307,13 @@ class Router:
         from siteplan.haul.routes import least_time
 
         layers = self.layers(loaded=loaded)
-        path = least_time.pulled(path, *layers)
+        path = least_time.pull_taut(path, *layers)
         for longest, largest, least in LEVEL_ROUNDS if self.level else SLOPE_ROUNDS:
-            path = least_time.relaxed(least_time.divided(path, layers[0], longest), *layers, SWEEPS, largest, least)
-            path = least_time.pulled(path, *layers)
-            if self.level:  # a corner that is left over shifts far once its neighbours are gone
-                path = least_time.relaxed(path, *layers, SWEEPS, FARTHEST, FINEST_SHIFT)
-        return least_time.relaxed(path, *layers, SWEEPS, 0.25, 0.125)
+            path = least_time.relax(least_time.subdivide(path, layers[0], longest), *layers, SWEEPS, largest, least)
+            path = least_time.pull_taut(path, *layers)
+            if self.level:  # once its neighbours are dropped, a corner may move far
+                path = least_time.relax(path, *layers, SWEEPS, FARTHEST, FINEST_SHIFT)
+        return least_time.relax(path, *layers, SWEEPS, 0.25, 0.125)
 
     def _time(self, path: Floats, *, loaded: bool) -> float:
         from siteplan.haul.routes import least_time
@@ -324,8 +327,11 @@ class Router:
         return LineString(np.column_stack([grid.west + column * grid.cell, grid.north - row * grid.cell]))
 
 
-def _edged(level: Floats, room: Floats) -> Floats:
-    """Return the times with those of the nearest open ground in the cells that a barrier's edge may run through."""
+def _filled_edges(level: Floats, room: Floats) -> Floats:
+    """Return the times, with the cells on a barrier's edge filled from the nearest free cell.
+
+    Lines may cross such cells partly: there `room` keeps them clear of the barrier.
+    """
     from scipy.ndimage import distance_transform_edt
 
     open_ground = np.isfinite(level)
@@ -336,8 +342,8 @@ def _edged(level: Floats, room: Floats) -> Floats:
     return np.where(edge, level[nearest[0], nearest[1]], level)
 
 
-def _turns(path: Floats) -> Floats:
-    """Return a path without the points at which it goes straight on."""
+def _without_straight_points(path: Floats) -> Floats:
+    """Return a path without the points at which it does not turn."""
     spans = np.diff(path, axis=0)
     turns = (np.abs(np.diff(spans, axis=0)) > 1e-9).any(axis=1)
     return np.asarray(path[np.concatenate([[True], turns, [True]])])
