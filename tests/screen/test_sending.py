@@ -10,7 +10,7 @@ import pytest
 
 from siteplan.land.errors import InputError, SitePlanError
 from siteplan.screen import cluster
-from siteplan.screen.asked import Asked
+from siteplan.screen.request import ScreenRequest
 from siteplan.screen.planner import Limits, Outcome, Task
 
 
@@ -103,7 +103,7 @@ def dask(monkeypatch):
     return module
 
 
-ASKED = Asked(ask=("sun",), common="c" * 40)
+ASKED = ScreenRequest(ask=("sun",), common="c" * 40)
 
 
 def outcomes(dask, count, plan=lambda task: Outcome(task.number, "k", {"n": task.number})):
