@@ -1,7 +1,7 @@
 """What is said about turning a place that was found into a bed?
 
 The next step if no bed is drawn yet, and what was written after a place became a bed.
-It leaves out the places themselves: `siteplan.say.place_reasons`.
+The reasons for a place are in `siteplan.say.place_reasons`.
 """
 
 from __future__ import annotations

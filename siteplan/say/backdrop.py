@@ -1,6 +1,6 @@
-"""What is told of the picture under the drawing: what was done to it, and how it lies?
+"""Which sentences describe the picture under the drawing: what was done to it, and where it lies?
 
-It leaves out what is wrong with a picture: whoever reads it says so.
+Faults of a picture are worded by the module that reads it.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 A kernel returns a finding: a code with figures. Here it becomes a caution: a sentence in the gardener's units.
 The phrases for the codes are in the modules beside this one; a test fills in every phrase.
-It leaves out deciding what is worth a caution: the kernels do that.
+The kernels decide what is worth a caution.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """How are directions and distances put into words?
 
 As compass points, and as distances rounded to the foot or the metre.
-It leaves out lengths to build or cut by: those are in `siteplan.land.units`.
+Lengths to build or cut by are in `siteplan.land.units`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""In which words is it said how sure the hours of sun are, and what to measure?
+"""Which sentences say how sure the hours of sun are, and what to measure?
 
-The same words on the terminal, the map and the work sheet. It leaves out the hours of a single draw.
+They are the same on the terminal, the map and the work sheet.
 """
 
 from __future__ import annotations

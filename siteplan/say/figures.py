@@ -1,7 +1,7 @@
 """How are times, money and hours of sun written?
 
 Short, and the same on the map, the work sheet and the terminal.
-It leaves out lengths, volumes and masses: those are in `siteplan.land.units`.
+Lengths, volumes and masses are in `siteplan.land.units`.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 One phrase for each code: first those about a single bed, then those about the whole job. Each refers to those who are
 licensed to judge: a builder, the local code, a physician, the health office.
-It leaves out deciding what is worth a caution: the kernel does that.
+The kernel decides what is worth a caution.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Which materials may be named in a site, and what is each used for?
 
-Those of data/materials.csv and those of the site, grouped by their use in a bed. It leaves out their properties.
+Those of data/materials.csv and those of the site, grouped by their use in a bed.
 """
 
 from __future__ import annotations

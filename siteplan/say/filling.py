@@ -1,7 +1,7 @@
 """What is said about the fill: fill marks, bags and barrows, water and cost?
 
 Text for the terminal and the work sheet, rounded as people buy and measure; exact values are in plan.json.
-It leaves out the layout, and cautions, which come with the plan.
+Templates do the layout; cautions come with the plan.
 
 References
 ----------

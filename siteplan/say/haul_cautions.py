@@ -1,7 +1,7 @@
 """How are the findings about hauling put into words?
 
 One phrase for each code, with gaps for the figures. A figure above a guideline is shown together with the guideline.
-It leaves out how much work there is: that is in hauling.
+The amount of work is in `hauling`.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What do the terminal, the map and the work sheet say about hauling?
 
 Loads without a route, the amount of work, its order, deliveries and their days, alternatives, and advice on boards
-and a second barrow. It leaves out cautions: those are in haul_cautions.
+and a second barrow. Cautions are in `haul_cautions`.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""In which words is it said what a survey shows?
+"""Which sentences describe what a survey found?
 
-Each proposal in a sentence, with the points that tell it and how far off it may be; the day of the flight; what was
-accepted, and where the gardener's own figures differ. It leaves out the figures themselves.
+One for each proposal, with the number of points behind it and how far off it may be; the day of the flight; what was
+accepted, and where the gardener's own figures differ.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What do plan.json, the tables, the map and the terminal say about a bed's light?
 
 The same figures everywhere, each with its unit. They say whether clouds are counted, and what counts as an hour of
-sun. It leaves out the hours of sun.
+sun.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""How is it told which way the plan lies, how high something is, and how far off that may be?
+"""Which sentences give the bearing of the plan, a measured height, and how far off they may be?
 
-The figure first, then its doubt, then what spoils such a measurement. It leaves out the figures themselves.
+The figure comes first, then its doubt, then what such a measurement suffers from.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """How are figures put into a sentence?
 
 A phrase is a text with named gaps, such as ``"{soil:length} of soil"``. The word after the colon says how the figure
-is written, here as a length in the gardener's units. It leaves out the phrases: those are in the modules of cautions.
+is written, here as a length in the gardener's units. The phrases are in the modules of cautions.
 """
 
 from __future__ import annotations

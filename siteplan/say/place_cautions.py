@@ -1,4 +1,4 @@
-"""How are the findings about a place put into words? It leaves out finding them: the search does that."""
+"""How are the findings about a place put into words?"""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """How is it explained that a bed may not stand somewhere?
 
 What is wrong with a bed there, which limits rule out the ground, and what would help if nothing fits.
-It leaves out the limits themselves: see `siteplan.place.limits`.
+The limits are in `siteplan.place.limits`.
 """
 
 from __future__ import annotations

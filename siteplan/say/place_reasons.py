@@ -1,7 +1,7 @@
 """Why was this place chosen?
 
 Sentences on its sun, where it lies, how it compares with other spots, and the work it makes; most important first.
-It leaves out the search itself: see `siteplan.place.search`.
+The search is in `siteplan.place.search`.
 """
 
 from __future__ import annotations

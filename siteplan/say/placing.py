@@ -1,7 +1,7 @@
 """How are headings, shifts, crops and the search put into words?
 
 Short sentences and table rows for the terminal, the map and the work sheet.
-It leaves out the reasons for a place: those are in `siteplan.say.place_reasons`.
+The reasons for a place are in `siteplan.say.place_reasons`.
 """
 
 from __future__ import annotations

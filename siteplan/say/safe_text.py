@@ -1,7 +1,7 @@
 """How is text from a site's files escaped, so that a page never runs it as code?
 
 All such text goes through this module. Each character that HTML, a script or a template engine could read as a
-command becomes an HTML entity, or in script data a JSON escape. It leaves out numbers: the callers write those.
+command becomes an HTML entity, or in script data a JSON escape. Numbers are written by the callers.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""How is it said that a raster of the surface hides the sun where nothing is drawn?
+"""Which sentence says that a surface raster hides the sun where nothing is drawn?
 
-In one sentence for the terminal and the map: which raster, of which day, from where on and how far. It leaves out
-what is wrong with it: the reader says that.
+One for the terminal and the map: which raster, of which day, from where on and how far. Faults of the raster are
+worded by its reader.
 """
 
 from __future__ import annotations

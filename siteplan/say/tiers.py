@@ -1,6 +1,6 @@
 """What is said about the tiers of a bed: their soil, sun and walls, and the order of building?
 
-A bed of one frame has no such text, since the text on the bed says it all. It leaves out setting out: `show.sheet`.
+A bed of one frame has no such text, since the text on the bed says it all. `show.sheet` has the setting out.
 """
 
 from __future__ import annotations

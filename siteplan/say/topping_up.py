@@ -1,6 +1,6 @@
 """What is said about the next years: how far do beds sink, what tops them up, and what is left over for it?
 
-Text for the terminal and the work sheet. It leaves out the first fill.
+Text for the terminal and the work sheet. `filling` has the first fill.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What is said about the walls: boards, posts, braces, the cut list and the cost?
 
 Text for the terminal and the work sheet, in sizes to read off a tape; exact values are in plan.json.
-It leaves out cautions, which come with the fill.
+Cautions come with the fill.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""How is a place on earth told, so that somebody who typed it sees whether it is the right one?
+"""How is a place on earth described, so that the person who typed it can check it?
 
-Its degrees with letters, the next larger town and the clock that holds there. It leaves out how it was found.
+By its degrees with letters for the direction, the nearest larger town, and the time zone there.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""What do the map and the work sheet both list about beds and shopping?
+"""What do both the map and the work sheet list about beds and shopping?
 
 A bed's size and corners, its care once it is filled, and the shopping list, in the gardener's units.
-It leaves out the layout.
+Templates do the layout.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """What is on the page of many lots?
 
 A map of all of them, coloured by what the reader picks, their ranking, and some side by side; one file that needs
-no network. All lots are one layer drawn on a canvas, so that thousands stay fluent. It leaves out computing.
+no network. All lots are one layer drawn on a canvas, so that even thousands are shown quickly. The figures come from
+`screen.rows`.
 """
 
 from __future__ import annotations

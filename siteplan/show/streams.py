@@ -1,7 +1,7 @@
 """How is text written to standard output and error, whatever they are connected to?
 
 Letters missing from the encoding are replaced by ASCII. A pipe that its reader has closed is no error. A full disk
-is one. Ctrl-C is noticed even where a library hides it. It leaves out the text.
+is one. Ctrl-C is noticed even if a library hides it.
 """
 
 from __future__ import annotations

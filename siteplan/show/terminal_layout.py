@@ -1,6 +1,6 @@
 """How are a table and a paragraph laid out on the terminal?
 
-At most 80 columns wide; no number and no head is cut. It leaves out what they say.
+At most 80 columns wide; no number and no column head is cut.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What does the terminal say of many lots?
+"""What does the terminal say about many lots?
 
 The best ones, how many have no place or a fault, and where the files are. It leaves out all others: they are in the
 files.

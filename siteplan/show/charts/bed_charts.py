@@ -1,7 +1,7 @@
 """Which charts are there for one bed?
 
 Its sun by month and by half hour, its light, the gain from turning or moving it, and its layers.
-It leaves out the text beside the charts.
+The cards and the work sheet have the text beside the charts.
 """
 
 from __future__ import annotations

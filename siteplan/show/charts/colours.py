@@ -1,7 +1,7 @@
 """Which colour stands for a value of sun, of light or of sky?
 
 One colour scale for each. Lightness rises in even steps (OKLab), so that more is lighter for every eye and in grey
-print. A scale is the same for all months. It leaves out the colours of the drawing: those are in the style sheets.
+print. A scale is the same for all months. The colours of the drawing are in the style sheets.
 """
 
 from __future__ import annotations

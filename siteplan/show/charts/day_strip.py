@@ -1,6 +1,6 @@
 """Which runs are done on which day?
 
-A timeline for each day, with a row for each bed and a bar for each run. It leaves out the text beside it.
+A timeline for each day, with a row for each bed and a bar for each run.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """How are headings, shifts and the trade-off between sun and work drawn, small enough for a card?
 
 A compass shows the sun at each heading, another the gain of each shift, and a chart sets sun against wheeling.
-All are plain SVG with a sentence for a screen reader. It leaves out the exact figures: those are in the tables.
+All are plain SVG with a sentence for a screen reader. The exact figures are in the tables.
 """
 
 from __future__ import annotations

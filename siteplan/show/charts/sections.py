@@ -1,7 +1,7 @@
 """How are a cross-section of a bed and the height profile of a route drawn?
 
 The cross-section shows the layers to scale, each with its fill mark. The profile exaggerates heights so that slopes
-show. It leaves out beds and routes seen from above: see `siteplan.show.symbols`.
+show. See `siteplan.show.symbols` for beds and routes seen from above.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """How is a chart written so that everybody can read it?
 
 As plain SVG, with a sentence that tells a screen reader the same. Shapes and words carry the meaning, never colour
-alone. It leaves out what is drawn: see the modules beside it.
+alone. The other modules of this folder draw the charts.
 """
 
 from __future__ import annotations

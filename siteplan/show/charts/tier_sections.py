@@ -1,7 +1,7 @@
 """How is a cross-section of a bed with tiers drawn?
 
 Across the bed, through the middle of its highest frame. It shows the layers under each tier's open soil, to scale.
-Fill marks of the outer tier are on the left, all others on the right. It leaves out beds of one frame: sections.py.
+Fill marks of the outer tier are on the left, all others on the right. `sections` draws beds of one frame.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """How does a folium map become one file that needs no network?
 
 A Map that uses only Leaflet, in a Figure that writes scripts and styles into the page and refuses unknown links.
-It leaves out what is drawn: see `siteplan.show.map.site_map`.
+See `siteplan.show.map.site_map` for what is drawn.
 """
 
 from __future__ import annotations

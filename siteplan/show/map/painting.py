@@ -1,7 +1,7 @@
 """Which maps can be shown on the ground of the page?
 
 Hours of sun, light for plants, and the share of the sky that is seen. Each has thirteen maps (the months and the
-season) and its own scale, key, lines and text. It leaves out how a page paints them: `assets/painting.js` does that.
+season) and its own scale, key, lines and text. See `assets/painting.js` for how a page paints them.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What does the page say and hold about where the sun is surely enough?
 
-One map over the ground, its key in words, and the text of its box. It leaves out how it is painted: `assets/sure.js`.
+One map over the ground, its key in words, and the text of its box. `assets/sure.js` paints it.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Where are names placed on the paper plan?
 
 Each name goes beside its shape, where it covers the least of beds, places, piles, symbols, numbers and names that are
-placed already. It leaves out drawing the text: `paper_plan` does that.
+placed already. See `paper_plan` for drawing the text.
 """
 
 from __future__ import annotations

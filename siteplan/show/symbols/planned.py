@@ -1,7 +1,7 @@
 """How are beds, places, forbidden ground, heaps and barrow runs drawn?
 
 Each becomes drawn items, with the text shown under the pointer and the card to open.
-It leaves out the property as it is now: see `siteplan.show.symbols.property`.
+See `siteplan.show.symbols.property` for the property as it is now.
 """
 
 from __future__ import annotations

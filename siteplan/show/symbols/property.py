@@ -1,7 +1,7 @@
 """How is the property drawn as it is now?
 
 Each feature becomes one or more drawn items, with the text shown under the pointer.
-It leaves out what is planned (beds, places, heaps, runs): see `siteplan.show.symbols.planned`.
+See `siteplan.show.symbols.planned` for what is planned (beds, places, heaps, runs).
 """
 
 from __future__ import annotations

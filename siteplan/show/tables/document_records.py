@@ -1,7 +1,7 @@
 """How is one result record written to plan.json?
 
 Each field has a key of its name and unit; the unit comes from a marker in the field's type (land/document.py). Some
-records add values computed from their fields. It leaves out how records are put together: document.py.
+records add values computed from their fields. `document` puts the records together.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """How are the layers of plan.gpkg drawn in a GIS?
 
 A style in QML for each layer, the format of QGIS: a list of rules, each with a simple symbol.
-It leaves out how the style is stored: `siteplan.files.outputs.output` does that.
+See `siteplan.files.outputs.output` for how the style is stored.
 """
 
 from __future__ import annotations

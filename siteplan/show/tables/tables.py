@@ -1,7 +1,7 @@
 """Which tables does a plan give for a spreadsheet, a notebook or a GIS?
 
 DataFrames with units in the names of columns, and GeoDataFrames in longitude and latitude. An empty table keeps its
-columns. It leaves out writing files: `siteplan.files.outputs.output` does that.
+columns. See `siteplan.files.outputs.output` for writing files.
 """
 
 from __future__ import annotations
