@@ -16,9 +16,12 @@ import numpy as np
 import pytest
 import shapely
 from pyproj import CRS, Transformer
+from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.files.drawing.vector import drawing_of_frames
 from siteplan.files.reader import check_site
+from siteplan.files.remarks import Remarks
 from siteplan.land.frame import projected
 from siteplan.land.site import Site
 
@@ -378,3 +381,29 @@ def test_room_in_inches_is_taken_as_it_is(yard):
     place = check_site(yard.write()).site.place
     for key, inches in room.items():
         assert getattr(place, key) == pytest.approx(inches * 0.0254, rel=1e-12), key
+
+
+def test_rows_are_numbered_on_from_layer_to_layer():
+    """As messages call a feature without an id: by its place among all, from 1."""
+    tables = {
+        kind: geopandas.GeoDataFrame(
+            {"height": [1.0] * count}, geometry=[Point(n, 0) for n in range(count)], crs=LOCAL
+        )
+        for kind, count in (("tap", 2), ("door", 1), ("pile", 3))
+    }
+    drawing = drawing_of_frames(tables, Remarks(), file="yard.gpkg")
+    assert [(one.number, one.properties["kind"]) for one in drawing.features] == [
+        (1, "tap"), (2, "tap"), (3, "door"), (4, "pile"), (5, "pile"), (6, "pile"),
+    ]  # fmt: skip
+    assert drawing.layers == ("tap", "door", "pile")
+
+
+def test_a_wall_around_a_court_has_both_of_its_rings(yard):
+    court = Polygon([(0, 3), (4, 3), (4, 7), (0, 7)], [[(0.3, 3.3), (3.7, 3.3), (3.7, 6.7), (0.3, 6.7)]])
+    yard.draw("court", court, kind="fence", height="2 m")
+    yard.draw("wall", Polygon([(-4, 3), (-2, 3), (-2, 3.3), (-4, 3.3)]), kind="fence", height="2 m")
+    site = check_site(yard.write()).site
+    both, one = (next(fence for fence in site.fences if fence.id == name) for name in ("court", "wall"))
+    assert both.line.length == pytest.approx(4 * 4 + 4 * 3.4, abs=CLOSE)
+    assert both.footprint.area == pytest.approx(4**2 - 3.4**2, abs=CLOSE)
+    assert one.line.length == pytest.approx(2 * 2.3, abs=CLOSE)
