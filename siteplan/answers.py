@@ -1,7 +1,7 @@
-"""What is the answer to each question, asked in order?
+"""How are the questions of a plan answered, one after the other?
 
-Sun, place, turn, fill and haul are asked one after the other, each handed what it needs of those before.
-No formula of its own.
+Sun, place, turn, fill and haul are answered in this order; each gets the results of those before. This module only
+calls the folders that compute them.
 """
 
 from __future__ import annotations
@@ -46,14 +46,14 @@ if TYPE_CHECKING:
 
 __all__ = ["HEADING_STEP", "Answers", "BedReport", "answers", "bed_reach", "sun_in_positions"]
 
-_SLOPED = 1.0  # m; so much lower may the ground be where a bed is moved to
+_SLOPED = 1.0  # m; on a terrain, the ground may be this much lower at the place where a bed is moved to
 
-_MANY = 60  # beds; more are turned by larger steps, and looked up there at fewer cells
+_MANY = 60  # with more beds than this, headings are compared in larger steps and at fewer cells
 HEADING_STEP, _LARGE_STEP = 5.0, 10.0  # degrees
-_FEW_ACROSS = 3  # cells over a bed's width
+_FEW_ACROSS = 3  # cells across a bed's width in that case
 
-#: as many beds are looked at half hour by half hour: a second or two each
-_CLOSELY = 12
+#: most beds for which the lit share is computed by half hour: it takes a second or two for each
+_MOST_LIT = 12
 
 
 def answers(site: Site, question: Question, *, progress: Progress | None = None) -> Answers:
@@ -65,7 +65,7 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
     question : Question
         Which questions, about which beds, and the new bed that a place is looked for.
     progress : callable, optional
-        Told the question and its share done.
+        Called with the question and its share done.
 
     Returns
     -------
@@ -98,9 +98,9 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
 def _sun_and_places(
     site: Site, beds: tuple[Bed, ...], question: Question, tell: Progress
 ) -> tuple[SunMaps | None, LightMaps | None, tuple[BedReport, ...], PlaceResult | None, SureMap | None]:
-    """Return the maps of sun and light, the beds' sun, the best places, and where the sun is sure, where asked.
+    """Return maps of sun and light, the reports of beds, the best places and the sure map, as far as requested.
 
-    The sun's tables take some hundred megabytes: they are let go of here, before the barrow's take their room.
+    The sun's tables take some hundred megabytes. They are local here, so that they are freed before the haul.
     """
     ask = question.ask
     engine = sun_engine(site) if {"sun", "turn", "place"} & ask else None
@@ -126,17 +126,17 @@ def _sun_and_places(
 
 
 def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[FillPlan | None, HaulPlan | None]:
-    """Return the fill, and how it is moved, where they are asked."""
+    """Return the fill plan and the haul plan, as far as requested."""
     if not {"fill", "haul"} & ask:
         return None, None
-    from siteplan.fill.fill_plan import plan_fill  # scipy's solvers take long to load: for those who ask
+    from siteplan.fill.fill_plan import plan_fill  # imported here: scipy is slow to load
 
     tell("fill", 0.0)
     fill = plan_fill(site)
     if "haul" not in ask:
         from siteplan.haul.loads.pile_service import assign_piles
 
-        # which pile serves which layer is asked of the ways here too, so that no two commands name different ones
+        # piles are assigned by the routes here too, so that the commands fill and haul name the same piles
         return replace(fill, supplies=assign_piles(site, fill.supplies, purchase=fill.purchase)), None
     from siteplan.haul.haul_plan import best_haul
 
@@ -147,8 +147,8 @@ def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[Fil
 
 
 def _lights(site: Site, engine: SunEngine) -> LightEngine:
-    """Return what answers for the light: clear days, and the typical year where the site has one."""
-    from siteplan.files.weather.weather_file import clear_air  # pvlib's tables, for those who ask for the sun
+    """Return the light engine: for clear days, and for a typical year if the site has one."""
+    from siteplan.files.weather.weather_file import clear_air  # imported here: pvlib is slow to load
 
     height = site.ground_at(site.boundary)
     known = site.terrain is not None and isfinite(height)
@@ -159,9 +159,9 @@ def _lights(site: Site, engine: SunEngine) -> LightEngine:
 def _bed_reports(
     site: Site, beds: tuple[Bed, ...], engine: SunEngine, lights: LightEngine | None, *, turn: bool, tell: Progress
 ) -> tuple[BedReport, ...]:
-    """Return the sun at each bed, and where asked what turning and moving it would bring."""
+    """Return the report of each bed; with `turn`, also its other headings and positions."""
     barred = LimitIndex(limits(site, grid_over(site.boundary, site.sun.cell))) if turn else None
-    closely = (turn or len(beds) == 1) and len(beds) <= _CLOSELY
+    closely = (turn or len(beds) == 1) and len(beds) <= _MOST_LIT
     step, across = (HEADING_STEP, ACROSS) if len(beds) <= _MANY else (_LARGE_STEP, _FEW_ACROSS)
 
     def report(bed: Bed) -> BedReport:
@@ -185,7 +185,7 @@ def _bed_reports(
 
 
 def _bed_report(site: Site, bed: Bed, engine: SunEngine, lights: LightEngine | None) -> BedReport:
-    """Return the sun and the light at a bed, and what would grow there."""
+    """Return the sun and the light at a bed, and the crops that suit it."""
     sun = bed_sun(site, bed, engine)
     light = bed_light(site, bed, lights) if lights else None
     tiers = sun.tiers if len(bed.frames) > 1 else ()
@@ -201,9 +201,9 @@ def _bed_report(site: Site, bed: Bed, engine: SunEngine, lights: LightEngine | N
 def sun_in_positions(
     site: Site, engine: SunEngine, positions: Sequence[Bed], *, across: int = ACROSS
 ) -> Callable[[Bed], BedSun]:
-    """Return what tells the sun on a bed anywhere; in the positions that will be asked it is looked up at once.
+    """Return a function that gives the sun on a bed at any position; the given positions are computed together.
 
-    So many cells lie `across` the bed.
+    `across` is the number of cells across the bed's width.
     """
     suns = bed_suns(site, positions, engine, across=across)
     known = {(bed.outline.wkb, bed.rows): sun for bed, sun in zip(positions, suns, strict=True)}
@@ -215,7 +215,7 @@ def sun_in_positions(
 
 
 def bed_reach(site: Site, bed: Bed) -> NDArray[np.float64]:
-    """Return the corners of the ground on which a bed may come to lie when turned or moved, shape (4, 3). [m]"""
+    """Return the corners of the ground that a bed may cover when it is turned or moved, shape (4, 3). [m]"""
     middle = bed.outline.centroid
     far = float(shapely.hausdorff_distance(middle, bed.outline)) + FURTHEST
     x, y = np.array([-far, far, far, -far]) + middle.x, np.array([-far, -far, far, far]) + middle.y
@@ -224,7 +224,7 @@ def bed_reach(site: Site, bed: Bed) -> NDArray[np.float64]:
 
 
 def _places(site: Site, maps: SunMaps | None, wanted: NewBed, whole: SunEngine, *, tell: Progress) -> PlaceResult:
-    """Return the best places, on a property from which the beds still to be placed are taken away."""
+    """Return the best places, on the property without its proposed beds."""
     from siteplan.haul.access_maps import minutes_field, walking_distances
     from siteplan.place.search.search import find_places
     from siteplan.place.search.several_sizes import places_of_sizes
@@ -263,7 +263,7 @@ def _places(site: Site, maps: SunMaps | None, wanted: NewBed, whole: SunEngine, 
 
 
 def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEngine, wanted: NewBed) -> PlaceResult:
-    """Return the places with the shade that new beds throw on each other, and with the crops that suit them."""
+    """Return the places with the shade that new beds cast on each other, and with the crops that suit them."""
     from siteplan.place.search.mutual_shade import shaded_together
     from siteplan.place.search.request import month_share
 
@@ -285,10 +285,10 @@ def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEn
 def _crops(
     site: Site, bed: Bed, month_sun_h: NDArray[np.float64] | None, tier: int | None = None
 ) -> tuple[CropFit, ...]:
-    """Return which crops suit a bed, or one of its tiers: by its sun, its soil above its coarse base, and the ground.
+    """Return how crops suit a bed, or one of its tiers, by its sun, its soil above the coarse base, and the ground.
 
-    Of a bed in tiers it is the tier whose soil is deepest. Nobody knows what lies in a bed that is full already:
-    where its layers are not said it is soil to its whole depth.
+    Of a bed in tiers, the tier with the deepest soil counts. A bed that is full already and has no layers of its own
+    counts as soil to its whole depth.
     """
     if month_sun_h is None or not site.crops:
         return ()

@@ -1,7 +1,7 @@
-"""Which new bed, and which beds, do the words of a command ask for?
+"""Which new bed and which beds do the options of a command describe?
 
-Lengths with their units, months and numbers of places are read, and all that is wrong with them comes at once.
-It leaves out whether the site has room.
+Lengths with units, months and numbers of places are parsed, and all faults are reported together. Whether the site
+has a place for the bed is not checked here.
 """
 
 from __future__ import annotations

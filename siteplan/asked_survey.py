@@ -1,7 +1,7 @@
-"""What do the words of `siteplan heights` ask for?
+"""What do the options of `siteplan heights` ask for?
 
-A survey to be looked at, proposals to be accepted, or both; and what is said then. It loads nothing heavy before it
-is asked. It leaves out what a survey shows, and printing.
+A survey to be read, proposals to be accepted, or both; and the text printed afterwards. Heavy packages are imported
+only when the command runs.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""One command a question: what did the gardener ask, and what does the terminal say?
+"""Which commands are there, and what does each print?
 
-argparse reads the words, plan.py answers, show/terminal.py prints. No formula of its own.
-Only here does a SitePlanError become lines on stderr and an exit code of 2.
+argparse parses the options, plan.py computes the answers, show/terminal.py prints them. Only here does a
+SitePlanError become lines on stderr and an exit code of 2.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What is a plan?
 
-The answers to the questions, with the document, tables, map and files that people make of them.
+The answers to the questions, with methods for the document, tables, charts, map and files made from them.
 """
 
 from __future__ import annotations
@@ -28,14 +28,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Plan(Answers):
-    """The answers, with what people look at; what was not asked is None.
+    """The answers, with methods for tables, charts, maps and files; what was not requested is None.
 
     It can be pickled, and shows itself as a table in a notebook.
 
     Attributes
     ----------
     site : Site
-        What was asked about.
+        The site of the plan.
     maps : SunMaps or None
         Hours of direct sun over the property: ``grid``, ``month_h``, shape (12, rows, columns), ``season_h``. [h/day]
     light_maps : LightMaps or None
@@ -43,7 +43,7 @@ class Plan(Answers):
     sure_map : SureMap or None
         ``share`` of the draws in which the ground gets the season's hours that crops want, on the grid of ``maps``.
     beds : tuple of BedReport
-        Each bed's ``sun``, ``headings``, ``moves``, ``crops`` and ``light``.
+        Each bed's ``sun``, ``headings``, ``shifts``, ``crops`` and ``light``.
     places : PlaceResult or None
         ``places``, best first, each with its reasons in ``why``.
     fill : FillPlan or None
@@ -63,30 +63,30 @@ class Plan(Answers):
     """
 
     def __repr__(self) -> str:
-        """Return what was answered, in one line."""
+        """Return a summary in one line."""
         from siteplan.show.summary import summary_text
 
         return summary_text(self)
 
     def _repr_html_(self) -> str:
-        """Return what a notebook shows."""
+        """Return the table that a notebook shows."""
         from siteplan.show.summary import summary_html
 
         return summary_html(self)
 
     def document(self) -> dict[str, Any]:
-        """Return what plan.json holds."""
+        """Return the contents of plan.json."""
         from siteplan.show.tables.document import plan_document
 
         return plan_document(self)
 
     def why(self, rank: int = 1) -> tuple[str, ...]:
-        """Return why the place of that rank was chosen and what it gives up, in sentences of the site's units.
+        """Return the reasons for the place of a rank and its drawbacks, as sentences in the site's units.
 
         Raises
         ------
         KeyError
-            Where no place has that rank.
+            If no place has that rank.
         """
         from siteplan.say.place_reasons import why
 
@@ -97,12 +97,12 @@ class Plan(Answers):
         raise KeyError(rank)
 
     def turning(self, bed_id: str) -> tuple[str, ...]:
-        """Return what turning and moving a bed would bring, in sentences; none where it was not asked.
+        """Return the gains from turning and moving a bed, as sentences; none if that was not requested.
 
         Raises
         ------
         KeyError
-            Where no bed that was looked at has that id.
+            If the plan has no bed of that id.
         """
         from siteplan.say.placing import heading_sentence, shift_sentence
 
@@ -119,7 +119,7 @@ class Plan(Answers):
         return sun_table(self)
 
     def tables(self) -> dict[str, pd.DataFrame]:
-        """Return all answers as tables: sun, headings, places, layers, shopping, loads; units stand in the names."""
+        """Return all answers as tables: sun, headings, places, layers, shopping, loads; column names have units."""
         from siteplan.show.tables import tables
 
         return {
@@ -138,7 +138,7 @@ class Plan(Answers):
         return geographic_layers(self)
 
     def charts(self, bed_id: str) -> dict[str, Chart]:
-        """Return the charts of one bed, as far as they were asked; each shows itself in a notebook.
+        """Return the charts of one bed, as far as requested; each shows itself in a notebook.
 
         Parameters
         ----------
@@ -170,9 +170,9 @@ class Plan(Answers):
         return site_map(self, tiles=tiles)
 
     def write(self, out: str | Path, *, tiles: bool = False, pdf: bool = False, parquet: bool = False) -> Path:
-        """Write all that a plan writes to a folder, all or none, and return the folder.
+        """Write all files of a plan to a folder, all or none, and return the folder.
 
-        Whatever in it is not as siteplan wrote it stays; a warning names what made room for a new file.
+        Files in it that siteplan did not write, or that were changed, are kept; a warning names those moved aside.
         """
         from siteplan.show.writing import write_plan
 
@@ -201,21 +201,21 @@ def plan_site(
     ask : collection of str
         Of ``sun``, ``place``, ``turn``, ``fill``, ``haul``.
     bed_ids : collection of str, optional
-        The beds that ``sun`` and ``turn`` look at; all where None. The fill is always that of all beds.
+        Ids of the beds for ``sun`` and ``turn``; all if None. The fill is always that of all beds.
     length, width : float, optional
-        Of a new bed; those of the first proposed bed where None, else the site's. [m]
+        Of a new bed; if None those of the first proposed bed, else the site's. [m]
     count : int, optional
-        How many places to name.
+        Number of places to find.
     sizes : sequence of (float, float), optional
         Length and width of several new beds, one place for each, instead of `length`, `width` and `count`. [m]
     shape : Polygon, optional
-        Of a new bed that is no rectangle, wherever it is drawn and whichever way it lies. [m]
+        Outline of a new bed that is not a rectangle, at any position and heading. [m]
     months : collection of int, optional
-        The months whose sun counts for a new bed, 1 to 12; the growing season where None.
+        Months whose sun counts for a new bed, 1 to 12; the growing season if None.
     sure : bool
-        Whether to ask as well where on the property the season's sun is surely enough, and where it is not sure.
+        Whether to compute as well where on the property enough sun is sure.
     progress : callable or bool, optional
-        Called with the question and its share done, 0 to 1; with True a line on stderr says how far it is.
+        Called with the question and its share done, 0 to 1; True prints the progress to stderr.
 
     Returns
     -------
@@ -224,7 +224,7 @@ def plan_site(
     Raises
     ------
     InputError
-        Where the question cannot be answered as it is put, with all that is wrong with it.
+        If the question cannot be answered; with all its faults.
 
     Examples
     --------

@@ -1,7 +1,7 @@
-"""What exactly is asked of a site, and can it be answered?
+"""Which questions can be asked about a site, and is a question valid?
 
-The five questions, the new bed that a place is looked for, and the one check of both for Python and command line.
-It leaves out the site itself: its reader has checked that.
+The five questions, the new bed to find a place for, and the check of both, shared by Python and command line. The
+site itself was checked when it was read.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ Progress = Callable[[str, float], None]
 
 @dataclass(frozen=True, kw_only=True)
 class NewBed:
-    """The new bed that a place is looked for; what is None is taken from the first proposed bed, else from the site.
+    """The new bed to find a place for; what is None is taken from the first proposed bed, else from the site.
 
     Attributes
     ----------
@@ -54,7 +54,7 @@ class NewBed:
     months: Collection[int] | None = None
 
     def given(self) -> tuple[str, ...]:
-        """Return the names of what is asked for.
+        """Return the names of the fields that are given.
 
         Examples
         --------
@@ -66,7 +66,7 @@ class NewBed:
 
 @dataclass(frozen=True, kw_only=True)
 class Question:
-    """What is asked of a site, checked and in plain values.
+    """A checked question about a site.
 
     Attributes
     ----------
@@ -76,9 +76,9 @@ class Question:
         The beds to look at; all where None.
     new_bed : NewBed
     sure : bool
-        Whether it is asked where the sun is surely enough.
+        Whether to compute where enough sun is sure.
     hours_alone : bool
-        Whether of the sun the hours alone are wanted: no light, and no ranges of the hours, in half the time.
+        Whether to compute only the hours of sun, without light and ranges, in half the time.
     """
 
     ask: frozenset[str]
@@ -131,7 +131,7 @@ def question_faults(
     new_bed: NewBed | None = None,
     sure: bool = False,
 ) -> list[Fault]:
-    """Return all that is wrong with a question; `where` of each fault is the name of the argument.
+    """Return all faults of a question; `where` of each fault is the name of the argument.
 
     Parameters
     ----------

@@ -1,7 +1,6 @@
-"""What do the answers hold?
+"""What is in the answers to the questions?
 
-The records that the questions leave behind: one report for each bed, and all answers together.
-It leaves out asking them: that is done in `siteplan.answers`.
+Records: one report for each bed, and all answers together. They are made in `siteplan.answers`.
 """
 
 from __future__ import annotations
@@ -32,7 +31,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class BedReport:
-    """What the sun does at one bed.
+    """Sun, light and crops at one bed.
 
     Attributes
     ----------
@@ -40,9 +39,9 @@ class BedReport:
     sun : BedSun
         As the bed stands.
     headings : Headings or None
-        Turned about its centre; None where it was not asked.
+        Its sun at other headings; None if not requested.
     shifts : Shifts or None
-        Moved by a step in each of eight directions; None where it was not asked.
+        Its sun a step away in each of eight directions; None if not requested.
     crops : tuple of CropFit
         Which crops suit it by light and depth, those that suit first; of a bed in tiers where its soil is deepest.
     tier_crops : tuple of (int, tuple of CropFit)
@@ -69,7 +68,7 @@ class BedReport:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Answers:
-    """The answers; what was not asked is None.
+    """All answers; what was not requested is None.
 
     Attributes
     ----------

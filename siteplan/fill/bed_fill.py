@@ -1,7 +1,7 @@
-"""What does one bed come to: volume, weight, pressure and water?
+"""What are the volume, weight, pressure and water of one bed?
 
-Sums over its layers; the water that moistens them, as a share of the volume that each kind of material holds; and a
-week's watering, as a depth over the area. Rain, and what crops want in one's own climate, are left out.
+Sums over its layers; the water that moistens them, from the share of water that each kind of material holds; and a
+week's watering, as a depth over the area. Rain and local climate are not considered.
 
 References
 ----------
@@ -28,15 +28,15 @@ from siteplan.land.site import Site
 from siteplan.land.unit_sizes import INCH
 
 INCH_A_WEEK = INCH
-#: water held against draining and open to roots, as a share of the volume, by kind and by name
+#: available water capacity as a share of the volume, by kind and by name
 HELD_BY_KIND = {"coarse": 0.10, "mineral": 0.15, "organic": 0.25, "amendment": 0.25, "sheet": 0.30}
 HELD_BY_NAME = {"sand": 0.075, "gravel": 0.02}
-#: share of it that is in the material as delivered. Common practice, no source
+#: share of it that the material already holds when delivered. Common practice, no source
 HELD_ALREADY = 0.5
 
 
 def bed_fills(site: Site, layers: Sequence[Layer]) -> tuple[BedFill, ...]:
-    """Return what each bed comes to; beds without an inside have no layers, and none of this."""
+    """Return the figures of each bed; beds without layers are left out."""
     return tuple(_bed_fill(site, site.bed(bed), of_bed) for bed, of_bed in by_bed(layers).items())
 
 
@@ -80,7 +80,7 @@ def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
 def moistening_water(layer: Layer, materials: Mapping[str, Material]) -> float:
     """Return the water that brings a fresh layer to field capacity: as moist as a wrung-out sponge. [m3]
 
-    Half of what it can hold is in it as delivered.
+    As delivered, it already holds half of that.
 
     Examples
     --------
@@ -95,7 +95,7 @@ def moistening_water(layer: Layer, materials: Mapping[str, Material]) -> float:
 
 
 def watering(area: float, *, depth: float = INCH_A_WEEK, efficiency: float = 1.0) -> float:
-    """Return the water that stands `depth` deep over an area.
+    """Return the volume of water for watering an area to a depth.
 
     Parameters
     ----------

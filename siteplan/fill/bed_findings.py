@@ -1,7 +1,7 @@
-"""What should be known before this fill goes into these beds?
+"""What should a gardener know before the beds are filled?
 
-The shares and depths of a bed's layers, its walls and its ground, held against the limits of extension services and
-of common practice. A builder's judgement is left out: each finding's words defer to it.
+The shares and depths of a bed's layers, its walls and its ground are compared with limits of extension services and
+of common practice. They do not replace a builder's judgement; the texts of the findings say so.
 
 References
 ----------
@@ -39,15 +39,15 @@ BRACED_ABOVE = 18 * INCH  # height of a wall
 TIED_ABOVE = 96 * INCH  # length of a wall
 LEVEL_WITHIN = 4 * INCH  # across a bed
 UNEVEN_BY = 0.02  # of the volume
-_JUST = 1e-9  # rounding is no excess
-_CROP_JUST = 0.005  # m, no more than the spoil of a trowel
-_CUT_JUST = 0.02  # m, in the length of a board
+_JUST = 1e-9  # tolerance for rounding
+_CROP_JUST = 0.005  # m; tolerance for depths of soil
+_CUT_JUST = 0.02  # m; tolerance for the length of a board
 
 Columns = Mapping[int, Sequence[Layer]]
 
 
 def bed_findings(site: Site, layers: Sequence[Layer]) -> Iterator[Finding]:
-    """Yield what to know of each bed of a site, bed by bed.
+    """Yield the findings about each bed of a site, bed by bed.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def _which(bed: Bed, tier: int) -> dict[str, int]:
 
 
 def _shares(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> Iterator[Finding]:
-    """Yield where compost or castings make up too much of what roots live in."""
+    """Yield findings if there is too much compost or castings in the root zone."""
     roots = root_layers(layers, materials)
     volume = sum(layer.volume for layer in roots)
     if volume <= 0:
@@ -93,7 +93,7 @@ def _shares(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]
 
 
 def _depths(bed: Bed, columns: Columns, materials: Mapping[str, Material]) -> Iterator[Finding]:
-    """Yield where the coarse base is too thick, the soil too shallow, or fresh wood among the roots."""
+    """Yield findings if the coarse base is too thick, the soil too shallow, or fresh wood lies among the roots."""
     coarse = {tier: _coarse(layers) for tier, layers in columns.items()}
     share, most = max((coarse[tier] / bed.frames[tier - 1].top, -tier) for tier in columns)
     if share > MOST_COARSE * (1 + _JUST):
@@ -119,7 +119,7 @@ def _coarse(layers: Sequence[Layer]) -> float:
 
 
 def _takes_nitrogen(material: Material) -> bool:
-    """Return whether a material binds nitrogen while it decays: wood, and what has over 40 parts of carbon to one."""
+    """Return whether a material binds nitrogen while it decays: coarse wood, or a C:N ratio above 40."""
     return material.kind == "coarse" or (material.carbon_nitrogen or 0.0) > MOST_CARBON
 
 
@@ -135,7 +135,7 @@ def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str,
 
 
 def _crops(site: Site, bed: Bed, columns: Columns) -> Iterator[Finding]:
-    """Yield which of the crops named for a bed want more soil than it has, and which only on one of its tiers."""
+    """Yield findings for the crops of a bed that need more soil than it has, on all or on some of its tiers."""
     depths = {tier: soil_depth(layers, site.materials) for tier, layers in columns.items()}
     soil = max(depths.values())
     more = MORE_ON_PAVING if bed_base(site, bed) == "paving" else 0.0

@@ -1,7 +1,6 @@
-"""What does one bed come to, and each of its tiers?
+"""What are the results for the fill of one bed, and of each of its tiers?
 
-Records of plain figures in SI units; the modules beside this one compute them. Words are left out: `siteplan.say` has
-those.
+Records of plain figures in SI units. The other modules of this folder compute them; texts are in `siteplan.say`.
 """
 
 from __future__ import annotations
@@ -14,7 +13,7 @@ from siteplan.land.document import CubicMetres, Hidden, Hours, Kilograms, Metres
 
 @dataclass(frozen=True, kw_only=True)
 class TierFill:
-    """What one tier of a bed comes to; a bed of one frame is one tier.
+    """The fill of one tier of a bed; a bed of one frame is one tier.
 
     Attributes
     ----------
@@ -52,7 +51,7 @@ class TierFill:
 
 @dataclass(frozen=True, kw_only=True)
 class BedFill:
-    """What one bed comes to.
+    """The fill of one bed.
 
     Attributes
     ----------

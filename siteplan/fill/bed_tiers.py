@@ -1,7 +1,7 @@
-"""What does each tier of a bed come to: its soil, and the push on the walls of its frame?
+"""How much soil has each tier of a bed, and how hard does it push on the walls of its frame?
 
-The walls of a frame hold the fill within them, and feel the frames above where those stand near enough.
-It leaves out whether boards and posts bear it: that is a builder's and the local code's.
+The walls of a frame hold the fill within them, and carry the load of the frames above that are near enough. Whether
+boards and posts are strong enough is for a builder and the local code to judge.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from siteplan.land.unit_sizes import GRAVITY
 
 
 def tier_fills(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> tuple[TierFill, ...]:
-    """Return what each tier of one bed comes to, from the lowest; a bed of one frame has one.
+    """Return the figures of each tier of one bed, from the lowest; a bed of one frame has one tier.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def _tier_fill(
 
 
 def wall_height(bed: Bed, frame: Frame) -> float:
-    """Return how high the fill is that the walls of a frame feel: its own, and the frames that stand near. [m]"""
+    """Return the height of fill that loads the walls of a frame: its own, and that of the frames near behind. [m]"""
     near = [one.height for one in bed.frames[frame.number :] if _behind(frame, one).reaches(frame.height)]
     return frame.height + sum(near)
 

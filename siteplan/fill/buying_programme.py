@@ -1,7 +1,7 @@
 """How many bags and loose steps cover all needs at the least cost?
 
-An integer programme for the whole job. HiGHS solves it to proven optimality; ties are broken in a fixed order.
-Stock and names of offers are left out: needs come without what is on hand, offers come as figures.
+An integer programme for the whole job. HiGHS solves it to proven optimality; ties are broken in a fixed order. Stock
+is subtracted before, in `purchase`; offers come as plain figures.
 """
 
 from __future__ import annotations
@@ -17,16 +17,16 @@ from numpy.typing import NDArray
 if TYPE_CHECKING:
     from scipy.optimize import OptimizeResult
 
-#: a centilitre short counts as enough, so that a bag that fits exactly is not bought twice [m3]
+#: m3; a need counts as met if at most this centilitre is lacking, so that a bag that fits exactly is not bought twice
 SHORT = 1e-5
-#: so does a thousandth of the whole need: recipes are written to three or four decimals
+#: the same as a share of the need, since recipes are written to three or four decimals
 ENOUGH = 1e-3
 _OPTIMAL, _INFEASIBLE = 0, 2
 _GAP = 1e-6  # money; HiGHS stops at this absolute gap, a ten-thousandth of a cent
 
 
 def tolerated(need: float) -> float:
-    """Return how much of a need may be lacking before another bag is bought. [m3]
+    """Return the volume of a need that may be lacking before another bag is bought. [m3]
 
     Examples
     --------
@@ -47,15 +47,15 @@ class Deal:
     parts : mapping of str to float
         Share of each material in it, by volume.
     delivered : bool
-        Whether it is brought or fetched, so that the next three count; else it is carried home.
+        Whether it is delivered or fetched by trips, so that the next three count; else it is carried home.
     minimum : float
         Least volume of an order. [m3]
     fee : float
         For each delivery or own trip. [money]
     capacity : float
-        Most that one of them brings; infinite where it is not said. [m3]
+        Largest volume of a delivery or trip; infinite if not given. [m3]
     handling : float
-        What it is worth not to open one bag; counted in the choice, not in the bill. [money]
+        Cost of the trouble of opening one bag; counted in the choice, not in the bill. [money]
     """
 
     size: float
@@ -76,7 +76,7 @@ class Deal:
             raise ValueError("price, delivery, minimum and handling must be at least 0")
 
     def deliveries(self, count: int) -> int:
-        """Return how many lorries or own trips bring that many; none for what is carried home.
+        """Return how many deliveries or own trips bring `count` bags or steps; 0 if they are carried home.
 
         Examples
         --------
@@ -88,7 +88,7 @@ class Deal:
         return max(1, math.ceil(count * self.size / self.capacity - 1e-9))
 
     def fewest(self, volume: float) -> int:
-        """Return how many bring a volume: whole bags or steps, and at least the minimum order.
+        """Return the fewest bags or steps that give a volume [m3], at least the minimum order.
 
         Examples
         --------
@@ -101,7 +101,7 @@ class Deal:
         return max(math.ceil((volume - SHORT) / self.size), math.ceil((self.minimum - SHORT) / self.size))
 
     def cost(self, count: int) -> float:
-        """Return the bill for that many. [money]
+        """Return the bill for `count` bags or steps. [money]
 
         Examples
         --------
@@ -111,7 +111,7 @@ class Deal:
         return float(count * self.price + self.deliveries(count) * self.fee)
 
     def most(self, needs: Mapping[str, float]) -> int:
-        """Return how many can be of use at all: enough of it for its scarcest part."""
+        """Return an upper bound of the useful number of bags or steps: enough for its scarcest part."""
         return max(self.fewest(needs.get(name, 0.0) / share) for name, share in self.parts.items() if share > 0)
 
 
@@ -122,7 +122,7 @@ def cheapest(
     storage: float = math.inf,
     break_ties: bool = True,
 ) -> tuple[int, ...] | None:
-    """Return how many to buy of each deal so that all needs are covered at the least cost.
+    """Return how many bags or steps to buy of each deal, so that all needs are met at the least cost.
 
     Parameters
     ----------
@@ -150,8 +150,7 @@ def cheapest(
     Minimise the sum of price times n, plus fee times d, over integers n (bags or steps), d (deliveries) and
     y (ordered or not), with, for each material, the sum of size times share times n >= need; for each delivered deal
     size n <= capacity d, size n >= minimum y and n <= most y; and the sum of size n <= storage.
-    Without a limit on storage, materials that share no blend have nothing to do with each other: each group is then
-    solved for itself.
+    Without a limit on storage, materials that share no blend are independent: each group is solved separately.
 
     Examples
     --------
@@ -177,7 +176,7 @@ def cheapest(
 
 
 def _groups(needs: Mapping[str, float], deals: Sequence[Deal]) -> list[tuple[dict[str, float], list[int]]]:
-    """Return the needs that share blends, each group with the places in `deals` of what serves it."""
+    """Return groups of needs that share blends, each with the indices of the deals that serve it (union-find)."""
     leader = {name: name for name in needs}
 
     def lead(name: str) -> str:
@@ -228,7 +227,7 @@ def _solve(
     needs: Mapping[str, float], deals: Sequence[Deal], storage: float, *, break_ties: bool
 ) -> list[int] | None:
     """Return the counts of one group."""
-    from scipy.optimize import Bounds, LinearConstraint, milp  # half a second, for those who buy
+    from scipy.optimize import Bounds, LinearConstraint, milp  # imported here: scipy is slow to load
 
     if not deals:
         return None
@@ -302,7 +301,7 @@ def _rows(
 
 
 def _tie_breakers(deals: Sequence[Deal], columns: _Columns) -> list[NDArray[np.float64]]:
-    """Return what is made least in turn: deliveries, volume, pieces, places in the list."""
+    """Return the objectives to minimise in turn: deliveries, volume, number of pieces, positions in the list."""
     size = len(deals)
     return [
         columns.row([0.0] * size, dict.fromkeys(columns.delivery, 1.0)),

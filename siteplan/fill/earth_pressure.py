@@ -1,7 +1,7 @@
 """How hard does the fill press on the ground, and how hard does it push on the walls?
 
-Weight over area, and Rankine's active earth pressure of a level, drained fill.
-It leaves out standing water, and the strength of boards, posts and decks: those are a builder's and the local code's.
+Weight over area, and Rankine's active earth pressure of a level, drained fill. Standing water is not considered. The
+strength of boards, posts and decks is for a builder and the local code to judge.
 
 References
 ----------
@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from siteplan.land.unit_sizes import GRAVITY
 
 FRICTION_ANGLE = 30.0  # degrees
-_ABOUT = 1.05  # the spacing is a rule of thumb
+_ABOUT = 1.05  # a span may be longer than the spacing by this factor, since the spacing is a rule of thumb
 
 
 def active_coefficient(friction_angle: float) -> float:
@@ -148,10 +148,10 @@ def ground_pressure(mass: float, area: float) -> float:
 
 
 def brace_spacing(height: float) -> float:
-    """Return how far apart walls of 38 mm boards are commonly braced. [m]
+    """Return the usual spacing of braces of walls of 38 mm boards. [m]
 
-    Up to 0.3 m high every 1.2 m, from 0.45 m every 0.9 m, in between in proportion (common practice, no source).
-    Closer braces for higher walls are a builder's to say.
+    Up to 0.3 m of height 1.2 m, from 0.45 m on 0.9 m, linear in between (common practice, no source). Whether higher
+    walls need closer braces is for a builder to judge.
 
     Examples
     --------
@@ -164,7 +164,7 @@ def brace_spacing(height: float) -> float:
 
 
 def even_spans(length: float, height: float) -> int:
-    """Return into how many even spans braces or posts part a side; a twentieth more than their spacing will do.
+    """Return the number of equal spans into which braces or posts divide a side; each at most 1.05 spacings long.
 
     Examples
     --------

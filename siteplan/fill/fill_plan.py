@@ -1,6 +1,6 @@
-"""What goes into all beds of a property, what is on hand, what must be bought, and what follows?
+"""What goes into all beds of a property, what is in stock, and what must be bought?
 
-Asks the modules beside it in their order; proposed beds count as beds. It has no formula of its own.
+Calls the other modules of this folder in order; proposed beds count as beds. It has no formulas of its own.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ from siteplan.land.site import Site
 
 
 def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
-    """Return the plan of the fill of all beds of a site but those that are full already.
+    """Return the fill plan of all beds of a site that are not full already.
 
     Parameters
     ----------
     site : Site
-        Its beds, recipe, stock, offers and materials are read, and what is set for fill, water and soil.
+        Its beds, recipe, stock, offers, materials, and its settings for fill, water and soil are used.
     priority : sequence of str
         Ids of the beds that the stock serves first; the others follow in their own order.
 
@@ -38,10 +38,13 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
     Raises
     ------
     ValueError
-        Where the recipe names a material that is not in the site's table.
+        If the recipe names a material that is not in the site's table.
     """
     full = tuple(bed.id for bed in site.beds if bed.filled)
-    known = [bed for bed in site.beds if bed.filled and bed.layers]  # these sink on; of others nobody knows how much
+    # those with layers of their own go on settling; for the others it is unknown how much
+    known = [
+        bed for bed in site.beds if bed.filled and bed.layers
+    ]  # they go on settling; without layers of their own it is unknown how much
     site = replace(site, beds=tuple(bed for bed in site.beds if not bed.filled))
     layers = fill_layers(site.beds, site.recipe, site.materials)
     if base := base_parts(volume_needs(layers), site.stock, site.materials):
@@ -77,7 +80,7 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
 
 
 def _findings(site: Site, layers: Sequence[Layer], bought: Purchase) -> Iterator[Finding]:
-    """Yield what is lacking, what to know of each bed, and what to know of the job; nothing where there is no bed."""
+    """Yield findings on materials that are lacking, on each bed and on the whole job; none of these without beds."""
     for line in bought.lines:
         if line.why is not None:
             figures = dict(line.why.figures)

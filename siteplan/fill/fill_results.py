@@ -1,7 +1,7 @@
-"""What does a plan of the fill hold?
+"""What is in a fill plan?
 
-Records of plain figures, in SI units and in the site's currency. The modules beside this one compute them.
-Rounding, people's units and words are left out: `siteplan.say` has those.
+Records of plain figures, in SI units and in the site's currency. The other modules of this folder compute them.
+Rounding, other units and texts are in `siteplan.say`.
 """
 
 from __future__ import annotations
@@ -36,16 +36,16 @@ class Layer:
     settled : float
         Thickness after the first year. [m]
     blend : str
-        Name of the blend that this is a part of; empty where it is none. The parts of a blend are reckoned as if they
-        lay on each other.
+        Name of the blend that it is a part of, else empty. The parts of a blend are computed as layers on top of each
+        other.
     base : bool
-        Whether it is part of the coarse base, where no roots are counted on.
+        Whether it is part of the coarse base, below the root zone.
     lifts : int
-        In how many goes it is filled in, each wetted and settled before the next; of a blend, the whole of it.
+        Number of steps in which it, or the whole blend, is filled in; each is wetted and settles before the next.
     tier : int
-        Under whose ledge it lies, 1 for the lowest; of a bed in tiers the layers of each lie beside each other.
+        Number of the tier under whose ledge it lies, 1 for the lowest.
     frame : int
-        Within whose walls it lies, 1 for the lowest.
+        Number of the frame within whose walls it lies, 1 for the lowest.
     """
 
     bed: str
@@ -147,13 +147,13 @@ class Alternative:
 
 @dataclass(frozen=True, kw_only=True)
 class Supply:
-    """What goes from one place into one layer of one bed.
+    """Material from one source for one layer of one bed.
 
     Attributes
     ----------
     bed, material : str
     at : str
-        Id of the pile; empty for what is bought, which lies where the delivery is tipped.
+        Id of the pile; empty for purchases, which are where the delivery is tipped.
     volume, mass : float
         Loose, and moist. [m3, kg]
     order : int
@@ -179,7 +179,7 @@ class LeftOver:
 
 @dataclass(frozen=True, kw_only=True)
 class TopUp:
-    """What brings one bed back to the brim after one year.
+    """The material that fills one bed to the brim again after one year.
 
     Attributes
     ----------
@@ -248,14 +248,14 @@ class BreakEven:
 
 @dataclass(frozen=True, kw_only=True)
 class SoilRules:
-    """What a soil test and manure in the ground mean; None where nothing is known of them.
+    """Consequences of a soil test and of manure in the ground; None if nothing is known of them.
 
     Attributes
     ----------
     lead : float or None
         Total. [mg/kg]
     lead_class : str or None
-        See `siteplan.fill.hygiene.lead_class`.
+        See `siteplan.fill.safety.lead_class`.
     harvest_touching, harvest_clear : date or None
         First day on which a crop may be picked that touches the soil, and one that does not.
     """

@@ -1,7 +1,7 @@
-"""What would it cost otherwise?
+"""What would the fill cost in bags only, loose only, or without coarse material?
 
-The whole job all by the bag, all loose, and without coarse material; and for each material that is sold both ways,
-from how many bags on it is cheaper loose. It leaves out mixing bags and loose material: the plan itself does that.
+Also, for each material that is sold in bags and loose: from how many bags on it is cheaper loose. The plan itself may
+mix bags and loose material.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from siteplan.fill.recipe import SOIL, fill_layers, volume_needs
 from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Site
 
-MOST_BAGS = 2000  # as far as bags are held against loose material; nobody carries more
-_SAME = 1e-9  # money, no more than rounding
+MOST_BAGS = 2000  # largest number of bags that is compared with loose material
+_SAME = 1e-9  # money; tolerance for rounding
 
 
 def alternatives(site: Site, needs: Mapping[str, float], plan: Purchase) -> tuple[Alternative, ...]:

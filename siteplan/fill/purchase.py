@@ -1,7 +1,7 @@
 """What is bought, so that all beds are filled at the least cost?
 
-The stock is used first; what all beds together still want goes through one integer programme.
-It leaves out which bed gets what: `siteplan.fill.stock` says that.
+The stock is used first; the rest of all needs goes through one integer programme. Which bed gets what is decided in
+`stock`.
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ from siteplan.land.site import Offer, Stock
 
 @dataclass(frozen=True, kw_only=True)
 class Purchase:
-    """What serves a set of needs.
+    """The stock used and the purchases that meet a set of needs.
 
     Attributes
     ----------
     on_hand : tuple of StockUse
         Every piece of stock, used or not.
     lines : tuple of PurchaseLine
-        What is bought; then, of kind ``none``, what is lacking.
+        Purchases; then, of kind ``none``, the materials that cannot be bought.
     cost : float
-        Of all lines that have one, in the site's currency.
+        Sum of the lines that have a cost, in the site's currency.
     left_over : tuple of LeftOver
     """
 
@@ -41,7 +41,7 @@ class Purchase:
 
     @property
     def missing(self) -> tuple[str, ...]:
-        """Materials that cannot be had."""
+        """Materials that cannot be bought."""
         return tuple(line.material for line in self.lines if line.why is not None)
 
 
@@ -55,7 +55,7 @@ def buy(
     bag_handling: float = 0.0,
     break_ties: bool = True,
 ) -> Purchase:
-    """Return what serves the needs of the whole job: stock first, then the cheapest of the offers.
+    """Return how the needs of the whole job are met: from stock first, then by the cheapest purchases.
 
     Parameters
     ----------
@@ -65,18 +65,18 @@ def buy(
         Used in their order.
     offers : sequence of Offer
     materials : mapping of str to Material
-        What the materials that are offered weigh.
+        Densities of the materials on offer.
     storage : float
         Most that may be bought in all. [m3]
     bag_handling : float
-        What opening one bag is worth; counted in the choice, not in the cost. [money]
+        Cost of the trouble of opening one bag; counted in the choice, not in the cost. [money]
     break_ties : bool
         See `siteplan.fill.buying_programme.cheapest`.
 
     Returns
     -------
     Purchase
-        What cannot be had stands in `missing` and has a line without a cost; the rest is bought all the same.
+        A material that cannot be bought is in `missing` and has a line without a cost; the others are bought anyway.
 
     Raises
     ------
@@ -129,7 +129,7 @@ def _lacking(material: str, volume: float, why: Finding) -> PurchaseLine:
 
 
 def _no_room(wanted: float, storage: float) -> Finding:
-    """Return why nothing can be bought: too little room for what is wanted, or for the sizes in which it is sold."""
+    """Return why nothing can be bought: too little storage for the needs, or for the sizes on offer."""
     if wanted > storage:
         return finding("no-room", room=storage, wanted=wanted)
     return finding("no-fit", room=storage)
@@ -146,7 +146,7 @@ def _parts(offer: Offer) -> dict[str, float]:
 
 
 def deal_of(offer: Offer, materials: Mapping[str, Material], *, bag_handling: float = 0.0) -> Deal:
-    """Return an offer in numbers, as the programme takes it."""
+    """Return an offer as a `Deal` for the buying programme."""
     parts = _parts(offer)
     size = offer.size
     limits = [limit for limit in (offer.per_delivery, offer.fetch) if limit is not None]
@@ -184,7 +184,7 @@ def _line(offer: Offer, deal: Deal, count: int, materials: Mapping[str, Material
 
 
 def _still_wanted(needs: Mapping[str, float], on_hand: Sequence[StockUse]) -> dict[str, float]:
-    """Return what the stock leaves open, where it is more than may be lacking. [m3]"""
+    """Return the needs that the stock does not meet, without those within the tolerance. [m3]"""
     rest = dict(needs)
     for use in on_hand:
         if use.volume:
@@ -195,7 +195,7 @@ def _still_wanted(needs: Mapping[str, float], on_hand: Sequence[StockUse]) -> di
 def _left_over(
     on_hand: Sequence[StockUse], lines: Sequence[PurchaseLine], wanted: Mapping[str, float]
 ) -> tuple[LeftOver, ...]:
-    """Return what stays at the piles, then what stays of each material bought."""
+    """Return what is left over at the piles, then of each material bought."""
     bought: dict[str, float] = {}
     for line in lines:
         for name, volume in line.parts:

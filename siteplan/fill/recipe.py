@@ -1,8 +1,8 @@
 """Which layers go into each bed, how thick, how much and how heavy?
 
 A bed's inside is its outline less the thickness of its walls. Layers with a thickness keep it; those with a fraction
-share the depth that is left. In a bed in tiers the soil under each ledge has the whole recipe over its own depth.
-Ground that is not level is left out: a bed's height is that at its middle.
+share the rest of the depth. In a bed in tiers, the soil under each ledge has the whole recipe over its own depth. The
+ground is taken as level here: a bed's height is that at its middle (see `bed_ground` for slopes).
 """
 
 from __future__ import annotations
@@ -18,18 +18,18 @@ from siteplan.land.features import Area, Bed
 from siteplan.land.layers import COARSE, LayerSpec, Recipe
 from siteplan.land.values import nearest
 
-#: what takes the place of coarse material where it is left out
+#: replaces coarse material where that is left out
 SOIL = "topsoil"
-LIFT = 0.1016  # m, 4 in, a hand across: so thick soil goes in at most before it is wetted. Common practice, no source
+LIFT = 0.1016  # m, 4 in; thickest layer of soil that is filled in before it is wetted. Common practice, no source
 
 
 def inside(bed: Bed) -> Area:
-    """Return what lies within the walls of a bed's lowest frame, as `land.tiers.within_walls` has it."""
+    """Return the area within the walls of a bed's lowest frame, see `land.tiers.within_walls`. [m]"""
     return bed.frames[0].inside
 
 
 def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
-    """Return how thick each layer of a recipe lies in a bed of that depth.
+    """Return the thickness of each layer of a recipe in a bed of a given depth.
 
     Parameters
     ----------
@@ -46,13 +46,12 @@ def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
     Raises
     ------
     ValueError
-        Where there is no layer, or one has neither or both measures, or a measure is not above 0.
+        If there is no layer.
 
     Notes
     -----
-    A thickness is kept. The fractions share what is left of the depth, in proportion. A recipe without fractions,
-    or with more thickness than the bed is deep, cannot add up: then all layers are stretched or squeezed alike.
-    `adds_up` tells whether that is so.
+    Thicknesses are kept, and fractions share the rest of the depth in proportion. A recipe without fractions, or with
+    more thickness than the depth, does not add up: then all layers are scaled by the same factor (see `adds_up`).
 
     Examples
     --------
@@ -74,16 +73,16 @@ def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
 
 
 def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 2e-3) -> bool:
-    """Return whether a recipe fills a bed of that depth as it is written.
+    """Return whether a recipe fills a bed of a given depth without scaling.
 
     Parameters
     ----------
     layers : sequence of LayerSpec
-        Fractions beside a thickness are of the whole depth or, where they sum to 1, of what is left of it.
+        Fractions beside thicknesses are of the whole depth or, if they sum to 1, of the rest of it.
     depth : float
         [m]
     within : float
-        How far off it may be, as a share of the depth.
+        Tolerance as a share of the depth.
 
     Examples
     --------
@@ -100,7 +99,7 @@ def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 2e-3) 
 
 
 def layers_of(bed: Bed, recipe: Recipe, depth: float) -> tuple[LayerSpec, ...]:
-    """Return the layers that a bed asks for: its own, those of the property, or the usual ones for its height."""
+    """Return the layers of a bed: its own, else those of the property, else the usual ones for its height."""
     return bed.layers or recipe.layers_at(depth)
 
 
@@ -117,15 +116,15 @@ def fill_layers(
     Parameters
     ----------
     beds : sequence of Bed
-        Those whose walls leave no inside get no layers.
+        Beds without any space within their walls get no layers.
     recipe : Recipe
         Of the beds that have no layers of their own.
     materials : mapping of str to Material
-        What the recipe's materials weigh and how they settle.
+        Densities and settling of the recipe's materials.
     base : sequence of (str, float)
-        Of what coarse organic material is made, with its shares by volume, as `fill.stock.base_parts` has it.
+        Materials of the coarse organic base with their shares by volume, from `fill.stock.base_parts`.
     coarse : bool
-        False: as much topsoil in place of everything coarse.
+        If False, coarse materials are replaced by topsoil.
 
     Returns
     -------
@@ -135,7 +134,7 @@ def fill_layers(
     Raises
     ------
     ValueError
-        Where the recipe names a material that is not among `materials`.
+        If the recipe names a material that is not among `materials`.
 
     Examples
     --------
@@ -149,7 +148,11 @@ def fill_layers(
     (1.0, 1250.0, 0.45)
     """
     layers: list[Layer] = []
-    for spec in (*recipe.layers, *(one for bed in beds for one in bed.layers)):  # told even without an inside
+    # an unknown material is an error even if no bed uses it
+    for spec in (
+        *recipe.layers,
+        *(one for bed in beds for one in bed.layers),
+    ):  # an unknown material is an error even if no bed uses it
         for name, _ in spec.parts:
             known(name, materials)
     for bed in beds:
@@ -173,7 +176,7 @@ def _column(
     materials: Mapping[str, Material],
     base: Sequence[tuple[str, float]],
 ) -> list[Layer]:
-    """Return the layers under one ledge; the parts of a blend lie on each other, each as thick as its share."""
+    """Return the layers under one ledge; a blend is split into layers of its parts, each as thick as its share."""
     layers: list[Layer] = []
     bottom = 0.0
     for spec, whole in zip(specs, thicknesses(specs, depth), strict=True):
@@ -216,7 +219,7 @@ def _parts(spec: LayerSpec, base: Sequence[tuple[str, float]]) -> list[tuple[str
 
 
 def volume_needs(layers: Sequence[Layer]) -> dict[str, float]:
-    """Return how much of each material all layers want, loose, by name. [m3]"""
+    """Return the loose volume of each material in all layers, by name. [m3]"""
     needs: dict[str, float] = {}
     for layer in layers:
         needs[layer.material] = needs.get(layer.material, 0.0) + layer.volume
@@ -224,7 +227,7 @@ def volume_needs(layers: Sequence[Layer]) -> dict[str, float]:
 
 
 def without_coarse(layers: Sequence[LayerSpec], materials: Mapping[str, Material]) -> tuple[LayerSpec, ...]:
-    """Return some layers with every coarse one, or part of a blend, replaced by as much topsoil.
+    """Return layers in which every coarse material, also in blends, is replaced by the same volume of topsoil.
 
     Examples
     --------
@@ -255,7 +258,7 @@ def by_bed(layers: Sequence[Layer]) -> dict[str, list[Layer]]:
 
 
 def root_layers(layers: Sequence[Layer], materials: Mapping[str, Material]) -> tuple[Layer, ...]:
-    """Return the layers that roots live in: no coarse base, no sheet, nothing that belongs below the roots."""
+    """Return the layers of the root zone: without coarse base, sheets and materials that belong below the roots."""
     return tuple(
         layer
         for layer in layers
@@ -266,17 +269,17 @@ def root_layers(layers: Sequence[Layer], materials: Mapping[str, Material]) -> t
 
 
 def soil_depth(layers: Sequence[Layer], materials: Mapping[str, Material]) -> float:
-    """Return how deep the layers of one bed are that roots live in. [m]"""
+    """Return the depth of the root zone in the layers of one column. [m]"""
     return sum(layer.thickness for layer in root_layers(layers, materials))
 
 
 def known(name: str, materials: Mapping[str, Material]) -> Material:
-    """Return the material of that name.
+    """Return the material of a name.
 
     Raises
     ------
     ValueError
-        Where there is none; the message names the nearest.
+        If there is none; the message suggests the name that is nearest.
     """
     if name in materials:
         return materials[name]

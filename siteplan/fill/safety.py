@@ -1,7 +1,7 @@
-"""What in this job can hurt, and what may go where food grows?
+"""Which hazards does the job have, and which materials may be used where food grows?
 
-The published limits for manure, compost, lead and lifting, held against the materials and bags of the plan.
-It leaves out the judgement of those who are licensed: each finding's words defer to them.
+The materials and bags of the plan are compared with published limits for manure, compost, lead and lifting. They do
+not replace the judgement of licensed professionals; the texts of the findings say so.
 
 References
 ----------
@@ -28,7 +28,7 @@ LeadClass = Literal["background", "caution", "above screening", "no food"]
 
 LEAD_CAUTION, LEAD_SCREENING, LEAD_NO_FOOD = 100.0, 200.0, 400.0  # ppm
 MANURE_DAYS_TOUCHING, MANURE_DAYS_CLEAR = 120, 90
-#: manure counts as composted when it was this hot for so many days: in a vessel, or in a windrow turned so many times
+#: manure counts as composted after these days at these temperatures, in a vessel or in a windrow turned this often
 COMPOSTED = {"hot_from": 55.0, "hot_to": 77.0, "vessel_days": 3, "windrow_days": 15, "turns": 5}  # degrees Celsius
 HEAVY_BAG, TOO_HEAVY_BAG = 16.0, 25.0  # kg
 
@@ -106,7 +106,7 @@ def is_compost(material: Material) -> bool:
 
 
 def job_findings(site: Site, layers: Sequence[Layer], purchase: Sequence[PurchaseLine]) -> Iterator[Finding]:
-    """Yield what to know about the materials that are used, and about the work itself."""
+    """Yield the findings about the materials that are used, and about the work itself."""
     used = dict.fromkeys(layer.material for layer in layers)
     if site.recipe.lining in site.materials:
         used[site.recipe.lining] = None

@@ -1,8 +1,8 @@
 """How far does the fill sink, and what tops it up in the years to come?
 
 Each layer loses a share of its depth in its first year and a smaller one in each later year; the gap is filled with
-the mix of the layers that roots live in. Frost, feet, and fines that wash into the gaps of the coarse base are left
-out.
+the mix of the layers in the root zone. Not modelled: frost, compaction by feet, and fines that wash into the gaps of
+the coarse base.
 
 References
 ----------
@@ -26,12 +26,12 @@ YEARS = 3
 
 
 def loose_volume(settled: float, loss: float) -> float:
-    """Return the loose volume that must be brought for a settled volume.
+    """Return the loose volume needed for a settled volume.
 
     Parameters
     ----------
     settled : float
-        Wanted when it has settled. [m3, or m of depth]
+        Volume or depth after settling. [m3 or m]
     loss : float
         Share lost by settling, 0 <= loss < 1.
 
@@ -43,7 +43,7 @@ def loose_volume(settled: float, loss: float) -> float:
     Raises
     ------
     ValueError
-        Where the loss is below 0 or not below 1.
+        If the loss is not at least 0 and below 1.
 
     Notes
     -----
@@ -59,7 +59,7 @@ def loose_volume(settled: float, loss: float) -> float:
 
 
 def settled_volume(loose: float, loss: float) -> float:
-    """Return what a loose volume settles to. [the unit of `loose`]
+    """Return the settled volume of a loose volume. [the unit of `loose`]
 
     Examples
     --------
@@ -166,9 +166,9 @@ def _yearly_loss(material: Material, age: int) -> float:
 
 
 def top_blend(layers: Sequence[Layer], materials: Mapping[str, Material]) -> dict[str, float]:
-    """Return the shares by volume of what tops up a bed: its layers that may touch roots; topsoil where it has none.
+    """Return the shares by volume of the mix that tops up a bed: its layers that may touch roots, else topsoil.
 
-    Empty where topsoil is not among the materials either.
+    Empty if topsoil is not among the materials either.
     """
     fit = [layer for layer in root_layers(layers, materials) if materials[layer.material].touches == "roots"]
     if not fit:
@@ -188,17 +188,17 @@ def top_up_years(
     *,
     stock: Sequence[Stock] = (),
 ) -> tuple[TopUpYear, ...]:
-    """Return the top-ups of all beds year by year, with what is left over used first and the rest bought.
+    """Return the top-ups of all beds year by year: left-over material is used first, the rest is bought.
 
     Parameters
     ----------
     sinking : iterable of TopUp
     left_over : sequence of LeftOver
-        When the beds have been filled. What stays over of a year's purchase is used in the next.
+        After the beds have been filled. What is left over of a year's purchase is used in the next.
     offers : sequence of Offer
     materials : mapping of str to Material
     stock : sequence of Stock
-        What comes to it each year is used before anything is bought.
+        The volume added to it each year is used before anything is bought.
     """
     by_year: dict[int, dict[str, float]] = {}
     for top_up in sinking:

@@ -1,7 +1,7 @@
-"""What is taken from the stock, and which place serves which layer of which bed?
+"""What is taken from the stock, and which pile serves which layer of which bed?
 
 The piles of a material are emptied in their order. They serve the beds in the order given, each from the bottom up;
-the rest is bought. The way from the place to the bed is left out.
+the rest is bought. Distances are not considered here: see `haul.loads.pile_service`.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from siteplan.land.site import Stock
 
 
 def take_stock(needs: Mapping[str, float], stock: Sequence[Stock]) -> tuple[StockUse, ...]:
-    """Return what the needs take of each piece of stock, in its order.
+    """Return how much of each piece of stock is used for the needs, in the order of the stock.
 
     Examples
     --------
@@ -37,22 +37,23 @@ def take_stock(needs: Mapping[str, float], stock: Sequence[Stock]) -> tuple[Stoc
 def base_parts(
     needs: Mapping[str, float], stock: Sequence[Stock], materials: Mapping[str, Material]
 ) -> tuple[tuple[str, float], ...]:
-    """Return of what is on hand the coarse organic base is made: logs, branches, leaves, in whatever mix there is.
+    """Return the materials in stock of which the coarse organic base is made: logs, branches, leaves.
 
     Parameters
     ----------
     needs : mapping of str to float
         Loose volume of each material over all beds. [m3]
     stock : sequence of Stock
-        Used in its order; what other layers want of a material is left for them.
+        Used in its order; what other layers need of a material is left for them.
     materials : mapping of str to Material
         Which of them count as coarse organic.
 
     Returns
     -------
     tuple of (str, float)
-        Materials with their shares by volume, which sum to 1, what sinks least first: so they lie. What is still to
-        be found stands under the name of the base. Empty where no base is wanted, or nothing on hand serves for it.
+        Materials with their shares by volume, with the sum 1, in the order in which they are laid: the one that
+        settles least first. What is lacking has the name of the base itself. Empty if no base is needed, or no stock
+        can be used for it.
 
     Examples
     --------
@@ -88,7 +89,7 @@ def layer_supplies(
     priority: Sequence[str] = (),
     not_coming: Collection[str] = (),
 ) -> tuple[Supply, ...]:
-    """Return what goes from which pile, or from what is bought, into each layer.
+    """Return the supplies of each layer, from piles and from purchases.
 
     Parameters
     ----------
@@ -98,7 +99,7 @@ def layer_supplies(
     priority : sequence of str
         Ids of the beds that the stock serves first; the others follow in the order of `layers`.
     not_coming : collection of str
-        Materials that are offered and yet not bought, for want of room: they come from the piles alone.
+        Materials that are on offer but not bought for lack of storage: they come from the piles only.
 
     Returns
     -------

@@ -1,9 +1,9 @@
-"""How do the layers lie in a bed of several frames, one on the other?
+"""How do the layers lie in a bed of several frames on top of each other?
 
-The soil under each ledge has the whole recipe over its own depth, from the floor to its own top: so the coarse base
-lies as high as leaves every ledge its growing depth, lower under the outer ledge than in the middle. What crosses the
-top of a frame is parted there, since the next frame is set before the filling goes on. Slopes between two columns are
-left out: the heights are those within each.
+The soil under each ledge has the whole recipe over its own depth, from the floor to its own top. So the coarse base
+is lower under an outer ledge than in the middle, and every ledge has its full growing depth. A layer that crosses the
+top of a frame is split there, since the next frame is set before filling goes on. Slopes between neighbouring columns
+are not modelled.
 """
 
 from __future__ import annotations

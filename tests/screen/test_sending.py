@@ -10,8 +10,8 @@ import pytest
 
 from siteplan.land.errors import InputError, SitePlanError
 from siteplan.screen import cluster
-from siteplan.screen.request import ScreenRequest
 from siteplan.screen.planner import Limits, Outcome, Task
+from siteplan.screen.request import ScreenRequest
 
 
 class KilledError(Exception):
