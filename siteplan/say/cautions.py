@@ -13,7 +13,7 @@ from siteplan.land.alike import MOST, first_of_each_kind, gist
 from siteplan.land.findings import Caution, Finding
 from siteplan.land.units import System
 from siteplan.say import fill_cautions, haul_cautions, place_cautions
-from siteplan.say.phrases import Phrase, listed, said
+from siteplan.say.phrases import Phrase, fill_phrase, listed
 
 PHRASES: dict[str, Phrase] = {**fill_cautions.PHRASES, **haul_cautions.PHRASES, **place_cautions.PHRASES}
 
@@ -81,7 +81,7 @@ def in_words(findings: Iterable[Finding], units: System) -> tuple[Caution, ...]:
     features: dict[tuple[str, str, str], list[str]] = {}
     for one in findings:
         figures = dict(one.figures)
-        text = said(PHRASES[one.code], figures, units)
+        text = fill_phrase(PHRASES[one.code], figures, units)
         text = f"On tier {figures['tier']}: {text}" if "tier" in figures else text
         apart = "" if one.code in OF_BEDS else one.feature
         named = features.setdefault((one.code, text, apart), [])

@@ -24,7 +24,7 @@ from siteplan.land.unit_sizes import CUBIC_FOOT, CUBIC_YARD, INCH
 from siteplan.land.units import System, length_text, mass_text, pressure_text, water_text
 from siteplan.say.figures import money_text, plural, volume_among
 from siteplan.say.fill_cautions import WHY_LACKING
-from siteplan.say.phrases import listed, said
+from siteplan.say.phrases import fill_phrase, listed
 from siteplan.say.safe_text import plain_text
 from siteplan.say.topping_up import left_over_rows, top_up_rows
 
@@ -294,7 +294,7 @@ def _size_text(volume: float, units: System) -> str:
 
 def why_text(line: PurchaseLine, units: System) -> str:
     """Return why a material cannot be had; empty if it can."""
-    return "" if line.why is None else said(WHY_LACKING[line.why.code], dict(line.why.figures), units)
+    return "" if line.why is None else fill_phrase(WHY_LACKING[line.why.code], dict(line.why.figures), units)
 
 
 def but_text(other: Alternative) -> str:

@@ -53,7 +53,7 @@ class _Gaps(string.Formatter):
         return _PLAIN[format_spec](value) if format_spec in _PLAIN else super().format_field(value, format_spec)
 
 
-def said(phrase: Phrase, figures: Mapping[str, Any], units: System) -> str:
+def fill_phrase(phrase: Phrase, figures: Mapping[str, Any], units: System) -> str:
     """Return a phrase with its gaps filled.
 
     Parameters
@@ -69,11 +69,11 @@ def said(phrase: Phrase, figures: Mapping[str, Any], units: System) -> str:
 
     Examples
     --------
-    >>> said("{soil:length} of soil in {beds:list}", {"soil": 0.2, "beds": ("north", "south")}, "metric")
+    >>> fill_phrase("{soil:length} of soil in {beds:list}", {"soil": 0.2, "beds": ("north", "south")}, "metric")
     '20 cm of soil in north and south'
-    >>> said("{wanted:lengths}", {"wanted": (("carrot", 0.3), ("parsnip", 0.45))}, "metric")
+    >>> fill_phrase("{wanted:lengths}", {"wanted": (("carrot", 0.3), ("parsnip", 0.45))}, "metric")
     'carrot (30 cm), parsnip (45 cm)'
-    >>> said(lambda figures, units: "{n} trips" if figures["n"] > 1 else "one trip", {"n": 1}, "metric")
+    >>> fill_phrase(lambda figures, units: "{n} trips" if figures["n"] > 1 else "one trip", {"n": 1}, "metric")
     'one trip'
     """
     text = phrase if isinstance(phrase, str) else phrase(figures, units)
@@ -85,7 +85,7 @@ def finished(text: str) -> str:
 
     Examples
     --------
-    >>> said(finished("the bed {{7*7}}"), {}, "metric")
+    >>> fill_phrase(finished("the bed {{7*7}}"), {}, "metric")
     'the bed {{7*7}}'
     """
     return text.replace("{", "{{").replace("}", "}}")

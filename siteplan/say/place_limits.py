@@ -14,7 +14,7 @@ from siteplan.place.limits.limits import Limit
 from siteplan.place.limits.root_protection import DIAMETERS, LARGEST_RADIUS
 from siteplan.place.search.no_fit import NO_WAY, RuledOut
 from siteplan.say.figures import share_text
-from siteplan.say.phrases import Phrase, finished, listed, said
+from siteplan.say.phrases import Phrase, fill_phrase, finished, listed
 
 _WALK = {"setback": "setback", "walk": "room to walk around the bed"}
 _SURFACES = {"paved": "paved ground", "gravel": "gravel", "steps": "steps"}
@@ -74,7 +74,7 @@ def limit_text(limit: Limit, units: System) -> str:
         "diameters": DIAMETERS,
         "largest": LARGEST_RADIUS,
     }
-    return said(text, figures, units)
+    return fill_phrase(text, figures, units)
 
 
 def ruled_out_text(part: RuledOut, units: System) -> str:

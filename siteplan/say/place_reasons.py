@@ -16,7 +16,7 @@ from siteplan.place.reasons.landmarks import Whereabouts
 from siteplan.place.search.search_results import Place, PlaceResult
 from siteplan.say.directions import axis_text, compass_point, distance_text
 from siteplan.say.figures import MONTH_NAMES, hours_text, plural, share_text
-from siteplan.say.phrases import Phrase, listed, said
+from siteplan.say.phrases import Phrase, fill_phrase, listed
 from siteplan.say.place_limits import NO_FIT
 
 #: smaller differences are not mentioned [h], [min], [m]
@@ -60,7 +60,7 @@ def why(place: Place, found: PlaceResult, units: System) -> tuple[str, ...]:
 def result_sentences(found: PlaceResult, units: System) -> tuple[str, ...]:
     """Return sentences about the result as a whole."""
     return tuple(
-        (f"bed {one.feature}: " if one.feature else "") + said(PHRASES[one.code], dict(one.figures), units)
+        (f"bed {one.feature}: " if one.feature else "") + fill_phrase(PHRASES[one.code], dict(one.figures), units)
         for one in found.findings
     )
 

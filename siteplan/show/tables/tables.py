@@ -21,7 +21,7 @@ from siteplan.land.site import Site
 from siteplan.say.figures import MONTHS
 from siteplan.say.filling import offer_text
 from siteplan.say.lighting import light_columns, light_values
-from siteplan.say.phrases import said
+from siteplan.say.phrases import fill_phrase
 from siteplan.say.place_limits import limit_text
 from siteplan.say.place_reasons import why
 from siteplan.say.tiers import tier_fills_of, tier_suns
@@ -62,7 +62,7 @@ def _sentences(texts: Iterable[str]) -> str:
     >>> _sentences(["it lies beside shed", "8 m from the nearest tap"])
     'It lies beside shed. 8 m from the nearest tap.'
     """
-    return " ".join(said("{text:sentence}.", {"text": text.removesuffix(".")}, "metric") for text in texts)
+    return " ".join(fill_phrase("{text:sentence}.", {"text": text.removesuffix(".")}, "metric") for text in texts)
 
 
 def sun_table(plan: Answers) -> pd.DataFrame:
