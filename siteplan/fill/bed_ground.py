@@ -1,7 +1,7 @@
 """What does a bed stand on?
 
-The surface under its middle, how far the ground falls across it, and what it holds over ground that is not level.
-It leaves out whether a slab, a deck or a wall bears it: that is a builder's judgement and the local code's.
+The surface under its middle, the fall of the ground across it, and its volume over ground that is not level. Whether
+a slab, a deck or a wall can carry it is for a builder and the local code to judge.
 """
 
 from __future__ import annotations

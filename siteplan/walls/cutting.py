@@ -3,7 +3,7 @@
 This is the one-dimensional cutting stock problem. It is solved as an integer programme over patterns, by HiGHS. A
 pattern says how many pieces of each length are cut from one board. All maximal patterns are listed (no further piece
 fits); if there are too many, column generation finds the useful ones, and a lower bound says how far from the optimum
-the answer can be. It leaves out knots and splits.
+the answer can be. Knots and splits are not considered.
 
 References
 ----------
@@ -26,9 +26,8 @@ from numpy.typing import NDArray
 if TYPE_CHECKING:
     from scipy.optimize import OptimizeResult
 
-FITS = (
-    2e-3  # m; tolerance: a board of 8 ft serves uncut as a piece of 8 ft, since boards are never shorter than nominal
-)
+# m; tolerance: a board of 8 ft serves uncut as a piece of 8 ft, since boards are never shorter than nominal
+FITS = 2e-3
 _MOST_PATTERNS = 20_000
 _FEW = 2_000  # patterns; with more, the fewest boards are not searched for
 _MANY_LENGTHS = 50  # with more, patterns are not listed but generated
@@ -325,8 +324,8 @@ def _knapsacks(
 ) -> list[tuple[int, ...]]:
     """Return for each stock length the pieces of the greatest total value that fit (bounded knapsack problem).
 
-    Solved by dynamic programming over the room, all stock lengths at once. So many equal pieces as may be taken are
-    put together in bundles of 1, 2, 4 ... and the rest, so that few bundles make any number.
+    Solved by dynamic programming over the room, for all stock lengths at once. Equal pieces are grouped in bundles of
+    1, 2, 4 ... and a rest, so that any number of them is a sum of few bundles.
     """
     step = math.gcd(*sizes)
     most = max(rooms) // step

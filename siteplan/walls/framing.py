@@ -1,8 +1,8 @@
 """Which boards, posts and braces make one frame?
 
 Boards are laid on each other in courses, with butt joints at square corners. Posts stand in the corners and at even
-distances along the sides. Braces tie the two long sides together if the walls are high or long.
-It leaves out footings and strength.
+distances along the sides. Braces tie the two long sides together if the walls are high or long. Footings and strength
+are not considered.
 
 References
 ----------
@@ -33,7 +33,7 @@ NEAR = INCH  # m: how far the courses may differ from the height drawn. Common p
 SCREWS, SCREWS_WIDE, WIDE = 2, 3, 0.15  # screws of a board at a post, of a wide board, and what counts as wide [m]
 _SQUARE = math.cos(math.radians(85))  # cosine of the smallest angle that counts as square
 _STRAIGHT = math.cos(math.radians(20))
-_LIKE_A_RECTANGLE = 0.97
+_LIKE_A_RECTANGLE = 0.97  # share of its smallest enclosing rectangle from which an outline counts as a rectangle
 _ALIKE = 0.01  # m; sides that differ by less count as equally long
 _EVEN = 1e-6
 
@@ -218,7 +218,7 @@ def framing(
 
 
 def _spans(length: float, height: float, parts: int) -> int:
-    """Return into how many equal spans the posts divide a side, with each joint at a post."""
+    """Return the number of equal spans into which posts divide a side, with a post at each joint of its parts."""
     return parts * even_spans(length / parts, height)
 
 

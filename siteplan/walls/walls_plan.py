@@ -1,6 +1,7 @@
 """What are the walls of all beds built of, how is the timber cut, and what does it cost?
 
-It uses the modules beside it. Beds that are full already have their walls. It leaves out the delivery of timber.
+It uses the other modules of this folder. Beds that are full already have their walls. Delivery of timber is not
+included.
 
 References
 ----------

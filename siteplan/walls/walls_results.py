@@ -1,7 +1,7 @@
 """Which results are there for the walls of all beds?
 
-Records of plain figures, in SI units and in the site's currency. The modules beside this one compute them.
-It leaves out rounding, the gardener's units and text: see `siteplan.say`.
+Records of plain figures, in SI units and in the site's currency. The other modules of this folder compute them.
+Rounding, other units and texts are in `siteplan.say`.
 """
 
 from __future__ import annotations
