@@ -15,6 +15,7 @@ from siteplan.land.terrain import Terrain
 from siteplan.land.units import length_text, mass_text, pressure_text, water_text
 from siteplan.say.directions import distance_text
 from siteplan.say.filling import offer_text
+from siteplan.show.charts.clock import mark_of
 from siteplan.show.terminal import print_plan, print_site
 from siteplan.show.terminal_layout import print_table, say
 
@@ -180,6 +181,10 @@ def test_what_was_read_of_a_site(drawn_plan, capsys):
     assert "\nMind:\n" in text
     assert "\n- maple: It leans.\n" in text
     assert "\n- Ask first.\n" in text  # a check says all of them
+
+
+def test_a_share_that_rounding_takes_past_one_is_all_of_the_soil():
+    assert [mark_of(share) for share in (0.05, 0.051, 0.95, 0.951, 1.0, 1.0 + 1e-9)] == [".", "-", "#", "@", "@", "@"]
 
 
 def lines(capsys, *args, **options):

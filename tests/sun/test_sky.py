@@ -7,7 +7,7 @@ import pytest
 
 from siteplan.sun.path.day_periods import leaf_periods, month_periods
 from siteplan.sun.path.fine_path import PARTS, finer
-from siteplan.sun.path.sky_table import level, sky
+from siteplan.sun.path.sky_table import level, sky, steps_in
 from siteplan.sun.path.solar_path import apparent_position, sun_path
 
 from ..skies import declination_path
@@ -100,3 +100,13 @@ def test_the_sun_passes_a_near_azimuth_at_the_elevation_it_has_there(path):
     fine = finer(path)
     there = fine.elevation_towards(fine.azimuth)
     assert np.abs(there - fine.elevation).max() < 1e-6
+
+
+def test_each_step_of_a_path_stands_in_the_bin_of_its_azimuth(path):
+    """Half a degree wide, from the first to the last that the sun passes."""
+    year = sky(path, month_periods(path, season=np.ones(365, dtype=bool)))
+    steps = steps_in(path, year)
+    away = (path.azimuth - year.table.first) % 360 - steps.bin / 2
+    assert away.min() >= 0
+    assert away.max() < 0.5
+    assert np.degrees(np.arctan(steps.slope)) == pytest.approx(path.elevation, abs=1e-4)
