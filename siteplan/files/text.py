@@ -31,7 +31,11 @@ def no_file(path: Path) -> str:
     ('is not there', 'is a folder, must be a file')
     """
     try:
-        sort = stat.S_IFMT(path.stat().st_mode)
+        found = path.stat()
+        sort = stat.S_IFMT(found.st_mode)
+        # a file of the system, as in /proc: it has no size but content, and who reads it may wait for ever
+        if sort == stat.S_IFREG and not found.st_size and first_bytes(path, 1):
+            sort = 0
     except (FileNotFoundError, NotADirectoryError):
         return "is not there"
     except (OSError, ValueError) as error:

@@ -83,14 +83,14 @@ def test_what_is_no_regular_file_is_refused_at_once(sound, file, what, capsys):
 
 
 @pytest.mark.parametrize("target", ["/proc/kmsg", "/proc/self/mem", "/proc/kcore"])
-@pytest.mark.parametrize("file", ["site.toml", "features.geojson", "year.epw", "hills.csv", "yard.gpkg"])
+@pytest.mark.parametrize("file", FILES)
 def test_regular_files_that_are_none_are_refused_too(sound, file, target):
     place(sound, file, link(target))
     begun = time.monotonic()
     faults = [str(fault) for fault in check_site(sound.folder).faults]
     assert time.monotonic() - begun < HANGS
     assert faults
-    assert all(file in fault for fault in faults)
+    assert any(file in fault for fault in faults), faults  # a surface alone misses its terrain as well
 
 
 @pytest.mark.parametrize(
