@@ -18,7 +18,7 @@ from siteplan.question import Progress
 
 Json = dict[str, Any]
 _ASK = ("sun", "fill", "haul")
-_STEPS = ("sun", "turn", "fill", "haul")  # for which such a plan reports progress
+_STEPS = ("sun", "turn", "range", "fill", "haul")  # for which such a plan reports progress
 
 
 def variants_compared(folder: Path) -> Callable[[Progress], Json]:
