@@ -110,12 +110,12 @@ def sun_in_draws(
     ----------
     scene : UncertainScene
     shares : ndarray, shape (draws, figures)
-        Evenly spread from 0 to 1: each figure takes the quantile of this share.
+        As of `UncertainScene.values_in_draws`.
     progress : callable, optional
         Called with the share of the draws that is done, up to 1.
     """
     tell = progress or (lambda share: None)  # noqa: ARG005
-    values = np.column_stack([f.quantile(s) for f, s in zip(scene.figures, shares.T, strict=True)] or [shares])
+    values = scene.values_in_draws(shares)
     as_given = scene.cell_hours(scene.given_values)
     base = _means(scene, as_given)
     draws = []

@@ -139,7 +139,7 @@ def sure_map(
         Called with the share done, up to 1.
     """
     scene = coarse.scene
-    values = np.column_stack([f.quantile(s) for f, s in zip(scene.figures, shares.T, strict=True)] or [shares])
+    values = scene.values_in_draws(shares)
     interpolate, as_given = _interpolator(coarse, maps.grid), coarse.season_h(scene.given_values)
     enough = np.zeros(maps.grid.shape)  # in how many draws
     for number, row in enumerate(values):

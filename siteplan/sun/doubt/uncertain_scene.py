@@ -121,6 +121,17 @@ class UncertainScene:
         """Values of the figures as the site gives them, shape (figures,)."""
         return np.array([figure.value for figure in self.figures])
 
+    def values_in_draws(self, shares: Floats) -> Floats:
+        """Return the values that the figures take in draws, shape (draws, figures).
+
+        Parameters
+        ----------
+        shares : ndarray, shape (draws, figures)
+            Evenly spread from 0 to 1: each figure takes the quantile of this share.
+        """
+        columns = [figure.quantile(share) for figure, share in zip(self.figures, shares.T, strict=True)]
+        return np.column_stack(columns or [shares])
+
     @cached_property
     def _certain(self) -> SunEngine:
         """The engine with those obstacles alone that are the same in every draw."""
@@ -192,12 +203,12 @@ class UncertainScene:
         return [self._feature(owner, its_values) for owner, its_values in by_owner.items()]
 
     @cached_property
-    def _doubtful(self) -> dict[str, UncertainFeature]:
+    def _uncertain(self) -> dict[str, UncertainFeature]:
         return {feature.id: feature for feature in uncertain_features(self.site)}
 
     def _feature(self, owner: str, values: Mapping[str, float]) -> Packed:
         """Return one feature, built with these values of its figures."""
-        return pack(prisms_with_values(self.site, self._doubtful[owner], values))
+        return pack(prisms_with_values(self.site, self._uncertain[owner], values))
 
 
 def _with_counted_hours(spot: Spot, hours: Floats) -> Floats:
