@@ -85,11 +85,7 @@ class Layer:
         """
         inside = self._within_reach(about)
         role = self.role[self._rows(inside)]
-        box = self.place.metres(inside.geometry.bounds.to_numpy(dtype=float), about)
-        west, south, east, north = self.place.metres(about[np.newaxis], about)[0]
-        gap_x = np.maximum(np.maximum(box[:, 0] - east, west - box[:, 2]), 0)
-        gap_y = np.maximum(np.maximum(box[:, 1] - north, south - box[:, 3]), 0)
-        away = np.hypot(gap_x, gap_y)  # NaN counts as far
+        away = self.place.distance(inside.geometry.bounds.to_numpy(dtype=float), about)  # NaN counts as far
         theirs = (role == BOUNDARY) | ((role == ALWAYS) & ~(away <= metres))
         return self._that_matter(inside[~theirs], about).sort_index()
 

@@ -88,6 +88,13 @@ class Place:
         found[:, [0, 2]] = np.sort(east, axis=1) * METRES_PER_DEGREE * shrunk
         return found
 
+    def distance(self, bounds: Floats, about: Floats) -> Floats:
+        """Return how far each of some bounds is from the bounds `about`, shape (n,); 0 if they overlap. [m]"""
+        box, (west, south, east, north) = self.metres(bounds, about), self.metres(about[np.newaxis], about)[0]
+        gap_x = np.maximum(np.maximum(box[:, 0] - east, west - box[:, 2]), 0)
+        gap_y = np.maximum(np.maximum(box[:, 1] - north, south - box[:, 3]), 0)
+        return np.asarray(np.hypot(gap_x, gap_y))
+
     def widened(self, bounds: Floats, metres: float) -> tuple[float, float, float, float]:
         """Return bounds in the drawing's coordinates, widened by at least so many metres on each side."""
         if self.metres_per_unit is not None:
@@ -202,11 +209,7 @@ def near(seen: Outlook, place: Place) -> Flags:
     if not len(edges):
         return np.asarray(always)
     about = np.concatenate([edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)])
-    west, south, east, north = place.metres(about[np.newaxis], about)[0]
-    box = place.metres(seen.bounds, about)
-    gap_x = np.maximum(np.maximum(box[:, 0] - east, west - box[:, 2]), 0)
-    gap_y = np.maximum(np.maximum(box[:, 1] - north, south - box[:, 3]), 0)
-    away = np.hypot(gap_x, gap_y)
+    away = place.distance(seen.bounds, about)
     reaches = np.where(seen.role == OBSTACLE, [reach(height) for height in seen.height], reach(0))
     return np.asarray(always | ~(away > reaches))  # NaN bounds are kept, so that their fault is reported
 
