@@ -22,13 +22,12 @@ from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.fill.tier_layers import by_tier
 from siteplan.land.features import Bed
 from siteplan.land.findings import Caution, finding
-from siteplan.land.grid import grid_over
 from siteplan.land.outline import COMPASS, smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
 from siteplan.place.headings.headings import compare_headings, turned_beds
 from siteplan.place.headings.shifts import FURTHEST, compare_shifts, moved
-from siteplan.place.limits.limits import LimitIndex, fit_check, limits
+from siteplan.place.limits.limits import fit_check, limit_index
 from siteplan.question import NewBed, Progress, Question
 from siteplan.records import Answers, BedReport
 from siteplan.say.cautions import by_weight, in_words
@@ -160,7 +159,7 @@ def _bed_reports(
     site: Site, beds: tuple[Bed, ...], engine: SunEngine, lights: LightEngine | None, *, turn: bool, tell: Progress
 ) -> tuple[BedReport, ...]:
     """Return the report of each bed; with `turn`, also its other headings and positions."""
-    barred = LimitIndex(limits(site, grid_over(site.boundary, site.sun.cell))) if turn else None
+    index = limit_index(site) if turn else None
     closely = (turn or len(beds) == 1) and len(beds) <= _MOST_LIT
     step, across = (HEADING_STEP, ACROSS) if len(beds) <= _MANY else (_LARGE_STEP, _FEW_ACROSS)
 
@@ -168,8 +167,8 @@ def _bed_reports(
         ground = bed_reach(site, bed)
         near = engine.around(ground)
         found = _bed_report(site, bed, near, replace(lights, engine=near) if lights else None)
-        if barred is not None:
-            fits = fit_check(barred.near(ground, ignore=bed.id), standing=bed.outline)
+        if index is not None:
+            fits = fit_check(index.near(ground, ignore=bed.id), standing=bed.outline)
             positions = [*turned_beds(bed, step=step), *(moved(bed, point) for point in COMPASS)]
             sun_at = sun_in_positions(site, near, positions, across=across)
             headings = compare_headings(site, bed, sun_at, fits=fits, step=step)
@@ -310,9 +309,9 @@ def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: Ha
     """Return the cautions of all parts, each once, the weightiest first."""
     found = list(site.cautions)
     proposed = [bed for bed in beds if bed.proposed]
-    barred = LimitIndex(limits(site, grid_over(site.boundary, site.sun.cell))) if proposed else None
+    index = limit_index(site) if proposed else None
     broken = {
-        bed.id: fit_check(barred.near(bed_reach(site, bed), ignore=bed.id))(bed.outline) for bed in proposed if barred
+        bed.id: fit_check(index.near(bed_reach(site, bed), ignore=bed.id))(bed.outline) for bed in proposed if index
     }
     spots = [finding("bed-spot", bed, limit=limit) for bed, limit in broken.items() if limit is not None]
     found += in_words(spots, site.units)

@@ -17,7 +17,7 @@ from shapely import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.land.features import Surface
-from siteplan.land.grid import Grid
+from siteplan.land.grid import Grid, grid_over
 from siteplan.land.site import PlaceSettings, Site
 from siteplan.place.limits.root_protection import root_protection_area
 
@@ -266,6 +266,11 @@ class LimitIndex:
         low, high = points.min(axis=0), points.max(axis=0)
         hits = np.sort(self._grounds.query(box(low[0], low[1], high[0], high[1])))
         return tuple(self.all_limits[hit] for hit in hits if self.all_limits[hit].feature != ignore)
+
+
+def limit_index(site: Site) -> LimitIndex:
+    """Return an index of all limits of a site, on cells of the size that its maps have."""
+    return LimitIndex(limits(site, grid_over(site.boundary, site.sun.cell)))
 
 
 def fit_check(all_limits: tuple[Limit, ...], *, standing: Polygon | None = None) -> Callable[[Polygon], Limit | None]:
