@@ -163,9 +163,9 @@ class Desk:
         found = self.sun_map.found(live.version)
         if found is None:
             return {"state": "working", "version": live.version, "month": number}
-        request = found, reading.plane, number
-        if self._picture[0] != request:  # the page asks again and again until the map is whole
-            self._picture = request, picture_view(*request)
+        shown = found, reading.plane, number
+        if self._picture[0] != shown:  # the page asks again and again until the map is whole
+            self._picture = shown, picture_view(*shown)
         return self._picture[1]
 
     def sound(self) -> tuple[Reading, Site]:
