@@ -112,7 +112,7 @@ def sun_in_draws(
     shares : ndarray, shape (draws, figures)
         As of `UncertainScene.values_in_draws`.
     progress : callable, optional
-        Called with the share of the draws that is done, up to 1.
+        Called with the share done, up to 1: the draws are half of the work, each figure alone the other.
     """
     tell = progress or (lambda share: None)  # noqa: ARG005
     values = scene.values_in_draws(shares)
@@ -121,12 +121,14 @@ def sun_in_draws(
     draws = []
     for row in values:
         draws.append(scene.cell_hours(row) if scene.figures else as_given)
-        tell(len(draws) / len(values))
+        tell(len(draws) / len(values) / 2)
+    alone = _alone(scene, base[:, 12])
+    tell(1.0)
     return SunDraws(
         hours=np.array([_means(scene, hours) for hours in draws]) - base,
         cells=[_season_cells(hours) for hours in draws],
         cells_given=_season_cells(as_given),
-        alone=_alone(scene, base[:, 12]),
+        alone=alone,
     )
 
 
