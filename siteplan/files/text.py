@@ -33,14 +33,13 @@ def no_file(path: Path) -> str:
     try:
         found = path.stat()
         sort = stat.S_IFMT(found.st_mode)
-        # a file of the system, as in /proc: it has no size but content, and who reads it may wait for ever
-        if sort == stat.S_IFREG and not found.st_size and first_bytes(path, 1):
-            sort = 0
+        # a file of the system, as in /proc, has content but no size, and a read may never end
+        endless = sort == stat.S_IFREG and found.st_size == 0 and bool(first_bytes(path, 1))
     except (FileNotFoundError, NotADirectoryError):
         return "is not there"
     except (OSError, ValueError) as error:
         return f"cannot be read: {getattr(error, 'strerror', None) or error}"
-    return "" if sort == stat.S_IFREG else f"is {_SORTS.get(sort, 'no regular file')}, must be a file"
+    return "" if sort == stat.S_IFREG and not endless else f"is {_SORTS.get(sort, 'no regular file')}, must be a file"
 
 
 def read_bytes(path: Path, remarks: Remarks, *, most: int, missing: str = "") -> bytes | None:
