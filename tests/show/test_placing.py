@@ -68,11 +68,7 @@ def test_headings_that_do_not_fit_are_counted_with_the_commonest_reason():
 
 
 def test_a_bed_in_the_way_of_turning_is_told_with_what_moving_both_would_bring():
-    hours = np.array([6.0, 6.9, 6.4])
-    headings = Headings(
-        bed="b", heading=np.array([0.0, 45.0, 90.0]), season_h=hours, worst_h=hours, month_h=np.ones((3, 12)),
-        score=hours * 10, current=0, best=0, obstacle=(None, barred("bed", "herb-bed"), barred("bed", "herb-bed")),
-    )  # fmt: skip
+    headings = headings_with([6.0, 6.9, 6.4], obstacle=[None, barred("bed", "herb-bed"), barred("bed", "herb-bed")])
     assert heading_sentence(headings) == (
         "it cannot be turned here: no other heading fits; were herb-bed moved as well, 45° (northeast to southwest) "
         "would bring 0.9 h more sun a day"
@@ -309,16 +305,20 @@ def test_whether_the_first_choice_stays_the_best():
     assert "would move it too" not in steady(("water", 2.0, 9.0, 0.3, False))
 
 
-def turning(season, *, current=0, best=0, fits=None, worst=None, **more):
+def headings_with(season, *, obstacle, current=0, best=0, worst=None, **more):
     season = np.array(season, dtype=float)
-    fits = [True] * len(season) if fits is None else fits
-    headings = Headings(
+    return Headings(
         bed="b", heading=np.arange(len(season)) * 45.0, season_h=season,
         worst_h=np.full(len(season), 5.0) if worst is None else np.array(worst, dtype=float), month_h=np.ones((len(season), 12)),
-        score=season * 10, current=current, best=best,
-        obstacle=tuple(None if fit else barred("building", "shed") for fit in fits), **more,
+        score=season * 10, current=current, best=best, obstacle=tuple(obstacle), **more,
     )  # fmt: skip
-    return heading_sentence(headings)
+
+
+def turning(season, *, fits=None, **more):
+    fits = [True] * len(season) if fits is None else fits
+    return heading_sentence(
+        headings_with(season, obstacle=[None if fit else barred("building", "shed") for fit in fits], **more)
+    )
 
 
 def test_what_turning_brings():
@@ -348,11 +348,7 @@ def test_what_rows_the_other_way_bring(gain, rows, said):
 
 
 def test_a_bed_in_the_way_counts_from_a_twentieth_of_an_hour_on():
-    hours = np.array([6.0, 6.04, 6.02])
-    shut = Headings(
-        bed="b", heading=np.array([0.0, 45.0, 90.0]), season_h=hours, worst_h=hours, month_h=np.ones((3, 12)),
-        score=hours * 10, current=0, best=0, obstacle=(None, barred("bed", "herbs"), barred("building", "shed")),
-    )  # fmt: skip
+    shut = headings_with([6.0, 6.04, 6.02], obstacle=[None, barred("bed", "herbs"), barred("building", "shed")])
     assert heading_sentence(shut).endswith("none of the headings that it bars would bring more")
     more = dataclasses.replace(shut, season_h=np.array([6.0, 6.06, 9.0]))
     assert heading_sentence(more).endswith("45° (northeast to southwest) would bring 0.1 h more sun a day")
