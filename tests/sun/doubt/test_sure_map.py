@@ -149,8 +149,7 @@ class Told(CoarseGround):
 
 def test_between_coarse_cells_changes_are_linear_as_scipy_has_them():
     grid, fine = Grid(0.0, 4.0, 2.0, 2, 3), Grid(1.0, 3.0, 0.25, 8, 16)
-    figure = SimpleNamespace(quantile=lambda shares: shares)
-    scene = SimpleNamespace(figures=(figure,), given_values=np.zeros(1))
+    scene = SimpleNamespace(values_in_draws=lambda shares: shares, given_values=np.zeros(1))
     coarse = Told(grid, np.ones((2, 3), dtype=np.bool_), scene)
     change = RegularGridInterpolator(((3.0, 1.0), (1.0, 3.0, 5.0)), coarse.season_h([1.0]).reshape(2, 3))
     x, y = fine.centres().T
