@@ -7,7 +7,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Point, Polygon, box
 
-from siteplan.land.outline import COMPASS, poleward_azimuth, rectangle, side_facing, smallest_rectangle, solid_parts
+from siteplan.land.outline import (
+    COMPASS,
+    corners_of,
+    poleward_azimuth,
+    rectangle,
+    side_facing,
+    smallest_rectangle,
+    solid_parts,
+)
 
 
 @settings(deadline=None, max_examples=60)
@@ -39,6 +47,14 @@ def test_side_that_faces(azimuth, middle):
     assert side.centroid.distance(Point(middle)) < 1e-9
 
 
+@pytest.mark.parametrize("azimuth", range(0, 360, 5))
+def test_a_side_faces_what_lies_within_45_degrees_of_its_normal(azimuth):
+    nearest = {0: (0, 1), 1: (2, 0), 2: (0, -1), 3: (-2, 0)}
+    quarter = round(azimuth / 90) % 4 if azimuth % 90 != 45 else (0 if azimuth in {45, 315} else 2)  # the long ones
+    for outline in (box(-2, -1, 2, 1), rectangle(0, 0, length=4, width=2, heading=90)):
+        assert side_facing(outline, azimuth).centroid.distance(Point(nearest[quarter])) < 1e-9
+
+
 def test_longer_side_wins_a_tie():
     turned = rectangle(0, 0, length=4, width=2, heading=45)
     assert side_facing(turned, 0).length == pytest.approx(4)
@@ -68,3 +84,54 @@ def test_solid_parts_of_a_crossed_outline_are_its_two_halves():
 def test_compass_points_are_an_eighth_of_a_turn_apart():
     names = ["north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"]
     assert {name: 45.0 * number for number, name in enumerate(names)} == COMPASS
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "heading", "found"),
+    [
+        (4, 2, 0.0, (4, 2, 0)),
+        (4, 2, 179.9, (4, 2, 179.9)),
+        (4, 2, 180 - 1e-8, (4, 2, 0)),  # a hair short of south is north
+        (2, 2, 30.0, (2, 2, 30)),  # of a square's two headings, 30 and 120, the lower
+        (2, 2, 120.0, (2, 2, 30)),
+        (2.001, 2, 120.0, (2.001, 2, 120)),  # a millimetre longer
+    ],
+)
+def test_the_long_axis_of_a_rectangle(length, width, heading, found):
+    known = smallest_rectangle(rectangle(7, -3, length=length, width=width, heading=heading))
+    assert known == pytest.approx(found, abs=1e-4)
+
+
+def test_what_has_no_width_is_as_long_as_it_is():
+    assert smallest_rectangle(LineString([(0, 0), (3, 4)])) == (5.0, 0.0, 0.0)
+    assert smallest_rectangle(Point(1, 2)) == (0.0, 0.0, 0.0)
+
+
+CORNERS = [[1.0, 5.0], [4.0, 5.0], [4.0, 2.0], [1.0, 2.0]]  # of a square, from its north-west, clockwise
+
+
+@pytest.mark.parametrize("start", range(4))
+@pytest.mark.parametrize("backwards", [False, True])
+def test_corners_go_clockwise_from_the_north_west(start, backwards):
+    ring = [*CORNERS[start:], *CORNERS[:start]]
+    assert corners_of(Polygon(ring[::-1] if backwards else ring)).tolist() == CORNERS
+
+
+@pytest.mark.parametrize(("off", "count"), [(0.0, 4), (0.00095, 4), (0.00105, 5)])
+def test_a_point_within_a_millimetre_of_a_side_is_no_corner(off, count):
+    assert len(corners_of(Polygon([(0, 0), (1, -off), (2, 0), (2, 1), (0, 1)]))) == count
+
+
+@pytest.mark.parametrize(("area", "count"), [(0.95e-6, 0), (1.05e-6, 1)])
+def test_a_part_of_less_than_a_square_millimetre_is_a_speck(area, count):
+    speck = box(0, 0, 0.001, area / 0.001)
+    assert len(solid_parts(speck)) == count
+    whole = box(-1, -1, 1, 1).difference(speck)
+    (left,) = solid_parts(whole)
+    assert len(left.interiors) == count  # and a hole as small is none
+
+
+@pytest.mark.parametrize(("apart", "points"), [(0.95e-6, 4), (1.05e-6, 5)])
+def test_points_a_thousandth_of_a_millimetre_apart_are_one(apart, points):
+    (shape,) = solid_parts(Polygon([(0, 0), (1, 0), (1 + apart, 0.0), (1, 1), (0, 1)]))
+    assert len(shape.exterior.coords) - 1 == points

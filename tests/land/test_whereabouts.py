@@ -67,7 +67,80 @@ def test_the_last_digit_says_how_well_the_place_is_known():
     assert read_whereabouts("60.1, 9.12").step_m == pytest.approx(11_132)
 
 
+DEGREE = 111_320.0  # m of latitude, by definition of step_m
+WEST_AT_41_35 = DEGREE * 0.750687  # cos 41.35 degrees
+
+
+@pytest.mark.parametrize(("text", "latitude", "longitude", "step", "order"), [
+    # whole degrees, with a comma that is none of a decimal
+    ("41,92", 41.0, 92.0, DEGREE, "range"),
+    ("41,92 E", 41.0, 92.0, DEGREE, "written"),
+    ("41,352 92", 41.352, 92.0, DEGREE * 0.750664, "range"),
+    ("10,5 20", 10.5, 20.0, DEGREE * 0.983255, "assumed"),
+    ("41,5 N 9,25 E", 41.5, 9.25, DEGREE / 10, "written"),
+    # decimal commas between decimal commas: three digits in either are none of minutes
+    ("41,352,92,204", 41.352, 92.204, DEGREE / 1000, "range"),
+    ("41,35,92,204", 41.35, 92.204, DEGREE / 100, "range"),
+    ("41,352,92,20", 41.352, 92.2, DEGREE / 100 * 0.750664, "range"),
+    # numbers alone: two, four or six
+    ("41 21 92 12", 41.35, 92.2, DEGREE / 60, "range"),
+    ("41 21 7.5 92 12 14", 41 + 21 / 60 + 7.5 / 3600, 92 + 12 / 60 + 14 / 3600, DEGREE / 3600 * 0.750665, "range"),
+    ("41 21 -92", 41.35, -92.0, WEST_AT_41_35, "range"),
+    ("41° 92°", 41.0, 92.0, DEGREE, "range"),
+    ("41°21 N 92°12 W", 41.35, -92.2, DEGREE / 60, "written"),
+    ("41 59 59.9 N 92 12 0 W", 41 + 59 / 60 + 59.9 / 3600, -92.2, DEGREE / 3600 * 0.743145, "written"),
+    # names and letters in front or behind, of one or of both
+    ("41 lat 92 lon", 41.0, 92.0, DEGREE, "written"),
+    ("lat 41 92", 41.0, 92.0, DEGREE, "written"),
+    ("lat 41 N, lon 92 W", 41.0, -92.0, DEGREE, "written"),
+    ("41 N lat, 92", 41.0, 92.0, DEGREE, "written"),
+    ("lon 92, 41", 41.0, 92.0, DEGREE, "written"),
+    ("92, lat 41", 41.0, 92.0, DEGREE, "written"),
+    # the ends of the range, and what only a longitude can be
+    ("90, 90", 90.0, 90.0, DEGREE, "assumed"),
+    ("90, 91", 90.0, 91.0, DEGREE, "range"),
+    ("91, 90", 90.0, 91.0, DEGREE, "range"),
+    ("-90, -180", -90.0, -180.0, DEGREE, "range"),
+    ("91, 9", 9.0, 91.0, DEGREE, "range"),
+    ("0, 0", 0.0, 0.0, DEGREE, "assumed"),
+    # the finer of two last digits, told to a millimetre and a billionth of a degree
+    ("48.123456, 9.1", 48.123456, 9.1, DEGREE / 10 * 0.667527, "assumed"),
+    ("48.12345678912, 9.1234567891", 48.123456789, 9.123456789, 0.0, "assumed"),
+    ("0.0000001, 0.0000001", 1e-7, 1e-7, 0.011, "assumed"),
+])  # fmt: skip
+def test_each_form_by_hand(text, latitude, longitude, step, order):
+    found = read_whereabouts(text)
+    assert (found.latitude, found.longitude) == pytest.approx((latitude, longitude), abs=5.1e-10)
+    assert (found.latitude, found.longitude) == (round(found.latitude, 9), round(found.longitude, 9))
+    assert found.step_m == pytest.approx(step, rel=2e-6, abs=5e-4)
+    assert found.step_m == round(found.step_m, 3)
+    assert found.order == order
+
+
+def test_a_text_of_two_hundred_characters_is_read():
+    assert read_whereabouts(f"41.352,{' ' * (LONGEST - 14)}-92.204").latitude == 41.352
+    assert LONGEST == 200
+
+
 @pytest.mark.parametrize(("text", "told"), [
+    ("1 2 3 4 5", "is not two numbers"),
+    ("1 2 3 4 5 6 7 8", "is not two numbers"),
+    ("41 21 7 92° 12", "is not two numbers"),
+    ("1,20,30,5", "can be decimals or minutes"),
+    ("7s N 92d W", "is no latitude and longitude"),
+    ("41 N N, 92", "is no latitude and longitude"),
+    ("lat lat 41, 92", "is no latitude and longitude"),
+    ("41 5 5 5 N 92 W", "is no latitude and longitude"),
+    ("41°° N 92 W", "is no latitude and longitude"),
+    ("N, 92 W", "is no latitude and longitude"),
+    ("41 N 5, 92 W", "is no latitude and longitude"),
+    ("41 5 60 N 92 W", "60 seconds cannot be, must be below 60"),
+    ("41 60 N 92 W", "60 minutes cannot be, must be below 60"),
+    ("41 N 92 lat", "has two of latitude"),
+    ("lon 41 lon 92", "has two of longitude"),
+    ("-41 5 N, 92 W", "has a minus and the letter N"),
+    ("90.1 N, 9 E", "latitude is 90.1 degrees, must be from -90 to 90"),
+    ("9 N, 180.1 W", "longitude is -180.1 degrees, must be from -180 to 180"),
     ("41,21,92,12", "can be decimals or minutes"),
     ("48.5 O 9.05", "'O' is east in German and west in French and Spanish"),
     ("41.352 N -92.204 W", "has a minus and the letter W"),
