@@ -24,7 +24,7 @@ def read_day(text: str) -> dt.date:
     datetime.date(2026, 6, 21)
     """
     try:
-        day = dt.date.fromisoformat(text.strip()) if len(text) < 20 else None
+        day: dt.date | None = dt.date.fromisoformat(text.strip())
     except ValueError:
         day = None
     if day is None or Day().fault(day, ""):
@@ -40,7 +40,7 @@ def read_clock(text: str) -> dt.time:
     >>> read_clock("3:30 pm"), read_clock("15:30"), read_clock("12:05 am")
     (datetime.time(15, 30), datetime.time(15, 30), datetime.time(0, 5))
     """
-    match = _CLOCK.fullmatch(text.strip()) if len(text) < 30 else None
+    match = _CLOCK.fullmatch(text.strip())
     if match is not None and (match[2] or match[4]):  # a lone number is no time: it needs minutes, or am or pm
         hour, minute, second = int(match[1]), int(match[2] or 0), int(match[3] or 0)
         half = (match[4] or "").lower()  # a, p or none

@@ -13,21 +13,34 @@ from siteplan.land.clock import read_clock, read_day, utc_seconds
 
 @pytest.mark.parametrize(("text", "hour", "minute"), [
     ("15:30", 15, 30), ("3:30 pm", 15, 30), ("3.30pm", 15, 30), ("3 p.m.", 15, 0), ("12 am", 0, 0), ("12:30 PM", 12, 30),
-    ("15h30", 15, 30), ("07:05:09", 7, 5), (" 0:00 ", 0, 0),
+    ("15h30", 15, 30), ("07:05:09", 7, 5), (" 0:00 ", 0, 0), ("23:59:59", 23, 59), ("11:59 pm", 23, 59), ("1 AM", 1, 0),
+    ("11:00am", 11, 0), ("12 pm", 12, 0), ("12:01 am", 0, 1), ("1:00 p. m.", 13, 0),
 ])  # fmt: skip
 def test_clock_times(text, hour, minute):
     assert (read_clock(text).hour, read_clock(text).minute) == (hour, minute)
 
 
+def test_seconds_of_a_clock_time():
+    assert read_clock("07:05:09") == dt.time(7, 5, 9)
+    assert read_clock("7.05.59 pm") == dt.time(19, 5, 59)
+    assert read_clock("7:05") == dt.time(7, 5)
+
+
+def test_the_first_and_the_last_day():
+    assert read_day(" 1950-01-01 ") == dt.date(1950, 1, 1)
+    assert read_day("2100-12-31") == dt.date(2100, 12, 31)
+
+
 @pytest.mark.parametrize(
-    "text", ["", "15", "25:00", "12:60", "13 pm", "0 am", "noon", "1:2", "1:00 xm", "9" * 100, "٣:٣٠"]
+    "text",
+    ["", "15", "24:00", "25:00", "12:60", "12:00:60", "13 pm", "0 am", "0:30 pm", "noon", "1:2", "1:00 xm", "9" * 100, "٣:٣٠"],
 )
 def test_no_clock_times(text):
     with pytest.raises(ValueError, match="must be a time such as 15:30 or 3:30 pm"):
         read_clock(text)
 
 
-@pytest.mark.parametrize("text", ["", "21.6.2026", "2026-02-30", "1900-01-01", "2026-6-1", "x" * 50, "9999-12-31"])
+@pytest.mark.parametrize("text", ["", "21.6.2026", "2026-02-30", "1900-01-01", "2026-6-1", "x" * 50, "9999-12-31", "1949-12-31", "2101-01-01"])
 def test_no_days(text):
     with pytest.raises(ValueError, match="must be a day such as 2026-06-21"):
         read_day(text)

@@ -61,3 +61,35 @@ def test_the_sun_at_the_rim_of_the_horizon_leaves_numbers():
     assert height_by_shadow(10.0, 0.1).low == 0.0
     assert math.isfinite(height_by_shadow(10.0, 89.95).high)
     assert math.isfinite(height_by_stick(1.0, stick=1.0, stick_shadow=0.001).high)
+
+
+def test_straight_up_there_is_no_upper_end():
+    assert height_by_angle(1.0, 89.0).high == math.inf
+    assert height_by_angle(1.0, 88.9).high == pytest.approx(572.957 + 1.6, rel=1e-5)  # tan 89.9 degrees
+    assert height_by_angle(1.0, 90.0, off=0.0).height == math.inf
+
+
+def test_what_lies_below_the_eye_is_no_lower_than_the_ground():
+    found = height_by_angle(10.0, -9.0)  # 10 tan 9 = 1.584 m below the eye
+    assert found.height == pytest.approx(1.6 - 1.58384, abs=1e-5)
+    assert found.low == 0.0
+    assert height_by_angle(10.0, 0.0, off=2.0).low == pytest.approx(1.6 - 0.349208, abs=1e-5)
+
+
+def test_the_ends_of_what_a_shadow_tells():
+    # the sun no higher than 89.9 degrees, of which the tangent is 572.957; no shadow shorter than none
+    assert height_by_shadow(10.0, 89.95).height == pytest.approx(5729.57, abs=0.01)
+    assert height_by_shadow(10.0, 89.95).high == pytest.approx(10.1 * 572.957, abs=0.02)
+    assert height_by_shadow(10.0, 45.0).low == pytest.approx(9.9 * 0.990724, abs=1e-4)  # tan 44.733 degrees
+    assert height_by_shadow(0.1, 45.0).low == 0.0
+    assert height_by_shadow(0.05, 45.0).low == 0.0
+
+
+def test_the_ends_of_what_a_stick_tells():
+    # 2 m: 12 m of shadow beside 3 m; 11.9 m beside 3.01, 12.1 m beside 2.99
+    found = height_by_stick(12.0, stick=0.5, stick_shadow=3.0)
+    assert (found.height, found.low, found.high) == pytest.approx((2.0, 11.9 * 0.5 / 3.01, 12.1 * 0.5 / 2.99))
+    assert height_by_stick(0.05, stick=1.0, stick_shadow=1.0).low == 0.0
+    # a shadow of the stick that may be none is taken to be a millimetre
+    assert height_by_stick(1.0, stick=1.0, stick_shadow=0.012).high == pytest.approx(1.1 / 0.002)
+    assert height_by_stick(1.0, stick=1.0, stick_shadow=0.005).high == pytest.approx(1.1 / 0.001)

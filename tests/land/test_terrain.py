@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.land.grid import Grid
-from siteplan.land.terrain import Skyline, Terrain
+from siteplan.land.terrain import Skyline, Terrain, earth_curve_drop
 
 GRID = Grid(west=0, north=10, cell=1, rows=10, columns=20)
 
@@ -46,3 +46,37 @@ def test_a_plane_is_read_exactly(rise_east, rise_north, x, y):
 def test_hills_run_round_past_north():
     hills = Skyline(np.array([10.0, 350.0]), np.array([4.0, 8.0]))
     assert hills.elevation_at([0, 360, -10, 10, 180]) == pytest.approx([6, 6, 8, 4, 6])
+
+
+def test_hills_of_one_azimuth_are_as_high_all_round():
+    assert Skyline(np.array([90.0]), np.array([3.0])).elevation_at([0, 90, 271]).tolist() == [3, 3, 3]
+
+
+def test_the_ground_drops_with_the_square_of_the_distance():
+    """Levelling: the drop of the earth less the bending of the ray, 0.87 d2 / 2 R; 68 mm at a kilometre."""
+    x, y = np.array([1000.0, 0.0, 3000.0, -4000.0]), np.array([0.0, -1000.0, 4000.0, 3000.0])
+    assert earth_curve_drop(x, y) == pytest.approx([0.068278, 0.068278, 1.706953, 1.706953], abs=1e-6)
+
+
+def test_the_highest_that_is_known():
+    assert Terrain(Grid(0, 1, 1, 1, 3), np.array([[2.0, 7.0, np.nan]])).highest == 7.0
+    assert Terrain(Grid(0, 1, 1, 1, 2), np.full((1, 2), np.nan)).highest == -np.inf
+
+
+@pytest.mark.parametrize(("x", "y", "height"), [
+    (0.0, 2.0, 1.0), (3.0, 0.0, 40.0), (0.0, 0.0, 10.0), (3.0, 2.0, 4.0),  # the corners of the raster
+    (3.001, 1.0, np.nan), (-0.001, 1.0, np.nan), (1.0, 2.001, np.nan), (1.0, -0.001, np.nan),
+    (2.5, 1.0, 22.0), (0.5, 1.0, 5.5), (1.75, 0.5, 25.0), (2.75, 1.75, 4.0), (0.25, 0.25, 10.0), (1.0, 1.0, 8.25),
+])  # fmt: skip
+def test_between_six_cells_by_hand(x, y, height):
+    for cell, west, south in ((1, 0.0, 0.0), (2.5, 0.0, 0.0), (0.5, 300.0, -70.0)):
+        grid = Grid(west=west, north=south + 2 * cell, cell=cell, rows=2, columns=3)
+        ground = Terrain(grid, np.array([[1.0, 2.0, 4.0], [10.0, 20.0, 40.0]]))
+        assert ground.height_at([west + cell * x], [south + cell * y]) == pytest.approx([height], nan_ok=True)
+
+
+def test_a_strip_of_one_row_or_column():
+    row = Terrain(Grid(0, 1, 1, 1, 3), np.array([[1.0, 2.0, 4.0]]))
+    assert row.height_at([0.5, 1.0, 2.25], [0.1, 0.9, 0.5]) == pytest.approx([1, 1.5, 3.5])
+    column = Terrain(Grid(0, 3, 1, 3, 1), np.array([[1.0], [2.0], [4.0]]))
+    assert column.height_at([0.1, 0.9, 0.5], [2.5, 2.0, 0.75]) == pytest.approx([1, 1.5, 3.5])
