@@ -74,8 +74,7 @@ class Terrain:
         beyond = (east < grid.west) | (east > grid.east) | (north < grid.south) | (north > grid.north)
         column = np.clip((east - grid.west) / grid.cell - 0.5, 0, grid.columns - 1)
         row = np.clip((grid.north - north) / grid.cell - 0.5, 0, grid.rows - 1)
-        left = np.minimum(column.astype(int), max(grid.columns - 2, 0))
-        top = np.minimum(row.astype(int), max(grid.rows - 2, 0))
+        left, top = column.astype(int), row.astype(int)
         right, bottom = np.minimum(left + 1, grid.columns - 1), np.minimum(top + 1, grid.rows - 1)
         across, down = column - left, row - top
         known = self.elevation

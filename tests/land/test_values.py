@@ -120,7 +120,9 @@ def test_what_is_let_through_and_what_is_refused(rule, value, words):
     (0, ""), (1e9, ""), (5.5, ""), (-0.01, "-0.01"), (1e9 + 1, "1,000,000,001"), ("5", "'5'"), (True, "True"), (None, "None"),
 ])  # fmt: skip
 def test_an_amount_of_money(value, refused):
-    limits = "must be a plain number such as 5.50, at least 0 and at most 1,000,000,000, for one, in the site's currency"
+    limits = (
+        "must be a plain number such as 5.50, at least 0 and at most 1,000,000,000, for one, in the site's currency"
+    )
     assert Money().fault(value, "price") == (f"price is {refused}, {limits}" if refused else "")
 
 
