@@ -19,7 +19,7 @@ from siteplan.land.features import Bed
 from siteplan.land.site import Site
 from siteplan.land.unit_sizes import INCH
 from siteplan.land.walls import COMMON_LENGTHS, PieceKind, PieceOffer
-from siteplan.walls.cutting import Plank, cutting
+from siteplan.walls.cutting import Cut, Plank, cutting
 from siteplan.walls.framing import blocks, framing
 from siteplan.walls.walls_results import FrameWalls, Sawn, WallPlan, WallPurchase
 
@@ -58,8 +58,8 @@ class _Shop:
         if offered := self.offers(material, width):
             return [Plank(offer.length or 0.0, offer.price) for offer in offered]
         usual = _POSTS[self.site.units] if material == "post" else COMMON_LENGTHS[self.site.units]
-        given = self.site.walls.board_lengths if material == "board" else ()
-        return [Plank(length, length) for length in given or usual]
+        own = self.site.walls.board_lengths if material == "board" else ()
+        return [Plank(length, length) for length in own or usual]
 
 
 def plan_walls(site: Site) -> WallPlan:
@@ -76,24 +76,18 @@ def plan_walls(site: Site) -> WallPlan:
     lines: list[WallPurchase] = []
     too_long: list[tuple[str, float]] = []
     proven, could_save = True, 0.0
-    for material, width, wanted in _wanted(frames):
+    for material, width, pieces in _needed_pieces(frames):
         planks = shop.planks(material, width)
-        sawn = cutting(wanted, planks, kerf=site.walls.kerf)
-        if sawn is None:
-            longest = max(wanted)
+        plan = cutting(pieces, planks, kerf=site.walls.kerf)
+        if plan is None:
+            longest = max(pieces)
             too_long += [(walls.bed, longest) for walls in frames if _has(walls, longest, width)]
             continue
-        if not sawn.proven:
-            proven, could_save = False, max(could_save, 1 - sawn.least / sawn.cost)
+        if not plan.proven:
+            proven, could_save = False, max(could_save, 1 - plan.least / plan.cost)
+        cuts += [_sawn(material, width, planks[cut.plank].length, cut, site.walls.kerf) for cut in plan.cuts]
         counts = [0] * len(planks)
-        for cut in sawn.cuts:
-            stock = planks[cut.plank].length
-            many = sum(count for _, count in cut.pieces)
-            whole = sum(length * count for length, count in cut.pieces) + site.walls.kerf * (many - 1)
-            rest = max(0.0, stock - whole)
-            cuts.append(
-                Sawn(material=material, width=width, stock=stock, count=cut.count, pieces=cut.pieces, rest=rest)
-            )
+        for cut in plan.cuts:
             counts[cut.plank] += cut.count
         lines += _bought(shop, material, width, planks, counts)
     lines += _loose_pieces(shop, frames)
@@ -139,15 +133,23 @@ def _frames(site: Site, bed: Bed, shop: _Shop) -> Iterator[FrameWalls]:
             yield FrameWalls(**common, built=height, sheet=float(outline.length) * height)  # type: ignore[arg-type]
 
 
-def _wanted(frames: Sequence[FrameWalls]) -> Iterator[tuple[PieceKind, float, dict[float, int]]]:
+def _needed_pieces(frames: Sequence[FrameWalls]) -> Iterator[tuple[PieceKind, float, dict[float, int]]]:
     """Yield the lengths needed, and how many of each, for boards of each width and for posts."""
-    found: dict[float, dict[float, int]] = {}
+    by_width: dict[float, dict[float, int]] = {}  # posts have no width: 0
     for walls in frames:
         for piece in walls.pieces:
-            of_width = found.setdefault(piece.width, {})
-            of_width[piece.length] = of_width.get(piece.length, 0) + piece.count
-    for width in sorted(found, reverse=True):
-        yield "board" if width else "post", width, found[width]
+            counts = by_width.setdefault(piece.width, {})
+            counts[piece.length] = counts.get(piece.length, 0) + piece.count
+    for width in sorted(by_width, reverse=True):
+        yield "board" if width else "post", width, by_width[width]
+
+
+def _sawn(material: PieceKind, width: float, stock: float, cut: Cut, kerf: float) -> Sawn:
+    """Return a line of the cut list, with the length that is left of each board."""
+    cuts = sum(count for _, count in cut.pieces) - 1
+    used = sum(length * count for length, count in cut.pieces) + kerf * cuts
+    rest = max(0.0, stock - used)
+    return Sawn(material=material, width=width, stock=stock, count=cut.count, pieces=cut.pieces, rest=rest)
 
 
 def _has(walls: FrameWalls, length: float, width: float) -> bool:
@@ -175,14 +177,15 @@ def _bought(
 def _loose_pieces(shop: _Shop, frames: Sequence[FrameWalls]) -> Iterator[WallPurchase]:
     """Yield the lines of the shopping list for screws and blocks, from the cheapest offer."""
     screws = math.ceil(sum(walls.screws for walls in frames) * SPARE - 1e-9)
-    for material, wanted in (("screws", screws), ("block", sum(walls.blocks for walls in frames))):
-        if not wanted:
+    blocks_needed = sum(walls.blocks for walls in frames)
+    needs: tuple[tuple[PieceKind, int], ...] = (("screws", screws), ("block", blocks_needed))
+    for kind, needed in needs:
+        if not needed:
             continue
-        kind: PieceKind = "screws" if material == "screws" else "block"
-        boxes = [(offer, math.ceil(wanted / offer.pieces)) for offer in shop.offers(kind)]
+        boxes = [(offer, math.ceil(needed / offer.pieces)) for offer in shop.offers(kind)]
         if not boxes:
-            yield WallPurchase(material=kind, count=wanted, wanted=wanted, cost=None)
+            yield WallPurchase(material=kind, count=needed, wanted=needed, cost=None)
             continue
-        offer, count = min(boxes, key=lambda one: (one[0].price * one[1], one[1]))
+        offer, count = min(boxes, key=lambda box: (box[0].price * box[1], box[1]))
         cost = offer.price * count
-        yield WallPurchase(material=kind, count=count, wanted=wanted, cost=cost, name=offer.name, each=offer.pieces)
+        yield WallPurchase(material=kind, count=count, wanted=needed, cost=cost, name=offer.name, each=offer.pieces)
