@@ -265,7 +265,7 @@ def test_a_variant_is_answered_into_a_folder_of_its_own(yard, tmp_path, capsys):
     for words, fault in (
         (["plan", "--variant", "no appel"], "there is no variant 'no appel'; did you mean 'no apple'?"),
         (["check", "--variant", "../no apple"], "the name '../no apple' holds '/'; leave it out"),
-        (["place", "--variant", "no apple", "--adopt", "1"], "--adopt: writes into the property, and the places are"),
+        (["place", "--variant", "no apple", "--adopt", "1"], "--adopt: writes into the property, but the places are"),
     ):
         assert main([words[0], str(folder), *words[1:]]) == 2
         assert fault in " ".join(capsys.readouterr().err.split())

@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "siteplan"
 ORDER = (
     "land", "question", "files", "sun", "heights", "place", "fill", "walls", "haul", "records", "doubts", "say",
-    "answers", "survey", "show", "plan", "screen", "draw", "asked_bed", "asked_survey", "cli",
+    "answers", "survey", "show", "plan", "screen", "draw", "bed_arguments", "heights_command", "command_options", "cli",
 )  # fmt: skip
 #: whom each folder may ask, beside itself
 MAY_ASK = {
@@ -32,9 +32,21 @@ MAY_ASK = {
     "plan": {"land", "question", "records", "answers", "say", "show"},
     "screen": {"land", "question", "files", "place", "records", "say", "answers", "show", "plan"},
     "draw": {"land", "question", "files", "sun", "place", "haul", "records", "say", "answers", "show", "plan"},
-    "asked_bed": {"land", "question", "files"},
-    "asked_survey": {"land", "files", "say", "survey", "show"},
-    "cli": {"land", "question", "files", "say", "show", "plan", "screen", "draw", "asked_bed", "asked_survey"},
+    "bed_arguments": {"land", "question", "files"},
+    "heights_command": {"land", "files", "say", "survey", "show"},
+    "command_options": {"screen"},
+    "cli": {
+        "land",
+        "files",
+        "say",
+        "show",
+        "plan",
+        "screen",
+        "draw",
+        "bed_arguments",
+        "heights_command",
+        "command_options",
+    },
 }
 #: packages that are imported in one place alone
 ONLY_IN = {

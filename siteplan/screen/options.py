@@ -1,6 +1,6 @@
-"""Which arguments does `siteplan screen` take?
+"""Which options does `siteplan screen` take?
 
-This module imports nothing heavy, since the help of every command loads it. `command` reads the arguments.
+This module imports nothing heavy, since every command loads it. `command` reads the values.
 """
 
 from __future__ import annotations
@@ -14,38 +14,47 @@ QUESTIONS = ("sun", "place", "fill", "haul")
 
 
 def add_options(command: argparse.ArgumentParser) -> None:
-    """Add the arguments of a screen."""
+    """Add the options of `siteplan screen`."""
     command.add_argument(
         "lots",
         metavar="LOTS",
-        help="a folder of sites, a .txt with a site's folder on each line, or a layer of lots: "
+        help="a folder that holds sites, a .txt file with a site's folder on each line, or a file of lots: "
         ".gpkg, .fgb, .parquet or .geojson",
     )
     command.add_argument(
-        "--out", metavar="OUT", required=True, help="the folder to write to; run again, it goes on there"
+        "--out", metavar="OUT", required=True, help="the folder to write to; a later run goes on there"
     )
     command.add_argument(
-        "--settings", metavar="FILE", help="of a layer of lots: what all share (default: site.toml beside it)"
+        "--settings", metavar="FILE", help="settings that all lots of a file share (default: site.toml beside it)"
     )
     command.add_argument(
         "--layers",
         metavar="FILE",
         action="append",
         default=[],
-        help="buildings, trees, fences around the lots; say it for each file",
-    )
-    command.add_argument("--lots", metavar="LAYER", dest="lots_layer", help="which layer of the file holds the lots")
-    command.add_argument(
-        "--ask", default=",".join(QUESTIONS), help=f"questions, as sun,place (default: {','.join(QUESTIONS)})"
+        help="a file of buildings, trees or fences around the lots; give it once for each file",
     )
     command.add_argument(
-        "--plans", default="none", help='whole plans to write: none, all, or "best 20" (default: none)'
+        "--lots", metavar="LAYER", dest="lots_layer", help="the layer of the file that holds the lots"
     )
-    command.add_argument("--processes", type=int, default=core_count(), help="on this machine (default: one a core)")
     command.add_argument(
-        "--scheduler", metavar="ADDRESS", help="of a Dask cluster that does the work, as tcp://10.0.0.7:8786"
+        "--ask", default=",".join(QUESTIONS), help=f"the questions to answer (default: {','.join(QUESTIONS)})"
     )
-    command.add_argument("--lot-time", default="10 min", help='most that one lot may take (default: "10 min")')
-    command.add_argument("--lot-memory", default="4 GB", help='most that its process may hold (default: "4 GB")')
-    command.add_argument("--json", action="store_true", help="the rows on stdout, nothing else")
-    command.add_argument("--quiet", action="store_true", help="say nothing but faults")
+    command.add_argument(
+        "--plans", default="none", help='of which lots to write whole plans: none, all, or "best 20" (default: none)'
+    )
+    command.add_argument(
+        "--processes",
+        type=int,
+        default=core_count(),
+        help="how many work at once on this machine (default: one for each core)",
+    )
+    command.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="address of a Dask cluster that does the work, such as tcp://10.0.0.7:8786",
+    )
+    command.add_argument("--lot-time", default="10 min", help='longest time for one lot (default: "10 min")')
+    command.add_argument("--lot-memory", default="4 GB", help='most memory for one lot (default: "4 GB")')
+    command.add_argument("--json", action="store_true", help="print only the rows, as JSON")
+    command.add_argument("--quiet", action="store_true", help="print only faults")

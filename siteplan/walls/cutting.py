@@ -228,9 +228,13 @@ def _solution(
     """Return the solver's answer: from 0 to `most` boards of each pattern, of the least total cost."""
     from scipy.optimize import Bounds, milp
 
-    options = {"mip_rel_gap": gap, "node_limit": _MOST_NODES, "time_limit": _PATIENCE}
-    whole = np.ones(len(costs), dtype=np.int64)
-    return milp(costs, constraints=limits, integrality=whole, bounds=Bounds(0, most), options=options)
+    return milp(
+        costs,
+        constraints=limits,
+        integrality=np.ones(len(costs), dtype=np.int64),
+        bounds=Bounds(0, most),
+        options={"mip_rel_gap": gap, "node_limit": _MOST_NODES, "time_limit": _PATIENCE},
+    )
 
 
 def _whole_counts(solution: OptimizeResult) -> NDArray[np.int64]:

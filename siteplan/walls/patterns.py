@@ -168,7 +168,8 @@ def _best_fit_patterns(problem: CuttingProblem) -> list[Pattern]:
     return patterns
 
 
-class _Bundle(NamedTuple):
+@dataclass(frozen=True)
+class _Bundle:
     """Equal pieces that are packed together or not at all.
 
     `packed[r]` says whether this bundle is in the best packing of a room of `weight + r` by it and the earlier ones.

@@ -1,4 +1,4 @@
-"""Which new bed and which beds do the options of a command describe?
+"""Which new bed, and which of the site's beds, do the options of a command describe?
 
 Lengths with units, months and numbers of places are parsed, and all faults are reported together. Whether the site
 has a place for the bed is not checked here.
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class BedOptions(TypedDict, total=False):
-    """What a command's own options ask for in a new bed."""
+    """What the options of a command say about a new bed: arguments of `plan_site`. [m]"""
 
     length: float
     width: float
@@ -31,40 +31,63 @@ class BedOptions(TypedDict, total=False):
     months: list[int]
 
 
-def ranks(text: str) -> list[int] | None:
-    """Return the numbers of places from words such as 1 or 1,3, each once; None where they are none."""
+def place_numbers(text: str) -> list[int] | None:
+    """Return the numbers of places in a text such as 1 or 1,3, each once; None if it holds anything else."""
     parts = [part.strip() for part in text.split(",")]
     if not all(part.isascii() and part.isdigit() and int(part) > 0 for part in parts):
         return None
     return list(dict.fromkeys(int(part) for part in parts))
 
 
-def asked_bed(arguments: argparse.Namespace, site: Site, ask: Collection[str]) -> tuple[BedOptions, set[str] | None]:
-    """Return the new bed and the beds that a command's own options ask for, or raise all that is wrong with them."""
+def new_bed_and_ids(
+    arguments: argparse.Namespace, site: Site, ask: Collection[str]
+) -> tuple[BedOptions, set[str] | None]:
+    """Return the new bed that the options describe, and the id of `--bed`; None for all beds.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+        Of one of the commands that answer questions; options that the command lacks are not used.
+    site : Site
+    ask : collection of str
+        The questions of the command.
+
+    Raises
+    ------
+    InputError
+        With all faults of these options.
+    """
     from siteplan.land.written import in_feet
     from siteplan.question import NewBed, question_faults
 
     options, faults = _new_bed(arguments, site)
     bed_ids = None if getattr(arguments, "bed", None) is None else {arguments.bed}
-    named = {"sizes": "--size", "bed_ids": "--bed"}
+    option_names = {"sizes": "--size", "bed_ids": "--bed"}
     for fault in question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=NewBed(**options)):
         text = in_feet(fault.text) if site.units == "imperial" else fault.text
-        faults.append(replace(fault, where=named.get(fault.where, f"--{fault.where}"), text=text))
-    adopt = getattr(arguments, "adopt", None)
-    if adopt is not None and getattr(arguments, "variant", None) is not None:
-        text = "writes into the property, and the places are those of a variant; leave one of the two options out"
-        faults.append(Fault("", "--adopt", text))
-    if adopt is not None and ranks(adopt) is None:
-        faults.append(Fault("", "--adopt", f'{adopt[:40]!r} are no places, must be as "1" or "1,3"'))
+        option = option_names.get(fault.where, f"--{fault.where}")
+        faults.append(replace(fault, where=option, text=text))
+    faults += _adopt_faults(arguments)
     if faults:
         raise InputError(faults)
     return options, bed_ids
 
 
-def _new_bed(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, list[Fault]]:
-    """Return what new bed is asked for, as far as the words can be read, and which of them cannot.
+def _adopt_faults(arguments: argparse.Namespace) -> list[Fault]:
+    """Return the faults of `--adopt`."""
+    adopt = getattr(arguments, "adopt", None)
+    texts = []
+    if adopt is not None and getattr(arguments, "variant", None) is not None:
+        texts.append("writes into the property, but the places are those of a variant; leave out one of the options")
+    if adopt is not None and place_numbers(adopt) is None:
+        texts.append(f'{adopt[:40]!r} are no places, must be as "1" or "1,3"')
+    return [Fault("", "--adopt", text) for text in texts]
 
-    A length without a unit is in that of the site's drawing.
+
+def _new_bed(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, list[Fault]]:
+    """Return the new bed, as far as the options can be read, and the faults of those that cannot.
+
+    A length without a unit is in the unit of the site's drawing.
     """
     options: BedOptions = {}
     faults: list[Fault] = []
@@ -76,8 +99,8 @@ def _new_bed(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, lis
             options[name] = side
     if getattr(arguments, "count", None) is not None:
         options["count"] = arguments.count
-    words = getattr(arguments, "size", None) or ()
-    if sizes := [size for text in words if (size := _size(text, unit, faults)) is not None]:
+    size_texts = getattr(arguments, "size", None) or ()
+    if sizes := [size for text in size_texts if (size := _size(text, unit, faults)) is not None]:
         options["sizes"] = sizes
     file = getattr(arguments, "shape", None)
     if file is not None:
@@ -94,7 +117,7 @@ def _new_bed(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, lis
 
 
 def _side(text: str, option: str, unit: LengthUnit, faults: list[Fault]) -> float | None:
-    """Return a side of a bed, or note that it is no length. [m]"""
+    """Return the length of a side, or note the fault of the option. [m]"""
     from siteplan.land.units import si_value
 
     try:
@@ -105,20 +128,20 @@ def _side(text: str, option: str, unit: LengthUnit, faults: list[Fault]) -> floa
 
 
 def _size(text: str, unit: LengthUnit, faults: list[Fault]) -> tuple[float, float] | None:
-    """Return length and width from words such as "8 ft x 4 ft"; a unit said once holds for both. [m]"""
+    """Return length and width from a text such as "8 ft x 4 ft"; a unit at the end alone holds for both. [m]"""
     parts = [part.strip() for part in text.lower().replace("\u00d7", "x").split("x")]
     if len(parts) != 2:
         faults.append(Fault("", "--size", f'{text[:40]!r} is no size, must be as "8 ft x 4 ft"'))
         return None
-    said = parts[1].lstrip("0123456789./ ")
-    if said and not parts[0].lstrip("0123456789./ "):
-        parts[0] += f" {said}"
+    first_unit, last_unit = (part.lstrip("0123456789./ ") for part in parts)
+    if last_unit and not first_unit:
+        parts[0] += f" {last_unit}"
     length, width = (_side(part, "--size", unit, faults) for part in parts)
     return None if length is None or width is None else (length, width)
 
 
 def _months(text: str, faults: list[Fault]) -> list[int]:
-    """Return months from words such as 4-6 or 3,4,10; a span may run over the new year."""
+    """Return the months of a text such as 4-6 or 3,4,10; a span such as 11-2 runs over the new year."""
     chosen: set[int] = set()
     for part in text.replace(" ", "").split(","):
         first, dash, last = part.partition("-")
@@ -126,6 +149,6 @@ def _months(text: str, faults: list[Fault]) -> list[int]:
         if not all(end.isascii() and end.isdigit() and 1 <= int(end) <= 12 for end in ends):
             faults.append(Fault("", "--months", f'{text[:40]!r} are no months, must be as "4-6" or "3,4,10"'))
             return []
-        start, end = (int(one) for one in ends)
-        chosen.update((start - 1 + k) % 12 + 1 for k in range((end - start) % 12 + 1))
+        start, months_after = int(ends[0]), (int(ends[1]) - int(ends[0])) % 12
+        chosen.update((start - 1 + k) % 12 + 1 for k in range(months_after + 1))
     return sorted(chosen)

@@ -1,0 +1,74 @@
+"""What does `siteplan heights` do?
+
+It reads a survey, or accepts proposals, or does both, and returns the text to be printed. Heavy packages are imported
+only when the command runs.
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from siteplan.land.errors import Fault, InputError
+from siteplan.show.streams import say_fault
+
+
+def run_heights(arguments: argparse.Namespace) -> tuple[list[str], dict[str, Any] | None]:
+    """Run the command, and return the lines to be printed and the document of the proposals; None without a survey.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+        Of the command `heights`.
+
+    Raises
+    ------
+    InputError
+        With all faults; nothing is written then.
+    """
+    if not arguments.tiles and arguments.accept is None:
+        text = "is missing; give a .las or .laz tile, or --accept all for what an earlier run has proposed"
+        raise InputError([Fault("", "TILE", text)])
+    if arguments.replace and arguments.accept is None:
+        raise InputError([Fault("", "--replace", "goes with --accept; say which proposals, or all")])
+    out = Path(arguments.out) if arguments.out else Path(arguments.site) / "heights"
+    lines, document = _read_survey(arguments, out) if arguments.tiles else ([], None)
+    if arguments.accept is not None:
+        lines += _accept_proposals(arguments, out)
+    return lines, document
+
+
+def _accept_proposals(arguments: argparse.Namespace, out: Path) -> list[str]:
+    """Accept the proposals of `--accept`, and return the lines to be printed."""
+    from siteplan.files.survey.accepting import accept
+    from siteplan.files.survey.proposals_file import read_proposals
+    from siteplan.say.heights import accepted_sentences
+
+    ids = [text.strip() for text in arguments.accept.split(",")]
+    chosen = None if ids == ["all"] else ids
+    accepted = accept(Path(arguments.site), read_proposals(out), chosen, replace=arguments.replace)
+    return accepted_sentences(accepted, arguments.site)
+
+
+def _read_survey(arguments: argparse.Namespace, out: Path) -> tuple[list[str], dict[str, Any]]:
+    """Read a survey, write its proposals, and return the lines to be printed and the document of the proposals."""
+    from siteplan.files.outputs.sound_output import require_output
+    from siteplan.show.progress import progress_bar
+    from siteplan.show.writing import kept_words
+    from siteplan.survey import find_heights
+
+    with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
+        require_output(out, site=arguments.site)
+        result = find_heights(
+            arguments.site,
+            arguments.tiles,
+            crs=arguments.crs,
+            z_unit=arguments.z_unit,
+            unclassified=arguments.unclassified,
+            progress=progress,
+        )
+        written = result.write(out)
+    if written.kept:
+        say_fault(kept_words(written.kept))
+    return result.lines(written, arguments.site), result.document()
