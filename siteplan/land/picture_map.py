@@ -119,9 +119,9 @@ def map_by_corners(pixels: ArrayLike, points: ArrayLike) -> PictureMap:
     """
     before, after = np.asarray(pixels, dtype=np.float64), np.asarray(points, dtype=np.float64)
     if len(before) == 4:
-        _check_corners(before * [1, -1], "in the picture")
+        _check_corners(before, "in the picture")
         _check_corners(after, "on the ground")
-        if np.sign(_area(before * [1, -1])) != np.sign(_area(after)):
+        if np.sign(_area(before)) == np.sign(_area(after)):  # pixels count down, the plane's y goes up
             raise ValueError(
                 "the corners go one way around in the picture and the other way on the ground; mend their order"
             )

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.land.picture_map import PictureMap, map_by_corners, map_by_two
+from siteplan.land.picture_map import PictureMap, map_by_corners, map_by_pins, map_by_two
 
 SQUARE = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
 
@@ -137,3 +137,57 @@ def test_two_points_in_one(pixels, points):
 
 def test_a_map_alone():
     assert PictureMap(np.eye(3)).to_plane([[3, 4]]).tolist() == [[3.0, 4.0]]
+
+
+@pytest.mark.parametrize(("bottom", "width", "height", "perspective"), [
+    ([0, 0, 1.0], 4000, 3000, False),
+    ([0.9e-9, 0, 1.0], 1000, 10, False),  # a change of scale by 0.9 and by 1.1 millionths
+    ([1.1e-9, 0, 1.0], 1000, 10, True),
+    ([0, 0.9e-9, 1.0], 10, 1000, False),
+    ([0, 1.1e-9, 1.0], 10, 1000, True),
+    ([0, -1.1e-9, 1.0], 10, 1000, True),
+    ([1.1e-9, 0, 1.0], 10, 1000, False),
+    ([1.1e-7, 0, 100.0], 1000, 10, True),  # the same matrix, a hundred times as large
+    ([0.9e-7, 0, -100.0], 1000, 10, False),
+])  # fmt: skip
+def test_a_scale_that_changes_is_perspective(bottom, width, height, perspective):
+    assert PictureMap(np.array([[1.0, 0, 0], [0, -1.0, 0], bottom])).is_perspective(width, height) is perspective
+
+
+def test_pins_are_two_or_more():
+    two = map_by_pins([[0, 0], [10, 0]], [[0, 0], [20, 0]])
+    assert two.to_plane([[5, 5]]).tolist() == [[10, -10]]
+    four = map_by_pins(SQUARE * [100, -100], SQUARE * [6, 4])
+    assert four.to_plane([[50, -25]]) == pytest.approx(np.array([[3.0, 1.0]]))
+
+
+@pytest.mark.parametrize(("aside", "told"), [(0.085, "on a line"), (0.095, "")])
+@pytest.mark.parametrize("first", range(4))
+def test_how_near_a_line_three_corners_are(aside, told, first):
+    """A triangle 9 m long and as much aside: 0.38 and 0.43 m2; a hundredth of half of 9 x 9 m2 is 0.405."""
+    thin = np.roll(np.array([[0.0, 0.0], [4.5, -aside], [9.0, 0.0], [4.5, 4.0]]), first, axis=0)
+    for pixels, points, where in (
+        (thin * [1, -1], SQUARE, "in the picture"),
+        (SQUARE * [1, -1], thin, "on the ground"),
+    ):
+        if told:
+            with pytest.raises(ValueError, match=f"three of the four corners lie on a line {where}"):
+                map_by_corners(pixels, points)
+        else:
+            assert map_by_corners(pixels, points).to_plane(pixels) == pytest.approx(points, abs=1e-9)
+
+
+def test_mirrored_corners_are_refused_both_ways():
+    for pixels, points in ((SQUARE, SQUARE), (SQUARE[::-1] * [1, -1], SQUARE)):
+        with pytest.raises(ValueError, match="one way around in the picture and the other way on the ground"):
+            map_by_corners(pixels, points)
+    assert map_by_corners(SQUARE[::-1] * [1, -1], SQUARE[::-1]).to_plane([[0.5, -0.5]]) == pytest.approx(
+        np.array([[0.5, 0.5]])
+    )
+
+
+def test_five_corners_of_which_one_lies_beyond_the_horizon():
+    seen = camera(20, 2, 0, 3000)
+    corners = np.array([[-2.0, 4], [2, 4], [2, 8], [-2, 8], [0.5, -30.0]])  # the last is behind whoever took it
+    with pytest.raises(ValueError, match="no photo shows these corners so"):
+        map_by_corners(moved(seen, corners), corners)

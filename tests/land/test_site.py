@@ -190,3 +190,17 @@ def test_a_spread_lies_between_nothing_and_its_value(below, above, sound):
     else:
         with pytest.raises(ValueError, match="height has a spread of"):
             fence()
+
+
+@pytest.mark.parametrize(("record", "field", "low", "high"), [  # common practice, no source
+    (Building, "height", 0.3, 15), (Tree, "height", 1, 35), (Tree, "trunk_diameter", 0.01, 1.5), (Hedge, "height", 0.3, 6),
+    (Fence, "height", 0.3, 3), (Fence, "thickness", 0.01, 0.6), (Gate, "width", 0.4, 6), (Tap, "hose_length", 3, 100),
+    (Bed, "height", 0.1, 1.2), (Bed, "wall_thickness", 0, 0.3), (Bed, "trellis_height", 0.1, 4), (Bed, "crop_height", 0.1, 4),
+    (Barrow, "volume", 0.03, 0.6), (Barrow, "load", 20, 500), (Barrow, "width", 0.3, 1.3), (PlaceSettings, "length", 0.5, 15),
+    (PlaceSettings, "height", 0.1, 1.2), (Offer, "bag", 0.005, 2), (Offer, "loose", 0.005, 100),
+    (FillSettings, "storage", 0.1, 1000),
+])  # fmt: skip
+def test_what_is_unusual(record, field, low, high):
+    rule = fields_of(record)[field].rule
+    usual = [rule.is_usual(value) for value in (low * 0.99 - 1e-9, low * 1.001, high * 0.999, high * 1.01)]
+    assert usual == [False, True, True, False]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 import pickle
 from dataclasses import replace
 
 import pytest
-from shapely import Polygon, affinity, box
+from shapely import Point, Polygon, affinity, box
 from shapely.geometry import MultiPolygon
 
 from siteplan import Bed
+from siteplan.land.tiers import within_walls
 
 FOOT, INCH = 0.3048, 0.0254
 OUTLINE = box(0, 0, 8 * FOOT, 4 * FOOT)
@@ -43,6 +45,10 @@ def test_walls_take_their_share_of_ledge_and_of_column():
     ).frames
     assert lower.inside.area == pytest.approx(6.84)
     assert lower.ledge.area == pytest.approx(3.84)
+    assert lower.around.area == pytest.approx(8 - 3)  # wall and ledge
+    assert upper.around.area == pytest.approx(3)
+    assert (lower.height, upper.height) == pytest.approx((0.4, 0.3))
+    assert [lower.ledge.geom_type, lower.around.geom_type, lower.column.geom_type] == ["Polygon"] * 3
     assert lower.column.area == pytest.approx(4.6)
     assert upper.ledge.area == upper.column.area == pytest.approx(2.24)
 
@@ -134,3 +140,43 @@ def test_a_bed_goes_elsewhere_with_its_tiers():
     assert len(own.on(OUTLINE).frames) == 1  # its outline belongs to the old one
     assert bed(LOWER, UPPER).on(OUTLINE) == bed(LOWER, UPPER)
     assert pickle.loads(pickle.dumps(own)) == own  # noqa: S301  # our own
+
+
+@pytest.mark.parametrize(("times", "sharp"), [(19.0, True), (21.0, False)])
+def test_a_corner_of_the_inside_is_cut_off_from_twenty_wall_thicknesses_on(times, sharp):
+    """A wedge is cut into a bed; the walls about its tip meet t / sin(half its angle) beyond it."""
+    half, thick = math.asin(1 / times), 0.02
+    wedge = Polygon([(0, 0), (3 * math.tan(half), 3), (-3 * math.tan(half), 3)])
+    inside = within_walls(box(-5, -5, 5, 2).difference(wedge), thick)
+    meet = times * thick
+    assert inside.distance(Point(0, -meet - 0.004)) == 0
+    assert (inside.distance(Point(0, -meet + 0.004)) > 0) is sharp
+
+
+def test_walls_of_no_thickness_take_nothing():
+    for thickness in (0.0, 1e-12):
+        assert within_walls(OUTLINE, thickness) is OUTLINE
+    assert within_walls(OUTLINE, 1e-6).area == pytest.approx(OUTLINE.area - 1e-6 * OUTLINE.length, rel=1e-9)
+    assert within_walls(box(0, 0, 1, 0.2), 0.1).is_empty
+
+
+@pytest.mark.parametrize(("over", "cut"), [(0.0095, True), (0.0105, False)])
+def test_a_tape_is_read_to_a_centimetre(over, cut):
+    def made():
+        return bed(LOWER, Bed.Tier(height=0.2, outline=box(-over, 0, 1, 1)))
+
+    if cut:
+        assert made().frames[1].outline.bounds == (0, 0, 1, 1)
+    else:
+        with pytest.raises(ValueError, match=r"tier 2 overhangs the frame below by 0.01 m"):
+            made()
+
+
+@pytest.mark.parametrize(("given", "sound"), [(24 * INCH + 0.0095, True), (24 * INCH - 0.0095, True),
+                                              (24 * INCH + 0.0105, False), (24 * INCH - 0.0105, False)])  # fmt: skip
+def test_a_height_beside_tiers_is_read_to_a_centimetre(given, sound):
+    if sound:
+        assert bed(LOWER, UPPER, height=given).height == pytest.approx(24 * INCH)
+    else:
+        with pytest.raises(ValueError, match="leave height out"):
+            bed(LOWER, UPPER, height=given)

@@ -115,7 +115,9 @@ def test_cold_air_is_dammed_on_a_slope_of_three_in_a_hundred(yard, east, north, 
     wall = Point(5 + 3 * east / size, 4 + 3 * north / size).buffer(0.4)
     other = Point(5 - 3 * east / size, 4 - 3 * north / size).buffer(0.4)
     downhill, uphill = (Building(id="barn", outline=one, height=3) for one in (wall, other))
-    found = [one for one in spot_findings(yard(terrain=ramp, buildings=(downhill,)), BED) if one.code == "frost-pocket"]
+    found = [
+        one for one in spot_findings(yard(terrain=ramp, buildings=(downhill,)), BED) if one.code == "frost-pocket"
+    ]
     assert [dict(one.figures) for one in found] == ([{"kind": "building", "barrier": "barn"}] if told else [])
     assert "frost-pocket" not in codes(yard(terrain=ramp, buildings=(uphill,)))
 

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from shapely import Point
 
 from siteplan.land.features import Door, Tap
@@ -129,7 +128,7 @@ def test_the_worst_cell_has_its_share(share, mean, worst, counts):
 
 def bed_sun(cells, months=None):
     """Return the sun of four cells; what a search does not read is nothing."""
-    nothing = {name: None for name in BedSun.__dataclass_fields__}
+    nothing = dict.fromkeys(BedSun.__dataclass_fields__)
     return BedSun(**nothing | {"cell_season_h": np.array(cells), "cell_month_h": months})
 
 
