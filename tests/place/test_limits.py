@@ -152,6 +152,8 @@ def test_steep_ground(yard):
     slope = ground_slope(site, cells)
     assert slope[:, :8] == pytest.approx(0.1)
     assert slope[:, 12:] == pytest.approx(0.2)
+    # over a metre about x = 5.25: from 0.475 at 4.75 to 0.65 at 5.75
+    assert slope[:, 10] == pytest.approx(0.175)
     limit = only(site, "slope")
     assert mask(limit)[:, 12:].all()
     assert not mask(limit)[:, :8].any()
@@ -210,3 +212,94 @@ def test_limits_near_a_spot_judge_as_all_of_them_do(yard):
         without = tuple(limit for limit in every if limit.feature != "shed 0")
         assert fit_check(near)(outline) is fit_check(without)(outline)
         assert [limit for limit in without if limit in near] == list(near)
+
+
+@pytest.mark.parametrize(("surface", "stays"), [
+    ("paved", True), ("gravel", True), ("steps", True), ("grass", False), ("mulch", False), ("soil", False), ("mud", False),
+])  # fmt: skip
+def test_surfaces_that_people_walk_on_stay(yard, surface, stays):
+    site = yard(surfaces=(Surface(id="s", outline=box(4, 3, 6, 5), surface=surface),))
+    found = [one for one in limits(site, grid_over(site.boundary, 0.5)) if one.kind == "surface"]
+    assert [(one.feature, one.cause, one.margin) for one in found] == ([("s", surface, 0.0)] if stays else [])
+
+
+def test_the_smaller_of_two_surfaces_counts(yard):
+    court = Surface(id="court", outline=box(2, 2, 8, 6), surface="paved")
+    large = Surface(id="large", outline=box(0, 0, 10, 8), surface="grass")
+    path = Surface(id="path", outline=box(3, 3, 7, 4), surface="gravel")
+    beds = (Surface(id="b1", outline=box(2, 5, 4, 6), surface="soil"), Surface(id="b2", outline=box(7, 1, 9, 4), surface="mulch"))
+    site = yard(surfaces=(large, court, path, *beds))
+    found = {one.feature: one.ground for one in limits(site, grid_over(site.boundary, 0.5)) if one.kind == "surface"}
+    assert found["court"].area == pytest.approx(24 - 2 - 2)  # the lawn about it and the path upon it take nothing
+    assert found["path"].area == 4
+    assert set(found) == {"court", "path"}
+
+
+@pytest.mark.parametrize(("width", "margin"), [(0.5, 0.6), (0.61, 0.6), (0.62, 0.6), (None, 0.6)])
+@pytest.mark.parametrize(("setback", "cause"), [(0.7, "setback"), (0.6, "walk"), (0.1, "walk")])
+def test_the_larger_of_setback_and_walk_counts(yard, width, margin, setback, cause):
+    """A bed of 61 cm is reached across from one side, and needs no walk behind it; two beds always have their aisle."""
+    shed, old = Building(id="s", outline=box(4, 3, 6, 5), height=2), Bed(id="b", outline=box(8, 3, 9, 5), height=0.3)
+    site = yard(place=PlaceSettings(wall_setback=setback, aisle=0.6), buildings=(shed,), beds=(old,))
+    found = only(site, "building", width=width)
+    narrow = width is not None and width <= 0.61
+    assert found.margin == (setback if narrow else max(setback, margin))
+    assert found.cause == ("setback" if narrow else cause)
+    assert only(site, "bed", width=width).margin == 0.6
+    assert only(site, "bed", width=width, aisle=0.9).margin == 0.9
+    assert only(site, "building", width=None, aisle=0.9).margin == 0.9
+
+
+@pytest.mark.parametrize(("accessible", "settings", "steepest"), [
+    (False, {}, 0.15), (False, {"max_slope": 0.08}, 0.08), (True, {}, 0.05), (True, {"max_slope": 0.03}, 0.03),
+])  # fmt: skip
+def test_the_steepest_ground_of_a_bed(yard, accessible, settings, steepest):
+    grid = grid_over(box(-2, -2, 12, 10), 0.5)
+    for slope, steep in ((steepest - 1e-4, False), (steepest + 1e-4, True)):
+        ramp = Terrain(grid, slope * np.meshgrid(grid.x, grid.y)[1])
+        site = yard(terrain=ramp, place=PlaceSettings(accessible=accessible, **settings), cell=0.5)
+        found = [one for one in limits(site, grid_over(site.boundary, 0.5)) if one.kind == "slope"]
+        assert [(one.steepest, one.feature) for one in found] == ([(steepest, "")] if steep else [])
+        assert not steep or found[0].ground.equals(site.boundary)
+
+
+def test_one_steep_cell_is_where_it_is(yard):
+    grid = grid_over(box(-2, -2, 12, 10), 0.5)
+    x, y = np.meshgrid(grid.x, grid.y)
+    wall = Terrain(grid, np.where((x > 7) & (y > 5), 2.0, 0.0))
+    found = only(yard(terrain=wall, cell=0.5), "slope").ground
+    assert found.bounds == (6.5, 4.5, 10, 8)
+    assert found.contains(Point(6.75, 6))
+    assert not found.intersects(box(0, 0, 6.4, 8))
+    assert not found.intersects(box(8, 6, 9, 7))
+
+
+@pytest.mark.parametrize(("width", "margin"), [(1.0, 0.9), (1.8, 0.9), (3.0, 1.5)])
+def test_a_wide_gate_is_kept_clear_as_far_as_its_half(yard, width, margin):
+    gate = Gate(id="gate", place=Point(5, 4), line=LineString([(5 - width / 2, 4), (5 + width / 2, 4)]), width=width)
+    assert only(yard(place=SETTINGS, gates=(gate,)), "gate").margin == margin
+
+
+@pytest.mark.parametrize(("over", "fits"), [(0.0009, True), (0.0011, False)])
+def test_outlines_that_touch_do_not_overlap(yard, over, fits):
+    shed = Building(id="s", outline=box(4, 3, 6, 5), height=2)
+    limit = only(yard(place=PlaceSettings(wall_setback=0.0, aisle=0.0), buildings=(shed,)), "building")
+    assert (fit_check((limit,))(box(6 - over, 3, 7, 5)) is None) is fits
+
+
+@pytest.mark.parametrize(("part", "kind", "may"), [
+    ({"keepouts": (Keepout(id="k", outline=box(4, 3, 6, 5), reason="pipe", setback=0.5),)}, "keepout", True),
+    ({"trees": (Tree(id="t", outline=box(4, 3, 6, 5), trunk=Point(5, 4), height=4, crown_base=2),)}, "roots", True),
+    ({"piles": (Pile(id="p", shape=box(4, 3, 6, 5)),)}, "pile", True),
+    ({"surfaces": (Surface(id="s", outline=box(4, 3, 6, 5), surface="paved"),)}, "surface", True),
+    ({"buildings": (Building(id="b", outline=box(4, 3, 6, 5), height=2),)}, "building", False),
+    ({"hedges": (Hedge(id="h", outline=box(4, 3, 6, 5), height=2),)}, "hedge", False),
+    ({"beds": (Bed(id="o", outline=box(4, 3, 6, 5), height=0.4),)}, "bed", False),
+])  # fmt: skip
+def test_what_a_bed_stands_on_already_forbids_nothing_that_it_may_turn_on(yard, part, kind, may):
+    limit = only(yard(place=SETTINGS, **part), kind)
+    on_it, beside = box(5, 3.5, 8, 4.5), box(6.2, 3.5, 8, 4.5)
+    assert (fit_check((limit,), standing=on_it)(box(4.5, 3.5, 7.5, 4.5)) is None) is may
+    moved = fit_check((limit,), standing=beside)
+    assert moved(box(5.9, 3.5, 7.7, 4.5)) is limit  # that ground was free
+    assert (moved(box(6.1, 3.5, 7.9, 4.5)) is None) is (limit.margin > 0.2 or kind in {"roots", "surface"})
