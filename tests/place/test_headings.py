@@ -6,13 +6,15 @@ import dataclasses
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import affinity, box
+from shapely import LineString, affinity, box
 
-from siteplan.land.features import Bed, Building
+from siteplan.land.features import Bed, Building, Fence, Hedge
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle, smallest_rectangle
+from siteplan.place.headings.alignment import Edges, edges, headings_to_try, square_to, turn_between
 from siteplan.place.headings.headings import compare_headings, headings_of, turned
 from siteplan.place.headings.shifts import compare_shifts
 from siteplan.place.limits.limits import Limit, fit_check, limits
@@ -203,3 +205,123 @@ def test_a_bed_that_only_lies_as_it_does_is_said_to(yard, sun_of):
     found = compare_headings(site, bed, sun_at, fits=otherwise)
     assert found.best_heading == 90.0
     assert heading_sentence(found).startswith("turned to 90° (east to west) it gets 0.")
+
+
+@pytest.mark.parametrize(("slope", "direction", "distance"), [
+    (0.04, None, None),  # less than 0.05 h a metre is not worth it
+    (0.06, "east", 2.0),
+])  # fmt: skip
+def test_a_step_that_gains_next_to_nothing_is_none(yard, sun_of, slope, direction, distance):
+    site = yard()
+    found = compare_shifts(a_bed(), sun_of(site, lambda x, y: 4 + slope * x + 0 * y), fits=anywhere)
+    assert (found.best and (found.best.direction, found.best.distance)) == (direction and (direction, distance))
+    assert (found.further is None) is (direction is None)
+
+
+@pytest.mark.parametrize(("more", "distance"), [(0.04, 1.0), (0.06, 2.0)])
+def test_a_second_step_has_to_gain_as_much(yard, sun_of, more, distance):
+    """A step to the east gains 0.2 h; of the second, half of the bed is beyond a kink."""
+    site, slope = yard(), 2 * (more - 0.1)
+    field = sun_of(site, lambda x, y: 4 + 0.2 * np.minimum(x, 6.5) + slope * np.maximum(x - 6.5, 0) + 0 * y)
+    found = compare_shifts(a_bed(), field, fits=anywhere)  # it reaches from x = 4.5 to 5.5
+    assert found.further.distance == 2.0
+    assert found.further.gain_h == pytest.approx(0.2 + more)
+    assert found.best.distance == distance
+    assert found.best.gain_h == pytest.approx(0.2 if distance == 1 else 0.2 + more)
+    assert found.steps[2].worst_gain_h == pytest.approx(0.2)
+    assert found.bed == "b"
+
+
+def test_a_second_step_that_does_not_fit_is_not_taken(yard, sun_of):
+    site, bed = yard(), a_bed()
+    found = compare_shifts(
+        bed, sun_of(site, lambda x, y: 4 + 0.45 * x + 0 * y),
+        fits=lambda outline: SHED if outline.centroid.x > 6.5 else None,
+    )  # fmt: skip
+    assert (found.best.direction, found.best.distance, found.further.obstacle) == ("east", 1.0, SHED)
+
+
+def test_a_step_of_another_length(yard, sun_of):
+    site = yard()
+    found = compare_shifts(a_bed(), sun_of(site, lambda x, y: 0.5 * y + 0 * x), fits=anywhere, distance=0.3)
+    assert [step.distance for step in found.steps] == [0.3] * 8
+    assert (found.best.direction, found.best.distance) == ("north", 0.6)
+    where = {step.direction: step.outline.centroid.coords[0] for step in found.steps}
+    half = 0.3 * 0.5**0.5
+    assert where["north"] == pytest.approx((5, 4.3))
+    assert where["southwest"] == pytest.approx((5 - half, 4 - half))
+    assert where["southeast"] == pytest.approx((5 + half, 4 - half))
+
+
+def line_edges(*lines):
+    """Return edges of lines, each two ends: their headings and lengths by hand."""
+    ends = np.array(lines, dtype=float)
+    run = ends[:, 1] - ends[:, 0]
+    heading = np.degrees(np.arctan2(run[:, 0], run[:, 1])) % 180
+    owners = tuple(("fence", f"f{k}") for k in range(len(lines)))
+    return Edges(owners, shapely.linestrings(ends), heading, np.hypot(run[:, 0], run[:, 1]))
+
+
+def test_the_edges_of_a_property(yard):
+    features = {
+        "buildings": (
+            Building(id="b", outline=box(2, 2, 4, 3.4), height=2),
+        ),  # 2 m and 1.4 m: two sides are too short
+        "fences": (Fence(id="f", line=LineString([(6, 1), (7.5, 1), (7.5, 2.4), (9, 3.9)]), height=1),),
+        "hedges": (
+            Hedge(id="h", outline=box(14.5, 0, 14.9, 5), height=1),
+            Hedge(id="far", outline=box(15.5, 0, 16, 5), height=1),
+        ),
+    }
+    found = edges(yard(**features))
+    told = sorted((owner, round(length, 6), heading) for owner, length, heading
+                  in zip(found.owner, found.length.tolist(), found.heading.tolist(), strict=True))  # fmt: skip
+    assert told == [
+        (("boundary", ""), 8, 0), (("boundary", ""), 8, 0), (("boundary", ""), 10, 90), (("boundary", ""), 10, 90),
+        (("building", "b"), 2, 90), (("building", "b"), 2, 90), (("fence", "f"), 1.5, 90),
+        (("fence", "f"), round(4.5**0.5, 6), 45), (("hedge", "h"), 5, 0), (("hedge", "h"), 5, 0),
+    ]  # fmt: skip
+
+
+def test_the_nearest_edge(yard):
+    walls = line_edges([(0, 0), (0, 9)], [(4, 0), (4, 9)], [(2, 20), (9, 20)])
+    assert walls.nearest(1, 4, within=8.0) == 0
+    assert walls.nearest(3, 4, within=8.0) == 1
+    assert walls.nearest(2, 4, within=8.0) == 0  # as near: the first
+    assert walls.nearest(11.9, 4, within=8.0) == 1
+    assert walls.nearest(12.1, 4, within=8.0) is None
+    nothing = Edges((), np.array([], dtype=object), np.array([]), np.array([]))
+    assert nothing.nearest(0, 0, within=8.0) is None
+    assert square_to(nothing, 0, 0, 90) is None
+
+
+@pytest.mark.parametrize(("x", "heading", "square"), [
+    (2, 0, True), (2, 90, True), (2, 0.59, True), (2, 0.61, False), (2, 179.5, True), (2, 89.41, True), (2, 45, False),
+    (7.9, 90, True), (8.1, 90, False),
+])  # fmt: skip
+def test_square_to_an_edge(x, heading, square):
+    assert (square_to(line_edges([(0, 0), (0, 9)]), x, 4, heading) == ("fence", "f0")) is square
+
+
+@pytest.mark.parametrize(("lines", "options", "added"), [
+    ([[(0, 0), (3, 4)]], {}, [36.87, 126.87]),
+    ([[(0, 0), (4, -3)]], {}, [36.87, 126.87]),  # square to it: heading 126.87
+    ([[(0, 0), (0, 4)]], {}, []),  # is tried already
+    ([[(0, 0), (3, 4)], [(9, 9), (12, 13.02)]], {}, [36.87, 126.87]),  # 36.73 degrees is no other heading
+    ([[(0, 0), (3, 4)], [(9, 9), (12, 13.1)]], {}, [36.19, 36.87, 126.19, 126.87]),
+    ([[(0, 0), (1.2, 1.6)], [(9, 9), (9.8, 10.8)], [(0, 0), (0.9, 1.2)]], {"most": 1}, [36.87, 126.87]),  # 3.5 m of 1.97 m
+    ([[(0, 0), (0.9, 1.2)], [(9, 9), (9.8, 10.8)]], {"most": 1}, [23.96, 113.96]),
+    ([[(0, 0), (3, 4)]], {"step": 45.0}, [36.87, 126.87]),
+])  # fmt: skip
+def test_headings_along_and_across_the_longest_edges(lines, options, added):
+    found = headings_to_try(line_edges(*lines), **options)
+    steps = np.arange(0, 180, options.get("step", 5.0))
+    assert found == pytest.approx(np.sort([*steps, *added]), abs=0.01)
+
+
+@pytest.mark.parametrize(("one", "other", "period", "turn"), [
+    (175, 5, 180, 10), (5, 175, 180, 10), (40, 60, 180, 20), (0, 90, 180, 90), (0, 100, 180, 80), (0, 360, 180, 0), (10, 80, 90, 20),
+    (10, 190, 360, 180),
+])  # fmt: skip
+def test_the_turn_between_two_directions(one, other, period, turn):
+    assert turn_between(one, other, period=period) == pytest.approx(turn)

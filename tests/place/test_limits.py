@@ -227,7 +227,10 @@ def test_the_smaller_of_two_surfaces_counts(yard):
     court = Surface(id="court", outline=box(2, 2, 8, 6), surface="paved")
     large = Surface(id="large", outline=box(0, 0, 10, 8), surface="grass")
     path = Surface(id="path", outline=box(3, 3, 7, 4), surface="gravel")
-    beds = (Surface(id="b1", outline=box(2, 5, 4, 6), surface="soil"), Surface(id="b2", outline=box(7, 1, 9, 4), surface="mulch"))
+    beds = (
+        Surface(id="b1", outline=box(2, 5, 4, 6), surface="soil"),
+        Surface(id="b2", outline=box(7, 1, 9, 4), surface="mulch"),
+    )
     site = yard(surfaces=(large, court, path, *beds))
     found = {one.feature: one.ground for one in limits(site, grid_over(site.boundary, 0.5)) if one.kind == "surface"}
     assert found["court"].area == pytest.approx(24 - 2 - 2)  # the lawn about it and the path upon it take nothing
