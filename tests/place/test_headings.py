@@ -15,7 +15,7 @@ from siteplan.land.features import Bed, Building, Fence, Hedge
 from siteplan.land.grid import grid_over
 from siteplan.land.outline import rectangle, smallest_rectangle
 from siteplan.place.headings.alignment import Edges, edges, headings_to_try, square_to, turn_between
-from siteplan.place.headings.headings import compare_headings, headings_of, turned
+from siteplan.place.headings.headings import Headings, _best, compare_headings, headings_of, turned
 from siteplan.place.headings.shifts import compare_shifts
 from siteplan.place.limits.limits import Limit, fit_check, limits
 from siteplan.say.placing import heading_sentence, score_text, shift_sentence
@@ -325,3 +325,68 @@ def test_headings_along_and_across_the_longest_edges(lines, options, added):
 ])  # fmt: skip
 def test_the_turn_between_two_directions(one, other, period, turn):
     assert turn_between(one, other, period=period) == pytest.approx(turn)
+
+
+@pytest.mark.parametrize(("score", "season", "free", "current", "best"), [
+    ([50, 60, 70], [5, 6, 7], [1, 1, 1], 0, 2),
+    ([50, 60, 70], [5, 6, 7], [1, 1, 0], 0, 1),  # the best does not fit
+    ([50, 60, 70], [5, 6, 7], [0, 0, 0], 1, 1),
+    ([69.4, 60, 70], [5, 6, 7], [1, 1, 1], 0, 0),  # within a tie its own stays
+    ([69.3, 60, 70], [5, 6, 7], [1, 1, 1], 0, 2),
+    ([69.4, 60, 70], [5, 6, 7], [0, 1, 1], 0, 0),  # where it is, also if it does not fit there
+    ([50, 69.5, 70, 69.2], [5, 7.1, 7, 9], [1, 1, 1, 1], 0, 1),  # of those in a tie the sunniest
+    ([50, 69.5, 70], [5, 7.0, 7.0], [1, 1, 1], 0, 1),  # and of equals the first
+])  # fmt: skip
+def test_the_best_heading(score, season, free, current, best):
+    free = np.array(free, dtype=bool)
+    assert _best(np.array(score, dtype=float), np.array(season, dtype=float), free, current, tie=0.625) == best
+
+
+def headings_with(season, *, current=0, fits=(1, 1, 1), score=None):
+    season = np.array(season, dtype=float)
+    return Headings(
+        bed="b", heading=np.array([0.0, 60.0, 120.0]), season_h=season, worst_h=season / 2, month_h=np.zeros((3, 12)),
+        score=season * 10 if score is None else np.array(score, dtype=float),
+        obstacle=tuple(None if one else SHED for one in fits), current=current, best=2,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("season", "fits", "current", "score"), [
+    ([4, 5, 8], (1, 1, 1), 0, 50.0), ([4, 5, 8], (1, 1, 0), 0, 80.0), ([8, 5, 4], (1, 1, 1), 0, 100.0),
+    ([8, 5, 4], (0, 1, 1), 0, 100.0), ([0.04, 0.04, 0.04], (1, 1, 1), 0, None), ([0.04, 0.04, 0.06], (1, 1, 1), 0, 200 / 3),
+    ([0.04, 0.04, 0.06], (1, 1, 0), 0, None), ([0.06, 0.04, 0.04], (0, 0, 0), 0, 100.0), ([4, 5, 8], (0, 0, 0), 1, 100.0),
+])  # fmt: skip
+def test_the_score_of_a_heading_against_the_best_that_fits(season, fits, current, score):
+    found = headings_with(season, fits=fits, current=current)
+    assert found.orientation_score == (None if score is None else pytest.approx(score))
+    assert found.sunless is (score is None)
+    assert found.best_heading == 120.0
+    assert found.fits.tolist() == [bool(one) for one in fits]
+
+
+def test_how_even_the_sun_is_at_each_heading():
+    assert headings_with([4, 0, 0.2]).evenness.tolist() == [0.5, 1.0, 0.5]
+
+
+@pytest.mark.parametrize(("own", "step", "headings", "current"), [
+    (92.0, 45.0, [0, 45, 90, 92, 135], 3), (90.0, 45.0, [0, 45, 90, 135], 2), (0.0, 60.0, [0, 60, 120], 0),
+    (90.4, 45.0, [0, 45, 90.4, 135], 2), (90.6, 45.0, [0, 45, 90, 90.6, 135], 3), (179.6, 60.0, [60, 120, 179.6], 2),
+])  # fmt: skip
+def test_the_headings_compared_hold_its_own(own, step, headings, current):
+    """Steps within half a degree of its own give way to it."""
+    found, at = headings_of(a_bed(own), step=step)
+    assert found == pytest.approx(headings, abs=1e-6)
+    assert at == current
+
+
+def test_rows_the_other_way_are_compared(yard, sun_of):
+    site, gains = yard(), {"along": 4.0, "across": 4.5, None: 3.0}
+    even = sun_of(site, lambda x, y: 4 + 0 * x + 0 * y)
+
+    def sun_at(bed):
+        return dataclasses.replace(even(bed), season_sun_h=gains[bed.rows])
+
+    for rows, gain in (("along", 0.5), ("across", -0.5), (None, None)):
+        bed = dataclasses.replace(a_bed(), rows=rows, crop_height=None if rows is None else 1.5)
+        found = compare_headings(site, bed, sun_at, fits=anywhere)
+        assert (found.rows, found.rows_gain_h) == (rows, gain)
