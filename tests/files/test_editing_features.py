@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.files.drawing.editing import edited_features
+from siteplan.files.drawing.editing import _replaced, edited_features, same_value
 
 Feature = dict[str, Any]
 
@@ -223,3 +223,83 @@ def test_what_is_wanted_stands_there_and_the_others_byte_by_byte(there, put, rem
         ):
             text = LAYOUTS[layout](one) if layout != "a feature a line" else json.dumps(one)
             assert text in after
+
+
+@pytest.mark.parametrize(("old", "new", "after"), [
+    # the id: a member, else among the properties; null is none
+    ('{"id":null,"properties":{},"geometry":null}', {"id": "a", "properties": {}}, '{"id":"a","properties":{},"geometry":null}'),
+    ('{"id":7,"properties":{},"geometry":null}', {"id": "7", "properties": {}}, None),
+    ('{"properties":{"id":"a"},"geometry":null}', {"id": "a", "properties": {"id": "b"}}, None),
+    ('{"properties":{"id":null},"geometry":null}', {"id": "a", "properties": {"id": "b"}},
+     '{"properties":{"id":null},"geometry":null,"id":"a"}'),
+    ('{"properties":{},"geometry":null}', {"id": "a", "properties": {}}, '{"properties":{},"geometry":null,"id":"a"}'),
+    # the properties
+    ('{"id":1}', {"id": "1", "properties": {}}, '{"id":1,"properties":{}}'),
+    ('{"id":1,"properties":null}', {"id": "1", "properties": {}}, None),
+    ('{"id":1,"properties":null}', {"id": "1", "properties": {"k": 2}}, '{"id":1,"properties":{"k":2}}'),
+    ('{"id":1,"properties":{}}', {"id": "1", "properties": {"k": 2, "l": "m"}}, '{"id":1,"properties":{"k":2,"l":"m"}}'),
+    ('{"id":1,"properties":{"k":2.0,"l":1}}', {"id": "1", "properties": {"l": True, "k": 2}}, '{"id":1,"properties":{"k":2.0,"l":true}}'),
+    ('{"id": 1, "properties": {"k": 2}}', {"id": "1", "properties": {"k": 2, "l": 3}}, '{"id": 1, "properties": {"k": 2, "l": 3}}'),
+    ('{"id":1,"properties":{"k":2}}', {"id": "1", "properties": {"k": 2, "l": 3, "m": [4]}}, '{"id":1,"properties":{"k":2,"l":3,"m":[4]}}'),
+    ('{"id":1,"properties":{"k":2,"k":3}}', {"id": "1", "properties": {"k": 2}}, '{"id":1,"properties":{"k":2,"k":2}}'),
+    ('{"id":1,"properties":{\n "a" : 1,\n "b" : 2}}', {"id": "1", "properties": {"a": 1, "b": 2, "c": 3}},
+     '{"id":1,"properties":{\n "a" : 1,\n "b" : 2,\n "c" : 3}}'),
+    ('{"id":1,"properties":{\n "a":1\n}}', {"id": "1", "properties": {"a": 1, "c": 3}}, '{"id":1,"properties":{\n "a":1,\n "c":3\n}}'),
+    # what is taken out goes with one comma
+    ('{"id":1,"properties":{"a":1, "b":2, "c":3}}', {"id": "1", "properties": {"b": 2, "c": 3}}, '{"id":1,"properties":{"b":2, "c":3}}'),
+    ('{"id":1,"properties":{"a":1, "b":2, "c":3}}', {"id": "1", "properties": {"a": 1, "c": 3}}, '{"id":1,"properties":{"a":1, "c":3}}'),
+    ('{"id":1,"properties":{"a":1, "b":2, "c":3}}', {"id": "1", "properties": {"a": 1, "b": 2}}, '{"id":1,"properties":{"a":1, "b":2}}'),
+    ('{"id":1,"properties":{"a":1, "b":2, "c":3}}', {"id": "1", "properties": {"c": 3}}, '{"id":1,"properties":{"c":3}}'),
+    ('{"id":1,"properties":{"a":1, "b":2, "c":3}}', {"id": "1", "properties": {}}, '{"id":1,"properties":{}}'),
+    ('{"id":1,"properties":{"a":1, "b":2, "c":3}}', {"id": "1", "properties": {"d": 4}}, '{"id":1,"properties":{"d":4}}'),
+    # the geometry, with its bounds
+    ('{"id":1,"properties":{}}', {"id": "1", "properties": {}, "geometry": None}, '{"id":1,"properties":{},"geometry":null}'),
+    ('{"id":1,"properties":{},"geometry":null,"bbox":[1]}', {"id": "1", "properties": {}, "geometry": None}, None),
+    ('{"id":1,"properties":{},"geometry":null}', {"id": "1", "properties": {}, "geometry": {"type": "Point", "coordinates": [1, 2.5]}},
+     '{"id":1,"properties":{},"geometry":{"type":"Point","coordinates":[1,2.5]}}'),
+    ('{"id":1,"properties":{},"geometry":{"type":"Point","coordinates":[1,2]},"bbox":[1,2]}',
+     {"id": "1", "properties": {}, "geometry": None}, '{"id":1,"properties":{},"geometry":null}'),
+    ('{"id":1,"properties":{},"bbox":[1],"geometry":{"bbox":[1,2],"type":"Point","coordinates":[1.0,2]}}',
+     {"id": "1", "properties": {}, "geometry": {"type": "Point", "coordinates": [1, 3]}},
+     '{"id":1,"properties":{},"geometry":{"type":"Point","coordinates":[1,3]}}'),
+    ('{"id":1,"properties":{},"geometry":{"type":"Point","coordinates":[1,2]}}',
+     {"id": "1", "properties": {}, "geometry": {"type": "LineString", "coordinates": [[1, 2], [3, 4]]}},
+     '{"id":1,"properties":{},"geometry":{"type":"LineString","coordinates":[[1,2],[3,4]]}}'),
+    ('{"id":1,"properties":{},"geometry":{"type":"Point","coordinates":7}}',
+     {"id": "1", "properties": {}, "geometry": {"type": "Point", "coordinates": [1, 2]}},
+     '{"id":1,"properties":{},"geometry":{"type":"Point","coordinates":[1,2]}}'),
+    ('{"id":1,"properties":{},"geometry":[5]}', {"id": "1", "properties": {}, "geometry": {"type": "Point", "coordinates": [1, 2]}},
+     '{"id":1,"properties":{},"geometry":{"type":"Point","coordinates":[1,2]}}'),
+])  # fmt: skip
+def test_a_feature_byte_by_byte(old, new, after):
+    """Where nothing is to change, None stands for the text as it was."""
+    assert _replaced(old, new) == (old if after is None else after)
+
+
+@pytest.mark.parametrize(("one", "other", "same"), [
+    (1, 1.0, True), (1, 2, False), (True, True, True), (True, 1, False), (0, False, False), (False, True, False),
+    ("1", 1, False), ("a", "a", True), (None, None, True), (None, 0, False), ([1, 2], [1, 2.0], True), ([1], [1, 2], False),
+    ([1, 2], [1, 3], False), ([], {}, False), ({"a": 1}, {"a": 1.0}, True), ({"a": 1}, {"b": 1}, False),
+    ({"a": 1, "b": 2}, {"a": 1, "b": 3}, False), ({"a": 1}, {"a": 1, "b": 2}, False), (10**400, 10**401, True), (10**400, 1, False),
+])  # fmt: skip
+def test_values_that_are_the_same(one, other, same):
+    assert same_value(one, other) is same
+    assert same_value(other, one) is same
+
+
+def test_new_features_in_an_empty_list():
+    new = [{"type": "Feature", "id": "a"}, {"type": "Feature", "id": "b"}]
+    lines = '\n{"type": "Feature", "id": "a"},\n{"type": "Feature", "id": "b"}\n'
+    assert edited_features('{"features":[ ]}', new, [], {}) == f'{{"features":[{lines}]}}'
+    windows = lines.replace("\n", "\r\n")
+    assert edited_features('{\r\n"features":[]}', new, [], {}) == f'{{\r\n"features":[{windows}]}}'
+    assert edited_features('{"features":[ ]}', [], [], {}) == '{"features":[ ]}'
+
+
+def test_a_new_feature_has_its_id_where_its_neighbour_has_it():
+    new = {"type": "Feature", "id": "b", "properties": {"kind": "tap"}, "geometry": None}
+    among = edited_features('{"features":[{"properties":{"id":"a"}}]}', [new], [], {"a": 1})
+    assert among.endswith(',{"type":"Feature","properties":{"id":"b","kind":"tap"},"geometry":null}]}')
+    for neighbour in ('{"id":"a","properties":{"id":"c"}}', '{"properties":{}}'):
+        own = edited_features(f'{{"features":[{neighbour}]}}', [new], [], {"a": 1})
+        assert own.endswith(',{"type":"Feature","id":"b","properties":{"kind":"tap"},"geometry":null}]}')

@@ -289,13 +289,15 @@ def test_a_year_in_any_order_is_put_in_order_without_its_gaps():
     [(0.0, 0.86, ""), (0.0, 0.84, "84%"), (0.0, 1.14, ""), (0.0, 1.16, "116%"), (0.5, 0.5, ""), (0.5, 0.2, "70%")],
 )
 def test_direct_and_diffuse_add_up(beam, sky, told):
-    height = sun()
-    radiation = {"total": 900 * height, "direct": np.full(8760, 900 * beam), "diffuse": 900 * sky * height}
+    height = sun(6.5)
+    morning = np.where(np.arange(8760) % 24 < 5, 2.0, 0.0)  # so that another middle of the hours would be seen
+    shone = float((morning * height).sum() / height.sum())
+    radiation = {"total": 900 * height, "direct": 900 * beam / shone * morning, "diffuse": 900 * sky * height}
     remarks = Remarks()
-    _check_sum(radiation, 0.5, LATITUDE, LONGITUDE, "a.csv", remarks)
+    _check_sum(radiation, 6.5, LATITUDE, LONGITUDE, "a.csv", remarks)
     words = f"weather-sum: a.csv has direct and diffuse radiation that add up to {told} of the global radiation; "
     assert said(remarks) == ([f"{words}are its columns what they say?"] if told else [])
-    _check_sum(radiation | {"total": np.zeros(8760)}, 0.5, LATITUDE, LONGITUDE, "a.csv", again := Remarks())
+    _check_sum(radiation | {"total": np.zeros(8760)}, 6.5, LATITUDE, LONGITUDE, "a.csv", again := Remarks())
     assert said(again) == []  # nothing to compare with
 
 

@@ -36,7 +36,7 @@ def write_new(folder: Path, files: Mapping[str, bytes], *, over_itself: bool = F
     name = folder.name or str(folder)
     made: list[Path] = []
     try:
-        missing = _missing(folder, files, over_itself=over_itself)
+        missing = _missing(folder, name, files, over_itself=over_itself)
         made += [one for one in (folder, *folder.parents) if not one.exists()]
         folder.mkdir(parents=True, exist_ok=True)
         for file in missing:
@@ -56,11 +56,10 @@ def write_new(folder: Path, files: Mapping[str, bytes], *, over_itself: bool = F
     return folder
 
 
-def _missing(folder: Path, files: Mapping[str, bytes], *, over_itself: bool) -> list[str]:
+def _missing(folder: Path, name: str, files: Mapping[str, bytes], *, over_itself: bool) -> list[str]:
     """Return the files that are to be written, or raise if the folder is not free for them."""
     if not os.path.lexists(folder):
         return list(files)
-    name = folder.name or str(folder)
     if not folder.is_dir():
         raise InputError([Fault(name, "", "is a file; choose another name")])
     there = sorted(path.name for path in folder.iterdir())
