@@ -171,10 +171,11 @@ class Elevations:
         return side if math.isfinite(side) and side > 0 else 1.0
 
     def place(self, x: Floats, y: Floats) -> Floats:
-        """Return column and row of the raster at points of the frame, shape (2, n); infinite if there is none."""
+        """Return column and row of the raster at points of the frame, shape (2, n); not finite if there is none."""
         right, up = self._change.transform(x, y, direction="INVERSE")
         cells = ~self.raster.transform
-        return np.array([cells.a * right + cells.b * up + cells.c, cells.d * right + cells.e * up + cells.f])
+        with np.errstate(invalid="ignore"):  # of points without a place, which are infinite
+            return np.array([cells.a * right + cells.b * up + cells.c, cells.d * right + cells.e * up + cells.f])
 
     def corners(self) -> Floats:
         """Return x and y of the raster's corners in the frame, shape (2, 4); infinite if there is none. [m]"""
