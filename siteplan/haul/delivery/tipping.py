@@ -168,8 +168,10 @@ def best_cell(seconds: Floats, cells: Cells, fit: Callable[[int], bool]) -> int:
     Of more than `MOST_TRIED` cells, a coarser lattice is tried first, then the better cells around its best.
     """
     order = [int(k) for k in np.argsort(seconds, kind="stable") if np.isfinite(seconds[k])]
-    if not order or fit(order[0]):
-        return order[0] if order else int(np.argmin(seconds))
+    if not order:
+        return 0  # no barrow gets to any of them
+    if fit(order[0]):
+        return order[0]
     stride = math.ceil(math.sqrt(len(order) / MOST_TRIED))
     coarse = [k for k in order if not (cells[k] % stride).any()]
     first = next((k for k in coarse if fit(k)), None)
