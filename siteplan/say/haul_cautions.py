@@ -11,7 +11,7 @@ from typing import Any
 
 from siteplan.land.units import System, force_text, length_text, mass_text
 from siteplan.say.figures import share_text
-from siteplan.say.phrases import Phrase, listed
+from siteplan.say.phrases import Phrase, finished, listed
 
 
 def obstacle_text(kind: str, name: str, wider: float, grade: float, units: System) -> str:
@@ -48,12 +48,7 @@ def obstacle_text(kind: str, name: str, wider: float, grade: float, units: Syste
 
 def _no_way(figures: Mapping[str, Any], units: System) -> str:
     why = obstacle_text(figures["obstacle"], figures["id"], figures["wider"], figures["grade"], units)
-    return f'No way in for the barrow from "{{source}}": {_plain(why)}.'
-
-
-def _plain(text: str) -> str:
-    """Return text to put into a phrase, with braces escaped so that they make no gaps."""
-    return text.replace("{", "{{").replace("}", "}}")
+    return f'No way in for the barrow from "{{source}}": {finished(why)}.'
 
 
 def _heavy_push(figures: Mapping[str, Any], units: System) -> str:
@@ -73,7 +68,7 @@ def _heavy_push(figures: Mapping[str, Any], units: System) -> str:
 def _heavy_bag(figures: Mapping[str, Any], units: System) -> str:
     bags = ", ".join(f"{name} {mass_text(mass, units)}" for name, mass in figures["bags"])
     return (
-        f"Bags weigh about {_plain(bags)}, more when wet. "
+        f"Bags weigh about {finished(bags)}, more when wet. "
         "The guideline for lifting, held close at elbow height, is {men:mass} for men and {women:mass} for women, "
         "and from the ground about {ground:mass}. Lift together, from a tailgate or a table."
     )
@@ -83,7 +78,7 @@ def _heap_too_big(figures: Mapping[str, Any], units: System) -> str:
     names, widest = listed(figures["materials"]), length_text(figures["widest"], units)
     each = f"needs a round of {widest}" if len(figures["materials"]) == 1 else f"need rounds of up to {widest}"
     return (
-        f"Not all heaps fit here at once: {_plain(names)} {each}, clear of roots, beds and ways. "
+        f"Not all heaps fit here at once: {finished(names)} {each}, clear of roots, beds and ways. "
         "Have them delivered one after the other, or make more room."
     )
 
