@@ -71,6 +71,27 @@ def test_answers_with_one_input_alone_steady_the_shares():
     assert steady == pytest.approx(true, abs=0.1)  # the variance of the noise itself is known to a quarter
 
 
+@pytest.mark.parametrize(("figures", "draws", "most"), [(5, 16, 0.15), (10, 16, 0.15), (20, 32, 0.1), (25, 32, 0.15)])
+def test_draws_of_few_points_are_nearly_uncorrelated(figures, draws, most):
+    """As A. B. Owen found for his method (1994): far below the 1 / sqrt(draws) of Latin hypercubes left as drawn."""
+    points = seeded_draws(figures, draws=draws)
+    correlation = np.corrcoef(points.T) - np.eye(figures)
+    assert np.abs(correlation).max() < most
+    parts = np.sort((points * draws).astype(int), axis=0)
+    assert (parts == np.arange(draws)[:, None]).all()  # one point in each part of each dimension
+
+
+def test_draws_without_figures_and_with_one():
+    assert seeded_draws(0).shape == (32, 0)
+    assert seeded_draws(1, draws=4).shape == (4, 1)
+
+
+def test_more_figures_than_draws_still_fill_each_dimension():
+    points = seeded_draws(60)
+    assert (np.sort((points * 32).astype(int), axis=0) == np.arange(32)[:, None]).all()
+    assert len(np.unique(points)) == points.size
+
+
 def test_nothing_varies():
     assert first_order_shares(seeded_draws(2), np.zeros(32)).tolist() == [0.0, 0.0]
 
