@@ -119,8 +119,15 @@ _UNIT_TEXT = re.compile(rf"{_ONE_UNIT}(?:(?:\s*[*/·]\s*|\s+){_ONE_UNIT}){{0,4}}
 
 @cache
 def registry() -> pint.UnitRegistry[float]:
-    """Return the one unit registry; built on first use."""
-    return pint.UnitRegistry()
+    """Return the one unit registry; built on first use.
+
+    Pint keeps what it has made of its definitions in the user's cache folder, which saves a third of a second in the
+    next runs. Where it cannot write there, or a file there was cut off, the definitions are read anew.
+    """
+    try:
+        return pint.UnitRegistry(cache_folder=":auto:")
+    except Exception:  # noqa: BLE001 - whatever is wrong with the files of a cache
+        return pint.UnitRegistry()
 
 
 @lru_cache(maxsize=100)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 
 import pytest
 from hypothesis import given, settings
@@ -17,6 +18,7 @@ from siteplan.land.units import (
     mass_text,
     plain_length_means,
     pressure_text,
+    registry,
     si_value,
     tape_mark,
     volume_text,
@@ -278,3 +280,32 @@ def test_what_is_no_length_is_shown_short():
         si_value("x" * 58, "length")
     with pytest.raises(ValueError, match=r"^'x{56}\.\.\. does not start"):
         si_value("x" * 59, "length")
+
+
+@pytest.fixture
+def cache_folder(tmp_path, monkeypatch):
+    """Let pint keep what it reads in a folder of the test's own."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    return tmp_path / "cache"
+
+
+def pounds_in_kilograms():
+    return registry.__wrapped__().Quantity(5, "lb").to("kilogram").magnitude
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the user's cache folder is named otherwise")
+def test_units_are_the_same_whether_their_definitions_were_kept_or_not(cache_folder):
+    """A pound is 0.45359237 kg exactly (international agreement of 1959)."""
+    assert pounds_in_kilograms() == pytest.approx(2.26796185, rel=1e-12)
+    kept = list(cache_folder.rglob("*.pickle"))
+    assert kept
+    assert pounds_in_kilograms() == pytest.approx(2.26796185, rel=1e-12)
+    for file in kept:
+        file.write_bytes(file.read_bytes()[:100])
+    assert pounds_in_kilograms() == pytest.approx(2.26796185, rel=1e-12)
+
+
+def test_units_without_a_folder_to_keep_their_definitions_in(cache_folder):
+    cache_folder.write_text("a file in the way of the folder")
+    assert pounds_in_kilograms() == pytest.approx(2.26796185, rel=1e-12)
+    assert cache_folder.read_text() == "a file in the way of the folder"
