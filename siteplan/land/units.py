@@ -121,8 +121,8 @@ _UNIT_TEXT = re.compile(rf"{_ONE_UNIT}(?:(?:\s*[*/·]\s*|\s+){_ONE_UNIT}){{0,4}}
 def registry() -> pint.UnitRegistry[float]:
     """Return the one unit registry; built on first use.
 
-    Pint keeps what it has made of its definitions in the user's cache folder, which saves a third of a second in the
-    next runs. Where it cannot write there, or a file there was cut off, the definitions are read anew.
+    Pint keeps its definitions in the user's cache folder, which saves 0.3 s in the next runs. Where it cannot write
+    there, or a file there was cut off, the definitions are read anew.
     """
     try:
         return pint.UnitRegistry(cache_folder=":auto:")
@@ -185,10 +185,6 @@ def si_value(value: object, dimension: Dimension, *, plain: LengthUnit = METRE) 
     0.4572
     >>> round(si_value("5' 6\"", "length"), 4)
     1.6764
-    >>> round(si_value("1 1/2 ft", "length"), 4)
-    0.4572
-    >>> round(si_value(40, "volume"), 9)
-    0.04
     >>> round(si_value(8, "length", plain=length_unit("ft")), 4)
     2.4384
     >>> si_value("9 kg", "length")
@@ -305,8 +301,6 @@ def length_text(metres: float, system: System) -> str:
     ('5 ft 6 in', '3/4 in', '12.3 m')
     >>> length_text(0.152, "metric"), length_text(0.165, "imperial"), length_text(-0.1, "metric")
     ('15 cm', '6 1/2 in', '-10 cm')
-    >>> length_text(3.456, "metric"), length_text(0.006, "metric"), length_text(0.006, "imperial")
-    ('3.46 m', '6 mm', '1/4 in')
     """
     sign, size = "-" if metres < 0 else "", abs(metres)
     if system == "metric":
