@@ -21,6 +21,7 @@ from siteplan.land.layers import (
     shares_faults,
 )
 from siteplan.land.nested import Ring, Several
+from siteplan.land.record import fields_of
 from siteplan.land.returns import IGNORED, Flight, Returns, concatenated
 from siteplan.land.spread import Measured, Spread, split_spread, spread_days, spread_size
 from siteplan.land.tiers import Tier
@@ -233,6 +234,23 @@ def test_what_is_sold_by_the_piece(material, given, words):
     with pytest.raises(ValueError, match=r"leave it out|missing") as caught:
         PieceOffer(material=material, price=1.0, **given)
     assert str(caught.value).splitlines() == [*words]
+
+
+@pytest.mark.parametrize(("record", "field", "sound", "wrong"), [
+    (PieceOffer, "width", (0.0105, 1.0), (0.01, 1.01)), (PieceOffer, "length", (0.001, 20.0), (0.0, 20.1)),
+    (PieceOffer, "pieces", (1, 100_000), (0, 100_001)), (PieceOffer, "price", (0.0, 1e9), (-0.01, 1.1e9)),
+    (WallSettings, "kerf", (0.0, 0.02), (-0.001, 0.021)), (WallSettings, "joint", (0.0, 0.05), (-0.001, 0.051)),
+    (WallSettings, "block_length", (0.021, 3.0), (0.02, 3.01)), (WallSettings, "block_height", (0.021, 1.0), (0.02, 1.01)),
+    (WallSettings, "board_widths", ((0.0105, 1.0),), ((0.01,), (1.01,))),
+    (WallSettings, "board_lengths", ((0.001, 20.0),), ((0.0,), (20.1,))),
+    (LayerSpec, "fraction", (0.001, 1.0), (0.0, 1.01)), (LayerSpec, "thickness", (0.001, 3.0), (0.0, 3.01)),
+    (Post, "position_spread", (0.0, 20.0), (-0.01, 20.1)), (Tier, "inset", (0.0, 50.0), (-0.01, 50.1)),
+    (Tier, "height", (0.001, 3.0), (0.0, 3.01)),
+])  # fmt: skip
+def test_the_ends_of_each_range(record, field, sound, wrong):
+    rule = fields_of(record)[field]
+    assert [rule.fault(value) for value in sound] == [""] * len(sound)
+    assert all(rule.fault(value).startswith(f"{field} is ") for value in wrong)
 
 
 def test_points_of_a_survey():
