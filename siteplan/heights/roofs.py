@@ -141,7 +141,7 @@ def _line(across: Floats, height: Floats) -> tuple[float, float]:
         spread = weight @ (across - mean_a) ** 2
         if spread < 1e-12:
             break
-        slope = (weight @ ((across - mean_a) * (height - mean_h))) / spread
+        slope = (weight @ ((across - mean_a) * height)) / spread  # the mean of the first factor is 0
         ridge, fall = float(mean_h - slope * mean_a), float(-slope)
         weight = 1 / np.maximum(np.abs(height - ridge + fall * across), 0.02)
     return ridge, fall
