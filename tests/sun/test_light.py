@@ -15,6 +15,7 @@ from siteplan.land.weather import Air, Weather
 from siteplan.sun.engine import SunEngine, sun_engine
 from siteplan.sun.light.daily_light import LightEngine, bed_light, light_engine, light_maps
 from siteplan.sun.light.irradiance import clear_radiation, typical_radiation
+from siteplan.sun.light.reflection import Reflectors
 from siteplan.sun.light.sky_view import dome
 from siteplan.sun.obstacles.prisms import Prism
 from siteplan.sun.path.day_periods import leaf_periods
@@ -70,6 +71,29 @@ def test_a_wall_takes_beam_and_sky(engine_of):
     # the wall stands in the south: noon's beam goes in December, the summer keeps its own
     assert here.clear.direct_kwh_m2[11, 0] < 0.3 * there.clear.direct_kwh_m2[11, 0]
     assert here.clear.direct_kwh_m2[5, 0] > 0.8 * there.clear.direct_kwh_m2[5, 0]
+
+
+@pytest.mark.parametrize("weather", [None, steady(500.0, 100.0)])
+def test_walls_reflect_in_every_kind_of_year(engine_of, weather):
+    """Of the white wall 1.3 m south and 2 m high comes twice what a grey one gives; without walls nothing."""
+    point = np.array([[0.0, -1.5, 0.0]])
+    dark = lights_of(engine_of(LOW_WALL), weather)
+    found = []
+    for albedo in (0.4, 0.8):
+        wall = Reflectors(np.array([[0.0, -2.8, 2.0]]), np.array([40.0]), np.array([albedo]), ground=0.2)
+        found.append(replace(dark, reflectors=wall).light(point))
+    plain = dark.light(point)
+    assert (plain.typical is None) is (found[0].typical is None) is (weather is None)
+    for kind in ("clear",) if weather is None else ("clear", "typical"):
+        grey, white, none = (getattr(one, kind) for one in (*found, plain))
+        assert (none.reflected_kwh_m2 == 0).all()
+        assert (grey.reflected_kwh_m2 > 0.02).all()
+        assert white.reflected_kwh_m2 == pytest.approx(2 * grey.reflected_kwh_m2)
+        assert grey.direct_kwh_m2 == pytest.approx(none.direct_kwh_m2)
+        total = none.direct_kwh_m2 + none.diffuse_kwh_m2 + grey.reflected_kwh_m2
+        assert grey.total_kwh_m2 == pytest.approx(total)
+    if weather is not None:  # steady beams light the wall more than clear winter days do
+        assert found[0].typical.reflected_kwh_m2 != pytest.approx(found[0].clear.reflected_kwh_m2, rel=0.01)
 
 
 @pytest.mark.parametrize("declination", [20.0, -10.0])
