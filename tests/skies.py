@@ -80,3 +80,16 @@ def sky_share(engine, points, **standing):
 def _clear(path):
     air = Air(turbidity=np.full(max(len(path.day_month), 366), 3.0), altitude=0.0)
     return clear_radiation(path, air)
+
+
+def path_of(time, azimuth, elevation, hours=0.5):
+    """Return a path of three days in January with steps at these times [h]."""
+    time = np.array(time, dtype=float)
+    count = len(time)
+    day = (time // 24).astype(np.int64) + 1
+    return SunPath(
+        azimuth=np.broadcast_to(np.array(azimuth, dtype=float) % 360, count),
+        elevation=np.broadcast_to(np.array(elevation, dtype=float), count),
+        hours=np.broadcast_to(np.array(hours, dtype=float), count), time=time, clock=time % 24, day=day,
+        month=np.ones(count, dtype=np.int64), day_month=np.ones(3, dtype=np.int64),
+    )  # fmt: skip

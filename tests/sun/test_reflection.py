@@ -11,8 +11,10 @@ from shapely import LineString, MultiLineString, Point, Polygon, box
 from siteplan.land.constants import Albedo
 from siteplan.land.features import Bed, Building, Fence, Hedge, Surface, Tree
 from siteplan.land.weather import HOURS
-from siteplan.sun.light.irradiance import _row_of
+from siteplan.sun.light.irradiance import _radiation, _row_of
 from siteplan.sun.light.reflection import OpenLight, Reflectors, _pieces, reflected_light, reflectors
+
+from ..skies import path_of
 
 SHARES = {"building": 0.5, "fence": 0.4, "plant": 0.2, "bed": 0.3, "grass": 0.25, "paved": 0.35, "soil": 0.15}
 ALBEDOS = {kind: Albedo(kind=kind, albedo=one, least=0.1, most=0.9, source="") for kind, one in SHARES.items()}
@@ -136,3 +138,17 @@ def test_the_row_of_a_moment_in_a_typical_year(time, middle, row):
     seconds = np.datetime64(time).astype("datetime64[s]").astype(float)
     assert _row_of(np.array([seconds]), middle).tolist() == [row]
     assert row < HOURS
+
+
+def test_the_radiation_of_two_days_by_hand():
+    """The sun 60 degrees high for 1.5 h of 500 W/m2, and on the next day for 2 h of 119 W/m2; 100 W/m2 of sky."""
+    path = path_of([10, 10.5, 11, 34, 34.5, 35, 35.5], np.arange(7) * 1e-3 + 180, 60.0)
+    direct = np.repeat([500.0, 119.0], [18, 24])
+    sent = _radiation(path, direct, np.full(42, 100.0))
+    assert sent.beam.sum() == pytest.approx(np.sqrt(0.75) * (0.5 * 1.5 + 0.119 * 2), rel=1e-6)
+    assert sent.bright.sum() == pytest.approx(1.5)
+    assert sent.diffuse.tolist() == pytest.approx([0.15, 0.2, 0])
+    assert sent.upright.tolist() == pytest.approx([0.5 / np.pi * 0.5 * 1.5, 0.5 / np.pi * 0.119 * 2, 0], rel=1e-6)
+    assert sent.direct is direct
+    bright = _radiation(path, np.full(42, 120.0), np.zeros(42)).bright  # a bright sun begins at 120 W/m2
+    assert bright.sum() == pytest.approx(3.5)
