@@ -38,7 +38,7 @@ from siteplan.say.safe_text import plain_text
 
 if TYPE_CHECKING:
     from siteplan.files.survey.tiles import Points
-    from siteplan.heights.found import Found
+    from siteplan.heights.survey_features import SurveyFeatures
 
 MOST_LISTED = 12  # proposals that the terminal lists
 RASTERS = (".tif", ".tiff")
@@ -58,7 +58,7 @@ class HeightsFound:
     ----------
     site : Site
         The site as drawn, with placeholders for missing heights.
-    found : Found
+    found : SurveyFeatures
     proposals : tuple of Proposal
     unseen : tuple of str
         Ids of drawn features that the survey does not show.
@@ -69,7 +69,7 @@ class HeightsFound:
     """
 
     site: Site
-    found: Found
+    found: SurveyFeatures
     proposals: tuple[Proposal, ...]
     unseen: tuple[str, ...]
     flight: Flight
@@ -121,7 +121,7 @@ class HeightsFound:
             "TIFFTAG_SOFTWARE": f"siteplan {__version__}",
             "TIFFTAG_IMAGEDESCRIPTION": method,
             "CELL_M": f"{self.found.grid.cell:g}",
-            "SEEN": f"{self.found.seen.mean():.0%} of the cells hold points of the ground",
+            "SEEN": f"{self.found.has_ground_points.mean():.0%} of the cells hold points of the ground",
         }
 
         def write(folder: Path) -> None:
@@ -296,9 +296,9 @@ def _relevant_points(
 
 def _found(
     points: Points, site: Site, lowest: float, request: _Request, remarks: Remarks, *, unclassified: bool
-) -> Found:
+) -> SurveyFeatures:
     """Return the ground and the things found in the points, or raise faults."""
-    from siteplan.heights.found import find, has_ground, is_classified
+    from siteplan.heights.survey_features import find_features, has_ground, is_classified
 
     returns = points.returns.as_unclassified() if unclassified else points.returns
     by_filter = not is_classified(returns)
@@ -311,7 +311,9 @@ def _found(
     built = [one.outline for one in site.buildings]
     grown = [*(one.outline for one in site.trees), *(one.outline for one in site.hedges)]
     try:
-        found = find(returns, boundary=site.boundary, built=built, grown=grown, lowest=lowest, by_filter=by_filter)
+        found = find_features(
+            returns, boundary=site.boundary, built=built, grown=grown, lowest=lowest, by_filter=by_filter
+        )
     except ValueError as error:
         text = f"shows no ground about the property ({error}); take another survey"
         raise InputError([Fault(request.names, "", text)]) from error
@@ -319,7 +321,7 @@ def _found(
         text = f"has {found.lone:,} of {len(returns):,} points alone in the air; it is damaged, or no survey of land"
         raise InputError([Fault(request.names, "", text)])
     inside = found.grid.inside(site.boundary)
-    if not (found.seen & inside).any() and not found.seen.any():
+    if not (found.has_ground_points & inside).any() and not found.has_ground_points.any():
         raise InputError([Fault(request.names, "", "shows no ground on the property; take another survey")])
     level = float(np.median(found.ground[inside])) if inside.any() else float(np.median(found.ground))
     check_ground(level, request.names, site.frame, request.metres or 1.0, remarks, unit_given=request.unit_given)
@@ -332,11 +334,11 @@ def _found(
     return found
 
 
-def _matched(found: Found, site: Site, flight: Flight, remarks: Remarks) -> HeightsFound:
-    from siteplan.heights.matching import matched
+def _matched(found: SurveyFeatures, site: Site, flight: Flight, remarks: Remarks) -> HeightsFound:
+    from siteplan.heights.matching import match_features
 
     leafy = in_leaf(flight, southern=site.southern)
-    result = matched(found, site, leafy=leafy)
+    result = match_features(found, site, leafy=leafy)
     return HeightsFound(site, found, result.proposals, result.unseen, flight, leafy, remarks.all_cautions())
 
 

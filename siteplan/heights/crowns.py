@@ -35,7 +35,7 @@ class CrownFigures:
         Of its highest point, and how far off it may be. [m]
     base, base_spread : float or None
         Where the crown begins; None if there are too few points. [m]
-    through, through_spread : float or None
+    ground_share, ground_share_spread : float or None
         Share of pulses that reach the ground below it, and twice its standard error; None if there are too few.
     depth : float
         Mean length of a vertical path through it. [m]
@@ -47,8 +47,8 @@ class CrownFigures:
     height_spread: float
     base: float | None
     base_spread: float
-    through: float | None
-    through_spread: float
+    ground_share: float | None
+    ground_share_spread: float
     depth: float
     points: int
     pulses: int
@@ -75,21 +75,21 @@ def crown_figures(
     own = np.sort(height[leaf & (height <= top + 0.01)])
     above = own[own > LOW]
     base, spread = _base(above, top) if pulsed else (None, 0.0)
-    at = 0.25 * top if base is None else base
+    crown_base = 0.25 * top if base is None else base
     pulses = int(last.sum())
     reached = int((last & (height < LOW)).sum())
-    through, doubt = None, 0.0
+    share, share_spread = None, 0.0
     if pulsed and pulses >= FEW:
-        through = reached / pulses
-        doubt = 2 * math.sqrt(max(through * (1 - through), 1 / pulses) / pulses)
+        share = reached / pulses
+        share_spread = 2 * math.sqrt(max(share * (1 - share), 1 / pulses) / pulses)
     return CrownFigures(
         height=top,
         height_spread=max(LEAST_SPREAD, SPREAD_SHARE * top, SHARP * _sharp(deep, top)),
         base=base,
         base_spread=spread,
-        through=through,
-        through_spread=doubt,
-        depth=float(np.maximum(deep - at, 0.3).mean()),
+        ground_share=share,
+        ground_share_spread=share_spread,
+        depth=float(np.maximum(deep - crown_base, 0.3).mean()),
         points=len(above),
         pulses=pulses,
     )

@@ -16,8 +16,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.heights.crowns import CrownFigures
-from siteplan.heights.found import CELL, Found, FoundTree, roofs_over
 from siteplan.heights.roofs import Roof
+from siteplan.heights.survey_features import CELL, FoundTree, SurveyFeatures, roofs_over
 from siteplan.land.features import Fence, Hedge, Tree
 from siteplan.land.grid import Floats
 from siteplan.land.proposals import Figure, Proposal, ProposedKind
@@ -27,7 +27,7 @@ SHARED = 0.25  # intersection over union of two crowns, from which they are one 
 COVERED = 0.5  # share of a feature that lies on drawn ones of its kind, from which it is not new
 BESIDE = 1.0  # m around a drawn hedge or fence
 PATH = 6.0  # m of leaves for which transmittances are given, as in data/crowns.csv
-LEAST_THROUGH, MOST_THROUGH = 0.02, 0.95  # range to which a crown's share of pulses is limited
+LEAST_SHARE, MOST_SHARE = 0.02, 0.95  # range to which a crown's share of pulses is limited
 HIGHEST_BASE = 0.8  # of a tree's height
 
 
@@ -47,12 +47,12 @@ class Matched:
     unseen: tuple[str, ...]
 
 
-def matched(found: Found, site: Site, *, leafy: bool | None) -> Matched:
+def match_features(survey: SurveyFeatures, site: Site, *, leafy: bool | None) -> Matched:
     """Return the proposals of a survey for a site.
 
     Parameters
     ----------
-    found : Found
+    survey : SurveyFeatures
     site : Site
     leafy : bool or None
         Whether trees were in leaf on the day of the flight; None if unknown.
@@ -61,37 +61,37 @@ def matched(found: Found, site: Site, *, leafy: bool | None) -> Matched:
     drawn: list[Proposal | None] = [
         None if roof is None else _roof_proposal(one.id, one.outline, roof, drawn=True)
         for one, roof in zip(
-            roofs, roofs_over([one.outline for one in roofs], found.canopy, found.returns), strict=True
+            roofs, roofs_over([one.outline for one in roofs], survey.canopy, survey.returns), strict=True
         )
     ]
     names = [one.id for one in roofs]
-    pairs = _pairs(site.trees, found.trees)
+    pairs = _pairs(site.trees, survey.trees)
     for number, tree in enumerate(site.trees):
         names.append(tree.id)
-        drawn.append(_drawn_tree(tree, pairs.get(number), found, leafy=leafy))
+        drawn.append(_drawn_tree(tree, pairs.get(number), survey, leafy=leafy))
     rows: tuple[Hedge | Fence, ...] = (*site.hedges, *site.fences)
     for row in rows:
         names.append(row.id)
-        drawn.append(_drawn_row(row, found))
+        drawn.append(_drawn_row(row, survey))
     unseen = tuple(name for name, one in zip(names, drawn, strict=True) if one is None)
     own = [one for one in drawn if one is not None]
-    return Matched((*own, *_new(found, site, set(pairs.values()), leafy=leafy)), unseen)
+    return Matched((*own, *_new(survey, site, set(pairs.values()), leafy=leafy)), unseen)
 
 
-def _new(found: Found, site: Site, taken: set[int], *, leafy: bool | None) -> Iterator[Proposal]:
+def _new(survey: SurveyFeatures, site: Site, taken: set[int], *, leafy: bool | None) -> Iterator[Proposal]:
     """Yield proposals for features that are not drawn yet."""
     ids = _free_ids(site)
     crowns = shapely.union_all([one.outline for one in site.trees])
     low: tuple[Hedge | Fence, ...] = (*site.hedges, *site.fences)
     rows = shapely.union_all([_footprint(one).buffer(BESIDE) for one in low])
     plants = shapely.union_all([crowns, rows])
-    for number, tree in enumerate(found.trees):
+    for number, tree in enumerate(survey.trees):
         outline = tree.crown.outline
         if number not in taken and outline.intersection(plants).area < COVERED * outline.area:
             yield _tree_proposal(next(ids["tree"]), outline, tree, drawn=False, leafy=leafy)
-    for building in found.buildings:
+    for building in survey.buildings:
         yield _roof_proposal(next(ids["building"]), building.outline, building.roof, drawn=False)
-    for row in found.rows:
+    for row in survey.rows:
         if row.line.intersection(rows).length < COVERED * row.line.length:
             across = Figure("width" if row.kind == "hedge" else "thickness", row.width)
             height = Figure("height", row.height, row.spread)
@@ -113,11 +113,11 @@ def _free_ids(site: Site) -> dict[ProposedKind, Iterator[str]]:
     return {kind: free(kind) for kind in kinds}
 
 
-def _pairs(drawn: Sequence[Tree], found: Sequence[FoundTree]) -> dict[int, int]:
+def _pairs(drawn: Sequence[Tree], surveyed: Sequence[FoundTree]) -> dict[int, int]:
     """Return the index of the found tree by that of the drawn one; each at most once, the largest overlap first."""
-    if not drawn or not found:
+    if not drawn or not surveyed:
         return {}
-    outlines = [one.crown.outline for one in found]
+    outlines = [one.crown.outline for one in surveyed]
     index = shapely.STRtree(outlines)
     chances = []
     for number, tree in enumerate(drawn):
@@ -125,7 +125,7 @@ def _pairs(drawn: Sequence[Tree], found: Sequence[FoundTree]) -> dict[int, int]:
             both = tree.outline.intersection(outlines[other]).area
             share = both / (tree.outline.area + outlines[other].area - both)
             inside = outlines[other].contains(tree.trunk) or tree.outline.contains(outlines[other].centroid)
-            if not found[other].crown.group and (share > SHARED or inside):
+            if not surveyed[other].crown.group and (share > SHARED or inside):
                 chances.append((-share, number, other))
     pairs: dict[int, int] = {}
     for _, number, other in sorted(chances):
@@ -134,11 +134,11 @@ def _pairs(drawn: Sequence[Tree], found: Sequence[FoundTree]) -> dict[int, int]:
     return pairs
 
 
-def _drawn_tree(tree: Tree, number: int | None, found: Found, *, leafy: bool | None) -> Proposal | None:
+def _drawn_tree(tree: Tree, number: int | None, survey: SurveyFeatures, *, leafy: bool | None) -> Proposal | None:
     """Return the figures of a drawn tree: from the crown matched to it, else from the points in its outline."""
     if number is not None:
-        return _tree_proposal(tree.id, tree.outline, found.trees[number], drawn=True, leafy=leafy)
-    tops = _tops_within(tree.outline, found.canopy.plant, found)
+        return _tree_proposal(tree.id, tree.outline, survey.trees[number], drawn=True, leafy=leafy)
+    tops = _tops_within(tree.outline, survey.canopy.plant, survey)
     if not tops.size or tops.max() < 1.0:
         return None
     top = float(tops.max())
@@ -146,9 +146,9 @@ def _drawn_tree(tree: Tree, number: int | None, found: Found, *, leafy: bool | N
     return Proposal(tree.id, "tree", True, tree.outline, (height,), int(tops.size), trees=1)
 
 
-def _drawn_row(row: Hedge | Fence, found: Found) -> Proposal | None:
+def _drawn_row(row: Hedge | Fence, survey: SurveyFeatures) -> Proposal | None:
     """Return the height of a drawn hedge or fence, from the points on it that are higher than 0.3 m."""
-    tops = _tops_within(_footprint(row).buffer(found.grid.cell / 2), found.canopy.plant, found)
+    tops = _tops_within(_footprint(row).buffer(survey.grid.cell / 2), survey.canopy.plant, survey)
     tops = tops[(tops > 0.3) & (tops < 8.0)]
     if tops.size < 4:
         return None
@@ -162,9 +162,9 @@ def _footprint(row: Hedge | Fence) -> BaseGeometry:
     return row.outline if isinstance(row, Hedge) else row.footprint
 
 
-def _tops_within(shape: BaseGeometry, heights: Floats, found: Found) -> Floats:
+def _tops_within(shape: BaseGeometry, heights: Floats, survey: SurveyFeatures) -> Floats:
     """Return the known heights of a map's cells within a shape. [m]"""
-    where, inside = found.grid.part(shape)
+    where, inside = survey.grid.part(shape)
     own = heights[where][inside]
     return own[np.isfinite(own)]
 
@@ -175,29 +175,36 @@ def _tree_proposal(name: str, shape: BaseGeometry, tree: FoundTree, *, drawn: bo
     if base is not None:
         base = min(base, HIGHEST_BASE * tree.figures.height)
         figures.append(Figure("crown_base", base, min(tree.figures.base_spread, base)))
-    figures += _leaves(tree.figures, leafy=leafy)
+    figures += _transmittance_figures(tree.figures, leafy=leafy)
     if drawn:  # for a tree drawn as a point, which may have no crown yet
         figures.append(Figure("crown_diameter", 2 * math.sqrt(tree.crown.outline.area / math.pi), 2 * CELL))
-    of = tree.figures
-    trees = tree.crown.tops
     return Proposal(
-        name, "tree", drawn, shape, tuple(figures), of.points, trees=trees, through=of.through, pulses=of.pulses
+        name,
+        "tree",
+        drawn,
+        shape,
+        tuple(figures),
+        tree.figures.points,
+        trees=tree.crown.tops,
+        ground_share=tree.figures.ground_share,
+        pulses=tree.figures.pulses,
     )
 
 
-def _leaves(of: CrownFigures, *, leafy: bool | None) -> Iterator[Figure]:
+def _transmittance_figures(crown: CrownFigures, *, leafy: bool | None) -> Iterator[Figure]:
     """Yield a crown's transmittance in the season of the flight, for a path of `PATH` (Beer and Lambert)."""
-    if of.through is None or leafy is None:
+    if crown.ground_share is None or leafy is None:
         return
-    straight = min(max(of.through, LEAST_THROUGH), MOST_THROUGH)
-    through = straight ** (PATH / max(of.depth, 0.5))
-    low, high = (
-        min(max(straight + way * of.through_spread, LEAST_THROUGH), MOST_THROUGH) ** (PATH / max(of.depth, 0.5))
-        for way in (-1, 1)
-    )
-    if math.isfinite(through) and through > 0.001:
+
+    def limited(share: float) -> float:
+        return min(max(share, LEAST_SHARE), MOST_SHARE)
+
+    share, spread = limited(crown.ground_share), crown.ground_share_spread
+    exponent = PATH / max(crown.depth, 0.5)
+    low, middle, high = (limited(value) ** exponent for value in (share - spread, share, share + spread))
+    if math.isfinite(middle) and middle > 0.001:
         key = "transmittance_leafy" if leafy else "transmittance_bare"
-        yield Figure(key, through, min((high - low) / 2, through), "fraction")
+        yield Figure(key, middle, min((high - low) / 2, middle), "fraction")
         yield Figure("transmittance_path", PATH)
 
 

@@ -54,10 +54,10 @@ class Proposal:
         How many points of the survey its height is taken from.
     trees : int
         How many tree tops: several in a group, 1 in a single tree, 0 if it is no tree.
-    through : float or None
+    ground_share : float or None
         Share of pulses that reach the ground through a crown.
     pulses : int
-        How many pulses `through` is a share of.
+        How many pulses `ground_share` is a share of.
     """
 
     id: str
@@ -67,7 +67,7 @@ class Proposal:
     figures: tuple[Figure, ...]
     points: int
     trees: int = 0
-    through: float | None = None
+    ground_share: float | None = None
     pulses: int = 0
 
     def figure(self, key: str) -> Figure | None:

@@ -72,8 +72,8 @@ def proposal_sentence(one: Proposal, units: System, leafy: bool | None) -> str: 
             parts.append(f"ridge {heading_text(figure.value)}")
     if one.trees > 1:
         parts.insert(0, f"a group of {one.trees} or so, not told apart")
-    if one.through is not None and one.trees:
-        share = f"{one.through:.0%} of {one.pulses} pulses reach the ground {season_text(leafy)}"
+    if one.ground_share is not None and one.trees:
+        share = f"{one.ground_share:.0%} of {one.pulses} pulses reach the ground {season_text(leafy)}"
         parts.append(share)
     return f"{', '.join(parts)}; {plural(one.points, 'point')}."
 

@@ -21,8 +21,8 @@ from pyproj import CRS
 from siteplan.files.remarks import Remarks
 from siteplan.files.survey.tile_header import read_header
 from siteplan.files.survey.tiles import read_tiles
-from siteplan.heights.found import find
 from siteplan.heights.reach import reach_of
+from siteplan.heights.survey_features import find_features
 from siteplan.land.frame import LocalFrame
 
 pytestmark = pytest.mark.bench
@@ -41,7 +41,7 @@ def run(path):
         [head], FRAME, boundary, farthest=500.0, reach=lambda high: reach_of(high, LOWEST), tell=lambda _: None
     )
     read = time.process_time()
-    found = find(points.returns, boundary=boundary, built=[], lowest=LOWEST, by_filter=False)
+    found = find_features(points.returns, boundary=boundary, built=[], lowest=LOWEST, by_filter=False)
     return read - start, time.process_time() - read, len(points.returns), found
 
 

@@ -67,22 +67,22 @@ def test_grass_and_birds_are_no_leaves():
 
 def test_the_share_of_pulses_that_reach_the_ground():
     found = figures(LEAVES[:60], ground=40, top=10.0)
-    assert found.through == pytest.approx(0.4)
+    assert found.ground_share == pytest.approx(0.4)
     assert found.pulses == 100
-    assert found.through_spread == pytest.approx(2 * math.sqrt(0.4 * 0.6 / 100))
+    assert found.ground_share_spread == pytest.approx(2 * math.sqrt(0.4 * 0.6 / 100))
     # of none that comes through, as of one
-    assert figures(LEAVES[:50]).through == 0.0
-    assert figures(LEAVES[:50]).through_spread == pytest.approx(2 / 50)
-    assert figures(LEAVES[:10], ground=5, top=10.0).through == pytest.approx(1 / 3)
+    assert figures(LEAVES[:50]).ground_share == 0.0
+    assert figures(LEAVES[:50]).ground_share_spread == pytest.approx(2 / 50)
+    assert figures(LEAVES[:10], ground=5, top=10.0).ground_share == pytest.approx(1 / 3)
     few = figures(LEAVES[:10], ground=4, top=10.0)
-    assert (few.through, few.through_spread, few.pulses) == (None, 0.0, 14)
+    assert (few.ground_share, few.ground_share_spread, few.pulses) == (None, 0.0, 14)
 
 
 def test_only_the_last_of_a_pulse_is_counted():
     height = np.concatenate([np.linspace(3, 9, 40), np.zeros(20)])
     last = np.concatenate([np.arange(40) % 2 == 0, np.ones(20, dtype=bool)])
     found = crown_figures(height, height > 0.3, last, top=9.0, deep=np.full(9, 9.0))
-    assert (found.pulses, found.through) == (40, 0.5)
+    assert (found.pulses, found.ground_share) == (40, 0.5)
 
 
 def test_how_far_off_the_height_may_be():
@@ -103,5 +103,5 @@ def test_how_deep_a_crown_is():
 
 def test_a_raster_tells_neither_base_nor_leaves():
     found = figures(LEAVES, ground=40, top=10.0, pulsed=False)
-    assert (found.base, found.base_spread, found.through, found.through_spread) == (None, 0.0, None, 0.0)
+    assert (found.base, found.base_spread, found.ground_share, found.ground_share_spread) == (None, 0.0, None, 0.0)
     assert found.depth == pytest.approx(7.5)

@@ -15,9 +15,9 @@ from pyproj import CRS
 from siteplan.files.remarks import Remarks
 from siteplan.files.survey.tile_header import read_header
 from siteplan.files.survey.tiles import read_tiles
-from siteplan.heights.found import find, roofs_over
 from siteplan.heights.ground import ground_by_filter
 from siteplan.heights.lone import lone
+from siteplan.heights.survey_features import find_features, roofs_over
 from siteplan.land.frame import LocalFrame
 
 FRAME = LocalFrame(longitude=4.36664, latitude=52.01177)
@@ -64,7 +64,7 @@ def outlines(shared):
 @pytest.fixture(scope="module")
 def found(tile):
     points, square = tile
-    return find(points.returns, boundary=square, built=[], lowest=5.4, by_filter=False)
+    return find_features(points.returns, boundary=square, built=[], lowest=5.4, by_filter=False)
 
 
 def test_all_points_are_read_and_lie_where_they_do(tile):
@@ -112,7 +112,7 @@ def test_the_ground_is_found_without_the_classes(tile):
 @pytest.mark.slow
 def test_roofs_are_told_from_trees_without_the_classes(tile, found):
     points, square = tile
-    blind = find(points.returns.as_unclassified(), boundary=square, built=[], lowest=5.4, by_filter=True)
+    blind = find_features(points.returns.as_unclassified(), boundary=square, built=[], lowest=5.4, by_filter=True)
     one, other = (each.canopy.roof > 2.2 for each in (found, blind))
     assert (one & other).sum() > 0.9 * (one | other).sum()
     tall, all_of = ([tree for tree in each.trees if tree.crown.top > 8] for each in (blind, found))

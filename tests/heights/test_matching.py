@@ -8,10 +8,10 @@ from shapely import LineString, Point, affinity, box
 
 from siteplan.heights.canopy import Canopy
 from siteplan.heights.crowns import CrownFigures
-from siteplan.heights.found import Found, FoundBuilding, FoundTree
 from siteplan.heights.low_rows import LowRow
-from siteplan.heights.matching import matched
+from siteplan.heights.matching import match_features
 from siteplan.heights.roofs import Roof
+from siteplan.heights.survey_features import FoundBuilding, FoundTree, SurveyFeatures
 from siteplan.heights.trees import Crown
 from siteplan.land.features import Building, Fence, Hedge, Tree
 from siteplan.land.grid import Grid
@@ -39,8 +39,8 @@ def found(*, trees=(), buildings=(), rows=(), plant=(), roof_points=None):
     flags = np.ones(len(x), dtype=bool)
     returns = Returns(x, y, height, np.ones(len(x), dtype=np.uint8), flags, ~flags)
     canopy = Canopy(GRID, np.zeros(GRID.shape), height, flags, ~flags, tops, tops)
-    return Found(
-        grid=GRID, ground=np.zeros(GRID.shape), seen=np.ones(GRID.shape, dtype=bool), canopy=canopy, returns=returns,
+    return SurveyFeatures(
+        grid=GRID, ground=np.zeros(GRID.shape), has_ground_points=np.ones(GRID.shape, dtype=bool), canopy=canopy, returns=returns,
         trees=tuple(trees), buildings=tuple(buildings), rows=tuple(rows), lone=0, by_filter=False,
     )  # fmt: skip
 
@@ -50,7 +50,7 @@ def tree(name, x, y, wide=6.0):
 
 
 def asked(survey, *, leafy=True, **drawn):
-    done = matched(survey, bare_yard(box(0, 0, 40, 40), **drawn), leafy=leafy)
+    done = match_features(survey, bare_yard(box(0, 0, 40, 40), **drawn), leafy=leafy)
     return {one.id: one for one in done.proposals}, done.unseen
 
 
@@ -142,7 +142,7 @@ def test_a_new_tree_brings_its_outline_and_says_what_it_is():
     new = told["tree-2"]  # an id that is free
     assert not new.drawn
     assert new.shape.equals(Point(10, 10).buffer(3))
-    assert (new.points, new.trees, new.through, new.pulses) == (250, 3, 0.3, 80)
+    assert (new.points, new.trees, new.ground_share, new.pulses) == (250, 3, 0.3, 80)
     assert "crown_diameter" not in figures(new)
 
 

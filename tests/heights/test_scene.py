@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan.heights.found import find
+from siteplan.heights.survey_features import find_features
 from tests.heights.scene import Scene, flown, small_scene, trees_of_the_scene
 
 
 def shown(scene, **options):
     square = shapely.box(0, 0, scene.side, scene.side)
-    return find(flown(scene, **options), boundary=square, built=[], lowest=5.4, by_filter=True)
+    return find_features(flown(scene, **options), boundary=square, built=[], lowest=5.4, by_filter=True)
 
 
 def table(seed):
@@ -98,8 +98,8 @@ def test_the_ground_of_the_scene_is_found_by_its_shape():
 def test_what_is_low_and_far_is_left_out():
     scene = small_scene()
     corner = shapely.box(0, 56, 3, 60)
-    whole = find(flown(scene), boundary=corner, built=[], lowest=5.4, by_filter=True)
-    high_sun = find(flown(scene), boundary=corner, built=[], lowest=45.0, by_filter=True)
+    whole = find_features(flown(scene), boundary=corner, built=[], lowest=5.4, by_filter=True)
+    high_sun = find_features(flown(scene), boundary=corner, built=[], lowest=45.0, by_filter=True)
     assert len(whole.buildings) == 1
     assert not high_sun.buildings  # 7.5 m high, 36 m away
     assert {round(one.crown.top) for one in high_sun.trees} == {12}  # 7 m away
@@ -108,5 +108,7 @@ def test_what_is_low_and_far_is_left_out():
 def test_a_house_that_is_drawn_is_not_found_again():
     scene = small_scene()
     square = shapely.box(0, 0, 60, 60)
-    found = find(flown(scene), boundary=square, built=[shapely.box(20, 12, 34, 20)], lowest=5.4, by_filter=True)
+    found = find_features(
+        flown(scene), boundary=square, built=[shapely.box(20, 12, 34, 20)], lowest=5.4, by_filter=True
+    )
     assert not found.buildings

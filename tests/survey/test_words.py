@@ -24,7 +24,7 @@ def test_a_proposal_in_a_sentence():
     figures = [Figure("height", 7.5, 0.2), Figure("eaves", 0.1, 0.2), Figure("ridge_heading", 90.0, 0.0, "angle")]
     said = proposal_sentence(proposal(figures=figures, points=1), "metric", None)
     assert said == "7.50 m high (7.30 to 7.70 m), eaves at 10 cm (0 cm to 30 cm), ridge east–west (90°); 1 point."
-    group = proposal(figures=[Figure("height", 9.0)], trees=3, through=0.254, pulses=80)
+    group = proposal(figures=[Figure("height", 9.0)], trees=3, ground_share=0.254, pulses=80)
     assert proposal_sentence(group, "metric", True) == (
         "a group of 3 or so, not told apart, 9.00 m high, 25% of 80 pulses reach the ground in leaf; 5 points."
     )

@@ -82,9 +82,11 @@ def proposals_document(
 
 def _feature(one: Proposal, site: Site, source: str, says: str) -> dict[str, Any]:
     figures = {figure.key: written(figure, site.units) for figure in one.figures}
-    through = {} if one.through is None else {"pulses": one.pulses, "pulses_to_ground": round(one.through, 3)}
+    pulses = (
+        {} if one.ground_share is None else {"pulses": one.pulses, "pulses_to_ground": round(one.ground_share, 3)}
+    )
     trees = {"trees": one.trees} if one.trees > 1 else {}
-    beside = {"points": one.points, **through, **trees, "says": says}
+    beside = {"points": one.points, **pulses, **trees, "says": says}
     properties = {"kind": one.kind, **figures, "height_from": source, "drawn": one.drawn, **beside}
     geometry = _rounded(site.drawn.from_lonlat(site.frame.to_lonlat(one.shape)), site.drawn.decimals)
     return {"type": "Feature", "id": one.id, "properties": properties, "geometry": geometry}

@@ -31,7 +31,7 @@ from siteplan.land.returns import GROUND, HIGH_NOISE, KEY_POINT, LOW_NOISE, NEVE
 
 Area = Polygon | MultiPolygon
 Flags = NDArray[np.bool_]
-Thing = TypeVar("Thing")
+Feature = TypeVar("Feature")
 
 CELL = 0.5  # m
 BESIDE = 1.0  # m around a drawn building within which no other is found: eaves overhang, and lines are inexact
@@ -56,15 +56,15 @@ class FoundBuilding:
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
-    """All that a survey shows.
+class SurveyFeatures:
+    """The ground and the features that a survey shows.
 
     Attributes
     ----------
     grid : Grid
     ground : ndarray, shape (rows, columns)
         Elevation. [m]
-    seen : ndarray of bool, shape (rows, columns)
+    has_ground_points : ndarray of bool, shape (rows, columns)
         Cells in which a point lies on the ground.
     canopy : Canopy
     returns : Returns
@@ -79,7 +79,7 @@ class Found:
 
     grid: Grid
     ground: Floats
-    seen: Flags
+    has_ground_points: Flags
     canopy: Canopy
     returns: Returns
     trees: tuple[FoundTree, ...]
@@ -114,7 +114,7 @@ def ground_of(returns: Returns, *, by_filter: bool) -> Flags:
     return np.isin(returns.kind, (GROUND, KEY_POINT))
 
 
-def find(
+def find_features(
     returns: Returns,
     *,
     boundary: Polygon,
@@ -122,7 +122,7 @@ def find(
     lowest: float,
     by_filter: bool,
     grown: Sequence[Area] = (),
-) -> Found:
+) -> SurveyFeatures:
     """Return the features that a survey shows on and around a property.
 
     Parameters
@@ -145,40 +145,35 @@ def find(
     ValueError
         If no point lies on the ground.
     """
-    kept = ~(lone(returns) | np.isin(returns.kind, (LOW_NOISE, HIGH_NOISE)))
-    sound = returns.subset(kept)
+    noise = lone(returns) | np.isin(returns.kind, (LOW_NOISE, HIGH_NOISE))
+    sound = returns.subset(~noise)
     on_ground = ground_of(sound, by_filter=by_filter) if len(sound) else np.zeros(0, dtype=bool)
     if not on_ground.any():
         raise ValueError("no point lies on the ground")
     grid = _grid(sound)
-    below = sound.subset(on_ground)
-    ground = ground_surface(grid, below)
+    ground_points = sound.subset(on_ground)
+    ground = ground_surface(grid, ground_points)
     drawn = _cells_of(built, grid)
-    stands = canopy(sound, on_ground, grid, ground, built=drawn, grown=_cells_of(grown, grid))
-    roofs = np.isfinite(stands.roof) & (stands.roof > LOWEST_ROOF)
-    crowns = find_crowns(stands.plant, grid, apart=roofs)
-    near = _Near(boundary, grid, ground, lowest)
-    outlines = find_outlines(
-        stands.roof, grid, drawn=_cells_of([one.buffer(BESIDE, join_style="mitre") for one in built], grid)
-    )
-    figures = _figures(crowns, stands, sound, roofs)
+    tops = canopy(sound, on_ground, grid, ground, built=drawn, grown=_cells_of(grown, grid))
+    roofs = np.isfinite(tops.roof) & (tops.roof > LOWEST_ROOF)
+    crowns = find_crowns(tops.plant, grid, apart=roofs)
+    figures = _figures(crowns, tops, sound, roofs)
     trees = [FoundTree(crown, own) for crown, own in zip(crowns, figures, strict=True)]
-    return Found(
+    with_eaves = [outline.buffer(BESIDE, join_style="mitre") for outline in built]
+    outlines = find_outlines(tops.roof, grid, drawn=_cells_of(with_eaves, grid))
+    buildings = _roofed(outlines, tops, sound)
+    rows = _rows(tops, sound, crowns, roofs | drawn)
+    reach = _ShadowReach(boundary, grid, ground, lowest)
+    return SurveyFeatures(
         grid=grid,
         ground=ground,
-        seen=point_counts(grid, below.x, below.y) > 0,
-        canopy=stands,
+        has_ground_points=point_counts(grid, ground_points.x, ground_points.y) > 0,
+        canopy=tops,
         returns=sound,
-        trees=tuple(near.those_in_reach(trees, lambda tree: (tree.crown.outline, tree.crown.top))),
-        buildings=tuple(
-            near.those_in_reach(
-                _roofed(outlines, stands, sound), lambda building: (building.outline, building.roof.height)
-            )
-        ),
-        rows=tuple(
-            near.those_in_reach(_rows(stands, sound, crowns, roofs | drawn), lambda row: (row.line, row.height))
-        ),
-        lone=int((~kept).sum()),
+        trees=tuple(reach.filtered(trees, lambda tree: (tree.crown.outline, tree.crown.top))),
+        buildings=tuple(reach.filtered(buildings, lambda building: (building.outline, building.roof.height))),
+        rows=tuple(reach.filtered(rows, lambda row: (row.line, row.height))),
+        lone=int(noise.sum()),
         by_filter=by_filter,
     )
 
@@ -196,84 +191,84 @@ def _cells_of(shapes: Sequence[BaseGeometry], grid: Grid) -> Flags:
     return cells
 
 
-class _Near:
+class _ShadowReach:
     """Chooses the features near enough to cast shade on the property."""
 
     def __init__(self, boundary: Polygon, grid: Grid, ground: Floats, lowest: float) -> None:
         self.boundary, self.grid, self.ground, self.lowest = boundary, grid, ground, lowest
         own = ground[grid.inside(boundary)]
-        self.own = float(np.quantile(own, 0.1)) if own.size else float(np.median(ground))
+        self.property_level = float(np.quantile(own, 0.1)) if own.size else float(np.median(ground))
 
-    def those_in_reach(
-        self, things: Sequence[Thing], of: Callable[[Thing], tuple[BaseGeometry, float]]
-    ) -> list[Thing]:
-        """Return those whose shadow can reach the property, nearest first."""
-        kept: list[tuple[float, float, int, Thing]] = []
-        for thing in things:
-            shape, height = of(thing)
-            away = shapely.distance(shape, self.boundary)
-            if away <= reach_of(height + self._rise(shape), self.lowest):
-                kept.append((away, -height, len(kept), thing))
-        return [thing for _, _, _, thing in sorted(kept, key=lambda one: one[:3])]
+    def filtered(
+        self, features: Sequence[Feature], shape_and_height: Callable[[Feature], tuple[BaseGeometry, float]]
+    ) -> list[Feature]:
+        """Return the features whose shadow can reach the property, nearest first, then highest first."""
+        in_reach: list[tuple[float, float, Feature]] = []
+        for feature in features:
+            shape, height = shape_and_height(feature)
+            distance = shapely.distance(shape, self.boundary)
+            if distance <= reach_of(height + self._rise(shape), self.lowest):
+                in_reach.append((distance, -height, feature))
+        return [feature for _, _, feature in sorted(in_reach, key=lambda entry: entry[:2])]
 
     def _rise(self, shape: BaseGeometry) -> float:
         """Return how much higher than the property the ground below a feature lies. [m]"""
         row, column = self.grid.cell_of(shape.centroid.x, shape.centroid.y)
         row, column = min(max(row, 0), self.grid.rows - 1), min(max(column, 0), self.grid.columns - 1)
-        return float(self.ground[row, column]) - self.own
+        return float(self.ground[row, column]) - self.property_level
 
 
-def _figures(crowns: Sequence[Crown], stands: Canopy, returns: Returns, roofs: Flags) -> list[CrownFigures]:
+def _figures(crowns: Sequence[Crown], tops: Canopy, returns: Returns, roofs: Flags) -> list[CrownFigures]:
     """Return the figures of all crowns, each from the points in its cells, except cells with roofs."""
-    owner = np.zeros(stands.grid.rows * stands.grid.columns, dtype=np.int32)
+    owner = np.zeros(tops.grid.rows * tops.grid.columns, dtype=np.int32)
     for number, crown in enumerate(crowns, 1):
         owner[crown.cells] = number
     owner[roofs.ravel()] = 0
-    whose = owner[cell_numbers(stands.grid, returns.x, returns.y)]
+    whose = owner[cell_numbers(tops.grid, returns.x, returns.y)]
     order = np.argsort(whose, kind="stable")
     starts = np.searchsorted(whose[order], np.arange(1, len(crowns) + 2))
-    canopy_height = np.where(np.isfinite(stands.plant), stands.plant, LOWEST_TREE).ravel()
-    found, pulsed = [], bool(returns.several.any())
+    canopy_height = np.where(np.isfinite(tops.plant), tops.plant, LOWEST_TREE).ravel()
+    figures, pulsed = [], bool(returns.several.any())
     for number, crown in enumerate(crowns):
         own = order[starts[number] : starts[number + 1]]
-        found.append(
+        figures.append(
             crown_figures(
-                stands.height[own],
-                stands.of_plant[own],
+                tops.height[own],
+                tops.of_plant[own],
                 returns.last[own],
                 top=crown.top,
                 deep=canopy_height[crown.cells],
                 pulsed=pulsed,
             )
         )
-    return found
+    return figures
 
 
-def _roofed(outlines: Sequence[Polygon], stands: Canopy, returns: Returns) -> list[FoundBuilding]:
-    roofs = roofs_over(outlines, stands, returns)
+def _roofed(outlines: Sequence[Polygon], tops: Canopy, returns: Returns) -> list[FoundBuilding]:
+    roofs = roofs_over(outlines, tops, returns)
     return [FoundBuilding(outline, roof) for outline, roof in zip(outlines, roofs, strict=True) if roof is not None]
 
 
-def roofs_over(outlines: Sequence[Area], stands: Canopy, returns: Returns) -> list[Roof | None]:
+def roofs_over(outlines: Sequence[Area], tops: Canopy, returns: Returns) -> list[Roof | None]:
     """Return the roof over each outline, None if it has too few points."""
-    x, y, height = returns.x[stands.of_roof], returns.y[stands.of_roof], stands.height[stands.of_roof]
-    points = PointIndex(stands.grid, x, y)
-    found = []
+    x, y, height = returns.x[tops.of_roof], returns.y[tops.of_roof], tops.height[tops.of_roof]
+    points = PointIndex(tops.grid, x, y)
+    roofs = []
     for outline in outlines:
-        near = points.within(outline.bounds)
-        found.append(roof_of(outline, x[near], y[near], height[near]))
-    return found
+        nearby = points.within(outline.bounds)
+        roofs.append(roof_of(outline, x[nearby], y[nearby], height[nearby]))
+    return roofs
 
 
-def _rows(stands: Canopy, returns: Returns, crowns: Sequence[Crown], built: Flags) -> list[LowRow]:
-    grid = stands.grid
+def _rows(tops: Canopy, returns: Returns, crowns: Sequence[Crown], built: Flags) -> list[LowRow]:
+    grid = tops.grid
     taken = built.copy()
     for crown in crowns:
         taken.ravel()[crown.cells] = True
-    low = stands.of_plant
+    low = tops.of_plant
     x, y, several = returns.x[low], returns.y[low], returns.several[low]
     return find_rows(
-        highest(grid, x, y, stands.height[low]),
+        highest(grid, x, y, tops.height[low]),
         point_counts(grid, x[several], y[several]).astype(float),
         point_counts(grid, x, y),
         grid,

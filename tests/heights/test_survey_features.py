@@ -9,8 +9,8 @@ import pytest
 import shapely
 from shapely import box
 
-from siteplan.heights.found import find, ground_of, has_ground, is_classified
 from siteplan.heights.reach import lowest_sun, reach_of
+from siteplan.heights.survey_features import find_features, ground_of, has_ground, is_classified
 from siteplan.land.features import MonthDay
 from siteplan.land.returns import Returns
 from siteplan.land.site import Season
@@ -62,7 +62,7 @@ def over(shape, height, kind, *, split=0):
 
 
 def shown(*parts, lowest=20.0, boundary=None, **options):
-    return find(
+    return find_features(
         points(*parts), boundary=boundary or box(5, 5, 15, 15), lowest=lowest,
         **({"built": [], "by_filter": False} | options),
     )  # fmt: skip
@@ -81,9 +81,9 @@ def test_each_thing_is_told_by_its_own_points():
     # leaves at 8 and at 4 m, and the lawn below: 256 each, 64 of the lawn
     assert tree.figures.points == 2 * 256
     assert tree.figures.pulses == 2 * 256 + 64
-    assert tree.figures.through == pytest.approx(64 / 576)
+    assert tree.figures.ground_share == pytest.approx(64 / 576)
     assert found.ground == pytest.approx(100.0)
-    assert found.seen.all()
+    assert found.has_ground_points.all()
     assert (found.lone, found.by_filter) == (0, False)
 
 
@@ -99,7 +99,7 @@ def test_what_stands_on_higher_ground_reaches_farther():
         rows = points(over(HOUSE, 6.0, 6))
         z = rows.z + np.where((rows.x > 18) & (rows.y > 18), up, 0.0)
         rows = Returns(rows.x, rows.y, z, rows.kind, rows.last, rows.several)
-        return find(rows, boundary=box(5, 5, 15, 15), built=[], lowest=45.0, by_filter=False).buildings
+        return find_features(rows, boundary=box(5, 5, 15, 15), built=[], lowest=45.0, by_filter=False).buildings
 
     assert raised(0.0) == ()
     assert len(raised(2.0)) == 1  # 8 m above the property, 7.07 m off
@@ -137,7 +137,7 @@ def test_a_crown_over_a_roof_is_none_and_noise_is_left_out():
 
 def test_no_ground_is_said():
     with pytest.raises(ValueError, match="no point lies on the ground"):
-        find(
+        find_features(
             points().subset(np.zeros(6400, dtype=bool)),
             boundary=box(5, 5, 15, 15),
             built=[],
