@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
@@ -24,6 +25,10 @@ print(room_at(1.0, 1.0, np.full((2, 2), 3.0)))
 print(best_of_each(np.array([0, 0]), np.array([1.0, 2.0]), 1))
 print(round(bearing(*np.float32([1, 0, 0]))))
 """
+
+
+class Pair(NamedTuple):
+    x: int
 
 
 @pytest.mark.parametrize("decorate", [compiled, compiled_fused])
@@ -64,6 +69,19 @@ def test_machine_code_is_compiled_anew_when_any_loop_has_changed(tmp_path, monke
     assert [read_from_disk(), read_from_disk()] == [0, 1]
     monkeypatch.setattr("siteplan.land.compiled.loop_sources", lambda: "another version")
     assert [read_from_disk(), read_from_disk()] == [0, 1]
+
+
+def test_machine_code_whose_class_has_another_name_is_compiled_anew(tmp_path, monkeypatch):
+    # the cache's index names the class: numba cannot unpickle it once the class is gone
+    module = tmp_path / "renamed.py"
+    text = "from typing import NamedTuple\nclass Old(NamedTuple):\n    x: int\ndef first(pair):\n    return pair.x\n"
+    module.write_text(text, encoding="utf-8")
+    monkeypatch.syspath_prepend(str(tmp_path))
+    loops = importlib.import_module("renamed")
+    assert compiled(loops.first)(loops.Old(42)) == 42
+    del loops.Old
+    monkeypatch.setattr("siteplan.land.compiled.loop_sources", lambda: "another version")
+    assert compiled(loops.first)(Pair(42)) == 42
 
 
 def test_what_loops_are_made_of_is_their_modules_and_what_those_import(tmp_path, monkeypatch):
