@@ -30,18 +30,18 @@ Progress = Callable[[str, float], None]
 
 @dataclass(frozen=True, kw_only=True)
 class NewBed:
-    """The new bed to find a place for; what is None is taken from the first proposed bed, else from the site.
+    """The new bed to find a place for; a field that is None is taken from the first proposed bed, else from the site.
 
     Attributes
     ----------
     length, width : float or None
-        Of its sides. [m]
+        Its sides. [m]
     count : int or None
-        How many places to name.
+        How many places to find.
     sizes : sequence of (float, float), or None
         Length and width of several new beds, one place for each, instead of `length`, `width` and `count`. [m]
     shape : Polygon or None
-        Of a bed that is no rectangle, wherever it is drawn and whichever way it lies. [m]
+        The outline of a bed that is no rectangle; its position and direction do not matter. [m]
     months : collection of int, or None
         The months whose sun counts, 1 to 12; the growing season where None.
     """
@@ -53,12 +53,12 @@ class NewBed:
     shape: Polygon | None = None
     months: Collection[int] | None = None
 
-    def given(self) -> tuple[str, ...]:
-        """Return the names of the fields that are given.
+    def named_fields(self) -> tuple[str, ...]:
+        """Return the names of the fields that are not None.
 
         Examples
         --------
-        >>> NewBed(length=2.4, months=[4, 5]).given()
+        >>> NewBed(length=2.4, months=[4, 5]).named_fields()
         ('length', 'months')
         """
         return tuple(name for name, value in vars(self).items() if value is not None)
@@ -96,7 +96,7 @@ def checked_question(
     new_bed: NewBed | None = None,
     sure: bool = False,
 ) -> Question:
-    """Return a question that can be answered.
+    """Return a checked question.
 
     Parameters
     ----------
@@ -106,19 +106,19 @@ def checked_question(
     Raises
     ------
     InputError
-        With all that is wrong with it.
+        With all faults of the question.
     """
     faults = question_faults(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed, sure=sure)
     if faults:
         raise InputError(faults)
-    wanted = new_bed or NewBed()
-    sizes = None if wanted.sizes is None else tuple((float(long), float(wide)) for long, wide in wanted.sizes)
-    months = None if wanted.months is None else tuple(sorted({int(month) for month in wanted.months}))
-    count = None if wanted.count is None else int(wanted.count)
+    new_bed = new_bed or NewBed()
+    sizes = None if new_bed.sizes is None else tuple((float(long), float(wide)) for long, wide in new_bed.sizes)
+    months = None if new_bed.months is None else tuple(sorted({int(month) for month in new_bed.months}))
+    count = None if new_bed.count is None else int(new_bed.count)
     return Question(
         ask=frozenset(map(str, ask)),
         bed_ids=None if bed_ids is None else frozenset(map(str, bed_ids)),
-        new_bed=replace(wanted, sizes=sizes, months=months, count=count),
+        new_bed=replace(new_bed, sizes=sizes, months=months, count=count),
         sure=bool(sure),
     )
 
@@ -142,27 +142,27 @@ def question_faults(
     new_bed : NewBed, optional
     sure : bool
     """
-    wanted = new_bed or NewBed()
-    found = [("ask", text) for text in _ask_faults(ask)]
-    asked = set() if found else set(ask)
+    new_bed = new_bed or NewBed()
+    faults = [("ask", text) for text in _ask_faults(ask)]
+    questions = set() if faults else set(ask)
     if bed_ids is not None:
-        found += [("bed_ids", text) for text in bed_faults(bed_ids, [bed.id for bed in site.beds])]
-        if asked and not asked & {"sun", "turn"}:
-            found.append(("bed_ids", "chooses beds for the questions sun and turn, and neither is asked"))
-    if asked and "place" not in asked:
-        found += [(name, "is of a new bed, and the question place is not asked") for name in wanted.given()]
+        faults += [("bed_ids", text) for text in bed_faults(bed_ids, [bed.id for bed in site.beds])]
+        if questions and not questions & {"sun", "turn"}:
+            faults.append(("bed_ids", "chooses beds for the questions sun and turn, and neither is asked"))
+    if questions and "place" not in questions:
+        faults += [(name, "is of a new bed, and the question place is not asked") for name in new_bed.named_fields()]
     if not isinstance(sure, (bool, np.bool_)):
-        found.append(("sure", f"it is {sure!r}, must be True or False"))
-    elif sure and asked and "sun" not in asked:
-        found.append(("sure", "is about the map of the sun, and the question sun is not asked"))
-    found += _size_faults(wanted)
-    found += [("shape", text) for text in _shape_faults(wanted)]
-    found += [("months", text) for text in _month_faults(wanted.months)]
-    return [Fault("", where, text) for where, text in found]
+        faults.append(("sure", f"it is {sure!r}, must be True or False"))
+    elif sure and questions and "sun" not in questions:
+        faults.append(("sure", "is about the map of the sun, and the question sun is not asked"))
+    faults += _size_faults(new_bed)
+    faults += [("shape", text) for text in _shape_faults(new_bed)]
+    faults += [("months", text) for text in _month_faults(new_bed.months)]
+    return [Fault("", where, text) for where, text in faults]
 
 
 def _ask_faults(ask: Collection[str]) -> Iterator[str]:
-    """Yield what is wrong with the names of the questions."""
+    """Yield the faults of the names of the questions."""
     if _is_no_collection(ask):
         meant = ask if ask in QUESTIONS else "sun"
         yield f'it is {ask!r}, must be a collection of questions, such as ["{meant}"] (known: {", ".join(QUESTIONS)})'
@@ -173,7 +173,7 @@ def _ask_faults(ask: Collection[str]) -> Iterator[str]:
 
 
 def bed_faults(bed_ids: Collection[str], known: Collection[str]) -> Iterator[str]:
-    """Yield what is wrong with a choice of beds, given the ids of those there are."""
+    """Yield the faults of a choice of beds; `known` holds the ids of all beds."""
     if _is_no_collection(bed_ids):
         yield f'it is {bed_ids!r}, must be a collection of ids of beds, such as ["{next(iter(known), "north bed")}"]'
         return
@@ -184,22 +184,22 @@ def bed_faults(bed_ids: Collection[str], known: Collection[str]) -> Iterator[str
             yield f'there is no bed "{bed}"{meant} (beds: {", ".join(known) or "none"})'
 
 
-def _size_faults(wanted: NewBed) -> Iterator[tuple[str, str]]:
-    """Yield which argument is at fault and why: the sides, how many beds, and what excludes what."""
-    for name, side in (("length", wanted.length), ("width", wanted.width)):
+def _size_faults(new_bed: NewBed) -> Iterator[tuple[str, str]]:
+    """Yield the faults of the sides, the count and the sizes, each with its argument."""
+    for name, side in (("length", new_bed.length), ("width", new_bed.width)):
         if wrong := "" if side is None else BED_SIDE.fault(side, "it"):
             yield name, wrong
-    if wrong := "" if wanted.count is None else _COUNT.fault(wanted.count, "it"):
+    if wrong := "" if new_bed.count is None else _COUNT.fault(new_bed.count, "it"):
         yield "count", wrong
-    if wanted.sizes is None:
+    if new_bed.sizes is None:
         return
-    if {"length", "width", "count"} & {*wanted.given()}:
+    if {"length", "width", "count"} & {*new_bed.named_fields()}:
         yield "sizes", "stands for length, width and count: leave those out"
-    yield from (("sizes", text) for text in _sizes_faults(wanted.sizes))
+    yield from (("sizes", text) for text in _sizes_faults(new_bed.sizes))
 
 
 def _sizes_faults(sizes: Sequence[tuple[float, float]]) -> Iterator[str]:
-    """Yield what is wrong with a list of sizes."""
+    """Yield the faults of a list of sizes."""
     if _is_no_collection(sizes) or not 1 <= len(sizes) <= MOST_BEDS:
         yield f"it is {sizes!r}, must be 1 to {MOST_BEDS} pairs of length and width in m, such as [(2.4, 1.2)]"
         return
@@ -210,12 +210,12 @@ def _sizes_faults(sizes: Sequence[tuple[float, float]]) -> Iterator[str]:
             yield from (wrong for side in size if (wrong := BED_SIDE.fault(side, "a side")))
 
 
-def _shape_faults(wanted: NewBed) -> Iterator[str]:
-    """Yield what is wrong with the outline of a bed that is no rectangle."""
-    shape = wanted.shape
+def _shape_faults(new_bed: NewBed) -> Iterator[str]:
+    """Yield the faults of the outline of a bed that is no rectangle."""
+    shape = new_bed.shape
     if shape is None:
         return
-    if {"length", "width", "sizes"} & {*wanted.given()}:
+    if {"length", "width", "sizes"} & {*new_bed.named_fields()}:
         yield "has its own size: leave length, width and sizes out"
     if not isinstance(shape, Polygon) or shape.is_empty or not shape.is_valid or shape.interiors:
         yield "must be one simple Polygon without holes, such as an L or a keyhole"
@@ -227,7 +227,7 @@ def _shape_faults(wanted: NewBed) -> Iterator[str]:
 
 
 def _month_faults(months: Collection[int] | None) -> Iterator[str]:
-    """Yield what is wrong with the months whose sun counts."""
+    """Yield the faults of the months whose sun counts."""
     if months is None:
         return
     sound = not _is_no_collection(months) and len(months) > 0

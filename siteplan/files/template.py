@@ -168,27 +168,27 @@ def site_toml() -> str:
     return _site_toml(_SHOWN, _TRADE)
 
 
-def _site_toml(given: Mapping[str, Collection[str]], trade: str) -> str:
-    """Return a commented site.toml, in which the `given` keys are set and all others are commented out."""
+def _site_toml(set_keys: Mapping[str, Collection[str]], trade: str) -> str:
+    """Return a commented site.toml, in which the `set_keys` are set and all others are commented out."""
     top = [fields_of(Settings)[name] for name in TOP]
-    parts = [_HEAD + "\n".join(_line(field, "", given) for field in top)]
+    parts = [_HEAD + "\n".join(_line(field, "", set_keys) for field in top)]
     for name, records in TABLES.items():
         fields = [field for record in records for field in fields_of(record).values()]
-        parts.append("\n".join([_title(name, given), *(_line(field, name, given) for field in fields)]))
+        parts.append("\n".join([_title(name, set_keys), *(_line(field, name, set_keys) for field in fields)]))
     return "\n\n".join([*parts, trade])
 
 
-def _title(name: str, given: Mapping[str, Collection[str]]) -> str:
-    title = f"[{name}]" if name in given else f"# [{name}]"
+def _title(name: str, set_keys: Mapping[str, Collection[str]]) -> str:
+    title = f"[{name}]" if name in set_keys else f"# [{name}]"
     return f"{title:<{_COLUMN}}# {_ABOUT[name]}" if name in _ABOUT else title
 
 
-def _line(field: Field, table: str, given: Mapping[str, Collection[str]]) -> str:
-    """Return the line of one key, commented out unless it is in `given`."""
+def _line(field: Field, table: str, set_keys: Mapping[str, Collection[str]]) -> str:
+    """Return the line of one key, commented out unless it is in `set_keys`."""
     if field.name == "layers":
         about = "# left out, these; below 45 cm (18 in) without the coarse base, for roots want that depth"
         return "\n".join([f"{'# layers = [':<{_COLUMN}}{about}", *_layers(), "# ]"])
-    mark = "" if field.name in given.get(table, ()) else "# "
+    mark = "" if field.name in set_keys.get(table, ()) else "# "
     span = f" ({field.rule.span})" if isinstance(field.rule, Quantity | Money | Whole | OneOf) else ""
     return f"{f'{mark}{field.name} = {_value(field, table)} ':<{_COLUMN}}# {field.meaning}{span}"
 

@@ -17,7 +17,7 @@ from shapely import Point
 from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.ground.cost_field import MOST_CELLS, CostField, walking_field
 from siteplan.haul.ground.standing_places import ARM, at_pile
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.haul.routes.router import Router
 from siteplan.land.features import Pile
 from siteplan.land.grid import Floats, Grid, grid_over
@@ -54,12 +54,12 @@ def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: 
     The barrow is tipped from beside a bed. So a cell that is too near a wall for the barrow itself has the minutes of
     the nearest cell that it reaches, if that is within the barrow's reach plus a cell.
     """
-    ways = Ways(site, without=without)
+    finder = RouteFinder(site, without=without)
     piles = _sources(site, sources) or [zone.pile for zone in tipping_zones(site)]
-    cells = np.vstack([at_pile(ways.ground, pile) for pile in piles])
+    cells = np.vstack([at_pile(finder.ground, pile) for pile in piles])
     if not len(cells):
         return np.full(grid.shape, np.nan)
-    return _within_reach(ways.source("", cells).round_trip / 60, ways.ground, grid)
+    return _within_reach(finder.source("", cells).round_trip / 60, finder.ground, grid)
 
 
 def _sources(site: Site, sources: Collection[str]) -> list[Pile]:

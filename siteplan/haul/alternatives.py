@@ -17,7 +17,7 @@ from siteplan.haul.delivery.lorry import lorry_ground, tipping_zones
 from siteplan.haul.ground.barriers import barrow_reach, gate_passes
 from siteplan.haul.haul_results import HaulSummary
 from siteplan.haul.haul_work import HaulWork, haul_work
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.land.features import Gate
 from siteplan.land.site import Site
 
@@ -37,14 +37,14 @@ def summarise(work: HaulWork, change: str = "none", feature: str = "") -> HaulSu
         What differs from the plan, as in HaulSummary.
     """
     routes = {(route.from_id, route.to_id): route for route in work.routes}
-    ways = [(load.trips, routes[load.from_id, load.bed]) for load in work.loads]
+    trips_and_routes = [(load.trips, routes[load.from_id, load.bed]) for load in work.loads]
     return HaulSummary(
         change=change,
         feature=feature,
         minutes=work.minutes,
         trips=sum(load.trips for load in work.loads),
-        walked_m=sum(trips * (route.length_m + route.back.length) for trips, route in ways),
-        climbed_m=sum(trips * route.climb_m for trips, route in ways),
+        walked_m=sum(trips * (route.length_m + route.back.length) for trips, route in trips_and_routes),
+        climbed_m=sum(trips * route.climb_m for trips, route in trips_and_routes),
         peak_force=max((load.peak_force for load in work.loads if load.trips), default=math.nan),
         energy_kcal=sum(load.energy_kcal for load in work.loads),
         unreached=work.unreached_trips,
@@ -52,13 +52,13 @@ def summarise(work: HaulWork, change: str = "none", feature: str = "") -> HaulSu
 
 
 def compare_hauls(
-    ways: Ways, supplies: Sequence[Supply], work: HaulWork, *, purchase: Sequence[PurchaseLine] = ()
+    finder: RouteFinder, supplies: Sequence[Supply], work: HaulWork, *, purchase: Sequence[PurchaseLine] = ()
 ) -> tuple[HaulSummary, ...]:
     """Return the work as planned and its alternatives: other tipping spots, a used gate shut, a narrow one widened.
 
     Parameters
     ----------
-    ways : Ways
+    finder : RouteFinder
         With which the work was planned.
     supplies : sequence of Supply
     work : HaulWork
@@ -77,13 +77,13 @@ def compare_hauls(
     To learn what a planned second gate would save, draw it: the row with it shut shows the work without it. Hard
     ground that a lorry reaches is compared even if the site allows tipping on its drop zones only.
     """
-    site = ways.site
+    site = finder.site
     rows = [
-        summarise(haul_work(ways.over(other), supplies, purchase=purchase, drop=drop), change, drop)
+        summarise(haul_work(finder.for_site(other), supplies, purchase=purchase, drop=drop), change, drop)
         for change, other, drop in _spots(site, work)[:MOST_SPOTS]
     ]
     rows += [
-        summarise(haul_work(ways.with_gates_of(other), supplies, purchase=purchase), change, gate)
+        summarise(haul_work(finder.with_gates_of(other), supplies, purchase=purchase), change, gate)
         for change, other, gate in _gates(site, work)[:MOST_GATES]
     ]
     rows.sort(key=lambda row: (row.unreached, row.minutes, row.change, row.feature))

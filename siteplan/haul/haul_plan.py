@@ -22,7 +22,7 @@ from siteplan.haul.loads.loads import crew_total, supply_trips
 from siteplan.haul.loads.pile_service import assign_piles
 from siteplan.haul.loads.work_order import deliveries_of, order_of_work
 from siteplan.haul.pushing import choose_boards
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.haul.routes.obstruction import nearest_obstacle
 from siteplan.land.findings import Finding
 from siteplan.land.grid import Grid
@@ -70,8 +70,8 @@ def plan_haul(
         If a supply names an unknown bed or pile, or `drop` is no drop zone.
     """
     _refuse_unknown(site, supplies, drop)
-    ways = Ways(site, grid=grid, wet=wet)
-    return _planned(ways, supplies, haul_work(ways, supplies, purchase=purchase, drop=drop))
+    finder = RouteFinder(site, grid=grid, wet=wet)
+    return _planned(finder, supplies, haul_work(finder, supplies, purchase=purchase, drop=drop))
 
 
 def best_haul(site: Site, supplies: Sequence[Supply], *, purchase: Sequence[PurchaseLine] = ()) -> HaulPlan:
@@ -92,28 +92,28 @@ def best_haul(site: Site, supplies: Sequence[Supply], *, purchase: Sequence[Purc
     _refuse_unknown(site, supplies, None)
     if not supplies:
         return plan_haul(site, ())
-    ways = Ways(site)
-    served = assign_piles(site, supplies, purchase=purchase, ways=ways)
-    work = haul_work(ways, served, purchase=purchase)
-    plan = _planned(ways, served, work)
+    finder = RouteFinder(site)
+    served = assign_piles(site, supplies, purchase=purchase, finder=finder)
+    work = haul_work(finder, served, purchase=purchase)
+    plan = _planned(finder, served, work)
     few = len({item.bed for item in served}) <= FEW_BEDS
     return dataclasses.replace(
         plan,
-        comparison=compare_hauls(ways, served, work, purchase=purchase) if few else (),
+        comparison=compare_hauls(finder, served, work, purchase=purchase) if few else (),
         crew=crew_total(plan.loads, site.labour.people),
-        boards=choose_boards(site, ways.ground, plan),
+        boards=choose_boards(site, finder.ground, plan),
     )
 
 
-def _planned(ways: Ways, supplies: Sequence[Supply], work: HaulWork) -> HaulPlan:
+def _planned(finder: RouteFinder, supplies: Sequence[Supply], work: HaulWork) -> HaulPlan:
     """Return the plan for the computed work: heaps, order of work and findings are added."""
-    site = ways.site
+    site = finder.site
     heaps, crowded = _heaps(site, work)
     layers = [part.supply.order for part in work.reached_parts]
     runs = order_of_work(
         work.loads, layers, [not part.supply.at for part in work.reached_parts], site.labour, haul=site.haul
     )
-    unreached = tuple(_unreached(ways, part) for part in work.unreached_parts)
+    unreached = tuple(_unreached(finder, part) for part in work.unreached_parts)
     findings = [
         *narrow_gates(site),
         *(work.spot.findings if work.spot else ()),
@@ -144,9 +144,9 @@ def _heaps(site: Site, work: HaulWork) -> tuple[tuple[Heap, ...], list[Finding]]
     return place_heaps(site, work.spot.id, work.spot.zone, work.spot.place, work.tipped, routes=work.routes)
 
 
-def _unreached(ways: Ways, part: Part) -> Unreached:
+def _unreached(finder: RouteFinder, part: Part) -> Unreached:
     """Return a supply without a route, with the obstacle that blocks it; a delivery starts at the first zone."""
-    site, item = ways.site, part.supply
+    site, item = finder.site, part.supply
     piles = {pile.id: pile for pile in site.piles}
     source = piles[item.at] if item.at else tipping_zones(site)[0].pile
     return Unreached(
@@ -157,7 +157,7 @@ def _unreached(ways: Ways, part: Part) -> Unreached:
         volume=item.volume,
         mass=item.mass,
         trips=supply_trips(item, site.barrow, part.bags).trips,
-        obstacle=nearest_obstacle(site, ways.ground, source.shape, site.bed(item.bed)),
+        obstacle=nearest_obstacle(site, finder.ground, source.shape, site.bed(item.bed)),
     )
 
 

@@ -21,7 +21,7 @@ from siteplan.haul.ground.standing_places import at_pile
 from siteplan.haul.haul_results import Load, Route
 from siteplan.haul.loads.loads import crew_choice, supply_load, supply_trips
 from siteplan.haul.pushing import route_forces
-from siteplan.haul.routes.bed_routes import Source, Ways
+from siteplan.haul.routes.bed_routes import RouteFinder, Source
 
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import PurchaseLine, Supply
@@ -62,13 +62,13 @@ class HaulWork:
 
 
 def haul_work(
-    ways: Ways, supplies: Sequence[Supply], *, purchase: Sequence[PurchaseLine] = (), drop: str | None = None
+    finder: RouteFinder, supplies: Sequence[Supply], *, purchase: Sequence[PurchaseLine] = (), drop: str | None = None
 ) -> HaulWork:
     """Return the work of getting all supplies to their beds.
 
     Parameters
     ----------
-    ways : Ways
+    finder : RouteFinder
         Over the site.
     supplies : sequence of Supply
         Material, source pile and bed; `at` is empty for deliveries.
@@ -78,16 +78,16 @@ def haul_work(
         Id of the only zone on which deliveries may be tipped; by default the one with the least work.
     """
     parts = delivered_parts(supplies, purchase)
-    piles = {pile.id: pile for pile in ways.site.piles}
+    piles = {pile.id: pile for pile in finder.site.piles}
     used = dict.fromkeys(item.at for item in supplies if item.at)
-    sources = ways.sources({name: at_pile(ways.ground, piles[name]) for name in used})
-    routes = _routes(ways, sources, [part.supply for part in parts if part.supply.at])
-    zones = shapely.union_all([zone.ground for zone in tipping_zones(ways.site)])
-    lanes = barrow_lanes(ways.site, [route for route in routes.values() if route is not None], zones)
-    spot = choose_tipping_spot(ways, parts, drop, volumes=tipped_volumes(parts, purchase), lanes=lanes)
+    sources = finder.sources({name: at_pile(finder.ground, piles[name]) for name in used})
+    routes = _routes(finder, sources, [part.supply for part in parts if part.supply.at])
+    zones = shapely.union_all([zone.ground for zone in tipping_zones(finder.site)])
+    lanes = barrow_lanes(finder.site, [route for route in routes.values() if route is not None], zones)
+    spot = choose_tipping_spot(finder, parts, drop, volumes=tipped_volumes(parts, purchase), lanes=lanes)
     if spot is not None:
-        tipped = {"": ways.source(spot.id, spot.cells)}
-        routes |= _routes(ways, tipped, [part.supply for part in parts if not part.supply.at])
+        tipped = {"": finder.source(spot.id, spot.cells)}
+        routes |= _routes(finder, tipped, [part.supply for part in parts if not part.supply.at])
     part_routes = [routes[part.supply.at, part.supply.bed] for part in parts]
     reached = [(part, route) for part, route in zip(parts, part_routes, strict=True) if route is not None]
     unreached = tuple(part for part, route in zip(parts, part_routes, strict=True) if route is None)
@@ -96,24 +96,24 @@ def haul_work(
         routes=tuple(route for route in routes.values() if route is not None),
         reached_parts=tuple(part for part, _ in reached),
         unreached_parts=unreached,
-        loads=tuple(_load(ways, part, route) for part, route in reached),
+        loads=tuple(_load(finder, part, route) for part, route in reached),
         tipped=tipped_volumes([part for part, _ in reached], purchase, unreached),
-        unreached_trips=sum(supply_trips(part.supply, ways.site.barrow, part.bags).trips for part in unreached),
+        unreached_trips=sum(supply_trips(part.supply, finder.site.barrow, part.bags).trips for part in unreached),
     )
 
 
 def _routes(
-    ways: Ways, sources: Mapping[str, Source], supplies: Sequence[Supply]
+    finder: RouteFinder, sources: Mapping[str, Source], supplies: Sequence[Supply]
 ) -> dict[tuple[str, str], Route | None]:
     """Return the route of each pair of source and bed; None where there is none."""
     pairs = list(dict.fromkeys((item.at, item.bed) for item in supplies))
-    found = ways.routes([(sources[at], ways.site.bed(bed)) for at, bed in pairs])
+    found = finder.routes([(sources[at], finder.site.bed(bed)) for at, bed in pairs])
     return dict(zip(pairs, found, strict=True))
 
 
-def _load(ways: Ways, part: Part, route: Route) -> Load:
+def _load(finder: RouteFinder, part: Part, route: Route) -> Load:
     """Return a load with its push; with the minutes of a second barrow if there is one and it helps."""
-    site, item = ways.site, part.supply
+    site, item = finder.site, part.supply
     load = supply_load(
         item,
         route=route,
@@ -126,7 +126,7 @@ def _load(ways: Ways, part: Part, route: Route) -> Load:
     )
     if load.trips == 0:
         return load
-    keep, peak = route_forces(ways.ground, route.line, mass=load.per_trip_mass, barrow=site.barrow.mass)
+    keep, peak = route_forces(finder.ground, route.line, mass=load.per_trip_mass, barrow=site.barrow.mass)
     load = dataclasses.replace(load, push_force=keep, peak_force=peak)
     crew = crew_choice(load, site.labour.people)
     if site.barrow.count < 2 or not crew.second_barrow_helps:

@@ -47,21 +47,21 @@ PHRASES: dict[str, Phrase] = {
 }
 
 
-def why(place: Place, found: PlaceResult, units: System) -> tuple[str, ...]:
+def why(place: Place, result: PlaceResult, units: System) -> tuple[str, ...]:
     """Return why a place was chosen, and its drawbacks, most important first."""
-    said = [_sun(place, found), _lies(place.where, units), _against_sunniest(place, found, units)]
+    said = [_sun(place, result), _lies(place.where, units), _against_sunniest(place, result, units)]
     if place.first is not None:
-        said.append(_sun_against_first(place, place.first, found) + _saved(place.first, units))
-    said += [_wheeling(place, found), _water(place, found, units), _door(place, found, units), _side(place)]
-    said += [_level(place, units), _trellis(found)]
+        said.append(_sun_against_first(place, place.first, result) + _saved(place.first, units))
+    said += [_wheeling(place, result), _water(place, result, units), _door(place, result, units), _side(place)]
+    said += [_level(place, units), _trellis(result)]
     return tuple(sentence for sentence in said if sentence)
 
 
-def result_sentences(found: PlaceResult, units: System) -> tuple[str, ...]:
+def result_sentences(result: PlaceResult, units: System) -> tuple[str, ...]:
     """Return sentences about the result as a whole."""
     return tuple(
         (f"bed {one.feature}: " if one.feature else "") + fill_phrase(PHRASES[one.code], dict(one.figures), units)
-        for one in found.findings
+        for one in result.findings
     )
 
 
@@ -76,12 +76,12 @@ def period_text(months: tuple[int, ...] | None) -> str:
     return "the season" if months is None else listed([MONTH_NAMES[month - 1] for month in months])
 
 
-def _sun(place: Place, found: PlaceResult) -> str:
+def _sun(place: Place, result: PlaceResult) -> str:
     """Return how much sun a place has, and whether that is enough."""
     season, worst = hours_text(place.season_sun_h), hours_text(place.worst_cell_sun_h)
-    text = f"{season} of sun a day over {period_text(found.months)}, {worst} at its darkest spot"
-    if round(place.season_sun_h, 1) < found.need:
-        text += f"; less than the {hours_text(found.need)} that its crops want: grow what bears some shade"
+    text = f"{season} of sun a day over {period_text(result.months)}, {worst} at its darkest spot"
+    if round(place.season_sun_h, 1) < result.need:
+        text += f"; less than the {hours_text(result.need)} that its crops want: grow what bears some shade"
     return text
 
 
@@ -100,7 +100,7 @@ def where_text(where: Whereabouts, units: System) -> str:
     return f"{text}, between {where.between[0]} and {where.between[1]}" if where.between else text
 
 
-def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
+def _against_sunniest(place: Place, result: PlaceResult, units: System) -> str:
     """Return how much more sun the sunniest spot has, or that no other spot has more useful sun."""
     best, longest = place.sunniest, place.longest
     if best is not None and best.sun_h - place.sun_h >= HARDLY:
@@ -112,25 +112,25 @@ def _against_sunniest(place: Place, found: PlaceResult, units: System) -> str:
     if longest is None or longest.season_sun_h - place.season_sun_h < HARDLY:
         return "no other spot that fits has more sun"
     most, worst = hours_text(longest.season_sun_h), hours_text(longest.worst_cell_sun_h)
-    if place.season_sun_h >= found.plenty:
-        beyond = f"both are above {found.plenty:.2g} h, where more adds nothing"
+    if place.season_sun_h >= result.plenty:
+        beyond = f"both are above {result.plenty:.2g} h, where more adds nothing"
         return f"other spots that fit have more sun, up to {most}, but {beyond}"
     return f"no other spot that fits has more useful sun: one has {most}, but {worst} at its darkest spot"
 
 
-def _sun_against_first(place: Place, first: OtherSpot, found: PlaceResult) -> str:
+def _sun_against_first(place: Place, first: OtherSpot, result: PlaceResult) -> str:
     """Return how a place compares with the first choice in useful sun."""
     more = place.sun_h - first.sun_h
     if abs(more) >= HARDLY:
         return f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} useful sun than the first choice"
-    return f"as much useful sun as the first choice{_both_plenty(place, first, found)}"
+    return f"as much useful sun as the first choice{_both_plenty(place, first, result)}"
 
 
-def _both_plenty(spot: Place | Choice, other: OtherSpot | Choice, found: PlaceResult) -> str:
+def _both_plenty(spot: Place | Choice, other: OtherSpot | Choice, result: PlaceResult) -> str:
     """Return why two spots count as equal although their hours differ; empty if they do not differ."""
     differ = abs(spot.season_sun_h - other.season_sun_h) >= HARDLY
-    if differ and min(spot.season_sun_h, other.season_sun_h) >= found.plenty:
-        return f" (both above {found.plenty:.2g} h)"
+    if differ and min(spot.season_sun_h, other.season_sun_h) >= result.plenty:
+        return f" (both above {result.plenty:.2g} h)"
     return ""
 
 
@@ -154,30 +154,30 @@ def _saved(other: OtherSpot, units: System) -> str:
     return f", and saves {listed(saved)}" if saved else ""
 
 
-def _wheeling(place: Place, found: PlaceResult) -> str:
+def _wheeling(place: Place, result: PlaceResult) -> str:
     if not math.isfinite(place.minutes):
         return ""
     start = "where a lorry can tip, since no pile is drawn"
-    if found.loads_from:
-        nearest = "the nearer of " if len(found.loads_from) == 2 else "the nearest of "
-        start = (nearest if len(found.loads_from) > 1 else "") + listed(found.loads_from, most=3)
+    if result.loads_from:
+        nearest = "the nearer of " if len(result.loads_from) == 2 else "the nearest of "
+        start = (nearest if len(result.loads_from) > 1 else "") + listed(result.loads_from, most=3)
     trips = plural(place.trips, "trip")
     return f"{place.minutes:.0f} min of wheeling to fill it, about {trips} with the barrow from {start}"
 
 
-def _water(place: Place, found: PlaceResult, units: System) -> str:
+def _water(place: Place, result: PlaceResult, units: System) -> str:
     if not math.isfinite(place.water_m):
         return ""
-    way = "on foot" if found.walked else "in a straight line"
+    way = "on foot" if result.walked else "in a straight line"
     text = f"{distance_text(place.water_m, units)} from the nearest tap {way}"
-    beyond = place.water_m - found.hose
+    beyond = place.water_m - result.hose
     return f"{text}, {distance_text(beyond, units)} beyond the hose" if beyond > 0 else text
 
 
-def _door(place: Place, found: PlaceResult, units: System) -> str:
+def _door(place: Place, result: PlaceResult, units: System) -> str:
     if not math.isfinite(place.door_m):
         return ""
-    way = "to walk" if found.door_walked else "in a straight line"
+    way = "to walk" if result.door_walked else "in a straight line"
     return f"{distance_text(place.door_m, units)} {way} from the door"
 
 
@@ -198,33 +198,33 @@ def _level(place: Place, units: System) -> str:
     return f"{text} and fill" if ground.drop <= STEP else f"{text} and fill; step it, or cut it in"
 
 
-def _trellis(found: PlaceResult) -> str:
-    if found.bed.trellis_height is None or found.bed.trellis_side is not None:
+def _trellis(result: PlaceResult) -> str:
+    if result.bed.trellis_height is None or result.bed.trellis_side is not None:
         return ""
-    side, noon = ("south", "north") if found.southern else ("north", "south")
+    side, noon = ("south", "north") if result.southern else ("north", "south")
     return f"its trellis stands along the {side} side, so that the noon sun from the {noon} reaches the bed"
 
 
-def choice_labels(found: PlaceResult) -> list[str]:
+def choice_labels(result: PlaceResult) -> list[str]:
     """Return a name for each spot of the trade-off: the place's number, or a letter if it is none of the places."""
     letters = iter("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
-    return [str(choice.rank) if choice.rank else next(letters) for choice in found.trade_off]
+    return [str(choice.rank) if choice.rank else next(letters) for choice in result.trade_off]
 
 
-def choice_texts(found: PlaceResult, units: System) -> list[str]:
+def choice_texts(result: PlaceResult, units: System) -> list[str]:
     """Return each spot of the trade-off compared with the first choice: ``0.4 h less sun, 5 m more hose``."""
-    first = next((choice for choice in found.trade_off if choice.first), None)
+    first = next((choice for choice in result.trade_off if choice.first), None)
     return [
-        "the first choice" if first is None or choice.first else _choice_text(choice, first, found, units)
-        for choice in found.trade_off
+        "the first choice" if first is None or choice.first else _choice_text(choice, first, result, units)
+        for choice in result.trade_off
     ]
 
 
-def _choice_text(choice: Choice, first: Choice, found: PlaceResult, units: System) -> str:
+def _choice_text(choice: Choice, first: Choice, result: PlaceResult, units: System) -> str:
     more = choice.sun_h - first.sun_h
     said = [f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} sun"]
     if abs(more) < HARDLY:
-        said = [f"as sunny{_both_plenty(choice, first, found)}"]
+        said = [f"as sunny{_both_plenty(choice, first, result)}"]
     minutes = choice.minutes - first.minutes
     if abs(minutes) >= FEW_MINUTES:
         said.append(f"{abs(minutes):.0f} min {'more' if minutes > 0 else 'less'} wheeling")
@@ -234,20 +234,20 @@ def _choice_text(choice: Choice, first: Choice, found: PlaceResult, units: Syste
     return ", ".join(said)
 
 
-def counting_sentence(found: PlaceResult) -> str:
+def counting_sentence(result: PlaceResult) -> str:
     """Return a sentence on how the sun of two spots is compared."""
-    worst = found.weights.worst
+    worst = result.weights.worst
     return (
-        f"Spots are compared by their useful sun, which is counted up to {found.plenty:.2g} h a day since more adds "
+        f"Spots are compared by their useful sun, which is counted up to {result.plenty:.2g} h a day since more adds "
         f"nothing: {share_text(worst)} by the darkest spot of a bed, {share_text(1 - worst)} by its mean"
     )
 
 
-def steady_sentence(found: Sensitivity | None, units: System) -> str:
+def steady_sentence(result: Sensitivity | None, units: System) -> str:
     """Return whether the first choice stays the best if a weight is changed; empty if that was not tested."""
-    if found is None:
+    if result is None:
         return ""
-    worst = found.largest
+    worst = result.largest
     if worst is None:
         return "the first choice stays the best when any one weight is halved or doubled"
     text = (
@@ -255,5 +255,5 @@ def steady_sentence(found: Sensitivity | None, units: System) -> str:
         f"{distance_text(worst.moved, units)} to the {compass_point(worst.east, worst.north)}; "
         f"staying costs what is worth {worst.loss_h:.1f} h of sun a day"
     )
-    others = len(found.unsettling) - 1
+    others = len(result.unsettling) - 1
     return text + (f"; {plural(others, 'other weight')} would move it too" if others else "")

@@ -136,50 +136,50 @@ def heading_sentence(headings: Headings) -> str:
     return _turning(headings) + _beside(headings) + _rows(headings)
 
 
-def _turning(found: Headings) -> str:
-    free, current, best = found.fits, found.current, found.best
+def _turning(result: Headings) -> str:
+    free, current, best = result.fits, result.current, result.best
     if not free.any():
-        dark = "; no sun to speak of reaches it either, so that there is no score" if found.sunless else ""
+        dark = "; no sun to speak of reaches it either, so that there is no score" if result.sunless else ""
         return f"no heading fits here, not even its own: the spot itself is at fault{dark}"
-    if found.sunless:
+    if result.sunless:
         return "no sun to speak of reaches it at any heading that fits: turning it cannot help, and there is no score"
     others = free & (np.arange(len(free)) != current)
     if not others.any():
         return "it cannot be turned here: no other heading fits"
-    compared = np.append(found.season_h[others], found.season_h[current])
+    compared = np.append(result.season_h[others], result.season_h[current])
     swing = float(np.ptp(compared))
-    lost = float(found.season_h[current] - found.season_h[free].min())
+    lost = float(result.season_h[current] - result.season_h[free].min())
     if best == current and (swing < 2 * TIE or round(lost, 1) < 2 * TIE):
         return f"turning it makes no difference here ({swing:.1f} h at most)"
     if best == current:
         return f"no heading that fits is better; the worst would cost it {lost:.1f} h a day"
-    gain = float(found.season_h[best] - found.season_h[current])
-    text = f"turned to {found.best_heading:.0f}° ({axis_text(found.best_heading)}) it gets {abs(gain):.1f} h "
+    gain = float(result.season_h[best] - result.season_h[current])
+    text = f"turned to {result.best_heading:.0f}° ({axis_text(result.best_heading)}) it gets {abs(gain):.1f} h "
     text += f"{'more' if gain >= 0 else 'less'} sun a day over the season"
-    if (more := float(found.worst_h[best] - found.worst_h[current])) >= TIE:
+    if (more := float(result.worst_h[best] - result.worst_h[current])) >= TIE:
         text += f", and {more:.1f} h more at its darkest spot"
     return text
 
 
-def _beside(found: Headings) -> str:
+def _beside(result: Headings) -> str:
     """Return the gain from turning if a bed in the way were moved too; empty if no bed is in the way."""
-    shut = [k for k, limit in enumerate(found.obstacle) if limit is not None and limit.kind == "bed"]
-    if not shut or found.sunless:
+    shut = [k for k, limit in enumerate(result.obstacle) if limit is not None and limit.kind == "bed"]
+    if not shut or result.sunless:
         return ""
-    best = max(shut, key=lambda k: (round(float(found.score[k]), 6), float(found.season_h[k])))
-    limit, gain = found.obstacle[best], float(found.season_h[best] - found.season_h[found.current])
+    best = max(shut, key=lambda k: (round(float(result.score[k]), 6), float(result.season_h[k])))
+    limit, gain = result.obstacle[best], float(result.season_h[best] - result.season_h[result.current])
     name = plain_text(limit.feature) if limit is not None else ""
     if gain < TIE:
         return f"; were {name} moved as well, none of the headings that it bars would bring more"
-    turn = f"{found.heading[best]:.0f}° ({axis_text(float(found.heading[best]))})"
+    turn = f"{result.heading[best]:.0f}° ({axis_text(float(result.heading[best]))})"
     return f"; were {name} moved as well, {turn} would bring {gain:.1f} h more sun a day"
 
 
-def _rows(found: Headings) -> str:
+def _rows(result: Headings) -> str:
     """Return the gain from planting rows in the other direction; empty if the bed has no rows."""
-    if found.rows_gain_h is None:
+    if result.rows_gain_h is None:
         return ""
-    other, gain = "across" if found.rows == "along" else "along", found.rows_gain_h
+    other, gain = "across" if result.rows == "along" else "along", result.rows_gain_h
     if abs(gain) < TIE:
         return f"; rows {other} would bring no more between them"
     return f"; rows {other} would bring {abs(gain):.1f} h {'more' if gain > 0 else 'less'} sun between them"

@@ -15,7 +15,7 @@ from shapely import Point, box
 
 from siteplan.haul.ground.cost_field import cost_field
 from siteplan.haul.ground.standing_places import at_pile
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.grid import Grid, grid_over
 from siteplan.land.outline import rectangle
@@ -61,11 +61,11 @@ def allotment(yard: Site, *, side: float, beds: int, piles: int, hilly: bool) ->
 def all_routes(site: Site, cell: float) -> tuple[int, dict[str, float]]:
     """Return how many routes there are from every pile to every bed, and the seconds of each stage."""
     clock = [time.perf_counter()]
-    ways = Ways(site, grid=grid_over(site.boundary, cell))
+    finder = RouteFinder(site, grid=grid_over(site.boundary, cell))
     clock.append(time.perf_counter())
-    sources = ways.sources({pile.id: at_pile(ways.ground, pile) for pile in site.piles})
+    sources = finder.sources({pile.id: at_pile(finder.ground, pile) for pile in site.piles})
     clock.append(time.perf_counter())
-    found = ways.routes([(source, bed) for source in sources.values() for bed in site.beds])
+    found = finder.routes([(source, bed) for source in sources.values() for bed in site.beds])
     clock.append(time.perf_counter())
     stages = dict(zip(("ground", "fields", "routes"), np.diff(clock), strict=True))
     return sum(route is not None for route in found), stages
@@ -103,14 +103,14 @@ def test_growth_with_cells_and_beds(tiny_yard):
 def test_the_ratio_to_a_grid_path_that_cuts_corners(tiny_yard):
     peer = pytest.importorskip("skimage.graph")
     site = allotment(tiny_yard, side=100, beds=60, piles=1, hilly=False)
-    ways = Ways(site, grid=grid_over(site.boundary, 0.25))
-    ground = cost_field(site, ways.ground.grid)
-    source = ways.source("pile 0", at_pile(ways.ground, site.piles[0]))
+    finder = RouteFinder(site, grid=grid_over(site.boundary, 0.25))
+    ground = cost_field(site, finder.ground.grid)
+    source = finder.source("pile 0", at_pile(finder.ground, site.piles[0]))
     start = time.perf_counter()
     field = peer.MCP_Geometric(np.where(np.isfinite(ground.loaded), ground.loaded, -1) * _cell(ground.grid))
     costs, _ = field.find_costs([tuple(int(value) for value in source.cells[0])])
     theirs = time.perf_counter() - start
-    fresh = Ways(site, grid=grid_over(site.boundary, 0.25)).router  # `ways` has kept this field
+    fresh = RouteFinder(site, grid=grid_over(site.boundary, 0.25)).router  # `finder` has kept this field
     start = time.perf_counter()
     fresh.prepare()  # once for all fields; the peer has no slopes and no walls to look at
     moves = time.perf_counter() - start
@@ -118,7 +118,7 @@ def test_the_ratio_to_a_grid_path_that_cuts_corners(tiny_yard):
     ours = time.perf_counter() - start - moves
     ratios = []
     for bed in site.beds:
-        route = ways.route(source, bed)
+        route = finder.route(source, bed)
         at = ground.grid.cell_of(*route.line.coords[-1])
         ratios.append(route.loaded_s / costs[at])
     print(

@@ -12,7 +12,7 @@ from siteplan.haul.alternatives import compare_hauls, summarise
 from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import best_haul, plan_haul
 from siteplan.haul.haul_work import haul_work
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Fence, Gate, Pile, Surface
 from siteplan.land.grid import grid_over
@@ -33,12 +33,12 @@ NEED = [Supply(bed="bed", material="topsoil", at="", volume=0.4, mass=500.0)]
 
 
 def work_of(site, needs=NEED):
-    return haul_work(Ways(site), needs)
+    return haul_work(RouteFinder(site), needs)
 
 
 def compared(site, needs=NEED):
-    ways = Ways(site)
-    return compare_hauls(ways, needs, haul_work(ways, needs))
+    finder = RouteFinder(site)
+    return compare_hauls(finder, needs, haul_work(finder, needs))
 
 
 def test_drop_zones_side_by_side(yard):
@@ -143,11 +143,11 @@ def test_what_rows_share_changes_no_figure(yard, hilly):
         },
         terrain=Terrain(grid, 0.04 * np.meshgrid(grid.x, grid.y)[0]) if hilly else None,
     )
-    ways = Ways(site)
-    haul_work(ways, NEED)
+    finder = RouteFinder(site)
+    haul_work(finder, NEED)
     for gates in ((site.gates[1],), (site.gates[0], gate("narrow", 0, 0.85))):
         other = dataclasses.replace(site, gates=gates)
-        shared, fresh = ways.with_gates_of(other), Ways(other)
+        shared, fresh = finder.with_gates_of(other), RouteFinder(other)
         for name in ("loaded", "empty", "room"):
             np.testing.assert_allclose(
                 getattr(shared.ground, name), getattr(fresh.ground, name), rtol=1e-9, atol=1e-9

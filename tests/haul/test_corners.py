@@ -66,8 +66,8 @@ def test_the_router_takes_the_shorter_side_where_the_grid_takes_the_other():
     ground = CostField(Grid(0, 30, 1, 30, 40), level, level, flat, flat, flat, max_grade=1.0)
     router = Router(ground)
     for start, end in (((8, 3), (21, 33)), ((12, 18), (17, 18)), ((3, 1), (20, 20))):
-        line, seconds = router.way(router.least_times(np.array([start]), loaded=True), end)
-        back, again = router.way(router.least_times(np.array([end]), loaded=True, towards=True), start)
+        line, seconds = router.quickest_line(router.least_times(np.array([start]), loaded=True), end)
+        back, again = router.quickest_line(router.least_times(np.array([end]), loaded=True, towards=True), start)
         assert seconds == pytest.approx(again, rel=2e-3)  # the same way, sought from its other end
         assert line.length == pytest.approx(seconds, rel=1e-9)
         assert back.coords[0] == line.coords[0]

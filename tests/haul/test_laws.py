@@ -64,7 +64,7 @@ def test_a_route_crosses_no_barrier_and_is_no_staircase(bare_yard, found, end):
     cell = router.ground.grid.cell_of(*end)
     if not np.isfinite(seconds[cell]):
         return
-    line, taken = router.way(field, cell)
+    line, taken = router.quickest_line(field, cell)
     assert site.boundary.covers(line)
     for shed in site.buildings:
         # the room beside barriers is read between centres 20 cm apart: off by 1 cm at a corner of radius 0.425 m
@@ -92,7 +92,7 @@ def test_nothing_is_touched_in_a_gate(bare_yard, heading, width, x, y):
     across = np.array([along[1], -along[0]])
     start, end = (grid.cell_of(*(np.array([x, y]) + side * across + 0.8 * along)) for side in (2.5, -2.5))
     router = Router(ground)
-    route, taken = router.way(router.least_times(np.array([start]), loaded=True), end)
+    route, taken = router.quickest_line(router.least_times(np.array([start]), loaded=True), end)
     assert np.isfinite(taken)
     posts = line.difference(gap.buffer(1e-6)).buffer(0.02)
     assert route.distance(posts) >= site.barrow.width / 2

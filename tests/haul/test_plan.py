@@ -15,7 +15,7 @@ from siteplan.haul.delivery.packaging import bag_volumes
 from siteplan.haul.ground.cost_field import GRASS
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.work_rates import EMPTY_SPEED, GRAVITY, LOADED_SPEED
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.haul.routes.obstruction import Obstacle
 from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Building, Fence, Gate, Pile, Surface
@@ -392,15 +392,15 @@ def test_across_and_down_a_slope_with_a_load_is_told(simple):
 def test_a_round_trip_takes_as_long_whichever_end_it_is_counted_from(simple):
     # up 6 % with the load and down without: from the heap to one cell beside the bed, and from that cell to the heap
     grid = grid_over(box(-20, -20, 20, 20), 1.0)
-    ways = Ways(dataclasses.replace(simple, terrain=Terrain(grid, 0.06 * np.meshgrid(grid.x, grid.y)[0])))
-    heap, end = (ways.ground.grid.cell_of(x, 0.05) for x in (-4.05, 2.0))
+    finder = RouteFinder(dataclasses.replace(simple, terrain=Terrain(grid, 0.06 * np.meshgrid(grid.x, grid.y)[0])))
+    heap, end = (finder.ground.grid.cell_of(x, 0.05) for x in (-4.05, 2.0))
     start, goal = (np.array([cell], dtype=np.int32) for cell in (heap, end))
-    there = ways.source("heap", start)
-    trip = ways._times_to_bed(goal, start)[0]
+    there = finder.source("heap", start)
+    trip = finder._times_to_bed(goal, start)[0]
     assert trip == pytest.approx(there.round_trip[end], rel=1e-5)  # single precision
-    assert trip == pytest.approx(ways._times_from_cell(start[0], [goal])[0], rel=1e-5)
+    assert trip == pytest.approx(finder._times_from_cell(start[0], [goal])[0], rel=1e-5)
     # not the other way round: empty up and loaded down is a different trip
-    assert trip != pytest.approx(ways._times_to_bed(start, goal)[0], rel=0.01)
+    assert trip != pytest.approx(finder._times_to_bed(start, goal)[0], rel=0.01)
 
 
 def test_a_drop_zone_can_be_chosen(simple):

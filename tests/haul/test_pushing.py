@@ -9,7 +9,7 @@ from siteplan.fill.fill_results import Supply
 from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.haul.pushing import choose_boards
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Pile, Surface
 
@@ -35,7 +35,7 @@ def boggy(bare_yard):
 def test_boards_by_hand(boggy):
     # 4 m of mud are two boards of 2.4 m; the push falls from 25 % to 3 % of barrow and load
     plan = plan_haul(boggy, [Supply(bed="bed", material="topsoil", at="heap", volume=0.4, mass=500.0)])
-    bare = Ways(boggy).ground
+    bare = RouteFinder(boggy).ground
     (choice,) = choose_boards(boggy, bare, plan, price=12.5)
     assert choice.soft_m == pytest.approx(4.0, abs=0.1)  # cells of 10 cm
     assert (choice.boards, choice.cost) == (2, 25.0)
@@ -48,4 +48,4 @@ def test_boards_by_hand(boggy):
 def test_firm_ground_needs_none(boggy):
     firm = dataclasses.replace(boggy, surfaces=boggy.surfaces[1:])
     plan = plan_haul(firm, [Supply(bed="bed", material="topsoil", at="heap", volume=0.4, mass=500.0)])
-    assert choose_boards(firm, Ways(firm).ground, plan) == ()
+    assert choose_boards(firm, RouteFinder(firm).ground, plan) == ()

@@ -62,7 +62,7 @@ def test_a_corner_is_never_cut():
     ground = plain([(4, 4)])
     assert seconds(Router(ground, moves=octile_moves()), (4, 3), (3, 4)) == pytest.approx(2, rel=1e-6)
     router = Router(ground)
-    line, taken = router.way(router.least_times(np.array([(4, 3)]), loaded=True), (3, 4))
+    line, taken = router.quickest_line(router.least_times(np.array([(4, 3)]), loaded=True), (3, 4))
     assert not line.crosses(box(4, 4, 5, 5))
     assert taken >= math.sqrt(2)
 
@@ -75,7 +75,7 @@ def test_two_cells_that_touch_at_a_corner_leave_no_gap():
 def test_no_way_is_infinite_and_the_start_is_nought():
     router = Router(plain([(4, k) for k in range(9)]))
     assert seconds(router, (0, 0), (8, 8)) == math.inf
-    line, taken = router.way(router.least_times(np.array([(0, 0)]), loaded=True), (0, 0))
+    line, taken = router.quickest_line(router.least_times(np.array([(0, 0)]), loaded=True), (0, 0))
     assert (line.length, taken) == (0.0, 0.0)
 
 
@@ -83,7 +83,7 @@ def test_several_starts_serve_each_cell_from_the_nearest():
     router = Router(plain())
     field = router.least_times(np.array([(0, 0), (0, 8)]), loaded=True)
     assert field.seconds[0, 7] == pytest.approx(1, rel=1e-6)
-    assert router.way(field, (0, 7))[0].coords[0] == (8.5, 8.5)
+    assert router.quickest_line(field, (0, 7))[0].coords[0] == (8.5, 8.5)
 
 
 def test_a_shut_start_leads_nowhere():
@@ -110,7 +110,7 @@ def test_up_and_down_a_slope_by_hand(bare_yard):
         (False, 6 / (EMPTY_SPEED / 1.1), 1.23368, 0.86936),
     ):
         for start, end, factor in ((west, east, up), (east, west, down)):
-            line, taken = router.way(router.least_times(np.array([start]), loaded=loaded), end)
+            line, taken = router.quickest_line(router.least_times(np.array([start]), loaded=loaded), end)
             assert line.length == pytest.approx(6, rel=rel)
             assert taken == pytest.approx(level * factor, rel=1e-5)  # the factors' five decimals
     pieces = ground.along(LineString([(-3.0, 0.1), (3.0, 0.1)]))
@@ -149,7 +149,7 @@ def test_too_steep_straight_up_is_climbed_at_a_slant(bare_yard):
     ground = cost_field(site, grid_over(site.boundary, 0.25))
     router = Router(ground)
     start, end = ground.grid.cell_of(0.1, -3.1), ground.grid.cell_of(0.1, 3.1)
-    line, taken = router.way(router.least_times(np.array([start]), loaded=True), end)
+    line, taken = router.quickest_line(router.least_times(np.array([start]), loaded=True), end)
     rise = ground.along(line).rise
     assert math.isfinite(taken)
     assert rise.max() <= 0.125 + 1e-9
@@ -170,7 +170,7 @@ def test_taut_ways_take_no_longer_than_the_search_on_mixed_sloping_ground(bare_y
     field = router.least_times(np.array([ground.grid.cell_of(-5, -4)]), loaded=True)
     for target in ((5, 4), (4, -4), (0.1, 3), (0.1, 0.1)):
         cell = ground.grid.cell_of(*target)
-        line, taken = router.way(field, cell)
+        line, taken = router.quickest_line(field, cell)
         assert taken <= field.seconds[cell] * (1 + 1e-6)  # single-precision moves
         assert (
             taken >= 0.97 * field.seconds[cell]
@@ -197,7 +197,7 @@ def test_a_fine_grid_agrees_on_mixed_ground(bare_yard):
         ground = cost_field(site, grid_over(site.boundary, cell))
         router = Router(ground)
         start, end = ground.grid.cell_of(-4.9, -0.9), ground.grid.cell_of(4.9, 0.9)
-        _, taken = router.way(router.least_times(np.array([start]), loaded=True), end)
+        _, taken = router.quickest_line(router.least_times(np.array([start]), loaded=True), end)
         a, b = (np.array([ground.grid.x[c], ground.grid.y[r]]) for r, c in (start, end))
         times.append(taken / np.hypot(*(b - a)))
     assert times[0] == pytest.approx(times[1], rel=0.01)  # the stated 1 %
@@ -211,9 +211,9 @@ def test_a_fine_grid_agrees_on_hilly_ground(bare_yard, loaded):
     site = dataclasses.replace(bare_yard, terrain=Terrain(grid, 0.25 * np.sin(x / 1.5) * np.cos(y / 2)))
     coarse, fine = (Router(cost_field(site, grid_over(site.boundary, cell))) for cell in (0.2, 0.05))
     cells = [coarse.ground.grid.cell_of(*at) for at in ((-4.9, -3.9), (4.9, 3.9))]
-    line, _ = coarse.way(coarse.least_times(np.array([cells[0]]), loaded=loaded), cells[1])
+    line, _ = coarse.quickest_line(coarse.least_times(np.array([cells[0]]), loaded=loaded), cells[1])
     ends = [fine.ground.grid.cell_of(*line.coords[k]) for k in (0, -1)]
-    best, taken = fine.way(fine.least_times(np.array([ends[0]]), loaded=loaded), ends[1])
+    best, taken = fine.quickest_line(fine.least_times(np.array([ends[0]]), loaded=loaded), ends[1])
     assert best.length > 10
     by_hand = time_by_hand(fine.ground, line, loaded=loaded)
     assert by_hand <= taken * 1.01  # the stated 1 %; the ends are up to 4 cm apart

@@ -12,7 +12,7 @@ from siteplan.haul.haul_plan import plan_haul
 from siteplan.haul.loads.loads import crew_choice
 from siteplan.haul.loads.work_rates import GRAVITY
 from siteplan.haul.pushing import choose_boards
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.land.constants import RollingSurface
 from siteplan.land.features import Bed, Pile, Surface
 from siteplan.land.site import Barrow, HaulSettings, Labour
@@ -88,7 +88,7 @@ def test_a_second_barrow_where_it_helps(yard):
 
 def test_boards_take_length_and_price_from_the_site(yard):
     site, plan = planned(yard, board_price=10.0, board_length=1.0)
-    (choice,) = choose_boards(site, Ways(site).ground, plan)  # wet grass is soft
+    (choice,) = choose_boards(site, RouteFinder(site).ground, plan)  # wet grass is soft
     assert choice.soft_m == pytest.approx(plan.routes[0].length_m)
     assert choice.boards == -(-choice.soft_m // 1.0)
     assert choice.cost == 10.0 * choice.boards

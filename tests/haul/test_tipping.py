@@ -13,9 +13,9 @@ from siteplan.haul.delivery.heaps import fit_heaps, heap_ground, heap_size, no_h
 from siteplan.haul.delivery.lorry import tipping_zones
 from siteplan.haul.delivery.tipping import BESIDE, MOST_TRIED, best_cell, tipping_spots
 from siteplan.haul.ground.cost_field import cost_field
-from siteplan.haul.ground.standing_places import beside
+from siteplan.haul.ground.standing_places import cells_beside
 from siteplan.haul.haul_results import Route
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.haul.routes.router import Router
 from siteplan.land.features import Bed, Keepout, Pile, Surface, Tree
 from siteplan.land.grid import grid_over
@@ -73,7 +73,7 @@ def test_the_spot_equals_brute_force_over_the_zone(bare_yard, seed):
     site = dataclasses.replace(bare_yard, beds=beds, piles=(zone,), surfaces=(mire,))
     grid = grid_over(site.boundary, 0.25)
     trips = {bed.id: int(chance.integers(1, 12)) for bed in beds}
-    (found,) = tipping_spots(Ways(site, grid=grid), trips)
+    (found,) = tipping_spots(RouteFinder(site, grid=grid), trips)
     ground = cost_field(site, grid)
     router = Router(ground)
     work = {}
@@ -82,7 +82,7 @@ def test_the_spot_equals_brute_force_over_the_zone(bare_yard, seed):
         home = router.least_times(cell[None], loaded=False, towards=True).seconds
         total = 0.0
         for bed in beds:
-            cells = beside(ground, bed)
+            cells = cells_beside(ground, bed)
             total += trips[bed.id] * (out + home)[cells[:, 0], cells[:, 1]].min()
         work[tuple(int(value) for value in cell)] = total
     best = min(work.values())
@@ -96,7 +96,7 @@ def test_spots_come_with_the_least_work_first(bare_yard):
         beds=(Bed(id="bed", outline=box(3, -1, 5, 1), height=0.4),),
         piles=(Pile(id="far", shape=Point(-4, 0), drop=True), Pile(id="near", shape=Point(1, 0), drop=True)),
     )
-    found = tipping_spots(Ways(site), {"bed": 10})
+    found = tipping_spots(RouteFinder(site), {"bed": 10})
     assert [item.id for item in found] == ["near", "far"]
     assert found[0].minutes < found[1].minutes
 
@@ -156,7 +156,7 @@ def test_any_spot_that_a_lorry_reaches_equals_brute_force_over_its_cells(bare_ya
     site, trips = drawn_at_random(bare_yard, seed)
     grid = grid_over(site.boundary, 0.5)
     volumes = {"topsoil": 0.7, "compost": 0.3}
-    (found,) = tipping_spots(Ways(site, grid=grid), trips, volumes=volumes)
+    (found,) = tipping_spots(RouteFinder(site, grid=grid), trips, volumes=volumes)
     (zone,) = tipping_zones(site)
     room = heap_ground(site, zone.ground, Point())
     ground = cost_field(site, grid)
@@ -171,7 +171,7 @@ def test_any_spot_that_a_lorry_reaches_equals_brute_force_over_its_cells(bare_ya
         home = router.least_times(cell[None], loaded=False, towards=True).seconds
         total = 0.0
         for bed in site.beds:
-            cells = beside(ground, bed)
+            cells = cells_beside(ground, bed)
             total += trips[bed.id] * (out + home)[cells[:, 0], cells[:, 1]].min()
         best = min(best, total)
     assert math.isfinite(best)
@@ -267,7 +267,7 @@ def test_times_are_the_same_from_beds_and_from_cells(bare_yard, slope):
     ramp = Terrain(grid, np.add.outer(np.zeros(grid.rows), slope * np.arange(grid.columns) * 0.25))
     site = dataclasses.replace(bare_yard, beds=beds, terrain=ramp if slope else None)
     cells = np.array([[4, 4], [5, 9], [grid.rows - 5, 6]], dtype=np.int32)
-    few, one_by_one = Ways(site, grid=grid), Ways(site, grid=grid)
+    few, one_by_one = RouteFinder(site, grid=grid), RouteFinder(site, grid=grid)
     together = few.out_and_back(beds, cells)  # from the cells: there are fewer
     alone = np.array([one_by_one.out_and_back([bed], cells)[0] for bed in beds])  # from the beds
     # a way and its reverse are searched by the same moves, whose times are single floats
@@ -281,8 +281,8 @@ def test_many_beds_are_served_from_a_lattice_nearly_as_well(bare_yard, monkeypat
     )
     site = dataclasses.replace(bare_yard, beds=beds, piles=(Pile(id="tip", shape=box(-4, -4, 4, -1), drop=True),))
     trips = {bed.id: 3 for bed in beds}
-    (best,) = tipping_spots(Ways(site), trips)
+    (best,) = tipping_spots(RouteFinder(site), trips)
     monkeypatch.setattr("siteplan.haul.delivery.tipping.MANY_BEDS", 7)
-    (near,) = tipping_spots(Ways(site), trips)
+    (near,) = tipping_spots(RouteFinder(site), trips)
     assert best.minutes <= near.minutes <= 1.1 * best.minutes
     assert site.piles[0].shape.covers(near.place)

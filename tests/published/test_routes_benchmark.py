@@ -55,7 +55,7 @@ def check(folder: Path, name: str, every: int) -> int:
         length = octile.least_times(start, loaded=True).seconds[item.goal]
         if abs(length - item.length) > PRINTED:
             wrong.append((item, length))
-        line, seconds = taut.way(taut.least_times(start, loaded=True), item.goal)
+        line, seconds = taut.quickest_line(taut.least_times(start, loaded=True), item.goal)
         straight = np.hypot(*np.subtract(item.goal, item.start))
         if not straight - 1e-6 <= line.length <= item.length + PRINTED or abs(seconds - line.length) > 1e-6:
             longer.append((item, line.length))

@@ -59,7 +59,7 @@ def test_on_open_ground_the_way_is_straight(open_yard, degrees):
     ground = cost_field(open_yard, grid_over(open_yard.boundary, CELL))
     start, a = middle(ground, 0, 0)
     end, b = middle(ground, 5 * math.cos(math.radians(degrees)), 5 * math.sin(math.radians(degrees)))
-    line, _ = Router(ground).way(Router(ground).least_times(np.array([start]), loaded=True), end)
+    line, _ = Router(ground).quickest_line(Router(ground).least_times(np.array([start]), loaded=True), end)
     assert line.length == pytest.approx(math.dist(a, b), rel=1e-9)  # one straight line, no staircase
     assert len(line.coords) == 2
 
@@ -73,7 +73,7 @@ def test_around_a_rectangle(open_yard):
     start, a = middle(ground, 1.0, -3.0)
     end, b = middle(ground, 1.0, 3.0)
     router = Router(ground)
-    line, _ = router.way(router.least_times(np.array([start]), loaded=True), end)
+    line, _ = router.quickest_line(router.least_times(np.array([start]), loaded=True), end)
     reach = barrow_reach(site.barrow)
     exact = 0.0
     for point, corner in ((a, (1.5, -0.2)), (b, (1.5, 0.2))):
@@ -96,7 +96,7 @@ def test_through_a_gap(open_yard):
     start, a = middle(ground, -4.01, -3.01)
     end, b = middle(ground, 4.01, 3.01)
     router = Router(ground)
-    line, _ = router.way(router.least_times(np.array([start]), loaded=True), end)
+    line, _ = router.quickest_line(router.least_times(np.array([start]), loaded=True), end)
     assert line.length == pytest.approx(math.dist(a, b), rel=1e-9)  # straight
     assert line.intersects(gate.line)
 
@@ -117,7 +117,7 @@ def test_two_media_obey_snells_law(ratio, across):
     start, a = middle(ground, 2.0, 14.0)
     end, b = middle(ground, 2.0 + across, 2.0)
     router = Router(ground)
-    line, seconds = router.way(router.least_times(np.array([start]), loaded=True), end)
+    line, seconds = router.quickest_line(router.least_times(np.array([start]), loaded=True), end)
     x = line.intersection(LineString([(0, 8), (20, 8)])).x
     upper = (x - a[0]) / math.hypot(x - a[0], a[1] - 8)
     lower = (b[0] - x) / math.hypot(b[0] - x, 8 - b[1])
@@ -165,7 +165,7 @@ def test_within_one_percent_of_the_visibility_graph(open_yard, seed):
         assert np.isfinite(field.seconds[tuple(end)]) == np.isfinite(exact)
         if not np.isfinite(exact):
             continue
-        line, _ = router.way(field, tuple(end))
+        line, _ = router.quickest_line(field, tuple(end))
         assert line.length == pytest.approx(exact, rel=ONE_PERCENT, abs=1e-9)
         assert all(line.distance(shed.outline) >= reach - 0.01 for shed in site.buildings)  # m, read between 10 cm
         assert site.boundary.covers(line)

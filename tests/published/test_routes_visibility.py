@@ -89,7 +89,7 @@ def longer(folder, name, count):
     graph, router = VisibilityGraph.of(np.isfinite(ground.loaded)), Router(ground)
     found = []
     for item in chosen:
-        line, _ = router.way(router.least_times(np.array([item.start]), loaded=True), item.goal)
+        line, _ = router.quickest_line(router.least_times(np.array([item.start]), loaded=True), item.goal)
         found.append(line.length / graph.shortest(item) - 1)
     return np.array(found)
 

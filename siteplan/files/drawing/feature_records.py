@@ -79,76 +79,76 @@ def made_feature(
         Whether the site lies south of the equator: trees are in leaf half a year later there.
     """
     record: Any = KINDS[named.kind].record
-    given = dict(values) | {"id": named.id}
-    spreads = given.pop("spreads", {})
-    made = _made(named, record, shape, given, southern=southern, remarks=remarks)
-    return with_spreads(made, values, spreads)  # type: ignore[no-any-return]
+    own_values = dict(values) | {"id": named.id}
+    spreads = own_values.pop("spreads", {})
+    feature = _make_feature(named, record, shape, own_values, southern=southern, remarks=remarks)
+    return with_spreads(feature, values, spreads)  # type: ignore[no-any-return]
 
 
-def _made(
-    named: NamedFeature, record: Any, shape: BaseGeometry, given: Values, *, southern: bool, remarks: Remarks
+def _make_feature(
+    named: NamedFeature, record: Any, shape: BaseGeometry, values: Values, *, southern: bool, remarks: Remarks
 ) -> Feature | Level:
     if named.kind == "tree":
-        return _tree(shape, given, southern=southern, remarks=remarks)
+        return _tree(shape, values, southern=southern, remarks=remarks)
     if named.kind == "fence":
-        return record(**given | _fence_line(shape))  # type: ignore[no-any-return]
+        return record(**values | _fence_line(shape))  # type: ignore[no-any-return]
     if named.kind == "hedge" and isinstance(shape, LineString | MultiLineString):
-        shape = shape.buffer(given["width"] / 2, cap_style="flat", join_style="mitre")
-    given.pop("width", None)
-    if named.kind == "hedge" and "transmittance" in given:
-        given = {"transmittance_path": None} | given
-    if "ridge_heading" in given:
-        given["ridge_heading"] %= 180
+        shape = shape.buffer(values["width"] / 2, cap_style="flat", join_style="mitre")
+    values.pop("width", None)
+    if named.kind == "hedge" and "transmittance" in values:
+        values = {"transmittance_path": None} | values
+    if "ridge_heading" in values:
+        values["ridge_heading"] %= 180
     drawn = next(name for name in ("outline", "shape", "place") if name in fields_of(record))
-    return record(**given, **{drawn: shape})  # type: ignore[no-any-return]
+    return record(**values, **{drawn: shape})  # type: ignore[no-any-return]
 
 
-def _tree(shape: Any, given: Values, *, southern: bool, remarks: Remarks) -> Tree:
-    radius = given.pop("crown_radius", None)
-    diameter = given.pop("crown_diameter", None)
+def _tree(shape: Any, values: Values, *, southern: bool, remarks: Remarks) -> Tree:
+    radius = values.pop("crown_radius", None)
+    diameter = values.pop("crown_diameter", None)
     if shape.geom_type == POINT:
         half = diameter / 2 if diameter is not None else radius
         outline, trunk = shape.buffer(half, quad_segs=CIRCLE), shape
     else:
         middle = shape.centroid
         outline, trunk = shape, middle if shape.intersects(middle) else shape.representative_point()
-    given = _one_trunk(given)
-    given.setdefault("crown_base", CROWN_BASE_SHARE * given["height"])
-    if given.get("foliage") == "evergreen":
-        if {"leaf_out", "leaf_fall", "transmittance_bare"} & given.keys():
+    values = _one_trunk(values)
+    values.setdefault("crown_base", CROWN_BASE_SHARE * values["height"])
+    if values.get("foliage") == "evergreen":
+        if {"leaf_out", "leaf_fall", "transmittance_bare"} & values.keys():
             text = "It is evergreen, so leaf_out, leaf_fall and transmittance_bare are ignored."
-            remarks.caution("evergreen", given["id"], text)
-        given |= {"leaf_out": None, "leaf_fall": None}
-        given.pop("transmittance_bare", None)
-        if "transmittance_leafy" in given:
-            given["transmittance_bare"] = given["transmittance_leafy"]
+            remarks.caution("evergreen", values["id"], text)
+        values |= {"leaf_out": None, "leaf_fall": None}
+        values.pop("transmittance_bare", None)
+        if "transmittance_leafy" in values:
+            values["transmittance_bare"] = values["transmittance_leafy"]
     else:
         leaf_out, leaf_fall = LEAVES_SOUTH if southern else LEAVES_NORTH
-        given = {"leaf_out": leaf_out, "leaf_fall": leaf_fall} | given
-    return Tree(outline=outline, trunk=trunk, **_leaves(given))
+        values = {"leaf_out": leaf_out, "leaf_fall": leaf_fall} | values
+    return Tree(outline=outline, trunk=trunk, **_with_transmittances(values))
 
 
-def _one_trunk(given: Values) -> Values:
+def _one_trunk(values: Values) -> Values:
     """Return a tree's values with one trunk that has the cross-section of all its stems together.
 
     BS 5837:2012, clause 4.6, seen second-hand: several stems count as one whose diameter is the root of the sum of
     their squares.
     """
-    stems = given.pop("trunk_diameters", ())
+    stems = values.pop("trunk_diameters", ())
     if not stems:
-        return given
-    if "trunk_diameter" in given:
+        return values
+    if "trunk_diameter" in values:
         raise ValueError("has both trunk_diameter and trunk_diameters; give one of them")
-    return given | {"trunk_diameter": math.hypot(*stems)}
+    return values | {"trunk_diameter": math.hypot(*stems)}
 
 
-def _leaves(given: Values) -> Values:
-    """Return a tree's values with its transmittances: as given, else by the density of its crown."""
-    density = given.pop("crown_density", "medium")
-    if {"transmittance_leafy", "transmittance_bare"} & given.keys():
-        return {"transmittance_path": None} | given
-    crown = read_crowns()[given.get("foliage", "deciduous"), density]
-    return {"transmittance_leafy": crown.transmittance_leafy, "transmittance_bare": crown.transmittance_bare} | given
+def _with_transmittances(values: Values) -> Values:
+    """Return a tree's values with its transmittances: those of the file, else by the density of its crown."""
+    density = values.pop("crown_density", "medium")
+    if {"transmittance_leafy", "transmittance_bare"} & values.keys():
+        return {"transmittance_path": None} | values
+    crown = read_crowns()[values.get("foliage", "deciduous"), density]
+    return {"transmittance_leafy": crown.transmittance_leafy, "transmittance_bare": crown.transmittance_bare} | values
 
 
 def _fence_line(shape: BaseGeometry) -> Values:

@@ -22,7 +22,7 @@ _LEAVES = ("transmittance_leafy", "transmittance_bare")
 _BARE = ("transmittance_bare", "leaf_out", "leaf_fall")
 
 
-def with_spreads(feature: Any, values: Mapping[str, Any], given: Mapping[str, float]) -> Any:
+def with_spreads(feature: Any, values: Mapping[str, Any], spreads: Mapping[str, float]) -> Any:
     """Return a feature with the spreads of its figures; a kind without spreads is returned unchanged.
 
     Parameters
@@ -30,16 +30,16 @@ def with_spreads(feature: Any, values: Mapping[str, Any], given: Mapping[str, fl
     feature : record
     values : mapping
         Its values in the file, by key, in the kernels' units.
-    given : mapping of str to float
-        The spreads given in the file, each way, by key.
+    spreads : mapping of str to float
+        The spreads in the file, each way, by key.
     """
     if not isinstance(feature, Measured):
         return feature
     usual = read_spreads()[feature.measured]
     found = {one.of: one for one in _usual(feature, values, usual)}
-    found |= {key: Spread(of=key, below=size, above=size) for key, size in given.items() if key != "crown_radius"}
-    if "crown_radius" in given:
-        size = 2 * given["crown_radius"]
+    found |= {key: Spread(of=key, below=size, above=size) for key, size in spreads.items() if key != "crown_radius"}
+    if "crown_radius" in spreads:
+        size = 2 * spreads["crown_radius"]
         found["crown_diameter"] = Spread(of="crown_diameter", below=size, above=size)
     if feature.position_spread is not None:
         size = feature.position_spread

@@ -128,28 +128,28 @@ class Keys:
         fields = {name: field for name, field in fields_of(record).items() if is_read(field) and name not in but}
         for name in (*fields, *but):
             self.has(name)
-        found = {name: self.value(field) for name, field in fields.items()}
-        return {name: value for name, value in found.items() if value is not None}
+        values = {name: self.value(field) for name, field in fields.items()}
+        return {name: value for name, value in values.items() if value is not None}
 
-    def make(self, record: type[Made], given: Mapping[str, Any]) -> Made | None:
+    def make(self, record: type[Made], values: Mapping[str, Any]) -> Made | None:
         """Return a record of values that were read; None if a fault is noted, now or before."""
-        missing = {name for name, field in fields_of(record).items() if field.required and name not in given}
+        missing = {name for name, field in fields_of(record).items() if field.required and name not in values}
         choices = [name for name in record.exactly_one if name in self.values]
         if wrong := not_exactly_one(record, choices):
             self.fault("\n".join(wrong))
-        if wrong or missing or any(name not in given for name in choices):
+        if wrong or missing or any(name not in values for name in choices):
             return None
         try:
-            return record(**given)
+            return record(**values)
         except ValueError as error:
             self.fault(self.remarks.in_site_units(str(error)))
         return None
 
     def read(self, record: type[Made], **settled: Any) -> Made | None:
         """Return the record that a whole table describes; `settled` has values that do not come from it."""
-        given = self.field_values(record) | settled
+        values = self.field_values(record) | settled
         self.no_others()
-        return self.make(record, given)
+        return self.make(record, values)
 
     def value(self, field: Field) -> object:
         """Return one value, read by its field's rule; None if it is absent or wrong."""

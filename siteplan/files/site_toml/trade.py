@@ -88,38 +88,38 @@ def _materials(top: Keys) -> dict[str, Material]:
     for keys in _entries(top, "material", 'name = "leaf mould", density = 400'):
         if not keys.require("name", "call the material something"):
             continue
-        given = keys.field_values(Material)
+        values = keys.field_values(Material)
         keys.no_others()
-        made = _material(keys, given, materials.get(given.get("name", "")))
+        made = _material(keys, values, materials.get(values.get("name", "")))
         if made is not None:
             materials[made.name] = made
     return materials
 
 
-def _material(keys: Keys, given: dict[str, Any], known: Material | None) -> Material | None:
-    given.setdefault("source", "site.toml")
+def _material(keys: Keys, values: dict[str, Any], known: Material | None) -> Material | None:
+    values.setdefault("source", "site.toml")
     if known is None:
         wanted = [name for name, field in fields_of(Material).items() if field.required and name not in keys.values]
         if wanted:
             keys.fault(f"{shown(keys.values['name'])} is new, so it needs {', '.join(wanted)} as well")
             return None
-        return keys.make(Material, given)
-    if "density" in given and "density_wet" not in keys.values:  # a wet day adds the same share as in the table
-        given["density_wet"] = min(given["density"] * known.density_wet / known.density, DENSITY.most)
-    return keys.make(Material, dataclasses.asdict(known) | given)
+        return keys.make(Material, values)
+    if "density" in values and "density_wet" not in keys.values:  # a wet day adds the same share as in the table
+        values["density_wet"] = min(values["density"] * known.density_wet / known.density, DENSITY.most)
+    return keys.make(Material, dataclasses.asdict(known) | values)
 
 
 def _fill(keys: Keys) -> FillSettings:
     """Return the limits of a purchase; unknown keys are noted later, after the recipe in the same table."""
-    given = keys.field_values(FillSettings)
-    return keys.make(FillSettings, given) or FillSettings()
+    values = keys.field_values(FillSettings)
+    return keys.make(FillSettings, values) or FillSettings()
 
 
 def _recipe(keys: Keys, materials: Mapping[str, Material]) -> Recipe:
     layers = _layers(keys, materials)
-    given = keys.field_values(Recipe)
+    values = keys.field_values(Recipe)
     keys.no_others()
-    lining = given.get("lining", "none")
+    lining = values.get("lining", "none")
     if lining not in {"none", *materials}:
         hint = nearest(lining, ["none", *materials])
         keys.fault(f"lining {shown(lining)} is not known" + (f"; did you mean {hint!r}?" if hint else '; or "none"'))
@@ -186,13 +186,13 @@ def _layers(keys: Keys, materials: Mapping[str, Material]) -> tuple[LayerSpec, .
 
 
 def _layer(keys: Keys, materials: Mapping[str, Material]) -> LayerSpec | None:
-    given = keys.field_values(LayerSpec, but=("material", "mix"))
+    values = keys.field_values(LayerSpec, but=("material", "mix"))
     mix = _mix(keys, materials)
     material = (
         (keys.text("material") or " and ".join(dict(mix))) if mix else _known_material(keys, "material", materials)
     )
     keys.no_others()
-    return keys.make(LayerSpec, given | _named(material, mix))
+    return keys.make(LayerSpec, values | _named(material, mix))
 
 
 def _named(material: str | None, mix: tuple[tuple[str, float], ...]) -> dict[str, Any]:
@@ -204,9 +204,9 @@ def _stock(keys: Keys, materials: Mapping[str, Material]) -> Stock | None:
     material = _known_material(keys, "material", materials)
     keys.require("volume", 'say how much there is, such as "1.2 yd^3"')
     keys.require("at", "name the pile at which it lies")
-    given = keys.field_values(Stock, but=("material",))
+    values = keys.field_values(Stock, but=("material",))
     keys.no_others()
-    return keys.make(Stock, given | _named(material, ()))
+    return keys.make(Stock, values | _named(material, ()))
 
 
 def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
@@ -216,12 +216,12 @@ def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
         (keys.text("material") or " and ".join(dict(mix))) if blend else _known_material(keys, "material", materials)
     )
     keys.require("price", "say what one bag, or one loose step, costs")
-    given = keys.field_values(Offer, but=("material", "price", "mix"))
+    values = keys.field_values(Offer, but=("material", "price", "mix"))
     key = "bag" if "bag" in keys.values else "loose"
-    size = given.get(key)
+    size = values.get(key)
     price = keys.money("price", Money(), size=size)
     keys.no_others()
-    return keys.make(Offer, given | _named(material, mix) | ({} if price is None else {"price": price}))
+    return keys.make(Offer, values | _named(material, mix) | ({} if price is None else {"price": price}))
 
 
 def _piece_offer(keys: Keys) -> PieceOffer | None:

@@ -22,7 +22,7 @@ from siteplan.haul.delivery.lorry import Zone, tipping_zones
 from siteplan.haul.delivery.packaging import Part
 from siteplan.haul.ground.standing_places import at_pile, centres_of
 from siteplan.haul.loads.loads import supply_trips
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.land.findings import Finding
 from siteplan.land.grid import Floats
 
@@ -60,25 +60,25 @@ class TippingSpot:
     findings: tuple[Finding, ...] = ()
 
 
-def work_at(ways: Ways, trips: Mapping[str, int], cells: Cells) -> Floats:
+def work_at(finder: RouteFinder, trips: Mapping[str, int], cells: Cells) -> Floats:
     """Return the time of all ways out and back if everything were tipped on that cell, shape (n,). [s]
 
     Parameters
     ----------
-    ways : Ways
+    finder : RouteFinder
     trips : mapping of str to int
         Number of trips to each bed. Beds that are reached from none of the cells are ignored.
     cells : ndarray, shape (n, 2)
     """
-    beds = [ways.site.bed(bed_id) for bed_id in trips]
-    seconds = ways.out_and_back(beds, cells)
+    beds = [finder.site.bed(bed_id) for bed_id in trips]
+    seconds = finder.out_and_back(beds, cells)
     reached = np.isfinite(seconds).any(axis=1)
     often = np.array(list(trips.values()), dtype=float)
     return np.asarray((often[reached, np.newaxis] * seconds[reached]).sum(axis=0))
 
 
 def tipping_spots(
-    ways: Ways,
+    finder: RouteFinder,
     trips: Mapping[str, int],
     *,
     volumes: Mapping[str, float] | None = None,
@@ -91,7 +91,7 @@ def tipping_spots(
 
     Parameters
     ----------
-    ways : Ways
+    finder : RouteFinder
     trips : mapping of str to int
         Number of trips to each bed.
     volumes : mapping of str to float, optional
@@ -101,14 +101,14 @@ def tipping_spots(
     drop : str, optional
         Id of the only zone to try.
     """
-    zones = [zone for zone in tipping_zones(ways.site) if drop in (None, zone.id)]
-    places = [at_pile(ways.ground, zone.pile) for zone in zones]
+    zones = [zone for zone in tipping_zones(finder.site) if drop in (None, zone.id)]
+    places = [at_pile(finder.ground, zone.pile) for zone in zones]
     if len(trips) > MANY_BEDS:
         places = [_lattice(cells, most=max(MOST_CELLS_TRIED // len(zones), 1)) for cells in places]
-    work = work_at(ways, trips, np.vstack(places))
+    work = work_at(finder, trips, np.vstack(places))
     ends = np.cumsum([len(cells) for cells in places])[:-1]
     found = [
-        _spot(ways, zone, cells, seconds, heap_ground(ways.site, zone.ground, lanes or Point()), volumes or {})
+        _spot(finder, zone, cells, seconds, heap_ground(finder.site, zone.ground, lanes or Point()), volumes or {})
         for zone, cells, seconds in zip(zones, places, np.split(work, ends), strict=True)
     ]
     return tuple(sorted(found, key=lambda spot: spot.minutes))
@@ -130,7 +130,7 @@ def _lattice(cells: Cells, *, most: int) -> Cells:
 
 
 def choose_tipping_spot(
-    ways: Ways,
+    finder: RouteFinder,
     parts: Sequence[Part],
     drop: str | None,
     *,
@@ -141,20 +141,20 @@ def choose_tipping_spot(
     trips: Counter[str] = Counter()
     for part in parts:
         if not part.supply.at:
-            trips[part.supply.bed] += supply_trips(part.supply, ways.site.barrow, part.bags).trips
+            trips[part.supply.bed] += supply_trips(part.supply, finder.site.barrow, part.bags).trips
     if not trips:
         return None
-    return tipping_spots(ways, trips, volumes=volumes, lanes=lanes, drop=drop)[0]
+    return tipping_spots(finder, trips, volumes=volumes, lanes=lanes, drop=drop)[0]
 
 
 def _spot(
-    ways: Ways, zone: Zone, cells: Cells, seconds: Floats, room: HeapGround, volumes: Mapping[str, float]
+    finder: RouteFinder, zone: Zone, cells: Cells, seconds: Floats, room: HeapGround, volumes: Mapping[str, float]
 ) -> TippingSpot:
     """Return the best spot of a zone; with infinite minutes if no barrow reaches it."""
     if not len(cells):
         middle = shapely.point_on_surface(zone.shape)
         return TippingSpot(zone.id, middle, cells, zone.ground, math.inf, zone.findings)
-    centres = centres_of(ways.ground.grid, cells)
+    centres = centres_of(finder.ground.grid, cells)
     best = best_cell(seconds, cells, lambda k: fits(room, volumes, centres[k]))
     place = Point(centres[best])
     return TippingSpot(zone.id, place, cells[best : best + 1], zone.ground, float(seconds[best]) / 60, zone.findings)

@@ -53,7 +53,7 @@ def standing_cells(ground: CostField, shape: BaseGeometry, *, own: str, within: 
     return np.asarray(cells[~divided])
 
 
-def beside(ground: CostField, bed: Bed) -> Cells:
+def cells_beside(ground: CostField, bed: Bed) -> Cells:
     """Return the cells beside a bed from which the barrow is tipped into it, shape (n, 2)."""
     reach = next((item.reach for item in ground.barriers if item.id == bed.id), ground.grid.cell)
     return standing_cells(ground, bed.outline, own=bed.id, within=reach + 1.5 * ground.grid.cell)

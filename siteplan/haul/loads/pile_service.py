@@ -17,7 +17,7 @@ from siteplan.fill.fill_results import Supply
 from siteplan.haul.delivery.packaging import delivered_parts, tipped_volumes
 from siteplan.haul.delivery.tipping import choose_tipping_spot
 from siteplan.haul.ground.standing_places import at_pile
-from siteplan.haul.routes.bed_routes import Ways
+from siteplan.haul.routes.bed_routes import RouteFinder
 from siteplan.land.grid import Floats
 from siteplan.land.site import Barrow, Site
 
@@ -33,7 +33,7 @@ def assign_piles(
     supplies: Sequence[Supply],
     *,
     purchase: Sequence[PurchaseLine] = (),
-    ways: Ways | None = None,
+    finder: RouteFinder | None = None,
 ) -> tuple[Supply, ...]:
     """Return supplies that fill the same layers from the same piles with the least time of wheeling.
 
@@ -44,7 +44,7 @@ def assign_piles(
         The total volume of each pile and of each layer does not change.
     purchase : sequence of PurchaseLine
         As for the plan.
-    ways : Ways, optional
+    finder : RouteFinder, optional
         Over the site, if the caller has them already.
 
     Notes
@@ -53,18 +53,20 @@ def assign_piles(
     """
     if not any(_is_choice(supplies, name) for name in {item.material for item in supplies}):
         return tuple(supplies)
-    ways = ways or Ways(site)
+    finder = finder or RouteFinder(site)
     parts = delivered_parts(supplies, purchase)
-    spot = choose_tipping_spot(ways, parts, None, volumes=tipped_volumes(parts, purchase))
-    cells = {pile.id: at_pile(ways.ground, pile) for pile in site.piles}
+    spot = choose_tipping_spot(finder, parts, None, volumes=tipped_volumes(parts, purchase))
+    cells = {pile.id: at_pile(finder.ground, pile) for pile in site.piles}
     if spot is not None:
         cells[""] = spot.cells
     names = list(dict.fromkeys(item.at for item in supplies))
-    trips = {name: source.round_trip for name, source in ways.sources({name: cells[name] for name in names}).items()}
+    trips = {
+        name: source.round_trip for name, source in finder.sources({name: cells[name] for name in names}).items()
+    }
     found: list[Supply] = []
     for material in dict.fromkeys(item.material for item in supplies):
         these = [item for item in supplies if item.material == material]
-        found += _assigned(ways, these, trips)
+        found += _assigned(finder, these, trips)
     place = {(item.bed, item.order): k for k, item in reversed(list(enumerate(supplies)))}
     return tuple(sorted(found, key=lambda item: (place[item.bed, item.order], names.index(item.at))))
 
@@ -75,7 +77,7 @@ def _is_choice(supplies: Sequence[Supply], material: str) -> bool:
     return len({item.at for item in these}) > 1 and len({(item.bed, item.order) for item in these}) > 1
 
 
-def _assigned(ways: Ways, supplies: Sequence[Supply], trips: dict[str, Floats]) -> list[Supply]:
+def _assigned(finder: RouteFinder, supplies: Sequence[Supply], trips: dict[str, Floats]) -> list[Supply]:
     """Return the supplies of one material, assigned to its piles with the least time."""
     piles = list(dict.fromkeys(item.at for item in supplies))
     layers = list(dict.fromkeys((item.bed, item.order) for item in supplies))
@@ -84,8 +86,8 @@ def _assigned(ways: Ways, supplies: Sequence[Supply], trips: dict[str, Floats]) 
     density = sum(item.mass for item in supplies) / max(sum(item.volume for item in supplies), _CRUMB)
     gives = [sum(item.volume for item in supplies if item.at == pile) for pile in piles]
     takes = [sum(item.volume for item in supplies if (item.bed, item.order) == layer) for layer in layers]
-    each = _most_in_a_load(density, ways.site.barrow)
-    time = np.array([[_round_trip(ways, trips[pile], bed) / each for bed, _ in layers] for pile in piles])
+    each = _most_in_a_load(density, finder.site.barrow)
+    time = np.array([[_round_trip(finder, trips[pile], bed) / each for bed, _ in layers] for pile in piles])
     share = solve_transport(time, gives, takes)
     return [
         Supply(
@@ -106,8 +108,8 @@ def _most_in_a_load(density: float, barrow: Barrow) -> float:
     return min(barrow.volume, barrow.load / density) if density > 0 else barrow.volume
 
 
-def _round_trip(ways: Ways, seconds: Floats, bed: str) -> float:
-    cells = ways.beside(ways.site.bed(bed))
+def _round_trip(finder: RouteFinder, seconds: Floats, bed: str) -> float:
+    cells = finder.cells_beside(finder.site.bed(bed))
     best = float(seconds[cells[:, 0], cells[:, 1]].min(initial=math.inf))
     return best if math.isfinite(best) else NO_WAY
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from siteplan.haul.ground.barriers import gates_crossed
 from siteplan.haul.ground.cost_field import CostField, cost_field, routing_grid, walking_field, with_changed_gates
-from siteplan.haul.ground.standing_places import beside
+from siteplan.haul.ground.standing_places import cells_beside
 from siteplan.haul.haul_results import Route
 from siteplan.haul.routes.router import LeastTimes, Router
 from siteplan.land.cores import on_all_cores
@@ -54,7 +54,7 @@ class Source:
         return self.out.seconds + self.home.seconds
 
 
-class Ways:
+class RouteFinder:
     """Finds the routes over one property, with caches for those already computed.
 
     Parameters
@@ -84,24 +84,24 @@ class Ways:
         self._feet: list[Router] = []
         self._one_at_a_time = threading.Lock()
 
-    def over(self, site: Site) -> Ways:
-        """Return the same ways for a site with the same ground and barriers, such as one with other drop zones."""
+    def for_site(self, site: Site) -> RouteFinder:
+        """Return this finder for a site with the same ground and barriers, such as one with other drop zones."""
         other = copy.copy(self)
         other.site = site
         return other
 
-    def with_gates_of(self, site: Site) -> Ways:
-        """Return the ways over a site that differs in its gates alone; only the ground near them is computed anew."""
+    def with_gates_of(self, site: Site) -> RouteFinder:
+        """Return a finder for a site that differs only in its gates; only the ground near them is computed again."""
         other = copy.copy(self)
         other.site = site
         ground = with_changed_gates(self.ground, self.site, site)
         other._use(ground, Router(ground, like=self.router))  # noqa: SLF001  # its own kind
         return other
 
-    def beside(self, bed: Bed) -> Cells:
+    def cells_beside(self, bed: Bed) -> Cells:
         """Return the cells beside a bed from which the barrow is tipped into it, shape (n, 2)."""
         if bed.id not in self._beside:
-            self._beside[bed.id] = beside(self.ground, bed)
+            self._beside[bed.id] = cells_beside(self.ground, bed)
         return self._beside[bed.id]
 
     def source(self, source_id: str, cells: Cells) -> Source:
@@ -128,12 +128,12 @@ class Ways:
         key = (tuple(bed.id for bed in beds), cells.tobytes())
         if key not in self._trips:
             self.router.prepare()
-            stands = [self.beside(bed) for bed in beds]
+            stands = [self.cells_beside(bed) for bed in beds]
             if len(beds) <= len(cells):
-                found = np.array(list(on_all_cores(lambda stand: self._times_to_bed(stand, cells), stands)))
+                times = np.array(list(on_all_cores(lambda stand: self._times_to_bed(stand, cells), stands)))
             else:
-                found = np.array(list(on_all_cores(lambda cell: self._times_from_cell(cell, stands), list(cells)))).T
-            self._trips[key] = found.reshape(len(beds), len(cells))
+                times = np.array(list(on_all_cores(lambda cell: self._times_from_cell(cell, stands), list(cells)))).T
+            self._trips[key] = times.reshape(len(beds), len(cells))
         return self._trips[key]
 
     def _times_to_bed(self, stand: Cells, cells: Cells) -> Floats:
@@ -161,7 +161,7 @@ class Ways:
         """Return the quickest route to a bed; None if there is none even with buckets."""
         key = (source.id, source.cells.tobytes(), bed.id)
         if key not in self._routes:
-            cell = _quickest(source.round_trip, self.beside(bed))
+            cell = _quickest(source.round_trip, self.cells_beside(bed))
             self._routes[key] = (
                 self._with_buckets(source, bed) if cell is None else self._route(source, bed.id, cell, bucket=0.0)
             )
@@ -178,27 +178,27 @@ class Ways:
     def _with_buckets(self, source: Source, bed: Bed) -> Route | None:
         """Return the route that ends with buckets, by the shortest way on foot; None if that is too long."""
         reached = np.argwhere(np.isfinite(source.round_trip)).astype(np.int32)
-        beside_bed = beside(self._foot.ground, bed)
+        beside_bed = cells_beside(self._foot.ground, bed)
         if not len(reached) or not len(beside_bed):
             return None
         times = self._foot.least_times(reached, loaded=False)
-        last = _quickest(times.seconds, beside_bed)
-        if last is None:
+        end = _quickest(times.seconds, beside_bed)
+        if end is None:
             return None
-        steps = self._foot.steps(times, last)
-        line, _ = self._foot.way(times, last)
+        steps = self._foot.steps(times, end)
+        line, _ = self._foot.quickest_line(times, end)
         if line.length > MOST_BY_BUCKET:
             return None
         row, column = (int(value) for value in steps[0])
         return self._route(source, bed.id, (row, column), bucket=max(line.length, self.ground.grid.cell))
 
     def _route(self, source: Source, bed_id: str, cell: tuple[int, int], *, bucket: float) -> Route:
-        """Return the route from a source to a cell; `bucket` is the way left from there to the bed. [m]"""
-        line, loaded = self.router.way(source.out, cell)
+        """Return the route from a source to a cell; `bucket` is the length of the way from there to the bed. [m]"""
+        line, loaded = self.router.quickest_line(source.out, cell)
         if self.router.loaded_to_empty is not None:
             back, empty = line.reverse(), loaded / self.router.loaded_to_empty
         else:
-            back, empty = self.router.way(source.home, cell)
+            back, empty = self.router.quickest_line(source.home, cell)
         pieces = self.ground.along(line)
         return Route(
             from_id=source.id,

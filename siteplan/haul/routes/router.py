@@ -262,7 +262,7 @@ class Router:
         walked = np.array(chain if times.towards else chain[::-1])
         return np.column_stack([walked // self._width, walked % self._width]).astype(np.int32) - self._margin
 
-    def way(self, times: LeastTimes, cell: tuple[int, int]) -> tuple[LineString, float]:
+    def quickest_line(self, times: LeastTimes, cell: tuple[int, int]) -> tuple[LineString, float]:
         """Return the taut path to (or from) `cell`, in the direction walked, and its time. [s]
 
         If the cell is itself a start, the line has two equal points.
@@ -287,13 +287,13 @@ class Router:
         corners = self._corners[times.loaded]
         column, row = corners.T.astype(np.int64) - self._margin
         rows, columns = times.seconds.shape
-        found = times.seconds[np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)]
+        corner_times = times.seconds[np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)]
         start, end = (path[-1], path[0]) if times.towards else (path[0], path[-1])
         most = seconds * (1 - WORTH_ROUND)
-        way = quickest_by_corners(
-            start, end, corners, found, most, self.layers(loaded=times.loaded), towards=times.towards
+        quickest = quickest_by_corners(
+            start, end, corners, corner_times, most, self.layers(loaded=times.loaded), towards=times.towards
         )
-        return np.ascontiguousarray(way[::-1]) if way is not None and times.towards else way
+        return np.ascontiguousarray(quickest[::-1]) if quickest is not None and times.towards else quickest
 
     @functools.cached_property
     def _corners(self) -> dict[bool, Floats]:

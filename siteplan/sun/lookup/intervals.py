@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, bearing, span
-from siteplan.sun.lookup.leaves import Leaves, add_way, attenuate
+from siteplan.sun.lookup.leaves import LeafLight, add_path, attenuate
 from siteplan.sun.obstacles.packed_prisms import Pieces
 from siteplan.sun.path.sky_table import AROUND, LEVELS, SPAN, SkyTable
 
@@ -87,26 +87,26 @@ def empty_view(table: SkyTable, highest: Singles, *, capacity: int, sides: int) 
 
 
 @compiled_fused
-def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leaves: Leaves) -> bool:
+def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leaves: LeafLight) -> bool:
     """Add intervals and leaves of the chosen pieces; return whether the point lies inside something opaque."""
-    hand, seen, count = int(np.int64(-1)), int(np.int64(0)), len(chosen)
+    current, span_count, count = int(np.int64(-1)), int(np.int64(0)), len(chosen)
     for k in range(count + 1):  # the extra turn attenuates by the last body
-        if seen > 0 and (k == count or pieces.body[chosen[k]] != hand):
-            attenuate(leaves, hand, seen)
-            seen = 0
+        if span_count > 0 and (k == count or pieces.body[chosen[k]] != current):
+            attenuate(leaves, current, span_count)
+            span_count = 0
         if k == count:
             break
         piece = chosen[k]
         top, bottom = pieces.top[piece] - point[2], pieces.bottom[piece] - point[2]
         if top <= TOUCH:
             continue
-        hand, bottom = pieces.body[piece], bottom if bottom > TOUCH else 0.0
+        current, bottom = pieces.body[piece], bottom if bottom > TOUCH else 0.0
         edge_at = 1.0 if pieces.leaves[piece] else bottom  # 1 m over the leaving edge: its slope is 1 / distance
         if pieces.round[piece] > 0:
             begin, end, inside = _circle_extent(point, pieces, piece, view)
         else:
             begin, end, inside = _cut_polygon(point, pieces, piece, edge_at, view)
-        seen = _add_piece(point, pieces, piece, begin, end, inside, bottom, top, view, leaves, seen)
+        span_count = _add_piece(point, pieces, piece, begin, end, inside, bottom, top, view, leaves, span_count)
         if inside and pieces.opaque[piece] and bottom == 0.0:
             plane = pieces.plane
             if plane[piece, 0] * point[0] + plane[piece, 1] * point[1] + plane[piece, 2] - point[2] > TOUCH:
@@ -117,7 +117,7 @@ def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leav
 @inlined
 def _add_piece(
     point: Floats, pieces: Pieces, piece: int, begin: int, end: int, inside: int, bottom: float, top: float,
-    view: View, leaves: Leaves, seen: int,
+    view: View, leaves: LeafLight, span_count: int,
 ) -> int:  # fmt: skip
     """Add what a piece covers from bin `begin` to before `end`; return in how many spans its body has leaves."""
     for turn in range(-1, 2):  # a piece that runs past bin 0, or before it, is added in two parts
@@ -126,15 +126,15 @@ def _add_piece(
             if pieces.round[piece] > 0:
                 _cut_circle(point, pieces, piece, 1.0 if pieces.leaves[piece] else bottom, start, stop, view)
             if pieces.leaves[piece]:
-                seen = _add_leaves(view, leaves, start, stop, inside, bottom, top, seen)
+                span_count = _add_leaves(view, leaves, start, stop, inside, bottom, top, span_count)
             else:
                 _add(view, start, stop, inside, pieces.body[piece], pieces.opaque[piece])
-    return seen
+    return span_count
 
 
 @inlined
 def _add_leaves(
-    view: View, leaves: Leaves, begin: int, end: int, inside: int, bottom: float, top: float, seen: int
+    view: View, leaves: LeafLight, begin: int, end: int, inside: int, bottom: float, top: float, span_count: int
 ) -> int:
     """Add the path through a piece of leaves in each span of bins; return in how many spans its body is seen.
 
@@ -157,8 +157,10 @@ def _add_leaves(
         if far > near:
             hidden, upto = levels - levels / (one + horizon), levels - levels / (one + highest)
             share = hits * np.float32(1 / SPAN)
-            seen = add_way(leaves, number, near, far, np.float32(bottom), np.float32(top), hidden, upto, share, seen)
-    return seen
+            span_count = add_path(
+                leaves, number, near, far, np.float32(bottom), np.float32(top), hidden, upto, share, span_count
+            )
+    return span_count
 
 
 @inlined

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.intervals import View
-from siteplan.sun.lookup.leaves import Leaves
+from siteplan.sun.lookup.leaves import LeafLight
 from siteplan.sun.lookup.table_sums import READS, TableReads, row_below
 from siteplan.sun.path.sky_table import CELL, CELLS, LANES, SPAN, CellHours, SkyTable
 
@@ -20,7 +20,7 @@ Integers = NDArray[np.int64]
 
 
 @inlined
-def subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, reads: TableReads, light: Singles) -> None:
+def subtract_leaves(sky: SkyTable, view: View, leaves: LeafLight, reads: TableReads, light: Singles) -> None:
     """Subtract what leaves hide in bins without intervals; `subtract_hidden` does the bins with intervals.
 
     Parameters are those of `subtract_hidden`, which must run first: it turns the view's slopes into levels.
@@ -42,9 +42,9 @@ def subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, reads: TableReads
                 if view.size[b] == 0:
                     first = max(begin, int(view.horizon[b]) // CELL)
                     count = _note_cells(leaves, span, b, first, free, view.horizon[b], levels, columns, reads, count)
-            for state in range(len(leaves.through)):  # cells summed bin by bin must not count again below
+            for state in range(len(leaves.transmittance)):  # cells summed bin by bin must not count again below
                 for n in range(begin, free if alone else leaves.end[span]):
-                    leaves.through[state, span, n] = full
+                    leaves.transmittance[state, span, n] = full
         if count >= READS or (span == spans - 1 and count > 0):
             _subtract_taken(below, columns, reads.upper, reads.change, count, leaves.state, light)
             count = 0
@@ -53,7 +53,7 @@ def subtract_leaves(sky: SkyTable, view: View, leaves: Leaves, reads: TableReads
 
 @inlined
 def _note_cells(
-    leaves: Leaves, span: int, b: int, first: int, last: int, horizon: np.float32, levels: int, columns: int,
+    leaves: LeafLight, span: int, b: int, first: int, last: int, horizon: np.float32, levels: int, columns: int,
     reads: TableReads, count: int,
 ) -> int:  # fmt: skip
     """Note a read of the table at each level between a bin's cells; return how many reads are noted.
@@ -65,25 +65,25 @@ def _note_cells(
         row, part = row_below(b, max(np.float32(n * CELL), horizon), levels, columns)
         reads.upper[count], reads.upper[count + 1] = row, row + columns
         for state in range(states):
-            before = leaves.through[state, span, n - 1] if n > first else full
-            less = leaves.through[state, span, n] - before
+            before = leaves.transmittance[state, span, n - 1] if n > first else full
+            less = leaves.transmittance[state, span, n] - before
             reads.change[state, count], reads.change[state, count + 1] = less * (full - part), less * part
         count += 2
     if first < last:
         reads.upper[count] = (b * levels + min(last * CELL, levels - 1)) * columns
         for state in range(states):
-            reads.change[state, count] = full - leaves.through[state, span, last - 1]
+            reads.change[state, count] = full - leaves.transmittance[state, span, last - 1]
         count += 1
     return count
 
 
 @compiled_fused
-def _subtract_whole_cells(cells: CellHours, leaves: Leaves, light: Singles) -> None:
+def _subtract_whole_cells(cells: CellHours, leaves: LeafLight, light: Singles) -> None:
     """Subtract what leaves hide of whole cells, span after span, for each column in its own leaf state.
 
     All cells of a strip are read at once. Their sums are kept apart in registers until the end of the column.
     """
-    through, one = leaves.through.reshape(-1), np.float32(1)
+    transmittance, one = leaves.transmittance.reshape(-1), np.float32(1)
     spans, state_size = len(leaves.end), len(leaves.end) * CELLS
     for column in range(len(light)):
         state, first = leaves.state[column] * state_size, cells.first[column]
@@ -96,15 +96,15 @@ def _subtract_whole_cells(cells: CellHours, leaves: Leaves, light: Singles) -> N
             while span < spans and leaves.begin[span] < leaves.end[span]:
                 span += 1
             for strip in range(first[start], first[span]):
-                left, hours = through[state + cells.at[strip] :], cells.hours[strip]
-                a += (one - left[0]) * hours[0]
-                b += (one - left[1]) * hours[1]
-                c += (one - left[2]) * hours[2]
-                d += (one - left[3]) * hours[3]
-                e += (one - left[4]) * hours[4]
-                f += (one - left[5]) * hours[5]
-                g += (one - left[6]) * hours[6]
-                h += (one - left[7]) * hours[7]
+                share, hours = transmittance[state + cells.at[strip] :], cells.hours[strip]
+                a += (one - share[0]) * hours[0]
+                b += (one - share[1]) * hours[1]
+                c += (one - share[2]) * hours[2]
+                d += (one - share[3]) * hours[3]
+                e += (one - share[4]) * hours[4]
+                f += (one - share[5]) * hours[5]
+                g += (one - share[6]) * hours[6]
+                h += (one - share[7]) * hours[7]
         light[column] -= ((a + b) + (c + d)) + ((e + f) + (g + h))
 
 

@@ -22,16 +22,16 @@ RUN = 8  # loops run over a multiple of this many cells, which the processor tak
 TINY = np.float32(1e-3)  # levels; keeps from dividing by zero at the zenith and at the horizon
 
 
-class Leaves(NamedTuple):
+class LeafLight(NamedTuple):
     """Transmittance of leaves around a point, cell by cell of the sky; and work arrays for one body at a time.
 
     Attributes
     ----------
-    through : ndarray of float32, shape (states, spans, cells)
+    transmittance : ndarray of float32, shape (states, spans, cells)
         Share of the light let through in each leaf state. Undefined in spans where `begin` equals `end`.
     begin, end : ndarray of int, shape (spans,)
         First cell in which leaves hide something, and the cell after the last.
-    way : ndarray of float32, shape (spans, cells)
+    path : ndarray of float32, shape (spans, cells)
         Work array: path through the current body, as a mean over the cell. [m]
     factor : ndarray of float32, shape (cells,)
         Work array: transmittance of the current body in one span.
@@ -39,7 +39,7 @@ class Leaves(NamedTuple):
         Work arrays: lowest and highest level at which the current body is seen; `low` > `high` if it is not.
     share : ndarray of float32, shape (spans,)
         Work array: share of the span's bins in which the current body is seen. [0 to 1]
-    seen : ndarray of int, shape (spans,)
+    spans : ndarray of int, shape (spans,)
         Work array: numbers of the spans in which the current body is seen.
     floor : ndarray of float32, shape (cells,)
         Level at which each cell begins.
@@ -49,26 +49,26 @@ class Leaves(NamedTuple):
         Leaf state of each column of the sky.
     """
 
-    through: Singles
+    transmittance: Singles
     begin: Integers
     end: Integers
-    way: Singles
+    path: Singles
     factor: Singles
     low: Singles
     high: Singles
     share: Singles
-    seen: Integers
+    spans: Integers
     floor: Singles
     extinction: Singles
     state: Integers
 
 
-def no_leaves(table: SkyTable, extinction: Singles, state: Integers) -> Leaves:
+def no_leaves(table: SkyTable, extinction: Singles, state: Integers) -> LeafLight:
     """Return the arrays for a table's directions, without any leaves yet."""
     spans, cells = -(-len(table.lowest) // SPAN), CELLS
     floor = np.arange(0, LEVELS, CELL, dtype=np.float32)
     singles, integers = np.zeros(spans, dtype=np.float32), np.zeros(spans, dtype=np.int64)
-    return Leaves(
+    return LeafLight(
         np.ones((extinction.shape[1], spans, cells), dtype=np.float32), integers, integers.copy(),
         np.zeros((spans, cells), dtype=np.float32), np.zeros(cells, dtype=np.float32),
         singles + np.float32(LEVELS), singles, singles.copy(), integers.copy(), floor, extinction, state,
@@ -76,15 +76,15 @@ def no_leaves(table: SkyTable, extinction: Singles, state: Integers) -> Leaves:
 
 
 @inlined
-def add_way(
-    leaves: Leaves, span: int, near: np.float32, far: np.float32, bottom: np.float32, top: np.float32,
-    hidden: np.float32, upto: np.float32, share: np.float32, seen: int,
+def add_path(
+    leaves: LeafLight, span: int, near: np.float32, far: np.float32, bottom: np.float32, top: np.float32,
+    hidden: np.float32, upto: np.float32, share: np.float32, span_count: int,
 ) -> int:  # fmt: skip
     """Add the path through one piece of the current body in one span; return in how many spans the body is seen.
 
     Parameters
     ----------
-    leaves : Leaves
+    leaves : LeafLight
     span : int
         Number of the span.
     near, far : float
@@ -95,28 +95,28 @@ def add_way(
         Level of the horizon, and level above which the sky's table is empty.
     share : float
         Share of the span's bins in which the piece is seen. [0 to 1]
-    seen : int
+    span_count : int
         In how many spans the body has been seen so far.
     """
     one, zero, levels, cell = np.float32(1), np.float32(0), np.float32(LEVELS), np.float32(CELL)
     low, high = levels * (bottom / (bottom + far)), levels * (top / (top + near))
     if min(high, upto) <= max(low, hidden):
-        return seen
+        return span_count
     if leaves.low[span] > leaves.high[span]:
-        leaves.seen[seen] = span
-        seen += 1
+        leaves.spans[span_count] = span
+        span_count += 1
     leaves.low[span], leaves.high[span] = min(leaves.low[span], low), max(leaves.high[span], high)
     leaves.share[span] = max(leaves.share[span], share)
     begin, end = _whole_runs(low, high)
-    way, floor = leaves.way[span, begin:end], leaves.floor[begin:end]
-    for n in range(len(way)):  # without a branch, so that the processor takes eight at once
+    path, floor = leaves.path[span, begin:end], leaves.floor[begin:end]
+    for n in range(len(path)):  # without a branch, so that the processor takes eight at once
         start, stop = max(low, floor[n]), min(high, floor[n] + cell)
         middle = np.float32(0.5) * (start + stop)
         rest = max(levels - middle, TINY)
         run = rest / max(middle, TINY)  # horizontal distance for each metre that a ray rises
         inside = max(min(far, top * run) - max(near, bottom * run), zero)  # 0 where the middle misses the piece
-        way[n] += max(stop - start, zero) / cell * inside * np.sqrt(one + one / (run * run))
-    return seen
+        path[n] += max(stop - start, zero) / cell * inside * np.sqrt(one + one / (run * run))
+    return span_count
 
 
 @inlined
@@ -127,31 +127,31 @@ def _whole_runs(low: np.float32, high: np.float32) -> tuple[int, int]:
 
 
 @inlined
-def attenuate(leaves: Leaves, body: int, seen: int) -> None:
+def attenuate(leaves: LeafLight, body: int, span_count: int) -> None:
     """Multiply the light by the current body's transmittance, and clear the work arrays for the next body.
 
-    `seen` is the number of spans in which the body is seen.
+    `span_count` is the number of spans in which the body is seen.
     """
     one, zero = np.float32(1), np.float32(0)
-    states = len(leaves.through)
-    for k in range(seen):
-        span = leaves.seen[k]
+    states = len(leaves.transmittance)
+    for k in range(span_count):
+        span = leaves.spans[k]
         first = int(leaves.low[span]) // CELL
         end = min(int(leaves.high[span]), LEVELS - 1) // CELL + 1
         if leaves.begin[span] >= leaves.end[span]:
             for state in range(states):
                 for n in range(len(leaves.floor)):
-                    leaves.through[state, span, n] = one
+                    leaves.transmittance[state, span, n] = one
             leaves.begin[span], leaves.end[span] = first, end
         leaves.begin[span], leaves.end[span] = min(leaves.begin[span], first), max(leaves.end[span], end)
     for state in range(states):
         if not _attenuated_alike(leaves.extinction, body, state):
-            _attenuate_states(leaves, body, state, seen)
-    for k in range(seen):
-        span = leaves.seen[k]
+            _attenuate_states(leaves, body, state, span_count)
+    for k in range(span_count):
+        span = leaves.spans[k]
         begin, end = _whole_runs(leaves.low[span], leaves.high[span])
         for n in range(begin, end):
-            leaves.way[span, n] = zero
+            leaves.path[span, n] = zero
         leaves.low[span], leaves.high[span], leaves.share[span] = np.float32(LEVELS), zero, zero
 
 
@@ -165,23 +165,23 @@ def _attenuated_alike(extinction: Singles, body: int, state: int) -> bool:
 
 
 @inlined
-def _attenuate_states(leaves: Leaves, body: int, state: int, seen: int) -> None:
+def _attenuate_states(leaves: LeafLight, body: int, state: int, span_count: int) -> None:
     """Multiply the light by a body's transmittance in a state and in all later states of the same extinction."""
     one, zero, cell = np.float32(1), np.float32(0), np.float32(CELL)
     weak = -leaves.extinction[body, state]
-    for k in range(seen):
-        span = leaves.seen[k]
+    for k in range(span_count):
+        span = leaves.spans[k]
         low, high, share = leaves.low[span], leaves.high[span], leaves.share[span]
         begin, end = _whole_runs(low, high)
-        way, floor, factor = leaves.way[span, begin:end], leaves.floor[begin:end], leaves.factor[begin:end]
-        for n in range(len(way)):
+        path, floor, factor = leaves.path[span, begin:end], leaves.floor[begin:end], leaves.factor[begin:end]
+        for n in range(len(path)):
             part = max(min(high, floor[n] + cell) - max(low, floor[n]), zero) / cell
-            factor[n] = one - share * part * (one - _exp(weak * way[n] / max(part, TINY)))
-        for other in range(state, len(leaves.through)):
+            factor[n] = one - share * part * (one - _exp(weak * path[n] / max(part, TINY)))
+        for other in range(state, len(leaves.transmittance)):
             if leaves.extinction[body, other] == leaves.extinction[body, state]:
-                through = leaves.through[other, span, begin:end]
-                for n in range(len(through)):
-                    through[n] *= factor[n]
+                light = leaves.transmittance[other, span, begin:end]
+                for n in range(len(light)):
+                    light[n] *= factor[n]
 
 
 @inlined

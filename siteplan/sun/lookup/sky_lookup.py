@@ -16,7 +16,7 @@ from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.horizon import TOUCH, Corners, Walls, corner_arrays, raise_horizon, walls_of
 from siteplan.sun.lookup.intervals import View, add_pieces, empty_view
 from siteplan.sun.lookup.leaf_sums import subtract_leaves
-from siteplan.sun.lookup.leaves import Leaves, no_leaves
+from siteplan.sun.lookup.leaves import LeafLight, no_leaves
 from siteplan.sun.lookup.table_sums import TableReads, empty_reads, subtract_hidden
 from siteplan.sun.obstacles.bodies import Attenuation
 from siteplan.sun.obstacles.packed_prisms import Pieces
@@ -121,7 +121,7 @@ def _most_sides(around: Surroundings) -> int:
 
 
 @inlined
-def _draw(point: Floats, ground: Singles, around: Surroundings, view: View, leaves: Leaves) -> int:
+def _draw(point: Floats, ground: Singles, around: Surroundings, view: View, leaves: LeafLight) -> int:
     """Draw what a point sees into a view; return the most intervals in one direction, -1 inside an opaque piece."""
     for b in range(len(view.size)):
         view.horizon[b] = ground[b]
@@ -140,7 +140,7 @@ def _draw(point: Floats, ground: Singles, around: Surroundings, view: View, leav
 
 @compiled_fused
 def _sum_point_by_point(
-    points: Floats, around: Surroundings, view: View, leaves: Leaves, reads: TableReads, table: SkyTable,
+    points: Floats, around: Surroundings, view: View, leaves: LeafLight, reads: TableReads, table: SkyTable,
     total: Singles, light: Singles,
 ) -> int:  # fmt: skip
     """Fill `light` point by point; return the most intervals in one direction.
@@ -165,7 +165,7 @@ def _sum_point_by_point(
 
 @compiled_fused
 def _add_step_by_step(
-    points: Floats, around: Surroundings, view: View, leaves: Leaves, steps: Steps, opacity: Singles, light: Floats
+    points: Floats, around: Surroundings, view: View, leaves: LeafLight, steps: Steps, opacity: Singles, light: Floats
 ) -> int:
     """Add each point's light at every step to `light`; return as `_sum_point_by_point` does."""
     most, capacity = 0, view.interval.shape[1]
@@ -191,8 +191,8 @@ def _add_step_by_step(
 
 
 @inlined
-def _through_leaves(leaves: Leaves, b: int, slope: np.float32, state: int) -> np.float32:
+def _through_leaves(leaves: LeafLight, b: int, slope: np.float32, state: int) -> np.float32:
     """Return the share that leaves let through in one direction: that of its cell."""
     cell = int(np.float32(CELLS) * (slope / (np.float32(1) + slope)))
     span = b // SPAN
-    return leaves.through[state, span, cell] if leaves.begin[span] <= cell < leaves.end[span] else np.float32(1)
+    return leaves.transmittance[state, span, cell] if leaves.begin[span] <= cell < leaves.end[span] else np.float32(1)

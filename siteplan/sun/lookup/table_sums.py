@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from siteplan.land.compiled import compiled_fused, inlined
 from siteplan.sun.lookup.intervals import View
-from siteplan.sun.lookup.leaves import Leaves
+from siteplan.sun.lookup.leaves import LeafLight
 from siteplan.sun.path.sky_table import CELL, CELLS, LANES, LEVELS, SPAN, SkyTable
 
 Singles = NDArray[np.float32]
@@ -78,7 +78,7 @@ def empty_reads(opacity: Singles, capacity: int, *, states: int) -> TableReads:
 
 
 @compiled_fused
-def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, reads: TableReads, light: Singles) -> None:
+def subtract_hidden(sky: SkyTable, view: View, leaves: LeafLight, reads: TableReads, light: Singles) -> None:
     """Subtract from `light`, shape (columns,), what the horizon and the intervals of a view hide.
 
     Parameters
@@ -87,7 +87,7 @@ def subtract_hidden(sky: SkyTable, view: View, leaves: Leaves, reads: TableReads
         From which is subtracted.
     view : View
         Its slopes, of horizon and intervals, are turned into levels in place.
-    leaves : Leaves
+    leaves : LeafLight
         Their transmittance in the same directions; it counts in bins that have intervals.
     reads : TableReads
         Work arrays.
@@ -156,7 +156,7 @@ def _subtract_below(table: Singles, columns: int, reads: TableReads, count: int,
 
 
 @inlined
-def _subtract_intervals(below: Singles, view: View, leaves: Leaves, reads: TableReads, light: Singles) -> None:
+def _subtract_intervals(below: Singles, view: View, leaves: LeafLight, reads: TableReads, light: Singles) -> None:
     """Subtract what intervals hide: between two neighbouring ends, the transmittances of all bodies there multiply.
 
     In spans with leaves, what the leaves hide of the rest is subtracted with it.
@@ -191,7 +191,7 @@ def _subtract_intervals(below: Singles, view: View, leaves: Leaves, reads: Table
                         left = (
                             np.float32(1) - reads.opacity[opacity_row, column] if opacity_row >= 0 else np.float32(1)
                         )
-                        taken = np.float32(1) - leaves.through[leaves.state[column], span, n]
+                        taken = np.float32(1) - leaves.transmittance[leaves.state[column], span, n]
                         reads.opacity[mix, column] = left * taken
                     reads.lower[count], reads.lower_part[count] = row_below(b, at, levels, columns)
                     reads.upper[count], reads.upper_part[count] = row_below(b, upto, levels, columns)
