@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import pytest
 
-from siteplan.asked_bed import asked_bed, ranks
+from siteplan.bed_arguments import new_bed_and_ids, place_numbers
 from siteplan.land.errors import InputError
 from siteplan.land.units import length_unit
 
 
 def asked(site, ask=("place",), **words):
-    return asked_bed(argparse.Namespace(**words), site, ask)
+    return new_bed_and_ids(argparse.Namespace(**words), site, ask)
 
 
 def refused(site, ask=("place",), **words):
@@ -27,7 +27,7 @@ def refused(site, ask=("place",), **words):
     ("", None), ("one", None), ("1.5", None), ("\u0663", None), ("12", [12]),
 ])  # fmt: skip
 def test_places_are_whole_numbers_from_one_each_once(text, found):
-    assert ranks(text) == found
+    assert place_numbers(text) == found
 
 
 def test_what_is_not_said_is_not_asked(tiny_yard):
@@ -87,7 +87,7 @@ def test_all_that_is_wrong_comes_at_once_under_the_options_names(tiny_yard):
     assert [where for _, where, _ in found] == [
         "--length", "--months", "--bed", "--bed", "--count", "--adopt", "--adopt",
     ]  # fmt: skip
-    assert found[-2][2].startswith("writes into the property, and the places are those of a variant")
+    assert found[-2][2].startswith("writes into the property, but the places are those of a variant")
     assert found[-1][2] == '\'first\' are no places, must be as "1" or "1,3"'
     assert refused(tiny_yard, size=["200 m x 1 m"])[0][:2] == ("", "--size")
 
