@@ -20,7 +20,7 @@ from shapely import (
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.drawing.naming import feature_numbers, named_features, own_ids
 from siteplan.files.drawing.sound_shape import sound_shape, stray_coordinate
-from siteplan.files.drawing.vector import Drawing, RawFeature, _geojson, _legacy_crs, _null, raw_feature
+from siteplan.files.drawing.vector import Drawing, RawFeature, _geojson, _legacy_crs, is_null, raw_feature
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.renaming import Meaning, Renaming
 
@@ -286,4 +286,4 @@ def test_the_system_that_older_geojson_names():
     [(None, True), (math.nan, True), ("", False), (0, False), (0.0, False), ("nan", False), ("NaT", True)],
 )
 def test_values_that_are_missing_in_a_column(value, missing):
-    assert _null(value) is missing
+    assert is_null(value) is missing

@@ -17,6 +17,7 @@ from siteplan.files.ground.surface_file import (
     _Oddities,
     _parts,
     _pooled,
+    _reach,
     _sound,
     _standing,
 )
@@ -202,3 +203,13 @@ def test_what_may_be_read_bounds_the_last_layer(opened, monkeypatch):
     assert far == pytest.approx(800 * np.sqrt(0.5), rel=0.03)
     monkeypatch.setattr(surface_file, "MOST_READ", 1.02 * first + 1640**2 / 4.5)
     assert len(layers(ground, 40)) == 1
+
+
+def test_how_far_a_raster_reaches_on_all_sides(opened):
+    """A square of 100 m about a yard of 20 by 20: 40 m, or as far as it was read."""
+    ground, yard = opened(np.zeros((100, 100))), box(-10, -10, 10, 10)
+    assert _reach(ground, yard, 400.0) == pytest.approx(40, abs=0.8)  # turned by 0.7 degrees
+    assert _reach(ground, yard, 25.0) == 25.0
+    assert _reach(ground, box(-60, -10, 10, 10), 400.0) == 0.0  # the raster ends on the property
+    ground.__dict__["corners"] = lambda: np.full((2, 4), np.inf)
+    assert _reach(ground, yard, 400.0) == 400.0

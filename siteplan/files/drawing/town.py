@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.files.drawing.kinds import KINDS
 from siteplan.files.drawing.large_layers import HeldLayer, Layer
 from siteplan.files.drawing.layers import has_its_format
-from siteplan.files.drawing.vector import Drawing, RawFeature, drawing_of_frames
+from siteplan.files.drawing.vector import Drawing, RawFeature, drawing_of_frames, is_null
 from siteplan.files.remarks import Remarks, clean
 from siteplan.files.site_toml.settings import Settings
 from siteplan.files.text import no_file
@@ -266,7 +266,7 @@ def _ids(lots: GeoDataFrame, settings: Settings) -> list[str]:
 
 
 def _id(value: object) -> str:
-    if value is None or value != value or str(value) in {"<NA>", "NaT"}:  # noqa: PLR0124  # NaN
+    if is_null(value):
         return ""
     whole = isinstance(value, float) and value.is_integer()
     return clean(str(int(value) if whole else value))[:LONGEST_TEXT]  # type: ignore[call-overload]

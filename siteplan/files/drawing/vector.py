@@ -287,7 +287,7 @@ def _rows(frame: GeoDataFrame, kind: str | None, before: int) -> Iterator[RawFea
     values = [frame[name].tolist() for name in columns]
     for row, drawn in enumerate(shapes):
         properties = {
-            name: value for name, column in zip(columns, values, strict=True) if not _null(value := column[row])
+            name: value for name, column in zip(columns, values, strict=True) if not is_null(value := column[row])
         }
         if kind is not None:
             properties.setdefault("kind", kind)
@@ -297,6 +297,6 @@ def _rows(frame: GeoDataFrame, kind: str | None, before: int) -> Iterator[RawFea
         )
 
 
-def _null(value: object) -> bool:
+def is_null(value: object) -> bool:
     """Return whether a column's value is missing: None, NaN, NA or NaT."""
     return value is None or (isinstance(value, float) and math.isnan(value)) or str(value) in {"<NA>", "NaT"}
