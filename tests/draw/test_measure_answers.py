@@ -113,3 +113,76 @@ def test_all_faults_at_once():
     with pytest.raises(InputError) as caught:
         height_answer({"way": "angle", "distance": "x", "angle": 99, "eye_height": -1}, METRIC)
     assert [fault.where for fault in caught.value.faults] == ["distance", "angle", "eye_height"]
+
+
+@pytest.mark.parametrize(("way", "name", "sound", "wrong"), [
+    ("typed", "bearing", (-360, 360), (-360.1, 360.1)), ("street", "doubt", (0, 45), (-0.1, 45.1)), ("street", "direction", (-360, 360), (360.1,)),
+    ("compass", "reading", (-360, 360), (-361, 361)), ("compass", "reading_doubt", (0, 45), (-0.1, 45.1)),
+])  # fmt: skip
+def test_the_range_of_each_figure_for_north(way, name, sound, wrong):
+    plain = {"way": way, "bearing": 10, "reading": 10, "date": "2026-05-01"}
+    for value in sound:
+        assert north_answer(plain | {name: value}, METRIC)["bearing"] < 360
+    for value in wrong:
+        with pytest.raises(InputError, match=f"{name}: it is"):
+            north_answer(plain | {name: value}, METRIC)
+
+
+@pytest.mark.parametrize(("name", "sound", "wrong"), [
+    ("distance", ("1000 m",), (1000.1, 0)), ("angle", (80,), (-45.1, 80.1)), ("eye_height", (0, 10), (-0.1, 10.1)), ("foot_angle", (-80, 20), (-80.1, 45.1)),
+])  # fmt: skip
+def test_the_range_of_each_figure_for_a_height(name, sound, wrong):
+    plain = {"way": "angle", "distance": 20, "angle": 25}
+    for value in sound:
+        assert (
+            height_answer(plain | {name: value} | ({"angle": 10} if name == "distance" else {}), METRIC)["height_m"]
+            > 0
+        )
+    for value in wrong:
+        with pytest.raises(InputError, match=f"{name}: it is"):
+            height_answer(plain | {name: value}, METRIC)
+
+
+def test_a_height_of_at_most_500_m():
+    assert height_answer({"way": "stick", "shadow": 500, "stick": 1, "stick_shadow": 1}, METRIC)["height_m"] == 500
+    with pytest.raises(
+        InputError, match="height: comes to 501 m, must be above 0 and at most 500 m; look at the measures again"
+    ):
+        height_answer({"way": "stick", "shadow": 501, "stick": 1, "stick_shadow": 1}, METRIC)
+
+
+def test_a_line_of_a_centimetre_has_a_direction():
+    asked = {"way": "street", "bearing": 90}
+    assert north_answer(asked | {"line": [[0, 0], [0.01, 0]]}, METRIC)["bearing"] == 0
+    with pytest.raises(InputError, match="has its two points in one place"):
+        north_answer(asked | {"line": [[0, 0], [0.009, 0]]}, METRIC)
+    assert north_answer(asked | {"line": [[0, 0], [1e6, 0]]}, METRIC)["bearing"] == 0
+    with pytest.raises(InputError, match="must be 2 points"):
+        north_answer(asked | {"line": [[0, 0], [1.1e6, 0]]}, METRIC)
+
+
+def test_a_bearing_that_rounds_to_a_whole_turn_is_0():
+    assert north_answer({"way": "typed", "bearing": 359.999}, METRIC)["bearing"] == 0
+
+
+def test_the_day_of_a_compass_counts_as_a_part_of_its_year(monkeypatch):
+    """1 January 0, 31 December 364 of 365, or 365 of 366, of a year."""
+    from siteplan.draw import measure_answers
+    from siteplan.land.declination import declination
+
+    seen = []
+    monkeypatch.setattr(
+        measure_answers, "declination", lambda *place, year: seen.append(year) or declination(*place, year=year)
+    )
+    for day in ("2025-01-01", "2025-12-31", "2028-12-31", "2028-07-01"):
+        north_answer({"way": "compass", "reading": 1, "date": day}, METRIC)
+    assert seen == pytest.approx([2025, 2025 + 364 / 365, 2028 + 365 / 366, 2028 + 182 / 366], abs=1e-9)
+
+
+def test_what_is_said_of_the_doubt_of_a_height():
+    feet = height_answer({"way": "stick", "shadow": 12, "stick": 3, "stick_shadow": 4}, IOWA)
+    assert feet["said"][1].startswith("If its shadow's end is off by 4 in, and the stick's by 1/2 in, it is")
+    angle = height_answer({"way": "angle", "distance": 20, "angle": 45, "eye_height": 0}, METRIC)
+    assert (angle["height_m"], angle["low_m"], angle["high_m"]) == pytest.approx(
+        (20, 20 * math.tan(math.radians(44)), 20 * math.tan(math.radians(46))), abs=1e-3
+    )

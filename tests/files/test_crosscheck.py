@@ -39,6 +39,7 @@ def test_how_small_and_how_large_a_property_may_be():
     assert edge(3000, 10) == ""
     assert edge(10, 3001).startswith("is 3 km across, must be at most 3 km")
     assert edge(1000, 1000, 0.32) == ""  # 9.8 million cells
+    assert edge(2500, 1000, 0.5) == ""  # ten million
     assert edge(1000, 1000, 0.3).endswith(
         "which makes 11 million cells; over this property it must be at least 0.32 m"
     )

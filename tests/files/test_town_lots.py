@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 from shapely import Point, Polygon, box
 
-from siteplan.files.drawing.large_layers import HeldLayer, _first_value
+from siteplan.files.drawing.large_layers import HeldLayer, Layer, _first_value, near_layers
 from siteplan.files.drawing.town import (
     Town,
     TownFiles,
@@ -206,3 +206,25 @@ def test_features_of_some_roles_and_the_nearest():
     assert list(things.of_role({3, 0}).index) == [0, 3]
     assert list(things.near(np.array(LOT.bounds)).index) == [0, 2, 3]
     assert list(things.beside(np.array(LOT.bounds), 1.0).index) == [2]
+
+
+def test_a_layer_with_an_index_of_its_own(tmp_path):
+    """In a GeoPackage features are counted from 1, and the nearest are read by its index."""
+    rows = [
+        (LOT, "boundary", 0.0), (at(900, 0), "tree", 5.0), (at(9, 9), "tree", 5.0), (at(9999, 0), "bed", 0.0), (at(-300, 0), "tree", 2.0),
+        (at(-100, 0), "tree", 2.0), (at(700, 0), "tree", 9.0),
+    ]  # fmt: skip
+    shapes, kinds, heights = zip(*rows, strict=True)
+    lots(*shapes, kind=kinds, height=heights).to_file(tmp_path / "t.gpkg", layer="things")
+    things = Layer(tmp_path / "t.gpkg", "things", PLAIN)
+    assert things.fids.tolist() == [1, 2, 3, 4, 5, 6, 7]
+    assert things.role.tolist() == [0, 1, 1, 3, 1, 1, 1]
+    about = np.array(LOT.bounds)
+    assert things.near(about).kind.tolist() == ["boundary", "tree", "bed", "tree", "tree"]
+    assert list(things.near(about).index) == [1, 3, 4, 6, 7]
+    assert list(things.beside(about, 1.0).index) == [3, 6, 7]
+    assert list(things.of_role({3}).index) == [4]
+    assert len(things.of_role({2})) == 0
+    found = near_layers(tmp_path / "t.gpkg", ["things"], PLAIN)
+    assert list(found["things"].index) == [1, 3, 4, 6, 7]
+    assert (things.name, things.crs.to_epsg()) == ("things", 32632)
