@@ -139,15 +139,19 @@ def _search(
 ) -> tuple[Search, BlocksWay | None]:
     """Return the search among the scanned spots, and the test whether beds would block the barrow's way."""
     spots = request.spots(scanned, request.form)
-    forbidden = shapely.union_all([limit.ground for limit in all_limits])
     blocks_way = _way_test(request, spots)
     search = Search(
         spots,
         _scorer(request, spots, exact),
-        lambda which: spots.clear_of(forbidden, which),
+        _clearance_test(spots, all_limits),
         blocks_way=None if blocks_way is None else lambda index: blocks_way((index,)),
     )
     return search, blocks_way
+
+
+def _clearance_test(spots: Spots, all_limits: tuple[Limit, ...]) -> Callable[[NDArray[np.intp]], NDArray[np.bool_]]:
+    """Return the test which of some spots, given by their numbers, are clear of all forbidden ground."""
+    return partial(spots.clear_of, shapely.union_all([limit.ground for limit in all_limits]))
 
 
 def _result(
@@ -293,8 +297,7 @@ def _fits(request: Request) -> Callable[[float, float], bool]:
     def fits(length: float, width: float) -> bool:
         form = form_of_size(length, width)
         all_limits = request.limits(form)
-        forbidden = shapely.union_all([limit.ground for limit in all_limits])
         spots = request.spots(request.scan(all_limits, form), form)
-        return bool(spots.clear_of(forbidden, np.arange(len(spots))).any())
+        return bool(_clearance_test(spots, all_limits)(np.arange(len(spots))).any())
 
     return fits
