@@ -15,7 +15,7 @@ from shapely import Polygon
 
 from siteplan.draw.backdrop_answers import Shown, backdrop_answer, backdrop_picture, backdrop_view, place_answer
 from siteplan.draw.live_bed import LiveSite, figures, heading_figures
-from siteplan.draw.measure_answers import Here
+from siteplan.draw.measure_answers import PropertyPosition
 from siteplan.draw.property import Property
 from siteplan.draw.property_view import Reading
 from siteplan.draw.proposal_answers import Proposals
@@ -96,7 +96,7 @@ class Desk:
         """Return the units that the page uses; metric if the settings cannot be read."""
         return _units(self.open.reading())
 
-    def here(self) -> Here:
+    def position(self) -> PropertyPosition:
         """Return where the property lies, which the sun and the compass depend on."""
         reading = self.open.reading()
         if reading.plane.place is None:
@@ -105,7 +105,7 @@ class Desk:
         latitude, longitude = reading.plane.place
         settings = reading.read.settings
         timezone = None if settings is None else settings.timezone
-        return Here(
+        return PropertyPosition(
             latitude=latitude,
             longitude=longitude,
             timezone=timezone or zone_at(longitude, latitude),

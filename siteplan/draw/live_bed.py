@@ -166,15 +166,15 @@ class LiveSite:
         return float(known.min()) if len(known) else float("nan")
 
 
-def figures(found: BedAt) -> dict[str, Any]:
+def figures(position: BedAt) -> dict[str, Any]:
     """Return a bed's figures as the page shows them; hours have two decimals.
 
     `forbidden` says why the bed may not stand there, None if it may. `minutes` is None while the ways are being
     found, and if there is no way; `no_way` is true in the second case.
     """
-    sun, units = found.sun, found.units
-    known = found.minutes is not None and np.isfinite(found.minutes)
-    forbidden = None if found.forbidden is None else f"Here the bed would {limit_text(found.forbidden, units)}."
+    sun, units = position.sun, position.units
+    reachable = position.minutes is not None and np.isfinite(position.minutes)
+    forbidden = None if position.forbidden is None else f"Here the bed would {limit_text(position.forbidden, units)}."
     return {
         "season_h": round(sun.season_sun_h, 2),
         "worst_h": round(sun.worst_cell_sun_h, 2),
@@ -182,8 +182,8 @@ def figures(found: BedAt) -> dict[str, Any]:
         "sun_score": round(sun.sun_score, 1),
         "light_class": sun.light_class,
         "forbidden": forbidden,
-        "minutes": round(found.minutes, 1) if known and found.minutes is not None else None,
-        "no_way": found.minutes is not None and not known,
+        "minutes": round(position.minutes, 1) if reachable and position.minutes is not None else None,
+        "no_way": position.minutes is not None and not reachable,
     }
 
 

@@ -45,8 +45,8 @@ FARTHEST = 1e6  # m from the plan's zero point
 
 
 @dataclass(frozen=True)
-class Here:
-    """What these questions need to know of the property.
+class PropertyPosition:
+    """Where the property lies, and its units.
 
     Attributes
     ----------
@@ -67,7 +67,7 @@ class Here:
     plain: LengthUnit = METRE
 
 
-def north_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
+def north_answer(values: Mapping[str, Any], position: PropertyPosition) -> dict[str, Any]:
     """Return the bearing of the plan's +y axis: `POST /api/north`.
 
     Parameters
@@ -80,7 +80,7 @@ def north_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
         compass: ``reading`` [degrees], ``date`` (today if left out), ``reading_doubt`` [degrees].
         shadow: ``date``, ``time`` by the clocks of the place; the line runs from the stick to its shadow's tip.
         street, typed: ``bearing`` [degrees], ``doubt`` [degrees].
-    here : Here
+    position : PropertyPosition
 
     Returns
     -------
@@ -88,14 +88,14 @@ def north_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
         ``bearing``, ``error_degrees``, ``said``; with a compass ``declination``, ``declination_error``, ``date`` and
         ``model`` too.
     """
-    request = RequestValues(values, plain=here.plain)
+    request = RequestValues(values, plain=position.plain)
     way = request.word("way", "compass", "shadow", "street", "typed")
     request.check()
     on_plan = 0.0 if way == "typed" else _on_plan(request)
     if way == "compass":
-        return _by_compass(request, here, on_plan)
+        return _by_compass(request, position, on_plan)
     if way == "shadow":
-        shadow = _shadow(request, here)
+        shadow = _shadow(request, position)
         return _north(north_by_line(shadow.azimuth, on_plan=on_plan, doubt=shadow.doubt), shadow_sentences(shadow))
     bearing = request.quantity("bearing", TURN)
     doubt = request.quantity("doubt", DOUBT, default=1.0 if way == "street" else 0.0)
@@ -103,14 +103,14 @@ def north_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
     return _north(north_by_line(bearing, on_plan=on_plan, doubt=doubt), [])
 
 
-def _by_compass(request: RequestValues, here: Here, on_plan: float) -> dict[str, Any]:
+def _by_compass(request: RequestValues, position: PropertyPosition, on_plan: float) -> dict[str, Any]:
     reading = request.quantity("reading", TURN)
     doubt = request.quantity("reading_doubt", DOUBT, default=HAND_COMPASS)
     day = _day(request) if request.has("date") else dt.datetime.now(dt.UTC).date()
     request.check()
     year = day.year + (day.timetuple().tm_yday - 1) / (365 + (day.year % 4 == 0))
     try:
-        magnetic = declination(here.latitude, here.longitude, year=year)
+        magnetic = declination(position.latitude, position.longitude, year=year)
     except ValueError as error:
         request.fault("date", str(error))
         request.check()
@@ -120,11 +120,11 @@ def _by_compass(request: RequestValues, here: Here, on_plan: float) -> dict[str,
     return _north(found, declination_sentences(magnetic, day=str(day))) | more
 
 
-def _north(found: North, said: list[str]) -> dict[str, Any]:
+def _north(north: North, sentences: list[str]) -> dict[str, Any]:
     return {
-        "bearing": round(found.bearing, 2) % 360,
-        "error_degrees": round(found.doubt, 2),
-        "said": [bearing_sentence(found), *said],
+        "bearing": round(north.bearing, 2) % 360,
+        "error_degrees": round(north.doubt, 2),
+        "said": [bearing_sentence(north), *sentences],
     }
 
 
@@ -146,7 +146,7 @@ def _day(request: RequestValues) -> dt.date:
         return dt.date(2025, 1, 1)
 
 
-def _shadow(request: RequestValues, here: Here) -> Shadow:
+def _shadow(request: RequestValues, position: PropertyPosition) -> Shadow:
     """Return the shadow of a stick at the noted time, or raise the request's faults."""
     day, clock = _day(request), dt.time(12)
     try:
@@ -155,19 +155,19 @@ def _shadow(request: RequestValues, here: Here) -> Shadow:
         request.fault("time", str(error))
     request.check()
     try:
-        moment = utc_seconds(day, clock, here.timezone)
+        moment = utc_seconds(day, clock, position.timezone)
     except ValueError as error:
         request.fault("time", str(error))
         request.check()
         raise
-    shadow = stick_shadow(here.latitude, here.longitude, moment)
+    shadow = stick_shadow(position.latitude, position.longitude, moment)
     if shadow.state == "down":
         request.fault("time", no_shadow_text(shadow))
     request.check()
     return shadow
 
 
-def height_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
+def height_answer(values: Mapping[str, Any], position: PropertyPosition) -> dict[str, Any]:
     """Return how high something is: `POST /api/height`.
 
     Parameters
@@ -179,17 +179,17 @@ def height_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
         (1.6 m if left out), on a slope ``foot_angle`` [degrees], negative below the eye.
         shadow: ``shadow`` (its length, from below the top to the shadow of the top), ``date``, ``time``.
         stick: ``shadow``, ``stick``, ``stick_shadow``, measured at the same moment.
-    here : Here
+    position : PropertyPosition
 
     Returns
     -------
     dict
         ``height_m``, ``low_m``, ``high_m`` and ``said``.
     """
-    request = RequestValues(values, plain=here.plain)
+    request = RequestValues(values, plain=position.plain)
     way = request.word("way", "angle", "shadow", "stick")
     request.check()
-    measured, off, more = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way](request, here)
+    measured, off, more = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way](request, position)
     if not (0 < measured.height <= 500 and math.isfinite(measured.high)):
         request.fault(
             "height",
@@ -200,14 +200,14 @@ def height_answer(values: Mapping[str, Any], here: Here) -> dict[str, Any]:
         "height_m": round(measured.height, 3),
         "low_m": round(measured.low, 3),
         "high_m": round(measured.high, 3),
-        "said": [*height_sentences(measured, off=off, units=here.units), *more],
+        "said": [*height_sentences(measured, off=off, units=position.units), *more],
     }
 
 
 _Measured = tuple[MeasuredHeight, str, list[str]]
 
 
-def _by_angle(request: RequestValues, here: Here) -> _Measured:  # noqa: ARG001  # all three are called alike
+def _by_angle(request: RequestValues, position: PropertyPosition) -> _Measured:  # noqa: ARG001  # all three are called alike
     distance = request.quantity("distance", DISTANCE)
     angle = request.quantity("angle", Quantity("angle", least=-45, most=80))
     eye = request.quantity("eye_height", Quantity("length", least=0, most=10), default=EYE)
@@ -218,20 +218,20 @@ def _by_angle(request: RequestValues, here: Here) -> _Measured:  # noqa: ARG001 
     return measured, f"the angle is off by {ANGLE_OFF:.0f}°", []
 
 
-def _by_shadow(request: RequestValues, here: Here) -> _Measured:
+def _by_shadow(request: RequestValues, position: PropertyPosition) -> _Measured:
     length = request.quantity("shadow", DISTANCE)
-    shadow = _shadow(request, here)
+    shadow = _shadow(request, position)
     off = math.hypot(SUN_RADIUS, shadow.rise_rate * CLOCK_OFF / 60)
     measured = height_by_shadow(length, shadow.elevation, elevation_off=off)
-    told = f"the shadow's end is off by {length_text(TAPE_OFF, here.units)}, and the clock by a minute"
+    told = f"the shadow's end is off by {length_text(TAPE_OFF, position.units)}, and the clock by a minute"
     return measured, told, shadow_sentences(shadow)
 
 
-def _by_stick(request: RequestValues, here: Here) -> _Measured:
+def _by_stick(request: RequestValues, position: PropertyPosition) -> _Measured:
     length = request.quantity("shadow", DISTANCE)
     stick = request.quantity("stick", DISTANCE)
     beside = request.quantity("stick_shadow", DISTANCE)
     request.check()
     measured = height_by_stick(length, stick=stick, stick_shadow=beside)
-    far, near = length_text(TAPE_OFF, here.units), length_text(STICK_OFF, here.units)
+    far, near = length_text(TAPE_OFF, position.units), length_text(STICK_OFF, position.units)
     return measured, f"its shadow's end is off by {far}, and the stick's by {near}", []

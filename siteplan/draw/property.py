@@ -162,7 +162,7 @@ class Property:
             raise StaleError(reading.state)
         if faults := _unreadable(reading, self.folder, drawing=True):
             raise InputError(faults)
-        done, put = Merging(reading.checked).all(proposals, replace=replace)
+        done, put = Merging(reading.checked).merge(proposals, replace=replace)
         if not put:
             return done
         if reading.variant is None:

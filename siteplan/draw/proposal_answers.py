@@ -125,7 +125,7 @@ def _proposal(kept: StoredProposal, merging: Merging, plane: Plane) -> Json | No
     """Return one proposal for the page; None if the property already has all of it."""
     wrong, said, waits = "", [], False
     try:
-        done, put = merging.all([kept], replace=False)
+        done, put = merging.merge([kept], replace=False)
     except InputError as error:
         wrong = error.faults[0].text
     else:

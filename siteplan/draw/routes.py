@@ -64,8 +64,8 @@ def routes(desk: Desk, *, end: Callable[[], None]) -> list[Route]:
         "bed/headings": desk.bed_headings,
         "backdrop/place": desk.lay_backdrop,
         "where": lambda values: where_answer(values, units=desk.units()),
-        "north": lambda values: north_answer(values, desk.here()),
-        "height": lambda values: height_answer(values, desk.here()),
+        "north": lambda values: north_answer(values, desk.position()),
+        "height": lambda values: height_answer(values, desk.position()),
         "jobs": lambda values: start_work(desk, values),
         "close": close,
     }

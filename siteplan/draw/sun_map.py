@@ -127,8 +127,8 @@ class SunMapWork:
             maps = maps_after(last.maps, (last.site, last.engine), (site, engine), progress=tell)
         self._keep(SunMap(version, site, maps, whole=True, engine=engine))
 
-    def _keep(self, found: SunMap) -> None:
+    def _keep(self, sun_map: SunMap) -> None:
         with self._lock:
-            self._found = found
-            if found.whole:
-                self._last_whole = found
+            self._found = sun_map
+            if sun_map.whole:
+                self._last_whole = sun_map

@@ -21,12 +21,12 @@ MONTHS = 12  # the number of the season's map, after the months' 0 to 11
 STOPS = 16  # colours of the scale
 
 
-def picture_view(found: SunMap, plane: Plane, month: int) -> dict[str, Any]:
+def picture_view(sun_map: SunMap, plane: Plane, month: int) -> dict[str, Any]:
     """Return a sun map for the page.
 
     Parameters
     ----------
-    found : SunMap
+    sun_map : SunMap
     plane : Plane
     month : int
         0 for January to 11, 12 for the growing season.
@@ -37,15 +37,15 @@ def picture_view(found: SunMap, plane: Plane, month: int) -> dict[str, Any]:
         ``image`` as a ``data:`` address, ``bounds`` in the page's plane [m], ``scale`` with its top [h], marks and
         colours.
     """
-    maps, grid = found.maps, found.maps.grid
+    maps, grid = sun_map.maps, sun_map.maps.grid
     hours = maps.season_h if month == MONTHS else maps.month_h[month]
-    west, south, east, north = from_site(found.site.boundary, plane, found.site).bounds
+    west, south, east, north = from_site(sun_map.site.boundary, plane, sun_map.site).bounds
     cell = grid.cell
     columns, rows = math.ceil((east - west) / cell), math.ceil((north - south) / cell)
     x = west + (np.arange(columns) + 0.5) * cell
     y = north - (np.arange(rows) + 0.5) * cell
     points = np.column_stack([axis.ravel() for axis in np.meshgrid(x, y)])
-    there = get_coordinates(to_site(MultiPoint(points), plane, found.site))
+    there = get_coordinates(to_site(MultiPoint(points), plane, sun_map.site))
     column = np.floor((there[:, 0] - grid.west) / cell).astype(int)
     row = np.floor((grid.north - there[:, 1]) / cell).astype(int)
     inside = (column >= 0) & (column < grid.columns) & (row >= 0) & (row < grid.rows)
@@ -53,8 +53,8 @@ def picture_view(found: SunMap, plane: Plane, month: int) -> dict[str, Any]:
     shown[inside] = hours[row[inside], column[inside]]
     top = max(math.ceil(float(np.nanmax(maps.month_h))), 1)
     return {
-        "state": "whole" if found.whole else "coarse",
-        "version": found.version,
+        "state": "whole" if sun_map.whole else "coarse",
+        "version": sun_map.version,
         "month": month,
         "bounds": [[west, north - rows * cell], [west + columns * cell, north]],
         "image": png_address(sun_picture(shown.reshape(rows, columns), top=top)),
@@ -62,7 +62,7 @@ def picture_view(found: SunMap, plane: Plane, month: int) -> dict[str, Any]:
             "top": top,
             "marks": [{"share": share, "label": label} for share, label in scale_steps(top)],
             "colours": ["#" + "".join(f"{part:02x}" for part in colour) for colour in scale_colours(STOPS).tolist()],
-            "need": found.site.sun.need,
-            "plenty": found.site.sun.plenty,
+            "need": sun_map.site.sun.need,
+            "plenty": sun_map.site.sun.plenty,
         },
     }

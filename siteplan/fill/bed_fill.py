@@ -20,7 +20,7 @@ from siteplan.fill.bed_results import BedFill
 from siteplan.fill.bed_tiers import tier_fills
 from siteplan.fill.earth_pressure import ground_pressure
 from siteplan.fill.fill_results import Layer
-from siteplan.fill.recipe import by_bed, inside, known
+from siteplan.fill.recipe import by_bed, inside, material_named
 from siteplan.fill.settling import loose_volume
 from siteplan.land.constants import Material
 from siteplan.land.features import Bed
@@ -90,7 +90,7 @@ def moistening_water(layer: Layer, materials: Mapping[str, Material]) -> float:
     >>> moistening_water(layer, {"topsoil": soil})
     0.15
     """
-    by_kind = HELD_BY_KIND.get(known(layer.material, materials).kind, HELD_BY_KIND["mineral"])
+    by_kind = HELD_BY_KIND.get(material_named(layer.material, materials).kind, HELD_BY_KIND["mineral"])
     return layer.volume * HELD_BY_NAME.get(layer.material, by_kind) * (1 - HELD_ALREADY)
 
 

@@ -21,7 +21,7 @@ from siteplan.fill.bed_ground import bed_base, ground_fall, native_soil, over_le
 from siteplan.fill.bed_tiers import tier_fills
 from siteplan.fill.earth_pressure import even_spans
 from siteplan.fill.fill_results import Layer
-from siteplan.fill.recipe import adds_up, by_bed, known, layers_of, root_layers, soil_depth
+from siteplan.fill.recipe import adds_up, by_bed, layers_of, material_named, root_layers, soil_depth
 from siteplan.fill.safety import is_compost
 from siteplan.fill.tier_layers import by_tier
 from siteplan.land.constants import Material
@@ -126,7 +126,9 @@ def _takes_nitrogen(material: Material) -> bool:
 def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str, Material]) -> bool:
     """Return whether wood is mixed with soil, lies between soil and soil, or has hardly any soil on it."""
     soil = [
-        layer for layer in root_layers(layers, materials) if not _takes_nitrogen(known(layer.material, materials))
+        layer
+        for layer in root_layers(layers, materials)
+        if not _takes_nitrogen(material_named(layer.material, materials))
     ]
     mixed = wood.blend != "" and any(layer.blend == wood.blend for layer in soil)
     below = any(layer.order < wood.order for layer in soil)

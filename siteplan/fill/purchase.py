@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from siteplan.fill.buying_programme import ENOUGH, SHORT, Deal, cheapest, tolerated
 from siteplan.fill.fill_results import LeftOver, OfferKind, PurchaseLine, StockUse
-from siteplan.fill.recipe import known
+from siteplan.fill.recipe import material_named
 from siteplan.fill.stock import take_stock
 from siteplan.land.constants import Material
 from siteplan.land.findings import Finding, finding
@@ -152,7 +152,7 @@ def deal_of(offer: Offer, materials: Mapping[str, Material], *, bag_handling: fl
     limits = [limit for limit in (offer.per_delivery, offer.fetch) if limit is not None]
     if offer.payload is not None:  # loaded on a wet day
         limits.append(
-            offer.payload / sum(share * known(name, materials).density_wet for name, share in parts.items())
+            offer.payload / sum(share * material_named(name, materials).density_wet for name, share in parts.items())
         )
     return Deal(
         size=size,
@@ -168,13 +168,14 @@ def deal_of(offer: Offer, materials: Mapping[str, Material], *, bag_handling: fl
 
 def _line(offer: Offer, deal: Deal, count: int, materials: Mapping[str, Material]) -> PurchaseLine:
     volume = count * deal.size
+    density = sum(share * material_named(name, materials).density for name, share in deal.parts.items())
     kind: OfferKind = "bag" if offer.bag is not None else "loose" if offer.fetch is None else "fetch"
     return PurchaseLine(
         material=offer.material,
         kind=kind,
         name=offer.name,
         size=deal.size,
-        mass_each=deal.size * sum(share * known(name, materials).density for name, share in deal.parts.items()),
+        mass_each=deal.size * density,
         count=count,
         volume=volume,
         cost=deal.cost(count),

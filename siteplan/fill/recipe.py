@@ -154,7 +154,7 @@ def fill_layers(
         *(one for bed in beds for one in bed.layers),
     ):  # an unknown material is an error even if no bed uses it
         for name, _ in spec.parts:
-            known(name, materials)
+            material_named(name, materials)
     for bed in beds:
         columns: dict[int, list[Layer]] = {}
         for frame in bed.frames:
@@ -182,11 +182,11 @@ def _column(
     for spec, whole in zip(specs, thicknesses(specs, depth), strict=True):
         parts = _parts(spec, base)
         blend = spec.material if spec.mix or len(parts) > 1 else ""
-        soil = any(known(name, materials).kind == "mineral" for name, _, _ in parts)
+        soil = any(material_named(name, materials).kind == "mineral" for name, _, _ in parts)
         lifts = max(1, math.ceil(whole / LIFT - 1e-6)) if soil else 1
         low = all(layer.base for layer in layers)
         for name, share, stands_in in parts:
-            material, thick = known(name, materials), whole * share
+            material, thick = material_named(name, materials), whole * share
             layers.append(
                 Layer(
                     bed=bed.id,
@@ -239,7 +239,7 @@ def without_coarse(layers: Sequence[LayerSpec], materials: Mapping[str, Material
     """
 
     def plain(name: str) -> str:
-        return SOIL if known(name, materials).kind == "coarse" else name
+        return SOIL if material_named(name, materials).kind == "coarse" else name
 
     return tuple(
         replace(spec, mix=tuple((plain(name), share) for name, share in spec.mix))
@@ -263,7 +263,7 @@ def root_layers(layers: Sequence[Layer], materials: Mapping[str, Material]) -> t
         layer
         for layer in layers
         if not layer.base
-        and (material := known(layer.material, materials)).kind not in ("coarse", "sheet")
+        and (material := material_named(layer.material, materials)).kind not in ("coarse", "sheet")
         and material.touches != "below"
     )
 
@@ -273,8 +273,8 @@ def soil_depth(layers: Sequence[Layer], materials: Mapping[str, Material]) -> fl
     return sum(layer.thickness for layer in root_layers(layers, materials))
 
 
-def known(name: str, materials: Mapping[str, Material]) -> Material:
-    """Return the material of a name.
+def material_named(name: str, materials: Mapping[str, Material]) -> Material:
+    """Return the material with a name.
 
     Raises
     ------

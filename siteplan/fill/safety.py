@@ -19,7 +19,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from siteplan.fill.fill_results import Layer, PurchaseLine, SoilRules
-from siteplan.fill.recipe import known
+from siteplan.fill.recipe import material_named
 from siteplan.land.constants import Material
 from siteplan.land.findings import Finding, finding
 from siteplan.land.site import Site, SoilSettings
@@ -110,7 +110,7 @@ def job_findings(site: Site, layers: Sequence[Layer], purchase: Sequence[Purchas
     used = dict.fromkeys(layer.material for layer in layers)
     if site.recipe.lining in site.materials:
         used[site.recipe.lining] = None
-    materials = [known(name, site.materials) for name in used]
+    materials = [material_named(name, site.materials) for name in used]
     manures = [material.name for material in materials if "manure" in material.name]
     if any(material.touches == "nothing" for material in materials) or any("compost" not in name for name in manures):
         yield finding("fresh-manure", touching=MANURE_DAYS_TOUCHING, clear=MANURE_DAYS_CLEAR)

@@ -17,7 +17,7 @@ from dataclasses import replace
 
 from siteplan.fill.fill_results import Layer, LeftOver, TopUp, TopUpYear
 from siteplan.fill.purchase import buy
-from siteplan.fill.recipe import SOIL, by_bed, known, root_layers
+from siteplan.fill.recipe import SOIL, by_bed, material_named, root_layers
 from siteplan.fill.tier_layers import by_tier
 from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Stock
@@ -149,7 +149,7 @@ def _column_top_ups(
     result = []
     for year in range(1, years + 1):
         parcels = [
-            (name, settled_volume(depth, _yearly_loss(known(name, materials), old)), old + 1)
+            (name, settled_volume(depth, _yearly_loss(material_named(name, materials), old)), old + 1)
             for name, depth, old in parcels
         ]
         drop = height - sum(depth for _, depth, _ in parcels)

@@ -10,7 +10,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.fill_results import Layer, StockUse, Supply
-from siteplan.fill.recipe import known, volume_needs
+from siteplan.fill.recipe import material_named, volume_needs
 from siteplan.land.constants import Material
 from siteplan.land.layers import COARSE
 from siteplan.land.site import Stock
@@ -68,7 +68,7 @@ def base_parts(
     for piece in stock:
         own = min(piece.volume, others.get(piece.material, 0.0))
         others[piece.material] = others.get(piece.material, 0.0) - own
-        if known(piece.material, materials).coarse_organic:
+        if material_named(piece.material, materials).coarse_organic:
             taken = min(piece.volume - own, left)
             left -= taken
             used[piece.material] = used.get(piece.material, 0.0) + taken
@@ -78,7 +78,7 @@ def base_parts(
     if left > tolerated(wanted):
         used[COARSE] = used.get(COARSE, 0.0) + left
     whole = sum(used.values())
-    lowest_first = sorted(used, key=lambda name: known(name, materials).settling_first)
+    lowest_first = sorted(used, key=lambda name: material_named(name, materials).settling_first)
     return tuple((name, used[name] / whole) for name in lowest_first)
 
 

@@ -172,7 +172,7 @@ def _listed(path: Path) -> list[Path]:
     return folders
 
 
-def rows_json(found: Screened) -> str:
+def rows_json(screened: Screened) -> str:
     """Return the rows as JSON, without their shapes."""
-    rows = [{key: value for key, value in row.items() if key not in {"outline", "place"}} for row in found.rows]
+    rows = [{key: value for key, value in row.items() if key not in {"outline", "place"}} for row in screened.rows]
     return json.dumps({"lots": rows}, indent=1, allow_nan=False)

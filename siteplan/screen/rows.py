@@ -38,13 +38,13 @@ COLUMNS: dict[str, str] = {
 }  # fmt: skip
 
 
-def planned_row(site: Site, found: LotAnswers) -> Row:
+def planned_row(site: Site, answers: LotAnswers) -> Row:
     """Return the row of a lot that was planned, with its outline and its best place in longitude and latitude."""
-    search, work = found.search, found.work
+    search, work = answers.search, answers.work
     row: Row = {"status": PLANNED, "why": "", "lot_m2": float(site.boundary.area), "beds_drawn": len(site.beds)}
     row |= _sun(search) | _place(site, search.places) | _work(site, work)
-    every = (search if work is None else work).cautions
-    row |= {"cautions": len(every), "caution_words": " ".join(one.text for one in every)}
+    cautions = (search if work is None else work).cautions
+    row |= {"cautions": len(cautions), "caution_words": " ".join(one.text for one in cautions)}
     row["outline"] = site.frame.to_lonlat(site.boundary).wkb_hex
     return {key: _plain(value) for key, value in row.items()}
 
@@ -72,15 +72,15 @@ def _sun(search: Answers) -> Row:
     }
 
 
-def _place(site: Site, found: PlaceResult | None) -> Row:
+def _place(site: Site, result: PlaceResult | None) -> Row:
     """Return the best place, or why there is none."""
-    if found is None:
+    if result is None:
         return {}
-    barred = shapely.union_all([limit.ground for limit in found.limits])
-    if not found.places:
-        said = "; ".join(result_sentences(found, site.units))
+    barred = shapely.union_all([limit.ground for limit in result.limits])
+    if not result.places:
+        said = "; ".join(result_sentences(result, site.units))
         return {"status": NO_PLACE, "why": said, "beds_fit": 0}
-    best = found.places[0]
+    best = result.places[0]
     shape = site.frame.to_lonlat(best.outline)
     beds = beds_in_rows(
         shapely.difference(site.boundary, barred),
@@ -98,7 +98,7 @@ def _place(site: Site, found: PlaceResult | None) -> Row:
         "place_lon_deg": shape.centroid.x,
         "place_lat_deg": shape.centroid.y,
         "place_merit": best.merit,
-        "beds_fit": max(beds, len(found.places)),
+        "beds_fit": max(beds, len(result.places)),
         "place": shape.wkb_hex,
     }
 

@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.draw.backdrop_answers import backdrop_answer, place_answer
-from siteplan.draw.measure_answers import Here, height_answer, north_answer
+from siteplan.draw.measure_answers import PropertyPosition, height_answer, north_answer
 from siteplan.draw.plane import Plane
 from siteplan.draw.where_answers import towns_answer, where_answer
 from siteplan.files.backdrop.picture import from_pixels
 from siteplan.land.errors import InputError
 
-HERE = Here(41.352, -92.204, "America/Chicago")
+HERE = PropertyPosition(41.352, -92.204, "America/Chicago")
 PICTURE = from_pixels(np.full((40, 60, 3), 90, dtype=np.uint8), photo=False).content
 NUMBERS = st.one_of(
     st.integers(-(10**400), 10**400), st.floats(allow_nan=False, allow_infinity=False), st.integers(-90, 90)

@@ -34,13 +34,13 @@ def at(found):
 
 
 def test_where_the_property_lies():
-    here = at(reading()).here()
+    here = at(reading()).position()
     assert (here.latitude, here.longitude, here.timezone, here.units) == (45.0, 8.0, "Europe/Rome", "imperial")
-    assert at(reading(settings={"timezone": "Europe/Paris"})).here().timezone == "Europe/Paris"
-    here = at(reading(settings=None)).here()
+    assert at(reading(settings={"timezone": "Europe/Paris"})).position().timezone == "Europe/Paris"
+    here = at(reading(settings=None)).position()
     assert (here.timezone, here.units, here.plain) == ("Europe/Rome", "metric", METRE)
     with pytest.raises(InputError, match="nobody has said yet where the property lies; say its latitude"):
-        at(reading(plane=Plane())).here()
+        at(reading(plane=Plane())).position()
 
 
 def test_units_are_metric_where_the_settings_cannot_be_read():

@@ -8,13 +8,13 @@ import math
 
 import pytest
 
-from siteplan.draw.measure_answers import Here, height_answer, north_answer
+from siteplan.draw.measure_answers import PropertyPosition, height_answer, north_answer
 from siteplan.land.errors import InputError
 from siteplan.land.units import length_unit
 from siteplan.sun.shadows import stick_shadow
 
-IOWA = Here(41.352, -92.204, "America/Chicago", "imperial", length_unit("ft"))
-METRIC = Here(48.5, 9.05, "Europe/Berlin")
+IOWA = PropertyPosition(41.352, -92.204, "America/Chicago", "imperial", length_unit("ft"))
+METRIC = PropertyPosition(48.5, 9.05, "Europe/Berlin")
 
 
 def test_a_compass_with_the_day_of_its_declination():
@@ -30,7 +30,7 @@ def test_a_compass_with_the_day_of_its_declination():
 
 
 def test_a_compass_near_a_magnetic_pole_is_told():
-    polar = Here(85.8, 139.0, "UTC")
+    polar = PropertyPosition(85.8, 139.0, "UTC")
     assert "tells nothing" in north_answer({"way": "compass", "reading": 0}, polar)["said"][1]
 
 

@@ -53,14 +53,14 @@ def accept(
     """
     checked = check_site(folder)
     merging = Merging(checked)
-    done, put = merging.all(wanted_proposals(proposals, wanted), replace=replace)
-    if put:
+    accepted, changed_features = merging.merge(wanted_proposals(proposals, wanted), replace=replace)
+    if changed_features:
         path = folder / merging.file
         with new_version(path) as copy:
             text = copy.read_bytes().decode("utf-8")
-            copy.write_bytes(edited_features(text, put, (), merging.numbers).encode("utf-8"))
+            copy.write_bytes(edited_features(text, changed_features, (), merging.numbers).encode("utf-8"))
             require_no_new_fault(folder, copy, checked.faults)
-    return done
+    return accepted
 
 
 class Merging:
@@ -99,7 +99,7 @@ class Merging:
         self._theirs = {ours: theirs for theirs, ours in settings.renaming.keys.items()}
         self._unit = checked.read.unit
 
-    def all(self, proposals: Sequence[StoredProposal], *, replace: bool) -> tuple[Accepted, list[dict[str, Any]]]:
+    def merge(self, proposals: Sequence[StoredProposal], *, replace: bool) -> tuple[Accepted, list[dict[str, Any]]]:
         """Return which features change, and these features in the coordinates of the file.
 
         Parameters
@@ -113,29 +113,29 @@ class Merging:
         InputError
             If drawn features no longer fit their proposals; with all of them.
         """
-        done, put, faults = Accepted(Path(self.file).name), [], []
+        accepted, changed_features, faults = Accepted(Path(self.file).name), [], []
         for proposal in proposals:
-            there = self._named.get(proposal.id)
-            if there is None and proposal.drawn:
-                text = f"is not drawn any more in {done.file}; ask the survey again: siteplan heights SITE TILE"
+            feature = self._named.get(proposal.id)
+            if feature is None and proposal.drawn:
+                text = f"is not drawn any more in {accepted.file}; ask the survey again: siteplan heights SITE TILE"
                 faults.append(Fault(FILE, proposal.id, text))
-            elif there is None:
-                put.append(_new_feature(proposal))
-                done.added.append(proposal.id)
-            elif there.kind != proposal.kind:
-                text = f"is a {there.kind} in {done.file} and a {proposal.kind} here; ask the survey again"
+            elif feature is None:
+                changed_features.append(_new_feature(proposal))
+                accepted.added.append(proposal.id)
+            elif feature.kind != proposal.kind:
+                text = f"is a {feature.kind} in {accepted.file} and a {proposal.kind} here; ask the survey again"
                 faults.append(Fault(FILE, proposal.id, text))
             else:
-                raw = self._raw[there.number]
-                merged = _merged(proposal, there, raw, self._theirs, self._unit, done, replace=replace)
+                raw = self._raw[feature.number]
+                merged = _merged(proposal, feature, raw, self._theirs, self._unit, accepted, replace=replace)
                 if merged is None:
-                    done.same.append(proposal.id)
+                    accepted.same.append(proposal.id)
                 else:
-                    done.changed.append(proposal.id)
-                    put.append(merged)
+                    accepted.changed.append(proposal.id)
+                    changed_features.append(merged)
         if faults:
             raise InputError(faults)
-        return done, put
+        return accepted, changed_features
 
 
 def require_no_new_fault(folder: Path, features: Path, before: Sequence[Fault]) -> None:
@@ -184,76 +184,76 @@ def _new_feature(proposal: StoredProposal) -> dict[str, Any]:
 
 def _merged(
     proposal: StoredProposal,
-    there: NamedFeature,
+    feature: NamedFeature,
     raw: RawFeature,
     theirs: Mapping[str, str],
     unit: LengthUnit,
-    done: Accepted,
+    accepted: Accepted,
     *,
     replace: bool,
 ) -> dict[str, Any] | None:
     """Return a drawn feature with the figures that it takes from a proposal, None if it takes none."""
-    properties, taken = dict(raw.properties), []
-    earlier = _figures_of_a_survey(there)
-    for key, value in _usable_figures(proposal, there):
-        own = there.properties.get(key)
-        free = own is None or key in earlier or there.properties.get("measured") == "guess"
-        if own is not None and _agree(own, value, there, key, unit) and not (free and own != value):
+    properties, changed_keys = dict(raw.properties), []
+    earlier = _figures_of_a_survey(feature)
+    for key, value in _usable_figures(proposal, feature):
+        own = feature.properties.get(key)
+        free = own is None or key in earlier or feature.properties.get("measured") == "guess"
+        if own is not None and _agree(own, value, feature, key, unit) and not (free and own != value):
             continue
         if not free:
-            done.conflicts.append(Conflict(proposal.id, key, own, value, taken=replace))
+            accepted.conflicts.append(Conflict(proposal.id, key, own, value, taken=replace))
             if not replace and key == "height":
                 break  # the other figures do not fit a different height
             if not replace:
                 continue
         properties[theirs[key] if theirs.get(key) in raw.properties else key] = value
-        taken.append(key)
-    if not taken:
+        changed_keys.append(key)
+    if not changed_keys:
         return None
     source = proposal.properties["height_from"]
-    parts = ", ".join(key.replace("_", " ") for key in taken if key != "transmittance_path")
-    properties["height_from"] = source if "height" in {*taken, *earlier} else f"{parts}{_BY}{source}"
+    parts = ", ".join(key.replace("_", " ") for key in changed_keys if key != "transmittance_path")
+    properties["height_from"] = source if "height" in {*changed_keys, *earlier} else f"{parts}{_BY}{source}"
     return {"type": "Feature", "id": proposal.id, "properties": properties}
 
 
-def _figures_of_a_survey(there: NamedFeature) -> frozenset[str]:
+def _figures_of_a_survey(feature: NamedFeature) -> frozenset[str]:
     """Return the keys of a feature's figures that came from an earlier survey, by its `height_from`."""
-    source = there.properties.get("height_from")
+    source = feature.properties.get("height_from")
     if not isinstance(source, str):
         return frozenset()
     parts, by, _ = source.partition(_BY)
-    own = frozenset(KINDS[there.kind].fields)
+    own = frozenset(KINDS[feature.kind].fields)
     return frozenset(part.replace(" ", "_") for part in parts.split(", ")) & own if by else own
 
 
-def _usable_figures(proposal: StoredProposal, there: NamedFeature) -> Iterator[tuple[str, Any]]:
+def _usable_figures(proposal: StoredProposal, feature: NamedFeature) -> Iterator[tuple[str, Any]]:
     """Yield the figures of a proposal that apply to a drawn feature, the height first."""
-    fields = KINDS[there.kind].fields
-    line = there.shape is not None and there.shape.geom_type in {"LineString", "MultiLineString"}
-    point = there.shape is not None and there.shape.geom_type == "Point"
+    fields = KINDS[feature.kind].fields
+    line = feature.shape is not None and feature.shape.geom_type in {"LineString", "MultiLineString"}
+    point = feature.shape is not None and feature.shape.geom_type == "Point"
     for key in sorted(proposal.properties, key=lambda key: key != "height"):
         if key not in fields or key == "height_from" or (key == "crown_diameter" and not point):
             continue
         if key in {"width", "thickness"} and not line:
             continue
-        if key.startswith("transmittance") and ("crown_density" in there.properties):
+        if key.startswith("transmittance") and ("crown_density" in feature.properties):
             continue
         yield key, proposal.properties[key]
 
 
-def _agree(own: object, found: object, there: NamedFeature, key: str, unit: LengthUnit) -> bool:
+def _agree(own: object, surveyed: object, feature: NamedFeature, key: str, unit: LengthUnit) -> bool:
     """Return whether two figures differ by no more than both spreads; False if one cannot be read."""
-    rule = KINDS[there.kind].fields[key].rule
+    rule = KINDS[feature.kind].fields[key].rule
     if not isinstance(rule, Quantity):
-        return own == found
+        return own == surveyed
     try:
         own_value, own_spread = _figure(own, rule, unit)
-        found_value, found_spread = _figure(found, rule, unit)
+        found_value, found_spread = _figure(surveyed, rule, unit)
     except ValueError:
         return False
-    usual = read_spreads().get(str(there.properties.get("measured", "typed")))
+    usual = read_spreads().get(str(feature.properties.get("measured", "typed")))
     if own_spread is None and usual is not None and rule.dimension == "length":
-        own_spread = max((usual.tree if there.kind == "tree" else usual.built) * own_value, usual.least)
+        own_spread = max((usual.tree if feature.kind == "tree" else usual.built) * own_value, usual.least)
     if rule.dimension == "angle":
         apart = abs(own_value - found_value) % 180
         return min(apart, 180 - apart) < 10

@@ -94,12 +94,12 @@ def edges(site: Site) -> Edges:
     )
 
 
-def headings_to_try(found: Edges, *, step: float = 5.0, most: int = 12) -> Floats:
+def headings_to_try(edges: Edges, *, step: float = 5.0, most: int = 12) -> Floats:
     """Return the headings to try: every `step` degrees, and along and across the longest edges.
 
     Parameters
     ----------
-    found : Edges
+    edges : Edges
     step : float
         [degrees]
     most : int
@@ -118,25 +118,25 @@ def headings_to_try(found: Edges, *, step: float = 5.0, most: int = 12) -> Float
     [0.0, 36.87, 45.0, 90.0, 126.87, 135.0]
     """
     headings = [float(value) for value in np.arange(0, 180, step)]
-    square = found.heading % 90
+    square = edges.heading % 90
     weight: dict[float, float] = {}
-    for direction, length in zip(square, found.length, strict=True):
-        near = next((one for one in weight if turn_between(one, float(direction), period=90) < 0.5), None)
+    for direction, length in zip(square, edges.length, strict=True):
+        near = next((known for known in weight if turn_between(known, float(direction), period=90) < 0.5), None)
         key = float(direction) if near is None else near
         weight[key] = weight.get(key, 0.0) + float(length)
-    for direction in sorted(weight, key=lambda one: (-weight[one], one))[:most]:
+    for direction in sorted(weight, key=lambda known: (-weight[known], known))[:most]:
         for heading in (direction, direction + 90):
-            if min(turn_between(heading, one) for one in headings) > 0.1:
+            if min(turn_between(heading, known) for known in headings) > 0.1:
                 headings.append(round(heading, 6))
     return np.array(sorted(headings))
 
 
-def square_to(found: Edges, x: float, y: float, heading: float) -> Owner | None:
+def square_to(edges: Edges, x: float, y: float, heading: float) -> Owner | None:
     """Return the owner of the nearest edge if it is near and a bed is square to it; else None.
 
     Parameters
     ----------
-    found : Edges
+    edges : Edges
     x, y : float
         Middle of the bed. [m]
     heading : float
@@ -148,14 +148,14 @@ def square_to(found: Edges, x: float, y: float, heading: float) -> Owner | None:
     >>> square_to(wall, 2, 4, 90), square_to(wall, 2, 4, 45), square_to(wall, 20, 4, 90)
     (('fence', 'x'), None, None)
     """
-    nearest = found.nearest(x, y, within=NEAR)
+    nearest = edges.nearest(x, y, within=NEAR)
     if nearest is None:
         return None
-    square = turn_between(float(found.heading[nearest]), heading, period=90.0) <= SQUARE
-    return found.owner[nearest] if square else None
+    square = turn_between(float(edges.heading[nearest]), heading, period=90.0) <= SQUARE
+    return edges.owner[nearest] if square else None
 
 
-def turn_between(one: float, other: float, *, period: float = 180.0) -> float:
+def turn_between(first: float, second: float, *, period: float = 180.0) -> float:
     """Return the smaller angle between two directions that repeat after `period`. [degrees]
 
     Examples
@@ -163,5 +163,5 @@ def turn_between(one: float, other: float, *, period: float = 180.0) -> float:
     >>> turn_between(175, 5), turn_between(40, 60)
     (10.0, 20.0)
     """
-    turn = abs(one - other) % period
+    turn = abs(first - second) % period
     return float(min(turn, period - turn))

@@ -77,13 +77,13 @@ class Spots:
 
 
 def spots_of(
-    found: Scan, *, grid: Grid, work: WorkMaps, weights: Weights, plenty: float, form: Form, timed: bool
+    scan: Scan, *, grid: Grid, work: WorkMaps, weights: Weights, plenty: float, form: Form, timed: bool
 ) -> Spots:
     """Return the scan's spots with their costs and merits.
 
     Parameters
     ----------
-    found : Scan
+    scan : Scan
     grid : Grid
     work : WorkMaps
     weights : Weights
@@ -94,13 +94,13 @@ def spots_of(
     timed : bool
         Whether the scan was given minutes.
     """
-    row, column = found.row, found.column
+    row, column = scan.row, scan.column
     unknown = np.full(len(row), np.nan)
-    minutes = found.minutes if timed else unknown
+    minutes = scan.minutes if timed else unknown
     water = unknown if work.water is None else work.water[row, column]
     door = unknown if work.door is None else work.door[row, column]
-    sun = sun_that_counts(found.mean, found.worst, weights=weights, plenty=plenty)
-    heading = found.headings[found.heading]
+    sun = sun_that_counts(scan.mean, scan.worst, weights=weights, plenty=plenty)
+    heading = scan.headings[scan.heading]
     drop = _drop(work, row, column, heading, form)
     cost = cost_in_sun(minutes, water, door, drop, weights=weights, work=work)
     return Spots(
@@ -108,8 +108,8 @@ def spots_of(
         x=grid.x[column],
         y=grid.y[row],
         heading=heading,
-        mean=found.mean,
-        worst=found.worst,
+        mean=scan.mean,
+        worst=scan.worst,
         sun=sun,
         minutes=minutes,
         water=water,

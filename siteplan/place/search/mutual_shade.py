@@ -27,9 +27,9 @@ SpotRecord = TypeVar("SpotRecord", Place, OtherSpot, Choice)
 
 
 def shaded_together(
-    found: PlaceResult,
+    result: PlaceResult,
     beds: Sequence[Bed],
-    beside: Beside,
+    sun_beside: Beside,
     *,
     month_share: NDArray[np.float64] | None = None,
 ) -> PlaceResult:
@@ -37,10 +37,10 @@ def shaded_together(
 
     Parameters
     ----------
-    found : PlaceResult
+    result : PlaceResult
     beds : sequence of Bed
         One on each place, in their order, each with its own id.
-    beside : callable
+    sun_beside : callable
         Returns the exact sun on a bed with other beds built as well.
     month_share : ndarray, shape (12,), or None
         Weight of each month; None for the growing season.
@@ -51,23 +51,23 @@ def shaded_together(
         With the finding ``mutual-shade``: the rank of the place that loses most, and how much. [h a day]
         The hours are changed in comparisons of places and in the trade-off too.
     """
-    if len(found.places) < 2 or not all(place.exact for place in found.places):
-        return found
-    answers = [beside(bed, [*beds[:number], *beds[number + 1 :]]) for number, bed in enumerate(beds)]
+    if len(result.places) < 2 or not all(place.exact for place in result.places):
+        return result
+    answers = [sun_beside(bed, [*beds[:number], *beds[number + 1 :]]) for number, bed in enumerate(beds)]
     hours = {
-        place.rank: hours_of(answer, month_share, weights=found.weights, plenty=found.plenty)
-        for place, answer in zip(found.places, answers, strict=True)
+        place.rank: hours_of(answer, month_share, weights=result.weights, plenty=result.plenty)
+        for place, answer in zip(result.places, answers, strict=True)
     }
-    lost = [place.season_sun_h - hours[place.rank].season for place in found.places]
+    lost = [place.season_sun_h - hours[place.rank].season for place in result.places]
     most = int(np.argmax(lost))
     return replace(
-        found,
+        result,
         places=tuple(
             replace(_shaded(place, hours), month_sun_h=answer.month_sun_h)
-            for place, answer in zip(found.places, answers, strict=True)
+            for place, answer in zip(result.places, answers, strict=True)
         ),
-        trade_off=tuple(_with_hours(choice, hours) for choice in found.trade_off),
-        findings=(*found.findings, finding("mutual-shade", rank=found.places[most].rank, lost=lost[most])),
+        trade_off=tuple(_with_hours(choice, hours) for choice in result.trade_off),
+        findings=(*result.findings, finding("mutual-shade", rank=result.places[most].rank, lost=lost[most])),
     )
 
 

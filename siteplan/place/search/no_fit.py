@@ -51,7 +51,7 @@ class RuledOut:
 
 def ruled_out(
     all_limits: Sequence[Limit],
-    found: Scan,
+    scan: Scan,
     kinds: Sequence[str],
     inside: NDArray[np.bool_],
     reach: NDArray[np.bool_],
@@ -61,7 +61,7 @@ def ruled_out(
     Parameters
     ----------
     all_limits : sequence of Limit
-    found : Scan
+    scan : Scan
     kinds : sequence of str
         Kind of limit of each bit in the scan.
     inside : ndarray of bool, shape (rows, columns)
@@ -69,7 +69,7 @@ def ruled_out(
     reach : ndarray of bool, shape (rows, columns)
         Cells that the barrow reaches.
     """
-    cells, scanned = max(int(inside.sum()), 1), max(found.scanned, 1)
+    cells, scanned = max(int(inside.sum()), 1), max(scan.scanned, 1)
     parts = []
     for bit, kind in enumerate(kinds):
         own = [limit for limit in all_limits if limit.kind == kind]
@@ -81,8 +81,8 @@ def ruled_out(
                 largest=own[0] if own else None,
                 features=tuple(limit.feature for limit in own if limit.feature),
                 share=float((mask & inside).sum() / cells),
-                spots=float(found.blocked[bit] / scanned),
-                alone=float(found.alone[bit] / scanned),
+                spots=float(scan.blocked[bit] / scanned),
+                alone=float(scan.alone[bit] / scanned),
             )
         )
     return tuple(sorted(parts, key=lambda part: (-part.spots, -part.share, part.kind)))

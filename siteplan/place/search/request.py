@@ -115,10 +115,10 @@ class Request:
             no_way=len(names) - 1,
         )
 
-    def spots(self, found: Scan, form: Form) -> Spots:
+    def spots(self, scan: Scan, form: Form) -> Spots:
         """Return the scan's free spots for a bed of this form, with their costs and merits."""
         return spots_of(
-            found,
+            scan,
             grid=self.maps.grid,
             work=self.work,
             weights=self.weights,

@@ -278,11 +278,11 @@ def _place(request: Request, spots: Spots, one: ScoredSpot, rank: int) -> Place:
     )
 
 
-def _findings(request: Request, parts: tuple[RuledOut, ...], found: int, *, way_blocked: bool) -> Iterator[Finding]:
-    """Yield the findings about the answer as a whole; `way_blocked` tells whether spots were passed over for that."""
-    if found:
-        if found < request.count:
-            yield finding("fewer-fit", found=found, count=request.count)
+def _findings(request: Request, parts: tuple[RuledOut, ...], count: int, *, way_blocked: bool) -> Iterator[Finding]:
+    """Yield the findings about the answer as a whole; `way_blocked` says whether spots were left out for that."""
+    if count:
+        if count < request.count:
+            yield finding("fewer-fit", found=count, count=request.count)
         if way_blocked:
             yield finding("way-kept-open")
     elif way_blocked:

@@ -206,16 +206,16 @@ def best_set(merit: Floats, pairs: NDArray[np.intp], count: int) -> list[int]:
 
 
 def square_spot(
-    search: Search, best: ScoredSpot, found: Edges, usable: Callable[[Indices], NDArray[np.bool_]]
+    search: Search, best: ScoredSpot, edges: Edges, usable: Callable[[Indices], NDArray[np.bool_]]
 ) -> ScoredSpot:
     """Return a spot next to `best` that is square to the nearest edge and loses less than `TIE`; else `best`."""
     spots = search.spots
     x, y = float(spots.x[best.index]), float(spots.y[best.index])
-    nearest = found.nearest(x, y, within=NEAR)
-    if nearest is None or square_to(found, x, y, float(spots.heading[best.index])) is not None:
+    nearest = edges.nearest(x, y, within=NEAR)
+    if nearest is None or square_to(edges, x, y, float(spots.heading[best.index])) is not None:
         return best
     near = np.flatnonzero(np.hypot(spots.x - x, spots.y - y) <= MOVE)
-    turn = np.abs(spots.heading[near] - found.heading[nearest]) % 90
+    turn = np.abs(spots.heading[near] - edges.heading[nearest]) % 90
     near = near[np.minimum(turn, 90 - turn) <= SQUARE]
     near = near[usable(near)]
     near = near[search.fit(near)]
