@@ -94,8 +94,9 @@ class Copy:
         self.forks.stdin.write(json.dumps(asked) + "\n")
         self.forks.stdin.flush()
         found = json.loads(self.forks.stdout.readline())
-        if found == "pytest ended with 4":
-            raise RuntimeError(f"one of these tests is not there: {tests}")
+        gone = [test for test in tests if not (self.root / test.split("::")[0]).exists()]
+        if gone:
+            raise RuntimeError(f"these tests are not there: {gone}")
         return found
 
     def _cache_without(self, stale: set[str]) -> Path:
