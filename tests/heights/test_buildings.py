@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from shapely import affinity, box
+from shapely import MultiPolygon, affinity, box
 
-from siteplan.heights.buildings import find_outlines
+from siteplan.heights.buildings import _squared, find_outlines
 from siteplan.land.grid import Grid
 
 GRID = Grid(west=100.0, north=60.0, cell=0.5, rows=60, columns=80)
@@ -111,3 +111,11 @@ def test_what_is_drawn_is_not_found_again():
 def test_the_largest_comes_first():
     found = outlines((box(105, 40, 110, 46), 6.0), (box(118, 40, 135, 46), 3.0), (box(105, 50, 112, 56), 4.0))
     assert [round(one.area) for one in found] == [102, 42, 30]
+
+
+def test_of_several_parts_the_largest_is_the_building():
+    house, shed = box(105, 40, 115, 46), box(120, 40, 121, 41)
+    for parts in ([house, shed], [shed, house]):
+        assert _squared(MultiPolygon(parts)).symmetric_difference(house).area < 1e-9
+    courtyard = house.difference(box(108, 42, 110, 44))
+    assert not _squared(courtyard).interiors

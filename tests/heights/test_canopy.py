@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -56,6 +58,19 @@ def test_where_pulses_tell_a_roof_is_what_does_not_split_them():
     assert share(found.roof, 12, 2, 18, 8) == share(found.plant, 2, 2, 8, 8) == 0
     assert np.nanmin(found.roof) == np.nanmax(found.roof) == pytest.approx(5.0)
     assert found.height == pytest.approx(points.z - 100)
+
+
+@pytest.mark.parametrize(("split", "is_roof"), [(1, True), (2, True), (3, False), (5, False)])
+def test_the_share_of_split_pulses_tells_however_dense_they_are(split, is_roof):
+    """Of five points in a cell one or two are split: 0.2 and 0.4, below 0.45 at the core of a roof; three are leaves."""
+    points, on_ground = plan((2, 2, 8, 8, 5.0, True))
+    high = ~on_ground
+    every = np.concatenate([np.flatnonzero(on_ground), *[np.flatnonzero(high)] * 5])
+    dense = points.subset(every)
+    copy = np.repeat(np.arange(6), [on_ground.sum(), *[high.sum()] * 5])
+    dense = replace(dense, several=(copy > 0) & (copy <= split))
+    found = told(dense, on_ground[every])
+    assert share(found.roof, 2, 2, 8, 8) == (1 if is_roof else 0)
 
 
 def test_where_no_pulse_tells_a_roof_is_what_lies_in_a_plane():

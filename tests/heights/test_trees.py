@@ -7,7 +7,7 @@ import pytest
 import shapely
 from shapely import Point, affinity, box
 
-from siteplan.heights.trees import DIP_SHARE, _is_group, _pieces, find_crowns, sound_canopy
+from siteplan.heights.trees import DIP_SHARE, _is_group, _pieces, _tops, find_crowns, sound_canopy
 from siteplan.land.grid import Grid
 
 GRID = Grid(west=50.0, north=40.0, cell=0.5, rows=80, columns=100)
@@ -124,6 +124,16 @@ def test_the_longest_crown_of_its_width(side, long, group):
     assert _is_group(box(0, 0, side, side * long), 10.0) is group
 
 
+@pytest.mark.parametrize(("tall", "apart", "tops"), [
+    (25.0, 3.0, 1),  # a crown of 25 m is 2.515 + 0.009 x 625 = 8.1 m wide: 3 m off is within it
+    (25.0, 6.0, 2),
+    (6.0, 3.0, 2),  # one of 6 m 2.8 m
+])  # fmt: skip
+def test_the_tops_of_a_group_are_the_highest_within_the_window_of_their_height(tall, apart, tops):
+    canopy = np.maximum(tall - np.hypot(X - 70, Y - 22), tall - 0.5 - np.hypot(X - 70 - apart, Y - 22))
+    assert _tops(np.where(canopy > 0, canopy, -np.inf), GRID.cell) == tops
+
+
 @pytest.mark.parametrize("off", [0.25, 0.0])  # each top in one cell, or in four that are as high
 @pytest.mark.parametrize("count", [2, 3, 4])
 def test_a_group_has_as_many_tops_as_stand_out(count, off):
@@ -153,6 +163,13 @@ def test_a_crown_over_a_roof_is_none():
     assert left.top == pytest.approx(6.0, abs=0.15)
     # beside a roof, with less than half of it over the roof, it stays
     assert len(find_crowns(canopy, GRID, apart=GRID.inside(box(80.6, 18, 84, 26)))) == 2
+
+
+@pytest.mark.parametrize(("east", "kept"), [(67.5, True), (68.0, False)])
+def test_a_crown_of_which_half_lies_over_a_roof_is_none(east, kept):
+    """Of a crown from 65 to 71 m five and six of twelve columns of cells."""
+    canopy = seen(block(box(65, 20, 71, 24), 12.0))
+    assert len(find_crowns(canopy, GRID, apart=GRID.inside(box(64, 18, east, 26)))) == kept
 
 
 def test_no_canopy_no_trees():

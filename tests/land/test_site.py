@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+import math
+import re
 
 import numpy as np
 import pytest
@@ -12,7 +14,21 @@ from shapely import LineString, Point, box
 
 from siteplan.land.constants import Material
 from siteplan.land.errors import Fault, InputError, MissingExtraError, SitePlanError
-from siteplan.land.features import Bed, Building, Fence, Gate, Hedge, Keepout, MonthDay, Surface, Tap, Tree
+from siteplan.land.features import (
+    Bed,
+    Building,
+    Fence,
+    Gate,
+    Hedge,
+    Keepout,
+    Level,
+    MonthDay,
+    Pile,
+    Surface,
+    Tap,
+    Tree,
+    day_of_a_year,
+)
 from siteplan.land.grid import Grid
 from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.record import fields_of
@@ -27,10 +43,11 @@ from siteplan.land.site import (
     SoilSettings,
     Stock,
     SunSettings,
+    WaterSettings,
 )
 from siteplan.land.spread import Spread
 from siteplan.land.terrain import Terrain
-from siteplan.land.values import nearest
+from siteplan.land.values import Whole, nearest
 
 SQUARE = box(0, 0, 1, 1)
 
@@ -204,3 +221,162 @@ def test_what_is_unusual(record, field, low, high):
     rule = fields_of(record)[field].rule
     usual = [rule.is_usual(value) for value in (low * 0.99 - 1e-9, low * 1.001, high * 0.999, high * 1.01)]
     assert usual == [False, True, True, False]
+
+
+@pytest.mark.parametrize(("given", "words"), [
+    ({"bag": 0.04, "per_delivery": 0.04}, ""), ({"bag": 0.04, "per_delivery": 0.0399}, "per_delivery is 0.0399 m3, less than one bag (0.04 m3)"),
+    ({"loose": 0.5, "fetch": 0.5}, ""), ({"loose": 0.5, "fetch": 0.499}, "fetch is 0.499 m3, less than one loose (0.5 m3)"),
+    ({"loose": 0.5, "fetch": 0.5, "payload": 100.0}, ""), ({"loose": 0.5, "payload": 100.0}, "payload is what one own trip carries; give fetch"),
+    ({"loose": 0.5, "mix": (("a", 0.5), ("b", 0.5000005))}, ""),
+    ({"loose": 0.5, "mix": (("a", 0.5), ("b", 0.50001))}, "mix: the shares sum to 1.00001, must sum to 1"),
+])  # fmt: skip
+def test_what_an_offer_may_be(given, words):
+    if words:
+        with pytest.raises(ValueError, match=re.escape(words)):
+            Offer(material="topsoil", price=4, **given)
+    else:
+        offer = Offer(material="topsoil", price=4, **given)
+        assert offer.size == given.get("bag", given.get("loose"))
+
+
+@pytest.mark.parametrize(("record", "given", "sound"), [
+    (SunSettings, {"year": 2026, "need": 8.0, "plenty": 8.0}, True), (SunSettings, {"year": 2026, "need": 8.1, "plenty": 8.0}, False),
+    (Building, {"height": 3, "base": 2.9}, True), (Building, {"height": 3, "base": 1, "eaves": 1}, True),
+    (Building, {"height": 3, "base": 1, "eaves": 3}, True), (Building, {"height": 3, "eaves": 3.1}, False),
+    (Bed, {"height": 0.4, "crop_height": 0.5}, True), (Bed, {"height": 0.4, "crop_height": 0.4}, False),
+    (Bed, {"height": 0.4, "trellis_height": 0.41}, True), (Bed, {"height": 0.4, "rows": "along"}, False),
+    (Bed, {"height": 0.4, "rows": "along", "crop_height": 1.0}, True),
+])  # fmt: skip
+def test_what_may_stand_together(record, given, sound):
+    shape = {} if record is SunSettings else {"id": "x", "outline": SQUARE}
+    if sound:
+        record(**shape, **given)
+    else:
+        with pytest.raises(ValueError, match=r"need is|eaves is|crop_height|rows shade"):
+            record(**shape, **given)
+
+
+def test_the_days_of_a_season():
+    season = Season(last_frost=MonthDay(5, 10), first_frost=MonthDay(9, 28))
+    assert [season.holds(day, 2026) for day in (129, 130, 271, 272)] == [False, True, True, False]
+    south = Season(last_frost=MonthDay(9, 28), first_frost=MonthDay(5, 10))
+    assert [south.holds(day, 2026) for day in (130, 131, 270, 271, 365, 1)] == [True, False, False, True, True, True]
+    one = Season(last_frost=MonthDay(5, 10), first_frost=MonthDay(5, 10))
+    assert [one.holds(day, 2026) for day in (129, 130, 131)] == [False, True, False]
+
+
+def test_a_site_in_a_line(tiny_yard):
+    assert not dataclasses.replace(tiny_yard, frame=dataclasses.replace(tiny_yard.frame, latitude=0.0)).southern
+    south = dataclasses.replace(tiny_yard, frame=dataclasses.replace(tiny_yard.frame, latitude=-0.1))
+    assert south.southern
+    assert "latitude -0.1000, longitude 8.0000" in repr(south)
+    assert day_of_a_year(2, 29) == MonthDay(2, 29)
+    assert day_of_a_year(2, 30) is None
+
+
+@pytest.mark.parametrize(("record", "figures"), [  # what counts where nothing is said, and both ends of the range
+    (Building, {
+        "height": (..., "above", 0, 500), "base": (0, "from", 0, 500), "transmittance": (0, "from", 0, 1),
+        "eaves": (None, "from", 0, 500), "ridge_heading": (None, "from", -360, 360),
+    }),
+    (Tree, {
+        "height": (..., "above", 0, 500), "crown_base": (..., "from", 0, 500),
+        "transmittance_leafy": (0.05, "from", 0, 1), "transmittance_bare": (0.45, "from", 0, 1),
+        "transmittance_path": (6, "above", 0, 60), "trunk_diameter": (None, "above", 0, 15),
+    }),
+    (Hedge, {
+        "height": (..., "above", 0, 500), "transmittance": (0.1, "from", 0, 1),
+        "transmittance_path": (1, "above", 0, 60),
+    }),
+    (Fence, {
+        "height": (..., "above", 0, 500), "thickness": (0.04, "above", 0, 10), "transmittance": (0, "from", 0, 1),
+        "base": (0, "from", 0, 500),
+    }),
+    (Gate, {
+        "width": (..., "above", 0, 50),
+    }),
+    (Tap, {
+        "hose_length": (None, "above", 0, 1000),
+    }),
+    (Bed, {
+        "height": (math.nan, "above", 0, 3), "wall_thickness": (0.0381, "from", 0, 1),
+        "trellis_height": (None, "above", 0, 10), "crop_height": (None, "above", 0, 10),
+        "need": (None, "from", 0, 16), "row_spacing": (0.6, "from", 0.1, 10),
+    }),
+    (Keepout, {
+        "setback": (0, "from", 0, 100),
+    }),
+    (Level, {
+        "elevation": (..., "from", -1000, 9000),
+    }),
+    (SunSettings, {
+        "cell": (0.25, "from", 0.05, 20), "step": (1 / 6, "from", 1 / 120, 1), "year": (..., "from", 1950, 2100),
+        "need": (6, "above", 0, 16), "plenty": (8, "above", 0, 24),
+    }),
+    (Barrow, {
+        "volume": (0.085, "from", 0.005, 2), "load": (80, "from", 1, 1000), "width": (0.65, "from", 0.1, 3),
+        "clearance": (0.1, "from", 0, 1), "max_grade": (0.125, "above", 0, 1), "mass": (18, "above", 0, 300),
+        "count": (1, "from", 1, 20),
+    }),
+    (Labour, {
+        "people": (1, "from", 1, 100), "hours_per_day": (4, "above", 0, 16), "body_mass": (80, "from", 20, 300),
+    }),
+    (HaulSettings, {
+        "loaded_speed": (3 / 3.6, "from", 0.1, 3), "empty_speed": (4.5 / 3.6, "from", 0.1, 3),
+        "tip_time": (0.75 / 60, "from", 0, 0.5), "bag_time": (1 / 60, "from", 0, 0.5),
+        "shovel_pace": (1, "from", 0.1, 10), "rest": (1 / 6, "from", 0, 0.75), "lorry_width": (2.5, "from", 1, 4),
+        "heap_angle": (35, "from", 10, 60), "delivery_day": (1, "from", 1, 365),
+        "board_price": (None, "from", 0, 1000000), "board_length": (None, "from", 0.3, 10),
+    }),
+    (FillSettings, {
+        "storage": (math.inf, "above", 0, math.inf), "bag_handling": (0, "from", 0, 1000000),
+    }),
+    (WaterSettings, {
+        "flow": (None, "above", 0, 6), "weekly": (0.0254, "above", 0, 0.2), "efficiency": (1, "above", 0, 1),
+    }),
+    (SoilSettings, {
+        "lead": (None, "from", 0, 100000),
+    }),
+    (Stock, {
+        "volume": (..., "above", 0, 1000), "each_year": (0, "from", 0, 1000),
+    }),
+    (Offer, {
+        "price": (..., "from", 0, 1000000000.0), "bag": (None, "from", 0.0005, 2),
+        "loose": (None, "from", 0.001, 100), "minimum": (0, "from", 0, 1000),
+        "delivery": (0, "from", 0, 1000000000.0), "per_delivery": (None, "above", 0, 1000),
+        "fetch": (None, "above", 0, 100), "payload": (None, "above", 0, 50000),
+    }),
+    (PlaceSettings, {
+        "length": (2.4384, "from", 0.1, 100), "width": (1.2192, "from", 0.1, 100),
+        "height": (0.4572, "above", 0, 3), "count": (3, "from", 1, 50), "wall_setback": (0.6, "from", 0, 20),
+        "boundary_setback": (0.3, "from", 0, 20), "aisle": (0.61, "from", 0, 10),
+        "barrow_aisle": (0.91, "from", 0, 10), "max_slope": (0.15, "above", 0, 1),
+        "weight_worst": (0.5, "from", 0, 1), "weight_wheeling": (0.5, "from", 0, 100),
+        "weight_water": (0.01, "from", 0, 100), "weight_beyond_hose": (0.02, "from", 0, 100),
+        "weight_door": (0.005, "from", 0, 100), "weight_levelling": (0.5, "from", 0, 100),
+    }),
+])  # fmt: skip
+def test_figures_where_nothing_is_said_and_their_ranges(record, figures):
+    fields = fields_of(record)
+    for name, (default, begins, low, high) in figures.items():
+        field = fields[name]
+        if default is ...:
+            assert field.required
+        else:
+            assert field.default == default or (field.default != field.default and default != default)  # noqa: PLR0124
+        step = 1 if isinstance(field.rule, Whole) else 1e-6
+        assert bool(field.fault(low)) is (begins == "above" and field.default != low), name
+        assert field.fault(low - step), name
+        assert not field.fault(low + step), name
+        if high < math.inf:
+            assert not field.fault(high), name
+            assert field.fault(high + (1 if high > 1e6 else step)), name
+
+
+@pytest.mark.parametrize(("record", "flags"), [
+    (HaulSettings, ("wet", "off_lawn", "tip_anywhere")), (PlaceSettings, ("accessible",)), (Bed, ("proposed", "filled")),
+    (Pile, ("drop",)),
+])  # fmt: skip
+def test_what_is_not_said_is_not_so(record, flags):
+    assert [fields_of(record)[name].default for name in flags] == [False] * len(flags)
+    assert {name for name, one in fields_of(record).items() if one.default is True} == set()

@@ -11,6 +11,7 @@ import pytest
 from shapely import box
 
 from siteplan.land.alike import MOST, MOST_IN_DOCUMENT, first_of_each_kind, gist
+from siteplan.land.constants import Albedo, Crop, Crown, Material, RollingSurface
 from siteplan.land.layers import (
     COARSE,
     LOW_LAYERS,
@@ -246,6 +247,13 @@ def test_what_is_sold_by_the_piece(material, given, words):
     (LayerSpec, "fraction", (0.001, 1.0), (0.0, 1.01)), (LayerSpec, "thickness", (0.001, 3.0), (0.0, 3.01)),
     (Post, "position_spread", (0.0, 20.0), (-0.01, 20.1)), (Tier, "inset", (0.0, 50.0), (-0.01, 50.1)),
     (Tier, "height", (0.001, 3.0), (0.0, 3.01)),
+    (Material, "density", (0.1, 3000), (0, 3001)), (Material, "density_wet", (0.1, 3000), (0, 3001)),
+    (Material, "settling_first", (0, 0.99), (-0.01, 1.0)), (Material, "settling_later", (0, 0.99), (-0.01, 1.0)),
+    (Material, "shovel_rate", (0.01, 20), (0, 20.1)), (Material, "carbon_nitrogen", (1, 2000), (0.9, 2001)),
+    (RollingSurface, "rolling", (0.01, 1), (0, 1.01)), (RollingSurface, "pace", (0.01, 1), (0, 1.01)),
+    (Crop, "light_least", (0, 16), (-0.1, 16.1)), (Crop, "bed_depth", (0.01, 2), (0, 2.01)),
+    (Crop, "root_depth_high", (0.01, 5), (0, 5.01)), (Crown, "transmittance_leafy", (0.01, 1), (0, 1.01)),
+    (Albedo, "albedo", (0.01, 1), (0, 1.01)),
 ])  # fmt: skip
 def test_the_ends_of_each_range(record, field, sound, wrong):
     rule = fields_of(record)[field]

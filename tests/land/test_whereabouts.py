@@ -117,6 +117,11 @@ def test_each_form_by_hand(text, latitude, longitude, step, order):
     assert found.order == order
 
 
+def test_zero_has_no_sign():
+    found = read_whereabouts("-0.0, -0.0")
+    assert (str(found.latitude), str(found.longitude)) == ("0.0", "0.0")
+
+
 def test_a_text_of_two_hundred_characters_is_read():
     assert read_whereabouts(f"41.352,{' ' * (LONGEST - 14)}-92.204").latitude == 41.352
     assert LONGEST == 200

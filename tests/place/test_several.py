@@ -6,7 +6,7 @@ import itertools
 from types import SimpleNamespace
 
 from siteplan.land.findings import finding
-from siteplan.place.search.several_sizes import _findings, find_several
+from siteplan.place.search.several_sizes import _findings, find_several, places_of_sizes
 from siteplan.say.place_reasons import result_sentences
 
 
@@ -40,3 +40,13 @@ def test_what_is_found_of_several_sizes_is_told_once_and_names_the_bed_that_does
     assert [(one.code, one.feature) for one in told] == [("open-to-wind", ""), ("too-wide", "3")]
     (alone,) = _findings([(3.0, 2.0)], [no_room])
     assert alone.feature == "shed"
+
+
+def test_of_two_equal_sizes_the_first_has_the_best_spot_and_the_second_is_short_of_it(yard, maps_from):
+    site = yard(cell=0.25)
+    maps = maps_from(site, lambda x, y: 4 + 0.2 * x + 0 * y)
+    found = places_of_sizes(site, maps, [(6.0, 1.0), (6.0, 1.0)])
+    first, second = found.places
+    assert first.merit > second.merit
+    assert abs(found.gap - (first.merit - second.merit) / 2) < 1e-12
+    assert [one.rank for one in found.trade_off if one.first] == [1]

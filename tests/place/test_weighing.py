@@ -7,9 +7,9 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from shapely import Polygon, box
+from shapely import Point, Polygon, box
 
-from siteplan.land.features import Bed, Building
+from siteplan.land.features import Bed, Building, Tap
 from siteplan.land.site import PlaceSettings, SunSettings
 from siteplan.place.merit.merit import COSTS, Weights, WorkMaps
 from siteplan.place.merit.sensitivity import Change, Sensitivity, _best_that_fits, sensitivity
@@ -234,3 +234,25 @@ def test_arrays_of_other_cells_are_refused(yard, maps_from):
 def test_kinds_of_limits_in_their_order():
     limits = [SimpleNamespace(kind=kind) for kind in ("boundary", "tap", "boundary", "bed")]
     assert kinds_of(limits) == ["boundary", "tap", "bed", "no way in"]
+
+
+def test_each_kind_of_limit_forbids_its_own_spots(yard, maps_from):
+    shed = Building(id="shed", outline=box(4, 3, 6, 5), height=2)
+    site = yard(buildings=(shed,), taps=(Tap(id="tap", place=Point(2.25, 6.25)),))
+    request = asked(site, maps_from(site, lambda x, y: x + 0 * y), size=(1.0, 1.0, 0.3))
+    every = request.limits(request.form)
+    assert kinds_of(every) == ["boundary", "building", "tap", "no way in"]
+    found = request.scan(every, request.form)
+    assert found.blocked[3] == found.alone[3] == 0  # no way is known: none is missing
+    whole = dict(zip(kinds_of(every), found.blocked.tolist(), strict=False))  # there is room for more kinds
+    for number, kind in (
+        (1, "building"),
+        (2, "tap"),
+    ):  # what reaches beyond the map counts with the first, the boundary
+        only = request.scan([one for one in every if one.kind in {"boundary", kind}], request.form)
+        assert only.blocked[:2].tolist() == [whole["boundary"], whole[kind]]
+        assert 0 < found.alone[number] <= whole[kind]
+        assert only.scanned == found.scanned
+    far = np.where(np.meshgrid(request.maps.grid.x, request.maps.grid.y)[0] < 5, 1.0, np.nan)
+    timed = replace(request, minutes=far).scan(every, request.form)
+    assert timed.blocked[3] > 0

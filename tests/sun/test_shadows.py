@@ -8,7 +8,7 @@ import math
 import ephem
 import pytest
 
-from siteplan.sun.shadows import stick_shadow
+from siteplan.sun.shadows import _state, stick_shadow
 
 
 def seconds(*moment: int) -> float:
@@ -61,3 +61,20 @@ def test_a_shadow_that_turns_through_north():
     assert max(turning) - min(turning) < 0.02
     # south of them it turns the other way about
     assert stick_shadow(-33.9, 18.4, seconds(2026, 6, 21, 10, 50)).turn_rate < 0
+
+
+def test_the_doubt_where_nothing_is_said():
+    """A minute of the clock, a degree of lean, and half a degree of the line that is laid."""
+    moment = seconds(2026, 6, 21, 20, 30)
+    found = stick_shadow(41.35, -92.2, moment)
+    assert found == stick_shadow(41.35, -92.2, moment, clock_off=60.0, lean=1.0)
+    upright = stick_shadow(41.35, -92.2, moment, lean=0.0)
+    assert upright.doubt == pytest.approx(math.hypot(upright.turn_rate, 0.5))
+    assert stick_shadow(41.35, -92.2, moment, clock_off=0.0, lean=0.0).doubt == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(("elevation", "state"), [
+    (-1.0, "down"), (0.0, "down"), (0.1, "low"), (4.9, "low"), (5.0, "sound"), (75.0, "sound"), (75.1, "high"),
+])  # fmt: skip
+def test_where_a_shadow_is_a_poor_pointer(elevation, state):
+    assert _state(elevation) == state

@@ -9,7 +9,7 @@ import pytest
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle
 from siteplan.land.walls import PieceOffer, WallSettings
-from siteplan.walls.walls_plan import plan_walls
+from siteplan.walls.walls_plan import _Shop, plan_walls
 
 INCH, FOOT = 0.0254, 0.3048
 
@@ -120,3 +120,54 @@ def test_each_frame_of_a_bed_in_tiers_has_its_walls(tiny_yard):
     ]
     longest = [max(piece.length for piece in walls.pieces if piece.role == "side") for walls in plan.frames]
     assert [length / FOOT for length in longest] == pytest.approx([8, 6])
+
+
+def test_sizes_that_are_commonly_sold(tiny_yard):
+    """Dressed softwood in feet: 3 1/2 to 11 1/4 in, boards of 8 to 16 ft, posts of 8 and 10 ft; else in metres."""
+    feet, metres = _Shop(yard(tiny_yard)), _Shop(replace(tiny_yard, units="metric"))
+    assert [width / INCH for width in feet.widths] == pytest.approx([3.5, 5.5, 7.25, 9.25, 11.25])
+    assert metres.widths == (0.1, 0.125, 0.15, 0.175, 0.2, 0.225)
+    assert [plank.length / FOOT for plank in feet.planks("board", 0.1)] == pytest.approx([8, 10, 12, 16])
+    assert [plank.length / FOOT for plank in feet.planks("post", 0.0)] == pytest.approx([8, 10])
+    assert [(plank.length, plank.cost) for plank in metres.planks("post", 0.0)] == [(2.4, 2.4), (3.0, 3.0)]
+    assert [plank.length for plank in metres.planks("board", 0.1)] == [2.4, 3.0, 3.6, 4.8]
+    own = replace(tiny_yard, walls=WallSettings(board_lengths=(2.0, 5.0), board_widths=(0.14,)))
+    assert _Shop(own).widths == (0.14,)
+    assert [plank.length for plank in _Shop(own).planks("board", 0.14)] == [2.0, 5.0]
+    assert [plank.length for plank in _Shop(own).planks("post", 0.0)] == [2.4, 3.0]
+
+
+def test_walls_without_boards_have_no_timber(tiny_yard):
+    for kind in ("masonry", "metal"):
+        (walls,) = plan_walls(yard(tiny_yard, bed(walls=kind))).frames
+        assert (walls.courses, walls.pieces, walls.posts_at, walls.braces_at) == ((), (), (), ())
+        assert (walls.corners, walls.side_posts, walls.screws, walls.blocks, walls.shaped) == (0, 0, 0, 0, False)
+        assert walls.built == walls.height == pytest.approx(18 * INCH)
+    assert plan_walls(yard(tiny_yard, bed(walls="masonry"))).frames[0].sheet == 0
+
+
+def test_lines_of_the_shopping_list(tiny_yard):
+    offers = (board(8, 11), PieceOffer(material="screws", pieces=50, price=6, name="box"))
+    boards, posts, screws = plan_walls(yard(tiny_yard, bed(), piece_offers=offers)).purchase
+    assert (boards.each, boards.name, boards.wanted == boards.count) == (1, "", True)
+    assert (posts.each, posts.cost, posts.width) == (1, None, 0.0)
+    assert (screws.each, screws.count, screws.wanted, screws.name, screws.cost) == (
+        50,
+        2,
+        93,
+        "box",
+        12,
+    )  # 84 and a tenth
+    (bare,) = (one for one in plan_walls(yard(tiny_yard, bed())).purchase if one.material == "screws")
+    assert (bare.each, bare.count, bare.wanted, bare.length, bare.width) == (1, 93, 93, 0.0, 0.0)
+
+
+def test_of_equal_boxes_the_fewest(tiny_yard):
+    offers = (
+        PieceOffer(material="screws", pieces=50, price=6, name="small"),
+        PieceOffer(material="screws", pieces=100, price=12, name="large"),
+    )
+    (screws,) = (
+        one for one in plan_walls(yard(tiny_yard, bed(), piece_offers=offers)).purchase if one.material == "screws"
+    )
+    assert (screws.name, screws.count, screws.cost) == ("large", 1, 12)
