@@ -193,11 +193,11 @@ def find_heights(
     assert points is not None  # noqa: S101  # a fault was noted otherwise
     check_cover(points.covered, request.names, remarks)
     _stop_at_faults(remarks)
-    found = _found(points, site.site, lowest, request, remarks, unclassified=unclassified)
+    found = _find_features(points, site.site, lowest, request, remarks, unclassified=unclassified)
     _stop_at_faults(remarks)
     tell("survey", 0.9)
     drawn = {one.id: one.height for one in site.site.buildings if one.id not in site.lacking}
-    result = _matched(found, site.site, points.flight, remarks)
+    result = _match(found, site.site, points.flight, remarks)
     _check_heights(result, drawn, request, remarks)
     _stop_at_faults(remarks)
     tell("survey", 1.0)
@@ -294,10 +294,10 @@ def _relevant_points(
         return None
 
 
-def _found(
+def _find_features(
     points: Points, site: Site, lowest: float, request: _Request, remarks: Remarks, *, unclassified: bool
 ) -> SurveyFeatures:
-    """Return the ground and the things found in the points, or raise faults."""
+    """Return the ground and the features in the points, or raise faults."""
     from siteplan.heights.survey_features import find_features, has_ground, is_classified
 
     returns = points.returns.as_unclassified() if unclassified else points.returns
@@ -317,14 +317,7 @@ def _found(
     except ValueError as error:
         text = f"shows no ground about the property ({error}); take another survey"
         raise InputError([Fault(request.names, "", text)]) from error
-    if found.lone > MOST_LONE * len(returns):
-        text = f"has {found.lone:,} of {len(returns):,} points alone in the air; it is damaged, or no survey of land"
-        raise InputError([Fault(request.names, "", text)])
-    inside = found.grid.inside(site.boundary)
-    if not (found.has_ground_points & inside).any() and not found.has_ground_points.any():
-        raise InputError([Fault(request.names, "", "shows no ground on the property; take another survey")])
-    level = float(np.median(found.ground[inside])) if inside.any() else float(np.median(found.ground))
-    check_ground(level, request.names, site.frame, request.metres or 1.0, remarks, unit_given=request.unit_given)
+    _check_features(found, len(returns), site, request, remarks)
     if found.lone:
         text = f"{found.lone:,} points that hang alone in the air (birds, noise) are left out."
         remarks.caution("survey-lone", "", text)
@@ -334,7 +327,19 @@ def _found(
     return found
 
 
-def _matched(found: SurveyFeatures, site: Site, flight: Flight, remarks: Remarks) -> HeightsFound:
+def _check_features(found: SurveyFeatures, points: int, site: Site, request: _Request, remarks: Remarks) -> None:
+    """Raise a fault if the survey is damaged or has no ground; note one if its heights are in another unit."""
+    if found.lone > MOST_LONE * points:
+        text = f"has {found.lone:,} of {points:,} points alone in the air; it is damaged, or no survey of land"
+        raise InputError([Fault(request.names, "", text)])
+    inside = found.grid.inside(site.boundary)
+    if not (found.has_ground_points & inside).any() and not found.has_ground_points.any():
+        raise InputError([Fault(request.names, "", "shows no ground on the property; take another survey")])
+    level = float(np.median(found.ground[inside])) if inside.any() else float(np.median(found.ground))
+    check_ground(level, request.names, site.frame, request.metres or 1.0, remarks, unit_given=request.unit_given)
+
+
+def _match(found: SurveyFeatures, site: Site, flight: Flight, remarks: Remarks) -> HeightsFound:
     from siteplan.heights.matching import match_features
 
     leafy = in_leaf(flight, southern=site.southern)

@@ -41,10 +41,8 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         If the recipe names a material that is not in the site's table.
     """
     full = tuple(bed.id for bed in site.beds if bed.filled)
-    # those with layers of their own go on settling; for the others it is unknown how much
-    known = [
-        bed for bed in site.beds if bed.filled and bed.layers
-    ]  # they go on settling; without layers of their own it is unknown how much
+    # full beds go on settling; how much is known only for those with layers of their own
+    full_with_layers = [bed for bed in site.beds if bed.filled and bed.layers]
     site = replace(site, beds=tuple(bed for bed in site.beds if not bed.filled))
     layers = fill_layers(site.beds, site.recipe, site.materials)
     if base := base_parts(volume_needs(layers), site.stock, site.materials):
@@ -59,7 +57,7 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         bag_handling=site.fill.bag_handling,
     )
     no_room = [line.material for line in bought.lines if line.why is not None and line.why.code != "no-offer"]
-    older = fill_layers(known, site.recipe, site.materials)
+    older = fill_layers(full_with_layers, site.recipe, site.materials)
     sinking = (*top_ups(layers, site.materials), *top_ups(older, site.materials, age=1))
     return FillPlan(
         layers=layers,

@@ -15,7 +15,7 @@ import shapely
 
 from siteplan.land.findings import Caution
 from siteplan.land.site import Site
-from siteplan.land.units import length_text, mass_text, pressure_text, water_text
+from siteplan.land.units import System, length_text, mass_text, pressure_text, water_text
 from siteplan.land.values import printable
 from siteplan.say.cautions import ANYWHERE, by_weight, everywhere_sentence, in_words, listed_cautions
 from siteplan.say.directions import distance_text
@@ -56,6 +56,7 @@ from siteplan.show.terminal_layout import MOST, print_table, say
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import FillPlan
     from siteplan.place.crops.crop_fit import CropFit
+    from siteplan.place.search.search_results import Place
     from siteplan.records import Answers
 
 
@@ -196,24 +197,15 @@ def _places(plan: Answers) -> None:
     places, system = plan.places, plan.site.units
     if places is None:
         return
-    rows = [
-        [
-            str(place.rank),
-            f"{length_text(place.length, system)} x {length_text(place.width, system)}",
-            f"{place.heading:.0f}°",
-            f"{place.season_sun_h:.1f}",
-            f"{place.worst_cell_sun_h:.1f}",
-        ]
-        for place in places.places
-    ]
-    if rows:
-        print_table("Where a new bed should go", ["place", "size", "heading", "season h", "darkest h"], rows)
-    last: tuple[CropFit, ...] = ()
+    if places.places:
+        heads = ["place", "size", "heading", "season h", "darkest h"]
+        print_table("Where a new bed should go", heads, [_place_row(place, system) for place in places.places])
+    crops_before: tuple[CropFit, ...] = ()
     for place in places.places:
         say(f"{place.rank}. " + "; ".join(why(place, places, system)) + ".", indent="  ")
-        if place.crops != last:
+        if place.crops != crops_before:
             _crops(crop_sentences(place.crops, system))
-        last = place.crops
+        crops_before = place.crops
         for caution in in_words(place.findings, system):
             say(f"  Mind: {caution.text}", indent="  ")
     steady = steady_sentence(places.sensitivity, system)
@@ -228,6 +220,17 @@ def _places(plan: Answers) -> None:
         title = "Sun against work and water: spots that no other beats"
         print_table(title, TRADE_HEADS, rows, words={TRADE_HEADS[0], TRADE_HEADS[5]})
         say(f"{counting_sentence(places)}.")
+
+
+def _place_row(place: Place, system: System) -> list[str]:
+    """Return the row of a place: its rank, size, heading and hours."""
+    return [
+        str(place.rank),
+        f"{length_text(place.length, system)} x {length_text(place.width, system)}",
+        f"{place.heading:.0f}°",
+        f"{place.season_sun_h:.1f}",
+        f"{place.worst_cell_sun_h:.1f}",
+    ]
 
 
 def _crops(sentences: Iterable[str]) -> None:
@@ -309,25 +312,25 @@ def _later(plan: Answers, fill: FillPlan) -> None:
 
 def _haul(plan: Answers) -> None:
     """Print the trips."""
-    haul, system = plan.haul, plan.site.units
+    haul = plan.haul
     if haul is None:
         return
-    distance = {(route.from_id, route.to_id): route.length_m for route in haul.routes}
-    rows = []
-    for load in haul.loads:
-        metres = distance.get((load.from_id, load.bed))
-        rows.append(
-            [
-                load.bed,
-                load.material,
-                load.from_id,
-                "" if metres is None else distance_text(metres, system),
-                str(load.trips),
-                f"{load.minutes:.0f}",
-            ]
-        )
     for line in unreached_lines(plan):
         say(line, indent="  ")
+    distances = {
+        (route.from_id, route.to_id): distance_text(route.length_m, plan.site.units) for route in haul.routes
+    }
+    rows = [
+        [
+            load.bed,
+            load.material,
+            load.from_id,
+            distances.get((load.from_id, load.bed), ""),
+            str(load.trips),
+            f"{load.minutes:.0f}",
+        ]
+        for load in haul.loads
+    ]
     print_table("Barrow runs", ["bed", "material", "from", "way", "trips", "minutes"], rows)
     heads = ["run", "day", "at", "bed", "material", "from", "trips", "time"]
     print_table("Order of work", heads, order_rows(plan), words={"time"})

@@ -178,39 +178,39 @@ def framing(
     step : float
         Precision of measuring with a tape: lengths of pieces are multiples of it. [m]
     """
-    laid = courses(height, widths)
-    along = sides(outline, thickness)
+    course_widths = courses(height, widths)
+    around = sides(outline, thickness)
     long, wide, _ = smallest_rectangle(outline)
     shaped = outline.area < _LIKE_A_RECTANGLE * long * wide
     boards: Counter[float] = Counter()
     screws = side_posts = 0
-    each = sum(SCREWS_WIDE if width > WIDE else SCREWS for width in laid)
-    for board, edge in zip(along.boards, along.edges, strict=True):
+    screws_at_post = sum(SCREWS_WIDE if width > WIDE else SCREWS for width in course_widths)
+    for board, edge in zip(around.boards, around.edges, strict=True):
         parts = max(1, math.ceil(board / longest - 1e-3))
         boards[_to_the_tape(board / parts, step)] += parts
         spans = _spans(edge, height, parts)
         side_posts += spans - 1
-        screws += each * (spans + parts)  # at both corners, at each post between, and twice at a joint
+        screws += screws_at_post * (spans + parts)  # at both corners, at each post between, and twice at a joint
     spans = _spans(long, height, max(1, math.ceil(long / longest - 1e-3)))
-    at = tuple(long * number / spans for number in range(1, spans))
+    posts_at = tuple(long * number / spans for number in range(1, spans))
     braced = not shaped and (height > BRACED_ABOVE + _EVEN or long > TIED_ABOVE + _ALIKE)
     pieces = [
-        Piece(role="side", length=length, width=width, count=count * laid.count(width))
-        for width in dict.fromkeys(laid)
+        Piece(role="side", length=length, width=width, count=count * course_widths.count(width))
+        for width in dict.fromkeys(course_widths)
         for length, count in sorted(boards.items(), reverse=True)
     ]
-    posts = along.corners + side_posts
-    pieces.append(Piece(role="post", length=_to_the_tape(sum(laid), step), width=0.0, count=posts))
-    braces_at = at if braced else ()
+    posts = around.corners + side_posts
+    pieces.append(Piece(role="post", length=_to_the_tape(sum(course_widths), step), width=0.0, count=posts))
+    braces_at = posts_at if braced else ()
     if braces_at:
         across = _to_the_tape(wide - 2 * thickness, step)
-        pieces.append(Piece(role="brace", length=across, width=min(laid), count=len(at)))
+        pieces.append(Piece(role="brace", length=across, width=min(course_widths), count=len(braces_at)))
     return Framing(
-        courses=laid,
+        courses=course_widths,
         pieces=tuple(pieces),
-        posts_at=at,
+        posts_at=posts_at,
         braces_at=braces_at,
-        corners=along.corners,
+        corners=around.corners,
         side_posts=side_posts,
         screws=screws + 2 * SCREWS * len(braces_at),
         shaped=shaped,

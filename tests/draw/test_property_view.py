@@ -186,7 +186,7 @@ class Merging:
     def __init__(self, put=(), fault=None):
         self.put, self.fault = list(put), fault
 
-    def all(self, _, *, replace):
+    def merge(self, _, *, replace):
         assert replace is False
         if self.fault:
             raise InputError([self.fault])

@@ -40,7 +40,7 @@ def merging(*features, renaming=None, file="f.geojson", whole=True):
 
 def merged(one, feature, *, replace=False, renaming=None):
     """Return the feature's properties after a proposal, None if it stays; its conflicts; and which list it is in."""
-    done, put = merging(feature, renaming=renaming).all([one], replace=replace)
+    done, put = merging(feature, renaming=renaming).merge([one], replace=replace)
     lists = [name for name in ("added", "changed", "same") if getattr(done, name)]
     return (
         (put[0]["properties"] if put else None),
@@ -50,7 +50,7 @@ def merged(one, feature, *, replace=False, renaming=None):
 
 
 def test_a_thing_that_is_not_drawn_is_added():
-    done, put = merging(elm()).all([proposal("new", "fence", drawn=False, height="2 m")], replace=False)
+    done, put = merging(elm()).merge([proposal("new", "fence", drawn=False, height="2 m")], replace=False)
     assert (done.file, done.added, done.changed, done.same) == ("f.geojson", ["new"], [], [])
     assert put == [
         {
@@ -105,7 +105,7 @@ def test_the_files_own_names_are_kept():
 
 def test_all_that_no_longer_fits_comes_at_once():
     with pytest.raises(InputError) as caught:
-        merging(elm()).all([proposal("oak"), proposal(kind="building")], replace=False)
+        merging(elm()).merge([proposal("oak"), proposal(kind="building")], replace=False)
     assert [(one.where, one.text) for one in caught.value.faults] == [
         ("oak", "is not drawn any more in f.geojson; ask the survey again: siteplan heights SITE TILE"),
         ("elm", "is a tree in f.geojson and a building here; ask the survey again"),

@@ -150,10 +150,30 @@ class SiteMap(QuietMap):
             folium.TileLayer(
                 BASEMAP, attr=ATTRIBUTION, control=False, max_native_zoom=19, max_zoom=23, opacity=0.55
             ).add_to(self)
-        picture = plan.site.backdrop
-        found = None if picture is None else flat_picture(picture, plan.site.boundary.bounds)
-        if picture is not None and found is not None:
-            BackdropLayer(*found, picture.strength).add_to(self)
+        has_backdrop = self._add_backdrop(plan.site)
+        self._add_paintings(plan)
+        for key in _DRAWN:
+            DrawnLayer(key).add_to(self)
+        DrawnLayer("contours", show=True).add_to(self)
+        _Start().add_to(self)
+        data = page_data(plan, tiles=tiles)
+        values = page_values(plan, tiles=tiles)
+        values |= {"has_backdrop": has_backdrop, "has_forbidden": data["forbidden"] is not None}
+        held = HeldInsides(len(values["beds"]) + len(values["runs"]))
+        self._page = templates().get_template("map_page.html.jinja").render(values, held=held)
+        self._data = script_data(data | {"cards": held.packed})
+
+    def _add_backdrop(self, site: Site) -> bool:
+        """Add the picture under the drawing; return whether there is one."""
+        picture = site.backdrop
+        flat = None if picture is None else flat_picture(picture, site.boundary.bounds)
+        if picture is None or flat is None:
+            return False
+        BackdropLayer(*flat, picture.strength).add_to(self)
+        return True
+
+    def _add_paintings(self, plan: Answers) -> None:
+        """Add the maps of sun and light, and those of forbidden and of sure ground, which the page paints."""
         painted = paintings(plan)
         for painting in painted:
             words = f"{painting.words} in the growing season"
@@ -162,16 +182,6 @@ class SiteMap(QuietMap):
             PictureLayer("forbidden", _CLEAR_PICTURE, "Ground where no bed may stand", show=False).add_to(self)
         if painted and plan.sure_map is not None:
             PictureLayer("sure", _CLEAR_PICTURE, sure_words(plan.sure_map), show=False).add_to(self)
-        for key in _DRAWN:
-            DrawnLayer(key).add_to(self)
-        DrawnLayer("contours", show=True).add_to(self)
-        _Start().add_to(self)
-        data = page_data(plan, tiles=tiles)
-        values = page_values(plan, tiles=tiles)
-        values |= {"has_backdrop": found is not None, "has_forbidden": data["forbidden"] is not None}
-        held = HeldInsides(len(values["beds"]) + len(values["runs"]))
-        self._page = templates().get_template("map_page.html.jinja").render(values, held=held)
-        self._data = script_data(data | {"cards": held.packed})
 
     def render(self, **kwargs: Any) -> str:
         """Put the map and the page around it into the figure."""
@@ -248,12 +258,8 @@ def _forbidden_data(plan: Answers) -> dict[str, Any] | None:
 
 def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
     """Return the values for the page's template."""
-    site, haul = plan.site, plan.haul
+    site = plan.site
     painted = paintings(plan)
-    work = ""
-    if haul is not None:
-        days = f", on {plural(haul.days, 'day')}." if haul.days else "."
-        work = " ".join([*unreached_lines(plan), *([work_text(haul) + days] if haul.loads else [])])
     return {
         "title": site.name or "Site plan",
         "version": siteplan.__version__,
@@ -270,23 +276,38 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "surface": surface_sentence(site.surface_model, site.units) if site.surface_model else "",
         "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
         "sure": sure_key(plan.sure_map) if painted and plan.sure_map is not None else None,
-        "places": cards.place_cards(plan),
-        "place_sentences": (
-            (*result_sentences(plan.places, site.units), *place_doubts(plan.places)[1:2], next_step(plan))
-            if plan.places
-            else ()
-        ),
+        **_place_values(plan),
         "ranges": RANGES if any(report.doubt for report in plan.beds) else "",
         "beds": cards.bed_cards(plan),
-        "ruled_out": cards.ruled_out(plan),
-        "trade_off": cards.trade_off(plan),
-        "trade_picture": cards.trade_picture(plan),
-        "proof": proof_sentence(plan.places) if plan.places else "",
-        "steady": steady_sentence(plan.places.sensitivity, site.units) if plan.places else "",
-        "counting": counting_sentence(plan.places) if plan.places else "",
         "purchase": purchase_rows(plan),
         "prices": price_sentences(plan),
-        "work": work,
+        "work": _work_sentences(plan),
         "runs": cards.run_cards(plan),
         "piles": cards.pile_cards(plan),
     }
+
+
+def _place_values(plan: Answers) -> dict[str, Any]:
+    """Return the values about the places for a new bed."""
+    places, units = plan.places, plan.site.units
+    return {
+        "places": cards.place_cards(plan),
+        "place_sentences": (
+            (*result_sentences(places, units), *place_doubts(places)[1:2], next_step(plan)) if places else ()
+        ),
+        "ruled_out": cards.ruled_out(plan),
+        "trade_off": cards.trade_off(plan),
+        "trade_picture": cards.trade_picture(plan),
+        "proof": proof_sentence(places) if places else "",
+        "steady": steady_sentence(places.sensitivity, units) if places else "",
+        "counting": counting_sentence(places) if places else "",
+    }
+
+
+def _work_sentences(plan: Answers) -> str:
+    """Return the loads that cannot reach a bed, and the work of all others with its days."""
+    haul = plan.haul
+    if haul is None:
+        return ""
+    days = f", on {plural(haul.days, 'day')}." if haul.days else "."
+    return " ".join([*unreached_lines(plan), *([work_text(haul) + days] if haul.loads else [])])

@@ -129,39 +129,16 @@ def _refuse(url: str, *_: Any, **__: Any) -> dict[str, Any]:
 def report_values(plan: Answers) -> dict[str, Any]:
     """Return the values for the sheet's template."""
     site = plan.site
-    places = place_beds(plan)
-    pair = shared_pair(site, site.beds or places)
-    paper = "Letter" if site.currency in _LETTER else "A4"
-    wide = _ROOM[paper]
-    drawing, scale = plan_drawing(plan, pair, wide=wide)
-    detail = None
-    if pair is not None and scale > _SMALL_SCALE:
-        extent = around([bed.outline for bed in (*site.beds, *places)], pair)
-        detail = plan_drawing(plan, pair, wide=wide, tall=90, extent=extent)
-    empty = [bed for bed in site.beds if not bed.filled]  # a bed that is full stays where it is
-    open_to_change = [report for report in plan.beds if report.bed.proposed] or plan.beds
     season = f"{day_text(site.season.last_frost)} to {day_text(site.season.first_frost)}"
     return {
         "title": site.name or "Site plan",
         "style": Markup(own_asset("paper.css")),  # noqa: S704  # our own file
-        "paper": paper,
         "head_line": f"{plural(len(site.beds), 'bed')}, season {season}",
-        "scale": scale,
-        "drawing": drawing,
-        "detail": detail if detail and detail[1] < scale / 2 else None,
-        "pair": pair,
-        "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
-        "cautions": listed_cautions(plan.cautions),
-        "set_outs": _set_outs(plan, empty, places, pair),
-        "next_step": next_step(plan),
         "season": season,
-        "months": MONTHS,
-        "suns": [row for report in plan.beds for row in sun_rows(plan, report)],
-        "sun_hours": SUN_HOURS,
-        "ranges": RANGES_SHORT,
-        "doubts": [{"bed": one.bed.id, "said": bed_doubts(plan, one)} for one in plan.beds if one.doubt is not None],
-        "light_words": sheet_words(plan),
-        "turns": [_turn(plan, report) for report in open_to_change if report.headings is not None],
+        "cautions": listed_cautions(plan.cautions),
+        "next_step": next_step(plan),
+        **_drawing_values(plan),
+        **_sun_values(plan),
         **_choices(plan),
         "full_beds": bed_top_up_lines(plan, full=True),
         "fills": [filled for bed in site.beds if (filled := _fill(plan, bed)) is not None],
@@ -172,6 +149,43 @@ def report_values(plan: Answers) -> dict[str, Any]:
         **wall_values(plan),
         **_work(plan),
         "sources": _sources(plan),
+    }
+
+
+def _drawing_values(plan: Answers) -> dict[str, Any]:
+    """Return the values of the drawing, and of setting out beds from a pair of fixed points."""
+    site, places = plan.site, place_beds(plan)
+    pair = shared_pair(site, site.beds or places)
+    paper = "Letter" if site.currency in _LETTER else "A4"
+    wide = _ROOM[paper]
+    drawing, scale = plan_drawing(plan, pair, wide=wide)
+    detail = None
+    if pair is not None and scale > _SMALL_SCALE:
+        extent = around([bed.outline for bed in (*site.beds, *places)], pair)
+        detail = plan_drawing(plan, pair, wide=wide, tall=90, extent=extent)
+    empty = [bed for bed in site.beds if not bed.filled]  # a bed that is full stays where it is
+    return {
+        "paper": paper,
+        "scale": scale,
+        "drawing": drawing,
+        "detail": detail if detail and detail[1] < scale / 2 else None,
+        "pair": pair,
+        "pair_apart": _apart(pair[0], pair[1], plan) if pair else "",
+        "set_outs": _set_outs(plan, empty, places, pair),
+    }
+
+
+def _sun_values(plan: Answers) -> dict[str, Any]:
+    """Return the values of the beds' sun, light and headings."""
+    proposed_or_all = [report for report in plan.beds if report.bed.proposed] or plan.beds
+    return {
+        "months": MONTHS,
+        "suns": [row for report in plan.beds for row in sun_rows(plan, report)],
+        "sun_hours": SUN_HOURS,
+        "ranges": RANGES_SHORT,
+        "doubts": [{"bed": one.bed.id, "said": bed_doubts(plan, one)} for one in plan.beds if one.doubt is not None],
+        "light_words": sheet_words(plan),
+        "turns": [_turn(plan, report) for report in proposed_or_all if report.headings is not None],
     }
 
 
