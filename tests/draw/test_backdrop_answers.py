@@ -218,3 +218,62 @@ def test_a_damaged_record_is_no_backdrop_and_is_not_overwritten(site):
     with pytest.raises(InputError, match="delete it, and choose the picture anew"):
         site.send(plain())
     assert (site.folder / "backdrop.json").read_text("utf-8") == "hers"
+
+
+def test_how_far_off_a_picture_may_lie(site):
+    """Ten kilometres from the zero point; its farthest corner counts."""
+    site.plane = Plane(place=(45.0, 8.0))
+    site.send(plain(), "yard.png")
+    for west, told in (
+        (9939.5, ""),
+        (9940.6, "lies 10 km from the property; is it of another place"),
+        (-10_000.6, "lies 10 km from"),
+    ):
+        world = f"1\n0\n0\n-1\n{west}\n39.5\n".encode()
+        if told:
+            with pytest.raises(InputError, match=told):
+                site.send(world, "yard.pgw")
+        else:
+            assert site.send(world, "yard.pgw")["corners"][1][0] == pytest.approx(9999)
+
+
+def test_a_world_file_of_a_thousand_bytes_or_so(site):
+    from siteplan.files.backdrop.georeferenced import LONGEST_WORLD
+
+    site.send(plain(), "yard.png")
+    text = b"1\n0\n0\n-1\n0.5\n39.5\n"
+    assert site.send(text + b" " * (LONGEST_WORLD - len(text)), "yard.pgw")["corners"]
+    with pytest.raises(InputError, match="is no world file"):
+        site.send(text + b" " * (LONGEST_WORLD + 1 - len(text)), "yard.pgw")
+
+
+@pytest.mark.parametrize("strength", [0, 1, 0.25])
+def test_how_strong_a_picture_may_be(site, strength):
+    site.send(plain())
+    assert site.place(strength=strength)["strength"] == strength
+    for wrong in (-0.01, 1.01):
+        with pytest.raises(InputError, match="strength: it is"):
+            site.place(strength=wrong)
+    assert site.view()["strength"] == strength
+
+
+def test_a_distance_moves_the_second_point_alone(site):
+    site.plane = Plane(place=(45.0, 8.0))
+    site.send(plain())
+    answer = site.place(pixels=[[0, 0], [60, 0]], points=[[1, 2], [4, 6]], distance=30)  # 5 m apart: six times as far
+    assert answer["corners"][0] == pytest.approx([1, 2])
+    assert answer["corners"][1] == pytest.approx([19, 26])
+    again = site.place(pixels=[[0, 0], [60, 0]], points=[[1, 2], [4, 6]])
+    assert again["corners"][1] == pytest.approx([4, 6])
+    with pytest.raises(InputError, match=r"distance: it is 5,?001 m"):
+        site.place(pixels=[[0, 0], [60, 0]], points=[[1, 2], [4, 6]], distance=5001)
+    far = site.place(pixels=[[0, 0], [60, 0]], points=[[0, 0], [1, 0]], distance=5000)
+    assert far["corners"][1] == pytest.approx([5000, 0])
+
+
+def test_the_address_of_a_picture_changes_with_its_content(site):
+    first = site.send(plain())["url"]
+    assert first.startswith("/api/backdrop/picture?of=")
+    assert len(first) == len("/api/backdrop/picture?of=") + 12
+    assert site.place(strength=0.2)["url"] == first
+    assert site.send(plain(61), "b.png")["url"] != first

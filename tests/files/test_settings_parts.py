@@ -138,6 +138,7 @@ def test_a_known_material_keeps_what_is_left_out():
     ('[fill]\nlining = "compst"', "[fill]: lining 'compst' is not known; did you mean 'compost'?"), ('[fill]\nlining = "xyzzy"', "[fill]: lining 'xyzzy' is not known; or \"none\""),
     ("[fill]\nlayers = []", "[fill]: layers is empty; it must be a list such as"), ('[[recipe]]\nname = "deep"', "[[recipe]] 1: layers is missing; give a list such as"),
     ("[fill]\nlayers = [{mix = {compost = 0.5, topsoil = 0.4}, fraction = 1.0}]", "[fill] layer 1 mix: the shares sum to 0.9, must sum to 1"),
+    ("[fill]\nlayers = [{mix = {compost = 0.5, topsoil = 0.5011}, fraction = 1.0}]", "[fill] layer 1 mix: the shares sum to 1.0011, must sum to 1"),
     ("[fill]\nlayers = [{mix = {compst = 1.0}, fraction = 1.0}]", "[fill] layer 1 mix: 'compst' is not known; did you mean 'compost'?"),
     ("stock = 5", ": stock must be a list of tables, each of which starts with the line [[stock]] and says material = "),
 ])  # fmt: skip
