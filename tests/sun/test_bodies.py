@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from shapely import Point, box
+from shapely import Point, Polygon, box
 
 from siteplan.sun.obstacles.bodies import (
     Body,
@@ -129,3 +129,12 @@ def test_a_crown_keeps_a_corner_of_more_than_two_millimetres():
     speck = box(0, 0, 0.001, 0.001)
     ((ring, _, _),) = crown_slices(speck, 0.0, 3.0, "cylinder")
     assert not ring.is_empty
+
+
+def test_the_slices_of_a_lopsided_crown_lie_within_it():
+    crown = Polygon([(0, 0), (6, 0), (0, 3)])
+    lowest, *_ = crown_slices(crown, 0.0, 4.0, "cone")
+    assert crown.contains(lowest[0])
+    for ring, low, _ in crown_slices(crown, 0.0, 4.0, "ellipsoid"):
+        assert ring.centroid.distance(crown.centroid) < 1e-9
+        assert crown.contains(ring), low
