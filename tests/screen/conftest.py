@@ -10,7 +10,7 @@ from siteplan.files.drawing.town import TownFiles
 from siteplan.screen.planner import Limits
 from siteplan.screen.request import lots_of_town
 from siteplan.screen.run import screen
-from tests.screen.engines import MadeUp
+from tests.screen.engines import Here, MadeUp
 from tests.towns import town
 
 
@@ -18,6 +18,17 @@ from tests.towns import town
 def small_town(tmp_path_factory) -> Path:
     """Ten lots, four of them at fault, thirty houses, one of them without a height."""
     return town(tmp_path_factory.mktemp("town"), lots=10, buildings=30, trees=12, cell=100)
+
+
+@pytest.fixture(scope="session")
+def planned_town(small_town, tmp_path_factory):
+    """The small town planned once in this process: its lots, the folder written, the engine and what it found.
+
+    The plans of its lots, the processes and the cluster are compared with it.
+    """
+    lots = lots_of_town(TownFiles(small_town / "town.gpkg"), small_town / "site.toml", ("sun", "place"))
+    out, engine = tmp_path_factory.mktemp("planned") / "out", Here()
+    return lots, out, engine, screen(lots, out, engine=engine, limits=Limits())
 
 
 @pytest.fixture

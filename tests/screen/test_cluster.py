@@ -9,12 +9,9 @@ from collections import Counter
 import pytest
 
 from siteplan.cli import main
-from siteplan.files.drawing.town import TownFiles
 from siteplan.screen.cluster import on_cluster
 from siteplan.screen.planner import Limits
-from siteplan.screen.request import lots_of_town
 from siteplan.screen.run import screen
-from tests.screen.engines import Here
 
 distributed = pytest.importorskip("distributed", reason="the cluster extra is not installed")
 pytestmark = [
@@ -38,10 +35,10 @@ def cluster(two_workers):
     return two_workers
 
 
-@pytest.fixture(scope="module")
-def expected(small_town, tmp_path_factory):
-    lots = lots_of_town(TownFiles(small_town / "town.gpkg"), small_town / "site.toml", ("place",))
-    return lots, screen(lots, tmp_path_factory.mktemp("here") / "out", engine=Here(), limits=Limits()).rows
+@pytest.fixture
+def expected(planned_town):
+    lots, _, _, found = planned_town
+    return lots, found.rows
 
 
 def watched(scheduler, counted, act):

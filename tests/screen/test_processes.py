@@ -14,7 +14,7 @@ from siteplan.screen import planner
 from siteplan.screen.planner import Limits, Outcome, Planner, PlannerError, Task, on_this_machine
 from siteplan.screen.run import screen
 from siteplan.screen.store import NAME
-from tests.screen.engines import Here, MadeUp
+from tests.screen.engines import MadeUp
 
 pytestmark = pytest.mark.slow
 
@@ -44,14 +44,9 @@ def test_a_lot_that_was_ended_is_tried_again(lots_of, small_town, tmp_path):
     assert again.looked_at == [6]
 
 
-@pytest.fixture(scope="module")
-def in_this_process(small_town, tmp_path_factory):
-    from siteplan.files.drawing.town import TownFiles
-    from siteplan.screen.request import lots_of_town
-
-    lots = lots_of_town(TownFiles(small_town / "town.gpkg"), small_town / "site.toml", ("place",))
-    out = tmp_path_factory.mktemp("here") / "out"
-    screen(lots, out, engine=Here(), limits=Limits())
+@pytest.fixture
+def in_this_process(planned_town):
+    lots, out, _, _ = planned_town
     return lots, contents(out)
 
 
