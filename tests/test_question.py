@@ -104,3 +104,34 @@ def test_what_is_taken_is_plain(tiny_yard):
     assert question.new_bed == NewBed(sizes=((2.4, 1.0),), months=(4, 5))
     plan = plan_site(tiny_yard, ask=["place"], sizes=[[2.4, 1.2], [1.2, 0.6]], months=np.array([4, 5]))
     assert len(plan.places.places) == 2
+
+
+def test_what_is_not_said_is_left_to_the_site(tiny_yard):
+    question = checked_question(tiny_yard, ask=["sun"])
+    assert (question.sure, question.hours_alone, question.bed_ids) == (False, False, None)
+    assert question.new_bed.given() == ()
+    sure = checked_question(tiny_yard, ask=["sun"], bed_ids=["new bed"], sure=True)
+    assert (sure.sure, sure.bed_ids) == (True, {"new bed"})
+
+
+@pytest.mark.parametrize(("side", "fault"), [(0.1, False), (0.0999, True), (100.0, False), (100.1, True)])
+def test_a_side_has_its_bounds(tiny_yard, side, fault):
+    for wanted in (
+        NewBed(length=side),
+        NewBed(width=side),
+        NewBed(sizes=[(2.4, side)]),
+        NewBed(shape=box(0, 0, side, 0.05)),
+    ):
+        assert bool(question_faults(tiny_yard, ask=["place"], new_bed=wanted)) is fault
+
+
+@pytest.mark.parametrize(("count", "fault"), [(0, True), (1, False), (50, False), (51, True)])
+def test_a_search_places_up_to_fifty_beds(tiny_yard, count, fault):
+    assert bool(question_faults(tiny_yard, ask=["place"], new_bed=NewBed(count=count))) is fault
+    sizes = [(2.4, 1.2)] * count
+    assert bool(question_faults(tiny_yard, ask=["place"], new_bed=NewBed(sizes=sizes))) is fault
+
+
+def test_a_bed_is_chosen_for_sun_or_turn(tiny_yard):
+    for ask, fault in ((["sun"], False), (["turn", "fill"], False), (["fill", "haul", "place"], True)):
+        assert bool(question_faults(tiny_yard, ask=ask, bed_ids=["new bed"])) is fault

@@ -149,10 +149,7 @@ def fill_layers(
     """
     layers: list[Layer] = []
     # an unknown material is an error even if no bed uses it
-    for spec in (
-        *recipe.layers,
-        *(one for bed in beds for one in bed.layers),
-    ):  # an unknown material is an error even if no bed uses it
+    for spec in (*recipe.layers, *(one for bed in beds for one in bed.layers)):
         for name, _ in spec.parts:
             material_named(name, materials)
     for bed in beds:

@@ -119,7 +119,3 @@ def _small_site() -> Any:
     )
     settings = {"name": "small", "origin": {"latitude": 45.0, "longitude": 8.0}, "sun": {"year": 2026, "cell": "1 m"}}
     return site_from_frames(drawn, settings)
-
-
-if __name__ == "__main__":
-    main()

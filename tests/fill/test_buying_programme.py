@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.fill.buying_programme import SHORT, Deal, cheapest
+from siteplan.fill.buying_programme import SHORT, Deal, _groups, cheapest
 
 NAMES = ("topsoil", "compost", "sand")
 
@@ -196,3 +196,38 @@ def test_more_is_never_cheaper_and_another_offer_never_dearer(need, given, more)
 
     assert least(need + more, deals) >= least(need, deals) - 1e-6
     assert least(need, [*deals, bag("sand", 0.1, 7)]) <= least(need, deals) + 1e-6
+
+
+def test_a_blend_of_three_binds_all_three_together():
+    deals = [
+        Deal(size=1, price=1, parts={"a": 0.2, "b": 0.3, "c": 0.5}), Deal(size=1, price=1, parts={"d": 1.0}),
+        Deal(size=1, price=1, parts={"c": 1.0}), Deal(size=1, price=1, parts={"none": 1.0}),
+    ]  # fmt: skip
+    assert _groups({"a": 1.0, "b": 2.0, "c": 3.0, "d": 4.0, "e": 5.0}, deals) == [
+        ({"a": 1.0, "b": 2.0, "c": 3.0}, [0, 2]), ({"d": 4.0}, [1]), ({"e": 5.0}, []),
+    ]  # fmt: skip
+    chained = [Deal(size=1, price=1, parts={one: 0.5, other: 0.5}) for one, other in ("ab", "cd", "bc")]
+    assert _groups(dict.fromkeys("abcd", 1.0), chained) == [(dict.fromkeys("abcd", 1.0), [0, 1, 2])]
+
+
+def test_what_is_carried_home_has_no_delivery_and_what_is_brought_at_least_one():
+    carried, brought = (
+        Deal(size=0.5, price=10, parts={"a": 1.0}, delivered=way, fee=20, capacity=1.0) for way in (False, True)
+    )
+    assert [carried.deliveries(count) for count in (0, 1, 9)] == [0, 0, 0]
+    assert [brought.deliveries(count) for count in (0, 1, 2, 3, 4, 5)] == [0, 1, 1, 2, 2, 3]
+    assert (carried.cost(3), brought.cost(3), brought.cost(0)) == (30.0, 70.0, 0.0)
+
+
+def test_as_many_pieces_as_the_scarcest_part_wants_and_no_fewer_than_the_minimum():
+    mix = Deal(size=0.5, price=1, parts={"a": 0.25, "b": 0.75}, delivered=True, minimum=1.0)
+    assert [mix.fewest(volume) for volume in (0.0, SHORT, 2 * SHORT, 1.0, 1.0 + SHORT, 1.0 + 3 * SHORT)] == [
+        0,
+        0,
+        2,
+        2,
+        2,
+        3,
+    ]
+    assert mix.most({"a": 1.0, "b": 0.3}) == 8
+    assert mix.most({"b": 3.0}) == 8

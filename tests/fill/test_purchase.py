@@ -192,3 +192,15 @@ def test_arguments_are_left_alone():
     buy(needs, stock, [Offer(material="topsoil", price=4, bag=0.1)])
     assert needs == {"topsoil": 0.6}
     assert stock == [heap("topsoil", 0.4)]
+
+
+def test_what_is_given_away_costs_nothing():
+    soil = Material(
+        name="topsoil", kind="mineral", density=1000, density_wet=1250, settling_first=0.1, settling_later=0.03,
+        shovel_rate=0.5,
+    )  # fmt: skip
+    found = purchase.buy(
+        {"topsoil": 1.0}, [], [Offer(material="topsoil", price=0.0, loose=0.5)], materials={"topsoil": soil}
+    )
+    assert [line.cost for line in found.lines] == [0.0]
+    assert found.cost == 0.0

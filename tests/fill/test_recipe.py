@@ -183,3 +183,14 @@ def test_layers_sum_to_the_inside_volume(tiny_yard, layers, length, width, headi
     assert found[-1].top == pytest.approx(height, abs=1e-9)
     assert all(low.top == high.bottom for low, high in itertools.pairwise(found))
     assert inside(one).area <= outline.area
+
+
+def test_a_recipe_that_adds_up_exactly_does():
+    halves = [LayerSpec(material="topsoil", fraction=0.5), LayerSpec(material="compost", fraction=0.5)]
+    chips = LayerSpec(material="coarse organic", thickness=0.1)
+    assert adds_up(halves, 0.5, within=0.0)
+    assert adds_up([chips, *halves], 0.5, within=0.0)  # they share the rest
+    assert not adds_up([chips, *halves], 0.1, within=0.0)  # nothing is left to share
+    # two thousandths of the depth may lack
+    for fraction, enough in ((0.4981, True), (0.4979, False), (0.5019, True), (0.5021, False)):
+        assert adds_up([halves[0], LayerSpec(material="compost", fraction=fraction)], 0.5) is enough

@@ -234,3 +234,13 @@ def test_soil_goes_in_by_lifts_in_each_frame():
     # lifts of 4 in at most: 5 1/4 in under the ledge, 5 in below the lower rim in the middle and 4 in above it
     lifts = [(one.frame, one.tier, one.lifts) for one in layers() if one.material == "topsoil"]
     assert lifts == [(1, 1, 2), (1, 2, 2), (2, 2, 1)]
+    assert {one.lifts for one in layers() if one.material != "topsoil"} == {1}  # chips and compost go in at once
+
+
+def test_lifts_are_counted_by_the_height_that_goes_in():
+    # 8 in are two lifts of 4 in, a hair more still two, 9 in three; what is higher than the rim has lifts of its own
+    soil = Recipe(layers=(LayerSpec(material="topsoil", fraction=1),))
+    for inches, expected in ((8.0, 2), (8.0 + 1e-8, 2), (9.0, 3)):
+        tall = bed((Bed.Tier(height=inches * INCH), Bed.Tier(height=4 * INCH, inset=1 * FOOT)))
+        found = {(one.frame, one.tier): one.lifts for one in layers(tall, soil)}
+        assert found == {(1, 1): expected, (1, 2): expected, (2, 2): 1}

@@ -116,3 +116,16 @@ def test_no_layer_of_a_bed_begins_before_the_one_below_and_visits_are_few(layers
     assert starts == sorted(starts)
     assert all(run.day >= day for run in runs if run.delivered)
     assert sum(run.trips for run in runs) == sum(one.trips for one in loads)
+
+
+def test_a_layer_of_two_loads_is_mixed_however_few_their_trips():
+    def runs(*trips):
+        loads = [
+            Load("bed", f"m{n}", "heap", 1.0, 1000.0, count, 0.1, 100.0, "volume", 1.0, 1.0, 1.0, 0.0, 3.0 * count)
+            for n, count in enumerate(trips)
+        ]
+        return order_of_work(loads, layers=[0] * len(trips), delivered=[False] * len(trips), labour=Labour())
+
+    assert [run.mixed for run in runs(1, 1)] == [True, True]
+    assert [run.mixed for run in runs(1, 0)] == [False]
+    assert [run.mixed for run in runs(2)] == [False]

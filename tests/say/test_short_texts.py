@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from siteplan.land.declination import Declination
@@ -13,13 +15,18 @@ from siteplan.say.adopting import adopted_sentences, next_step
 from siteplan.say.backdrop import lying_sentence, picture_sentences
 from siteplan.say.cautions import _listed
 from siteplan.say.directions import axis_text, compass_point, distance_text
+from siteplan.say.figures import share_text
 from siteplan.say.haul_cautions import obstacle_text
+from siteplan.say.lighting import guide_sentence, light_facts, light_rows, light_suits, light_values, sheet_line
 from siteplan.say.measuring import declination_sentences, height_sentences, shadow_sentences
 from siteplan.say.place_cautions import PHRASES
 from siteplan.say.place_limits import ruled_out_text
 from siteplan.say.safe_text import LONGEST, PackedText, page_text, plain_text, script_data
+from siteplan.say.walling import _courses_text, piece_text
 from siteplan.say.whereabouts import near_town_sentence, place_text, whereabouts_sentences
+from siteplan.sun.light.daily_light import BedLight, Light
 from siteplan.sun.shadows import Shadow
+from siteplan.walls.walls_results import WallPurchase
 
 
 @pytest.mark.parametrize(("pins", "places", "pixel", "said"), [
@@ -186,3 +193,52 @@ def test_names_are_shown_up_to_four_hundred_letters():
     assert script_data(["x" * 401]) == '["' + "x" * 399 + '\\u2026"]'
     # separators of lines and paragraphs end a script's line (ECMA-262, 12.3)
     assert page_text("a\u2028b\u2029c") == "a&#8232;b&#8233;c"
+
+
+@pytest.mark.parametrize(
+    ("each", "said"), [(0, "screws"), (1, "screws"), (2, "5 screws, in boxes of 2"), (50, "5 screws, in boxes of 50")]
+)
+def test_what_comes_in_boxes_is_told_so(each, said):
+    line = WallPurchase(material="screws", count=2, wanted=5, cost=1.0, each=each)
+    assert piece_text(line, "metric") == said
+    assert piece_text(replace(line, name="yard"), "metric") == f"yard: {said}"
+
+
+def test_boards_that_reach_higher_or_less_high_than_drawn():
+    def said(built, height=0.4):
+        return _courses_text(SimpleNamespace(courses=(0.2, 0.2, 0.1), built=built, height=height), "metric")
+
+    assert said(0.4) == "courses of boards: 2 of 200 mm and 1 of 100 mm, 400 mm high"
+    assert said(0.42).endswith("420 mm high, 20 mm more than drawn")
+    assert said(0.38).endswith("380 mm high, 20 mm less than drawn")
+    assert said(0.43 - 1e-9).endswith("30 mm more than drawn")
+    assert said(0.431).endswith("431 mm high: rip the uppermost to 40 cm in all")
+
+
+def light(scale):
+    return Light(np.arange(13.0) * scale, np.arange(13.0) * scale / 2, np.arange(13.0) * scale + 1)
+
+
+def test_the_light_of_the_season_is_the_thirteenth_figure():
+    # months 0 to 11, season 12: direct 12, diffuse 6
+    known = BedLight("bed", np.arange(13) / 20, light(1.0), light(2.0))
+    assert guide_sentence(known).startswith("On clear days ")
+    facts = dict(light_facts(known))
+    assert facts["Share of the sky seen"] == "60 %"
+    assert facts["Direct light alone on clear days"] == "12.0 kWh/m² a day"
+    plan = SimpleNamespace(
+        beds=(SimpleNamespace(bed=SimpleNamespace(id="bed"), light=known),), site=SimpleNamespace(weather=None)
+    )
+    (row,) = light_rows(plan)
+    assert row[:2] == ["bed", "60 %"]
+    assert row[3:5] == ["12.0", "13.0"]
+    assert row[6] == share_text(float(known.share_of_open[12]))
+    values = light_values(known)
+    assert values[0] == pytest.approx(0.6)
+    assert values[13:15] == (12.0, 6.0)
+    mol = known.clear.dli_mol_m2
+    assert f"{mol[12]:.0f} mol/m² of light a day" in sheet_line(known)
+    assert (
+        guide_sentence(known)
+        == f"On clear days {light_suits(float(mol[12]))}." + guide_sentence(known).partition(".")[2]
+    )

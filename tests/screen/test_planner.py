@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import queue
 import threading
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
+import siteplan
 from siteplan.screen import planner
 from siteplan.screen.planner import Limits, Outcome, Planner, PlannerError, Task, memory_of, on_this_machine
 from siteplan.screen.request import ScreenRequest
@@ -161,3 +163,65 @@ def test_the_memory_of_this_process_is_what_the_system_says():
     held[::4096] = b"1" * len(held[::4096])
     assert 50e6 < memory_of(os.getpid()) < 10e9
     assert memory_of(2**22 + 1) == 0
+
+
+class Lines(list):
+    """What a process says, as a file that can be closed."""
+
+    def close(self):
+        pass
+
+
+class Popen(Process):
+    """A process that says some lines as it starts."""
+
+    lines = ()
+    asked = None
+
+    def __init__(self, words, **more):
+        super().__init__()
+        Popen.asked = (words, more)
+        self.stdout = Lines(self.lines)
+        more["stderr"].write(b"first\nthe last line\n")
+
+
+@pytest.fixture
+def started(monkeypatch):
+    """Return a planner and a function that starts it with a process that says some lines."""
+
+    def start(*lines, limits=Limits(cores=2)):  # noqa: B008
+        monkeypatch.setattr(planner.subprocess, "Popen", Popen)
+        monkeypatch.setattr(Popen, "lines", lines)
+        one = Planner(REQUEST, limits)
+        one._start()
+        return one
+
+    return start
+
+
+def test_a_process_is_started_with_its_request_and_its_cores(started, monkeypatch):
+    monkeypatch.setenv("PYTHONPATH", "/mine")
+    one = started(f'{{"ready": "{siteplan.__version__}"}}\n'.encode())
+    words, more = Popen.asked
+    assert words[1:] == ["-c", "from siteplan.screen.child import main; main()"]
+    assert more["start_new_session"] is True
+    assert (more["env"]["SITEPLAN_CORES"], more["env"]["OMP_NUM_THREADS"]) == ("2", "2")
+    first, last = more["env"]["PYTHONPATH"].split(os.pathsep)
+    assert (Path(first) / "siteplan" / "__init__.py").is_file()
+    assert last == "/mine"
+    assert b"".join(one._process.said).decode() == REQUEST.text() + "\n"
+    running = one._process
+    one._start()
+    assert one._process is running  # it runs already
+    one.close()
+    assert running.killed
+
+
+def test_one_that_ends_at_once_is_told_by_its_last_words(started):
+    with pytest.raises(PlannerError, match="does not start: the last line"):
+        started()
+
+
+def test_another_version_is_refused(started):
+    with pytest.raises(PlannerError, match=f"has siteplan 0.0, must have {siteplan.__version__}"):
+        started(b'{"ready": "0.0"}\n')

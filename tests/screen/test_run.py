@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import itertools
 import shutil
 import sqlite3
 from importlib.util import find_spec
+from types import SimpleNamespace
 
 import geopandas as gpd
 import pandas as pd
 import pytest
 import shapely
 
+from siteplan.files.drawing.town import TownFiles
 from siteplan.land.errors import InputError
+from siteplan.screen import run
 from siteplan.screen.planner import Limits
+from siteplan.screen.request import lots_of_town
 from siteplan.screen.run import screen
 from siteplan.screen.store import NAME
 from tests.screen.engines import MadeUp
@@ -131,3 +136,68 @@ def test_every_lot_has_a_row_in_every_file(first):
     assert set(places["lot"]) == set(table["lot"][table["status"] == "planned"])
     lots = layers[0].set_index("lot").geometry
     assert all(lots[row.lot].contains(row.geometry) for row in places.iloc[3:].itertuples())  # of sound lots
+
+
+def test_the_time_left_is_by_the_lots_so_far(monkeypatch):
+    """Four lots of 60 s each: after the first three minutes are left, after the third one."""
+    clock = itertools.chain([0.0, 60.0, 120.0, 180.0, 240.0], itertools.repeat(300.0))
+    monkeypatch.setattr(run.time, "monotonic", lambda: next(clock))
+    told, closed = [], []
+
+    def engine(request, limits, tasks):
+        assert (request, limits) == ("request", "limits")
+        try:
+            yield from tasks
+        finally:
+            closed.append(True)
+
+    def tell(words, share):
+        told.append((words, share))
+
+    assert list(run._outcomes(engine, "request", "limits", ["a", "b", "c", "d"], tell, "lot")) == ["a", "b", "c", "d"]
+    assert told == [
+        ("lot 1 of 4", 0.0), ("lot 1 of 4, 3 min left", 0.25), ("lot 2 of 4, 2 min left", 0.5), ("lot 3 of 4, 1 min left", 0.75),
+        ("lot 4 of 4, under a minute left", 1.0),
+    ]  # fmt: skip
+    assert closed == [True]
+    assert list(run._outcomes(engine, "request", "limits", [], tell, "lot")) == []
+    assert list(run._outcomes(engine, "request", "limits", ["a"], None, "lot")) == ["a"]
+    assert len(told) == 5
+
+
+def test_lots_are_ranked_by_merit_then_by_ground_then_by_number(monkeypatch):
+    rows = [
+        {"status": "planned", "place_merit": 0.5, "ground_6h_m2": 10.0}, {"status": "fault"},
+        {"status": "planned", "place_merit": 0.5, "ground_6h_m2": 20.0}, {"status": "planned"},
+        {"status": "planned", "place_merit": 0.5, "ground_6h_m2": 20.0}, {"status": "planned", "place_merit": 0.1},
+    ]  # fmt: skip
+    ids = [str(number) for number in range(len(rows))]
+    lots = SimpleNamespace(ids=ids)
+    store = SimpleNamespace(known={lot: SimpleNamespace(row=row) for lot, row in zip(ids, rows, strict=True)})
+    assert run._chosen("none", lots, store) == []
+    assert run._chosen("all", lots, store) == [0, 2, 3, 4, 5]
+    assert run._chosen("best 2", lots, store) == [2, 4]
+    assert run._chosen("best 99", lots, store) == [2, 4, 0, 5, 3]
+
+
+@pytest.mark.parametrize(("lot", "name"), [
+    ("L/12 <b>", "00001-L-12-b"), ("--", "00001"), ("x" * 50, "00001-" + "x" * 40), ("ä1", "00001-1"),
+])  # fmt: skip
+def test_a_folder_s_name_has_letters_of_any_file_system(lot, name):
+    assert run.folder_name(0, lot) == name
+
+
+def test_a_file_that_the_settings_name_changes_what_all_lots_have_in_common(small_town, tmp_path):
+    folder = tmp_path / "town"
+    shutil.copytree(small_town, folder)
+    settings = folder / "site.toml"
+    settings.write_text('skyline = "sky.csv"\n' + settings.read_text(encoding="utf-8"), encoding="utf-8")
+    found = []
+    for line in ("0,1", "0,1", "0,2"):
+        (folder / "sky.csv").write_text(line)
+        found.append(lots_of_town(TownFiles(folder / "town.gpkg"), settings, ("sun",)))
+    assert found[0].request.common == found[1].request.common != found[2].request.common
+    assert found[0].stamps == found[1].stamps != found[2].stamps
+    assert len({*found[0].stamps}) == 1
+    other = lots_of_town(TownFiles(folder / "town.gpkg"), settings, ("place",))
+    assert other.request.common != found[2].request.common

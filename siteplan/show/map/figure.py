@@ -96,6 +96,8 @@ class QuietMap(folium.Map):
     simple : bool
         Whether coordinates are [y, x] in metres on a plane; if not, latitude and longitude.
     picture_hosts : tuple of str
+    zooms : (float, float), optional
+        Least and largest zoom; folium passes its own limits on to its tiles alone.
     options
         Options of Leaflet's map.
     """
@@ -120,7 +122,13 @@ class QuietMap(folium.Map):
     )
 
     def __init__(
-        self, title: str, *, simple: bool = True, picture_hosts: tuple[str, ...] = (), **options: Any
+        self,
+        title: str,
+        *,
+        simple: bool = True,
+        picture_hosts: tuple[str, ...] = (),
+        zooms: tuple[float, float] | None = None,
+        **options: Any,
     ) -> None:
         super().__init__(
             location=[0, 0],
@@ -129,6 +137,8 @@ class QuietMap(folium.Map):
             attribution_control=not simple,
             **options,
         )
+        if zooms is not None:
+            self.options |= {"min_zoom": zooms[0], "max_zoom": zooms[1]}
         self._id = "plan"
         QuietFigure(title, picture_hosts).add_child(self)  # replaces the figure that folium made
 

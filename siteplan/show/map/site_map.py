@@ -141,8 +141,7 @@ class SiteMap(QuietMap):
             simple=not tiles,
             picture_hosts=(BASEMAP_HOST,) if tiles else (),
             zoom_start=4,
-            min_zoom=15 if tiles else 0,
-            max_zoom=23 if tiles else 8.5,
+            zooms=(15, 23) if tiles else (0, 8.5),
             max_bounds_viscosity=0.5,
             **zoom,
         )

@@ -1,0 +1,104 @@
+"""What a process that plans lots answers, line by line: a fork of this one, which plans nothing."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import sys
+
+import pytest
+
+from siteplan import __version__
+from siteplan.land.errors import Fault
+from siteplan.screen import child, sites
+from siteplan.screen.request import ScreenRequest
+
+
+def answers(lines, work):
+    """Return what the process says to some lines, and how it ended, with `work` in place of planning."""
+    (asked, ask), (heard, say), (errors, error) = os.pipe(), os.pipe(), os.pipe()
+    pid = os.fork()
+    if pid == 0:
+        try:
+            os.dup2(say, 1)
+            os.dup2(error, 2)
+            for one in (ask, heard, errors):
+                os.close(one)
+            sys.stdin = os.fdopen(asked, encoding="utf-8")
+            child._Work = work
+            child.main()
+        finally:
+            os._exit(9)
+    for one in (asked, say, error):
+        os.close(one)
+    os.write(ask, "".join(f"{line}\n" for line in lines).encode())
+    with os.fdopen(heard, encoding="utf-8") as file:
+        said = [json.loads(file.readline()) for _ in lines]
+        os.close(ask)
+        ended = os.waitpid(pid, 0)[1]
+        rest = file.read()
+    with os.fdopen(errors, encoding="utf-8") as file:
+        return said, rest, file.read(), ended
+
+
+class Stand:
+    """Work that answers with the task, and prints as a library might."""
+
+    def __init__(self, request):
+        self.request = request
+
+    def answer(self, task):
+        os.write(1, b"a library prints\n")
+        ignored = signal.getsignal(signal.SIGINT) is signal.SIG_IGN
+        return {**task, "ask": list(self.request.ask), "ignored": ignored}
+
+
+@pytest.mark.filterwarnings("ignore::DeprecationWarning")
+def test_each_line_has_its_answer_and_what_a_library_prints_goes_elsewhere():
+    request = ScreenRequest(ask=("sun",), common="c")
+    said, rest, errors, ended = answers([request.text(), '{"lot": 3}', '{"lot": 4}'], Stand)
+    assert said == [
+        {"ready": __version__}, {"lot": 3, "ask": ["sun"], "ignored": True}, {"lot": 4, "ask": ["sun"], "ignored": True},
+    ]  # fmt: skip
+    assert (rest, ended) == ("", 0)
+    assert errors == "a library prints\n" * 2
+
+
+@pytest.fixture
+def work(monkeypatch):
+    """Return work whose lots have a key, a fault or an error by their number."""
+
+    class Lots:
+        def __init__(self, request):
+            pass
+
+        def lot(self, number):
+            if number == 9:
+                raise RuntimeError("lost")
+            return sites.Lot(number, f"key {number}")
+
+        def site(self, lot):
+            return None, (Fault("a.gpkg", f"lot {lot.number}", "crosses itself"),)
+
+    monkeypatch.setattr("siteplan.screen.answering.lot_answers", lambda _site, _ask: None)
+    monkeypatch.setattr("siteplan.screen.sites.LotSites", Lots)
+    monkeypatch.setattr(child, "_small_site", lambda: None)
+    return child._Work(ScreenRequest(ask=("sun",)))
+
+
+def test_a_lot_that_is_known_is_not_planned_again(work):
+    assert work.answer({"lot": 2, "known": "key 2"}) == {"lot": 2, "key": "key 2", "same": True}
+    row = {"status": "fault", "why": "a.gpkg: lot 2: crosses itself"}
+    assert work.answer({"lot": 2, "known": "key 1"}) == {"lot": 2, "key": "key 2", "row": row}
+    assert work.answer({"lot": 2}) == {"lot": 2, "key": "key 2", "row": row}
+
+
+def test_the_whole_plan_of_a_lot_at_fault_is_not_written(work):
+    assert work.answer({"lot": 2, "folder": "there"})["row"] == {"written": False}
+
+
+def test_an_error_is_told_with_its_place_and_stops_nothing(work):
+    said = work.answer({"lot": 9, "known": ""})
+    assert (said["lot"], said["key"], said["row"]["status"]) == (9, "", "ended")
+    assert said["row"]["why"].startswith("an error of siteplan itself: RuntimeError: lost (test_child.py, line ")
