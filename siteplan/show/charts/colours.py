@@ -18,26 +18,19 @@ from numpy.typing import ArrayLike, NDArray
 Bytes = NDArray[np.uint8]
 Scale = Literal["sun", "light", "sky"]
 
-#: the fixed points of each scale: position from 0 to 1, OKLab lightness, chroma, hue [degrees]
-_CORNERS: dict[Scale, tuple[tuple[float, float, float, float], ...]] = {
+#: OKLab lightness at both ends of each scale; it rises evenly between them
+_LIGHTNESS: dict[Scale, tuple[float, float]] = {"sun": (0.36, 0.96), "light": (0.31, 0.96), "sky": (0.30, 0.96)}
+#: the fixed points of each scale: position from 0 to 1, OKLab chroma, hue [degrees]
+_CORNERS: dict[Scale, tuple[tuple[float, float, float], ...]] = {
     "sun": (
-        (0.00, 0.360, 0.048, 255.0),
-        (0.25, 0.510, 0.045, 310.0),
-        (0.50, 0.660, 0.080, 45.0),
-        (0.75, 0.810, 0.105, 75.0),
-        (1.00, 0.960, 0.080, 99.0),
+        (0.00, 0.048, 255.0),
+        (0.25, 0.045, 310.0),
+        (0.50, 0.080, 45.0),
+        (0.75, 0.105, 75.0),
+        (1.00, 0.080, 99.0),
     ),
-    "light": (
-        (0.00, 0.310, 0.050, 170.0),
-        (0.40, 0.570, 0.095, 150.0),
-        (0.75, 0.797, 0.120, 125.0),
-        (1.00, 0.960, 0.075, 110.0),
-    ),
-    "sky": (
-        (0.00, 0.300, 0.060, 280.0),
-        (0.45, 0.597, 0.095, 250.0),
-        (1.00, 0.960, 0.022, 215.0),
-    ),
+    "light": ((0.00, 0.050, 170.0), (0.40, 0.095, 150.0), (0.75, 0.120, 125.0), (1.00, 0.075, 110.0)),
+    "sky": ((0.00, 0.060, 280.0), (0.45, 0.095, 250.0), (1.00, 0.022, 215.0)),
 }
 
 
@@ -65,12 +58,10 @@ def scale_colours(count: int = 256, *, of: Scale = "sun") -> Bytes:
     ----------
     Ottosson, B., A perceptual color space for image processing, 2020: OKLab and its matrices (memory).
     """
-    corners = _CORNERS[of]
-    share = np.array([corner[0] for corner in corners])
-    chroma = np.array([corner[2] for corner in corners])
-    hue = np.radians([corner[3] for corner in corners])
+    share, chroma, degrees = np.array(_CORNERS[of]).T
+    hue = np.radians(degrees)
     wanted = np.linspace(0, 1, count)
-    lightness = np.interp(wanted, [0, 1], [corners[0][1], corners[-1][1]])
+    lightness = np.interp(wanted, [0, 1], _LIGHTNESS[of])
     a = np.interp(wanted, share, chroma * np.cos(hue))
     b = np.interp(wanted, share, chroma * np.sin(hue))
     return _srgb(np.column_stack([lightness, a, b]))
