@@ -109,7 +109,7 @@ def test_what_is_taken_is_plain(tiny_yard):
 def test_what_is_not_said_is_left_to_the_site(tiny_yard):
     question = checked_question(tiny_yard, ask=["sun"])
     assert (question.sure, question.hours_alone, question.bed_ids) == (False, False, None)
-    assert question.new_bed.given() == ()
+    assert question.new_bed.named_fields() == ()
     sure = checked_question(tiny_yard, ask=["sun"], bed_ids=["new bed"], sure=True)
     assert (sure.sure, sure.bed_ids) == (True, {"new bed"})
 
