@@ -371,3 +371,19 @@ def test_labels_that_lie_too_close_are_spread_evenly():
     assert spread([50.0, 49.0, 48.0], gap=10) == pytest.approx([59.0, 49.0, 39.0], abs=0.6)
     assert spread([50.0, 30.0, 10.0], gap=13) == [50.0, 30.0, 10.0]
     assert spread([20.0, 30.0], gap=10) == pytest.approx([30.0, 20.0], abs=0.1)
+
+
+def test_a_bed_that_is_never_lit_is_drawn_from_six_to_six():
+    root = parsed(half_hours(np.zeros((12, 48)), clock="UTC"))
+    assert [one.text for one in root.iter(f"{SVG}text") if one.text.isdigit()] == ["6", "9", "12", "15", "18"]
+
+
+def test_a_cut_is_as_tall_as_the_bed_is_deep():
+    layers = [
+        Layer(bed="b", order=n, material=f"m{n}", bottom=low, top=high, volume=1, mass=1, settled=0.2)
+        for n, (low, high) in enumerate(((0.0, 0.1), (0.1, 0.4)))
+    ]
+    root = parsed(layer_cut(layers, {}, "metric"))
+    bodies = [(float(one.get("y")), float(one.get("height"))) for one in root.iter(f"{SVG}rect")]
+    assert bodies == [pytest.approx((98.5, 29.5)), pytest.approx((10, 88.5))]  # 118 for 0.4 m
+    assert [y - 3.5 for _, y in words(root, "what").values()] == pytest.approx([113.25, 54.25], abs=0.11)
