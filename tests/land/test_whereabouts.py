@@ -87,6 +87,7 @@ WEST_AT_41_35 = DEGREE * 0.750687  # cos 41.35 degrees
     ("41 21 7.5 92 12 14", 41 + 21 / 60 + 7.5 / 3600, 92 + 12 / 60 + 14 / 3600, DEGREE / 3600 * 0.750665, "range"),
     ("41 21 -92", 41.35, -92.0, WEST_AT_41_35, "range"),
     ("41° 92°", 41.0, 92.0, DEGREE, "range"),
+    ("41° 21' 7\" 92° 12'", 41 + 21 / 60 + 7 / 3600, 92.2, DEGREE / 60 * 0.750666, "range"),  # five numbers, two degrees
     ("41°21 N 92°12 W", 41.35, -92.2, DEGREE / 60, "written"),
     ("41 59 59.9 N 92 12 0 W", 41 + 59 / 60 + 59.9 / 3600, -92.2, DEGREE / 3600 * 0.743145, "written"),
     # names and letters in front or behind, of one or of both

@@ -12,7 +12,8 @@ from siteplan.land.features import Bed, Building, Keepout
 from siteplan.land.grid import Grid
 from siteplan.land.site import SunSettings
 from siteplan.land.terrain import Terrain
-from siteplan.sun.bed_sun import LIGHT_CLASSES, light_class, plenty_for, soil_shares, sun_score, tier_cells
+from siteplan.sun.bed_sun import LIGHT_CLASSES, _bed_sun, light_class, plenty_for, soil_shares, sun_score, tier_cells
+from siteplan.sun.engine import SunHours
 from siteplan.sun.sun_maps import SunMaps, _only_features_differ, cell_groups
 
 
@@ -172,3 +173,25 @@ def test_whether_only_features_differ(lot):
         assert not _only_features_differ(lot, replace(lot, **other))
         assert not _only_features_differ(replace(lot, **other), lot)
     assert not _only_features_differ(replace(lot, terrain=hills), replace(lot, terrain=hills))
+
+
+def test_the_sun_of_a_bed_in_tiers_by_hand(lot):
+    """Of a ledge with 2 and 6 h and an upper frame with 7 and 9 h, each with its share of the soil."""
+    shares = soil_shares(TWO)
+    assert sum(shares.values()) == pytest.approx(1.0)
+    tiers = [(1, np.zeros((2, 3))), (2, np.ones((2, 3)))]
+    lit = [SunHours(month_h=np.tile(hours, (12, 1)), season_h=np.array(hours)) for hours in ([2.0, 6.0], [7.0, 9.0])]
+    site = replace(lot, sun=SunSettings(year=2026, need=6.0, plenty=8.0))
+    for order in (slice(None), slice(None, None, -1)):
+        found = _bed_sun(site, TWO, tiers[order], lit[order])
+        assert found.season_sun_h == pytest.approx(shares[1] * 4 + shares[2] * 8)
+        assert found.month_sun_h == pytest.approx(np.full(12, found.season_sun_h))
+        assert found.worst_cell_sun_h == 2.0
+        assert found.sun_score == pytest.approx(shares[1] * 50 + shares[2] * 93.75)
+        assert found.light_class == light_class(found.season_sun_h)
+        assert [(one.tier, one.season_sun_h, one.worst_cell_sun_h, one.light_class) for one in sorted(found.tiers, key=lambda one: one.tier)] == [
+            (1, 4.0, 2.0, "part sun"), (2, 8.0, 7.0, "full sun"),
+        ]  # fmt: skip
+        assert sorted(found.cell_season_h) == [2, 6, 7, 9]
+        assert found.cell_month_h.shape == (12, 4)
+        assert len(found.cells) == 4

@@ -224,19 +224,18 @@ def ground_slope(site: Site, grid: Grid) -> NDArray[np.float64]:
     return np.asarray(np.hypot(east, north))
 
 
-def ground_gradient(site: Site, grid: Grid, *, over: float = 1.0) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def ground_gradient(site: Site, grid: Grid) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return the ground's rise eastward and northward at each cell, both of shape (rows, columns). [rise / run]
 
-    Zeros without a terrain, NaN where the terrain is unknown. `over` is the distance between the two heights that
-    are compared. [m]
+    The heights half a metre to either side are compared, so that their difference is the rise of a metre. Zeros
+    without a terrain, NaN where the terrain is unknown.
     """
     if site.terrain is None:
         return np.zeros(grid.shape), np.zeros(grid.shape)
     x, y = grid.centres().T
-    half = over / 2
     height = site.terrain.height_at
-    east = (height(x + half, y) - height(x - half, y)) / over
-    north = (height(x, y + half) - height(x, y - half)) / over
+    east = height(x + 0.5, y) - height(x - 0.5, y)
+    north = height(x, y + 0.5) - height(x, y - 0.5)
     return east.reshape(grid.shape), north.reshape(grid.shape)
 
 
