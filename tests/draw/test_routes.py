@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import json
 from types import SimpleNamespace
 
 import pytest
@@ -10,7 +12,7 @@ from siteplan.draw import routes
 from siteplan.draw.pages import _leaflet_file, _page_file, _plan_file, _shared_file
 from siteplan.draw.routes import _job, start_work
 from siteplan.draw.work import Job
-from siteplan.land.errors import InputError
+from siteplan.land.errors import Fault, InputError
 
 
 def asked(**path):
@@ -77,3 +79,15 @@ def test_a_job_by_its_number():
     assert _job(desk, asked(number="1")) is job
     with pytest.raises(InputError, match="job: there is no such work"):
         _job(desk, asked(number="2"))
+
+
+def test_a_picture_that_is_not_there():
+    def none():
+        raise InputError([Fault("", "backdrop", "there is no picture")])
+
+    answer = asyncio.run(routes._picture(SimpleNamespace(backdrop=none))(None))
+    assert answer.status_code == 404
+    assert json.loads(answer.body) == {"faults": [{"file": "", "where": "backdrop", "text": "there is no picture"}]}
+    shown = SimpleNamespace(content=b"x", media_type="image/png")
+    answer = asyncio.run(routes._picture(SimpleNamespace(backdrop=lambda: shown))(None))
+    assert (answer.status_code, answer.body, answer.media_type) == (200, b"x", "image/png")

@@ -11,6 +11,7 @@ from pyproj import CRS
 from shapely import box
 
 from siteplan.files.adopting import _as_written, _difference, _free_ids, _length, _refuse_overlaps
+from siteplan.files.crosscheck import check_settings
 from siteplan.files.remarks import Remarks
 from siteplan.files.site_toml.editing import edited_settings, with_settings
 from siteplan.files.site_toml.keys import Keys
@@ -293,3 +294,19 @@ def test_new_beds_get_free_ids():
     site = SimpleNamespace(beds=[1, 2], features=lambda: taken)
     assert _free_ids(site, 3) == ["bed-5", "bed-6", "bed-7"]
     assert _free_ids(SimpleNamespace(beds=[], features=list), 2) == ["bed-1", "bed-2"]
+
+
+def test_stock_lies_at_a_pile_that_is_drawn(tmp_path):
+    rows = "".join(
+        f'[[stock]]\nmaterial = "compost"\nvolume = "1 m3"\nat = "{at}"\n' for at in ("heap", "heep", "shed", "xyzzy")
+    )
+    found, _ = settings(rows, tmp_path)
+    shed = Bed(id="shed", outline=box(0, 0, 2, 1), height=0.3)
+    check_settings(found, [shed], ["heap", "bin"], remarks := Remarks())
+    assert [f"{one.where}: {one.text}" for one in remarks.faults] == [
+        "[[stock]] 2: there is no pile 'heep'; did you mean 'heap'?",
+        "[[stock]] 3: there is no pile 'shed'; that is a bed; draw a pile there",
+        "[[stock]] 4: there is no pile 'xyzzy'; piles are bin, heap",
+    ]
+    check_settings(found, [], [], remarks := Remarks())
+    assert next(iter(remarks.faults)).text == "there is no pile 'heap'; piles are not drawn at all"

@@ -213,3 +213,10 @@ def test_how_far_a_raster_reaches_on_all_sides(opened):
     assert _reach(ground, box(-60, -10, 10, 10), 400.0) == 0.0  # the raster ends on the property
     ground.__dict__["corners"] = lambda: np.full((2, 4), np.inf)
     assert _reach(ground, yard, 400.0) == 400.0
+
+
+def test_a_raster_that_ends_on_one_side_alone_is_read_on(opened):
+    """A strip of 300 m that ends a hundred metres to the south and goes on for 1,900 to the north."""
+    strip = opened(np.zeros((2000, 300)), north=Y + 1900)
+    assert [pool for pool, _ in layers(strip, 40)] == [1, 2, 4, 8]
+    assert [pool for pool, _ in layers(opened(np.zeros((300, 300))), 40)] == [1]  # all of it is read at once

@@ -94,7 +94,7 @@ class Town:
     def drawing(self, number: int) -> Drawing:
         """Return the drawing of a lot, by its number from 0: its boundary, and the features that matter to it."""
         shape = self.shapes[number]
-        drawn = None if shape is None or shapely.is_missing(shape) or shape.is_empty else shape
+        drawn = None if shape is None or shape.is_empty else shape
         lot = RawFeature(
             1, None, {"kind": "boundary", "id": f"lot {self.ids[number]}"}, drawn, "" if drawn else "has no geometry"
         )
