@@ -29,7 +29,12 @@ def bed(west=5.0, south=5.0, length=2.0, width=1.0, **more):
 
 def edge(width, length, cell=1.0):
     remarks = Remarks()
-    check_boundary(box(0, 0, width, length), SimpleNamespace(sun=SimpleNamespace(cell=cell)), "f.geojson", remarks)
+    check_boundary(
+        box(100, 200, 100 + width, 200 + length),
+        SimpleNamespace(sun=SimpleNamespace(cell=cell)),
+        "f.geojson",
+        remarks,
+    )
     return "".join(one.text for one in remarks.faults)
 
 
