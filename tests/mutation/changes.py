@@ -1,7 +1,7 @@
 """Every small change that can be made to a module, as text in its source.
 
 Operators, numbers, and/or, not, min/max, any/all, floor/ceil, returned values and the ends of ranges; never
-docstrings, annotations, messages, decorators, or what only a type checker reads.
+docstrings, annotations, messages, decorators, assertions, or what only a type checker reads.
 """
 
 from __future__ import annotations
@@ -134,7 +134,12 @@ class _Finder:
 
 
 def _skipped(node: ast.AST) -> bool:
-    """Return whether nothing in a piece of code is changed: messages, raised errors, checks for a type checker."""
+    """Return whether nothing in a piece of code is changed: messages, raised errors, assertions.
+
+    Whether `zip` is strict is an assertion as well: it does nothing in sound code.
+    """
+    if isinstance(node, ast.keyword) and node.arg == "strict":
+        return True
     if isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING":
         return True
     if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):

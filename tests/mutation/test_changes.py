@@ -28,7 +28,7 @@ def first(a: Literal[3], b: int = 0) -> int:
 
 class Kind:
     def __call__(self) -> list[int]:
-        return [k for k in range(3) if k and self]
+        return [k for k, _ in zip(range(3), self, strict=True) if k and self]
 '''
 
 
@@ -49,7 +49,7 @@ def test_what_is_changed_in_a_snippet(tmp_path):
         ("first", "not a <= b -> a <= b"), ("first", "a <= b -> a < b"), ("first", "a <= b -> a > b"),
         ("first", "return max(a, b) - ( 1 ) -> return None"), ("first", "max -> min"),
         ("first", "max(a, b) - ( 1 -> max(a, b) + ( 1"), ("first", "1 -> 2"), ("first", "1 -> (-1)"),
-        ("Kind.__call__", "return [k for k in range(3) if k and self] -> return None"),
+        ("Kind.__call__", "return [k for k, _ in zip(range(3), self, strict=True) if k and self] -> return None"),
         ("Kind.__call__", "range(3) -> range(3 - 1)"), ("Kind.__call__", "3 -> 4"), ("Kind.__call__", "3 -> (-3)"),
         ("Kind.__call__", "k and self -> k or self"),
     } - {("first", "max(a, b) - ( 1 -> max(a, b) + ( 1")} | {("first", "max(a, b) - ( 1 ) -> max(a, b) + ( 1 )")}  # fmt: skip
