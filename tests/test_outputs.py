@@ -146,7 +146,7 @@ def test_a_read_only_disk_is_refused_before_the_work(yard, small_disk, capsys, n
 def test_a_demo_is_written_over_itself_and_not_over_her_changes(tmp_path, capsys, monkeypatch):
     demo = tmp_path / "demo-yard"
     seen = []
-    monkeypatch.setattr("siteplan.cli._ask", lambda arguments: seen.append(arguments.site) or 0)
+    monkeypatch.setattr("siteplan.cli._answer", lambda arguments: seen.append(arguments.site) or 0)
     assert main(["demo", str(demo)]) == 0
     (demo / "notes.txt").write_text("beans")
     (demo / "plan").mkdir()
