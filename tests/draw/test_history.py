@@ -88,6 +88,21 @@ def test_older_steps_are_let_go_of_and_what_they_kept(yard, no_waiting):
     assert len(kept) == MOST_STEPS + 3  # one of the features, and the list
 
 
+def test_only_versions_of_its_own_are_taken_away(yard):
+    """What somebody keeps in the history's folder stays, however its name ends."""
+    files = PropertyFiles(yard)
+    note(files, "one")
+    own = next((yard / FOLDER).glob("*.z"))
+    unneeded = yard / FOLDER / f"{'0' * 64}.z"
+    hers = [yard / FOLDER / name for name in ("notes.z", own.stem[:-1], f"{own.stem}.txt", "a" * 64)]
+    for path in (unneeded, *hers):
+        path.write_text("beans")
+    note(files, "two")
+    assert not unneeded.exists()
+    assert [path.read_text() for path in hers] == ["beans"] * 4
+    assert own.exists()
+
+
 def test_the_history_is_bounded_on_disk(yard, monkeypatch):
     monkeypatch.setattr(history_module, "MOST_BYTES", 100_000)
     files = PropertyFiles(yard)

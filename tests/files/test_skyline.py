@@ -47,6 +47,7 @@ def test_spaces_marks_and_empty_lines_are_read(tmp_path):
         (GOOD.replace("10.5", "nan"), "line 3: elevation is nan degrees"),
         (GOOD.replace("90,", "nan,"), "line 3: azimuth is nan, must be at least 0 and below 360"),
         (GOOD.replace("90,", "-90,"), "line 3: azimuth is -90, must be at least 0 and below 360; write 270"),
+        (GOOD.replace("\n0,", "\n-10,"), "line 2: azimuth is -10, must be at least 0 and below 360; write 350"),
         (GOOD + "365,2\n", "line 6: azimuth is 365, must be at least 0 and below 360; write 5, and sort the rows"),
         (GOOD.replace("90,", "200,"), "line 4: azimuth 180 comes after 200; azimuths must rise: sort the rows"),
         (GOOD.replace("\n90,", "\n\n200,"), "line 5: azimuth 180 comes after 200"),
