@@ -137,7 +137,8 @@ def test_the_demo_against_full_draws():
     assert len(full) > 350
     assert (ours == full).mean() >= 0.94  # README: 19 cells in 20 alike
     assert not (ours * full == -1).any()  # none is called sure that surely is not, nor the other way
-    assert (ours[full == 0] == 0).mean() >= 0.75  # of the unsure ones, README: four in five (0.77 to 0.84 by the seed)
+    # of the unsure ones; README: four in five (0.77 to 0.84 by the seed)
+    assert (ours[full == 0] == 0).mean() >= 0.75
 
 
 class Told(CoarseGround):
