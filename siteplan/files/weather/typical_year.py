@@ -233,8 +233,9 @@ def best_move(total: Floats, middle: float, latitude: float, longitude: float) -
 
 
 def _fit(total: Floats, middle: float, latitude: float, longitude: float) -> float:
-    """Return how well hours of light fit the sun: the sum of each times the sine of the sun's elevation."""
-    return float(np.dot(total, sine_of_height(np.arange(HOURS) + middle, latitude, longitude)))
+    """Return how well hours of light correlate with the sine of the sun's elevation."""
+    height = sine_of_height(np.arange(HOURS) + middle, latitude, longitude)
+    return float(np.dot(total, height) / (np.linalg.norm(height) or 1.0))
 
 
 def sine_of_height(hour: NDArray[np.floating[Any]], latitude: float, longitude: float) -> Floats:
