@@ -154,7 +154,7 @@ def seeded_draws(figures: int, *, draws: int = DRAWS) -> Floats:
 def _uncorrelated(columns: Floats, other: Floats) -> Floats:
     """Return the ranks of columns after their linear dependence on another column is taken out of them."""
     centred = other - other.mean()
-    slope = centred @ (columns - columns.mean(axis=0)) / (centred @ centred)
+    slope = centred @ columns / (centred @ centred)
     rest = columns - centred[:, None] * slope
     return np.argsort(np.argsort(rest, axis=0, kind="stable"), axis=0, kind="stable").astype(np.float64)
 
