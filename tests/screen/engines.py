@@ -1,10 +1,15 @@
-"""Engines that plan lots in this process, for real or not at all, so that what a run asks of them can be watched."""
+"""Rows of lots, and engines that plan lots in this process, for real or not at all, so that a run can be watched."""
 
 from __future__ import annotations
 
 from siteplan.screen.child import _Work
 from siteplan.screen.planner import Outcome
 from siteplan.screen.sites import LotSites
+
+
+def planned_row(lot, **figures):
+    """Return the row of a lot that was planned, with some figures."""
+    return {"lot": lot, "status": "planned", "why": "", **figures}
 
 
 class Here:

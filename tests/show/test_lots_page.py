@@ -7,10 +7,7 @@ from shapely import MultiPolygon, Polygon, box
 
 from siteplan.screen.rows import COLUMNS
 from siteplan.show.lots_page import _MEASURES, _data, _figure, _measures, _shapes, _values
-
-
-def planned(lot, **figures):
-    return {"lot": lot, "status": "planned", "why": "", **figures}
+from tests.screen.engines import planned_row
 
 
 def faulty(lot, why="no height"):
@@ -30,7 +27,7 @@ def test_lots_are_ranked_by_what_was_asked(ask, keys):
 def test_a_measure_has_its_name_unit_and_digits_and_of_some_less_is_better():
     found = {
         one["key"]: one
-        for one in _measures([planned("a"), planned("b", currency="CHF")], ("sun", "place", "fill", "haul"))
+        for one in _measures([planned_row("a"), planned_row("b", currency="CHF")], ("sun", "place", "fill", "haul"))
     }
     assert found.keys() <= COLUMNS.keys()
     assert len(found) == len(_MEASURES)
@@ -49,7 +46,7 @@ def test_a_measure_has_its_name_unit_and_digits_and_of_some_less_is_better():
 
 
 def test_lots_are_counted_with_and_without_a_place():
-    rows = [planned("a", plan="plans/1"), planned("b", plan=""), planned("c"), faulty("d")]
+    rows = [planned_row("a", plan="plans/1"), planned_row("b", plan=""), planned_row("c"), faulty("d")]
     said = _values(rows, _measures(rows, ()))
     assert said["title"] == "4 lots"
     assert {one["name"]: one["value"] for one in said["facts"]} == {"With a place": "3", "Without": "1", "Plans": "1"}
@@ -69,7 +66,7 @@ def test_of_many_lots_without_figures_two_hundred_are_listed():
 
 
 def test_the_script_has_a_value_of_each_lot_for_each_measure():
-    rows = [planned("a", lot_m2=123.45678, beds_fit=2, plan="plans/1"), faulty("b")]
+    rows = [planned_row("a", lot_m2=123.45678, beds_fit=2, plan="plans/1"), faulty("b")]
     found = _data(rows, _measures(rows, ()))
     assert found["ids"] == ["a", "b"]
     assert found["words"] == ["", "fault: no height"]
@@ -82,7 +79,11 @@ def test_the_script_has_a_value_of_each_lot_for_each_measure():
 def test_lots_lie_where_they_are_in_metres_around_the_middle_of_all():
     # at the equator a degree of longitude is 111.32 km (radius 6,378.137 km), one of latitude 110.57 km (WGS 84)
     west, east = box(10.0, -0.0005, 10.0001, 0.0005), box(10.0009, -0.0005, 10.001, 0.0005)
-    rows = [planned("west", outline=west.wkb_hex), planned("nowhere"), planned("east", outline=east.wkb_hex)]
+    rows = [
+        planned_row("west", outline=west.wkb_hex),
+        planned_row("nowhere"),
+        planned_row("east", outline=east.wkb_hex),
+    ]
     first, none, last = _shapes(rows)
     assert none is None
     assert [len(part) for part in (first, first[0], first[0][0])] == [1, 1, 5]
@@ -96,5 +97,5 @@ def test_lots_lie_where_they_are_in_metres_around_the_middle_of_all():
 def test_a_lot_may_have_holes_and_parts():
     ring = Polygon(box(0, 0, 0.001, 0.001).exterior, [box(0.0004, 0.0004, 0.0006, 0.0006).exterior])
     shape = MultiPolygon([ring, box(0.002, 0, 0.003, 0.001)])
-    ((one, other),) = _shapes([planned("a", outline=shape.wkb_hex)])
+    ((one, other),) = _shapes([planned_row("a", outline=shape.wkb_hex)])
     assert (len(one), len(other)) == (2, 1)

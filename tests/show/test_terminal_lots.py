@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from siteplan.show.terminal_lots import print_lots
+from tests.screen.engines import planned_row
 
 
 def said(capsys, rows, **more):
@@ -19,31 +20,30 @@ def table(lines):
     return [line.split() for line in lines[at + 1 : end - 1]]
 
 
-def planned(lot, **figures):
-    return {"lot": lot, "status": "planned", "why": "", **figures}
-
-
 def test_the_best_lots_come_first_ten_of_them(capsys):
-    rows = [planned(f"lot-{n:02d}", place_merit=n / 100, ground_6h_m2=1.0) for n in range(1, 13)]
-    rows += [planned("even", place_merit=0.12, ground_6h_m2=2.0), planned("unknown")]
+    rows = [planned_row(f"lot-{n:02d}", place_merit=n / 100, ground_6h_m2=1.0) for n in range(1, 13)]
+    rows += [planned_row("even", place_merit=0.12, ground_6h_m2=2.0), planned_row("unknown")]
     lines = said(capsys, rows)
     assert [cells[0] for cells in table(lines)] == ["even", *(f"lot-{n:02d}" for n in range(12, 3, -1))]
     assert "14 lots: 14 planned. 2 were worked out in this run." in lines
-    assert table(said(capsys, [planned("unknown"), planned("known", place_merit=0.1)])) == [["known"], ["unknown"]]
+    assert table(said(capsys, [planned_row("unknown"), planned_row("known", place_merit=0.1)])) == [
+        ["known"],
+        ["unknown"],
+    ]
 
 
 def test_a_row_has_its_figures_or_nothing(capsys):
-    row = planned(
+    row = planned_row(
         "a", place_season_sun_h=7.24, place_worst_cell_sun_h=5.26, ground_6h_m2=1234.4, ground_8h_m2=0.6, beds_fit=3,
         cost=1234.5, currency="EUR", work_h=2.25,
     )  # fmt: skip
-    assert table(said(capsys, [row, planned("b", cost=0.0)])) == [
+    assert table(said(capsys, [row, planned_row("b", cost=0.0)])) == [
         ["a", "7.2", "5.3", "1,234", "1", "3", "€1,234.50", "2.2"], ["b", "0.00"],
     ]  # fmt: skip
 
 
 def test_each_status_is_counted_and_of_a_kind_of_fault_three_are_told(capsys):
-    rows = [planned("good"), {"lot": "full", "status": "no place", "why": "nothing fits"}]
+    rows = [planned_row("good"), {"lot": "full", "status": "no place", "why": "nothing fits"}]
     rows += [
         {"lot": f"f{n}", "status": "fault", "why": f'features: tree "{n}": height is -{n} m'} for n in range(1, 7)
     ]
