@@ -145,11 +145,12 @@ def quick(monkeypatch):
 
 @pytest.mark.parametrize("processes", [1, 3])
 def test_each_lot_is_planned_once_whoever_takes_it(processes, quick):
+    before = threading.active_count()  # other tests of this process may have left some
     found = list(on_this_machine(REQUEST, Limits(), iter([Task(n) for n in range(20)]), processes))
     assert sorted(one.number for one in found) == list(range(20))
     assert [one.asked for one in Quick.made] == [(REQUEST, Limits())] * processes
     assert all(one.closed for one in Quick.made)
-    assert threading.active_count() < 20
+    assert threading.active_count() <= before + processes
 
 
 def test_one_that_cannot_plan_ends_the_run(quick):
