@@ -28,9 +28,9 @@ def core_count() -> int:
 def on_all_cores(act: Callable[[Part], Result], parts: Sequence[Part], *, alone: bool = False) -> Iterator[Result]:
     """Yield `act(part)` for each part, in order, from a pool of threads.
 
-    With `alone` all runs in this thread: for work so short that starting threads would take longer.
+    With `alone`, or with one core, all runs in this thread: starting others would only take longer.
     """
-    if alone or len(parts) < 2:
+    if alone or len(parts) < 2 or core_count() == 1:
         yield from map(act, parts)
         return
     with ThreadPoolExecutor(core_count()) as pool:

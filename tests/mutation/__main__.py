@@ -1,8 +1,9 @@
 """Would the tests notice a wrong line? `python -m tests.mutation --seed 1 --count 200 [--folder sun] [--workers 2]`.
 
 Makes small random changes in a throw-away copy of the checkout, one at a time, and runs the tests that run the changed
-line, as the quick suite was seen to do before. What was tried is kept in the state's folder, so that a trial that was
-stopped goes on where it was.
+line, as the quick suite was seen to do before. A change to a module with compiled loops is first tried with nothing
+compiled, by the tests that are small enough for that: compiling takes a minute or two for each change. What was tried
+is kept in the state's folder, so that a trial that was stopped goes on where it was.
 """
 
 from __future__ import annotations
@@ -24,6 +25,9 @@ from tests.mutation.trial import Copy, merged
 
 CHECKOUT = Path(__file__).parents[2]
 JUDGED = Path(__file__).parent / "judged.toml"
+SEEN, SEEN_INTERPRETED = "seen.json", "seen-interpreted.json"
+#: the parts of the tests that run compiled loops small enough for Python itself
+WITH_LOOPS = {"siteplan", "sun", "place", "haul", "heights", "land", "published"}
 
 
 def options() -> argparse.Namespace:
@@ -67,13 +71,16 @@ def judged() -> dict[tuple[str, str, str, int], str]:
 def worked(number: int, state: Path, changes: list[Change], budget: float, end: float) -> int:
     """Try one worker's share; each result is a line in the worker's own file."""
     copy = Copy(CHECKOUT, state / f"copy-{number}")
-    reach = Reach(copy.root, json.loads((state / "seen.json").read_text()))
+    reach = Reach(copy.root, json.loads((state / SEEN).read_text()))
+    plain = Copy(CHECKOUT, state / f"interpreted-{number}", interpreted=True)
+    plain_reach = Reach(plain.root, json.loads((state / SEEN_INTERPRETED).read_text()), interpreted=True)
     with (state / f"tried-{number}.jsonl").open("a", encoding="utf-8") as file:
         for done, change in enumerate(changes):
             if time.monotonic() > end:
                 return done
             began = time.monotonic()
-            by = copy.tried(change, reach, budget=budget)
+            by = plain.tried(change, plain_reach, budget=budget) if reach.stale(change.file) else ""
+            by = by or copy.tried(change, reach, budget=budget)
             took = round(time.monotonic() - began, 1)
             file.write(json.dumps({"key": change.key, "by": by, "seconds": took}) + "\n")
             file.flush()
@@ -127,20 +134,24 @@ def wilson(found: int, tried: int) -> tuple[float, float]:
 
 
 def traced(state: Path, again: list[str]) -> None:
-    """Keep in seen.json which tests run which lines, part by part, so that a trace that was stopped goes on.
+    """Keep in files which tests run which lines, with compiled loops and without.
 
     A part is a folder of tests or one of the files beside them; `again` are files to trace anew.
     """
-    file = state / "seen.json"
+    every = parts_of(CHECKOUT)
+    _traced(state / SEEN, Copy(CHECKOUT, state / "copy-0"), every, again)
+    loops = [one for one in every if one.removeprefix("tests/") in WITH_LOOPS]
+    again = [one for one in again if any(one.startswith(f"{part}/") for part in loops)]
+    _traced(state / SEEN_INTERPRETED, Copy(CHECKOUT, state / "interpreted-0", interpreted=True), loops, again)
+
+
+def _traced(file: Path, copy: Copy, parts: list[str], again: list[str]) -> None:
+    """Trace part by part, so that a trace that was stopped goes on."""
     seen = json.loads(file.read_text()) if file.exists() else {}
     done = seen.get("traced", [])
-    parts = [*(one for one in parts_of(CHECKOUT) if one not in done), *again]
-    if not parts:
-        return
-    copy = Copy(CHECKOUT, state / "copy-0")
-    for part in parts:
+    for part in [*(one for one in parts if one not in done), *again]:
         began = time.monotonic()
-        fresh = copy.seen(state / "lines", [part])
+        fresh = copy.seen(file.with_suffix(".lines"), [part])
         done.append(part)
         seen = merged([seen, fresh] if seen else [fresh]) | {"traced": done}
         partly = file.with_suffix(".part")

@@ -1,7 +1,8 @@
 """Which tests run which lines? A plugin of pytest: `-p tests.mutation.lines`, which writes to $SITEPLAN_LINES.<process>.
 
 A fixture's lines belong to every test that uses it, and no test finds an answer that an earlier one left in a
-functools cache. Compiled functions and what runs on import are not seen here: `reach.py` follows their names.
+functools cache. Compiled functions and what runs on import are not seen here: `reach.py` follows their names. Where
+nothing is compiled (NUMBA_DISABLE_JIT), a test that takes more than $SITEPLAN_TEST_SECONDS is stopped and left out.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import functools
 import json
 import os
+import signal
 import sys
 import time
 from collections import defaultdict
@@ -40,6 +42,8 @@ class Lines:
         self.stack = ["import"]
         self.seconds: dict[str, float] = defaultdict(float)
         self.uses: dict[str, list[str]] = {}
+        self.limit = float(os.environ.get("SITEPLAN_TEST_SECONDS", "0"))
+        self.failed: set[str] = set()
         self.cov.start()
         self.cov.switch_context("import")
 
@@ -61,7 +65,20 @@ class Lines:
         known = getattr(item, "_fixtureinfo", None)
         fixtures = known.name2fixturedefs if known else {}
         self.uses[item.nodeid] = [_name(one) for several in fixtures.values() for one in several]
-        return (yield from self.within(item.nodeid))
+        if self.limit:
+            signal.signal(signal.SIGALRM, _stop)
+            signal.setitimer(signal.ITIMER_REAL, self.limit)
+        try:
+            return (yield from self.within(item.nodeid))
+        finally:
+            signal.setitimer(signal.ITIMER_REAL, 0)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_makereport(self, item: pytest.Item) -> Iterator[None]:
+        report = yield
+        if report.failed:
+            self.failed.add(item.nodeid)
+        return report
 
     @pytest.hookimpl(wrapper=True)
     def pytest_fixture_setup(self, fixturedef: pytest.FixtureDef) -> Iterator[None]:
@@ -76,7 +93,12 @@ class Lines:
         for file in sorted(data.measured_files()):
             found = {line: sorted(set(who) - {""}) for line, who in data.contexts_by_lineno(file).items()}
             lines[Path(file).relative_to(ROOT).as_posix()] = {line: who for line, who in found.items() if who}
-        self.out.write_text(json.dumps({"seconds": self.seconds, "uses": self.uses, "lines": lines}))
+        uses = {test: fixtures for test, fixtures in self.uses.items() if test not in self.failed}
+        self.out.write_text(json.dumps({"seconds": self.seconds, "uses": uses, "lines": lines}))
+
+
+def _stop(*_: object) -> None:
+    pytest.fail("takes too long where nothing is compiled")
 
 
 def _name(fixture: pytest.FixtureDef) -> str:

@@ -17,7 +17,7 @@ from tests.mutation.changes import Change
 
 #: they read the source itself: a changed line may trouble them, and that would prove nothing
 READERS = ("tests/test_layers.py", "tests/test_nothing_unused.py", "tests/bench/", "tests/mutation/")
-COMPILED = {"compiled", "compiled_fused", "inlined"}
+COMPILED = {"compiled", "compiled_fused", "compiled_uncounted", "inlined"}
 CACHED = {"cache", "lru_cache"}
 
 
@@ -54,10 +54,10 @@ class Statement:
 
 
 class Reach:
-    """All statements of a checkout, and what was seen of its tests."""
+    """All statements of a checkout, and what was seen of its tests; with `interpreted`, with nothing compiled."""
 
-    def __init__(self, root: Path, seen: dict) -> None:
-        self.root, self.seconds, self.lines = root, seen["seconds"], seen["lines"]
+    def __init__(self, root: Path, seen: dict, *, interpreted: bool = False) -> None:
+        self.interpreted, self.root, self.seconds, self.lines = interpreted, root, seen["seconds"], seen["lines"]
         self.users: dict[str, list[str]] = defaultdict(list)
         for test, fixtures in seen["uses"].items():
             for fixture in fixtures:
@@ -73,7 +73,7 @@ class Reach:
                 self.statements[name] = list(self._read(name, ast.parse(path.read_bytes())))
         self.compiled = {
             name for name in self.graph
-            if name.startswith("siteplan/") and re.search(r"^@(compiled|inlined)", (root / name).read_text("utf-8"), re.MULTILINE)
+            if not interpreted and name.startswith("siteplan/") and re.search(r"^@(compiled|inlined)", (root / name).read_text("utf-8"), re.MULTILINE)
         }  # fmt: skip
 
     def _read(self, file: str, tree: ast.Module) -> Iterator[Statement]:
@@ -93,7 +93,7 @@ class Reach:
                 if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
                     marks = {getattr(one, "id", getattr(one, "attr", "")) for one in node.decorator_list}
                     own = given if node.name.startswith("__") else (node.name,)
-                    compiled = bool(marks & COMPILED)
+                    compiled = bool(marks & COMPILED) and not self.interpreted
                     yield from walk(inner, own, seen=not compiled, named=compiled or bool(marks & CACHED))
                 elif isinstance(node, ast.ClassDef):
                     yield from walk(inner, (*given, node.name), seen=False, named=True, local=False)
