@@ -51,8 +51,8 @@ def month_periods(path: SunPath, *, season: Flags, calendars: Sequence[tuple[int
         First and last day of the year in leaf, of all deciduous leaves.
     """
     of_day, one_day = _grouped(np.stack([path.day_month, season, *_leaves(path, calendars)]))
-    first = np.array(one_day) - 1
-    counts = np.stack([path.day_month[first] == month for month in range(1, 13)] + [season[first]])
+    first_day = np.array(one_day) - 1
+    counts = np.stack([path.day_month[first_day] == month for month in range(1, 13)] + [season[first_day]])
     return Periods(of_day, one_day, counts / _days(path, season)[:, None])
 
 
@@ -68,8 +68,8 @@ def leaf_periods(
     """
     of_day, one_day = _grouped(np.stack([np.zeros(len(path.day_month)), *_leaves(path, calendars)]))
     weight = np.ones(len(of_day)) if weights is None else weights
-    member = np.stack([path.day_month == month for month in range(1, 13)] + [season])
-    sums = np.stack([np.bincount(of_day, weights=row * weight, minlength=len(one_day)) for row in member])
+    in_mean = np.stack([path.day_month == month for month in range(1, 13)] + [season])
+    sums = np.stack([np.bincount(of_day, weights=days * weight, minlength=len(one_day)) for days in in_mean])
     return Periods(of_day, one_day, sums / _days(path, season)[:, None])
 
 
@@ -81,9 +81,9 @@ def _leaves(path: SunPath, calendars: Sequence[tuple[int, int]]) -> list[Flags]:
 
 def _grouped(marks: Floats) -> tuple[Integers, tuple[int, ...]]:
     """Return the group of each day, by equal columns of `marks`, and the first day of each group."""
-    _, first, group = np.unique(marks, axis=1, return_index=True, return_inverse=True)
-    order = np.argsort(first)
-    return np.argsort(order)[group.ravel()].astype(np.int64), tuple((first[order] + 1).tolist())
+    _, first_day, group = np.unique(marks, axis=1, return_index=True, return_inverse=True)
+    order = np.argsort(first_day)
+    return np.argsort(order)[group.ravel()].astype(np.int64), tuple((first_day[order] + 1).tolist())
 
 
 def _days(path: SunPath, season: Flags) -> Integers:

@@ -54,9 +54,9 @@ class FinePath:
         if not len(self.middle):
             return self.elevation
         later = _position(self.path, self.middle, self.time + MOMENT)[0]
-        rate = ((later - self.azimuth + 180) % 360 - 180) / MOMENT
-        aside = (azimuth - self.azimuth + 180) % 360 - 180
-        wait = np.where(np.abs(rate) > 1, aside / np.where(rate == 0, 1, rate), 0.0)
+        turn_rate = ((later - self.azimuth + 180) % 360 - 180) / MOMENT
+        offset = (azimuth - self.azimuth + 180) % 360 - 180
+        wait = np.where(np.abs(turn_rate) > 1, offset / np.where(turn_rate == 0, 1, turn_rate), 0.0)
         wait = np.where(np.abs(wait) <= FARTHEST, wait, 0.0)
         return _position(self.path, self.middle, self.time + wait)[1]
 
@@ -74,8 +74,8 @@ def finer(path: SunPath) -> FinePath:
     """
     middle, follows = _middle_of_three(path)
     if not follows:
-        nothing = np.empty(0, dtype=np.int64)
-        return FinePath(path, nothing, path.time, path.azimuth, path.elevation, path.hours, path.day)
+        no_steps = np.empty(0, dtype=np.int64)
+        return FinePath(path, no_steps, path.time, path.azimuth, path.elevation, path.hours, path.day)
     share = (np.arange(PARTS) + 0.5) / PARTS - 0.5
     time = (path.time[:, None] + share * path.hours[:, None]).ravel()
     middle = np.repeat(middle, PARTS)
@@ -87,8 +87,10 @@ def finer(path: SunPath) -> FinePath:
 
 def _position(path: SunPath, middle: Integers, time: Floats) -> tuple[Floats, Floats]:
     """Return azimuth and elevation at times, on the parabola through three steps around `middle`. [degrees]"""
-    up, bearing = np.radians(path.elevation), np.radians(path.azimuth)
-    sun = np.column_stack([np.cos(up) * np.sin(bearing), np.cos(up) * np.cos(bearing), np.sin(up)])
+    elevation, bearing = np.radians(path.elevation), np.radians(path.azimuth)
+    sun = np.column_stack(
+        [np.cos(elevation) * np.sin(bearing), np.cos(elevation) * np.cos(bearing), np.sin(elevation)]
+    )
     before, at, after = path.time[middle - 1], path.time[middle], path.time[middle + 1]
     on_parabola = (
         sun[middle - 1] * ((time - at) * (time - after) / ((before - at) * (before - after)))[:, None]
@@ -106,8 +108,8 @@ def _middle_of_three(path: SunPath) -> tuple[Integers, bool]:
     if count < 3:
         return np.empty(0, dtype=np.int64), False
     gap = np.diff(path.time) - (path.hours[1:] + path.hours[:-1]) / 2
-    joined = np.concatenate([[False], gap < 1e-3, [False]])
+    follows_previous = np.concatenate([[False], gap < 1e-3, [False]])
     middle = np.arange(count)
-    middle = np.where(~joined[:-1], middle + 1, np.where(~joined[1:], middle - 1, middle))
+    middle = np.where(~follows_previous[:-1], middle + 1, np.where(~follows_previous[1:], middle - 1, middle))
     middle = np.clip(middle, 1, count - 2)
-    return middle, bool((joined[middle] & joined[middle + 1]).all())
+    return middle, bool((follows_previous[middle] & follows_previous[middle + 1]).all())

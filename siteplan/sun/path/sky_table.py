@@ -166,12 +166,12 @@ class Passages:
 def passages_of(path: SunPath) -> Passages:
     """Return the rows of the table in which the parts of a path count, see `Passages`."""
     fine = finer(path)
-    first, bins = _arc(fine.azimuth)
-    bin_ = np.clip((fine.azimuth - first) % 360 * (AROUND / 360), 0, bins - 1e-9).astype(np.int64)
-    elevation = fine.elevation_towards(_middles(first, bins)[bin_])
-    step = level(np.tan(np.radians(np.minimum(elevation, 89.999)))).astype(np.int64)
-    levels = int(step.max(initial=0)) + 2
-    return Passages(bin_ * levels + step + 1, fine.hours, fine.day, float(first), bins, levels)
+    first_azimuth, bins = _arc(fine.azimuth)
+    bin_ = np.clip((fine.azimuth - first_azimuth) % 360 * (AROUND / 360), 0, bins - 1e-9).astype(np.int64)
+    elevation = fine.elevation_towards(_middles(first_azimuth, bins)[bin_])
+    level_number = level(np.tan(np.radians(np.minimum(elevation, 89.999)))).astype(np.int64)
+    levels = int(level_number.max(initial=0)) + 2
+    return Passages(bin_ * levels + level_number + 1, fine.hours, fine.day, float(first_azimuth), bins, levels)
 
 
 def sky(
@@ -196,24 +196,24 @@ def sky(
         Those of this path, if the caller has them already.
     """
     passages = passages or passages_of(path)
-    counted = passages.hours[None] if weights is None else weights
+    quantities = passages.hours[None] if weights is None else weights
     bins, levels, count = passages.bins, passages.levels, len(periods.one_day)
-    below = at_cache_lines((bins, levels, filled_up(len(counted) * count)))
-    most = np.zeros((bins, levels))
+    below = at_cache_lines((bins, levels, filled_up(len(quantities) * count)))
+    largest = np.zeros((bins, levels))
     cell = passages.place * count + periods.of_day[passages.day - 1]
-    for number, weight in enumerate(counted):
-        part = np.bincount(cell, weights=weight, minlength=bins * levels * count).reshape(bins, levels, count)
-        np.cumsum(part, axis=1, out=part)
+    for number, weight in enumerate(quantities):
+        sums = np.bincount(cell, weights=weight, minlength=bins * levels * count).reshape(bins, levels, count)
+        np.cumsum(sums, axis=1, out=sums)
         for mean in periods.mean:
-            np.maximum(most, part @ mean, out=most)
-        below[:, :, number * count : (number + 1) * count] = part
-    means = np.kron(np.eye(len(counted)), periods.mean)
+            np.maximum(largest, sums @ mean, out=largest)
+        below[:, :, number * count : (number + 1) * count] = sums
+    means = np.kron(np.eye(len(quantities)), periods.mean)
     return Sky(
         table=sky_table(below, passages.first),
-        column_day=periods.one_day * len(counted),
+        column_day=periods.one_day * len(quantities),
         day_column=periods.of_day,
         mean=np.pad(means, ((0, 0), (0, below.shape[2] - means.shape[1]))),
-        most=np.concatenate([np.zeros((1, levels)), np.cumsum(most, axis=0)]),
+        most=np.concatenate([np.zeros((1, levels)), np.cumsum(largest, axis=0)]),
     )
 
 
@@ -242,17 +242,17 @@ def _cell_hours(below: Singles) -> CellHours:
     floor = np.minimum(np.arange(0, levels + CELL - 1, CELL), levels - 1)
     in_cells = np.add.reduceat(np.diff(below[:, floor], axis=1), np.arange(0, bins, SPAN))
     spans = len(in_cells)
-    rest = np.zeros((columns * spans, CELLS), dtype=np.float32)
-    rest[:, : len(floor) - 1] = in_cells.transpose(2, 0, 1).reshape(columns * spans, -1)
+    remaining = np.zeros((columns * spans, CELLS), dtype=np.float32)
+    remaining[:, : len(floor) - 1] = in_cells.transpose(2, 0, 1).reshape(columns * spans, -1)
     rows, starts, hours = [], [], []
-    while len(row := np.flatnonzero(rest.any(axis=1))):
-        start = np.minimum((rest[row] != 0).argmax(axis=1), CELLS - LANES)
+    while len(row := np.flatnonzero(remaining.any(axis=1))):
+        start = np.minimum((remaining[row] != 0).argmax(axis=1), CELLS - LANES)
         strip = (row[:, None], start[:, None] + np.arange(LANES))
         rows.append(row)
         starts.append(start)
-        hours.append(rest[strip])
-        rest[strip] = 0
-    row, start = (np.concatenate([np.empty(0, dtype=np.int64), *parts]) for parts in (rows, starts))
+        hours.append(remaining[strip])
+        remaining[strip] = 0
+    row, start = (np.concatenate([np.empty(0, dtype=np.int64), *arrays]) for arrays in (rows, starts))
     order = np.lexsort((start, row))
     sorted_hours = at_cache_lines((len(order), LANES))
     sorted_hours[:] = np.concatenate([np.empty((0, LANES)), *hours])[order]
@@ -314,5 +314,5 @@ def _arc(azimuth: Floats) -> tuple[float, int]:
     used = np.flatnonzero(np.bincount((azimuth * (AROUND / 360)).astype(np.int64) % AROUND, minlength=AROUND))
     gaps = np.diff(np.append(used, used[0] + AROUND))
     widest = int(np.argmax(gaps))
-    begin = int(used[(widest + 1) % len(used)])
-    return begin * 360 / AROUND, AROUND - int(gaps[widest]) + 1
+    first_bin = int(used[(widest + 1) % len(used)])
+    return first_bin * 360 / AROUND, AROUND - int(gaps[widest]) + 1

@@ -152,9 +152,10 @@ def apparent_position(latitude: float, longitude: float, seconds: Floats) -> tup
 def _limb_height(latitude: float, longitude: float, seconds: Floats) -> Floats:
     """Return the elevation of the sun's centre less LIMB, exact near the horizon, else within a degree. [degrees]"""
     height = _rough_elevation(latitude, longitude, seconds) - LIMB
-    near = np.abs(height) < NEAR_HORIZON
-    if near.any():
-        height[near] = _sun(latitude, longitude, seconds[near])["elevation"].to_numpy(dtype=np.float64) - LIMB
+    near_horizon = np.abs(height) < NEAR_HORIZON
+    if near_horizon.any():
+        exact = _sun(latitude, longitude, seconds[near_horizon])["elevation"]
+        height[near_horizon] = exact.to_numpy(dtype=np.float64) - LIMB
     return height
 
 
@@ -180,11 +181,13 @@ def _edges(starts: Floats, step: float, height_at: Callable[[Floats], Floats]) -
         edges.append(np.linspace(start, stop, count, endpoint=False))
     even = np.concatenate([*edges, starts[-1:]])
     height = height_at(even)
-    turn = np.flatnonzero(np.diff(np.sign(np.diff(height)))) + 1
+    turn = np.flatnonzero(np.diff(np.sign(np.diff(height)))) + 1  # highest and lowest of the even moments
     turn = turn[np.abs(height[turn]) < max(GRAZING, step / 3600 * 0.6)]
     before, at, after = height[turn - 1], height[turn], height[turn + 1]
     width = (even[turn + 1] - even[turn - 1]) / 2
-    vertex = even[turn] + width * (before - after) / 2 / (before - 2 * at + after)
+    vertex = even[turn] + width * (before - after) / 2 / (
+        before - 2 * at + after
+    )  # of the parabola through the three
     return np.unique(np.concatenate([even, vertex]))
 
 
@@ -194,10 +197,10 @@ def _lit_steps(edges: Floats, height_at: Callable[[Floats], Floats]) -> tuple[Fl
     up = height > 0
     begin, end = edges[:-1].copy(), edges[1:].copy()
     crossing = np.flatnonzero(up[:-1] != up[1:])
-    root = _change_times(begin[crossing], end[crossing], lambda seconds: height_at(seconds) > 0)
+    change = _change_times(begin[crossing], end[crossing], lambda seconds: height_at(seconds) > 0)
     rises = ~up[crossing]
-    begin[crossing[rises]] = root[rises]
-    end[crossing[~rises]] = root[~rises]
+    begin[crossing[rises]] = change[rises]
+    end[crossing[~rises]] = change[~rises]
     lit = (up[:-1] | up[1:]) & (end > begin)
     return begin[lit], end[lit]
 
@@ -220,7 +223,9 @@ def _sun(latitude: float, longitude: float, seconds: Floats) -> pd.DataFrame:
     import pandas as pd
     from pvlib.solarposition import spa_python
 
-    when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
-    parts = [spa_python(when[start : start + AT_ONCE], latitude, longitude) for start in range(0, len(when), AT_ONCE)]
-    table: pd.DataFrame = pd.concat(parts)
+    times = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
+    tables = [
+        spa_python(times[start : start + AT_ONCE], latitude, longitude) for start in range(0, len(times), AT_ONCE)
+    ]
+    table: pd.DataFrame = pd.concat(tables)
     return table
