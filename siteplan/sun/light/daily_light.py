@@ -71,7 +71,7 @@ class Light:
 
     def mean(self) -> Light:
         """Return the mean over points."""
-        return Light(*(getattr(self, one.name).mean(axis=1) for one in fields(Light)))
+        return Light(*(getattr(self, quantity.name).mean(axis=1) for quantity in fields(Light)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,8 +124,9 @@ class BedLight:
     @property
     def share_of_open(self) -> Floats:
         """Share of the light of open ground, shape (13,); NaN in months without sunrise. [0 to 1]"""
-        there = (self.open_clear if self.open_typical is None else self.open_typical).total_kwh_m2
-        share = np.divide(self.best.total_kwh_m2, there, out=np.full(len(there), np.nan), where=there > 0)
+        on_open_ground = self.open_clear if self.open_typical is None else self.open_typical
+        total = on_open_ground.total_kwh_m2
+        share = np.divide(self.best.total_kwh_m2, total, out=np.full(len(total), np.nan), where=total > 0)
         return np.asarray(share, dtype=np.float64)
 
 
@@ -168,28 +169,30 @@ class LightEngine:
         domes = self.engine.visible_means(self._dome_of, points, extra=extra, without=without)
         return self._with_walls(self._light(beams, domes), points)
 
-    def _with_walls(self, seen: PointLight, points: Floats) -> PointLight:
+    def _with_walls(self, light: PointLight, points: Floats) -> PointLight:
         """Return the light at points with the reflected light."""
         if self.reflectors is None:
-            return seen
+            return light
         albedo = self.reflectors.albedo_at(points)
-        clear = self._with_reflected(seen.clear, self.open.clear, self.clear, seen.sky_share, albedo)
-        if seen.typical is None or self.typical is None or self.open.typical is None:
-            return replace(seen, clear=clear)
-        typical = self._with_reflected(seen.typical, self.open.typical, self.typical, seen.sky_share, albedo)
-        return replace(seen, clear=clear, typical=typical)
+        clear = self._with_reflected(light.clear, self.open.clear, self.clear, light.sky_share, albedo)
+        if light.typical is None or self.typical is None or self.open.typical is None:
+            return replace(light, clear=clear)
+        typical = self._with_reflected(light.typical, self.open.typical, self.typical, light.sky_share, albedo)
+        return replace(light, clear=clear, typical=typical)
 
-    def _with_reflected(self, here: Light, there: Light, sent: Radiation, share: Floats, albedo: Floats) -> Light:
-        """Return the light `here` with reflected light; `there` is on open ground, `share` the sky's share seen."""
-        upright = leaf_periods(self.engine.path, season=self.engine.season, weights=sent.upright).mean
-        direct = there.direct_kwh_m2
-        lit = np.divide(here.direct_kwh_m2, direct, out=np.zeros_like(here.direct_kwh_m2), where=direct > 0)
-        open_light = OpenLight(direct, there.diffuse_kwh_m2, upright.sum(axis=1)[:, None])
+    def _with_reflected(
+        self, light: Light, open_ground: Light, radiation: Radiation, sky_share: Floats, albedo: Floats
+    ) -> Light:
+        """Return a light with the reflected light of a radiation added; `sky_share` is the share of the sky seen."""
+        upright = leaf_periods(self.engine.path, season=self.engine.season, weights=radiation.upright).mean
+        direct = open_ground.direct_kwh_m2
+        lit = np.divide(light.direct_kwh_m2, direct, out=np.zeros_like(light.direct_kwh_m2), where=direct > 0)
+        open_light = OpenLight(direct, open_ground.diffuse_kwh_m2, upright.sum(axis=1)[:, None])
         ground = 0.0 if self.reflectors is None else self.reflectors.ground
         return replace(
-            here,
+            light,
             reflected_kwh_m2=reflected_light(
-                share, np.clip(lit, 0.0, 1.0), open_light, wall_albedo=albedo, ground_albedo=ground
+                sky_share, np.clip(lit, 0.0, 1.0), open_light, wall_albedo=albedo, ground_albedo=ground
             ),
         )
 
@@ -212,7 +215,9 @@ class LightEngine:
         """Return the sky table of the beam and the bright hours of each radiation."""
         calendars = calendars_of(bodies)
         if calendars not in self._beams:
-            weights = np.stack([weight for sent in self._radiations() for weight in (sent.beam, sent.bright)])
+            weights = np.stack(
+                [weight for radiation in self._radiations() for weight in (radiation.beam, radiation.bright)]
+            )
             engine, periods = self.engine, self.engine.periods(calendars)
             self._beams[calendars] = sky(engine.path, periods, weights=weights, passages=engine.passages)
         return self._beams[calendars]
@@ -222,9 +227,10 @@ class LightEngine:
         calendars = calendars_of(bodies)
         if calendars not in self._domes:
             path, season = self.engine.path, self.engine.season
-            sent = (None, *(radiation.diffuse for radiation in self._radiations()))  # the share seen, then the light
+            # the share seen, which has no weights, then the light of each radiation
+            weights = (None, *(radiation.diffuse for radiation in self._radiations()))
             self._domes[calendars] = dome(
-                [leaf_periods(path, season=season, calendars=calendars, weights=each) for each in sent]
+                [leaf_periods(path, season=season, calendars=calendars, weights=weight) for weight in weights]
             )
         return self._domes[calendars]
 
@@ -265,31 +271,32 @@ def bed_light(site: Site, bed: Bed, lights: LightEngine) -> BedLight:
     lights : LightEngine
         Of this site.
     """
-    found = [
+    lights_by_tier = [
         lights.light(cells, extra=own_shade(site, bed, tier=tier), without=(bed.id,))
         for tier, cells in tier_cells(site, bed)
     ]
     shares = list(soil_shares(bed).values())
-    typical = [one.typical.mean() for one in found if one.typical is not None]
-    there = lights.open
+    typical = [light.typical.mean() for light in lights_by_tier if light.typical is not None]
+    open_ground = lights.open
     return BedLight(
         bed=bed.id,
         sky_share=np.sum(
-            [share * one.sky_share.mean(axis=1) for one, share in zip(found, shares, strict=True)], axis=0
+            [share * light.sky_share.mean(axis=1) for light, share in zip(lights_by_tier, shares, strict=True)],
+            axis=0,
         ),
-        clear=_weighed([one.clear.mean() for one in found], shares),
-        open_clear=there.clear.mean(),
+        clear=_weighed([light.clear.mean() for light in lights_by_tier], shares),
+        open_clear=open_ground.clear.mean(),
         typical=_weighed(typical, shares) if typical else None,
-        open_typical=None if there.typical is None else there.typical.mean(),
+        open_typical=None if open_ground.typical is None else open_ground.typical.mean(),
     )
 
 
 def _weighed(lights: Sequence[Light], shares: Sequence[float]) -> Light:
     """Return the weighted mean of several lights."""
-    names = [one.name for one in fields(Light)]
+    names = [quantity.name for quantity in fields(Light)]
     return Light(
         *(
-            np.sum([share * getattr(one, name) for one, share in zip(lights, shares, strict=True)], axis=0)
+            np.sum([share * getattr(light, name) for light, share in zip(lights, shares, strict=True)], axis=0)
             for name in names
         )
     )
@@ -334,14 +341,16 @@ def light_maps(site: Site, lights: LightEngine, *, most: int = MOST_CELLS) -> Li
     grid = grid_over(site.boundary, max(site.sun.cell, float(np.sqrt(site.boundary.area / most))))
     values = np.full((5, 13, grid.rows * grid.columns), np.nan)
     for group in cell_groups(site, grid):
-        here = lights.light(group.points, extra=group.extra, without=group.without)
-        light = here.clear if here.typical is None else here.typical
-        values[:, :, group.numbers] = np.stack([here.sky_share, *(getattr(light, one.name) for one in fields(Light))])
-    share, *parts = values.reshape(5, 13, *grid.shape)
+        point_light = lights.light(group.points, extra=group.extra, without=group.without)
+        light = point_light.clear if point_light.typical is None else point_light.typical
+        values[:, :, group.numbers] = np.stack(
+            [point_light.sky_share, *(getattr(light, quantity.name) for quantity in fields(Light))]
+        )
+    share, *values_by_quantity = values.reshape(5, 13, *grid.shape)
     return LightMaps(
         grid=grid,
         sky_share=share[12],
-        light=Light(*(part[12] for part in parts)),
+        light=Light(*(value[12] for value in values_by_quantity)),
         month_sky_share=share[:12],
-        month_light=Light(*(part[:12] for part in parts)),
+        month_light=Light(*(value[:12] for value in values_by_quantity)),
     )

@@ -110,17 +110,17 @@ def typical_radiation(path: SunPath, weather: Weather, *, longitude: float, star
     lit = np.empty(0)
     if len(hour):
         lit = np.bincount(hour - hour.min(), weights=fine.hours)[hour - hour.min()]
-    packed = 1 / np.clip(lit, LEAST_LIT, 1.0)
-    return _radiation(path, weather.direct[row] * packed, weather.diffuse[row] * packed)
+    concentration = 1 / np.clip(lit, LEAST_LIT, 1.0)
+    return _radiation(path, weather.direct[row] * concentration, weather.diffuse[row] * concentration)
 
 
 def _row_of(seconds: Floats, middle: float) -> Integers:
     """Return the row of a typical year for each time, in seconds since 1970-01-01 00:00 UTC."""
     import pandas as pd
 
-    when = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s"))
-    day = np.asarray(when.day_of_year, dtype=np.int64)
-    day -= np.asarray(when.is_leap_year) & (day >= 60)  # the 29th of February is day 60
+    times = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s"))
+    day = np.asarray(times.day_of_year, dtype=np.int64)
+    day -= np.asarray(times.is_leap_year) & (day >= 60)  # the 29th of February is day 60
     hour = (day - 1) * 24 + seconds % 86400 / 3600
     return np.floor(hour - middle + 0.5).astype(np.int64) % HOURS
 

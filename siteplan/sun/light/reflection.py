@@ -60,30 +60,30 @@ class Reflectors:
             return mean
         step = max(1, MOST_AT_ONCE // len(length))
         for first in range(0, len(points), step):
-            here = points[first : first + step]
-            east, north, rise = (place[None, :, axis] - here[:, None, axis] for axis in range(3))
+            some_points = points[first : first + step]
+            east, north, rise = (place[None, :, axis] - some_points[:, None, axis] for axis in range(3))
             rise = np.maximum(rise, 0.0)
-            away = np.maximum(np.hypot(east, north), NEAREST)
-            to_top = np.sqrt(away**2 + rise**2)
+            distance = np.maximum(np.hypot(east, north), NEAREST)
+            to_top = np.sqrt(distance**2 + rise**2)
             share = length * rise**2 / (to_top * to_top * to_top)  # a power of 1.5 takes ten times as long
-            whole = share.sum(axis=1)
-            np.divide(share @ albedo, whole, out=mean[first : first + step], where=whole > 0)
+            total = share.sum(axis=1)
+            np.divide(share @ albedo, total, out=mean[first : first + step], where=total > 0)
         return mean
 
 
 def reflectors(site: Site) -> Reflectors | None:
     """Return the reflecting obstacles of a site; None if its albedos are not known."""
-    albedo = {kind: one.albedo for kind, one in site.albedos.items()}
+    albedo = {kind: surface.albedo for kind, surface in site.albedos.items()}
     if not albedo:
         return None
     near = site.boundary.buffer(FAR)
     pieces = [np.empty((0, 5))]
     for kind, shape, top in _walls(site):
-        part = shape.intersection(near)
-        if not part.is_empty:
-            pieces.append(_pieces(part, top, albedo[kind]))
-    found = np.concatenate(pieces)
-    return Reflectors(found[:, :3], found[:, 3], found[:, 4], _ground(site, albedo))
+        near_part = shape.intersection(near)
+        if not near_part.is_empty:
+            pieces.append(_pieces(near_part, top, albedo[kind]))
+    edges = np.concatenate(pieces)
+    return Reflectors(edges[:, :3], edges[:, 3], edges[:, 4], _ground(site, albedo))
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,11 +106,11 @@ class OpenLight:
 def _walls(site: Site) -> Iterator[tuple[str, BaseGeometry, float]]:
     """Yield kind, outline and elevation of the top of each obstacle; the kind of trees and hedges is "plant"."""
     standing: list[tuple[str, BaseGeometry, float]] = []
-    standing += [("building", one.outline, one.height) for one in site.buildings]
-    standing += [("fence", one.line, one.height) for one in site.fences]
-    standing += [("plant", one.outline, one.height) for one in site.hedges]
-    standing += [("plant", one.outline, one.height) for one in site.trees]
-    standing += [("bed", one.outline, one.height) for one in site.beds]
+    standing += [("building", feature.outline, feature.height) for feature in site.buildings]
+    standing += [("fence", feature.line, feature.height) for feature in site.fences]
+    standing += [("plant", feature.outline, feature.height) for feature in site.hedges]
+    standing += [("plant", feature.outline, feature.height) for feature in site.trees]
+    standing += [("bed", feature.outline, feature.height) for feature in site.beds]
     for kind, shape, height in standing:
         yield kind, shape, ground_under(site, shape) + height
 
@@ -123,24 +123,24 @@ def _pieces(shape: BaseGeometry, top: float, albedo: float) -> Floats:
     >>> _pieces(shapely.LineString([(4, 1), (4 + 2 * PIECE, 1)]), 3.0, 0.2)[:, 0] - 4 == np.array([0.5, 1.5]) * PIECE
     array([ True,  True])
     """
-    found = []
+    pieces = []
     for part in shapely.get_parts(shapely.segmentize(shape, PIECE)):
         for line in shapely.get_parts(part.boundary if part.geom_type == "Polygon" else part):
             corners = shapely.get_coordinates(line)
             length = np.hypot(*np.diff(corners, axis=0).T)
             middle = (corners[1:] + corners[:-1]) / 2
-            found.append(np.column_stack([middle, np.full(len(length), top), length, np.full(len(length), albedo)]))
-    return np.concatenate(found) if found else np.empty((0, 5))
+            pieces.append(np.column_stack([middle, np.full(len(length), top), length, np.full(len(length), albedo)]))
+    return np.concatenate(pieces) if pieces else np.empty((0, 5))
 
 
 def _ground(site: Site, albedo: Mapping[str, float]) -> float:
     """Return the mean albedo of a property's ground; ground that is not drawn counts as grass."""
-    grass, total, known = albedo["grass"], 0.0, 0.0
+    grass, sum_of_drawn, drawn_area = albedo["grass"], 0.0, 0.0
     for surface in site.surfaces:
         area = surface.outline.intersection(site.boundary).area
-        known += area
-        total += area * albedo.get(surface.surface, grass)
-    return (total + grass * max(site.boundary.area - known, 0.0)) / max(known, site.boundary.area)
+        drawn_area += area
+        sum_of_drawn += area * albedo.get(surface.surface, grass)
+    return (sum_of_drawn + grass * max(site.boundary.area - drawn_area, 0.0)) / max(drawn_area, site.boundary.area)
 
 
 def reflected_light(

@@ -36,16 +36,16 @@ def dome(periods: Sequence[Periods]) -> Sky:
     days.
     """
     days = periods[0]
-    part = np.arange(LEVELS + 1) / LEVELS
-    slope = part / np.maximum(1 - part, 1e-12)
-    sent = slope**2 / (1 + slope**2) / AROUND
+    share_of_levels = np.arange(LEVELS + 1) / LEVELS
+    slope = share_of_levels / np.maximum(1 - share_of_levels, 1e-12)
+    sent_below = slope**2 / (1 + slope**2) / AROUND
     below = at_cache_lines((AROUND, LEVELS + 1, filled_up(len(days.one_day))))
-    below[:, :, : len(days.one_day)] = sent[:, None]
-    mean = np.concatenate([each.mean for each in periods])
+    below[:, :, : len(days.one_day)] = sent_below[:, None]
+    mean = np.concatenate([period.mean for period in periods])
     return Sky(
         table=sky_table(below, 0.0),
         column_day=days.one_day,
         day_column=days.of_day,
         mean=np.pad(mean, ((0, 0), (0, below.shape[2] - mean.shape[1]))),
-        most=FINER * sent * np.arange(AROUND + 1)[:, None],
+        most=FINER * sent_below * np.arange(AROUND + 1)[:, None],
     )
