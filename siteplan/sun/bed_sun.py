@@ -105,7 +105,7 @@ def light_class(hours: float) -> str:
     >>> [light_class(hours) for hours in (6.0, 5.9, 4.0, 3.9, 1.9)]
     ['full sun', 'part sun', 'part sun', 'part shade', 'shade']
     """
-    return next((name for name, least in LIGHT_CLASSES if hours >= least), "shade")
+    return next((name for name, lower_limit in LIGHT_CLASSES if hours >= lower_limit), "shade")
 
 
 def bed_sun(site: Site, bed: Bed, engine: SunEngine, *, across: int = ACROSS) -> BedSun:
@@ -135,9 +135,9 @@ def bed_suns(site: Site, beds: Sequence[Bed], engine: SunEngine, *, across: int 
     for bed, tiers in zip(beds, ledges, strict=True):
         rows = row_prisms(site, bed)
         sets += [(cells, (*own_shade(site, bed, tier=tier), *rows)) for tier, cells in tiers]
-    lit = iter(_hours_of_sets(engine, sets, without=tuple({bed.id for bed in beds})))
+    hours = iter(_hours_of_sets(engine, sets, without=tuple({bed.id for bed in beds})))
     return [
-        _bed_sun(site, bed, tiers, list(islice(lit, len(tiers)))) for bed, tiers in zip(beds, ledges, strict=True)
+        _bed_sun(site, bed, tiers, list(islice(hours, len(tiers)))) for bed, tiers in zip(beds, ledges, strict=True)
     ]
 
 
@@ -147,48 +147,51 @@ def _hours_of_sets(
     """Return the sun on several sets of cells, each with its extra obstacles; sets without any go together."""
     shaded = [number for number, (_, extra) in enumerate(sets) if extra]
     point_sets = [PointSet(sets[number][0], pack(sets[number][1]), without) for number in shaded]
-    lit = dict(zip(shaded, engine.hours_of_each(point_sets), strict=True))
-    plain = [number for number in range(len(sets)) if number not in lit]
+    hours_of_set = dict(zip(shaded, engine.hours_of_each(point_sets), strict=True))
+    plain = [number for number in range(len(sets)) if number not in hours_of_set]
     if plain:
         cells = [sets[number][0] for number in plain]
         together = engine.hours(np.concatenate(cells), without=without)
-        ends = np.cumsum([len(part) for part in cells])[:-1]
+        ends = np.cumsum([len(points) for points in cells])[:-1]
         months, seasons = np.split(together.month_h, ends, axis=1), np.split(together.season_h, ends)
-        lit |= {
+        hours_of_set |= {
             number: SunHours(month_h=month, season_h=season)
             for number, month, season in zip(plain, months, seasons, strict=True)
         }
-    return [lit[number] for number in range(len(sets))]
+    return [hours_of_set[number] for number in range(len(sets))]
 
 
-def _bed_sun(site: Site, bed: Bed, tiers: Sequence[tuple[int, Floats]], lit: Sequence[SunHours]) -> BedSun:
+def _bed_sun(site: Site, bed: Bed, tiers: Sequence[tuple[int, Floats]], hours_by_tier: Sequence[SunHours]) -> BedSun:
     """Return the sun on a bed from that on the cells of its tiers."""
-    found = tuple(_tier_sun(tier, one) for (tier, _), one in zip(tiers, lit, strict=True))
-    shares, plenty = soil_shares(bed), plenty_for(site, bed)
-    mean = sum(shares[one.tier] * one.season_sun_h for one in found)
+    numbers = [number for number, _ in tiers]
+    tier_suns = tuple(_tier_sun(number, hours) for number, hours in zip(numbers, hours_by_tier, strict=True))
+    plenty, shares = plenty_for(site, bed), soil_shares(bed)
+    tier_shares = [shares[number] for number in numbers]
+    mean = sum(share * tier.season_sun_h for share, tier in zip(tier_shares, tier_suns, strict=True))
+    scores = [sun_score(hours.season_h, plenty=plenty) for hours in hours_by_tier]
     return BedSun(
         bed=bed.id,
-        month_sun_h=np.sum([shares[one.tier] * one.month_sun_h for one in found], axis=0),
-        season_sun_h=mean,
-        worst_cell_sun_h=min(one.worst_cell_sun_h for one in found),
-        light_class=light_class(mean),
-        sun_score=sum(
-            shares[tier] * sun_score(one.season_h, plenty=plenty) for (tier, _), one in zip(tiers, lit, strict=True)
+        month_sun_h=np.sum(
+            [share * tier.month_sun_h for share, tier in zip(tier_shares, tier_suns, strict=True)], axis=0
         ),
+        season_sun_h=mean,
+        worst_cell_sun_h=min(tier.worst_cell_sun_h for tier in tier_suns),
+        light_class=light_class(mean),
+        sun_score=sum(share * score for share, score in zip(tier_shares, scores, strict=True)),
         cells=np.concatenate([cells for _, cells in tiers]),
-        cell_season_h=np.concatenate([one.season_h for one in lit]),
-        cell_month_h=np.concatenate([one.month_h for one in lit], axis=1),
-        tiers=found,
+        cell_season_h=np.concatenate([hours.season_h for hours in hours_by_tier]),
+        cell_month_h=np.concatenate([hours.month_h for hours in hours_by_tier], axis=1),
+        tiers=tier_suns,
     )
 
 
-def _tier_sun(tier: int, lit: SunHours) -> TierSun:
-    mean = float(lit.season_h.mean())
+def _tier_sun(tier: int, hours: SunHours) -> TierSun:
+    mean = float(hours.season_h.mean())
     return TierSun(
         tier=tier,
-        month_sun_h=lit.month_h.mean(axis=1),
+        month_sun_h=hours.month_h.mean(axis=1),
         season_sun_h=mean,
-        worst_cell_sun_h=float(lit.season_h.min()),
+        worst_cell_sun_h=float(hours.season_h.min()),
         light_class=light_class(mean),
     )
 
@@ -266,8 +269,8 @@ def tier_cells(site: Site, bed: Bed, *, across: int = ACROSS) -> list[tuple[int,
 def soil_shares(bed: Bed) -> dict[int, float]:
     """Return the share of a bed's soil on the ledge of each tier that has one, by the tier's number. [0 to 1]"""
     areas = {frame.number: frame.ledge.area for frame in bed.frames}
-    whole = sum(areas.values())
-    return {number: area / whole for number, area in areas.items() if area} or {len(bed.frames): 1.0}
+    total_area = sum(areas.values())
+    return {number: area / total_area for number, area in areas.items() if area} or {len(bed.frames): 1.0}
 
 
 def _cells_on(soil: Area, x: Floats, y: Floats, height: float) -> Floats:

@@ -206,11 +206,12 @@ class SunEngine:
         """
 
         def means(scene_and_points: tuple[Scene, PointSet]) -> Floats:
-            scene, points = scene_and_points[0], _checked(scene_and_points[1].points)
-            return np.asarray(scene.sky.mean @ sums_by_tile(scene, points, None).T)
+            scene, point_set = scene_and_points
+            return np.asarray(scene.sky.mean @ sums_by_tile(scene, _checked(point_set.points), None).T)
 
         scenes = zip(self._scenes(sky_of, sets, extra), sets, strict=True)
-        return list(on_all_cores(means, list(scenes), alone=sum(len(one.points) for one in sets) <= ALONE))
+        point_count = sum(len(point_set.points) for point_set in sets)
+        return list(on_all_cores(means, list(scenes), alone=point_count <= ALONE))
 
     def mean_light(self, points: Floats, *, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Floats:
         """Return the share of direct sun at each step of the path, as a mean over points, by the lookup: (steps,)."""
@@ -222,8 +223,8 @@ class SunEngine:
     def within_reach(self, points: Floats, owners: Collection[str]) -> Flags:
         """Return at which points features may hide more than a negligible sun time, shape (n,)."""
         scene = self._scene(self.sky)
-        theirs = [number for number, body in enumerate(self._packed[1]) if body.owner in owners]
-        return within_reach(scene, _checked(points), np.flatnonzero(np.isin(scene.pieces.body, theirs)))
+        body_numbers = [number for number, body in enumerate(self._packed[1]) if body.owner in owners]
+        return within_reach(scene, _checked(points), np.flatnonzero(np.isin(scene.pieces.body, body_numbers)))
 
     def around(self, points: Floats) -> SunEngine:
         """Return an engine for one area, without the obstacles that cannot shade it; faster for repeated lookups.
@@ -243,10 +244,11 @@ class SunEngine:
         pieces, bodies = self._packed
         everything = np.arange(len(pieces.body))
         near = pieces_that_matter(_checked(points), pieces, self.sky(bodies), everything, NEGLIGIBLE / 20)
-        kept = np.unique(pieces.body[near])
-        kept_prisms = np.flatnonzero(np.isin(self._body_numbers, kept)).tolist()
-        local = replace(self, prisms=tuple(self.prisms[number] for number in kept_prisms))
-        vars(local)["_packed"] = select_bodies(self._packed, kept)  # fills the cached property: no second packing
+        near_bodies = np.unique(pieces.body[near])
+        near_prisms = np.flatnonzero(np.isin(self._body_numbers, near_bodies)).tolist()
+        local = replace(self, prisms=tuple(self.prisms[number] for number in near_prisms))
+        # fills the cached property, so that the prisms are not packed a second time
+        vars(local)["_packed"] = select_bodies(self._packed, near_bodies)
         return local
 
     def _scene(self, sky_of: SkyOf, extra: Sequence[Prism] = (), without: Collection[str] = ()) -> Scene:
@@ -255,26 +257,26 @@ class SunEngine:
 
     def _scenes(self, sky_of: SkyOf, sets: Sequence[PointSet], extra: Sequence[Packed] = ()) -> Iterator[Scene]:
         """Yield the scene of each set of points; `extra` obstacles stand in all of them."""
-        own = self._packed[1]
-        pieces, bodies = join_packed([self._packed, *extra, *(one.extra for one in sets)])
+        own_bodies = self._packed[1]
+        pieces, bodies = join_packed([self._packed, *extra, *(point_set.extra for point_set in sets)])
         sky_table = sky_of(bodies)
         if sky_table not in self._attenuation:
-            self._attenuation[sky_table] = attenuation(own, sky_table.column_day, sky_table.mean.shape[1])
-        weak = with_more_bodies(self._attenuation[sky_table], bodies[len(own) :], sky_table.column_day)
-        # the joined pieces are the engine's own, then those common to all sets, then each set's own in turn
+            self._attenuation[sky_table] = attenuation(own_bodies, sky_table.column_day, sky_table.mean.shape[1])
+        attenuated = with_more_bodies(self._attenuation[sky_table], bodies[len(own_bodies) :], sky_table.column_day)
+        # the joined pieces are the engine's, then those common to all sets, then those of each set in turn
         begin = common = sum(len(packed.body) for packed, _ in (self._packed, *extra))
         standing: dict[frozenset[str], Integers] = {}
-        for one in sets:
-            left_out, end = frozenset(one.without), begin + len(one.extra[0].body)
+        for point_set in sets:
+            left_out, end = frozenset(point_set.without), begin + len(point_set.extra[0].body)
             if left_out not in standing:
                 stands = np.ones(len(bodies), dtype=np.bool_)
-                stands[: len(own)] = [body.owner not in left_out for body in own]
+                stands[: len(own_bodies)] = [body.owner not in left_out for body in own_bodies]
                 standing[left_out] = np.flatnonzero(stands[pieces.body[:common]])
             yield Scene(
                 pieces=pieces,
                 standing=np.concatenate([standing[left_out], np.arange(begin, end)]),
                 sky=sky_table,
-                attenuation=weak,
+                attenuation=attenuated,
                 ground=partial(self.ground_slopes, shared=True),
             )
             begin = end
@@ -310,8 +312,8 @@ class SunEngine:
         return cast_light(points, self.path, self._standing(extra, without), self._ground_by_step(points))
 
     def _standing(self, extra: Sequence[Prism], without: Collection[str]) -> tuple[Prism, ...]:
-        gone = frozenset(without)
-        return (*(prism for prism in self.prisms if prism.owner not in gone), *extra)
+        left_out = frozenset(without)
+        return (*(prism for prism in self.prisms if prism.owner not in left_out), *extra)
 
     def _ground_by_step(self, points: Floats) -> Floats:
         return self.ground_slopes(points, self.path.azimuth).astype(np.float64)

@@ -102,11 +102,11 @@ def cast_light(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: F
         Slope of the horizon of ground and far hills, in the direction of each step.
     """
     light = np.zeros((len(points), len(path.hours)))
-    packed, screens, leaves = _ready(prisms, path)
+    obstacles, screens, leaves = _ready(prisms, path)
     suns = _suns(path)
 
     def cast(rows: slice) -> None:
-        _cast(points[rows], packed, suns, screens, leaves, path.day - 1, _of_rows(ground, rows), light[rows])
+        _cast(points[rows], obstacles, suns, screens, leaves, path.day - 1, _of_rows(ground, rows), light[rows])
 
     list(on_all_cores(cast, _parts(len(points))))
     return light
@@ -121,14 +121,14 @@ def cast_hours(points: Floats, path: SunPath, prisms: Sequence[Prism], ground: F
         Weight of each step in its month and in the season; the sums have its unit.
     """
     hours = np.zeros((len(points), 13))
-    packed, screens, leaves = _ready(prisms, path)
+    obstacles, screens, leaves = _ready(prisms, path)
     suns = _suns(path)
 
     def cast(rows: slice) -> None:
         light = np.zeros((1, len(path.hours)))
         for i in range(*rows.indices(len(points))):
             row = slice(i, i + 1)
-            _cast(points[row], packed, suns, screens, leaves, path.day - 1, _of_rows(ground, row), light)
+            _cast(points[row], obstacles, suns, screens, leaves, path.day - 1, _of_rows(ground, row), light)
             hours[i, :12] = np.bincount(path.month - 1, weights=light[0] * weight[:, 0], minlength=12)
             hours[i, 12] = light[0] @ weight[:, 1]
 
@@ -178,24 +178,24 @@ def _cast(
     sector = _sectors_of(suns)
     for i in range(len(points)):
         begin, member, steepest = _stand_around(points[i], solids)
-        row = min(i, len(ground) - 1)
+        ground_row = min(i, len(ground) - 1)
         for step in range(len(suns)):
-            there = member[begin[sector[step]] : begin[sector[step] + 1]]
+            prisms_there = member[begin[sector[step]] : begin[sector[step] + 1]]
             light[i, step] = 0.0
-            if suns[step, 2] >= ground[row, step]:
-                at = day[step]
+            if suns[step, 2] >= ground[ground_row, step]:
+                today = day[step]
                 light[i, step] = _light(
-                    points[i], suns[step], solids, there, steepest, screens[at], leaves[at], crossings
+                    points[i], suns[step], solids, prisms_there, steepest, screens[today], leaves[today], crossings
                 )
 
 
 @compiled_fused
 def _most_sides(solids: Solids) -> int:
     """Return the most sides of a prism, at least 2."""
-    most = 2
+    count = 2
     for k in range(len(solids.start) - 1):
-        most = max(most, solids.start[k + 1] - solids.start[k])
-    return most
+        count = max(count, solids.start[k + 1] - solids.start[k])
+    return count
 
 
 @compiled
@@ -225,13 +225,13 @@ def _stand_around(point: Floats, solids: Solids) -> tuple[Integers, Integers, Fl
     begin = np.zeros(SECTORS + 2, np.int64)
     for k in range(count):
         east, north = solids.circle[k, 0] - point[0], solids.circle[k, 1] - point[1]
-        away, radius = np.hypot(east, north), solids.circle[k, 2] + TOUCH
+        distance, radius = np.hypot(east, north), solids.circle[k, 2] + TOUCH
         first[k], last[k] = 0, SECTORS - 1
-        if away > radius:
-            middle, half = np.arctan2(east, north) / (2 * np.pi) + 1, np.arcsin(radius / away) / (2 * np.pi)
+        if distance > radius:
+            middle, half = np.arctan2(east, north) / (2 * np.pi) + 1, np.arcsin(radius / distance) / (2 * np.pi)
             first[k] = int(np.floor((middle - half) * SECTORS - MARGIN))
             last[k] = min(int(np.floor((middle + half) * SECTORS + MARGIN)), first[k] + SECTORS - 1)
-            steepest[k] = (solids.top[k] - point[2]) / (away - radius)
+            steepest[k] = (solids.top[k] - point[2]) / (distance - radius)
         for sector in range(first[k], last[k] + 1):
             begin[sector % SECTORS + 2] += 1
     begin = begin.cumsum()
@@ -245,20 +245,21 @@ def _stand_around(point: Floats, solids: Solids) -> tuple[Integers, Integers, Fl
 
 @compiled_fused
 def _light(
-    point: Floats, sun: Floats, solids: Solids, there: Integers, steepest: Floats, screens: Floats, leaves: Floats,
-    crossings: Floats,
+    point: Floats, sun: Floats, solids: Solids, prisms_there: Integers, steepest: Floats, screens: Floats,
+    leaves: Floats, crossings: Floats,
 ) -> float:  # fmt: skip
     """Return the share of the sun that reaches a point along one ray: screens count once, leaves by path length."""
-    light, met, stretch = 1.0, -1, np.sqrt(1 + sun[2] * sun[2])
-    for k in there:
+    light, last_screen = 1.0, -1
+    slant = np.sqrt(1 + sun[2] * sun[2])  # length of the ray for each metre of horizontal distance
+    for k in prisms_there:
         body = solids.body[k]
-        if sun[2] > steepest[k] or body == met or (screens[body] == 1.0 and leaves[body] == 0):
+        if sun[2] > steepest[k] or body == last_screen or (screens[body] == 1.0 and leaves[body] == 0):
             continue
-        way = _way_within(point, sun, solids, k, crossings)
+        path = _way_within(point, sun, solids, k, crossings)
         if leaves[body] > 0:
-            light *= np.exp(-leaves[body] * max(way, 0.0) * stretch)
-        elif way >= 0:
-            met = body
+            light *= np.exp(-leaves[body] * max(path, 0.0) * slant)
+        elif path >= 0:
+            last_screen = body
             light *= screens[body]
             if light == 0:
                 return 0.0
@@ -273,14 +274,14 @@ def _way_within(point: Floats, sun: Floats, solids: Solids, k: int, crossings: F
     bottom and top counts.
     """
     count = _cross(point, sun, solids, k, crossings)
-    begin, way = 0.0, -1.0
+    begin, path = 0.0, -1.0
     for n in range(count):
         if (count - n) % 2 == 1:
             inside = _between_heights(point, sun, solids, k, begin, crossings[n])
             if inside >= 0:
-                way = max(way, 0.0) + inside
+                path = max(path, 0.0) + inside
         begin = crossings[n]
-    return way
+    return path
 
 
 @compiled_fused
@@ -293,14 +294,14 @@ def _cross(point: Floats, sun: Floats, solids: Solids, k: int, crossings: Floats
         left_of_a, left_of_b = sun[0] * ay - sun[1] * ax, sun[0] * by - sun[1] * bx
         if (left_of_a > 0) == (left_of_b > 0):
             continue
-        away = (ax * by - ay * bx) / (left_of_b - left_of_a)
-        if away <= 0:
+        distance = (ax * by - ay * bx) / (left_of_b - left_of_a)
+        if distance <= 0:
             continue
         n = count
-        while n > 0 and crossings[n - 1] > away:
+        while n > 0 and crossings[n - 1] > distance:
             crossings[n] = crossings[n - 1]
             n -= 1
-        crossings[n] = away
+        crossings[n] = distance
         count += 1
     return count
 

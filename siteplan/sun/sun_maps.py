@@ -44,8 +44,8 @@ class SunMaps:
     @cached_property
     def longest_h(self) -> float:
         """Hours of the sunniest cell in its sunniest month; NaN if all cells are NaN. [h a day]"""
-        known = self.month_h[np.isfinite(self.month_h)]
-        return float(known.max()) if known.size else math.nan
+        on_property = self.month_h[np.isfinite(self.month_h)]
+        return float(on_property.max()) if on_property.size else math.nan
 
 
 def sun_maps(site: Site, engine: SunEngine, *, progress: Callable[[float], None] | None = None) -> SunMaps:
@@ -105,11 +105,11 @@ def maps_without(
         A cell keeps its hours if the features can hide less than `culling.NEGLIGIBLE` from it. Cells in a bed that is
         left out are on the ground.
     """
-    gone = frozenset(features)
-    site_without = replace(site, beds=tuple(bed for bed in site.beds if bed.id not in gone))
-    engine_without = replace(engine, prisms=tuple(prism for prism in engine.prisms if prism.owner not in gone))
-    stale = _in_beds(maps.grid, (bed for bed in site.beds if bed.id in gone))
-    return _recomputed(maps, site_without, engine_without, stale, {engine: gone}, progress)
+    left_out = frozenset(features)
+    site_without = replace(site, beds=tuple(bed for bed in site.beds if bed.id not in left_out))
+    engine_without = replace(engine, prisms=tuple(prism for prism in engine.prisms if prism.owner not in left_out))
+    stale = _in_beds(maps.grid, (bed for bed in site.beds if bed.id in left_out))
+    return _recomputed(maps, site_without, engine_without, stale, {engine: left_out}, progress)
 
 
 def maps_after(
@@ -137,22 +137,22 @@ def maps_after(
         after. All cells are computed anew if anything but features has changed, or if the site has a terrain, a
         skyline or a surface raster.
     """
-    (old, old_engine), (site, engine) = before, after
-    if not _only_features_differ(old, site) or old_engine.path is not engine.path:
+    (site_before, engine_before), (site, engine) = before, after
+    if not _only_features_differ(site_before, site) or engine_before.path is not engine.path:
         return sun_maps(site, engine, progress=progress)
-    prisms_before, prisms_after = _by_owner(old_engine), _by_owner(engine)
+    prisms_before, prisms_after = _by_owner(engine_before), _by_owner(engine)
     owners = prisms_before.keys() | prisms_after.keys()
     changed = frozenset(owner for owner in owners if prisms_before.get(owner) != prisms_after.get(owner))
-    stale = _in_beds(maps.grid, set(old.beds) ^ set(site.beds))
-    for building in set(old.buildings) ^ set(site.buildings):
+    stale = _in_beds(maps.grid, set(site_before.beds) ^ set(site.beds))
+    for building in set(site_before.buildings) ^ set(site.buildings):
         stale |= maps.grid.inside(building.outline).ravel()
-    return _recomputed(maps, site, engine, stale, {old_engine: changed, engine: changed}, progress)
+    return _recomputed(maps, site, engine, stale, {engine_before: changed, engine: changed}, progress)
 
 
 def _only_features_differ(old: Site, site: Site) -> bool:
     """Return whether two sites on level, open ground have the same boundary, cells, season and frame."""
-    around = (old.terrain, site.terrain, old.skyline, site.skyline, old.surface_model, site.surface_model)
-    plain = all(one is None for one in around)
+    terrain_and_beyond = (old.terrain, site.terrain, old.skyline, site.skyline, old.surface_model, site.surface_model)
+    plain = all(value is None for value in terrain_and_beyond)
     same = old.sun == site.sun and old.season == site.season and old.frame == site.frame
     return plain and same and old.boundary.equals(site.boundary)
 
@@ -183,15 +183,15 @@ def _recomputed(
 ) -> SunMaps:
     """Return maps with the stale cells computed anew, and the cells that the features in `reach` may shade."""
     hours = np.full((13, maps.grid.rows * maps.grid.columns), np.nan)
-    known = np.concatenate([maps.month_h, maps.season_h[None]]).reshape(13, -1)
+    former_hours = np.concatenate([maps.month_h, maps.season_h[None]]).reshape(13, -1)
     for group in cell_groups(site, maps.grid):
-        here = stale[group.numbers]
+        to_compute = stale[group.numbers]
         for with_features, owners in reach.items():
-            here = here | with_features.within_reach(group.points, owners)
-        hours[:, group.numbers] = known[:, group.numbers]
+            to_compute = to_compute | with_features.within_reach(group.points, owners)
+        hours[:, group.numbers] = former_hours[:, group.numbers]
         tell = None if group.without else progress
-        lit = engine.hours(group.points[here], extra=group.extra, without=group.without, progress=tell)
-        hours[:, group.numbers[here]] = np.vstack([lit.month_h, lit.season_h])
+        lit = engine.hours(group.points[to_compute], extra=group.extra, without=group.without, progress=tell)
+        hours[:, group.numbers[to_compute]] = np.vstack([lit.month_h, lit.season_h])
     layers = hours.reshape(13, *maps.grid.shape)
     return SunMaps(grid=maps.grid, month_h=layers[:12], season_h=layers[12])
 
@@ -230,10 +230,10 @@ def cell_groups(site: Site, grid: Grid) -> Iterator[CellGroup]:
             open_ &= ~grid.inside(building.outline).ravel()
     for bed in site.beds:
         for frame in reversed(bed.frames):  # the highest first: the rest of the tier below is then its ledge
-            here = np.flatnonzero(open_ & grid.inside(frame.outline).ravel())
-            open_[here] = False
-            soil = np.full(len(here), ground_under(site, bed.outline) + frame.top)
+            cells = np.flatnonzero(open_ & grid.inside(frame.outline).ravel())
+            open_[cells] = False
+            soil = np.full(len(cells), ground_under(site, bed.outline) + frame.top)
             shade = own_shade(site, bed, tier=frame.number)
-            yield CellGroup(here, np.column_stack([centres[here], soil]), shade, (bed.id,))
-    here = np.flatnonzero(open_)
-    yield CellGroup(here, np.column_stack([centres[here], ground[here]]))
+            yield CellGroup(cells, np.column_stack([centres[cells], soil]), shade, (bed.id,))
+    cells = np.flatnonzero(open_)
+    yield CellGroup(cells, np.column_stack([centres[cells], ground[cells]]))
