@@ -31,10 +31,10 @@ def next_step(plan: Answers, folder: str = "") -> str:
     if plan.site.beds or plan.places is None or not plan.places.places:
         return ""
     name = plain_text(shlex.quote(folder)) if folder else "SITE"
-    meant = "" if folder else " (SITE is the name of your folder)"
+    note = "" if folder else " (SITE is the name of your folder)"
     return (
         "No bed is drawn yet, so there is nothing to fill and nothing to wheel. "
-        f"To make place 1 a bed: siteplan place --adopt 1 {name}. Then plan it: siteplan plan {name}{meant}."
+        f"To make place 1 a bed: siteplan place --adopt 1 {name}. Then plan it: siteplan plan {name}{note}."
     )
 
 
@@ -64,6 +64,6 @@ def adopted_sentences(file: str, beds: Sequence[Bed], folder: str, units: System
         long, wide, _ = smallest_rectangle(bed.outline)
         size = f"{length_text(long, units)} x {length_text(wide, units)}, {length_text(bed.height, units)} high"
         lines.append(f"Written to {plain_text(file)}: {plain_text(bed.id)}, {size}, proposed.")
-    what = "it" if len(beds) == 1 else "them"
+    beds_word = "it" if len(beds) == 1 else "them"
     again = plain_text(shlex.quote(folder))
-    return [*lines, f"The rest of the file is as it was. Plan {what}: siteplan plan {again}."]
+    return [*lines, f"The rest of the file is as it was. Plan {beds_word}: siteplan plan {again}."]

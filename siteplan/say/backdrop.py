@@ -54,10 +54,10 @@ def lying_sentence(pins: int, *, places: str, pixel: float, units: System) -> st
     if not pins:
         return "It has no place yet: scale it by two points, or straighten it by four corners."
     size = length_text(pixel, units) if pixel >= 0.001 else "below a millimetre"
-    how = "straightened by" if pins > 2 else "scaled by"
-    words = (
+    scaled = "straightened by" if pins > 2 else "scaled by"
+    lies = (
         "It lies where its file says"
         if places == "degrees"
-        else f"It is {how} {pins} {'corners' if pins > 2 else 'points'}"
+        else f"It is {scaled} {pins} {'corners' if pins > 2 else 'points'}"
     )
-    return f"{words}; a pixel is {size}."
+    return f"{lies}; a pixel is {size}."

@@ -48,21 +48,24 @@ def by_weight(cautions: Iterable[Caution]) -> list[Caution]:
 
     Examples
     --------
-    >>> found = [Caution("lead-test", "", "a"), Caution("mended", "b", "b"), Caution("heavy-push", "c", "c")]
-    >>> [one.code for one in by_weight(found)]
+    >>> cautions = [Caution("lead-test", "", "a"), Caution("mended", "b", "b"), Caution("heavy-push", "c", "c")]
+    >>> [caution.code for caution in by_weight(cautions)]
     ['heavy-push', 'mended', 'lead-test']
     """
-    weight = {code: at for at, code in enumerate(_WEIGHT)}
-    anywhere = {code: at for at, code in enumerate(ANYWHERE)}
+    weight = {code: position for position, code in enumerate(_WEIGHT)}
+    anywhere = {code: position for position, code in enumerate(ANYWHERE)}
     return sorted(
         cautions,
-        key=lambda one: (one.code in anywhere, anywhere.get(one.code, weight.get(one.code, len(_WEIGHT)))),
+        key=lambda caution: (
+            caution.code in anywhere,
+            anywhere.get(caution.code, weight.get(caution.code, len(_WEIGHT))),
+        ),
     )
 
 
 def everywhere_sentence(cautions: Iterable[Caution]) -> str:
     """Return one sentence with the topics of the cautions that hold on any site; empty if there are none."""
-    topics = list(dict.fromkeys(ANYWHERE[one.code] for one in cautions if one.code in ANYWHERE))
+    topics = list(dict.fromkeys(ANYWHERE[caution.code] for caution in cautions if caution.code in ANYWHERE))
     if not topics:
         return ""
     return f"As on every site, mind {listed(topics)}. The work sheet (siteplan plan) says how."
@@ -74,22 +77,22 @@ def in_words(findings: Iterable[Finding], units: System) -> tuple[Caution, ...]:
     Examples
     --------
     >>> from siteplan.land.findings import finding
-    >>> found = [finding("no-soil", "north"), finding("no-soil", "south")]
-    >>> [(one.feature, one.text) for one in in_words(found, "metric")]
+    >>> findings = [finding("no-soil", "north"), finding("no-soil", "south")]
+    >>> [(caution.feature, caution.text) for caution in in_words(findings, "metric")]
     [('', 'Beds north, south: Nothing but coarse material: there is no soil for roots.')]
     """
     features: dict[tuple[str, str, str], list[str]] = {}
-    for one in findings:
-        figures = dict(one.figures)
-        text = fill_phrase(PHRASES[one.code], figures, units)
+    for finding in findings:
+        figures = dict(finding.figures)
+        text = fill_phrase(PHRASES[finding.code], figures, units)
         text = f"On tier {figures['tier']}: {text}" if "tier" in figures else text
-        apart = "" if one.code in OF_BEDS else one.feature
-        named = features.setdefault((one.code, text, apart), [])
-        if one.feature not in named:
-            named.append(one.feature)
+        feature = "" if finding.code in OF_BEDS else finding.feature
+        beds = features.setdefault((finding.code, text, feature), [])
+        if finding.feature not in beds:
+            beds.append(finding.feature)
     return tuple(
-        Caution(code, named[0], text) if len(named) == 1 else Caution(code, "", f"Beds {_listed(named)}: {text}")
-        for (code, text, _), named in features.items()
+        Caution(code, beds[0], text) if len(beds) == 1 else Caution(code, "", f"Beds {_listed(beds)}: {text}")
+        for (code, text, _), beds in features.items()
     )
 
 
@@ -106,11 +109,13 @@ def listed_cautions(cautions: Iterable[Caution], *, most: int = MOST) -> list[Ca
     Examples
     --------
     >>> many = [Caution("bed-too-wide", f"bed {number}", "It is wider than 1.6 m.") for number in range(500)]
-    >>> [one.feature or one.text for one in listed_cautions(many, most=2)]
+    >>> [caution.feature or caution.text for caution in listed_cautions(many, most=2)]
     ['bed 0', 'bed 1', '498 more of this kind: It is wider than 1.6 m.']
     """
-    return first_of_each_kind(cautions, lambda one: (one.code, bool(one.feature), gist(one.text)), _others, most=most)
+    return first_of_each_kind(
+        cautions, lambda caution: (caution.code, bool(caution.feature), gist(caution.text)), _others, most=most
+    )
 
 
-def _others(first: Caution, count: int) -> Caution:
-    return Caution(first.code, "", f"{count} more of this kind: {first.text}")
+def _others(caution: Caution, count: int) -> Caution:
+    return Caution(caution.code, "", f"{count} more of this kind: {caution.text}")

@@ -69,19 +69,19 @@ def sure_sentence(need: float, doubt: SunDoubt) -> str:
     'it has the 6.0 h that its crops want in 24 of 32 trials'
     """
     draws = len(doubt.season_h)
-    having = round(doubt.enough * draws)
-    some = "all" if having == draws else "none of" if not having else f"{having} of"
-    return f"it has the {hours_text(need)} that its crops want in {some} {draws} trials"
+    enough = round(doubt.enough * draws)
+    share = "all" if enough == draws else "none of" if not enough else f"{enough} of"
+    return f"it has the {hours_text(need)} that its crops want in {share} {draws} trials"
 
 
 def measure_sentences(whose: str, doubt: SunDoubt | None) -> tuple[str, ...]:
-    """Return what to measure, what most of the doubt comes from first; `whose` sun it is, as in "its sun"."""
+    """Return what to measure, the largest cause of doubt first; `whose` names the sun, as in "its sun"."""
     return tuple(_measure(whose, cause) for cause in doubt.causes) if doubt else ()
 
 
 def _measure(whose: str, cause: Cause) -> str:
-    what = _WHAT[cause.figure].format(plain_text(cause.feature, longest=40))
-    return f"{what}: this alone puts {whose} between {cause.low_h:.1f} and {cause.high_h:.1f} h"
+    task = _WHAT[cause.figure].format(plain_text(cause.feature, longest=40))
+    return f"{task}: this alone puts {whose} between {cause.low_h:.1f} and {cause.high_h:.1f} h"
 
 
 def bed_doubts(plan: Answers, report: BedReport) -> tuple[str, ...]:
@@ -96,16 +96,16 @@ def place_doubts(places: PlaceResult) -> tuple[str, ...]:
     """Return sentences on how sure the ranking is, and what to measure for the first place; none where not known."""
     if not places.places or places.places[0].doubt is None:
         return ()
-    first = places.places[0]
-    said = [f"the sun of place 1 is {hours_range(first.season_sun_h, first.doubt)}"]
+    first_place = places.places[0]
+    sentences = [f"the sun of place 1 is {hours_range(first_place.season_sun_h, first_place.doubt)}"]
     if places.first_stays is not None:
-        of = "all" if places.first_stays == places.draws else f"{places.first_stays} of"
-        said.append(f"in {of} {places.draws} trials the first place stays the best of those named")
-    return (*said, *measure_sentences("the sun of place 1", first.doubt))
+        share = "all" if places.first_stays == places.draws else f"{places.first_stays} of"
+        sentences.append(f"in {share} {places.draws} trials the first place stays the best of those named")
+    return (*sentences, *measure_sentences("the sun of place 1", first_place.doubt))
 
 
 def ground_sentence(sure: SureMap | None) -> str:
-    """Return on how much of the ground the season's sun is surely enough; empty where it was not asked.
+    """Return on how much of the ground the season's sun is surely enough; empty if that was not asked for.
 
     Examples
     --------
@@ -117,11 +117,11 @@ def ground_sentence(sure: SureMap | None) -> str:
     'of the ground, 25 % is sure to get 6.0 h of sun a day in the season, 50 % is sure not to, and of 25 % it is not
     sure (sure: in at least 9 of 10 trials)'
     """
-    parts = sure.parts() if sure is not None else None
-    if sure is None or parts is None:
+    shares = sure.parts() if sure is not None else None
+    if sure is None or shares is None:
         return ""
-    has, has_not, unsure = (share_text(part) for part in parts)
+    enough, too_little, unsure = (share_text(share) for share in shares)
     return (
-        f"of the ground, {has} is sure to get {hours_text(sure.need)} of sun a day in the season, {has_not} is sure "
-        f"not to, and of {unsure} it is not sure (sure: in at least 9 of 10 trials)"
+        f"of the ground, {enough} is sure to get {hours_text(sure.need)} of sun a day in the season, {too_little} is "
+        f"sure not to, and of {unsure} it is not sure (sure: in at least 9 of 10 trials)"
     )

@@ -32,11 +32,11 @@ def time_text(minutes: float) -> str:
     """
     if not math.isfinite(minutes):
         return "no way in"
-    whole = round(minutes)
-    hours, rest = divmod(whole, 60)
+    total = round(minutes)
+    hours, remainder = divmod(total, 60)
     if not hours:
-        return f"{whole} min"
-    return f"{hours} h {rest} min" if rest else f"{hours} h"
+        return f"{total} min"
+    return f"{hours} h {remainder} min" if remainder else f"{hours} h"
 
 
 def money_text(amount: float | None, currency: str) -> str:
@@ -72,8 +72,8 @@ def heading_text(degrees: float) -> str:
     >>> heading_text(90), heading_text(40), heading_text(179)
     ('east–west (90°)', 'northeast–southwest (40°)', 'north–south (179°)')
     """
-    points, near = tuple(COMPASS), round(degrees / 45) % 4
-    return f"{points[near]}–{points[near + 4]} ({degrees:.0f}°)"
+    points, nearest = tuple(COMPASS), round(degrees / 45) % 4
+    return f"{points[nearest]}–{points[nearest + 4]} ({degrees:.0f}°)"
 
 
 def day_text(month_day: MonthDay) -> str:
@@ -98,7 +98,7 @@ def share_text(share: float) -> str:
     return "under 1 %" if 0 < share < 0.005 else f"{share:.0%}".replace("%", " %")
 
 
-def plural(count: int, word: str, many: str = "") -> str:
+def plural(count: int, word: str, plural_word: str = "") -> str:
     """Return a count and its noun, in the singular or the plural.
 
     Examples
@@ -106,7 +106,7 @@ def plural(count: int, word: str, many: str = "") -> str:
     >>> plural(1, "trip"), plural(8, "trip"), plural(2, "delivery", "deliveries")
     ('1 trip', '8 trips', '2 deliveries')
     """
-    return f"{count:,} {word if count == 1 else many or word + 's'}"
+    return f"{count:,} {word if count == 1 else plural_word or word + 's'}"
 
 
 def volume_among(volume: float, among: Iterable[float], units: System) -> str:
@@ -122,9 +122,9 @@ def volume_among(volume: float, among: Iterable[float], units: System) -> str:
     >>> volume_among(0.2, [0.2, 0.5], "metric"), volume_among(0.2, [0.2, 0.4], "metric")
     ('0.20 m³', '200 L')
     """
-    large, start = (CUBIC_YARD, CUBIC_YARD) if units == "imperial" else (1.0, 0.5)
-    if max((volume, *among)) >= start * (1 - 1e-6):
-        return f"{volume / large:.2f} {'yd³' if units == 'imperial' else 'm³'}"
+    large_unit, large_from = (CUBIC_YARD, CUBIC_YARD) if units == "imperial" else (1.0, 0.5)
+    if max((volume, *among)) >= large_from * (1 - 1e-6):
+        return f"{volume / large_unit:.2f} {'yd³' if units == 'imperial' else 'm³'}"
     return f"{volume / CUBIC_FOOT:.1f} ft³" if units == "imperial" else f"{volume * 1000:.0f} L"
 
 

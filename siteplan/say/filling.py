@@ -84,19 +84,19 @@ def fill_rows(plan: Answers, bed_id: str) -> list[dict[str, str]]:
         return []
     layers = [layer for layer in fill.layers if layer.bed == bed_id]
     water = next((bed.layer_water for bed in fill.beds if bed.bed == bed_id), ())
-    several = len(plan.site.bed(bed_id).frames) > 1
+    tiered = len(plan.site.bed(bed_id).frames) > 1
     return [
         {
             "step": _frame_step(layer, layers),
-            "material": _named(layer, several=several),
+            "material": _named(layer, tiered=tiered),
             "lifts": lifts_text(layer, layers, units),
             "boxes": str(layer.lifts),
             "top": length_text(_mark(layer, layers), units),
-            "volume": volume_among(layer.volume, (one.volume for one in fill.layers), units),
+            "volume": volume_among(layer.volume, (other.volume for other in fill.layers), units),
             "comes": comes_text(plan, layer),
-            "water": water_text(wet, units),
+            "water": water_text(amount, units),
         }
-        for layer, wet in zip(layers, water, strict=True)
+        for layer, amount in zip(layers, water, strict=True)
     ]
 
 
@@ -110,15 +110,15 @@ def lifts_text(layer: Layer, layers: list[Layer], units: System) -> str:
     """Return in how many lifts soil goes in, and how thick each is; empty if it goes in all at once."""
     if layer.lifts == 1:
         return ""
-    whole = _whole(layer, layers)
-    thick = (whole[-1].top - whole[0].bottom) / layer.lifts
-    return f"in {layer.lifts} lifts of {length_text(thick, units)}"
+    blend = _whole(layer, layers)
+    thickness = (blend[-1].top - blend[0].bottom) / layer.lifts
+    return f"in {layer.lifts} lifts of {length_text(thickness, units)}"
 
 
-def _named(layer: Layer, *, several: bool) -> str:
+def _named(layer: Layer, *, tiered: bool) -> str:
     """Return the material of a layer, and the tier that it lies under."""
     name = f"{layer.material}, mixed in" if layer.blend else layer.material
-    return f"{name} (tier {layer.tier})" if several else name
+    return f"{name} (tier {layer.tier})" if tiered else name
 
 
 def _frame_step(layer: Layer, layers: list[Layer]) -> str:
@@ -137,31 +137,31 @@ def _whole(layer: Layer, layers: list[Layer]) -> list[Layer]:
     """Return a layer by itself, or all parts of its blend."""
     if not layer.blend:
         return [layer]
-    first = last = layer.order
-    while first > 0 and _together(layers[first - 1], layer):
-        first -= 1
-    while last + 1 < len(layers) and _together(layers[last + 1], layer):
-        last += 1
-    return layers[first : last + 1]
+    lowest = highest = layer.order
+    while lowest > 0 and _together(layers[lowest - 1], layer):
+        lowest -= 1
+    while highest + 1 < len(layers) and _together(layers[highest + 1], layer):
+        highest += 1
+    return layers[lowest : highest + 1]
 
 
-def _together(one: Layer, other: Layer) -> bool:
+def _together(layer: Layer, other: Layer) -> bool:
     """Return whether two layers are parts of the same blend in the same tier and frame."""
-    return (one.blend, one.tier, one.frame) == (other.blend, other.tier, other.frame)
+    return (layer.blend, layer.tier, layer.frame) == (other.blend, other.tier, other.frame)
 
 
 def base_line(plan: Answers, bed_id: str) -> str:
     """Return why a bed, or a tier of it, has no coarse base; empty if it has one, or if its layers are given."""
     site = plan.site
     bed = site.bed(bed_id)
-    without = [frame.number for frame in bed.frames if frame.column.area and frame.top < LOW_BELOW]
-    if bed.layers or site.recipe.layers or not without:
+    low_frames = [frame.number for frame in bed.frames if frame.column.area and frame.top < LOW_BELOW]
+    if bed.layers or site.recipe.layers or not low_frames:
         return ""
-    what = "it" if len(bed.frames) == 1 else f"tier {listed([str(number) for number in without])}"
+    subject = "it" if len(bed.frames) == 1 else f"tier {listed([str(number) for number in low_frames])}"
     low = length_text(18 * INCH, "imperial") if site.units == "imperial" else "45 cm"
     return (
-        f"{what.capitalize()} is lower than {low}, so it gets no coarse base: roots want its whole depth, and a base "
-        "sinks for years (common practice)"
+        f"{subject.capitalize()} is lower than {low}, so it gets no coarse base: roots want its whole depth, and a "
+        "base sinks for years (common practice)"
     )
 
 
@@ -172,9 +172,9 @@ def comes_text(plan: Answers, layer: Layer) -> str:
     from siteplan.haul.delivery.packaging import bag_volumes  # imported only when a bed is filled
 
     bags = bag_volumes(plan.fill.purchase)
-    supplies = [one for one in plan.fill.supplies if (one.bed, one.order) == (layer.bed, layer.order)]
-    parts = [_supply_text(plan, one, bags) for one in supplies]
-    if math.fsum(one.volume for one in supplies) < layer.volume * (1 - ENOUGH) - SHORT:
+    supplies = [supply for supply in plan.fill.supplies if (supply.bed, supply.order) == (layer.bed, layer.order)]
+    parts = [_supply_text(plan, supply, bags) for supply in supplies]
+    if math.fsum(supply.volume for supply in supplies) < layer.volume * (1 - ENOUGH) - SHORT:
         parts.append("the rest not bought" if parts else "not bought")
     return ", ".join(parts)
 
@@ -198,9 +198,9 @@ def count_text(count: float, word: str) -> str:
     >>> count_text(9.98, "bag"), count_text(2.6, "bag"), count_text(0.1, "bag"), count_text(1, "bag")
     ('10 bags', '2 1/2 bags', '1/2 bag', '1 bag')
     """
-    whole, half = divmod(max(round(count * 2), 1), 2)
-    text = " ".join(part for part in (str(whole) if whole else "", "1/2" if half else "") if part)
-    return f"{text} {word}" if whole + half / 2 <= 1 else f"{text} {word}s"
+    wholes, half = divmod(max(round(count * 2), 1), 2)
+    text = " ".join(part for part in (str(wholes) if wholes else "", "1/2" if half else "") if part)
+    return f"{text} {word}" if wholes + half / 2 <= 1 else f"{text} {word}s"
 
 
 def bed_line(plan: Answers, bed: BedFill) -> str:
@@ -215,16 +215,16 @@ def bed_line(plan: Answers, bed: BedFill) -> str:
 def weekly_line(plan: Answers, bed: BedFill) -> str:
     """Return how much water one bed needs in a week, and how long the hose runs for it."""
     units = plan.site.units
-    deep = _depth_text(plan)
-    return f"{deep} of water a week is {water_text(bed.weekly_water, units)}{_hose(bed.weekly_hose)}"
+    depth = _depth_text(plan)
+    return f"{depth} of water a week is {water_text(bed.weekly_water, units)}{_hose(bed.weekly_hose)}"
 
 
 def full_line(plan: Answers, bed: BedFill) -> str:
     """Return how much fill it would take for the bed still to be full to the brim after a year."""
     units = plan.site.units
-    both = (bed.volume_full_after_a_year, bed.volume)
-    wanted, now = (volume_among(one, both, units) for one in both)
-    return f"to be full by then it would need {wanted} loose instead of {now}"
+    volumes = (bed.volume_full_after_a_year, bed.volume)
+    full, now = (volume_among(volume, volumes, units) for volume in volumes)
+    return f"to be full by then it would need {full} loose instead of {now}"
 
 
 def _depth_text(plan: Answers) -> str:
@@ -246,8 +246,10 @@ def hose_text(hours: float | None) -> str:
     """
     if hours is None:
         return ""
-    whole, minutes = divmod(max(round(hours * 60), 1), 60)
-    return " ".join(part for part in (f"{whole} h" if whole else "", f"{minutes} min" if minutes else "") if part)
+    full_hours, minutes = divmod(max(round(hours * 60), 1), 60)
+    return " ".join(
+        part for part in (f"{full_hours} h" if full_hours else "", f"{minutes} min" if minutes else "") if part
+    )
 
 
 def price_sentences(plan: Answers) -> list[str]:
@@ -297,14 +299,18 @@ def why_text(line: PurchaseLine, units: System) -> str:
     return "" if line.why is None else fill_phrase(WHY_LACKING[line.why.code], dict(line.why.figures), units)
 
 
-def but_text(other: Alternative) -> str:
+def but_text(alternative: Alternative) -> str:
     """Return what an alternative lacks; empty if it lacks nothing."""
-    if not other.lacking:
+    if not alternative.lacking:
         return ""
-    names = listed(other.lacking)
-    if other.total_cost is not None:
+    names = listed(alternative.lacking)
+    if alternative.total_cost is not None:
         return f"without {names}, which cannot be had"
-    way = {"all bagged": " in bags", "all loose": " loose"}.get(other.name, "") if other.only_this_way else ""
+    way = (
+        {"all bagged": " in bags", "all loose": " loose"}.get(alternative.name, "")
+        if alternative.only_this_way
+        else ""
+    )
     return f"is not possible: no offer has {names}{way}"
 
 
@@ -313,44 +319,54 @@ def _lacks(plan: Answers, fill: FillPlan) -> str:
     reasons: dict[str, list[str]] = {}
     for line in fill.purchase:
         if line.why is not None:
-            why = "" if line.why.code == "no-offer" else why_text(line, plan.site.units)
-            reasons.setdefault(why, []).append(line.material)
+            reason = "" if line.why.code == "no-offer" else why_text(line, plan.site.units)
+            reasons.setdefault(reason, []).append(line.material)
     return "; ".join(
-        f"{listed(names)}: {why}" if why else f"nobody offers {listed(names)}" for why, names in reasons.items()
+        f"{listed(names)}: {reason}" if reason else f"nobody offers {listed(names)}"
+        for reason, names in reasons.items()
     )
 
 
 def _savings(fill: FillPlan, currency: str) -> list[str]:
     """Return what the plan saves against each alternative, and which alternatives are impossible."""
-    saved = [one for one in fill.alternatives if one.saving is not None and one.saving > 0.005]
-    sentences = []
-    if saved:
-        against = listed([f"{one.saving or 0.0:,.2f} {currency} against {_against(one)}" for one in saved])
-        sentences.append(f"Buying it this way saves {against}.")
-    for one in fill.alternatives:
-        if one.total_cost is None:
-            sentences.append(f"{_way(one)} {but_text(one)}.")
-        elif one.saving is None:
-            sentences.append(f"{_way(one)} it would cost {one.total_cost:,.2f} {currency}" + f"{_but(one)}.")
-        elif one.saving < -0.005:
-            sentences.append(f"{_way(one)} it would cost {-one.saving:,.2f} {currency} less{_but(one)}.")
-        elif one.saving <= 0.005:
-            sentences.append(f"{_way(one)} it would cost the same{_but(one)}.")
-    return sentences
+    savings = [
+        f"{alternative.saving:,.2f} {currency} against {_against(alternative)}"
+        for alternative in fill.alternatives
+        if alternative.saving is not None and alternative.saving > 0.005
+    ]
+    sentences = [f"Buying it this way saves {listed(savings)}."] if savings else []
+    sentences += [_no_saving(alternative, currency) for alternative in fill.alternatives]
+    return [sentence for sentence in sentences if sentence]
 
 
-def _against(one: Alternative) -> str:
-    return "soil in place of the coarse base" if one.name == "no coarse layer" else one.name
+def _no_saving(alternative: Alternative, currency: str) -> str:
+    """Return what an alternative costs that is impossible or not dearer; empty if the plan saves against it."""
+    way, cost, saving = _way(alternative), alternative.total_cost, alternative.saving
+    if cost is None:
+        return f"{way} {but_text(alternative)}."
+    if saving is None:
+        return f"{way} it would cost {cost:,.2f} {currency}{_but(alternative)}."
+    if saving < -0.005:
+        return f"{way} it would cost {-saving:,.2f} {currency} less{_but(alternative)}."
+    return f"{way} it would cost the same{_but(alternative)}." if saving <= 0.005 else ""
 
 
-def _way(one: Alternative) -> str:
-    if one.total_cost is None:
-        return f"{one.name[:1].upper()}{one.name[1:]}"
-    return "With soil in place of the coarse base" if one.name == "no coarse layer" else one.name.capitalize()
+def _against(alternative: Alternative) -> str:
+    return "soil in place of the coarse base" if alternative.name == "no coarse layer" else alternative.name
 
 
-def _but(one: Alternative) -> str:
-    return f" ({but_text(one)})" if one.lacking else ""
+def _way(alternative: Alternative) -> str:
+    if alternative.total_cost is None:
+        return f"{alternative.name[:1].upper()}{alternative.name[1:]}"
+    return (
+        "With soil in place of the coarse base"
+        if alternative.name == "no coarse layer"
+        else alternative.name.capitalize()
+    )
+
+
+def _but(alternative: Alternative) -> str:
+    return f" ({but_text(alternative)})" if alternative.lacking else ""
 
 
 def break_even_sentences(plan: Answers) -> list[str]:
@@ -359,18 +375,21 @@ def break_even_sentences(plan: Answers) -> list[str]:
     if fill is None:
         return []
     sentences = []
-    for one in fill.break_evens:
-        wanted = math.fsum(use.volume for use in fill.supplies if use.material == one.material and not use.at)
-        if wanted <= 0:
+    for break_even in fill.break_evens:
+        needed = math.fsum(use.volume for use in fill.supplies if use.material == break_even.material and not use.at)
+        if needed <= 0:
             continue
-        bag, here = _size_text(one.bag, units), f"here it takes {plural(math.ceil(wanted / one.bag), 'bag')}"
-        if one.bags is None:
-            how = f"is cheaper by the bag of {bag}, however much it is"
-        elif one.bags == 1:
-            how = "is always cheaper loose than by the bag"
+        bag, amount = (
+            _size_text(break_even.bag, units),
+            f"here it takes {plural(math.ceil(needed / break_even.bag), 'bag')}",
+        )
+        if break_even.bags is None:
+            verdict = f"is cheaper by the bag of {bag}, however much it is"
+        elif break_even.bags == 1:
+            verdict = "is always cheaper loose than by the bag"
         else:
-            how = f"is cheaper loose from {one.bags:,} bags of {bag} on"
-        sentences.append(f"{one.material.capitalize()} {how} ({here}).")
+            verdict = f"is cheaper loose from {break_even.bags:,} bags of {bag} on"
+        sentences.append(f"{break_even.material.capitalize()} {verdict} ({amount}).")
     return sentences
 
 

@@ -47,8 +47,8 @@ def obstacle_text(kind: str, name: str, wider: float, grade: float, units: Syste
 
 
 def _no_way(figures: Mapping[str, Any], units: System) -> str:
-    why = obstacle_text(figures["obstacle"], figures["id"], figures["wider"], figures["grade"], units)
-    return f'No way in for the barrow from "{{source}}": {finished(why)}.'
+    reason = obstacle_text(figures["obstacle"], figures["id"], figures["wider"], figures["grade"], units)
+    return f'No way in for the barrow from "{{source}}": {finished(reason)}.'
 
 
 def _heavy_push(figures: Mapping[str, Any], units: System) -> str:
@@ -76,9 +76,9 @@ def _heavy_bag(figures: Mapping[str, Any], units: System) -> str:
 
 def _heap_too_big(figures: Mapping[str, Any], units: System) -> str:
     names, widest = listed(figures["materials"]), length_text(figures["widest"], units)
-    each = f"needs a round of {widest}" if len(figures["materials"]) == 1 else f"need rounds of up to {widest}"
+    rounds = f"needs a round of {widest}" if len(figures["materials"]) == 1 else f"need rounds of up to {widest}"
     return (
-        f"Not all heaps fit here at once: {finished(names)} {each}, clear of roots, beds and ways. "
+        f"Not all heaps fit here at once: {finished(names)} {rounds}, clear of roots, beds and ways. "
         "Have them delivered one after the other, or make more room."
     )
 

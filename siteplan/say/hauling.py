@@ -52,8 +52,8 @@ def clock_text(minutes: float) -> str:
     >>> clock_text(0), clock_text(125.7)
     ('0:00', '2:06')
     """
-    hours, rest = divmod(round(minutes), 60)
-    return f"{hours}:{rest:02d}"
+    hours, minute = divmod(round(minutes), 60)
+    return f"{hours}:{minute:02d}"
 
 
 def work_text(haul: HaulPlan) -> str:
@@ -67,24 +67,26 @@ def unreached_lines(plan: Answers) -> list[str]:
     haul = plan.haul
     if haul is None:
         return []
-    ways: dict[tuple[str, str], list[Unreached]] = {}
-    for one in haul.unreached:
-        ways.setdefault((one.from_id, one.bed), []).append(one)
-    return [_unreached_text(plan, those) for those in ways.values()]
+    by_way: dict[tuple[str, str], list[Unreached]] = {}
+    for load in haul.unreached:
+        by_way.setdefault((load.from_id, load.bed), []).append(load)
+    return [_unreached_text(plan, loads) for loads in by_way.values()]
 
 
-def _unreached_text(plan: Answers, those: Sequence[Unreached]) -> str:
-    units, first, among = plan.site.units, those[0], [one.volume for one in those]
-    what = listed(tuple(f"{volume_among(one.volume, among, units)} of {one.material}" for one in those))
-    trips = plural(sum(one.trips for one in those), "trip")
-    met = first.obstacle
-    why = obstacle_text(met.kind, plain_text(met.id), met.wider, plan.site.barrow.max_grade, units)
+def _unreached_text(plan: Answers, loads: Sequence[Unreached]) -> str:
+    units, first, among = plan.site.units, loads[0], [load.volume for load in loads]
+    amounts = listed(tuple(f"{volume_among(load.volume, among, units)} of {load.material}" for load in loads))
+    trips = plural(sum(load.trips for load in loads), "trip")
+    blocked_by = first.obstacle
+    obstacle = obstacle_text(
+        blocked_by.kind, plain_text(blocked_by.id), blocked_by.wider, plan.site.barrow.max_grade, units
+    )
     if first.delivered:
         place = f", delivered at {plain_text(first.from_id)},"
     else:
         place = f" from {plain_text(first.from_id)}"
-    away = f"{what}{place} ({trips}) cannot get to {plain_text(first.bed)}"
-    return f"{away}: {why}. It is not counted in the work below."
+    away = f"{amounts}{place} ({trips}) cannot get to {plain_text(first.bed)}"
+    return f"{away}: {obstacle}. It is not counted in the work below."
 
 
 def order_rows(plan: Answers) -> list[list[str]]:
@@ -108,11 +110,11 @@ def order_notes(plan: Answers) -> list[str]:
     """Return notes on the order of work: deliveries that must have come, gates used, and blends."""
     if plan.haul is None:
         return []
-    came = dict(plan.fill.bought) if plan.fill else {}
-    for one in plan.haul.unreached:  # a load that cannot reach its bed is not listed as delivered
-        if one.delivered:
-            came[one.material] = came.get(one.material, 0.0) - one.volume
-    volumes = [max(came.get(one.material, 0.0), one.volume) for one in plan.haul.deliveries]
+    delivered = dict(plan.fill.bought) if plan.fill else {}
+    for load in plan.haul.unreached:  # a load that cannot reach its bed is not listed as delivered
+        if load.delivered:
+            delivered[load.material] = delivered.get(load.material, 0.0) - load.volume
+    volumes = [max(delivered.get(load.material, 0.0), load.volume) for load in plan.haul.deliveries]
     notes = [
         f"{volume_among(volume, volumes, plan.site.units)} of {delivery.material} must be there before run "
         f"{delivery.before_run} on day {delivery.day}."
@@ -136,8 +138,8 @@ def _gate_text(gate: str, runs: Sequence[int]) -> str:
     >>> _gate_text("side gate", [4, 5, 6]), _gate_text("side gate", [2])
     ('Runs 4–6 go through side gate.', 'Run 2 goes through side gate.')
     """
-    who = f"Run {runs[0]} goes" if len(runs) == 1 else f"Runs {numbers_text(runs)} go"
-    return f"{who} through {plain_text(gate)}."
+    runs_go = f"Run {runs[0]} goes" if len(runs) == 1 else f"Runs {numbers_text(runs)} go"
+    return f"{runs_go} through {plain_text(gate)}."
 
 
 def comparison_rows(plan: Answers) -> list[list[str]]:
@@ -186,11 +188,11 @@ def advice_lines(plan: Answers) -> list[str]:
     lines = []
     crew = haul.crew
     if crew is not None and crew.together - crew.side_by_side >= MINUTES_WORTH_SAYING:
-        both = f"{time_text(crew.side_by_side)} instead of {time_text(crew.together)}"
+        durations = f"{time_text(crew.side_by_side)} instead of {time_text(crew.together)}"
         if site.barrow.count > 1:
-            lines.append(f"One barrow is loaded while the other is pushed. That takes {both} with one barrow.")
+            lines.append(f"One barrow is loaded while the other is pushed. That takes {durations} with one barrow.")
         else:
-            lines.append(f"With a second barrow, which is loaded while the first is pushed, it takes {both}.")
+            lines.append(f"With a second barrow, which is loaded while the first is pushed, it takes {durations}.")
     elif crew is not None and site.labour.people > 1 and site.barrow.count == 1:
         lines.append("A second barrow saves no time here: loading takes longer than pushing.")
     return lines + [_boards_text(choice, plan) for choice in haul.boards[:1]]

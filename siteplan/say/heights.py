@@ -38,8 +38,8 @@ def source_text(flight: Flight) -> str:
     if flight.first is None or flight.last is None:
         return f"{name}, day unknown"
     first, last = f"{flight.first:%Y-%m}", f"{flight.last:%Y-%m}"
-    when = first if first == last else f"{first} to {last}"
-    return f"{name} of {when}" if flight.by_pulses else f"{name}, file of {when}"
+    months = first if first == last else f"{first} to {last}"
+    return f"{name} of {months}" if flight.by_pulses else f"{name}, file of {months}"
 
 
 def season_text(leafy: bool | None) -> str:  # noqa: FBT001  # of three states
@@ -49,7 +49,7 @@ def season_text(leafy: bool | None) -> str:  # noqa: FBT001  # of three states
     return "in leaf" if leafy else "in the leafless season"
 
 
-def proposal_sentence(one: Proposal, units: System, leafy: bool | None) -> str:  # noqa: FBT001
+def proposal_sentence(proposal: Proposal, units: System, leafy: bool | None) -> str:  # noqa: FBT001
     """Return what a survey shows of one thing.
 
     Examples
@@ -60,7 +60,7 @@ def proposal_sentence(one: Proposal, units: System, leafy: bool | None) -> str: 
     8.00 m high (7.50 to 8.50 m), crown from 2.00 m (1.50 to 2.50 m); 812 points.
     """
     parts = []
-    for figure in one.figures:
+    for figure in proposal.figures:
         text = length_text(figure.value, units)
         if figure.key == "height":
             parts.append(f"{text} high{_ends(figure, units)}")
@@ -70,12 +70,12 @@ def proposal_sentence(one: Proposal, units: System, leafy: bool | None) -> str: 
             parts.append(f"eaves at {text}{_ends(figure, units)}")
         elif figure.key == "ridge_heading":
             parts.append(f"ridge {heading_text(figure.value)}")
-    if one.trees > 1:
-        parts.insert(0, f"a group of {one.trees} or so, not told apart")
-    if one.ground_share is not None and one.trees:
-        share = f"{one.ground_share:.0%} of {one.pulses} pulses reach the ground {season_text(leafy)}"
+    if proposal.trees > 1:
+        parts.insert(0, f"a group of {proposal.trees} or so, not told apart")
+    if proposal.ground_share is not None and proposal.trees:
+        share = f"{proposal.ground_share:.0%} of {proposal.pulses} pulses reach the ground {season_text(leafy)}"
         parts.append(share)
-    return f"{', '.join(parts)}; {plural(one.points, 'point')}."
+    return f"{', '.join(parts)}; {plural(proposal.points, 'point')}."
 
 
 def _ends(figure: Figure, units: System) -> str:
@@ -98,61 +98,65 @@ def found_sentences(
     """Return what a survey shows in all: counts, the day, what of the drawing it does not show."""
     lines = []
     for drawn, word in ((True, "drawn"), (False, "new")):
-        count = Counter(one.kind for one in proposals if one.drawn is drawn)
+        count = Counter(proposal.kind for proposal in proposals if proposal.drawn is drawn)
         if count:
             kinds = ", ".join(plural(number, kind) for kind, number in count.items())
             lines.append(f"Heights for what is {word}: {kinds}.")
-    groups = sum(one.trees > 1 for one in proposals)
+    groups = sum(proposal.trees > 1 for proposal in proposals)
     if groups:
         lines.append(
             f"{plural(groups, 'group')} of trees could not be told apart: look at them before they are accepted."
         )
     if unseen:
         listed = ", ".join(plain_text(name, longest=40) for name in unseen[:8])
-        more = f" and {len(unseen) - 8} more" if len(unseen) > 8 else ""
-        lines.append(f"Nothing was seen of {listed}{more}: not there yet on that day, or hidden.")
+        others = f" and {len(unseen) - 8} more" if len(unseen) > 8 else ""
+        lines.append(f"Nothing was seen of {listed}{others}: not there yet on that day, or hidden.")
     age = "" if flight.last is None else f", {max((today - flight.last).days // 365, 0)} years ago"
-    aged = age if flight.last is not None and (today - flight.last).days >= 730 else ""
-    lines.append(f"From a {source}{aged}, {season_text(leafy)}. Trees have grown or gone since.")
+    old = age if flight.last is not None and (today - flight.last).days >= 730 else ""
+    lines.append(f"From a {source}{old}, {season_text(leafy)}. Trees have grown or gone since.")
     return lines
 
 
-def accepted_sentences(done: Accepted, folder: str) -> list[str]:
+def accepted_sentences(accepted: Accepted, folder: str) -> list[str]:
     """Return what came into the features file, and where the gardener's own figures differ."""
-    file, lines = plain_text(done.file), []
-    for names, what in ((done.added, "new"), (done.changed, "with figures of the survey")):
+    file, lines = plain_text(accepted.file), []
+    for names, origin in ((accepted.added, "new"), (accepted.changed, "with figures of the survey")):
         if names:
             listed = ", ".join(plain_text(name, longest=40) for name in names[:10])
-            more = f" and {len(names) - 10} more" if len(names) > 10 else ""
-            lines.append(f"Written to {file}, {what}: {listed}{more}.")
+            others = f" and {len(names) - 10} more" if len(names) > 10 else ""
+            lines.append(f"Written to {file}, {origin}: {listed}{others}.")
     if not lines:
         lines.append(f"Nothing new for {file}; it is as it was.")
-    lines += conflict_sentences(done)
-    if any(not one.taken for one in done.conflicts):
+    lines += conflict_sentences(accepted)
+    if any(not conflict.taken for conflict in accepted.conflicts):
         again = plain_text(shlex.quote(folder))
         lines.append(f"To take the survey's figures all the same: siteplan heights {again} --accept ID --replace.")
     return lines
 
 
-def conflict_sentences(done: Accepted) -> list[str]:
+def conflict_sentences(accepted: Accepted) -> list[str]:
     """Return where the gardener's own figures differ from those of a survey, and which of them stand."""
-    lines, file = [], plain_text(done.file)
-    for one in done.conflicts:
-        name, own, found = (plain_text(str(each), longest=40) for each in (one.id, one.own, one.found))
-        if one.taken:
-            lines.append(f"{name}: {one.key} was {own}, is now {found}.")
+    lines, file = [], plain_text(accepted.file)
+    for conflict in accepted.conflicts:
+        name, own_value, survey_value = (
+            plain_text(str(part), longest=40) for part in (conflict.id, conflict.own, conflict.found)
+        )
+        if conflict.taken:
+            lines.append(f"{name}: {conflict.key} was {own_value}, is now {survey_value}.")
         else:
-            lines.append(f"{name}: {one.key} is {own} in {file}, the survey has {found}. Yours stays.")
+            lines.append(
+                f"{name}: {conflict.key} is {own_value} in {file}, the survey has {survey_value}. Yours stays."
+            )
     return lines
 
 
 def next_steps(out: str, folder: str, site: Site) -> list[str]:
     """Return where the proposals lie, and how they come into the property."""
-    name, there = plain_text(shlex.quote(folder)), plain_text(out)
+    name, output = plain_text(shlex.quote(folder)), plain_text(out)
     lines = [
-        f"Written to {there}: proposals.geojson and terrain.tif; nothing that is drawn has changed.",
+        f"Written to {output}: proposals.geojson and terrain.tif; nothing that is drawn has changed.",
         f"Look at them in a GIS, then take them: siteplan heights {name} --accept all, or --accept with some ids.",
     ]
     if site.terrain is None:
-        lines.append(f'For the ground, write in site.toml: terrain = "{there}/terrain.tif"')
+        lines.append(f'For the ground, write in site.toml: terrain = "{output}/terrain.tif"')
     return lines

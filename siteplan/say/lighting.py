@@ -204,12 +204,12 @@ def light_title(plan: Answers) -> str:
 
 def light_sentences(plan: Answers) -> list[str]:
     """Return the sentences below the terminal's table; one for each bed if a typical year is known."""
-    said = []
+    sentences = []
     for report in plan.beds:
         if report.light is not None and report.light.typical is not None:
             hours = hours_text(float(report.light.typical.bright_h[12]))
-            said.append(f"{report.bed.id}: bright sunshine in a typical year {hours} a day")
-    return said
+            sentences.append(f"{report.bed.id}: bright sunshine in a typical year {hours} a day")
+    return sentences
 
 
 def cloud_sentence(plan: Answers) -> str:

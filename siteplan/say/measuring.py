@@ -37,16 +37,18 @@ def declination_sentences(magnetic: Declination, *, day: str) -> list[str]:
     'There a compass points 1.0° west of true north on 2026-11-26, give or take 0.4° (World Magnetic Model 2025).'
     """
     side = "east" if magnetic.east >= 0 else "west"
-    told = f"{abs(magnetic.east):.1f}° {side} of true north on {day}, give or take {magnetic.error:.1f}° ({MODEL})"
-    said = [
-        f"There a compass points {told}.",
+    declination = (
+        f"{abs(magnetic.east):.1f}° {side} of true north on {day}, give or take {magnetic.error:.1f}° ({MODEL})"
+    )
+    sentences = [
+        f"There a compass points {declination}.",
         "Keep it a few steps from cars, fences, pipes, phones and reinforced concrete: they turn it by far more.",
     ]
     if magnetic.zone == "blackout":
-        said.insert(0, "So near to a magnetic pole a compass tells nothing: take a shadow or a street instead.")
+        sentences.insert(0, "So near to a magnetic pole a compass tells nothing: take a shadow or a street instead.")
     elif magnetic.zone == "caution":
-        said.insert(0, "So near to a magnetic pole a compass is sluggish: a shadow or a street is surer.")
-    return said
+        sentences.insert(0, "So near to a magnetic pole a compass is sluggish: a shadow or a street is surer.")
+    return sentences
 
 
 def shadow_sentences(shadow: Shadow) -> list[str]:
@@ -54,23 +56,23 @@ def shadow_sentences(shadow: Shadow) -> list[str]:
 
     Examples
     --------
-    >>> there = Shadow(azimuth=2.0, elevation=62.0, turn_rate=0.5, rise_rate=0.0, doubt=2.0, state="sound")
-    >>> shadow_sentences(there)
+    >>> shadow = Shadow(azimuth=2.0, elevation=62.0, turn_rate=0.5, rise_rate=0.0, doubt=2.0, state="sound")
+    >>> shadow_sentences(shadow)
     ['At that moment the sun stood 62° high and the shadow pointed to 2.0°; it turns by 0.5° a minute.']
     """
     sun = f"At that moment the sun stood {shadow.elevation:.0f}° high"
-    said = [
+    sentences = [
         f"{sun} and the shadow pointed to {shadow.azimuth:.1f}°; it turns by {abs(shadow.turn_rate):.1f}° a minute."
     ]
     if shadow.state == "high":
-        said.append(
+        sentences.append(
             "With the sun so high a leaning stick turns its shadow by several degrees: better some hours off noon."
         )
     if shadow.state == "low":
-        said.append(
+        sentences.append(
             "With the sun so low the shadow is long and blurred, and uneven ground bends it: better later or earlier."
         )
-    return said
+    return sentences
 
 
 def no_shadow_text(shadow: Shadow) -> str:
@@ -93,7 +95,9 @@ def height_sentences(measured: MeasuredHeight, *, off: str, units: System) -> li
     ['It is 11.6 m high.', 'If the angle is off by 1°, it is 11.3 m to 12.0 m.']
     """
     low, high = length_text(measured.low, units), length_text(measured.high, units)
-    said = [f"It is {length_text(measured.height, units)} high.", f"If {off}, it is {low} to {high}."]
+    sentences = [f"It is {length_text(measured.height, units)} high.", f"If {off}, it is {low} to {high}."]
     if measured.high - measured.low > 0.3 * measured.height:
-        said.append("That is a rough figure: measure once more, from farther off or with a sun that stands higher.")
-    return said
+        sentences.append(
+            "That is a rough figure: measure once more, from farther off or with a sun that stands higher."
+        )
+    return sentences

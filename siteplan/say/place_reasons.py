@@ -49,19 +49,20 @@ PHRASES: dict[str, Phrase] = {
 
 def why(place: Place, result: PlaceResult, units: System) -> tuple[str, ...]:
     """Return why a place was chosen, and its drawbacks, most important first."""
-    said = [_sun(place, result), _lies(place.where, units), _against_sunniest(place, result, units)]
+    reasons = [_sun(place, result), _lies(place.where, units), _against_sunniest(place, result, units)]
     if place.first is not None:
-        said.append(_sun_against_first(place, place.first, result) + _saved(place.first, units))
-    said += [_wheeling(place, result), _water(place, result, units), _door(place, result, units), _side(place)]
-    said += [_level(place, units), _trellis(result)]
-    return tuple(sentence for sentence in said if sentence)
+        reasons.append(_sun_against_first(place, place.first, result) + _saved(place.first, units))
+    reasons += [_wheeling(place, result), _water(place, result, units), _door(place, result, units), _side(place)]
+    reasons += [_level(place, units), _trellis(result)]
+    return tuple(sentence for sentence in reasons if sentence)
 
 
 def result_sentences(result: PlaceResult, units: System) -> tuple[str, ...]:
     """Return sentences about the result as a whole."""
     return tuple(
-        (f"bed {one.feature}: " if one.feature else "") + fill_phrase(PHRASES[one.code], dict(one.figures), units)
-        for one in result.findings
+        (f"bed {finding.feature}: " if finding.feature else "")
+        + fill_phrase(PHRASES[finding.code], dict(finding.figures), units)
+        for finding in result.findings
     )
 
 
@@ -78,8 +79,8 @@ def period_text(months: tuple[int, ...] | None) -> str:
 
 def _sun(place: Place, result: PlaceResult) -> str:
     """Return how much sun a place has, and whether that is enough."""
-    season, worst = hours_text(place.season_sun_h), hours_text(place.worst_cell_sun_h)
-    text = f"{season} of sun a day over {period_text(result.months)}, {worst} at its darkest spot"
+    season, darkest = hours_text(place.season_sun_h), hours_text(place.worst_cell_sun_h)
+    text = f"{season} of sun a day over {period_text(result.months)}, {darkest} at its darkest spot"
     if round(place.season_sun_h, 1) < result.need:
         text += f"; less than the {hours_text(result.need)} that its crops want: grow what bears some shade"
     return text
@@ -102,27 +103,27 @@ def where_text(where: Whereabouts, units: System) -> str:
 
 def _against_sunniest(place: Place, result: PlaceResult, units: System) -> str:
     """Return how much more sun the sunniest spot has, or that no other spot has more useful sun."""
-    best, longest = place.sunniest, place.longest
-    if best is not None and best.sun_h - place.sun_h >= HARDLY:
-        hours = f"{hours_text(best.season_sun_h)}, {hours_text(best.worst_cell_sun_h)} at its darkest spot"
+    sunniest, longest = place.sunniest, place.longest
+    if sunniest is not None and sunniest.sun_h - place.sun_h >= HARDLY:
+        hours = f"{hours_text(sunniest.season_sun_h)}, {hours_text(sunniest.worst_cell_sun_h)} at its darkest spot"
         return (
-            f"has {hours_text(best.sun_h - place.sun_h)} less useful sun than the sunniest spot"
-            f"{_away(best, units)} ({hours}){_saved(best, units)}"
+            f"has {hours_text(sunniest.sun_h - place.sun_h)} less useful sun than the sunniest spot"
+            f"{_away(sunniest, units)} ({hours}){_saved(sunniest, units)}"
         )
     if longest is None or longest.season_sun_h - place.season_sun_h < HARDLY:
         return "no other spot that fits has more sun"
-    most, worst = hours_text(longest.season_sun_h), hours_text(longest.worst_cell_sun_h)
+    most, darkest = hours_text(longest.season_sun_h), hours_text(longest.worst_cell_sun_h)
     if place.season_sun_h >= result.plenty:
         beyond = f"both are above {result.plenty:.2g} h, where more adds nothing"
         return f"other spots that fit have more sun, up to {most}, but {beyond}"
-    return f"no other spot that fits has more useful sun: one has {most}, but {worst} at its darkest spot"
+    return f"no other spot that fits has more useful sun: one has {most}, but {darkest} at its darkest spot"
 
 
 def _sun_against_first(place: Place, first: OtherSpot, result: PlaceResult) -> str:
     """Return how a place compares with the first choice in useful sun."""
-    more = place.sun_h - first.sun_h
-    if abs(more) >= HARDLY:
-        return f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} useful sun than the first choice"
+    gain = place.sun_h - first.sun_h
+    if abs(gain) >= HARDLY:
+        return f"{hours_text(abs(gain))} {'more' if gain > 0 else 'less'} useful sun than the first choice"
     return f"as much useful sun as the first choice{_both_plenty(place, first, result)}"
 
 
@@ -159,8 +160,8 @@ def _wheeling(place: Place, result: PlaceResult) -> str:
         return ""
     start = "where a lorry can tip, since no pile is drawn"
     if result.loads_from:
-        nearest = "the nearer of " if len(result.loads_from) == 2 else "the nearest of "
-        start = (nearest if len(result.loads_from) > 1 else "") + listed(result.loads_from, most=3)
+        nearest_of = "the nearer of " if len(result.loads_from) == 2 else "the nearest of "
+        start = (nearest_of if len(result.loads_from) > 1 else "") + listed(result.loads_from, most=3)
     trips = plural(place.trips, "trip")
     return f"{place.minutes:.0f} min of wheeling to fill it, about {trips} with the barrow from {start}"
 
@@ -213,33 +214,35 @@ def choice_labels(result: PlaceResult) -> list[str]:
 
 def choice_texts(result: PlaceResult, units: System) -> list[str]:
     """Return each spot of the trade-off compared with the first choice: ``0.4 h less sun, 5 m more hose``."""
-    first = next((choice for choice in result.trade_off if choice.first), None)
+    first_choice = next((choice for choice in result.trade_off if choice.first), None)
     return [
-        "the first choice" if first is None or choice.first else _choice_text(choice, first, result, units)
+        "the first choice"
+        if first_choice is None or choice.first
+        else _choice_text(choice, first_choice, result, units)
         for choice in result.trade_off
     ]
 
 
 def _choice_text(choice: Choice, first: Choice, result: PlaceResult, units: System) -> str:
-    more = choice.sun_h - first.sun_h
-    said = [f"{hours_text(abs(more))} {'more' if more > 0 else 'less'} sun"]
-    if abs(more) < HARDLY:
-        said = [f"as sunny{_both_plenty(choice, first, result)}"]
+    gain = choice.sun_h - first.sun_h
+    differences = [f"{hours_text(abs(gain))} {'more' if gain > 0 else 'less'} sun"]
+    if abs(gain) < HARDLY:
+        differences = [f"as sunny{_both_plenty(choice, first, result)}"]
     minutes = choice.minutes - first.minutes
     if abs(minutes) >= FEW_MINUTES:
-        said.append(f"{abs(minutes):.0f} min {'more' if minutes > 0 else 'less'} wheeling")
+        differences.append(f"{abs(minutes):.0f} min {'more' if minutes > 0 else 'less'} wheeling")
     hose = choice.water_m - first.water_m
     if abs(hose) >= FEW_METRES:
-        said.append(f"{distance_text(abs(hose), units)} {'more' if hose > 0 else 'less'} hose")
-    return ", ".join(said)
+        differences.append(f"{distance_text(abs(hose), units)} {'more' if hose > 0 else 'less'} hose")
+    return ", ".join(differences)
 
 
 def counting_sentence(result: PlaceResult) -> str:
     """Return a sentence on how the sun of two spots is compared."""
-    worst = result.weights.worst
+    weight = result.weights.worst
     return (
         f"Spots are compared by their useful sun, which is counted up to {result.plenty:.2g} h a day since more adds "
-        f"nothing: {share_text(worst)} by the darkest spot of a bed, {share_text(1 - worst)} by its mean"
+        f"nothing: {share_text(weight)} by the darkest spot of a bed, {share_text(1 - weight)} by its mean"
     )
 
 
@@ -247,13 +250,13 @@ def steady_sentence(result: Sensitivity | None, units: System) -> str:
     """Return whether the first choice stays the best if a weight is changed; empty if that was not tested."""
     if result is None:
         return ""
-    worst = result.largest
-    if worst is None:
+    largest = result.largest
+    if largest is None:
         return "the first choice stays the best when any one weight is halved or doubled"
     text = (
-        f"with {'twice' if worst.factor > 1 else 'half'} the weight on {_WEIGHTS[worst.weight]} the best spot lies "
-        f"{distance_text(worst.moved, units)} to the {compass_point(worst.east, worst.north)}; "
-        f"staying costs what is worth {worst.loss_h:.1f} h of sun a day"
+        f"with {'twice' if largest.factor > 1 else 'half'} the weight on {_WEIGHTS[largest.weight]} the best spot "
+        f"lies {distance_text(largest.moved, units)} to the {compass_point(largest.east, largest.north)}; "
+        f"staying costs what is worth {largest.loss_h:.1f} h of sun a day"
     )
-    others = len(result.unsettling) - 1
-    return text + (f"; {plural(others, 'other weight')} would move it too" if others else "")
+    other_weights = len(result.unsettling) - 1
+    return text + (f"; {plural(other_weights, 'other weight')} would move it too" if other_weights else "")

@@ -36,15 +36,15 @@ def months_text(months: Sequence[int]) -> str:
     >>> months_text((4, 5, 6)), months_text((11, 12, 1)), months_text((3, 4, 9)), months_text(()), months_text((7,))
     ('Apr to Jun', 'Nov to Jan', 'Mar to Apr, Sep', '', 'Jul')
     """
-    held = set(months)
-    if len(held) == 12:
+    wanted = set(months)
+    if len(wanted) == 12:
         return "all year"
     spans = []
-    for start in sorted(held):
-        if (start - 2) % 12 + 1 in held:
+    for start in sorted(wanted):
+        if (start - 2) % 12 + 1 in wanted:
             continue
         end = start
-        while end % 12 + 1 in held:
+        while end % 12 + 1 in wanted:
             end = end % 12 + 1
         spans.append(MONTHS[start - 1] if end == start else f"{MONTHS[start - 1]} to {MONTHS[end - 1]}")
     return ", ".join(spans)
@@ -68,18 +68,19 @@ def crop_sentences(fits: Iterable[CropFit], units: System) -> list[str]:
             by_months.setdefault(months_text(fit.months), []).append(fit.crop)
         elif fit.lit:
             by_depth.setdefault(fit.deeper, []).append(fit.crop)
-    said = [f"{', '.join(names)} ({when})" for when, names in by_months.items()]
-    lines = [f"Crops that suit it: {'; '.join(said)}" if said else "No crop of the table suits it as it is"]
+    suited = [f"{', '.join(names)} ({months})" for months, names in by_months.items()]
+    lines = [f"Crops that suit it: {'; '.join(suited)}" if suited else "No crop of the table suits it as it is"]
     deeper = [
-        f"{', '.join(names)} with {length_text(more, units)} more soil" for more, names in sorted(by_depth.items())
+        f"{', '.join(names)} with {length_text(missing, units)} more soil"
+        for missing, names in sorted(by_depth.items())
     ]
     if deeper:
         lines.append(f"These would suit it too: {'; '.join(deeper)}")
-    if dark := [fit.crop for fit in fits if not fit.lit]:
-        lines.append(f"Too little sun for {', '.join(dark)}")
-    if ground := max(fit.ground for fit in fits):
+    if too_dark := [fit.crop for fit in fits if not fit.lit]:
+        lines.append(f"Too little sun for {', '.join(too_dark)}")
+    if ground_depth := max(fit.ground for fit in fits):
         lines.append(
-            f"Roots are counted on to use {length_text(ground, units)} of the ground below (common practice)"
+            f"Roots are counted on to use {length_text(ground_depth, units)} of the ground below (common practice)"
         )
     return lines
 
@@ -97,8 +98,8 @@ def proof_sentence(places: PlaceResult) -> str:
         )
         text += f"; another choice among these {most}"
     beyond = places.search_gap * places.plenty
-    rest = f"brings more than {_hours(beyond)} more" if beyond >= 0.005 else "brings more"
-    return f"{text}. By estimate, none of the others {rest}"
+    gain = f"brings more than {_hours(beyond)} more" if beyond >= 0.005 else "brings more"
+    return f"{text}. By estimate, none of the others {gain}"
 
 
 def _hours(hours: float) -> str:
@@ -136,53 +137,56 @@ def heading_sentence(headings: Headings) -> str:
     return _turning(headings) + _beside(headings) + _rows(headings)
 
 
-def _turning(result: Headings) -> str:
-    free, current, best = result.fits, result.current, result.best
-    if not free.any():
-        dark = "; no sun to speak of reaches it either, so that there is no score" if result.sunless else ""
+def _turning(headings: Headings) -> str:
+    fits, current, best = headings.fits, headings.current, headings.best
+    if not fits.any():
+        dark = "; no sun to speak of reaches it either, so that there is no score" if headings.sunless else ""
         return f"no heading fits here, not even its own: the spot itself is at fault{dark}"
-    if result.sunless:
+    if headings.sunless:
         return "no sun to speak of reaches it at any heading that fits: turning it cannot help, and there is no score"
-    others = free & (np.arange(len(free)) != current)
+    others = fits & (np.arange(len(fits)) != current)
     if not others.any():
         return "it cannot be turned here: no other heading fits"
-    compared = np.append(result.season_h[others], result.season_h[current])
-    swing = float(np.ptp(compared))
-    lost = float(result.season_h[current] - result.season_h[free].min())
-    if best == current and (swing < 2 * TIE or round(lost, 1) < 2 * TIE):
-        return f"turning it makes no difference here ({swing:.1f} h at most)"
+    compared = np.append(headings.season_h[others], headings.season_h[current])
+    largest_difference = float(np.ptp(compared))
+    largest_loss = float(headings.season_h[current] - headings.season_h[fits].min())
+    if best == current and (largest_difference < 2 * TIE or round(largest_loss, 1) < 2 * TIE):
+        return f"turning it makes no difference here ({largest_difference:.1f} h at most)"
     if best == current:
-        return f"no heading that fits is better; the worst would cost it {lost:.1f} h a day"
-    gain = float(result.season_h[best] - result.season_h[current])
-    text = f"turned to {result.best_heading:.0f}° ({axis_text(result.best_heading)}) it gets {abs(gain):.1f} h "
+        return f"no heading that fits is better; the worst would cost it {largest_loss:.1f} h a day"
+    gain = float(headings.season_h[best] - headings.season_h[current])
+    text = f"turned to {headings.best_heading:.0f}° ({axis_text(headings.best_heading)}) it gets {abs(gain):.1f} h "
     text += f"{'more' if gain >= 0 else 'less'} sun a day over the season"
-    if (more := float(result.worst_h[best] - result.worst_h[current])) >= TIE:
-        text += f", and {more:.1f} h more at its darkest spot"
+    if (darkest_gain := float(headings.worst_h[best] - headings.worst_h[current])) >= TIE:
+        text += f", and {darkest_gain:.1f} h more at its darkest spot"
     return text
 
 
-def _beside(result: Headings) -> str:
+def _beside(headings: Headings) -> str:
     """Return the gain from turning if a bed in the way were moved too; empty if no bed is in the way."""
-    shut = [k for k, limit in enumerate(result.obstacle) if limit is not None and limit.kind == "bed"]
-    if not shut or result.sunless:
+    barred = [k for k, limit in enumerate(headings.obstacle) if limit is not None and limit.kind == "bed"]
+    if not barred or headings.sunless:
         return ""
-    best = max(shut, key=lambda k: (round(float(result.score[k]), 6), float(result.season_h[k])))
-    limit, gain = result.obstacle[best], float(result.season_h[best] - result.season_h[result.current])
+    best_barred = max(barred, key=lambda k: (round(float(headings.score[k]), 6), float(headings.season_h[k])))
+    limit, gain = (
+        headings.obstacle[best_barred],
+        float(headings.season_h[best_barred] - headings.season_h[headings.current]),
+    )
     name = plain_text(limit.feature) if limit is not None else ""
     if gain < TIE:
         return f"; were {name} moved as well, none of the headings that it bars would bring more"
-    turn = f"{result.heading[best]:.0f}° ({axis_text(float(result.heading[best]))})"
-    return f"; were {name} moved as well, {turn} would bring {gain:.1f} h more sun a day"
+    heading = f"{headings.heading[best_barred]:.0f}° ({axis_text(float(headings.heading[best_barred]))})"
+    return f"; were {name} moved as well, {heading} would bring {gain:.1f} h more sun a day"
 
 
-def _rows(result: Headings) -> str:
+def _rows(headings: Headings) -> str:
     """Return the gain from planting rows in the other direction; empty if the bed has no rows."""
-    if result.rows_gain_h is None:
+    if headings.rows_gain_h is None:
         return ""
-    other, gain = "across" if result.rows == "along" else "along", result.rows_gain_h
+    direction, gain = "across" if headings.rows == "along" else "along", headings.rows_gain_h
     if abs(gain) < TIE:
-        return f"; rows {other} would bring no more between them"
-    return f"; rows {other} would bring {abs(gain):.1f} h {'more' if gain > 0 else 'less'} sun between them"
+        return f"; rows {direction} would bring no more between them"
+    return f"; rows {direction} would bring {abs(gain):.1f} h {'more' if gain > 0 else 'less'} sun between them"
 
 
 def unfit_sentence(headings: Headings, units: System) -> str:
@@ -199,7 +203,7 @@ def shift_sentence(shifts: Shifts, units: System) -> str:
     if (best := shifts.best) is not None:
         return f"moving it {_step(best.distance, units)} {best.direction} gives {best.gain_h:.1f} h more sun a day"
     step = _step(shifts.steps[0].distance, units)
-    if all(one.obstacle is not None for one in shifts.steps):
+    if all(shift.obstacle is not None for shift in shifts.steps):
         return f"it cannot be moved {step} in any direction"
     return f"moving it {step} brings no more sun in any direction"
 
@@ -217,8 +221,8 @@ def shifts_line(shifts: Shifts, units: System) -> str:
     """Return all shifts in one line; those where the bed does not fit are in brackets."""
     step = distance_text(shifts.steps[0].distance, units)
     parts = [f"{point} {gain}" if fits else f"({point} {gain})" for point, gain, fits in shift_rows(shifts)]
-    held = " (in brackets: does not fit)" if any(part.startswith("(") for part in parts) else ""
-    return f"A step of {step}, hours more a day: {', '.join(parts)}{held}"
+    note = " (in brackets: does not fit)" if any(part.startswith("(") for part in parts) else ""
+    return f"A step of {step}, hours more a day: {', '.join(parts)}{note}"
 
 
 def gain_text(hours: float) -> str:

@@ -76,8 +76,8 @@ def script_data(value: Any) -> Markup:
     ValueError
         If a number is not finite; use None instead.
     """
-    written = json.dumps(_cleaned(value), allow_nan=False, separators=(",", ":"))
-    return Markup(_STRING.sub(lambda found: found[0].translate(_IN_SCRIPT), written))  # noqa: S704  # escaped here
+    text = json.dumps(_cleaned(value), allow_nan=False, separators=(",", ":"))
+    return Markup(_STRING.sub(lambda match: match[0].translate(_IN_SCRIPT), text))  # noqa: S704  # escaped here
 
 
 def _cleaned(value: Any) -> Any:
@@ -87,9 +87,9 @@ def _cleaned(value: Any) -> Any:
     if isinstance(value, str):
         return plain_text(value)
     if isinstance(value, dict):
-        return {plain_text(key): _cleaned(held) for key, held in value.items()}
+        return {plain_text(key): _cleaned(part) for key, part in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_cleaned(held) for held in value]
+        return [_cleaned(part) for part in value]
     return value
 
 

@@ -29,12 +29,12 @@ def surface_sentence(surface: SurfaceModel, units: System) -> str:
     out to 140 m on all sides. On the property it is not used.
     """
     surveyed = "" if surface.date is None else f" (surveyed on {surface.date.isoformat()})"
-    where = "On the property and around it" if surface.within else "Beyond the boundary"
+    area = "On the property and around it" if surface.within else "Beyond the boundary"
     if surface.begins:
-        where = f"From {length_text(surface.begins, units)} beyond the boundary on"
+        area = f"From {length_text(surface.begins, units)} beyond the boundary on"
     cell = length_text(surface.layers[0].cell, units)
     ends = f"out to {distance_text(surface.reach, units)} on all sides" if surface.reach else "as far as it reaches"
     return (
-        f"{where}, what is not drawn hides the sun by {printable(surface.file)}{surveyed}, in cells of {cell} near "
+        f"{area}, what is not drawn hides the sun by {printable(surface.file)}{surveyed}, in cells of {cell} near "
         f"by, {ends}.{'' if surface.within else ' On the property it is not used.'}"
     )

@@ -25,13 +25,13 @@ _SAME = 0.005  # m; soil that is deeper than the frame less this has no base bel
 
 def tier_suns(plan: Answers, bed: Bed) -> dict[int, TierSun]:
     """Return the sun of each tier by its number; empty if it was not computed."""
-    return {one.tier: one for report in plan.beds if report.bed.id == bed.id for one in report.sun.tiers}
+    return {tier.tier: tier for report in plan.beds if report.bed.id == bed.id for tier in report.sun.tiers}
 
 
 def tier_fills_of(plan: Answers, bed: Bed) -> dict[int, TierFill]:
     """Return the fill of each tier by its number; empty if it was not computed."""
     beds = plan.fill.beds if plan.fill else ()
-    return {one.tier: one for fill in beds if fill.bed == bed.id for one in fill.tiers}
+    return {tier.tier: tier for fill in beds if fill.bed == bed.id for tier in fill.tiers}
 
 
 def frame_text(frame: Frame, units: System) -> str:
@@ -46,14 +46,14 @@ def tier_sun_rows(report: BedReport, *, cells: int) -> list[list[str]]:
         return []
     rows = [
         [
-            f"- tier {one.tier}",
-            f"{one.season_sun_h:.1f}",
-            f"{one.worst_cell_sun_h:.1f}",
-            f"{one.month_sun_h[4]:.1f}",
-            f"{one.month_sun_h[11]:.1f}",
-            one.light_class,
+            f"- tier {tier.tier}",
+            f"{tier.season_sun_h:.1f}",
+            f"{tier.worst_cell_sun_h:.1f}",
+            f"{tier.month_sun_h[4]:.1f}",
+            f"{tier.month_sun_h[11]:.1f}",
+            tier.light_class,
         ]
-        for one in report.sun.tiers
+        for tier in report.sun.tiers
     ]
     return [row + [""] * (cells - len(row)) for row in rows]
 
@@ -76,7 +76,7 @@ def tier_sentences(plan: Answers, bed: Bed) -> list[str]:
     if len(bed.frames) == 1:
         return []
     suns, fills, units = tier_suns(plan, bed), tier_fills_of(plan, bed), plan.site.units
-    said = []
+    sentences = []
     for frame in bed.frames:
         parts = [
             f"tier {frame.number}: frame of {frame_text(frame, units)}, rim {length_text(frame.top, units)} high"
@@ -89,8 +89,8 @@ def tier_sentences(plan: Answers, bed: Bed) -> list[str]:
         if sun := suns.get(frame.number):
             hours = f"{hours_text(sun.season_sun_h)} of sun a day in the season"
             parts.append(f"{hours}, {hours_text(sun.worst_cell_sun_h)} at its darkest spot ({sun.light_class})")
-        said.append("; ".join(parts))
-    return said
+        sentences.append("; ".join(parts))
+    return sentences
 
 
 def push_sentences(plan: Answers, bed: Bed) -> list[str]:
@@ -98,13 +98,13 @@ def push_sentences(plan: Answers, bed: Bed) -> list[str]:
     fills, units = tier_fills_of(plan, bed), plan.site.units
     if len(bed.frames) == 1 or not bed.wall_thickness:
         return []
-    said = []
+    sentences = []
     for number, fill in fills.items():
-        near = ", with the frame above near behind them" if fill.wall_height > fill.height + 1e-6 else ""
+        frame_near = ", with the frame above near behind them" if fill.wall_height > fill.height + 1e-6 else ""
         braces = f"boards are commonly braced every {length_text(fill.brace_spacing, units)}"
-        push = f"wet fill pushes {push_text(fill.wall_thrust, units)} of wall{near}"
-        said.append(f"walls of frame {number}: {push}; {braces}")
-    return said
+        push = f"wet fill pushes {push_text(fill.wall_thrust, units)} of wall{frame_near}"
+        sentences.append(f"walls of frame {number}: {push}; {braces}")
+    return sentences
 
 
 def tier_crops(report: BedReport, units: System) -> list[str]:
@@ -135,8 +135,8 @@ def build_steps(plan: Answers, bed: Bed) -> list[str]:
             f"Fill frame {below.number} to its rim, under its ledge and in the middle together. Wet it and tread it "
             f"firm where frame {frame.number} will stand."
         )
-        sinks = below.top - fill.settled_depth if fill and fill.settled_depth else 0.0
-        by = f" by about {length_text(sinks, units)} in the first year" if sinks > 0 else ""
+        sinking = below.top - fill.settled_depth if fill and fill.settled_depth else 0.0
+        by = f" by about {length_text(sinking, units)} in the first year" if sinking > 0 else ""
         steps.append(
             f"Frame {frame.number}: {_stands(bed, frame, units)}, level it and fasten its corners. Soil sinks{by}, "
             "and the frame with it: to keep it level, carry it on posts or blocks that stand on the ground."

@@ -66,15 +66,15 @@ def _top_up_text(name: str, volume: float, year: TopUpYear, among: Sequence[floa
 
 def left_over_rows(plan: Answers) -> list[dict[str, str]]:
     """Return what is left over of purchases and at the piles."""
-    left_over = plan.fill.left_over if plan.fill else ()
-    among = [left.volume for left in left_over]
+    remains = plan.fill.left_over if plan.fill else ()
+    among = [rest.volume for rest in remains]
     return [
         {
-            "material": left.material,
-            "at": left.at or "of what is bought",
-            "volume": volume_among(left.volume, among, plan.site.units),
+            "material": rest.material,
+            "at": rest.at or "of what is bought",
+            "volume": volume_among(rest.volume, among, plan.site.units),
         }
-        for left in left_over
+        for rest in remains
     ]
 
 

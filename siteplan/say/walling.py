@@ -43,13 +43,14 @@ def frame_rows(plan: Answers) -> list[dict[str, str]]:
     walls = plan.walls
     if walls is None:
         return []
-    several = {one.bed for one in walls.frames if one.number > 1}
+    tiered_beds = {frame.bed for frame in walls.frames if frame.number > 1}
     return [
         {
-            "bed": plain_text(one.bed, longest=60) + (f", frame {one.number}" if one.bed in several else ""),
-            "what": _frame_text(one, plan.site.units),
+            "bed": plain_text(frame.bed, longest=60)
+            + (f", frame {frame.number}" if frame.bed in tiered_beds else ""),
+            "what": _frame_text(frame, plan.site.units),
         }
-        for one in walls.frames
+        for frame in walls.frames
     ]
 
 
@@ -60,12 +61,14 @@ def _frame_text(walls: FrameWalls, units: System) -> str:
         count = f"about {walls.blocks} blocks, breakage not counted" if walls.blocks else "give the size of a block"
         return f"Masonry, {around} along its middle and {high} high: {count}."
     if walls.kind == "metal":
-        outside = _along_text(walls.sheet / walls.height, units)
-        return f"Metal: {outside} of sheet {length_text(walls.height, units)} high, laps and corners not counted."
+        sheet_length = _along_text(walls.sheet / walls.height, units)
+        return (
+            f"Metal: {sheet_length} of sheet {length_text(walls.height, units)} high, laps and corners not counted."
+        )
     parts = [_courses_text(walls, units), *_pieces_texts(walls, units)]
     if walls.posts_at:
-        where = listed([_mark_text(at, walls.posts_at, units) for at in walls.posts_at])
-        parts.append(f"posts{' and braces' if walls.braces_at else ''} of a long side at {where} from its end")
+        marks = listed([_mark_text(mark, walls.posts_at, units) for mark in walls.posts_at])
+        parts.append(f"posts{' and braces' if walls.braces_at else ''} of a long side at {marks} from its end")
     parts.append(plural(walls.screws, "screw"))
     text = "; ".join(parts)
     shaped = " It is no rectangle: where it wants braces across, a builder must say." if walls.shaped else ""
@@ -88,13 +91,13 @@ def _courses_text(walls: FrameWalls, units: System) -> str:
     widths = [sawn_text(width, units) for width in dict.fromkeys(walls.courses)]
     counts = [walls.courses.count(width) for width in dict.fromkeys(walls.courses)]
     laid = " and ".join(f"{count} of {width}" for count, width in zip(counts, widths, strict=True))
-    off = walls.built - walls.height
-    beside = ""
-    if off > 0.03:
-        beside = f": rip the uppermost to {length_text(walls.height, units)} in all"
-    elif abs(off) > _NEAR:
-        beside = f", {sawn_text(abs(off), units)} {'more' if off > 0 else 'less'} than drawn"
-    return f"courses of boards: {laid}, {sawn_text(walls.built, units)} high{beside}"
+    excess = walls.built - walls.height
+    note = ""
+    if excess > 0.03:
+        note = f": rip the uppermost to {length_text(walls.height, units)} in all"
+    elif abs(excess) > _NEAR:
+        note = f", {sawn_text(abs(excess), units)} {'more' if excess > 0 else 'less'} than drawn"
+    return f"courses of boards: {laid}, {sawn_text(walls.built, units)} high{note}"
 
 
 def _pieces_texts(walls: FrameWalls, units: System) -> list[str]:
@@ -104,9 +107,9 @@ def _pieces_texts(walls: FrameWalls, units: System) -> list[str]:
         wide = f" {sawn_text(width, units)} wide" if len(set(walls.courses)) > 1 else ""
         boards = [piece for piece in walls.pieces if piece.role == "side" and piece.width == width]
         texts.append(f"side boards{wide} {listed([_each(piece, units) for piece in boards])}")
-    between = f", {walls.side_posts} between" if walls.side_posts else ""
+    others = f", {walls.side_posts} between" if walls.side_posts else ""
     texts += [
-        f"posts {_each(piece, units)} ({walls.corners} in the corners{between})"
+        f"posts {_each(piece, units)} ({walls.corners} in the corners{others})"
         for piece in walls.pieces
         if piece.role == "post"
     ]
@@ -167,12 +170,12 @@ def piece_text(line: WallPurchase, units: System) -> str:
     '93 screws, in boxes of 50'
     """
     if line.length:
-        what = _stock_text(line, units)
+        piece = _stock_text(line, units)
     elif line.each > 1:
-        what = f"{line.wanted} {line.material}, in boxes of {line.each}"
+        piece = f"{line.wanted} {line.material}, in boxes of {line.each}"
     else:
-        what = line.material
-    return f"{line.name}: {what}" if line.name else what
+        piece = line.material
+    return f"{line.name}: {piece}" if line.name else piece
 
 
 def wall_sentences(plan: Answers) -> list[str]:
@@ -180,22 +183,22 @@ def wall_sentences(plan: Answers) -> list[str]:
     walls, site = plan.walls, plan.site
     if walls is None or not walls.frames:
         return []
-    said = _price_sentences(walls, site.currency)
+    sentences = _price_sentences(walls, site.currency)
     if walls.bought:
         proof = "no other way of sawing " + ("costs less" if walls.price is not None else "takes less")
         if not walls.proven:
             proof = f"another way of sawing would save {walls.could_save:.1%} at most"
-        said.append(f"Offcuts and sawdust are {1 - walls.used / walls.bought:.0%} of the timber; {proof}.")
+        sentences.append(f"Offcuts and sawdust are {1 - walls.used / walls.bought:.0%} of the timber; {proof}.")
     for bed, length in walls.too_long:
         name = plain_text(bed, longest=60)
-        said.append(f"{name} wants a piece of {sawn_text(length, site.units)}, longer than what is offered.")
-    if any(one.kind == "timber" for one in walls.frames):
+        sentences.append(f"{name} wants a piece of {sawn_text(length, site.units)}, longer than what is offered.")
+    if any(frame.kind == "timber" for frame in walls.frames):
         sizes = "Sizes of boards, posts" if walls.assumed else "Posts"
-        said.append(
+        sentences.append(
             f"{sizes} and braces are common practice, not a builder's figures: who signs for walls, and the local "
             "code, come first. Use untreated durable wood, or timber that is allowed for food beds."
         )
-    return said
+    return sentences
 
 
 def _price_sentences(walls: WallPlan, currency: str) -> list[str]:

@@ -46,12 +46,14 @@ def whereabouts_sentences(where: Whereabouts) -> list[str]:
         "range": "",
         "assumed": ": the latitude is taken to come first",
     }[where.order]
-    said = [f"Read as {place_text(where.latitude, where.longitude)}{order}."]
+    sentences = [f"Read as {place_text(where.latitude, where.longitude)}{order}."]
     if where.step_m > COARSE:
-        said.append(f"It is known to {where.step_m / 1000:.0f} km only: give it to a hundredth of a degree.")
+        sentences.append(f"It is known to {where.step_m / 1000:.0f} km only: give it to a hundredth of a degree.")
     if abs(where.latitude) < 0.01 and abs(where.longitude) < 0.01:
-        said.append("That is open sea, where the equator meets the meridian of Greenwich; was a number left out?")
-    return said
+        sentences.append(
+            "That is open sea, where the equator meets the meridian of Greenwich; was a number left out?"
+        )
+    return sentences
 
 
 def near_town_sentence(label: str, *, distance: float, east: float, north: float, units: System) -> str:
