@@ -18,7 +18,8 @@ from siteplan.land.outline import corners_of, smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.land.units import length_text
 from siteplan.say.figures import money_text, volume_among
-from siteplan.say.filling import offer_text, weekly_line, why_text
+from siteplan.say.fill_prices import offer_text, why_text
+from siteplan.say.filling import weekly_line
 
 if TYPE_CHECKING:
     from siteplan.records import Answers

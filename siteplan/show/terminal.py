@@ -22,16 +22,8 @@ from siteplan.say.directions import distance_text
 from siteplan.say.doubt import RANGES, TOO_MANY, bed_doubts, ground_sentence, hours_range, place_doubts
 from siteplan.say.figures import plural, volume_among
 from siteplan.say.fill_materials import material_groups
-from siteplan.say.filling import (
-    base_lines,
-    break_even_sentences,
-    fill_rows,
-    full_sentence,
-    hose_text,
-    offer_text,
-    price_sentences,
-    why_text,
-)
+from siteplan.say.fill_prices import break_even_sentences, offer_text, price_sentences, why_text
+from siteplan.say.filling import base_lines, fill_rows, full_sentence, hose_text
 from siteplan.say.hauling import advice_lines, comparison_rows, order_notes, order_rows, unreached_lines, work_text
 from siteplan.say.lighting import LIGHT_HEADS, cloud_sentence, light_rows, light_sentences, light_title
 from siteplan.say.place_reasons import counting_sentence, result_sentences, steady_sentence, why

@@ -21,7 +21,8 @@ from siteplan.land.site import FillSettings, Offer, SoilSettings, WaterSettings
 from siteplan.land.terrain import Terrain
 from siteplan.plan import plan_site
 from siteplan.say.cautions import in_words
-from siteplan.say.filling import but_text, ground_first
+from siteplan.say.fill_prices import but_text
+from siteplan.say.filling import ground_first
 
 
 def on(site, surface, **soil):

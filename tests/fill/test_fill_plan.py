@@ -16,7 +16,7 @@ from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.outline import rectangle
 from siteplan.land.site import FillSettings, Offer, Stock
 from siteplan.say.cautions import in_words
-from siteplan.say.filling import but_text
+from siteplan.say.fill_prices import but_text
 
 
 def balance(site, plan):

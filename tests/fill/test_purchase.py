@@ -11,7 +11,7 @@ from siteplan.fill.buying_programme import SHORT, tolerated
 from siteplan.fill.stock import take_stock
 from siteplan.land.constants import Material
 from siteplan.land.site import Offer, Stock
-from siteplan.say.filling import offer_text, why_text
+from siteplan.say.fill_prices import offer_text, why_text
 
 YARD = 0.764554857984  # m3, by definition
 DENSITIES = {"topsoil": 1250, "compost": 700, "coarse organic": 200, "sand": 1600, "bark": 250, "a": 1000}  # kg/m3

@@ -10,14 +10,8 @@ from siteplan.fill.fill_plan import plan_fill
 from siteplan.land.layers import LayerSpec, Recipe
 from siteplan.land.site import Offer, Stock, WaterSettings
 from siteplan.land.units import length_text
-from siteplan.say.filling import (
-    break_even_sentences,
-    fill_rows,
-    full_sentence,
-    left_over_rows,
-    price_sentences,
-    weekly_line,
-)
+from siteplan.say.fill_prices import break_even_sentences, price_sentences
+from siteplan.say.filling import fill_rows, full_sentence, left_over_rows, weekly_line
 from siteplan.say.topping_up import top_up_rows
 from siteplan.show.sheet.work_sheet import report_html
 from siteplan.show.terminal import print_plan

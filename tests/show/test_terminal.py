@@ -14,7 +14,7 @@ from siteplan.land.grid import grid_over
 from siteplan.land.terrain import Terrain
 from siteplan.land.units import length_text, mass_text, pressure_text, water_text
 from siteplan.say.directions import distance_text
-from siteplan.say.filling import offer_text
+from siteplan.say.fill_prices import offer_text
 from siteplan.show.charts.clock import mark_of
 from siteplan.show.terminal import print_plan, print_site
 from siteplan.show.terminal_layout import print_table, say

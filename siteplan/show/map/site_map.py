@@ -22,7 +22,7 @@ from siteplan.say.adopting import next_step
 from siteplan.say.cautions import listed_cautions
 from siteplan.say.doubt import RANGES, place_doubts
 from siteplan.say.figures import MONTH_NAMES, day_text, plural
-from siteplan.say.filling import price_sentences
+from siteplan.say.fill_prices import price_sentences
 from siteplan.say.hauling import unreached_lines, work_text
 from siteplan.say.lighting import METHOD, SUN_HOURS, cloud_sentence
 from siteplan.say.place_reasons import counting_sentence, result_sentences, steady_sentence

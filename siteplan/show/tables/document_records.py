@@ -27,7 +27,7 @@ from siteplan.place.headings.shifts import Shift, Shifts
 from siteplan.place.limits.limits import Limit
 from siteplan.place.search.no_fit import RuledOut
 from siteplan.place.search.search_results import Place
-from siteplan.say.filling import but_text, offer_text, why_text
+from siteplan.say.fill_prices import but_text, offer_text, why_text
 from siteplan.say.hauling import comparison_name
 from siteplan.say.place_limits import limit_text, ruled_out_text
 from siteplan.say.placing import heading_sentence, shift_sentence

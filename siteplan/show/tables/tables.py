@@ -19,7 +19,7 @@ from siteplan.land.features import Feature, Level
 from siteplan.land.outline import smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.say.figures import MONTHS
-from siteplan.say.filling import offer_text
+from siteplan.say.fill_prices import offer_text
 from siteplan.say.lighting import light_columns, light_values
 from siteplan.say.phrases import fill_phrase
 from siteplan.say.place_limits import limit_text
