@@ -63,12 +63,12 @@ def minutes_field(site: Site, grid: Grid, *, sources: Collection[str], without: 
 
 
 def _sources(site: Site, sources: Collection[str]) -> list[Pile]:
-    known = {pile.id: pile for pile in site.piles}
-    missing = sorted(set(sources) - set(known))
-    if missing:
-        raise ValueError(f"pile {missing[0]!r} is not there; there are: {', '.join(sorted(known)) or 'none'}")
+    piles = {pile.id: pile for pile in site.piles}
+    unknown = sorted(set(sources) - set(piles))
+    if unknown:
+        raise ValueError(f"pile {unknown[0]!r} is not there; there are: {', '.join(sorted(piles)) or 'none'}")
     drops = [pile.id for pile in site.piles if pile.drop]
-    return [known[pile_id] for pile_id in (sources or drops or known)]
+    return [piles[pile_id] for pile_id in (sources or drops or piles)]
 
 
 def _within_reach(minutes: Floats, ground: CostField, grid: Grid) -> Floats:
@@ -76,11 +76,11 @@ def _within_reach(minutes: Floats, ground: CostField, grid: Grid) -> Floats:
     from scipy.ndimage import distance_transform_edt
 
     reach = max((barrier.reach for barrier in ground.barriers), default=0.0) + max(grid.cell, ground.grid.cell)
-    known = np.isfinite(minutes)
-    if not known.any():
+    reached = np.isfinite(minutes)
+    if not reached.any():
         return np.full(grid.shape, np.nan)
-    far, nearest = distance_transform_edt(~known, sampling=ground.grid.cell, return_indices=True)
-    return _read(np.where(far <= reach, minutes[nearest[0], nearest[1]], np.nan), ground.grid, grid)
+    distance, nearest = distance_transform_edt(~reached, sampling=ground.grid.cell, return_indices=True)
+    return _read(np.where(distance <= reach, minutes[nearest[0], nearest[1]], np.nan), ground.grid, grid)
 
 
 def walking_distances(
@@ -130,11 +130,11 @@ def _length(router: Router, points: Sequence[Point]) -> Floats:
     x, y = np.meshgrid(ground.grid.x, ground.grid.y)
     length = np.full(ground.grid.shape, np.inf)
     for point in points:
-        away = np.where(ground.free, np.hypot(x - point.x, y - point.y), np.inf)
-        row, column = np.unravel_index(int(np.argmin(away)), away.shape)
-        if away[row, column] <= ARM:  # else the point cannot be reached by hand
+        distance = np.where(ground.free, np.hypot(x - point.x, y - point.y), np.inf)
+        row, column = np.unravel_index(int(np.argmin(distance)), distance.shape)
+        if distance[row, column] <= ARM:  # else the point cannot be reached by hand
             times = router.least_times(np.array([[row, column]], dtype=np.int32), loaded=False)
-            length = np.minimum(length, times.seconds + away[row, column])
+            length = np.minimum(length, times.seconds + distance[row, column])
     return length
 
 
@@ -142,8 +142,8 @@ def _read(values: Floats, fine: Grid, grid: Grid) -> Floats:
     """Return a map on another grid, with the value under each cell's centre; NaN off the map and for infinity."""
     rows = np.floor((fine.north - grid.y) / fine.cell).astype(int)
     columns = np.floor((grid.x - fine.west) / fine.cell).astype(int)
-    inside: NDArray[np.bool_] = ((rows >= 0) & (rows < fine.rows))[:, None] & (
+    on_map: NDArray[np.bool_] = ((rows >= 0) & (rows < fine.rows))[:, None] & (
         (columns >= 0) & (columns < fine.columns)
     )[None, :]
-    at = np.ix_(np.clip(rows, 0, fine.rows - 1), np.clip(columns, 0, fine.columns - 1))
-    return np.where(inside & np.isfinite(values[at]), values[at], np.nan)
+    cells = np.ix_(np.clip(rows, 0, fine.rows - 1), np.clip(columns, 0, fine.columns - 1))
+    return np.where(on_map & np.isfinite(values[cells]), values[cells], np.nan)

@@ -79,16 +79,16 @@ def compare_hauls(
     """
     site = finder.site
     rows = [
-        summarise(haul_work(finder.for_site(other), supplies, purchase=purchase, drop=drop), change, drop)
-        for change, other, drop in _spots(site, work)[:MOST_SPOTS]
+        summarise(haul_work(finder.for_site(changed_site), supplies, purchase=purchase, drop=drop), change, drop)
+        for change, changed_site, drop in _spots(site, work)[:MOST_SPOTS]
     ]
     rows += [
-        summarise(haul_work(finder.with_gates_of(other), supplies, purchase=purchase), change, gate)
-        for change, other, gate in _gates(site, work)[:MOST_GATES]
+        summarise(haul_work(finder.with_gates_of(changed_site), supplies, purchase=purchase), change, gate)
+        for change, changed_site, gate in _gates(site, work)[:MOST_GATES]
     ]
     rows.sort(key=lambda row: (row.unreached, row.minutes, row.change, row.feature))
-    here = summarise(work, feature=work.spot.id if work.spot else "")
-    return (here, *rows) if rows else ()
+    as_planned = summarise(work, feature=work.spot.id if work.spot else "")
+    return (as_planned, *rows) if rows else ()
 
 
 def _spots(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
@@ -96,26 +96,26 @@ def _spots(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
     if work.spot is None:
         return []
     zones = [zone for zone in tipping_zones(site) if zone.id != work.spot.id]
-    found = [("tipped", site, zone.id) for zone in zones]
+    spots = [("tipped", site, zone.id) for zone in zones]
     if not site.haul.tip_anywhere and any(pile.drop for pile in site.piles):
         undrawn = dataclasses.replace(site, piles=tuple(dataclasses.replace(pile, drop=False) for pile in site.piles))
         if not lorry_ground(undrawn).is_empty:
-            found.append(("lorry", undrawn, tipping_zones(undrawn)[0].id))
-    return found
+            spots.append(("lorry", undrawn, tipping_zones(undrawn)[0].id))
+    return spots
 
 
 def _gates(site: Site, work: HaulWork) -> list[tuple[str, Site, str]]:
     """Return the site with each used gate shut and each narrow one widened: change, changed site, gate's id."""
-    found: list[tuple[str, Site, str]] = []
-    used = {name for route in work.routes for name in route.gates}
+    changes: list[tuple[str, Site, str]] = []
+    used_gates = {name for route in work.routes for name in route.gates}
     for gate in site.gates:
-        rest = tuple(other for other in site.gates if other is not gate)
+        other_gates = tuple(other for other in site.gates if other is not gate)
         if not gate_passes(gate, site.barrow):
             wide = _widened(gate, 2 * barrow_reach(site.barrow))
-            found.append(("widened", dataclasses.replace(site, gates=(*rest, wide)), gate.id))
-        elif gate.id in used:
-            found.append(("shut", dataclasses.replace(site, gates=rest), gate.id))
-    return found
+            changes.append(("widened", dataclasses.replace(site, gates=(*other_gates, wide)), gate.id))
+        elif gate.id in used_gates:
+            changes.append(("shut", dataclasses.replace(site, gates=other_gates), gate.id))
+    return changes
 
 
 def _widened(gate: Gate, width: float) -> Gate:

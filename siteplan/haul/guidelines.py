@@ -41,44 +41,44 @@ def no_way_findings(unreached: Sequence[Unreached], *, max_grade: float) -> list
     """
     return [
         finding(
-            "no-way-in", one.bed, source=one.from_id, obstacle=one.obstacle.kind, id=one.obstacle.id,
-            wider=one.obstacle.wider, grade=max_grade,
+            "no-way-in", load.bed, source=load.from_id, obstacle=load.obstacle.kind, id=load.obstacle.id,
+            wider=load.obstacle.wider, grade=max_grade,
         )
-        for one in unreached
+        for load in unreached
     ]  # fmt: skip
 
 
 def route_findings(route: Route) -> list[Finding]:
     """Return the findings about a route: buckets, steep climb or descent, cross fall."""
-    found = []
+    findings = []
     if route.bucket_m > 0:
-        found.append(finding("bucket", route.to_id, source=route.from_id, short=route.bucket_m))
+        findings.append(finding("bucket", route.to_id, source=route.from_id, short=route.bucket_m))
     if route.steepest > STEEP:
-        found.append(finding("steep-way", route.to_id, source=route.from_id, grade=route.steepest))
+        findings.append(finding("steep-way", route.to_id, source=route.from_id, grade=route.steepest))
     if route.steepest_down > STEEP:
-        found.append(finding("steep-descent", route.to_id, source=route.from_id, grade=route.steepest_down))
+        findings.append(finding("steep-descent", route.to_id, source=route.from_id, grade=route.steepest_down))
     if route.cross_fall > ASLANT:
-        found.append(
+        findings.append(
             finding("aslant-way", route.to_id, source=route.from_id, grade=route.cross_fall, guideline=ASLANT)
         )
-    return found
+    return findings
 
 
 def load_findings(barrow: Barrow, loads: Sequence[Load]) -> list[Finding]:
     """Return the findings about loads: force of the push, mass, lifting and heat."""
-    found = []
+    findings = []
     for bed in dict.fromkeys(load.bed for load in loads):
         pushed = [load for load in loads if load.bed == bed and math.isfinite(load.push_force)]
         hardest = max(pushed, key=lambda load: load.push_force + load.peak_force / 2, default=None)
         if hardest is not None:
-            found += _hard_push(hardest)
+            findings += _hard_push(hardest)
     if barrow.load > HIGH_LOAD:
-        found.append(finding("barrow-load", load=barrow.load, guideline=HIGH_LOAD))
-    found += _heavy_bags(loads)
-    moved = sum(load.mass for load in loads)
-    if moved > MUCH:
-        found.append(finding("heavy-work", mass=moved))
-    return found
+        findings.append(finding("barrow-load", load=barrow.load, guideline=HIGH_LOAD))
+    findings += _heavy_bags(loads)
+    total_mass = sum(load.mass for load in loads)
+    if total_mass > MUCH:
+        findings.append(finding("heavy-work", mass=total_mass))
+    return findings
 
 
 def _heavy_bags(loads: Sequence[Load]) -> list[Finding]:

@@ -96,10 +96,10 @@ def best_haul(site: Site, supplies: Sequence[Supply], *, purchase: Sequence[Purc
     served = assign_piles(site, supplies, purchase=purchase, finder=finder)
     work = haul_work(finder, served, purchase=purchase)
     plan = _planned(finder, served, work)
-    few = len({item.bed for item in served}) <= FEW_BEDS
+    is_small = len({supply.bed for supply in served}) <= FEW_BEDS
     return dataclasses.replace(
         plan,
-        comparison=compare_hauls(finder, served, work, purchase=purchase) if few else (),
+        comparison=compare_hauls(finder, served, work, purchase=purchase) if is_small else (),
         crew=crew_total(plan.loads, site.labour.people),
         boards=choose_boards(site, finder.ground, plan),
     )
@@ -118,7 +118,7 @@ def _planned(finder: RouteFinder, supplies: Sequence[Supply], work: HaulWork) ->
         *narrow_gates(site),
         *(work.spot.findings if work.spot else ()),
         *no_way_findings(unreached, max_grade=site.barrow.max_grade),
-        *(one for route in work.routes for one in route_findings(route)),
+        *(finding for route in work.routes for finding in route_findings(route)),
         *crowded,
         *load_findings(site.barrow, work.loads),
     ]
@@ -146,18 +146,18 @@ def _heaps(site: Site, work: HaulWork) -> tuple[tuple[Heap, ...], list[Finding]]
 
 def _unreached(finder: RouteFinder, part: Part) -> Unreached:
     """Return a supply without a route, with the obstacle that blocks it; a delivery starts at the first zone."""
-    site, item = finder.site, part.supply
+    site, supply = finder.site, part.supply
     piles = {pile.id: pile for pile in site.piles}
-    source = piles[item.at] if item.at else tipping_zones(site)[0].pile
+    source = piles[supply.at] if supply.at else tipping_zones(site)[0].pile
     return Unreached(
-        bed=item.bed,
-        material=item.material,
+        bed=supply.bed,
+        material=supply.material,
         from_id=source.id,
-        delivered=not item.at,
-        volume=item.volume,
-        mass=item.mass,
-        trips=supply_trips(item, site.barrow, part.bags).trips,
-        obstacle=nearest_obstacle(site, finder.ground, source.shape, site.bed(item.bed)),
+        delivered=not supply.at,
+        volume=supply.volume,
+        mass=supply.mass,
+        trips=supply_trips(supply, site.barrow, part.bags).trips,
+        obstacle=nearest_obstacle(site, finder.ground, source.shape, site.bed(supply.bed)),
     )
 
 
@@ -167,8 +167,8 @@ def _refuse_unknown(site: Site, supplies: Sequence[Supply], drop: str | None) ->
     if drop is not None and drop not in zones:
         raise ValueError(f"drop zone {drop!r} is not there; there are: {', '.join(sorted(zones)) or 'none'}")
     beds, piles = {bed.id for bed in site.beds}, {pile.id for pile in site.piles}
-    for item in supplies:
-        if item.bed not in beds:
-            raise ValueError(f"supply of {item.material!r} goes to bed {item.bed!r}, which is not there")
-        if item.at and item.at not in piles:
-            raise ValueError(f"supply of {item.material!r} lies at pile {item.at!r}, which is not there")
+    for supply in supplies:
+        if supply.bed not in beds:
+            raise ValueError(f"supply of {supply.material!r} goes to bed {supply.bed!r}, which is not there")
+        if supply.at and supply.at not in piles:
+            raise ValueError(f"supply of {supply.material!r} lies at pile {supply.at!r}, which is not there")

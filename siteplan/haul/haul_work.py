@@ -79,8 +79,8 @@ def haul_work(
     """
     parts = delivered_parts(supplies, purchase)
     piles = {pile.id: pile for pile in finder.site.piles}
-    used = dict.fromkeys(item.at for item in supplies if item.at)
-    sources = finder.sources({name: at_pile(finder.ground, piles[name]) for name in used})
+    used_piles = dict.fromkeys(supply.at for supply in supplies if supply.at)
+    sources = finder.sources({name: at_pile(finder.ground, piles[name]) for name in used_piles})
     routes = _routes(finder, sources, [part.supply for part in parts if part.supply.at])
     zones = shapely.union_all([zone.ground for zone in tipping_zones(finder.site)])
     lanes = barrow_lanes(finder.site, [route for route in routes.values() if route is not None], zones)
@@ -106,20 +106,20 @@ def _routes(
     finder: RouteFinder, sources: Mapping[str, Source], supplies: Sequence[Supply]
 ) -> dict[tuple[str, str], Route | None]:
     """Return the route of each pair of source and bed; None where there is none."""
-    pairs = list(dict.fromkeys((item.at, item.bed) for item in supplies))
-    found = finder.routes([(sources[at], finder.site.bed(bed)) for at, bed in pairs])
-    return dict(zip(pairs, found, strict=True))
+    pairs = list(dict.fromkeys((supply.at, supply.bed) for supply in supplies))
+    routes = finder.routes([(sources[pile], finder.site.bed(bed)) for pile, bed in pairs])
+    return dict(zip(pairs, routes, strict=True))
 
 
 def _load(finder: RouteFinder, part: Part, route: Route) -> Load:
     """Return a load with its push; with the minutes of a second barrow if there is one and it helps."""
-    site, item = finder.site, part.supply
+    site, supply = finder.site, part.supply
     load = supply_load(
-        item,
+        supply,
         route=route,
         barrow=site.barrow,
         people=site.labour.people,
-        material=site.materials.get(item.material),
+        material=site.materials.get(supply.material),
         bags=part.bags,
         haul=site.haul,
         body_mass=site.labour.body_mass,

@@ -93,9 +93,11 @@ def choose_boards(
     wet = wet_field(ground, site)
     length = board_length(site) if length is None else length
     price = site.haul.board_price if price is None else price
-    found = [_choice(wet, plan, route, length, price, site.barrow.mass) for route in plan.routes]
+    choices = [_choice(wet, plan, route, length, price, site.barrow.mass) for route in plan.routes]
     return tuple(
-        sorted((choice for choice in found if choice.boards), key=lambda choice: (-choice.push_bare, -choice.soft_m))
+        sorted(
+            (choice for choice in choices if choice.boards), key=lambda choice: (-choice.push_bare, -choice.soft_m)
+        )
     )
 
 
@@ -106,8 +108,8 @@ def _choice(
     soft = pieces.rolling > SOFT
     soft_m = float(pieces.length[soft].sum())
     boards = math.ceil(soft_m / length - 1e-9)
-    here = [load for load in plan.loads if (load.from_id, load.bed) == (route.from_id, route.to_id)]
-    mass = max((load.per_trip_mass for load in here), default=0.0) + barrow
+    loads = [load for load in plan.loads if (load.from_id, load.bed) == (route.from_id, route.to_id)]
+    mass = max((load.per_trip_mass for load in loads), default=0.0) + barrow
     boarded = np.where(soft, ON_BOARDS, pieces.rolling)
     return BoardsChoice(
         from_id=route.from_id,

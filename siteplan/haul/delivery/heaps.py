@@ -87,13 +87,13 @@ def no_heap_ground(site: Site) -> BaseGeometry:
     Roots: a circle of twelve trunk diameters, at most 15 m (BS 5837:2012, seen second-hand); the crown if the
     diameter is unknown.
     """
-    shapes: list[BaseGeometry] = [item.outline for item in site.buildings if item.base < HEADROOM]
-    shapes += [item.outline for item in site.hedges] + [item.outline for item in site.beds]
-    shapes += [item.outline.buffer(item.setback) for item in site.keepouts]
-    shapes += [item.footprint for item in site.fences]
+    shapes: list[BaseGeometry] = [building.outline for building in site.buildings if building.base < HEADROOM]
+    shapes += [hedge.outline for hedge in site.hedges] + [bed.outline for bed in site.beds]
+    shapes += [keepout.outline.buffer(keepout.setback) for keepout in site.keepouts]
+    shapes += [fence.footprint for fence in site.fences]
     for tree in site.trees:
-        known = tree.trunk_diameter
-        shapes.append(tree.trunk.buffer(min(12 * known, 15.0)) if known else tree.outline)
+        diameter = tree.trunk_diameter
+        shapes.append(tree.trunk.buffer(min(12 * diameter, 15.0)) if diameter else tree.outline)
     if site.haul.off_lawn:
         shapes.append(lawn(site))
     return shapely.union_all(shapes)
@@ -102,9 +102,9 @@ def no_heap_ground(site: Site) -> BaseGeometry:
 def lawn(site: Site) -> BaseGeometry:
     """Return the drawn grass, without smaller surfaces on it."""
     grass: BaseGeometry = Point()
-    for surface in sorted(site.surfaces, key=lambda item: (-item.outline.area, item.id)):
-        here = surface.outline
-        grass = grass.union(here) if surface.surface == "grass" else grass.difference(here)
+    for surface in sorted(site.surfaces, key=lambda surface: (-surface.outline.area, surface.id)):
+        outline = surface.outline
+        grass = grass.union(outline) if surface.surface == "grass" else grass.difference(outline)
     return grass
 
 
@@ -150,8 +150,8 @@ def barrow_lanes(site: Site, routes: Sequence[Route], about: BaseGeometry) -> Ba
     lines = [line for route in routes for line in (route.line, route.back)]
     if not lines or about.is_empty:
         return Point()
-    there = shapely.clip_by_rect(lines, *about.buffer(2 * reach + _HAIR).bounds)
-    parts = [line for line in there if not line.is_empty]
+    clipped = shapely.clip_by_rect(lines, *about.buffer(2 * reach + _HAIR).bounds)
+    parts = [line for line in clipped if not line.is_empty]
     return shapely.union_all(parts).buffer(reach) if parts else Point()
 
 
@@ -164,7 +164,8 @@ def fit_heaps(
     """
     heaps: list[Heap] = []
     crowded: list[str] = []
-    for material, volume in sorted(volumes.items(), key=lambda item: (-item[1], item[0])):
+    for material in sorted(volumes, key=lambda material: (-volumes[material], material)):
+        volume = volumes[material]
         taken = shapely.union_all([heap.outline for heap in heaps]) if heaps else Point()
         heap = _cone(room, material, volume, near, taken) or _ridge(room, material, volume, near, taken)
         if heap is None:

@@ -81,7 +81,7 @@ def lorry_ground(site: Site) -> BaseGeometry:
     Of the pieces, those within half a metre of an edge without fence, hedge or building.
     """
     half = site.haul.lorry_width / 2
-    hard = shapely.union_all([item.outline for item in site.surfaces if item.surface in HARD])
+    hard = shapely.union_all([surface.outline for surface in site.surfaces if surface.surface in HARD])
     if hard.is_empty:
         return Point()
     obstacles = _impassable(site)
@@ -104,13 +104,13 @@ def _open_edge(site: Site, obstacles: BaseGeometry) -> BaseGeometry:
 def _impassable(site: Site) -> BaseGeometry:
     """Return the obstacles that a lorry cannot drive over or under, without the gates that are wide enough."""
     wide = [gate for gate in site.gates if gate.width >= site.haul.lorry_width]
-    barriers: list[Fence | Hedge] = [*(item for item in site.fences if item.base < LORRY_HEIGHT), *site.hedges]
+    barriers: list[Fence | Hedge] = [*(fence for fence in site.fences if fence.base < LORRY_HEIGHT), *site.hedges]
     gaps = shapely.union_all([gate.line.buffer(AT_THE_EDGE) for gate in wide])
-    walls = shapely.union_all([open_ground(item, wide) for item in barriers]).difference(gaps)
+    walls = shapely.union_all([open_ground(barrier, wide) for barrier in barriers]).difference(gaps)
     shapes: list[BaseGeometry] = [walls]
-    shapes += [item.outline for item in site.buildings if item.base < LORRY_HEIGHT]
+    shapes += [building.outline for building in site.buildings if building.base < LORRY_HEIGHT]
     shapes += [tree.outline if tree.crown_base < LORRY_HEIGHT else tree.trunk.buffer(0.3) for tree in site.trees]
-    shapes += [item.outline for item in site.beds] + [item.outline for item in site.keepouts]
+    shapes += [bed.outline for bed in site.beds] + [keepout.outline for keepout in site.keepouts]
     return shapely.union_all(shapes)
 
 
@@ -121,15 +121,15 @@ def _zone_around_lorry(site: Site, hard: BaseGeometry, *, has_drop_zones: bool) 
     """
     walls = shapely.union_all(
         [
-            *(item.footprint for item in site.fences),
-            *(item.outline for item in site.hedges),
-            *(item.outline for item in site.buildings),
+            *(fence.footprint for fence in site.fences),
+            *(hedge.outline for hedge in site.hedges),
+            *(building.outline for building in site.buildings),
         ]
     )
-    near = hard.buffer(TAILGATE).intersection(site.boundary).difference(walls)
-    parts = [part for part in shapely.get_parts(near) if part.intersects(hard)]
-    surfaces = [item for item in site.surfaces if item.surface in HARD]
-    name = max(surfaces, key=lambda item: item.outline.intersection(hard).area).id
+    within_reach = hard.buffer(TAILGATE).intersection(site.boundary).difference(walls)
+    parts = [part for part in shapely.get_parts(within_reach) if part.intersects(hard)]
+    surfaces = [surface for surface in site.surfaces if surface.surface in HARD]
+    name = max(surfaces, key=lambda surface: surface.outline.intersection(hard).area).id
     shape = shapely.union_all(parts)
     note = finding(
         "lorry" if has_drop_zones else "no-drop", name, hard=True, width=site.haul.lorry_width, reach=TAILGATE
@@ -143,17 +143,20 @@ def _fallback_zone(site: Site) -> Zone:
     Over the edge means at an open stretch as wide as the lorry, as near to the property's middle as possible.
     """
     edge = site.boundary.exterior
-    paths = [item for item in site.surfaces if item.surface in HARD and item.outline.distance(edge) <= AT_THE_EDGE]
-    gate = min(site.gates, key=lambda item: item.place.distance(edge), default=None)
+    hard = [surface for surface in site.surfaces if surface.surface in HARD]
+    paths = [surface for surface in hard if surface.outline.distance(edge) <= AT_THE_EDGE]
+    gate = min(site.gates, key=lambda gate: gate.place.distance(edge), default=None)
     if paths:
-        name = min(item.id for item in paths)
-        strip = shapely.union_all([item.outline for item in paths]).intersection(edge.buffer(TAILGATE))
+        name = min(path.id for path in paths)
+        strip = shapely.union_all([path.outline for path in paths]).intersection(edge.buffer(TAILGATE))
         zone = Zone(name, strip, strip)
     elif gate is not None:
         zone = Zone(gate.id, gate.place, _heap_area(site, gate.place))
     else:
-        free = shapely.get_parts(_open_edge(site, _impassable(site)))
-        wide = shapely.union_all(free[shapely.length(free) >= site.haul.lorry_width])
-        place = shapely.shortest_line(edge if wide.is_empty else wide, site.boundary.centroid).interpolate(0)
+        stretches = shapely.get_parts(_open_edge(site, _impassable(site)))
+        wide_stretches = shapely.union_all(stretches[shapely.length(stretches) >= site.haul.lorry_width])
+        place = shapely.shortest_line(
+            edge if wide_stretches.is_empty else wide_stretches, site.boundary.centroid
+        ).interpolate(0)
         zone = Zone("edge of the property", place, _heap_area(site, place))
     return replace(zone, findings=(finding("no-drop", zone.id, hard=False, width=site.haul.lorry_width),))

@@ -60,9 +60,9 @@ def _bought(purchase: Sequence[PurchaseLine]) -> dict[str, _Bought]:
 def bag_volumes(purchase: Sequence[PurchaseLine]) -> dict[str, float]:
     """Return the mean volume of a bag of each material that is bought in bags only, by material. [m3]"""
     return {
-        name: sum(one.bags) / len(one.bags)
-        for name, one in _bought(purchase).items()
-        if one.bags and one.loose <= _CRUMB
+        name: sum(material.bags) / len(material.bags)
+        for name, material in _bought(purchase).items()
+        if material.bags and material.loose <= _CRUMB
     }
 
 
@@ -80,22 +80,22 @@ def delivered_parts(supplies: Sequence[Supply], purchase: Sequence[PurchaseLine]
     The rest of a bag goes into the next bed, so that no more bags are carried than bought.
     """
     bought = _bought(purchase)
-    over = dict.fromkeys(bought, 0.0)  # m3; rest of the bag opened last
+    left_in_bag = dict.fromkeys(bought, 0.0)  # m3; rest of the bag opened last
     parts: list[Part] = []
-    for item in supplies:
-        known = bought.get(item.material)
-        if item.at or known is None or not known.bags:
-            parts.append(Part(item, None))
+    for supply in supplies:
+        purchases = bought.get(supply.material)
+        if supply.at or purchases is None or not purchases.bags:
+            parts.append(Part(supply, None))
             continue
-        loose = min(item.volume, known.loose)
-        if item.volume - loose <= _CRUMB:
-            loose = item.volume
-        known.loose = max(known.loose - loose, 0.0)
-        if loose > _CRUMB or item.volume <= _CRUMB:
-            parts.append(Part(_share(item, loose), None))
-        if (rest := item.volume - loose) > _CRUMB:
-            opened, over[item.material] = _opened(known.bags, rest - over[item.material])
-            parts.append(Part(_share(item, rest), opened))
+        loose = min(supply.volume, purchases.loose)
+        if supply.volume - loose <= _CRUMB:
+            loose = supply.volume
+        purchases.loose = max(purchases.loose - loose, 0.0)
+        if loose > _CRUMB or supply.volume <= _CRUMB:
+            parts.append(Part(_share(supply, loose), None))
+        if (rest := supply.volume - loose) > _CRUMB:
+            opened, left_in_bag[supply.material] = _opened(purchases.bags, rest - left_in_bag[supply.material])
+            parts.append(Part(_share(supply, rest), opened))
     return tuple(parts)
 
 
@@ -111,10 +111,10 @@ def _opened(bags: list[float], lacking: float) -> tuple[tuple[float, ...], float
     return tuple(opened), max(-lacking, 0.0)
 
 
-def _share(item: Supply, volume: float) -> Supply:
-    if volume == item.volume:
-        return item
-    return dataclasses.replace(item, volume=volume, mass=item.mass * volume / item.volume)
+def _share(supply: Supply, volume: float) -> Supply:
+    if volume == supply.volume:
+        return supply
+    return dataclasses.replace(supply, volume=volume, mass=supply.mass * volume / supply.volume)
 
 
 def loose_volumes(parts: Iterable[Part]) -> dict[str, float]:
@@ -136,8 +136,8 @@ def tipped_volumes(
         Supplies without a route, which are not tipped.
     """
     bought, not_tipped = _bought(purchase), loose_volumes(unreached)
-    whole = {name: one.loose - not_tipped.get(name, 0.0) for name, one in bought.items()}
-    return {name: max(volume, whole.get(name, 0.0)) for name, volume in loose_volumes(parts).items()}
+    loose_bought = {name: material.loose - not_tipped.get(name, 0.0) for name, material in bought.items()}
+    return {name: max(volume, loose_bought.get(name, 0.0)) for name, volume in loose_volumes(parts).items()}
 
 
 def delivered_volumes(parts: Iterable[Part]) -> dict[str, float]:
@@ -147,7 +147,7 @@ def delivered_volumes(parts: Iterable[Part]) -> dict[str, float]:
 
 def _volumes(supplies: Iterable[Supply]) -> dict[str, float]:
     volumes: dict[str, float] = {}
-    for item in supplies:
-        if not item.at:
-            volumes[item.material] = volumes.get(item.material, 0.0) + item.volume
+    for supply in supplies:
+        if not supply.at:
+            volumes[supply.material] = volumes.get(supply.material, 0.0) + supply.volume
     return volumes

@@ -73,8 +73,8 @@ def work_at(finder: RouteFinder, trips: Mapping[str, int], cells: Cells) -> Floa
     beds = [finder.site.bed(bed_id) for bed_id in trips]
     seconds = finder.out_and_back(beds, cells)
     reached = np.isfinite(seconds).any(axis=1)
-    often = np.array(list(trips.values()), dtype=float)
-    return np.asarray((often[reached, np.newaxis] * seconds[reached]).sum(axis=0))
+    trip_counts = np.array(list(trips.values()), dtype=float)
+    return np.asarray((trip_counts[reached, np.newaxis] * seconds[reached]).sum(axis=0))
 
 
 def tipping_spots(
@@ -107,11 +107,11 @@ def tipping_spots(
         places = [_lattice(cells, most=max(MOST_CELLS_TRIED // len(zones), 1)) for cells in places]
     work = work_at(finder, trips, np.vstack(places))
     ends = np.cumsum([len(cells) for cells in places])[:-1]
-    found = [
+    spots = [
         _spot(finder, zone, cells, seconds, heap_ground(finder.site, zone.ground, lanes or Point()), volumes or {})
         for zone, cells, seconds in zip(zones, places, np.split(work, ends), strict=True)
     ]
-    return tuple(sorted(found, key=lambda spot: spot.minutes))
+    return tuple(sorted(spots, key=lambda spot: spot.minutes))
 
 
 def _lattice(cells: Cells, *, most: int) -> Cells:
@@ -124,9 +124,9 @@ def _lattice(cells: Cells, *, most: int) -> Cells:
     [[0, 0], [0, 2], [0, 4], [2, 0], [2, 2], [2, 4]]
     """
     stride = 1
-    while len(found := cells[(cells % stride == 0).all(axis=1)]) > most:
+    while len(chosen_cells := cells[(cells % stride == 0).all(axis=1)]) > most:
         stride += 1
-    return found if len(found) else cells[:1]
+    return chosen_cells if len(chosen_cells) else cells[:1]
 
 
 def choose_tipping_spot(
@@ -155,9 +155,11 @@ def _spot(
         middle = shapely.point_on_surface(zone.shape)
         return TippingSpot(zone.id, middle, cells, zone.ground, math.inf, zone.findings)
     centres = centres_of(finder.ground.grid, cells)
-    best = best_cell(seconds, cells, lambda k: fits(room, volumes, centres[k]))
-    place = Point(centres[best])
-    return TippingSpot(zone.id, place, cells[best : best + 1], zone.ground, float(seconds[best]) / 60, zone.findings)
+    quickest = best_cell(seconds, cells, lambda k: fits(room, volumes, centres[k]))
+    place = Point(centres[quickest])
+    return TippingSpot(
+        zone.id, place, cells[quickest : quickest + 1], zone.ground, float(seconds[quickest]) / 60, zone.findings
+    )
 
 
 def best_cell(seconds: Floats, cells: Cells, fit: Callable[[int], bool]) -> int:
@@ -173,12 +175,13 @@ def best_cell(seconds: Floats, cells: Cells, fit: Callable[[int], bool]) -> int:
     if fit(order[0]):
         return order[0]
     stride = math.ceil(math.sqrt(len(order) / MOST_TRIED))
-    coarse = [k for k in order if not (cells[k] % stride).any()]
-    first = next((k for k in coarse if fit(k)), None)
-    if first is None or stride == 1:
-        return order[0] if first is None else first
-    about = np.abs(cells - cells[first]).max(axis=1) < stride
-    return next((k for k in order if k == first or (about[k] and seconds[k] < seconds[first] and fit(k))), first)
+    coarse_cells = [k for k in order if not (cells[k] % stride).any()]
+    coarse_best = next((k for k in coarse_cells if fit(k)), None)
+    if coarse_best is None or stride == 1:
+        return order[0] if coarse_best is None else coarse_best
+    around = np.abs(cells - cells[coarse_best]).max(axis=1) < stride
+    better = around & (seconds < seconds[coarse_best])
+    return next((k for k in order if k == coarse_best or (better[k] and fit(k))), coarse_best)
 
 
 def fits(room: HeapGround, volumes: Mapping[str, float], at: Floats) -> bool:

@@ -73,25 +73,33 @@ def standing_barriers(site: Site, barrow: Barrow, *, without: Collection[str] = 
     -----
     The distance from keepouts and bushes is half the barrow's width, without clearance: their edges are not hard.
     """
-    half, full = barrow.width / 2, barrow_reach(barrow)
+    half_width, reach = barrow.width / 2, barrow_reach(barrow)
     gates = [gate for gate in site.gates if gate_passes(gate, barrow)]
-    found = [
-        *(Barrier("building", item.id, item.outline, full) for item in site.buildings if item.base < HEADROOM),
-        *(Barrier("fence", item.id, open_ground(item, gates), full) for item in site.fences if item.base < HEADROOM),
-        *(Barrier("hedge", item.id, open_ground(item, gates), full) for item in site.hedges),
-        *_trees(site, full, half),
-        *(Barrier("bed", item.id, item.outline, full) for item in site.beds),
-        *(Barrier("keepout", item.id, item.outline, half) for item in site.keepouts),
+    barriers = [
+        *(
+            Barrier("building", building.id, building.outline, reach)
+            for building in site.buildings
+            if building.base < HEADROOM
+        ),
+        *(
+            Barrier("fence", fence.id, open_ground(fence, gates), reach)
+            for fence in site.fences
+            if fence.base < HEADROOM
+        ),
+        *(Barrier("hedge", hedge.id, open_ground(hedge, gates), reach) for hedge in site.hedges),
+        *_trees(site, reach, half_width),
+        *(Barrier("bed", bed.id, bed.outline, reach) for bed in site.beds),
+        *(Barrier("keepout", keepout.id, keepout.outline, half_width) for keepout in site.keepouts),
     ]
-    return tuple(item for item in found if item.id not in without and not item.shape.is_empty)
+    return tuple(barrier for barrier in barriers if barrier.id not in without and not barrier.shape.is_empty)
 
 
-def _trees(site: Site, full: float, half: float) -> Iterator[Barrier]:
+def _trees(site: Site, reach: float, half_width: float) -> Iterator[Barrier]:
     for tree in site.trees:
         trunk = tree.trunk.buffer((tree.trunk_diameter or TRUNK_UNKNOWN) / 2)
-        yield Barrier("tree", tree.id, trunk, full)
+        yield Barrier("tree", tree.id, trunk, reach)
         if tree.crown_base < LOW_CROWN:
-            yield Barrier("tree", tree.id, tree.outline, half)
+            yield Barrier("tree", tree.id, tree.outline, half_width)
 
 
 def passage(site: Site, gate: Gate, barrow: Barrow, *, cell: float) -> tuple[LineString, float]:
@@ -122,9 +130,12 @@ def narrow_gates(site: Site) -> list[Finding]:
 
 def gates_crossed(site: Site, lines: tuple[LineString, ...]) -> tuple[str, ...]:
     """Return the ids of the gates that lines go through, in the order of the lines, each once."""
-    found: list[str] = []
+    crossed: list[str] = []
     for line in lines:
-        met = [(line.project(line.intersection(gate.line).centroid), gate.id) for gate in site.gates
-               if line.intersects(gate.line)]  # fmt: skip
-        found += [name for _, name in sorted(met)]
-    return tuple(dict.fromkeys(found))
+        crossings = [
+            (line.project(line.intersection(gate.line).centroid), gate.id)
+            for gate in site.gates
+            if line.intersects(gate.line)
+        ]
+        crossed += [name for _, name in sorted(crossings)]
+    return tuple(dict.fromkeys(crossed))

@@ -86,15 +86,15 @@ class CostField:
         spans = np.diff(corners, axis=0)
         lengths = np.hypot(spans[:, 0], spans[:, 1])
         count = np.maximum(1, np.ceil(lengths / min(PIECE, grid.cell))).astype(int)
-        which = np.repeat(np.arange(len(count)), count)
-        within = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count) + 0.5
-        at = corners[which] + spans[which] * (within / count[which])[:, None]
-        columns = np.clip(((at[:, 0] - grid.west) / grid.cell).astype(int), 0, grid.columns - 1)
-        rows = np.clip(((grid.north - at[:, 1]) / grid.cell).astype(int), 0, grid.rows - 1)
-        east, north = (spans[which] / np.maximum(lengths[which], 1e-12)[:, None]).T
+        span = np.repeat(np.arange(len(count)), count)
+        position = np.arange(len(span)) - np.repeat(np.cumsum(count) - count, count) + 0.5
+        middles = corners[span] + spans[span] * (position / count[span])[:, None]
+        columns = np.clip(((middles[:, 0] - grid.west) / grid.cell).astype(int), 0, grid.columns - 1)
+        rows = np.clip(((grid.north - middles[:, 1]) / grid.cell).astype(int), 0, grid.rows - 1)
+        east, north = (spans[span] / np.maximum(lengths[span], 1e-12)[:, None]).T
         to_east, to_north = self.rise_east[rows, columns], self.rise_north[rows, columns]
         return Pieces(
-            length=(lengths / count)[which],
+            length=(lengths / count)[span],
             rise=to_east * east + to_north * north,
             cross_fall=np.abs(to_north * east - to_east * north),
             rolling=self.rolling[rows, columns],
@@ -163,26 +163,26 @@ def cost_field(
     barrow = barrow or site.barrow
     barriers = standing_barriers(site, barrow, without=without)
     room = _room(site, grid, barriers, barrow)
-    shut = room < 0
+    blocked = room < 0
     pace, rolling, carries = _surfaces(site, grid, wet=False)
-    dry = rolling
+    dry_rolling = rolling
     if site.haul.wet if wet is None else wet:
         rolling = _surfaces(site, grid, wet=True)[1]
     east, north = _rises(site, grid)
     return CostField(
         grid=grid,
-        loaded=np.where(shut | ~carries, np.inf, rolling / dry / (site.haul.loaded_speed * pace)),
-        empty=np.where(shut, np.inf, 1 / (site.haul.empty_speed * pace)),
+        loaded=np.where(blocked | ~carries, np.inf, rolling / dry_rolling / (site.haul.loaded_speed * pace)),
+        empty=np.where(blocked, np.inf, 1 / (site.haul.empty_speed * pace)),
         rise_east=east,
         rise_north=north,
         rolling=rolling,
-        max_grade=np.maximum(barrow.max_grade - (rolling - dry), 0.0),
+        max_grade=np.maximum(barrow.max_grade - (rolling - dry_rolling), 0.0),
         barriers=barriers,
         room=room,
     )
 
 
-def with_changed_gates(field: CostField, site: Site, other: Site) -> CostField:
+def with_changed_gates(field: CostField, site: Site, changed_site: Site) -> CostField:
     """Return the cost field of a site with other gates; only the cells around those gates are computed.
 
     Parameters
@@ -193,26 +193,29 @@ def with_changed_gates(field: CostField, site: Site, other: Site) -> CostField:
         The site, and the same site with a gate shut or widened.
     """
     barrow, grid = site.barrow, field.grid
-    barriers = standing_barriers(other, barrow)
-    before = {(item.kind, item.id): item.shape for item in field.barriers}
-    nothing = shapely.Point()
-    changed = [item.shape.symmetric_difference(before.pop((item.kind, item.id), nothing)) for item in barriers]
-    changed += list(before.values())
-    for one, two in ((site, other), (other, site)):
-        gates = [gate for gate in one.gates if gate not in two.gates and gate_passes(gate, barrow)]
-        changed += [passage(one, gate, barrow, cell=grid.cell)[0].buffer(gate.width) for gate in gates]
-    reach = max((item.reach for item in barriers), default=0.0) + (FAR + 1) * grid.cell
-    where, _ = grid.part(shapely.box(*shapely.total_bounds(changed)).buffer(reach))
-    rows, columns = where
+    barriers = standing_barriers(changed_site, barrow)
+    earlier_shapes = {(barrier.kind, barrier.id): barrier.shape for barrier in field.barriers}
+    no_shape = shapely.Point()
+    changed = [
+        barrier.shape.symmetric_difference(earlier_shapes.pop((barrier.kind, barrier.id), no_shape))
+        for barrier in barriers
+    ]
+    changed += list(earlier_shapes.values())
+    for site_with, site_without in ((site, changed_site), (changed_site, site)):
+        gates = [gate for gate in site_with.gates if gate not in site_without.gates and gate_passes(gate, barrow)]
+        changed += [passage(site_with, gate, barrow, cell=grid.cell)[0].buffer(gate.width) for gate in gates]
+    reach = max((barrier.reach for barrier in barriers), default=0.0) + (FAR + 1) * grid.cell
+    window, _ = grid.part(shapely.box(*shapely.total_bounds(changed)).buffer(reach))
+    rows, columns = window
     part = Grid(
         west=grid.west + columns.start * grid.cell, north=grid.north - rows.start * grid.cell, cell=grid.cell,
         rows=rows.stop - rows.start, columns=columns.stop - columns.start,
     )  # fmt: skip
-    new = cost_field(other, part)
+    new_part = cost_field(changed_site, part)
     layers = {}
     for name in ("loaded", "empty", "room"):
         layers[name] = getattr(field, name).copy()
-        layers[name][where] = getattr(new, name)
+        layers[name][window] = getattr(new_part, name)
     return dataclasses.replace(field, barriers=barriers, **layers)
 
 
@@ -234,30 +237,30 @@ def _room(site: Site, grid: Grid, barriers: tuple[Barrier, ...], barrow: Barrow)
     Through a gate at least one row of cells stays open.
     """
     far = FAR * grid.cell
-    walls, others = np.full(grid.shape, far), _edge_room(site, grid, barrow)
+    wall_room, other_room = np.full(grid.shape, far), _edge_room(site, grid, barrow)
     for barrier in _near_grid(grid, barriers, far):
-        where, near = _window_around(grid, barrier.shape, barrier.reach + far)
-        x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
-        room = shapely.distance(shapely.points(x[near], y[near]), barrier.shape) - barrier.reach
-        layer = (walls if barrier.kind in ("fence", "hedge") else others)[where]
-        layer[near] = np.minimum(layer[near], room)
+        window, near_cells = _window_around(grid, barrier.shape, barrier.reach + far)
+        x, y = np.meshgrid(grid.x[window[1]], grid.y[window[0]])
+        room = shapely.distance(shapely.points(x[near_cells], y[near_cells]), barrier.shape) - barrier.reach
+        target = (wall_room if barrier.kind in ("fence", "hedge") else other_room)[window]
+        target[near_cells] = np.minimum(target[near_cells], room)
     for gate in site.gates:
         if gate_passes(gate, barrow):
             axis, stray = passage(site, gate, barrow, cell=grid.cell)
-            where, near = grid.part(axis.buffer(stray + grid.cell, cap_style="flat"))
-            x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
-            gap = stray - shapely.distance(shapely.points(x[near], y[near]), axis)
-            walls[where][near] = np.maximum(walls[where][near], gap)
-    return np.asarray(np.minimum(walls, others))
+            window, near_cells = grid.part(axis.buffer(stray + grid.cell, cap_style="flat"))
+            x, y = np.meshgrid(grid.x[window[1]], grid.y[window[0]])
+            gap = stray - shapely.distance(shapely.points(x[near_cells], y[near_cells]), axis)
+            wall_room[window][near_cells] = np.maximum(wall_room[window][near_cells], gap)
+    return np.asarray(np.minimum(wall_room, other_room))
 
 
 def _near_grid(grid: Grid, barriers: tuple[Barrier, ...], far: float) -> Iterator[Barrier]:
     """Yield the barriers that may be near a cell of the grid; in a town thousands of others are not."""
     west, south, east, north = shapely.bounds([barrier.shape for barrier in barriers]).reshape(-1, 4).T
-    away = np.array([barrier.reach for barrier in barriers]) + far + grid.cell
-    near = (west - away < grid.east) & (east + away > grid.west)
-    near &= (south - away < grid.north) & (north + away > grid.south)
-    yield from (barriers[number] for number in np.flatnonzero(near))
+    margin = np.array([barrier.reach for barrier in barriers]) + far + grid.cell
+    is_near = (west - margin < grid.east) & (east + margin > grid.west)
+    is_near &= (south - margin < grid.north) & (north + margin > grid.south)
+    yield from (barriers[number] for number in np.flatnonzero(is_near))
 
 
 def _window_around(grid: Grid, shape: BaseGeometry, far: float) -> tuple[tuple[slice, slice], NDArray[np.bool_]]:
@@ -265,9 +268,9 @@ def _window_around(grid: Grid, shape: BaseGeometry, far: float) -> tuple[tuple[s
     west, south, east, north = shape.bounds
     if (east - west + 2 * far) * (north - south + 2 * far) > SMALL * grid.cell**2:
         return grid.part(shape.buffer(far))
-    where, _ = grid.part(shapely.box(west - far, south - far, east + far, north + far))
-    rows, columns = (there.stop - there.start for there in where)
-    return where, np.ones((rows, columns), dtype=np.bool_)
+    window, _ = grid.part(shapely.box(west - far, south - far, east + far, north + far))
+    rows, columns = (extent.stop - extent.start for extent in window)
+    return window, np.ones((rows, columns), dtype=np.bool_)
 
 
 def _edge_room(site: Site, grid: Grid, barrow: Barrow) -> Floats:
@@ -276,25 +279,25 @@ def _edge_room(site: Site, grid: Grid, barrow: Barrow) -> Floats:
     inside = grid.inside(site.boundary)
     room = np.where(inside, far, -far)
     edge = site.boundary.boundary
-    where, near = grid.part(edge.buffer(barrow.width / 2 + far))
-    x, y = np.meshgrid(grid.x[where[1]], grid.y[where[0]])
-    away = shapely.distance(shapely.points(x[near], y[near]), edge)
-    room[where][near] = np.where(inside[where][near], away, -away) - barrow.width / 2
+    window, near_cells = grid.part(edge.buffer(barrow.width / 2 + far))
+    x, y = np.meshgrid(grid.x[window[1]], grid.y[window[0]])
+    distance = shapely.distance(shapely.points(x[near_cells], y[near_cells]), edge)
+    room[window][near_cells] = np.where(inside[window][near_cells], distance, -distance) - barrow.width / 2
     return room
 
 
 def _surfaces(site: Site, grid: Grid, *, wet: bool) -> tuple[Floats, Floats, NDArray[np.bool_]]:
     """Return pace, rolling resistance and whether a loaded barrow passes; of two surfaces the smaller counts."""
-    bare = site.rolling_surfaces.get("grass", GRASS)
-    pace = np.full(grid.shape, bare.pace)
-    rolling = np.full(grid.shape, bare.rolling_wet if wet else bare.rolling)
-    carries = np.full(grid.shape, bare.loaded)
-    for surface in sorted(site.surfaces, key=lambda item: (-item.outline.area, item.id)):
-        ground = site.rolling_surfaces.get(surface.surface, bare)
-        where, within = grid.part(surface.outline)
-        pace[where][within] = ground.pace
-        rolling[where][within] = ground.rolling_wet if wet else ground.rolling
-        carries[where][within] = ground.loaded and (surface.surface != "steps")
+    grass = site.rolling_surfaces.get("grass", GRASS)
+    pace = np.full(grid.shape, grass.pace)
+    rolling = np.full(grid.shape, grass.rolling_wet if wet else grass.rolling)
+    carries = np.full(grid.shape, grass.loaded)
+    for surface in sorted(site.surfaces, key=lambda surface: (-surface.outline.area, surface.id)):
+        figures = site.rolling_surfaces.get(surface.surface, grass)
+        window, covered = grid.part(surface.outline)
+        pace[window][covered] = figures.pace
+        rolling[window][covered] = figures.rolling_wet if wet else figures.rolling
+        carries[window][covered] = figures.loaded and (surface.surface != "steps")
     return pace, rolling, carries
 
 

@@ -41,32 +41,32 @@ def standing_cells(ground: CostField, shape: BaseGeometry, *, own: str, within: 
     ndarray, shape (n, 2)
         Rows and columns.
     """
-    where, near = ground.grid.part(shape.buffer(within))
-    rows, columns = np.nonzero(near & np.isfinite(ground.loaded[where]))
-    cells = np.column_stack([rows + where[0].start, columns + where[1].start]).astype(np.int32)
-    shapes = np.array([item.shape for item in ground.barriers if item.id != own], dtype=object)
-    around = shapes[shapely.dwithin(shapes, shape, within)] if len(shapes) else shapes
-    if not len(around) or not len(cells):
+    window, near_cells = ground.grid.part(shape.buffer(within))
+    rows, columns = np.nonzero(near_cells & np.isfinite(ground.loaded[window]))
+    cells = np.column_stack([rows + window[0].start, columns + window[1].start]).astype(np.int32)
+    shapes = np.array([barrier.shape for barrier in ground.barriers if barrier.id != own], dtype=object)
+    barriers = shapes[shapely.dwithin(shapes, shape, within)] if len(shapes) else shapes
+    if not len(barriers) or not len(cells):
         return cells
     sight = shapely.shortest_line(shapely.points(centres_of(ground.grid, cells)), shape)
-    divided = shapely.intersects(sight, shapely.union_all(around))
-    return np.asarray(cells[~divided])
+    is_divided = shapely.intersects(sight, shapely.union_all(barriers))
+    return np.asarray(cells[~is_divided])
 
 
 def cells_beside(ground: CostField, bed: Bed) -> Cells:
     """Return the cells beside a bed from which the barrow is tipped into it, shape (n, 2)."""
-    reach = next((item.reach for item in ground.barriers if item.id == bed.id), ground.grid.cell)
+    reach = next((barrier.reach for barrier in ground.barriers if barrier.id == bed.id), ground.grid.cell)
     return standing_cells(ground, bed.outline, own=bed.id, within=reach + 1.5 * ground.grid.cell)
 
 
 def at_pile(ground: CostField, pile: Pile) -> Cells:
     """Return the cells in which the barrow is loaded at a pile: on it, else the nearest within ARM, shape (n, 2)."""
     if pile.shape.area > 0:
-        on = standing_cells(ground, pile.shape, own=pile.id, within=0.0)
-        if len(on):
-            return on
+        cells_on_pile = standing_cells(ground, pile.shape, own=pile.id, within=0.0)
+        if len(cells_on_pile):
+            return cells_on_pile
     cells = standing_cells(ground, pile.shape, own=pile.id, within=ARM)
     if not len(cells):
         return cells
-    far = shapely.distance(shapely.points(centres_of(ground.grid, cells)), pile.shape)
-    return np.asarray(cells[far <= far.min() + ground.grid.cell / 4])
+    distance = shapely.distance(shapely.points(centres_of(ground.grid, cells)), pile.shape)
+    return np.asarray(cells[distance <= distance.min() + ground.grid.cell / 4])

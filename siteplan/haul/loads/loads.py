@@ -87,8 +87,8 @@ def barrow_loads(volume: float, mass: float, *, tray: float, load: float) -> Bar
     trips = max(math.ceil(volume / tray - _WHOLE), math.ceil(mass / load - _WHOLE), 0)
     if trips == 0 and (volume > 0 or mass > 0):
         trips = 1
-    each = max(trips, 1)
-    return BarrowLoad(trips, volume / each, mass / each, "mass" if heavy else "volume")
+    divisor = max(trips, 1)
+    return BarrowLoad(trips, volume / divisor, mass / divisor, "mass" if heavy else "volume")
 
 
 def bag_loads(bags: Sequence[float], density: float, *, tray: float, load: float) -> BarrowLoad:
@@ -112,8 +112,8 @@ def bag_loads(bags: Sequence[float], density: float, *, tray: float, load: float
     --------
     Ten bags of 28 litres and 20 kg, with a barrow of 85 litres and 80 kg: three at a time by volume, four by mass.
 
-    >>> found = bag_loads([0.028] * 10, 20 / 0.028, tray=0.085, load=80.0)
-    >>> found.trips, round(found.mass), found.limit
+    >>> bags = bag_loads([0.028] * 10, 20 / 0.028, tray=0.085, load=80.0)
+    >>> bags.trips, round(bags.mass), bags.limit
     (4, 60, 'volume')
     """
     if not bags:
@@ -128,13 +128,13 @@ def bag_loads(bags: Sequence[float], density: float, *, tray: float, load: float
 
 def _packed(bags: Sequence[float], most: float, count: int) -> list[float]:
     """Return the volume of each trip if bags are taken in turn, at most the volume `most` and `count` bags. [m3]"""
-    trips, held = [0.0], 0
+    trips, bag_count = [0.0], 0
     for bag in bags:
-        if held and (held == count or trips[-1] + bag > most * (1 + _WHOLE)):
+        if bag_count and (bag_count == count or trips[-1] + bag > most * (1 + _WHOLE)):
             trips.append(0.0)
-            held = 0
+            bag_count = 0
         trips[-1] += bag
-        held += 1
+        bag_count += 1
     return trips
 
 

@@ -51,7 +51,7 @@ def assign_piles(
     -----
     Time is proportional to volume here, as if trips could be fractions; the plan then counts whole trips.
     """
-    if not any(_is_choice(supplies, name) for name in {item.material for item in supplies}):
+    if not any(_is_choice(supplies, name) for name in {supply.material for supply in supplies}):
         return tuple(supplies)
     finder = finder or RouteFinder(site)
     parts = delivered_parts(supplies, purchase)
@@ -59,48 +59,50 @@ def assign_piles(
     cells = {pile.id: at_pile(finder.ground, pile) for pile in site.piles}
     if spot is not None:
         cells[""] = spot.cells
-    names = list(dict.fromkeys(item.at for item in supplies))
+    names = list(dict.fromkeys(supply.at for supply in supplies))
     trips = {
         name: source.round_trip for name, source in finder.sources({name: cells[name] for name in names}).items()
     }
-    found: list[Supply] = []
-    for material in dict.fromkeys(item.material for item in supplies):
-        these = [item for item in supplies if item.material == material]
-        found += _assigned(finder, these, trips)
-    place = {(item.bed, item.order): k for k, item in reversed(list(enumerate(supplies)))}
-    return tuple(sorted(found, key=lambda item: (place[item.bed, item.order], names.index(item.at))))
+    assigned: list[Supply] = []
+    for material in dict.fromkeys(supply.material for supply in supplies):
+        of_material = [supply for supply in supplies if supply.material == material]
+        assigned += _assigned(finder, of_material, trips)
+    place = {(supply.bed, supply.order): k for k, supply in reversed(list(enumerate(supplies)))}
+    return tuple(sorted(assigned, key=lambda supply: (place[supply.bed, supply.order], names.index(supply.at))))
 
 
 def _is_choice(supplies: Sequence[Supply], material: str) -> bool:
     """Return whether a material has several sources and several layers."""
-    these = [item for item in supplies if item.material == material]
-    return len({item.at for item in these}) > 1 and len({(item.bed, item.order) for item in these}) > 1
+    of_material = [supply for supply in supplies if supply.material == material]
+    piles = {supply.at for supply in of_material}
+    layers = {(supply.bed, supply.order) for supply in of_material}
+    return len(piles) > 1 and len(layers) > 1
 
 
 def _assigned(finder: RouteFinder, supplies: Sequence[Supply], trips: dict[str, Floats]) -> list[Supply]:
     """Return the supplies of one material, assigned to its piles with the least time."""
-    piles = list(dict.fromkeys(item.at for item in supplies))
-    layers = list(dict.fromkeys((item.bed, item.order) for item in supplies))
+    piles = list(dict.fromkeys(supply.at for supply in supplies))
+    layers = list(dict.fromkeys((supply.bed, supply.order) for supply in supplies))
     if len(piles) == 1 or len(layers) == 1:
         return list(supplies)
-    density = sum(item.mass for item in supplies) / max(sum(item.volume for item in supplies), _CRUMB)
-    gives = [sum(item.volume for item in supplies if item.at == pile) for pile in piles]
-    takes = [sum(item.volume for item in supplies if (item.bed, item.order) == layer) for layer in layers]
-    each = _most_in_a_load(density, finder.site.barrow)
-    time = np.array([[_round_trip(finder, trips[pile], bed) / each for bed, _ in layers] for pile in piles])
-    share = solve_transport(time, gives, takes)
+    density = sum(supply.mass for supply in supplies) / max(sum(supply.volume for supply in supplies), _CRUMB)
+    gives = [sum(supply.volume for supply in supplies if supply.at == pile) for pile in piles]
+    takes = [sum(supply.volume for supply in supplies if (supply.bed, supply.order) == layer) for layer in layers]
+    trip_volume = _most_in_a_load(density, finder.site.barrow)
+    time = np.array([[_round_trip(finder, trips[pile], bed) / trip_volume for bed, _ in layers] for pile in piles])
+    volumes = solve_transport(time, gives, takes)
     return [
         Supply(
             bed=bed,
             material=supplies[0].material,
             at=piles[i],
-            volume=float(share[i, j]),
-            mass=float(share[i, j]) * density,
+            volume=float(volumes[i, j]),
+            mass=float(volumes[i, j]) * density,
             order=order,
         )
         for j, (bed, order) in enumerate(layers)
         for i in range(len(piles))
-        if share[i, j] > _CRUMB
+        if volumes[i, j] > _CRUMB
     ]
 
 
@@ -110,8 +112,8 @@ def _most_in_a_load(density: float, barrow: Barrow) -> float:
 
 def _round_trip(finder: RouteFinder, seconds: Floats, bed: str) -> float:
     cells = finder.cells_beside(finder.site.bed(bed))
-    best = float(seconds[cells[:, 0], cells[:, 1]].min(initial=math.inf))
-    return best if math.isfinite(best) else NO_WAY
+    least = float(seconds[cells[:, 0], cells[:, 1]].min(initial=math.inf))
+    return least if math.isfinite(least) else NO_WAY
 
 
 def solve_transport(cost: Floats, gives: Sequence[float], takes: Sequence[float]) -> Floats:
@@ -153,7 +155,7 @@ def solve_transport(cost: Floats, gives: Sequence[float], takes: Sequence[float]
     solved = linprog(
         cost.ravel(),
         A_eq=np.vstack([rows, columns])[:-1],  # the last equation follows from the others
-        b_eq=np.array([*(value * scale for value in gives), *takes])[:-1],
+        b_eq=np.array([*(amount * scale for amount in gives), *takes])[:-1],
         method="highs",
     )
     if solved.x is None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from siteplan.haul.haul_results import Delivery, Load, Run
 from siteplan.land.site import HaulSettings, Labour
@@ -45,38 +45,49 @@ def order_of_work(
     """
     haul = haul or HaulSettings()
     parts = Counter((load.bed, layer) for load, layer in zip(loads, layers, strict=True) if load.trips > 0)
-    ready = _in_visits(loads, layers, delivered, waits=haul.delivery_day > 1)
-    day, clock, length = 1, 0.0, labour.hours_per_day * 60
+    day, clock = 1, 0.0
     runs: list[Run] = []
-    for i in ready:
-        load, left = loads[i], loads[i].trips
-        each = load.minutes / load.trips / (1 - haul.rest)
+    for i in _in_visits(loads, layers, delivered, waits=haul.delivery_day > 1):
+        load = loads[i]
+        trip_minutes = load.minutes / load.trips / (1 - haul.rest)
         if delivered[i] and day < haul.delivery_day:
             day, clock = haul.delivery_day, 0.0
-        while left:
-            fit = min(left, max(0, math.floor((length - clock) / each + 1e-9)))
-            if fit == 0 and clock > 0:
-                day, clock = day + 1, 0.0
-                continue
-            fit = max(fit, 1)
+        for run_day, start, trips in _by_days(load.trips, trip_minutes, day, clock, labour.hours_per_day * 60):
             runs.append(
                 Run(
                     number=len(runs) + 1,
-                    day=day,
+                    day=run_day,
                     bed=load.bed,
                     material=load.material,
                     from_id=load.from_id,
-                    trips=fit,
-                    start=clock,
-                    minutes=fit * each,
+                    trips=trips,
+                    start=start,
+                    minutes=trips * trip_minutes,
                     delivered=delivered[i],
                     mixed=parts[load.bed, layers[i]] > 1,
                     per_trip_mass=load.per_trip_mass,
                     gates=load.gates,
                 )
             )
-            clock, left = clock + fit * each, left - fit
+            day, clock = run_day, start + trips * trip_minutes
     return tuple(runs)
+
+
+def _by_days(
+    trips: int, trip_minutes: float, day: int, clock: float, day_length: float
+) -> Iterator[tuple[int, float, int]]:
+    """Yield the day, the start and the number of trips of each run of a load, from a time of a day on. [min]
+
+    A day has at least one trip, also if the trip takes longer than the day.
+    """
+    while trips:
+        fitting = min(trips, max(0, math.floor((day_length - clock) / trip_minutes + 1e-9)))
+        if fitting == 0 and clock > 0:
+            day, clock = day + 1, 0.0
+            continue
+        fitting = max(fitting, 1)
+        yield day, clock, fitting
+        clock, trips = clock + fitting * trip_minutes, trips - fitting
 
 
 def _in_visits(loads: Sequence[Load], layers: Sequence[int], delivered: Sequence[bool], *, waits: bool) -> list[int]:
@@ -89,17 +100,17 @@ def _in_visits(loads: Sequence[Load], layers: Sequence[int], delivered: Sequence
     waits : bool
         Whether deliveries come on a later day than the first.
     """
-    keyed: list[tuple[tuple[bool, bool, float, str], int]] = []  # sort key and number of each load
+    sorting: list[tuple[tuple[bool, bool, float, str], int]] = []  # sort key and number of each load
     for bed in dict.fromkeys(load.bed for load in loads):
-        own = [i for i, load in enumerate(loads) if load.bed == bed and load.trips > 0]
-        own.sort(key=lambda i: (layers[i], delivered[i], -loads[i].push_minutes / loads[i].trips, i))
-        far = max((loads[i].push_minutes / loads[i].trips for i in own), default=0.0)
-        bought = any(delivered[i] for i in own)
-        later = False
-        for i in own:
-            later |= waits and delivered[i]  # the layers above a delivered layer wait as well
-            keyed.append(((later, bought, -far, bed), i))
-    return [i for _, i in sorted(keyed, key=lambda pair: pair[0])]
+        of_bed = [i for i, load in enumerate(loads) if load.bed == bed and load.trips > 0]
+        of_bed.sort(key=lambda i: (layers[i], delivered[i], -loads[i].push_minutes / loads[i].trips, i))
+        longest_push = max((loads[i].push_minutes / loads[i].trips for i in of_bed), default=0.0)
+        bought = any(delivered[i] for i in of_bed)
+        waiting = False
+        for i in of_bed:
+            waiting |= waits and delivered[i]  # the layers above a delivered layer wait as well
+            sorting.append(((waiting, bought, -longest_push, bed), i))
+    return [i for _, i in sorted(sorting, key=lambda pair: pair[0])]
 
 
 def deliveries_of(runs: Sequence[Run], volumes: Mapping[str, float]) -> tuple[Delivery, ...]:
@@ -111,8 +122,8 @@ def deliveries_of(runs: Sequence[Run], volumes: Mapping[str, float]) -> tuple[De
     volumes : mapping of str to float
         Delivered, by material. [m3]
     """
-    first: dict[str, Run] = {}
+    first_runs: dict[str, Run] = {}
     for run in runs:
         if run.delivered:
-            first.setdefault(run.material, run)
-    return tuple(Delivery(name, volumes.get(name, 0.0), run.day, run.number) for name, run in first.items())
+            first_runs.setdefault(run.material, run)
+    return tuple(Delivery(name, volumes.get(name, 0.0), run.day, run.number) for name, run in first_runs.items())

@@ -86,17 +86,17 @@ class RouteFinder:
 
     def for_site(self, site: Site) -> RouteFinder:
         """Return this finder for a site with the same ground and barriers, such as one with other drop zones."""
-        other = copy.copy(self)
-        other.site = site
-        return other
+        finder = copy.copy(self)
+        finder.site = site
+        return finder
 
     def with_gates_of(self, site: Site) -> RouteFinder:
         """Return a finder for a site that differs only in its gates; only the ground near them is computed again."""
-        other = copy.copy(self)
-        other.site = site
+        finder = copy.copy(self)
+        finder.site = site
         ground = with_changed_gates(self.ground, self.site, site)
-        other._use(ground, Router(ground, like=self.router))  # noqa: SLF001  # its own kind
-        return other
+        finder._use(ground, Router(ground, like=self.router))  # noqa: SLF001  # its own kind
+        return finder
 
     def cells_beside(self, bed: Bed) -> Cells:
         """Return the cells beside a bed from which the barrow is tipped into it, shape (n, 2)."""
@@ -138,11 +138,11 @@ class RouteFinder:
 
     def _times_to_bed(self, stand: Cells, cells: Cells) -> Floats:
         """Return the time from each of some cells to the nearest cell beside a bed, and back, shape (cells,). [s]"""
-        at, ratio = tuple(cells.T), self.router.loaded_to_empty
-        out = self.router.least_times(stand, loaded=True, towards=True).seconds[at]
+        indices, ratio = tuple(cells.T), self.router.loaded_to_empty
+        out = self.router.least_times(stand, loaded=True, towards=True).seconds[indices]
         if ratio is not None:
             return np.asarray(out * (1 + 1 / ratio))
-        return np.asarray(out + self.router.least_times(stand, loaded=False).seconds[at])
+        return np.asarray(out + self.router.least_times(stand, loaded=False).seconds[indices])
 
     def _times_from_cell(self, cell: Cells, stands: Sequence[Cells]) -> Floats:
         """Return the time from a cell to the nearest cell beside each bed, and back, shape (beds,). [s]"""
@@ -177,11 +177,11 @@ class RouteFinder:
 
     def _with_buckets(self, source: Source, bed: Bed) -> Route | None:
         """Return the route that ends with buckets, by the shortest way on foot; None if that is too long."""
-        reached = np.argwhere(np.isfinite(source.round_trip)).astype(np.int32)
+        reached_cells = np.argwhere(np.isfinite(source.round_trip)).astype(np.int32)
         beside_bed = cells_beside(self._foot.ground, bed)
-        if not len(reached) or not len(beside_bed):
+        if not len(reached_cells) or not len(beside_bed):
             return None
-        times = self._foot.least_times(reached, loaded=False)
+        times = self._foot.least_times(reached_cells, loaded=False)
         end = _quickest(times.seconds, beside_bed)
         if end is None:
             return None
@@ -189,7 +189,7 @@ class RouteFinder:
         line, _ = self._foot.quickest_line(times, end)
         if line.length > MOST_BY_BUCKET:
             return None
-        row, column = (int(value) for value in steps[0])
+        row, column = (int(index) for index in steps[0])
         return self._route(source, bed.id, (row, column), bucket=max(line.length, self.ground.grid.cell))
 
     def _route(self, source: Source, bed_id: str, cell: tuple[int, int], *, bucket: float) -> Route:
@@ -227,5 +227,5 @@ def _quickest(seconds: Floats, cells: Cells) -> tuple[int, int] | None:
     if not len(cells):
         return None
     times = seconds[cells[:, 0], cells[:, 1]]
-    best = int(np.argmin(times))
-    return (int(cells[best, 0]), int(cells[best, 1])) if np.isfinite(times[best]) else None
+    quickest = int(np.argmin(times))
+    return (int(cells[quickest, 0]), int(cells[quickest, 1])) if np.isfinite(times[quickest]) else None

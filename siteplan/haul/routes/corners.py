@@ -45,10 +45,12 @@ def corners_of(level: Floats, room: Floats | None) -> Floats:
     barred = ~np.isfinite(level) if room is None else room < 0
     windows = np.stack([barred[:-1, :-1], barred[:-1, 1:], barred[1:, :-1], barred[1:, 1:]])
     row, column = np.nonzero(windows.sum(axis=0) == 1)
-    which = np.argmax(windows[:, row, column], axis=0)
-    away = np.column_stack([np.where(which % 2 == 0, 1.0, -1.0), np.where(which < 2, 1.0, -1.0)])
-    found = np.column_stack([column, row]) + 1.0 + ASIDE * away
-    return found if room is None else _beside_round_corners(found, room)
+    barred_quarter = np.argmax(windows[:, row, column], axis=0)
+    diagonal = np.column_stack(
+        [np.where(barred_quarter % 2 == 0, 1.0, -1.0), np.where(barred_quarter < 2, 1.0, -1.0)]
+    )
+    points = np.column_stack([column, row]) + 1.0 + ASIDE * diagonal
+    return points if room is None else _beside_round_corners(points, room)
 
 
 def _beside_round_corners(points: Floats, room: Floats) -> Floats:
@@ -101,51 +103,51 @@ def quickest_by_corners(
     """
     level = layers[0]
     fastest = float(np.min(level))
-    rest = np.hypot(*(corners - end).T) * fastest
-    near = np.hypot(*(corners - start).T) * fastest
-    least = np.maximum(near, seconds / LONGER - APART * fastest)
-    chosen = np.flatnonzero(least + rest < most)
-    if not len(chosen):
+    onward = np.hypot(*(corners - end).T) * fastest
+    from_start = np.hypot(*(corners - start).T) * fastest
+    least_times = np.maximum(from_start, seconds / LONGER - APART * fastest)
+    useful = np.flatnonzero(least_times + onward < most)
+    if not len(useful):
         return None
-    points = np.vstack([start, corners[chosen], end])
-    to_end = np.append(np.append(0.0, rest[chosen]), 0.0)
+    points = np.vstack([start, corners[useful], end])
+    to_end = np.append(np.append(0.0, onward[useful]), 0.0)
     count = len(points)
-    time, before = np.full(count, np.inf), np.full(count, -1, dtype=np.int32)
+    time, previous = np.full(count, np.inf), np.full(count, -1, dtype=np.int32)
     time[-1] = most
-    _search(points, to_end, time, before, np.zeros(count, dtype=np.bool_), fastest, towards, layers)
+    _search(points, to_end, time, previous, np.zeros(count, dtype=np.bool_), fastest, towards, layers)
     chain = [count - 1]
-    while before[chain[-1]] >= 0:
-        chain.append(int(before[chain[-1]]))
+    while previous[chain[-1]] >= 0:
+        chain.append(int(previous[chain[-1]]))
     return points[chain[::-1]] if len(chain) > 1 else None
 
 
 @compiled
 def _search(
-    points: Floats, to_end: Floats, time: Floats, before: Ints, done: NDArray[np.bool_], fastest: float,
+    points: Floats, to_end: Floats, time: Floats, previous: Ints, settled: NDArray[np.bool_], fastest: float,
     towards: bool, layers: Layers,  # noqa: FBT001
 ) -> None:  # fmt: skip
     """Fill in the least time to each point and the point before it, by A*; only lines that may help are timed."""
-    last = len(points) - 1
+    goal = len(points) - 1
     time[0] = 0.0
     while True:
-        here = last
-        for k in range(last):
-            if not done[k] and time[k] + to_end[k] < time[here] + to_end[here]:
-                here = k
-        if here == last:
+        point = goal
+        for k in range(goal):
+            if not settled[k] and time[k] + to_end[k] < time[point] + to_end[point]:
+                point = k
+        if point == goal:
             return
-        done[here] = True
-        for k in range(last, 0, -1):
-            if done[k]:
+        settled[point] = True
+        for k in range(goal, 0, -1):
+            if settled[k]:
                 continue
-            far = math.hypot(points[k, 0] - points[here, 0], points[k, 1] - points[here, 1])
-            at_best = time[here] + far * fastest
-            if at_best >= time[k] or at_best + to_end[k] >= time[last]:
+            length = math.hypot(points[k, 0] - points[point, 0], points[k, 1] - points[point, 1])
+            fastest_arrival = time[point] + length * fastest
+            if fastest_arrival >= time[k] or fastest_arrival + to_end[k] >= time[goal]:
                 continue
             if towards:
-                taken = line_time(points[k], points[here], *layers)
+                duration = line_time(points[k], points[point], *layers)
             else:
-                taken = line_time(points[here], points[k], *layers)
-            if time[here] + taken < time[k]:
-                time[k] = time[here] + taken
-                before[k] = here
+                duration = line_time(points[point], points[k], *layers)
+            if time[point] + duration < time[k]:
+                time[k] = time[point] + duration
+                previous[k] = point

@@ -63,22 +63,22 @@ def cells_crossed(rows: int, columns: int) -> list[tuple[int, int, float]]:
     across = {Fraction(2 * k + 1, 2 * abs(columns)) for k in range(abs(columns))}
     along = {Fraction(2 * k + 1, 2 * abs(rows)) for k in range(abs(rows))}
     east, south = (1 if columns > 0 else -1), (1 if rows > 0 else -1)
-    far, row, column, done = math.hypot(rows, columns), 0, 0, Fraction(0)
-    found: list[tuple[int, int, float]] = []
+    length, row, column, covered = math.hypot(rows, columns), 0, 0, Fraction(0)
+    crossed: list[tuple[int, int, float]] = []
     for crossing in sorted(across | along):
-        found.append((row, column, float(crossing - done) * far))
+        crossed.append((row, column, float(crossing - covered) * length))
         if crossing in across and crossing in along:
-            found += [(row, column + east, 0.0), (row + south, column, 0.0)]
+            crossed += [(row, column + east, 0.0), (row + south, column, 0.0)]
         column += east * (crossing in across)
         row += south * (crossing in along)
-        done = crossing
-    return [*found, (row, column, float(1 - done) * far)]
+        covered = crossing
+    return [*crossed, (row, column, float(1 - covered) * length)]
 
 
-def _moves(first: tuple[tuple[int, int], ...]) -> Moves:
+def _moves(half_quadrant: tuple[tuple[int, int], ...]) -> Moves:
     """Return all moves that follow by symmetry from those in half a quadrant."""
-    turned = {(s * b, t * a) for a, b in first for s in (1, -1) for t in (1, -1)}
-    turned |= {(s * a, t * b) for a, b in first for s in (1, -1) for t in (1, -1)}
+    turned = {(s * b, t * a) for a, b in half_quadrant for s in (1, -1) for t in (1, -1)}
+    turned |= {(s * a, t * b) for a, b in half_quadrant for s in (1, -1) for t in (1, -1)}
     steps = sorted(turned, key=lambda step: math.atan2(-step[0], step[1]))
     crossed = [cells_crossed(*step) for step in steps]
     return Moves(

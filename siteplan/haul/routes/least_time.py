@@ -48,10 +48,10 @@ def time_on_slope(level: float, rise: float, loaded: bool, max_grade: float) -> 
 def room_at(column: float, row: float, room: Floats) -> float:
     """Return the room at a point, by bilinear interpolation between the centres of cells. [cells]"""
     u, v = column - 0.5, row - 0.5
-    left, top = math.floor(u), math.floor(v)
-    across, down = u - left, v - top
-    upper = room[top, left] * (1 - across) + room[top, left + 1] * across
-    lower = room[top + 1, left] * (1 - across) + room[top + 1, left + 1] * across
+    west, north = math.floor(u), math.floor(v)
+    across, down = u - west, v - north
+    upper = room[north, west] * (1 - across) + room[north, west + 1] * across
+    lower = room[north + 1, west] * (1 - across) + room[north + 1, west + 1] * across
     return float(upper * (1 - down) + lower * down)
 
 
@@ -62,24 +62,24 @@ def is_clear(column: float, row: float, to_column: float, to_row: float, room: F
     The stride is nearly the room at a point, since room cannot change faster than the distance; at least half a cell.
     """
     du, dv = to_column - column, to_row - row
-    far, done = math.hypot(du, dv), 0.0
+    length, walked = math.hypot(du, dv), 0.0
     while True:
-        share = done / far if far > 0 else 1.0
-        here = room_at(column + share * du, row + share * dv, room)
-        if here < least:
+        share = walked / length if length > 0 else 1.0
+        room_here = room_at(column + share * du, row + share * dv, room)
+        if room_here < least:
             return False
-        if done >= far:
+        if walked >= length:
             return True
-        done = min(far, done + max(0.5, 0.7 * here))
+        walked = min(length, walked + max(0.5, 0.7 * room_here))
 
 
 @compiled_uncounted
 def _slow_rows(
-    pace: Floats, first: int, last: int, level: Floats, east: Floats, north: Floats,
+    pace: Floats, first_row: int, end_row: int, level: Floats, east: Floats, north: Floats,
     toward_east: float, toward_north: float, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> None:  # fmt: skip
     """Write into `pace` the time of a metre in one direction, for the rows from `first` to before `last`."""
-    for row in range(first, last):
+    for row in range(first_row, end_row):
         for column in range(level.shape[1]):
             rise = east[row, column] * toward_east + north[row, column] * toward_north
             if rise != 0.0:
@@ -89,9 +89,9 @@ def _slow_rows(
 
 
 @compiled_uncounted
-def _any(flags: Flags, first: int, last: int) -> bool:
+def _any(flags: Flags, start: int, end: int) -> bool:
     """Return whether any of the flags from `first` to before `last` is set."""
-    for k in range(first, last):  # noqa: SIM110  # a generator takes longer to compile
+    for k in range(start, end):  # noqa: SIM110  # a generator takes longer to compile
         if flags[k]:
             return True
     return False
@@ -118,8 +118,8 @@ def move_times(  # noqa: C901  # one walk over strips, moves and cells
         if not _any(stale_rows, top, bottom):
             continue
         for k in range(len(steps)):
-            far = math.hypot(steps[k, 0], steps[k, 1])
-            toward_east, toward_north = steps[k, 1] / far, -steps[k, 0] / far
+            length = math.hypot(steps[k, 0], steps[k, 1])
+            toward_east, toward_north = steps[k, 1] / length, -steps[k, 0] / length
             _slow_rows(
                 pace, top - margin, bottom + margin, level, east, north, toward_east, toward_north, loaded, max_grade
             )
@@ -131,10 +131,10 @@ def move_times(  # noqa: C901  # one walk over strips, moves and cells
                     times[cell, k] = math.inf
                     if not math.isfinite(pace[row, column]):
                         continue
-                    there = room[row + steps[k, 0], column + steps[k, 1]]
-                    if room[row, column] + there < far + _SURELY:  # else no barrier can be in between
+                    room_there = room[row + steps[k, 0], column + steps[k, 1]]
+                    if room[row, column] + room_there < length + _SURELY:  # else no barrier can be in between
                         u, v = column + 0.5, row + 0.5
-                        if there < 0.0 or not is_clear(u, v, u + steps[k, 1], v + steps[k, 0], room, 0.0):
+                        if room_there < 0.0 or not is_clear(u, v, u + steps[k, 1], v + steps[k, 0], room, 0.0):
                             continue
                     total = 0.0
                     for i in range(moves.starts[k], moves.starts[k + 1]):
@@ -151,9 +151,9 @@ def _sink(heap: Ints, place: Ints, time: Floats, size: int) -> None:
         if child >= size:
             break
         least = child
-        for other in range(child + 1, min(child + 4, size)):
-            if time[heap[other]] < time[heap[least]]:
-                least = other
+        for sibling in range(child + 1, min(child + 4, size)):
+            if time[heap[sibling]] < time[heap[least]]:
+                least = sibling
         if time[heap[least]] >= time[node]:
             break
         heap[hole] = heap[least]
@@ -200,13 +200,15 @@ def dijkstra(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
     """
     cells = len(times)
     time = np.full(cells, np.inf)
-    before, place = np.full(cells, -1, dtype=np.int32), np.full(cells, -1, dtype=np.int32)
-    _search(times, steps, starts, time, before, place, np.empty(cells, dtype=np.int32))
-    return time, before
+    previous, place = np.full(cells, -1, dtype=np.int32), np.full(cells, -1, dtype=np.int32)
+    _search(times, steps, starts, time, previous, place, np.empty(cells, dtype=np.int32))
+    return time, previous
 
 
 @compiled_uncounted
-def _search(times: Floats32, steps: Ints, starts: Ints, time: Floats, before: Ints, place: Ints, heap: Ints) -> None:
+def _search(
+    times: Floats32, steps: Ints, starts: Ints, time: Floats, previous: Ints, place: Ints, heap: Ints
+) -> None:
     """Fill `time` and `before` by Dijkstra's search over a four-way heap."""
     count, size = times.shape[1], 0
     for start in starts:
@@ -223,18 +225,18 @@ def _search(times: Floats32, steps: Ints, starts: Ints, time: Floats, before: In
             heap[0] = heap[size]
             _sink(heap, place, time, size)
         for k in range(count):
-            taken = times[node, k]
-            if not math.isfinite(taken):
+            duration = times[node, k]
+            if not math.isfinite(duration):
                 continue
-            there = node + steps[k]
-            if time[node] + taken < time[there]:
-                time[there] = time[node] + taken
-                before[there] = node
-                if place[there] < 0:
-                    heap[size] = there
-                    place[there] = size
+            neighbour = node + steps[k]
+            if time[node] + duration < time[neighbour]:
+                time[neighbour] = time[node] + duration
+                previous[neighbour] = node
+                if place[neighbour] < 0:
+                    heap[size] = neighbour
+                    place[neighbour] = size
                     size += 1
-                _rise(heap, place, time, place[there])
+                _rise(heap, place, time, place[neighbour])
 
 
 @compiled_uncounted
@@ -247,7 +249,7 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
     A line through a corner of cells is blocked if either of the cells beside the corner is.
     """
     du, dv = end[0] - start[0], end[1] - start[1]
-    far = math.hypot(du, dv)
+    length = math.hypot(du, dv)
     column, row = math.floor(start[0]), math.floor(start[1])
     if du < 0 and start[0] == column:
         column -= 1
@@ -255,22 +257,24 @@ def line_time(  # noqa: C901  # one walk over the cells, its cases in the order 
         row -= 1
     if not is_clear(start[0], start[1], end[0], end[1], room, -_SLACK):
         return math.inf
-    if far == 0.0:
+    if length == 0.0:
         return 0.0 if math.isfinite(level[row, column]) else math.inf
     step_u, step_v = (1 if du > 0 else -1), (1 if dv > 0 else -1)
     next_u = ((column + (du > 0)) - start[0]) / du if du != 0 else math.inf
     next_v = ((row + (dv > 0)) - start[1]) / dv if dv != 0 else math.inf
-    done, total = 0.0, 0.0
+    covered, total = 0.0, 0.0
     while True:
         until = min(next_u, next_v, 1.0)
-        if until - done > _AT_ONCE or until >= 1.0:
+        if until - covered > _AT_ONCE or until >= 1.0:
             if not math.isfinite(level[row, column]):
                 return math.inf
-            rise = (east[row, column] * du - north[row, column] * dv) / far
-            total += (until - done) * far * time_on_slope(level[row, column], rise, loaded, max_grade[row, column])
+            rise = (east[row, column] * du - north[row, column] * dv) / length
+            total += (
+                (until - covered) * length * time_on_slope(level[row, column], rise, loaded, max_grade[row, column])
+            )
         if until >= 1.0 - _AT_ONCE or not math.isfinite(total):
             return total
-        done = until
+        covered = until
         corner = abs(next_u - next_v) < _AT_ONCE
         if corner and not math.isfinite(level[row, column + step_u] + level[row + step_v, column]):
             return math.inf
@@ -286,30 +290,32 @@ def pull_taut(
     points: Floats, level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> Floats:  # fmt: skip
     """Return the quickest path through some of a path's points, by straight lines; first and last are kept."""
-    best, before = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.int32)
-    _pull(points, best, before, level, east, north, room, loaded, max_grade)
+    least_times, previous = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.int32)
+    _pull(points, least_times, previous, level, east, north, room, loaded, max_grade)
     chain = [len(points) - 1]
     while chain[-1] > 0:
-        chain.append(int(before[chain[-1]]))
+        chain.append(int(previous[chain[-1]]))
     return points[chain[::-1]]
 
 
 @compiled_uncounted
 def _pull(
-    points: Floats, best: Floats, before: Ints,
+    points: Floats, least_times: Floats, previous: Ints,
     level: Floats, east: Floats, north: Floats, room: Floats, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> None:  # fmt: skip
     """Fill in the least time to each point, and the point before it on the way."""
     count = len(points)
-    best[0] = 0.0
+    least_times[0] = 0.0
     corner = 0.0
     for j in range(1, count):
         corner += _CORNER * line_time(points[j - 1], points[j], level, east, north, room, loaded, max_grade)
     for j in range(1, count):
         for i in range(j):
-            taken = best[i] + corner + line_time(points[i], points[j], level, east, north, room, loaded, max_grade)
-            if taken < best[j] - _AT_ONCE:
-                best[j], before[j] = taken, i
+            duration = (
+                least_times[i] + corner + line_time(points[i], points[j], level, east, north, room, loaded, max_grade)
+            )
+            if duration < least_times[j] - _AT_ONCE:
+                least_times[j], previous[j] = duration, i
 
 
 def relax(
@@ -333,27 +339,27 @@ def _relax(
 ) -> None:  # fmt: skip
     """Shift the inner points of a path by a step; `stale` marks points that moved, or whose neighbour did."""
     for _ in range(sweeps):
-        left = False
+        any_stale = False
         for i in range(1, len(path) - 1):
             if not stale[i]:
                 continue
             stale[i] = False
-            best = line_time(path[i - 1], path[i], level, east, north, room, loaded, max_grade)
-            best += line_time(path[i], path[i + 1], level, east, north, room, loaded, max_grade)
+            least = line_time(path[i - 1], path[i], level, east, north, room, loaded, max_grade)
+            least += line_time(path[i], path[i + 1], level, east, north, room, loaded, max_grade)
             column, row = path[i, 0], path[i, 1]
             for k in range(8):
                 trial[0] = column + step * math.cos(k * math.pi / 4)
                 trial[1] = row + step * math.sin(k * math.pi / 4)
-                taken = line_time(path[i - 1], trial, level, east, north, room, loaded, max_grade)
-                if taken < best:
-                    taken += line_time(trial, path[i + 1], level, east, north, room, loaded, max_grade)
-                    if taken < best * (1 - _WORTH):
-                        best = taken
+                duration = line_time(path[i - 1], trial, level, east, north, room, loaded, max_grade)
+                if duration < least:
+                    duration += line_time(trial, path[i + 1], level, east, north, room, loaded, max_grade)
+                    if duration < least * (1 - _WORTH):
+                        least = duration
                         path[i, 0], path[i, 1] = trial[0], trial[1]
                         stale[i - 1], stale[i], stale[i + 1] = True, True, True
         for i in range(1, len(path) - 1):
-            left = left or stale[i]
-        if not left:
+            any_stale = any_stale or stale[i]
+        if not any_stale:
             break
 
 
@@ -372,17 +378,17 @@ def _divide(points: Floats, level: Floats, longest: float, path: Floats) -> int:
     count = 1
     for i in range(1, len(points)):
         du, dv = points[i, 0] - points[i - 1, 0], points[i, 1] - points[i - 1, 1]
-        far = math.hypot(du, dv)
-        pieces = max(1, math.ceil(far * 4))
-        last = 0.0
+        length = math.hypot(du, dv)
+        pieces = max(1, math.ceil(length * 4))
+        last_share = 0.0
         for k in range(1, pieces):
             share, earlier = k / pieces, (k - 1) / pieces
-            here = level[int(points[i - 1, 1] + share * dv), int(points[i - 1, 0] + share * du)]
-            past = level[int(points[i - 1, 1] + earlier * dv), int(points[i - 1, 0] + earlier * du)]
-            if here != past or (share - last) * far >= longest:
+            level_here = level[int(points[i - 1, 1] + share * dv), int(points[i - 1, 0] + share * du)]
+            level_before = level[int(points[i - 1, 1] + earlier * dv), int(points[i - 1, 0] + earlier * du)]
+            if level_here != level_before or (share - last_share) * length >= longest:
                 path[count, 0], path[count, 1] = points[i - 1, 0] + share * du, points[i - 1, 1] + share * dv
                 count += 1
-                last = share
+                last_share = share
         path[count, 0], path[count, 1] = points[i, 0], points[i, 1]
         count += 1
     return count

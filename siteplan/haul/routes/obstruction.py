@@ -65,14 +65,14 @@ def nearest_obstacle(site: Site, ground: CostField, start: BaseGeometry, bed: Be
     metre = np.where(passable, 1.0, np.where(inside, _BARRIER, _OUTSIDE))
     _cheapen_gates(site, grid, metre)
     level = np.zeros(grid.shape)
-    breaking = dataclasses.replace(ground, loaded=metre, rise_east=level, rise_north=level, room=None)
-    router = Router(breaking, moves=octile_moves())
+    through_barriers = dataclasses.replace(ground, loaded=metre, rise_east=level, rise_north=level, room=None)
+    router = Router(through_barriers, moves=octile_moves())
     times = router.least_times(np.array([_cell(grid, start)], dtype=np.int32), loaded=True)
     for row, column in router.steps(times, _cell(grid, bed.outline)):
         if not passable[row, column]:
-            met = _obstacle_at(site, ground, Point(grid.x[column], grid.y[row]))
-            if met.id != bed.id:
-                return met
+            obstacle = _obstacle_at(site, ground, Point(grid.x[column], grid.y[row]))
+            if obstacle.id != bed.id:
+                return obstacle
     return Obstacle("slope")
 
 
@@ -81,8 +81,8 @@ def _cheapen_gates(site: Site, grid: Grid, metre: np.ndarray) -> None:
     for gate in site.gates:
         if missing_width(gate, site.barrow) > 0:
             room = barrow_reach(site.barrow) + grid.cell
-            where, near = grid.part(gate.line.buffer(room, cap_style="flat"))
-            metre[where][near] = np.minimum(metre[where][near], _GATE)
+            window, near_cells = grid.part(gate.line.buffer(room, cap_style="flat"))
+            metre[window][near_cells] = np.minimum(metre[window][near_cells], _GATE)
 
 
 def _cell(grid: Grid, shape: BaseGeometry) -> tuple[int, int]:
@@ -91,24 +91,26 @@ def _cell(grid: Grid, shape: BaseGeometry) -> tuple[int, int]:
     return min(max(row, 0), grid.rows - 1), min(max(column, 0), grid.columns - 1)
 
 
-def _obstacle_at(site: Site, ground: CostField, at: Point) -> Obstacle:
+def _obstacle_at(site: Site, ground: CostField, centre: Point) -> Obstacle:
     """Return the obstacle that blocks a cell, given its centre."""
-    near: Barrier | None = min(ground.barriers, key=lambda item: item.shape.distance(at) - item.reach, default=None)
-    if near is not None and near.shape.distance(at) <= near.reach + ground.grid.cell:
-        return _gate_in(site, near, at) or Obstacle(near.kind, near.id)
-    for surface in sorted(site.surfaces, key=lambda item: item.outline.area):
-        if surface.outline.covers(at):
+    nearest: Barrier | None = min(
+        ground.barriers, key=lambda barrier: barrier.shape.distance(centre) - barrier.reach, default=None
+    )
+    if nearest is not None and nearest.shape.distance(centre) <= nearest.reach + ground.grid.cell:
+        return _gate_in(site, nearest, centre) or Obstacle(nearest.kind, nearest.id)
+    for surface in sorted(site.surfaces, key=lambda surface: surface.outline.area):
+        if surface.outline.covers(centre):
             return Obstacle(surface.surface, surface.id)
     return Obstacle("edge")
 
 
-def _gate_in(site: Site, barrier: Barrier, at: Point) -> Obstacle | None:
+def _gate_in(site: Site, barrier: Barrier, centre: Point) -> Obstacle | None:
     """Return the narrow gate at the point where a barrier is crossed; None if there is none."""
     if barrier.kind not in ("fence", "hedge"):
         return None
     reach = barrow_reach(site.barrow)
     for gate in site.gates:
-        short = missing_width(gate, site.barrow)
-        if short > 0 and gate.line.buffer(2 * reach, cap_style="flat").covers(at):
-            return Obstacle("gate", gate.id, short)
+        missing = missing_width(gate, site.barrow)
+        if missing > 0 and gate.line.buffer(2 * reach, cap_style="flat").covers(centre):
+            return Obstacle("gate", gate.id, missing)
     return None

@@ -109,8 +109,10 @@ class Router:
     @functools.cached_property
     def _ratio(self) -> float | None:
         """Ratio of the loaded to the empty time of a metre in most cells, on level ground; None on a slope."""
-        both = np.isfinite(self._loaded) & np.isfinite(self._empty)
-        return float(np.median(self._loaded[both] / self._empty[both])) if self.level and both.any() else None
+        passable = np.isfinite(self._loaded) & np.isfinite(self._empty)
+        if not self.level or not passable.any():
+            return None
+        return float(np.median(self._loaded[passable] / self._empty[passable]))
 
     @functools.cached_property
     def _exceptions(self) -> NDArray[np.bool_]:
@@ -133,8 +135,8 @@ class Router:
         if self.loaded_to_empty == 1.0:
             return self._loaded_times
         if self._ratio is not None:
-            known = self._loaded_times / np.float32(self._ratio)
-            return self._move_times(loaded=False, known=known, changed=self._exceptions)
+            estimated = self._loaded_times / np.float32(self._ratio)
+            return self._move_times(loaded=False, known=estimated, changed=self._exceptions)
         return self._move_times(loaded=False) if self._like is None else self._derived(self._like, loaded=False)
 
     def _derived(self, like: Router, *, loaded: bool) -> Times:
@@ -162,9 +164,9 @@ class Router:
         if self._ratio is not None:
             _ = self._empty_times
             return
-        with ThreadPoolExecutor(min(2, core_count())) as both:
-            for done in (both.submit(lambda: self._loaded_times), both.submit(lambda: self._empty_back)):
-                done.result()
+        with ThreadPoolExecutor(min(2, core_count())) as pool:
+            for job in (pool.submit(lambda: self._loaded_times), pool.submit(lambda: self._empty_back)):
+                job.result()
 
     @property
     def _strides(self) -> Cells:
@@ -229,14 +231,14 @@ class Router:
         """
         starts = self._flat(np.asarray(cells, dtype=np.int32).reshape(-1, 2))
         key = (starts.tobytes(), loaded, towards)
-        found = self._kept.get(key)
-        if found is None:
-            found = self._searched(starts, loaded=loaded, towards=towards)
+        times = self._kept.get(key)
+        if times is None:
+            times = self._searched(starts, loaded=loaded, towards=towards)
             if keep:
                 if len(self._kept) >= MOST_KEPT:
                     self._kept.clear()
-                self._kept[key] = found
-        return found
+                self._kept[key] = times
+        return times
 
     def _searched(self, starts: Cells, *, loaded: bool, towards: bool) -> LeastTimes:
         from siteplan.haul.routes import least_time
@@ -273,11 +275,11 @@ class Router:
         taut = self._taut(_without_straight_points(path), loaded=times.loaded)
         seconds = self._time(taut, loaded=times.loaded)
         if len(taut) > 2:  # a path around a corner may be quicker on the other side of the barrier
-            other = self._round_corners(taut, times, seconds)
-            if other is not None:
-                other = self._taut(other, loaded=times.loaded)
-                other_seconds = self._time(other, loaded=times.loaded)
-                taut, seconds = (other, other_seconds) if other_seconds < seconds else (taut, seconds)
+            by_corners = self._round_corners(taut, times, seconds)
+            if by_corners is not None:
+                by_corners = self._taut(by_corners, loaded=times.loaded)
+                by_corners_seconds = self._time(by_corners, loaded=times.loaded)
+                taut, seconds = (by_corners, by_corners_seconds) if by_corners_seconds < seconds else (taut, seconds)
         return self._line(taut), seconds
 
     def _round_corners(self, path: Floats, times: LeastTimes, seconds: float) -> Floats | None:
