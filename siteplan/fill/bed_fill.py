@@ -42,37 +42,39 @@ def bed_fills(site: Site, layers: Sequence[Layer]) -> tuple[BedFill, ...]:
 
 def _bed_fill(site: Site, bed: Bed, layers: Sequence[Layer]) -> BedFill:
     area = float(inside(bed).area)
-    volume, wet = sum(layer.volume for layer in layers), sum(layer.mass_wet for layer in layers)
+    volume, mass_wet = sum(layer.volume for layer in layers), sum(layer.mass_wet for layer in layers)
     tiers = tier_fills(bed, layers, site.materials)
     lowest, highest = tiers[0], tiers[-1]
-    over = volume_over_ground(bed, site.terrain)
-    on, flow = bed_base(site, bed), site.water.flow
-    moistening = tuple(moistening_water(layer, site.materials) for layer in layers)
-    weekly = watering(sum(tier.area for tier in tiers), depth=site.water.weekly, efficiency=site.water.efficiency)
+    over_ground = volume_over_ground(bed, site.terrain)
+    base, flow = bed_base(site, bed), site.water.flow
+    layer_water = tuple(moistening_water(layer, site.materials) for layer in layers)
+    weekly_water = watering(
+        sum(tier.area for tier in tiers), depth=site.water.weekly, efficiency=site.water.efficiency
+    )
     return BedFill(
         bed=bed.id,
         area=area,
         depth=bed.height,
         volume=volume,
         mass=sum(layer.mass for layer in layers),
-        mass_wet=wet,
+        mass_wet=mass_wet,
         settled_depth=highest.settled_depth,
-        ground_pressure=ground_pressure(wet, area),
+        ground_pressure=ground_pressure(mass_wet, area),
         wall_pressure=lowest.wall_pressure,
         wall_thrust=lowest.wall_thrust,
         brace_spacing=lowest.brace_spacing,
-        moistening_water=sum(moistening),
-        weekly_water=weekly,
-        volume_over_ground=over if math.isfinite(over) else volume,
-        lining_area=0.0 if site.recipe.lining in ("none", "") or on == "paving" else area,
+        moistening_water=sum(layer_water),
+        weekly_water=weekly_water,
+        volume_over_ground=over_ground if math.isfinite(over_ground) else volume,
+        lining_area=0.0 if site.recipe.lining in ("none", "") or base == "paving" else area,
         volume_full_after_a_year=sum(
             loose_volume(layer.volume, site.materials[layer.material].settling_first) for layer in layers
         ),
-        on=on,
+        on=base,
         barrier=over_lead(site, bed),
-        layer_water=moistening,
-        moistening_hose=None if flow is None else sum(moistening) / flow,
-        weekly_hose=None if flow is None else weekly / flow,
+        layer_water=layer_water,
+        moistening_hose=None if flow is None else sum(layer_water) / flow,
+        weekly_hose=None if flow is None else weekly_water / flow,
         tiers=tiers,
     )
 

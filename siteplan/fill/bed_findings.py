@@ -94,23 +94,24 @@ def _shares(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]
 
 def _depths(bed: Bed, columns: Columns, materials: Mapping[str, Material]) -> Iterator[Finding]:
     """Yield findings if the coarse base is too thick, the soil too shallow, or fresh wood lies among the roots."""
-    coarse = {tier: _coarse(layers) for tier, layers in columns.items()}
-    share, most = max((coarse[tier] / bed.frames[tier - 1].top, -tier) for tier in columns)
-    if share > MOST_COARSE * (1 + _JUST):
-        yield finding("coarse-share", bed.id, share=share, **_which(bed, -most))
+    base_thickness = {tier: _coarse(layers) for tier, layers in columns.items()}
+    shares = {tier: base_thickness[tier] / bed.frames[tier - 1].top for tier in sorted(columns)}
+    coarsest = max(shares, key=shares.__getitem__)  # of equal ones the lowest
+    if shares[coarsest] > MOST_COARSE * (1 + _JUST):
+        yield finding("coarse-share", bed.id, share=shares[coarsest], **_which(bed, coarsest))
     for tier, layers in columns.items():
         soil = soil_depth(layers, materials)
-        if coarse[tier] and soil < LEAST_SOIL - _JUST:
-            which = _which(bed, tier)
-            yield finding("shallow-soil", bed.id, soil=soil, least=LEAST_SOIL, good=GOOD_SOIL, **which)
+        if base_thickness[tier] and soil < LEAST_SOIL - _JUST:
+            figures = {"soil": soil, "least": LEAST_SOIL, "good": GOOD_SOIL, **_which(bed, tier)}
+            yield finding("shallow-soil", bed.id, **figures)
     wood = (
         materials[layer.material]
         for column in columns.values()
         for layer in column
         if _takes_nitrogen(materials[layer.material]) and _touches_roots(layer, column, materials)
     )
-    if first := next(wood, None):
-        yield finding("nitrogen", bed.id, material=first.name, carbon=first.carbon_nitrogen)
+    if material := next(wood, None):
+        yield finding("nitrogen", bed.id, material=material.name, carbon=material.carbon_nitrogen)
 
 
 def _coarse(layers: Sequence[Layer]) -> float:
@@ -137,25 +138,25 @@ def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str,
 
 
 def _crops(site: Site, bed: Bed, columns: Columns) -> Iterator[Finding]:
-    """Yield findings for the crops of a bed that need more soil than it has, on all or on some of its tiers."""
+    """Yield findings for the crops of a bed that need more soil than the bed has, on all or some of its tiers."""
     depths = {tier: soil_depth(layers, site.materials) for tier, layers in columns.items()}
     soil = max(depths.values())
-    more = MORE_ON_PAVING if bed_base(site, bed) == "paving" else 0.0
-    wanted = {name: site.crops[name].bed_depth + more for name in bed.crops if name in site.crops}
-    below = native_soil(site, bed)
-    shallow = tuple((name, depth) for name, depth in wanted.items() if depth > soil + below + _CROP_JUST)
+    extra_on_paving = MORE_ON_PAVING if bed_base(site, bed) == "paving" else 0.0
+    needed = {name: site.crops[name].bed_depth + extra_on_paving for name in bed.crops if name in site.crops}
+    native = native_soil(site, bed)
+    shallow = tuple((name, depth) for name, depth in needed.items() if depth > soil + native + _CROP_JUST)
     if shallow:
-        yield finding("crop-depth", bed.id, soil=soil, below=below, wanted=shallow)
+        yield finding("crop-depth", bed.id, soil=soil, below=native, wanted=shallow)
     for tier, depth in depths.items():
         higher = tuple(
-            (name, deep) for name, deep in wanted.items() if depth + _CROP_JUST < deep <= soil + _CROP_JUST
+            (name, need) for name, need in needed.items() if depth + _CROP_JUST < need <= soil + _CROP_JUST
         )
         if higher:
             yield finding("crop-tier", bed.id, soil=depth, wanted=higher, tier=tier)
 
 
 def _walls(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material]) -> Iterator[Finding]:
-    """Yield where walls are so high that they want braces, or so long that they want a tie."""
+    """Yield where walls are so high that they need braces, or so long that they need a tie."""
     if bed.wall_thickness == 0:
         return
     for tier, frame in zip(tier_fills(bed, layers, materials), bed.frames, strict=True):
@@ -169,7 +170,7 @@ def _walls(bed: Bed, layers: Sequence[Layer], materials: Mapping[str, Material])
 
 
 def _ground(site: Site, bed: Bed) -> Iterator[Finding]:
-    """Yield what the ground under a bed asks for."""
+    """Yield the findings about the ground under a bed."""
     if bed_base(site, bed) == "paving":
         if min(frame.top for frame in bed.frames if frame.column.area) < PAVED_DEPTH - 1e-6:
             yield finding("on-paving", bed.id, deep=PAVED_DEPTH)
@@ -179,5 +180,5 @@ def _ground(site: Site, bed: Bed) -> Iterator[Finding]:
     fall = ground_fall(site, bed)
     if fall > LEVEL_WITHIN:
         level = volume_over_ground(bed, None)
-        more = volume_over_ground(bed, site.terrain) / level - 1 if level else 0.0
-        yield finding("uneven-ground", bed.id, fall=fall, more=more if abs(more) > UNEVEN_BY else 0.0)
+        excess = volume_over_ground(bed, site.terrain) / level - 1 if level else 0.0
+        yield finding("uneven-ground", bed.id, fall=fall, more=excess if abs(excess) > UNEVEN_BY else 0.0)

@@ -42,10 +42,10 @@ def bed_base(site: Site, bed: Bed) -> Base:
         ``paving``, ``lawn``, ``soil`` (mulch, mud and gravel too: roots pass), or ``unknown`` where none is drawn.
     """
     middle = bed.outline.representative_point()
-    under = [surface for surface in site.surfaces if surface.outline.covers(middle)]
-    if not under:
+    surfaces = [surface for surface in site.surfaces if surface.outline.covers(middle)]
+    if not surfaces:
         return "unknown"
-    return _BASES[min(under, key=lambda surface: surface.outline.area).surface]
+    return _BASES[min(surfaces, key=lambda surface: surface.outline.area).surface]
 
 
 def over_lead(site: Site, bed: Bed) -> bool:
@@ -120,10 +120,10 @@ def _volume_under(within: Area, top: float, terrain: Terrain | None) -> float:
     columns, rows = max(2, round((east - west) / step)), max(2, round((north - south) / step))
     x = west + (np.arange(columns) + 0.5) * (east - west) / columns
     y = south + (np.arange(rows) + 0.5) * (north - south) / rows
-    across, up = (axis.ravel() for axis in np.meshgrid(x, y))
-    held = shapely.contains_xy(within, across, up)
-    depth = top - terrain.height_at(across[held], up[held])
-    return float(within.area * _mean_depth(across[held], up[held], depth, shapely.centroid(within)))
+    eastings, northings = (axis.ravel() for axis in np.meshgrid(x, y))
+    inside = shapely.contains_xy(within, eastings, northings)
+    depth = top - terrain.height_at(eastings[inside], northings[inside])
+    return float(within.area * _mean_depth(eastings[inside], northings[inside], depth, shapely.centroid(within)))
 
 
 def _mean_depth(

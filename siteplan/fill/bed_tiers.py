@@ -42,10 +42,10 @@ def _tier_fill(
     column: Sequence[Layer],
     materials: Mapping[str, Material],
 ) -> TierFill:
-    within = [layer for layer in layers if layer.frame == frame.number]
+    in_frame = [layer for layer in layers if layer.frame == frame.number]
     above = _surcharges(bed, frame, layers)
-    load = wall_load(frame.height, _density(within), above=above)
-    held = wall_height(bed, frame)
+    load = wall_load(frame.height, _density(in_frame), above=above)
+    loaded_height = wall_height(bed, frame)
     return TierFill(
         tier=frame.number,
         height=frame.height,
@@ -53,27 +53,29 @@ def _tier_fill(
         area=float(frame.ledge.area),
         soil_depth=soil_depth(column, materials),
         settled_depth=sum(layer.settled for layer in column),
-        volume=sum(layer.volume for layer in within),
-        mass_wet=sum(layer.mass_wet for layer in within),
-        wall_height=held,
+        volume=sum(layer.volume for layer in in_frame),
+        mass_wet=sum(layer.mass_wet for layer in in_frame),
+        wall_height=loaded_height,
         wall_pressure=load.base_pressure,
         wall_thrust=load.thrust,
-        brace_spacing=brace_spacing(held),
+        brace_spacing=brace_spacing(loaded_height),
     )
 
 
 def wall_height(bed: Bed, frame: Frame) -> float:
     """Return the height of fill that loads the walls of a frame: its own, and that of the frames near behind. [m]"""
-    near = [one.height for one in bed.frames[frame.number :] if _behind(frame, one).reaches(frame.height)]
-    return frame.height + sum(near)
+    heights_behind = [
+        above.height for above in bed.frames[frame.number :] if _behind(frame, above).reaches(frame.height)
+    ]
+    return frame.height + sum(heights_behind)
 
 
 def _surcharges(bed: Bed, frame: Frame, layers: Sequence[Layer]) -> list[Surcharge]:
     """Return the loads of the frames above on the fill of a frame."""
     loads = []
-    for one in bed.frames[frame.number :]:
-        density = _density([layer for layer in layers if layer.frame == one.number])
-        loads.append(_behind(frame, one, pressure=density * GRAVITY * one.height))
+    for above in bed.frames[frame.number :]:
+        density = _density([layer for layer in layers if layer.frame == above.number])
+        loads.append(_behind(frame, above, pressure=density * GRAVITY * above.height))
     return loads
 
 

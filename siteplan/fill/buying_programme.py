@@ -161,16 +161,16 @@ def cheapest(
     >>> cheapest({"sand": 0.1}, [bag]) is None, cheapest({}, [bag])
     (True, (0,))
     """
-    wanted = {name: need for name, need in needs.items() if need > SHORT}
+    open_needs = {name: need for name, need in needs.items() if need > SHORT}
     counts = [0] * len(deals)
-    groups = _groups(wanted, deals) if math.isinf(storage) else [(wanted, list(range(len(deals))))]
+    groups = _groups(open_needs, deals) if math.isinf(storage) else [(open_needs, list(range(len(deals))))]
     for group_needs, members in groups:
         if not group_needs:
             continue
-        chosen = _solve(group_needs, [deals[index] for index in members], storage, break_ties=break_ties)
-        if chosen is None:
+        group_counts = _solve(group_needs, [deals[index] for index in members], storage, break_ties=break_ties)
+        if group_counts is None:
             return None
-        for index, count in zip(members, chosen, strict=True):
+        for index, count in zip(members, group_counts, strict=True):
             counts[index] = count
     return tuple(counts)
 
@@ -203,14 +203,14 @@ class _Columns:
 
     def __init__(self, needs: Mapping[str, float], deals: Sequence[Deal]) -> None:
         size = len(deals)
-        brought = [index for index, deal in enumerate(deals) if deal.delivered]
-        bound = [index for index in brought if deals[index].minimum > 0]
-        self.delivery = {index: size + place for place, index in enumerate(brought)}
-        self.order = {index: size + len(brought) + place for place, index in enumerate(bound)}
-        self.count = size + len(brought) + len(bound)
+        delivered = [index for index, deal in enumerate(deals) if deal.delivered]
+        with_minimum = [index for index in delivered if deals[index].minimum > 0]
+        self.delivery = {index: size + position for position, index in enumerate(delivered)}
+        self.order = {index: size + len(delivered) + position for position, index in enumerate(with_minimum)}
+        self.count = size + len(delivered) + len(with_minimum)
         self.most = [deal.most(needs) for deal in deals]
-        trips = [deals[index].deliveries(self.most[index]) for index in brought]
-        self.upper = np.array([*self.most, *trips, *(1 for _ in bound)], dtype=float)
+        trips = [deals[index].deliveries(self.most[index]) for index in delivered]
+        self.upper = np.array([*self.most, *trips, *(1 for _ in with_minimum)], dtype=float)
 
     def row(
         self, counts: Sequence[float] | NDArray[np.float64], deliveries: Mapping[int, float] | None = None
@@ -248,12 +248,12 @@ def _solve(
         )
         if answer.status == _INFEASIBLE and counts is None:
             return None
-        found = _proven(answer)
-        counts = [int(value) for value in found[: len(deals)]]
-        best = float(goal @ found)
+        solution = _proven(answer)
+        counts = [int(number) for number in solution[: len(deals)]]
+        least = float(goal @ solution)
         largest = float(np.max(np.abs(goal), initial=0.0)) or 1.0
         rows = np.vstack([rows, -goal / largest])
-        lower = np.append(lower, (-best - 1e-6 * max(1.0, abs(best))) / largest)
+        lower = np.append(lower, (-least - 1e-6 * max(1.0, abs(least))) / largest)
     return counts
 
 
@@ -262,8 +262,8 @@ def _proven(answer: OptimizeResult) -> NDArray[np.float64]:
     solved = answer.status == _OPTIMAL and answer.x is not None
     if not solved or answer.fun - answer.mip_dual_bound > _GAP * max(1.0, abs(answer.fun)):
         raise RuntimeError(f"the buying programme was not solved to the end: {answer.message}")
-    found: NDArray[np.float64] = np.round(answer.x)
-    return found
+    numbers: NDArray[np.float64] = np.round(answer.x)
+    return numbers
 
 
 def _rows(
@@ -277,19 +277,19 @@ def _rows(
     lower: list[float] = []
     volumes = np.array([deal.size for deal in deals])
     for name, need in needs.items():
-        brings = volumes * [deal.parts.get(name, 0.0) for deal in deals]
-        largest = float(np.max(brings)) or 1.0
-        rows.append(columns.row(brings / largest))
+        volumes_of_material = volumes * [deal.parts.get(name, 0.0) for deal in deals]
+        largest = float(np.max(volumes_of_material)) or 1.0
+        rows.append(columns.row(volumes_of_material / largest))
         lower.append((need - SHORT) / largest)
     for index, deal in enumerate(deals):
-        one = np.eye(len(deals))[index]
+        unit = np.eye(len(deals))[index]
         if index in columns.delivery:  # n <= steps in a delivery x d
             steps = min(deal.capacity / deal.size + 1e-9, float(columns.most[index]))
-            rows.append(columns.row(-one, {index: steps}))
+            rows.append(columns.row(-unit, {index: steps}))
         if index in columns.order:  # least y <= n <= most y
             least = math.ceil((deal.minimum - SHORT) / deal.size)
             for sign, factor in ((1.0, least), (-1.0, columns.most[index])):
-                row = columns.row(sign * one)
+                row = columns.row(sign * unit)
                 row[columns.order[index]] = -sign * factor
                 rows.append(row)
     lower += [0.0] * (len(rows) - len(lower))

@@ -126,13 +126,13 @@ def wall_load(height: float, density: float, *, above: Sequence[Surcharge] = ())
     >>> round(flush.base_pressure), round(flush.thrust)
     (3138, 706)
     """
-    share = active_coefficient(FRICTION_ANGLE)
-    pressure = share * density * GRAVITY * height
+    coefficient = active_coefficient(FRICTION_ANGLE)
+    pressure = coefficient * density * GRAVITY * height
     thrust = pressure * height / 2
     for load in above:
         if load.reaches(height):
-            pressure += share * load.pressure
-            thrust += share * load.pressure * (height - load.depth)
+            pressure += coefficient * load.pressure
+            thrust += coefficient * load.pressure * (height - load.depth)
     return WallLoad(base_pressure=pressure, thrust=thrust)
 
 

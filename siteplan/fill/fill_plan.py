@@ -44,9 +44,7 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
     # full beds go on settling; how much is known only for those with layers of their own
     full_with_layers = [bed for bed in site.beds if bed.filled and bed.layers]
     site = replace(site, beds=tuple(bed for bed in site.beds if not bed.filled))
-    layers = fill_layers(site.beds, site.recipe, site.materials)
-    if base := base_parts(volume_needs(layers), site.stock, site.materials):
-        layers = fill_layers(site.beds, site.recipe, site.materials, base=base)
+    layers = _layers(site)
     needs = volume_needs(layers)
     bought = buy(
         needs,
@@ -57,8 +55,8 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         bag_handling=site.fill.bag_handling,
     )
     no_room = [line.material for line in bought.lines if line.why is not None and line.why.code != "no-offer"]
-    older = fill_layers(full_with_layers, site.recipe, site.materials)
-    sinking = (*top_ups(layers, site.materials), *top_ups(older, site.materials, age=1))
+    full_layers = fill_layers(full_with_layers, site.recipe, site.materials)
+    bed_top_ups = (*top_ups(layers, site.materials), *top_ups(full_layers, site.materials, age=1))
     return FillPlan(
         layers=layers,
         on_hand=bought.on_hand,
@@ -69,12 +67,19 @@ def plan_fill(site: Site, *, priority: Sequence[str] = ()) -> FillPlan:
         left_over=bought.left_over,
         findings=tuple(_findings(site, layers, bought)),
         beds=bed_fills(site, layers),
-        top_ups=sinking,
-        top_up_years=top_up_years(sinking, bought.left_over, site.offers, site.materials, stock=site.stock),
+        top_ups=bed_top_ups,
+        top_up_years=top_up_years(bed_top_ups, bought.left_over, site.offers, site.materials, stock=site.stock),
         break_evens=break_evens(site.offers, site.materials),
         full=full,
         soil=soil_rules(site.soil),
     )
+
+
+def _layers(site: Site) -> tuple[Layer, ...]:
+    """Return the layers of all beds; the coarse base is made of what is in stock for it."""
+    layers = fill_layers(site.beds, site.recipe, site.materials)
+    base = base_parts(volume_needs(layers), site.stock, site.materials)
+    return fill_layers(site.beds, site.recipe, site.materials, base=base) if base else layers
 
 
 def _findings(site: Site, layers: Sequence[Layer], bought: Purchase) -> Iterator[Finding]:

@@ -33,7 +33,7 @@ def alternatives(site: Site, needs: Mapping[str, float], plan: Purchase) -> tupl
     """
     bags = [offer for offer in site.offers if offer.bag is not None]
     loose = [offer for offer in site.offers if offer.bag is None]
-    others = [
+    compared = [
         _alternative("all bagged", site, needs, bags, plan),
         _alternative("all loose", site, needs, loose, plan),
     ]
@@ -41,24 +41,24 @@ def alternatives(site: Site, needs: Mapping[str, float], plan: Purchase) -> tupl
         layered = fill_layers(site.beds, site.recipe, site.materials)
         plain = fill_layers(site.beds, site.recipe, site.materials, coarse=False)
         if plain != layered:
-            others.append(_alternative("no coarse layer", site, volume_needs(plain), site.offers, plan))
-    return tuple(others)
+            compared.append(_alternative("no coarse layer", site, volume_needs(plain), site.offers, plan))
+    return tuple(compared)
 
 
 def _alternative(
     name: str, site: Site, needs: Mapping[str, float], offers: Sequence[Offer], plan: Purchase
 ) -> Alternative:
     """Return one alternative; what the plan itself cannot get either is left out on both sides."""
-    other = buy(needs, site.stock, offers, materials=site.materials, storage=site.fill.storage, break_ties=False)
-    lacking = tuple(sorted(set(other.missing) - set(plan.missing)))
+    purchase = buy(needs, site.stock, offers, materials=site.materials, storage=site.fill.storage, break_ties=False)
+    lacking = tuple(sorted(set(purchase.missing) - set(plan.missing)))
     if lacking:
         return Alternative(name=name, total_cost=None, lacking=lacking, only_this_way=True)
-    lacking = tuple(sorted(other.missing))
-    if lacking and len(lacking) == len(other.lines):
+    lacking = tuple(sorted(purchase.missing))
+    if lacking and len(lacking) == len(purchase.lines):
         return Alternative(name=name, total_cost=None, lacking=lacking)
-    alike = set(other.missing) == set(plan.missing)
-    saving = other.cost - plan.cost if alike else None
-    return Alternative(name=name, total_cost=other.cost, lacking=lacking, saving=saving)
+    same_missing = set(purchase.missing) == set(plan.missing)
+    saving = purchase.cost - plan.cost if same_missing else None
+    return Alternative(name=name, total_cost=purchase.cost, lacking=lacking, saving=saving)
 
 
 def break_evens(offers: Sequence[Offer], materials: Mapping[str, Material]) -> tuple[BreakEven, ...]:
@@ -82,14 +82,14 @@ def break_evens(offers: Sequence[Offer], materials: Mapping[str, Material]) -> t
     25
     """
     pure = [offer for offer in offers if not offer.mix]
-    found = []
+    comparisons = []
     for name in dict.fromkeys(offer.material for offer in pure):
         bags = [deal_of(offer, materials) for offer in pure if offer.material == name and offer.bag is not None]
         loose = [deal_of(offer, materials) for offer in pure if offer.material == name and offer.bag is None]
         if bags and loose:
             size = min(bags, key=lambda deal: deal.price / deal.size).size
-            found.append(BreakEven(material=name, bag=size, bags=_cheaper_from(size, bags, loose)))
-    return tuple(found)
+            comparisons.append(BreakEven(material=name, bag=size, bags=_cheaper_from(size, bags, loose)))
+    return tuple(comparisons)
 
 
 def _cheaper_from(size: float, bags: Sequence[Deal], loose: Sequence[Deal]) -> int | None:
@@ -106,13 +106,13 @@ def _cheaper_from(size: float, bags: Sequence[Deal], loose: Sequence[Deal]) -> i
     ]
     if not bounds:
         return None
-    last = min(MOST_BAGS, math.ceil(min(bounds) / size) + 1)
-    cheaper_from = last + 1
-    for count in range(last, 0, -1):
+    most_bags = min(MOST_BAGS, math.ceil(min(bounds) / size) + 1)
+    cheaper_from = most_bags + 1
+    for count in range(most_bags, 0, -1):
         if not _least_cost(loose, count * size) < _least_cost(bags, count * size) - _SAME:
             break
         cheaper_from = count
-    return cheaper_from if cheaper_from <= last else None
+    return cheaper_from if cheaper_from <= most_bags else None
 
 
 def _least_cost(deals: Sequence[Deal], volume: float) -> float:
@@ -127,5 +127,5 @@ def _price_for_volume(deal: Deal) -> float:
 
 def _fixed_sum(deal: Deal) -> float:
     """Return the most that a deal may cost beyond its price for the volume: a last step, a last trip, the minimum."""
-    more = deal.size + deal.minimum
-    return more * _price_for_volume(deal) + deal.fee
+    extra_volume = deal.size + deal.minimum
+    return extra_volume * _price_for_volume(deal) + deal.fee

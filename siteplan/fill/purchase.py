@@ -101,15 +101,15 @@ def buy(
     (0.2, 0.0, ('sand',))
     """
     on_hand = take_stock(needs, stock)
-    rest = _still_wanted(needs, on_hand)
+    open_needs = _still_wanted(needs, on_hand)
     offered = {name for offer in offers for name, share in _parts(offer).items() if share > 0}
-    lacking = {name: finding("no-offer") for name in rest if name not in offered}
-    wanted = {name: need for name, need in rest.items() if name in offered}
-    at_least = {name: need - ENOUGH * needs[name] for name, need in wanted.items()}
+    lacking = {name: finding("no-offer") for name in open_needs if name not in offered}
+    to_buy = {name: need for name, need in open_needs.items() if name in offered}
+    at_least = {name: need - ENOUGH * needs[name] for name, need in to_buy.items()}
     deals = [deal_of(offer, materials, bag_handling=bag_handling) for offer in offers]
     counts = cheapest(at_least, deals, storage=storage, break_ties=break_ties)
     if counts is None:
-        lacking |= dict.fromkeys(wanted, _no_room(math.fsum(at_least.values()), storage))
+        lacking |= dict.fromkeys(to_buy, _no_room(math.fsum(at_least.values()), storage))
         counts = (0,) * len(deals)
     bought = [
         _line(offer, deal, count, materials)
@@ -118,20 +118,20 @@ def buy(
     ]
     return Purchase(
         on_hand=on_hand,
-        lines=(*bought, *(_lacking(name, rest[name], why) for name, why in lacking.items())),
+        lines=(*bought, *(_lacking(name, open_needs[name], reason) for name, reason in lacking.items())),
         cost=math.fsum(line.cost or 0.0 for line in bought),
-        left_over=_left_over(on_hand, bought, wanted),
+        left_over=_left_over(on_hand, bought, to_buy),
     )
 
 
-def _lacking(material: str, volume: float, why: Finding) -> PurchaseLine:
-    return PurchaseLine(material=material, kind="none", count=0, volume=volume, cost=None, why=why)
+def _lacking(material: str, volume: float, reason: Finding) -> PurchaseLine:
+    return PurchaseLine(material=material, kind="none", count=0, volume=volume, cost=None, why=reason)
 
 
-def _no_room(wanted: float, storage: float) -> Finding:
+def _no_room(needed: float, storage: float) -> Finding:
     """Return why nothing can be bought: too little storage for the needs, or for the sizes on offer."""
-    if wanted > storage:
-        return finding("no-room", room=storage, wanted=wanted)
+    if needed > storage:
+        return finding("no-room", room=storage, wanted=needed)
     return finding("no-fit", room=storage)
 
 
@@ -186,22 +186,22 @@ def _line(offer: Offer, deal: Deal, count: int, materials: Mapping[str, Material
 
 def _still_wanted(needs: Mapping[str, float], on_hand: Sequence[StockUse]) -> dict[str, float]:
     """Return the needs that the stock does not meet, without those within the tolerance. [m3]"""
-    rest = dict(needs)
+    open_needs = dict(needs)
     for use in on_hand:
         if use.volume:
-            rest[use.material] -= use.volume
-    return {name: volume for name, volume in rest.items() if volume > tolerated(needs[name])}
+            open_needs[use.material] -= use.volume
+    return {name: volume for name, volume in open_needs.items() if volume > tolerated(needs[name])}
 
 
 def _left_over(
-    on_hand: Sequence[StockUse], lines: Sequence[PurchaseLine], wanted: Mapping[str, float]
+    on_hand: Sequence[StockUse], lines: Sequence[PurchaseLine], needs: Mapping[str, float]
 ) -> tuple[LeftOver, ...]:
     """Return what is left over at the piles, then of each material bought."""
     bought: dict[str, float] = {}
     for line in lines:
         for name, volume in line.parts:
             bought[name] = bought.get(name, 0.0) + volume
-    stays = [LeftOver(material=use.material, at=use.at, volume=use.left) for use in on_hand if use.left > SHORT]
-    surplus = {name: volume - wanted.get(name, 0.0) for name, volume in bought.items()}
-    stays += [LeftOver(material=name, at="", volume=volume) for name, volume in surplus.items() if volume > SHORT]
-    return tuple(stays)
+    left_over = [LeftOver(material=use.material, at=use.at, volume=use.left) for use in on_hand if use.left > SHORT]
+    surplus = {name: volume - needs.get(name, 0.0) for name, volume in bought.items()}
+    left_over += [LeftOver(material=name, at="", volume=volume) for name, volume in surplus.items() if volume > SHORT]
+    return tuple(left_over)

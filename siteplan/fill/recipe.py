@@ -58,18 +58,18 @@ def thicknesses(layers: Sequence[LayerSpec], depth: float) -> tuple[float, ...]:
     >>> specs = [LayerSpec(material="wood chips", thickness=0.1), LayerSpec(material="topsoil", fraction=1.0)]
     >>> thicknesses(specs, 0.4)
     (0.1, 0.30000000000000004)
-    >>> [round(value, 4) for value in thicknesses(specs[:1], 0.4)]
+    >>> [round(thickness, 4) for thickness in thicknesses(specs[:1], 0.4)]
     [0.4]
     """
     if not layers:
         raise ValueError("the recipe has no layers; name at least one")
     fixed = sum(spec.thickness or 0.0 for spec in layers)
     shares = sum(spec.fraction or 0.0 for spec in layers)
-    rest = depth - fixed
-    if shares > 0 and rest > 0:
-        return tuple(spec.thickness or rest * (spec.fraction or 0.0) / shares for spec in layers)
-    wanted = [spec.thickness or (spec.fraction or 0.0) * depth for spec in layers]
-    return tuple(value * depth / sum(wanted) for value in wanted)
+    remaining = depth - fixed
+    if shares > 0 and remaining > 0:
+        return tuple(spec.thickness or remaining * (spec.fraction or 0.0) / shares for spec in layers)
+    relative = [spec.thickness or (spec.fraction or 0.0) * depth for spec in layers]
+    return tuple(thickness * depth / sum(relative) for thickness in relative)
 
 
 def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 2e-3) -> bool:
@@ -94,8 +94,8 @@ def adds_up(layers: Sequence[LayerSpec], depth: float, *, within: float = 2e-3) 
     """
     fixed = sum(spec.thickness or 0.0 for spec in layers)
     shares = sum(spec.fraction or 0.0 for spec in layers)
-    whole = abs(fixed + shares * depth - depth) <= within * depth
-    return whole or (fixed < depth and abs(shares - 1) <= within)
+    of_whole_depth = abs(fixed + shares * depth - depth) <= within * depth
+    return of_whole_depth or (fixed < depth and abs(shares - 1) <= within)
 
 
 def layers_of(bed: Bed, recipe: Recipe, depth: float) -> tuple[LayerSpec, ...]:
@@ -149,7 +149,7 @@ def fill_layers(
     """
     layers: list[Layer] = []
     # an unknown material is an error even if no bed uses it
-    for spec in (*recipe.layers, *(one for bed in beds for one in bed.layers)):
+    for spec in (*recipe.layers, *(layer for bed in beds for layer in bed.layers)):
         for name, _ in spec.parts:
             material_named(name, materials)
     for bed in beds:
@@ -159,9 +159,9 @@ def fill_layers(
                 specs = layers_of(bed, recipe, frame.top)
                 specs = specs if coarse else without_coarse(specs, materials)
                 columns[frame.number] = _column(bed, area, frame.top, specs, materials, base)
-        several = len(bed.frames) > 1
+        tiered = len(bed.frames) > 1
         tops = [frame.top for frame in bed.frames]
-        layers += in_frames(columns, tops, lift=LIFT) if several else columns.get(1, [])
+        layers += in_frames(columns, tops, lift=LIFT) if tiered else columns.get(1, [])
     return tuple(layers)
 
 
@@ -176,31 +176,31 @@ def _column(
     """Return the layers under one ledge; a blend is split into layers of its parts, each as thick as its share."""
     layers: list[Layer] = []
     bottom = 0.0
-    for spec, whole in zip(specs, thicknesses(specs, depth), strict=True):
+    for spec, thickness in zip(specs, thicknesses(specs, depth), strict=True):
         parts = _parts(spec, base)
         blend = spec.material if spec.mix or len(parts) > 1 else ""
         soil = any(material_named(name, materials).kind == "mineral" for name, _, _ in parts)
-        lifts = max(1, math.ceil(whole / LIFT - 1e-6)) if soil else 1
-        low = all(layer.base for layer in layers)
+        lifts = max(1, math.ceil(thickness / LIFT - 1e-6)) if soil else 1
+        at_bottom = all(layer.base for layer in layers)
         for name, share, stands_in in parts:
-            material, thick = material_named(name, materials), whole * share
+            material, part_thickness = material_named(name, materials), thickness * share
             layers.append(
                 Layer(
                     bed=bed.id,
                     order=len(layers),
                     material=name,
                     bottom=bottom,
-                    top=bottom + thick,
-                    volume=area * thick,
-                    mass=area * thick * material.density,
-                    mass_wet=area * thick * material.density_wet,
-                    settled=thick * (1 - material.settling_first),
+                    top=bottom + part_thickness,
+                    volume=area * part_thickness,
+                    mass=area * part_thickness * material.density,
+                    mass_wet=area * part_thickness * material.density_wet,
+                    settled=part_thickness * (1 - material.settling_first),
                     blend=blend,
-                    base=material.kind == "coarse" or stands_in or (low and material.coarse_organic),
+                    base=material.kind == "coarse" or stands_in or (at_bottom and material.coarse_organic),
                     lifts=lifts,
                 )
             )
-            bottom += thick
+            bottom += part_thickness
     return layers
 
 
@@ -209,7 +209,7 @@ def _parts(spec: LayerSpec, base: Sequence[tuple[str, float]]) -> list[tuple[str
     parts: list[tuple[str, float, bool]] = []
     for name, share in spec.parts:
         if name == COARSE and base:
-            parts += [(part, share * of_it, True) for part, of_it in base]
+            parts += [(part, share * part_share, True) for part, part_share in base]
         else:
             parts.append((name, share, False))
     return parts
@@ -281,5 +281,5 @@ def material_named(name: str, materials: Mapping[str, Material]) -> Material:
     if name in materials:
         return materials[name]
     hint = nearest(name, materials)
-    meant = f"did you mean {hint!r}?" if hint else "add it to the materials"
-    raise ValueError(f"material {name!r} is not in the table of materials; {meant}")
+    advice = f"did you mean {hint!r}?" if hint else "add it to the materials"
+    raise ValueError(f"material {name!r} is not in the table of materials; {advice}")

@@ -107,10 +107,10 @@ def is_compost(material: Material) -> bool:
 
 def job_findings(site: Site, layers: Sequence[Layer], purchase: Sequence[PurchaseLine]) -> Iterator[Finding]:
     """Yield the findings about the materials that are used, and about the work itself."""
-    used = dict.fromkeys(layer.material for layer in layers)
+    names = dict.fromkeys(layer.material for layer in layers)
     if site.recipe.lining in site.materials:
-        used[site.recipe.lining] = None
-    materials = [material_named(name, site.materials) for name in used]
+        names[site.recipe.lining] = None
+    materials = [material_named(name, site.materials) for name in names]
     manures = [material.name for material in materials if "manure" in material.name]
     if any(material.touches == "nothing" for material in materials) or any("compost" not in name for name in manures):
         yield finding("fresh-manure", touching=MANURE_DAYS_TOUCHING, clear=MANURE_DAYS_CLEAR)
@@ -128,7 +128,7 @@ def job_findings(site: Site, layers: Sequence[Layer], purchase: Sequence[Purchas
 
 
 def _soil_findings(soil: SoilSettings) -> Iterator[Finding]:
-    """Yield what a soil test, or the lack of one, and manure in the ground ask for."""
+    """Yield the findings about lead and about manure in the ground."""
     rules = soil_rules(soil)
     if soil.lead is None:
         yield finding("lead-test")

@@ -125,17 +125,17 @@ def _bed_top_ups(
     """Return one bed's top-ups, all its tiers together."""
     by_year: dict[int, list[TopUp]] = {}
     for column in by_tier(layers).values():
-        for one in _column_top_ups(bed, column, materials, years, age):
-            by_year.setdefault(one.year, []).append(one)
+        for top_up in _column_top_ups(bed, column, materials, years, age):
+            by_year.setdefault(top_up.year, []).append(top_up)
     return [_together(columns) for columns in by_year.values()]
 
 
 def _together(columns: Sequence[TopUp]) -> TopUp:
     """Return one year's top-up of a bed from those of its tiers; it sinks by as much as the deepest of them."""
     volumes: dict[str, float] = {}
-    for name, volume in (pair for one in columns for pair in one.volumes):
+    for name, volume in (pair for column in columns for pair in column.volumes):
         volumes[name] = volumes.get(name, 0.0) + volume
-    return replace(columns[0], drop=max(one.drop for one in columns), volumes=tuple(volumes.items()))
+    return replace(columns[0], drop=max(column.drop for column in columns), volumes=tuple(volumes.items()))
 
 
 def _column_top_ups(
@@ -146,19 +146,19 @@ def _column_top_ups(
     area = sum(layer.volume for layer in layers) / height
     blend = top_blend(layers, materials)
     parcels = [(layer.material, layer.thickness, age) for layer in layers]
-    result = []
+    by_year = []
     for year in range(1, years + 1):
         parcels = [
-            (name, settled_volume(depth, _yearly_loss(material_named(name, materials), old)), old + 1)
-            for name, depth, old in parcels
+            (name, settled_volume(depth, _yearly_loss(material_named(name, materials), years_in)), years_in + 1)
+            for name, depth, years_in in parcels
         ]
         drop = height - sum(depth for _, depth, _ in parcels)
         added = [(name, drop * share) for name, share in blend.items()]
         parcels += [(name, depth, 0) for name, depth in added]
-        result.append(
-            TopUp(bed=bed, year=year, drop=drop, volumes=tuple((name, deep * area) for name, deep in added))
+        by_year.append(
+            TopUp(bed=bed, year=year, drop=drop, volumes=tuple((name, thickness * area) for name, thickness in added))
         )
-    return result
+    return by_year
 
 
 def _yearly_loss(material: Material, age: int) -> float:
@@ -207,20 +207,22 @@ def top_up_years(
             needs[name] = needs.get(name, 0.0) + volume
     years = []
     for year, needs in sorted(by_year.items()):
-        there = [Stock(material=one.material, volume=one.volume, at=one.at or "left over") for one in left_over]
-        there += [replace(one, volume=one.each_year) for one in stock if one.each_year]
-        bought = buy(needs, there, offers, materials=materials, break_ties=False)
-        used: dict[str, float] = {}
+        on_hand = [
+            Stock(material=piece.material, volume=piece.volume, at=piece.at or "left over") for piece in left_over
+        ]
+        on_hand += [replace(piece, volume=piece.each_year) for piece in stock if piece.each_year]
+        bought = buy(needs, on_hand, offers, materials=materials, break_ties=False)
+        used_volumes: dict[str, float] = {}
         for use in bought.on_hand:
             if use.volume > 0:
-                used[use.material] = used.get(use.material, 0.0) + use.volume
-        nothing = bool(bought.missing) and len(bought.missing) == len(bought.lines)
+                used_volumes[use.material] = used_volumes.get(use.material, 0.0) + use.volume
+        nothing_to_buy = bool(bought.missing) and len(bought.missing) == len(bought.lines)
         years.append(
             TopUpYear(
                 year=year,
                 volumes=tuple(needs.items()),
-                left_over=tuple(used.items()),
-                cost=None if nothing else bought.cost,
+                left_over=tuple(used_volumes.items()),
+                cost=None if nothing_to_buy else bought.cost,
                 lacking=bought.missing,
             )
         )

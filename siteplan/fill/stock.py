@@ -28,9 +28,9 @@ def take_stock(needs: Mapping[str, float], stock: Sequence[Stock]) -> tuple[Stoc
     open_needs = dict(needs)
     uses = []
     for piece in stock:
-        taken = min(piece.volume, open_needs.get(piece.material, 0.0))
-        open_needs[piece.material] = open_needs.get(piece.material, 0.0) - taken
-        uses.append(StockUse(material=piece.material, at=piece.at, volume=taken, left=piece.volume - taken))
+        used = min(piece.volume, open_needs.get(piece.material, 0.0))
+        open_needs[piece.material] = open_needs.get(piece.material, 0.0) - used
+        uses.append(StockUse(material=piece.material, at=piece.at, volume=used, left=piece.volume - used))
     return tuple(uses)
 
 
@@ -62,24 +62,24 @@ def base_parts(
     >>> base_parts({"coarse organic": 1.0}, heaps, read_materials())
     (('logs', 0.25), ('coarse organic', 0.25), ('leaves', 0.5))
     """
-    wanted = needs.get(COARSE, 0.0)
-    others = {name: need for name, need in needs.items() if name != COARSE}
-    left, used = wanted, dict[str, float]()
+    base_need = needs.get(COARSE, 0.0)
+    other_needs = {name: need for name, need in needs.items() if name != COARSE}
+    lacking, base = base_need, dict[str, float]()
     for piece in stock:
-        own = min(piece.volume, others.get(piece.material, 0.0))
-        others[piece.material] = others.get(piece.material, 0.0) - own
+        for_layers = min(piece.volume, other_needs.get(piece.material, 0.0))
+        other_needs[piece.material] = other_needs.get(piece.material, 0.0) - for_layers
         if material_named(piece.material, materials).coarse_organic:
-            taken = min(piece.volume - own, left)
-            left -= taken
-            used[piece.material] = used.get(piece.material, 0.0) + taken
-    used = {name: volume for name, volume in used.items() if volume > SHORT}
-    if not used.keys() - {COARSE}:
+            for_base = min(piece.volume - for_layers, lacking)
+            lacking -= for_base
+            base[piece.material] = base.get(piece.material, 0.0) + for_base
+    base = {name: volume for name, volume in base.items() if volume > SHORT}
+    if not base.keys() - {COARSE}:
         return ()
-    if left > tolerated(wanted):
-        used[COARSE] = used.get(COARSE, 0.0) + left
-    whole = sum(used.values())
-    lowest_first = sorted(used, key=lambda name: material_named(name, materials).settling_first)
-    return tuple((name, used[name] / whole) for name in lowest_first)
+    if lacking > tolerated(base_need):
+        base[COARSE] = base.get(COARSE, 0.0) + lacking
+    total = sum(base.values())
+    lowest_first = sorted(base, key=lambda name: material_named(name, materials).settling_first)
+    return tuple((name, base[name] / total) for name in lowest_first)
 
 
 def layer_supplies(
@@ -119,44 +119,44 @@ def layer_supplies(
     """
     ranks = {bed: rank for rank, bed in enumerate(dict.fromkeys([*priority, *(layer.bed for layer in layers)]))}
     served = sorted(range(len(layers)), key=lambda index: (ranks[layers[index].bed], layers[index].order))
-    left = [use.volume for use in on_hand]
+    remaining = [use.volume for use in on_hand]
     covered = _covered(layers, on_hand)
-    parts = {index: _draw(layers[index], on_hand, left, covered) for index in served}
+    parts = {index: _draw(layers[index], on_hand, remaining, covered) for index in served}
     return tuple(
-        _supply(layers[index], at, volume)
+        _supply(layers[index], pile, volume)
         for index in range(len(layers))
-        for at, volume in parts[index]
-        if at or layers[index].material not in not_coming
+        for pile, volume in parts[index]
+        if pile or layers[index].material not in not_coming
     )
 
 
 def _covered(layers: Sequence[Layer], on_hand: Sequence[StockUse]) -> set[str]:
     """Return the materials of which the piles have all that is needed, but for what may be lacking."""
-    used: dict[str, float] = {}
+    on_piles: dict[str, float] = {}
     for use in on_hand:
-        used[use.material] = used.get(use.material, 0.0) + use.volume
+        on_piles[use.material] = on_piles.get(use.material, 0.0) + use.volume
     needs = volume_needs(layers)
-    return {name for name, need in needs.items() if need - used.get(name, 0.0) <= tolerated(need)}
+    return {name for name, need in needs.items() if need - on_piles.get(name, 0.0) <= tolerated(need)}
 
 
 def _draw(
-    layer: Layer, on_hand: Sequence[StockUse], left: list[float], covered: Collection[str]
+    layer: Layer, on_hand: Sequence[StockUse], remaining: list[float], covered: Collection[str]
 ) -> list[tuple[str, float]]:
     """Return where one layer comes from, and take it off what is `left` of each heap."""
-    wanted = layer.volume
+    lacking = layer.volume
     parts: list[tuple[str, float]] = []
-    for heap, use in enumerate(on_hand):
-        taken = min(left[heap], wanted) if use.material == layer.material else 0.0
-        if taken > SHORT:
-            left[heap] -= taken
-            wanted -= taken
-            parts.append((use.at, taken))
-    if not parts or (wanted > SHORT and layer.material not in covered):
-        return [*parts, ("", wanted)]
-    at, volume = parts[-1]
-    return [*parts[:-1], (at, volume + wanted)]
+    for number, use in enumerate(on_hand):
+        drawn = min(remaining[number], lacking) if use.material == layer.material else 0.0
+        if drawn > SHORT:
+            remaining[number] -= drawn
+            lacking -= drawn
+            parts.append((use.at, drawn))
+    if not parts or (lacking > SHORT and layer.material not in covered):
+        return [*parts, ("", lacking)]
+    last_pile, volume = parts[-1]
+    return [*parts[:-1], (last_pile, volume + lacking)]
 
 
-def _supply(layer: Layer, at: str, volume: float) -> Supply:
+def _supply(layer: Layer, pile: str, volume: float) -> Supply:
     mass = layer.mass * volume / layer.volume
-    return Supply(bed=layer.bed, material=layer.material, at=at, volume=volume, mass=mass, order=layer.order)
+    return Supply(bed=layer.bed, material=layer.material, at=pile, volume=volume, mass=mass, order=layer.order)

@@ -40,7 +40,7 @@ def in_frames(
     Examples
     --------
     >>> soil = Layer(bed="a", order=0, material="topsoil", bottom=0.0, top=0.6, volume=1.2, mass=1500, settled=0.54)
-    >>> [(one.frame, one.bottom, one.top, round(one.volume, 9)) for one in in_frames({2: [soil]}, [0.4, 0.6])]
+    >>> [(part.frame, part.bottom, part.top, round(part.volume, 9)) for part in in_frames({2: [soil]}, [0.4, 0.6])]
     [(1, 0.0, 0.4, 0.8), (2, 0.4, 0.6, 0.4)]
     """
     pieces: list[tuple[tuple[float, ...], Layer]] = []
@@ -62,24 +62,26 @@ def in_frames(
 
 def _blends(layers: Sequence[Layer]) -> Iterator[list[Layer]]:
     """Yield the layers, those together that are mixed before they go in."""
-    for (_, _), group in itertools.groupby(layers, key=lambda one: (one.blend, -1 if one.blend else one.order)):
+    for (_, _), group in itertools.groupby(
+        layers, key=lambda layer: (layer.blend, -1 if layer.blend else layer.order)
+    ):
         yield list(group)
 
 
 def _part_of(layers: Sequence[Layer], share: float, *, bottom: float) -> Iterator[Layer]:
     """Yield a share of layers that lie on each other, from a height on. [m]"""
     for layer in layers:
-        thick = layer.thickness * share
+        thickness = layer.thickness * share
         yield replace(
             layer,
             bottom=bottom,
-            top=bottom + thick,
+            top=bottom + thickness,
             volume=layer.volume * share,
             mass=layer.mass * share,
             mass_wet=layer.mass_wet * share,
             settled=layer.settled * share,
         )
-        bottom += thick
+        bottom += thickness
 
 
 def by_tier(layers: Sequence[Layer]) -> dict[int, list[Layer]]:
