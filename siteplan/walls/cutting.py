@@ -261,8 +261,8 @@ def _without_surplus(
             spared = min(count, int(surplus[kind]))
             counts[kind] -= spared
             surplus[kind] -= spared
-    alike = Counter(Pattern(plank, tuple(counts)) for plank, counts in boards if any(counts))
-    return [Cut(pattern.plank, _cut_pieces(pattern, lengths), count) for pattern, count in alike.items()]
+    boards_alike = Counter(Pattern(plank, tuple(counts)) for plank, counts in boards if any(counts))
+    return [Cut(pattern.plank, _cut_pieces(pattern, lengths), count) for pattern, count in boards_alike.items()]
 
 
 def _cut_pieces(pattern: Pattern, lengths: Sequence[float]) -> tuple[tuple[float, int], ...]:

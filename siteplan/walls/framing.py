@@ -57,15 +57,15 @@ def courses(height: float, widths: Sequence[float]) -> tuple[float, ...]:
     Examples
     --------
     >>> inch = 0.0254
-    >>> [round(one / inch, 2) for one in courses(18 * inch, [5.5 * inch, 9.25 * inch])]
+    >>> [round(width / inch, 2) for width in courses(18 * inch, [5.5 * inch, 9.25 * inch])]
     [9.25, 9.25]
     """
     for count in itertools.count(1):
-        sets = [*itertools.combinations_with_replacement(sorted(widths, reverse=True), count)]
-        near = [one for one in sets if abs(sum(one) - height) <= NEAR + _EVEN]
-        reach = near or [one for one in sets if sum(one) > height]
-        if reach:
-            return min(reach, key=lambda one: (round(abs(sum(one) - height), 4), len(set(one))))
+        board_sets = [*itertools.combinations_with_replacement(sorted(widths, reverse=True), count)]
+        close_sets = [boards for boards in board_sets if abs(sum(boards) - height) <= NEAR + _EVEN]
+        candidates = close_sets or [boards for boards in board_sets if sum(boards) > height]
+        if candidates:
+            return min(candidates, key=lambda boards: (round(abs(sum(boards) - height), 4), len(set(boards))))
     raise AssertionError("a wall has an end")
 
 
@@ -103,7 +103,7 @@ def sides(outline: Polygon, thickness: float) -> Sides:
     Examples
     --------
     >>> from shapely import box
-    >>> [round(one, 3) for one in sides(box(0, 0, 2.4, 1.2), 0.04).boards]
+    >>> [round(length, 3) for length in sides(box(0, 0, 2.4, 1.2), 0.04).boards]
     [1.12, 2.4, 1.12, 2.4]
     """
     boards: list[float] = []
@@ -115,20 +115,20 @@ def sides(outline: Polygon, thickness: float) -> Sides:
         lengths = np.hypot(along[:, 0], along[:, 1])
         ways = along / lengths[:, None]
         sawn = lengths.copy()
-        for after in range(len(along)):
-            before = after - 1
-            cosine = float(ways[before] @ ways[after])
+        for next_side in range(len(along)):
+            side = next_side - 1
+            cosine = float(ways[side] @ ways[next_side])
             corners += cosine < _STRAIGHT
             if abs(cosine) > _SQUARE:
                 continue
-            outwards = ways[before][0] * ways[after][1] - ways[before][1] * ways[after][0] > 0
-            passing = before if lengths[before] > lengths[after] - _ALIKE else after
+            outwards = ways[side][0] * ways[next_side][1] - ways[side][1] * ways[next_side][0] > 0
+            passing = side if lengths[side] > lengths[next_side] - _ALIKE else next_side
             if outwards:
-                sawn[after if passing == before else before] -= thickness
+                sawn[next_side if passing == side else side] -= thickness
             else:
                 sawn[passing] += thickness
-        boards += [float(one) for one in sawn]
-        edges += [float(one) for one in lengths]
+        boards += [float(length) for length in sawn]
+        edges += [float(length) for length in lengths]
     return Sides(tuple(boards), tuple(edges), corners)
 
 
@@ -179,19 +179,12 @@ def framing(
         Precision of measuring with a tape: lengths of pieces are multiples of it. [m]
     """
     course_widths = courses(height, widths)
-    around = sides(outline, thickness)
+    side_boards = sides(outline, thickness)
     long, wide, _ = smallest_rectangle(outline)
     shaped = outline.area < _LIKE_A_RECTANGLE * long * wide
-    boards: Counter[float] = Counter()
-    screws = side_posts = 0
+    boards, side_posts, fastenings = _along_sides(side_boards, height, longest, step)
     screws_at_post = sum(SCREWS_WIDE if width > WIDE else SCREWS for width in course_widths)
-    for board, edge in zip(around.boards, around.edges, strict=True):
-        parts = max(1, math.ceil(board / longest - 1e-3))
-        boards[_to_the_tape(board / parts, step)] += parts
-        spans = _spans(edge, height, parts)
-        side_posts += spans - 1
-        screws += screws_at_post * (spans + parts)  # at both corners, at each post between, and twice at a joint
-    spans = _spans(long, height, max(1, math.ceil(long / longest - 1e-3)))
+    spans = _spans(long, height, _parts(long, longest))
     posts_at = tuple(long * number / spans for number in range(1, spans))
     braced = not shaped and (height > BRACED_ABOVE + _EVEN or long > TIED_ABOVE + _ALIKE)
     pieces = [
@@ -199,7 +192,7 @@ def framing(
         for width in dict.fromkeys(course_widths)
         for length, count in sorted(boards.items(), reverse=True)
     ]
-    posts = around.corners + side_posts
+    posts = side_boards.corners + side_posts
     pieces.append(Piece(role="post", length=_to_the_tape(sum(course_widths), step), width=0.0, count=posts))
     braces_at = posts_at if braced else ()
     if braces_at:
@@ -210,11 +203,32 @@ def framing(
         pieces=tuple(pieces),
         posts_at=posts_at,
         braces_at=braces_at,
-        corners=around.corners,
+        corners=side_boards.corners,
         side_posts=side_posts,
-        screws=screws + 2 * SCREWS * len(braces_at),
+        screws=screws_at_post * fastenings + 2 * SCREWS * len(braces_at),
         shaped=shaped,
     )
+
+
+def _along_sides(side_boards: Sides, height: float, longest: float, step: float) -> tuple[Counter[float], int, int]:
+    """Return for one course the boards by length, the posts between the corners, and how often a board meets a post.
+
+    A course is fastened at both corners of a side, at each post between, and twice at a joint.
+    """
+    boards: Counter[float] = Counter()
+    posts = fastenings = 0
+    for board, edge in zip(side_boards.boards, side_boards.edges, strict=True):
+        parts = _parts(board, longest)
+        boards[_to_the_tape(board / parts, step)] += parts
+        spans = _spans(edge, height, parts)
+        posts += spans - 1
+        fastenings += spans + parts
+    return boards, posts, fastenings
+
+
+def _parts(length: float, longest: float) -> int:
+    """Return of how many equal boards a side is made, none longer than the longest that can be had."""
+    return max(1, math.ceil(length / longest - 1e-3))
 
 
 def _spans(length: float, height: float, parts: int) -> int:

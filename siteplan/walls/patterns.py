@@ -64,27 +64,27 @@ class CuttingProblem:
 
 def listed_patterns(problem: CuttingProblem, most: int) -> list[Pattern] | None:
     """Return all maximal patterns of all stock lengths; None if there are more than `most`."""
-    every = (
+    all_patterns = (
         Pattern(plank, counts)
         for plank, room in enumerate(problem.rooms)
         for counts in _maximal_counts(problem.sizes, problem.needed, room)
     )
-    patterns = list(itertools.islice(every, most + 1))
+    patterns = list(itertools.islice(all_patterns, most + 1))
     return patterns if len(patterns) <= most else None
 
 
 def _maximal_counts(sizes: Sequence[int], needed: NDArray[np.int64], room: int) -> Iterator[tuple[int, ...]]:
     """Yield the maximal patterns of one stock length: no piece that is still needed could be added."""
-    last = len(sizes) - 1
+    last_kind = len(sizes) - 1
 
     def extended(kind: int, room_left: int, counts: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
         """Yield the patterns that begin with these counts of the kinds before this one."""
         most = min(int(needed[kind]), room_left // sizes[kind])
         for count in range(most, -1, -1):
-            rest, longer = room_left - count * sizes[kind], (*counts, count)
-            if kind < last:
-                yield from extended(kind + 1, rest, longer)
-            elif not any(rest >= size and longer[k] < needed[k] for k, size in enumerate(sizes)):
+            remaining, longer = room_left - count * sizes[kind], (*counts, count)
+            if kind < last_kind:
+                yield from extended(kind + 1, remaining, longer)
+            elif not any(remaining >= size and longer[k] < needed[k] for k, size in enumerate(sizes)):
                 yield longer
 
     return (counts for counts in extended(0, room, ()) if any(counts))
@@ -109,21 +109,23 @@ def generated_patterns(problem: CuttingProblem) -> tuple[list[Pattern], float]:
         costs = np.array([problem.costs[pattern.plank] for pattern in patterns])
         solved = linprog(costs, A_ub=-pieces, b_ub=-problem.needed.astype(float), method="highs")
         prices = np.maximum(-solved.ineqlin.marginals, 0.0)
-        best = [Pattern(plank, counts) for plank, counts in enumerate(_most_valuable_counts(problem, prices))]
-        values = [float(np.dot(pattern.counts, prices)) for pattern in best]
+        most_valuable = [
+            Pattern(plank, counts) for plank, counts in enumerate(_most_valuable_counts(problem, prices))
+        ]
+        values = [float(np.dot(pattern.counts, prices)) for pattern in most_valuable]
         value_over_cost = max(
             value / cost if cost else math.inf for value, cost in zip(values, problem.costs, strict=True)
         )
         bound = max(bound, float(solved.fun or 0.0) / max(1.0, value_over_cost) * (1 - COST_TOLERANCE))
         worthwhile = {
             pattern
-            for pattern, value in zip(best, values, strict=True)
+            for pattern, value in zip(most_valuable, values, strict=True)
             if value > problem.costs[pattern.plank] * (1 + COST_TOLERANCE)
         }
-        fresh = worthwhile - set(patterns)
-        if not fresh:
+        new_patterns = worthwhile - set(patterns)
+        if not new_patterns:
             break
-        patterns += sorted(fresh)
+        patterns += sorted(new_patterns)
     return patterns, bound
 
 
@@ -146,7 +148,7 @@ def _best_fit_patterns(problem: CuttingProblem) -> list[Pattern]:
     length. In the end each board is replaced by the cheapest that is long enough.
     """
     sizes, rooms, costs = problem.sizes, problem.rooms, problem.costs
-    usual = rooms[min(range(len(rooms)), key=lambda plank: (costs[plank] / rooms[plank], -rooms[plank]))]
+    usual_room = rooms[min(range(len(rooms)), key=lambda plank: (costs[plank] / rooms[plank], -rooms[plank]))]
     boards: list[list[int]] = []  # the kinds of the pieces on each board
     room_left: list[int] = []  # on each board
     for kind, size in enumerate(sizes):
@@ -157,13 +159,13 @@ def _best_fit_patterns(problem: CuttingProblem) -> list[Pattern]:
             else:
                 board = len(boards)
                 boards.append([])
-                room_left.append(usual if size <= usual else max(rooms))
+                room_left.append(usual_room if size <= usual_room else max(rooms))
             boards[board].append(kind)
             room_left[board] -= size
     patterns = []
     for kinds in boards:
-        used = sum(sizes[kind] for kind in kinds)
-        plank = min((plank for plank, room in enumerate(rooms) if used <= room), key=lambda plank: costs[plank])
+        length = sum(sizes[kind] for kind in kinds)
+        plank = min((plank for plank, room in enumerate(rooms) if length <= room), key=lambda plank: costs[plank])
         patterns.append(Pattern(plank, tuple(np.bincount(kinds, minlength=len(sizes)).tolist())))
     return patterns
 
@@ -189,15 +191,15 @@ def _most_valuable_counts(problem: CuttingProblem, prices: NDArray[np.float64]) 
     """
     step = math.gcd(*problem.sizes)
     bundles = _packed_bundles(problem, prices, step)
-    best = []
+    counts_of_planks = []
     for room in problem.rooms:
         counts, room_left = [0] * len(problem.sizes), room // step
         for bundle in reversed(bundles):
             if room_left >= bundle.weight and bundle.packed[room_left - bundle.weight]:
                 counts[bundle.kind] += bundle.count
                 room_left -= bundle.weight
-        best.append(tuple(counts))
-    return best
+        counts_of_planks.append(tuple(counts))
+    return counts_of_planks
 
 
 def _packed_bundles(problem: CuttingProblem, prices: NDArray[np.float64], step: int) -> list[_Bundle]:
@@ -212,14 +214,14 @@ def _packed_bundles(problem: CuttingProblem, prices: NDArray[np.float64], step: 
         if price <= 0:
             continue
         size = problem.sizes[kind] // step
-        left, doubled = min(int(problem.needed[kind]), longest // problem.sizes[kind]), 1
-        while left > 0:
-            count = min(doubled, left)
+        pieces_left, bundle_size = min(int(problem.needed[kind]), longest // problem.sizes[kind]), 1
+        while pieces_left > 0:
+            count = min(bundle_size, pieces_left)
             weight = count * size
             if weight < len(value):
                 with_bundle = value[: len(value) - weight] + count * price
                 packed = with_bundle > value[weight:]
                 value[weight:][packed] = with_bundle[packed]
                 bundles.append(_Bundle(kind, count, weight, packed))
-            left, doubled = left - count, doubled * 2
+            pieces_left, bundle_size = pieces_left - count, bundle_size * 2
     return bundles

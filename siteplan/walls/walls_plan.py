@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from siteplan.land.features import Bed
 from siteplan.land.site import Site
@@ -58,8 +58,8 @@ class _Shop:
         if offered := self.offers(material, width):
             return [Plank(offer.length or 0.0, offer.price) for offer in offered]
         usual = _POSTS[self.site.units] if material == "post" else COMMON_LENGTHS[self.site.units]
-        own = self.site.walls.board_lengths if material == "board" else ()
-        return [Plank(length, length) for length in own or usual]
+        lengths = self.site.walls.board_lengths if material == "board" else ()
+        return [Plank(length, length) for length in lengths or usual]
 
 
 def plan_walls(site: Site) -> WallPlan:
@@ -72,37 +72,52 @@ def plan_walls(site: Site) -> WallPlan:
     """
     shop = _Shop(site)
     frames = tuple(walls for bed in site.beds if not bed.filled for walls in _frames(site, bed, shop))
-    cuts: list[Sawn] = []
-    lines: list[WallPurchase] = []
-    too_long: list[tuple[str, float]] = []
-    proven, could_save = True, 0.0
+    timber = _sawn_timber(shop, frames)
+    sizes_offered = any(offer.material == "board" for offer in site.piece_offers)
+    sizes_set = bool(site.walls.board_lengths and site.walls.board_widths)
+    return WallPlan(
+        frames=frames,
+        cuts=tuple(timber.cuts),
+        purchase=(*timber.lines, *_loose_pieces(shop, frames)),
+        proven=timber.proven,
+        could_save=timber.could_save,
+        used=math.fsum(piece.length * piece.count for walls in frames for piece in walls.pieces),
+        bought=math.fsum(cut.stock * cut.count for cut in timber.cuts),
+        too_long=tuple(dict.fromkeys(timber.too_long)),
+        assumed=not (sizes_offered or sizes_set),
+    )
+
+
+@dataclass
+class _SawnTimber:
+    """The cut list and what is bought for it; the fields are those of `walls_results.WallPlan`."""
+
+    cuts: list[Sawn] = field(default_factory=list)
+    lines: list[WallPurchase] = field(default_factory=list)
+    too_long: list[tuple[str, float]] = field(default_factory=list)
+    proven: bool = True
+    could_save: float = 0.0
+
+
+def _sawn_timber(shop: _Shop, frames: Sequence[FrameWalls]) -> _SawnTimber:
+    """Return how the boards of each width, and the posts, are sawn at the least cost."""
+    timber, kerf = _SawnTimber(), shop.site.walls.kerf
     for material, width, pieces in _needed_pieces(frames):
         planks = shop.planks(material, width)
-        plan = cutting(pieces, planks, kerf=site.walls.kerf)
+        plan = cutting(pieces, planks, kerf=kerf)
         if plan is None:
             longest = max(pieces)
-            too_long += [(walls.bed, longest) for walls in frames if _has(walls, longest, width)]
+            timber.too_long += [(walls.bed, longest) for walls in frames if _has(walls, longest, width)]
             continue
         if not plan.proven:
-            proven, could_save = False, max(could_save, 1 - plan.least / plan.cost)
-        cuts += [_sawn(material, width, planks[cut.plank].length, cut, site.walls.kerf) for cut in plan.cuts]
+            timber.proven = False
+            timber.could_save = max(timber.could_save, 1 - plan.least / plan.cost)
+        timber.cuts += [_sawn(material, width, planks[cut.plank].length, cut, kerf) for cut in plan.cuts]
         counts = [0] * len(planks)
         for cut in plan.cuts:
             counts[cut.plank] += cut.count
-        lines += _bought(shop, material, width, planks, counts)
-    lines += _loose_pieces(shop, frames)
-    return WallPlan(
-        frames=frames,
-        cuts=tuple(cuts),
-        purchase=tuple(lines),
-        proven=proven,
-        could_save=could_save,
-        used=math.fsum(piece.length * piece.count for walls in frames for piece in walls.pieces),
-        bought=math.fsum(cut.stock * cut.count for cut in cuts),
-        too_long=tuple(dict.fromkeys(too_long)),
-        assumed=not any(offer.material == "board" for offer in site.piece_offers)
-        and not (site.walls.board_lengths and site.walls.board_widths),
-    )
+        timber.lines += _bought(shop, material, width, planks, counts)
+    return timber
 
 
 def _frames(site: Site, bed: Bed, shop: _Shop) -> Iterator[FrameWalls]:
@@ -118,10 +133,10 @@ def _frames(site: Site, bed: Bed, shop: _Shop) -> Iterator[FrameWalls]:
         if kind == "timber":
             widths = shop.widths
             longest = max(plank.length for width in widths for plank in shop.planks("board", width))
-            made = framing(
+            timber = framing(
                 outline, height, bed.wall_thickness, widths=widths, longest=longest, step=_STEP[site.units]
             )
-            yield FrameWalls(**common, built=sum(made.courses), **vars(made))  # type: ignore[arg-type]
+            yield FrameWalls(**common, built=sum(timber.courses), **vars(timber))  # type: ignore[arg-type]
         elif kind == "masonry":
             walls, count = site.walls, 0
             if walls.block_length is not None and walls.block_height is not None:
@@ -147,9 +162,9 @@ def _needed_pieces(frames: Sequence[FrameWalls]) -> Iterator[tuple[PieceKind, fl
 def _sawn(material: PieceKind, width: float, stock: float, cut: Cut, kerf: float) -> Sawn:
     """Return a line of the cut list, with the length that is left of each board."""
     cuts = sum(count for _, count in cut.pieces) - 1
-    used = sum(length * count for length, count in cut.pieces) + kerf * cuts
-    rest = max(0.0, stock - used)
-    return Sawn(material=material, width=width, stock=stock, count=cut.count, pieces=cut.pieces, rest=rest)
+    sawn_length = sum(length * count for length, count in cut.pieces) + kerf * cuts
+    offcut = max(0.0, stock - sawn_length)
+    return Sawn(material=material, width=width, stock=stock, count=cut.count, pieces=cut.pieces, rest=offcut)
 
 
 def _has(walls: FrameWalls, length: float, width: float) -> bool:
@@ -161,16 +176,16 @@ def _bought(
 ) -> Iterator[WallPurchase]:
     """Yield a line of the shopping list for each stock length that is bought."""
     offers = shop.offers(material, width)
-    for place, (plank, count) in enumerate(zip(planks, counts, strict=True)):
+    for number, (plank, count) in enumerate(zip(planks, counts, strict=True)):
         if count:
             yield WallPurchase(
                 material=material,
                 count=count,
                 wanted=count,
-                cost=offers[place].price * count if offers else None,
+                cost=offers[number].price * count if offers else None,
                 length=plank.length,
                 width=width,
-                name=offers[place].name if offers else "",
+                name=offers[number].name if offers else "",
             )
 
 
