@@ -1,6 +1,6 @@
-"""How long and wide is an outline, which way does it run, and which of its sides faces the pole?
+"""How long, wide and thick is an outline, which way does it run, and which of its sides faces the pole?
 
-By the smallest rectangle around it.
+By the smallest rectangle around it; its mean width and thickness by its perimeter and area.
 """
 
 from __future__ import annotations
@@ -122,6 +122,31 @@ def solid_parts(shape: BaseGeometry) -> tuple[Polygon, ...]:
         clean = clean if shapely.is_valid(clean) else shapely.make_valid(clean)
         parts += [one for one in shapely.get_parts(clean) if isinstance(one, Polygon) and one.area >= SPECK]
     return tuple(parts)
+
+
+def mean_width(outline: BaseGeometry) -> float:
+    """Return the mean width of an outline over all directions, by Cauchy's theorem: its hull's perimeter over pi. [m]
+
+    Examples
+    --------
+    >>> from shapely import Point
+    >>> round(mean_width(Point(0, 0).buffer(3.0, quad_segs=64)), 2)
+    6.0
+    """
+    return float(outline.convex_hull.length / math.pi)
+
+
+def thickness(band: BaseGeometry) -> float:
+    """Return the thickness of a straight or bent band: the short side of a rectangle of its area and perimeter. [m]
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> round(thickness(box(0, 0, 12, 0.8)), 9)
+    0.8
+    """
+    half = band.length / 4  # for the sides a and b of a rectangle: a + b = 2 half, a b = area
+    return float(half - math.sqrt(max(half**2 - band.area, 0.0)))
 
 
 def poleward_azimuth(latitude: float) -> float:

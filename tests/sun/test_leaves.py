@@ -15,8 +15,9 @@ from shapely.ops import split
 
 from siteplan.files.constant_tables import data_folder, read_crowns
 from siteplan.land.features import Tree
+from siteplan.land.outline import mean_width, thickness
 from siteplan.sun.obstacles.crowns import crown_slices
-from siteplan.sun.obstacles.prisms import Prism, mean_width, thickness
+from siteplan.sun.obstacles.prisms import Prism
 from siteplan.sun.path.solar_path import sun_path
 
 SHARE, WAY = 0.3, 2.0  # a share of 0.3 is left after 2 m of leaves

@@ -18,9 +18,10 @@ from numpy.typing import NDArray
 from shapely import affinity
 
 from siteplan.land.features import Building, Fence, Hedge, MonthDay, Tree
+from siteplan.land.outline import mean_width
 from siteplan.land.site import Site
 from siteplan.land.spread import Spread
-from siteplan.sun.obstacles.prisms import Prism, feature_prisms, mean_width
+from siteplan.sun.obstacles.prisms import Prism, feature_prisms
 
 Floats = NDArray[np.float64]
 

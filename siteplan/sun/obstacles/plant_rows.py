@@ -16,7 +16,7 @@ from shapely import Polygon
 from siteplan.land.features import Bed
 from siteplan.land.outline import rectangle, smallest_rectangle, solid_parts
 from siteplan.land.site import Site
-from siteplan.sun.obstacles.prisms import CROP_LEAFY, Prism, ground_under
+from siteplan.sun.obstacles.prisms import CROP_LEAFY, Prism, frost_free_days, ground_under
 
 #: m; thickness of a row's screen of leaves (common practice, no source)
 ROW_THICKNESS = 0.10
@@ -40,19 +40,19 @@ def row_outlines(bed: Bed) -> tuple[Polygon, ...]:
     if soil.is_empty:
         return ()
     length, width, heading = smallest_rectangle(soil)
-    run, extent = (length, width) if bed.rows == "along" else (width, length)
+    row_length, breadth = (length, width) if bed.rows == "along" else (width, length)
     heading = heading if bed.rows == "along" else heading + 90
-    count = max(1, int(extent / bed.row_spacing + 1e-9))
-    offsets = (np.arange(count) - (count - 1) / 2) * min(bed.row_spacing, extent)
+    count = max(1, int(breadth / bed.row_spacing + 1e-9))
+    offsets = (np.arange(count) - (count - 1) / 2) * min(bed.row_spacing, breadth)
     middle = shapely.get_coordinates(shapely.minimum_rotated_rectangle(soil))[:4].mean(axis=0)
-    turn = np.radians(heading)
-    found: list[Polygon] = []
+    angle = np.radians(heading)
+    outlines: list[Polygon] = []
     for offset in offsets.tolist():
-        x, y = middle + offset * np.array([np.cos(turn), -np.sin(turn)])
-        strip = rectangle(float(x), float(y), length=run, width=ROW_THICKNESS, heading=heading)
+        x, y = middle + offset * np.array([np.cos(angle), -np.sin(angle)])
+        strip = rectangle(float(x), float(y), length=row_length, width=ROW_THICKNESS, heading=heading)
         parts = shapely.get_parts(shapely.intersection(strip, soil))
-        found += [part for part in parts if isinstance(part, Polygon) and part.area > 1e-6]
-    return tuple(found)
+        outlines += [part for part in parts if isinstance(part, Polygon) and part.area > 1e-6]
+    return tuple(outlines)
 
 
 def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
@@ -60,6 +60,7 @@ def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
     if bed.rows is None or bed.crop_height is None:
         return ()
     ground = ground_under(site, bed.outline)
+    leaf_out, leaf_fall = frost_free_days(site)
     return tuple(
         Prism(
             outline=outline,
@@ -69,8 +70,8 @@ def row_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
             part="row",
             transmittance_leafy=CROP_LEAFY,
             transmittance_bare=1.0,
-            leaf_out=site.season.last_frost.day_of_year(site.sun.year),
-            leaf_fall=site.season.first_frost.day_of_year(site.sun.year),
+            leaf_out=leaf_out,
+            leaf_fall=leaf_fall,
         )
         for outline, height in _on_ledges(bed)
     )

@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.land.features import Bed, Building, Fence, Hedge, MonthDay, Tree
 from siteplan.land.grid import Floats
 from siteplan.land.openings import open_ground, open_line
-from siteplan.land.outline import smallest_rectangle, solid_parts
+from siteplan.land.outline import mean_width, smallest_rectangle, solid_parts, thickness
 from siteplan.land.site import Site
 from siteplan.land.tiers import Frame
 from siteplan.sun.obstacles.crowns import crown_slices
@@ -131,43 +131,59 @@ def bed_prisms(site: Site, bed: Bed) -> tuple[Prism, ...]:
     Trellis and crop have leaves in the growing season. Outside it the crop is gone and the trellis is a bare net. The
     trellis stands in the lowest frame, the crop on the ledge of every tier.
     """
+    frames = _frame_prisms(site, bed, bed.frames)
+    trellis = _trellis_prisms(site, bed) if frames else []
+    return (*frames, *trellis, *_crop_prisms(site, bed))
+
+
+def _trellis_prisms(site: Site, bed: Bed) -> list[Prism]:
+    """Return the prism of a bed's trellis; none if it has no trellis."""
+    if bed.trellis_height is None:
+        return []
     ground = ground_under(site, bed.outline)
-    prisms = _frame_prisms(site, bed, bed.frames)
-    soil = ground + bed.frames[0].top
-    leaf_out = site.season.last_frost.day_of_year(site.sun.year)
-    leaf_fall = site.season.first_frost.day_of_year(site.sun.year)
-    if bed.trellis_height is not None and prisms:
-        prisms.append(
-            Prism(
-                outline=trellis_outline(bed, site.frame.latitude),
-                bottom=soil,
-                top=ground + bed.trellis_height,
-                owner=bed.id,
-                part="trellis",
-                transmittance_leafy=TRELLIS_LEAFY,
-                transmittance_bare=TRELLIS_BARE,
-                leaf_out=leaf_out,
-                leaf_fall=leaf_fall,
-            )
+    leaf_out, leaf_fall = frost_free_days(site)
+    trellis = Prism(
+        outline=trellis_outline(bed, site.frame.latitude),
+        bottom=ground + bed.frames[0].top,
+        top=ground + bed.trellis_height,
+        owner=bed.id,
+        part="trellis",
+        transmittance_leafy=TRELLIS_LEAFY,
+        transmittance_bare=TRELLIS_BARE,
+        leaf_out=leaf_out,
+        leaf_fall=leaf_fall,
+    )
+    return [trellis]
+
+
+def _crop_prisms(site: Site, bed: Bed) -> list[Prism]:
+    """Return the prisms of a bed's crop, tier by tier; none if its height is not given."""
+    if bed.crop_height is None:
+        return []
+    ground = ground_under(site, bed.outline)
+    leaf_out, leaf_fall = frost_free_days(site)
+    return [
+        Prism(
+            outline=outline,
+            bottom=ground + frame.top,
+            top=ground + bed.crop_height,
+            owner=bed.id,
+            part="crop",
+            transmittance_leafy=CROP_LEAFY,
+            transmittance_bare=1.0,
+            leaf_out=leaf_out,
+            leaf_fall=leaf_fall,
+            transmittance_path=CROP_PATH,
         )
-    if bed.crop_height is not None:
-        prisms += [
-            Prism(
-                outline=outline,
-                bottom=ground + frame.top,
-                top=ground + bed.crop_height,
-                owner=bed.id,
-                part="crop",
-                transmittance_leafy=CROP_LEAFY,
-                transmittance_bare=1.0,
-                leaf_out=leaf_out,
-                leaf_fall=leaf_fall,
-                transmittance_path=CROP_PATH,
-            )
-            for frame in bed.frames
-            for outline in solid_parts(frame.around)
-        ]
-    return tuple(prisms)
+        for frame in bed.frames
+        for outline in solid_parts(frame.around)
+    ]
+
+
+def frost_free_days(site: Site) -> tuple[int, int]:
+    """Return the days of the year of the last and of the first frost, between which crops are in leaf."""
+    season, year = site.season, site.sun.year
+    return season.last_frost.day_of_year(year), season.first_frost.day_of_year(year)
 
 
 def _frame_prisms(site: Site, bed: Bed, frames: Iterable[Frame]) -> list[Prism]:
@@ -249,14 +265,14 @@ def _gable_halves(
     offsets = shapely.get_coordinates(outline) @ across  # from the origin, at right angles to the ridge
     middle, half_span = (offsets.max() + offsets.min()) / 2, (offsets.max() - offsets.min()) / 2
     extent = shapely.get_coordinates(outline) @ along
-    far = np.array([extent.min() - 1, extent.max() + 1])  # the strips end 1 m beyond the outline
+    strip_ends = np.array([extent.min() - 1, extent.max() + 1])  # the strips end 1 m beyond the outline
     fall = (ridge - eaves) / half_span
     for side in (1.0, -1.0):
         strip = [
-            along * far[0] + across * middle,
-            along * far[1] + across * middle,
-            along * far[1] + across * (middle + side * (half_span + 1)),
-            along * far[0] + across * (middle + side * (half_span + 1)),
+            along * strip_ends[0] + across * middle,
+            along * strip_ends[1] + across * middle,
+            along * strip_ends[1] + across * (middle + side * (half_span + 1)),
+            along * strip_ends[0] + across * (middle + side * (half_span + 1)),
         ]
         slope = -side * fall * across
         plane = (float(slope[0]), float(slope[1]), float(ridge + side * fall * middle))
@@ -267,7 +283,7 @@ def _gable_halves(
 def _tree_prisms(site: Site, tree: Tree) -> Iterator[Prism]:
     ground = ground_under(site, tree.trunk)
     year = site.sun.year
-    out, fall = _leaf_days(tree, year)
+    leaf_out, leaf_fall = _leaf_days(tree, year)
     path = mean_width(tree.outline) if tree.transmittance_path is None else tree.transmittance_path
     for outline in solid_parts(tree.outline):
         for ring, low, high in crown_slices(outline, tree.crown_base, tree.height, tree.crown_form):
@@ -279,8 +295,8 @@ def _tree_prisms(site: Site, tree: Tree) -> Iterator[Prism]:
                 part="crown",
                 transmittance_leafy=tree.transmittance_leafy,
                 transmittance_bare=tree.transmittance_bare,
-                leaf_out=out,
-                leaf_fall=fall,
+                leaf_out=leaf_out,
+                leaf_fall=leaf_fall,
                 transmittance_path=path,
             )
     if tree.trunk_diameter is not None and tree.crown_base > 0:
@@ -291,30 +307,6 @@ def _tree_prisms(site: Site, tree: Tree) -> Iterator[Prism]:
             owner=tree.id,
             part="trunk",
         )
-
-
-def mean_width(outline: BaseGeometry) -> float:
-    """Return the mean width of an outline over all directions, by Cauchy's theorem: its hull's perimeter over pi. [m]
-
-    Examples
-    --------
-    >>> from shapely import Point
-    >>> round(mean_width(Point(0, 0).buffer(3.0, quad_segs=64)), 2)
-    6.0
-    """
-    return float(outline.convex_hull.length / np.pi)
-
-
-def thickness(band: BaseGeometry) -> float:
-    """Return the thickness of a straight or bent band: the short side of a rectangle of its area and perimeter. [m]
-
-    Examples
-    --------
-    >>> round(thickness(box(0, 0, 12, 0.8)), 9)
-    0.8
-    """
-    half = band.length / 4  # of a rectangle a + b = 2 half and a b = area
-    return float(half - np.sqrt(max(half**2 - band.area, 0.0)))
 
 
 def _leaf_days(tree: Tree, year: int) -> tuple[int | None, int | None]:
@@ -339,8 +331,8 @@ def _hedge_prisms(site: Site, hedge: Hedge) -> Iterator[Prism]:
 
 
 def _fence_prisms(site: Site, fence: Fence) -> Iterator[Prism]:
-    walled = ((piece, piece) for piece in _stretches(site, fence))
-    for middle, strip in _panels(site, fence) if fence.outline is None else walled:
+    panels = _panels(site, fence) if fence.outline is None else ((piece, piece) for piece in _stretches(site, fence))
+    for middle, strip in panels:
         ground = ground_under(site, middle)
         bottom = _lowest_ground(site, strip, ground) if fence.base == 0 else ground + fence.base
         for outline in solid_parts(strip):
@@ -373,11 +365,11 @@ def _stretches(site: Site, barrier: Fence | Hedge) -> Iterator[Polygon]:
             yield part
             continue
         _, _, heading = smallest_rectangle(part)
-        upright = rotate(part, heading, origin=(0, 0))
-        west, south, east, north = upright.bounds
-        across, up = _cuts(west, east), _cuts(south, north)
-        for (left, right), (bottom, top) in itertools.product(itertools.pairwise(across), itertools.pairwise(up)):
-            for piece in solid_parts(shapely.intersection(upright, box(left, bottom, right, top))):
+        aligned = rotate(part, heading, origin=(0, 0))
+        west, south, east, north = aligned.bounds
+        cuts_x, cuts_y = _cuts(west, east), _cuts(south, north)
+        for (left, right), (bottom, top) in itertools.product(itertools.pairwise(cuts_x), itertools.pairwise(cuts_y)):
+            for piece in solid_parts(shapely.intersection(aligned, box(left, bottom, right, top))):
                 yield rotate(piece, -heading, origin=(0, 0))
 
 
