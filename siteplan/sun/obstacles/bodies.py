@@ -142,7 +142,9 @@ def in_leaf(calendar: tuple[int, int] | None, day: int | Integers) -> Flags:
     if calendar is None:
         return np.ones(days.shape, dtype=np.bool_)
     out, fall = calendar
-    return np.asarray((out <= days) & (days <= fall) if out <= fall else (days >= out) | (days <= fall))
+    if out <= fall:
+        return np.asarray((out <= days) & (days <= fall))
+    return np.asarray((days >= out) | (days <= fall))  # in leaf across the new year
 
 
 def calendars_of(bodies: Sequence[Body]) -> tuple[tuple[int, int], ...]:
@@ -171,17 +173,17 @@ def attenuation(bodies: Sequence[Body], days: Sequence[int], columns: int) -> At
     return _in_states(opacity, extinction)
 
 
-def with_more_bodies(before: Attenuation, bodies: Sequence[Body], days: Sequence[int]) -> Attenuation:
+def with_more_bodies(attenuated: Attenuation, bodies: Sequence[Body], days: Sequence[int]) -> Attenuation:
     """Return an attenuation with further bodies; `days` are those that `attenuation` was given."""
     if not bodies:
-        return before
-    added = attenuation(bodies, days, len(before.state))
-    extinction = [each.extinction[:, each.state] for each in (before, added)]
-    return _in_states(np.concatenate([before.opacity, added.opacity]), np.concatenate(extinction))
+        return attenuated
+    further = attenuation(bodies, days, len(attenuated.state))
+    extinction = [part.extinction[:, part.state] for part in (attenuated, further)]
+    return _in_states(np.concatenate([attenuated.opacity, further.opacity]), np.concatenate(extinction))
 
 
 def _in_states(opacity: Singles, extinction: Singles) -> Attenuation:
     """Return an attenuation from arrays by column; columns with equal extinctions share a leaf state."""
     of_leaves = extinction[extinction.any(axis=1)]
-    _, first, state = np.unique(of_leaves, axis=1, return_index=True, return_inverse=True)
-    return Attenuation(opacity, np.ascontiguousarray(extinction[:, first]), state.reshape(-1).astype(np.int64))
+    _, first_column, state = np.unique(of_leaves, axis=1, return_index=True, return_inverse=True)
+    return Attenuation(opacity, np.ascontiguousarray(extinction[:, first_column]), state.reshape(-1).astype(np.int64))

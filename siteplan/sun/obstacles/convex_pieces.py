@@ -37,7 +37,7 @@ def convex_rings(outline: Polygon) -> list[Floats]:
     if not outline.interiors and _is_convex(outline):
         return [_ring(outline)]
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
-    rings = [[(float(x), float(y)) for x, y in _ring(part)] for part in triangles if part.area > FLAT]
+    rings = [[(float(x), float(y)) for x, y in _ring(triangle)] for triangle in triangles if triangle.area > FLAT]
     return [np.array(ring) for ring in _joined(rings)]
 
 
@@ -47,26 +47,26 @@ def _is_convex(outline: Polygon) -> bool:
     return bool(outline.area >= hull.area * (1 - CONVEX) and outline.length <= hull.length * (1 + CONVEX))
 
 
-def _ring(part: Polygon) -> Floats:
-    turned = shapely.orient_polygons(part, exterior_cw=False)
-    return np.asarray(shapely.get_coordinates(turned.exterior)[:-1], dtype=np.float64)
+def _ring(polygon: Polygon) -> Floats:
+    oriented = shapely.orient_polygons(polygon, exterior_cw=False)
+    return np.asarray(shapely.get_coordinates(oriented.exterior)[:-1], dtype=np.float64)
 
 
 def _joined(rings: list[list[Corner]]) -> list[list[Corner]]:
     """Merge rings across their shared sides as long as the result is convex."""
-    home = {side: number for number, ring in enumerate(rings) for side in _sides(ring)}
-    for side in list(home):
+    ring_of = {side: number for number, ring in enumerate(rings) for side in _sides(ring)}
+    for side in list(ring_of):
         start, end = side
-        here, there = home.get(side), home.get((end, start))
-        if here is None or there is None or here == there:
+        number, neighbour = ring_of.get(side), ring_of.get((end, start))
+        if number is None or neighbour is None or number == neighbour:
             continue
-        merged = _merged(rings[here], rings[there], start, end)
+        merged = _merged(rings[number], rings[neighbour], start, end)
         if merged is None:
             continue
-        for moved in _sides(rings[there]):
-            home[moved] = here
-        del home[side], home[end, start]
-        rings[here], rings[there] = merged, []
+        for moved_side in _sides(rings[neighbour]):
+            ring_of[moved_side] = number
+        del ring_of[side], ring_of[end, start]
+        rings[number], rings[neighbour] = merged, []
     return [ring for ring in rings if ring]
 
 
@@ -74,17 +74,17 @@ def _sides(ring: list[Corner]) -> list[tuple[Corner, Corner]]:
     return list(itertools.pairwise([*ring, ring[0]]))
 
 
-def _merged(one: list[Corner], other: list[Corner], start: Corner, end: Corner) -> list[Corner] | None:
+def _merged(ring: list[Corner], neighbour: list[Corner], start: Corner, end: Corner) -> list[Corner] | None:
     """Return two rings that share the side from `start` to `end` as one; None if that would not be convex."""
-    here = one.index(end)
-    there = other.index(start)
-    first = one[here:] + one[:here]  # from end round to start
-    second = other[there:] + other[:there]  # from start round to end
-    at_start = _turn(first[-2], start, second[1])
-    at_end = _turn(second[-2], end, first[1])
-    if min(at_start, at_end) < 0:
+    at_end = ring.index(end)
+    at_start = neighbour.index(start)
+    from_end = ring[at_end:] + ring[:at_end]  # from end round to start
+    from_start = neighbour[at_start:] + neighbour[:at_start]  # from start round to end
+    turn_at_start = _turn(from_end[-2], start, from_start[1])
+    turn_at_end = _turn(from_start[-2], end, from_end[1])
+    if min(turn_at_start, turn_at_end) < 0:
         return None
-    return first + second[1:-1]
+    return from_end + from_start[1:-1]
 
 
 def _turn(before: Corner, at: Corner, after: Corner) -> float:

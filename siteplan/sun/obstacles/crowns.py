@@ -49,20 +49,20 @@ def crown_slices(outline: Polygon, base: float, top: float, form: str) -> Iterat
         yield _simplified(outline), base, top
         return
     levels = np.linspace(0.0, 1.0, SLICES + 1)
-    square = _squared_width_below(levels, form)
+    volume_below = _squared_width_below(levels, form)
     middle = shapely.centroid(outline)
     centre = np.array([middle.x, middle.y])
     corners = shapely.get_coordinates(outline.exterior)
-    for low, high, gain in zip(levels[:-1], levels[1:], np.diff(square), strict=True):
-        scale = np.sqrt(gain / (high - low))
+    for low, high, volume_share in zip(levels[:-1], levels[1:], np.diff(volume_below), strict=True):
+        scale = np.sqrt(volume_share / (high - low))
         ring = Polygon(centre + (corners - centre) * scale)
         yield _simplified(ring), float(base + low * (top - base)), float(base + high * (top - base))
 
 
 def _simplified(ring: Polygon) -> Polygon:
     """Return a ring without the corners that change it by less than DETAIL."""
-    plain = shapely.simplify(ring, DETAIL)
-    return plain if isinstance(plain, Polygon) and not plain.is_empty else ring
+    simpler = shapely.simplify(ring, DETAIL)
+    return simpler if isinstance(simpler, Polygon) and not simpler.is_empty else ring
 
 
 def _squared_width_below(level: np.ndarray, form: str) -> np.ndarray:

@@ -26,8 +26,8 @@ def sound_prisms(prisms: Sequence[Prism]) -> list[Prism]:
     >>> from shapely import Polygon, box
     >>> doubled = Polygon([(0, 0), (0, 0), (2, 0), (2, 1), (0, 1)])
     >>> outlines = [box(0, 0, 2, 1), doubled, box(0, 0, 1e-9, 1e-9)]
-    >>> found = sound_prisms([Prism(outline=outline, bottom=0, top=1, owner="a") for outline in outlines])
-    >>> [len(prism.outline.exterior.coords) for prism in found]
+    >>> sound = sound_prisms([Prism(outline=outline, bottom=0, top=1, owner="a") for outline in outlines])
+    >>> [len(prism.outline.exterior.coords) for prism in sound]
     [5, 5]
     """
     outlines = np.array([prism.outline for prism in prisms], dtype=object)

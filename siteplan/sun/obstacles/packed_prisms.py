@@ -73,38 +73,43 @@ def pack(prisms: Sequence[Prism]) -> Packed:
     order: dict[Body, int] = {}
     numbers = [order.setdefault(body_of(prism), len(order)) for prism in prisms]
     rings: list[Floats] = []
-    whose: list[Prism] = []
+    prism_of_ring: list[Prism] = []
     body: list[int] = []
     for number in np.argsort(numbers, kind="stable"):
         prism = prisms[number]
         for ring in convex_rings(prism.outline):
             rings.append(ring)
-            whose.append(prism)
+            prism_of_ring.append(prism)
             body.append(numbers[number])
+    return _pieces(rings, prism_of_ring, body), tuple(order)
+
+
+def _pieces(rings: Sequence[Floats], prism_of_ring: Sequence[Prism], body: Sequence[int]) -> Pieces:
+    """Return convex rings as flat arrays, with the heights of the prism and the number of the body of each."""
     corners = np.concatenate([*rings, np.empty((0, 2))])
     sizes = np.array([len(ring) for ring in rings], dtype=np.int64)
     start = np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64)
     circles = np.array([_circle(ring) for ring in rings]).reshape(-1, 3)
     centre = circles[:, :2]
-    away = np.hypot(*(corners - np.repeat(centre, sizes, axis=0)).T)
-    plane = [prism.top_plane or (0.0, 0.0, prism.top) for prism in whose]
-    pieces = Pieces(
+    distance = np.hypot(*(corners - np.repeat(centre, sizes, axis=0)).T)  # of each corner from its ring's centre
+    plane = [prism.top_plane or (0.0, 0.0, prism.top) for prism in prism_of_ring]
+    slanted = np.array([prism.top_plane is not None for prism in prism_of_ring], dtype=np.bool_)
+    return Pieces(
         start=start,
         x=np.ascontiguousarray(corners[:, 0]),
         y=np.ascontiguousarray(corners[:, 1]),
-        bottom=np.array([prism.bottom for prism in whose], dtype=np.float64),
-        top=np.array([prism.top for prism in whose], dtype=np.float64),
+        bottom=np.array([prism.bottom for prism in prism_of_ring], dtype=np.float64),
+        top=np.array([prism.top for prism in prism_of_ring], dtype=np.float64),
         plane=np.array(plane, dtype=np.float64).reshape(-1, 3),
-        slanted=np.array([prism.top_plane is not None for prism in whose], dtype=np.bool_),
-        opaque=np.array([body_of(prism).always_opaque for prism in whose], dtype=np.bool_),
-        leaves=np.array([body_of(prism).is_leaves for prism in whose], dtype=np.bool_),
+        slanted=slanted,
+        opaque=np.array([body_of(prism).always_opaque for prism in prism_of_ring], dtype=np.bool_),
+        leaves=np.array([body_of(prism).is_leaves for prism in prism_of_ring], dtype=np.bool_),
         body=np.array(body, dtype=np.int64),
         centre_x=np.ascontiguousarray(centre[:, 0]),
         centre_y=np.ascontiguousarray(centre[:, 1]),
-        radius=np.maximum.reduceat(away, start[:-1]) if rings else np.empty(0),
-        round=np.array([0.0 if p.top_plane else r for p, r in zip(whose, circles[:, 2], strict=True)]),
+        radius=np.maximum.reduceat(distance, start[:-1]) if rings else np.empty(0),
+        round=np.where(slanted, 0.0, circles[:, 2]),
     )
-    return pieces, tuple(order)
 
 
 def _circle(ring: Floats) -> tuple[float, float, float]:
@@ -122,35 +127,36 @@ def _circle(ring: Floats) -> tuple[float, float, float]:
     x, y = (ring.min(axis=0) + ring.max(axis=0)) / 2
     if len(ring) < ROUND_SIDES:
         return float(x), float(y), 0.0
-    follow = np.roll(ring, -1, axis=0)
-    cross = ring[:, 0] * follow[:, 1] - follow[:, 0] * ring[:, 1]
+    next_corner = np.roll(ring, -1, axis=0)
+    cross = ring[:, 0] * next_corner[:, 1] - next_corner[:, 0] * ring[:, 1]
     area = cross.sum() / 2
-    x, y = ((ring + follow) * cross[:, None]).sum(axis=0) / (6 * area)
+    x, y = ((ring + next_corner) * cross[:, None]).sum(axis=0) / (6 * area)
     radius = np.sqrt(area / np.pi)
-    reach = np.hypot(*(np.concatenate([ring, (ring + follow) / 2]) - [x, y]).T)
-    return float(x), float(y), float(radius) if np.abs(reach - radius).max() <= ROUND else 0.0
+    distance = np.hypot(*(np.concatenate([ring, (ring + next_corner) / 2]) - [x, y]).T)
+    return float(x), float(y), float(radius) if np.abs(distance - radius).max() <= ROUND else 0.0
 
 
-def select_bodies(packed: Packed, kept: Integers) -> Packed:
-    """Return some bodies with their pieces, as `pack` would return them; `kept` are their numbers, ascending."""
+def select_bodies(packed: Packed, body_numbers: Integers) -> Packed:
+    """Return some bodies with their pieces, as `pack` would return them; their numbers must be ascending."""
     pieces, bodies = packed
-    sizes, chosen = np.diff(pieces.start), np.isin(pieces.body, kept)
-    corners = np.repeat(chosen, sizes)
-    fields = {name: getattr(pieces, name)[chosen] for name in Pieces._fields if name not in {"start", "x", "y"}}
-    fields["body"] = np.searchsorted(kept, fields["body"])
-    fields |= {"x": pieces.x[corners], "y": pieces.y[corners]}
-    fields["start"] = np.concatenate([[0], np.cumsum(sizes[chosen])])
-    return Pieces(**fields), tuple(bodies[number] for number in kept.tolist())
+    sizes, is_chosen = np.diff(pieces.start), np.isin(pieces.body, body_numbers)
+    of_chosen = np.repeat(is_chosen, sizes)
+    fields = {name: getattr(pieces, name)[is_chosen] for name in Pieces._fields if name not in {"start", "x", "y"}}
+    fields["body"] = np.searchsorted(body_numbers, fields["body"])
+    fields |= {"x": pieces.x[of_chosen], "y": pieces.y[of_chosen]}
+    fields["start"] = np.concatenate([[0], np.cumsum(sizes[is_chosen])])
+    return Pieces(**fields), tuple(bodies[number] for number in body_numbers.tolist())
 
 
 def join_packed(packs: Sequence[Packed]) -> Packed:
     """Return several packs joined into one, in their order; there must be at least one."""
     if len(packs) == 1:
         return packs[0]
-    corners = np.cumsum([0, *(len(pieces.x) for pieces, _ in packs)])
-    numbers = np.cumsum([0, *(len(bodies) for _, bodies in packs)])
+    first_corners = np.cumsum([0, *(len(pieces.x) for pieces, _ in packs)])
+    first_bodies = np.cumsum([0, *(len(bodies) for _, bodies in packs)])
     fields = {name: np.concatenate([getattr(pieces, name) for pieces, _ in packs]) for name in Pieces._fields}
-    starts = [pieces.start[:-1] + before for (pieces, _), before in zip(packs, corners[:-1], strict=True)]
-    fields["start"] = np.concatenate([*starts, corners[-1:]])
-    fields["body"] = np.concatenate([p.body + before for (p, _), before in zip(packs, numbers[:-1], strict=True)])
+    starts = [pieces.start[:-1] + first for (pieces, _), first in zip(packs, first_corners[:-1], strict=True)]
+    numbers = [pieces.body + first for (pieces, _), first in zip(packs, first_bodies[:-1], strict=True)]
+    fields["start"] = np.concatenate([*starts, first_corners[-1:]])
+    fields["body"] = np.concatenate(numbers)
     return Pieces(**fields), tuple(body for _, bodies in packs for body in bodies)
