@@ -40,29 +40,30 @@ def pieces_that_matter(
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     spread = float(np.hypot(points[:, 0] - middle[0], points[:, 1] - middle[1]).max())
     east, north = pieces.centre_x[among] - middle[0], pieces.centre_y[among] - middle[1]
-    away = np.hypot(east, north)
-    about = pieces.radius[among] + spread
-    beside = away > about + 1e-6
-    gap = np.where(beside, away - about, 1.0)
+    distance = np.hypot(east, north)
+    circle = pieces.radius[among] + spread
+    outside = distance > circle + 1e-6
+    gap = np.where(outside, distance - circle, 1.0)
     rise = np.maximum(pieces.top[among] - points[:, 2].min(), 0)
     table = sky.table
     levels = sky.most.shape[1]
-    upto = np.minimum(np.ceil(level(rise / gap)).astype(np.int64), levels - 1)
+    level_of_top = np.minimum(np.ceil(level(rise / gap)).astype(np.int64), levels - 1)
     azimuth = (np.degrees(np.arctan2(east, north)) - table.first) % 360 * (AROUND / 360)
-    half = np.degrees(np.arcsin(np.where(beside, about / np.where(beside, away, 1.0), 1.0))) * (AROUND / 360)
-    most = _most_hidden(azimuth - half, azimuth + half, upto, sky.most)
-    most = np.where(beside, most, np.where(rise > 0, np.inf, 0.0))
-    order = np.argsort(most)
-    dropped = np.searchsorted(np.cumsum(most[order]), negligible, side="right")
+    sine = np.where(outside, circle / np.where(outside, distance, 1.0), 1.0)
+    half_width = np.degrees(np.arcsin(sine)) * (AROUND / 360)
+    bound = _most_hidden(azimuth - half_width, azimuth + half_width, level_of_top, sky.most)
+    bound = np.where(outside, bound, np.where(rise > 0, np.inf, 0.0))
+    order = np.argsort(bound)
+    dropped = np.searchsorted(np.cumsum(bound[order]), negligible, side="right")
     return among[np.sort(order[dropped:])]
 
 
-def _most_hidden(begin: Floats, end: Floats, upto: Integers, most: Floats) -> Floats:
+def _most_hidden(begin: Floats, end: Floats, level_of_top: Integers, bound: Floats) -> Floats:
     """Return the bound summed over the bins from `begin` to `end`, which may run past bin 0 or the last bin."""
-    bins = len(most) - 1
+    bins = len(bound) - 1
     total = np.zeros(len(begin))
     for turn in (-AROUND, 0, AROUND):
         low = np.clip(np.floor(begin + turn), 0, bins).astype(np.int64)
         high = np.clip(np.ceil(end + turn), 0, bins).astype(np.int64)
-        total += most[high, upto] - most[low, upto]
+        total += bound[high, level_of_top] - bound[low, level_of_top]
     return total

@@ -79,8 +79,8 @@ def walls_of(pieces: Pieces, chosen: Integers) -> Walls:
     ends = np.cumsum(sides + 1)
     start = np.append(np.zeros(1, np.int64), ends)
     wall = np.repeat(np.arange(len(chosen)), sides + 1)
-    place = np.arange(start[-1]) - start[wall]
-    corner = begin[wall] + place % sides[wall]
+    place_in_ring = np.arange(start[-1]) - start[wall]
+    corner = begin[wall] + place_in_ring % sides[wall]
     x, y, plane = pieces.x[corner], pieces.y[corner], pieces.plane[chosen]
     top = plane[:, 0][wall] * x + plane[:, 1][wall] * y + plane[:, 2][wall]
     return Walls(start, x, y, top, plane, pieces.slanted[chosen])

@@ -89,10 +89,10 @@ def empty_view(table: SkyTable, highest: Singles, *, capacity: int, sides: int) 
 @compiled_fused
 def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leaves: LeafLight) -> bool:
     """Add intervals and leaves of the chosen pieces; return whether the point lies inside something opaque."""
-    current, span_count, count = int(np.int64(-1)), int(np.int64(0)), len(chosen)
+    body, span_count, count = int(np.int64(-1)), int(np.int64(0)), len(chosen)
     for k in range(count + 1):  # the extra turn attenuates by the last body
-        if span_count > 0 and (k == count or pieces.body[chosen[k]] != current):
-            attenuate(leaves, current, span_count)
+        if span_count > 0 and (k == count or pieces.body[chosen[k]] != body):
+            attenuate(leaves, body, span_count)
             span_count = 0
         if k == count:
             break
@@ -100,7 +100,7 @@ def add_pieces(point: Floats, pieces: Pieces, chosen: Integers, view: View, leav
         top, bottom = pieces.top[piece] - point[2], pieces.bottom[piece] - point[2]
         if top <= TOUCH:
             continue
-        current, bottom = pieces.body[piece], bottom if bottom > TOUCH else 0.0
+        body, bottom = pieces.body[piece], bottom if bottom > TOUCH else 0.0
         edge_at = 1.0 if pieces.leaves[piece] else bottom  # 1 m over the leaving edge: its slope is 1 / distance
         if pieces.round[piece] > 0:
             begin, end, inside = _circle_extent(point, pieces, piece, view)
@@ -140,26 +140,24 @@ def _add_leaves(
 
     The slope to an edge is linear in the direction, so that the slope of a span is the mean of its bins' slopes.
     """
-    one, levels = np.float32(1), np.float32(LEVELS)
+    full, levels = np.float32(1), np.float32(LEVELS)
     for number in range(begin // SPAN, (end + SPAN - 1) // SPAN):
-        enters, leaves_at, hits = np.float32(0), np.float32(0), np.float32(0)
+        entering_slopes, leaving_slopes, hit_bins = np.float32(0), np.float32(0), np.float32(0)
         horizon, highest = STEEP, np.float32(0)
         for b in range(max(SPAN * number, begin), min(SPAN * (number + 1), end)):
             if inside or view.edge[ENTER, b] > 0:
-                enters += view.edge[ENTER, b]
-                leaves_at += view.edge[LEAVE, b]
-                hits += one
+                entering_slopes += view.edge[ENTER, b]
+                leaving_slopes += view.edge[LEAVE, b]
+                hit_bins += full
                 horizon, highest = min(horizon, view.horizon[b]), max(highest, view.highest[b])
-        if hits == 0:
+        if hit_bins == 0:
             continue
-        near = np.float32(0) if inside else np.float32(top) * hits / enters
-        far = hits / leaves_at
+        near = np.float32(0) if inside else np.float32(top) * hit_bins / entering_slopes
+        far = hit_bins / leaving_slopes
         if far > near:
-            hidden, upto = levels - levels / (one + horizon), levels - levels / (one + highest)
-            share = hits * np.float32(1 / SPAN)
-            span_count = add_path(
-                leaves, number, near, far, np.float32(bottom), np.float32(top), hidden, upto, share, span_count
-            )
+            horizon_level, end_level = levels - levels / (full + horizon), levels - levels / (full + highest)
+            share, low, high = hit_bins * np.float32(1 / SPAN), np.float32(bottom), np.float32(top)
+            span_count = add_path(leaves, number, near, far, low, high, horizon_level, end_level, share, span_count)
     return span_count
 
 
@@ -168,11 +166,11 @@ def _circle_extent(point: Floats, pieces: Pieces, piece: int, view: View) -> tup
     """Return the first bin in which a round piece is seen, the bin after the last, and 1 if the point is inside."""
     east = np.float32(pieces.centre_x[piece] - point[0])
     north = np.float32(pieces.centre_y[piece] - point[1])
-    radius, away = np.float32(pieces.round[piece]), np.sqrt(east * east + north * north)
-    if away <= radius:
+    radius, distance = np.float32(pieces.round[piece]), np.sqrt(east * east + north * north)
+    if distance <= radius:
         return 0, AROUND, 1
     middle = bearing(east, north, np.float32(view.first * (AROUND / 360.0)))
-    half = np.arcsin(radius / away) * (AROUND / (2 * np.pi))
+    half = np.arcsin(radius / distance) * (AROUND / (2 * np.pi))
     return int(np.floor(middle - half)), int(np.ceil(middle + half)) + 1, 0
 
 
@@ -184,12 +182,12 @@ def _cut_circle(point: Floats, pieces: Pieces, piece: int, bottom: float, begin:
     radius = np.float32(pieces.round[piece])
     low, high, square = np.float32(bottom), np.float32(pieces.top[piece] - point[2]), radius * radius
     for b in range(begin, end):
-        aside = east * view.north[b] - north * view.east[b]
+        offset = east * view.north[b] - north * view.east[b]
         along = east * view.east[b] + north * view.north[b]
-        rest = square - aside * aside
-        half = np.sqrt(max(rest, np.float32(0)))
-        view.edge[LEAVE, b] = low / (along + half)
-        view.edge[ENTER, b] = high / (along - half) if rest > 0 else np.float32(-1)
+        half_square = square - offset * offset
+        half_chord = np.sqrt(max(half_square, np.float32(0)))
+        view.edge[LEAVE, b] = low / (along + half_chord)
+        view.edge[ENTER, b] = high / (along - half_chord) if half_square > 0 else np.float32(-1)
 
 
 @inlined
@@ -250,10 +248,10 @@ def _draw_side(slopes: Singles, view: View, k: int, at: float, at_next: float) -
     to_north = np.float32((at_next * ring[0, k] - at * ring[0, k + 1]) / turn)
     begin, end = (view.corner[k], view.corner[k + 1]) if turn < 0 else (view.corner[k + 1], view.corner[k])
     end = begin + span(begin, end)
-    least = np.float32(0)
+    zero = np.float32(0)
     for part in range(2):  # a side that runs past bin 0 is drawn in two parts
         for b in range(max(begin - part * AROUND, 0), min(end - part * AROUND, len(slopes))):
-            slopes[b] = max(slopes[b] if turn < 0 else least, to_east * view.east[b] + to_north * view.north[b])
+            slopes[b] = max(slopes[b] if turn < 0 else zero, to_east * view.east[b] + to_north * view.north[b])
 
 
 @inlined
@@ -265,7 +263,7 @@ def _add(view: View, begin: int, end: int, inside: int, body: int, opaque: np.bo
     """
     size, interval, horizon, highest = view.size, view.interval, view.horizon, view.highest
     capacity = interval.shape[1]
-    name = np.float32(body)
+    body_number = np.float32(body)
     for b in range(begin, end):
         low, high = view.edge[LEAVE, b], STEEP if inside else view.edge[ENTER, b]
         if high <= horizon[b] or low >= highest[b]:
@@ -275,11 +273,10 @@ def _add(view: View, begin: int, end: int, inside: int, body: int, opaque: np.bo
             continue
         slot = size[b]
         if 0 < slot <= capacity:
-            last = slot - 1
-            if interval[b, last, 2] == name and low <= interval[b, last, 1] and interval[b, last, 0] <= high:
-                interval[b, last, 0] = min(interval[b, last, 0], low)
-                interval[b, last, 1] = max(interval[b, last, 1], high)
+            k = slot - 1
+            if interval[b, k, 2] == body_number and low <= interval[b, k, 1] and interval[b, k, 0] <= high:
+                interval[b, k, 0], interval[b, k, 1] = min(interval[b, k, 0], low), max(interval[b, k, 1], high)
                 continue
         if slot < capacity:
-            interval[b, slot, 0], interval[b, slot, 1], interval[b, slot, 2] = low, high, name
+            interval[b, slot, 0], interval[b, slot, 1], interval[b, slot, 2] = low, high, body_number
         size[b] = slot + 1

@@ -32,18 +32,20 @@ def subtract_leaves(sky: SkyTable, view: View, leaves: LeafLight, reads: TableRe
         begin, end = leaves.begin[span], leaves.end[span]
         if begin < end:
             start, stop = span * SPAN, min(span * SPAN + SPAN, bins)
-            horizon, highest, alone = np.float32(0), np.float32(0), True
+            horizon, highest, no_intervals = np.float32(0), np.float32(0), True
             for b in range(start, stop):
                 horizon, highest = max(horizon, view.horizon[b]), max(highest, view.highest[b])
-                alone = alone and view.size[b] == 0
+                no_intervals = no_intervals and view.size[b] == 0
             end = min(end, int(np.ceil((full - full / (full + highest)) * np.float32(CELLS))))
-            free = min(int(np.ceil(horizon / np.float32(CELL))), end) if alone else end
+            first_whole = min(int(np.ceil(horizon / np.float32(CELL))), end) if no_intervals else end
             for b in range(start, stop):
                 if view.size[b] == 0:
-                    first = max(begin, int(view.horizon[b]) // CELL)
-                    count = _note_cells(leaves, span, b, first, free, view.horizon[b], levels, columns, reads, count)
+                    first_cut = max(begin, int(view.horizon[b]) // CELL)
+                    count = _note_cells(
+                        leaves, span, b, first_cut, first_whole, view.horizon[b], levels, columns, reads, count
+                    )
             for state in range(len(leaves.transmittance)):  # cells summed bin by bin must not count again below
-                for n in range(begin, free if alone else leaves.end[span]):
+                for n in range(begin, first_whole if no_intervals else leaves.end[span]):
                     leaves.transmittance[state, span, n] = full
         if count >= READS or (span == spans - 1 and count > 0):
             _subtract_taken(below, columns, reads.upper, reads.change, count, leaves.state, light)
@@ -62,12 +64,12 @@ def _note_cells(
     """
     full, states = np.float32(1), len(reads.change)
     for n in range(first, last):
-        row, part = row_below(b, max(np.float32(n * CELL), horizon), levels, columns)
+        row, share = row_below(b, max(np.float32(n * CELL), horizon), levels, columns)
         reads.upper[count], reads.upper[count + 1] = row, row + columns
         for state in range(states):
-            before = leaves.transmittance[state, span, n - 1] if n > first else full
-            less = leaves.transmittance[state, span, n] - before
-            reads.change[state, count], reads.change[state, count + 1] = less * (full - part), less * part
+            previous = leaves.transmittance[state, span, n - 1] if n > first else full
+            change = leaves.transmittance[state, span, n] - previous
+            reads.change[state, count], reads.change[state, count + 1] = change * (full - share), change * share
         count += 2
     if first < last:
         reads.upper[count] = (b * levels + min(last * CELL, levels - 1)) * columns
@@ -83,10 +85,10 @@ def _subtract_whole_cells(cells: CellHours, leaves: LeafLight, light: Singles) -
 
     All cells of a strip are read at once. Their sums are kept apart in registers until the end of the column.
     """
-    transmittance, one = leaves.transmittance.reshape(-1), np.float32(1)
+    transmittance, full = leaves.transmittance.reshape(-1), np.float32(1)
     spans, state_size = len(leaves.end), len(leaves.end) * CELLS
     for column in range(len(light)):
-        state, first = leaves.state[column] * state_size, cells.first[column]
+        state, first_strip = leaves.state[column] * state_size, cells.first[column]
         a = b = c = d = e = f = g = h = np.float32(0)
         span = 0
         while span < spans:
@@ -95,22 +97,22 @@ def _subtract_whole_cells(cells: CellHours, leaves: LeafLight, light: Singles) -
             start = span
             while span < spans and leaves.begin[span] < leaves.end[span]:
                 span += 1
-            for strip in range(first[start], first[span]):
+            for strip in range(first_strip[start], first_strip[span]):
                 share, hours = transmittance[state + cells.at[strip] :], cells.hours[strip]
-                a += (one - share[0]) * hours[0]
-                b += (one - share[1]) * hours[1]
-                c += (one - share[2]) * hours[2]
-                d += (one - share[3]) * hours[3]
-                e += (one - share[4]) * hours[4]
-                f += (one - share[5]) * hours[5]
-                g += (one - share[6]) * hours[6]
-                h += (one - share[7]) * hours[7]
+                a += (full - share[0]) * hours[0]
+                b += (full - share[1]) * hours[1]
+                c += (full - share[2]) * hours[2]
+                d += (full - share[3]) * hours[3]
+                e += (full - share[4]) * hours[4]
+                f += (full - share[5]) * hours[5]
+                g += (full - share[6]) * hours[6]
+                h += (full - share[7]) * hours[7]
         light[column] -= ((a + b) + (c + d)) + ((e + f) + (g + h))
 
 
 @compiled_fused
 def _subtract_taken(
-    table: Singles, columns: int, row: Integers, taken: Singles, count: int, states: Integers, light: Singles
+    table: Singles, columns: int, row: Integers, changes: Singles, count: int, states: Integers, light: Singles
 ) -> None:
     """Subtract the hidden share of the noted rows, for each column in its own leaf state.
 
@@ -119,22 +121,22 @@ def _subtract_taken(
     """
     for lane in range(0, columns, LANES):
         for column in range(lane, lane + LANES):
-            state, done = states[column], False
-            for other in range(lane, column):
-                done = done or states[other] == state
-            if done:
+            state, is_done = states[column], False
+            for earlier in range(lane, column):
+                is_done = is_done or states[earlier] == state
+            if is_done:
                 continue
             a = b = c = d = e = f = g = h = np.float32(0)
             for n in range(count):
-                held, share = table[row[n] + lane :], taken[state, n]
-                a += share * held[0]
-                b += share * held[1]
-                c += share * held[2]
-                d += share * held[3]
-                e += share * held[4]
-                f += share * held[5]
-                g += share * held[6]
-                h += share * held[7]
+                row_sums, share = table[row[n] + lane :], changes[state, n]
+                a += share * row_sums[0]
+                b += share * row_sums[1]
+                c += share * row_sums[2]
+                d += share * row_sums[3]
+                e += share * row_sums[4]
+                f += share * row_sums[5]
+                g += share * row_sums[6]
+                h += share * row_sums[7]
             light[lane] -= a if states[lane] == state else np.float32(0)
             light[lane + 1] -= b if states[lane + 1] == state else np.float32(0)
             light[lane + 2] -= c if states[lane + 2] == state else np.float32(0)

@@ -78,7 +78,7 @@ def no_leaves(table: SkyTable, extinction: Singles, state: Integers) -> LeafLigh
 @inlined
 def add_path(
     leaves: LeafLight, span: int, near: np.float32, far: np.float32, bottom: np.float32, top: np.float32,
-    hidden: np.float32, upto: np.float32, share: np.float32, span_count: int,
+    horizon: np.float32, table_end: np.float32, share: np.float32, span_count: int,
 ) -> int:  # fmt: skip
     """Add the path through one piece of the current body in one span; return in how many spans the body is seen.
 
@@ -91,16 +91,16 @@ def add_path(
         Horizontal distances at which rays enter and leave the piece's outline. [m]
     bottom, top : float
         Heights above the point; `bottom` is 0 if it lies below the point. [m]
-    hidden, upto : float
+    horizon, table_end : float
         Level of the horizon, and level above which the sky's table is empty.
     share : float
         Share of the span's bins in which the piece is seen. [0 to 1]
     span_count : int
         In how many spans the body has been seen so far.
     """
-    one, zero, levels, cell = np.float32(1), np.float32(0), np.float32(LEVELS), np.float32(CELL)
+    full, zero, levels, cell = np.float32(1), np.float32(0), np.float32(LEVELS), np.float32(CELL)
     low, high = levels * (bottom / (bottom + far)), levels * (top / (top + near))
-    if min(high, upto) <= max(low, hidden):
+    if min(high, table_end) <= max(low, horizon):
         return span_count
     if leaves.low[span] > leaves.high[span]:
         leaves.spans[span_count] = span
@@ -112,10 +112,10 @@ def add_path(
     for n in range(len(path)):  # without a branch, so that the processor takes eight at once
         start, stop = max(low, floor[n]), min(high, floor[n] + cell)
         middle = np.float32(0.5) * (start + stop)
-        rest = max(levels - middle, TINY)
-        run = rest / max(middle, TINY)  # horizontal distance for each metre that a ray rises
+        below_zenith = max(levels - middle, TINY)
+        run = below_zenith / max(middle, TINY)  # horizontal distance for each metre that a ray rises
         inside = max(min(far, top * run) - max(near, bottom * run), zero)  # 0 where the middle misses the piece
-        path[n] += max(stop - start, zero) / cell * inside * np.sqrt(one + one / (run * run))
+        path[n] += max(stop - start, zero) / cell * inside * np.sqrt(full + full / (run * run))
     return span_count
 
 
@@ -132,18 +132,18 @@ def attenuate(leaves: LeafLight, body: int, span_count: int) -> None:
 
     `span_count` is the number of spans in which the body is seen.
     """
-    one, zero = np.float32(1), np.float32(0)
+    full, zero = np.float32(1), np.float32(0)
     states = len(leaves.transmittance)
     for k in range(span_count):
         span = leaves.spans[k]
-        first = int(leaves.low[span]) // CELL
+        first_cell = int(leaves.low[span]) // CELL
         end = min(int(leaves.high[span]), LEVELS - 1) // CELL + 1
         if leaves.begin[span] >= leaves.end[span]:
             for state in range(states):
                 for n in range(len(leaves.floor)):
-                    leaves.transmittance[state, span, n] = one
-            leaves.begin[span], leaves.end[span] = first, end
-        leaves.begin[span], leaves.end[span] = min(leaves.begin[span], first), max(leaves.end[span], end)
+                    leaves.transmittance[state, span, n] = full
+            leaves.begin[span], leaves.end[span] = first_cell, end
+        leaves.begin[span], leaves.end[span] = min(leaves.begin[span], first_cell), max(leaves.end[span], end)
     for state in range(states):
         if not _attenuated_alike(leaves.extinction, body, state):
             _attenuate_states(leaves, body, state, span_count)
@@ -159,27 +159,27 @@ def attenuate(leaves: LeafLight, body: int, span_count: int) -> None:
 def _attenuated_alike(extinction: Singles, body: int, state: int) -> bool:
     """Return whether a body has the same extinction in an earlier state as in this one."""
     alike = False
-    for other in range(state):
-        alike = alike or extinction[body, other] == extinction[body, state]
+    for earlier in range(state):
+        alike = alike or extinction[body, earlier] == extinction[body, state]
     return alike
 
 
 @inlined
 def _attenuate_states(leaves: LeafLight, body: int, state: int, span_count: int) -> None:
     """Multiply the light by a body's transmittance in a state and in all later states of the same extinction."""
-    one, zero, cell = np.float32(1), np.float32(0), np.float32(CELL)
-    weak = -leaves.extinction[body, state]
+    full, zero, cell = np.float32(1), np.float32(0), np.float32(CELL)
+    exponent = -leaves.extinction[body, state]
     for k in range(span_count):
         span = leaves.spans[k]
         low, high, share = leaves.low[span], leaves.high[span], leaves.share[span]
         begin, end = _whole_runs(low, high)
         path, floor, factor = leaves.path[span, begin:end], leaves.floor[begin:end], leaves.factor[begin:end]
         for n in range(len(path)):
-            part = max(min(high, floor[n] + cell) - max(low, floor[n]), zero) / cell
-            factor[n] = one - share * part * (one - _exp(weak * path[n] / max(part, TINY)))
-        for other in range(state, len(leaves.transmittance)):
-            if leaves.extinction[body, other] == leaves.extinction[body, state]:
-                light = leaves.transmittance[other, span, begin:end]
+            covered = max(min(high, floor[n] + cell) - max(low, floor[n]), zero) / cell
+            factor[n] = full - share * covered * (full - _exp(exponent * path[n] / max(covered, TINY)))
+        for later in range(state, len(leaves.transmittance)):
+            if leaves.extinction[body, later] == leaves.extinction[body, state]:
+                light = leaves.transmittance[later, span, begin:end]
                 for n in range(len(light)):
                     light[n] *= factor[n]
 
@@ -190,8 +190,8 @@ def _exp(x: np.float32) -> np.float32:
 
     The 16th power of the Taylor series at a sixteenth of it.
     """
-    part = max(x, np.float32(-16)) * np.float32(1 / 16)
-    root = np.float32(1) + part * (np.float32(1) + part * (np.float32(0.5) + part * np.float32(1 / 6)))
+    sixteenth = max(x, np.float32(-16)) * np.float32(1 / 16)
+    root = np.float32(1) + sixteenth * (np.float32(1) + sixteenth * (np.float32(0.5) + sixteenth * np.float32(1 / 6)))
     root *= root
     root *= root
     root *= root

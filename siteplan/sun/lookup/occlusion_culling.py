@@ -68,19 +68,19 @@ def _keep(
     `box` is the block's west, south, east and north edge, lowest and highest point.
     """
     east, north, bins = table.toward[0], table.toward[1], len(low)
-    apart = APART
-    viewpoints = _around(box, apart)
+    spacing = APART
+    viewpoints = _around(box, spacing)
     horizon = np.zeros((len(viewpoints), bins), np.float32)
     chosen = np.empty(AT_ONCE, np.int64)
     for begin in range(0, len(near), AT_ONCE):
-        wanted = max(APART, gap[order[begin]] / FARTHER)
-        if wanted > 1.5 * apart:
-            apart = wanted
-            viewpoints = _around(box, apart)
+        wider = max(APART, gap[order[begin]] / FARTHER)
+        if wider > 1.5 * spacing:
+            spacing = wider
+            viewpoints = _around(box, spacing)
             horizon = np.zeros((len(viewpoints), bins), np.float32)
         count = 0
-        for at in range(begin, min(begin + AT_ONCE, len(near))):
-            n = order[at]
+        for place in range(begin, min(begin + AT_ONCE, len(near))):
+            n = order[place]
             piece = near[n]
             kept[n] = not _is_hidden(pieces, piece, box, gap[n], table.first, low, highest)
             stands = pieces.opaque[piece] and pieces.bottom[piece] - box[4] <= TOUCH
@@ -101,10 +101,10 @@ def _keep(
 
 
 @compiled
-def _around(box: Floats, apart: float) -> Floats:
+def _around(box: Floats, spacing: float) -> Floats:
     """Return viewpoints around the top of a box, shape (n, 3). [m]"""
-    columns = int(np.ceil((box[2] - box[0]) / apart)) + 1
-    rows = max(int(np.ceil((box[3] - box[1]) / apart)) - 1, 0)  # between the corners
+    columns = int(np.ceil((box[2] - box[0]) / spacing)) + 1
+    rows = max(int(np.ceil((box[3] - box[1]) / spacing)) - 1, 0)  # between the corners
     points = np.empty((2 * (columns + rows), 3))
     for k in range(len(points)):
         n, side = k // 2, k % 2
@@ -122,10 +122,10 @@ def _around(box: Floats, apart: float) -> Floats:
 def _raise_lowest(horizon: Singles, low: Singles) -> None:
     """Raise `low` to the lowest of the viewpoints' horizons, shape (viewpoints, bins)."""
     for b in range(len(low)):
-        least = horizon[0, b]
+        lowest = horizon[0, b]
         for k in range(1, len(horizon)):
-            least = min(least, horizon[k, b])
-        low[b] = max(low[b], least)
+            lowest = min(lowest, horizon[k, b])
+        low[b] = max(low[b], lowest)
 
 
 @compiled_fused
@@ -146,19 +146,19 @@ def _gap(pieces: Pieces, piece: int, box: Floats) -> float:
     """Return a lower bound of the distance from a piece to a box; 0 or less where they may overlap. [m]"""
     x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
     start, stop = pieces.start[piece], pieces.start[piece + 1]
-    away = np.hypot(pieces.centre_x[piece] - x, pieces.centre_y[piece] - y)
-    if away > OFF * pieces.radius[piece]:
-        return float(away - pieces.radius[piece] - _spread(box))
-    nearest, inside = np.inf, True
+    distance = np.hypot(pieces.centre_x[piece] - x, pieces.centre_y[piece] - y)
+    if distance > OFF * pieces.radius[piece]:
+        return float(distance - pieces.radius[piece] - _spread(box))
+    least_distance, inside = np.inf, True
     for k in range(start, stop):
-        after = k + 1 if k + 1 < stop else start
+        next_corner = k + 1 if k + 1 < stop else start
         ax, ay = pieces.x[k] - x, pieces.y[k] - y
-        sx, sy = pieces.x[after] - pieces.x[k], pieces.y[after] - pieces.y[k]
+        sx, sy = pieces.x[next_corner] - pieces.x[k], pieces.y[next_corner] - pieces.y[k]
         inside = inside and ax * sy - ay * sx >= 0
         square = sx * sx + sy * sy
-        part = min(max(-(ax * sx + ay * sy) / square, 0.0), 1.0) if square > 0 else 0.0
-        nearest = min(nearest, np.hypot(ax + part * sx, ay + part * sy))
-    return 0.0 if inside else nearest - _spread(box)
+        share = min(max(-(ax * sx + ay * sy) / square, 0.0), 1.0) if square > 0 else 0.0
+        least_distance = min(least_distance, np.hypot(ax + share * sx, ay + share * sy))
+    return 0.0 if inside else least_distance - _spread(box)
 
 
 @compiled_fused
@@ -201,16 +201,16 @@ def _directions(pieces: Pieces, piece: int, x: float, y: float, spread: float) -
     A middle azimuth, and both ends relative to it: the first at most 0, the second at least 0. [rad]
     """
     east, north = pieces.centre_x[piece] - x, pieces.centre_y[piece] - y
-    away = np.hypot(east, north)
-    if away > OFF * pieces.radius[piece] and away > pieces.radius[piece] + spread:
-        half = np.arcsin((pieces.radius[piece] + spread) / away)
+    distance = np.hypot(east, north)
+    if distance > OFF * pieces.radius[piece] and distance > pieces.radius[piece] + spread:
+        half = np.arcsin((pieces.radius[piece] + spread) / distance)
         return np.arctan2(east, north), -half, half
     start, stop = pieces.start[piece], pieces.start[piece + 1]
     middle = np.arctan2(pieces.x[start] - x, pieces.y[start] - y)
     begin, end = 0.0, 0.0
     for k in range(start, stop):
         east, north = pieces.x[k] - x, pieces.y[k] - y
-        aside = (np.arctan2(east, north) - middle + np.pi) % (2 * np.pi) - np.pi
-        more = np.arcsin(min(1.0, spread / np.hypot(east, north)))
-        begin, end = min(begin, aside - more), max(end, aside + more)
+        offset = (np.arctan2(east, north) - middle + np.pi) % (2 * np.pi) - np.pi
+        spread_angle = np.arcsin(min(1.0, spread / np.hypot(east, north)))
+        begin, end = min(begin, offset - spread_angle), max(end, offset + spread_angle)
     return middle, begin, end

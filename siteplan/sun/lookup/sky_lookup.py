@@ -83,10 +83,10 @@ def visible_sums(points: Floats, around: Surroundings, sky: Sky, attenuation: At
     while True:
         view = empty_view(sky.table, sky.highest, capacity=capacity, sides=_most_sides(around))
         reads = empty_reads(attenuation.opacity, capacity, states=attenuation.extinction.shape[1])
-        most = _sum_point_by_point(points, around, view, leaves, reads, sky.table, sky.total, light)
-        if most <= capacity:
+        most_intervals = _sum_point_by_point(points, around, view, leaves, reads, sky.table, sky.total, light)
+        if most_intervals <= capacity:
             return light
-        capacity = 2 * most
+        capacity = 2 * most_intervals
 
 
 def light_by_step(
@@ -108,10 +108,10 @@ def light_by_step(
     while True:
         view = empty_view(table, endless, capacity=capacity, sides=_most_sides(around))
         light[:] = 0
-        most = _add_step_by_step(points, around, view, leaves, steps, attenuation.opacity, light)
-        if most <= capacity:
+        most_intervals = _add_step_by_step(points, around, view, leaves, steps, attenuation.opacity, light)
+        if most_intervals <= capacity:
             return light
-        capacity = 2 * most
+        capacity = 2 * most_intervals
 
 
 def _most_sides(around: Surroundings) -> int:
@@ -132,10 +132,10 @@ def _draw(point: Floats, ground: Singles, around: Surroundings, view: View, leav
         return -1
     if add_pieces(point, around.pieces, around.others, view, leaves):
         return -1
-    most = 0
+    most_intervals = 0
     for size in view.size:
-        most = max(most, size)
-    return most
+        most_intervals = max(most_intervals, size)
+    return most_intervals
 
 
 @compiled_fused
@@ -147,20 +147,20 @@ def _sum_point_by_point(
 
     If that is more than the view's capacity, `light` is not valid: the caller repeats everything with larger arrays.
     """
-    most, capacity = 0, view.interval.shape[1]
+    most_intervals, capacity = 0, view.interval.shape[1]
     for i in range(len(points)):
-        met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view, leaves)
+        interval_count = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view, leaves)
         for column in range(len(total)):  # assigning a slice would take numba longer to compile
-            light[i, column] = total[column] if met >= 0 else 0
-        most = max(most, met)
-        if met > capacity:
-            return most
-        if met >= 0:
+            light[i, column] = total[column] if interval_count >= 0 else 0
+        most_intervals = max(most_intervals, interval_count)
+        if interval_count > capacity:
+            return most_intervals
+        if interval_count >= 0:
             subtract_hidden(table, view, leaves, reads, light[i])
             subtract_leaves(table, view, leaves, reads, light[i])
             for column in range(len(total)):
                 light[i, column] = max(light[i, column], np.float32(0))
-    return most
+    return most_intervals
 
 
 @compiled_fused
@@ -168,26 +168,26 @@ def _add_step_by_step(
     points: Floats, around: Surroundings, view: View, leaves: LeafLight, steps: Steps, opacity: Singles, light: Floats
 ) -> int:
     """Add each point's light at every step to `light`; return as `_sum_point_by_point` does."""
-    most, capacity = 0, view.interval.shape[1]
+    most_intervals, capacity = 0, view.interval.shape[1]
     for i in range(len(points)):
-        met = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view, leaves)
-        most = max(most, met)
-        if met > capacity:
-            return most
-        if met < 0:
+        interval_count = _draw(points[i], around.ground[min(i, len(around.ground) - 1)], around, view, leaves)
+        most_intervals = max(most_intervals, interval_count)
+        if interval_count > capacity:
+            return most_intervals
+        if interval_count < 0:
             continue
         for step in range(len(steps.bin)):
             b, slope, column = steps.bin[step], steps.slope[step], steps.column[step]
             if slope < view.horizon[b]:
                 continue
-            through, last = _through_leaves(leaves, b, slope, leaves.state[column]), -1
+            share, last_body = _through_leaves(leaves, b, slope, leaves.state[column]), -1
             for slot in range(view.size[b]):
                 body = int(view.interval[b, slot, 2])
-                if view.interval[b, slot, 0] <= slope < view.interval[b, slot, 1] and body != last:
-                    through *= np.float32(1) - opacity[body, column]
-                    last = body
-            light[step] += through
-    return most
+                if view.interval[b, slot, 0] <= slope < view.interval[b, slot, 1] and body != last_body:
+                    share *= np.float32(1) - opacity[body, column]
+                    last_body = body
+            light[step] += share
+    return most_intervals
 
 
 @inlined

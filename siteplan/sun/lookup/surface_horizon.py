@@ -72,8 +72,8 @@ def _raise_slopes(
             across = place[0, 0] * toward[k, 0] + place[0, 1] * toward[k, 1]  # cells a metre
             down = place[1, 0] * toward[k, 0] + place[1, 1] * toward[k, 1]
             begin, end = _span(column, across, 0.0, float(tops.shape[1]))
-            first, last = _span(row, down, 0.0, float(tops.shape[0]))
-            begin, end = max(begin, first, 0.0), min(end, last)
+            row_begin, row_end = _span(row, down, 0.0, float(tops.shape[0]))
+            begin, end = max(begin, row_begin, 0.0), min(end, row_end)
             if hole[0] < column < hole[2] and hole[1] < row < hole[3]:
                 begin = max(
                     begin, min(_span(column, across, hole[0], hole[2])[1], _span(row, down, hole[1], hole[3])[1])
@@ -89,8 +89,8 @@ def _span(at: float, speed: float, low: float, high: float) -> tuple[float, floa
     """Return the distances along a ray between which one coordinate is within bounds; begin > end if never. [m]"""
     if speed == 0.0:
         return (-np.inf, np.inf) if low <= at < high else (np.inf, -np.inf)
-    one, other = (low - at) / speed, (high - at) / speed
-    return min(one, other), max(one, other)
+    crossing_low, crossing_high = (low - at) / speed, (high - at) / speed
+    return min(crossing_low, crossing_high), max(crossing_low, crossing_high)
 
 
 @compiled_fused
@@ -99,55 +99,57 @@ def _over_blocks(
     highest: float, begin: float, end: float, steepest: float,
 ) -> float:  # fmt: skip
     """Return the steepest slope to the columns between two distances along a ray, block by block."""
-    away = begin
-    right = _cell(column + across * away, across, BLOCK, blocks.shape[1])
-    below = _cell(row + down * away, down, BLOCK, blocks.shape[0])
-    to_column, to_row = _leave(column, across, right, BLOCK), _leave(row, down, below, BLOCK)
-    while away < end and highest - height > steepest * away:
-        out = min(to_column, to_row, end)
-        if out > away or away == 0.0:
-            if blocks[below, right] - height > max(steepest * away, TOUCH):
-                steepest = _over_cells(tops, below, right, column, row, across, down, height, away, out, steepest)
-            away = max(out, away)
+    distance = begin
+    block_column = _cell(column + across * distance, across, BLOCK, blocks.shape[1])
+    block_row = _cell(row + down * distance, down, BLOCK, blocks.shape[0])
+    to_column, to_row = _leave(column, across, block_column, BLOCK), _leave(row, down, block_row, BLOCK)
+    while distance < end and highest - height > steepest * distance:
+        leave_at = min(to_column, to_row, end)
+        if leave_at > distance or distance == 0.0:
+            if blocks[block_row, block_column] - height > max(steepest * distance, TOUCH):
+                steepest = _over_cells(
+                    tops, block_row, block_column, column, row, across, down, height, distance, leave_at, steepest
+                )
+            distance = max(leave_at, distance)
         if to_column <= to_row:
-            right += 1 if across > 0 else -1
-            if right < 0 or right >= blocks.shape[1]:
+            block_column += 1 if across > 0 else -1
+            if block_column < 0 or block_column >= blocks.shape[1]:
                 break
-            to_column = _leave(column, across, right, BLOCK)
+            to_column = _leave(column, across, block_column, BLOCK)
         else:
-            below += 1 if down > 0 else -1
-            if below < 0 or below >= blocks.shape[0]:
+            block_row += 1 if down > 0 else -1
+            if block_row < 0 or block_row >= blocks.shape[0]:
                 break
-            to_row = _leave(row, down, below, BLOCK)
+            to_row = _leave(row, down, block_row, BLOCK)
     return steepest
 
 
 @inlined
 def _over_cells(
-    tops: Singles, below: int, right: int, column: float, row: float, across: float, down: float, height: float,
-    away: float, end: float, steepest: float,
+    tops: Singles, block_row: int, block_column: int, column: float, row: float, across: float, down: float,
+    height: float, distance: float, end: float, steepest: float,
 ) -> float:  # fmt: skip
     """Return the steepest slope to the columns of one block, from where the ray enters it to where it leaves it."""
-    left, top = right * BLOCK, below * BLOCK
-    past, under = min(left + BLOCK, tops.shape[1]), min(top + BLOCK, tops.shape[0])
-    at = min(max(_cell(column + across * away, across, 1, tops.shape[1]), left), past - 1)
-    line = min(max(_cell(row + down * away, down, 1, tops.shape[0]), top), under - 1)
-    to_column, to_row = _leave(column, across, at, 1), _leave(row, down, line, 1)
+    first_column, first_row = block_column * BLOCK, block_row * BLOCK
+    end_column, end_row = min(first_column + BLOCK, tops.shape[1]), min(first_row + BLOCK, tops.shape[0])
+    cell_column = min(max(_cell(column + across * distance, across, 1, tops.shape[1]), first_column), end_column - 1)
+    cell_row = min(max(_cell(row + down * distance, down, 1, tops.shape[0]), first_row), end_row - 1)
+    to_column, to_row = _leave(column, across, cell_column, 1), _leave(row, down, cell_row, 1)
     while True:
-        rise = tops[line, at] - height
-        if rise > TOUCH and rise > steepest * away:
-            steepest = min(rise / away, DARK) if away > 0.0 else DARK
+        rise = tops[cell_row, cell_column] - height
+        if rise > TOUCH and rise > steepest * distance:
+            steepest = min(rise / distance, DARK) if distance > 0.0 else DARK
         if min(to_column, to_row) >= end:
             break
         if to_column <= to_row:
-            away = max(away, to_column)
-            at += 1 if across > 0 else -1
-            to_column = _leave(column, across, at, 1)
+            distance = max(distance, to_column)
+            cell_column += 1 if across > 0 else -1
+            to_column = _leave(column, across, cell_column, 1)
         else:
-            away = max(away, to_row)
-            line += 1 if down > 0 else -1
-            to_row = _leave(row, down, line, 1)
-        if at < left or at >= past or line < top or line >= under:
+            distance = max(distance, to_row)
+            cell_row += 1 if down > 0 else -1
+            to_row = _leave(row, down, cell_row, 1)
+        if cell_column < first_column or cell_column >= end_column or cell_row < first_row or cell_row >= end_row:
             break
     return steepest
 

@@ -131,12 +131,12 @@ def _subtract_below(table: Singles, columns: int, reads: TableReads, count: int,
     Eight columns at a time are written out by hand, so that their sums stay in registers: a short inner loop over an
     array takes several times as long. Slices are indexed by constants, for which numba checks no negative index.
     """
-    one = np.float32(1)
+    full = np.float32(1)
     for lane in range(0, columns, LANES):
         a = b = c = d = e = f = g = h = np.float32(0)
         for n in range(count):
             k, upper = reads.upper[n] + lane, reads.upper_part[n]
-            low, high, lower = table[k:], table[k + columns :], one - upper
+            low, high, lower = table[k:], table[k + columns :], full - upper
             a += lower * low[0] + upper * high[0]
             b += lower * low[1] + upper * high[1]
             c += lower * low[2] + upper * high[2]
@@ -168,8 +168,8 @@ def _subtract_intervals(below: Singles, view: View, leaves: LeafLight, reads: Ta
     for b in range(bins):
         above = _above_horizon(interval[b], view.size[b], horizon[b], levels)
         view.size[b] = above
-        number = _sort_ends(interval[b], above, ends)
-        for n in range(number - 1):
+        end_count = _sort_ends(interval[b], above, ends)
+        for n in range(end_count - 1):
             opacity_row = _row_hiding(interval[b], above, ends[n], ends[n + 1], reads.opacity, reads.bodies + mixes)
             if opacity_row >= 0:
                 mixes += opacity_row >= reads.bodies
@@ -177,31 +177,44 @@ def _subtract_intervals(below: Singles, view: View, leaves: LeafLight, reads: Ta
                 reads.upper[count], reads.upper_part[count] = row_below(b, ends[n + 1], levels, columns)
                 reads.opacity_row[count] = opacity_row
                 count += 1
-        span = b // SPAN
-        if number > 0 and leaves.begin[span] < leaves.end[span]:
-            for n in range(max(leaves.begin[span], int(horizon[b]) // CELL), leaves.end[span]):
-                at, stop = max(np.float32(n * CELL), horizon[b]), np.float32(min((n + 1) * CELL, levels - 1))
-                while at < stop:
-                    upto = stop
-                    for k in range(number):
-                        upto = min(upto, ends[k]) if ends[k] > at else upto
-                    mix = reads.bodies + mixes
-                    opacity_row = _row_hiding(interval[b], above, at, upto, reads.opacity, mix)
-                    for column in range(columns):
-                        left = (
-                            np.float32(1) - reads.opacity[opacity_row, column] if opacity_row >= 0 else np.float32(1)
-                        )
-                        taken = np.float32(1) - leaves.transmittance[leaves.state[column], span, n]
-                        reads.opacity[mix, column] = left * taken
-                    reads.lower[count], reads.lower_part[count] = row_below(b, at, levels, columns)
-                    reads.upper[count], reads.upper_part[count] = row_below(b, upto, levels, columns)
-                    reads.opacity_row[count] = mix
-                    count += 1
-                    mixes += 1
-                    at = upto
+        if end_count > 0 and leaves.begin[b // SPAN] < leaves.end[b // SPAN]:
+            count, mixes = _note_leaves(
+                interval[b], above, horizon[b], b, end_count, levels, leaves, reads, count, mixes
+            )
         if count >= READS or mixes >= MIXES or (b == bins - 1 and count > 0):
             _subtract_between(table, columns, reads, count, light)
             count, mixes = 0, 0
+
+
+@inlined
+def _note_leaves(
+    interval: Singles, above: int, horizon: np.float32, b: int, end_count: int, levels: int, leaves: LeafLight,
+    reads: TableReads, count: int, mixes: int,
+) -> tuple[int, int]:  # fmt: skip
+    """Note what leaves hide in a bin with intervals, of the light that the intervals leave; return both counts.
+
+    Each cell is cut at the ends of the intervals. In every part of it the same bodies hide the same share.
+    """
+    full, columns, span = np.float32(1), reads.opacity.shape[1], b // SPAN
+    for n in range(max(leaves.begin[span], int(horizon) // CELL), leaves.end[span]):
+        low, stop = max(np.float32(n * CELL), horizon), np.float32(min((n + 1) * CELL, levels - 1))
+        while low < stop:
+            high = stop
+            for k in range(end_count):
+                high = min(high, reads.ends[k]) if reads.ends[k] > low else high
+            mix = reads.bodies + mixes
+            opacity_row = _row_hiding(interval, above, low, high, reads.opacity, mix)
+            for column in range(columns):
+                remaining = full - reads.opacity[opacity_row, column] if opacity_row >= 0 else full
+                hidden = full - leaves.transmittance[leaves.state[column], span, n]
+                reads.opacity[mix, column] = remaining * hidden
+            reads.lower[count], reads.lower_part[count] = row_below(b, low, levels, columns)
+            reads.upper[count], reads.upper_part[count] = row_below(b, high, levels, columns)
+            reads.opacity_row[count] = mix
+            count += 1
+            mixes += 1
+            low = high
+    return count, mixes
 
 
 @inlined
@@ -219,20 +232,20 @@ def _above_horizon(interval: Singles, size: int, horizon: np.float32, levels: in
 @inlined
 def _sort_ends(interval: Singles, count: int, ends: Singles) -> int:
     """Set `ends` to the levels at which intervals begin or end, ascending, each once; return how many."""
-    number = 0
+    end_count = 0
     for slot in range(count):
         for side in range(2):
             end = interval[slot, side]
-            n = number
+            n = end_count
             while n > 0 and ends[n - 1] > end:
                 n -= 1
             if n > 0 and ends[n - 1] == end:
                 continue
-            for k in range(number, n, -1):
+            for k in range(end_count, n, -1):
                 ends[k] = ends[k - 1]
             ends[n] = end
-            number += 1
-    return number
+            end_count += 1
+    return end_count
 
 
 @inlined
@@ -257,22 +270,18 @@ def _row_hiding(interval: Singles, count: int, at: np.float32, upto: np.float32,
 @inlined
 def _subtract_between(table: Singles, columns: int, reads: TableReads, count: int, light: Singles) -> None:
     """Subtract the hidden share of the sums between the noted levels."""
-    one = np.float32(1)
+    full = np.float32(1)
     for lane in range(0, columns, 4):
         a = b = c = d = np.float32(0)
         for n in range(count):
-            k, upper, i, lower = (
-                reads.upper[n] + lane,
-                reads.upper_part[n],
-                reads.lower[n] + lane,
-                reads.lower_part[n],
-            )
+            k, upper = reads.upper[n] + lane, reads.upper_part[n]
+            i, lower = reads.lower[n] + lane, reads.lower_part[n]
             top, above, bottom, next_up = table[k:], table[k + columns :], table[i:], table[i + columns :]
-            taken, over, under = reads.opacity[reads.opacity_row[n], lane:], one - upper, one - lower
-            a += taken[0] * (over * top[0] + upper * above[0] - under * bottom[0] - lower * next_up[0])
-            b += taken[1] * (over * top[1] + upper * above[1] - under * bottom[1] - lower * next_up[1])
-            c += taken[2] * (over * top[2] + upper * above[2] - under * bottom[2] - lower * next_up[2])
-            d += taken[3] * (over * top[3] + upper * above[3] - under * bottom[3] - lower * next_up[3])
+            hidden, over, under = reads.opacity[reads.opacity_row[n], lane:], full - upper, full - lower
+            a += hidden[0] * (over * top[0] + upper * above[0] - under * bottom[0] - lower * next_up[0])
+            b += hidden[1] * (over * top[1] + upper * above[1] - under * bottom[1] - lower * next_up[1])
+            c += hidden[2] * (over * top[2] + upper * above[2] - under * bottom[2] - lower * next_up[2])
+            d += hidden[3] * (over * top[3] + upper * above[3] - under * bottom[3] - lower * next_up[3])
         light[lane] -= a
         light[lane + 1] -= b
         light[lane + 2] -= c

@@ -84,12 +84,13 @@ def shared_slopes(points: Floats, terrain: Terrain, azimuth: Floats) -> Floats:
     nodes = np.column_stack([x, y, np.where(np.isfinite(height), height, points[:, 2].mean())])
     far = _ray_slopes(nodes, terrain, rays.needed, NEAR, np.inf).reshape(count[1], count[0], RAYS)
     east, north = ((points[:, :2] - corner) / step).T
-    left, bottom = np.minimum(east.astype(np.int64), count[0] - 2), np.minimum(north.astype(np.int64), count[1] - 2)
-    across, up = (east - left)[:, None], (north - bottom)[:, None]
-    lower = far[bottom, left] * (1 - across) + far[bottom, left + 1] * across
-    upper = far[bottom + 1, left] * (1 - across) + far[bottom + 1, left + 1] * across
+    west_node = np.minimum(east.astype(np.int64), count[0] - 2)
+    south_node = np.minimum(north.astype(np.int64), count[1] - 2)
+    part_east, part_north = (east - west_node)[:, None], (north - south_node)[:, None]
+    lower = far[south_node, west_node] * (1 - part_east) + far[south_node, west_node + 1] * part_east
+    upper = far[south_node + 1, west_node] * (1 - part_east) + far[south_node + 1, west_node + 1] * part_east
     near = _ray_slopes(points, terrain, rays.needed, 0.0, NEAR)
-    return rays.between(np.maximum(near, lower * (1 - up) + upper * up))
+    return rays.between(np.maximum(near, lower * (1 - part_north) + upper * part_north))
 
 
 class _Rays:
@@ -110,17 +111,17 @@ class _Rays:
 def _ray_slopes(points: Floats, terrain: Terrain, needed: NDArray[np.bool_], begin: float, end: float) -> Floats:
     """Return the slopes along rays up to the ground between two distances, shape (n, RAYS)."""
     slopes = np.zeros((len(points), RAYS))
-    first, within = begin, terrain.grid
+    from_distance, nearer_grid = begin, terrain.grid
     for ground in (terrain, *terrain.beyond):
         grid = ground.grid
         if ground is not terrain:  # a farther raster counts from the edge of the nearer one on
-            first = max(begin, _to_edge(points, within) - 2 * grid.cell)
-        within = grid
-        if first > end or not np.isfinite(ground.highest) or min(grid.shape) < 2:
+            from_distance = max(begin, _to_edge(points, nearer_grid) - 2 * grid.cell)
+        nearer_grid = grid
+        if from_distance > end or not np.isfinite(ground.highest) or min(grid.shape) < 2:
             continue
         corner = np.array([grid.west + grid.cell / 2, grid.north - grid.cell / 2, grid.cell])
         elevation = np.ascontiguousarray(ground.elevation, dtype=np.float64)
-        _raise_ray_slopes(points, elevation, corner, ground.highest, needed, max(first, 0.0), end, slopes)
+        _raise_ray_slopes(points, elevation, corner, ground.highest, needed, max(from_distance, 0.0), end, slopes)
     return slopes
 
 
@@ -143,35 +144,39 @@ def _raise_ray_slopes(
         east, north = np.sin(2 * np.pi * ray / RAYS) / cell, np.cos(2 * np.pi * ray / RAYS) / cell
         for i in range(len(points)):
             column, row, height = (points[i, 0] - corner[0]) / cell, (corner[1] - points[i, 1]) / cell, points[i, 2]
-            steepest, away = slopes[i, ray], begin
+            steepest, distance = slopes[i, ray], begin
             if begin == 0.0:
-                away = NEAREST * cell
+                distance, near_end = NEAREST * cell, min(end / cell, NEAREST)
                 steepest = _rise_nearby(
-                    elevation,
-                    row,
-                    column,
-                    height,
-                    -north * cell,
-                    east * cell,
-                    min(end / cell, NEAREST),
-                    cell,
-                    steepest,
+                    elevation, row, column, height, -north * cell, east * cell, near_end, cell, steepest
                 )
-            before = away
-            while away <= end and highest - height > steepest * away:
-                ground = _height(elevation, row - away * north, column + away * east)
+            previous = distance
+            while distance <= end and highest - height > steepest * distance:
+                ground = _height(elevation, row - distance * north, column + distance * east)
                 if ground == np.inf:
                     break
-                if ground - height > steepest * away:  # false where the height is not known
-                    steepest = (ground - height) / away
-                    if away - before > cell:  # the steepest point may lie between this sample and the one before
-                        for part in range(1, SUBSAMPLES):
-                            there = away + (before - away) * part / SUBSAMPLES
-                            ground = _height(elevation, row - there * north, column + there * east)
-                            steepest = max(steepest, (ground - height) / there) if np.isfinite(ground) else steepest
-                before = away
-                away += max(0.5 * cell, GROWTH * away)
+                if ground - height > steepest * distance:  # false where the height is not known
+                    steepest = (ground - height) / distance
+                    if distance - previous > cell:
+                        steepest = _rise_between(
+                            elevation, row, column, height, north, east, previous, distance, steepest
+                        )
+                previous = distance
+                distance += max(0.5 * cell, GROWTH * distance)
             slopes[i, ray] = steepest
+
+
+@inlined
+def _rise_between(
+    elevation: Floats, row: float, column: float, height: float, north: float, east: float, previous: float,
+    distance: float, steepest: float,
+) -> float:  # fmt: skip
+    """Return the steepest slope, also between two samples of a ray: the steepest point may lie there."""
+    for number in range(1, SUBSAMPLES):
+        between = distance + (previous - distance) * number / SUBSAMPLES
+        ground = _height(elevation, row - between * north, column + between * east)
+        steepest = max(steepest, (ground - height) / between) if np.isfinite(ground) else steepest
+    return steepest
 
 
 @inlined
@@ -188,27 +193,27 @@ def _rise_nearby(
     foot = max(height, foot) if np.isfinite(foot) else height
     to_row = (np.floor(row) + (down > 0) - row) / down if down != 0 else np.inf
     to_column = (np.floor(column) + (across > 0) - column) / across if across != 0 else np.inf
-    away, ground = 0.0, _height(elevation, row, column)
-    while away < end:
-        from_, before = away, ground
-        while to_row <= from_ + AT_FOOT:
+    distance, ground = 0.0, _height(elevation, row, column)
+    while distance < end:
+        start, ground_at_start = distance, ground
+        while to_row <= start + AT_FOOT:
             to_row += abs(1 / down)
-        while to_column <= from_ + AT_FOOT:
+        while to_column <= start + AT_FOOT:
             to_column += abs(1 / across)
-        away = min(to_row, to_column, end)
-        ground = _height(elevation, row + away * down, column + away * across)
-        middle = _height(elevation, row + (from_ + away) / 2 * down, column + (from_ + away) / 2 * across)
-        if not np.isfinite(before + middle + ground):
+        distance = min(to_row, to_column, end)
+        ground = _height(elevation, row + distance * down, column + distance * across)
+        middle = _height(elevation, row + (start + distance) / 2 * down, column + (start + distance) / 2 * across)
+        if not np.isfinite(ground_at_start + middle + ground):
             continue
-        eye = foot if from_ < 1 else height
-        bend = 2 * (before - 2 * middle + ground) / (away - from_) ** 2
-        rise = (ground - before) / (away - from_) - bend * (away - from_)
-        base = before - rise * from_ + bend * from_**2 - eye
-        steepest = max(steepest, (ground - eye) / (away * cell))
-        if from_ == 0.0 and base >= 0.0:  # it stands on the ground
+        eye = foot if start < 1 else height
+        bend = 2 * (ground_at_start - 2 * middle + ground) / (distance - start) ** 2
+        rise = (ground - ground_at_start) / (distance - start) - bend * (distance - start)
+        base = ground_at_start - rise * start + bend * start**2 - eye
+        steepest = max(steepest, (ground - eye) / (distance * cell))
+        if start == 0.0 and base >= 0.0:  # it stands on the ground
             steepest = max(steepest, rise / cell)
-        elif bend < 0 and base < 0 and from_**2 < base / bend < away**2:
-            steepest = max(steepest, (rise - 2 * bend * from_ - 2 * np.sqrt(base * bend)) / cell)
+        elif bend < 0 and base < 0 and start**2 < base / bend < distance**2:
+            steepest = max(steepest, (rise - 2 * bend * start - 2 * np.sqrt(base * bend)) / cell)
     return steepest
 
 

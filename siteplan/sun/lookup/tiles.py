@@ -81,16 +81,17 @@ def sums_by_tile(scene: Scene, points: Floats, progress: Progress | None) -> Sin
     regions = _regions(scene, points) if scene.crowded and len(points) > ALONE else {}
 
     def look_up(tile: Integers) -> Singles:
-        here = np.ascontiguousarray(points[tile])
-        near, ground = _near(scene, here, regions.get(_region(here[0])))
-        return visible_sums(here, surroundings(here, near, scene.pieces, ground), scene.sky, scene.attenuation)
+        tile_points = np.ascontiguousarray(points[tile])
+        near, ground = _near(scene, tile_points, regions.get(_region(tile_points[0])))
+        around = surroundings(tile_points, near, scene.pieces, ground)
+        return visible_sums(tile_points, around, scene.sky, scene.attenuation)
 
-    tiles, done = list(_blocks(points, TILE)), 0
-    for tile, part in zip(tiles, on_all_cores(look_up, tiles, alone=len(points) <= ALONE), strict=True):
-        sums[tile] = part
-        done += len(tile)
+    tiles, points_done = list(_blocks(points, TILE)), 0
+    for tile, tile_sums in zip(tiles, on_all_cores(look_up, tiles, alone=len(points) <= ALONE), strict=True):
+        sums[tile] = tile_sums
+        points_done += len(tile)
         if progress is not None:
-            progress(done / len(points))
+            progress(points_done / len(points))
     return sums
 
 
@@ -102,10 +103,10 @@ def steps_by_tile(scene: Scene, points: Floats, steps: Steps) -> Floats:
     steps = Steps(steps.bin[order], steps.slope[order], steps.column[order])
     light = np.zeros(len(order))
     for tile in _blocks(points, TILE):
-        here = np.ascontiguousarray(points[tile])
-        near, ground = _near(scene, here, None)
-        around = surroundings(here, near, scene.pieces, ground)
-        light[order] += light_by_step(here, around, scene.sky.table, steps, scene.attenuation)
+        tile_points = np.ascontiguousarray(points[tile])
+        near, ground = _near(scene, tile_points, None)
+        around = surroundings(tile_points, near, scene.pieces, ground)
+        light[order] += light_by_step(tile_points, around, scene.sky.table, steps, scene.attenuation)
     return light
 
 
@@ -120,22 +121,22 @@ def within_reach(scene: Scene, points: Floats, pieces: Integers) -> Flags:
     return reached
 
 
-def _near(scene: Scene, here: Floats, region: Integers | None) -> tuple[Integers, Singles]:
+def _near(scene: Scene, points: Floats, region: Integers | None) -> tuple[Integers, Singles]:
     """Return the pieces that may matter to a tile's points, and the slope of the ground's horizon.
 
     The pieces are chosen from those of its region, or from all that stand if `region` is None.
     """
     sky = scene.sky
     if region is None:
-        near = pieces_that_matter(here, scene.pieces, sky, scene.standing)
+        near = pieces_that_matter(points, scene.pieces, sky, scene.standing)
     else:
-        near = pieces_that_matter(here, scene.pieces, sky, region, NEGLIGIBLE / 2)
-    ground = scene.ground(here, sky.azimuth)
-    if scene.crowded and len(here) >= FEW:
+        near = pieces_that_matter(points, scene.pieces, sky, region, NEGLIGIBLE / 2)
+    ground = scene.ground(points, sky.azimuth)
+    if scene.crowded and len(points) >= FEW:
         from siteplan.sun.lookup.occlusion_culling import visible_pieces
 
         low = np.maximum(ground.min(axis=0), sky.lowest)
-        near = visible_pieces(here, near, scene.pieces, sky.table, sky.highest, low)
+        near = visible_pieces(points, near, scene.pieces, sky.table, sky.highest, low)
     return near, ground
 
 
@@ -143,13 +144,14 @@ def _regions(scene: Scene, points: Floats) -> dict[tuple[int, int], Integers]:
     """Return the pieces that may matter to each region."""
     from siteplan.sun.lookup.occlusion_culling import visible_pieces
 
-    chosen, sky = {}, scene.sky
+    pieces_by_region, sky = {}, scene.sky
     for block in _blocks(points, TILE * REGION):
-        here = points[block]
-        near = pieces_that_matter(here, scene.pieces, sky, scene.standing, NEGLIGIBLE / 2)
+        block_points = points[block]
+        near = pieces_that_matter(block_points, scene.pieces, sky, scene.standing, NEGLIGIBLE / 2)
         low = np.zeros(len(sky.table.lowest), dtype=np.float32)
-        chosen[_region(here[0])] = visible_pieces(here, near, scene.pieces, sky.table, sky.highest, low)
-    return chosen
+        region = _region(block_points[0])
+        pieces_by_region[region] = visible_pieces(block_points, near, scene.pieces, sky.table, sky.highest, low)
+    return pieces_by_region
 
 
 def _region(point: Floats) -> tuple[int, int]:
