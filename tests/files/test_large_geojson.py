@@ -39,10 +39,10 @@ def test_role_height_and_bounds_of_each_feature(indent):
     text = json.dumps({"type": "FeatureCollection", "name": "n", "features": FEATURES, "crs": [1]}, indent=indent)
     found = scanned(f" {text}\n")
     assert found.members == {"type": "FeatureCollection", "name": "n", "crs": [1]}
-    assert found.seen.role.tolist() == [BOUNDARY, OBSTACLE, ALWAYS, ALWAYS]
-    assert found.seen.height.tolist() == [20, 7.5, 20, 0]  # unknown: 20 m; what is no feature is always read
-    assert found.seen.bounds[:3].tolist() == [[0, 0, 2, 1], [5, 6, 5, 6], [1, 8, 3, 9]]
-    assert np.isnan(found.seen.bounds[3]).all()
+    assert found.outlook.role.tolist() == [BOUNDARY, OBSTACLE, ALWAYS, ALWAYS]
+    assert found.outlook.height.tolist() == [20, 7.5, 20, 0]  # unknown: 20 m; what is no feature is always read
+    assert found.outlook.bounds[:3].tolist() == [[0, 0, 2, 1], [5, 6, 5, 6], [1, 8, 3, 9]]
+    assert np.isnan(found.outlook.bounds[3]).all()
     assert [text[at - 1] for at in found.start] == ["{"] * 4
     assert list(decode_features(f" {text}\n", found.start, iter([3, 1]))) == [(4, FEATURES[3]), (2, FEATURES[1])]
 
@@ -88,6 +88,6 @@ def test_what_has_no_bounds_is_always_read():
         feature("tree", "Point", ["a", "b"]), feature("tree", "Point", None), {"geometry": None, "properties": {}},
         {"geometry": {"type": "Point", "coordinates": [1, 2]}, "properties": None}, 5, None,
     ):  # fmt: skip
-        found = scanned(json.dumps({"type": "FeatureCollection", "features": [odd]})).seen
+        found = scanned(json.dumps({"type": "FeatureCollection", "features": [odd]})).outlook
         assert (found.role[0], found.height[0]) == (ALWAYS, 0.0)
         assert all(map(math.isnan, found.bounds[0]))

@@ -81,7 +81,7 @@ def with_features(text: str, new: Sequence[NewFeature]) -> str:
     bracket, spans = feature_spans(text)
     begin = bracket + 1
     if not spans:
-        written = [like(_document(one, own_id=True), "", text) for one in new]
+        written = [like(_document(feature, own_id=True), "", text) for feature in new]
         return text[:begin] + ",".join(written) + text[begin:]
     # the text between the last two features (a comma and white space) is repeated before each new one
     start, end = spans[-1]
@@ -90,7 +90,7 @@ def with_features(text: str, new: Sequence[NewFeature]) -> str:
     between = between if between.strip() else f",{between}"
     last = text[start:end]
     own_id = '"id"' not in last or "id" in json.loads(last)
-    added = "".join(between + like(_document(one, own_id=own_id), last, between) for one in new)
+    added = "".join(between + like(_document(feature, own_id=own_id), last, between) for feature in new)
     return text[:end] + added + text[end:]
 
 
@@ -116,12 +116,12 @@ def _append_rows(path: Path, new: Sequence[NewFeature], renaming: Renaming) -> N
 
     layer, info = _layer_of_beds(path, renaming)
     types = dict(zip(map(str, info["fields"]), map(str, info["dtypes"]), strict=True))
-    theirs = {ours: theirs for theirs, ours in renaming.keys.items() if theirs in types}
+    renamed = {key: column for column, key in renaming.keys.items() if column in types}
     columns: dict[str, list[Any]] = {}
-    for key in dict.fromkeys(key for one in new for key in ("id", *one.properties)):
-        name = key if key in types else theirs.get(key)
-        if name is not None:
-            columns[name] = [_cell(one, key, types[name]) for one in new]
+    for key in dict.fromkeys(key for feature in new for key in ("id", *feature.properties)):
+        column = key if key in types else renamed.get(key)
+        if column is not None:
+            columns[column] = [_cell(feature, key, types[column]) for feature in new]
         elif not (key == "id" or (key == "kind" and layer == "bed")):
             text = (
                 f'its layer "{layer}" has no column {key}, which a new bed wants; add one (text) and run this again'
@@ -129,11 +129,12 @@ def _append_rows(path: Path, new: Sequence[NewFeature], renaming: Renaming) -> N
             raise InputError([Fault(path.name, "", text)])
     # every column of the layer in its order: older versions of pyogrio append by position, not by name
     columns = {name: columns.get(name, [None] * len(new)) for name in types}
-    several, high = "Multi" in info["geometry_type"], " Z" in info["geometry_type"]
-    shapes = [MultiPolygon([one.outline]) if several else one.outline for one in new]
-    frame = gpd.GeoDataFrame(
-        columns, geometry=[shapely.force_3d(one) if high else one for one in shapes], crs=info["crs"]
-    )
+    outlines: list[Any] = [feature.outline for feature in new]
+    if "Multi" in info["geometry_type"]:
+        outlines = [MultiPolygon([outline]) for outline in outlines]
+    if " Z" in info["geometry_type"]:
+        outlines = [shapely.force_3d(outline) for outline in outlines]
+    frame = gpd.GeoDataFrame(columns, geometry=outlines, crs=info["crs"])
     pyogrio.write_dataframe(frame, path, layer=layer, driver="GPKG", append=True)
 
 
@@ -141,20 +142,20 @@ def _layer_of_beds(path: Path, renaming: Renaming) -> tuple[str, dict[str, Any]]
     """Return the layer that a bed is added to (called "bed", or with a column for the kind), and pyogrio's info."""
     import pyogrio
 
-    fit = []
-    kinds = {"kind", *(theirs for theirs, ours in renaming.keys.items() if ours == "kind")}
+    candidates = []
+    kinds = {"kind", *(column for column, key in renaming.keys.items() if key == "kind")}
     for name, geometry_type in pyogrio.list_layers(path):
         plain = str(geometry_type).removesuffix(" Z")
         if plain in {"Polygon", "MultiPolygon", "Unknown", "Geometry"}:
             info = pyogrio.read_info(path, layer=name)
             if name == "bed" or kinds & set(map(str, info["fields"])):
-                fit.append((name != "bed", str(name), info))
-    if not fit:
+                candidates.append((name != "bed", str(name), info))
+    if not candidates:
         text = (
             'has no layer for a new bed: add a layer of polygons called "bed", with the columns height and proposed'
         )
         raise InputError([Fault(path.name, "", f"{text} (text), and run this again")])
-    return min(fit, key=lambda one: one[0])[1:]
+    return min(candidates, key=lambda candidate: candidate[0])[1:]
 
 
 def _cell(new: NewFeature, key: str, kind: str) -> Any:

@@ -48,14 +48,15 @@ def feature_values(
     kind = KINDS[named.kind]
     keys = Keys(named.properties, remarks, file=file, where=named.where, feature=named.id)
     before = len(remarks.faults)
-    required = [*kind.required, *(key for at, key in kind.by_shape if at == shape_type)]
-    required += [key for key, other in kind.or_else if other not in keys.values]
+    required = [*kind.required, *(key for geometry_type, key in kind.by_shape if geometry_type == shape_type)]
+    required += [key for key, alternative in kind.or_else if alternative not in keys.values]
     if "crown_radius" in keys.values and "crown_diameter" in required:
         required.remove("crown_diameter")
     for key in ("id", "kind", *kind.fields):
-        keys.has(key)  # marks them as known
+        keys.has(key)  # marks the key as known
     for key in required:
-        keys.require(key, ADVICE[key] + "".join(f", or give {other}" for one, other in kind.or_else if one == key))
+        alternatives = [alternative for name, alternative in kind.or_else if name == key]
+        keys.require(key, ADVICE[key] + "".join(f", or give {alternative}" for alternative in alternatives))
     values = {key: value for key, field in kind.fields.items() if (value := keys.value(field)) is not None}
     if "layers" in values:
         values["layers"] = bed_layers(values["layers"], keys, trade)
@@ -107,11 +108,11 @@ def _tree(shape: Any, values: Values, *, southern: bool, remarks: Remarks) -> Tr
     radius = values.pop("crown_radius", None)
     diameter = values.pop("crown_diameter", None)
     if shape.geom_type == POINT:
-        half = diameter / 2 if diameter is not None else radius
-        outline, trunk = shape.buffer(half, quad_segs=CIRCLE), shape
+        trunk = shape
+        outline = shape.buffer(diameter / 2 if diameter is not None else radius, quad_segs=CIRCLE)
     else:
-        middle = shape.centroid
-        outline, trunk = shape, middle if shape.intersects(middle) else shape.representative_point()
+        middle, outline = shape.centroid, shape
+        trunk = middle if shape.intersects(middle) else shape.representative_point()
     values = _one_trunk(values)
     values.setdefault("crown_base", CROWN_BASE_SHARE * values["height"])
     if values.get("foliage") == "evergreen":

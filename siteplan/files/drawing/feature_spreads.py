@@ -36,17 +36,19 @@ def with_spreads(feature: Any, values: Mapping[str, Any], spreads: Mapping[str, 
     if not isinstance(feature, Measured):
         return feature
     usual = read_spreads()[feature.measured]
-    found = {one.of: one for one in _usual(feature, values, usual)}
-    found |= {key: Spread(of=key, below=size, above=size) for key, size in spreads.items() if key != "crown_radius"}
+    by_figure = {spread.of: spread for spread in _usual(feature, values, usual)}
+    by_figure |= {
+        key: Spread(of=key, below=size, above=size) for key, size in spreads.items() if key != "crown_radius"
+    }
     if "crown_radius" in spreads:
         size = 2 * spreads["crown_radius"]
-        found["crown_diameter"] = Spread(of="crown_diameter", below=size, above=size)
+        by_figure["crown_diameter"] = Spread(of="crown_diameter", below=size, above=size)
     if feature.position_spread is not None:
         size = feature.position_spread
-        found["position"] = Spread(of="position", below=size, above=size)
+        by_figure["position"] = Spread(of="position", below=size, above=size)
     if isinstance(feature, Tree) and feature.foliage == "evergreen":
-        found = {key: one for key, one in found.items() if key not in _BARE}
-    return replace(feature, spreads=tuple(one for one in found.values() if one.below or one.above))
+        by_figure = {key: spread for key, spread in by_figure.items() if key not in _BARE}
+    return replace(feature, spreads=tuple(spread for spread in by_figure.values() if spread.below or spread.above))
 
 
 def _usual(feature: Any, values: Mapping[str, Any], usual: UsualSpread) -> Iterator[Spread]:
@@ -73,12 +75,12 @@ def _of_crown(tree: Tree, values: Mapping[str, Any], usual: UsualSpread) -> Iter
     width = tree.outline.convex_hull.length / math.pi  # mean width over all directions (Cauchy's formula)
     size = min(max(usual.width * width, usual.least), width)
     yield Spread(of="crown_diameter", below=size, above=size, how=how)
-    given = any(key in values for key in _LEAVES)
+    shares_given = any(key in values for key in _LEAVES)
     crown = read_crowns()[tree.foliage, values.get("crown_density", "medium")]
     leafy, bare = (crown.leafy_least, crown.leafy_most), (crown.bare_least, crown.bare_most)
     for key, (low, high) in zip(_LEAVES, (leafy, bare), strict=True):
         through = getattr(tree, key)
-        if given:
+        if shares_given:
             yield _of_leaves(tree, key, usual)
         else:
             yield Spread(of=key, below=through - low, above=high - through, how="crowns")

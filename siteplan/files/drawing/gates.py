@@ -71,7 +71,7 @@ def note_off_fence(gate_id: str, shape: BaseGeometry, barriers: Sequence[Fence |
     """Note that a gate is near no fence and left out, and which fence is the nearest."""
     which = "none is drawn"
     if barriers:
-        nearest = min(barriers, key=lambda one: min(float(line.distance(shape)) for line in _lines(one)))
+        nearest = min(barriers, key=lambda barrier: min(float(line.distance(shape)) for line in _lines(barrier)))
         away = min(float(line.distance(shape)) for line in _lines(nearest))
         name = label(type(nearest).__name__.lower(), nearest.id)
         which = f"the nearest, {name}, is {length_text(away, remarks.system)} away"

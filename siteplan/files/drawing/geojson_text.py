@@ -51,19 +51,19 @@ def members(text: str, at: int) -> list[Member]:
     Examples
     --------
     >>> text = '{"a": 1,\n "b":[2, 3]}'
-    >>> [(one.key, text[one.value.start : one.value.end]) for one in members(text, 0)]
+    >>> [(member.key, text[member.value.start : member.value.end]) for member in members(text, 0)]
     [('a', '1'), ('b', '[2, 3]')]
     """
-    found = []
+    object_members = []
     at = past_space(text, at + 1)
     while text[at] != "}":
         key, key_end = _DECODER.raw_decode(text, at)
         start = past_space(text, past_space(text, key_end) + 1)
         end = _DECODER.raw_decode(text, start)[1]
-        found.append(Member(key, at, key_end, Span(start, end)))
+        object_members.append(Member(key, at, key_end, Span(start, end)))
         at = past_space(text, end)
         at = past_space(text, at + 1) if text[at] == "," else at
-    return found
+    return object_members
 
 
 def items(text: str, at: int) -> list[Span]:
@@ -78,9 +78,9 @@ def items(text: str, at: int) -> list[Span]:
     return spans
 
 
-def last_of(found: list[Member], key: str) -> Member | None:
+def last_of(object_members: list[Member], key: str) -> Member | None:
     """Return the member of a key; the last one if it is repeated, as JSON readers do; None if there is none."""
-    return next((one for one in reversed(found) if one.key == key), None)
+    return next((member for member in reversed(object_members) if member.key == key), None)
 
 
 def feature_spans(text: str) -> tuple[int, list[Span]]:
@@ -94,7 +94,7 @@ def feature_spans(text: str) -> tuple[int, list[Span]]:
 def with_cuts(text: str, cuts: list[Cut]) -> str:
     """Return a text with some of its parts replaced; the parts must not overlap."""
     parts, at = [], 0
-    for start, end, new in sorted(cuts, key=lambda one: one[:2]):
+    for start, end, new in sorted(cuts, key=lambda cut: cut[:2]):
         parts += [text[at:start], new]
         at = end
     return "".join([*parts, text[at:]])
@@ -155,9 +155,9 @@ class Nested:
     @classmethod
     def of(cls, text: str, at: int) -> Nested:
         """Return the layout of the nested lists whose opening bracket is at index `at`."""
-        made = cls()
-        made._learn(text, at)
-        return made
+        layout = cls()
+        layout._learn(text, at)
+        return layout
 
     def _learn(self, text: str, at: int) -> int:
         """Learn from one list and the lists in it; return its level."""

@@ -101,20 +101,17 @@ class Kind:
     @cached_property
     def fields(self) -> Mapping[str, Field]:
         """All properties that it takes, required ones first."""
-        found = {
-            name: field
-            for record in (self.record, self.beside)
-            if record is not None
-            for name, field in fields_of(record).items()
-            if is_read(field)
-        }
+        fields: dict[str, Field] = {}
+        for record in (self.record, self.beside):
+            if record is not None:
+                fields |= {name: field for name, field in fields_of(record).items() if is_read(field)}
         first, last = (*self.required, *(name for name, _ in self.or_else)), fields_of(Measured)
 
         def rank(name: str) -> int:
             """Rank required properties first, those of every measured feature last."""
             return (name not in first) + 2 * (name in last)
 
-        return {name: found[name] for name in sorted(found, key=rank)}
+        return {name: fields[name] for name in sorted(fields, key=rank)}
 
     @property
     def required(self) -> tuple[str, ...]:

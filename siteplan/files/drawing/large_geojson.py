@@ -54,7 +54,7 @@ class Scan:
         self._bounds.extend(bounds)
 
     @property
-    def seen(self) -> Outlook:
+    def outlook(self) -> Outlook:
         """All features."""
         bounds = np.array(self._bounds).reshape(-1, 4)
         return Outlook(np.frombuffer(bytes(self._role), dtype=np.uint8), np.array(self._height), bounds)
@@ -70,24 +70,24 @@ def scan_features(text: str, roles: Roles, tell: Callable[[float], None]) -> Sca
     tell : callable
         Gets the share of the text that is done, 0 to 1, now and then.
     """
-    found = Scan()
+    scan = Scan()
     try:
         at = _expect(text, 0, "{")
         while True:
             name, at = _DECODE(text, _after_space(text, at))
             at = _expect(text, at, ":")
             if name == "features":
-                at = _features(text, at, found, roles, tell)
+                at = _features(text, at, scan, roles, tell)
             else:
-                found.members[name], at = _DECODE(text, at)
+                scan.members[name], at = _DECODE(text, at)
             at = _after_space(text, at)
             if text[at : at + 1] == "}":
                 break
             at = _expect(text, at, ",")
-        sound = _after_space(text, at + 1) == len(text) and found.members.get("type") == "FeatureCollection"
+        sound = _after_space(text, at + 1) == len(text) and scan.members.get("type") == "FeatureCollection"
     except (_NotPlainError, ValueError, RecursionError, TypeError):
         return None
-    return found if sound and len(found.start) else None
+    return scan if sound and len(scan.start) else None
 
 
 def decode_features(text: str, start: array[int], numbers: Iterator[int]) -> Iterator[tuple[int, object]]:
@@ -96,15 +96,15 @@ def decode_features(text: str, start: array[int], numbers: Iterator[int]) -> Ite
         yield number + 1, _DECODE(text, start[number])[0]
 
 
-def _features(text: str, at: int, found: Scan, roles: Roles, tell: Callable[[float], None]) -> int:
+def _features(text: str, at: int, scan: Scan, roles: Roles, tell: Callable[[float], None]) -> int:
     """Scan each feature of a list; return the index after the list."""
     at = _expect(text, at, "[")
     if text[at : at + 1] == "]":
         return at + 1
     while True:
         feature, end = _DECODE(text, at)
-        found.note(at, feature, roles)
-        if len(found.start) % OFTEN == 0:
+        scan.note(at, feature, roles)
+        if len(scan.start) % OFTEN == 0:
             tell(end / len(text))
         end = _after_space(text, end)
         if text[end : end + 1] == "]":
@@ -121,8 +121,8 @@ def _expect(text: str, at: int, sign: str) -> int:
 
 
 def _after_space(text: str, at: int) -> int:
-    found = _SPACE.match(text, at)
-    return at if found is None else found.end()
+    spaces = _SPACE.match(text, at)
+    return at if spaces is None else spaces.end()
 
 
 def _look(feature: object, roles: Roles) -> tuple[int, float, tuple[float, float, float, float]]:

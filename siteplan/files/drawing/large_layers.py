@@ -66,42 +66,44 @@ class Layer:
         self.role = np.array([roles.role(kind) for kind in kinds], dtype=np.uint8)
         self.height = np.array([roles.height(height) for height in _first_value(table, roles.height_keys)])
 
-    def of_role(self, wanted: Iterable[int]) -> GeoDataFrame:
+    def of_role(self, roles: Iterable[int]) -> GeoDataFrame:
         """Return the features of some roles."""
-        return self._read(fids=self.fids[np.isin(self.role, list(wanted))])
+        return self._read(fids=self.fids[np.isin(self.role, list(roles))])
 
     def near(self, about: Floats) -> GeoDataFrame:
         """Return the features that matter around the bounds of a boundary, and those that are always read."""
         import pandas as pd  # imported here: it takes 0.5 s to load, and only large layers need it
 
-        inside, own = self._within_reach(about), self.of_role({BOUNDARY, ALWAYS})
-        both = pd.concat([own, inside[~inside.index.isin(own.index)]]) if len(own) else inside
-        return self._that_matter(both, about).sort_index()
+        within_reach, always_read = self._within_reach(about), self.of_role({BOUNDARY, ALWAYS})
+        if len(always_read):
+            obstacles = within_reach[~within_reach.index.isin(always_read.index)]
+            return self._that_matter(pd.concat([always_read, obstacles]), about).sort_index()
+        return self._that_matter(within_reach, about).sort_index()
 
     def beside(self, about: Floats, metres: float) -> GeoDataFrame:
         """Return the features that matter around the bounds of one of many boundaries.
 
         Beds, piles and the like belong to one property: only those within `metres` of the bounds are returned.
         """
-        inside = self._within_reach(about)
-        role = self.role[self._rows(inside)]
-        away = self.place.distance(inside.geometry.bounds.to_numpy(dtype=float), about)  # NaN counts as far
-        theirs = (role == BOUNDARY) | ((role == ALWAYS) & ~(away <= metres))
-        return self._that_matter(inside[~theirs], about).sort_index()
+        within_reach = self._within_reach(about)
+        role = self.role[self._rows(within_reach)]
+        away = self.place.distance(within_reach.geometry.bounds.to_numpy(dtype=float), about)  # NaN counts as far
+        of_other_lots = (role == BOUNDARY) | ((role == ALWAYS) & ~(away <= metres))
+        return self._that_matter(within_reach[~of_other_lots], about).sort_index()
 
     def _within_reach(self, about: Floats) -> GeoDataFrame:
         """Return the features within the reach of the layer's tallest obstacle."""
         standing = self.height[self.role == OBSTACLE]
         return self._read(bbox=self.place.widened(about, reach(float(standing.max(initial=0.0)))))
 
-    def _that_matter(self, found: GeoDataFrame, about: Floats) -> GeoDataFrame:
-        at = self._rows(found)
-        edge = np.vstack([found.geometry.bounds.to_numpy(dtype=float), about])
-        seen = Outlook(np.append(self.role[at], BOUNDARY), np.append(self.height[at], 0.0), edge)
-        return found[near(seen, self.place)[:-1]]
+    def _that_matter(self, features: GeoDataFrame, about: Floats) -> GeoDataFrame:
+        rows = self._rows(features)
+        bounds = np.vstack([features.geometry.bounds.to_numpy(dtype=float), about])
+        outlook = Outlook(np.append(self.role[rows], BOUNDARY), np.append(self.height[rows], 0.0), bounds)
+        return features[near(outlook, self.place)[:-1]]
 
-    def _rows(self, found: GeoDataFrame) -> NDArray[np.intp]:
-        return np.searchsorted(self.fids, found.index.to_numpy())
+    def _rows(self, features: GeoDataFrame) -> NDArray[np.intp]:
+        return np.searchsorted(self.fids, features.index.to_numpy())
 
     def _described(self) -> tuple[CRS | None, set[str]]:
         """Return the coordinate system and the names of the columns."""
@@ -110,12 +112,12 @@ class Layer:
         info = pyogrio.read_info(self.path, layer=self.name)
         return None if info["crs"] is None else CRS.from_user_input(info["crs"]), set(info["fields"])
 
-    def _columns(self, wanted: list[str]) -> pd.DataFrame:
+    def _columns(self, names: list[str]) -> pd.DataFrame:
         """Return some columns of all features, indexed by feature id."""
         import pyogrio
 
         table: pd.DataFrame = pyogrio.read_dataframe(
-            self.path, layer=self.name, columns=wanted, read_geometry=False, fid_as_index=True
+            self.path, layer=self.name, columns=names, read_geometry=False, fid_as_index=True
         )
         return table
 
@@ -125,8 +127,8 @@ class Layer:
 
         if "fids" in choice and not len(choice["fids"]):
             choice = {"where": "1 = 0"}
-        found: GeoDataFrame = pyogrio.read_dataframe(self.path, layer=self.name, fid_as_index=True, **choice)
-        return found
+        features: GeoDataFrame = pyogrio.read_dataframe(self.path, layer=self.name, fid_as_index=True, **choice)
+        return features
 
 
 class HeldLayer(Layer):
@@ -140,8 +142,8 @@ class HeldLayer(Layer):
         crs = self.frame.crs
         return None if crs is None else CRS.from_user_input(crs), set(map(str, self.frame.columns))
 
-    def _columns(self, wanted: list[str]) -> pd.DataFrame:
-        return self.frame[wanted]
+    def _columns(self, names: list[str]) -> pd.DataFrame:
+        return self.frame[names]
 
     def _read(self, **choice: Any) -> GeoDataFrame:
         if "fids" in choice:
@@ -151,9 +153,10 @@ class HeldLayer(Layer):
 
 def _first_value(table: pd.DataFrame, keys: Iterable[str]) -> list[object]:
     """Return for each row the first value in some columns that is not missing; None if all are."""
-    found: list[object] = [None] * len(table)
+    values: list[object] = [None] * len(table)
     for key in keys:
         if key in table.columns:
             column = table[key].astype(object).where(table[key].notna(), None).tolist()
-            found = [one if one is not None else other for one, other in zip(found, column, strict=True)]
-    return found
+            pairs = zip(values, column, strict=True)
+            values = [later_value if value is None else value for value, later_value in pairs]
+    return values

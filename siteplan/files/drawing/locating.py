@@ -63,16 +63,16 @@ def located(
     degrees = _of_a_size(_across_the_date_line(degrees), named, drawing.file, remarks)
     if not degrees:
         return None
-    inside = [at for at in degrees if named[at].kind == "boundary"]
-    frame = _centred(degrees[inside[0]] if inside else shapely.union_all([_middle(degrees)]))
+    boundaries = [index for index in degrees if named[index].kind == "boundary"]
+    frame = _centred(degrees[boundaries[0]] if boundaries else shapely.union_all([_middle(degrees)]))
     if abs(frame.latitude) > POLAR:
         remarks.fault(
             drawing.file, "", f"lies at latitude {frame.latitude:.2f}, must be within {POLAR:g} of the equator"
         )
         return None
     local = _in_frame(degrees, frame, named, drawing.file, remarks)
-    if inside and inside[0] in local:
-        _near(local, degrees, named, local[inside[0]], frame, drawing.file, remarks)
+    if boundaries and boundaries[0] in local:
+        _near(local, degrees, named, local[boundaries[0]], frame, drawing.file, remarks)
     _on_land(frame, settings, remarks, drawing.file)
     return Located(frame, local, drawn_frame(drawing, settings))
 
@@ -121,16 +121,16 @@ def _across_the_date_line(degrees: Shapes) -> dict[int, BaseGeometry]:
     def onward(points: np.ndarray) -> np.ndarray:
         return np.column_stack([np.where(points[:, 0] < 0, points[:, 0] + 360, points[:, 0]), points[:, 1]])
 
-    return {at: shapely.transform(shape, onward) for at, shape in degrees.items()}
+    return {index: shapely.transform(shape, onward) for index, shape in degrees.items()}
 
 
 def _of_a_size(
     degrees: Shapes, named: tuple[NamedFeature, ...], file: str, remarks: Remarks
 ) -> dict[int, BaseGeometry]:
     """Return the shapes of a possible size; a shape that is too wide has a wrong corner and is a fault."""
-    across = {at: _km_across(shape) for at, shape in degrees.items()}
-    wide = [at for at, width in across.items() if width > WIDEST]
-    areas = [at for at, width in across.items() if width > 0]
+    across = {index: _km_across(shape) for index, shape in degrees.items()}
+    wide = [index for index, width in across.items() if width > WIDEST]
+    areas = [index for index, width in across.items() if width > 0]
     if len(wide) > 1 and 2 * len(wide) > len(areas):
         text = (
             f"reaches over {remarks.far(1000 * max(across.values()))} when read as longitude and latitude; "
@@ -138,11 +138,11 @@ def _of_a_size(
         )
         remarks.fault(file, "", text)
         return {}
-    for at in wide:
-        wide_as, most = remarks.far(1000 * across[at]), remarks.far(1000 * WIDEST)
+    for index in wide:
+        wide_as, most = remarks.far(1000 * across[index]), remarks.far(1000 * WIDEST)
         text = f"is {wide_as} across, must be at most {most}; one of its coordinates is wrong"
-        remarks.fault(file, named[at].where, text)
-    return {at: shape for at, shape in degrees.items() if at not in wide}
+        remarks.fault(file, named[index].where, text)
+    return {index: shape for index, shape in degrees.items() if index not in wide}
 
 
 def _km_across(shape: BaseGeometry) -> float:
@@ -155,16 +155,16 @@ def _in_frame(
 ) -> dict[int, BaseGeometry]:
     """Return the shapes in metres; a shape that is no longer valid in metres is repaired or refused."""
     local = {}
-    for at, shape in degrees.items():
-        there = frame.to_local(shape)
-        if not all(map(math.isfinite, there.bounds)) or there.is_valid:
-            local[at] = there
+    for index, shape in degrees.items():
+        local_shape = frame.to_local(shape)
+        if not all(map(math.isfinite, local_shape.bounds)) or local_shape.is_valid:
+            local[index] = local_shape
             continue
-        checked = sound_shape(there, KINDS[named[at].kind])
+        checked = sound_shape(local_shape, KINDS[named[index].kind])
         if checked.shape is not None:
-            local[at] = checked.shape
+            local[index] = checked.shape
         else:
-            remarks.fault(file, named[at].where, checked.trouble)
+            remarks.fault(file, named[index].where, checked.trouble)
     return local
 
 
@@ -194,14 +194,14 @@ def _in_degrees(
         "converted", "", f"{drawing.file} is in {drawing.crs.name}; it was converted to longitude and latitude."
     )
     change = Transformer.from_crs(drawing.crs, _WGS84[0], always_xy=True)
-    return {at: shapely.transform(shape, partial(projected, change)) for at, shape in shapes.items()}
+    return {index: shapely.transform(shape, partial(projected, change)) for index, shape in shapes.items()}
 
 
 def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, remarks: Remarks) -> dict[int, BaseGeometry] | None:
     """Return a measured plan's shapes in longitude and latitude."""
     metres = {
-        at: plan_to_local(shape, bearing=origin.bearing, metres_per_unit=origin.metres_per_unit)
-        for at, shape in shapes.items()
+        index: plan_to_local(shape, bearing=origin.bearing, metres_per_unit=origin.metres_per_unit)
+        for index, shape in shapes.items()
     }
     reach = max((float(np.abs(shape.bounds).max()) for shape in metres.values()), default=0.0)
     if reach > PLAN_REACH:
@@ -219,14 +219,14 @@ def _plan_in_degrees(shapes: Shapes, origin: Origin, file: str, remarks: Remarks
         remarks.fault(file, "", text)
         return None
     frame = LocalFrame(longitude=origin.longitude, latitude=origin.latitude)
-    return {at: frame.to_lonlat(shape) for at, shape in metres.items()}
+    return {index: frame.to_lonlat(shape) for index, shape in metres.items()}
 
 
 def _on_earth(
     degrees: Shapes, named: tuple[NamedFeature, ...], drawing: Drawing, settings: Settings, remarks: Remarks
 ) -> bool:
     """Return whether all coordinates are longitudes and latitudes; if not, one fault says what they look like."""
-    beyond = [at for at, shape in degrees.items() if not _is_lonlat(shape)]
+    beyond = [index for index, shape in degrees.items() if not _is_lonlat(shape)]
     if not beyond:
         return True
     first = degrees[beyond[0]]
@@ -255,15 +255,15 @@ def _near(
     frame: LocalFrame, file: str, remarks: Remarks,
 ) -> None:  # fmt: skip
     """Note shapes that lie too far from the boundary, and drop them."""
-    for at in [at for at, shape in local.items() if _distance(shape, boundary) > FAR]:
-        distance = _distance(local.pop(at), boundary)
+    for index in [index for index, shape in local.items() if _distance(shape, boundary) > FAR]:
+        distance = _distance(local.pop(index), boundary)
         far = remarks.far(distance) if math.isfinite(distance) else "half the world"
-        swapped = frame.to_local(shapely.transform(degrees[at], lambda points: points[:, ::-1]))
-        wrong = "is it drawn in the right place?"
+        swapped = frame.to_local(shapely.transform(degrees[index], lambda points: points[:, ::-1]))
+        question = "is it drawn in the right place?"
         if _distance(swapped, boundary) <= FAR:
-            wrong = "longitude and latitude are swapped: longitude comes first"
-        where = named[at].where
-        remarks.fault(file, where, f"lies {far} from the boundary, must be within {remarks.far(FAR)}; {wrong}")
+            question = "longitude and latitude are swapped: longitude comes first"
+        where = named[index].where
+        remarks.fault(file, where, f"lies {far} from the boundary, must be within {remarks.far(FAR)}; {question}")
 
 
 def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:
@@ -274,35 +274,39 @@ def _distance(shape: BaseGeometry, boundary: BaseGeometry) -> float:
 
 def _on_land(frame: LocalFrame, settings: Settings, remarks: Remarks, file: str) -> None:
     """Note a property at sea, in Antarctica or outside its time zone, if a usual slip would explain it."""
-    longitude, latitude, given = frame.longitude, frame.latitude, settings.timezone
-    here = zone_at(longitude, latitude)
-    barren = _barren(here)
-    if given is None and not barren:
-        _in_its_country(frame, here, settings, remarks)
-    if here == given or (given is None and not barren):
+    longitude, latitude, given_zone = frame.longitude, frame.latitude, settings.timezone
+    zone = zone_at(longitude, latitude)
+    barren = _barren(zone)
+    if given_zone is None and not barren:
+        _in_its_country(frame, zone, settings, remarks)
+    if zone == given_zone or (given_zone is None and not barren):
         return
-    where = f"{SETTINGS_FILE}" if settings.has_origin else file
+    where = SETTINGS_FILE if settings.has_origin else file
     table = "[origin]" if settings.has_origin else ""
-    place = f"lies at longitude {longitude:.2f}, latitude {latitude:.2f}, which is"
+    position = f"lies at longitude {longitude:.2f}, latitude {latitude:.2f}, which is"
     for x, y, question in _readings(frame):
-        there = zone_at(x, y)
-        if given is not None and there == given:
+        corrected_zone = zone_at(x, y)
+        if given_zone is not None and corrected_zone == given_zone:
             remarks.misplaced = True
-            remarks.fault(where, table, f"{place} outside {given}; {question}")
+            remarks.fault(where, table, f"{position} outside {given_zone}; {question}")
             return
-        if given is None and not _barren(there):
+        if given_zone is None and not _barren(corrected_zone):
             remarks.misplaced = True
-            remarks.fault(where, table, f"{place} {barren}; {question}. If it is right, give timezone in site.toml")
+            remarks.fault(
+                where, table, f"{position} {barren}; {question}. If it is right, give timezone in site.toml"
+            )
             return
-    if given is not None and not same_clock(given, here):
-        sea = " (at sea)" if at_sea(here) else ""
-        text = f"The property lies in {here}{sea}, and site.toml gives {given}, whose clocks differ."
+    if given_zone is not None and not same_clock(given_zone, zone):
+        sea = " (at sea)" if at_sea(zone) else ""
+        text = f"The property lies in {zone}{sea}, and site.toml gives {given_zone}, whose clocks differ."
         remarks.caution("timezone-elsewhere", "", text)
 
 
 def _barren(zone: str) -> str:
     """Return "at sea" or "in Antarctica" for such a time zone; empty for any other."""
-    return "at sea" if at_sea(zone) else "in Antarctica" if zone.startswith("Antarctica/") else ""
+    if at_sea(zone):
+        return "at sea"
+    return "in Antarctica" if zone.startswith("Antarctica/") else ""
 
 
 def _readings(frame: LocalFrame) -> Iterator[tuple[float, float, str]]:
@@ -320,19 +324,19 @@ def _readings(frame: LocalFrame) -> Iterator[tuple[float, float, str]]:
         yield longitude, -latitude, "has latitude lost its sign? South is negative"
 
 
-def _in_its_country(frame: LocalFrame, here: str, settings: Settings, remarks: Remarks) -> None:
+def _in_its_country(frame: LocalFrame, zone: str, settings: Settings, remarks: Remarks) -> None:
     """Note a property in a country with another currency, if a usual slip would explain it."""
-    home = country_of(here)
-    own = countries_of(settings.currency)
+    country = country_of(zone)
+    currency_countries = countries_of(settings.currency)
     by_default = settings.currency == Settings.currency and settings.units == "metric"
-    if not home or home in own or by_default:
+    if not country or country in currency_countries or by_default:
         return
     for x, y, question in _readings(frame):
-        there = country_of(zone_at(x, y))
-        if there in own:
+        corrected_country = country_of(zone_at(x, y))
+        if corrected_country in currency_countries:
             text = (
-                f"The property lies in {country_name(home)} ({here}), and its prices are in {settings.currency}. "
-                f"{question[0].upper()}{question[1:]}. It would then lie in {country_name(there)}."
+                f"The property lies in {country_name(country)} ({zone}), and its prices are in {settings.currency}. "
+                f"{question[0].upper()}{question[1:]}. It would then lie in {country_name(corrected_country)}."
             )
             remarks.caution("another-country", "", text)
             return

@@ -65,33 +65,40 @@ class _Unnumbered:
 
 def named_features(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> tuple[NamedFeature, ...]:
     """Return the features of a drawing with kinds and ids; features of unknown kind are faults and left out."""
-    found: list[_Unnumbered] = []
-    unknown: dict[str, list[RawFeature]] = {}
+    features: list[_Unnumbered] = []
+    unknown: dict[str, list[RawFeature]] = {}  # by the kind as messages show it
     ignored: Counter[str] = Counter()
     for raw in drawing.features:
         properties = _our_keys(raw.properties, renaming)
-        theirs = properties.get("kind")
-        name = clean(written) if isinstance(written := _code(theirs), str) else theirs
+        written_kind = properties.get("kind")
+        code = _code(written_kind)
+        name = clean(code) if isinstance(code, str) else written_kind
         meaning = _meaning(name, renaming)
         if meaning is None:
-            unknown.setdefault(
-                "" if theirs is None else shown(name if isinstance(theirs, str) else theirs), []
-            ).append(raw)
+            shown_kind = (
+                "" if written_kind is None else shown(name if isinstance(written_kind, str) else written_kind)
+            )
+            unknown.setdefault(shown_kind, []).append(raw)
         elif meaning.kind is None:
             ignored[str(name)] += 1
         else:
             feature_id = _id(drawing.file, raw, properties, remarks)
-            found.append(_Unnumbered(raw, meaning.kind, properties | dict(meaning.properties), feature_id))
-    for name, features in unknown.items():
-        remarks.fault(drawing.file, _where(features[0]), _unknown_kind(name, len(features)))
-    for name, count in ignored.items():
-        what = f"{count} features" if count > 1 else "One feature"
-        text = f"{what} of kind {shown(name)} {'are' if count > 1 else 'is'} left out, as [rename.kinds] says."
-        remarks.caution("left-out", "", text)
+            features.append(_Unnumbered(raw, meaning.kind, properties | dict(meaning.properties), feature_id))
+    for shown_kind, raws in unknown.items():
+        remarks.fault(drawing.file, _where(raws[0]), _unknown_kind(shown_kind, len(raws)))
+    _note_ignored(ignored, remarks)
     if drawing.whole:
         _unused(drawing, renaming, remarks)
-    _extra_columns(found, remarks)
-    return _with_ids(drawing.file, found, remarks)
+    _extra_columns(features, remarks)
+    return _with_ids(drawing.file, features, remarks)
+
+
+def _note_ignored(ignored: Counter[str], remarks: Remarks) -> None:
+    """Note how many features of each kind [rename.kinds] leaves out."""
+    for name, count in ignored.items():
+        features = f"{count} features" if count > 1 else "One feature"
+        text = f"{features} of kind {shown(name)} {'are' if count > 1 else 'is'} left out, as [rename.kinds] says."
+        remarks.caution("left-out", "", text)
 
 
 def feature_numbers(drawing: Drawing, named: Iterable[NamedFeature]) -> dict[str, int]:
@@ -111,29 +118,30 @@ def feature_numbers(drawing: Drawing, named: Iterable[NamedFeature]) -> dict[str
     >>> feature_numbers(Drawing("yard.geojson", tuple(raw)), [NamedFeature("a", "door", {}, None, number=1)])
     {'a': 1, 'feature 2': 2}
     """
-    names = {one.number: one.id for one in named}
-    taken: dict[str, int] = {}
+    ids = {feature.number: feature.id for feature in named}
+    numbers: dict[str, int] = {}
     for raw in drawing.features:
-        name = names.get(raw.number, f"feature {raw.number}")
-        taken[name if name not in taken else f"{name} (feature {raw.number})"] = raw.number
-    return taken
+        name = ids.get(raw.number, f"feature {raw.number}")
+        numbers[name if name not in numbers else f"{name} (feature {raw.number})"] = raw.number
+    return numbers
 
 
 def own_ids(drawing: Drawing, renaming: Renaming) -> dict[str, RawFeature]:
     """Return the features whose file gives them a unique id, by that id."""
-    found: dict[str, list[RawFeature]] = {}
+    by_id: dict[str, list[RawFeature]] = {}
     for raw in drawing.features:
         name = _id(drawing.file, raw, _our_keys(raw.properties, renaming), Remarks())
         if name is not None:
-            found.setdefault(name, []).append(raw)
-    return {name: features[0] for name, features in found.items() if len(features) == 1}
+            by_id.setdefault(name, []).append(raw)
+    return {name: features[0] for name, features in by_id.items() if len(features) == 1}
 
 
 def _our_keys(properties: Mapping[str, object], renaming: Renaming) -> dict[str, object]:
     """Return the properties that have a value, under siteplan's keys; a renamed one wins over one of that name."""
-    given = {key: value for key, value in properties.items() if value is not None}
-    plain = {key: value for key, value in given.items() if key not in renaming.keys}
-    return plain | {renaming.keys[key]: value for key, value in given.items() if key in renaming.keys}
+    with_value = {name: value for name, value in properties.items() if value is not None}
+    plain = {name: value for name, value in with_value.items() if name not in renaming.keys}
+    renamed = {renaming.keys[name]: value for name, value in with_value.items() if name in renaming.keys}
+    return plain | renamed
 
 
 def _code(kind: object) -> object:
@@ -150,17 +158,17 @@ def _meaning(name: object, renaming: Renaming) -> Meaning | None:
 
 
 def _where(raw: RawFeature) -> str:
-    own = raw.own_id if raw.own_id is not None else raw.properties.get("id")
-    return f"feature {raw.number}" + (f" ({shown(own)})" if own is not None else "")
+    written_id = raw.own_id if raw.own_id is not None else raw.properties.get("id")
+    return f"feature {raw.number}" + (f" ({shown(written_id)})" if written_id is not None else "")
 
 
 def _unknown_kind(name: str, count: int) -> str:
-    known = ", ".join(KINDS)
+    kinds = ", ".join(KINDS)
     others = f" (so are {count - 1} more)" if count > 1 else ""
     if not name:
-        return f"kind is missing{others}; it must be one of {known}"
+        return f"kind is missing{others}; it must be one of {kinds}"
     hint = nearest(name.strip("'\""), list(KINDS))
-    meant = f"did you mean {hint!r}?" if hint else f"it must be one of {known};"
+    meant = f"did you mean {hint!r}?" if hint else f"it must be one of {kinds};"
     return f"kind {name} is not known{others}; {meant} other people's kinds go in [rename.kinds] of site.toml"
 
 
@@ -185,25 +193,28 @@ def _id(file: str, raw: RawFeature, properties: dict[str, object], remarks: Rema
     return written
 
 
-def _with_ids(file: str, found: list[_Unnumbered], remarks: Remarks) -> tuple[NamedFeature, ...]:
+def _with_ids(file: str, features: list[_Unnumbered], remarks: Remarks) -> tuple[NamedFeature, ...]:
     """Return the features, with ids of kind and number for those that have none; a repeated id is a fault."""
-    taken: dict[str, _Unnumbered] = {}
-    for feature in found:
-        if feature.id is not None and (seen := look(feature.id)) in taken:
-            remarks.fault(file, label(feature.kind, feature.id), _twice(taken[seen], feature))
-        elif feature.id is not None:
-            taken[seen] = feature
+    by_look: dict[str, _Unnumbered] = {}
+    for feature in features:
+        if feature.id is None:
+            continue
+        id_look = look(feature.id)
+        if id_look in by_look:
+            remarks.fault(file, label(feature.kind, feature.id), _twice(by_look[id_look], feature))
+        else:
+            by_look[id_look] = feature
     named = []
     counts: dict[str, int] = {}
-    for feature in found:
+    for feature in features:
         counts[feature.kind] = counts.get(feature.kind, 0) + 1
         feature_id = feature.id
         if feature_id is None:
             number = counts[feature.kind]
-            while look(f"{feature.kind}-{number}") in taken:
+            while look(f"{feature.kind}-{number}") in by_look:
                 number += 1
             feature_id = f"{feature.kind}-{number}"
-            taken[feature_id] = feature
+            by_look[feature_id] = feature
         raw = feature.raw
         named.append(NamedFeature(feature_id, feature.kind, feature.properties, raw.shape, raw.trouble, raw.number))
     return tuple(named)
@@ -211,46 +222,51 @@ def _with_ids(file: str, found: list[_Unnumbered], remarks: Remarks) -> tuple[Na
 
 def _twice(first: _Unnumbered, second: _Unnumbered) -> str:
     """Return what is wrong with two ids that are equal or look equal."""
-    one, other = (
-        str(each.raw.own_id if each.raw.own_id is not None else each.properties["id"]) for each in (first, second)
-    )
-    both = f"features {first.raw.number} and {second.raw.number}"
-    if one == other or (first.id == second.id and one.isdecimal()):
-        return f"its id stands twice, in {both}; ids are unique"
-    return f"its id looks the same in {both}; they differ by {unseen_difference(one, other)}; write each id anew"
+    first_id, second_id = _written_id(first), _written_id(second)
+    positions = f"features {first.raw.number} and {second.raw.number}"
+    if first_id == second_id or (first.id == second.id and first_id.isdecimal()):
+        return f"its id stands twice, in {positions}; ids are unique"
+    difference = unseen_difference(first_id, second_id)
+    return f"its id looks the same in {positions}; they differ by {difference}; write each id anew"
+
+
+def _written_id(feature: _Unnumbered) -> str:
+    """Return the id of a feature that has one, as the file has it."""
+    raw = feature.raw
+    return str(raw.own_id if raw.own_id is not None else feature.properties["id"])
 
 
 def _unused(drawing: Drawing, renaming: Renaming, remarks: Remarks) -> None:
     """Note names in [rename] that no feature has: most likely a spelling mistake."""
     keys = {key for raw in drawing.features for key in raw.properties}
-    for theirs in renaming.keys:
-        if theirs not in keys:
-            remarks.caution("rename-unused", "", f"[rename.keys] names {shown(theirs)}, which no feature has.")
+    for name in renaming.keys:
+        if name not in keys:
+            remarks.caution("rename-unused", "", f"[rename.keys] names {shown(name)}, which no feature has.")
     kinds = {clean(value) for raw in drawing.features if isinstance(value := _code(_raw_kind(raw, renaming)), str)}
-    for theirs in renaming.kinds:
-        if theirs not in kinds:
-            remarks.caution("rename-unused", "", f"[rename.kinds] names {shown(theirs)}, which no feature is.")
+    for name in renaming.kinds:
+        if name not in kinds:
+            remarks.caution("rename-unused", "", f"[rename.kinds] names {shown(name)}, which no feature is.")
 
 
 def _raw_kind(raw: RawFeature, renaming: Renaming) -> object:
     return _our_keys(raw.properties, renaming).get("kind")
 
 
-def _extra_columns(found: list[_Unnumbered], remarks: Remarks) -> None:
+def _extra_columns(named: list[_Unnumbered], remarks: Remarks) -> None:
     """Note the properties that are ignored, and those that look like a misspelt key."""
     extra: dict[str, None] = {}
     slips: dict[tuple[str, str], list[_Unnumbered]] = {}
-    for feature in found:
-        known = KINDS[feature.kind].fields
-        for key in feature.properties.keys() - {"id", "kind", *known}:
-            hint = None if key in PROPERTY_KEYS else nearest(key, known, likeness=ALIKE)
+    for feature in named:
+        fields = KINDS[feature.kind].fields
+        for key in feature.properties.keys() - {"id", "kind", *fields}:
+            hint = None if key in PROPERTY_KEYS else nearest(key, fields, likeness=ALIKE)
             if hint and hint not in feature.properties:
                 slips.setdefault((key, hint), []).append(feature)
             else:
                 extra[key] = None
-    for (key, hint), features in sorted(slips.items(), key=lambda slip: slip[1][0].raw.number):
-        first = features[0].id or f"feature {features[0].raw.number}"
-        others = f" So it is in {len(features) - 1} more." if len(features) > 1 else ""
+    for (key, hint), misspelt in sorted(slips.items(), key=lambda slip: slip[1][0].raw.number):
+        first = misspelt[0].id or f"feature {misspelt[0].raw.number}"
+        others = f" So it is in {len(misspelt) - 1} more." if len(misspelt) > 1 else ""
         remarks.caution("looks-like-a-slip", first, f"{shown(key)} is ignored; did you mean {hint!r}?{others}")
     if extra:
         listed = ", ".join(shown(key) for key in sorted(extra))

@@ -8,7 +8,7 @@ reported. Small drawings are read whole.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -84,9 +84,9 @@ class Place:
         longitude = (middle[0] + middle[2]) / 2
         shrunk = math.cos(math.radians(min(abs(middle[1] + middle[3]) / 2, 89.0)))
         east = (degrees[:, [0, 2]] - longitude + 180) % 360 - 180
-        found = degrees * METRES_PER_DEGREE
-        found[:, [0, 2]] = np.sort(east, axis=1) * METRES_PER_DEGREE * shrunk
-        return found
+        converted = degrees * METRES_PER_DEGREE
+        converted[:, [0, 2]] = np.sort(east, axis=1) * METRES_PER_DEGREE * shrunk
+        return converted
 
     def distance(self, bounds: Floats, about: Floats) -> Floats:
         """Return how far each of some bounds is from the bounds `about`, shape (n,); 0 if they overlap. [m]"""
@@ -150,14 +150,15 @@ class Roles:
     def __post_init__(self) -> None:
         self.kind_keys, self.height_keys = (self._keys(name) for name in ("kind", "height"))
 
-    def _keys(self, ours: str) -> tuple[str, ...]:
-        theirs = [key for key, meant in self.renaming.keys.items() if meant == ours]
-        return (*theirs, *(() if ours in self.renaming.keys else (ours,)))
+    def _keys(self, key: str) -> tuple[str, ...]:
+        """Return the file's names of a key of siteplan: renamed ones first."""
+        renamed = tuple(name for name, meaning in self.renaming.keys.items() if meaning == key)
+        return renamed if key in self.renaming.keys else (*renamed, key)
 
     def of(self, properties: Mapping[str, object]) -> tuple[int, float]:
         """Return the role and the height of a feature. [m]"""
-        kind = next((value for key in self.kind_keys if (value := properties.get(key)) is not None), None)
-        height = next((value for key in self.height_keys if (value := properties.get(key)) is not None), None)
+        kind = _first_value(properties, self.kind_keys)
+        height = _first_value(properties, self.height_keys)
         return self.role(kind), self.height(height)
 
     def role(self, kind: object) -> int:
@@ -166,8 +167,8 @@ class Roles:
             return OBSTACLE
         if kind not in self._kinds:
             meaning = self.renaming.kinds.get(clean(kind))
-            ours = clean(kind) if meaning is None else meaning.kind
-            self._kinds[kind] = _ROLES.get(ours or "", ALWAYS if ours in KINDS else OBSTACLE)
+            meant = clean(kind) if meaning is None else meaning.kind
+            self._kinds[kind] = _ROLES.get(meant or "", ALWAYS if meant in KINDS else OBSTACLE)
         return self._kinds[kind]
 
     def height(self, value: object) -> float:
@@ -186,6 +187,11 @@ class Roles:
         return self._heights[value]
 
 
+def _first_value(properties: Mapping[str, object], keys: Iterable[str]) -> object:
+    """Return the first of some properties that has a value; None if none has."""
+    return next((value for key in keys if (value := properties.get(key)) is not None), None)
+
+
 def reach(height: float) -> float:
     """Return the distance within which a top rises above the lowest sun that counts, plus the widest crown. [m]
 
@@ -197,21 +203,21 @@ def reach(height: float) -> float:
     return max(height / math.tan(math.radians(LOWEST_SUN)), BESIDE) + WIDEST_CROWN
 
 
-def near(seen: Outlook, place: Place) -> Flags:
+def near(outlook: Outlook, place: Place) -> Flags:
     """Return which features are near enough to matter, shape (n,).
 
     By the distance between their bounds and those of the boundary: no feature that matters is left out, and some that
     do not matter are kept. Without a boundary only the features that are always read are kept.
     """
-    always = (seen.role == BOUNDARY) | (seen.role == ALWAYS)
-    edges = seen.bounds[seen.role == BOUNDARY]
+    always_read = (outlook.role == BOUNDARY) | (outlook.role == ALWAYS)
+    edges = outlook.bounds[outlook.role == BOUNDARY]
     edges = edges[np.isfinite(edges).all(axis=1)]
     if not len(edges):
-        return np.asarray(always)
-    about = np.concatenate([edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)])
-    away = place.distance(seen.bounds, about)
-    reaches = np.where(seen.role == OBSTACLE, [reach(height) for height in seen.height], reach(0))
-    return np.asarray(always | ~(away > reaches))  # NaN bounds are kept, so that their fault is reported
+        return np.asarray(always_read)
+    boundary = np.concatenate([edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)])
+    distances = place.distance(outlook.bounds, boundary)
+    reaches = np.where(outlook.role == OBSTACLE, [reach(height) for height in outlook.height], reach(0))
+    return np.asarray(always_read | ~(distances > reaches))  # NaN bounds are kept, so that their fault is reported
 
 
 def note_left_out(read: int, total: int, remarks: Remarks) -> None:

@@ -108,12 +108,12 @@ def _sound_area(drawn: BaseGeometry) -> Sound:
     if drawn.is_valid:
         return Sound(drawn) if drawn.area > 0 else Sound(None, "is an outline without area")
     mended = _areas_of(shapely.make_valid(drawn))
-    survives = mended is not None and mended.geom_type == drawn.geom_type
     if mended is None:
         return Sound(None, "is an outline without area")
-    if not survives or abs(mended.area - drawn.area) > MENDED_AREA * drawn.area:
+    change_of_area = abs(mended.area - drawn.area)
+    if mended.geom_type != drawn.geom_type or change_of_area > MENDED_AREA * drawn.area:
         return Sound(None, "its outline crosses itself; draw it again, corner by corner all the way around")
-    change = abs(mended.area - drawn.area) / drawn.area
+    change = change_of_area / drawn.area
     return Sound(mended, mended=f"its outline crossed itself and was mended; its area changed by {change:.2%}")
 
 

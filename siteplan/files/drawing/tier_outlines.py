@@ -45,17 +45,17 @@ def drawn_tiers(
     named: Sequence[NamedFeature], values: Mapping[int, Values], file: str, remarks: Remarks
 ) -> tuple[DrawnTier, ...]:
     """Return the outlines of tiers among the values of features; `values` is by the feature's index."""
-    found: list[DrawnTier] = []
-    for bed, given in values.items():
-        for number, tier in enumerate(given.get("tiers", ())):
+    outlines: list[DrawnTier] = []
+    for bed, bed_values in values.items():
+        for number, tier in enumerate(bed_values.get("tiers", ())):
             if tier.outline is None:
                 continue
             as_drawn = replace(named[bed], id=f"{named[bed].id}, tier {number + 1}", shape=tier.outline)
             checked = sound_shape(tier.outline, KINDS["bed"])
             if checked.shape is None:
                 remarks.fault(file, as_drawn.where, checked.trouble)
-            found.append(DrawnTier(bed, number, as_drawn, checked.shape))
-    return tuple(found)
+            outlines.append(DrawnTier(bed, number, as_drawn, checked.shape))
+    return tuple(outlines)
 
 
 def with_outlines(
@@ -68,12 +68,12 @@ def with_outlines(
     local : sequence of shapely geometry or None
         The outlines of `tiers` in the frame; None for a faulty one, whose bed is left out. [m]
     """
-    found = dict(values)
+    localized = dict(values)
     for tier, outline in zip(tiers, local, strict=True):
         if not isinstance(outline, Polygon):
-            found.pop(tier.bed, None)
-        elif tier.bed in found:
-            own = list(found[tier.bed]["tiers"])
-            own[tier.tier] = replace(own[tier.tier], outline=outline)
-            found[tier.bed] = found[tier.bed] | {"tiers": tuple(own)}
-    return found
+            localized.pop(tier.bed, None)
+        elif tier.bed in localized:
+            bed_tiers = list(localized[tier.bed]["tiers"])
+            bed_tiers[tier.tier] = replace(bed_tiers[tier.tier], outline=outline)
+            localized[tier.bed] = localized[tier.bed] | {"tiers": tuple(bed_tiers)}
+    return localized

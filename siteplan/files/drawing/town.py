@@ -105,7 +105,7 @@ class Town:
             warnings.simplefilter("ignore")
             frames = {layer.name: layer.beside(bounds, BESIDE) for layer in self.layers}
         around = drawing_of_frames(frames, Remarks(), file="lots")
-        others = (_as_one_of_many(one, number) for number, one in enumerate(around.features, 2))
+        others = (_as_one_of_many(feature, number) for number, feature in enumerate(around.features, 2))
         return Drawing("lots", (lot, *others), self.crs, geographic_by_default=False, whole=False)
 
     @cached_property
@@ -148,14 +148,13 @@ def open_town(files: TownFiles, settings: Settings, remarks: Remarks) -> Town | 
         return None
     lots = _frame(files.lots, lots_layer, remarks)
     layers = [_layer(files.lots, name, settings, remarks) for name in sorted(names) if name != lots_layer]
-    layers += [
-        _layer(path, name, settings, remarks) for path in files.layers for name in sorted(_layer_names(path, remarks))
-    ]
-    found = [layer for layer in layers if layer is not None]
-    if lots is None or len(found) < len(layers):
+    for path in files.layers:
+        layers += [_layer(path, name, settings, remarks) for name in sorted(_layer_names(path, remarks))]
+    readable = [layer for layer in layers if layer is not None]
+    if lots is None or len(readable) < len(layers):
         return None
-    _check_names(found, remarks)
-    town = Town(lots, found, settings)
+    _check_names(readable, remarks)
+    town = Town(lots, readable, settings)
     _check_lots(town, files.lots.name, remarks)
     return town if len(remarks.faults) == before else None
 
@@ -164,8 +163,8 @@ def _check_file(path: Path, remarks: Remarks) -> None:
     """Note a file that is missing, or in none of the formats."""
     if path.suffix.lower() not in FORMATS:
         remarks.fault(path.name, "", f"must be a file of {', '.join(FORMATS[:-1])}; export the layer as one of them")
-    elif wrong := no_file(path):
-        remarks.fault(path.name, "", wrong)
+    elif trouble := no_file(path):
+        remarks.fault(path.name, "", trouble)
     elif path.suffix.lower() in INDEXED and not has_its_format(path):
         remarks.fault(path.name, "", "is not what its name says: it begins otherwise; export the layer anew")
 
@@ -244,23 +243,23 @@ def _check_lots(town: Town, file: str, remarks: Remarks) -> None:
     """Note lots with the same id, and layers in another coordinate system than the lots."""
     if not town.ids:
         remarks.fault(file, "", "holds no lots")
-    for one, count in Counter(town.ids).items():
+    for lot_id, count in Counter(town.ids).items():
         if count > 1:
-            remarks.fault(file, f"lot {shown(one)}", f"is the id of {count} lots; each must have an id of its own")
+            remarks.fault(file, f"lot {shown(lot_id)}", f"is the id of {count} lots; each must have an id of its own")
     if town.crs is None and not town.settings.has_origin:
         text = "does not say in which coordinate system it is; save it in one, or give [origin] in the settings"
         remarks.fault(file, "", text)
     for layer in town.layers:
         if layer.crs != town.crs:
-            systems = " and ".join("none" if one is None else str(one.name) for one in (layer.crs, town.crs))
+            systems = " and ".join("none" if crs is None else str(crs.name) for crs in (layer.crs, town.crs))
             text = f"is in another coordinate system than the lots ({systems}); save both in one"
             remarks.fault(layer.path.name, layer.name, text)
 
 
 def _ids(lots: GeoDataFrame, settings: Settings) -> list[str]:
     """Return the lots' ids: from the column id (or renamed to id), else their numbers from 1."""
-    theirs = [key for key, meant in settings.renaming.keys.items() if meant == "id" and key in lots.columns]
-    column: str | None = theirs[0] if theirs else "id" if "id" in lots.columns else None
+    renamed = [key for key, meaning in settings.renaming.keys.items() if meaning == "id"]
+    column = next((key for key in (*renamed, "id") if key in lots.columns), None)
     values: list[Any] = [None] * len(lots) if column is None else lots[column].tolist()
     return [_id(value) or str(number) for number, value in enumerate(values, 1)]
 
@@ -268,5 +267,5 @@ def _ids(lots: GeoDataFrame, settings: Settings) -> list[str]:
 def _id(value: object) -> str:
     if is_null(value):
         return ""
-    whole = isinstance(value, float) and value.is_integer()
-    return clean(str(int(value) if whole else value))[:LONGEST_TEXT]  # type: ignore[call-overload]
+    is_whole = isinstance(value, float) and value.is_integer()
+    return clean(str(int(value) if is_whole else value))[:LONGEST_TEXT]  # type: ignore[call-overload]

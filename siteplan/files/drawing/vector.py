@@ -122,18 +122,18 @@ def _large_geojson(
     file: str, text: str, settings: Settings, remarks: Remarks, tell: Callable[[float], None]
 ) -> Drawing | None:
     """Return those features of a long GeoJSON text that matter; None if it has to be read whole."""
-    guess = place_of(settings, None)
-    found = scan_features(text, Roles(settings.renaming, guess.unit), tell)
-    if found is None:
+    guess = place_of(settings, None)  # as long as the drawing's coordinate system is not read
+    scan = scan_features(text, Roles(settings.renaming, guess.unit), tell)
+    if scan is None:
         return None
-    system = _legacy_crs(file, found.members.get("crs"), remarks)
+    system = _legacy_crs(file, scan.members.get("crs"), remarks)
     place = place_of(settings, system)
-    if place.unit != guess.unit:  # the coordinate system, read only now, is in feet, and so are plain heights: again
-        found = scan_features(text, Roles(settings.renaming, place.unit), lambda _: None) or found
-    matter = np.flatnonzero(near(found.seen, place))
-    note_left_out(len(matter), len(found.start), remarks)
-    features = tuple(_features(file, decode_features(text, found.start, iter(matter.tolist())), remarks))
-    return Drawing(file, features, system, whole=len(matter) == len(found.start))
+    if place.unit != guess.unit:  # the coordinate system is in feet, and so are plain heights: scan again
+        scan = scan_features(text, Roles(settings.renaming, place.unit), lambda _: None) or scan
+    matter = np.flatnonzero(near(scan.outlook, place))
+    note_left_out(len(matter), len(scan.start), remarks)
+    features = tuple(_features(file, decode_features(text, scan.start, iter(matter.tolist())), remarks))
+    return Drawing(file, features, system, whole=len(matter) == len(scan.start))
 
 
 def _geojson(file: str, text: str, remarks: Remarks) -> Drawing | None:
@@ -146,10 +146,10 @@ def _geojson(file: str, text: str, remarks: Remarks) -> Drawing | None:
     except ValueError:
         remarks.fault(file, "", TOO_LONG)
         return None
-    came = document.get("type") if isinstance(document, dict) else type(document).__name__
-    if came != "FeatureCollection" or not isinstance(document.get("features"), list):
-        what = "has no list of features" if came == "FeatureCollection" else f"is a {shown(came)}"
-        remarks.fault(file, "", f"{what}, must be a GeoJSON FeatureCollection with a list of features")
+    type_name = document.get("type") if isinstance(document, dict) else type(document).__name__
+    if type_name != "FeatureCollection" or not isinstance(document.get("features"), list):
+        trouble = "has no list of features" if type_name == "FeatureCollection" else f"is a {shown(type_name)}"
+        remarks.fault(file, "", f"{trouble}, must be a GeoJSON FeatureCollection with a list of features")
         return None
     features = tuple(_features(file, enumerate(document["features"], 1), remarks))
     if not document["features"]:
@@ -160,8 +160,8 @@ def _geojson(file: str, text: str, remarks: Remarks) -> Drawing | None:
 def _features(file: str, entries: Iterable[tuple[int, object]], remarks: Remarks) -> Iterator[RawFeature]:
     for number, entry in entries:
         if not isinstance(entry, dict) or entry.get("type") != "Feature":
-            came = entry.get("type") if isinstance(entry, dict) else type(entry).__name__
-            remarks.fault(file, f"feature {number}", f"is {shown(came)}, must be a GeoJSON Feature")
+            type_name = entry.get("type") if isinstance(entry, dict) else type(entry).__name__
+            remarks.fault(file, f"feature {number}", f"is {shown(type_name)}, must be a GeoJSON Feature")
             continue
         properties = entry.get("properties") or {}
         if not isinstance(properties, dict):
@@ -182,11 +182,11 @@ def _shape(geometry: object) -> tuple[BaseGeometry | None, str]:
     if geometry is None:
         return None, _NO_GEOMETRY
     if not isinstance(geometry, dict) or "coordinates" not in geometry:
-        came = geometry.get("type") if isinstance(geometry, dict) else geometry
-        wrong = f"has {shown(came)} for a geometry, must be a GeoJSON geometry with coordinates"
-        if came == "GeometryCollection":
-            wrong = f"is drawn as a {came}, must be one point, line or area; give each part its own feature"
-        return None, wrong
+        type_name = geometry.get("type") if isinstance(geometry, dict) else geometry
+        trouble = f"has {shown(type_name)} for a geometry, must be a GeoJSON geometry with coordinates"
+        if type_name == "GeometryCollection":
+            trouble = f"is drawn as a {type_name}, must be one point, line or area; give each part its own feature"
+        return None, trouble
     if (stray := stray_coordinate(geometry["coordinates"])) is not None:
         return None, stray
     try:
@@ -213,28 +213,14 @@ def _legacy_crs(file: str, member: object, remarks: Remarks) -> CRS | None:
 
 def _layers(path: Path, settings: Settings, remarks: Remarks) -> Drawing | None:
     """Return the features of all layers of a file; without a column `kind` a layer's name is the kind."""
-    wrong = no_file(path)
-    if wrong or not has_its_format(path):
-        wrong = f"{wrong}; site.toml names it" if wrong == "is not there" else wrong
-        what = layered_format(path)
-        remarks.fault(
-            path.name, "", wrong or f"cannot be read as a {what}: it begins as none; export the drawing as one"
-        )
+    if not _has_layers(path, remarks):
         return None
-    import pyogrio  # imported here: most sites are GeoJSON and need no GDAL
-    from pyogrio.errors import DataSourceError
+    from pyogrio.errors import DataSourceError  # imported here: most sites are GeoJSON and need no GDAL
 
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            listed = pyogrio.list_layers(path).tolist()
-            note_layers(path, listed, remarks)
-            names = [str(name) for name, geometry_type in listed if geometry_type is not None]
-            count = sum(pyogrio.read_info(path, layer=name, force_feature_count=True)["features"] for name in names)
-            if count > MANY:
-                layers = near_layers(path, names, settings)
-            else:
-                layers = {name: pyogrio.read_dataframe(path, layer=name, fid_as_index=True) for name in names}
+            layers, count = _frames(path, settings, remarks)
     except GEOSException as error:
         text = f"holds a geometry that is no point, line or area ({shown(str(error))}), as 3D models do; leave it out"
         remarks.fault(path.name, "", text)
@@ -245,6 +231,31 @@ def _layers(path: Path, settings: Settings, remarks: Remarks) -> Drawing | None:
     read = sum(map(len, layers.values()))
     note_left_out(read, count, remarks)
     return drawing_of_frames(layers, remarks, file=path.name, whole=read == count)
+
+
+def _has_layers(path: Path, remarks: Remarks) -> bool:
+    """Return whether a file is there and begins as its format does; a fault says what is wrong."""
+    trouble = no_file(path)
+    if trouble == "is not there":
+        trouble = "is not there; site.toml names it"
+    elif not trouble and not has_its_format(path):
+        trouble = f"cannot be read as a {layered_format(path)}: it begins as none; export the drawing as one"
+    if trouble:
+        remarks.fault(path.name, "", trouble)
+    return not trouble
+
+
+def _frames(path: Path, settings: Settings, remarks: Remarks) -> tuple[dict[str, GeoDataFrame], int]:
+    """Return the layers of a file as frames, and the count of all its features; only near ones if they are many."""
+    import pyogrio
+
+    layers = pyogrio.list_layers(path).tolist()
+    note_layers(path, layers, remarks)
+    names = [str(name) for name, geometry_type in layers if geometry_type is not None]
+    count = sum(pyogrio.read_info(path, layer=name, force_feature_count=True)["features"] for name in names)
+    if count > MANY:
+        return near_layers(path, names, settings), count
+    return {name: pyogrio.read_dataframe(path, layer=name, fid_as_index=True) for name in names}, count
 
 
 def drawing_of_frames(
@@ -286,15 +297,15 @@ def _rows(frame: GeoDataFrame, kind: str | None, before: int) -> Iterator[RawFea
     columns = [str(name) for name in frame.columns if name != frame.geometry.name]
     values = [frame[name].tolist() for name in columns]
     for row, drawn in enumerate(shapes):
-        properties = {
-            name: value for name, column in zip(columns, values, strict=True) if not is_null(value := column[row])
-        }
+        cells = {name: column[row] for name, column in zip(columns, values, strict=True)}
+        properties = {name: value for name, value in cells.items() if not is_null(value)}
         if kind is not None:
             properties.setdefault("kind", kind)
-        missing = drawn is None or shapely.is_missing(drawn)
-        yield RawFeature(
-            before + row + 1, None, properties, None if missing else drawn, _NO_GEOMETRY if missing else ""
-        )
+        number = before + row + 1
+        if drawn is None or shapely.is_missing(drawn):
+            yield RawFeature(number, None, properties, None, _NO_GEOMETRY)
+        else:
+            yield RawFeature(number, None, properties, drawn)
 
 
 def is_null(value: object) -> bool:
