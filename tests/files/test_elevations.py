@@ -219,9 +219,9 @@ def test_why_a_property_has_no_ground():
     assert why(np.array([[-501.0]])).startswith("has -501 m for the property")
 
 
-def heights(values, *, told=False, usual=200.0, monkeypatch=None):
+def heights(values, *, unit_given=False, usual=200.0, monkeypatch=None):
     monkeypatch.setattr(weather_file, "usual_altitude", lambda *_: usual)
-    _check_heights(elevations(), np.array(values), box(0, 0, 20, 10), remarks := Remarks(), told=told)
+    _check_heights(elevations(), np.array(values), box(0, 0, 20, 10), remarks := Remarks(), unit_given=unit_given)
     return said(remarks)
 
 
@@ -238,7 +238,7 @@ def test_heights_that_look_odd(monkeypatch):
         "elevation-feet: dem.tif has the property at 551 m above the sea, but the land there lies at about 200 m; if these are "
         'feet, say so in site.toml: terrain_unit = "ft". If not: "m".'
     )
-    assert look([551.0], told=True) == []
+    assert look([551.0], unit_given=True) == []
     assert look([1145.0]) != []  # 349 m, if they were feet
     assert look([1150.0]) == []
     assert look([0.0, 551.0, 552.0, nan])[-1].startswith("elevation-feet: dem.tif has the property at 551 m")

@@ -105,47 +105,47 @@ def _across(boundary: Polygon, azimuth: float) -> float:
 def _grid(boundary: Polygon, shapes: Sequence[BaseGeometry]) -> Grid:
     """Return the grid over all features."""
     west, south, east, north = shapely.total_bounds([boundary, *shapes]).tolist()
-    return grid_over(
-        box(west, south, east, north).buffer(MARGIN, join_style="mitre"),
-        max(FINEST, max(east - west, north - south) / 200),
-    )
+    cell = max(FINEST, max(east - west, north - south) / 200)
+    return grid_over(box(west, south, east, north).buffer(MARGIN, join_style="mitre"), cell)
 
 
 def _by_levels(levels: Sequence[Level], boundary: Polygon, grid: Grid, remarks: Remarks, file: str) -> Terrain | None:
     before = len(remarks.faults)
-    for one, other in itertools.combinations(levels, 2):
-        _check_pair(one, other, file, remarks)
+    for level, second in itertools.combinations(levels, 2):
+        _check_pair(level, second, file, remarks)
     if len(remarks.faults) > before:
         return None
     from siteplan.land.measured_ground import ground_between  # imported here: it loads scipy
 
     hull = MultiPoint([level.place for level in levels]).convex_hull
-    around = hull.intersection(boundary).area / boundary.area
+    surrounded = hull.intersection(boundary).area / boundary.area
     if len(levels) < 3 or hull.area == 0:
         text = (
             "Fewer than three levels, or all on one line, do not tell how the ground falls to the side; there it is "
             "taken as level. Measure one more, off the line."
         )
         remarks.caution("levels-few", "", text)
-    elif around < FEW:
+    elif surrounded < FEW:
         text = (
-            f"The levels surround {around:.0%} of the property. Beyond them the ground is taken to go on with their "
-            "common slope. Measure a few more toward the edges."
+            f"The levels surround {surrounded:.0%} of the property. Beyond them the ground is taken to go on with "
+            "their common slope. Measure a few more toward the edges."
         )
         remarks.caution("levels-few", "", text)
-    return ground_between(np.array([[one.place.x, one.place.y, one.elevation] for one in levels]), grid)
+    points = [(level.place.x, level.place.y, level.elevation) for level in levels]
+    return ground_between(np.array(points), grid)
 
 
-def _check_pair(one: Level, other: Level, file: str, remarks: Remarks) -> None:
+def _check_pair(level: Level, second: Level, file: str, remarks: Remarks) -> None:
     """Note two levels at the same place, and two with too steep a slope between them."""
-    run = float(shapely.distance(one.place, other.place))
-    rise = abs(one.elevation - other.elevation)
-    name = f'level "{other.id[:60]}"'
-    if run < SAME_PLACE:
-        remarks.fault(file, label("level", one.id), f"lies at the same place as {name}; take one of them out")
-    elif rise > STEEPEST * run:
+    distance = float(shapely.distance(level.place, second.place))
+    rise = abs(level.elevation - second.elevation)
+    name = f'level "{second.id[:60]}"'
+    if distance < SAME_PLACE:
+        remarks.fault(file, label("level", level.id), f"lies at the same place as {name}; take one of them out")
+    elif rise > STEEPEST * distance:
         text = (
             f"It lies {length_text(rise, remarks.system)} above or below {name}, which is only "
-            f"{length_text(run, remarks.system)} away. Unless a wall stands between them, one of the two is wrong."
+            f"{length_text(distance, remarks.system)} away. Unless a wall stands between them, one of the two "
+            "is wrong."
         )
-        remarks.caution_once("levels-steep", "", one.id, text)
+        remarks.caution_once("levels-steep", "", level.id, text)

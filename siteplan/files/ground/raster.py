@@ -67,10 +67,12 @@ def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
     before = len(remarks.faults)
     system = None if raster.crs is None else CRS.from_wkt(raster.crs.to_wkt())
     if system is None or not (system.is_geographic or system.is_projected):
-        came = "no coordinate reference system"
+        system_text = "no coordinate reference system"
         if system is not None:
-            came = f"the coordinate system {shown(system.name)}, which is of no place on earth"
-        text = f"has {came}; save it as a GeoTIFF that carries the one that its source names, such as EPSG:26913"
+            system_text = f"the coordinate system {shown(system.name)}, which is of no place on earth"
+        text = (
+            f"has {system_text}; save it as a GeoTIFF that carries the one that its source names, such as EPSG:26913"
+        )
         remarks.fault(file, "", text)
     cells = raster.transform
     if cells.is_identity or not _has_area(cells):
@@ -79,6 +81,12 @@ def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
         remarks.fault(file, "", f"has {raster.count} bands of bytes, which is a picture; it must be elevations")
     if raster.dtypes[0].startswith("complex"):
         remarks.fault(file, "", "has complex numbers, must have elevations")
+    _check_blocks(raster, file, remarks)
+    return system if len(remarks.faults) == before else None
+
+
+def _check_blocks(raster: Any, file: str, remarks: Remarks) -> None:
+    """Note a raster whose blocks are too large to be read."""
     rows, columns = raster.block_shapes[0]
     bands = raster.count if str(raster.profile.get("interleave")) == "pixel" else 1
     size = rows * columns * bands * np.dtype(raster.dtypes[0]).itemsize
@@ -88,7 +96,6 @@ def raster_system(raster: Any, file: str, remarks: Remarks) -> CRS | None:
             f"whole; store it in tiles, as by: gdal_translate -co TILED=YES -co BIGTIFF=YES {file} tiled.tif"
         )
         remarks.fault(file, "", text)
-    return system if len(remarks.faults) == before else None
 
 
 def _has_area(cells: rasterio.Affine) -> bool:
@@ -102,20 +109,20 @@ def _has_area(cells: rasterio.Affine) -> bool:
 
 
 def metres_per_unit(
-    raster: Any, system: CRS, told: str | None, file: str, remarks: Remarks, *, key: str = "terrain_unit"
+    raster: Any, system: CRS, given_unit: str | None, file: str, remarks: Remarks, *, key: str = "terrain_unit"
 ) -> float | None:
     """Return the length of the raster's unit of elevation, or None if a fault is noted. [m]
 
     Parameters
     ----------
-    told : str or None
+    given_unit : str or None
         The unit in site.toml. If None, that of the raster's vertical system, then that of its band. If these are
         missing too, metres are assumed for a raster in metres; for one in feet it is a fault.
     key : str
         The key of site.toml that gives the unit.
     """
-    if told is not None:
-        return UNITS[told]
+    if given_unit is not None:
+        return UNITS[given_unit]
     for part in system.sub_crs_list or [system]:
         if part.is_vertical:
             return float(part.axis_info[0].unit_conversion_factor)
@@ -181,11 +188,8 @@ class Elevations:
         """Return x and y of the raster's corners in the frame, shape (2, 4); infinite if there is none. [m]"""
         width, height, cells = self.raster.width, self.raster.height, self.raster.transform
         column, row = np.array([0, width, width, 0]), np.array([0, 0, height, height])
-        return np.array(
-            self._change.transform(
-                cells.a * column + cells.b * row + cells.c, cells.d * column + cells.e * row + cells.f
-            )
-        )
+        right, up = cells.a * column + cells.b * row + cells.c, cells.d * column + cells.e * row + cells.f
+        return np.array(self._change.transform(right, up))
 
     def _span(self, grid: Grid) -> Floats | None:
         """Return first and last column and row of the raster under a grid, shape (2, 2); may lie beyond its edges."""
@@ -197,9 +201,10 @@ class Elevations:
     def covers(self, grid: Grid) -> bool:
         """Return whether the raster reaches over all of a grid, give or take a cell."""
         span = self._span(grid)
-        return span is not None and bool(
-            (span[0] >= -1).all() and (span[1] <= [self.raster.width + 1, self.raster.height + 1]).all()
-        )
+        if span is None:
+            return False
+        first, last = span
+        return bool((first >= -1).all() and (last <= [self.raster.width + 1, self.raster.height + 1]).all())
 
     def goes_beyond(self, grid: Grid) -> bool:
         """Return whether the raster reaches farther than a grid on some side, by more than a few cells."""

@@ -32,42 +32,21 @@ def read_skyline(path: Path, remarks: Remarks) -> Skyline | None:
     text = read_text(path, remarks, missing="site.toml names it")
     if text is None:
         return None
-    if (sound := _sound_table(text)) is not None:
-        azimuth, elevation = sound
-        _check_gaps(path.name, azimuth, remarks)
-        return Skyline(azimuth=azimuth, elevation=elevation)
-    before = len(remarks.faults)
-    try:
-        reader = csv.reader(io.StringIO(text))
-        lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
-    except csv.Error as error:
-        remarks.fault(path.name, "", f"is not a CSV table: {error}")
+    columns = _sound_table(text) or _table_by_rows(path.name, text, remarks)
+    if columns is None:
         return None
-    header = tuple(cell.strip().lower() for cell in lines[0][1]) if lines else ()
-    if header != HEADER:
-        came = shown(",".join(header)) if header else "empty"
-        remarks.fault(path.name, "line 1", f"is {came}, must be the header {','.join(HEADER)}")
-        return None
-    rows = [found for line, row in lines[1:] if (found := _row(path.name, line, row, remarks))]
-    _check_order(path.name, rows, remarks)
-    if len(lines) < 3:
-        count = "1 row" if len(lines) == 2 else "no row"
-        text = f"has {count} under its header, must have at least 2 around the horizon; leave skyline out for none"
-        remarks.fault(path.name, "", text)
-    if len(remarks.faults) > before:
-        return None
-    _, azimuth, elevation = np.array(rows, dtype=float).T
+    azimuth, elevation = columns
     _check_gaps(path.name, azimuth, remarks)
     return Skyline(azimuth=azimuth, elevation=elevation)
 
 
 def _sound_table(text: str) -> tuple[Floats, Floats] | None:
     """Return azimuths and elevations if nothing at all is wrong with them, else None."""
-    header, _, rest = text.partition("\n")
-    if tuple(cell.strip().lower() for cell in header.split(",")) != HEADER or "\n" not in rest.strip():
+    header, _, table = text.partition("\n")
+    if tuple(cell.strip().lower() for cell in header.split(",")) != HEADER or "\n" not in table.strip():
         return None
     try:
-        azimuth, elevation = np.loadtxt(io.StringIO(rest), delimiter=",", comments=None, ndmin=2).T
+        azimuth, elevation = np.loadtxt(io.StringIO(table), delimiter=",", comments=None, ndmin=2).T
     except ValueError:
         return None
     rising = len(azimuth) > 1 and bool((np.diff(azimuth) > 0).all()) and azimuth[0] >= 0 and azimuth[-1] < 360
@@ -75,12 +54,38 @@ def _sound_table(text: str) -> tuple[Floats, Floats] | None:
     return (azimuth, elevation) if rising and within else None
 
 
-def _row(file: str, line: int, row: list[str], remarks: Remarks) -> _Row | None:
+def _table_by_rows(file: str, text: str, remarks: Remarks) -> tuple[Floats, Floats] | None:
+    """Return azimuths and elevations, read row by row; None if faults are noted."""
+    before = len(remarks.faults)
+    try:
+        reader = csv.reader(io.StringIO(text))
+        lines = [(reader.line_num, cells) for cells in reader if any(cell.strip() for cell in cells)]
+    except csv.Error as error:
+        remarks.fault(file, "", f"is not a CSV table: {error}")
+        return None
+    header = tuple(cell.strip().lower() for cell in lines[0][1]) if lines else ()
+    if header != HEADER:
+        first_line = shown(",".join(header)) if header else "empty"
+        remarks.fault(file, "line 1", f"is {first_line}, must be the header {','.join(HEADER)}")
+        return None
+    rows = [row for line, cells in lines[1:] if (row := _row(file, line, cells, remarks))]
+    _check_order(file, rows, remarks)
+    if len(lines) < 3:
+        count = "1 row" if len(lines) == 2 else "no row"
+        text = f"has {count} under its header, must have at least 2 around the horizon; leave skyline out for none"
+        remarks.fault(file, "", text)
+    if len(remarks.faults) > before:
+        return None
+    _, azimuth, elevation = np.array(rows, dtype=float).T
+    return azimuth, elevation
+
+
+def _row(file: str, line: int, cells: list[str], remarks: Remarks) -> _Row | None:
     where = f"line {line}"
     try:
-        azimuth, elevation = (float(cell) for cell in row)
+        azimuth, elevation = (float(cell) for cell in cells)
     except ValueError:
-        remarks.fault(file, where, f"is {shown(','.join(row))}, must be two numbers: azimuth and elevation")
+        remarks.fault(file, where, f"is {shown(','.join(cells))}, must be two numbers: azimuth and elevation")
         return None
     if azimuth == 360:
         remarks.fault(file, where, "azimuth 360 is north, as 0 is; leave the row out, the horizon runs round")
@@ -98,25 +103,25 @@ def _row(file: str, line: int, row: list[str], remarks: Remarks) -> _Row | None:
 
 def _check_order(file: str, rows: list[_Row], remarks: Remarks) -> None:
     """Note each repeated azimuth, and the first that is out of order, with the number of such rows."""
-    first: dict[float, int] = {}
+    lines_by_azimuth: dict[float, int] = {}
     for line, azimuth, _ in rows:
-        if azimuth in first:
-            text = f"azimuth {azimuth:g} is there already in line {first[azimuth]}; keep one of the two"
+        if azimuth in lines_by_azimuth:
+            text = f"azimuth {azimuth:g} is there already in line {lines_by_azimuth[azimuth]}; keep one of the two"
             remarks.fault(file, f"line {line}", text)
-        first.setdefault(azimuth, line)
-    falls = [(one, other) for one, other in itertools.pairwise(rows) if other[1] < one[1]]
+        lines_by_azimuth.setdefault(azimuth, line)
+    falls = [(row, next_row) for row, next_row in itertools.pairwise(rows) if next_row[1] < row[1]]
     if falls:
-        one, other = falls[0]
-        more = f" ({len(falls)} such steps)" if len(falls) > 1 else ""
-        text = f"azimuth {other[1]:g} comes after {one[1]:g}{more}; azimuths must rise: sort the rows by them"
-        remarks.fault(file, f"line {other[0]}", text)
+        row, next_row = falls[0]
+        count = f" ({len(falls)} such steps)" if len(falls) > 1 else ""
+        text = f"azimuth {next_row[1]:g} comes after {row[1]:g}{count}; azimuths must rise: sort the rows by them"
+        remarks.fault(file, f"line {next_row[0]}", text)
 
 
 def _check_gaps(file: str, azimuth: Floats, remarks: Remarks) -> None:
     """Note the widest stretch of horizon without a row, if it is too wide."""
     round_to_first = np.append(azimuth, azimuth[0] + 360)
     widest = int(np.diff(round_to_first).argmax())
-    start, end = (float(one) for one in round_to_first[widest : widest + 2])
+    start, end = (float(edge) for edge in round_to_first[widest : widest + 2])
     if end - start > WIDEST:
         text = f"{file} has no row from {start:g} to {end % 360:g} degrees; the horizon runs straight there."
         remarks.caution("skyline-gap", "", text)

@@ -46,16 +46,16 @@ LONE_CELL = 2.0  # m; larger cells may hold a whole tree, so they are never take
 class _Part:
     """A part of the raster that becomes one layer: `pool` by `pool` of its cells become one.
 
-    `window` is first column and row, last column and row. `wanted` is the number of pooled cells in the area around
-    the property, whether or not the raster covers them. `whole` means that the part is all of the raster.
+    `window` is first column and row, last column and row. `expected_cells` is the number of pooled cells in the area
+    around the property, whether or not the raster covers them. `is_all` means that the part is all of the raster.
     """
 
     window: tuple[int, int, int, int]
     pool: int
     reach: float
-    wanted: float
+    expected_cells: float
     place: Floats
-    whole: bool
+    is_all: bool
 
     @property
     def count(self) -> float:
@@ -79,7 +79,7 @@ def read_surface(
     terrain: Terrain,
     features: Sequence[Feature],
     remarks: Remarks,
-    asked: SurfaceSettings,
+    settings: SurfaceSettings,
 ) -> SurfaceModel | None:
     """Return the surface model around a property from a raster, or None if a fault is noted.
 
@@ -101,11 +101,11 @@ def read_surface(
             system = raster_system(raster, path.name, remarks)
             if system is None:
                 return None
-            metres = metres_per_unit(raster, system, asked.unit, path.name, remarks, key="surface_unit")
+            metres = metres_per_unit(raster, system, settings.unit, path.name, remarks, key="surface_unit")
             if metres is None:
                 return None
             elevations = Elevations(raster, system, metres, frame, path.name)
-            return _model(elevations, boundary, terrain, features, remarks, asked)
+            return _model(elevations, boundary, terrain, features, remarks, settings)
     except (RasterioError, OSError) as error:
         remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
         return None
@@ -117,35 +117,35 @@ def _model(
     terrain: Terrain,
     features: Sequence[Feature],
     remarks: Remarks,
-    asked: SurfaceSettings,
+    settings: SurfaceSettings,
 ) -> SurfaceModel | None:
     layers: list[SurfaceLayer] = []
-    odd, before = _Oddities(), None
+    oddities, finer_part = _Oddities(), None
     for part in _parts(elevations, boundary):
-        values = _pooled(elevations, part, odd)
+        values = _pooled(elevations, part, oddities)
         layer = SurfaceLayer(tops=values, place=part.place, cell=elevations.cell * part.pool)
-        ground, known = _ground_below(layer, terrain)
-        if before is None:
-            seen = float(np.isfinite(values).sum()) / part.wanted
-            if not check_reach(elevations, boundary, seen, part.reach, odd.strange, remarks):
+        ground, is_known = _ground_below(layer, terrain)
+        if finer_part is None:
+            known_share = float(np.isfinite(values).sum()) / part.expected_cells
+            if not check_reach(elevations, boundary, known_share, part.reach, oddities.strange, remarks):
                 return None
-            if not check_pair(elevations.file, values, np.where(known, ground, np.nan), remarks):
+            if not check_pair(elevations.file, values, np.where(is_known, ground, np.nan), remarks):
                 return None
-        hole = None if before is None else _hole(before, part)
+        hole = None if finer_part is None else _hole(finer_part, part)
         layers.append(_standing(layer, ground, hole))
-        before = part
-    if before is None:
+        finer_part = part
+    if finer_part is None:
         check_reach(elevations, boundary, 0.0, 0.0, None, remarks)
         return None
     model = SurfaceModel(
         layers=tuple(layers),
         file=elevations.file,
-        date=asked.date,
-        begins=asked.begins,
-        within=asked.within,
-        reach=_reach(elevations, boundary, before.reach),
+        date=settings.date,
+        begins=settings.begins,
+        within=settings.within,
+        reach=_reach(elevations, boundary, finer_part.reach),
     )
-    note_surface(model, boundary, terrain, features, odd.lone, remarks)
+    note_surface(model, boundary, terrain, features, oddities.lone, remarks)
     return model
 
 
@@ -166,16 +166,16 @@ def _parts(elevations: Elevations, boundary: Polygon) -> Iterator[_Part]:
     pool = 1
     while across / (cell * pool) + 2 * FINE > MOST_SIDE:
         pool *= 2
-    left, reach, last = MOST_READ, FINE * cell * pool, 0.0
+    cells_left, reach, last_reach = MOST_READ, FINE * cell * pool, 0.0
     while (part := _part(elevations, boundary, reach, pool)) is not None:
-        if part.count > left:
-            part = _part(elevations, boundary, reach * math.sqrt(max(left, 0.0) / part.count), pool)
-            if part is None or part.reach < 1.2 * last:
+        if part.count > cells_left:
+            part = _part(elevations, boundary, reach * math.sqrt(max(cells_left, 0.0) / part.count), pool)
+            if part is None or part.reach < 1.2 * last_reach:
                 return
         yield part
-        if part.whole or part.reach >= FARTHEST:
+        if part.is_all or part.reach >= FARTHEST:
             return
-        left, last = left - part.count, part.reach
+        cells_left, last_reach = cells_left - part.count, part.reach
         pool, reach = 2 * pool, min(2 * part.reach, FARTHEST)
 
 
@@ -184,8 +184,7 @@ def _part(elevations: Elevations, boundary: Polygon, reach: float, pool: int) ->
     west, south, east, north = boundary.buffer(reach, join_style="mitre").envelope.bounds
     x, y = (axis.ravel() for axis in np.meshgrid(np.linspace(west, east, 9), np.linspace(south, north, 9)))
     place = elevations.place(x, y)
-    known = np.isfinite(place).all(axis=0)
-    if not known.all():
+    if not np.isfinite(place).all():
         return None
     fit, *_ = np.linalg.lstsq(np.column_stack([x, y, np.ones_like(x)]), place.T, rcond=None)
     most = np.array([elevations.raster.width, elevations.raster.height])
@@ -200,26 +199,26 @@ def _part(elevations: Elevations, boundary: Polygon, reach: float, pool: int) ->
         window=(int(first[0]), int(first[1]), int(last[0]), int(last[1])),
         pool=pool,
         reach=reach,
-        wanted=float((east - west) * (north - south)) / (elevations.cell * pool) ** 2,
+        expected_cells=float((east - west) * (north - south)) / (elevations.cell * pool) ** 2,
         place=affine,
-        whole=bool((low <= 0).all() and (high >= most).all()),
+        is_all=bool((low <= 0).all() and (high >= most).all()),
     )
 
 
-def _pooled(elevations: Elevations, part: _Part, odd: _Oddities) -> Singles:
+def _pooled(elevations: Elevations, part: _Part, oddities: _Oddities) -> Singles:
     """Return the highest elevation in each pooled cell of a part, NaN if none is known. [m]"""
     left, top, right, bottom = part.window
     pool, width = part.pool, right - left
     columns = -(-width // pool)  # rounded up
     strips = []
-    odd.lone = 0  # counted anew: each part includes the one before
+    oddities.lone = 0  # counted anew: each part includes the one before
     height = max(pool, int(STRIP / width) // pool * pool)
     for row in range(top, bottom, height):
         end = min(row + height, bottom)
         cells = elevations.raster.read(1, window=Window(left, row, width, end - row), masked=True)
         values = cells.astype(np.float32).filled(np.nan)
         values = (values * elevations.raster.scales[0] + elevations.raster.offsets[0]) * elevations.metres
-        values = _sound(values.astype(np.float32), elevations.cell, odd)
+        values = _sound(values.astype(np.float32), elevations.cell, oddities)
         rows = -(-(end - row) // pool)  # rounded up
         padded = np.full((rows * pool, columns * pool), np.nan, dtype=np.float32)
         padded[: end - row, :width] = values
@@ -227,16 +226,16 @@ def _pooled(elevations: Elevations, part: _Part, odd: _Oddities) -> Singles:
     return np.concatenate(strips)
 
 
-def _sound(values: Singles, cell: float, odd: _Oddities) -> Singles:
+def _sound(values: Singles, cell: float, oddities: _Oddities) -> Singles:
     """Return elevations without impossible values and without spikes of a single cell."""
     strange = (values < LOWEST) | (values > HIGHEST)
     if strange.any():
-        odd.strange = float(values[strange][0])
+        oddities.strange = float(values[strange][0])
         values = np.where(strange, np.float32(np.nan), values)
     if cell > LONE_CELL:
         return values
     rows, columns, highest = _lone(values)
-    odd.lone += len(rows)
+    oddities.lone += len(rows)
     values[rows, columns] = highest
     return values
 
@@ -263,16 +262,16 @@ def _ground_below(layer: SurfaceLayer, terrain: Terrain) -> tuple[Singles, NDArr
     for row in range(0, len(ground), 200):
         rows = slice(row, min(row + 200, len(ground)))
         x, y = layer.middles(rows, slice(None))
-        for known in (terrain, *terrain.beyond):
+        for ring in (terrain, *terrain.beyond):
             unknown = np.isnan(ground[rows])
-            ground[rows][unknown] = known.height_at(x[unknown], y[unknown])
-    sure = np.isfinite(ground)
-    if not sure.any():
-        return np.full_like(ground, np.nanmedian(terrain.elevation)), sure
-    if not sure.all():
-        nearest = distance_transform_edt(~sure, return_distances=False, return_indices=True)
+            ground[rows][unknown] = ring.height_at(x[unknown], y[unknown])
+    is_known = np.isfinite(ground)
+    if not is_known.any():
+        return np.full_like(ground, np.nanmedian(terrain.elevation)), is_known
+    if not is_known.all():
+        nearest = distance_transform_edt(~is_known, return_distances=False, return_indices=True)
         ground = ground[nearest[0], nearest[1]]
-    return ground, sure
+    return ground, is_known
 
 
 def _standing(layer: SurfaceLayer, ground: Singles, hole: tuple[float, float, float, float] | None) -> SurfaceLayer:
@@ -292,11 +291,11 @@ def _standing(layer: SurfaceLayer, ground: Singles, hole: tuple[float, float, fl
     return SurfaceLayer(tops=tops, place=layer.place, cell=layer.cell, hole=hole)
 
 
-def _hole(before: _Part, part: _Part) -> tuple[float, float, float, float] | None:
+def _hole(finer_part: _Part, part: _Part) -> tuple[float, float, float, float] | None:
     """Return the rectangle of a layer's cells that the next finer layer covers completely."""
     left, top = part.window[0] // part.pool, part.window[1] // part.pool
-    first = [math.ceil(edge / part.pool) for edge in before.window[:2]]
-    last = [math.floor(edge / part.pool) for edge in before.window[2:]]
+    first = [math.ceil(edge / part.pool) for edge in finer_part.window[:2]]
+    last = [math.floor(edge / part.pool) for edge in finer_part.window[2:]]
     if last[0] <= first[0] or last[1] <= first[1]:
         return None
     return (float(first[0] - left), float(first[1] - top), float(last[0] - left), float(last[1] - top))

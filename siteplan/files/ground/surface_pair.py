@@ -36,41 +36,47 @@ SPOT = 2.0  # m2; nor are smaller ones
 
 
 def check_reach(
-    elevations: Elevations, boundary: Polygon, known: float, reach: float, strange: float | None, remarks: Remarks
+    elevations: Elevations,
+    boundary: Polygon,
+    known_share: float,
+    reach: float,
+    odd_value: float | None,
+    remarks: Remarks,
 ) -> bool:
     """Return whether a raster has elevations for enough of the land around a property; note a fault if not.
 
     Parameters
     ----------
-    known : float
+    known_share : float
         Share of the cells within a distance that have an elevation. [0 to 1]
     reach : float
         That distance. [m]
-    strange : float or None
+    odd_value : float or None
         A value in the raster that cannot be an elevation.
     """
     file = elevations.file
-    if known >= LEAST_KNOWN:
-        if known < 1 - FEW_HOLES:
+    if known_share >= LEAST_KNOWN:
+        if known_share < 1 - FEW_HOLES:
             text = (
-                f"{file} has no data for {1 - known:.0%} of the land within {remarks.far(reach)}, its holes and what "
-                "lies past its edge; nothing there hides the sun but the ground."
+                f"{file} has no data for {1 - known_share:.0%} of the land within {remarks.far(reach)}, its holes "
+                "and what lies past its edge; nothing there hides the sun but the ground."
             )
             remarks.caution("surface-holes", "", text)
         return True
-    other = "or leave surface_model out of site.toml"
+    alternative = "or leave surface_model out of site.toml"
     corners = elevations.corners()
     outline = Polygon(corners.T) if np.isfinite(corners).all() else None
-    if strange is not None:
+    if odd_value is not None:
         text = (
-            f"has {strange:g} and the like around the property, and hardly an elevation; take another raster, {other}"
+            f"has {odd_value:g} and the like around the property, and hardly an elevation; "
+            f"take another raster, {alternative}"
         )
     elif outline is not None and not outline.intersects(boundary):
-        text = f"{_how_far(outline, remarks)} of the property; take the tile that covers it, {other}"
+        text = f"{_how_far(outline, remarks)} of the property; take the tile that covers it, {alternative}"
         if outline.distance(boundary) > 50e3:
             text = f"{text}. Is its coordinate system {shown(elevations.system.name)} right?"
     else:
-        text = f"has no data around the property; take another raster, {other}"
+        text = f"has no data around the property; take another raster, {alternative}"
     remarks.fault(file, "", text)
     return False
 
@@ -93,23 +99,37 @@ def check_pair(file: str, surface: Singles, ground: Singles, remarks: Remarks) -
     surface, ground : ndarray, shape (rows, columns)
         Elevations of the same cells; NaN if unknown. [m]
     """
-    both = np.isfinite(surface) & np.isfinite(ground)
-    if not both.any():
+    known = np.isfinite(surface) & np.isfinite(ground)
+    if not known.any():
         return True
-    surface, ground = surface[both], ground[both]
+    surface, ground = surface[known], ground[known]
     above = surface - ground
     low, middle, high = np.quantile(above, (0.05, 0.5, 0.95)).tolist()
     below = float((above < -BELOW).mean())
     swapped = below > FEW_BELOW and float((above > BELOW).mean()) < FEW_ABOVE and high > -BELOW
     if middle < -BELOW or swapped:
-        by = f", by {remarks.high(-middle)} in the middle" if middle < -BELOW else ""
-        where = f"lies below terrain for {below:.0%} of the land around{by}"
-        remarks.fault(file, "", f"{where}; {_mend(surface, ground, swapped=swapped)}")
+        depth = f", by {remarks.high(-middle)} in the middle" if middle < -BELOW else ""
+        wrong = f"lies below terrain for {below:.0%} of the land around{depth}"
+        remarks.fault(file, "", f"{wrong}; {_mend(surface, ground, swapped=swapped)}")
         return False
     if low > FLOATING:
-        where = f"lies {remarks.high(low)} or more above terrain nearly everywhere"
-        remarks.fault(file, "", f"{where}; {_mend(surface, ground)}")
+        wrong = f"lies {remarks.high(low)} or more above terrain nearly everywhere"
+        remarks.fault(file, "", f"{wrong}; {_mend(surface, ground)}")
         return False
+    _note_gap(file, low, below, remarks)
+    return True
+
+
+def _note_gap(file: str, low: float, below: float, remarks: Remarks) -> None:
+    """Note a surface that lies below the ground in many places, or hardly touches it.
+
+    Parameters
+    ----------
+    low : float
+        Height above the ground that a twentieth of its cells do not reach. [m]
+    below : float
+        Share of its cells below the ground. [0 to 1]
+    """
     if below > FEW_BELOW:
         text = (
             f"{file} lies more than {remarks.length(BELOW)} below the ground of terrain for {below:.0%} of the land "
@@ -122,7 +142,6 @@ def check_pair(file: str, surface: Singles, ground: Singles, remarks: Remarks) -
             "more above it. Unless that is a wood, the two have another unit or datum."
         )
         remarks.caution("surface-floats", "", text)
-    return True
 
 
 def _mend(surface: Singles, ground: Singles, *, swapped: bool = False) -> str:
@@ -133,7 +152,9 @@ def _mend(surface: Singles, ground: Singles, *, swapped: bool = False) -> str:
         ("those of terrain fit as feet", 'terrain_unit = "ft"', surface - ground * FOOT),
         ("those of terrain fit as metres", 'terrain_unit = "m"', surface - ground / FOOT),
     )
-    fits = [f"{what} ({key} in site.toml)" for what, key, above in guesses if _lies_on_the_ground(above)]
+    fits = [
+        f"{finding} ({setting} in site.toml)" for finding, setting, above in guesses if _lies_on_the_ground(above)
+    ]
     if swapped:
         return "are surface_model and terrain swapped in site.toml?"
     if fits:
@@ -189,22 +210,22 @@ def _note_undrawn(
     if not inside.any():
         return
     above = layer.tops[rows, columns] - terrain.height_at(*layer.middles(rows, columns))
-    things, count = label(inside & (above > TREE), structure=np.ones((3, 3)))
-    sizes = np.bincount(things.ravel(), minlength=count + 1)[1:] * layer.cell**2
+    patches, count = label(inside & (above > TREE), structure=np.ones((3, 3)))
+    sizes = np.bincount(patches.ravel(), minlength=count + 1)[1:] * layer.cell**2
     large = np.flatnonzero(sizes >= SPOT) + 1
     if not len(large):
         return
-    tallest = float(np.max(maximum(above, things, large)))
-    many = "1 thing" if len(large) == 1 else f"{len(large)} things"
+    tallest = float(np.max(maximum(above, patches, large)))
+    subject = "1 thing" if len(large) == 1 else f"{len(large)} things"
     are = "is" if len(large) == 1 else "are"
     if model.within:
         text = (
-            f"{many} on the property, the tallest {remarks.length(tallest)} high, {are} not drawn: {model.file} "
+            f"{subject} on the property, the tallest {remarks.length(tallest)} high, {are} not drawn: {model.file} "
             "hides the sun there. Nothing else knows of them: beds and barrow may go where they stand."
         )
     else:
         text = (
-            f"By {model.file} {many} on the property, the tallest {remarks.length(tallest)} high, {are} not drawn "
+            f"By {model.file} {subject} on the property, the tallest {remarks.length(tallest)} high, {are} not drawn "
             "and cast no shade. Draw them, or say surface_within = true in site.toml."
         )
     remarks.caution("surface-undrawn", "", text)

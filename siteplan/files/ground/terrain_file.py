@@ -69,14 +69,14 @@ def read_terrain(
             if system is None or metres is None or boundary is None:
                 return None
             elevations = Elevations(raster, system, metres, frame, path.name)
-            return _terrain(elevations, boundary, shapes, remarks, told=unit is not None)
+            return _terrain(elevations, boundary, shapes, remarks, unit_given=unit is not None)
     except (RasterioError, OSError) as error:
         remarks.fault(path.name, "", f"cannot be read as a GeoTIFF ({shown(str(error))}); export it as one")
         return None
 
 
 def _terrain(
-    elevations: Elevations, boundary: Polygon, shapes: Sequence[BaseGeometry], remarks: Remarks, *, told: bool
+    elevations: Elevations, boundary: Polygon, shapes: Sequence[BaseGeometry], remarks: Remarks, *, unit_given: bool
 ) -> Terrain | None:
     drawn = shapely.union_all([boundary.envelope, *(shape.envelope for shape in shapes)]).envelope
     drawn = drawn.buffer(MARGIN, join_style="mitre")
@@ -90,7 +90,7 @@ def _terrain(
     if read is None or unknown > MOST_UNKNOWN:
         remarks.fault(elevations.file, "", _why_unknown(elevations, unknown, boundary, remarks))
         return None
-    _check_heights(elevations, elevation[inside], boundary, remarks, told=told)
+    _check_heights(elevations, elevation[inside], boundary, remarks, unit_given=unit_given)
     near = _filled(elevation, inside, drawn, shapes, grid, elevations.file, remarks)
     holes = float(np.isnan(read[0]).mean())
     return replace(near, beyond=ground_beyond(elevations, drawn, grid, remarks, holes=holes))
@@ -99,19 +99,19 @@ def _terrain(
 def _why_unknown(elevations: Elevations, unknown: float, boundary: Polygon, remarks: Remarks) -> str:
     """Return why the property has no ground, and how to mend it."""
     part = "the property" if unknown > 0.999 else f"{unknown:.0%} of the property"
-    other = "or leave terrain out of site.toml"
-    own = grid_over(boundary, max(elevations.cell, boundary.length / MOST_CELLS))
-    read = elevations.read(own)
-    if read is None or not elevations.covers(own):
-        return f"does not cover {part}; take a larger cut of it, {other}"
+    alternative = "or leave terrain out of site.toml"
+    fine_grid = grid_over(boundary, max(elevations.cell, boundary.length / MOST_CELLS))
+    read = elevations.read(fine_grid)
+    if read is None or not elevations.covers(fine_grid):
+        return f"does not cover {part}; take a larger cut of it, {alternative}"
     strange = read[0][np.isfinite(read[0]) & ((read[0] < LOWEST) | (read[0] > HIGHEST))]
     if strange.size:
         return (
             f"has {remarks.high(float(np.median(strange)))} for {part}, must be from {remarks.high(LOWEST)} to "
             f"{remarks.high(HIGHEST)}; has "
-            f"it another unit, or holes that it does not declare? Take one without, {other}"
+            f"it another unit, or holes that it does not declare? Take one without, {alternative}"
         )
-    return f"has no data for {part}; fill its holes, take another raster, {other}"
+    return f"has no data for {part}; fill its holes, take another raster, {alternative}"
 
 
 def _grid(elevations: Elevations, drawn: Polygon, remarks: Remarks) -> Grid:
@@ -130,7 +130,7 @@ def _grid(elevations: Elevations, drawn: Polygon, remarks: Remarks) -> Grid:
 
 
 def _check_heights(
-    elevations: Elevations, heights: Floats, boundary: Polygon, remarks: Remarks, *, told: bool
+    elevations: Elevations, heights: Floats, boundary: Polygon, remarks: Remarks, *, unit_given: bool
 ) -> None:
     """Note heights that look like feet, or like a hole that is written as a number."""
     from siteplan.files.weather.weather_file import usual_altitude  # imported here: it loads pvlib
@@ -146,7 +146,7 @@ def _check_heights(
         remarks.caution("elevation-cliff", "", text)
     middle = float(np.nanmedian(heights))
     usual = usual_altitude(elevations.frame.latitude, elevations.frame.longitude)
-    if not told and middle - usual > TOO_HIGH and abs(middle * FOOT - usual) < AS_USUAL:
+    if not unit_given and middle - usual > TOO_HIGH and abs(middle * FOOT - usual) < AS_USUAL:
         text = (
             f"{elevations.file} has the property at {remarks.high(middle)} above the sea, but the land there lies at "
             f'about {remarks.high(usual)}; if these are feet, say so in site.toml: terrain_unit = "ft". If not: "m".'
@@ -180,8 +180,8 @@ def _filled(
     if beyond:
         text = f"{file} knows no ground under {beyond} of the features beyond the boundary; the nearest stands in."
         remarks.caution("elevation-beyond", "", text)
-    wanted = grid.inside(drawn.buffer(1.5 * grid.cell, join_style="mitre"))
-    filled = np.where(wanted, elevation[rows, columns], elevation)
+    near_features = grid.inside(drawn.buffer(1.5 * grid.cell, join_style="mitre"))
+    filled = np.where(near_features, elevation[rows, columns], elevation)
     return cropped(Terrain(grid=grid, elevation=filled))
 
 
