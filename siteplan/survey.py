@@ -58,7 +58,7 @@ class HeightsFound:
     ----------
     site : Site
         The site as drawn, with placeholders for missing heights.
-    found : SurveyFeatures
+    features : SurveyFeatures
     proposals : tuple of Proposal
     unseen : tuple of str
         Ids of drawn features that the survey does not show.
@@ -69,7 +69,7 @@ class HeightsFound:
     """
 
     site: Site
-    found: SurveyFeatures
+    features: SurveyFeatures
     proposals: tuple[Proposal, ...]
     unseen: tuple[str, ...]
     flight: Flight
@@ -88,24 +88,24 @@ class HeightsFound:
 
     def lines(self, written: Written, folder: str) -> list[str]:
         """Return the lines for the terminal: a summary, the first proposals, cautions, and the next steps."""
-        each = [
-            f"{plain_text(one.id, longest=40)}{'' if one.drawn else ' (new)'}: "
-            + proposal_sentence(one, self.site.units, self.leafy)
-            for one in self.proposals[:MOST_LISTED]
+        listed = [
+            f"{plain_text(proposal.id, longest=40)}{'' if proposal.drawn else ' (new)'}: "
+            + proposal_sentence(proposal, self.site.units, self.leafy)
+            for proposal in self.proposals[:MOST_LISTED]
         ]
-        more = len(self.proposals) - len(each)
-        each += [f"{plural(more, 'more proposal')} in {FILE}."] if more > 0 else []
-        cautions = [f"Note: {plain_text(one.text, longest=400)}" for one in self.cautions]
+        unlisted = len(self.proposals) - len(listed)
+        listed += [f"{plural(unlisted, 'more proposal')} in {FILE}."] if unlisted > 0 else []
+        cautions = [f"Note: {plain_text(caution.text, longest=400)}" for caution in self.cautions]
         return [
             *self.sentences(),
-            *each,
+            *listed,
             *cautions,
             *next_steps(_seen_from(folder, written.folder), folder, self.site),
         ]
 
     def document(self) -> dict[str, Any]:
         """Return the proposals as GeoJSON, in the coordinates of the drawing."""
-        says = {one.id: proposal_sentence(one, self.site.units, self.leafy) for one in self.proposals}
+        says = {proposal.id: proposal_sentence(proposal, self.site.units, self.leafy) for proposal in self.proposals}
         return proposals_document(self.proposals, self.site, self.source, says)
 
     def write(self, out: str | Path) -> Written:
@@ -120,13 +120,13 @@ class HeightsFound:
         tags = {
             "TIFFTAG_SOFTWARE": f"siteplan {__version__}",
             "TIFFTAG_IMAGEDESCRIPTION": method,
-            "CELL_M": f"{self.found.grid.cell:g}",
-            "SEEN": f"{self.found.has_ground_points.mean():.0%} of the cells hold points of the ground",
+            "CELL_M": f"{self.features.grid.cell:g}",
+            "SEEN": f"{self.features.has_ground_points.mean():.0%} of the cells hold points of the ground",
         }
 
         def write(folder: Path) -> None:
             write_json(folder / FILE, self.document())
-            write_terrain(folder / TERRAIN, self.found.ground, self.found.grid, self.site, tags)
+            write_terrain(folder / TERRAIN, self.features.ground, self.features.grid, self.site, tags)
 
         return write_folder(out, write)
 
@@ -183,21 +183,22 @@ def find_heights(
     ...
     siteplan.land.errors.InputError: nowhere: there is no such folder; start a site with: siteplan new nowhere
     """
-    site = read_unfinished(Path(folder))
-    remarks = Remarks(system=site.site.units)
+    unfinished = read_unfinished(Path(folder))
+    remarks = Remarks(system=unfinished.site.units)
     tell = progress or (lambda question, share: None)  # noqa: ARG005
     request = _Request([Path(tile) for tile in tiles], crs, z_unit, remarks)
-    lowest = _lowest_sun(site.site)
-    points = _relevant_points(request, site.site, lowest, remarks, lambda share: tell("survey", 0.7 * share))
+    lowest = _lowest_sun(unfinished.site)
+    points = _relevant_points(request, unfinished.site, lowest, remarks, lambda share: tell("survey", 0.7 * share))
     _stop_at_faults(remarks)
     assert points is not None  # noqa: S101  # a fault was noted otherwise
     check_cover(points.covered, request.names, remarks)
     _stop_at_faults(remarks)
-    found = _find_features(points, site.site, lowest, request, remarks, unclassified=unclassified)
+    features = _find_features(points, unfinished.site, lowest, request, remarks, unclassified=unclassified)
     _stop_at_faults(remarks)
     tell("survey", 0.9)
-    drawn = {one.id: one.height for one in site.site.buildings if one.id not in site.lacking}
-    result = _match(found, site.site, points.flight, remarks)
+    measured = [building for building in unfinished.site.buildings if building.id not in unfinished.lacking]
+    drawn = {building.id: building.height for building in measured}
+    result = _match(features, unfinished.site, points.flight, remarks)
     _check_heights(result, drawn, request, remarks)
     _stop_at_faults(remarks)
     tell("survey", 1.0)
@@ -217,18 +218,16 @@ class _Request:
             remarks.fault("", "--z-unit", f"is {z_unit[:40]!r}, must be m, ft or us-ft")
         self.metres = None if self.unit is None else METRES[self.unit]
         self.system = None if crs is None else _system(crs, remarks)
-        sorts = {
-            "tile" if path.suffix.lower() in TILES else "raster" if path.suffix.lower() in RASTERS else ""
-            for path in self.paths
-        }
-        self.pair = sorts == {"raster"}
+        endings = {path.suffix.lower() for path in self.paths}
+        has_tiles, has_rasters = bool(endings & {*TILES}), bool(endings & {*RASTERS})
+        self.pair = has_rasters and endings <= {*RASTERS}
         for path in self.paths:
             if path.suffix.lower() not in TILES + RASTERS:
                 remarks.fault(path.name, "", "must be a .las or .laz tile, or one of a pair of .tif rasters")
         if self.pair and len(self.paths) != 2:
             text = f"{len(self.paths)} came; give two, of the surface with trees and roofs, and of the ground"
             remarks.fault(self.names, "", f"a pair of rasters is wanted, {text}")
-        if {"tile", "raster"} <= sorts:
+        if has_tiles and has_rasters:
             remarks.fault(self.names, "", "are tiles and rasters; give tiles alone, or a pair of rasters")
         if not self.paths:
             remarks.fault("", "TILE", "is missing; give a .las or .laz tile, or a pair of .tif rasters")
@@ -272,8 +271,8 @@ def _relevant_points(
     if request.pair:
         from siteplan.files.survey.pair import read_pair
 
-        both = (request.paths[0], request.paths[1])
-        return read_pair(both, site.frame, site.boundary, remarks, unit=request.unit, farthest=FARTHEST, reach=reach)
+        pair = (request.paths[0], request.paths[1])
+        return read_pair(pair, site.frame, site.boundary, remarks, unit=request.unit, farthest=FARTHEST, reach=reach)
     from siteplan.files.survey.tiles import read_tiles
 
     headers: list[TileHeader] = []
@@ -308,43 +307,43 @@ def _find_features(
             "the ground is found by its shape"
         )
         raise InputError([Fault(request.names, "", text)])
-    built = [one.outline for one in site.buildings]
-    grown = [*(one.outline for one in site.trees), *(one.outline for one in site.hedges)]
+    built = [building.outline for building in site.buildings]
+    grown = [*(tree.outline for tree in site.trees), *(hedge.outline for hedge in site.hedges)]
     try:
-        found = find_features(
+        features = find_features(
             returns, boundary=site.boundary, built=built, grown=grown, lowest=lowest, by_filter=by_filter
         )
     except ValueError as error:
         text = f"shows no ground about the property ({error}); take another survey"
         raise InputError([Fault(request.names, "", text)]) from error
-    _check_features(found, len(returns), site, request, remarks)
-    if found.lone:
-        text = f"{found.lone:,} points that hang alone in the air (birds, noise) are left out."
+    _check_features(features, len(returns), site, request, remarks)
+    if features.lone:
+        text = f"{features.lone:,} points that hang alone in the air (birds, noise) are left out."
         remarks.caution("survey-lone", "", text)
     if points.thinned > 1:
         text = f"Of the points far from the property one in {points.thinned} is taken: there are very many."
         remarks.caution("survey-thinned", "", text)
-    return found
+    return features
 
 
-def _check_features(found: SurveyFeatures, points: int, site: Site, request: _Request, remarks: Remarks) -> None:
+def _check_features(features: SurveyFeatures, points: int, site: Site, request: _Request, remarks: Remarks) -> None:
     """Raise a fault if the survey is damaged or has no ground; note one if its heights are in another unit."""
-    if found.lone > MOST_LONE * points:
-        text = f"has {found.lone:,} of {points:,} points alone in the air; it is damaged, or no survey of land"
+    if features.lone > MOST_LONE * points:
+        text = f"has {features.lone:,} of {points:,} points alone in the air; it is damaged, or no survey of land"
         raise InputError([Fault(request.names, "", text)])
-    inside = found.grid.inside(site.boundary)
-    if not (found.has_ground_points & inside).any() and not found.has_ground_points.any():
+    inside = features.grid.inside(site.boundary)
+    if not (features.has_ground_points & inside).any() and not features.has_ground_points.any():
         raise InputError([Fault(request.names, "", "shows no ground on the property; take another survey")])
-    level = float(np.median(found.ground[inside])) if inside.any() else float(np.median(found.ground))
+    level = float(np.median(features.ground[inside])) if inside.any() else float(np.median(features.ground))
     check_ground(level, request.names, site.frame, request.metres or 1.0, remarks, unit_given=request.unit_given)
 
 
-def _match(found: SurveyFeatures, site: Site, flight: Flight, remarks: Remarks) -> HeightsFound:
+def _match(features: SurveyFeatures, site: Site, flight: Flight, remarks: Remarks) -> HeightsFound:
     from siteplan.heights.matching import match_features
 
     leafy = in_leaf(flight, southern=site.southern)
-    result = match_features(found, site, leafy=leafy)
-    return HeightsFound(site, found, result.proposals, result.unseen, flight, leafy, remarks.all_cautions())
+    matching = match_features(features, site, leafy=leafy)
+    return HeightsFound(site, features, matching.proposals, matching.unseen, flight, leafy, remarks.all_cautions())
 
 
 def in_leaf(flight: Flight, *, southern: bool) -> bool | None:
@@ -368,23 +367,23 @@ def _is_leafy(day: MonthDay, out: MonthDay, fall: MonthDay) -> bool:
 
 def _check_heights(result: HeightsFound, drawn: Mapping[str, float], request: _Request, remarks: Remarks) -> None:
     """Note a fault if the buildings' heights only make sense in another unit."""
-    heights = {one.id: one.figures[0].value for one in result.proposals if one.kind == "building"}
-    both = [heights[name] / drawn[name] for name in heights.keys() & drawn.keys()]
-    other = "m" if request.metres and not math.isclose(request.metres, 1.0) else "ft"
-    mend = f"are its heights in {'metres' if other == 'm' else 'feet'}? Say --z-unit {other}"
-    if both and not 1 / OTHER_UNIT < (times := float(np.median(both))) < OTHER_UNIT:
+    heights = {proposal.id: proposal.figures[0].value for proposal in result.proposals if proposal.kind == "building"}
+    ratios = [heights[name] / drawn[name] for name in heights.keys() & drawn.keys()]
+    other_unit = "m" if request.metres and not math.isclose(request.metres, 1.0) else "ft"
+    mend = f"are its heights in {'metres' if other_unit == 'm' else 'feet'}? Say --z-unit {other_unit}"
+    if ratios and not 1 / OTHER_UNIT < (ratio := float(np.median(ratios))) < OTHER_UNIT:
         name = min(heights.keys() & drawn.keys())
         text = (
             f'makes the building "{name[:60]}" {remarks.length(heights[name])} high, which is drawn '
             f"{remarks.length(drawn[name])} high; {mend}, or mend the drawing"
         )
-        if times > OTHER_UNIT or len(both) > 1 or other == "m":
+        if ratio > OTHER_UNIT or len(ratios) > 1 or other_unit == "m":
             remarks.fault(request.names, "", text)
-    elif heights and not both:
+    elif heights and not ratios:
         middle = float(np.median([*heights.values()]))
         if middle > TALLEST and not request.unit_given:
             text = f"makes half of {len(heights)} buildings more than {remarks.length(middle)} high; {mend}, if not"
             remarks.fault(request.names, "", f"{text} --z-unit m")
-        elif middle < LOWEST and other == "m":
+        elif middle < LOWEST and other_unit == "m":
             text = f"makes half of {len(heights)} buildings less than {remarks.length(middle)} high; {mend}"
             remarks.fault(request.names, "", text)

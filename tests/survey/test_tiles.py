@@ -14,7 +14,7 @@ from shapely import box
 from siteplan.files.remarks import Remarks
 from siteplan.files.survey import tile_header, tiles
 from siteplan.files.survey.tile_header import TileHeader, _checked_header, _tells_days, _vertical_unit, chunks
-from siteplan.files.survey.tiles import _cell_numbers, _Coarse, _part, _wanted, read_tiles
+from siteplan.files.survey.tiles import _cell_numbers, _cells_that_matter, _Coarse, _part, read_tiles
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Grid
 from siteplan.land.returns import Returns
@@ -60,7 +60,7 @@ def wanted(stands=(), *, ground=100.0, reach=lambda height: 10 * height):
             *[(east, up, ground + tall, 1) for east, up, tall in stands],
         )
     )
-    kept, close = _wanted(coarse, YARD, reach)
+    kept, close = _cells_that_matter(coarse, YARD, reach)
     return {(float(GRID.x[column]), float(GRID.y[row])) for row, column in np.argwhere(kept & ~close)}, close
 
 
@@ -93,14 +93,14 @@ def test_the_ground_is_the_lowest_around_within_25_m():
     coarse = _Coarse(GRID)
     x, y = GRID.centres().T
     coarse.add(points(*[(east, up, 102.0 if east > 60 else 100.0, 2) for east, up in zip(x, y, strict=True)]))
-    kept, close = _wanted(coarse, YARD, lambda height: 1e3 * height)
+    kept, close = _cells_that_matter(coarse, YARD, lambda height: 1e3 * height)
     there = GRID.x[np.flatnonzero((kept & ~close)[20])]
     assert there.max() == 97.5  # 82.5, the last that has 57.5 within five cells, and three more
     assert there.min() == 47.5
 
 
 def test_an_empty_survey_has_nothing_but_what_is_beside():
-    kept, close = _wanted(_Coarse(GRID), YARD, lambda height: height)
+    kept, close = _cells_that_matter(_Coarse(GRID), YARD, lambda height: height)
     assert (kept == close).all()
 
 

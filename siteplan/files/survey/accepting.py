@@ -32,17 +32,17 @@ _LEAST = 0.05  # m; figures that differ by less agree
 
 
 def accept(
-    folder: Path, proposals: Sequence[StoredProposal], wanted: Sequence[str] | None, *, replace: bool
+    folder: Path, proposals: Sequence[StoredProposal], ids: Sequence[str] | None, *, replace: bool
 ) -> Accepted:
-    """Merge proposals into the features file of a site: all that are wanted, or none.
+    """Merge proposals into the features file of a site; if one does not fit, none is merged.
 
     Parameters
     ----------
     folder : Path
         Of the site.
     proposals : sequence of StoredProposal
-    wanted : sequence of str or None
-        Ids; None for all.
+    ids : sequence of str or None
+        Of the proposals to merge; None for all.
     replace : bool
         Whether the survey's figures replace the gardener's.
 
@@ -53,7 +53,7 @@ def accept(
     """
     checked = check_site(folder)
     merging = Merging(checked)
-    accepted, changed_features = merging.merge(wanted_proposals(proposals, wanted), replace=replace)
+    accepted, changed_features = merging.merge(wanted_proposals(proposals, ids), replace=replace)
     if changed_features:
         path = folder / merging.file
         with new_version(path) as copy:
@@ -96,7 +96,7 @@ class Merging:
         self.numbers = feature_numbers(drawing, named)
         self._named = {feature.id: feature for feature in named}
         self._raw = {feature.number: feature for feature in drawing.features}
-        self._theirs = {ours: theirs for theirs, ours in settings.renaming.keys.items()}
+        self._file_names = {key: name for name, key in settings.renaming.keys.items()}
         self._unit = checked.read.unit
 
     def merge(self, proposals: Sequence[StoredProposal], *, replace: bool) -> tuple[Accepted, list[dict[str, Any]]]:
@@ -127,7 +127,7 @@ class Merging:
                 faults.append(Fault(FILE, proposal.id, text))
             else:
                 raw = self._raw[feature.number]
-                merged = _merged(proposal, feature, raw, self._theirs, self._unit, accepted, replace=replace)
+                merged = _merged(proposal, feature, raw, self._file_names, self._unit, accepted, replace=replace)
                 if merged is None:
                     accepted.same.append(proposal.id)
                 else:
@@ -160,21 +160,21 @@ def require_no_new_fault(folder: Path, features: Path, before: Sequence[Fault]) 
         raise InputError(new)
 
 
-def wanted_proposals(proposals: Sequence[StoredProposal], wanted: Sequence[str] | None) -> list[StoredProposal]:
+def wanted_proposals(proposals: Sequence[StoredProposal], ids: Sequence[str] | None) -> list[StoredProposal]:
     """Return the proposals of some ids, all for None; InputError for an id that is not known."""
-    if wanted is None:
+    if ids is None:
         return list(proposals)
-    known = {proposal.id: proposal for proposal in proposals}
+    by_id = {proposal.id: proposal for proposal in proposals}
     faults = []
-    for name in wanted:
-        if name not in known:
-            hint = nearest(name, list(known))
+    for name in ids:
+        if name not in by_id:
+            hint = nearest(name, list(by_id))
             meant = f"did you mean {hint!r}? " if hint else ""
             text = f"{shown(name[:LONGEST_TEXT])} is no proposal; {meant}{FILE} lists them, and all takes them all"
             faults.append(Fault("", "--accept", text))
     if faults:
         raise InputError(faults)
-    return [known[name] for name in dict.fromkeys(wanted)]
+    return [by_id[name] for name in dict.fromkeys(ids)]
 
 
 def _new_feature(proposal: StoredProposal) -> dict[str, Any]:
@@ -186,7 +186,7 @@ def _merged(
     proposal: StoredProposal,
     feature: NamedFeature,
     raw: RawFeature,
-    theirs: Mapping[str, str],
+    file_names: Mapping[str, str],
     unit: LengthUnit,
     accepted: Accepted,
     *,
@@ -196,17 +196,19 @@ def _merged(
     properties, changed_keys = dict(raw.properties), []
     earlier = _figures_of_a_survey(feature)
     for key, value in _usable_figures(proposal, feature):
-        own = feature.properties.get(key)
-        free = own is None or key in earlier or feature.properties.get("measured") == "guess"
-        if own is not None and _agree(own, value, feature, key, unit) and not (free and own != value):
+        drawn_figure = feature.properties.get(key)
+        may_replace = drawn_figure is None or key in earlier or feature.properties.get("measured") == "guess"
+        unchanged = drawn_figure == value or not may_replace
+        if drawn_figure is not None and unchanged and _agree(drawn_figure, value, feature, key, unit):
             continue
-        if not free:
-            accepted.conflicts.append(Conflict(proposal.id, key, own, value, taken=replace))
+        if not may_replace:
+            accepted.conflicts.append(Conflict(proposal.id, key, drawn_figure, value, taken=replace))
             if not replace and key == "height":
                 break  # the other figures do not fit a different height
             if not replace:
                 continue
-        properties[theirs[key] if theirs.get(key) in raw.properties else key] = value
+        name = file_names.get(key)
+        properties[name if name is not None and name in raw.properties else key] = value
         changed_keys.append(key)
     if not changed_keys:
         return None
@@ -221,43 +223,43 @@ def _figures_of_a_survey(feature: NamedFeature) -> frozenset[str]:
     source = feature.properties.get("height_from")
     if not isinstance(source, str):
         return frozenset()
-    parts, by, _ = source.partition(_BY)
-    own = frozenset(KINDS[feature.kind].fields)
-    return frozenset(part.replace(" ", "_") for part in parts.split(", ")) & own if by else own
+    parts, has_separator, _ = source.partition(_BY)
+    fields = frozenset(KINDS[feature.kind].fields)
+    return frozenset(part.replace(" ", "_") for part in parts.split(", ")) & fields if has_separator else fields
 
 
 def _usable_figures(proposal: StoredProposal, feature: NamedFeature) -> Iterator[tuple[str, Any]]:
     """Yield the figures of a proposal that apply to a drawn feature, the height first."""
     fields = KINDS[feature.kind].fields
-    line = feature.shape is not None and feature.shape.geom_type in {"LineString", "MultiLineString"}
-    point = feature.shape is not None and feature.shape.geom_type == "Point"
+    geometry_type = "" if feature.shape is None else feature.shape.geom_type
+    is_line, is_point = geometry_type in {"LineString", "MultiLineString"}, geometry_type == "Point"
     for key in sorted(proposal.properties, key=lambda key: key != "height"):
-        if key not in fields or key == "height_from" or (key == "crown_diameter" and not point):
+        if key not in fields or key == "height_from" or (key == "crown_diameter" and not is_point):
             continue
-        if key in {"width", "thickness"} and not line:
+        if key in {"width", "thickness"} and not is_line:
             continue
-        if key.startswith("transmittance") and ("crown_density" in feature.properties):
+        if key.startswith("transmittance") and "crown_density" in feature.properties:
             continue
         yield key, proposal.properties[key]
 
 
-def _agree(own: object, surveyed: object, feature: NamedFeature, key: str, unit: LengthUnit) -> bool:
+def _agree(drawn: object, proposed: object, feature: NamedFeature, key: str, unit: LengthUnit) -> bool:
     """Return whether two figures differ by no more than both spreads; False if one cannot be read."""
     rule = KINDS[feature.kind].fields[key].rule
     if not isinstance(rule, Quantity):
-        return own == surveyed
+        return drawn == proposed
     try:
-        own_value, own_spread = _figure(own, rule, unit)
-        found_value, found_spread = _figure(surveyed, rule, unit)
+        drawn_value, drawn_spread = _figure(drawn, rule, unit)
+        proposed_value, proposed_spread = _figure(proposed, rule, unit)
     except ValueError:
         return False
     usual = read_spreads().get(str(feature.properties.get("measured", "typed")))
-    if own_spread is None and usual is not None and rule.dimension == "length":
-        own_spread = max((usual.tree if feature.kind == "tree" else usual.built) * own_value, usual.least)
+    if drawn_spread is None and usual is not None and rule.dimension == "length":
+        drawn_spread = max((usual.tree if feature.kind == "tree" else usual.built) * drawn_value, usual.least)
     if rule.dimension == "angle":
-        apart = abs(own_value - found_value) % 180
-        return min(apart, 180 - apart) < 10
-    return abs(own_value - found_value) <= (own_spread or 0.0) + (found_spread or 0.0) + _LEAST
+        turn = abs(drawn_value - proposed_value) % 180
+        return min(turn, 180 - turn) < 10
+    return abs(drawn_value - proposed_value) <= (drawn_spread or 0.0) + (proposed_spread or 0.0) + _LEAST
 
 
 def _figure(value: object, rule: Quantity, unit: LengthUnit) -> tuple[float, float | None]:

@@ -38,17 +38,17 @@ class FittedTransform:
         self._exact = Transformer.from_crs(system, frame.crs, always_xy=True)
         west, south, east, north = area.bounds
         x, y = np.meshgrid(np.linspace(west, east, _SIDE), np.linspace(south, north, _SIDE))
-        there = np.array(self._exact.transform(x.ravel(), y.ravel(), direction="INVERSE"))
-        self.known = bool(np.isfinite(there).all())
+        in_system = np.array(self._exact.transform(x.ravel(), y.ravel(), direction="INVERSE"))
+        self.known = bool(np.isfinite(in_system).all())
         self._fit: Floats | None = None
         if not self.known:
             return
-        self._middle, self._scale = there.mean(axis=1), np.maximum(np.ptp(there, axis=1), 1e-12)
-        terms = self._terms(*there)
-        wanted = np.column_stack([x.ravel(), y.ravel()])
-        fit = np.asarray(np.linalg.lstsq(terms, wanted, rcond=None)[0], dtype=np.float64)
-        off = np.abs(terms @ fit - wanted).max()
-        self._fit = fit if off < ACCURACY else None
+        self._middle, self._scale = in_system.mean(axis=1), np.maximum(np.ptp(in_system, axis=1), 1e-12)
+        terms = self._terms(*in_system)
+        in_frame = np.column_stack([x.ravel(), y.ravel()])
+        fit = np.asarray(np.linalg.lstsq(terms, in_frame, rcond=None)[0], dtype=np.float64)
+        error = np.abs(terms @ fit - in_frame).max()
+        self._fit = fit if error < ACCURACY else None
 
     def _terms(self, x: Floats, y: Floats) -> Floats:
         a, b = (x - self._middle[0]) / self._scale[0], (y - self._middle[1]) / self._scale[1]

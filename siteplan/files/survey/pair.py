@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.files.ground.raster import Elevations, metres_per_unit, opened_raster, raster_system
 from siteplan.files.remarks import Remarks
-from siteplan.files.survey.tiles import Points, relevant_points
+from siteplan.files.survey.tiles import Flags, Points, relevant_points
 from siteplan.files.text import no_file
 from siteplan.land.frame import LocalFrame
 from siteplan.land.grid import Floats, Grid, grid_over
@@ -54,37 +54,41 @@ def read_pair(
     """
     area: BaseGeometry = boundary.envelope.buffer(farthest, join_style="mitre")
     for path in paths:
-        if wrong := no_file(path):
-            remarks.fault(path.name, "", wrong)
+        if trouble := no_file(path):
+            remarks.fault(path.name, "", trouble)
         else:
             area = area.intersection(_ground_of(path, frame, boundary).envelope)
     grid = grid_over(area, CELL)
     first, second = (None if no_file(path) else _read(path, frame, grid, boundary, remarks, unit) for path in paths)
     if first is None or second is None:
         return None
-    both = np.isfinite(first) & np.isfinite(second)
-    higher = float(np.mean((first - second)[both])) if both.any() else 0.0
-    names = paths if higher >= 0 else paths[::-1]
-    surface, ground = (first, second) if higher >= 0 else (second, first)
-    if wrong := _why_no_pair((surface - ground)[both]):
-        remarks.fault(names[0].name, "", wrong.format(other=names[1].name, unit=remarks.length(BELOW)))
+    known = np.isfinite(first) & np.isfinite(second)
+    mean_difference = float(np.mean((first - second)[known])) if known.any() else 0.0
+    surface_path, ground_path = paths if mean_difference >= 0 else paths[::-1]
+    surface, ground = (first, second) if mean_difference >= 0 else (second, first)
+    if trouble := _why_no_pair((surface - ground)[known]):
+        text = trouble.format(other=ground_path.name, unit=remarks.length(BELOW))
+        remarks.fault(surface_path.name, "", text)
         return None
-    known, x, y = both.ravel(), *grid.centres().T
-    high = known & ((surface - ground).ravel() > STANDS)
-    no = np.zeros(int(known.sum() + high.sum()), dtype=bool)
-    kind = np.full(len(no), UNCLASSIFIED, dtype=np.uint8)
-    kind[: int(known.sum())] = GROUND
-    returns = Returns(
-        x=np.concatenate([x[known], x[high]]),
-        y=np.concatenate([y[known], y[high]]),
-        z=np.concatenate([ground.ravel()[known], surface.ravel()[high]]),
+    points = relevant_points(_returns(surface, ground, known, grid), boundary, farthest, reach)
+    covered = float(known[grid.inside(boundary)].mean())
+    return Points(points, Flight(source="rasters"), covered, thinned=1)
+
+
+def _returns(surface: Floats, ground: Floats, known: Flags, grid: Grid) -> Returns:
+    """Return a point of the ground for each known cell, and one of the surface for each cell that stands above it."""
+    is_known, x, y = known.ravel(), *grid.centres().T
+    stands = is_known & ((surface - ground).ravel() > STANDS)
+    several = np.zeros(int(is_known.sum() + stands.sum()), dtype=bool)
+    kind = np.full(len(several), UNCLASSIFIED, dtype=np.uint8)
+    kind[: int(is_known.sum())] = GROUND
+    return Returns(
+        x=np.concatenate([x[is_known], x[stands]]),
+        y=np.concatenate([y[is_known], y[stands]]),
+        z=np.concatenate([ground.ravel()[is_known], surface.ravel()[stands]]),
         kind=kind,
-        last=~no,
-        several=no,
-    )
-    inside = grid.inside(boundary)
-    return Points(
-        relevant_points(returns, boundary, farthest, reach), Flight(source="rasters"), float(both[inside].mean()), 1
+        last=~several,
+        several=several,
     )
 
 
@@ -92,8 +96,8 @@ def _why_no_pair(above: Floats) -> str:
     """Return why two rasters cannot be surface and ground of one place; empty if they can."""
     if not above.size:
         return "and {other} have no ground in common; take both for the same place"
-    if float((above < -BELOW).mean()) > MOST_BELOW:
-        share = float((above < -BELOW).mean())
+    share = float((above < -BELOW).mean())
+    if share > MOST_BELOW:
         return (
             f"lies more than {{unit}} below {{other}} over {share:.0%} of the ground, and above it elsewhere: they "
             "are not surface and ground of one survey, or not in one unit; take a pair that belongs together"
@@ -108,8 +112,8 @@ def _ground_of(path: Path, frame: LocalFrame, boundary: Polygon) -> BaseGeometry
     try:
         with opened_raster(path) as raster:
             west, south, east, north = transform_bounds(raster.crs, frame.crs.to_wkt(), *raster.bounds)
-            whole: BaseGeometry = box(west, south, east, north).union(boundary)
-            return whole
+            area: BaseGeometry = box(west, south, east, north).union(boundary)
+            return area
     except (RasterioError, OSError, ValueError, AttributeError):
         return boundary  # its fault is reported when it is read
 
@@ -118,12 +122,12 @@ def _read(
     path: Path, frame: LocalFrame, grid: Grid, boundary: Polygon, remarks: Remarks, unit: str | None
 ) -> Floats | None:
     """Return a raster's elevations on a grid, or None if a fault is noted. [m]"""
-    own = Remarks(system=remarks.system)
+    raster_remarks = Remarks(system=remarks.system)
     try:
         with opened_raster(path) as raster:
-            system = raster_system(raster, path.name, own)
-            metres = None if system is None else metres_per_unit(raster, system, unit, path.name, own)
-            for fault in own.faults:
+            system = raster_system(raster, path.name, raster_remarks)
+            metres = None if system is None else metres_per_unit(raster, system, unit, path.name, raster_remarks)
+            for fault in raster_remarks.faults:
                 text = fault.text.replace("in site.toml: terrain_unit =", "with --z-unit:")
                 remarks.fault(fault.file, fault.where, text)
             if system is None or metres is None:

@@ -23,10 +23,7 @@ from siteplan.land.values import shown
 
 FAR = 100_000.0  # m; a tile farther off is likely in another coordinate system, and not just the wrong tile
 LEAST, WHOLE = 0.5, 0.97  # share of the property that the tiles must cover; share that counts as all of it
-TOO_HIGH, AS_USUAL = (
-    350.0,
-    150.0,
-)  # m; if so far off the land around, but near to it in another unit: likely that
+TOO_HIGH, AS_USUAL = 350.0, 150.0  # m; if so far off the land around, but near to it in another unit: likely that
 IMPOSSIBLE = 1500.0  # m off the land around; the coarse table of heights is never so wrong
 _EARTH = Geod(ellps="WGS84")
 
@@ -35,41 +32,45 @@ def tiles_in_reach(
     heads: Sequence[TileHeader], frame: LocalFrame, boundary: Polygon, farthest: float, remarks: Remarks
 ) -> list[TileHeader]:
     """Return the tiles within reach of a property; faults are noted if none covers the property itself."""
-    area, reached, own = boundary.envelope.buffer(farthest, join_style="mitre"), [], False
-    strange: list[str] = []
+    area = boundary.envelope.buffer(farthest, join_style="mitre")
+    reached, misses = [], []
+    on_property = False
     for head in heads:
         transform = FittedTransform(head.system, frame, area)
         if transform.known and _meet(transform.box(area), head.bounds):
             reached.append(head)
-            own = own or _meet(transform.box(boundary.envelope), head.bounds)
-        strange.append("" if own else _where(head, frame, remarks))
-    if not own:
-        for head, text in zip(heads, strange, strict=True):
+            on_property = on_property or _meet(transform.box(boundary.envelope), head.bounds)
+        misses.append("" if on_property else _where(head, frame, remarks))
+    if not on_property:
+        for head, text in zip(heads, misses, strict=True):
             remarks.fault(head.path.name, "", text)
     return reached
 
 
-def _meet(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
-    return one[0] <= other[2] and one[2] >= other[0] and one[1] <= other[3] and one[3] >= other[1]
+def _meet(bounds: tuple[float, ...], other_bounds: tuple[float, ...]) -> bool:
+    """Return whether two rectangles meet, each given by west, south, east, north."""
+    west, south, east, north = bounds
+    other_west, other_south, other_east, other_north = other_bounds
+    return west <= other_east and east >= other_west and south <= other_north and north >= other_south
 
 
 def _where(head: TileHeader, frame: LocalFrame, remarks: Remarks) -> str:
     """Return how far off a tile lies, and in which direction."""
     west, south, east, north = head.bounds
     x, y = np.meshgrid(np.linspace(west, east, 5), np.linspace(south, north, 5))
-    there = Transformer.from_crs(head.system, "EPSG:4326", always_xy=True)
-    longitude, latitude = (np.ravel(one) for one in there.transform(x, y))
+    to_degrees = Transformer.from_crs(head.system, "EPSG:4326", always_xy=True)
+    longitude, latitude = (np.ravel(angles) for angles in to_degrees.transform(x, y))
     system = shown(head.system.name)
     if not np.isfinite(longitude).all() or np.abs(latitude).max() > 90:
         return (
             f"has x from {west:,.0f} to {east:,.0f} and y from {south:,.0f} to {north:,.0f}, which lie outside of "
             f"{system}; say the right coordinate system with --crs"
         )
-    azimuth, _, away = _EARTH.inv(
+    azimuth, _, distances = _EARTH.inv(
         np.full(25, frame.longitude), np.full(25, frame.latitude), longitude, latitude, radians=False
     )
-    nearest = int(np.argmin(away))
-    far, point = float(away[nearest]), _point(float(azimuth[nearest]) % 360)
+    nearest = int(np.argmin(distances))
+    far, point = float(distances[nearest]), _point(float(azimuth[nearest]) % 360)
     if far > FAR:
         return (
             f"lies {remarks.far(far)} to the {point} of the property by its coordinate system, {system}; is that the "

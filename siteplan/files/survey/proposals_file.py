@@ -73,23 +73,25 @@ def proposals_document(
     says : mapping of str to str
         A sentence about each, by id.
     """
-    features = [_feature(one, site, source, says[one.id]) for one in proposals]
+    features = [_feature(proposal, site, source, says[proposal.id]) for proposal in proposals]
     system = site.drawn.crs
-    named = None if system is None or site.drawn.origin is not None else system.to_authority()
-    crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:{}::{}".format(*named)}} if named else None
-    return {"type": "FeatureCollection", **({"crs": crs} if crs else {}), "features": features}
+    code = None if system is None or site.drawn.origin is not None else system.to_authority()
+    if code is None:
+        return {"type": "FeatureCollection", "features": features}
+    crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:{}::{}".format(*code)}}
+    return {"type": "FeatureCollection", "crs": crs, "features": features}
 
 
-def _feature(one: Proposal, site: Site, source: str, says: str) -> dict[str, Any]:
-    figures = {figure.key: written(figure, site.units) for figure in one.figures}
-    pulses = (
-        {} if one.ground_share is None else {"pulses": one.pulses, "pulses_to_ground": round(one.ground_share, 3)}
-    )
-    trees = {"trees": one.trees} if one.trees > 1 else {}
-    beside = {"points": one.points, **pulses, **trees, "says": says}
-    properties = {"kind": one.kind, **figures, "height_from": source, "drawn": one.drawn, **beside}
-    geometry = _rounded(site.drawn.from_lonlat(site.frame.to_lonlat(one.shape)), site.drawn.decimals)
-    return {"type": "Feature", "id": one.id, "properties": properties, "geometry": geometry}
+def _feature(proposal: Proposal, site: Site, source: str, says: str) -> dict[str, Any]:
+    figures = {figure.key: written(figure, site.units) for figure in proposal.figures}
+    pulses: dict[str, object] = {}
+    if proposal.ground_share is not None:
+        pulses = {"pulses": proposal.pulses, "pulses_to_ground": round(proposal.ground_share, 3)}
+    trees = {"trees": proposal.trees} if proposal.trees > 1 else {}
+    beside = {"points": proposal.points, **pulses, **trees, "says": says}
+    properties = {"kind": proposal.kind, **figures, "height_from": source, "drawn": proposal.drawn, **beside}
+    geometry = _rounded(site.drawn.from_lonlat(site.frame.to_lonlat(proposal.shape)), site.drawn.decimals)
+    return {"type": "Feature", "id": proposal.id, "properties": properties, "geometry": geometry}
 
 
 def written(figure: Figure, units: System) -> str | float:
@@ -149,12 +151,9 @@ def read_proposals(folder: Path) -> list[StoredProposal]:
     if text is None:
         raise InputError(remarks.faults)
     try:
-        features = json.loads(text)["features"]
-        found = [_stored(feature) for feature in features]
+        return [_stored(feature) for feature in json.loads(text)["features"]]
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
-        wrong = f"holds no proposals any more; {advice}"
-        raise InputError([Fault(FILE, "", wrong)]) from error
-    return found
+        raise InputError([Fault(FILE, "", f"holds no proposals any more; {advice}")]) from error
 
 
 def _stored(feature: Any) -> StoredProposal:
@@ -164,14 +163,14 @@ def _stored(feature: Any) -> StoredProposal:
     name = feature["id"]
     if not (isinstance(name, str) and isinstance(kind, str) and isinstance(drawn, bool)):
         raise TypeError(name)
-    own = {key: value for key, value in properties.items() if key not in BESIDE}
-    if not all(isinstance(value, str | int | float) and _finite(value) for value in own.values()):
+    figures = {key: value for key, value in properties.items() if key not in BESIDE}
+    if not all(isinstance(value, str | int | float) and _finite(value) for value in figures.values()):
         raise TypeError(name)
     return StoredProposal(
         name,
         kind,
         drawn,
-        own,
+        figures,
         dict(feature["geometry"]),
         points=_count(properties.get("points")),
         trees=_count(properties.get("trees")),

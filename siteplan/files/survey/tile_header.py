@@ -155,8 +155,8 @@ def read_header(path: Path, remarks: Remarks, *, crs: CRS | None, metres: float 
     metres : float, optional
         Length of the unit of height, named by the gardener. [m]
     """
-    if wrong := no_file(path):
-        remarks.fault(path.name, "", wrong)
+    if trouble := no_file(path):
+        remarks.fault(path.name, "", trouble)
         return None
     try:
         return _checked_header(path, laspy_header(path), remarks, crs=crs, metres=metres)
@@ -169,25 +169,17 @@ def _checked_header(
     path: Path, header: Any, remarks: Remarks, *, crs: CRS | None, metres: float | None
 ) -> TileHeader | None:
     system = crs or _own_system(header)
-    if system is None:
-        text = (
-            "does not say in which coordinate system it is; its source names one: say it as --crs EPSG:28992 "
-            "(that is the Dutch one)"
-        )
-        remarks.fault(path.name, "", text)
+    horizontal = _horizontal_system(system)
+    if system is None or horizontal is None:
+        remarks.fault(path.name, "", _no_system(system))
         return None
-    flat = next((part for part in system.sub_crs_list or [system] if not part.is_vertical), system)
-    if not (flat.is_geographic or flat.is_projected):
-        text = f"has the coordinate system {shown(system.name)}, which is of no place on earth; say it with --crs"
-        remarks.fault(path.name, "", text)
-        return None
-    bounds = tuple(float(one) for one in (*header.mins[:2], *header.maxs[:2]))
+    bounds = tuple(float(edge) for edge in (*header.mins[:2], *header.maxs[:2]))
     if not all(map(math.isfinite, bounds)) or bounds[0] > bounds[2] or bounds[1] > bounds[3]:
         remarks.fault(path.name, "", _BROKEN)
         return None
     unit = metres or _vertical_unit(system, header)
-    feet = "foot" in flat.axis_info[0].unit_name.lower() or "feet" in flat.axis_info[0].unit_name.lower()
-    if unit is None and feet:
+    horizontal_unit = horizontal.axis_info[0].unit_name.lower()
+    if unit is None and ("foot" in horizontal_unit or "feet" in horizontal_unit):
         text = (
             'measures in feet across and does not say what its heights are in; say it: --z-unit "us-ft", "ft" or "m"'
         )
@@ -195,7 +187,7 @@ def _checked_header(
         return None
     return TileHeader(
         path=path,
-        system=flat,
+        system=horizontal,
         metres=unit,
         unit_given=unit is not None,
         bounds=bounds,  # type: ignore[arg-type]
@@ -208,10 +200,28 @@ def _checked_header(
 def _own_system(header: Any) -> CRS | None:
     """Return the coordinate system of a file, None if it names none that can be read."""
     try:
-        found = header.parse_crs()
+        system = header.parse_crs()
     except (CRSError, ValueError, KeyError, IndexError, TypeError, AttributeError, UnicodeDecodeError):
         return None
-    return found if isinstance(found, CRS) else None
+    return system if isinstance(system, CRS) else None
+
+
+def _horizontal_system(system: CRS | None) -> CRS | None:
+    """Return the part of a coordinate system that holds x and y, None if it is of no place on earth."""
+    if system is None:
+        return None
+    horizontal = next((part for part in system.sub_crs_list or [system] if not part.is_vertical), system)
+    return horizontal if horizontal.is_geographic or horizontal.is_projected else None
+
+
+def _no_system(system: CRS | None) -> str:
+    """Return what is wrong with a tile that has no place on earth."""
+    if system is None:
+        return (
+            "does not say in which coordinate system it is; its source names one: say it as --crs EPSG:28992 "
+            "(that is the Dutch one)"
+        )
+    return f"has the coordinate system {shown(system.name)}, which is of no place on earth; say it with --crs"
 
 
 def _vertical_unit(system: CRS, header: Any) -> float | None:

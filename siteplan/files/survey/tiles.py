@@ -73,10 +73,10 @@ class _Coarse:
 
     def add(self, part: Returns) -> None:
         sound = ~np.isin(part.kind, (LOW_NOISE, HIGH_NOISE))
-        at = _cell_numbers(self.grid, part)
-        np.maximum.at(self.highest, at[sound], part.z[sound])
-        np.minimum.at(self.lowest, at[sound], part.z[sound])
-        self.count += np.bincount(at, minlength=len(self.count))
+        cells = _cell_numbers(self.grid, part)
+        np.maximum.at(self.highest, cells[sound], part.z[sound])
+        np.minimum.at(self.lowest, cells[sound], part.z[sound])
+        self.count += np.bincount(cells, minlength=len(self.count))
 
 
 def read_tiles(
@@ -116,26 +116,26 @@ def read_tiles(
     for number, part in _parts(heads, frame, area, days):
         coarse.add(part)
         tell(0.5 * number)
-    wanted, close = _wanted(coarse, boundary, reach)
+    matters, beside = _cells_that_matter(coarse, boundary, reach)
     count = coarse.count.reshape(coarse.grid.shape)
-    far = int(count[wanted & ~close].sum())
-    near = int(count[close].sum())
-    dense = max(1, math.ceil(near / NEAR_MOST))
-    thinned = max(dense, math.ceil(far / (MOST - min(near, NEAR_MOST))))
-    kept = []
+    count_far = int(count[matters & ~beside].sum())
+    count_beside = int(count[beside].sum())
+    step_beside = max(1, math.ceil(count_beside / NEAR_MOST))
+    step_far = max(step_beside, math.ceil(count_far / (MOST - min(count_beside, NEAR_MOST))))
+    chunks_kept = []
     for number, part in _parts(heads, frame, area, []):
-        at = _cell_numbers(coarse.grid, part)
-        there = np.flatnonzero(wanted.ravel()[at])
-        every = np.where(close.ravel()[at[there]], dense, thinned)
-        there = there[there % every == 0]
-        if there.size:
-            kept.append(part.subset(there))  # every n-th point of each chunk
+        cells = _cell_numbers(coarse.grid, part)
+        points = np.flatnonzero(matters.ravel()[cells])
+        step = np.where(beside.ravel()[cells[points]], step_beside, step_far)
+        points = points[points % step == 0]
+        if points.size:
+            chunks_kept.append(part.subset(points))  # every n-th point of each chunk
         tell(0.5 + 0.5 * number)
     inside = coarse.grid.inside(boundary)
     if not inside.any():
         inside = coarse.grid.inside(boundary.buffer(CELL))
     covered = float((count[inside] > 0).mean())
-    return Points(concatenated(kept), _flight(heads, days), covered, thinned)
+    return Points(concatenated(chunks_kept), _flight(heads, days), covered, step_far)
 
 
 def relevant_points(
@@ -144,8 +144,8 @@ def relevant_points(
     """Return those of points in memory that matter; the parameters are those of `read_tiles`."""
     coarse = _Coarse(grid_over(boundary.envelope.buffer(farthest, join_style="mitre"), CELL))
     coarse.add(returns)
-    wanted, _ = _wanted(coarse, boundary, reach)
-    return returns.subset(wanted.ravel()[_cell_numbers(coarse.grid, returns)])
+    matters, _ = _cells_that_matter(coarse, boundary, reach)
+    return returns.subset(matters.ravel()[_cell_numbers(coarse.grid, returns)])
 
 
 def _cell_numbers(grid: Grid, part: Returns) -> NDArray[np.intp]:
@@ -155,24 +155,24 @@ def _cell_numbers(grid: Grid, part: Returns) -> NDArray[np.intp]:
     return np.asarray(rows * grid.columns + columns)
 
 
-def _wanted(coarse: _Coarse, boundary: Polygon, reach: Callable[[Floats], Floats]) -> tuple[Flags, Flags]:
+def _cells_that_matter(coarse: _Coarse, boundary: Polygon, reach: Callable[[Floats], Floats]) -> tuple[Flags, Flags]:
     """Return the cells whose points are kept, and the cells beside the property, shape (rows, columns)."""
     grid = coarse.grid
     known = np.isfinite(coarse.lowest).reshape(grid.shape)
-    low = np.where(known, coarse.lowest.reshape(grid.shape), np.inf)
-    high = np.where(known, coarse.highest.reshape(grid.shape), -np.inf)
+    lowest = np.where(known, coarse.lowest.reshape(grid.shape), np.inf)
+    highest = np.where(known, coarse.highest.reshape(grid.shape), -np.inf)
     inside = grid.inside(boundary.buffer(CELL / 2))
     inside[grid.cell_of(*shapely.point_on_surface(boundary).coords[0])] = True
-    away = np.asarray(ndimage.distance_transform_edt(~inside)) * CELL
-    close = np.asarray(away <= BESIDE)
-    ground = ndimage.minimum_filter(low, size=LOCAL, mode="constant", cval=np.inf)
-    here = low[close & known]
-    if not here.size:
-        return close, close
-    own = float(np.quantile(here, 0.1))
-    matters = known & (high - ground > LEAST) & (reach(np.maximum(high - own, 0.0)) >= away - CELL)
-    square = np.ones((2 * AROUND + 1, 2 * AROUND + 1), dtype=bool)
-    return np.asarray(ndimage.binary_dilation(matters, structure=square) | close), close
+    distance = np.asarray(ndimage.distance_transform_edt(~inside)) * CELL
+    beside = np.asarray(distance <= BESIDE)
+    ground = ndimage.minimum_filter(lowest, size=LOCAL, mode="constant", cval=np.inf)
+    lowest_beside = lowest[beside & known]
+    if not lowest_beside.size:
+        return beside, beside
+    own_ground = float(np.quantile(lowest_beside, 0.1))
+    matters = known & (highest - ground > LEAST) & (reach(np.maximum(highest - own_ground, 0.0)) >= distance - CELL)
+    neighbours = np.ones((2 * AROUND + 1, 2 * AROUND + 1), dtype=bool)
+    return np.asarray(ndimage.binary_dilation(matters, structure=neighbours) | beside), beside
 
 
 def _parts(
@@ -203,34 +203,35 @@ def _part(
 ) -> Returns | None:
     """Return the points of a chunk that lie in an area; None if there are none."""
     x, y = np.asarray(chunk.x), np.asarray(chunk.y)
-    there = np.flatnonzero((x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3]))
-    if there.size and "withheld" in set(chunk.point_format.dimension_names):
-        there = there[np.asarray(chunk.withheld)[there] == 0]
-    if not there.size:
+    points = np.flatnonzero((x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3]))
+    if points.size and "withheld" in set(chunk.point_format.dimension_names):
+        points = points[np.asarray(chunk.withheld)[points] == 0]
+    if not points.size:
         return None
     if head.gps_days:
-        times = np.asarray(chunk.gps_time)[there]
+        times = np.asarray(chunk.gps_time)[points]
         days += [float(times.min()), float(times.max())]
-    east, north = transform.to_frame(x[there], y[there])
+    east, north = transform.to_frame(x[points], y[points])
     west, south, right, top = area.bounds
     inside = (east >= west) & (east <= right) & (north >= south) & (north <= top)
-    there = there[inside]
-    number, of = np.asarray(chunk.return_number)[there], np.asarray(chunk.number_of_returns)[there]
+    points = points[inside]
+    return_number = np.asarray(chunk.return_number)[points]
+    returns_of_pulse = np.asarray(chunk.number_of_returns)[points]
     return Returns(
         x=east[inside],
         y=north[inside],
-        z=np.asarray(chunk.z)[there] * (head.metres or 1.0),
-        kind=np.asarray(chunk.classification)[there].astype(np.uint8),
-        last=number >= of,
-        several=of > 1,
+        z=np.asarray(chunk.z)[points] * (head.metres or 1.0),
+        kind=np.asarray(chunk.classification)[points].astype(np.uint8),
+        last=return_number >= returns_of_pulse,
+        several=returns_of_pulse > 1,
     )
 
 
 def _flight(heads: Sequence[TileHeader], days: list[float]) -> Flight:
     """Return the days of the pulses, else the days on which the files were made."""
-    sent = [day for day in map(gps_day, days) if day is not None]
-    if sent:
-        return Flight(min(sent), max(sent), by_pulses=True)
-    made: list[dt.date] = [head.made for head in heads if head.made is not None]
+    pulse_days = [day for day in map(gps_day, days) if day is not None]
+    if pulse_days:
+        return Flight(min(pulse_days), max(pulse_days), by_pulses=True)
+    made_on: list[dt.date] = [head.made for head in heads if head.made is not None]
     flight = Flight()
-    return replace(flight, first=min(made), last=max(made)) if made else flight
+    return replace(flight, first=min(made_on), last=max(made_on)) if made_on else flight

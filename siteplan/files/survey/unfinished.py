@@ -63,7 +63,7 @@ def read_unfinished(folder: Path) -> Unfinished:
 
 def _with_placeholders(drawing: Drawing, named: tuple[NamedFeature, ...]) -> Drawing:
     """Return a drawing with placeholders for missing heights, and for missing crowns of trees drawn as points."""
-    missing = {feature.number: found for feature in named if (found := _missing(feature))}
+    missing = {feature.number: placeholders for feature in named if (placeholders := _missing(feature))}
     features = tuple(
         replace(raw, properties={**raw.properties, **missing.get(raw.number, {})}) for raw in drawing.features
     )
@@ -74,8 +74,8 @@ def _missing(feature: NamedFeature) -> dict[str, str]:
     """Return the placeholders that a feature needs, by key."""
     if feature.kind not in KINDS:
         return {}
-    wanted = {} if "height" in feature.properties else {"height": f"{PLACEHOLDER:g} m"}
+    placeholders = {} if "height" in feature.properties else {"height": f"{PLACEHOLDER:g} m"}
     point = feature.shape is not None and feature.shape.geom_type == "Point"
     if feature.kind == "tree" and point and not {"crown_diameter", "crown_radius"} & feature.properties.keys():
-        wanted["crown_diameter"] = f"{PLACEHOLDER:g} m"
-    return wanted
+        placeholders["crown_diameter"] = f"{PLACEHOLDER:g} m"
+    return placeholders
