@@ -70,9 +70,9 @@ def edited_settings(text: str, changes: Mapping[str, Value | None]) -> str:
     need = "5 h"     # of direct sun
     year = 2026
     """
-    known = setting_keys()
-    if unknown := [key for key in changes if key not in known]:
-        raise InputError([Fault(FILE, key, _unknown(key, known)) for key in unknown])
+    keys = setting_keys()
+    if unknown := [key for key in changes if key not in keys]:
+        raise InputError([Fault(FILE, key, _unknown(key, keys)) for key in unknown])
     mark = _MARK if text.startswith(_MARK) else ""
     plain = text.removeprefix(_MARK)
     newline = "\r\n" if "\r\n" in plain and not re.search(r"(?<!\r)\n", plain) else "\n"
@@ -93,19 +93,19 @@ def with_settings(values: Mapping[str, object], changes: Mapping[str, Value | No
     changed: dict[str, Any] = copy.deepcopy(dict(values))
     for path, value in changes.items():
         table, _, key = path.rpartition(".")
-        inside = changed.setdefault(table, {}) if table and value is not None else changed.get(table, {})
-        place = inside if table else changed
-        if not isinstance(place, dict):
+        in_table = changed.setdefault(table, {}) if table and value is not None else changed.get(table, {})
+        container = in_table if table else changed
+        if not isinstance(container, dict):
             continue
         if value is None:
-            place.pop(key, None)
+            container.pop(key, None)
         else:
-            place[key] = value
+            container[key] = value
     return changed
 
 
-def _unknown(key: str, known: tuple[str, ...]) -> str:
-    hint = nearest(key, known)
+def _unknown(key: str, keys: tuple[str, ...]) -> str:
+    hint = nearest(key, keys)
     return "is not known" + (f"; did you mean {hint!r}?" if hint else "; README.md lists the keys of site.toml")
 
 
@@ -114,44 +114,44 @@ def _edited(text: str, path: str, value: Value | None) -> str:
     before = tomllib.loads(text)
     table, _, key = path.rpartition(".")
     if table and not isinstance(before.get(table, {}), dict):
-        wrong = f"is {shown(before[table])}, must be a table that starts with the line [{table}]"
-        raise InputError([Fault(FILE, table, f"{wrong}; mend it in a text editor")])
-    wanted = with_settings(before, {path: value})
-    if _same(before, wanted):
+        trouble = f"is {shown(before[table])}, must be a table that starts with the line [{table}]"
+        raise InputError([Fault(FILE, table, f"{trouble}; mend it in a text editor")])
+    wanted_values = with_settings(before, {path: value})
+    if _same(before, wanted_values):
         return text
-    for way in (_in_its_line, _in_its_table):
+    for edit in (_in_its_line, _in_its_table):
         try:
-            changed = way(text, path, value)
-            if changed is not None and _same(tomllib.loads(changed), wanted):
+            changed = edit(text, path, value)
+            if changed is not None and _same(tomllib.loads(changed), wanted_values):
                 return changed
         except (TOMLKitError, tomllib.TOMLDecodeError, KeyError, TypeError, ValueError):
             continue
     raise InputError([Fault(FILE, path, f"{key} cannot be changed as it is written; change it in a text editor")])
 
 
-def _same(one: object, other: object) -> bool:
+def _same(first: object, second: object) -> bool:
     """Return whether two TOML values are equal; 1, 1.0 and true are different, NaN equals NaN."""
-    if isinstance(one, dict) and isinstance(other, dict):
-        return one.keys() == other.keys() and all(_same(value, other[key]) for key, value in one.items())
-    if isinstance(one, list) and isinstance(other, list):
-        return len(one) == len(other) and all(map(_same, one, other))
-    return repr(one) == repr(other)
+    if isinstance(first, dict) and isinstance(second, dict):
+        return first.keys() == second.keys() and all(_same(value, second[key]) for key, value in first.items())
+    if isinstance(first, list) and isinstance(second, list):
+        return len(first) == len(second) and all(map(_same, first, second))
+    return repr(first) == repr(second)
 
 
 def _in_its_line(text: str, path: str, value: Value | None) -> str | None:
     """Return the text with the line of a key changed; None if it has no line. Line and table may be commented out."""
     lines = text.split("\n")
     table, _, key = path.rpartition(".")
-    found = _line_of(lines, table, key)
-    if found is None:
+    position = _line_of(lines, table, key)
+    if position is None:
         return None
-    header, at, off = found
+    header, index, comment_sign = position
     if value is None:
-        if off:
+        if comment_sign:
             return None
-        lines[at : at + 1] = _commented_out(lines[at])
+        lines[index : index + 1] = _commented_out(lines[index])
         return "\n".join(lines)
-    lines[at] = _with_value(lines[at], off, value)
+    lines[index] = _with_value(lines[index], comment_sign, value)
     if header is not None and (match := _HEADER.match(lines[header])) and match["off"]:
         lines[header] = _on_line(lines[header], match["off"])
     return "\n".join(lines)
@@ -162,37 +162,40 @@ def _line_of(lines: list[str], table: str, key: str) -> tuple[int | None, int, s
 
     A line that is not commented out is preferred.
     """
-    header, here, commented = None, not table, None
-    for at, line in enumerate(lines):
+    header, in_table, commented = None, not table, None
+    for index, line in enumerate(lines):
         if match := _HEADER.fullmatch(line.rstrip()):
-            header, here = at, match["name"] == table
+            header, in_table = index, match["name"] == table
         elif line.strip().startswith(("[", "# [[", "#[[")):
-            here = False
-        elif here and (match := _KEY.match(line)) and match["name"] == key:
+            in_table = False
+        elif in_table and (match := _KEY.match(line)) and match["name"] == key:
             if not match["off"]:
-                return header, at, ""
-            commented = commented or (header, at, match["off"])
+                return header, index, ""
+            commented = commented or (header, index, match["off"])
     return commented
 
 
-def _with_value(line: str, off: str, value: Value) -> str:
+def _with_value(line: str, comment_sign: str, value: Value) -> str:
     """Return the line of a key with another value, with its comment in the same column."""
-    document = tomlkit.parse(line.replace(off, "", 1) if off else line)
+    document = tomlkit.parse(line.replace(comment_sign, "", 1) if comment_sign else line)
     (key,) = document
     old: Any = document.item(key)
     new = _item(value)
     new.trivia.indent, new.trivia.comment, new.trivia.trail = old.trivia.indent, old.trivia.comment, ""
-    longer = len(new.as_string()) - len(old.as_string()) - len(off)
-    new.trivia.comment_ws = _moved(old.trivia.comment_ws, longer)
+    added_length = len(new.as_string()) - len(old.as_string()) - len(comment_sign)
+    new.trivia.comment_ws = _moved(old.trivia.comment_ws, added_length)
     document[key] = new
     return document.as_string().rstrip("\n")
 
 
-def _on_line(line: str, off: str) -> str:
+def _on_line(line: str, comment_sign: str) -> str:
     """Return a line without the comment sign in front of it, with its own comment in the same column."""
-    code, sign, comment = line.removeprefix(off).partition("#")
+    uncommented = line.removeprefix(comment_sign)
+    code, sign, comment = uncommented.partition("#")
+    if not sign:
+        return uncommented
     spaces = code[len(code.rstrip()) :]
-    return code.rstrip() + _moved(spaces, -len(off)) + sign + comment if sign else line.removeprefix(off)
+    return code.rstrip() + _moved(spaces, -len(comment_sign)) + sign + comment
 
 
 def _commented_out(line: str) -> list[str]:
@@ -206,9 +209,9 @@ def _commented_out(line: str) -> list[str]:
     return [f"# {document.as_string()}"]
 
 
-def _moved(spaces: str, longer: int) -> str:
+def _moved(spaces: str, added_length: int) -> str:
     """Return the spaces before a comment so that it keeps its column if the text before it gets longer."""
-    return spaces if not spaces or spaces.strip(" ") else " " * max(1, len(spaces) - longer)
+    return spaces if not spaces or spaces.strip(" ") else " " * max(1, len(spaces) - added_length)
 
 
 def _in_its_table(text: str, path: str, value: Value | None) -> str:
@@ -216,18 +219,18 @@ def _in_its_table(text: str, path: str, value: Value | None) -> str:
     document = tomlkit.parse(text)
     table, _, key = path.rpartition(".")
     if value is None:
-        place: Any = document[table] if table else document
-        del place[key]
+        container: Any = document[table] if table else document
+        del container[key]
     elif not table:
         document[key] = _item(value)
     elif table in document:
-        place = document[table]
-        place[key] = _item(value)
+        container = document[table]
+        container[key] = _item(value)
     else:
-        made = tomlkit.table()
-        made.add(key, _item(value))
+        new_table = tomlkit.table()
+        new_table.add(key, _item(value))
         gap = "" if not text or text.endswith("\n\n") else "\n" if text.endswith("\n") else "\n\n"
-        return f"{text}{gap}[{table}]\n{made.as_string()}"
+        return f"{text}{gap}[{table}]\n{new_table.as_string()}"
     return document.as_string()
 
 
@@ -235,12 +238,12 @@ def _item(value: Value) -> Item:
     """Return a value for tomlkit; tables in a list become inline tables, each on its own line."""
     if not isinstance(value, list):
         return tomlkit.item(value)
-    made = tomlkit.array()
-    for one in value:
-        if isinstance(one, dict):
+    array = tomlkit.array()
+    for entry in value:
+        if isinstance(entry, dict):
             table = tomlkit.inline_table()
-            table.update(one)
-            made.append(table)
+            table.update(entry)
+            array.append(table)
         else:
-            made.append(one)
-    return made.multiline(any(isinstance(one, dict) for one in value))
+            array.append(entry)
+    return array.multiline(any(isinstance(entry, dict) for entry in value))

@@ -87,8 +87,8 @@ class Keys:
         self.file = file
         self.where = where
         self.feature = feature
-        own = self.values.get("currency")
-        self.currency = currency or (own if isinstance(own, str) else "USD")
+        in_file = self.values.get("currency")
+        self.currency = currency or (in_file if isinstance(in_file, str) else "USD")
         self.spreads: dict[str, float] = {}  # of the values that have one: kernels' unit, or days
         self._known: list[str] = []
 
@@ -135,9 +135,9 @@ class Keys:
         """Return a record of values that were read; None if a fault is noted, now or before."""
         missing = {name for name, field in fields_of(record).items() if field.required and name not in values}
         choices = [name for name in record.exactly_one if name in self.values]
-        if wrong := not_exactly_one(record, choices):
-            self.fault("\n".join(wrong))
-        if wrong or missing or any(name not in values for name in choices):
+        if trouble := not_exactly_one(record, choices):
+            self.fault("\n".join(trouble))
+        if trouble or missing or any(name not in values for name in choices):
             return None
         try:
             return record(**values)
@@ -172,14 +172,14 @@ class Keys:
         except ValueError as error:
             self.fault(f"{key}: {error}")
             return None
-        length, plain = rule.dimension == "length", is_plain(value)
-        means = plain_length_means(unit) if length else MEASURES[rule.dimension].plain_means
-        wrong = rule.fault(number, key)
-        if wrong := self.remarks.in_site_units(wrong) if length else wrong:
-            self.fault(f"{wrong}; {means}" if plain and number > rule.most else wrong)
+        is_length, has_no_unit = rule.dimension == "length", is_plain(value)
+        means = plain_length_means(unit) if is_length else MEASURES[rule.dimension].plain_means
+        if trouble := rule.fault(number, key):
+            trouble = self.remarks.in_site_units(trouble) if is_length else trouble
+            self.fault(f"{trouble}; {means}" if has_no_unit and number > rule.most else trouble)
             return None
         self._spread(key, size, counts=rule.spread)
-        if length and plain and number:
+        if is_length and has_no_unit and number:
             self.remarks.plain_length(self.feature, self._full_name(key), value)
         if text := unusual_text(value, number, rule, self.remarks):
             group = f"{self.where.partition(' ')[0]} {key}"
@@ -214,10 +214,9 @@ class Keys:
             return None
         value = self.values[key]
         value = clean(value) if isinstance(value, str) else value
-        wrong = Text().fault(value, key) if isinstance(rule, OneOf) else ""
-        wrong = wrong or (rule or Text()).fault(value, key)
-        if wrong:
-            self.fault(wrong)
+        blank = Text().fault(value, key) if isinstance(rule, OneOf) else ""
+        if trouble := blank or (rule or Text()).fault(value, key):
+            self.fault(trouble)
             return None
         return str(value)
 
@@ -226,8 +225,8 @@ class Keys:
         value = self.values[key]
         if isinstance(value, float) and math.isfinite(value) and value == int(value):
             value = int(value)
-        if wrong := rule.fault(value, key):
-            self.fault(wrong)
+        if trouble := rule.fault(value, key):
+            self.fault(trouble)
             return None
         return int(str(value))
 
@@ -247,8 +246,8 @@ class Keys:
         value, spread = split_spread(self.values[key])
         match = _MONTH_DAY.fullmatch(value.strip()) if isinstance(value, str) else None
         month, day = (int(match[1]), int(match[2])) if match else (0, 0)
-        made = day_of_a_year(month, day)
-        if made is None:
+        day_of_year = day_of_a_year(month, day)
+        if day_of_year is None:
             hint = f'; the month comes first: "{day:02d}-{month:02d}"?' if day_of_a_year(day, month) else ""
             self.fault(f'{key} is {shown(value)}, must be a month and a day of it, such as "05-10"{hint}')
             return None
@@ -256,7 +255,7 @@ class Keys:
             self._spread(key, spread_days(spread), counts=bool(self.feature))
         except ValueError as error:
             self.fault(f"{key}: {error}")
-        return made
+        return day_of_year
 
     def date(self, key: str, rule: Day) -> dt.date | None:
         """Return a date, written as a TOML date or as a text of the same form."""
@@ -266,8 +265,8 @@ class Keys:
                 value = dt.date.fromisoformat(value.strip())
         if isinstance(value, dt.datetime):
             value = value.date()
-        if wrong := rule.fault(value, key):
-            self.fault(wrong)
+        if trouble := rule.fault(value, key):
+            self.fault(trouble)
             return None
         return value if isinstance(value, dt.date) else None
 
@@ -278,26 +277,27 @@ class Keys:
         if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
             self.fault(f'{key} is {shown(value)}, must be names with commas, such as "tomato, lettuce"')
             return None
-        known = list(read_crops())
-        found = tuple(dict.fromkeys(name.strip().lower() for name in names if name.strip()))
-        for name in found:
-            if name not in known:
-                hint = nearest(name, known)
-                meant = f"did you mean {hint!r}?" if hint else f"known are {', '.join(known)}"
+        crops = list(read_crops())
+        chosen = tuple(dict.fromkeys(name.strip().lower() for name in names if name.strip()))
+        for name in chosen:
+            if name not in crops:
+                hint = nearest(name, crops)
+                meant = f"did you mean {hint!r}?" if hint else f"known are {', '.join(crops)}"
                 self.fault(f"{key}: {shown(name)} is not known; {meant}")
-        return found if set(found) <= set(known) else None
+        return chosen if set(chosen) <= set(crops) else None
 
     def lengths(self, key: str, rule: Lengths) -> tuple[float, ...] | None:
         """Return lengths, from a list or from a text with commas."""
         value = self.values[key]
-        entries = value.split(",") if isinstance(value, str) else value if isinstance(value, list) else [value]
+        value = value.split(",") if isinstance(value, str) else value
+        entries = value if isinstance(value, list) else [value]
         # read as a table whose keys are the numbers of the entries, for the messages
         numbered = self.nested({str(number): entry for number, entry in enumerate(entries, 1)}, f"{self.where} {key}")
-        found = [numbered.quantity(number, rule.each) for number in numbered.values]
-        if not found:
+        lengths = [numbered.quantity(number, rule.each) for number in numbered.values]
+        if not lengths:
             self.fault(f'{key} is empty; give lengths, such as ["8 ft", "12 ft"]')
-        sound = tuple(sorted(length for length in found if length is not None))
-        return sound if sound and len(sound) == len(found) else None
+        sound = tuple(sorted(length for length in lengths if length is not None))
+        return sound if sound and len(sound) == len(lengths) else None
 
     def raw(self, key: str, _: Layers) -> object:
         """Return a value as it is in the file; the names of recipes in it are resolved later."""
@@ -339,13 +339,13 @@ class Keys:
             self.fault(f"{key} is {shown(self.values[key])}, must be {rule.span}, such as {rule.example}")
             return None
         before = len(self.remarks.faults)
-        made: list[Record | None] = []
+        records: list[Record | None] = []
         for number, entry in enumerate(entries, 1):
             keys = self.nested(entry, f"{self.where}, {rule.one} {number}")
-            for name in (name for name, field in fields_of(rule.record).items() if field.required):
+            for name in [name for name, field in fields_of(rule.record).items() if field.required]:
                 keys.require(name, f"each {rule.one} has one, as in {rule.example}")
-            made.append(keys.read(rule.record))
-        sound = tuple(record for record in made if record is not None)
+            records.append(keys.read(rule.record))
+        sound = tuple(record for record in records if record is not None)
         return sound if len(self.remarks.faults) == before else None
 
     # tables

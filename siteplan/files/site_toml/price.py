@@ -57,10 +57,11 @@ def price(value: object, key: str, rule: Money, *, size: float | None, currency:
     match = _PRICE.fullmatch(value) if isinstance(value, str) else None
     if match is None or (match["before"] and match["after"]):
         raise ValueError(f"{key} is {shown(value)}, must be {example}, at least 0, in the site's currency")
-    came = match["before"] or match["after"] or currency
-    if came != currency:
+    written_currency = match["before"] or match["after"] or currency
+    if written_currency != currency:
         raise ValueError(
-            f"{key} is {shown(value)}, in {came}, but the site's currency is {currency}; give it in {currency}"
+            f"{key} is {shown(value)}, in {written_currency}, but the site's currency is {currency}; "
+            f"give it in {currency}"
         )
     number = _sound(float(match["number"]), key, rule)
     if match["unit"] is None:
@@ -76,6 +77,6 @@ def price(value: object, key: str, rule: Money, *, size: float | None, currency:
 
 def _sound(number: float, key: str, rule: Money) -> float:
     """Return an amount of money; ValueError if it is out of range."""
-    if wrong := rule.fault(number, key):
-        raise ValueError(wrong)
+    if trouble := rule.fault(number, key):
+        raise ValueError(trouble)
     return number

@@ -40,34 +40,35 @@ def read_renaming(rename: Keys) -> Renaming:
     for name in ("keys", "kinds"):
         tables[name] = rename.nested(rename.table(name) or {}, f"[rename.{name}]")
     rename.no_others()
-    keys = {
-        theirs: ours for theirs in tables["keys"].values if (ours := _our_key(tables["keys"], theirs)) is not None
-    }
-    kinds = {
-        clean(theirs): meaning
-        for theirs in tables["kinds"].values
-        if (meaning := _meaning(tables["kinds"], theirs)) is not None
-    }
+    keys: dict[str, str] = {}
+    for name in tables["keys"].values:
+        if (key := _our_key(tables["keys"], name)) is not None:
+            keys[name] = key
+    kinds: dict[str, Meaning] = {}
+    for name in tables["kinds"].values:
+        if (meaning := _meaning(tables["kinds"], name)) is not None:
+            kinds[clean(name)] = meaning
     return Renaming(keys, kinds)
 
 
-def _our_key(keys: Keys, theirs: str) -> str | None:
-    ours = keys.text(theirs)
-    if ours is None or ours in PROPERTY_KEYS:
-        return ours
-    hint = nearest(ours, PROPERTY_KEYS)
+def _our_key(keys: Keys, name: str) -> str | None:
+    """Return the key of siteplan that a property's name stands for; None if it is not known."""
+    key = keys.text(name)
+    if key is None or key in PROPERTY_KEYS:
+        return key
+    hint = nearest(key, PROPERTY_KEYS)
     meant = f"did you mean {hint!r}?" if hint else f"(known: {', '.join(sorted(PROPERTY_KEYS))})"
-    keys.fault(f"{shown(theirs)} = {shown(ours)}: that key is not known; {meant}")
+    keys.fault(f"{shown(name)} = {shown(key)}: that key is not known; {meant}")
     return None
 
 
-def _meaning(keys: Keys, theirs: str) -> Meaning | None:
+def _meaning(keys: Keys, name: str) -> Meaning | None:
     """Return the meaning of a kind from its new name: `kind`, `ignore`, `surface:grass` or `keepout:water`."""
-    ours = keys.text(theirs)
-    if ours is None:
+    new_name = keys.text(name)
+    if new_name is None:
         return None
-    kind, colon, detail = (part.strip() for part in ours.partition(":"))
-    if ours == IGNORE:
+    kind, colon, detail = (part.strip() for part in new_name.partition(":"))
+    if new_name == IGNORE:
         return Meaning(None)
     if not colon and kind in KINDS:
         return Meaning(kind)
@@ -81,5 +82,5 @@ def _meaning(keys: Keys, theirs: str) -> Meaning | None:
     else:
         hint = nearest(kind, [*KINDS, IGNORE])
         meant = f"did you mean {hint!r}?" if hint else f"(known: {', '.join(sorted([*KINDS, IGNORE]))})"
-    keys.fault(f"{shown(theirs)} = {shown(ours)}: that is not a kind; {meant}")
+    keys.fault(f"{shown(name)} = {shown(new_name)}: that is not a kind; {meant}")
     return None

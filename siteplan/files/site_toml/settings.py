@@ -141,7 +141,7 @@ class Settings(Record):
 
 
 #: the keys of site.toml before its first table
-TOP = tuple(name for name, one in fields_of(Settings).items() if one.meaning)
+TOP = tuple(key for key, key_field in fields_of(Settings).items() if key_field.meaning)
 #: each table of site.toml, and the records whose fields are its keys
 TABLES: dict[str, tuple[type[Record], ...]] = {
     "origin": (Origin,), "season": (Season,), "ground": (Ground,), "sun": (SunSettings,), "barrow": (Barrow,),
@@ -215,7 +215,8 @@ def settings_of(values: Mapping[str, object], folder: Path, remarks: Remarks) ->
     remarks.system = "imperial" if values.get("units") == "imperial" else "metric"
     top = Keys(values, remarks, file=FILE, where="")
     fields = fields_of(Settings)
-    simple = {key: value for key in TOP if (value := _currency(top) if key == "currency" else top.value(fields[key]))}
+    simple = {key: _currency(top) if key == "currency" else top.value(fields[key]) for key in TOP}
+    simple = {key: value for key, value in simple.items() if value}
     simple.setdefault("name", clean(folder.resolve().name)[:LONGEST_TEXT] or "site")
     origin = _origin(top.table_keys("origin")) if top.has("origin") else None
     settings = Settings(
@@ -253,8 +254,8 @@ def countries_of(currency: str) -> frozenset[str]:
 
 
 def _origin(keys: Keys) -> Origin | None:
-    given = [keys.values.get(key) for key in ("latitude", "longitude")]
-    north, east = (float(one) if isinstance(one, int | float) else 0.0 for one in given)
+    angles = [keys.values.get(key) for key in ("latitude", "longitude")]
+    north, east = (float(angle) if isinstance(angle, int | float) else 0.0 for angle in angles)
     if 90 < abs(north) <= 180 and abs(east) <= 90:
         for key in fields_of(Origin):
             keys.has(key)
@@ -275,20 +276,20 @@ def _season(keys: Keys) -> Season | None:
 
 def _ground(keys: Keys) -> Ground:
     """Return how the ground falls; level ground if one of its keys is wrong."""
-    given = keys.field_values(Ground)
+    values = keys.field_values(Ground)
     keys.no_others()
-    sound = keys.values.keys() & fields_of(Ground).keys() <= given.keys()
-    return (keys.make(Ground, given) if sound else None) or Ground()
+    sound = keys.values.keys() & fields_of(Ground).keys() <= values.keys()
+    return (keys.make(Ground, values) if sound else None) or Ground()
 
 
 def _sun(keys: Keys) -> SunSettings:
     """Return the settings of the sun; if plenty is left out, it is at least need."""
-    given = keys.field_values(SunSettings)
+    values = keys.field_values(SunSettings)
     keys.no_others()
     year = datetime.now(tz=UTC).year
     if "plenty" not in keys.values:
-        given["plenty"] = max(SunSettings.plenty, given.get("need", 0.0))
-    return keys.make(SunSettings, {"year": year} | given) or SunSettings(year=year)
+        values["plenty"] = max(SunSettings.plenty, values.get("need", 0.0))
+    return keys.make(SunSettings, {"year": year} | values) or SunSettings(year=year)
 
 
 def _currency(top: Keys) -> str | None:
@@ -313,8 +314,8 @@ def named_files(settings: Settings) -> dict[str, str]:
 def _files_exist(settings: Settings, folder: Path, remarks: Remarks) -> None:
     """Note files that site.toml names and that are missing; for the features file its reader does so."""
     for key, name in named_files(settings).items():
-        if wrong := no_file(folder / name):
-            remarks.fault(FILE, "", f"{key} = {shown(name)}: the file {wrong}; put it beside site.toml")
+        if trouble := no_file(folder / name):
+            remarks.fault(FILE, "", f"{key} = {shown(name)}: the file {trouble}; put it beside site.toml")
 
 
 def _check_surface(settings: Settings, remarks: Remarks) -> None:

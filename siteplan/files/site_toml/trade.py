@@ -76,7 +76,8 @@ def _known_material(keys: Keys, key: str, materials: Mapping[str, Material]) -> 
     name = keys.text(key)
     if name is None or name in materials:
         return name
-    hint = next((known for known in materials if known.lower() == name.lower()), None) or nearest(name, materials)
+    in_other_case = next((material for material in materials if material.lower() == name.lower()), None)
+    hint = in_other_case or nearest(name, materials)
     meant = f"did you mean {hint!r}?" if hint else f"known are {', '.join(sorted(materials))};"
     keys.fault(f"{key} {shown(name)} is not known; {meant} a material of your own goes in a [[material]] table")
     return None
@@ -90,23 +91,23 @@ def _materials(top: Keys) -> dict[str, Material]:
             continue
         values = keys.field_values(Material)
         keys.no_others()
-        made = _material(keys, values, materials.get(values.get("name", "")))
-        if made is not None:
-            materials[made.name] = made
+        material = _material(keys, values, materials.get(values.get("name", "")))
+        if material is not None:
+            materials[material.name] = material
     return materials
 
 
-def _material(keys: Keys, values: dict[str, Any], known: Material | None) -> Material | None:
+def _material(keys: Keys, values: dict[str, Any], listed: Material | None) -> Material | None:
     values.setdefault("source", "site.toml")
-    if known is None:
-        wanted = [name for name, field in fields_of(Material).items() if field.required and name not in keys.values]
-        if wanted:
-            keys.fault(f"{shown(keys.values['name'])} is new, so it needs {', '.join(wanted)} as well")
+    if listed is None:
+        missing = [name for name, field in fields_of(Material).items() if field.required and name not in keys.values]
+        if missing:
+            keys.fault(f"{shown(keys.values['name'])} is new, so it needs {', '.join(missing)} as well")
             return None
         return keys.make(Material, values)
     if "density" in values and "density_wet" not in keys.values:  # a wet day adds the same share as in the table
-        values["density_wet"] = min(values["density"] * known.density_wet / known.density, DENSITY.most)
-    return keys.make(Material, dataclasses.asdict(known) | values)
+        values["density_wet"] = min(values["density"] * listed.density_wet / listed.density, DENSITY.most)
+    return keys.make(Material, dataclasses.asdict(listed) | values)
 
 
 def _fill(keys: Keys) -> FillSettings:
@@ -128,18 +129,18 @@ def _recipe(keys: Keys, materials: Mapping[str, Material]) -> Recipe:
 
 def _recipes(top: Keys, materials: Mapping[str, Material]) -> dict[str, tuple[LayerSpec, ...]]:
     """Return the layers of each [[recipe]] by its name."""
-    found: dict[str, tuple[LayerSpec, ...]] = {}
+    recipes: dict[str, tuple[LayerSpec, ...]] = {}
     for keys in _entries(top, "recipe", f'name = "deep", layers = {_EXAMPLE}'):
-        named = keys.require("name", "beds ask for it by its name")
+        has_name = keys.require("name", "beds ask for it by its name")
         keys.require("layers", f"give {_EXAMPLE}")
-        name, layers = keys.text("name") if named else None, _layers(keys, materials)
+        name, layers = keys.text("name") if has_name else None, _layers(keys, materials)
         keys.no_others()
-        if name in found:
+        if name in recipes:
             keys.fault(f"name {shown(name)} is there twice; each recipe has its own")
-        made = keys.make(NamedRecipe, {"name": name, "layers": layers}) if name and layers else None
-        if name:  # a recipe with a fault is known all the same, so that beds may name it
-            found[name] = made.layers if made else ()
-    return found
+        recipe = keys.make(NamedRecipe, {"name": name, "layers": layers}) if name and layers else None
+        if name:  # a recipe with a fault is kept without layers, so that beds may name it
+            recipes[name] = recipe.layers if recipe else ()
+    return recipes
 
 
 def bed_layers(value: object, keys: Keys, trade: Trade) -> tuple[LayerSpec, ...] | None:
@@ -158,8 +159,9 @@ def bed_layers(value: object, keys: Keys, trade: Trade) -> tuple[LayerSpec, ...]
         if value in trade.recipes:
             return trade.recipes[value]
         hint = nearest(value, trade.recipes)
-        known = f"there are {', '.join(trade.recipes)}" if trade.recipes else "site.toml has no [[recipe]]"
-        keys.fault(f"layers: there is no recipe {shown(value)}; {f'did you mean {hint!r}?' if hint else known}")
+        recipe_names = f"there are {', '.join(trade.recipes)}" if trade.recipes else "site.toml has no [[recipe]]"
+        advice = f"did you mean {hint!r}?" if hint else recipe_names
+        keys.fault(f"layers: there is no recipe {shown(value)}; {advice}")
         return None
     if isinstance(value, str):
         try:
@@ -188,11 +190,14 @@ def _layers(keys: Keys, materials: Mapping[str, Material]) -> tuple[LayerSpec, .
 def _layer(keys: Keys, materials: Mapping[str, Material]) -> LayerSpec | None:
     values = keys.field_values(LayerSpec, but=("material", "mix"))
     mix = _mix(keys, materials)
-    material = (
-        (keys.text("material") or " and ".join(dict(mix))) if mix else _known_material(keys, "material", materials)
-    )
+    material = _blend_name(keys, mix) if mix else _known_material(keys, "material", materials)
     keys.no_others()
     return keys.make(LayerSpec, values | _named(material, mix))
+
+
+def _blend_name(keys: Keys, mix: tuple[tuple[str, float], ...]) -> str:
+    """Return the name of a blend: its own, else those of its materials."""
+    return keys.text("material") or " and ".join(dict(mix))
 
 
 def _named(material: str | None, mix: tuple[tuple[str, float], ...]) -> dict[str, Any]:
@@ -211,14 +216,11 @@ def _stock(keys: Keys, materials: Mapping[str, Material]) -> Stock | None:
 
 def _offer(keys: Keys, materials: Mapping[str, Material]) -> Offer | None:
     mix = _mix(keys, materials)
-    blend = keys.has("mix")
-    material = (
-        (keys.text("material") or " and ".join(dict(mix))) if blend else _known_material(keys, "material", materials)
-    )
+    is_blend = keys.has("mix")
+    material = _blend_name(keys, mix) if is_blend else _known_material(keys, "material", materials)
     keys.require("price", "say what one bag, or one loose step, costs")
     values = keys.field_values(Offer, but=("material", "price", "mix"))
-    key = "bag" if "bag" in keys.values else "loose"
-    size = values.get(key)
+    size = values.get("bag" if "bag" in keys.values else "loose")
     price = keys.money("price", Money(), size=size)
     keys.no_others()
     return keys.make(Offer, values | _named(material, mix) | ({} if price is None else {"price": price}))
@@ -236,14 +238,14 @@ def _mix(keys: Keys, materials: Mapping[str, Material]) -> tuple[tuple[str, floa
         return ()
     shares = keys.nested(table, f"{keys.where} mix")
     before = len(keys.remarks.faults)
-    found = {name: shares.quantity(name, SHARE) for name in table}
-    for name in found:
+    fractions = {name: shares.quantity(name, SHARE) for name in table}
+    for name in fractions:
         if name not in materials:
             hint = nearest(name, materials)
             shares.fault(f"{shown(name)} is not known" + (f"; did you mean {hint!r}?" if hint else ""))
-    total = math.fsum(share or 0.0 for share in found.values())
+    total = math.fsum(share or 0.0 for share in fractions.values())
     if len(keys.remarks.faults) > before:
         return ()
     if abs(total - 1) > SHARES_TOLERANCE:
         shares.fault(f"the shares sum to {total:g}, must sum to 1")
-    return tuple((name, share / total) for name, share in found.items() if share is not None)
+    return tuple((name, share / total) for name, share in fractions.items() if share is not None)
