@@ -63,8 +63,8 @@ class Corner:
 
 def place_beds(plan: Answers) -> list[Bed]:
     """Return a bed at each of the best places, at most `MOST_PLACES`."""
-    found = plan.places
-    return [found.bed_at(place) for place in found.places[:MOST_PLACES]] if found else []
+    places = plan.places
+    return [places.bed_at(place) for place in places.places[:MOST_PLACES]] if places else []
 
 
 def numbered_corners(outline: Polygon, site: Site) -> list[Corner]:
@@ -87,15 +87,15 @@ def aftercare(plan: Answers, bed_id: str) -> list[str]:
     if plan.fill is None:
         return []
     units = plan.site.units
-    said = [weekly_line(plan, bed) for bed in plan.fill.beds if bed.bed == bed_id]
+    sentences = [weekly_line(plan, bed) for bed in plan.fill.beds if bed.bed == bed_id]
     for top_up in plan.fill.top_ups:
         if top_up.bed == bed_id and top_up.year == 1 and top_up.volumes:
             among = [volume for _, volume in top_up.volumes]
-            what = " and ".join(
+            materials = " and ".join(
                 f"{volume_among(volume, among, units)} of {material}" for material, volume in top_up.volumes
             )
-            said.append(f"top up in the first autumn with {what}")
-    return said
+            sentences.append(f"top up in the first autumn with {materials}")
+    return sentences
 
 
 def purchase_rows(plan: Answers) -> list[dict[str, Any]]:
@@ -109,7 +109,7 @@ def purchase_rows(plan: Answers) -> list[dict[str, Any]]:
             "offer": offer_text(line, plan.site.units) or why_text(line, plan.site.units),
             "count": line.count if line.kind != "none" else "—",
             "kind": line.kind,
-            "volume": volume_among(line.volume, (one.volume for one in plan.fill.purchase), plan.site.units),
+            "volume": volume_among(line.volume, (other.volume for other in plan.fill.purchase), plan.site.units),
             "cost": money_text(line.cost, currency),
             "deliveries": line.deliveries,
         }

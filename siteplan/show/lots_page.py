@@ -95,28 +95,30 @@ def _measures(rows: Sequence[Row], ask: Sequence[str]) -> list[dict[str, Any]]:
     """Return what the lots can be ranked by, as far as it was asked."""
     currency = next((str(row["currency"]) for row in rows if row.get("currency")), "")
     keys = ("key", "name", "short", "said", "unit", "digits", "low")
-    found = [dict(zip(keys, one, strict=False)) for one in _MEASURES if not one[-1] or one[-1] in ask]
-    return [one | ({"unit": currency} if one["key"] == "cost" else {}) for one in found]
+    measures = [
+        dict(zip(keys, measure, strict=False)) for measure in _MEASURES if not measure[-1] or measure[-1] in ask
+    ]
+    return [measure | ({"unit": currency} if measure["key"] == "cost" else {}) for measure in measures]
 
 
 def _values(rows: Sequence[Row], measures: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """Return what the page's template prints."""
-    without = [row for row in rows if row["status"] != "planned"]
-    faults = [{"lot": row["lot"], "why": f"{row['status']}: {row['why']}"} for row in without]
-    more = len(without) - _MOST_FAULTS
-    if more > 0:
-        faults = [*faults[:_MOST_FAULTS], {"lot": "", "why": f"{more:,} more stand in screen.csv"}]
-    priced = any(one["key"] == "cost" for one in measures)
+    lots_without = [row for row in rows if row["status"] != "planned"]
+    faults = [{"lot": row["lot"], "why": f"{row['status']}: {row['why']}"} for row in lots_without]
+    unlisted = len(lots_without) - _MOST_FAULTS
+    if unlisted > 0:
+        faults = [*faults[:_MOST_FAULTS], {"lot": "", "why": f"{unlisted:,} more stand in screen.csv"}]
+    priced = any(measure["key"] == "cost" for measure in measures)
     return {
         "title": plural(len(rows), "lot"),
         "measures": measures,
         "facts": [
-            {"name": "With a place", "value": f"{len(rows) - len(without):,}"},
-            {"name": "Without", "value": f"{len(without):,}"},
+            {"name": "With a place", "value": f"{len(rows) - len(lots_without):,}"},
+            {"name": "Without", "value": f"{len(lots_without):,}"},
             {"name": "Plans", "value": f"{sum(bool(row.get('plan')) for row in rows):,}"},
         ],
         "faults": faults,
-        "fault_count": f"{plural(len(without), 'lot')} of {len(rows):,}.",
+        "fault_count": f"{plural(len(lots_without), 'lot')} of {len(rows):,}.",
         "sun_hours": SUN_HOURS,
         "costs": "Cost and work are those of the beds that are drawn; of a lot without beds those of one bed at its "
         "best place." if priced else "",
@@ -126,7 +128,7 @@ def _values(rows: Sequence[Row], measures: Sequence[Mapping[str, Any]]) -> dict[
 
 def _data(rows: Sequence[Row], measures: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """Return what the page's script draws and ranks."""
-    keys = {str(one["key"]) for one in measures} | {"beds_fit"}
+    keys = {str(measure["key"]) for measure in measures} | {"beds_fit"}
     return {
         "measures": list(measures),
         "ids": [row["lot"] for row in rows],
@@ -144,10 +146,10 @@ def _figure(value: Any) -> float | None:
 def _shapes(rows: Sequence[Row]) -> list[Any]:
     """Return each lot's rings in metres around the middle of all, to the decimetre; None where it has no outline."""
     degrees = [shapely.from_wkb(row["outline"]) if row.get("outline") else None for row in rows]
-    known = [shape for shape in degrees if shape is not None]
-    if not known:
+    shapes = [shape for shape in degrees if shape is not None]
+    if not shapes:
         return [None] * len(rows)
-    west, south, east, north = shapely.total_bounds(np.array(known, dtype=object)).tolist()
+    west, south, east, north = shapely.total_bounds(np.array(shapes, dtype=object)).tolist()
     frame = LocalFrame(longitude=(west + east) / 2, latitude=(south + north) / 2)
     return [None if shape is None else _rings(frame.to_local(shape)) for shape in degrees]
 

@@ -56,34 +56,34 @@ def progress_bar(*, quiet: bool) -> Iterator[Tell | None]:
 @contextmanager
 def progress_line() -> Iterator[Tell]:
     """Show progress as one line on stderr that is overwritten; this works in a notebook too."""
-    shown = ""
+    shown_line = ""
 
     def tell(question: str, share: float) -> None:
-        nonlocal shown
+        nonlocal shown_line
         line = f"{_words(question)} {share:4.0%}"
-        if line != shown:
-            sys.stderr.write(f"\r{line:<{len(shown)}}")
+        if line != shown_line:
+            sys.stderr.write(f"\r{line:<{len(shown_line)}}")
             sys.stderr.flush()
-            shown = line
+            shown_line = line
 
     try:
         yield tell
     finally:
-        sys.stderr.write(f"\r{'':<{len(shown)}}\r")
+        sys.stderr.write(f"\r{'':<{len(shown_line)}}\r")
         sys.stderr.flush()
 
 
 @contextmanager
 def _lines() -> Iterator[Tell]:
     """Write a plain line every few seconds, even if the work has reported nothing new since the last one."""
-    start, over, latest = time.monotonic(), Event(), [(_WORDS["read"], 0.0)]
+    start, is_over, latest = time.monotonic(), Event(), [(_WORDS["read"], 0.0)]
     stream = sys.stderr
 
     def tell(question: str, share: float) -> None:
         latest[0] = (_words(question), share)
 
     def repeat() -> None:
-        while not over.wait(PAUSE):
+        while not is_over.wait(PAUSE):
             words, share = latest[0]
             stream.write(f"{words} {share:.0%}, {time.monotonic() - start:.0f} s\n")
             stream.flush()
@@ -93,7 +93,7 @@ def _lines() -> Iterator[Tell]:
     try:
         yield tell
     finally:
-        over.set()
+        is_over.set()
         teller.join()
 
 

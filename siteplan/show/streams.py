@@ -117,43 +117,61 @@ def heard_interrupts() -> Iterator[list[int]]:
     Where an object is being deleted, Python drops every exception. An interrupt that was printed or dropped is raised
     once more, a moment later.
     """
-    heard: list[int] = []
-    again: list[threading.Timer] = []
-    usual_hooks = sys.unraisablehook, sys.excepthook
-
-    def hear(number: int, _: FrameType | None) -> None:
-        heard.append(number)
-        raise KeyboardInterrupt
-
-    def raise_later() -> None:
-        again.append(threading.Timer(_MOMENT, _thread.interrupt_main))
-        again[-1].start()
-
-    def dropped(what: sys.UnraisableHookArgs) -> None:
-        if issubclass(what.exc_type, KeyboardInterrupt):
-            raise_later()
-        else:
-            usual_hooks[0](what)
-
-    def printed(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
-        if heard:
-            raise_later()
-        else:
-            usual_hooks[1](kind, error, trace)
-
-    usual = signal.getsignal(signal.SIGINT)
-    if usual is not signal.default_int_handler or threading.current_thread() is not threading.main_thread():
-        yield heard  # Ctrl-C is ignored, or handled elsewhere
+    interrupts = _Interrupts()
+    usual_handler = signal.getsignal(signal.SIGINT)
+    if usual_handler is not signal.default_int_handler or threading.current_thread() is not threading.main_thread():
+        yield interrupts.heard  # Ctrl-C is ignored, or handled elsewhere
         return
-    signal.signal(signal.SIGINT, hear)
-    sys.unraisablehook, sys.excepthook = dropped, printed
+    usual_hooks = sys.unraisablehook, sys.excepthook
+    signal.signal(signal.SIGINT, interrupts.hear)
+    sys.unraisablehook, sys.excepthook = interrupts.dropped, interrupts.printed
     try:
-        yield heard
+        yield interrupts.heard
     finally:
-        for timer in again:
+        for timer in interrupts.timers:
             timer.cancel()
         sys.unraisablehook, sys.excepthook = usual_hooks
-        signal.signal(signal.SIGINT, usual)
+        signal.signal(signal.SIGINT, usual_handler)
+
+
+class _Interrupts:
+    """The interrupts that were heard, and the hooks that raise a lost one once more.
+
+    Attributes
+    ----------
+    heard : list of int
+        The number of each signal.
+    timers : list of Timer
+        Each raises an interrupt once more.
+    """
+
+    def __init__(self) -> None:
+        self.heard: list[int] = []
+        self.timers: list[threading.Timer] = []
+        self._unraisable_hook, self._exception_hook = sys.unraisablehook, sys.excepthook
+
+    def hear(self, number: int, _: FrameType | None) -> None:
+        """Note an interrupt and raise it: the handler of the signal."""
+        self.heard.append(number)
+        raise KeyboardInterrupt
+
+    def dropped(self, unraisable: sys.UnraisableHookArgs) -> None:
+        """Raise an interrupt later that Python has dropped; any other exception goes to the usual hook."""
+        if issubclass(unraisable.exc_type, KeyboardInterrupt):
+            self._raise_later()
+        else:
+            self._unraisable_hook(unraisable)
+
+    def printed(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        """Raise an interrupt later that would be printed; without an interrupt, the usual hook prints the error."""
+        if self.heard:
+            self._raise_later()
+        else:
+            self._exception_hook(kind, error, trace)
+
+    def _raise_later(self) -> None:
+        self.timers.append(threading.Timer(_MOMENT, _thread.interrupt_main))
+        self.timers[-1].start()
 
 
 def say_fault(words: object) -> None:

@@ -19,14 +19,14 @@ if TYPE_CHECKING:
 
 def summary_text(plan: Answers) -> str:
     """Return the results in one line."""
-    said = [plural(len(plan.site.beds), "bed")]
+    results = [plural(len(plan.site.beds), "bed")]
     if plan.places is not None:
-        said.append(plural(len(plan.places.places), "place"))
+        results.append(plural(len(plan.places.places), "place"))
     if plan.fill is not None:
-        said.append(f"fill {_fill_volume(plan):.1f} m3")
+        results.append(f"fill {_fill_volume(plan):.1f} m3")
     if plan.haul is not None:
-        said.append(plural(plan.haul.trips, "trip"))
-    return f'<{type(plan).__name__} of "{printable(plan.site.name)}": {", ".join(said)}>'
+        results.append(plural(plan.haul.trips, "trip"))
+    return f'<{type(plan).__name__} of "{printable(plan.site.name)}": {", ".join(results)}>'
 
 
 def summary_html(plan: Answers) -> str:
@@ -67,14 +67,14 @@ def _row(cells: tuple[str, ...], kind: str) -> str:
 
 def _work(plan: Answers) -> list[str]:
     """Return a sentence on the fill and one on the runs."""
-    said = []
+    sentences = []
     if plan.fill is not None and plan.fill.layers:
-        said.append(f"Fill: {volume_text(_fill_volume(plan), plan.site.units)} loose.")
+        sentences.append(f"Fill: {volume_text(_fill_volume(plan), plan.site.units)} loose.")
     if plan.haul is not None and plan.haul.trips:
-        said.append(
+        sentences.append(
             f"{plural(plan.haul.trips, 'trip')} with the barrow, {time_text(plan.haul.total_minutes)} of work."
         )
-    return said
+    return sentences
 
 
 def _fill_volume(plan: Answers) -> float:

@@ -47,9 +47,11 @@ from siteplan.show.terminal_layout import MOST, print_table, say
 
 if TYPE_CHECKING:
     from siteplan.fill.fill_results import FillPlan
+    from siteplan.haul.haul_results import HaulPlan
     from siteplan.place.crops.crop_fit import CropFit
+    from siteplan.place.headings.headings import Headings
     from siteplan.place.search.search_results import Place
-    from siteplan.records import Answers
+    from siteplan.records import Answers, BedReport
 
 
 def print_site(site: Site) -> None:
@@ -67,11 +69,11 @@ def print_site(site: Site) -> None:
         "bed": site.beds,
         "level": site.levels,
     }
-    shown = ", ".join(plural(len(features), name) for name, features in counts.items() if features)
-    say(f"{printable(site.name)} is sound: {shown or 'nothing but the boundary'}.")
+    feature_counts = ", ".join(plural(len(features), name) for name, features in counts.items() if features)
+    say(f"{printable(site.name)} is sound: {feature_counts or 'nothing but the boundary'}.")
     say(f"Time zone {site.timezone}; season {site.season.last_frost} to {site.season.first_frost}.")
-    for what, names in material_groups(site.materials):
-        say(f"{what}: {', '.join(printable(name) for name in names)}.", indent="  ")
+    for group, names in material_groups(site.materials):
+        say(f"{group}: {', '.join(printable(name) for name in names)}.", indent="  ")
     if site.terrain is not None:
         heights = site.terrain.height_at(*shapely.get_coordinates(site.boundary.segmentize(1.0)).T)
         rise = float(np.nanmax(heights) - np.nanmin(heights))
@@ -101,9 +103,9 @@ def print_plan(plan: Answers, *, command: str, written: Sequence[Path], further:
 
 def _ending(further: Sequence[str], written: Sequence[Path]) -> None:
     """Print the further sentences, and where the files are."""
-    if said := [sentence for sentence in further if sentence]:
+    if sentences := [sentence for sentence in further if sentence]:
         say("")
-    for sentence in said:
+    for sentence in sentences:
         say(sentence, indent="  ", whole=True)  # unbroken, so that a command in it can be copied
     if written:
         say("")
@@ -118,18 +120,7 @@ def _beds(plan: Answers) -> None:
     season = plan.site.season
     rows = []
     for report in plan.beds:
-        sun, turned = report.sun, report.headings
-        row = [
-            report.bed.id,
-            f"{sun.season_sun_h:.1f}",
-            f"{sun.worst_cell_sun_h:.1f}",
-            f"{sun.month_sun_h[4]:.1f}",
-            f"{sun.month_sun_h[11]:.1f}",
-            sun.light_class,
-            f"{sun.sun_score:.0f}",
-        ]
-        if turned is not None:
-            row += [score_text(turned)]
+        row = _bed_row(report)
         rows += [row, *tier_sun_rows(report, cells=len(row))]
     heads = ["bed", "season", "darkest", "May", "Dec", "light", "sun score"]
     if any(report.headings is not None for report in plan.beds):
@@ -139,24 +130,44 @@ def _beds(plan: Answers) -> None:
     _light(plan)
     for report in plan.beds[:MOST]:
         if report.headings is not None:
-            sentences = [heading_sentence(report.headings)]
-            sentences += [shift_sentence(report.shifts, plan.site.units)] if report.shifts is not None else []
-            say(f"{printable(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
-            if unfit := unfit_sentence(report.headings, plan.site.units):
-                say(f"  {unfit}.", indent="  ")
-            if report.shifts is not None:
-                say(f"  {shifts_line(report.shifts, plan.site.units)}.", indent="  ")
+            _turning(report, report.headings, plan.site.units)
             _crops(tier_crops(report, plan.site.units))
+
+
+def _bed_row(report: BedReport) -> list[str]:
+    """Return the row of a bed: its hours of sun and its scores."""
+    sun = report.sun
+    return [
+        report.bed.id,
+        f"{sun.season_sun_h:.1f}",
+        f"{sun.worst_cell_sun_h:.1f}",
+        f"{sun.month_sun_h[4]:.1f}",
+        f"{sun.month_sun_h[11]:.1f}",
+        sun.light_class,
+        f"{sun.sun_score:.0f}",
+        *([] if report.headings is None else [score_text(report.headings)]),
+    ]
+
+
+def _turning(report: BedReport, headings: Headings, units: System) -> None:
+    """Print the gain from turning and from moving a bed."""
+    sentences = [heading_sentence(headings)]
+    sentences += [shift_sentence(report.shifts, units)] if report.shifts is not None else []
+    say(f"{printable(report.bed.id)}: {'; '.join(sentences)}.", indent="  ")
+    if unfit := unfit_sentence(headings, units):
+        say(f"  {unfit}.", indent="  ")
+    if report.shifts is not None:
+        say(f"  {shifts_line(report.shifts, units)}.", indent="  ")
 
 
 def _doubts(plan: Answers) -> None:
     """Print how sure the sun at each bed is, and what to measure."""
-    known = [report for report in plan.beds if report.doubt is not None]
-    if known:
+    reports = [report for report in plan.beds if report.doubt is not None]
+    if reports:
         say(RANGES)
     elif plan.maps is not None and len(plan.beds) > 1:
         say(TOO_MANY)
-    for report in known:
+    for report in reports:
         hours = hours_range(report.sun.season_sun_h, report.doubt)
         say(f"{printable(report.bed.id)}: {hours}; {'; '.join(bed_doubts(plan, report))}.", indent="  ")
     if ground := ground_sentence(plan.sure_map):
@@ -201,10 +212,10 @@ def _places(plan: Answers) -> None:
         for caution in in_words(place.findings, system):
             say(f"  Mind: {caution.text}", indent="  ")
     steady = steady_sentence(places.sensitivity, system)
-    sure = place_doubts(places)
+    doubts = place_doubts(places)
     explained = any(report.doubt is not None for report in plan.beds)
-    ranges = RANGES if sure and not explained else ""
-    for sentence in (*result_sentences(places, system), steady, proof_sentence(places), ranges, *sure):
+    ranges = RANGES if doubts and not explained else ""
+    for sentence in (*result_sentences(places, system), steady, proof_sentence(places), ranges, *doubts):
         if sentence:
             say(sentence[:1].upper() + sentence[1:] + ("" if sentence.endswith(".") else "."))
     if len(places.trade_off) > 1:
@@ -248,17 +259,17 @@ def _fill(plan: Answers) -> None:
         print_table("What goes in, bottom to top", heads, rows, words={"comes as"})
     for line in (*frame_lines(plan), *base_lines(plan), *filter(None, [full_sentence(plan).removesuffix(".")])):
         say(f"{line}.", indent="  ")
-    bought = [
+    purchases = [
         [
             line.material,
             f"{line.count} x {offer_text(line, site.units)}" if line.kind != "none" else why_text(line, site.units),
-            volume_among(line.volume, (one.volume for one in fill.purchase), site.units),
+            volume_among(line.volume, (other.volume for other in fill.purchase), site.units),
             "" if line.cost is None else f"{line.cost:,.2f}",
         ]
         for line in fill.purchase
     ]
-    if bought:
-        print_table("What to buy", ["material", "how", "volume", site.currency], bought, words={"how"})
+    if purchases:
+        print_table("What to buy", ["material", "how", "volume", site.currency], purchases, words={"how"})
     for sentence in (*price_sentences(plan), *break_even_sentences(plan)):
         say(sentence, indent="  ")
     _later(plan, fill)
@@ -278,7 +289,7 @@ def _walls(plan: Answers) -> None:
 
 def _later(plan: Answers, fill: FillPlan) -> None:
     """Print the weight and the water of the filled beds, and what tops them up."""
-    units, hose = plan.site.units, plan.site.water.flow is not None
+    units, with_hose = plan.site.units, plan.site.water.flow is not None
     rows = [
         [
             bed.bed,
@@ -287,12 +298,20 @@ def _later(plan: Answers, fill: FillPlan) -> None:
             pressure_text(bed.ground_pressure, units),
             water_text(bed.moistening_water, units),
             water_text(bed.weekly_water, units),
-            *([hose_text(bed.weekly_hose)] if hose else []),
+            *([hose_text(bed.weekly_hose)] if with_hose else []),
         ]
         for bed in fill.beds
     ]
     if rows:
-        heads = ["bed", "in a year", "wet weight", "on ground", "to moisten", "a week", *(["hose"] if hose else [])]
+        heads = [
+            "bed",
+            "in a year",
+            "wet weight",
+            "on ground",
+            "to moisten",
+            "a week",
+            *(["hose"] if with_hose else []),
+        ]
         print_table("Settled, weight and water", heads, rows)
     years = [[row["year"], row["drop"], row["with"], row["cost"]] for row in top_up_rows(plan)]
     if years:
@@ -309,21 +328,8 @@ def _haul(plan: Answers) -> None:
         return
     for line in unreached_lines(plan):
         say(line, indent="  ")
-    distances = {
-        (route.from_id, route.to_id): distance_text(route.length_m, plan.site.units) for route in haul.routes
-    }
-    rows = [
-        [
-            load.bed,
-            load.material,
-            load.from_id,
-            distances.get((load.from_id, load.bed), ""),
-            str(load.trips),
-            f"{load.minutes:.0f}",
-        ]
-        for load in haul.loads
-    ]
-    print_table("Barrow runs", ["bed", "material", "from", "way", "trips", "minutes"], rows)
+    heads = ["bed", "material", "from", "way", "trips", "minutes"]
+    print_table("Barrow runs", heads, _load_rows(haul, plan.site.units))
     heads = ["run", "day", "at", "bed", "material", "from", "trips", "time"]
     print_table("Order of work", heads, order_rows(plan), words={"time"})
     for note in order_notes(plan):
@@ -339,6 +345,22 @@ def _haul(plan: Answers) -> None:
         say(f"{work_text(haul)}{drop}.")
 
 
+def _load_rows(haul: HaulPlan, units: System) -> list[list[str]]:
+    """Return the row of each load: where it goes and comes from, how far, its trips and minutes."""
+    distances = {(route.from_id, route.to_id): distance_text(route.length_m, units) for route in haul.routes}
+    return [
+        [
+            load.bed,
+            load.material,
+            load.from_id,
+            distances.get((load.from_id, load.bed), ""),
+            str(load.trips),
+            f"{load.minutes:.0f}",
+        ]
+        for load in haul.loads
+    ]
+
+
 def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
     """Print the cautions, the most serious first; if brief, those that hold on any site only by their topic."""
     listed = listed_cautions(by_weight(cautions))
@@ -348,7 +370,7 @@ def _cautions(cautions: Iterable[Caution], *, brief: bool = False) -> None:
     for caution in listed:
         if brief and caution.code in ANYWHERE:
             continue
-        where = f"{printable(caution.feature)}: " if caution.feature else ""
-        say(f"- {where}{caution.text}", indent="  ")
+        feature = f"{printable(caution.feature)}: " if caution.feature else ""
+        say(f"- {feature}{caution.text}", indent="  ")
     if brief and (everywhere := everywhere_sentence(listed)):
         say(f"- {everywhere}", indent="  ")

@@ -27,25 +27,25 @@ def print_table(
     from rich.text import Text
 
     table = Table(title=Text(title), title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
-    longest = [max(len(row[place]) for row in rows) for place in range(len(heads))]
-    numeric = [head not in words and all(_numeric(row[place]) for row in rows) for place, head in enumerate(heads)]
+    longest = [max(len(row[column]) for row in rows) for column in range(len(heads))]
+    numeric = [head not in words and all(_numeric(row[column]) for row in rows) for column, head in enumerate(heads)]
     fixed = [number or length <= _SHORT for number, length in zip(numeric, longest, strict=True)]
     least = sum(
-        3 + (max(len(head), length) if whole else _SHORT)
-        for head, length, whole in zip(heads, longest, fixed, strict=True)
+        3 + (max(len(head), length) if unbroken else _SHORT)
+        for head, length, unbroken in zip(heads, longest, fixed, strict=True)
     )
-    for head, number, whole in zip(heads, numeric, fixed, strict=True):
-        shown = head.replace(" ", "\n") if whole and least > _WIDTH else head  # broken rather than cut
-        table.add_column(shown, justify="right" if number else "left", overflow="fold", no_wrap=whole)
+    for head, number, unbroken in zip(heads, numeric, fixed, strict=True):
+        shown_head = head.replace(" ", "\n") if unbroken and least > _WIDTH else head  # broken rather than cut
+        table.add_column(shown_head, justify="right" if number else "left", overflow="fold", no_wrap=unbroken)
     for row in rows[:MOST]:
         table.add_row(
-            *(Text(printable(value, 120 if head in words else 60)) for head, value in zip(heads, row, strict=True))
+            *(Text(printable(cell, 120 if head in words else 60)) for head, cell in zip(heads, row, strict=True))
         )
     console = Console(highlight=False)
     console = Console(highlight=False, width=min(console.width, _WIDTH))
-    with console.capture() as drawn:
+    with console.capture() as capture:
         console.print(table)
-    print(drawn.get(), end="")
+    print(capture.get(), end="")
     if len(rows) > MOST:
         say(f"{len(rows) - MOST} more rows stand in the files that are written.")
 

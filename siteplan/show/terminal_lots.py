@@ -22,24 +22,24 @@ Row = Mapping[str, Any]
 
 def print_lots(rows: Sequence[Row], *, planned: int, out: Path, names: Sequence[str]) -> None:
     """Print the best lots, those without figures, and where the files are."""
-    best = sorted(
+    ranked = sorted(
         (row for row in rows if row["status"] == "planned"),
         key=lambda row: (-(row.get("place_merit") or 0.0), -(row.get("ground_6h_m2") or 0.0)),
     )
     heads = ["lot", "sun h", "darkest h", "6 h m2", "8 h m2", "beds", "cost", "work h"]
-    print_table("The best lots", heads, [_line(row) for row in best[:BEST]])
+    print_table("The best lots", heads, [_line(row) for row in ranked[:BEST]])
     counts = Counter(row["status"] for row in rows)
-    said = [f"{count:,} {status}" for status, count in counts.items()]
-    say(f"{plural(len(rows), 'lot')}: {', '.join(said)}. {planned:,} were worked out in this run.")
-    without = [row for row in rows if row["status"] not in {"planned", "no place"}]
-    for line in first_of_each_kind(without, lambda row: gist(str(row["why"])), _others, most=3):
+    by_status = [f"{count:,} {status}" for status, count in counts.items()]
+    say(f"{plural(len(rows), 'lot')}: {', '.join(by_status)}. {planned:,} were worked out in this run.")
+    lots_without = [row for row in rows if row["status"] not in {"planned", "no place"}]
+    for line in first_of_each_kind(lots_without, lambda row: gist(str(row["why"])), _others, most=3):
         say(f"{line['lot']}: {line['why']}", indent="  ")
     say(f"Open the map: {out / 'screen.html'}", whole=True)
     say(f"Written to {out}: {', '.join(names)}", whole=True)
 
 
-def _others(first: Row, count: int) -> Row:
-    return {"lot": f"{count} more", "why": first["why"]}
+def _others(row: Row, count: int) -> Row:
+    return {"lot": f"{count} more", "why": row["why"]}
 
 
 def _line(row: Row) -> list[str]:

@@ -101,9 +101,9 @@ def write_answers(
         Called with ``write`` and the share of the files that are written.
     """
     writers = _writers(plan, tiles=tiles)
-    missing = {"sun_hours.tif"} if plan.maps is None else set()
-    missing |= {"light.tif"} if plan.light_maps is None else set()
-    names = [name for name in FILES[command] if name not in missing]
+    not_computed = {"sun_hours.tif"} if plan.maps is None else set()
+    not_computed |= {"light.tif"} if plan.light_maps is None else set()
+    names = [name for name in FILES[command] if name not in not_computed]
     if command in SURE and plan.sure_map is not None:
         names.append("sure.tif")
     if command in TIERED and any(len(bed.frames) > 1 for bed in plan.site.beds):
@@ -114,9 +114,9 @@ def write_answers(
         names += PARQUET
 
     def write(folder: Path) -> None:
-        for done, name in enumerate(names):
+        for written, name in enumerate(names):
             if progress is not None:
-                progress("write", done / len(names))
+                progress("write", written / len(names))
             writers[name](folder / name)
 
     return replace(write_folder(out, write, whole=command == "plan"), names=tuple(names))
@@ -130,7 +130,7 @@ def kept_words(kept: Sequence[Kept]) -> str:
     >>> print(kept_words([Kept("sun.csv", "sun (yours, 2026-11-26).csv")]))
     Not as siteplan wrote it, so it is kept beside the new one: sun.csv as "sun (yours, 2026-11-26).csv".
     """
-    names = ", ".join(f'{one.name} as "{one.kept_as}"' for one in kept)
+    names = ", ".join(f'{file.name} as "{file.kept_as}"' for file in kept)
     if len(kept) == 1:
         return f"Not as siteplan wrote it, so it is kept beside the new one: {names}."
     return f"Not as siteplan wrote them, so they are kept beside the new ones: {names}."
@@ -138,36 +138,13 @@ def kept_words(kept: Sequence[Kept]) -> str:
 
 def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]:
     """Return the function that writes each file."""
-
-    def page(path: Path) -> None:
-        from siteplan.show.map.site_map import site_map
-
-        path.write_text(site_map(plan, tiles=tiles).get_root().render(), encoding="utf-8")
-
-    def sheet(path: Path) -> None:
-        from siteplan.show.sheet.work_sheet import report_html
-
-        path.write_text(report_html(plan), encoding="utf-8")
-
-    def printed(path: Path) -> None:
-        from siteplan.show.sheet.work_sheet import report_pdf
-
-        report_pdf(plan, path)
-
-    def package(path: Path) -> None:
-        layers = tables.geographic_layers(plan)
-        write_geopackage(path, layers, descriptions=LAYERS, styles=layer_styles())
-
-    def parquet(path: Path) -> None:
-        write_geoparquet(path, tables.geographic_layers(plan)[path.stem])
-
     return {
-        **dict.fromkeys(PARQUET, parquet),
-        "report.pdf": printed,
-        "map.html": page,
-        "report.html": sheet,
+        **dict.fromkeys(PARQUET, lambda path: write_geoparquet(path, tables.geographic_layers(plan)[path.stem])),
+        "report.pdf": lambda path: _write_pdf(plan, path),
+        "map.html": lambda path: _write_map(plan, path, tiles=tiles),
+        "report.html": lambda path: _write_sheet(plan, path),
         "plan.json": lambda path: write_json(path, plan_document(plan)),
-        "plan.gpkg": package,
+        "plan.gpkg": lambda path: _write_package(plan, path),
         "sun_hours.tif": lambda path: _write_sun(plan, path),
         "light.tif": lambda path: _write_light(plan, path),
         "sure.tif": lambda path: _write_sure(plan, path),
@@ -178,6 +155,29 @@ def _writers(plan: Answers, *, tiles: bool) -> dict[str, Callable[[Path], None]]
         "shopping.csv": lambda path: write_csv(path, tables.shopping_table(plan)),
         "loads.csv": lambda path: write_csv(path, tables.loads_table(plan)),
     }
+
+
+def _write_map(plan: Answers, path: Path, *, tiles: bool) -> None:
+    from siteplan.show.map.site_map import site_map  # imported here: folium takes long to load
+
+    path.write_text(site_map(plan, tiles=tiles).get_root().render(), encoding="utf-8")
+
+
+def _write_sheet(plan: Answers, path: Path) -> None:
+    from siteplan.show.sheet.work_sheet import report_html
+
+    path.write_text(report_html(plan), encoding="utf-8")
+
+
+def _write_pdf(plan: Answers, path: Path) -> None:
+    from siteplan.show.sheet.work_sheet import report_pdf
+
+    report_pdf(plan, path)
+
+
+def _write_package(plan: Answers, path: Path) -> None:
+    layers = tables.geographic_layers(plan)
+    write_geopackage(path, layers, descriptions=LAYERS, styles=layer_styles())
 
 
 def _write_sun(plan: Answers, path: Path) -> None:
@@ -224,10 +224,10 @@ def _write_light(plan: Answers, path: Path) -> None:
         "light by the share of the sky seen, as bright everywhere, and light reflected once by what hides the rest. "
         + ("Every day is taken to be clear." if clear else "Clouds are those of a typical year.")
     )
-    descriptions, units, values = zip(*bands, strict=True)
+    descriptions, units, layers = zip(*bands, strict=True)
     write_geotiff(
         path,
-        np.stack(values),
+        np.stack(layers),
         maps.grid,
         plan.site.frame.crs,
         descriptions=descriptions,

@@ -44,8 +44,8 @@ class Chart:
     @property
     def words(self) -> str:
         """What the chart shows, in one sentence, as HTML."""
-        found = re.search('aria-label="([^"]*)"', self.svg)
-        return found[1] if found else ""
+        label = re.search('aria-label="([^"]*)"', self.svg)
+        return label[1] if label else ""
 
     def __repr__(self) -> str:
         """Return the chart's sentence, shortened."""
@@ -53,17 +53,19 @@ class Chart:
 
     def _repr_html_(self) -> str:
         """Return the chart as a separate image, so that its style affects nothing else in the notebook."""
-        data = base64.b64encode(self.svg.encode("utf-8")).decode("ascii")
-        return f'<img style="width:100%; max-width:480px" alt="{self.words}" src="data:image/svg+xml;base64,{data}">'
+        content = base64.b64encode(self.svg.encode("utf-8")).decode("ascii")
+        return (
+            f'<img style="width:100%; max-width:480px" alt="{self.words}" src="data:image/svg+xml;base64,{content}">'
+        )
 
 
 def charts_alone(plan: Answers, bed_id: str) -> dict[str, Chart]:
     """Return the charts of one bed, each with its own style."""
     style = own_asset("chart_alone.css", "charts.css")
-    named = '<svg xmlns="http://www.w3.org/2000/svg" '
+    with_namespace = '<svg xmlns="http://www.w3.org/2000/svg" '
     charts = bed_charts(plan, bed_id)
     return {
-        name: Chart(str(chart).replace("<svg ", named, 1).replace(">", f"><style>{style}</style>", 1))
+        name: Chart(str(chart).replace("<svg ", with_namespace, 1).replace(">", f"><style>{style}</style>", 1))
         for name, chart in charts.items()
     }
 
@@ -83,7 +85,7 @@ def bed_charts(plan: Answers, bed_id: str) -> dict[str, Markup]:
         computed are present.
     """
     layers = [layer for layer in plan.fill.layers if layer.bed == bed_id] if plan.fill else []
-    report = next((one for one in plan.beds if one.bed.id == bed_id), None)
+    report = next((other for other in plan.beds if other.bed.id == bed_id), None)
     charts = _sun_charts(plan, report) if report else {}
     if layers:
         charts["layers"] = bed_cut(plan, plan.site.bed(bed_id))
@@ -109,8 +111,8 @@ def _sun_charts(plan: Answers, report: BedReport) -> dict[str, Markup]:
         charts["hours"] = half_hours(report.lit, clock=plan.site.timezone)
     light = report.light
     if light is not None:
-        there = light.open_clear if light.open_typical is None else light.open_typical
-        charts["light"] = light_bars(light.best, there, days=light_days(clouds=light.typical is not None))
+        open_ground = light.open_clear if light.open_typical is None else light.open_typical
+        charts["light"] = light_bars(light.best, open_ground, days=light_days(clouds=light.typical is not None))
     if report.headings is not None:
         charts["headings"] = heading_rose(report.headings, now=smallest_rectangle(report.bed.outline)[2])
     if report.shifts is not None:

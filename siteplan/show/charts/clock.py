@@ -35,13 +35,17 @@ def clock_lines(lit: NDArray[np.float64]) -> list[str]:
     >>> lines[5]
     'May  ++++@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@@'
     """
-    ever = np.flatnonzero((lit > MARKS[0][0]).any(axis=0))
-    first, last = (int(ever[0]) // 2, -(-int(ever[-1] + 1) // 2)) if len(ever) else (6, 18)
-    wide = 2 if last - first > 18 else 4  # characters an hour, so that the longest day also fits in 80 columns
-    head = " " * 5 + "".join(f"{hour:<{wide}}" if wide == 4 or hour % 2 == 0 else "  " for hour in range(first, last))
+    slots_lit = np.flatnonzero((lit > MARKS[0][0]).any(axis=0))
+    first_hour, end_hour = (int(slots_lit[0]) // 2, -(-int(slots_lit[-1] + 1) // 2)) if len(slots_lit) else (6, 18)
+    wide = (
+        2 if end_hour - first_hour > 18 else 4
+    )  # characters an hour, so that the longest day also fits in 80 columns
+    head = " " * 5 + "".join(
+        f"{hour:<{wide}}" if wide == 4 or hour % 2 == 0 else "  " for hour in range(first_hour, end_hour)
+    )
     lines = [head]
     for month, row in zip(MONTHS, lit, strict=True):
-        marks = [mark_of(float(share)) * (wide // 2) for share in row[2 * first : 2 * last]]
+        marks = [mark_of(float(share)) * (wide // 2) for share in row[2 * first_hour : 2 * end_hour]]
         lines.append(f"{month:<5}{''.join(marks)}")
     return lines
 

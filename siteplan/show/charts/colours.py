@@ -58,12 +58,12 @@ def scale_colours(count: int = 256, *, of: Scale = "sun") -> Bytes:
     ----------
     Ottosson, B., A perceptual color space for image processing, 2020: OKLab and its matrices (memory).
     """
-    share, chroma, degrees = np.array(_CORNERS[of]).T
+    corner_positions, chroma, degrees = np.array(_CORNERS[of]).T
     hue = np.radians(degrees)
-    wanted = np.linspace(0, 1, count)
-    lightness = np.interp(wanted, [0, 1], _LIGHTNESS[of])
-    a = np.interp(wanted, share, chroma * np.cos(hue))
-    b = np.interp(wanted, share, chroma * np.sin(hue))
+    positions = np.linspace(0, 1, count)
+    lightness = np.interp(positions, [0, 1], _LIGHTNESS[of])
+    a = np.interp(positions, corner_positions, chroma * np.cos(hue))
+    b = np.interp(positions, corner_positions, chroma * np.sin(hue))
     return _srgb(np.column_stack([lightness, a, b]))
 
 
@@ -92,9 +92,9 @@ def scale_top(month_h: ArrayLike) -> float:
     >>> scale_top([[0.2, 11.3], [float("nan"), 4.0]])
     12.0
     """
-    values = np.asarray(month_h, dtype=float)
-    known = values[np.isfinite(values)]
-    return float(max(1, math.ceil(round(float(known.max()), 6)))) if known.size else 1.0
+    hours = np.asarray(month_h, dtype=float)
+    known_hours = hours[np.isfinite(hours)]
+    return float(max(1, math.ceil(round(float(known_hours.max()), 6)))) if known_hours.size else 1.0
 
 
 def sun_picture(hours: ArrayLike, *, top: float, of: Scale = "sun") -> Bytes:
@@ -120,12 +120,12 @@ def sun_picture(hours: ArrayLike, *, top: float, of: Scale = "sun") -> Bytes:
     [[[44, 62, 86, 255], [0, 0, 0, 0]]]
     """
     values = np.asarray(hours, dtype=float)
-    known = np.isfinite(values)
-    step = np.clip(np.round(np.where(known, values, 0) / top * 255), 0, 255).astype(int)
+    is_known = np.isfinite(values)
+    step = np.clip(np.round(np.where(is_known, values, 0) / top * 255), 0, 255).astype(int)
     picture = np.zeros((*values.shape, 4), dtype=np.uint8)
     picture[..., :3] = scale_colours(of=of)[step]
     picture[..., 3] = 255
-    picture[~known] = 0
+    picture[~is_known] = 0
     return picture
 
 

@@ -6,6 +6,7 @@ A timeline for each day, with a row for each bed and a bar for each run.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping, Sequence
 
 from markupsafe import Markup
 
@@ -25,23 +26,15 @@ def day_strip(plan: Answers) -> Markup:
     if not runs:
         return Markup("")
     longest = max([run.start + run.minutes for run in runs] + [plan.site.labour.hours_per_day * 60])
-    across = (_WIDE - _LEFT - 8) / longest
-    parts, y = [], 4.0
+    parts: list[str] = []
+    y = 4.0
     for day in sorted({run.day for run in runs}):
-        of_day = [run for run in runs if run.day == day]
-        beds = list(dict.fromkeys(run.bed for run in of_day))
-        parts.append(f'<text class="day" x="0" y="{y + 11:.1f}">Day {day}</text>')
-        top = y
-        for bed in beds:
-            name = page_text(plain_text(bed, longest=16))
-            parts.append(f'<text class="lane" x="38" y="{y + 11:.1f}">{name}</text>')
-            parts += [_bar(run, y, across) for run in of_day if run.bed == bed]
-            y += _LANE
-        for hour in range(math.floor(longest / 60) + 1):
-            x = _LEFT + hour * 60 * across
-            parts.append(f'<path class="hour" d="M{x:.1f} {top:.1f}V{y:.1f}"/>')
-            parts.append(f'<text class="hour" x="{x:.1f}" y="{y + 9:.1f}">{hour} h</text>')
-        y += 16
+        runs_by_bed: dict[str, list[Run]] = {}
+        for run in runs:
+            if run.day == day:
+                runs_by_bed.setdefault(run.bed, []).append(run)
+        parts += _timeline(day, runs_by_bed, y, longest)
+        y += len(runs_by_bed) * _LANE + 16
     spoken = "; ".join(
         f"day {run.day}, {clock_text(run.start)}: {run.material} to {run.bed}, {plural(run.trips, 'trip')}"
         for run in runs
@@ -53,9 +46,24 @@ def day_strip(plan: Answers) -> Markup:
     return Markup(opening + "".join(parts) + "</svg>")  # noqa: S704  # names are escaped
 
 
-def _bar(run: Run, y: float, across: float) -> str:
+def _timeline(day: int, runs_by_bed: Mapping[str, Sequence[Run]], top: float, longest: float) -> Iterator[str]:
+    """Yield the parts of one day's timeline, for days of up to `longest` minutes."""
+    minute = (_WIDE - _LEFT - 8) / longest
+    yield f'<text class="day" x="0" y="{top + 11:.1f}">Day {day}</text>'
+    for lane, (bed, runs) in enumerate(runs_by_bed.items()):
+        y = top + lane * _LANE
+        yield f'<text class="lane" x="38" y="{y + 11:.1f}">{page_text(plain_text(bed, longest=16))}</text>'
+        yield from (_bar(run, y, minute) for run in runs)
+    bottom = top + len(runs_by_bed) * _LANE
+    for hour in range(math.floor(longest / 60) + 1):
+        x = _LEFT + hour * 60 * minute
+        yield f'<path class="hour" d="M{x:.1f} {top:.1f}V{bottom:.1f}"/>'
+        yield f'<text class="hour" x="{x:.1f}" y="{bottom + 9:.1f}">{hour} h</text>'
+
+
+def _bar(run: Run, y: float, minute: float) -> str:
     """Return the bar of one run; its edge is dashed if the run must wait for a delivery."""
-    x, wide = _LEFT + run.start * across, max(run.minutes * across - 0.6, 0.8)
+    x, wide = _LEFT + run.start * minute, max(run.minutes * minute - 0.6, 0.8)
     kind = "run late" if run.delivered else "run"
     number = f'<text class="number" x="{x + wide / 2:.1f}" y="{y + 11:.1f}">{run.number}</text>' if wide > 7 else ""
     return f'<rect class="{kind}" x="{x:.1f}" y="{y + 2:.1f}" width="{wide:.1f}" height="{_LANE - 4:g}"/>{number}'

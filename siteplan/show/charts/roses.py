@@ -48,14 +48,14 @@ def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
     style : str
         CSS rules written into the picture, for use outside a page that has them.
     """
-    hours = [float(value) for value in headings.season_h]
+    hours = [float(season_h) for season_h in headings.season_h]
     high = float(math.ceil(max(hours, default=0.0) * 10 - 1e-6)) / 10
     least = math.floor(min(hours, default=0.0) * 10 + 1e-6) / 10
     low = max(min(least, high - 1.0), 0.0)
     span = max(high - low, 0.1)
 
-    def radius(value: float) -> float:
-        return _INNER + (value - low) / span * (_OUTER - _INNER)
+    def radius(season_h: float) -> float:
+        return _INNER + (season_h - low) / span * (_OUTER - _INNER)
 
     parts = [_ring(_OUTER), _ring(_INNER)]
     for azimuth, point in ((0.0, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")):
@@ -64,9 +64,9 @@ def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
     for kind, heading in (("now", now), ("best", float(headings.best_heading))):
         (x, y), (u, v) = _at(heading, _OUTER + 5), _at(heading + 180, _OUTER + 5)
         parts.append(f'<path class="{kind}" d="M{x:.1f} {y:.1f}L{u:.1f} {v:.1f}"/>')
-    for heading, value, fits in zip(headings.heading, hours, headings.fits, strict=True):
+    for heading, season_h, fits in zip(headings.heading, hours, headings.fits, strict=True):
         for azimuth in (float(heading), float(heading) + 180):
-            x, y = _at(azimuth, radius(value))
+            x, y = _at(azimuth, radius(season_h))
             parts.append(f'<circle class="{"fits" if fits else "not"}" cx="{x:.1f}" cy="{y:.1f}" r="2.4"/>')
     parts += [_ring_label(_OUTER, hours_text(high)), _ring_label(_INNER, hours_text(low))]
     unfit = int((~headings.fits).sum())
@@ -101,9 +101,9 @@ def shifts_rose(shifts: Shifts, *, style: str = "") -> Markup:
         azimuth = COMPASS[step.direction]
         reach = _INNER + abs(step.gain_h) / most * 34
         (x, y), (u, v), (a, b) = _at(azimuth, _INNER), _at(azimuth, reach), _at(azimuth, 76)
-        more = "more" if step.gain_h > 0 else "less"
+        direction = "more" if step.gain_h > 0 else "less"
         fits = "" if step.obstacle is None else " unfit"
-        parts.append(f'<path class="step {more}{fits}" d="M{x:.1f} {y:.1f}L{u:.1f} {v:.1f}"/>')
+        parts.append(f'<path class="step {direction}{fits}" d="M{x:.1f} {y:.1f}L{u:.1f} {v:.1f}"/>')
         text = gain_text(step.gain_h) if step.obstacle is None else f"({gain_text(step.gain_h)})"
         parts.append(f'<text class="gain" x="{a:.1f}" y="{b + 3.5:.1f}">{text}</text>')
         spoken.append(f"{step.direction} {gain_text(step.gain_h)} h" + ("" if not fits else ", does not fit"))
@@ -112,7 +112,7 @@ def shifts_rose(shifts: Shifts, *, style: str = "") -> Markup:
     return picture(_SIDE, _SIDE, f"A step in each direction: {'; '.join(spoken)}.", parts, "rose steps", style=style)
 
 
-def trade_chart(found: PlaceResult, units: System, *, style: str = "") -> Markup:
+def trade_chart(places: PlaceResult, units: System, *, style: str = "") -> Markup:
     """Return a chart of the trade-off between sun and work: hours upward, minutes of wheeling to the right.
 
     Each spot has the same name as in the table.
@@ -125,7 +125,7 @@ def trade_chart(found: PlaceResult, units: System, *, style: str = "") -> Markup
     style : str
         CSS rules written into the picture, for use outside a page that has them.
     """
-    choices = found.trade_off
+    choices = places.trade_off
     left, base, tall, wide = 30.0, 96.0, 82.0, 236.0
     minutes = [choice.minutes if math.isfinite(choice.minutes) else 0.0 for choice in choices]
     hours = [choice.season_sun_h for choice in choices]
@@ -139,11 +139,11 @@ def trade_chart(found: PlaceResult, units: System, *, style: str = "") -> Markup
     for level in (low, high):
         y = base - (level - low) / (high - low) * tall
         parts.append(f'<text class="side" x="{left - 4}" y="{y + 3:.1f}">{level:g} h</text>')
-    labels = choice_labels(found)
+    labels = choice_labels(places)
     for label, time, season, choice in zip(labels, minutes, hours, choices, strict=True):
         x, y = left + time / most * wide, base - (season - low) / (high - low) * tall
         kind = "fits" if choice.first else "not"
         parts.append(f'<circle class="{kind}" cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
         parts.append(f'<text class="name" x="{x + 9:.1f}" y="{y - 3:.1f}">{label}</text>')
-    spoken = "; ".join(f"{label}: {text}" for label, text in zip(labels, choice_texts(found, units), strict=True))
+    spoken = "; ".join(f"{label}: {text}" for label, text in zip(labels, choice_texts(places, units), strict=True))
     return picture(left + wide + 26, base + 28, f"Sun against wheeling. {spoken}.", parts, "trade", style=style)

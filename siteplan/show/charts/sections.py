@@ -88,7 +88,7 @@ def layer_cut(
     return picture(300, tall + 18, f"Layers from the bottom: {spoken}.", parts, "cut", style=style)
 
 
-def spread(wanted: Sequence[float], *, gap: float) -> list[float]:
+def spread(heights: Sequence[float], *, gap: float) -> list[float]:
     """Return heights of labels near the wanted ones and at least `gap` apart, in order from the bottom up.
 
     Examples
@@ -96,11 +96,11 @@ def spread(wanted: Sequence[float], *, gap: float) -> list[float]:
     >>> spread([50, 48, 10], gap=13)
     [55.5, 42.5, 10.0]
     """
-    spots = [float(value) for value in wanted]
+    spots = [float(height) for height in heights]
     for _ in range(40):
         for lower in range(len(spots) - 1):
-            close = gap - (spots[lower] - spots[lower + 1])
-            if close > 1e-9:
-                spots[lower] += close / 2
-                spots[lower + 1] -= close / 2
+            overlap = gap - (spots[lower] - spots[lower + 1])
+            if overlap > 1e-9:
+                spots[lower] += overlap / 2
+                spots[lower + 1] -= overlap / 2
     return [round(spot, 1) for spot in spots]

@@ -60,10 +60,12 @@ def tier_cut(bed: Bed, layers: Sequence[Layer], kinds: dict[str, str], units: Sy
     """
     across = frame_intervals(bed)
     outer = min(layer.tier for layer in layers)
-    beside = [_joined(layers, outer, same=same) for same in (True, False)]
-    left, right = (_BESIDE + _LETTER * max((len(_label(one, units)) for one in side), default=0) for side in beside)
+    beside = [_joined(layers, outer, of_outer=of_outer) for of_outer in (True, False)]
+    left, right = (
+        _BESIDE + _LETTER * max((len(_label(layer, units)) for layer in side), default=0) for side in beside
+    )
     scale = _Scale(_WIDE / max(across[0][1], 1e-6), _TALL / bed.height, left)
-    parts = [one for layer in layers for one in _body(layer, across, kinds, scale)]
+    parts = [part for layer in layers for part in _body(layer, across, kinds, scale)]
     for side, on_left in zip(beside, (True, False), strict=True):
         parts += _marks(side, across, scale, units, on_left=on_left)
     for frame, (low, high) in zip(bed.frames, across, strict=True):
@@ -71,7 +73,7 @@ def tier_cut(bed: Bed, layers: Sequence[Layer], kinds: dict[str, str], units: Sy
         parts += [f'<path class="walls" d="M{scale.x(end):.1f} {rim:.1f}V{foot:.1f}"/>' for end in (low, high)]
     ends = (scale.x(end) for end in across[0])
     parts.append('<path class="walls" d="M{1:.1f} {0:.1f}H{2:.1f}"/>'.format(scale.y(0), *ends))
-    spoken = ", ".join(f"{one.material} (tier {one.tier}) to {length_text(one.top, units)}" for one in layers)
+    spoken = ", ".join(f"{layer.material} (tier {layer.tier}) to {length_text(layer.top, units)}" for layer in layers)
     return picture(left + _WIDE + right, _TALL + 18, f"Layers from the bottom: {spoken}.", parts, "cut", style=style)
 
 
@@ -91,14 +93,14 @@ def frame_intervals(bed: Bed) -> list[Interval]:
     step = np.array([np.cos(turn), -np.sin(turn)]) * 2 * (long + 1)
     middle = shapely.get_coordinates(shapely.point_on_surface(bed.frames[-1].outline))[0]
     line = LineString([middle - step, middle + step])
-    found: list[Interval] = []
+    intervals: list[Interval] = []
     for frame in bed.frames:
         ends = [
             line.project(shapely.Point(point)) for point in shapely.get_coordinates(line & frame.outline).tolist()
         ]
-        found.append((min(ends), max(ends)))
-    start = found[0][0]
-    return [(low - start, high - start) for low, high in found]
+        intervals.append((min(ends), max(ends)))
+    start = intervals[0][0]
+    return [(low - start, high - start) for low, high in intervals]
 
 
 def _body(layer: Layer, across: Sequence[Interval], kinds: dict[str, str], scale: _Scale) -> Iterator[str]:
@@ -122,11 +124,13 @@ def _sides(tier: int, across: Sequence[Interval]) -> list[Interval]:
     return [(low, inner_low), (inner_high, high)]
 
 
-def _joined(layers: Sequence[Layer], outer: int, *, same: bool) -> list[Layer]:
+def _joined(layers: Sequence[Layer], outer: int, *, of_outer: bool) -> list[Layer]:
     """Return the layers of the outer tier, or of the others, from the bottom up, each material with its last mark."""
-    picked = sorted((one for one in layers if (one.tier == outer) == same), key=lambda one: (one.tier, one.bottom))
-    runs = [list(run) for _, run in itertools.groupby(picked, key=lambda one: (one.tier, one.material))]
-    return sorted((run[-1] for run in runs), key=lambda one: one.top)
+    side_layers = sorted(
+        (layer for layer in layers if (layer.tier == outer) == of_outer), key=lambda layer: (layer.tier, layer.bottom)
+    )
+    runs = [list(run) for _, run in itertools.groupby(side_layers, key=lambda layer: (layer.tier, layer.material))]
+    return sorted((run[-1] for run in runs), key=lambda layer: layer.top)
 
 
 def _marks(

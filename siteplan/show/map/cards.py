@@ -46,7 +46,7 @@ Card = dict[str, Any]
 
 def bounds_of(shape: BaseGeometry) -> list[float]:
     """Return the bounds of a shape as west, south, east, north, to the centimetre. [m]"""
-    return [round(value, 2) for value in shape.bounds]
+    return [round(edge, 2) for edge in shape.bounds]
 
 
 def bed_cards(plan: Answers) -> list[Card]:
@@ -170,8 +170,8 @@ def _place_corners(plan: Answers, place: Place) -> Card:
     Longitude and latitude are left out, so that the page does not reveal where the garden is.
     """
     site = plan.site
-    out = set_out(site, Bed(id="", outline=place.outline, height=site.place.height))
-    tapes = corner_rows(out, site.units) if out is not None else []
+    taped = set_out(site, Bed(id="", outline=place.outline, height=site.place.height))
+    tapes = corner_rows(taped, site.units) if taped is not None else []
     measured = site.drawn.origin is not None
     rows: list[Card] = []
     for number, corner in enumerate(numbered_corners(place.outline, site)):
@@ -180,7 +180,7 @@ def _place_corners(plan: Answers, place: Place) -> Card:
     return {
         "corners": rows if measured or tapes else [],
         "unit": site.drawn.unit if measured else "",
-        "tapes": (out.first.name, out.second.name, out.side) if out is not None else (),
+        "tapes": (taped.first.name, taped.second.name, taped.side) if taped is not None else (),
     }
 
 
@@ -290,5 +290,9 @@ def _profile(plan: Answers, route: Route) -> Markup | None:
     stops = np.linspace(0, route.line.length, 60)
     points = shapely.get_coordinates(shapely.line_interpolate_point(route.line, stops))
     height = terrain.height_at(points[:, 0], points[:, 1])
-    known = np.isfinite(height)
-    return route_profile(stops[known].tolist(), height[known].tolist(), plan.site.units) if known.sum() > 1 else None
+    is_known = np.isfinite(height)
+    return (
+        route_profile(stops[is_known].tolist(), height[is_known].tolist(), plan.site.units)
+        if is_known.sum() > 1
+        else None
+    )

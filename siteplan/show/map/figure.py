@@ -81,9 +81,11 @@ class QuietFigure(Figure):
         for part in (self.header, self.html, self.script):
             _inline(part)
         page = str(self._template.render(this=self, kwargs=kwargs))
-        found = _REMOTE.search(re.sub(r"<script\b.*?</script>", "<script></script>", page, flags=re.DOTALL))
-        if found:
-            raise UnknownLinkError(f"the page would ask for a file from outside: {plain_text(found[0], longest=120)}")
+        remote = _REMOTE.search(re.sub(r"<script\b.*?</script>", "<script></script>", page, flags=re.DOTALL))
+        if remote:
+            raise UnknownLinkError(
+                f"the page would ask for a file from outside: {plain_text(remote[0], longest=120)}"
+            )
         return page
 
 
@@ -147,15 +149,15 @@ def _inline(part: Element) -> None:
     """Replace each link, found by its key, by the content of the asset."""
     for key, child in list(part._children.items()):  # noqa: SLF001  # branca has no other way in
         if isinstance(child, Link):
-            known = leaflet_assets()
-            if key not in known:
+            assets = leaflet_assets()
+            if key not in assets:
                 raise UnknownLinkError(
                     f"the page would link {plain_text(key, longest=60)!r} ({plain_text(child.url, longest=120)}); "
-                    f"only {', '.join(sorted(known))} can be written into it",
+                    f"only {', '.join(sorted(assets))} can be written into it",
                 )
             kind = "script" if isinstance(child, JavascriptLink) else "style"
             assert kind == "script" or isinstance(child, CssLink)  # noqa: S101  # branca has no third kind
-            part._children[key] = Raw(element(kind, known[key]), key)  # noqa: SLF001
+            part._children[key] = Raw(element(kind, assets[key]), key)  # noqa: SLF001
         else:
             _inline(child)
 
@@ -191,6 +193,6 @@ def leaflet_assets() -> dict[str, str]:
     )
     style = (folder / "leaflet.css").read_text(encoding="utf-8")
     style = _CSS_LINK.sub(
-        lambda found: f"url({picture(Path(found[1]).name)})" if "images/" in found[1] else "none", style
+        lambda link: f"url({picture(Path(link[1]).name)})" if "images/" in link[1] else "none", style
     )
     return {"leaflet": f"{script}\n;\n{icons}", "leaflet_css": style}

@@ -51,8 +51,8 @@ def packed_steps(values: ArrayLike, step: float) -> PackedText:
     step : float
         Size of one step, in the unit of the values.
     """
-    known = np.asarray(values, dtype=float)
-    units = np.where(np.isfinite(known), np.round(np.nan_to_num(known) / step), MISSING).astype(np.uint16)
+    quantities = np.asarray(values, dtype=float)
+    units = np.where(np.isfinite(quantities), np.round(np.nan_to_num(quantities) / step), MISSING).astype(np.uint16)
     return packed_units(units)
 
 
@@ -96,8 +96,8 @@ class HeldInsides:
         """All contents as compressed text; None if they are written in the page."""
         if not self._insides:
             return None
-        written = json.dumps(self._insides, ensure_ascii=False).encode("utf-8")
-        return PackedText(base64.b64encode(zlib.compress(written, 9)).decode("ascii"))
+        text = json.dumps(self._insides, ensure_ascii=False).encode("utf-8")
+        return PackedText(base64.b64encode(zlib.compress(text, 9)).decode("ascii"))
 
 
 def unpacked_hours(packed: str, shape: tuple[int, ...], *, step: float = STEP_H) -> NDArray[np.float64]:

@@ -179,7 +179,7 @@ def _light(plan: Answers, maps: LightMaps) -> Painting:
     """Return the daily light integral of a typical year, or of clear days if there is no weather file."""
     light = np.concatenate([maps.month_light.dli_mol_m2, maps.light.dli_mol_m2[np.newaxis]])
     top = light_top(light)
-    every = 5.0 if top <= 25 else 10.0
+    mark_step = 5.0 if top <= 25 else 10.0
     days = light_days(clouds=plan.site.weather is not None)
     clouds = "" if plan.site.weather is not None else ": clouds left out"
     leafy, fruiting = LIGHT_NEEDS
@@ -192,7 +192,7 @@ def _light(plan: Answers, maps: LightMaps) -> Painting:
         maps=light,
         step=STEP_MOL,
         top=top,
-        marks=tuple((mol / top, f"{mol:g}") for mol in np.arange(0, top + 1e-9, every).tolist()),
+        marks=tuple((mol / top, f"{mol:g}") for mol in np.arange(0, top + 1e-9, mark_step).tolist()),
         lines=(
             Line("need", leafy.least, f"{leafy.least:g} mol"),
             Line("plenty", fruiting.least, f"{fruiting.least:g} mol"),

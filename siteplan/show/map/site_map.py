@@ -106,7 +106,7 @@ class BackdropLayer(Layer):
         self._name = "BackdropLayer"
         self._id = "backdrop"
         self.address = f"data:image/webp;base64,{base64.b64encode(content).decode()}"
-        self.bounds, self.strength = [round(value, 3) for value in bounds], strength
+        self.bounds, self.strength = [round(edge, 3) for edge in bounds], strength
 
 
 class _Start(MacroElement):
@@ -158,9 +158,9 @@ class SiteMap(QuietMap):
         data = page_data(plan, tiles=tiles)
         values = page_values(plan, tiles=tiles)
         values |= {"has_backdrop": has_backdrop, "has_forbidden": data["forbidden"] is not None}
-        held = HeldInsides(len(values["beds"]) + len(values["runs"]))
-        self._page = templates().get_template("map_page.html.jinja").render(values, held=held)
-        self._data = script_data(data | {"cards": held.packed})
+        insides = HeldInsides(len(values["beds"]) + len(values["runs"]))
+        self._page = templates().get_template("map_page.html.jinja").render(values, held=insides)
+        self._data = script_data(data | {"cards": insides.packed})
 
     def _add_backdrop(self, site: Site) -> bool:
         """Add the picture under the drawing; return whether there is one."""
@@ -173,13 +173,13 @@ class SiteMap(QuietMap):
 
     def _add_paintings(self, plan: Answers) -> None:
         """Add the maps of sun and light, and those of forbidden and of sure ground, which the page paints."""
-        painted = paintings(plan)
-        for painting in painted:
+        all_paintings = paintings(plan)
+        for painting in all_paintings:
             words = f"{painting.words} in the growing season"
             PictureLayer(painting.key, painting.season_picture(), words, show=painting.key == "sun").add_to(self)
-        if painted:
+        if all_paintings:
             PictureLayer("forbidden", _CLEAR_PICTURE, "Ground where no bed may stand", show=False).add_to(self)
-        if painted and plan.sure_map is not None:
+        if all_paintings and plan.sure_map is not None:
             PictureLayer("sure", _CLEAR_PICTURE, sure_words(plan.sure_map), show=False).add_to(self)
 
     def render(self, **kwargs: Any) -> str:
@@ -258,7 +258,7 @@ def _forbidden_data(plan: Answers) -> dict[str, Any] | None:
 def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
     """Return the values for the page's template."""
     site = plan.site
-    painted = paintings(plan)
+    all_paintings = paintings(plan)
     return {
         "title": site.name or "Site plan",
         "version": siteplan.__version__,
@@ -270,11 +270,11 @@ def page_values(plan: Answers, *, tiles: bool) -> dict[str, Any]:
         "cautions_count": plural(len(plan.cautions), "caution"),
         "months": [{"name": name, "short": short} for name, short in zip(MONTH_NAMES, "JFMAMJJASOND", strict=True)]
         + [{"name": "Growing season", "short": "Season"}],
-        "scales": [painting.scale() for painting in painted],
+        "scales": [painting.scale() for painting in all_paintings],
         "sun_hours": SUN_HOURS,
         "surface": surface_sentence(site.surface_model, site.units) if site.surface_model else "",
-        "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(painted) > 1 else "",
-        "sure": sure_key(plan.sure_map) if painted and plan.sure_map is not None else None,
+        "light_method": f"{METHOD} {cloud_sentence(plan)}" if len(all_paintings) > 1 else "",
+        "sure": sure_key(plan.sure_map) if all_paintings and plan.sure_map is not None else None,
         **_place_values(plan),
         "ranges": RANGES if any(report.doubt for report in plan.beds) else "",
         "beds": cards.bed_cards(plan),

@@ -36,12 +36,12 @@ def sure_data(sure: SureMap) -> dict[str, Any]:
 
 def sure_key(sure: SureMap) -> dict[str, Any]:
     """Return the text of the box and of the key, for the page's template."""
-    has, has_not, unsure = sure.parts() or (0.0, 0.0, 0.0)
+    enough, too_little, unsure = sure.parts() or (0.0, 0.0, 0.0)
     need = f"{sure.need:g} h"
     classes = (
-        ("has", f"Sure to get {need}", has),
+        ("has", f"Sure to get {need}", enough),
         ("unsure", "Not sure", unsure),
-        ("not", f"Sure to get less than {need}", has_not),
+        ("not", f"Sure to get less than {need}", too_little),
     )
     return {
         "box": f"Where {need} are sure",

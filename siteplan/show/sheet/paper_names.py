@@ -29,7 +29,7 @@ class Name:
     shape: Box
 
 
-def shared_areas(spots: Floats, others: Floats) -> Floats:
+def shared_areas(spots: Floats, boxes: Floats) -> Floats:
     """Return, for each box in `spots`, the area that overlaps the boxes in `others`, shape (n,). [mm2]
 
     Parameters
@@ -43,12 +43,12 @@ def shared_areas(spots: Floats, others: Floats) -> Floats:
     >>> shared_areas(np.array([[0.0, 0, 2, 2], [3, 3, 4, 4]]), np.array([[1.0, 1, 3, 3], [0, 0, 1, 1]])).tolist()
     [2.0, 0.0]
     """
-    low = np.maximum(spots[:, None, :2], others[None, :, :2])
-    high = np.minimum(spots[:, None, 2:], others[None, :, 2:])
+    low = np.maximum(spots[:, None, :2], boxes[None, :, :2])
+    high = np.minimum(spots[:, None, 2:], boxes[None, :, 2:])
     return np.asarray(np.prod(np.maximum(high - low, 0.0), axis=2).sum(axis=1))
 
 
-def name_boxes(names: Sequence[Name], taken: Sequence[Box], *, wide: float, tall: float) -> list[Box]:
+def name_boxes(names: Sequence[Name], boxes_in_use: Sequence[Box], *, wide: float, tall: float) -> list[Box]:
     """Return the box of each name: below its shape if that is free, else where it covers least.
 
     Parameters
@@ -60,18 +60,18 @@ def name_boxes(names: Sequence[Name], taken: Sequence[Box], *, wide: float, tall
     wide, tall : float
         Size of the paper; the part of a name beyond its edge counts as covered. [mm]
     """
-    busy = np.empty((len(taken) + len(names), 4))
-    busy[: len(taken)] = np.reshape([*taken], (-1, 4))
+    busy = np.empty((len(boxes_in_use) + len(names), 4))
+    busy[: len(boxes_in_use)] = np.reshape([*boxes_in_use], (-1, 4))
     paper = np.array([[0.0, 0.0, wide, tall]])
-    found: list[Box] = []
-    for number, name in enumerate(names, start=len(taken)):
+    boxes: list[Box] = []
+    for number, name in enumerate(names, start=len(boxes_in_use)):
         spots = np.array(list(_spots(name)))
-        off = np.prod(spots[:, 2:] - spots[:, :2], axis=1) - shared_areas(spots, paper)
-        hidden = shared_areas(spots, busy[:number]) + off
+        beyond_paper = np.prod(spots[:, 2:] - spots[:, :2], axis=1) - shared_areas(spots, paper)
+        hidden = shared_areas(spots, busy[:number]) + beyond_paper
         busy[number] = spots[int(np.argmin(np.round(hidden, 6)))]
         left, top, right, bottom = busy[number].tolist()
-        found.append((left, top, right, bottom))
-    return found
+        boxes.append((left, top, right, bottom))
+    return boxes
 
 
 def _spots(name: Name) -> Iterator[Box]:
@@ -80,13 +80,13 @@ def _spots(name: Name) -> Iterator[Box]:
     width = (BOLD if name.bold else PLAIN) * TALL * len(name.text)
     middle, beside = (left + right - width) / 2, (top + bottom - TALL) / 2
     for step in (0.0, 1.0, 2.0):
-        down, aside = _GAP + step * TALL, _GAP + step * 4
+        gap_y, gap_x = _GAP + step * TALL, _GAP + step * 4
         yield from (
             (x, y, x + width, y + TALL)
             for x, y in (
-                (middle, bottom + down), (middle, top - down - TALL),
-                (right + aside, beside), (left - aside - width, beside),
-                (right + aside, bottom + down), (left - aside - width, bottom + down),
-                (right + aside, top - down - TALL), (left - aside - width, top - down - TALL),
+                (middle, bottom + gap_y), (middle, top - gap_y - TALL),
+                (right + gap_x, beside), (left - gap_x - width, beside),
+                (right + gap_x, bottom + gap_y), (left - gap_x - width, bottom + gap_y),
+                (right + gap_x, top - gap_y - TALL), (left - gap_x - width, top - gap_y - TALL),
             )
         )  # fmt: skip

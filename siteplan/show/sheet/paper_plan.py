@@ -85,12 +85,12 @@ def paper_for(extent: Sequence[float], *, wide: float, tall: float) -> Paper:
     200
     """
     west, south, east, north = extent
-    needed = max((east - west) / wide, (north - south) / tall) * 1000
-    scale = next((scale for scale in SCALES if scale >= needed), math.ceil(needed / 1000) * 1000)
-    spare = ((wide * scale / 1000) - (east - west)) / 2
+    least_scale = max((east - west) / wide, (north - south) / tall) * 1000
+    scale = next((scale for scale in SCALES if scale >= least_scale), math.ceil(least_scale / 1000) * 1000)
+    margin_west = ((wide * scale / 1000) - (east - west)) / 2
     height = min(tall, (north - south) * 1000 / scale + 6)
-    lift = ((height * scale / 1000) - (north - south)) / 2
-    return Paper(scale=scale, west=west - spare, north=north + lift, wide=wide, tall=height)
+    margin_north = ((height * scale / 1000) - (north - south)) / 2
+    return Paper(scale=scale, west=west - margin_west, north=north + margin_north, wide=wide, tall=height)
 
 
 def plan_drawing(
@@ -121,7 +121,7 @@ def plan_drawing(
         *planned.bed_items(plan),
         *planned.place_items(plan),
     ]  # fmt: skip
-    parts = [drawn for item in order for drawn in _item(item, paper)]
+    parts = [element for item in order for element in _item(item, paper)]
     parts += [badge for item in order if "badge" in item for badge in _badge(item, paper)]
     beds = [*plan.site.beds, *place_beds(plan)]
     corners = [spot for bed in beds for spot in _corner_spots(bed, paper)]
@@ -145,12 +145,12 @@ def _item(item: Item, paper: Paper) -> list[str]:
         return [f'<path class="{kind}" fill-rule="evenodd" d="{path}"/>']
     if item["g"] == "line":
         path = "".join(paper.path(line, closed=False) for line in item["c"])
-        drawn = [f'<path class="{kind}" d="{path}"/>']
+        elements = [f'<path class="{kind}" d="{path}"/>']
         if kind == "route":
-            drawn.insert(0, f'<path class="route-edge" d="{path}"/>')
+            elements.insert(0, f'<path class="route-edge" d="{path}"/>')
         if kind == "fence":
-            drawn.append(f'<path class="fence-posts" d="{path}"/>')
-        return [*drawn, *(_arrow(mark, paper) for mark in item.get("arrows", ()))]
+            elements.append(f'<path class="fence-posts" d="{path}"/>')
+        return [*elements, *(_arrow(mark, paper) for mark in item.get("arrows", ()))]
     x, y = paper.at(item["c"])
     if kind == "level":
         return [f'<path class="level" d="M{x - 1.4:.2f} {y - 2:.2f}h2.8L{x:.2f} {y:.2f}z"/>']
@@ -182,25 +182,25 @@ def _names(
     clear: Sequence[tuple[float, float]],
 ) -> list[str]:
     """Return the names of beds and piles, beds first, placed so that they cover little and avoid `clear`. [mm]"""
-    named = [item for item in order if "label" in item and "badge" not in item]
-    named.sort(key=lambda item: not item["k"].startswith("bed"))
-    texts = [plain_text(item["label"], longest=22) for item in named]
+    labelled = [item for item in order if "label" in item and "badge" not in item]
+    labelled.sort(key=lambda item: not item["k"].startswith("bed"))
+    texts = [plain_text(item["label"], longest=22) for item in labelled]
     names = [
         Name(text, bold=item["k"].startswith("bed"), shape=_box(item, paper))
-        for item, text in zip(named, texts, strict=True)
+        for item, text in zip(labelled, texts, strict=True)
     ]
-    taken = [_box(item, paper) for item in order if item["k"] in _SOLID]
+    boxes_in_use = [_box(item, paper) for item in order if item["k"] in _SOLID]
     for item in order:
         if item["k"] == "route" and "badge" in item:
             x, y = paper.at(item["at"])
             half = _half_disc(str(item["badge"]))
-            taken.append((x - half, y - 2.1, x + half, y + 2.1))
+            boxes_in_use.append((x - half, y - 2.1, x + half, y + 2.1))
     for point in pair or ():
         x, y = paper.at((point.x, point.y))
-        taken.append((x - 1.8, y - 7, x + 1.8, y + 0.5))
-    taken += [(x - 1, y - 1.3, x + 1, y + 1.3) for x, y in clear]
-    taken += [(1, paper.tall - 11, 69, paper.tall), (paper.wide - 14, 1, paper.wide, 21)]
-    boxes = name_boxes(names, taken, wide=paper.wide, tall=paper.tall)
+        boxes_in_use.append((x - 1.8, y - 7, x + 1.8, y + 0.5))
+    boxes_in_use += [(x - 1, y - 1.3, x + 1, y + 1.3) for x, y in clear]
+    boxes_in_use += [(1, paper.tall - 11, 69, paper.tall), (paper.wide - 14, 1, paper.wide, 21)]
+    boxes = name_boxes(names, boxes_in_use, wide=paper.wide, tall=paper.tall)
     return [
         _written("bed-name" if name.bold else "name", (box[0] + box[2]) / 2, box[3] - 0.7, page_text(text))
         for name, box, text in zip(names, boxes, texts, strict=True)
@@ -211,8 +211,8 @@ def _box(item: Item, paper: Paper) -> Box:
     """Return the bounding box of a drawn item on the paper. [mm]"""
     spots = [paper.at(point) for point in _points(item)]
     reach = 0.5 if item["g"] == "area" else max(item.get("r", 0.0) * 1000 / paper.scale, 1.6)
-    across, down = [spot[0] for spot in spots], [spot[1] for spot in spots]
-    return min(across) - reach, min(down) - reach, max(across) + reach, max(down) + reach
+    xs, ys = [spot[0] for spot in spots], [spot[1] for spot in spots]
+    return min(xs) - reach, min(ys) - reach, max(xs) + reach, max(ys) + reach
 
 
 def _points_of(pair: tuple[FixedPoint, FixedPoint] | None) -> list[shapely.Point]:
@@ -241,8 +241,8 @@ def _corner_spots(bed: Bed, paper: Paper) -> list[tuple[float, float]]:
     middle = corners.mean(axis=0)
     large = shapely.length(bed.outline) * 1000 / paper.scale > 45
     steps = [(corner, corner - middle) for corner in (corners if large else corners[:1])]
-    ahead = 1.6 * paper.scale / 1000
-    return [paper.at(corner + step * ahead / max(float(np.hypot(*step)), 1e-9)) for corner, step in steps]
+    distance = 1.6 * paper.scale / 1000
+    return [paper.at(corner + step * distance / max(float(np.hypot(*step)), 1e-9)) for corner, step in steps]
 
 
 def around(
@@ -256,8 +256,8 @@ def around(
 
 def _written(kind: str, x: float, y: float, name: str) -> str:
     """Return text on a copy of itself with a white outline, since not every renderer supports ``paint-order``."""
-    placed = f'x="{x:.2f}" y="{y:.2f}">{name}</text>'
-    return f'<text class="{kind} halo" {placed}<text class="{kind}" {placed}'
+    attributes = f'x="{x:.2f}" y="{y:.2f}">{name}</text>'
+    return f'<text class="{kind} halo" {attributes}<text class="{kind}" {attributes}'
 
 
 def _points(item: Item) -> list[Sequence[float]]:
@@ -274,13 +274,13 @@ def _middle(item: Item) -> tuple[float, float]:
 def _fixed(pair: tuple[FixedPoint, FixedPoint], paper: Paper) -> list[str]:
     """Return the two fixed points to tape from, and the line between them."""
     ends = [(point.x, point.y) for point in pair]
-    drawn = [f'<path class="baseline" d="{paper.path(ends, closed=False)}"/>']
+    elements = [f'<path class="baseline" d="{paper.path(ends, closed=False)}"/>']
     for letter, end in zip("AB", ends, strict=True):
         x, y = paper.at(end)
-        drawn.append(
+        elements.append(
             f'<path class="fixed" d="M{x:.2f} {y:.2f}l-1.6 -2.8h3.2z"/>' + _written("letter", x, y - 3.6, letter),
         )
-    return drawn
+    return elements
 
 
 def _furniture(paper: Paper) -> list[str]:
@@ -294,8 +294,8 @@ def _furniture(paper: Paper) -> list[str]:
         f'<rect class="plate" x="{right - 6:.1f}" y="1" width="12.5" height="20"/>'
         f'<rect class="frame" x=".2" y=".2" width="{paper.wide - 0.4:g}" height="{low - 0.4:g}"/>'
     )
-    drawn = [plates]
-    drawn.append(
+    elements = [plates]
+    elements.append(
         f'<path class="bar" d="M{right} 7v12l-2.6 -2z"/><path class="bar-light" d="M{right} 7v12l2.6 -2z"/>'
         + _written("letter", right, 6, "N"),
     )
@@ -304,12 +304,12 @@ def _furniture(paper: Paper) -> list[str]:
         for field in range(4):
             kind = "bar" if field % 2 == 0 else "bar-light"
             x = 4 + field * length / 4
-            drawn.append(f'<rect class="{kind}" x="{x:.2f}" y="{y:.2f}" width="{length / 4:.2f}" height="1.2"/>')
-        drawn.append(f'<text class="scale-text" x="{5 + length:.2f}" y="{y + 1.7:.2f}">{count} {unit}</text>')
-    return drawn
+            elements.append(f'<rect class="{kind}" x="{x:.2f}" y="{y:.2f}" width="{length / 4:.2f}" height="1.2"/>')
+        elements.append(f'<text class="scale-text" x="{5 + length:.2f}" y="{y + 1.7:.2f}">{count} {unit}</text>')
+    return elements
 
 
-def _bar(one: float) -> tuple[int, float]:
+def _bar(unit_length: float) -> tuple[int, float]:
     """Return how many units a scale bar shows, and its length, from the length of one unit. [mm on paper]"""
-    count = next(step for step in (500, 200, 100, 50, 20, 10, 5, 2, 1) if step * one <= 46 or step == 1)
-    return count, count * one
+    count = next(step for step in (500, 200, 100, 50, 20, 10, 5, 2, 1) if step * unit_length <= 46 or step == 1)
+    return count, count * unit_length

@@ -91,10 +91,10 @@ def set_out(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None = N
         The fixed points to use; the best two for this bed if None.
     """
     corners = corners_of(bed.outline)
-    chosen = pair or best_pair(site, [bed])
-    if chosen is None:
+    chosen_pair = pair or best_pair(site, [bed])
+    if chosen_pair is None:
         return None
-    first, second = chosen
+    first, second = chosen_pair
     from_first, from_second = _distances(first, corners), _distances(second, corners)
     sides, diagonals = sides_and_diagonals(corners)
     middle = corners.mean(axis=0)
@@ -109,7 +109,7 @@ def set_out(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint] | None = N
         diagonals=diagonals,
         side=_side_of(first, second, middle),
         crossing=float(_crossing(first, second, corners).min()),
-        clear=bool(_free_lines(_blocking(site), chosen, corners).all()),
+        clear=bool(_free_lines(_blocking(site), chosen_pair, corners).all()),
     )
 
 
@@ -129,20 +129,20 @@ def best_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] 
         return None
     corners = np.vstack([corners_of(bed.outline) for bed in beds])
     candidates = _nearest(fixed_points(site), corners.mean(axis=0))
-    free = dict(zip(candidates, _free_lines(_blocking(site), candidates, corners).tolist(), strict=True))
-    best: tuple[tuple[float, ...], tuple[FixedPoint, FixedPoint]] | None = None
+    is_free = dict(zip(candidates, _free_lines(_blocking(site), candidates, corners).tolist(), strict=True))
+    best_so_far: tuple[tuple[float, ...], tuple[FixedPoint, FixedPoint]] | None = None
     for first, second in itertools.combinations(candidates, 2):
         if math.dist((first.x, first.y), (second.x, second.y)) < 1.0:
             continue
         crossing = float(_crossing(first, second, corners).min())
         reach = float(max(_distances(first, corners).max(), _distances(second, corners).max()))
-        clear = free[first] and free[second]
-        within = reach <= LONGEST_TAPE
+        clear = is_free[first] and is_free[second]
+        within_tape = reach <= LONGEST_TAPE
         one_side = all(_one_side(first, second, corners_of(bed.outline)) for bed in beds)
-        merit = (float(clear), float(one_side), float(within), min(crossing, GOOD_CROSSING), -reach)
-        if best is None or merit > best[0]:
-            best = (merit, (first, second))
-    return best[1] if best else None
+        merit = (float(clear), float(one_side), float(within_tape), min(crossing, GOOD_CROSSING), -reach)
+        if best_so_far is None or merit > best_so_far[0]:
+            best_so_far = (merit, (first, second))
+    return best_so_far[1] if best_so_far else None
 
 
 def shared_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint] | None:
@@ -153,20 +153,20 @@ def shared_pair(site: Site, beds: Sequence[Bed]) -> tuple[FixedPoint, FixedPoint
 
 def serves(site: Site, bed: Bed, pair: tuple[FixedPoint, FixedPoint]) -> bool:
     """Return whether a pair of fixed points suits a bed: free lines, good angles, all corners on one side."""
-    out = set_out(site, bed, pair)
-    well = out is not None and out.clear and out.crossing >= GOOD_CROSSING * 0.7
-    return well and _one_side(*pair, corners_of(bed.outline))
+    taped = set_out(site, bed, pair)
+    is_good = taped is not None and taped.clear and taped.crossing >= GOOD_CROSSING * 0.7
+    return is_good and _one_side(*pair, corners_of(bed.outline))
 
 
 def fixed_points(site: Site) -> tuple[FixedPoint, ...]:
     """Return the corners of the boundary, and those of buildings on the ground that are on the property."""
-    own = site.boundary.buffer(_OWN)
-    found: list[FixedPoint] = []
+    property_area = site.boundary.buffer(_OWN)
+    corners: list[FixedPoint] = []
     for building in site.buildings:
         if building.base == 0:
-            found += _corners_named(building.id, building.outline)
-    found += _corners_named("boundary", site.boundary)
-    return tuple(point for point in found if shapely.intersects_xy(own, point.x, point.y))
+            corners += _corners_named(building.id, building.outline)
+    corners += _corners_named("boundary", site.boundary)
+    return tuple(point for point in corners if shapely.intersects_xy(property_area, point.x, point.y))
 
 
 def _corners_named(name: str, outline: BaseGeometry) -> Iterator[FixedPoint]:
@@ -176,9 +176,13 @@ def _corners_named(name: str, outline: BaseGeometry) -> Iterator[FixedPoint]:
             continue
         ring = shapely.get_coordinates(shapely.get_exterior_ring(shapely.simplify(part, 0.15)))[:-1]
         middle = ring.mean(axis=0)
-        for before, corner, after in zip(np.roll(ring, 1, axis=0), ring, np.roll(ring, -1, axis=0), strict=True):
-            one, other = before - corner, after - corner
-            cosine = float(one @ other) / max(float(np.hypot(*one) * np.hypot(*other)), 1e-9)
+        for previous, corner, following in zip(
+            np.roll(ring, 1, axis=0), ring, np.roll(ring, -1, axis=0), strict=True
+        ):
+            to_previous, to_following = previous - corner, following - corner
+            cosine = float(to_previous @ to_following) / max(
+                float(np.hypot(*to_previous) * np.hypot(*to_following)), 1e-9
+            )
             if cosine > -0.85 and cosine < 0.9:
                 yield FixedPoint(
                     f"{_point_word(corner - middle)} corner of {name}", float(corner[0]), float(corner[1])
@@ -205,16 +209,18 @@ def _crossing(first: FixedPoint, second: FixedPoint, corners: Floats) -> Floats:
 
 def tapes_cross(first: Floats, second: Floats, corners: Floats) -> Floats:
     """Return the sine of the angle between the tapes from two points at each corner, shape (n,). [0 to 1]"""
-    one, other = first - corners, second - corners
-    product = np.hypot(one[:, 0], one[:, 1]) * np.hypot(other[:, 0], other[:, 1])
-    return np.asarray(np.abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / np.maximum(product, 1e-9))
+    to_first, to_second = first - corners, second - corners
+    product = np.hypot(to_first[:, 0], to_first[:, 1]) * np.hypot(to_second[:, 0], to_second[:, 1])
+    return np.asarray(
+        np.abs(to_first[:, 0] * to_second[:, 1] - to_first[:, 1] * to_second[:, 0]) / np.maximum(product, 1e-9)
+    )
 
 
 def _blocking(site: Site) -> BaseGeometry:
     """Return what a tape cannot pass through: buildings that reach the ground, shrunk a little at their edges."""
-    near = site.boundary.buffer(20)
+    nearby = site.boundary.buffer(20)
     shapes = [building.outline for building in site.buildings if building.base == 0]
-    return shapely.unary_union([shape.buffer(-0.05) for shape in shapes if shape.intersects(near)])
+    return shapely.unary_union([shape.buffer(-0.05) for shape in shapes if shape.intersects(nearby)])
 
 
 def _free_lines(blocking: BaseGeometry, points: Sequence[FixedPoint], corners: Floats) -> NDArray[np.bool_]:
@@ -222,8 +228,8 @@ def _free_lines(blocking: BaseGeometry, points: Sequence[FixedPoint], corners: F
     ends = np.empty((len(points), len(corners), 2, 2))
     ends[:, :, 0] = np.array([(point.x, point.y) for point in points]).reshape(-1, 1, 2)
     ends[:, :, 1] = corners
-    met: NDArray[np.bool_] = np.asarray(shapely.intersects(blocking, shapely.linestrings(ends)))
-    return np.asarray(~met.any(axis=1))
+    is_blocked: NDArray[np.bool_] = np.asarray(shapely.intersects(blocking, shapely.linestrings(ends)))
+    return np.asarray(~is_blocked.any(axis=1))
 
 
 def _one_side(first: FixedPoint, second: FixedPoint, corners: Floats) -> bool:
@@ -237,10 +243,10 @@ def _one_side(first: FixedPoint, second: FixedPoint, corners: Floats) -> bool:
 def _side_of(first: FixedPoint, second: FixedPoint, middle: Floats) -> str:
     """Return the side of the line through the fixed points on which a spot lies."""
     along = np.array([second.x - first.x, second.y - first.y])
-    left = np.array([-along[1], along[0]])
-    if (middle - np.array([first.x, first.y])) @ left < 0:
-        left = -left
-    return _point_word(left)
+    normal = np.array([-along[1], along[0]])
+    if (middle - np.array([first.x, first.y])) @ normal < 0:
+        normal = -normal
+    return _point_word(normal)
 
 
 def corner_rows(out: SetOut, units: System) -> list[dict[str, Any]]:
@@ -267,8 +273,8 @@ def tape_text(metres: float, system: System) -> str:
     if system == "metric":
         return f"{round(metres * 200) / 200:.3f} m"
     eighths = round(metres / INCH * 8)
-    feet, rest = divmod(eighths, 96)
-    inches, part = divmod(rest, 8)
+    feet, remainder = divmod(eighths, 96)
+    inches, part = divmod(remainder, 8)
     return f"{feet} ft {inches}{EIGHTHS[part]} in"
 
 
@@ -282,7 +288,7 @@ def tape_value(text: str) -> float:
     """
     if text.endswith(" m"):
         return float(text[:-2])
-    feet, _, rest = text.removesuffix(" in").partition(" ft ")
-    inches, _, fraction = rest.partition(" ")
-    above, _, below = fraction.partition("/")
-    return (int(feet) * 12 + int(inches) + (int(above) / int(below) if fraction else 0.0)) * INCH
+    feet, _, inches_text = text.removesuffix(" in").partition(" ft ")
+    inches, _, fraction = inches_text.partition(" ")
+    numerator, _, denominator = fraction.partition("/")
+    return (int(feet) * 12 + int(inches) + (int(numerator) / int(denominator) if fraction else 0.0)) * INCH

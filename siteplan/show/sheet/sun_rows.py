@@ -21,8 +21,8 @@ def sun_rows(plan: Answers, report: BedReport) -> list[dict[str, Any]]:
     need = report.bed.need if report.bed.need is not None else plan.site.sun.need
     light = sheet_line(report.light) if report.light is not None else ""
     tiers = report.sun.tiers if len(report.bed.frames) > 1 else ()
-    whole = _row(report.bed.id, report.sun, need) | {"light_line": light, "range": range_text(report.doubt)}
-    return [whole, *(_row(f"tier {one.tier}", one, need) | {"light_line": "", "range": ""} for one in tiers)]
+    bed_row = _row(report.bed.id, report.sun, need) | {"light_line": light, "range": range_text(report.doubt)}
+    return [bed_row, *(_row(f"tier {tier.tier}", tier, need) | {"light_line": "", "range": ""} for tier in tiers)]
 
 
 def _row(name: str, sun: BedSun | TierSun, need: float) -> dict[str, Any]:

@@ -74,12 +74,12 @@ def tier_set_outs(bed: Bed) -> Iterator[TierSetOut]:
     for below, frame, tier in zip(bed.frames, bed.frames[1:], bed.tiers[1:], strict=False):
         if frame.outline is below.outline:
             continue
-        corners, known = corners_of(frame.outline), corners_of(below.outline)
+        corners, corners_below = corners_of(frame.outline), corners_of(below.outline)
         sides, diagonals = sides_and_diagonals(corners)
         yield TierSetOut(
             tier=frame.number,
             inset=tier.inset if tier.outline is None else None,
-            corners=tuple(_taped(corner, known) for corner in corners),
+            corners=tuple(_taped(corner, corners_below) for corner in corners),
             sides=sides,
             diagonals=diagonals,
         )
@@ -120,16 +120,18 @@ def diagonals_text(diagonals: Sequence[float], units: System) -> str:
     return f"1–3 and 2–4: {first} each" if first == second else f"1–3: {first}; 2–4: {second}"
 
 
-def _taped(corner: Floats, known: Floats) -> TapedCorner:
+def _taped(corner: Floats, corners_below: Floats) -> TapedCorner:
     """Return a corner by its distances from the two nearest known corners whose tapes cross at a good angle."""
-    distances = np.hypot(*(known - corner).T)
-    pairs = itertools.combinations(range(len(known)), 2)
-    first, second = min(pairs, key=lambda pair: (-_crossing(corner, known, pair), float(distances[list(pair)].sum())))
+    distances = np.hypot(*(corners_below - corner).T)
+    pairs = itertools.combinations(range(len(corners_below)), 2)
+    first, second = min(
+        pairs, key=lambda pair: (-_crossing(corner, corners_below, pair), float(distances[list(pair)].sum()))
+    )
     return TapedCorner(first + 1, second + 1, float(distances[first]), float(distances[second]))
 
 
-def _crossing(corner: Floats, known: Floats, pair: tuple[int, int]) -> float:
+def _crossing(corner: Floats, corners_below: Floats, pair: tuple[int, int]) -> float:
     """Return the sine of the angle between two tapes, capped at that of a good angle."""
     first, second = pair
-    sine = float(tapes_cross(known[first], known[second], corner[np.newaxis])[0])
+    sine = float(tapes_cross(corners_below[first], corners_below[second], corner[np.newaxis])[0])
     return round(min(sine, GOOD_CROSSING), 6)

@@ -177,15 +177,19 @@ def _drawing_values(plan: Answers) -> dict[str, Any]:
 
 def _sun_values(plan: Answers) -> dict[str, Any]:
     """Return the values of the beds' sun, light and headings."""
-    proposed_or_all = [report for report in plan.beds if report.bed.proposed] or plan.beds
+    reports = [report for report in plan.beds if report.bed.proposed] or plan.beds
     return {
         "months": MONTHS,
         "suns": [row for report in plan.beds for row in sun_rows(plan, report)],
         "sun_hours": SUN_HOURS,
         "ranges": RANGES_SHORT,
-        "doubts": [{"bed": one.bed.id, "said": bed_doubts(plan, one)} for one in plan.beds if one.doubt is not None],
+        "doubts": [
+            {"bed": report.bed.id, "said": bed_doubts(plan, report)}
+            for report in plan.beds
+            if report.doubt is not None
+        ],
         "light_words": sheet_words(plan),
-        "turns": [_turn(plan, report) for report in proposed_or_all if report.headings is not None],
+        "turns": [_turn(plan, report) for report in reports if report.headings is not None],
     }
 
 
@@ -197,11 +201,11 @@ def _set_outs(
     plan: Answers, beds: Sequence[Bed], places: Sequence[Bed], pair: tuple[FixedPoint, FixedPoint] | None
 ) -> list[dict[str, Any]]:
     """Return the values for setting out all beds; a place uses the beds' pair of fixed points only if it suits."""
-    found = [_set_out(plan, bed, pair, pair) for bed in beds]
+    values = [_set_out(plan, bed, pair, pair) for bed in beds]
     for bed in places:
-        well = pair is not None and serves(plan.site, bed, pair)
-        found.append(_set_out(plan, bed, pair if well else None, pair))
-    return [one for one in found if one is not None]
+        suits = pair is not None and serves(plan.site, bed, pair)
+        values.append(_set_out(plan, bed, pair if suits else None, pair))
+    return [bed_values for bed_values in values if bed_values is not None]
 
 
 def _set_out(
@@ -212,22 +216,22 @@ def _set_out(
 ) -> dict[str, Any] | None:
     """Return the values for setting out a bed from `pair`, or from its own best pair; None without fixed points."""
     units = plan.site.units
-    out = set_out(plan.site, bed, pair)
-    if out is None:
+    taped = set_out(plan.site, bed, pair)
+    if taped is None:
         return None
     return {
-        "bed": out.bed,
+        "bed": taped.bed,
         "size": bed_size(bed, plan),
-        "own": (out.first, out.second) != shared,
-        "first": out.first.name,
-        "second": out.second.name,
-        "apart": _apart(out.first, out.second, plan),
-        "side": out.side,
-        "clear": out.clear,
-        "flat": out.crossing < GOOD_CROSSING,
-        "diagonals": diagonals_text(out.diagonals, units),
-        "corners": corner_rows(out, units),
-        "tiers": [tier_values(one, units) for one in tier_set_outs(bed)],
+        "own": (taped.first, taped.second) != shared,
+        "first": taped.first.name,
+        "second": taped.second.name,
+        "apart": _apart(taped.first, taped.second, plan),
+        "side": taped.side,
+        "clear": taped.clear,
+        "flat": taped.crossing < GOOD_CROSSING,
+        "diagonals": diagonals_text(taped.diagonals, units),
+        "corners": corner_rows(taped, units),
+        "tiers": [tier_values(frame, units) for frame in tier_set_outs(bed)],
     }
 
 
@@ -235,13 +239,13 @@ def _turn(plan: Answers, report: BedReport) -> dict[str, Any]:
     """Return the gain from turning and from moving a bed, as charts and in sentences."""
     style = own_asset("paper_rose.css")
     headings, shifts, units = report.headings, report.shifts, plan.site.units
-    said = [heading_sentence(headings)] if headings else []
-    said += [shift_sentence(shifts, units)] if shifts else []
+    sentences = [heading_sentence(headings)] if headings else []
+    sentences += [shift_sentence(shifts, units)] if shifts else []
     now = smallest_rectangle(report.bed.outline)[2]
     return {
         "bed": report.bed.id,
         "rose": heading_rose(headings, now=now, style=style) if headings else None,
-        "said": said,
+        "said": sentences,
         "steps": shifts_line(shifts, units) if shifts else "",
     }
 
@@ -264,18 +268,18 @@ def _fill(plan: Answers, bed: Bed) -> dict[str, Any] | None:
     """Return one bed's layers, with their cross-section."""
     units = plan.site.units
     layers = [layer for layer in plan.fill.layers if layer.bed == bed.id] if plan.fill else []
-    numbers = next((one for one in plan.fill.beds if one.bed == bed.id), None) if plan.fill else None
-    if numbers is None:
+    figures = next((bed_fill for bed_fill in plan.fill.beds if bed_fill.bed == bed.id), None) if plan.fill else None
+    if figures is None:
         return None
     return {
         "title": bed.id,
-        "ground": ground_first(plan, numbers),
-        "weight": bed_line(plan, numbers),
-        "full": full_line(plan, numbers),
+        "ground": ground_first(plan, figures),
+        "weight": bed_line(plan, figures),
+        "full": full_line(plan, figures),
         "cut": bed_cut(plan, bed, style=own_asset("paper_cut.css")),
-        "volume": volume_among(numbers.volume, (numbers.volume_full_after_a_year,), units),
+        "volume": volume_among(figures.volume, (figures.volume_full_after_a_year,), units),
         "mass": mass_text(sum(layer.mass for layer in layers), units),
-        "settled": length_text(numbers.settled_depth, units),
+        "settled": length_text(figures.settled_depth, units),
         "after": [*aftercare(plan, bed.id)[:1], bed_top_up_line(plan, bed.id)],
         "layers": fill_rows(plan, bed.id),
         "base": base_line(plan, bed.id),
@@ -303,8 +307,8 @@ def _work(plan: Answers) -> dict[str, Any]:
     """Return the work day by day, and where deliveries are tipped."""
     haul, units = plan.haul, plan.site.units
     if haul is None:
-        nothing = dict.fromkeys(("days", "heaps", "order", "beside", "advice", "unreached"), ())
-        return {**nothing, "work": "", "drop": "", "strip": None}
+        empty = dict.fromkeys(("days", "heaps", "order", "beside", "advice", "unreached"), ())
+        return {**empty, "work": "", "drop": "", "strip": None}
     heaps = [heap_text(heap, units) for heap in haul.heaps]
     days = [
         {
@@ -361,22 +365,22 @@ def _sourced(source: str) -> str:
 def _sources(plan: Answers) -> Sequence[Markup]:
     """Return the sources of the sheet's figures."""
     site = plan.site
-    used = {layer.material for layer in plan.fill.layers} if plan.fill else set()
+    materials = {layer.material for layer in plan.fill.layers} if plan.fill else set()
     sun = (
         f"Sun: the sun's path of {site.sun.year} by the solar position algorithm of Reda and Andreas (2004), with "
         "refraction; its centre clear of everything drawn; crowns let their share through; cloud is left out."
     )
-    said = [
+    sources = [
         sun,
         "Six hours and more is full sun, four part sun, two part shade (Penn State Extension, seen second-hand).",
         *light_sources(plan),
         "Distances are level and straight, from the outlines in the site's files: check them against the ground.",
     ]
     surfaces = {surface.surface for surface in site.surfaces}
-    for names, known in ((used, site.materials), (surfaces, site.rolling_surfaces)):
-        said += [f"{name}: {_sourced(known[name].source)}" for name in sorted(names & set(known))]
-    said.append(
+    for names, sourced in ((materials, site.materials), (surfaces, site.rolling_surfaces)):
+        sources += [f"{name}: {_sourced(sourced[name].source)}" for name in sorted(names & set(sourced))]
+    sources.append(
         "Have buried services marked before digging. Walls, retaining and trees: local codes and licensed practice "
         "come before this sheet.",
     )
-    return [page_text(source, longest=2000) for source in said]
+    return [page_text(source, longest=2000) for source in sources]

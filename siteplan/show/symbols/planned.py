@@ -68,11 +68,11 @@ def numbered_routes(plan: Answers) -> tuple[NumberedRoute, ...]:
     """Return the routes in the order of their first use."""
     if plan.haul is None:
         return ()
-    first: dict[tuple[str, str], int] = {}
+    first_runs: dict[tuple[str, str], int] = {}
     for run in plan.haul.order:
-        first.setdefault((run.from_id, run.bed), run.number)
-    late = len(plan.haul.order) + 1
-    ordered = sorted(plan.haul.routes, key=lambda route: first.get((route.from_id, route.to_id), late))
+        first_runs.setdefault((run.from_id, run.bed), run.number)
+    after_all = len(plan.haul.order) + 1
+    ordered = sorted(plan.haul.routes, key=lambda route: first_runs.get((route.from_id, route.to_id), after_all))
     return tuple(
         NumberedRoute(
             number,
@@ -122,14 +122,14 @@ def forbidden_cells(limits: Iterable[Limit], grid: Grid, units: System) -> tuple
     cells = np.zeros(grid.shape, dtype=np.uint16)
     reasons: list[str] = []
     for limit in limits:
-        where, barred = limit.part
-        fresh = barred & (cells[where] == 0)
-        if not fresh.any():
+        window, is_barred = limit.part
+        not_yet_forbidden = is_barred & (cells[window] == 0)
+        if not not_yet_forbidden.any():
             continue
         reason = limit_text(limit, units)
         if reason not in reasons:
             reasons.append(reason)
-        cells[where][fresh] = reasons.index(reason) + 1
+        cells[window][not_yet_forbidden] = reasons.index(reason) + 1
     return cells, reasons
 
 
@@ -179,12 +179,15 @@ def route_items(plan: Answers, *, clear: Sequence[Point] = ()) -> list[Item]:
     items: list[Item] = []
     marks = [*clear, *(tap.place for tap in plan.site.taps), *(door.place for door in plan.site.doors)]
     letter = _letter(plan.site)
-    around = [*(mark.buffer(2 * letter) for mark in marks), *(bed.outline.buffer(letter) for bed in plan.site.beds)]
-    busy = _Busy([*_names(plan.site), *around])
+    keep_clear = [
+        *(mark.buffer(2 * letter) for mark in marks),
+        *(bed.outline.buffer(letter) for bed in plan.site.beds),
+    ]
+    obstacles = _Busy([*_names(plan.site), *keep_clear])
     for numbered in numbered_routes(plan):
         route = numbered.route
-        spot = _badge_place(route.line, busy)
-        busy.add(spot.buffer(letter))
+        badge_place = _badge_place(route.line, obstacles)
+        obstacles.add(badge_place.buffer(letter))
         words = [
             f"{'Run' if len(numbered.runs) < 2 else 'Runs'} {numbered.label}: {route.from_id} to {route.to_id}",
             f"{length_text(route.length_m, units)}, climbs {length_text(route.climb_m, units)}",
@@ -197,7 +200,7 @@ def route_items(plan: Answers, *, clear: Sequence[Point] = ()) -> list[Item]:
                 "t": words,
                 "card": f"run-{numbered.number}",
                 "badge": numbered.badge,
-                "at": [round(spot.x, 3), round(spot.y, 3)],
+                "at": [round(badge_place.x, 3), round(badge_place.y, 3)],
                 "arrows": arrow_marks(route.line, every=4.0),
             },
         )
@@ -217,13 +220,13 @@ class _Busy:
 
     def away(self, points: NDArray[np.object_]) -> NDArray[np.float64]:
         """Return the distance of each point to the nearest shape, shape (n,). [m]"""
-        found = np.full(len(points), np.inf)
+        distance = np.full(len(points), np.inf)
         if len(self._first.geometries):
-            _, away = self._first.query_nearest(points, return_distance=True, all_matches=False)
-            found = away
+            _, nearest = self._first.query_nearest(points, return_distance=True, all_matches=False)
+            distance = nearest
         for shape in self._added:
-            found = np.minimum(found, shapely.distance(points, shape))
-        return found
+            distance = np.minimum(distance, shapely.distance(points, shape))
+        return distance
 
 
 def _badge_place(line: LineString, busy: _Busy) -> Point:
@@ -237,9 +240,9 @@ def _badge_place(line: LineString, busy: _Busy) -> Point:
 def _names(site: Site) -> list[BaseGeometry]:
     """Return rough boxes of the names under beds and piles, as they are when the whole site is in view."""
     letter = _letter(site)
-    named = [(bed.id, bed.outline) for bed in site.beds] + [(pile.id, pile.shape) for pile in site.piles]
+    names_and_shapes = [(bed.id, bed.outline) for bed in site.beds] + [(pile.id, pile.shape) for pile in site.piles]
     boxes: list[BaseGeometry] = []
-    for name, shape in named:
+    for name, shape in names_and_shapes:
         west, south, east, _ = shape.bounds
         middle, half = (west + east) / 2, 0.35 * letter * min(len(name), 22)
         boxes.append(shapely.box(middle - half, south - 2 * letter, middle + half, south))
@@ -256,4 +259,4 @@ def site_extent(site: Site, *, margin: float = 0.06) -> list[float]:
     """Return west, south, east and north of the boundary, widened by a margin (a share of its longer side). [m]"""
     west, south, east, north = site.boundary.bounds
     margin *= max(east - west, north - south)
-    return [round(value, 3) for value in (west - margin, south - margin, east + margin, north + margin)]
+    return [round(edge, 3) for edge in (west - margin, south - margin, east + margin, north + margin)]

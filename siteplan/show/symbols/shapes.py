@@ -120,11 +120,11 @@ def arrow_marks(line: LineString, *, every: float) -> list[tuple[float, float, f
     count = max(1, int(length / every) - 1) if length > 0 else 0
     marks = []
     for number in range(1, count + 1):
-        at = length * number / (count + 1)
-        before, place, after = shapely.get_coordinates(
-            shapely.line_interpolate_point(line, [max(at - 0.2, 0), at, min(at + 0.2, length)]),
+        distance = length * number / (count + 1)
+        behind, middle, ahead = shapely.get_coordinates(
+            shapely.line_interpolate_point(line, [max(distance - 0.2, 0), distance, min(distance + 0.2, length)]),
         )
-        east, north = after - before
+        east, north = ahead - behind
         azimuth = math.degrees(math.atan2(east, north)) % 360
-        marks.append((round(float(place[0]), 3), round(float(place[1]), 3), round(azimuth, 1)))
+        marks.append((round(float(middle[0]), 3), round(float(middle[1]), 3), round(azimuth, 1)))
     return marks

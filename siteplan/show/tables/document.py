@@ -42,15 +42,15 @@ def plan_document(plan: Answers) -> dict[str, Any]:
     ----------
     plan : Answers
     """
-    site, found = plan.site, plan.places
+    site, places = plan.site, plan.places
     document = {
         **_head(site),
         "light": weather_document(plan),
         "sure": _sure(plan),
         "beds": _beds(plan),
-        "places": _places(found, site) if found else [],
-        "search": _search(found, site) if found else None,
-        "ruled_out": document_of(found.ruled_out, site) if found else [],
+        "places": _places(places, site) if places else [],
+        "search": _search(places, site) if places else None,
+        "ruled_out": document_of(places.ruled_out, site) if places else [],
         "fill": document_of(plan.fill, site),
         "walls": document_of(plan.walls, site),
         "haul": document_of(plan.haul, site),
@@ -218,29 +218,29 @@ def _bed_loads(plan: Answers, bed_id: str) -> dict[str, Any] | None:
     }
 
 
-def _places(found: PlaceResult, site: Site) -> list[dict[str, Any]]:
+def _places(places: PlaceResult, site: Site) -> list[dict[str, Any]]:
     """Return the places, each with the reasons for it."""
-    return [document_of(place, site) | {"why": why(place, found, site.units)} for place in found.places]
+    return [document_of(place, site) | {"why": why(place, places, site.units)} for place in places.places]
 
 
-def _search(found: PlaceResult, site: Site) -> dict[str, Any]:
+def _search(places: PlaceResult, site: Site) -> dict[str, Any]:
     """Return the results of the search as a whole: how sure it is, the other choices, how sensitive the first is."""
-    texts = choice_texts(found, site.units)
+    texts = choice_texts(places, site.units)
     return {
-        "spots": found.scanned,
-        "free": found.free,
-        "asked_of_the_exact_sun": found.computed,
-        "gap": found.gap,
-        "search_gap": found.search_gap,
-        "gap_h": found.gap * found.plenty,
-        "search_gap_h": found.search_gap * found.plenty,
-        "sentences": result_sentences(found, site.units),
-        "draws": found.draws,
-        "first_stays_of_draws": found.first_stays,
+        "spots": places.scanned,
+        "free": places.free,
+        "asked_of_the_exact_sun": places.computed,
+        "gap": places.gap,
+        "search_gap": places.search_gap,
+        "gap_h": places.gap * places.plenty,
+        "search_gap_h": places.search_gap * places.plenty,
+        "sentences": result_sentences(places, site.units),
+        "draws": places.draws,
+        "first_stays_of_draws": places.first_stays,
         "trade_off": [
-            document_of(choice, site) | {"text": text} for choice, text in zip(found.trade_off, texts, strict=True)
+            document_of(choice, site) | {"text": text} for choice, text in zip(places.trade_off, texts, strict=True)
         ],
-        "steady": steady_sentence(found.sensitivity, site.units) or None,
+        "steady": steady_sentence(places.sensitivity, site.units) or None,
     }
 
 
@@ -277,5 +277,5 @@ def _year(light: Light) -> dict[str, Any]:
         "bright_sun_h": light.bright_h,
         "dli_mol_m2_per_day": light.dli_mol_m2,
     }
-    by_month = {f"month_{key}": values[:12] for key, values in columns.items()}
-    return by_month | {f"season_{key}": values[12] for key, values in columns.items()}
+    by_month = {f"month_{key}": months[:12] for key, months in columns.items()}
+    return by_month | {f"season_{key}": months[12] for key, months in columns.items()}

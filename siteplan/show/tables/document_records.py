@@ -47,7 +47,7 @@ def document_of(value: Any, site: Site) -> Any:
         Its local frame and units are used.
     """
     if isinstance(value, tuple):
-        return [document_of(one, site) for one in value]
+        return [document_of(part, site) for part in value]
     if isinstance(value, BaseGeometry):
         return dict(mapping(site.frame.to_lonlat(value)))  # GeoJSON, RFC 7946
     if isinstance(value, (dt.date, MonthDay)):
@@ -55,9 +55,9 @@ def document_of(value: Any, site: Site) -> Any:
     if not dataclasses.is_dataclass(value):
         return value
     record: Any = type(value)
-    held = {key: document_of(getattr(value, name), site) for name, key in document_keys(record).items()}
-    beside = _ADDED.get(record)
-    return held | beside(value, site) if beside else held
+    fields = {key: document_of(getattr(value, name), site) for name, key in document_keys(record).items()}
+    add_values = _ADDED.get(record)
+    return fields | add_values(value, site) if add_values else fields
 
 
 @cache
@@ -71,7 +71,7 @@ def document_keys(record: type) -> Mapping[str, str]:
     {'material': 'material', 'at': 'at', 'volume': 'volume_m3', 'left': 'left_m3'}
     """
     hints = get_type_hints(record, include_extras=True)
-    keys = {one.name: _key(one.name, hints[one.name]) for one in dataclasses.fields(record)}
+    keys = {field.name: _key(field.name, hints[field.name]) for field in dataclasses.fields(record)}
     return MappingProxyType({name: key for name, key in keys.items() if key})
 
 
@@ -109,8 +109,8 @@ def _of_purchase(line: PurchaseLine, site: Site) -> dict[str, Any]:
     return {"offer": offer_text(line, site.units), "why": why_text(line, site.units)}
 
 
-def _of_alternative(other: Alternative, _: Site) -> dict[str, Any]:
-    return {"why": but_text(other)}
+def _of_alternative(alternative: Alternative, _: Site) -> dict[str, Any]:
+    return {"why": but_text(alternative)}
 
 
 def _of_top_up(top_up: TopUp, _: Site) -> dict[str, Any]:
@@ -125,8 +125,8 @@ def _volumes(volumes: Iterable[tuple[str, float]]) -> list[dict[str, Any]]:
     return [{"material": material, "volume_m3": volume} for material, volume in volumes]
 
 
-def _of_break_even(one: BreakEven, _: Site) -> dict[str, Any]:
-    return {"volume_m3": one.volume}
+def _of_break_even(break_even: BreakEven, _: Site) -> dict[str, Any]:
+    return {"volume_m3": break_even.volume}
 
 
 def _of_walls(walls: WallPlan, site: Site) -> dict[str, Any]:

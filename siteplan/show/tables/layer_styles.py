@@ -72,16 +72,18 @@ def _qml(rules: tuple[tuple[str, str, _Symbol], ...]) -> str:
     """Return a style with these rules; it names no geometry type, so that it works for points, lines and areas."""
     root = Element("qgis", version="3.28.0", styleCategories="Symbology")
     renderer = SubElement(root, "renderer-v2", type="RuleRenderer", forceraster="0", symbollevels="0")
-    listed = SubElement(renderer, "rules", key="root")
+    rule_list = SubElement(renderer, "rules", key="root")
     symbols = SubElement(renderer, "symbols")
     for number, (label, kind, symbol) in enumerate(rules):
-        rule = SubElement(listed, "rule", key=f"rule-{number}", label=label, symbol=str(number))
+        rule = SubElement(rule_list, "rule", key=f"rule-{number}", label=label, symbol=str(number))
         if kind:
             rule.set("filter", f"\"kind\" = '{kind}'")
-        drawn = SubElement(symbols, "symbol", name=str(number), type=symbol.kind, alpha="1", clip_to_extent="1")
+        symbol_element = SubElement(
+            symbols, "symbol", name=str(number), type=symbol.kind, alpha="1", clip_to_extent="1"
+        )
         classes = {"fill": "SimpleFill", "line": "SimpleLine", "marker": "SimpleMarker"}
         layer = SubElement(
-            drawn, "layer", {"class": classes[symbol.kind], "enabled": "1", "pass": "0", "locked": "0"}
+            symbol_element, "layer", {"class": classes[symbol.kind], "enabled": "1", "pass": "0", "locked": "0"}
         )
         options = SubElement(layer, "Option", type="Map")
         for name, value in _options(symbol).items():

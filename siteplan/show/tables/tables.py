@@ -130,14 +130,14 @@ def headings_table(plan: Answers) -> pd.DataFrame:
     )  # fmt: skip
     rows = [
         (
-            report.bed.id, float(turned.heading[place]), place == turned.current, float(turned.season_h[place]),
-            float(turned.worst_h[place]), float(turned.evenness[place]), float(turned.score[place]),
-            limit is None,
+            report.bed.id, float(headings.heading[number]), number == headings.current,
+            float(headings.season_h[number]), float(headings.worst_h[number]), float(headings.evenness[number]),
+            float(headings.score[number]), limit is None,
             "" if limit is None else _sentences([f"it would {limit_text(limit, plan.site.units)}"]),
         )
         for report in plan.beds
-        if (turned := report.headings) is not None
-        for place, limit in enumerate(turned.obstacle)
+        if (headings := report.headings) is not None
+        for number, limit in enumerate(headings.obstacle)
     ]  # fmt: skip
     return _frame(columns, rows)
 
@@ -152,10 +152,10 @@ def places_table(plan: Answers) -> pd.DataFrame:
         (
             place.rank, place.season_sun_h, place.worst_cell_sun_h, place.heading, place.length, place.width,
             place.minutes, place.water_m, place.merit, *_corners(place.outline, plan.site),
-            _sentences(why(place, found, plan.site.units)),
+            _sentences(why(place, places, plan.site.units)),
         )
-        for found in ([plan.places] if plan.places else [])
-        for place in found.places
+        for places in ([plan.places] if plan.places else [])
+        for place in places.places
     ]  # fmt: skip
     return _frame(columns, rows)
 
@@ -164,9 +164,9 @@ def _corners(outline: Polygon, site: Site) -> tuple[str, str, str]:
     """Return three texts: an outline's corners as drawn (``x y; x y``), their unit, and as longitude and latitude."""
     corners = numbered_corners(outline, site)
     digits = site.drawn.decimals
-    drawn = "; ".join(f"{corner.drawn_x:.{digits}f} {corner.drawn_y:.{digits}f}" for corner in corners)
+    as_drawn = "; ".join(f"{corner.drawn_x:.{digits}f} {corner.drawn_y:.{digits}f}" for corner in corners)
     lonlat = "; ".join(f"{corner.lon:.9f} {corner.lat:.9f}" for corner in corners)
-    return drawn, site.drawn.unit, lonlat
+    return as_drawn, site.drawn.unit, lonlat
 
 
 def layers_table(plan: Answers) -> pd.DataFrame:
@@ -279,12 +279,17 @@ def _on_hand(site: Site, pile_id: str) -> str:
 
 def _features(site: Site) -> gpd.GeoDataFrame:
     """Return every feature of the site, the boundary first."""
-    drawn = [feature for feature in (*site.features(), *site.levels) if feature.id]
-    shapes = [site.boundary, *(_shape(feature) for feature in drawn)]
+    features = [feature for feature in (*site.features(), *site.levels) if feature.id]
+    shapes = [site.boundary, *(_shape(feature) for feature in features)]
     rows = [("boundary", "boundary", None, None)]
     rows += [
-        (one.id, type(one).__name__.lower(), getattr(one, "height", None), getattr(one, "elevation", None))
-        for one in drawn
+        (
+            feature.id,
+            type(feature).__name__.lower(),
+            getattr(feature, "height", None),
+            getattr(feature, "elevation", None),
+        )
+        for feature in features
     ]
     return _located(site, _frame(("id", "kind", "height_m", "elevation_m"), rows), shapes)
 
@@ -302,5 +307,5 @@ def _located(site: Site, table: pd.DataFrame, shapes: Sequence[BaseGeometry]) ->
     """Return a table with shapes, converted from the local frame to longitude and latitude; infinity becomes NaN."""
     real = {name: column for name, column in table.items() if column.dtype == "float64"}
     table = table.assign(**{str(name): column.where(np.isfinite(column)) for name, column in real.items()})
-    moved = [site.frame.to_lonlat(shape) for shape in shapes]
-    return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(moved, crs="EPSG:4326"), crs="EPSG:4326")
+    shapes_lonlat = [site.frame.to_lonlat(shape) for shape in shapes]
+    return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(shapes_lonlat, crs="EPSG:4326"), crs="EPSG:4326")
