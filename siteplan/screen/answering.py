@@ -41,9 +41,9 @@ def lot_answers(site: Site, ask: tuple[str, ...]) -> LotAnswers:
         Of sun, place, fill and haul.
     """
     search, work = _hours(site, {"sun", "place"} & {*ask}), None
-    if wanted := {"fill", "haul"} & {*ask}:
+    if questions := {"fill", "haul"} & {*ask}:
         with_bed = site_with_bed(site, search)
-        work = _hours(with_bed, wanted) if with_bed.beds else None
+        work = _hours(with_bed, questions) if with_bed.beds else None
     return LotAnswers(search, work)
 
 

@@ -28,14 +28,14 @@ _SMALL = 6.0  # m; side of the square lot that a process plans first, to get rea
 def main() -> None:
     """Answer lines until the input ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the process that started it decides when it ends
-    answer = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    stream = os.fdopen(os.dup(1), "w", encoding="utf-8")
     os.dup2(2, 1)
     lines = _lines()
     request = ScreenRequest.of_text(next(lines))
-    work = _Work(request)
-    _say(answer, {"ready": __version__})
+    worker = _Work(request)
+    _say(stream, {"ready": __version__})
     for line in lines:
-        _say(answer, work.answer(json.loads(line)))
+        _say(stream, worker.answer(json.loads(line)))
 
 
 def _lines() -> Iterator[str]:
@@ -52,9 +52,9 @@ def _lines() -> Iterator[str]:
         yield waiting.get()
 
 
-def _say(answer: TextIO, values: dict[str, Any]) -> None:
-    answer.write(json.dumps(values, allow_nan=False) + "\n")
-    answer.flush()
+def _say(stream: TextIO, reply: dict[str, Any]) -> None:
+    stream.write(json.dumps(reply, allow_nan=False) + "\n")
+    stream.flush()
 
 
 class _Work:
@@ -76,9 +76,9 @@ class _Work:
                 return {"lot": task["lot"], "key": lot.key, "same": True}
             row = self._folder(lot, task["folder"]) if task.get("folder") else self._row(lot)
         except Exception as error:  # noqa: BLE001  # one lot must not stop the others: its row says what went wrong
-            where = traceback.extract_tb(error.__traceback__)[-1]
-            why = f"{type(error).__name__}: {error} ({Path(where.filename).name}, line {where.lineno})"
-            return {"lot": task["lot"], "key": "", "row": ended_row(f"an error of siteplan itself: {why}")}
+            frame = traceback.extract_tb(error.__traceback__)[-1]
+            text = f"{type(error).__name__}: {error} ({Path(frame.filename).name}, line {frame.lineno})"
+            return {"lot": task["lot"], "key": "", "row": ended_row(f"an error of siteplan itself: {text}")}
         return {"lot": task["lot"], "key": lot.key, "row": row}
 
     def _row(self, lot: Any) -> dict[str, Any]:
@@ -113,9 +113,9 @@ def _small_site() -> Any:
 
     from siteplan.files.frames import site_from_frames
 
-    drawn = geopandas.GeoDataFrame(
+    features = geopandas.GeoDataFrame(
         {"id": ["lot", "house", "tree"], "kind": ["boundary", "building", "tree"], "height": [None, 5.0, 6.0]},
         geometry=[box(0, 0, _SMALL, _SMALL), box(0, -9, 6, -5), Point(9, 3).buffer(1.5)],
     )
     settings = {"name": "small", "origin": {"latitude": 45.0, "longitude": 8.0}, "sun": {"year": 2026, "cell": "1 m"}}
-    return site_from_frames(drawn, settings)
+    return site_from_frames(features, settings)

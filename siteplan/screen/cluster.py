@@ -120,17 +120,14 @@ def _outcomes(
     client: Client, request: ScreenRequest, limits: Limits, tasks: Iterator[Task]
 ) -> Generator[Outcome, None, None]:
     """Yield the outcomes of tasks as they come; a few are sent ahead, the others follow one by one."""
-    from distributed import WorkerPlugin, as_completed
-
-    class Plugin(Planners, WorkerPlugin):  # type: ignore[misc]  # Dask's classes have no types
-        """The same as Dask wants it."""
+    from distributed import as_completed
 
     name = f"siteplan-{request.common[:16]}-{id(tasks):x}"
-    client.register_plugin(Plugin(request.text(), limits, name), name=name)
+    client.register_plugin(_plugin(request, limits, name), name=name)
     waiting: dict[Any, Task] = {}
     ready = as_completed(loop=client.loop)
 
-    def send() -> None:
+    def send_next() -> None:
         task = next(tasks, None)
         if task is not None:
             key = f"{name}-{task.number}"
@@ -141,15 +138,25 @@ def _outcomes(
     try:
         threads = sum(client.nthreads().values())
         for _ in range(AHEAD * max(threads, 1)):
-            send()
+            send_next()
         while waiting:
             future = next(ready)
             yield _outcome(future, waiting.pop(future))
             future.release()
-            send()
+            send_next()
     finally:
         client.cancel(list(waiting), force=True)
         client.unregister_worker_plugin(name)
+
+
+def _plugin(request: ScreenRequest, limits: Limits, name: str) -> Any:
+    """Return the planners of a worker as a plugin of Dask."""
+    from distributed import WorkerPlugin
+
+    class Plugin(Planners, WorkerPlugin):  # type: ignore[misc]  # Dask's classes have no types
+        """The same as Dask wants it."""
+
+    return Plugin(request.text(), limits, name)
 
 
 def _outcome(future: Any, task: Task) -> Outcome:

@@ -61,23 +61,26 @@ def run(arguments: argparse.Namespace) -> Screened:
 
 def _ask(text: str, faults: list[Fault]) -> tuple[str, ...]:
     """Return the questions, in the order of `QUESTIONS`."""
-    asked = [part.strip() for part in text.split(",") if part.strip()]
-    for one in asked:
-        if one not in QUESTIONS:
-            hint = nearest(one, QUESTIONS)
-            meant = f"; did you mean {shown(hint)}?" if hint else ""
+    names = [part.strip() for part in text.split(",") if part.strip()]
+    for name in names:
+        if name not in QUESTIONS:
+            hint = nearest(name, QUESTIONS)
+            advice = f"; did you mean {shown(hint)}?" if hint else ""
             faults.append(
-                Fault("", "--ask", f"{shown(one)} is no question of a screen{meant} (known: {', '.join(QUESTIONS)})")
+                Fault(
+                    "", "--ask", f"{shown(name)} is no question of a screen{advice} (known: {', '.join(QUESTIONS)})"
+                )
             )
-    if not asked:
+    if not names:
         faults.append(Fault("", "--ask", f"asks nothing; say some of {', '.join(QUESTIONS)}"))
-    return tuple(one for one in QUESTIONS if one in asked)
+    return tuple(name for name in QUESTIONS if name in names)
 
 
 def _plans(text: str, faults: list[Fault]) -> str:
     words = text.split()
-    best = len(words) == 2 and words[0] == "best" and words[1].isascii() and words[1].isdigit() and int(words[1]) > 0
-    if text not in {"none", "all"} and not best:
+    count = words[1] if len(words) == 2 and words[0] == "best" else ""
+    is_count = count.isascii() and count.isdigit() and int(count) > 0
+    if text not in {"none", "all"} and not is_count:
         faults.append(Fault("", "--plans", f'is {shown(text)}, must be none, all, or as "best 20"'))
     return " ".join(words)
 
@@ -147,10 +150,10 @@ def _in_folder(path: Path) -> list[Path]:
     if not path.is_dir():
         text = f"is no folder of sites, no list (.txt) and no layer of lots ({', '.join(FORMATS)})"
         raise InputError([Fault(path.name, "", text if path.exists() else "is not there")])
-    found = sorted(folder for folder in path.iterdir() if (folder / _SITE).is_file())
-    if not found:
+    folders = sorted(folder for folder in path.iterdir() if (folder / _SITE).is_file())
+    if not folders:
         raise InputError([Fault(path.name, "", f"holds no site: no folder in it has a {_SITE}")])
-    return found
+    return folders
 
 
 def _listed(path: Path) -> list[Path]:
@@ -162,8 +165,8 @@ def _listed(path: Path) -> list[Path]:
     for line, folder in zip(lines, folders, strict=True):
         if not folder.is_dir():
             remarks.fault(path.name, line, "there is no such folder; say it as it lies from the list")
-    twice = {line for line in lines if lines.count(line) > 1}
-    for line in sorted(twice):
+    repeated = {line for line in lines if lines.count(line) > 1}
+    for line in sorted(repeated):
         remarks.fault(path.name, line, "is listed more than once")
     if text is not None and not lines:
         remarks.fault(path.name, "", "lists no sites; write a site's folder on each line")

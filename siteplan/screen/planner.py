@@ -18,7 +18,7 @@ import time
 from collections.abc import Generator, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import siteplan
 from siteplan.land.cores import environment_for
@@ -87,6 +87,9 @@ class Outcome:
     row: dict[str, Any] | None
 
 
+_Outcomes = queue.SimpleQueue[Outcome | BaseException | None]
+
+
 class PlannerError(SitePlanError):
     """A planning process does not start, or has another version of siteplan."""
 
@@ -111,11 +114,11 @@ class Planner:
         """
         for _ in range(_AGAIN):
             self._start()
-            ended = self._ask(task)
-            if isinstance(ended, Outcome):
-                return ended
-            if ended:
-                return Outcome(task.number, "", ended_row(ended))
+            outcome = self._ask(task)
+            if isinstance(outcome, Outcome):
+                return outcome
+            if outcome:
+                return Outcome(task.number, "", ended_row(outcome))
         return Outcome(
             task.number, "", ended_row(f"its process died {_AGAIN} times, as one does that gets no memory")
         )
@@ -129,9 +132,9 @@ class Planner:
         """Return the outcome, or why the process was killed; empty if it died by itself."""
         process, start = self._process, time.monotonic()
         assert process is not None and process.stdin is not None  # noqa: S101, PT018
-        words = {"lot": task.number, "known": task.known, "folder": task.folder}
+        message = {"lot": task.number, "known": task.known, "folder": task.folder}
         with contextlib.suppress(OSError):  # it died: the next check sees that
-            process.stdin.write(json.dumps(words).encode() + b"\n")
+            process.stdin.write(json.dumps(message).encode() + b"\n")
             process.stdin.flush()
         while True:
             with contextlib.suppress(queue.Empty):
@@ -139,11 +142,11 @@ class Planner:
                 if line is None:
                     self._end()
                     return ""
-                said = json.loads(line)
-                return Outcome(task.number, said["key"], None if said.get("same") else said["row"])
-            if ended := self._beyond(process, time.monotonic() - start):
+                reply = json.loads(line)
+                return Outcome(task.number, reply["key"], None if reply.get("same") else reply["row"])
+            if limit_text := self._beyond(process, time.monotonic() - start):
                 self._end()
-                return ended
+                return limit_text
 
     def _beyond(self, process: subprocess.Popen[bytes], seconds: float) -> str:
         """Return which limit a lot exceeds; empty if none."""
@@ -159,20 +162,7 @@ class Planner:
         if self._process is not None and self._process.poll() is None:
             return
         with tempfile.TemporaryFile() as errors:
-            with self._changing:
-                if self._closed:
-                    raise PlannerError("stopped")
-                self._lines = queue.SimpleQueue()
-                self._process = subprocess.Popen(  # noqa: S603  # our own module
-                    [sys.executable, "-c", f"from {child.__module__} import {child.__name__}; {child.__name__}()"],
-                    stdin=subprocess.PIPE,
-                    stdout=subprocess.PIPE,
-                    stderr=errors,
-                    env=self._environment(),
-                    start_new_session=True,
-                )
-                threading.Thread(target=_read, args=(self._process, self._lines), daemon=True).start()
-            process = self._process
+            process = self._new_process(errors)
             assert process.stdin is not None  # noqa: S101
             with contextlib.suppress(OSError):
                 process.stdin.write(self.request.text().encode() + b"\n")
@@ -180,17 +170,34 @@ class Planner:
             line = self._lines.get()
             if line is None:
                 errors.seek(0)
-                said = errors.read().decode(errors="replace").strip().splitlines()
+                error_lines = errors.read().decode(errors="replace").strip().splitlines()
                 self._end()
                 raise PlannerError(
-                    f"a process that plans lots does not start: {said[-1] if said else 'it was ended'}"
+                    f"a process that plans lots does not start: {error_lines[-1] if error_lines else 'it was ended'}"
                 )
         if (version := json.loads(line)["ready"]) != siteplan.__version__:
             raise PlannerError(f"a process has siteplan {version}, must have {siteplan.__version__}")
 
+    def _new_process(self, errors: IO[bytes]) -> subprocess.Popen[bytes]:
+        """Start a process that writes its errors to a file, and a thread that reads its lines."""
+        with self._changing:
+            if self._closed:
+                raise PlannerError("stopped")
+            self._lines = queue.SimpleQueue()
+            self._process = subprocess.Popen(  # noqa: S603  # our own module
+                [sys.executable, "-c", f"from {child.__module__} import {child.__name__}; {child.__name__}()"],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=errors,
+                env=self._environment(),
+                start_new_session=True,
+            )
+            threading.Thread(target=_read, args=(self._process, self._lines), daemon=True).start()
+            return self._process
+
     def _environment(self) -> dict[str, str]:
-        here = str(Path(siteplan.__file__).parents[1])
-        paths = [here, *filter(None, [os.environ.get("PYTHONPATH")])]
+        package_folder = str(Path(siteplan.__file__).parents[1])
+        paths = [package_folder, *filter(None, [os.environ.get("PYTHONPATH")])]
         return {**os.environ, **environment_for(self.limits.cores), "PYTHONPATH": os.pathsep.join(paths)}
 
     def _end(self) -> None:
@@ -237,28 +244,15 @@ def on_this_machine(
         Taken one by one, as processes become free.
     processes : int
     """
-    done: queue.SimpleQueue[Outcome | BaseException | None] = queue.SimpleQueue()
+    outcomes: _Outcomes = queue.SimpleQueue()
     planners = [Planner(request, limits) for _ in range(processes)]
     taking = threading.Lock()
-
-    def work(planner: Planner) -> None:
-        try:
-            while True:
-                with taking:
-                    task = next(tasks, None)
-                if task is None:
-                    break
-                done.put(planner.plan(task))
-        except BaseException as error:  # noqa: BLE001  # raised again by the loop below
-            done.put(error)
-        done.put(None)
-
     try:
         for planner in planners:
-            threading.Thread(target=work, args=(planner,), daemon=True).start()
+            threading.Thread(target=_work_through, args=(planner, tasks, taking, outcomes), daemon=True).start()
         running = processes
         while running:
-            outcome = done.get()
+            outcome = outcomes.get()
             if isinstance(outcome, BaseException):
                 raise outcome
             if outcome is None:
@@ -268,3 +262,17 @@ def on_this_machine(
     finally:
         for planner in planners:
             planner.close()
+
+
+def _work_through(planner: Planner, tasks: Iterator[Task], taking: threading.Lock, outcomes: _Outcomes) -> None:
+    """Plan tasks until none is left, then put None; an error is put too, to be raised where outcomes are taken."""
+    try:
+        while True:
+            with taking:
+                task = next(tasks, None)
+            if task is None:
+                break
+            outcomes.put(planner.plan(task))
+    except BaseException as error:  # noqa: BLE001  # raised again by `on_this_machine`
+        outcomes.put(error)
+    outcomes.put(None)

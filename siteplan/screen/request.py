@@ -55,8 +55,10 @@ class ScreenRequest:
     @classmethod
     def of_text(cls, text: str) -> ScreenRequest:
         """Return the request in a line of JSON."""
-        read: dict[str, Any] = json.loads(text)
-        values: dict[str, Any] = {key: tuple(one) if isinstance(one, list) else one for key, one in read.items()}
+        fields: dict[str, Any] = json.loads(text)
+        values: dict[str, Any] = {
+            key: tuple(value) if isinstance(value, list) else value for key, value in fields.items()
+        }
         return cls(**values)
 
     @property
@@ -93,13 +95,13 @@ def lots_of_folders(folders: Sequence[Path], ask: Iterable[str]) -> Lots:
     folders : sequence of Path
     ask : iterable of str
     """
-    whole = [folder.resolve() for folder in folders]
-    names = [folder.name for folder in whole]
+    resolved = [folder.resolve() for folder in folders]
+    names = [folder.name for folder in resolved]
     if len(set(names)) < len(names):
         names = [folder.as_posix() for folder in folders]
     common = _digest([__version__, *ask])
-    request = ScreenRequest(folders=tuple(map(str, whole)), ask=tuple(ask), common=common)
-    stamps = tuple(folder_hash(folder, common) for folder in whole)
+    request = ScreenRequest(folders=tuple(map(str, resolved)), ask=tuple(ask), common=common)
+    stamps = tuple(folder_hash(folder, common) for folder in resolved)
     return Lots(request, tuple(names), stamps)
 
 
@@ -122,8 +124,8 @@ def lots_of_town(files: TownFiles, settings: Path, ask: Iterable[str]) -> Lots:
     town = read_town(files, settings, remarks)
     if town is None or remarks.faults:
         raise InputError(remarks.faults)
-    named = [settings.parent / name for name in named_files(town.settings).values()]
-    common = _digest([__version__, *ask, *map(file_hash, (settings, *named))])
+    further_files = [settings.parent / name for name in named_files(town.settings).values()]
+    common = _digest([__version__, *ask, *map(file_hash, (settings, *further_files))])
     request = ScreenRequest(
         lots=str(files.lots.resolve()),
         lots_layer=files.lots_layer or "",

@@ -44,7 +44,7 @@ def planned_row(site: Site, answers: LotAnswers) -> Row:
     row: Row = {"status": PLANNED, "why": "", "lot_m2": float(site.boundary.area), "beds_drawn": len(site.beds)}
     row |= _sun(search) | _place(site, search.places) | _work(site, work)
     cautions = (search if work is None else work).cautions
-    row |= {"cautions": len(cautions), "caution_words": " ".join(one.text for one in cautions)}
+    row |= {"cautions": len(cautions), "caution_words": " ".join(caution.text for caution in cautions)}
     row["outline"] = site.frame.to_lonlat(site.boundary).wkb_hex
     return {key: _plain(value) for key, value in row.items()}
 
@@ -72,33 +72,33 @@ def _sun(search: Answers) -> Row:
     }
 
 
-def _place(site: Site, result: PlaceResult | None) -> Row:
+def _place(site: Site, search: PlaceResult | None) -> Row:
     """Return the best place, or why there is none."""
-    if result is None:
+    if search is None:
         return {}
-    barred = shapely.union_all([limit.ground for limit in result.limits])
-    if not result.places:
-        said = "; ".join(result_sentences(result, site.units))
-        return {"status": NO_PLACE, "why": said, "beds_fit": 0}
-    best = result.places[0]
-    shape = site.frame.to_lonlat(best.outline)
+    forbidden = shapely.union_all([limit.ground for limit in search.limits])
+    if not search.places:
+        sentences = "; ".join(result_sentences(search, site.units))
+        return {"status": NO_PLACE, "why": sentences, "beds_fit": 0}
+    place = search.places[0]
+    shape = site.frame.to_lonlat(place.outline)
     beds = beds_in_rows(
-        shapely.difference(site.boundary, barred),
-        length=best.length,
-        width=best.width,
-        heading=best.heading,
+        shapely.difference(site.boundary, forbidden),
+        length=place.length,
+        width=place.width,
+        heading=place.heading,
         aisle=aisle_of(site.place),
     )
-    months = best.month_sun_h
+    months = place.month_sun_h
     return {
-        "place_season_sun_h": best.season_sun_h,
-        "place_worst_cell_sun_h": best.worst_cell_sun_h,
+        "place_season_sun_h": place.season_sun_h,
+        "place_worst_cell_sun_h": place.worst_cell_sun_h,
         **({} if months is None else dict(zip(_SUN, months.tolist(), strict=True))),
-        "place_heading_deg": best.heading,
+        "place_heading_deg": place.heading,
         "place_lon_deg": shape.centroid.x,
         "place_lat_deg": shape.centroid.y,
-        "place_merit": best.merit,
-        "beds_fit": max(beds, len(result.places)),
+        "place_merit": place.merit,
+        "beds_fit": max(beds, len(search.places)),
         "place": shape.wkb_hex,
     }
 
@@ -108,8 +108,8 @@ def _work(site: Site, work: Answers | None) -> Row:
     if work is None:
         return {}
     prices = [work.fill.price if work.fill else None, work.walls.price if work.walls else None]
-    known = [price for price in prices if price is not None]
-    row: Row = {"cost": math.fsum(known) if known else None, "currency": site.currency}
+    known_prices = [price for price in prices if price is not None]
+    row: Row = {"cost": math.fsum(known_prices) if known_prices else None, "currency": site.currency}
     if work.haul is not None:
         row |= {"work_h": work.haul.total_minutes / 60, "trips": work.haul.trips}
     return row

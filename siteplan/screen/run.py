@@ -71,23 +71,23 @@ def screen(
     """
     require_output(out)
     with opened(out) as store:
-        todo = [
+        open_tasks = [
             Task(number, store.key(lot))
             for number, lot in enumerate(lots.ids)
             if not store.finished(lot, lots.stamps[number])
         ]
         planned = 0
-        for outcome in _outcomes(engine, lots.request, limits, todo, tell, "lot"):
+        for outcome in _outcomes(engine, lots.request, limits, open_tasks, tell, "lot"):
             planned += outcome.row is not None
             _keep(store, lots, outcome)
-        wanted = _chosen(plans, lots, store)
-        folders = {number: out / PLANS / folder_name(number, lots.ids[number]) for number in wanted}
-        missing = [
+        numbers = _chosen(plans, lots, store)
+        folders = {number: out / PLANS / folder_name(number, lots.ids[number]) for number in numbers}
+        unwritten = [
             Task(number, folder=str(folder.resolve()))
             for number, folder in folders.items()
             if store.known[lots.ids[number]].folder != store.known[lots.ids[number]].key or not folder.is_dir()
         ]
-        for outcome in _outcomes(engine, lots.request, limits, missing, tell, "plan"):
+        for outcome in _outcomes(engine, lots.request, limits, unwritten, tell, "plan"):
             if outcome.row is not None and outcome.row.get("written"):
                 lot = lots.ids[outcome.number]
                 store.add(lot, replace(store.known[lot], folder=outcome.key))
@@ -98,21 +98,21 @@ def screen(
 
 
 def _outcomes(
-    engine: Engine, request: ScreenRequest, limits: Limits, tasks: Sequence[Task], tell: Tell | None, what: str
+    engine: Engine, request: ScreenRequest, limits: Limits, tasks: Sequence[Task], tell: Tell | None, noun: str
 ) -> Iterator[Outcome]:
     """Yield the outcomes of tasks, and report the progress and the time left."""
     if not tasks:
         return
     start, count = time.monotonic(), len(tasks)
     if tell is not None:
-        tell(f"{what} 1 of {count:,}", 0.0)
+        tell(f"{noun} 1 of {count:,}", 0.0)
     with contextlib.closing(engine(request, limits, iter(tasks))) as outcomes:
-        for done, outcome in enumerate(outcomes, 1):
+        for count_done, outcome in enumerate(outcomes, 1):
             yield outcome
             if tell is not None:
-                left = (time.monotonic() - start) / done * (count - done) / 60
-                soon = "under a minute" if left < 1 else time_text(left)
-                tell(f"{what} {done:,} of {count:,}, {soon} left", done / count)
+                minutes_left = (time.monotonic() - start) / count_done * (count - count_done) / 60
+                time_left = "under a minute" if minutes_left < 1 else time_text(minutes_left)
+                tell(f"{noun} {count_done:,} of {count:,}, {time_left} left", count_done / count)
 
 
 def _keep(store: Store, lots: Lots, outcome: Outcome) -> None:
@@ -128,9 +128,9 @@ def _row(lots: Lots, store: Store, number: int) -> Row:
     lot = lots.ids[number]
     known = store.known[lot]
     shape = None if lots.town is None else lots.town.degrees[number]
-    drawn: dict[str, Any] = {} if shape is None or shape.is_empty else {"outline": shape.wkb_hex}
+    outline: dict[str, Any] = {} if shape is None or shape.is_empty else {"outline": shape.wkb_hex}
     folder = f"{PLANS}/{folder_name(number, lot)}" if known.folder else ""
-    return {"lot": lot, **drawn, **known.row, "plan": folder}
+    return {"lot": lot, **outline, **known.row, "plan": folder}
 
 
 def _chosen(plans: str, lots: Lots, store: Store) -> list[int]:

@@ -81,7 +81,7 @@ class LotSites:
                 break
             drawing = self._without_faulty(drawing, left_out)
         return None, tuple(
-            Fault(one.file.replace(SETTINGS_FILE, "settings"), one.where, one.text) for one in remarks.faults
+            Fault(fault.file.replace(SETTINGS_FILE, "settings"), fault.where, fault.text) for fault in remarks.faults
         )
 
     def _without_faulty(self, drawing: Drawing, left_out: dict[str, None]) -> Drawing:
@@ -98,15 +98,18 @@ class LotSites:
     def _learn(self, drawing: Drawing, remarks: Remarks) -> bool:
         """Note which features beside the lot have faults; return whether new ones were found."""
         assert self.town is not None  # noqa: S101
-        named = {one.where: one.number for one in named_features(drawing, self.town.settings.renaming, Remarks())}
-        shared = {one.number: one for one in drawing.features if one.number > 1}
-        found = {
+        numbers = {
+            feature.where: feature.number
+            for feature in named_features(drawing, self.town.settings.renaming, Remarks())
+        }
+        shared = {feature.number: feature for feature in drawing.features if feature.number > 1}
+        faults = {
             _content(shared[number]): f"{fault.where}: {fault.text}"
             for fault in remarks.faults
-            if (number := named.get(fault.where, 0)) in shared
+            if (number := numbers.get(fault.where, 0)) in shared
         }
-        new = found.keys() - self._faulty.keys()
-        self._faulty |= found
+        new = faults.keys() - self._faulty.keys()
+        self._faulty |= faults
         return bool(new)
 
 
@@ -116,9 +119,9 @@ def _content(feature: RawFeature) -> bytes:
 
 def _hash(drawing: Drawing, common: str) -> str:
     """Return a hash of all features of a lot."""
-    found = hashlib.sha256(common.encode())
-    found.update(b"" if drawing.crs is None else drawing.crs.to_wkt().encode())
+    digest = hashlib.sha256(common.encode())
+    digest.update(b"" if drawing.crs is None else drawing.crs.to_wkt().encode())
     for feature in drawing.features:
-        found.update(json.dumps({key: str(value) for key, value in feature.properties.items()}).encode())
-        found.update(_content(feature))
-    return found.hexdigest()
+        digest.update(json.dumps({key: str(value) for key, value in feature.properties.items()}).encode())
+        digest.update(_content(feature))
+    return digest.hexdigest()

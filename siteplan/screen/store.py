@@ -55,9 +55,9 @@ class Store:
         self.known: dict[str, Known] = {}
         for line in self._lines():
             with contextlib.suppress(ValueError, TypeError, KeyError):
-                values = json.loads(line)
-                one = Known(values["key"], values["stamp"], dict(values["row"]), values.get("folder", ""))
-                self.known[str(values["lot"])] = one
+                fields = json.loads(line)
+                known = Known(fields["key"], fields["stamp"], dict(fields["row"]), fields.get("folder", ""))
+                self.known[str(fields["lot"])] = known
 
     def finished(self, lot: str, stamp: str) -> bool:
         """Return whether a lot can be skipped: it is finished, and no file that it was read from has changed."""
@@ -85,10 +85,10 @@ class Store:
 
     def tidy(self, lots: Iterable[str]) -> None:
         """Keep one line for each lot that still exists."""
-        fresh = self.path.with_name(f"{NAME}.new")
+        new_file = self.path.with_name(f"{NAME}.new")
         with _as_fault(self.path):
-            fresh.write_bytes(b"".join(_line(lot, self.known[lot]) for lot in lots if lot in self.known))
-            fresh.replace(self.path)
+            new_file.write_bytes(b"".join(_line(lot, self.known[lot]) for lot in lots if lot in self.known))
+            new_file.replace(self.path)
 
     def _lines(self) -> Iterator[bytes]:
         with contextlib.suppress(FileNotFoundError), self.path.open("rb") as file:
@@ -96,13 +96,13 @@ class Store:
                 if line.endswith(b"\n"):
                     yield line
             if file.tell() and not line.endswith(b"\n"):  # cut off by a crash: the next entry begins a new line
-                with self.path.open("ab") as end:
-                    end.write(b"\n")
+                with self.path.open("ab") as appended:
+                    appended.write(b"\n")
 
 
 def _line(lot: str, known: Known) -> bytes:
-    values = {"lot": lot, "key": known.key, "stamp": known.stamp, "folder": known.folder, "row": known.row}
-    return json.dumps(values, allow_nan=False).encode() + b"\n"
+    fields = {"lot": lot, "key": known.key, "stamp": known.stamp, "folder": known.folder, "row": known.row}
+    return json.dumps(fields, allow_nan=False).encode() + b"\n"
 
 
 @contextmanager

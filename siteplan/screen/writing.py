@@ -68,21 +68,21 @@ def rows_table(rows: Sequence[Row]) -> pd.DataFrame:
 
     table: dict[str, pd.Series[Any]] = {}
     for name, kind in (COLUMNS | {"plan": "text"}).items():
-        values = [row.get(name) for row in rows]
+        cells = [row.get(name) for row in rows]
         if kind == "text":
-            table[name] = pd.Series([value or "" for value in values], dtype="str")
+            table[name] = pd.Series([cell or "" for cell in cells], dtype="str")
         elif kind == "whole":
-            table[name] = pd.Series(values, dtype="Int64")
+            table[name] = pd.Series(cells, dtype="Int64")
         else:
-            table[name] = pd.Series(values, dtype="float64")
+            table[name] = pd.Series(cells, dtype="float64")
     return pd.DataFrame(table)
 
 
 def _layer(table: pd.DataFrame, rows: Sequence[Row], shape: str) -> GeoDataFrame:
     import geopandas as gpd
 
-    written = np.array([row.get(shape) for row in rows], dtype=object)
-    return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(shapely.from_wkb(written), crs="EPSG:4326"))
+    shapes = np.array([row.get(shape) for row in rows], dtype=object)
+    return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(shapely.from_wkb(shapes), crs="EPSG:4326"))
 
 
 def _write_text(path: Path, text: str) -> None:
