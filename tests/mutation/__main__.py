@@ -27,7 +27,7 @@ CHECKOUT = Path(__file__).parents[2]
 JUDGED = Path(__file__).parent / "judged.toml"
 SEEN, SEEN_INTERPRETED = "seen.json", "seen-interpreted.json"
 #: the parts of the tests that run compiled loops small enough for Python itself
-WITH_LOOPS = {"siteplan", "sun", "place", "haul", "heights", "land", "published"}
+WITH_LOOPS = {"siteplan", "sun", "place", "haul", "published"}
 
 
 def options() -> argparse.Namespace:

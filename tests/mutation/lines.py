@@ -65,11 +65,22 @@ class Lines:
         known = getattr(item, "_fixtureinfo", None)
         fixtures = known.name2fixturedefs if known else {}
         self.uses[item.nodeid] = [_name(one) for several in fixtures.values() for one in several]
+        return (yield from self.within(item.nodeid))
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_setup(self) -> Iterator[None]:
+        return (yield from self.limited())
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_call(self) -> Iterator[None]:
+        return (yield from self.limited())
+
+    def limited(self) -> Iterator[None]:
         if self.limit:
             signal.signal(signal.SIGALRM, _stop)
-            signal.setitimer(signal.ITIMER_REAL, self.limit)
+        signal.setitimer(signal.ITIMER_REAL, self.limit)  # with 0 none is set
         try:
-            return (yield from self.within(item.nodeid))
+            return (yield)
         finally:
             signal.setitimer(signal.ITIMER_REAL, 0)
 
@@ -97,8 +108,12 @@ class Lines:
         self.out.write_text(json.dumps({"seconds": self.seconds, "uses": uses, "lines": lines}))
 
 
+class TooSlowError(BaseException):
+    """No Exception: hypothesis would try again and again to find a simpler case."""
+
+
 def _stop(*_: object) -> None:
-    pytest.fail("takes too long where nothing is compiled")
+    raise TooSlowError("where nothing is compiled")
 
 
 def _name(fixture: pytest.FixtureDef) -> str:

@@ -15,7 +15,7 @@ from tests.mutation.reach import Reach
 LEFT_OUT = (".git", "__pycache__", ".hypothesis", ".pytest_cache", ".mypy_cache", ".ruff_cache", ".venv", "build")
 ROUNDS = (0.7, 4, 20)  # seconds of tests in the first run, and in the next two; a fourth takes what the budget allows
 COMPILING = 75  # seconds allowed for it
-INTERPRETED = "3"  # seconds that a test may take where nothing is compiled
+INTERPRETED = "2"  # seconds that a test may take where nothing is compiled
 
 
 def _mirror(checkout: Path, root: Path) -> None:
