@@ -20,6 +20,7 @@ from siteplan.doubts import sure_ground, with_doubts
 from siteplan.fill.bed_ground import bed_base, native_soil
 from siteplan.fill.recipe import fill_layers, soil_depth
 from siteplan.fill.tier_layers import by_tier
+from siteplan.land.cores import in_second_process
 from siteplan.land.features import Bed
 from siteplan.land.findings import Caution, finding
 from siteplan.land.outline import COMPASS, smallest_rectangle
@@ -73,8 +74,11 @@ def answers(site: Site, question: Question, *, progress: Progress | None = None)
     tell = progress or (lambda question, share: None)  # noqa: ARG005
     ask, bed_ids = question.ask, question.bed_ids
     beds = tuple(bed for bed in site.beds if bed_ids is None or bed.id in bed_ids)
-    maps, light, reports, places, sure = _sun_and_places(site, beds, question, tell)
-    fill, haul = _fill_and_haul(site, ask, tell)
+    with in_second_process(partial(_fill_and_haul, site, ask)) as work:
+        maps, light, reports, places, sure = _sun_and_places(site, beds, question, tell)
+        if {"fill", "haul"} & ask:
+            tell("haul" if "haul" in ask else "fill", 0.0)
+        fill, haul = work()
     walls = None
     if "fill" in ask:
         from siteplan.walls.walls_plan import plan_walls
@@ -124,13 +128,12 @@ def _sun_and_places(
     return maps, light, reports, places, sure
 
 
-def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[FillPlan | None, HaulPlan | None]:
+def _fill_and_haul(site: Site, ask: frozenset[str]) -> tuple[FillPlan | None, HaulPlan | None]:
     """Return the fill plan and the haul plan, as far as requested."""
     if not {"fill", "haul"} & ask:
         return None, None
     from siteplan.fill.fill_plan import plan_fill  # imported here: scipy is slow to load
 
-    tell("fill", 0.0)
     fill = plan_fill(site)
     if "haul" not in ask:
         from siteplan.haul.loads.pile_service import assign_piles
@@ -139,9 +142,7 @@ def _fill_and_haul(site: Site, ask: frozenset[str], tell: Progress) -> tuple[Fil
         return replace(fill, supplies=assign_piles(site, fill.supplies, purchase=fill.purchase)), None
     from siteplan.haul.haul_plan import best_haul
 
-    tell("haul", 0.0)
     haul = best_haul(site, fill.supplies, purchase=fill.purchase)
-    tell("haul", 1.0)
     return replace(fill, supplies=haul.supplies), haul
 
 

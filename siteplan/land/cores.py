@@ -1,12 +1,19 @@
 """How many cores may this process use, and how are they all kept busy?
 
 All that the system allows, or fewer if several processes share the machine: whoever starts them sets SITEPLAN_CORES.
-Threads run in parallel because compiled loops release the interpreter's lock.
+Threads run in parallel because compiled loops release the interpreter's lock. Other work runs at the same
+time only in a second process.
 """
 
 from __future__ import annotations
 
+import contextlib
 import os
+import pickle
+import signal
+import sys
+import threading
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
@@ -16,6 +23,8 @@ Result = TypeVar("Result")
 
 #: the environment variable that holds a process's share of the cores
 SHARE = "SITEPLAN_CORES"
+#: the name of a thread that shows progress and holds no lock that other work needs
+PROGRESS = "progress"
 
 
 def core_count() -> int:
@@ -35,6 +44,66 @@ def on_all_cores(act: Callable[[Part], Result], parts: Sequence[Part], *, alone:
         return
     with ThreadPoolExecutor(core_count()) as pool:
         yield from pool.map(act, parts)
+
+
+@contextlib.contextmanager
+def in_second_process(act: Callable[[], Result]) -> Iterator[Callable[[], Result]]:
+    """Begin `act` in a copy of this process, on another core, and give a function that waits for its result.
+
+    If there is no second core, or a copy is not safe (not Linux, or another thread may hold a lock), the
+    function calls `act` here. It does so too if `act` fails in the copy, so that its error is raised here. The result
+    must be picklable. On leaving the context the copy is ended.
+
+    Examples
+    --------
+    >>> with in_second_process(lambda: 6 * 7) as result:
+    ...     print(result())
+    42
+    """
+    if core_count() == 1 or sys.platform != "linux" or not _no_lock_is_held():
+        yield act
+        return
+    receiving, sending = os.pipe()
+    process = _fork()
+    if process == 0:
+        os.close(receiving)
+        _send(act, sending)
+    os.close(sending)
+    with os.fdopen(receiving, "rb") as answer:
+
+        def result() -> Result:
+            sent = answer.read()
+            return pickle.loads(sent) if sent else act()  # noqa: S301 - our own process wrote it
+
+        try:
+            yield result
+        finally:
+            os.kill(process, signal.SIGKILL)
+            os.waitpid(process, 0)
+
+
+def _no_lock_is_held() -> bool:
+    """Return whether this is the main thread, and all others only show progress."""
+    others = set(threading.enumerate()) - {threading.current_thread()}
+    return threading.current_thread() is threading.main_thread() and all(
+        thread.name == PROGRESS or type(thread).__module__ == "rich.live" for thread in others
+    )
+
+
+def _fork() -> int:
+    with warnings.catch_warnings():  # the threads that Python warns of are those of libraries made for forking
+        warnings.simplefilter("ignore", DeprecationWarning)
+        return os.fork()
+
+
+def _send(act: Callable[[], object], sending: int) -> None:
+    """Send the result of `act`, or nothing if it fails, and end this process."""
+    try:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process ends this one
+        with os.fdopen(sending, "wb") as answer:
+            answer.write(pickle.dumps(act()))
+    finally:
+        os._exit(0)
 
 
 def environment_for(cores: int) -> dict[str, str]:

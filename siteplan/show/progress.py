@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from threading import Event, Thread
 
+from siteplan.land.cores import PROGRESS
+
 Tell = Callable[[str, float], None]
 
 PAUSE = 2.5  # seconds before the first plain line and between two of them
@@ -88,7 +90,7 @@ def _lines() -> Iterator[Tell]:
             stream.write(f"{words} {share:.0%}, {time.monotonic() - start:.0f} s\n")
             stream.flush()
 
-    teller = Thread(target=repeat, daemon=True)
+    teller = Thread(target=repeat, name=PROGRESS, daemon=True)
     teller.start()
     try:
         yield tell

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import os
+import sys
 import threading
+import time
 
 import pytest
 
-from siteplan.land.cores import core_count, environment_for, on_all_cores
+from siteplan.land.cores import core_count, environment_for, in_second_process, on_all_cores
+from siteplan.land.errors import Fault, InputError
 
 
 @pytest.mark.parametrize(("share", "count"), [
@@ -42,3 +45,58 @@ def test_the_environment_of_a_process():
     names = {"SITEPLAN_CORES", "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS"}
     assert environment_for(3) == dict.fromkeys(names, "3")
     assert set(environment_for(0).values()) == {"1"}
+
+
+@pytest.fixture
+def forking(monkeypatch):
+    """As on Linux with two cores, and with no thread of pytest's."""
+    monkeypatch.setattr(os, "sched_getaffinity", lambda pid: {0, 1}, raising=False)  # noqa: ARG005
+    monkeypatch.setattr(sys, "platform", "linux")
+    monkeypatch.setattr(threading, "enumerate", lambda: [threading.main_thread()])
+    monkeypatch.setattr(threading, "current_thread", threading.main_thread)
+    monkeypatch.delenv("SITEPLAN_CORES", raising=False)
+
+
+def test_work_in_a_second_process_has_the_same_answer(forking):
+    with in_second_process(lambda: (os.getpid(), b"1" * 1_000_000)) as result:
+        process, large = result()  # larger than what a pipe holds
+    assert process != os.getpid()
+    assert large == b"1" * 1_000_000
+    with pytest.raises(ProcessLookupError):
+        os.kill(process, 0)
+
+
+def test_a_second_process_ends_with_the_context(forking, tmp_path):
+    said = tmp_path / "process"
+    with in_second_process(lambda: (said.write_text(str(os.getpid())), time.sleep(600))):
+        while not said.exists() or not said.read_text():
+            time.sleep(0.01)
+    with pytest.raises(ProcessLookupError):
+        os.kill(int(said.read_text()), 0)
+
+
+def test_what_fails_in_a_second_process_is_raised_in_this_one(forking):
+    def act() -> int:
+        if os.getpid() == here:
+            raise InputError([Fault("site.toml", "[haul]", "no way")])
+        raise SystemExit(3)
+
+    here = os.getpid()
+    with in_second_process(act) as result, pytest.raises(InputError, match="no way"):
+        result()
+
+
+@pytest.mark.parametrize(("name", "there"), [("progress", True), ("server", False)])
+def test_a_copy_is_made_only_beside_threads_that_show_progress(forking, monkeypatch, name, there):
+    thread = threading.Thread(name=name)
+    monkeypatch.setattr(threading, "enumerate", lambda: [threading.main_thread(), thread])
+    with in_second_process(os.getpid) as result:
+        assert (result() != os.getpid()) is there
+
+
+@pytest.mark.parametrize(("cores", "platform"), [("1", "linux"), ("2", "darwin")])
+def test_work_stays_here_with_one_core_or_on_another_system(forking, monkeypatch, cores, platform):
+    monkeypatch.setenv("SITEPLAN_CORES", cores)
+    monkeypatch.setattr(sys, "platform", platform)
+    with in_second_process(os.getpid) as result:
+        assert result() == os.getpid()
