@@ -23,6 +23,7 @@ from siteplan.fill.tier_layers import by_tier
 from siteplan.land.cores import in_second_process
 from siteplan.land.features import Bed
 from siteplan.land.findings import Caution, finding
+from siteplan.land.grid import Grid
 from siteplan.land.outline import COMPASS, smallest_rectangle
 from siteplan.land.site import Site
 from siteplan.place.crops.crop_fit import CropFit, suiting_crops
@@ -106,25 +107,25 @@ def _sun_and_places(
     The sun's tables take some hundred megabytes. They are local here, so that they are freed before the haul.
     """
     ask = question.ask
-    engine = sun_engine(site) if {"sun", "turn", "place"} & ask else None
-    maps = sun_maps(site, engine, progress=partial(tell, "sun")) if engine and "sun" in ask else None
-    lights = _lights(site, engine) if engine and "sun" in ask and not question.hours_alone else None
+    if not {"sun", "turn", "place"} & ask:
+        return None, None, (), None, None
+    engine = sun_engine(site)
+    maps = sun_maps(site, engine, progress=partial(tell, "sun")) if "sun" in ask else None
+    lights = _lights(site, engine) if "sun" in ask and not question.hours_alone else None
     light = light_maps(site, lights) if lights else None
-    looked_at = engine and {"sun", "turn"} & ask
-    reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell) if engine and looked_at else ()
+    reports: tuple[BedReport, ...] = ()
+    if {"sun", "turn"} & ask:
+        reports = _bed_reports(site, beds, engine, lights, turn="turn" in ask, tell=tell)
     places = None
-    if engine and "place" in ask:
+    if "place" in ask:
         tell("place", 0.0)
         places = _places(site, maps, question.new_bed, engine, tell=tell)
         tell("place", 1.0)
-    if engine and {"sun", "place"} & ask and not question.hours_alone:
-        ranged, places = with_doubts(
-            site, engine, reports if "sun" in ask else (), places, progress=partial(tell, "range")
-        )
-        reports = ranged or reports
-    sure = (
-        sure_ground(site, engine, maps, progress=partial(tell, "sure")) if engine and maps and question.sure else None
-    )
+    if {"sun", "place"} & ask and not question.hours_alone:
+        sunlit = reports if "sun" in ask else ()
+        with_ranges, places = with_doubts(site, engine, sunlit, places, progress=partial(tell, "range"))
+        reports = with_ranges or reports
+    sure = sure_ground(site, engine, maps, progress=partial(tell, "sure")) if maps and question.sure else None
     return maps, light, reports, places, sure
 
 
@@ -151,8 +152,8 @@ def _lights(site: Site, engine: SunEngine) -> LightEngine:
     from siteplan.files.weather.weather_file import clear_air  # imported here: pvlib is slow to load
 
     height = site.ground_at(site.boundary)
-    known = site.terrain is not None and isfinite(height)
-    air = clear_air(site.frame.latitude, site.frame.longitude, altitude=height if known else None)
+    height_known = site.terrain is not None and isfinite(height)
+    air = clear_air(site.frame.latitude, site.frame.longitude, altitude=height if height_known else None)
     return light_engine(site, engine, air=air, weather=site.weather)
 
 
@@ -161,20 +162,20 @@ def _bed_reports(
 ) -> tuple[BedReport, ...]:
     """Return the report of each bed; with `turn`, also its other headings and positions."""
     index = limit_index(site) if turn else None
-    closely = (turn or len(beds) == 1) and len(beds) <= _MOST_LIT
+    by_half_hour = (turn or len(beds) == 1) and len(beds) <= _MOST_LIT
     step, across = (HEADING_STEP, ACROSS) if len(beds) <= _MANY else (_LARGE_STEP, _FEW_ACROSS)
 
     def report(bed: Bed) -> BedReport:
         ground = bed_reach(site, bed)
-        near = engine.around(ground)
-        found = _bed_report(site, bed, near, replace(lights, engine=near) if lights else None)
+        near_engine = engine.around(ground)
+        bed_report = _bed_report(site, bed, near_engine, replace(lights, engine=near_engine) if lights else None)
         if index is not None:
             fits = fit_check(index.near(ground, ignore=bed.id), standing=bed.outline)
             positions = [*turned_beds(bed, step=step), *(moved(bed, point) for point in COMPASS)]
-            sun_at = sun_in_positions(site, near, positions, across=across)
+            sun_at = sun_in_positions(site, near_engine, positions, across=across)
             headings = compare_headings(site, bed, sun_at, fits=fits, step=step)
-            found = replace(found, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
-        return replace(found, lit=lit_share(site, bed, engine)) if closely else found
+            bed_report = replace(bed_report, headings=headings, shifts=compare_shifts(bed, sun_at, fits=fits))
+        return replace(bed_report, lit=lit_share(site, bed, engine)) if by_half_hour else bed_report
 
     reports: list[BedReport] = []
     for bed in beds:
@@ -194,7 +195,7 @@ def _bed_report(site: Site, bed: Bed, engine: SunEngine, lights: LightEngine | N
         sun=sun,
         crops=_crops(site, bed, sun.month_sun_h),
         light=light,
-        tier_crops=tuple((one.tier, _crops(site, bed, one.month_sun_h, one.tier)) for one in tiers),
+        tier_crops=tuple((tier.tier, _crops(site, bed, tier.month_sun_h, tier.tier)) for tier in tiers),
     )
 
 
@@ -206,10 +207,10 @@ def sun_in_positions(
     `across` is the number of cells across the bed's width.
     """
     suns = bed_suns(site, positions, engine, across=across)
-    known = {(bed.outline.wkb, bed.rows): sun for bed, sun in zip(positions, suns, strict=True)}
+    computed = {(bed.outline.wkb, bed.rows): sun for bed, sun in zip(positions, suns, strict=True)}
 
     def sun_at(bed: Bed) -> BedSun:
-        return known.get((bed.outline.wkb, bed.rows)) or bed_sun(site, bed, engine, across=across)
+        return computed.get((bed.outline.wkb, bed.rows)) or bed_sun(site, bed, engine, across=across)
 
     return sun_at
 
@@ -217,69 +218,83 @@ def sun_in_positions(
 def bed_reach(site: Site, bed: Bed) -> NDArray[np.float64]:
     """Return the corners of the ground that a bed may cover when it is turned or moved, shape (4, 3). [m]"""
     middle = bed.outline.centroid
-    far = float(shapely.hausdorff_distance(middle, bed.outline)) + FURTHEST
-    x, y = np.array([-far, far, far, -far]) + middle.x, np.array([-far, -far, far, far]) + middle.y
+    reach = float(shapely.hausdorff_distance(middle, bed.outline)) + FURTHEST
+    x, y = np.array([-reach, reach, reach, -reach]) + middle.x, np.array([-reach, -reach, reach, reach]) + middle.y
     soil = min(float(cells[:, 2].min()) for _, cells in tier_cells(site, bed))
     return np.column_stack([x, y, np.full(4, soil if site.terrain is None else soil - _SLOPED)])
 
 
-def _places(site: Site, maps: SunMaps | None, wanted: NewBed, whole: SunEngine, *, tell: Progress) -> PlaceResult:
+def _places(
+    site: Site, maps: SunMaps | None, new_bed: NewBed, site_engine: SunEngine, *, tell: Progress
+) -> PlaceResult:
     """Return the best places, on the property without its proposed beds."""
-    from siteplan.haul.access_maps import minutes_field, walking_distances
     from siteplan.place.search.search import find_places
     from siteplan.place.search.several_sizes import places_of_sizes
 
-    proposed = {bed.id for bed in site.beds if bed.proposed}
+    proposed = {bed.id: bed for bed in site.beds if bed.proposed}
     cleared = replace(site, beds=tuple(bed for bed in site.beds if not bed.proposed))
-    engine = replace(whole, prisms=obstacle_prisms(cleared)) if proposed else whole
+    engine = replace(site_engine, prisms=obstacle_prisms(cleared)) if proposed else site_engine
 
-    def mapped(share: float) -> None:
+    def tell_maps(share: float) -> None:
         tell("place", share / 2)  # the maps take about half of the search's time
 
     # a bed still to be placed must not shade its own search
     if maps is None:
-        maps = sun_maps(cleared, engine, progress=mapped)
+        maps = sun_maps(cleared, engine, progress=tell_maps)
     elif proposed:
-        maps = maps_without(maps, site, whole, proposed, progress=mapped)
-    pattern = next((bed for bed in site.beds if bed.proposed), None)
-    goals = [[tap.place for tap in site.taps], [door.place for door in site.doors]]
-    water, door = walking_distances(cleared, maps.grid, goals)
+        maps = maps_without(maps, site, site_engine, set(proposed), progress=tell_maps)
+    proposed_bed = next(iter(proposed.values()), None)
     options: dict[str, Any] = {
-        "like": pattern,
-        "minutes": minutes_field(cleared, maps.grid, sources=()),
+        "like": proposed_bed,
+        "months": new_bed.months,
+        "exact": lambda bed: bed_sun(cleared, bed, engine),
+        **_ways(cleared, maps.grid),
+    }
+    if new_bed.sizes is not None:
+        search = places_of_sizes(cleared, maps, new_bed.sizes, **options)
+    else:
+        length, width = site.place.length, site.place.width
+        if proposed_bed is not None:
+            length, width, _ = smallest_rectangle(proposed_bed.outline)
+        options |= {"length": new_bed.length or length, "width": new_bed.width or width}
+        search = find_places(cleared, maps, count=new_bed.count, shape=new_bed.shape, **options)
+    return _finished(cleared, search, proposed_bed, engine, new_bed)
+
+
+def _ways(site: Site, grid: Grid) -> dict[str, Any]:
+    """Return the maps of ways that a search weighs, as its options: wheeling, the ways to water and door."""
+    from siteplan.haul.access_maps import minutes_field, walking_distances
+
+    goals = [[tap.place for tap in site.taps], [door.place for door in site.doors]]
+    water, door = walking_distances(site, grid, goals)
+    return {
+        "minutes": minutes_field(site, grid, sources=()),
         "water": water if site.taps else None,
         "door": door if site.doors else None,
-        "months": wanted.months,
         "loads_from": [pile.id for pile in site.piles if pile.drop] or [pile.id for pile in site.piles],
-        "exact": lambda bed: bed_sun(cleared, bed, engine),
     }
-    if wanted.sizes is not None:
-        found = places_of_sizes(cleared, maps, wanted.sizes, **options)
-    else:
-        long, wide, _ = smallest_rectangle(pattern.outline) if pattern else (site.place.length, site.place.width, 0.0)
-        options |= {"length": wanted.length or long, "width": wanted.width or wide}
-        found = find_places(cleared, maps, count=wanted.count, shape=wanted.shape, **options)
-    return _finished(cleared, found, pattern, engine, wanted)
 
 
-def _finished(site: Site, found: PlaceResult, pattern: Bed | None, engine: SunEngine, wanted: NewBed) -> PlaceResult:
+def _finished(
+    site: Site, search: PlaceResult, proposed_bed: Bed | None, engine: SunEngine, new_bed: NewBed
+) -> PlaceResult:
     """Return the places with the shade that new beds cast on each other, and with the crops that suit them."""
     from siteplan.place.search.mutual_shade import shaded_together
     from siteplan.place.search.request import month_share
 
-    first = pattern or Bed(id="", outline=site.boundary, height=site.place.height)
-    beds = [replace(first.on(place.outline), id=f"place {place.rank}") for place in found.places]
+    sample = proposed_bed or Bed(id="", outline=site.boundary, height=site.place.height)
+    beds = [replace(sample.on(place.outline), id=f"place {place.rank}") for place in search.places]
 
-    def beside(bed: Bed, others: Sequence[Bed]) -> BedSun:
-        standing = replace(site, beds=(*site.beds, *others))
-        return bed_sun(site, bed, replace(engine, prisms=obstacle_prisms(standing)))
+    def beside(bed: Bed, other_beds: Sequence[Bed]) -> BedSun:
+        with_others = replace(site, beds=(*site.beds, *other_beds))
+        return bed_sun(site, bed, replace(engine, prisms=obstacle_prisms(with_others)))
 
-    found = shaded_together(found, beds, beside, month_share=month_share(wanted.months, site.sun.year))
+    search = shaded_together(search, beds, beside, month_share=month_share(new_bed.months, site.sun.year))
     places = [
         replace(place, crops=_crops(site, bed, place.month_sun_h))
-        for place, bed in zip(found.places, beds, strict=True)
+        for place, bed in zip(search.places, beds, strict=True)
     ]
-    return replace(found, places=tuple(places))
+    return replace(search, places=tuple(places))
 
 
 def _crops(
@@ -294,11 +309,11 @@ def _crops(
         return ()
     unknown = bed.filled and not bed.layers
     columns = by_tier(() if unknown else fill_layers((bed,), site.recipe, site.materials))
-    asked = columns.values() if tier is None else [columns.get(tier, [])]
+    tier_layers = columns.values() if tier is None else [columns.get(tier, [])]
     return suiting_crops(
         site.crops.values(),
         month_sun_h=month_sun_h,
-        depth=max((soil_depth(layers, site.materials) for layers in asked), default=0.0)
+        depth=max((soil_depth(layers, site.materials) for layers in tier_layers), default=0.0)
         or (bed.height if tier is None else bed.frames[tier - 1].top),
         ground=native_soil(site, bed),
         season=site.season,
@@ -308,16 +323,18 @@ def _crops(
 
 def _cautions(site: Site, beds: tuple[Bed, ...], fill: FillPlan | None, haul: HaulPlan | None) -> tuple[Caution, ...]:
     """Return the cautions of all parts, each once, the weightiest first."""
-    found = list(site.cautions)
+    cautions = list(site.cautions)
     proposed = [bed for bed in beds if bed.proposed]
     index = limit_index(site) if proposed else None
-    broken = {
+    broken_limits = {
         bed.id: fit_check(index.near(bed_reach(site, bed), ignore=bed.id))(bed.outline) for bed in proposed if index
     }
-    spots = [finding("bed-spot", bed, limit=limit) for bed, limit in broken.items() if limit is not None]
-    found += in_words(spots, site.units)
-    found += in_words(fill.findings, site.units) if fill else ()
-    found += in_words(haul.findings, site.units) if haul else ()
-    codes = {caution.code for caution in found}
-    said_better = {"heavy-lifting"} if codes >= {"heavy-work", "heavy-bag"} else set()
-    return tuple(by_weight(dict.fromkeys(caution for caution in found if caution.code not in said_better)))
+    spot_findings = [
+        finding("bed-spot", bed, limit=limit) for bed, limit in broken_limits.items() if limit is not None
+    ]
+    cautions += in_words(spot_findings, site.units)
+    cautions += in_words(fill.findings, site.units) if fill else ()
+    cautions += in_words(haul.findings, site.units) if haul else ()
+    codes = {caution.code for caution in cautions}
+    covered_codes = {"heavy-lifting"} if codes >= {"heavy-work", "heavy-bag"} else set()
+    return tuple(by_weight(dict.fromkeys(caution for caution in cautions if caution.code not in covered_codes)))

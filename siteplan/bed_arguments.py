@@ -111,8 +111,8 @@ def _new_bed(arguments: argparse.Namespace, site: Site) -> tuple[BedOptions, lis
         except InputError as error:
             faults += error.faults
     months = getattr(arguments, "months", None)
-    if months is not None and (chosen := _months(months, faults)):
-        options["months"] = chosen
+    if months is not None and (month_numbers := _months(months, faults)):
+        options["months"] = month_numbers
     return options, faults
 
 
@@ -142,13 +142,13 @@ def _size(text: str, unit: LengthUnit, faults: list[Fault]) -> tuple[float, floa
 
 def _months(text: str, faults: list[Fault]) -> list[int]:
     """Return the months of a text such as 4-6 or 3,4,10; a span such as 11-2 runs over the new year."""
-    chosen: set[int] = set()
+    months: set[int] = set()
     for part in text.replace(" ", "").split(","):
-        first, dash, last = part.partition("-")
-        ends = (first, last if dash else first)
+        start_text, dash, end_text = part.partition("-")
+        ends = (start_text, end_text if dash else start_text)
         if not all(end.isascii() and end.isdigit() and 1 <= int(end) <= 12 for end in ends):
             faults.append(Fault("", "--months", f'{text[:40]!r} are no months, must be as "4-6" or "3,4,10"'))
             return []
         start, months_after = int(ends[0]), (int(ends[1]) - int(ends[0])) % 12
-        chosen.update((start - 1 + k) % 12 + 1 for k in range(months_after + 1))
-    return sorted(chosen)
+        months.update((start - 1 + k) % 12 + 1 for k in range(months_after + 1))
+    return sorted(months)

@@ -160,11 +160,11 @@ def _answer(arguments: argparse.Namespace) -> int:
         sure = getattr(arguments, "sure", False)
         plan = plan_site(site, ask=ask, bed_ids=bed_ids, sure=sure, progress=progress, **options)
         adopted = _adopt(arguments, plan)
-        written = _write(arguments, plan, progress)
+        paths = _write(arguments, plan, progress)
     if arguments.json:
         _print_json(plan.document())
     elif not arguments.quiet:
-        _print_answers(arguments, plan, adopted, written)
+        _print_answers(arguments, plan, adopted, paths)
     return 0
 
 
@@ -180,7 +180,7 @@ def _require_libraries(arguments: argparse.Namespace) -> None:
         require_parquet()
 
 
-def _print_answers(arguments: argparse.Namespace, plan: Plan, adopted: Adopted | None, written: list[Path]) -> None:
+def _print_answers(arguments: argparse.Namespace, plan: Plan, adopted: Adopted | None, paths: list[Path]) -> None:
     """Print the answers, the files written, and what to do next."""
     from siteplan.say.adopting import adopted_sentences, next_step
     from siteplan.show.terminal import print_plan
@@ -188,7 +188,7 @@ def _print_answers(arguments: argparse.Namespace, plan: Plan, adopted: Adopted |
     further = [next_step(plan, arguments.site)]
     if adopted is not None:
         further = adopted_sentences(adopted.file, adopted.beds, arguments.site, plan.site.units)
-    print_plan(plan, command=arguments.command, written=written, further=further)
+    print_plan(plan, command=arguments.command, written=paths, further=further)
 
 
 def _heights(arguments: argparse.Namespace) -> int:
@@ -226,9 +226,9 @@ def _adopt(arguments: argparse.Namespace, plan: Plan) -> Adopted | None:
 
     places = {place.rank: place for place in plan.places.places}
     ranks = place_numbers(arguments.adopt) or []
-    if missing := [rank for rank in ranks if rank not in places]:
+    if unknown := [rank for rank in ranks if rank not in places]:
         how_many = f"this run found {len(places) or 'none'}"
-        raise InputError([Fault("", "--adopt", f"there is no place {rank}; {how_many}") for rank in missing])
+        raise InputError([Fault("", "--adopt", f"there is no place {rank}; {how_many}") for rank in unknown])
     return adopt_beds(arguments.site, plan.site, [plan.places.bed_at(places[rank]) for rank in ranks])
 
 
@@ -236,12 +236,12 @@ def _write(arguments: argparse.Namespace, plan: Plan, progress: Callable[[str, f
     """Write a command's files and return their paths."""
     from siteplan.show.writing import kept_words, write_answers
 
-    out = _output_folder(arguments)
+    folder = _output_folder(arguments)
     options = {name: getattr(arguments, name, False) for name in ("tiles", "pdf", "parquet")}
-    written = write_answers(plan, out, command=arguments.command, progress=progress, **options)
+    written = write_answers(plan, folder, command=arguments.command, progress=progress, **options)
     if written.kept:
         say_fault(kept_words(written.kept))
-    return [out / name for name in written.names]
+    return [folder / name for name in written.names]
 
 
 def _output_folder(arguments: argparse.Namespace) -> Path:

@@ -66,11 +66,11 @@ def parse_arguments(words: Sequence[str] | None) -> argparse.Namespace:
         The words of the command line; those of the process where None.
     """
     parser = _parser()
-    arguments, rest = parser.parse_known_args(words)
-    if rest and arguments.command == "heights" and not any(word.startswith("-") for word in rest):
-        arguments.tiles += rest
-    elif rest:
-        parser.error(f"unrecognized arguments: {' '.join(rest)}")
+    arguments, unparsed = parser.parse_known_args(words)
+    if unparsed and arguments.command == "heights" and not any(word.startswith("-") for word in unparsed):
+        arguments.tiles += unparsed
+    elif unparsed:
+        parser.error(f"unrecognized arguments: {' '.join(unparsed)}")
     return arguments
 
 
@@ -104,10 +104,12 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _command(commands: _Commands, name: str, question: str, example: str, more: str = "") -> argparse.ArgumentParser:
-    """Return the parser of a command; `more` is said in its own help only."""
+def _command(
+    commands: _Commands, name: str, question: str, example: str, details: str = ""
+) -> argparse.ArgumentParser:
+    """Return the parser of a command; `details` stand only in its own help."""
     return commands.add_parser(
-        name, help=question, description=f"{question} {more}".strip(), epilog=f"Example: {example}"
+        name, help=question, description=f"{question} {details}".strip(), epilog=f"Example: {example}"
     )
 
 
@@ -153,7 +155,7 @@ def _add_draw(commands: _Commands) -> None:
         "draw",
         "Draw the property on a page in your browser, and see the sun of a bed as you move it.",
         "siteplan draw my-yard",
-        more="A folder that does not exist yet becomes a new site. The page comes from your own computer, and no "
+        details="A folder that does not exist yet becomes a new site. The page comes from your own computer, and no "
         "other computer can open it.",
     )
     draw.add_argument("site", metavar="SITE", help="the folder of your site")
@@ -166,8 +168,8 @@ def _add_heights(commands: _Commands) -> None:
         "heights",
         "How high are the ground, the trees and the roofs? Reads an open laser survey.",
         "siteplan heights my-yard tile.laz; then: siteplan heights my-yard --accept tree-1,maple",
-        more="Writes terrain.tif and proposals.geojson to SITE/heights. Your drawing changes only when you accept a "
-        "proposal.",
+        details="Writes terrain.tif and proposals.geojson to SITE/heights. Your drawing changes only when you accept "
+        "a proposal.",
     )
     heights.add_argument("site", metavar="SITE", help="the folder of your site; heights may still be missing there")
     heights.add_argument(
@@ -258,6 +260,6 @@ def _add_screen(commands: _Commands) -> None:
         "screen",
         "Which of many lots suit a bed? Writes one row for each lot, a map and a ranking.",
         "siteplan screen lots.gpkg --settings town.toml --layers buildings.gpkg --out screened",
-        more="After Ctrl-C or a crash, the same command goes on where it stopped: lots that are done are kept.",
+        details="After Ctrl-C or a crash, the same command goes on where it stopped: lots that are done are kept.",
     )
     add_screen_options(screen)

@@ -59,27 +59,33 @@ def with_doubts(
     progress : callable, optional
         Called with the share done, up to 1.
     """
-    doubted = reports if len(reports) <= MOST_BEDS else ()
-    looked_up = places.places if places and all(place.month_sun_h is not None for place in places.places) else ()
-    spots = [spot_of(site, report.bed) for report in doubted]
-    given = [[*report.sun.month_sun_h, report.sun.season_sun_h] for report in doubted]
-    needs = [_need(site, report.bed) for report in doubted]
-    if places and looked_up:
+    doubted_reports = reports if len(reports) <= MOST_BEDS else ()
+    doubted_places = places.places if places and all(place.month_sun_h is not None for place in places.places) else ()
+    spots = [spot_of(site, report.bed) for report in doubted_reports]
+    hours_as_drawn = [[*report.sun.month_sun_h, report.sun.season_sun_h] for report in doubted_reports]
+    needs = [_need(site, report.bed) for report in doubted_reports]
+    if places and doubted_places:
         proposed = [bed.id for bed in site.beds if bed.proposed]
         share = month_share(places.months, site.sun.year)
-        spots += [spot_of(site, places.bed_at(place), without=proposed, month_share=share) for place in looked_up]
-        given += [[*_months_or_zeros(place.month_sun_h), place.season_sun_h] for place in looked_up]
-        needs += [places.need] * len(looked_up)
+        spots += [
+            spot_of(site, places.bed_at(place), without=proposed, month_share=share) for place in doubted_places
+        ]
+        hours_as_drawn += [[*_months_or_zeros(place.month_sun_h), place.season_sun_h] for place in doubted_places]
+        needs += [places.need] * len(doubted_places)
     if not spots:
         return reports, places
-    scene, drawn, doubts = _spot_doubts(site, engine, spots, np.array(given), needs, progress=progress)
-    of_beds, of_places = doubts[: len(doubted)], doubts[len(doubted) :]
-    if doubted:
-        reports = tuple(replace(report, doubt=doubt) for report, doubt in zip(doubted, of_beds, strict=True))
-    if places and looked_up:
-        with_doubt = tuple(replace(place, doubt=doubt) for place, doubt in zip(looked_up, of_places, strict=True))
-        stays = first_stays(places, drawn, len(doubted)) if scene.figures else None
-        places = replace(places, places=with_doubt, first_stays=stays, draws=DRAWS if stays is not None else 0)
+    scene, sun_draws, doubts = _spot_doubts(site, engine, spots, np.array(hours_as_drawn), needs, progress=progress)
+    of_beds, of_places = doubts[: len(doubted_reports)], doubts[len(doubted_reports) :]
+    if doubted_reports:
+        reports = tuple(replace(report, doubt=doubt) for report, doubt in zip(doubted_reports, of_beds, strict=True))
+    if places and doubted_places:
+        with_doubt = tuple(
+            replace(place, doubt=doubt) for place, doubt in zip(doubted_places, of_places, strict=True)
+        )
+        draws_stayed = first_stays(places, sun_draws, len(doubted_reports)) if scene.figures else None
+        places = replace(
+            places, places=with_doubt, first_stays=draws_stayed, draws=DRAWS if draws_stayed is not None else 0
+        )
     return reports, places
 
 
@@ -115,7 +121,7 @@ def _spot_doubts(
     site: Site,
     engine: SunEngine,
     spots: Sequence[Spot],
-    given: Floats,
+    hours_as_drawn: Floats,
     needs: Sequence[float],
     *,
     progress: Callable[[float], None] | None,
@@ -123,8 +129,8 @@ def _spot_doubts(
     """Return the spots' scene, its sun in seeded draws, and how sure the sun on each spot is."""
     scene = uncertain_scene(site, engine, spots)
     shares = seeded_draws(len(scene.figures))
-    drawn = sun_in_draws(scene, shares, progress=progress)
-    return scene, drawn, sun_doubts(scene, drawn, shares, given=given, needs=needs)
+    sun_draws = sun_in_draws(scene, shares, progress=progress)
+    return scene, sun_draws, sun_doubts(scene, sun_draws, shares, given=hours_as_drawn, needs=needs)
 
 
 def seeded_draws(figures: int, *, draws: int = DRAWS) -> Floats:
@@ -144,22 +150,22 @@ def seeded_draws(figures: int, *, draws: int = DRAWS) -> Floats:
     rng = np.random.default_rng(SEED)
     parts = rng.permuted(np.tile(np.arange(float(draws)), (figures, 1)), axis=1).T
     for _ in range(ROUNDS):
-        for first in range(figures):
-            parts[:, first + 1 :] = _uncorrelated(parts[:, first + 1 :], parts[:, first])
-        for last in reversed(range(figures)):
-            parts[:, :last] = _uncorrelated(parts[:, :last], parts[:, last])
+        for figure in range(figures):
+            parts[:, figure + 1 :] = _uncorrelated(parts[:, figure + 1 :], parts[:, figure])
+        for figure in reversed(range(figures)):
+            parts[:, :figure] = _uncorrelated(parts[:, :figure], parts[:, figure])
     return np.asarray((parts + rng.random(parts.shape)) / draws)
 
 
-def _uncorrelated(columns: Floats, other: Floats) -> Floats:
+def _uncorrelated(columns: Floats, column: Floats) -> Floats:
     """Return the ranks of columns after their linear dependence on another column is taken out of them."""
-    centred = other - other.mean()
+    centred = column - column.mean()
     slope = centred @ columns / (centred @ centred)
-    rest = columns - centred[:, None] * slope
-    return np.argsort(np.argsort(rest, axis=0, kind="stable"), axis=0, kind="stable").astype(np.float64)
+    residual = columns - centred[:, None] * slope
+    return np.argsort(np.argsort(residual, axis=0, kind="stable"), axis=0, kind="stable").astype(np.float64)
 
 
-def first_stays(places: PlaceResult, drawn: SunDraws, start: int) -> int | None:
+def first_stays(places: PlaceResult, sun_draws: SunDraws, start: int) -> int | None:
     """Return in how many draws the first place is still the best of the places found; None where it is alone.
 
     Merits change by their sun alone: work, water and walk cost the same in every draw. None also for beds of several
@@ -168,7 +174,7 @@ def first_stays(places: PlaceResult, drawn: SunDraws, start: int) -> int | None:
     Parameters
     ----------
     places : PlaceResult
-    drawn : SunDraws
+    sun_draws : SunDraws
     start : int
         Number of the first place among the spots.
     """
@@ -177,17 +183,17 @@ def first_stays(places: PlaceResult, drawn: SunDraws, start: int) -> int | None:
     if len(candidates) < 2 or len(sizes) > 1:
         return None
 
-    def counted(cells: Floats) -> float:
+    def counted_hours(cells: Floats) -> float:
         return _counted_sun(cells, places.weights, places.plenty)
 
-    as_given = [counted(drawn.cells_given[start + n]) for n in range(len(candidates))]
+    hours_as_drawn = [counted_hours(sun_draws.cells_given[start + n]) for n in range(len(candidates))]
     merits = np.array(
         [
             [
-                place.merit + (counted(draw[start + n]) - as_given[n]) / places.plenty
+                place.merit + (counted_hours(draw[start + n]) - hours_as_drawn[n]) / places.plenty
                 for n, place in enumerate(candidates)
             ]
-            for draw in drawn.cells
+            for draw in sun_draws.cells
         ]
     )
     return int((merits[:, 0] >= merits.max(axis=1)).sum())
@@ -195,5 +201,5 @@ def first_stays(places: PlaceResult, drawn: SunDraws, start: int) -> int | None:
 
 def _counted_sun(cells: Floats, weights: Weights, plenty: float) -> float:
     """Return the hours that count in a merit, from the season's hours on the cells of a place. [h a day]"""
-    mean, worst = float(np.minimum(cells, plenty).mean()), float(cells.min())
-    return sun_that_counts(mean, worst, weights=weights, plenty=plenty)
+    mean, darkest = float(np.minimum(cells, plenty).mean()), float(cells.min())
+    return sun_that_counts(mean, darkest, weights=weights, plenty=plenty)

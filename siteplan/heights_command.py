@@ -46,8 +46,8 @@ def _accept_proposals(arguments: argparse.Namespace, out: Path) -> list[str]:
     from siteplan.say.heights import accepted_sentences
 
     ids = [text.strip() for text in arguments.accept.split(",")]
-    chosen = None if ids == ["all"] else ids
-    accepted = accept(Path(arguments.site), read_proposals(out), chosen, replace=arguments.replace)
+    accepted_ids = None if ids == ["all"] else ids
+    accepted = accept(Path(arguments.site), read_proposals(out), accepted_ids, replace=arguments.replace)
     return accepted_sentences(accepted, arguments.site)
 
 
@@ -60,7 +60,7 @@ def _read_survey(arguments: argparse.Namespace, out: Path) -> tuple[list[str], d
 
     with progress_bar(quiet=arguments.quiet or arguments.json) as progress:
         require_output(out, site=arguments.site)
-        result = find_heights(
+        survey = find_heights(
             arguments.site,
             arguments.tiles,
             crs=arguments.crs,
@@ -68,7 +68,7 @@ def _read_survey(arguments: argparse.Namespace, out: Path) -> tuple[list[str], d
             unclassified=arguments.unclassified,
             progress=progress,
         )
-        written = result.write(out)
+        written = survey.write(out)
     if written.kept:
         say_fault(kept_words(written.kept))
-    return result.lines(written, arguments.site), result.document()
+    return survey.lines(written, arguments.site), survey.document()

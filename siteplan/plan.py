@@ -90,10 +90,10 @@ class Plan(Answers):
         """
         from siteplan.say.place_reasons import why
 
-        found = self.places
-        for place in found.places if found else ():
-            if found is not None and place.rank == rank:
-                return why(place, found, self.site.units)
+        places = self.places
+        for place in places.places if places else ():
+            if places is not None and place.rank == rank:
+                return why(place, places, self.site.units)
         raise KeyError(rank)
 
     def turning(self, bed_id: str) -> tuple[str, ...]:
@@ -108,8 +108,8 @@ class Plan(Answers):
 
         for report in self.beds:
             if report.bed.id == bed_id:
-                said = [heading_sentence(report.headings)] if report.headings else []
-                return (*said, *([shift_sentence(report.shifts, self.site.units)] if report.shifts else []))
+                sentences = [heading_sentence(report.headings)] if report.headings else []
+                return (*sentences, *([shift_sentence(report.shifts, self.site.units)] if report.shifts else []))
         raise KeyError(bed_id)
 
     def sun_table(self) -> pd.DataFrame:
@@ -249,8 +249,8 @@ def plan_site(
     new_bed = NewBed(length=length, width=width, count=count, sizes=sizes, shape=shape, months=months)
     question = checked_question(site, ask=ask, bed_ids=bed_ids, new_bed=new_bed, sure=sure)
     with _telling(progress) as tell:
-        found = answers(site, question, progress=tell)
-    return Plan(**{field.name: getattr(found, field.name) for field in fields(found)})
+        results = answers(site, question, progress=tell)
+    return Plan(**{field.name: getattr(results, field.name) for field in fields(results)})
 
 
 def _telling(progress: Progress | bool | None) -> AbstractContextManager[Progress | None]:  # noqa: FBT001

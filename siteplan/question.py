@@ -164,24 +164,26 @@ def question_faults(
 def _ask_faults(ask: Collection[str]) -> Iterator[str]:
     """Yield the faults of the names of the questions."""
     if _is_no_collection(ask):
-        meant = ask if ask in QUESTIONS else "sun"
-        yield f'it is {ask!r}, must be a collection of questions, such as ["{meant}"] (known: {", ".join(QUESTIONS)})'
+        example = ask if ask in QUESTIONS else "sun"
+        known = ", ".join(QUESTIONS)
+        yield f'it is {ask!r}, must be a collection of questions, such as ["{example}"] (known: {known})'
         return
     for name in ask:
         if wrong := OneOf(QUESTIONS).fault(str(name), "question"):
             yield wrong
 
 
-def bed_faults(bed_ids: Collection[str], known: Collection[str]) -> Iterator[str]:
+def bed_faults(bed_ids: Collection[str], known_ids: Collection[str]) -> Iterator[str]:
     """Yield the faults of a choice of beds; `known` holds the ids of all beds."""
     if _is_no_collection(bed_ids):
-        yield f'it is {bed_ids!r}, must be a collection of ids of beds, such as ["{next(iter(known), "north bed")}"]'
+        example = next(iter(known_ids), "north bed")
+        yield f'it is {bed_ids!r}, must be a collection of ids of beds, such as ["{example}"]'
         return
     for bed in bed_ids:
-        if bed not in known:
-            hint = nearest(str(bed), known)
-            meant = f'; did you mean "{hint}"?' if hint else ""
-            yield f'there is no bed "{bed}"{meant} (beds: {", ".join(known) or "none"})'
+        if bed not in known_ids:
+            hint = nearest(str(bed), known_ids)
+            advice = f'; did you mean "{hint}"?' if hint else ""
+            yield f'there is no bed "{bed}"{advice} (beds: {", ".join(known_ids) or "none"})'
 
 
 def _size_faults(new_bed: NewBed) -> Iterator[tuple[str, str]]:
@@ -230,8 +232,8 @@ def _month_faults(months: Collection[int] | None) -> Iterator[str]:
     """Yield the faults of the months whose sun counts."""
     if months is None:
         return
-    sound = not _is_no_collection(months) and len(months) > 0
-    if not sound or not all(_is_whole(month) and 1 <= month <= 12 for month in months):
+    is_collection = not _is_no_collection(months) and len(months) > 0
+    if not is_collection or not all(_is_whole(month) and 1 <= month <= 12 for month in months):
         yield f"it is {months!r}, must be a collection of months from 1 to 12, such as [4, 5, 6]"
 
 
