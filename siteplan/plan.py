@@ -211,7 +211,7 @@ def plan_site(
     shape : Polygon, optional
         Outline of a new bed that is not a rectangle, at any position and heading. [m]
     months : collection of int, optional
-        Months whose sun counts for a new bed, 1 to 12; the growing season if None.
+        Months over which the sun at a new bed is counted, 1 to 12; the growing season if None.
     sure : bool
         Whether to compute as well where on the property enough sun is sure.
     progress : callable or bool, optional

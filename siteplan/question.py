@@ -43,7 +43,7 @@ class NewBed:
     shape : Polygon or None
         The outline of a bed that is no rectangle; its position and direction do not matter. [m]
     months : collection of int, or None
-        The months whose sun counts, 1 to 12; the growing season where None.
+        Months over which the sun is counted, 1 to 12; the growing season if None.
     """
 
     length: float | None = None
@@ -229,7 +229,7 @@ def _shape_faults(new_bed: NewBed) -> Iterator[str]:
 
 
 def _month_faults(months: Collection[int] | None) -> Iterator[str]:
-    """Yield the faults of the months whose sun counts."""
+    """Yield the faults of the months over which the sun is counted."""
     if months is None:
         return
     is_collection = not _is_no_collection(months) and len(months) > 0
@@ -238,7 +238,7 @@ def _month_faults(months: Collection[int] | None) -> Iterator[str]:
 
 
 def _is_no_collection(value: object) -> bool:
-    """Return whether a value is a text, or nothing that holds others."""
+    """Return whether a value is a text, or is no collection."""
     return isinstance(value, str) or not isinstance(value, Collection)
 
 

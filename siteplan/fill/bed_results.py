@@ -20,19 +20,19 @@ class TierFill:
     tier : int
         1 for the lowest.
     height, top : float
-        Of its frame's walls alone, and of their top above the floor. [m]
+        Height of its frame's walls, and height of their top above the floor. [m]
     area : float
-        Of the soil that lies open at its top. [m2]
+        Area of the open soil at its top. [m2]
     soil_depth, settled_depth : float
-        Under its ledge: what roots live in, as filled to the brim; and all of it after the first year. [m]
+        Under its ledge: depth of the root zone when filled, and depth of all layers after the first year. [m]
     volume, mass_wet : float
-        Within the walls of its frame, whatever ledge lies above. [m3, kg]
+        Fill within the walls of its frame, also that under the ledges of higher tiers. [m3, kg]
     wall_height : float
-        Of the fill that its walls feel: their own, and of the frames that stand near behind them. [m]
+        Height of the fill that presses on its walls: in its own frame and in the frames close behind. [m]
     wall_pressure, wall_thrust : float
-        At the foot of its walls, and in all, for wet and drained fill. [Pa, N per m of wall]
+        Pressure of wet, drained fill at the foot of its walls, and total force. [Pa, N per m of wall]
     brace_spacing : float
-        Common practice for boards; a builder's to confirm. [m]
+        Common practice for boards, for a builder to confirm. [m]
     """
 
     tier: int
@@ -57,36 +57,35 @@ class BedFill:
     ----------
     bed : str
     area, depth : float
-        Of the floor within the walls, and up to the highest brim. [m2, m]
+        Area of the floor within the walls, and height of the highest brim above it. [m2, m]
     volume, mass, mass_wet : float
-        Filled to the brim, loose: moist as delivered, and on a wet day. [m3, kg]
+        Loose fill up to the brim: volume, mass moist as delivered, and mass on a wet day. [m3, kg]
     settled_depth : float
-        Where it is deepest, after the first year, without a top-up. [m]
+        Depth at the deepest part after the first year, without a top-up. [m]
     ground_pressure : float
-        On a wet day, over the whole floor. [Pa]
+        Mean pressure on the floor on a wet day. [Pa]
     wall_pressure, wall_thrust : float
-        At the foot of the lowest wall, and in all, for wet and drained fill. [Pa, N per m of wall]
+        Pressure of wet, drained fill at the foot of the lowest wall, and total force. [Pa, N per m of wall]
     brace_spacing : float
-        Common practice for boards; a builder's to confirm. [m]
+        Common practice for boards, for a builder to confirm. [m]
     moistening_water, weekly_water : float
-        To make fresh fill as moist as a wrung-out sponge; an inch over the area. [m3]
+        Water to make fresh fill as moist as a wrung-out sponge, and for a week's watering. [m3]
     volume_over_ground : float
-        What it would hold with a level top over the ground as it lies; `volume` where that is not known. [m3]
+        Volume under a level top over the ground as it lies; `volume` if the ground is not known. [m3]
     lining_area : float
-        Of the floor, to be covered by the recipe's lining; 0 where there is none, or paving below. [m2]
+        Area of the floor that is lined; 0 without a lining, or on paving. [m2]
     volume_full_after_a_year : float
-        Loose, to stand at the brim when the first year's settling is over: each layer's volume divided by what
-        remains of it. [m3]
+        Loose volume that would still reach the brim after the first year's settling. [m3]
     on : str
         What it stands on: ``paving``, ``lawn``, ``soil`` or ``unknown``.
     barrier : bool
-        Whether the soil below must be kept from the roots, for the lead in it.
+        Whether roots must be kept out of the soil below, because of its lead.
     layer_water : tuple of float
-        Share of each layer, from the bottom, in `moistening_water`. [m3]
+        Part of `moistening_water` for each layer, from the bottom. [m3]
     moistening_hose, weekly_hose : float or None
-        How long the hose runs for either; None where its flow is not known. [hours]
+        How long the hose runs for each; None if its flow is not known. [hours]
     tiers : tuple of TierFill
-        From the lowest; one where the bed is one frame.
+        From the lowest; a bed of one frame has one.
     """
 
     bed: Hidden[str]
@@ -114,5 +113,5 @@ class BedFill:
 
     @property
     def planting_area(self) -> float:
-        """Of the soil that lies open, on all its tiers. [m2]"""
+        """Area of the open soil on all its tiers. [m2]"""
         return sum(tier.area for tier in self.tiers) or self.area

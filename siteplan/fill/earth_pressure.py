@@ -67,11 +67,11 @@ class Surcharge:
 
     @property
     def depth(self) -> float:
-        """How far below the top of the fill the wall begins to feel it. [m]"""
+        """How far below the top of the fill it begins to press on the wall. [m]"""
         return self.distance * math.tan(math.radians(45 + FRICTION_ANGLE / 2))
 
     def reaches(self, height: float) -> bool:
-        """Return whether a wall of that height feels it. [m]"""
+        """Return whether it presses on a wall of that height. [m]"""
         return self.depth < height
 
 
@@ -82,9 +82,9 @@ class WallLoad:
     Attributes
     ----------
     base_pressure : float
-        At the foot; it rises evenly from nothing at the top, and in a step where it feels what stands behind. [Pa]
+        At the foot. It rises evenly from 0 at the top, with a step where a load behind begins to press. [Pa]
     thrust : float
-        In all; at a third of the height where nothing stands behind. [N per m of wall]
+        Total force; without a load behind, at a third of the height. [N per m of wall]
     """
 
     base_pressure: float

@@ -86,25 +86,25 @@ class PurchaseLine:
     Attributes
     ----------
     material : str
-        Of a blend, what it is called.
+        Name of the material, or of the blend.
     kind : str
         ``bag``, ``loose`` (delivered), ``fetch`` (own pick-up) or ``none`` (it cannot be had).
     count : int
-        Bags, or steps of loose material.
+        Number of bags, or of steps of loose material.
     volume : float
-        What comes; what is lacking where it cannot be had. [m3]
+        Volume that is bought; of a material that cannot be had, the volume that is lacking. [m3]
     cost : float or None
-        Delivery included, in the site's currency; None where it cannot be had.
+        Cost with delivery, in the site's currency; None if it cannot be had.
     name : str
-        Of the shop or the offer; may be empty.
+        Name of the shop or the offer; may be empty.
     size, mass_each : float
-        Of one bag or one step: its whole content, moist as delivered. [m3, kg]
+        Volume and moist mass of one bag or one step. [m3, kg]
     deliveries : int
-        Lorry loads, or own trips for ``fetch``.
+        Number of lorry loads, or of own trips for ``fetch``.
     parts : tuple of (str, float)
-        Volume that comes of each material. [m3]
+        Volume of each material in it. [m3]
     why : Finding or None
-        Why it cannot be had: ``no-offer``, ``no-room`` or ``no-fit`` (to the room there is); None where it can.
+        Why it cannot be had: ``no-offer``, ``no-room``, or ``no-fit`` (no size fits the room); None if it can.
     """
 
     material: str
@@ -129,13 +129,13 @@ class Alternative:
     name : str
         ``all bagged``, ``all loose`` or ``no coarse layer``.
     total_cost : float or None
-        None where it cannot be done, or where nothing of it has a price.
+        None if it is impossible, or if nothing of it has a price.
     lacking : tuple of str
         Materials that cannot be had this way.
     only_this_way : bool
-        Whether the plan itself has what is lacking; else neither has it.
+        Whether they can be had in the plan itself.
     saving : float or None
-        What the plan saves against it; None where the two do not bring the same.
+        What the plan saves against it; None if the two do not bring the same materials.
     """
 
     name: str
@@ -153,11 +153,11 @@ class Supply:
     ----------
     bed, material : str
     at : str
-        Id of the pile; empty for purchases, which are where the delivery is tipped.
+        Id of the pile; empty for purchases, which lie where the delivery is tipped.
     volume, mass : float
-        Loose, and moist. [m3, kg]
+        Loose volume, and moist mass. [m3, kg]
     order : int
-        The layer, 0 at the bottom.
+        Number of the layer, 0 at the bottom.
     """
 
     bed: str
@@ -170,7 +170,7 @@ class Supply:
 
 @dataclass(frozen=True, kw_only=True)
 class LeftOver:
-    """What stays over when all beds are full: at a pile, or of what is bought (`at` empty). [m3]"""
+    """What is left over when all beds are full: at a pile, or (with an empty `at`) of the purchases. [m3]"""
 
     material: str
     at: str
@@ -189,7 +189,7 @@ class TopUp:
     drop : float
         How far the surface has sunk since it was last level with the brim. [m]
     volumes : tuple of (str, float)
-        Loose, by material. [m3]
+        Loose volume of each material. [m3]
     """
 
     bed: Hidden[str]
@@ -206,14 +206,13 @@ class TopUpYear:
     ----------
     year : int
     volumes : tuple of (str, float)
-        Loose, by material, over all beds. [m3]
+        Loose volume of each material for all beds. [m3]
     left_over : tuple of (str, float)
-        How much of it is on hand: at the piles, of what was bought in the years before, and what comes each year.
-        [m3]
+        The part that is on hand: at the piles, left over from purchases of earlier years, and added each year. [m3]
     cost : float or None
-        Of the rest, at the site's offers; None where nothing of it can be had.
+        Cost of the rest at the site's offers; None if nothing of it can be had.
     lacking : tuple of str
-        Materials that are neither on hand nor to be had; `cost` leaves them out.
+        Materials that are neither on hand nor on offer; they are not in `cost`.
     """
 
     year: int
@@ -233,7 +232,7 @@ class BreakEven:
     bag : float
         Volume of the bag that is the cheapest for its volume. [m3]
     bags : int or None
-        That many of them, and every larger number, cost more than as much loose; None where bags stay cheaper.
+        From this number on, bags cost more than the same volume loose; None if bags are always cheaper.
     """
 
     material: str
@@ -242,7 +241,7 @@ class BreakEven:
 
     @property
     def volume(self) -> float:
-        """The volume in those bags; infinite where bags stay cheaper. [m3]"""
+        """The volume in those bags; infinite if bags are always cheaper. [m3]"""
         return math.inf if self.bags is None else self.bags * self.bag
 
 
@@ -278,20 +277,20 @@ class FillPlan:
         Every piece of stock, used or not.
     purchase : tuple of PurchaseLine
     total_cost : float
-        Of all that is bought, in the site's currency; a material that nobody offers is not in it.
+        Cost of all purchases, in the site's currency; a material that nobody offers is not in it.
     alternatives : tuple of Alternative
     supplies : tuple of Supply
     left_over : tuple of LeftOver
     findings : tuple of Finding
         What to know before filling: `siteplan.say` has the words.
     beds : tuple of BedFill
-        Those that have an inside.
+        The beds that have space within their walls.
     top_ups : tuple of TopUp
         Bed by bed, for three years.
     top_up_years : tuple of TopUpYear
         The same over all beds, with their cost.
     break_evens : tuple of BreakEven
-        For each material that is offered both ways.
+        For each material that is offered in bags and loose.
     full : tuple of str
         Ids of the beds that are full already: nothing is brought to them.
     soil : SoilRules
@@ -319,12 +318,12 @@ class FillPlan:
 
     @property
     def lacking(self) -> tuple[str, ...]:
-        """Materials that are neither on hand nor to be had."""
+        """Materials that are neither on hand nor on offer."""
         return tuple(line.material for line in self.purchase if line.cost is None)
 
     @property
     def bought(self) -> dict[str, float]:
-        """What comes of each material that is bought: all of the bags and steps, more than the beds want. [m3]"""
+        """Volume bought of each material, in whole bags and steps: usually more than the beds need. [m3]"""
         volumes: dict[str, float] = {}
         for line in self.purchase:
             for name, volume in line.parts:
@@ -333,5 +332,5 @@ class FillPlan:
 
     @property
     def price(self) -> float | None:
-        """The total cost, or None where something is lacking and nothing at all can be bought."""
+        """The total cost; None if material is lacking and nothing can be bought."""
         return None if self.lacking and len(self.lacking) == len(self.purchase) else self.total_cost

@@ -142,7 +142,7 @@ def _covered(layers: Sequence[Layer], on_hand: Sequence[StockUse]) -> set[str]:
 def _draw(
     layer: Layer, on_hand: Sequence[StockUse], remaining: list[float], covered: Collection[str]
 ) -> list[tuple[str, float]]:
-    """Return where one layer comes from, and take it off what is `left` of each heap."""
+    """Return where one layer comes from, and take it off what is `remaining` of each pile."""
     lacking = layer.volume
     parts: list[tuple[str, float]] = []
     for number, use in enumerate(on_hand):

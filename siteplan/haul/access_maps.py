@@ -138,7 +138,7 @@ def _length(router: Router, points: Sequence[Point]) -> Floats:
     return length
 
 
-def _read(values: Floats, fine: Grid, grid: Grid) -> Floats:
+def _read(source_map: Floats, fine: Grid, grid: Grid) -> Floats:
     """Return a map on another grid, with the value under each cell's centre; NaN off the map and for infinity."""
     rows = np.floor((fine.north - grid.y) / fine.cell).astype(int)
     columns = np.floor((grid.x - fine.west) / fine.cell).astype(int)
@@ -146,4 +146,4 @@ def _read(values: Floats, fine: Grid, grid: Grid) -> Floats:
         (columns >= 0) & (columns < fine.columns)
     )[None, :]
     cells = np.ix_(np.clip(rows, 0, fine.rows - 1), np.clip(columns, 0, fine.columns - 1))
-    return np.where(on_map & np.isfinite(values[cells]), values[cells], np.nan)
+    return np.where(on_map & np.isfinite(source_map[cells]), source_map[cells], np.nan)

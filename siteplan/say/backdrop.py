@@ -31,16 +31,16 @@ def picture_sentences(notes: Iterable[str]) -> list[str]:
 
 
 def lying_sentence(pins: int, *, places: str, pixel: float, units: System) -> str:
-    """Return how a picture lies.
+    """Return where a picture lies, and how large its pixels are.
 
     Parameters
     ----------
     pins : int
-        How many of its points are known.
+        Number of its points whose place is known.
     places : str
         ``degrees`` where the file itself says where it lies, else ``drawing``.
     pixel : float
-        Side of one of its pixels on the ground; 0 where nobody knows. [m]
+        Side of one of its pixels on the ground; 0 if unknown. [m]
 
     Examples
     --------

@@ -65,11 +65,11 @@ def _ground_load(_figures: Mapping[str, Any], units: System) -> str:
 
 
 def _uneven_ground(figures: Mapping[str, Any], _units: System) -> str:
-    more = figures["more"]
-    off = f" On this ground it would hold {abs(more):.0%} {'more' if more > 0 else 'less'}." if more else ""
+    excess = figures["more"]
+    note = f" On this ground it would hold {abs(excess):.0%} {'more' if excess > 0 else 'less'}." if excess else ""
     return (
         "The ground falls by {fall:length} across the bed. Dig the high side in, or build the walls on the low side "
-        "higher by half of that. The volume is that of a bed on level ground, with its height at the middle." + off
+        "higher by half of that. The volume is that of a bed on level ground, with its height at the middle." + note
     )
 
 
@@ -150,14 +150,14 @@ def _no_offer(figures: Mapping[str, Any], _units: System) -> str:
 
 
 def _heavy_lifting(figures: Mapping[str, Any], _units: System) -> str:
-    every = (
+    advice = (
         "Most of this is heavy: small loads, straight back, knees bent, two people for what is awkward; rest, drink, "
         "and stop at chest pain or dizziness."
     )
     if not figures["bag"]:
-        return every
-    share = "two people" if figures["for_two"] else "some alone, not for all"
-    return every + f" A bag of {{bag}} weighs about {{mass:mass}}, more when wet: a lift for {share}."
+        return advice
+    lifters = "two people" if figures["for_two"] else "some alone, not for all"
+    return advice + f" A bag of {{bag}} weighs about {{mass:mass}}, more when wet: a lift for {lifters}."
 
 
 def _composted_manure(_figures: Mapping[str, Any], units: System) -> str:

@@ -50,7 +50,7 @@ def season_text(leafy: bool | None) -> str:  # noqa: FBT001  # of three states
 
 
 def proposal_sentence(proposal: Proposal, units: System, leafy: bool | None) -> str:  # noqa: FBT001
-    """Return what a survey shows of one thing.
+    """Return the figures that a survey gives for one feature.
 
     Examples
     --------
@@ -95,7 +95,7 @@ def found_sentences(
     leafy: bool | None,  # noqa: FBT001
     today: dt.date,
 ) -> list[str]:
-    """Return what a survey shows in all: counts, the day, what of the drawing it does not show."""
+    """Return what a survey shows in all: the counts, its day, and which drawn features it does not show."""
     lines = []
     for drawn, word in ((True, "drawn"), (False, "new")):
         count = Counter(proposal.kind for proposal in proposals if proposal.drawn is drawn)

@@ -14,7 +14,7 @@ from siteplan.sun.shadows import Shadow
 
 
 def bearing_sentence(north: North) -> str:
-    """Return how the plan lies.
+    """Return the bearing of the plan as a sentence.
 
     Examples
     --------

@@ -86,19 +86,19 @@ def _sun(place: Place, result: PlaceResult) -> str:
     return text
 
 
-def _lies(where: Whereabouts | None, units: System) -> str:
-    if where is None:
+def _lies(whereabouts: Whereabouts | None, units: System) -> str:
+    if whereabouts is None:
         return ""
-    return f"it lies {where_text(where, units)}"
+    return f"it lies {where_text(whereabouts, units)}"
 
 
-def where_text(where: Whereabouts, units: System) -> str:
+def where_text(whereabouts: Whereabouts, units: System) -> str:
     """Return where a bed lies, as in ``5 m east of back-door, between shed and maple``."""
-    text = f"beside {where.landmark}"
-    if where.distance >= 0.3:
-        point = compass_point(where.east, where.north)
-        text = f"{distance_text(where.distance, units)} {point} of {where.landmark}"
-    return f"{text}, between {where.between[0]} and {where.between[1]}" if where.between else text
+    text = f"beside {whereabouts.landmark}"
+    if whereabouts.distance >= 0.3:
+        point = compass_point(whereabouts.east, whereabouts.north)
+        text = f"{distance_text(whereabouts.distance, units)} {point} of {whereabouts.landmark}"
+    return f"{text}, between {whereabouts.between[0]} and {whereabouts.between[1]}" if whereabouts.between else text
 
 
 def _against_sunniest(place: Place, result: PlaceResult, units: System) -> str:

@@ -136,10 +136,11 @@ def build_steps(plan: Answers, bed: Bed) -> list[str]:
             f"firm where frame {frame.number} will stand."
         )
         sinking = below.top - fill.settled_depth if fill and fill.settled_depth else 0.0
-        by = f" by about {length_text(sinking, units)} in the first year" if sinking > 0 else ""
+        by_depth = f" by about {length_text(sinking, units)} in the first year" if sinking > 0 else ""
         steps.append(
-            f"Frame {frame.number}: {_stands(bed, frame, units)}, level it and fasten its corners. Soil sinks{by}, "
-            "and the frame with it: to keep it level, carry it on posts or blocks that stand on the ground."
+            f"Frame {frame.number}: {_stands(bed, frame, units)}, level it and fasten its corners. Soil "
+            f"sinks{by_depth}, and the frame with it: to keep it level, carry it on posts or blocks that stand on "
+            "the ground."
         )
     steps.append(f"Fill frame {len(bed.frames)} to its rim.")
     return steps

@@ -28,7 +28,7 @@ def top_up_rows(plan: Answers) -> list[dict[str, str]]:
     return [
         {
             "year": str(year.year),
-            "drop": length_text(max(one.drop for one in fill.top_ups if one.year == year.year), units),
+            "drop": length_text(max(top_up.drop for top_up in fill.top_ups if top_up.year == year.year), units),
             "with": ", ".join(_top_up_text(name, volume, year, among, units) for name, volume in year.volumes),
             "cost": _top_up_cost(year),
         }
@@ -46,22 +46,22 @@ def _top_up_cost(year: TopUpYear) -> str:
 def bed_top_up_line(plan: Answers, bed_id: str) -> str:
     """Return how far one bed has sunk by each autumn, and what refills it; empty if that is not known."""
     fill, units = plan.fill, plan.site.units
-    each, there = [], fill.top_ups if fill else ()
-    among = [volume for one in there if one.bed == bed_id for _, volume in one.volumes]
-    for one in there:
-        if one.bed == bed_id and one.volumes:
-            what = ", ".join(f"{volume_among(volume, among, units)} {name}" for name, volume in one.volumes)
-            each.append(f"autumn {one.year}: it has sunk {length_text(one.drop, units)}, bring {what}")
-    return "; ".join(each)
+    autumns, top_ups = [], fill.top_ups if fill else ()
+    among = [volume for top_up in top_ups if top_up.bed == bed_id for _, volume in top_up.volumes]
+    for top_up in top_ups:
+        if top_up.bed == bed_id and top_up.volumes:
+            materials = ", ".join(f"{volume_among(volume, among, units)} {name}" for name, volume in top_up.volumes)
+            autumns.append(f"autumn {top_up.year}: it has sunk {length_text(top_up.drop, units)}, bring {materials}")
+    return "; ".join(autumns)
 
 
 def _top_up_text(name: str, volume: float, year: TopUpYear, among: Sequence[float], units: System) -> str:
     """Return how much of a material tops up the beds, and how much of that is left over from before."""
-    there = dict(year.left_over).get(name, 0.0)
-    amount = volume_among(there, among, units)
-    over = "on hand" if there >= volume - SHORT else f"{amount} on hand"
-    some = any(digit in "123456789" for digit in amount)  # what rounds to nothing is not worth a word
-    return f"{volume_among(volume, among, units)} {name}" + (f" ({over})" if some else "")
+    left_over = dict(year.left_over).get(name, 0.0)
+    amount = volume_among(left_over, among, units)
+    note = "on hand" if left_over >= volume - SHORT else f"{amount} on hand"
+    rounds_to_nothing = not any(digit in "123456789" for digit in amount)
+    return f"{volume_among(volume, among, units)} {name}" + ("" if rounds_to_nothing else f" ({note})")
 
 
 def left_over_rows(plan: Answers) -> list[dict[str, str]]:

@@ -156,7 +156,7 @@ def barrow_lanes(site: Site, routes: Sequence[Route], about: BaseGeometry) -> Ba
 
 
 def fit_heaps(
-    room: HeapGround, volumes: Mapping[str, float], near: Point, *, all_or_none: bool = False
+    room: HeapGround, volumes: Mapping[str, float], spot: Point, *, all_or_none: bool = False
 ) -> tuple[list[Heap], list[str]]:
     """Return the heaps that fit, each as near to a point as possible, and the materials whose heaps do not fit.
 
@@ -166,8 +166,8 @@ def fit_heaps(
     crowded: list[str] = []
     for material in sorted(volumes, key=lambda material: (-volumes[material], material)):
         volume = volumes[material]
-        taken = shapely.union_all([heap.outline for heap in heaps]) if heaps else Point()
-        heap = _cone(room, material, volume, near, taken) or _ridge(room, material, volume, near, taken)
+        occupied = shapely.union_all([heap.outline for heap in heaps]) if heaps else Point()
+        heap = _cone(room, material, volume, spot, occupied) or _ridge(room, material, volume, spot, occupied)
         if heap is None:
             crowded.append(material)
             if all_or_none:
@@ -177,16 +177,16 @@ def fit_heaps(
     return heaps, crowded
 
 
-def _cone(room: HeapGround, material: str, volume: float, near: Point, taken: BaseGeometry) -> Heap | None:
+def _cone(room: HeapGround, material: str, volume: float, spot: Point, occupied: BaseGeometry) -> Heap | None:
     """Return a cone as near to a point as possible; None if it does not fit beside the ground taken."""
     radius, height = heap_size(volume, repose=room.repose)
-    free = room.within(radius).difference(taken.buffer(radius))
+    free = room.within(radius).difference(occupied.buffer(radius))
     if free.is_empty:
         return None
-    return Heap(material, volume, Point(shapely.shortest_line(free, near).coords[0]), radius, height)
+    return Heap(material, volume, Point(shapely.shortest_line(free, spot).coords[0]), radius, height)
 
 
-def _ridge(room: HeapGround, material: str, volume: float, near: Point, taken: BaseGeometry) -> Heap | None:
+def _ridge(room: HeapGround, material: str, volume: float, spot: Point, occupied: BaseGeometry) -> Heap | None:
     """Return the widest ridge that fits along the ground's longer or shorter side; None if none does."""
     widest, _ = heap_size(volume, repose=room.repose)
     if room.ground.area < _HAIR:
@@ -194,7 +194,7 @@ def _ridge(room: HeapGround, material: str, volume: float, near: Point, taken: B
     for share in NARROWER:
         half = widest * share
         length = ridge_length(volume, half, repose=room.repose)
-        free = room.within(half).difference(taken.buffer(half))
+        free = room.within(half).difference(occupied.buffer(half))
         if free.is_empty:
             continue
         for heading in (room.along, (room.along + 90) % 180):
@@ -202,7 +202,7 @@ def _ridge(room: HeapGround, material: str, volume: float, near: Point, taken: B
             middles = translate(free, east, north).intersection(translate(free, -east, -north))
             if middles.is_empty:
                 continue
-            centre = Point(shapely.shortest_line(middles, near).coords[0])
+            centre = Point(shapely.shortest_line(middles, spot).coords[0])
             ends = [(centre.x - east, centre.y - north), (centre.x + east, centre.y + north)]
             if free.buffer(_HAIR).covers(LineString(ends)):
                 height = half * math.tan(math.radians(room.repose))
@@ -214,7 +214,7 @@ def place_heaps(
     site: Site,
     spot_id: str,
     zone: BaseGeometry,
-    near: Point,
+    spot: Point,
     volumes: Mapping[str, float],
     *,
     routes: Sequence[Route] = (),
@@ -229,7 +229,7 @@ def place_heaps(
         Id of the pile or surface on which they are tipped.
     zone : shapely geometry
         Within which they may lie. [m]
-    near : Point
+    spot : Point
         Where the barrow is loaded.
     volumes : mapping of str to float
         Loose volume by material; the largest is placed first. [m3]
@@ -238,20 +238,20 @@ def place_heaps(
     """
     sizes = [heap_size(volume, repose=site.haul.heap_angle)[0] for volume in volumes.values()]
     about = zone.buffer(max(sizes, default=0.0))  # a heap that is too big extends beyond the zone
-    others = barrow_lanes(site, [route for route in routes if route.from_id != spot_id], about)
-    heaps, crowded = fit_heaps(heap_ground(site, zone, barrow_lanes(site, routes, zone)), volumes, near)
+    other_lanes = barrow_lanes(site, [route for route in routes if route.from_id != spot_id], about)
+    heaps, crowded = fit_heaps(heap_ground(site, zone, barrow_lanes(site, routes, zone)), volumes, spot)
     if crowded:
-        heaps, crowded = fit_heaps(heap_ground(site, zone, others), volumes, near)
+        heaps, crowded = fit_heaps(heap_ground(site, zone, other_lanes), volumes, spot)
     middle = shapely.point_on_surface(zone)
     too_big = [
         Heap(name, volumes[name], middle, *heap_size(volumes[name], repose=site.haul.heap_angle)) for name in crowded
     ]
     heaps += too_big
     heaps.sort(key=lambda heap: (-heap.volume, heap.material))
-    found = []
+    findings = []
     if too_big:
         widest = 2 * max(heap.radius for heap in too_big)
         names = tuple(sorted(heap.material for heap in too_big))
-        found.append(finding("heap-too-big", spot_id, materials=names, widest=widest))
-    blocking = [heap for heap in heaps if heap.outline.buffer(-_HAIR).intersects(others)]
-    return tuple(heaps), [*found, *(finding("heap-in-the-way", material=heap.material) for heap in blocking)]
+        findings.append(finding("heap-too-big", spot_id, materials=names, widest=widest))
+    blocking = [heap for heap in heaps if heap.outline.buffer(-_HAIR).intersects(other_lanes)]
+    return tuple(heaps), [*findings, *(finding("heap-in-the-way", material=heap.material) for heap in blocking)]

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from siteplan.fill.fill_results import PurchaseLine, Supply
 
 _CRUMB = 1e-9  # m3; smaller volumes are rounding errors
-_OPENED = 1e-6  # m3; no bag is opened for less than this spoonful
+_OPENED = 1e-6  # m3; no bag is opened for less than this
 
 
 @dataclass(frozen=True)

@@ -184,12 +184,12 @@ def best_cell(seconds: Floats, cells: Cells, fit: Callable[[int], bool]) -> int:
     return next((k for k in order if k == coarse_best or (better[k] and fit(k))), coarse_best)
 
 
-def fits(room: HeapGround, volumes: Mapping[str, float], at: Floats) -> bool:
+def fits(room: HeapGround, volumes: Mapping[str, float], x_and_y: Floats) -> bool:
     """Return whether all heaps fit within reach of a point, given as x and y. [m]"""
-    near = Point(at)
+    spot = Point(x_and_y)
     if not volumes:
         return True
-    if room.ground.distance(near) > BESIDE:
+    if room.ground.distance(spot) > BESIDE:
         return False
-    heaps, crowded = fit_heaps(room, volumes, near, all_or_none=True)
-    return not crowded and all(heap.outline.distance(near) <= BESIDE for heap in heaps)
+    heaps, crowded = fit_heaps(room, volumes, spot, all_or_none=True)
+    return not crowded and all(heap.outline.distance(spot) <= BESIDE for heap in heaps)

@@ -189,7 +189,7 @@ def with_changed_gates(field: CostField, site: Site, changed_site: Site) -> Cost
     ----------
     field : CostField
         Of `site`, with its own barrow and without any feature left out.
-    site, other : Site
+    site, changed_site : Site
         The site, and the same site with a gate shut or widened.
     """
     barrow, grid = site.barrow, field.grid

@@ -78,7 +78,7 @@ def _slow_rows(
     pace: Floats, first_row: int, end_row: int, level: Floats, east: Floats, north: Floats,
     toward_east: float, toward_north: float, loaded: bool, max_grade: Floats,  # noqa: FBT001
 ) -> None:  # fmt: skip
-    """Write into `pace` the time of a metre in one direction, for the rows from `first` to before `last`."""
+    """Write into `pace` the time of a metre in one direction, for the rows from `first_row` to before `end_row`."""
     for row in range(first_row, end_row):
         for column in range(level.shape[1]):
             rise = east[row, column] * toward_east + north[row, column] * toward_north
@@ -90,7 +90,7 @@ def _slow_rows(
 
 @compiled_uncounted
 def _any(flags: Flags, start: int, end: int) -> bool:
-    """Return whether any of the flags from `first` to before `last` is set."""
+    """Return whether any of the flags from `start` to before `end` is set."""
     for k in range(start, end):  # noqa: SIM110  # a generator takes longer to compile
         if flags[k]:
             return True
@@ -209,7 +209,7 @@ def dijkstra(times: Floats32, steps: Ints, starts: Ints) -> tuple[Floats, Ints]:
 def _search(
     times: Floats32, steps: Ints, starts: Ints, time: Floats, previous: Ints, place: Ints, heap: Ints
 ) -> None:
-    """Fill `time` and `before` by Dijkstra's search over a four-way heap."""
+    """Fill `time` and `previous` by Dijkstra's search over a four-way heap."""
     count, size = times.shape[1], 0
     for start in starts:
         if place[start] < 0:

@@ -68,7 +68,7 @@ def light_bars(bed: Light, open_ground: Light, *, days: str) -> Markup:
 
     Parameters
     ----------
-    here, there : Light
+    bed, open_ground : Light
         The light at the bed and on open ground, in arrays of shape (13,): the months, then the season.
     days : str
         Which days the light is for, in words.

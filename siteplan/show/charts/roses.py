@@ -119,7 +119,7 @@ def trade_chart(places: PlaceResult, units: System, *, style: str = "") -> Marku
 
     Parameters
     ----------
-    found : PlaceResult
+    places : PlaceResult
         The first choice is drawn filled.
     units : str
     style : str

@@ -30,12 +30,12 @@ class Name:
 
 
 def shared_areas(spots: Floats, boxes: Floats) -> Floats:
-    """Return, for each box in `spots`, the area that overlaps the boxes in `others`, shape (n,). [mm2]
+    """Return, for each box in `spots`, the area that overlaps those in `boxes`, shape (n,). [mm2]
 
     Parameters
     ----------
     spots : ndarray, shape (n, 4)
-    others : ndarray, shape (m, 4)
+    boxes : ndarray, shape (m, 4)
         Left, top, right, bottom. [mm]
 
     Examples
@@ -55,7 +55,7 @@ def name_boxes(names: Sequence[Name], boxes_in_use: Sequence[Box], *, wide: floa
     ----------
     names : sequence of Name
         Placed in this order.
-    taken : sequence of (left, top, right, bottom)
+    boxes_in_use : sequence of (left, top, right, bottom)
         Boxes that names should not cover. [mm]
     wide, tall : float
         Size of the paper; the part of a name beyond its edge counts as covered. [mm]

@@ -70,7 +70,7 @@ def _tree(tree: Tree, site: Site) -> list[Item]:
 
 
 def _source(feature: Measured) -> list[str]:
-    """Return what a height was taken from, as a survey of some day, where that is said."""
+    """Return what a height was taken from, such as a survey; empty if that is not known."""
     return [f"heights: {feature.height_from}"] if feature.height_from else []
 
 
