@@ -131,10 +131,11 @@ def _touches_roots(wood: Layer, layers: Sequence[Layer], materials: Mapping[str,
         for layer in root_layers(layers, materials)
         if not _takes_nitrogen(material_named(layer.material, materials))
     ]
-    mixed = wood.blend != "" and any(layer.blend == wood.blend for layer in soil)
-    below = any(layer.order < wood.order for layer in soil)
-    above = sum(layer.thickness for layer in soil if layer.order > wood.order)
-    return mixed or (below and above > 0) or 0 < above < LEAST_SOIL - _JUST
+    is_mixed = wood.blend != "" and any(layer.blend == wood.blend for layer in soil)
+    is_on_soil = any(layer.order < wood.order for layer in soil)
+    soil_above = sum(layer.thickness for layer in soil if layer.order > wood.order)
+    is_between = is_on_soil and soil_above > 0
+    return is_mixed or is_between or 0 < soil_above < LEAST_SOIL - _JUST
 
 
 def _crops(site: Site, bed: Bed, columns: Columns) -> Iterator[Finding]:

@@ -169,7 +169,9 @@ def deal_of(offer: Offer, materials: Mapping[str, Material], *, bag_handling: fl
 def _line(offer: Offer, deal: Deal, count: int, materials: Mapping[str, Material]) -> PurchaseLine:
     volume = count * deal.size
     density = sum(share * material_named(name, materials).density for name, share in deal.parts.items())
-    kind: OfferKind = "bag" if offer.bag is not None else "loose" if offer.fetch is None else "fetch"
+    kind: OfferKind = "loose" if offer.fetch is None else "fetch"
+    if offer.bag is not None:
+        kind = "bag"
     return PurchaseLine(
         material=offer.material,
         kind=kind,

@@ -184,6 +184,7 @@ def _column(
         at_bottom = all(layer.base for layer in layers)
         for name, share, stands_in in parts:
             material, part_thickness = material_named(name, materials), thickness * share
+            coarse_at_bottom = at_bottom and material.coarse_organic
             layers.append(
                 Layer(
                     bed=bed.id,
@@ -196,7 +197,7 @@ def _column(
                     mass_wet=area * part_thickness * material.density_wet,
                     settled=part_thickness * (1 - material.settling_first),
                     blend=blend,
-                    base=material.kind == "coarse" or stands_in or (at_bottom and material.coarse_organic),
+                    base=material.kind == "coarse" or stands_in or coarse_at_bottom,
                     lifts=lifts,
                 )
             )

@@ -54,10 +54,8 @@ def lying_sentence(pins: int, *, places: str, pixel: float, units: System) -> st
     if not pins:
         return "It has no place yet: scale it by two points, or straighten it by four corners."
     size = length_text(pixel, units) if pixel >= 0.001 else "below a millimetre"
-    scaled = "straightened by" if pins > 2 else "scaled by"
-    lies = (
-        "It lies where its file says"
-        if places == "degrees"
-        else f"It is {scaled} {pins} {'corners' if pins > 2 else 'points'}"
-    )
+    if places == "degrees":
+        lies = "It lies where its file says"
+    else:
+        lies = f"It is straightened by {pins} corners" if pins > 2 else f"It is scaled by {pins} points"
     return f"{lies}; a pixel is {size}."

@@ -70,7 +70,7 @@ def sure_sentence(need: float, doubt: SunDoubt) -> str:
     """
     draws = len(doubt.season_h)
     enough = round(doubt.enough * draws)
-    share = "all" if enough == draws else "none of" if not enough else f"{enough} of"
+    share = {draws: "all", 0: "none of"}.get(enough, f"{enough} of")
     return f"it has the {hours_text(need)} that its crops want in {share} {draws} trials"
 
 

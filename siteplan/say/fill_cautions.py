@@ -66,7 +66,8 @@ def _ground_load(_figures: Mapping[str, Any], units: System) -> str:
 
 def _uneven_ground(figures: Mapping[str, Any], _units: System) -> str:
     excess = figures["more"]
-    note = f" On this ground it would hold {abs(excess):.0%} {'more' if excess > 0 else 'less'}." if excess else ""
+    more_or_less = "more" if excess > 0 else "less"
+    note = f" On this ground it would hold {abs(excess):.0%} {more_or_less}." if excess else ""
     return (
         "The ground falls by {fall:length} across the bed. Dig the high side in, or build the walls on the low side "
         "higher by half of that. The volume is that of a bed on level ground, with its height at the middle." + note

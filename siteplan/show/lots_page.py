@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from branca.element import MacroElement
 from folium.template import Template
+from shapely import LinearRing
 from shapely.geometry.base import BaseGeometry
 
 import siteplan
@@ -155,8 +156,9 @@ def _shapes(rows: Sequence[Row]) -> list[Any]:
 
 
 def _rings(shape: BaseGeometry) -> list[Any]:
-    return [
-        [[[round(x, 1), round(y, 1)] for x, y in ring.coords] for ring in (part.exterior, *part.interiors)]
-        for part in shapely.get_parts(shape)
-        if part.geom_type == "Polygon"
-    ]
+    polygons = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
+    return [[_decimetres(ring) for ring in (polygon.exterior, *polygon.interiors)] for polygon in polygons]
+
+
+def _decimetres(ring: LinearRing) -> list[list[float]]:
+    return [[round(x, 1), round(y, 1)] for x, y in ring.coords]

@@ -248,11 +248,9 @@ def _fill(plan: Answers) -> None:
     if fill is None:
         return
     rows = [
-        [layer.bed if layer.order == 0 else "", row["material"], row["top"], row["volume"], row["comes"]]
+        ["" if number else bed.bed, row["material"], row["top"], row["volume"], row["comes"]]
         for bed in fill.beds
-        for layer, row in zip(
-            [layer for layer in fill.layers if layer.bed == bed.bed], fill_rows(plan, bed.bed), strict=True
-        )
+        for number, row in enumerate(fill_rows(plan, bed.bed))
     ]
     if rows:
         heads = ["bed", "material", "fill to", "loose", "comes as"]

@@ -77,9 +77,9 @@ def cells_crossed(rows: int, columns: int) -> list[tuple[int, int, float]]:
 
 def _moves(half_quadrant: tuple[tuple[int, int], ...]) -> Moves:
     """Return all moves that follow by symmetry from those in half a quadrant."""
-    turned = {(s * b, t * a) for a, b in half_quadrant for s in (1, -1) for t in (1, -1)}
-    turned |= {(s * a, t * b) for a, b in half_quadrant for s in (1, -1) for t in (1, -1)}
-    steps = sorted(turned, key=lambda step: math.atan2(-step[0], step[1]))
+    quadrant = [*half_quadrant, *((b, a) for a, b in half_quadrant)]
+    all_steps = {(s * a, t * b) for a, b in quadrant for s, t in ((1, 1), (1, -1), (-1, 1), (-1, -1))}
+    steps = sorted(all_steps, key=lambda step: math.atan2(-step[0], step[1]))
     crossed = [cells_crossed(*step) for step in steps]
     return Moves(
         steps=np.array(steps, dtype=np.int32),

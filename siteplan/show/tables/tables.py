@@ -46,12 +46,10 @@ _YES_NO = {"as_it_stands", "fits", "proposed", "drop"}
 def _frame(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> pd.DataFrame:
     """Return a table with typed columns: text, whole number, yes or no, and real number for all others."""
     table = pd.DataFrame([list(row) for row in rows], columns=list(columns))
-    types = {
-        column: "int64" if column in _WHOLE else "bool" if column in _YES_NO else "float64"
-        for column in columns
-        if column not in _TEXT
-    }
-    return table.astype(types)
+    types = dict.fromkeys(columns, "float64")
+    types |= {column: "int64" for column in columns if column in _WHOLE}
+    types |= {column: "bool" for column in columns if column in _YES_NO}
+    return table.astype({column: kind for column, kind in types.items() if column not in _TEXT})
 
 
 def _sentences(texts: Iterable[str]) -> str:
