@@ -254,7 +254,7 @@ def plan_site(
 
 
 def _telling(progress: Progress | bool | None) -> AbstractContextManager[Progress | None]:  # noqa: FBT001
-    """Return what tells how far the work is, for as long as it lasts."""
+    """Return a context that gives the function to report progress to, or None."""
     if progress is True:
         from siteplan.show.progress import progress_line
 

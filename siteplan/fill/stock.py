@@ -142,7 +142,7 @@ def _covered(layers: Sequence[Layer], on_hand: Sequence[StockUse]) -> set[str]:
 def _draw(
     layer: Layer, on_hand: Sequence[StockUse], remaining: list[float], covered: Collection[str]
 ) -> list[tuple[str, float]]:
-    """Return where one layer comes from, and take it off what is `remaining` of each pile."""
+    """Return the piles that one layer comes from, and subtract its volumes from what is `remaining` in each."""
     lacking = layer.volume
     parts: list[tuple[str, float]] = []
     for number, use in enumerate(on_hand):

@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from siteplan.fill.fill_results import Layer
 
-_NOTHING = 1e-9  # of a layer: the rounding of heights that should be the same
+_NOTHING = 1e-9  # share of a layer; smaller shares are rounding errors of equal heights
 
 
 def in_frames(

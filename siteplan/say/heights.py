@@ -135,7 +135,7 @@ def accepted_sentences(accepted: Accepted, folder: str) -> list[str]:
 
 
 def conflict_sentences(accepted: Accepted) -> list[str]:
-    """Return where the gardener's own figures differ from those of a survey, and which of them stand."""
+    """Return where the gardener's own figures differ from those of a survey, and which are kept."""
     lines, file = [], plain_text(accepted.file)
     for conflict in accepted.conflicts:
         name, own_value, survey_value = (
@@ -151,7 +151,7 @@ def conflict_sentences(accepted: Accepted) -> list[str]:
 
 
 def next_steps(out: str, folder: str, site: Site) -> list[str]:
-    """Return where the proposals lie, and how they come into the property."""
+    """Return where the proposals were written, and how to accept them."""
     name, output = plain_text(shlex.quote(folder)), plain_text(out)
     lines = [
         f"Written to {output}: proposals.geojson and terrain.tif; nothing that is drawn has changed.",

@@ -154,7 +154,7 @@ def _plugin(request: ScreenRequest, limits: Limits, name: str) -> Any:
     from distributed import WorkerPlugin
 
     class Plugin(Planners, WorkerPlugin):  # type: ignore[misc]  # Dask's classes have no types
-        """The same as Dask wants it."""
+        """The planners as a class that Dask accepts as a plugin."""
 
     return Plugin(request.text(), limits, name)
 

@@ -265,7 +265,7 @@ def on_this_machine(
 
 
 def _work_through(planner: Planner, tasks: Iterator[Task], taking: threading.Lock, outcomes: _Outcomes) -> None:
-    """Plan tasks until none is left, then put None; an error is put too, to be raised where outcomes are taken."""
+    """Plan tasks until none is left; put the outcomes, or the error that ends the work, then None in the queue."""
     try:
         while True:
             with taking:

@@ -28,11 +28,11 @@ _WRITTEN = {
     "ß": "ss", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "ł": "l", "Ł": "L",
 }  # fmt: skip
 _NAME = "siteplan.in_plain_letters"
-_MOMENT = 0.01  # seconds, in which the deletion that dropped an interrupt has ended
+_MOMENT = 0.01  # seconds; by then the deletion that dropped an interrupt has ended
 
 
 def plain_letters(text: str) -> str:
-    """Return a text in ASCII; a letter without a likeness there becomes a question mark.
+    """Return a text in ASCII; a letter without an equivalent there becomes a question mark.
 
     Examples
     --------

@@ -53,10 +53,10 @@ class Zone:
 
 
 def tipping_zones(site: Site) -> tuple[Zone, ...]:
-    """Return where a delivery may be tipped: the drop zones; if there are none, or if set so, where a lorry reaches.
+    """Return where a delivery may be tipped: the drop zones, else the hard ground that a lorry reaches.
 
-    If there is no hard ground for a lorry, it tips from outside: onto a path at the edge, at a gate, else over the
-    edge.
+    With the setting `tip_anywhere`, both. If there is no hard ground for a lorry, it tips from outside: onto a path
+    at the edge, at a gate, else over the edge.
     """
     zones = [Zone(pile.id, pile.shape, _heap_area(site, pile.shape)) for pile in site.piles if pile.drop]
     if zones and not site.haul.tip_anywhere:

@@ -28,9 +28,9 @@ from siteplan.land.grid import Floats
 
 Cells = NDArray[np.int32]
 
-MOST_TRIED = 200  # cells in which heaps are tried, about
+MOST_TRIED = 200  # about as many cells are tried for heaps
 MANY_BEDS = 60  # with more beds than this, only some cells of the zones are tried, and routes start from them
-MOST_CELLS_TRIED = 60  # those cells
+MOST_CELLS_TRIED = 60  # most cells of all zones that are tried with so many beds
 BESIDE = 3.0  # m; largest distance from the barrow to the edge of a heap. Common practice, no source
 
 

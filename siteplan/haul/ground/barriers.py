@@ -60,7 +60,7 @@ def gate_passes(gate: Gate, barrow: Barrow) -> bool:
 
 
 def standing_barriers(site: Site, barrow: Barrow, *, without: Collection[str] = ()) -> tuple[Barrier, ...]:
-    """Return all barriers of a site, without the gates that the barrow fits through.
+    """Return all barriers of a site, with gaps at the gates that the barrow fits through.
 
     Parameters
     ----------

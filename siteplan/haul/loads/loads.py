@@ -189,7 +189,7 @@ def bucket_minutes(
 
 
 def supply_trips(supply: Supply, barrow: Barrow, bags: Sequence[float] | None = None) -> BarrowLoad:
-    """Return the trips of one supply; of whole bags if it comes in bags of these volumes. [m3]
+    """Return the trips of one supply; if it comes in bags of these volumes, bags are not divided. [m3]
 
     An empty sequence of bags is the rest of a bag that was opened for another bed: it is carried loose.
     """
