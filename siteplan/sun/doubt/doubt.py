@@ -10,10 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.land.cores import in_second_process
 from siteplan.land.document import Hidden
 from siteplan.sun.doubt.figures import Figure
 from siteplan.sun.doubt.shares import first_order_shares
@@ -119,10 +121,11 @@ def sun_in_draws(
     as_given = scene.cell_hours(scene.given_values)
     base = _means(scene, as_given)
     draws = []
-    for row in values:
-        draws.append(scene.cell_hours(row) if scene.figures else as_given)
-        tell(len(draws) / len(values) / 2)
-    alone = _alone(scene, base[:, 12])
+    with in_second_process(partial(_alone, scene, base[:, 12])) as changed_alone:
+        for row in values:
+            draws.append(scene.cell_hours(row) if scene.figures else as_given)
+            tell(len(draws) / len(values) / 2)
+        alone = changed_alone()
     tell(1.0)
     return SunDraws(
         hours=np.array([_means(scene, hours) for hours in draws]) - base,
