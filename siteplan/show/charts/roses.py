@@ -49,8 +49,8 @@ def heading_rose(headings: Headings, *, now: float, style: str = "") -> Markup:
         CSS rules written into the picture, for use outside a page that has them.
     """
     hours = [float(season_h) for season_h in headings.season_h]
-    high = float(math.ceil(max(hours, default=0.0) * 10 - 1e-6)) / 10
-    least = math.floor(min(hours, default=0.0) * 10 + 1e-6) / 10
+    high = float(math.ceil(max(hours) * 10 - 1e-6)) / 10
+    least = math.floor(min(hours) * 10 + 1e-6) / 10
     low = max(min(least, high - 1.0), 0.0)
     span = max(high - low, 0.1)
 
