@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import zlib
 
 import numpy as np
 import pytest
@@ -94,3 +95,29 @@ def test_a_gradient_runs_from_the_first_colour_to_the_last(of):
 def test_every_second_hour_is_marked_above_eight():
     assert [label for _, label in scale_steps(8)] == [str(hour) for hour in range(9)]
     assert [label for _, label in scale_steps(9)] == ["0", "2", "4", "6", "8"]
+
+
+def test_a_png_is_what_the_standard_says():
+    """ISO/IEC 15948: signature; IHDR with width, height, 8 bits, colour with alpha (6), deflate, filters, no interlace.
+
+    Each line of the picture begins with the number of its filter, 0 for none.
+    """
+    picture = np.arange(2 * 3 * 4, dtype=np.uint8).reshape(2, 3, 4)
+    written = png_bytes(picture)
+    assert written[:8] == bytes([0x89, 0x50, 0x4E, 0x47, 0x0D, 0x0A, 0x1A, 0x0A])
+    at, chunks = 8, []
+    while at < len(written):
+        length = int.from_bytes(written[at : at + 4], "big")
+        name, content = written[at + 4 : at + 8], written[at + 8 : at + 8 + length]
+        checksum = int.from_bytes(written[at + 8 + length : at + 12 + length], "big")
+        assert checksum == zlib.crc32(name + content)
+        chunks.append((name, content))
+        at += 12 + length
+    assert [name for name, _ in chunks] == [b"IHDR", b"IDAT", b"IEND"]
+    assert chunks[0][1] == bytes([0, 0, 0, 3, 0, 0, 0, 2, 8, 6, 0, 0, 0])
+    assert zlib.decompress(chunks[1][1]) == b"\x00" + bytes(range(12)) + b"\x00" + bytes(range(12, 24))
+    assert chunks[2][1] == b""
+
+
+def test_a_gradient_has_sixteen_colours():
+    assert scale_gradient().count("rgb(") == 16

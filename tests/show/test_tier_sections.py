@@ -106,3 +106,60 @@ def test_frames_along_a_line_across_the_bed():
     )  # fmt: skip
     # from the north side on: 2 m less 1 m, and less 0.25 m
     assert frame_intervals(aside) == [pytest.approx((0.0, 2.0)), pytest.approx((1.0, 1.75))]
+
+
+def drawn(bed, *layers):
+    return str(tier_cut(bed, layers, {}, "metric"))
+
+
+def test_where_only_the_outer_tier_is_filled_nothing_stands_on_the_right():
+    """14 from the labels' end to the wall and 14 to the edge; the longest label counts."""
+    made = drawn(BED, layer(1, "s", 0.0, 0.1), layer(1, "soil of old", 0.1, 0.4))
+    width, _ = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', made).groups()
+    assert float(width) == pytest.approx(14 + 4.9 * len("40 cm soil of old") + 92 + 14, abs=0.06)
+    assert 'class="what"' not in made
+
+
+def test_a_narrow_bed_is_drawn_as_wide_as_any():
+    narrow = Bed(id="a", outline=box(0, 0, 2, 0.8), wall_thickness=0.0,
+                 tiers=(Bed.Tier(height=0.4), Bed.Tier(height=0.2, inset=0.2)))  # fmt: skip
+    made = drawn(narrow, layer(1, "soil", 0.0, 0.4), layer(2, "soil", 0.0, 0.6))
+    widths = [
+        float(one) for one in re.findall(r'<rect class="layer \w+" x="[\d.]+" y="[\d.]+" width="([\d.]+)"', made)
+    ]
+    assert widths == [23.0, 23.0, 46.0]
+
+
+def test_a_side_without_a_ledge_has_no_soil_of_its_own():
+    """The upper frame stands on the south wall of the lower: its ledge lies on the north side alone, 0.5 m wide."""
+    flush = Bed(id="a", outline=box(0, 0, 4, 2), wall_thickness=0.0,
+                tiers=(Bed.Tier(height=0.4), Bed.Tier(height=0.2, outline=box(1, 0, 3, 1.5))))  # fmt: skip
+    made = drawn(flush, layer(1, "soil", 0.0, 0.4), layer(2, "soil", 0.0, 0.6))
+    widths = [
+        float(one) for one in re.findall(r'<rect class="layer \w+" x="[\d.]+" y="[\d.]+" width="([\d.]+)"', made)
+    ]
+    assert widths == [23.0, 69.0]
+
+
+def test_labels_of_thin_layers_stand_apart():
+    """2 cm are 3.9: marks at 69.0 and 65.1 move 3.8 up and down each, to be 11.5 apart."""
+    made = drawn(BED, layer(1, "logs", 0.0, 0.3), layer(1, "soil", 0.3, 0.32))
+    spots = [float(y) - 3.5 for y in re.findall(r'class="mark" x="[\d.]+" y="([\d.]+)"', made)]
+    middle = 128 - 0.31 * UP
+    assert spots == pytest.approx([middle + 5.75, middle - 5.75], abs=0.11)
+
+
+def test_of_three_tiers_the_middle_one_is_pointed_at_from_the_right():
+    """Over 3 m 92 are drawn; the middle frame ends at 2.5 m, its tier's top at 0.4 of 0.6 m."""
+    steps = (Bed.Tier(height=0.2), Bed.Tier(height=0.2, inset=0.5), Bed.Tier(height=0.2, inset=0.5))
+    three = Bed(id="a", outline=box(0, 0, 6, 3), wall_thickness=0.0, tiers=steps)
+    made = drawn(three, layer(1, "soil", 0.0, 0.2), layer(2, "soil", 0.0, 0.4), layer(3, "soil", 0.0, 0.6))
+    leads = [
+        tuple(map(float, one)) for one in re.findall(r'class="lead" d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)"', made)
+    ]
+    left = 14 + 4.9 * len("20 cm soil")
+    assert leads == [
+        pytest.approx((left - 8, 128 - 0.2 * UP, left, 128 - 0.2 * UP), abs=0.11),
+        pytest.approx((left + 100, 128 - 0.4 * UP, left + 92 / 3 * 2.5, 128 - 0.4 * UP), abs=0.11),
+        pytest.approx((left + 100, 10, left + 92 / 3 * 2, 10), abs=0.11),
+    ]
