@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.show.sheet.paper_names import PLAIN, TALL, Name, name_boxes, shared_areas
+from siteplan.show.sheet.paper_names import PLAIN, TALL, Name, _spots, name_boxes, shared_areas
 
 
 def name(text, *shape):
@@ -74,3 +74,26 @@ def test_where_there_is_room_names_hide_nothing(cells):
     assert shared_areas(boxes, shapes).max() == 0
     own = np.prod(boxes[:, 2:] - boxes[:, :2], axis=1)
     assert shared_areas(boxes, boxes) == pytest.approx(own)  # each name's own area and nothing else
+
+
+def test_all_the_spots_of_a_name_in_their_order():
+    """Three rings of eight, each a letter's height of 3.1 mm farther up and down and 4 mm farther aside."""
+    found = list(_spots(name("12345678", 40, 50, 60, 54)))  # eight letters of 1.55 mm
+    assert found == [
+        pytest.approx((x, y, x + 12.4, y + 3.1))
+        for down, aside in ((0.5, 0.5), (3.6, 4.5), (6.7, 8.5))
+        for x, y in (
+            (43.8, 54 + down), (43.8, 46.9 - down), (60 + aside, 50.45), (27.6 - aside, 50.45),
+            (60 + aside, 54 + down), (27.6 - aside, 54 + down), (60 + aside, 46.9 - down), (27.6 - aside, 46.9 - down),
+        )
+    ]  # fmt: skip
+
+
+def test_a_name_may_reach_the_very_edge_of_the_paper():
+    """Four letters are 6.2 mm: below a shape whose middle is 3.2 mm from the edge they begin at 0.1 mm."""
+    (box,) = placed([name("1234", 0.4, 50, 6.0, 54)])
+    assert box == pytest.approx((0.1, 54.5, 6.3, 57.6))
+    (box,) = placed([name("1234", 50, 3.7, 60, 8)], [(45, 8.5, 65, 12)])
+    assert box == pytest.approx((51.9, 0.1, 58.1, 3.2))
+    (box,) = placed([name("1234", 174.0, 50, 179.6, 54)])
+    assert box == pytest.approx((173.7, 54.5, 179.9, 57.6))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from types import SimpleNamespace
@@ -174,3 +175,128 @@ def test_each_cell_has_the_first_reason_that_forbids_it():
     cells, reasons = planned.forbidden_cells(limits, grid, "metric")
     assert cells.tolist() == [[1, 1, 2, 1], [1, 1, 2, 0], [1, 1, 2, 0], [1, 1, 2, 0]]
     assert reasons == [limit_text(limits[0], "metric"), limit_text(limits[1], "metric")]
+
+
+@pytest.mark.parametrize(("extent", "scale", "corner", "size"), [
+    # 30 m on 180 mm want 1 : 167, 20 m on 150 mm less. 180 mm are 36 m there: 3 m to spare on each side. The drawing
+    # is 100 mm and 6 more tall: 0.6 m more above
+    ((0, 0, 30, 20), 200, (-3.0, 20.6), (180, 106)),
+    ((100, 50, 130, 70), 200, (97.0, 70.6), (180, 106)),
+    # 30 m on 150 mm are just 1 : 200, and there is no room above; 180 mm are 36 m, so 13 m to spare on each side
+    ((0, 0, 10, 30), 200, (-13.0, 30.0), (180, 150)),
+    ((0, 0, 3.6, 1), 20, (0.0, 1.06), (180, 56)),
+    ((0, 0, 1800, 100), 10000, (0.0, 130.0), (180, 16)),
+    # beyond the largest scale of the list the next thousand: 1890 m on 180 mm are 1 : 10,500
+    ((0, 0, 1890, 110), 11000, (-45.0, 143.0), (180, 16)),
+])  # fmt: skip
+def test_a_paper_has_the_next_round_scale_and_its_drawing_in_the_middle(extent, scale, corner, size):
+    paper = paper_plan.paper_for(extent, wide=180, tall=150)
+    assert paper.scale == scale
+    assert (paper.west, paper.north) == pytest.approx(corner)
+    assert (paper.wide, paper.tall) == pytest.approx(size)
+
+
+def placed(monkeypatch, pair, *beds):
+    """Draw a yard and return the names that are placed and the boxes that they should not cover."""
+    seen = {}
+
+    def boxes(names, taken, *, wide, tall):
+        seen.update(names=list(names), taken=list(taken), wide=wide, tall=tall)
+        return [(10.0, 20.0, 30.0, 24.0) for _ in names]
+
+    monkeypatch.setattr(paper_plan, "name_boxes", boxes)
+    drawing, scale = named(*beds, pair=pair, wide=180, tall=150, extent=(0, 0, 9, 6))
+    assert scale == 50  # a metre is 20 mm; 180 mm are 9 m, and the drawing is 126 mm tall with 0.15 m above
+    return seen, str(drawing)
+
+
+def test_what_names_should_not_cover(monkeypatch):
+    """The bed, the fixed points with their letters, the numbers of corners, the scale bars, and the north arrow.
+
+    A bed of 2 m by 1 m with its middle at (3, 4): on paper from x 40 to 80 and, 6.15 - y metres down, y 33 to 53.
+    """
+    pair = FixedPoint("a", 1, 1), FixedPoint("b", 8, 1)
+    seen, drawing = placed(monkeypatch, pair, bed(2.0, 1.0))
+    assert (seen["wide"], seen["tall"]) == (180, 126)
+    ((text, bold, shape),) = [(one.text, one.bold, one.shape) for one in seen["names"]]
+    assert (text, bold) == ("bed", True)
+    assert shape == pytest.approx((39.5, 32.5, 80.5, 53.5))  # half a millimetre around it
+    ahead = (1.6 * 2 / math.sqrt(5), 1.6 / math.sqrt(5))  # the corners' numbers stand 1.6 mm outward from the middle
+    corners = [
+        (40 - ahead[0], 33 - ahead[1]), (80 + ahead[0], 33 - ahead[1]), (80 + ahead[0], 53 + ahead[1]),
+        (40 - ahead[0], 53 + ahead[1]),
+    ]  # fmt: skip
+    expected = [
+        (39.5, 32.5, 80.5, 53.5),
+        (20 - 1.8, 103 - 7, 20 + 1.8, 103 + 0.5), (160 - 1.8, 103 - 7, 160 + 1.8, 103 + 0.5),
+        *((x - 1, y - 1.3, x + 1, y + 1.3) for x, y in corners),
+        (1, 115, 69, 126), (166, 1, 180, 21),
+    ]  # fmt: skip
+    assert np.array(seen["taken"]) == pytest.approx(np.array(expected))
+    # in the middle of its box, its foot 0.7 mm above the lower edge; once with a white outline, once without
+    written = '<text class="bed-name halo" x="20.00" y="23.30">bed</text><text class="bed-name" x="20.00" y="23.30">bed</text>'
+    assert written in drawing
+
+
+def test_without_fixed_points_there_is_no_line_to_tape_from(monkeypatch):
+    seen, drawing = placed(monkeypatch, None, bed(2.0, 1.0))
+    assert len(seen["taken"]) == 1 + 4 + 2
+    assert 'class="baseline"' not in drawing
+    assert 'class="fixed"' not in drawing
+
+
+def test_the_plan_says_its_size_in_millimetres(monkeypatch):
+    _, drawing = placed(monkeypatch, None, bed(2.0, 1.0))
+    assert 'width="180mm" height="126mm" viewBox="0 0 180 126"' in drawing
+
+
+def test_a_plan_of_its_own_size_is_182_mm_by_184_mm_at_most():
+    assert [named(bed(2.0, 1.0), extent=(0, 0, 1, tall))[1] for tall in (36.8, 36.9)] == [200, 250]
+    assert [named(bed(2.0, 1.0), extent=(0, 0, wide, 1))[1] for wide in (36.4, 36.5)] == [200, 250]
+
+
+@pytest.mark.parametrize(("side", "scale"), [(17.49, 100), (17.51, 125)])
+def test_around_the_property_is_a_fiftieth_of_it(side, scale):
+    """18.2 m are 182 mm at 1 : 100, and 17.5 m with 2 % on both sides."""
+    site = replace(bare_yard(beds=(bed(2.0, 1.0),)), boundary=box(0, 0, side, 8))
+    plan = SimpleNamespace(site=site, haul=None, places=None, beds=(), fill=None)
+    assert plan_drawing(plan, None)[1] == scale
+
+
+def test_areas_are_closed_with_their_holes_and_lines_are_not():
+    rings = [[[0, 0], [2, 0], [2, 1]], [[1, 0.2], [1.5, 0.2], [1.5, 0.5]]]
+    assert paper_plan._item({"g": "area", "k": "bed", "c": [rings]}, PAPER) == [
+        (
+            '<path class="bed" fill-rule="evenodd" d="M20.00 80.00L40.00 80.00L40.00 70.00z'
+            'M30.00 78.00L35.00 78.00L35.00 75.00z"/>'
+        )
+    ]
+    assert paper_plan._item({"g": "line", "k": "ridge", "c": [[[0, 0], [1, 0]], [[0, 1], [1, 1]]]}, PAPER) == [
+        '<path class="ridge" d="M20.00 80.00L30.00 80.00M20.00 70.00L30.00 70.00"/>'
+    ]
+
+
+def test_beds_are_named_first_and_names_are_cut_at_22_letters(monkeypatch):
+    seen = []
+    monkeypatch.setattr(
+        paper_plan, "name_boxes", lambda names, taken, **_: seen.append((names, taken)) or [(0, 0, 9, 4)] * len(names)
+    )
+    square = [[[[0, 0], [1, 0], [1, 1]]]]
+    order = [
+        {"g": "area", "k": "pile", "c": square, "label": "p" * 22},
+        {"g": "area", "k": "place", "c": square, "badge": "1", "label": "has a number"},
+        {"g": "area", "k": "bed-proposed", "c": square, "label": "b" * 23},
+        {"g": "line", "k": "route", "c": [[[0, 0], [1, 1]]], "badge": "4, 6", "at": [3, 4]},
+        {"g": "line", "k": "route", "c": [[[0, 0], [1, 1]]]},
+    ]  # fmt: skip
+    drawn = paper_plan._names(order, None, PAPER, clear=[])
+    ((names, taken),) = seen
+    assert [(one.bold, len(one.text)) for one in names] == [(True, 22), (False, 22)]
+    assert names[1].text == "p" * 22
+    assert names[0].text.startswith("bbbbb")
+    assert drawn[0].startswith('<text class="bed-name halo"')
+    assert drawn[1].startswith('<text class="name halo"')
+    # the pile, the place, the bed, and the number at (50, 40): four letters are 0.85 x 4 + 0.6 = 4 mm to either side
+    assert [one for one in taken if one not in ((1, 109.0, 69, 120.0), (166.0, 1, 180.0, 21))] == [
+        pytest.approx((19.5, 69.5, 30.5, 80.5))
+    ] * 3 + [pytest.approx((46.0, 37.9, 54.0, 42.1))]
