@@ -136,11 +136,11 @@ def _put_back(target: Path) -> None:
 
     That version moved the whole folder to ``.plan-old-xxxxxxxx/plan``. If it was interrupted, that is the only copy.
     """
-    for aside in target.parent.glob(f".{glob.escape(target.name)}-old-????????/{glob.escape(target.name)}"):
-        if not os.path.lexists(target) and read_marker(aside) is not None:
-            move_to_free(aside, target)
+    for moved_away in target.parent.glob(f".{glob.escape(target.name)}-old-????????/{glob.escape(target.name)}"):
+        if not os.path.lexists(target) and read_marker(moved_away) is not None:
+            move_to_free(moved_away, target)
             with contextlib.suppress(OSError):
-                aside.parent.rmdir()
+                moved_away.parent.rmdir()
 
 
 def _finished(new: Path) -> dict[str, Content]:
@@ -159,8 +159,8 @@ def _finished(new: Path) -> dict[str, Content]:
 def _replace(target: Path, stage: Path, files: Mapping[str, Content], *, whole: bool) -> tuple[Kept, ...]:
     """Move the new files into the output folder, all or none, and list them in the marker; return the kept files."""
     earlier = (read_marker(target) or Marker()).files
-    gone = tuple(name for name in earlier if name not in files) if whole else ()
-    during = Marker(earlier, Coming(stage.name, files, gone))
+    removed = tuple(name for name in earlier if name not in files) if whole else ()
+    during = Marker(earlier, Coming(stage.name, files, removed))
     write_marker(stage / "before", Marker(earlier))
     write_marker(stage / "during", during)
     write_marker(stage / "after", Marker(_after(during)))
@@ -171,7 +171,7 @@ def _replace(target: Path, stage: Path, files: Mapping[str, Content], *, whole: 
         (stage / "during").replace(target / MARKER)
         sync(target)
         try:
-            moves.run(waiting, gone)
+            moves.run(waiting, removed)
         except OSError:
             moves.undo()  # if that fails too, the marker stays, and the next run finishes
             (stage / "before").replace(target / MARKER)
@@ -204,13 +204,13 @@ def _finish(target: Path, marker: Marker, coming: Coming) -> None:
     for path in [*_files_in(stage / "new"), *_files_in(stage / "old")]:
         if content(path) not in (marker.files.get(path.name), coming.files.get(path.name)):
             moves.aside(path, path.name)  # somebody changed it while it was being replaced
-    there = {name for name, entry in coming.files.items() if content(target / name) == entry}
-    files = {name: entry for name, entry in _after(marker).items() if name in there or name not in coming.files}
-    files |= {name: entry for name, entry in marker.files.items() if name in coming.files and name not in there}
+    in_place = {name for name, entry in coming.files.items() if content(target / name) == entry}
+    files = {name: entry for name, entry in _after(marker).items() if name in in_place or name not in coming.files}
+    files |= {name: entry for name, entry in marker.files.items() if name in coming.files and name not in in_place}
     sync(target)
-    again = target / f"{STAGE}after"
-    write_marker(again, Marker(files))
-    again.replace(target / MARKER)
+    final_marker = target / f"{STAGE}after"
+    write_marker(final_marker, Marker(files))
+    final_marker.replace(target / MARKER)
     sync(target)
 
 
@@ -221,15 +221,15 @@ class _Moves:
         self.target, self.new, self.old = target, stage / "new", stage / "old"
         self.kept: list[Kept] = []
         self._done: list[Callable[[], None]] = []
-        signs = {name: _sign(target / name) for name in earlier}  # first, so that a later change shows
-        self._ours = {name: signs[name] for name, entry in earlier.items() if content(target / name) == entry}
+        signs = {name: _sign(target / name) for name in earlier}  # before the hashes, so that a later change shows
+        self._unchanged = {name: signs[name] for name, entry in earlier.items() if content(target / name) == entry}
 
-    def run(self, waiting: set[str], gone: tuple[str, ...]) -> None:
+    def run(self, waiting: set[str], removed: tuple[str, ...]) -> None:
         """Move the waiting files into place, and remove the files in `gone` that are unchanged."""
         for name in sorted(waiting):
             self._put(name)
-        for name in gone:
-            if name in self._ours and os.path.lexists(self.target / name):
+        for name in removed:
+            if name in self._unchanged and os.path.lexists(self.target / name):
                 self._take(name)
 
     def undo(self) -> None:
@@ -253,10 +253,10 @@ class _Moves:
     def _put(self, name: str) -> None:
         """Move one new file into place."""
         place, fresh, spare = self.target / name, self.new / name, self.old / name
-        if name in self._ours and _sign(place) == self._ours[name]:
+        if name in self._unchanged and _sign(place) == self._unchanged[name]:
             exchange(fresh, place, spare)
             self._done.append(lambda: exchange(fresh, place, spare))
-            if _sign(fresh) != self._ours[name]:
+            if _sign(fresh) != self._unchanged[name]:
                 self.aside(fresh, name)  # somebody changed it just before the exchange
             return
         if os.path.lexists(place):
@@ -267,7 +267,7 @@ class _Moves:
         """Remove one earlier file from the folder."""
         place, spare = self.target / name, self.old / name
         self._move(place, spare)
-        if _sign(spare) != self._ours[name]:
+        if _sign(spare) != self._unchanged[name]:
             self._done.pop()()  # somebody changed it just before: move it back
 
     def _move(self, old: Path, new: Path) -> None:
@@ -278,10 +278,10 @@ class _Moves:
 def _sign(path: Path) -> tuple[int, int, int] | None:
     """Return values that change when a file is written to, but not when it is moved; None if it is missing."""
     try:
-        found = path.lstat()
+        status = path.lstat()
     except FileNotFoundError:
         return None
-    return found.st_ino, found.st_size, found.st_mtime_ns
+    return status.st_ino, status.st_size, status.st_mtime_ns
 
 
 def _files_in(folder: Path) -> list[Path]:
@@ -324,17 +324,14 @@ def _missing(target: Path) -> list[Path]:
     return [folder for folder in (target, *target.parents) if not folder.exists()]
 
 
-def _leave_no_empty_folder(target: Path, made: list[Path]) -> None:
+def _leave_no_empty_folder(target: Path, new_folders: list[Path]) -> None:
     """Remove the marker and the new folders of a run that failed; a folder that holds anything else stays."""
     with contextlib.suppress(OSError):
         with held(target, wait=False) as alone:
-            if (
-                alone
-                and read_marker(target) == Marker()
-                and {path.name for path in target.iterdir()} <= {MARKER, LOCK}
-            ):
+            is_empty = {path.name for path in target.iterdir()} <= {MARKER, LOCK}
+            if alone and is_empty and read_marker(target) == Marker():
                 (target / MARKER).unlink()
-        for folder in made:
+        for folder in new_folders:
             folder.rmdir()
 
 

@@ -64,9 +64,9 @@ def _fault(target: Path, site: Path | None) -> str:
         return f"holds the site {site.relative_to(target)}; choose a folder for the output that holds no site"
     if read_marker(target) is None and any(not _is_ignored(path) for path in target.iterdir()):
         return "holds files that are not siteplan's; choose a new or empty folder for the output"
-    inside = _site_inside(target)
-    if inside is not None:
-        return f"holds the site {inside.relative_to(target)}; move it elsewhere, or choose another folder"
+    nested_site = _site_inside(target)
+    if nested_site is not None:
+        return f"holds the site {nested_site.relative_to(target)}; move it elsewhere, or choose another folder"
     return ""
 
 
@@ -93,6 +93,6 @@ def _site_inside(target: Path) -> Path | None:
 
 def _try_to_write(target: Path) -> None:
     """Write a temporary file where the folder is or will be; raise OSError if that fails."""
-    there = next(folder for folder in (target, *target.parents) if folder.exists())
-    with tempfile.TemporaryFile(dir=there) as file:
+    nearest = next(folder for folder in (target, *target.parents) if folder.exists())
+    with tempfile.TemporaryFile(dir=nearest) as file:
         file.write(b"\0" * 4096)

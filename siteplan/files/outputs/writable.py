@@ -34,24 +34,24 @@ def write_new(folder: Path, files: Mapping[str, bytes], *, over_itself: bool = F
         If something is there already, one of the files has been changed, or the disk cannot be written to.
     """
     name = folder.name or str(folder)
-    made: list[Path] = []
+    created: list[Path] = []
     try:
         missing = _missing(folder, name, files, over_itself=over_itself)
-        made += [one for one in (folder, *folder.parents) if not one.exists()]
+        created += [path for path in (folder, *folder.parents) if not path.exists()]
         folder.mkdir(parents=True, exist_ok=True)
         for file in missing:
             with (folder / file).open("xb") as new:
-                made.insert(0, folder / file)
+                created.insert(0, folder / file)
                 new.write(files[file])
             sync(folder / file)
     except FileExistsError as error:
-        _unmake(made)
+        _unmake(created)
         raise InputError([Fault(name, "", "has just got files from elsewhere; choose another name")]) from error
     except OSError as error:
-        _unmake(made)
+        _unmake(created)
         raise InputError([Fault(name, "", f"cannot be written: {error.strerror}")]) from error
     except BaseException:
-        _unmake(made)
+        _unmake(created)
         raise
     return folder
 
@@ -62,20 +62,20 @@ def _missing(folder: Path, name: str, files: Mapping[str, bytes], *, over_itself
         return list(files)
     if not folder.is_dir():
         raise InputError([Fault(name, "", "is a file; choose another name")])
-    there = sorted(path.name for path in folder.iterdir())
-    ours = [file for file in files if file in there]
-    if there and not (over_itself and ours):
-        raise InputError([Fault(name, "", f"is not empty (it holds {there[0]!r}); choose another folder")])
-    changed = [file for file in ours if (folder / file).read_bytes() != files[file]]
+    names = sorted(path.name for path in folder.iterdir())
+    already_there = [file for file in files if file in names]
+    if names and not (over_itself and already_there):
+        raise InputError([Fault(name, "", f"is not empty (it holds {names[0]!r}); choose another folder")])
+    changed = [file for file in already_there if (folder / file).read_bytes() != files[file]]
     if changed:
         text = f"holds {' and '.join(changed)} with changes of yours; plan it with: siteplan plan {folder}"
         raise InputError([Fault(name, "", f"{text}, or choose another folder for the demo")])
-    return [file for file in files if file not in ours]
+    return [file for file in files if file not in already_there]
 
 
-def _unmake(made: list[Path]) -> None:
+def _unmake(created: list[Path]) -> None:
     """Remove the files and folders that were made, innermost first; a folder that holds anything else stays."""
-    for path in made:
+    for path in created:
         with contextlib.suppress(OSError):
             if path.is_dir():
                 path.rmdir()
