@@ -65,6 +65,17 @@ def check_one_boundary(named: Sequence[NamedFeature], file: str, remarks: Remark
         remarks.fault(file, "", f"has {len(boundaries)} boundaries ({listed}), must have exactly one")
 
 
+def note_heights(named: Sequence[NamedFeature], remarks: Remarks) -> None:
+    """Note coordinates with heights, which are not used: height is a property."""
+    with_heights = [feature for feature in named if feature.shape is not None and feature.shape.has_z]
+    if with_heights:
+        others = f" So are those of {len(with_heights) - 1} more." if len(with_heights) > 1 else ""
+        text = (
+            f"Its coordinates have heights, which are not used: height and terrain say how high things are.{others}"
+        )
+        remarks.caution("heights-not-used", with_heights[0].id, text)
+
+
 def check_boundary(boundary: Polygon, settings: Settings, file: str, remarks: Remarks) -> None:
     """Note a boundary that is too small or too large for a property, or has too many cells."""
     west, south, east, north = boundary.bounds
@@ -90,9 +101,9 @@ def check_features(boundary: Polygon | None, features: Sequence[Feature], file: 
     beds = [feature for feature in features if isinstance(feature, Bed)]
     for bed in beds:
         _check_bed(bed, boundary, features, file, remarks)
-    for one, other in itertools.combinations(beds, 2):
-        if _shared(one.outline, other.outline) > TOUCH:
-            remarks.fault(file, label("bed", one.id), f'lies on bed "{other.id[:60]}"; beds must not overlap')
+    for bed, second in itertools.combinations(beds, 2):
+        if _shared(bed.outline, second.outline) > TOUCH:
+            remarks.fault(file, label("bed", bed.id), f'lies on bed "{second.id[:60]}"; beds must not overlap')
     for feature in features:
         if boundary is not None and isinstance(feature, Pile | Tap | Door):
             _check_reachable(feature, boundary, remarks)
@@ -116,11 +127,11 @@ def _ground_of(feature: Building | Tree | Hedge | Fence) -> BaseGeometry:
     return feature.footprint if isinstance(feature, Fence) else feature.outline
 
 
-def _shared(one: BaseGeometry, other: BaseGeometry) -> float:
+def _shared(first: BaseGeometry, second: BaseGeometry) -> float:
     """Return the area that two shapes share. [m2]"""
-    if not shapely.intersects(one, other):
+    if not shapely.intersects(first, second):
         return 0.0
-    return float(shapely.intersection(one, other).area)
+    return float(shapely.intersection(first, second).area)
 
 
 def _check_bed(bed: Bed, boundary: Polygon | None, features: Sequence[Feature], file: str, remarks: Remarks) -> None:
@@ -137,15 +148,16 @@ def _check_bed(bed: Bed, boundary: Polygon | None, features: Sequence[Feature], 
         widest = "5 ft 3 in" if remarks.system == "imperial" else f"{2 * REACH:g} m"
         text = f"It is wider than {widest} in places: its middle cannot be reached without stepping in."
         remarks.caution("bed-too-wide", bed.id, text)
+    _check_overlaps(bed, features, file, remarks)
+
+
+def _check_overlaps(bed: Bed, features: Sequence[Feature], file: str, remarks: Remarks) -> None:
+    """Note a bed that lies on other features; on a building that stands on the ground it is a fault."""
     for feature in features:
-        if (
-            isinstance(feature, Building)
-            and feature.base < bed.height
-            and _shared(bed.outline, feature.outline) > TOUCH
-        ):
-            remarks.fault(
-                file, where, f'lies on building "{feature.id[:60]}"; move it, or give the building its base'
-            )
+        if isinstance(feature, Building):
+            if feature.base < bed.height and _shared(bed.outline, feature.outline) > TOUCH:
+                text = f'lies on building "{feature.id[:60]}"; move it, or give the building its base'
+                remarks.fault(file, label("bed", bed.id), text)
         elif isinstance(feature, Hedge | Keepout) and _shared(bed.outline, feature.outline) > TOUCH:
             reason = f" ({shown(feature.reason)})" if isinstance(feature, Keepout) else ""
             kind = type(feature).__name__.lower()
@@ -174,7 +186,8 @@ def _check_reachable(feature: Pile | Tap | Door, boundary: Polygon, remarks: Rem
 
 def _check_indoors(pile: Pile, features: Sequence[Feature], remarks: Remarks) -> None:
     """Note a pile within a building that stands on the ground: no barrow gets in."""
-    for building in (feature for feature in features if isinstance(feature, Building) and feature.base == 0):
+    buildings = [feature for feature in features if isinstance(feature, Building) and feature.base == 0]
+    for building in buildings:
         if building.outline.covers(shapely.point_on_surface(pile.shape)):
             text = (
                 f"It lies inside {label('building', building.id)}, where no way to it is looked for. Draw it where "
@@ -185,80 +198,89 @@ def _check_indoors(pile: Pile, features: Sequence[Feature], remarks: Remarks) ->
 
 
 def _check_gate(gate: Gate, features: Sequence[Feature], remarks: Remarks) -> None:
-    """Note a gate that is drawn off its barrier: it was moved onto the nearest one, or it opens nothing."""
-    barriers = [one for one in features if isinstance(one, Fence | Hedge)]
-    moved = float(gate.place.distance(gate.line))
-    if moved > OFF_FENCE:
-        near = min(barriers, key=lambda one: float(_ground_of(one).distance(gate.line)))
-        name = label(type(near).__name__.lower(), near.id)
-        far = length_text(moved, remarks.system)
-        text = f"It is drawn {far} off {name} and is taken to stand in it; draw it on the line."
+    """Note a gate that is drawn off its barrier: it was moved onto the nearest_barrier one, or it opens nothing."""
+    barriers = [barrier for barrier in features if isinstance(barrier, Fence | Hedge)]
+    offset = float(gate.place.distance(gate.line))
+    if offset > OFF_FENCE:
+        nearest_barrier = min(barriers, key=lambda barrier: float(_ground_of(barrier).distance(gate.line)))
+        name = label(type(nearest_barrier).__name__.lower(), nearest_barrier.id)
+        offset_text = length_text(offset, remarks.system)
+        text = f"It is drawn {offset_text} off {name} and is taken to stand in it; draw it on the line."
         remarks.caution("gate-off-fence", gate.id, text)
         return
-    around = shapely.union_all([_ground_of(one) for one in barriers]).buffer(OFF_FENCE)
-    ends = shapely.union_all(
-        [around, *(one.outline.buffer(OFF_FENCE) for one in features if isinstance(one, Building))]
-    )
-    bridges = all(ends.covers(Point(end)) for end in (gate.line.coords[0], gate.line.coords[-1]))
-    if not bridges and gate.line.intersection(around).length < gate.line.length / 2:
+    near_barriers = shapely.union_all([_ground_of(barrier) for barrier in barriers]).buffer(OFF_FENCE)
+    walls = [building.outline.buffer(OFF_FENCE) for building in features if isinstance(building, Building)]
+    near_posts = shapely.union_all([near_barriers, *walls])
+    bridges = all(near_posts.covers(Point(end)) for end in (gate.line.coords[0], gate.line.coords[-1]))
+    if not bridges and gate.line.intersection(near_barriers).length < gate.line.length / 2:
         text = "It is on no fence, hedge or wall, so that it opens nothing; draw it on the line, from post to post."
         remarks.caution("gate-off-fence", gate.id, text)
 
 
 def _check_twice(features: Sequence[Feature], remarks: Remarks) -> None:
     """Note features of one kind that are drawn twice on the same spot."""
-    seen: dict[tuple[type, bytes], str] = {}
+    ids_by_shape: dict[tuple[type, bytes], str] = {}
     for feature in features:
-        shape = next(
-            getattr(feature, name) for name in ("outline", "line", "shape", "place") if hasattr(feature, name)
-        )
+        names = [name for name in ("outline", "line", "shape", "place") if hasattr(feature, name)]
+        shape = getattr(feature, names[0])
         if isinstance(shape, BaseGeometry):
             key = (type(feature), shapely.to_wkb(shapely.normalize(shape)))
-            if key in seen:
-                text = f'It is drawn on the same spot as "{seen[key][:60]}"; is it there twice?'
+            if key in ids_by_shape:
+                text = f'It is drawn on the same spot as "{ids_by_shape[key][:60]}"; is it there twice?'
                 remarks.caution("drawn-twice", feature.id, text)
-            seen.setdefault(key, feature.id)
+            ids_by_shape.setdefault(key, feature.id)
 
 
-def check_settings(settings: Settings, features: Sequence[Feature], drawn: Sequence[str], remarks: Remarks) -> None:
+def check_settings(settings: Settings, features: Sequence[Feature], piles: Sequence[str], remarks: Remarks) -> None:
     """Note stock at a pile that is not drawn, materials that cannot be had, and bed sizes in a wrong unit.
 
     Parameters
     ----------
-    drawn : sequence of str
+    piles : sequence of str
         Ids of all piles of the file, sound or not: a badly drawn pile has its own fault already.
     """
-    trade = settings.trade
+    _check_stock(settings, features, piles, remarks)
+    _check_recipes(settings, features, remarks)
+    length, width = settings.place.length, settings.place.width
+    if min(length, width) > 2 * REACH + SLACK:
+        size = " x ".join(length_text(side, remarks.system) for side in (length, width))
+        text = f"[place] asks for a bed of {size}: its middle cannot be reached without stepping in."
+        remarks.caution("bed-too-wide", "", f"{text} A plain number is in {remarks.unit.plural}.")
+
+
+def _check_stock(settings: Settings, features: Sequence[Feature], piles: Sequence[str], remarks: Remarks) -> None:
+    """Note stock at a pile that is not drawn."""
     others = {feature.id: type(feature).__name__.lower() for feature in features}
-    for number, stock in enumerate(trade.stock, 1):
-        if stock.at not in drawn:
-            hint = nearest(stock.at, drawn)
-            same = next((name for name in drawn if look(name) == look(stock.at)), None)
-            if same is not None:
-                meant = f"one looks the same and differs by {unseen_difference(same, stock.at)}; write it anew"
+    for number, stock in enumerate(settings.trade.stock, 1):
+        if stock.at not in piles:
+            hint = nearest(stock.at, piles)
+            look_alike = next((pile for pile in piles if look(pile) == look(stock.at)), None)
+            if look_alike is not None:
+                meant = f"one looks the same and differs by {unseen_difference(look_alike, stock.at)}; write it anew"
             elif stock.at in others:
                 meant = f"that is a {others[stock.at]}; draw a pile there"
             elif hint:
                 meant = f"did you mean {hint!r}?"
             else:
-                meant = f"piles are {', '.join(sorted(drawn)) or 'not drawn at all'}"
+                meant = f"piles are {', '.join(sorted(piles)) or 'not drawn at all'}"
             remarks.fault(SETTINGS_FILE, f"[[stock]] {number}", f"there is no pile {shown(stock.at)}; {meant}")
+
+
+def _check_recipes(settings: Settings, features: Sequence[Feature], remarks: Remarks) -> None:
+    """Note materials of the recipes that are neither on hand nor on offer."""
+    trade = settings.trade
     at_hand = {stock.material for stock in trade.stock} | {offer.material for offer in trade.offers}
     at_hand |= {material for offer in trade.offers for material, _ in offer.mix}
     if any(trade.materials[stock.material].coarse_organic for stock in trade.stock):
         at_hand.add(COARSE)
     empty = [feature for feature in features if isinstance(feature, Bed) and not feature.filled]
     recipes = [bed.layers or trade.recipe.layers_at(frame.top) for bed in empty for frame in bed.frames]
-    wanted = {name for layers in recipes or [trade.recipe.layers] for layer in layers for name, _ in layer.parts}
-    missing = sorted(wanted - at_hand)
+    layers = itertools.chain.from_iterable(recipes or [trade.recipe.layers])
+    needed = {material for layer in layers for material, _ in layer.parts}
+    missing = sorted(needed - at_hand)
     if missing:
         text = f"The recipe wants {', '.join(missing)}, but there is neither [[stock]] nor [[offer]] of it."
         remarks.caution("nothing-on-offer", "", text)
-    length, width = settings.place.length, settings.place.width
-    if min(length, width) > 2 * REACH + SLACK:
-        size = " x ".join(length_text(side, remarks.system) for side in (length, width))
-        text = f"[place] asks for a bed of {size}: its middle cannot be reached without stepping in."
-        remarks.caution("bed-too-wide", "", f"{text} A plain number is in {remarks.unit.plural}.")
 
 
 def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Season:
@@ -270,8 +292,8 @@ def sound_season(settings: Settings, latitude: float, remarks: Remarks) -> Seaso
         text = f"No frost dates are given; the season is taken to run {span}. Give [season] in site.toml."
         remarks.caution("season-assumed", "", text)
         return default
-    if not remarks.misplaced and (wrong := _season_fault(settings.season, latitude)):
-        remarks.fault(SETTINGS_FILE, "[season]", wrong)
+    if not remarks.misplaced and (trouble := _season_fault(settings.season, latitude)):
+        remarks.fault(SETTINGS_FILE, "[season]", trouble)
     return settings.season
 
 

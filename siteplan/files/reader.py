@@ -54,7 +54,7 @@ from siteplan.land.features import (
 from siteplan.land.frame import DrawnFrame, LocalFrame
 from siteplan.land.site import Site
 from siteplan.land.surface_model import SurfaceModel
-from siteplan.land.terrain import Terrain
+from siteplan.land.terrain import Skyline, Terrain
 from siteplan.land.values import LONGEST_TEXT
 from siteplan.land.weather import Weather
 
@@ -143,27 +143,27 @@ def _read(
     """Return the site as far as it can be read; remarks say whether it may be used."""
     if not folder.is_dir():
         name = folder.name or str(folder)
-        there = "is a file, must be a site's folder" if folder.is_file() else "there is no such folder"
-        remarks.fault(name, "", f"{there}; start a site with: siteplan new {name}")
+        trouble = "is a file, must be a site's folder" if folder.is_file() else "there is no such folder"
+        remarks.fault(name, "", f"{trouble}; start a site with: siteplan new {name}")
         return None
     values = read_values(folder, remarks)
-    other = None if variant is None else read_variant(folder, variant, remarks)
-    if values is None or (variant is not None and other is None):
+    changes = None if variant is None else read_variant(folder, variant, remarks)
+    if values is None or (variant is not None and changes is None):
         return None
-    values = read.values = values if other is None else varied_values(values, other)
+    values = read.values = values if changes is None else varied_values(values, changes)
     tell("read", 0.0)
-    of_drawing = Remarks()
+    drawing_remarks = Remarks()
     settings = settings_of(values, folder, Remarks(unit=drawing_unit(values, None)))
-    drawing = read_drawing(features or folder / settings.features, settings, of_drawing, partial(tell, "read"))
-    if drawing is not None and other is not None:
-        drawing = varied_drawing(drawing, other, settings.renaming, of_drawing)
+    drawing = read_drawing(features or folder / settings.features, settings, drawing_remarks, partial(tell, "read"))
+    if drawing is not None and changes is not None:
+        drawing = varied_drawing(drawing, changes, settings.renaming, drawing_remarks)
     remarks.unit = drawing_unit(values, None if drawing is None else drawing.crs)
     settings = settings_of(values, folder, remarks)  # again, now that the unit of a length is known
-    if other is not None:
-        settings = replace(settings, name=f"{settings.name} ({other.name})"[:LONGEST_TEXT])
+    if changes is not None:
+        settings = replace(settings, name=f"{settings.name} ({changes.name})"[:LONGEST_TEXT])
     read.settings, read.drawing, read.unit = settings, drawing, remarks.unit
-    remarks.faults |= of_drawing.faults
-    remarks.cautions |= of_drawing.cautions
+    remarks.faults |= drawing_remarks.faults
+    remarks.cautions |= drawing_remarks.cautions
     return site_of(settings, drawing, folder, remarks)
 
 
@@ -180,9 +180,7 @@ def site_of(settings: Settings, drawing: Drawing | None, folder: Path, remarks: 
     remarks : Remarks
     """
     drawn = _Drawn() if drawing is None else _read_drawing(drawing, settings, remarks)
-    skyline = None
-    if settings.skyline is not None and not no_file(folder / settings.skyline):
-        skyline = read_skyline(folder / settings.skyline, remarks)
+    skyline = _skyline(folder, settings, remarks)
     timezone = _timezone(settings, drawn.frame, remarks)
     if drawing is not None:
         crosscheck.check_settings(settings, drawn.features, drawn.piles, remarks)
@@ -290,6 +288,12 @@ def _surface_model(
     )
 
 
+def _skyline(folder: Path, settings: Settings, remarks: Remarks) -> Skyline | None:
+    if settings.skyline is None or no_file(folder / settings.skyline):
+        return None
+    return read_skyline(folder / settings.skyline, remarks)
+
+
 def _weather(folder: Path, settings: Settings, frame: LocalFrame, remarks: Remarks) -> Weather | None:
     if settings.weather is None or no_file(folder / settings.weather):
         return None
@@ -312,16 +316,16 @@ def _read_drawing(drawing: Drawing, settings: Settings, remarks: Remarks) -> _Dr
     named = named_features(drawing, settings.renaming, remarks)
     sound: dict[int, BaseGeometry] = {}
     values: dict[int, Values] = {}
-    for at, feature in enumerate(named):
+    for index, feature in enumerate(named):
         shape = _sound(feature, drawing.file, remarks)
         shape_type = "" if shape is None else shape.geom_type
-        read = feature_values(feature, shape_type, drawing.file, remarks, trade=settings.trade)
+        own_values = feature_values(feature, shape_type, drawing.file, remarks, trade=settings.trade)
         if shape is not None:
-            sound[at] = shape
-        if read is not None:
-            values[at] = read
+            sound[index] = shape
+        if own_values is not None:
+            values[index] = own_values
     crosscheck.check_one_boundary(named, drawing.file, remarks)
-    _note_heights(named, remarks)
+    crosscheck.note_heights(named, remarks)
     drawn = _Drawn(piles=[feature.id for feature in named if feature.kind == "pile"])
     tiers = drawn_tiers(named, values, drawing.file, remarks)
     # the tiers' outlines are located together with the features, under indices after theirs
@@ -351,43 +355,37 @@ def _sound(feature: NamedFeature, file: str, remarks: Remarks) -> BaseGeometry |
     return checked.shape
 
 
-def _note_heights(named: tuple[NamedFeature, ...], remarks: Remarks) -> None:
-    """Note coordinates with heights, which are not used: height is a property."""
-    solid = [feature for feature in named if feature.shape is not None and feature.shape.has_z]
-    if solid:
-        others = f" So are those of {len(solid) - 1} more." if len(solid) > 1 else ""
-        text = (
-            f"Its coordinates have heights, which are not used: height and terrain say how high things are.{others}"
-        )
-        remarks.caution("heights-not-used", solid[0].id, text)
-
-
 def _make(
-    drawn: _Drawn, named: Sequence[NamedFeature], at: Located, values: dict[int, Values], file: str, remarks: Remarks
+    drawn: _Drawn,
+    named: Sequence[NamedFeature],
+    place: Located,
+    values: dict[int, Values],
+    file: str,
+    remarks: Remarks,
 ) -> None:
     """Make the record of each feature whose shape and values are sound; gates last, since they need the fences."""
-    order = sorted(at.shapes.keys() & values.keys(), key=lambda index: (named[index].kind == "gate", index))
-    faulty = any(feature.kind in {"fence", "hedge"} and index not in order for index, feature in enumerate(named))
-    for index in order:
-        feature, shape = named[index], at.shapes[index]
+    sound = sorted(place.shapes.keys() & values.keys(), key=lambda index: (named[index].kind == "gate", index))
+    faulty_barrier = any(named[index].kind in {"fence", "hedge"} for index in range(len(named)) if index not in sound)
+    for index in sound:
+        feature, shape = named[index], place.shapes[index]
         try:
             if feature.kind == "boundary":
                 drawn.boundary = drawn.boundary or (shape if isinstance(shape, Polygon) else None)
             elif feature.kind == "gate":
-                barriers = [other for other in drawn.features if isinstance(other, Fence | Hedge)]
+                barriers = [barrier for barrier in drawn.features if isinstance(barrier, Fence | Hedge)]
                 gate = laid_gate(feature.id, shape, values[index].get("width"), barriers)
                 if gate is not None:
                     drawn.features.append(gate)
-                elif not faulty:
+                elif not faulty_barrier:
                     note_off_fence(feature.id, shape, barriers, remarks)
             else:
-                southern = at.frame.latitude < 0
-                made = made_feature(feature, shape, values[index], southern=southern, remarks=remarks)
-                if isinstance(made, Level):
-                    drawn.levels.append(made)
+                southern = place.frame.latitude < 0
+                record = made_feature(feature, shape, values[index], southern=southern, remarks=remarks)
+                if isinstance(record, Level):
+                    drawn.levels.append(record)
                 else:
-                    drawn.features.append(made)
+                    drawn.features.append(record)
         except ValueError as error:
-            if feature.kind != "gate" or not faulty:  # a gate's own fence may be the faulty one
+            if feature.kind != "gate" or not faulty_barrier:  # a gate's own fence may be the faulty one
                 for line in remarks.in_site_units(str(error)).splitlines():
                     remarks.fault(file, feature.where, line)
