@@ -6,6 +6,7 @@ the old one: it must be sound and hold the bed as it was meant. The gardener cho
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -72,9 +73,8 @@ def adopt_beds(folder: str | Path, site: Site, beds: Sequence[Bed]) -> Adopted:
     _refuse_overlaps(site, beds, path.name)
     if path.with_name(f"{path.name}-wal").exists():
         raise InputError([Fault(path.name, "", "is open in another program; close it there and run this again")])
-    named = [
-        replace(bed, id=new_id, proposed=True) for bed, new_id in zip(beds, _free_ids(site, len(beds)), strict=True)
-    ]
+    new_ids = _free_ids(site, len(beds))
+    named = [replace(bed, id=new_id, proposed=True) for bed, new_id in zip(beds, new_ids, strict=True)]
     with new_version(path) as copy:
         append_features(copy, [bed_feature(bed, site) for bed in named], settings.renaming)
         _require_sound(Path(folder), copy, named)
@@ -83,41 +83,39 @@ def adopt_beds(folder: str | Path, site: Site, beds: Sequence[Bed]) -> Adopted:
 
 def _refuse_overlaps(site: Site, beds: Sequence[Bed], file: str) -> None:
     """Raise InputError if a bed overlaps a proposed bed: the search ignores proposed beds, as not placed yet."""
-    faults = [
-        Fault(
-            file,
-            bed.id,
-            f'lies on the proposed bed "{other.id[:60]}", which the search takes as not placed yet; '
-            f'take "proposed" off it to keep it, or take it out, and search again',
-        )
-        for bed in beds
-        for other in site.beds
-        if other.proposed and shapely.intersection(bed.outline, other.outline).area > TOUCH
-    ]
+    proposed_beds = [bed for bed in site.beds if bed.proposed]
+    faults = []
+    for bed, proposed in itertools.product(beds, proposed_beds):
+        if shapely.intersection(bed.outline, proposed.outline).area > TOUCH:
+            text = (
+                f'lies on the proposed bed "{proposed.id[:60]}", which the search takes as not placed yet; '
+                f'take "proposed" off it to keep it, or take it out, and search again'
+            )
+            faults.append(Fault(file, bed.id, text))
     if faults:
         raise InputError(faults)
 
 
 def _free_ids(site: Site, count: int) -> list[str]:
-    taken = {feature.id for feature in site.features()}
-    numbers = (f"bed-{number}" for number in range(len(site.beds) + 1, len(site.beds) + len(taken) + count + 2))
-    free = [name for name in numbers if name not in taken]
+    ids = {feature.id for feature in site.features()}
+    numbers = (f"bed-{number}" for number in range(len(site.beds) + 1, len(site.beds) + len(ids) + count + 2))
+    free = [name for name in numbers if name not in ids]
     return free[:count]
 
 
 def bed_feature(bed: Bed, site: Site) -> NewFeature:
     """Return a bed as a feature in the drawing's coordinates, with all properties that differ from their defaults."""
     corners = _corners(bed.outline, site)
-    given: dict[str, Any] = {"kind": "bed", "height": _length(bed.height, site.units), "proposed": True}
+    properties: dict[str, Any] = {"kind": "bed", "height": _length(bed.height, site.units), "proposed": True}
     lengths = {"height": bed.height / site.drawing_unit.metres}
     for name, field in fields_of(Bed).items():
         value = getattr(bed, name)
-        if name in given or name in _WRITTEN_APART or value == field.default:
+        if name in properties or name in _WRITTEN_APART or value == field.default:
             continue
         if isinstance(field.rule, Quantity) and field.rule.dimension == "length":
             lengths[name], value = value / site.drawing_unit.metres, _length(value, site.units)
-        given[name] = _tiers(bed, site) if name == "tiers" else _as_written(value, site.units)
-    return NewFeature(bed.id, Polygon(corners), given, lengths)
+        properties[name] = _tiers(bed, site) if name == "tiers" else _as_written(value, site.units)
+    return NewFeature(bed.id, Polygon(corners), properties, lengths)
 
 
 def _corners(outline: Polygon, site: Site) -> NDArray[np.float64]:
@@ -128,25 +126,33 @@ def _corners(outline: Polygon, site: Site) -> NDArray[np.float64]:
 
 def _tiers(bed: Bed, site: Site) -> list[dict[str, Any]]:
     """Return a bed's tiers as a features file holds them."""
-    return [
-        {"height": _length(tier.height, site.units)}
-        | ({"inset": _length(tier.inset, site.units)} if tier.inset else {})
-        | ({} if tier.outline is None else {"outline": _corners(tier.outline, site).tolist()})
-        for tier in bed.tiers
-    ]
+    tiers = []
+    for tier in bed.tiers:
+        properties: dict[str, Any] = {"height": _length(tier.height, site.units)}
+        if tier.inset:
+            properties["inset"] = _length(tier.inset, site.units)
+        if tier.outline is not None:
+            properties["outline"] = _corners(tier.outline, site).tolist()
+        tiers.append(properties)
+    return tiers
 
 
 def _as_written(value: Any, units: System) -> Any:
     """Return a value as a features file holds it: names separated by commas, own layers as a list of tables."""
     if not isinstance(value, tuple):
         return value
-    return [_layer(one, units) for one in value] if isinstance(value[0], LayerSpec) else ", ".join(value)
+    return [_layer(layer, units) for layer in value] if isinstance(value[0], LayerSpec) else ", ".join(value)
 
 
 def _layer(layer: LayerSpec, units: System) -> dict[str, Any]:
-    thick = {} if layer.thickness is None else {"thickness": _length(layer.thickness, units)}
-    share = {} if layer.fraction is None else {"fraction": layer.fraction}
-    return {"material": layer.material, **share, **thick, **({"mix": dict(layer.mix)} if layer.mix else {})}
+    properties: dict[str, Any] = {"material": layer.material}
+    if layer.fraction is not None:
+        properties["fraction"] = layer.fraction
+    if layer.thickness is not None:
+        properties["thickness"] = _length(layer.thickness, units)
+    if layer.mix:
+        properties["mix"] = dict(layer.mix)
+    return properties
 
 
 def _length(metres: float, units: System) -> str:
@@ -165,28 +171,28 @@ def _require_sound(folder: Path, features: Path, beds: Sequence[Bed]) -> None:
     checked = check_site(folder, features=features)
     if checked.site is None:
         raise InputError(checked.faults)
-    found = {bed.id: bed for bed in checked.site.beds}
+    beds_by_id = {bed.id: bed for bed in checked.site.beds}
     for bed in beds:
-        if wrong := _difference(bed, found.get(bed.id)):
-            text = f"cannot hold a bed as it is meant ({wrong}); save it as GeoJSON and run this again"
+        if difference := _difference(bed, beds_by_id.get(bed.id)):
+            text = f"cannot hold a bed as it is meant ({difference}); save it as GeoJSON and run this again"
             raise InputError([Fault(features.name, bed.id, text)])
 
 
-def _difference(bed: Bed, there: Bed | None) -> str:
+def _difference(bed: Bed, read_bed: Bed | None) -> str:
     """Return how a bed as it is read differs from the bed as it was meant; empty if it does not."""
-    if there is None:
+    if read_bed is None:
         return "it is not read as a bed"
-    if shapely.hausdorff_distance(bed.outline, there.outline) > SAME:
+    if shapely.hausdorff_distance(bed.outline, read_bed.outline) > SAME:
         return "its outline is read otherwise"
-    if len(bed.frames) != len(there.frames):
-        return f"it is read as {len(there.frames)} frames on each other, not {len(bed.frames)}"
-    for frame, read_frame in zip(bed.frames, there.frames, strict=True):
-        apart = shapely.hausdorff_distance(frame.outline, read_frame.outline)
-        if max(apart, abs(frame.top - read_frame.top)) > SAME:
+    if len(bed.frames) != len(read_bed.frames):
+        return f"it is read as {len(read_bed.frames)} frames on each other, not {len(bed.frames)}"
+    for frame, read_frame in zip(bed.frames, read_bed.frames, strict=True):
+        distance = shapely.hausdorff_distance(frame.outline, read_frame.outline)
+        if max(distance, abs(frame.top - read_frame.top)) > SAME:
             return f"its frame {frame.number} is read otherwise"
-    for name in (name for name in fields_of(Bed) if name not in {"outline", "tiers"}):
-        value, read = getattr(bed, name), getattr(there, name)
-        numbers = isinstance(value, float) and isinstance(read, float)
-        if not (abs(value - read) < SAME if numbers else value == read):
-            return f"its {name} is read as {read}"
+    for name in [name for name in fields_of(Bed) if name not in {"outline", "tiers"}]:
+        value, read_value = getattr(bed, name), getattr(read_bed, name)
+        are_numbers = isinstance(value, float) and isinstance(read_value, float)
+        if not (abs(value - read_value) < SAME if are_numbers else value == read_value):
+            return f"its {name} is read as {read_value}"
     return ""

@@ -34,7 +34,7 @@ def read_materials() -> Mapping[str, Material]:
     >>> read_materials()["topsoil"].density
     1250.0
     """
-    return MappingProxyType({one.name: one for one in _rows("materials.csv", Material)})
+    return MappingProxyType({material.name: material for material in _rows("materials.csv", Material)})
 
 
 @cache
@@ -46,7 +46,7 @@ def read_rolling_surfaces() -> Mapping[str, RollingSurface]:
     >>> read_rolling_surfaces()["paved"].rolling, read_rolling_surfaces()["steps"].loaded
     (0.02, False)
     """
-    return MappingProxyType({one.surface: one for one in _rows("surfaces.csv", RollingSurface)})
+    return MappingProxyType({surface.surface: surface for surface in _rows("surfaces.csv", RollingSurface)})
 
 
 @cache
@@ -58,7 +58,7 @@ def read_crops() -> Mapping[str, Crop]:
     >>> list(read_crops())[:3]
     ['tomato', 'pepper', 'cucumber']
     """
-    return MappingProxyType({one.name: one for one in _rows("crops.csv", Crop)})
+    return MappingProxyType({crop.name: crop for crop in _rows("crops.csv", Crop)})
 
 
 @cache
@@ -70,7 +70,7 @@ def read_crowns() -> Mapping[tuple[str, str], Crown]:
     >>> read_crowns()["deciduous", "medium"].transmittance_leafy
     0.05
     """
-    return MappingProxyType({(one.foliage, one.crown_density): one for one in _rows("crowns.csv", Crown)})
+    return MappingProxyType({(crown.foliage, crown.crown_density): crown for crown in _rows("crowns.csv", Crown)})
 
 
 @cache
@@ -82,7 +82,7 @@ def read_albedos() -> Mapping[str, Albedo]:
     >>> read_albedos()["building"].albedo, read_albedos()["grass"].albedo
     (0.3, 0.2)
     """
-    return MappingProxyType({one.kind: one for one in _rows("albedo.csv", Albedo)})
+    return MappingProxyType({albedo.kind: albedo for albedo in _rows("albedo.csv", Albedo)})
 
 
 @cache
@@ -94,15 +94,15 @@ def read_spreads() -> Mapping[str, UsualSpread]:
     >>> read_spreads()["tape"].tree
     0.05
     """
-    return MappingProxyType({one.measured: one for one in _rows("spreads.csv", UsualSpread)})
+    return MappingProxyType({spread.measured: spread for spread in _rows("spreads.csv", UsualSpread)})
 
 
 def _rows(name: str, record: type[Row]) -> list[Row]:
     """Return the rows of a table as records; an empty cell stands for the field's default."""
-    known = fields_of(record)
+    fields = fields_of(record)
     with (data_folder() / name).open(encoding="utf-8", newline="") as table:
         return [
-            record(**{key: _value(cell, known[key].kind) for key, cell in row.items() if cell})
+            record(**{key: _value(cell, fields[key].kind) for key, cell in row.items() if cell})
             for row in csv.DictReader(table)
         ]
 

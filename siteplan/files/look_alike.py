@@ -29,8 +29,8 @@ def look(name: str) -> str:
     if name.isascii() and name.isprintable():
         return " ".join(name.split())
     spaced = "".join(" " if _is_space(letter) else letter for letter in name)
-    seen = "".join(letter for letter in spaced if not _is_unseen(letter))
-    return " ".join(unicodedata.normalize("NFC", seen).split())
+    visible = "".join(letter for letter in spaced if not _is_unseen(letter))
+    return " ".join(unicodedata.normalize("NFC", visible).split())
 
 
 def unseen_difference(name: str, other: str) -> str:
@@ -43,14 +43,14 @@ def unseen_difference(name: str, other: str) -> str:
     >>> unseen_difference("gr\u00fcn", "gru\u0308n")
     'accents that are written apart from their letters in the second, U+0308 (COMBINING DIAERESIS)'
     """
-    for which, one, across in (("second", other, name), ("first", name, other)):
-        odd = [letter for letter in one if _is_odd(letter)]
-        if odd and odd != [letter for letter in across if _is_odd(letter)]:
-            return f"{unseen_letters(one)} of the {which}"
-    for which, one, across in (("second", other, name), ("first", name, other)):
-        marks = [letter for letter in one if unicodedata.combining(letter)]
-        if len(marks) > sum(map(bool, map(unicodedata.combining, across))):
-            return f"accents that are written apart from their letters in the {which}, {_named(marks[0])}"
+    for ordinal, text, compared in (("second", other, name), ("first", name, other)):
+        odd = [letter for letter in text if _is_odd(letter)]
+        if odd and odd != [letter for letter in compared if _is_odd(letter)]:
+            return f"{unseen_letters(text)} of the {ordinal}"
+    for ordinal, text, compared in (("second", other, name), ("first", name, other)):
+        marks = [letter for letter in text if unicodedata.combining(letter)]
+        if len(marks) > sum(map(bool, map(unicodedata.combining, compared))):
+            return f"accents that are written apart from their letters in the {ordinal}, {_named(marks[0])}"
     return "spaces at an end, or several in a row"
 
 

@@ -53,13 +53,13 @@ def materials_table() -> str:
     """Return a Markdown table of the materials that need no [[material]] table of one's own."""
     rows: list[tuple[str, ...]] = [
         (
-            one.name,
-            "yes" if one.coarse_organic else "",
-            _TOUCHES[one.touches],
-            f"{one.density:,.0f}",
-            f"{one.settling_first:.0%}",
+            material.name,
+            "yes" if material.coarse_organic else "",
+            _TOUCHES[material.touches],
+            f"{material.density:,.0f}",
+            f"{material.settling_first:.0%}",
         )
-        for one in read_materials().values()
+        for material in read_materials().values()
     ]
     heads = ("material", "counts as coarse organic", "may lie", "kg/m³ moist, loose", "sinks in the first year")
     return _markdown(heads, rows)
@@ -67,8 +67,8 @@ def materials_table() -> str:
 
 def _properties(kind: Kind) -> Iterator[tuple[str, ...]]:
     for name, field in kind.fields.items():
-        others = "".join(f", or {other}" for one, other in kind.or_else if one == name)
-        yield _row(field, required=name in kind.required or bool(others), others=others)
+        alternatives = "".join(f", or {alternative}" for key, alternative in kind.or_else if key == name)
+        yield _row(field, required=name in kind.required or bool(alternatives), others=alternatives)
 
 
 def _keys(record: type[Record], names: Iterable[str] | None = None) -> list[tuple[str, ...]]:
@@ -80,7 +80,7 @@ def _keys(record: type[Record], names: Iterable[str] | None = None) -> list[tupl
 def _row(field: Field, *, required: bool, others: str = "") -> tuple[str, ...]:
     """Return the cells of a field: its name, its range, its default and its meaning."""
     default = as_written(field)
-    shown = "" if default is None else str(default).lower() if isinstance(default, bool) else _plain(default)
+    shown = "" if default is None else _plain(default)
     absent = f"**required**{others}" if required else shown
     span = "a list of layers" if field.name == "layers" else "month-day"
     span = span if field.rule is None else field.rule.span
@@ -88,12 +88,14 @@ def _row(field: Field, *, required: bool, others: str = "") -> tuple[str, ...]:
 
 
 def _plain(value: object) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _rows(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
     """Return rows that share their first cells, which only the first row shows."""
-    return [(*(head if at == 0 else ("",) * len(head)), *row) for at, row in enumerate(rows)]
+    return [(*(head if index == 0 else ("",) * len(head)), *row) for index, row in enumerate(rows)]
 
 
 def _markdown(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:

@@ -99,9 +99,12 @@ def far_text(metres: float, system: System) -> str:
 
 
 def _as_one(group: list[Caution]) -> Caution:
-    first, more = group[0], len(group) - 1
-    others = "" if not more else " So is 1 more." if more == 1 else f" So are {more} more."
-    return Caution(first.code, first.feature, first.text + others)
+    """Return the first caution of a group, with the number of the others."""
+    first, count = group[0], len(group) - 1
+    if not count:
+        return first
+    others = "So is 1 more." if count == 1 else f"So are {count} more."
+    return Caution(first.code, first.feature, f"{first.text} {others}")
 
 
 def clean(text: str) -> str:

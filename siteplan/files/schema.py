@@ -40,8 +40,8 @@ _NESTED = {"Point": 0, "LineString": 1, "Polygon": 2, "MultiPoint": 1, "MultiLin
 
 def schemas() -> dict[str, str]:
     """Return the text of the schemas by the name of their file."""
-    made = {SITE_SCHEMA: site_schema(), FEATURES_SCHEMA: features_schema(), VARIANT_SCHEMA: variant_schema()}
-    return {name: json.dumps(schema, indent=1, ensure_ascii=False) + "\n" for name, schema in made.items()}
+    by_file = {SITE_SCHEMA: site_schema(), FEATURES_SCHEMA: features_schema(), VARIANT_SCHEMA: variant_schema()}
+    return {name: json.dumps(schema, indent=1, ensure_ascii=False) + "\n" for name, schema in by_file.items()}
 
 
 def write_schemas(folder: Path) -> None:
@@ -148,10 +148,10 @@ def _of_kind(name: str, kind: Kind) -> Schema:
     shapes = [{"$ref": f"#/$defs/{many}{shape}"} for shape in kind.shapes for many in ("", "Multi")]
     then: Schema = {"properties": {"properties": {"$ref": f"#/$defs/{name}"}, "geometry": {"anyOf": shapes}}}
     for shape, key in kind.by_shape:
-        wanted = [{"required": [key]}] + ([{"required": ["crown_radius"]}] if key == "crown_diameter" else [])
+        required = [{"required": [key]}] + ([{"required": ["crown_radius"]}] if key == "crown_diameter" else [])
         then |= {
             "if": {"properties": {"geometry": {"properties": {"type": {"const": shape}}}}},
-            "then": {"properties": {"properties": {"anyOf": wanted}}},
+            "then": {"properties": {"properties": {"anyOf": required}}},
         }
     is_it = {"properties": {"properties": {"properties": {"kind": {"const": name}}, "required": ["kind"]}}}
     return {"if": is_it, "then": then}
@@ -168,12 +168,12 @@ def _geometry(name: str) -> Schema:
 
 def _properties(kind: Kind) -> Schema:
     """Return the schema of the properties of a kind; null is allowed for a property that may be left out."""
-    made: Schema = {}
+    properties: Schema = {}
     for name, field in kind.fields.items():
-        schema = _value(field)
-        made[name] = schema if name in kind.required else {"anyOf": [schema, {"type": "null"}]}
-    whole: Schema = {"type": "object", "properties": made, "required": list(kind.required)}
-    return whole | (
+        value_schema = _value(field)
+        properties[name] = value_schema if name in kind.required else {"anyOf": [value_schema, {"type": "null"}]}
+    schema: Schema = {"type": "object", "properties": properties, "required": list(kind.required)}
+    return schema | (
         {"allOf": [{"anyOf": list(map(_given, names))} for names in kind.or_else]} if kind.or_else else {}
     )
 
@@ -226,8 +226,8 @@ def _value(field: Field) -> Schema:
     rule = field.rule
     schema = _month_day() if rule is None else _RULES[type(rule)](rule)
     span = "" if rule is None else f" ({rule.span})"
-    what = f"{field.name.replace('_', ' ')} {field.meaning}" if field.meaning.startswith("of ") else field.meaning
-    schema = schema | {"description": f"{what}{span}"}
+    meaning = f"{field.name.replace('_', ' ')} {field.meaning}" if field.meaning.startswith("of ") else field.meaning
+    schema = schema | {"description": f"{meaning}{span}"}
     default = as_written(field)
     return schema if default is None else schema | {"default": default}
 

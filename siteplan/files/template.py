@@ -200,11 +200,11 @@ def _layers() -> Iterator[str]:
 
 def _value(field: Field, table: str) -> str:
     """Return a value as TOML: the example's own, else the default."""
-    if (own := _VALUES.get(table, {}).get(field.name)) is not None:
-        return own
+    if (example := _VALUES.get(table, {}).get(field.name)) is not None:
+        return example
     default = as_written(field)
     if isinstance(default, bool):
         return str(default).lower()
-    return (
-        f'"{default}"' if isinstance(default, str) else f"{default:g}" if isinstance(default, float) else str(default)
-    )
+    if isinstance(default, str):
+        return f'"{default}"'
+    return f"{default:g}" if isinstance(default, float) else str(default)

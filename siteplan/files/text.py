@@ -31,15 +31,15 @@ def no_file(path: Path) -> str:
     ('is not there', 'is a folder, must be a file')
     """
     try:
-        found = path.stat()
-        sort = stat.S_IFMT(found.st_mode)
+        status = path.stat()
+        kind = stat.S_IFMT(status.st_mode)
         # a file of the system, as in /proc, has content but no size, and a read may never end
-        endless = sort == stat.S_IFREG and found.st_size == 0 and bool(first_bytes(path, 1))
+        endless = kind == stat.S_IFREG and status.st_size == 0 and bool(first_bytes(path, 1))
     except (FileNotFoundError, NotADirectoryError):
         return "is not there"
     except (OSError, ValueError) as error:
         return f"cannot be read: {getattr(error, 'strerror', None) or error}"
-    return "" if sort == stat.S_IFREG and not endless else f"is {_SORTS.get(sort, 'no regular file')}, must be a file"
+    return "" if kind == stat.S_IFREG and not endless else f"is {_SORTS.get(kind, 'no regular file')}, must be a file"
 
 
 def read_bytes(path: Path, remarks: Remarks, *, most: int, missing: str = "") -> bytes | None:
@@ -54,9 +54,9 @@ def read_bytes(path: Path, remarks: Remarks, *, most: int, missing: str = "") ->
     missing : str
         Advice for the message if the file is missing.
     """
-    if wrong := no_file(path):
-        advice = f"; {missing}" if missing and wrong == "is not there" else ""
-        remarks.fault(path.name, "", f"{wrong}{advice}")
+    if trouble := no_file(path):
+        advice = f"; {missing}" if missing and trouble == "is not there" else ""
+        remarks.fault(path.name, "", f"{trouble}{advice}")
         return None
     try:
         if path.stat().st_size <= most:

@@ -56,7 +56,7 @@ def at_sea(zone: str) -> bool:
     return zone.startswith("Etc/") or not zone
 
 
-def same_clock(one: str, other: str) -> bool:
+def same_clock(zone_name: str, other_name: str) -> bool:
     """Return whether two zones show the same time in winter and in summer; true if one is not known.
 
     Examples
@@ -65,7 +65,7 @@ def same_clock(one: str, other: str) -> bool:
     (True, False)
     """
     try:
-        zones = ZoneInfo(one), ZoneInfo(other)
+        zones = ZoneInfo(zone_name), ZoneInfo(other_name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         return True
     days = (datetime(2026, 1, 1, tzinfo=UTC), datetime(2026, 7, 1, tzinfo=UTC))

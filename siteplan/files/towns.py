@@ -100,7 +100,7 @@ def _folded(text: str) -> str:
     """Return text in the form in which it is compared: lower case, no accents, a space before each word."""
     letters = unicodedata.normalize("NFKD", text.lower().translate(_PLAIN)).translate(_PLAIN)
     plain = re.sub(r"^ *|  +", " ", letters.encode("ascii", "ignore").decode(), flags=re.MULTILINE)
-    return _SHORT.sub(lambda found: f" {_IN_FULL[found[1]]} ", plain)
+    return _SHORT.sub(lambda match: f" {_IN_FULL[match[1]]} ", plain)
 
 
 def found_towns(query: str, *, most: int = MOST) -> tuple[Town, ...]:
@@ -127,15 +127,15 @@ def found_towns(query: str, *, most: int = MOST) -> tuple[Town, ...]:
     ['Springfield, IL, United States']
     """
     name, _, rest = query[:LONGEST].partition(",")
-    word, behind = _folded(name).rstrip(), f"|{_folded(rest).strip()}"
-    first: list[int] = []
-    later: list[int] = []
-    for place, known in enumerate(_names() if word else ()):
-        if word in known and behind in _behind(*_rows()[place][2:4]):
-            (first if known.startswith(word) or f"|{word}" in known else later).append(place)
-            if len(first) >= most:
+    word, region_and_country = _folded(name).rstrip(), f"|{_folded(rest).strip()}"
+    first_word: list[int] = []
+    later_word: list[int] = []
+    for row, town_name in enumerate(_names() if word else ()):
+        if word in town_name and region_and_country in _behind(*_rows()[row][2:4]):
+            (first_word if town_name.startswith(word) or f"|{word}" in town_name else later_word).append(row)
+            if len(first_word) >= most:
                 break
-    return tuple(_town(place) for place in (first + later)[:most])
+    return tuple(_town(row) for row in (first_word + later_word)[:most])
 
 
 def nearest_town(latitude: float, longitude: float) -> NearTown:
@@ -153,15 +153,16 @@ def nearest_town(latitude: float, longitude: float) -> NearTown:
     ('FR', True)
     """
     north, east = _angles()
-    here, turn = math.radians(latitude), east - math.radians(longitude)
-    half = np.sin((north - here) / 2) ** 2 + math.cos(here) * np.cos(north) * np.sin(turn / 2) ** 2
-    place = int(np.argmin(half))
-    distance = 2 * EARTH_RADIUS * math.asin(math.sqrt(min(float(half[place]), 1.0)))
-    there = float(north[place])
-    eastward = math.sin(turn[place]) * math.cos(there)
-    northward = math.cos(here) * math.sin(there) - math.sin(here) * math.cos(there) * math.cos(turn[place])
+    own_latitude, turn = math.radians(latitude), east - math.radians(longitude)
+    half = np.sin((north - own_latitude) / 2) ** 2 + math.cos(own_latitude) * np.cos(north) * np.sin(turn / 2) ** 2
+    row = int(np.argmin(half))
+    distance = 2 * EARTH_RADIUS * math.asin(math.sqrt(min(float(half[row]), 1.0)))
+    town_latitude = float(north[row])
+    eastward = math.sin(turn[row]) * math.cos(town_latitude)
+    northward = math.cos(own_latitude) * math.sin(town_latitude)
+    northward -= math.sin(own_latitude) * math.cos(town_latitude) * math.cos(turn[row])
     length = math.hypot(eastward, northward) or 1.0
-    return NearTown(_town(place), distance, distance * eastward / length, distance * northward / length)
+    return NearTown(_town(row), distance, distance * eastward / length, distance * northward / length)
 
 
 @cache

@@ -27,7 +27,7 @@ LONGEST_NAME = 60
 _MOST = 100  # variants that are listed
 _PARTS = ("settings", "changed", "removed", "added")
 _NOT_IN_NAMES = '<>:"/\\|?*'  # characters that some system does not allow in file names
-_DEVICES = {"con", "prn", "aux", "nul", *(f"{one}{number}" for one in ("com", "lpt") for number in "123456789¹²³")}
+_DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in "123456789¹²³")}
 Json = dict[str, Any]
 
 
@@ -64,19 +64,17 @@ class Variant:
         """Return the text of its file, formatted to be read and edited by hand."""
         parts: Json = {"$schema": "../.variant.schema.json"}
         parts |= {name: getattr(self, name) for name in _PARTS if getattr(self, name)}
-        lines = []
-        for name, value in parts.items():
-            lines.append(f"{json.dumps(name)}: {_formatted(value)}")
+        lines = [f"{json.dumps(name)}: {_formatted(value)}" for name, value in parts.items()]
         return "{\n" + ",\n".join(lines) + "\n}\n"
 
 
 def _formatted(value: Any) -> str:
     """Return a part of a variant's file, one entry per line."""
     if isinstance(value, Mapping) and value:
-        lines = [f"  {json.dumps(key, ensure_ascii=False)}: {_line(one)}" for key, one in value.items()]
+        lines = [f"  {json.dumps(key, ensure_ascii=False)}: {_line(entry)}" for key, entry in value.items()]
         return "{\n" + ",\n".join(lines) + "\n}"
-    if isinstance(value, tuple) and any(isinstance(one, Mapping) for one in value):
-        return "[\n" + ",\n".join(f"  {_line(one)}" for one in value) + "\n]"
+    if isinstance(value, tuple) and any(isinstance(entry, Mapping) for entry in value):
+        return "[\n" + ",\n".join(f"  {_line(entry)}" for entry in value) + "\n]"
     return _line(value)
 
 
@@ -102,17 +100,17 @@ def name_fault(name: str, taken: Iterable[str] = ()) -> str:
         return "is empty; say in a few words what is different, as in: without the plum"
     if len(name) > LONGEST_NAME:
         return f"is {len(name)} letters long, must be at most {LONGEST_NAME}"
-    if wrong := _letters_fault(name):
-        return wrong
+    if trouble := _letters_fault(name):
+        return trouble
     if name.partition(".")[0].strip().lower() in _DEVICES:
         return "is kept by Windows for a device; choose another"
-    same = next((one for one in taken if look(one).casefold() == name.casefold()), None)
-    return "" if same is None else f"is taken already ({shown(same)}); choose another"
+    same_look = next((other for other in taken if look(other).casefold() == name.casefold()), None)
+    return "" if same_look is None else f"is taken already ({shown(same_look)}); choose another"
 
 
 def _letters_fault(name: str) -> str:
     """Return which characters of a name are not allowed in file names or are invisible; empty if none."""
-    odd = next((one for one in name if one in _NOT_IN_NAMES or unicodedata.category(one) in {"Cc", "Cs", "Cn"}), None)
+    odd = next((letter for letter in name if _is_forbidden(letter)), None)
     if odd is not None:
         return f"holds {shown(odd)}; leave it out"
     if look(name) != name:
@@ -123,10 +121,14 @@ def _letters_fault(name: str) -> str:
     return "begins or ends with a full stop; leave that out" if "." in {name[0], name[-1]} else ""
 
 
+def _is_forbidden(letter: str) -> bool:
+    return letter in _NOT_IN_NAMES or unicodedata.category(letter) in {"Cc", "Cs", "Cn"}
+
+
 def variant_names(folder: Path) -> tuple[str, ...]:
     """Return the names of a site's variants in alphabetical order; files with impossible names are ignored."""
-    there = (folder / FOLDER).glob("*.json")
-    return tuple(sorted(path.stem for path in there if not name_fault(path.stem)))[:_MOST]
+    files = (folder / FOLDER).glob("*.json")
+    return tuple(sorted(path.stem for path in files if not name_fault(path.stem)))[:_MOST]
 
 
 def plan_folder(variant: str | None) -> str:
@@ -136,14 +138,14 @@ def plan_folder(variant: str | None) -> str:
 
 def read_variant(folder: Path, name: str, remarks: Remarks) -> Variant | None:
     """Return a variant of a site by its name, or None if a fault is noted."""
-    if wrong := name_fault(name):
-        remarks.fault("", "--variant", f"the name {shown(name)} {wrong}")
+    if trouble := name_fault(name):
+        remarks.fault("", "--variant", f"the name {shown(name)} {trouble}")
         return None
     names = variant_names(folder)
     if name not in names:
         hint = nearest(name, names)
-        known = f"did you mean {hint!r}?" if hint else f"there are {', '.join(map(shown, names)) or 'none'}"
-        remarks.fault("", "--variant", f"there is no variant {shown(name)}; {known}")
+        advice = f"did you mean {hint!r}?" if hint else f"there are {', '.join(map(shown, names)) or 'none'}"
+        remarks.fault("", "--variant", f"there is no variant {shown(name)}; {advice}")
         return None
     text = read_text(folder / FOLDER / f"{name}.json", remarks)
     return None if text is None else variant_of(name, text, remarks)
@@ -165,11 +167,11 @@ def variant_of(name: str, text: str, remarks: Remarks) -> Variant | None:
         hint = nearest(key, _PARTS)
         meant = f"did you mean {hint!r}?" if hint else f"(known: {', '.join(_PARTS)})"
         remarks.fault(file, "", f"{shown(key)} is not known; {meant}")
-    sorts: dict[str, type] = {"settings": dict, "changed": dict, "removed": list, "added": list}
-    parts = {key: document.get(key, sort()) for key, sort in sorts.items()}
-    for key, sort in sorts.items():
-        if not isinstance(parts[key], sort):
-            remarks.fault(file, key, f"is {shown(parts[key])}, must be {'an object' if sort is dict else 'a list'}")
+    kinds: dict[str, type] = {"settings": dict, "changed": dict, "removed": list, "added": list}
+    parts = {key: document.get(key, kind()) for key, kind in kinds.items()}
+    for key, kind in kinds.items():
+        if not isinstance(parts[key], kind):
+            remarks.fault(file, key, f"is {shown(parts[key])}, must be {'an object' if kind is dict else 'a list'}")
     if len(remarks.faults) > before:
         return None
     _check_settings(parts["settings"], file, remarks)
@@ -180,12 +182,12 @@ def variant_of(name: str, text: str, remarks: Remarks) -> Variant | None:
 
 
 def _check_settings(settings: Json, file: str, remarks: Remarks) -> None:
-    known = [key for key in setting_keys() if key not in {"features", "origin.unit"}]
+    keys = [key for key in setting_keys() if key not in {"features", "origin.unit"}]
     for key in settings:
         if key in {"features", "origin.unit"}:
             remarks.fault(file, key, "is that of the property; a variant cannot change it")
-        elif key not in known:
-            hint = nearest(key, known)
+        elif key not in keys:
+            hint = nearest(key, keys)
             remarks.fault(file, shown(key), "is not known" + (f"; did you mean {hint!r}?" if hint else ""))
 
 
@@ -197,9 +199,13 @@ def _check_features(parts: Json, file: str, remarks: Remarks) -> None:
     for name in parts["removed"]:
         if not isinstance(name, str):
             remarks.fault(file, "removed", f"{shown(name)} is no id; write the id as a text")
-    for number, one in enumerate(parts["added"], 1):
-        sound = isinstance(one, dict) and one.get("type") == "Feature" and isinstance(one.get("properties"), dict)
-        if not sound or not isinstance(one.get("id"), str):
+    for number, feature in enumerate(parts["added"], 1):
+        sound = (
+            isinstance(feature, dict)
+            and feature.get("type") == "Feature"
+            and isinstance(feature.get("properties"), dict)
+        )
+        if not sound or not isinstance(feature.get("id"), str):
             remarks.fault(file, "added", f"feature {number} must be a GeoJSON Feature with an id and properties")
 
 
@@ -219,36 +225,38 @@ def varied_drawing(drawing: Drawing, variant: Variant, renaming: Renaming, remar
     renaming : Renaming
     remarks : Remarks
     """
-    there = own_ids(drawing, renaming)
-    changed = _changed(there, variant, remarks)
-    gone = {there[name].number for name in variant.removed if name in there}
-    for name in (one for one in variant.removed if one not in there and drawing.whole):
-        text = "is not in the property any more, and this variant removes it; take it out of its list"
-        remarks.fault(variant.file, shown(name), text)
-    stay = [changed.get(one.number, one) for one in drawing.features if one.number not in gone]
-    last = max((one.number for one in drawing.features), default=0)
+    own_features = own_ids(drawing, renaming)
+    changed = _changed(own_features, variant, remarks)
+    removed = {own_features[name].number for name in variant.removed if name in own_features}
+    if drawing.whole:
+        for name in variant.removed:
+            if name not in own_features:
+                text = "is not in the property any more, and this variant removes it; take it out of its list"
+                remarks.fault(variant.file, shown(name), text)
+    features = [changed.get(raw.number, raw) for raw in drawing.features if raw.number not in removed]
+    last = max((raw.number for raw in drawing.features), default=0)
     for number, feature in enumerate(variant.added, last + 1):
-        if feature["id"] in there and there[feature["id"]].number not in gone:
+        if feature["id"] in own_features and own_features[feature["id"]].number not in removed:
             text = "is in the property by now, and this variant adds it; give one of the two another id"
             remarks.fault(variant.file, shown(feature["id"]), text)
         else:
-            stay.append(raw_feature(number, feature))
-    return replace(drawing, features=tuple(stay))
+            features.append(raw_feature(number, feature))
+    return replace(drawing, features=tuple(features))
 
 
-def _changed(there: Mapping[str, RawFeature], variant: Variant, remarks: Remarks) -> dict[int, RawFeature]:
+def _changed(own_features: Mapping[str, RawFeature], variant: Variant, remarks: Remarks) -> dict[int, RawFeature]:
     """Return the features that a variant changes, by their number."""
-    found = {}
+    changed = {}
     for name, change in variant.changed.items():
-        if name not in there:
+        if name not in own_features:
             text = "is not in the property any more, and this variant changes it; take it out of its changes"
             remarks.fault(variant.file, shown(name), text)
             continue
-        raw = there[name]
-        given = change.get("properties", {})
-        properties = {key: value for key, value in {**raw.properties, **given}.items() if value is not None}
-        found[raw.number] = replace(raw, properties=properties)
+        raw = own_features[name]
+        new_properties = change.get("properties", {})
+        properties = {key: value for key, value in {**raw.properties, **new_properties}.items() if value is not None}
+        changed[raw.number] = replace(raw, properties=properties)
         if "geometry" in change:
             drawn = raw_feature(raw.number, {"geometry": change["geometry"]})
-            found[raw.number] = replace(found[raw.number], shape=drawn.shape, trouble=drawn.trouble)
-    return found
+            changed[raw.number] = replace(changed[raw.number], shape=drawn.shape, trouble=drawn.trouble)
+    return changed

@@ -92,35 +92,34 @@ def read_backdrop(folder: Path) -> Backdrop | None:
     if content is None:
         raise InputError(remarks.faults)
     try:
-        found = json.loads(content.decode("utf-8-sig"))
-        return _record(found)
+        return _record(json.loads(content.decode("utf-8-sig")))
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         why = f"{error.args[0]} is missing" if isinstance(error, KeyError) else str(error)[:120]
         raise InputError([Fault(FILE, "", f"is not as siteplan writes it ({why}); {_MEND}")]) from error
 
 
-def _record(found: Any) -> Backdrop:
+def _record(document: Any) -> Backdrop:
     """Return the record in a JSON document; ValueError, KeyError or TypeError if it holds none."""
-    if not isinstance(found, Mapping):
+    if not isinstance(document, Mapping):
         raise TypeError("it must be an object")
-    if not isinstance(found["picture"], str) or not _PICTURE.fullmatch(found["picture"]):
-        raise ValueError(f"picture is {shown(found['picture'])}, must be backdrop.png or backdrop.jpg")
-    pins = found.get("pins", [])
+    if not isinstance(document["picture"], str) or not _PICTURE.fullmatch(document["picture"]):
+        raise ValueError(f"picture is {shown(document['picture'])}, must be backdrop.png or backdrop.jpg")
+    pins = document.get("pins", [])
     if not isinstance(pins, list) or len(pins) > MOST_PINS or len(pins) in {1, 3}:
         raise ValueError(f"pins must be 2, or 4 to {MOST_PINS}, or none")
-    places = found.get("places", "drawing")
+    places = document.get("places", "drawing")
     if places not in ("drawing", "degrees"):
         raise ValueError(f"places is {shown(places)}, must be drawing or degrees")
     return Backdrop(
-        picture=found["picture"],
-        sha256=str(found["sha256"])[:64],
-        width=int(_number(found["width"], "width", 1, LONGEST_SIDE)),
-        height=int(_number(found["height"], "height", 1, LONGEST_SIDE)),
-        shrunk=_number(found.get("shrunk", 1.0), "shrunk", 1e-6, 1.0),
+        picture=document["picture"],
+        sha256=str(document["sha256"])[:64],
+        width=int(_number(document["width"], "width", 1, LONGEST_SIDE)),
+        height=int(_number(document["height"], "height", 1, LONGEST_SIDE)),
+        shrunk=_number(document.get("shrunk", 1.0), "shrunk", 1e-6, 1.0),
         places=places,
-        pins=tuple(Pin(_pair(one["pixel"], "pixel"), _pair(one["place"], "place")) for one in pins),
-        strength=_number(found.get("strength", STRENGTH), "strength", 0.0, 1.0),
-        under_map=found.get("under_map", False) is True,
+        pins=tuple(Pin(_pair(pin["pixel"], "pixel"), _pair(pin["place"], "place")) for pin in pins),
+        strength=_number(document.get("strength", STRENGTH), "strength", 0.0, 1.0),
+        under_map=document.get("under_map", False) is True,
     )
 
 
@@ -133,7 +132,7 @@ def _number(value: object, name: str, least: float, most: float) -> float:
 def _pair(value: object, name: str) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         raise ValueError(f"{name} is {shown(value)}, must be two numbers")
-    first, second = (_number(one, name, -1e9, 1e9) for one in value)
+    first, second = (_number(number, name, -1e9, 1e9) for number in value)
     return first, second
 
 

@@ -89,11 +89,8 @@ def world_corners(text: str, *, width: float, height: float) -> Floats:
     except ValueError as error:
         raise ValueError("must hold six numbers, one on each line: it is no world file") from error
     area = a * e - b * d
-    if (
-        not all(map(math.isfinite, (a, b, c, d, e, f)))
-        or abs(area) < 1e-12 * max(map(abs, (a, b, d, e))) ** 2
-        or not area
-    ):
+    finite = all(map(math.isfinite, (a, b, c, d, e, f)))
+    if not finite or not area or abs(area) < 1e-12 * max(map(abs, (a, b, d, e))) ** 2:
         raise ValueError("has cells without an area: it is no world file of a picture")
     cells = np.array([[0, 0], [width, 0], [width, height], [0, height]]) - 0.5
     return np.column_stack([cells @ [a, b] + c, cells @ [d, e] + f])
@@ -126,8 +123,8 @@ def read_geotiff(content: bytes, name: str) -> Placed:
                 _check(raster, name)
                 return Placed(_picture(raster, name), *_corners(raster, name))
     except (RasterioError, OSError, ValueError) as error:
-        why = "".join(each for each in str(error) if each.isprintable())[:80]
-        _refuse(name, f"cannot be read as a GeoTIFF ({why}); save it anew, or as PNG")
+        reason = "".join(letter for letter in str(error) if letter.isprintable())[:80]
+        _refuse(name, f"cannot be read as a GeoTIFF ({reason}); save it anew, or as PNG")
 
 
 def _check(raster: Any, name: str) -> None:
@@ -136,8 +133,8 @@ def _check(raster: Any, name: str) -> None:
     if cells.is_identity or abs(cells.a * cells.e - cells.b * cells.d) == 0:
         _refuse(name, "is a TIFF that does not say where it lies; save it as PNG and scale it by two points")
     if raster.width * raster.height > MOST_CELLS:
-        wanted = f"must be at most {MOST_CELLS / 1e6:.0f} million"
-        _refuse(name, f"has {raster.width:,} x {raster.height:,} cells, {wanted}; cut your property out of it")
+        limit = f"must be at most {MOST_CELLS / 1e6:.0f} million"
+        _refuse(name, f"has {raster.width:,} x {raster.height:,} cells, {limit}; cut your property out of it")
     rows, columns = raster.block_shapes[0]
     if rows * columns * raster.count * np.dtype(raster.dtypes[0]).itemsize > LARGEST_BLOCK:
         _refuse(name, "is stored in one piece that is too large to unpack; store it in tiles")
@@ -152,13 +149,12 @@ def _picture(raster: Any, name: str) -> Picture:
     """Return the bands as a picture, downsampled to the longest side that is kept."""
     from rasterio.enums import ColorInterp
 
-    thin = max(1.0, max(raster.width, raster.height) / LONGEST_SIDE)
-    shape = max(1, round(raster.height / thin)), max(1, round(raster.width / thin))
+    step = max(1.0, max(raster.width, raster.height) / LONGEST_SIDE)
+    shape = max(1, round(raster.height / step)), max(1, round(raster.width / step))
     if min(shape) < 2:
         _refuse(name, f"has {raster.width:,} x {raster.height:,} cells, which is no picture")
-    bands = raster.read(
-        indexes=[1, 2, 3] if raster.count >= 3 else [1], out_shape=(3 if raster.count >= 3 else 1, *shape)
-    )
+    indexes = [1, 2, 3] if raster.count >= 3 else [1]
+    bands = raster.read(indexes=indexes, out_shape=(len(indexes), *shape))
     if bands.dtype == np.uint16:
         bands = (bands.astype(np.float64) * (255 / max(int(bands.max()), 1))).astype(np.uint8)
     if raster.colorinterp[0] == ColorInterp.palette:
@@ -169,9 +165,9 @@ def _picture(raster: Any, name: str) -> Picture:
         colours = table[bands[0]]
     else:
         colours = np.moveaxis(np.repeat(bands, 3, axis=0) if len(bands) == 1 else bands, 0, -1)
-    seen = raster.dataset_mask(out_shape=shape)
-    photo = bool((seen == 255).all())
-    pixels = colours if photo else np.dstack([colours, seen])
+    mask = raster.dataset_mask(out_shape=shape)
+    photo = bool((mask == 255).all())
+    pixels = colours if photo else np.dstack([colours, mask])
     return from_pixels(np.ascontiguousarray(pixels), photo=photo)
 
 

@@ -89,8 +89,8 @@ def read_picture(content: bytes, name: str) -> Picture:
         notes.append("first-frame")
     width, height = image.size
     if width * height > MOST_PIXELS:
-        wanted = f"must be at most {MOST_PIXELS / 1e6:.0f} million"
-        _refuse(name, f"has {width:,} x {height:,} pixels, {wanted}; save it smaller")
+        limit = f"must be at most {MOST_PIXELS / 1e6:.0f} million"
+        _refuse(name, f"has {width:,} x {height:,} pixels, {limit}; save it smaller")
     if min(width, height) < LEAST_SIDE:
         _refuse(name, f"has {width:,} x {height:,} pixels, must have at least {LEAST_SIDE} on each side")
     try:
@@ -150,13 +150,13 @@ def _what(content: bytes) -> str:
         b"GIF8": "a GIF", b"BM": "a BMP", b"%PDF": "a PDF", b"<": "a drawing or a page in XML", b"PK": "a ZIP file",
         b"II*\x00": "a TIFF without a place", b"MM\x00*": "a TIFF without a place", b"8BPS": "a PSD",
     }  # fmt: skip
-    found = next((words for mark, words in marks.items() if content.startswith(mark)), "")
-    return f"{found}, which is not read here" if found else "no picture"
+    format_name = next((words for mark, words in marks.items() if content.startswith(mark)), "")
+    return f"{format_name}, which is not read here" if format_name else "no picture"
 
 
 def _why(error: BaseException) -> str:
     text = " ".join(str(error).split()) or type(error).__name__
-    return "".join(each for each in text if each.isprintable())[:80]
+    return "".join(letter for letter in text if letter.isprintable())[:80]
 
 
 def _notes_of(tags: Image.Exif) -> list[str]:
@@ -173,8 +173,10 @@ def _bare_pixels(image: Image.Image) -> Image.Image:
         deep = np.asarray(image, dtype=np.float64)
         most = 65535.0 if deep.size and deep.max() > 255 else 255.0
         return Image.fromarray((np.clip(deep, 0, most) * (255 / most)).astype(np.uint8))
-    see_through = image.mode in {"RGBA", "LA", "PA", "RGBa", "La"} or "transparency" in image.info
-    mode = "RGBA" if see_through else "L" if image.mode in {"1", "L"} else "RGB"
+    if image.mode in {"RGBA", "LA", "PA", "RGBa", "La"} or "transparency" in image.info:
+        mode = "RGBA"
+    else:
+        mode = "L" if image.mode in {"1", "L"} else "RGB"
     converted = image.convert(mode)
     if mode == "RGBA" and converted.getchannel("A").getextrema() == (255, 255):  # nothing shows through
         converted = converted.convert("RGB")

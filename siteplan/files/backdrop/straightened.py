@@ -114,10 +114,10 @@ def straightened(content: bytes, lies: PictureMap, flat: FlatView) -> bytes:
     numbers = tuple((back / last).ravel()[:8])
     size = flat.width, flat.height
     new = old.transform(size, Image.Transform.PERSPECTIVE, numbers, Image.Resampling.BICUBIC)
-    seen = _in_front(back, *size)
-    if not seen.all():
+    visible = _in_front(back, *size)
+    if not visible.all():
         clear = np.asarray(new).copy()
-        clear[~seen] = 0
+        clear[~visible] = 0
         new = Image.fromarray(clear)
     into = io.BytesIO()
     new.save(into, "WEBP", quality=QUALITY, method=2)

@@ -38,13 +38,13 @@ def ground_picture(folder: Path, frame: LocalFrame, drawn: DrawnFrame, remarks: 
         Gets a caution if the picture cannot be used.
     """
     try:
-        kept = read_backdrop(folder)
-        if kept is None or not kept.under_map or not kept.pins:
+        backdrop = read_backdrop(folder)
+        if backdrop is None or not backdrop.under_map or not backdrop.pins:
             return None
-        if wrong := no_file(folder / kept.picture):
-            remarks.caution("backdrop", "", f"{kept.picture} {wrong}; the map goes without it")
+        if trouble := no_file(folder / backdrop.picture):
+            remarks.caution("backdrop", "", f"{backdrop.picture} {trouble}; the map goes without it")
             return None
-        return _in_frame(kept, folder, frame, drawn)
+        return _in_frame(backdrop, folder, frame, drawn)
     except InputError as error:
         remarks.caution("backdrop", "", f"{error.faults[0]}; the map goes without it")
     except ValueError as error:
@@ -52,11 +52,13 @@ def ground_picture(folder: Path, frame: LocalFrame, drawn: DrawnFrame, remarks: 
     return None
 
 
-def _in_frame(kept: Backdrop, folder: Path, frame: LocalFrame, drawn: DrawnFrame) -> GroundPicture:
-    places = shapely.MultiPoint([pin.place for pin in kept.pins])
-    points = shapely.get_coordinates(frame.to_local(places if kept.places == "degrees" else drawn.to_lonlat(places)))
-    lies = map_by_pins([pin.pixel for pin in kept.pins], points)
-    return GroundPicture(folder, lies, points, kept.width, kept.height, kept.strength)
+def _in_frame(backdrop: Backdrop, folder: Path, frame: LocalFrame, drawn: DrawnFrame) -> GroundPicture:
+    places = shapely.MultiPoint([pin.place for pin in backdrop.pins])
+    points = shapely.get_coordinates(
+        frame.to_local(places if backdrop.places == "degrees" else drawn.to_lonlat(places))
+    )
+    lies = map_by_pins([pin.pixel for pin in backdrop.pins], points)
+    return GroundPicture(folder, lies, points, backdrop.width, backdrop.height, backdrop.strength)
 
 
 def flat_picture(
@@ -80,9 +82,9 @@ def flat_picture(
     within = (west - margin, south - margin, east + margin, north + margin)
     try:
         flat = flat_view(picture.width, picture.height, picture.lies, picture.pins, within=within, most=MOST_SIDE)
-        kept = read_backdrop(picture.folder)
-        if flat is None or kept is None:
+        backdrop = read_backdrop(picture.folder)
+        if flat is None or backdrop is None:
             return None
-        return straightened(picture_of(picture.folder, kept), picture.lies, flat), flat.bounds
+        return straightened(picture_of(picture.folder, backdrop), picture.lies, flat), flat.bounds
     except (InputError, OSError, ValueError):
         return None

@@ -109,21 +109,21 @@ def _rows(hours: HourlyRows, file: str, remarks: Remarks) -> Integers | None:
     leap = sound & (month == 2) & (hours.day == 29)
     sound &= (hours.day <= DAYS[month - 1]) | leap
     if not sound.all():
-        at = int(np.flatnonzero(~sound)[0])
-        when = f"month {hours.month[at]}, day {hours.day[at]}, hour {hours.hour[at] + 1}"
+        index = int(np.flatnonzero(~sound)[0])
+        when = f"month {hours.month[index]}, day {hours.day[index]}, hour {hours.hour[index] + 1}"
         others = f" (and so {int((~sound).sum()) - 1:,} more)" if (~sound).sum() > 1 else ""
-        remarks.fault(file, f"row {at + 1} of its hours", f"is {when}{others}, which no year has; mend or drop it")
+        remarks.fault(file, f"row {index + 1} of its hours", f"is {when}{others}, which no year has; mend or drop it")
         return None
     first = np.concatenate([[0], np.cumsum(DAYS)[:-1]])
     row = np.where(leap, -1, (first[month - 1] + hours.day - 1) * 24 + hours.hour)
     times = np.bincount(row[row >= 0], minlength=HOURS)
     if times.max(initial=0) > 1:
-        at = int(np.flatnonzero(row == int(np.argmax(times > 1)))[1])
-        when = f"month {hours.month[at]}, day {hours.day[at]}, hour {hours.hour[at] + 1}"
+        index = int(np.flatnonzero(row == int(np.argmax(times > 1)))[1])
+        when = f"month {hours.month[index]}, day {hours.day[index]}, hour {hours.hour[index] + 1}"
         twice = int((times - 1).clip(0).sum())
         others = f" (and so {twice - 1:,} more)" if twice > 1 else ""
         text = f"is {when} again{others}; a typical year has each hour once: drop one of the two"
-        remarks.fault(file, f"row {at + 1} of its hours", text)
+        remarks.fault(file, f"row {index + 1} of its hours", text)
         return None
     if leap.any():
         words = f"{file} has {len(row):,} hours, those of a leap year; its 29 February is left out."
@@ -269,10 +269,11 @@ def _check_sum(
 ) -> None:
     """Note a caution if direct and diffuse do not add up to the global radiation: columns may be swapped."""
     height = sine_of_height(np.arange(HOURS) + middle, latitude, longitude)
-    parts, whole = float((radiation["direct"] * height + radiation["diffuse"]).sum()), float(radiation["total"].sum())
-    if whole and not 0.85 <= parts / whole <= 1.15:
+    parts = float((radiation["direct"] * height + radiation["diffuse"]).sum())
+    total = float(radiation["total"].sum())
+    if total and not 0.85 <= parts / total <= 1.15:
         words = (
-            f"{file} has direct and diffuse radiation that add up to {parts / whole:.0%} of the global radiation; "
+            f"{file} has direct and diffuse radiation that add up to {parts / total:.0%} of the global radiation; "
             "are its columns what they say?"
         )
         remarks.caution("weather-sum", "", words)

@@ -117,22 +117,19 @@ def _check_station(
     latitude: float, longitude: float, elevation: float | None, *, frame: LocalFrame, file: str, remarks: Remarks
 ) -> None:
     """Note a caution if the station is far away, in the other hemisphere, or at an impossible height."""
-    _, _, away = Geod(ellps="WGS84").inv(frame.longitude, frame.latitude, longitude, latitude)
-    if latitude * frame.latitude < 0 and away > FAR:
+    _, _, distance = Geod(ellps="WGS84").inv(frame.longitude, frame.latitude, longitude, latitude)
+    if latitude * frame.latitude < 0 and distance > FAR:
         words = (
-            f"{file} is from the other hemisphere, {remarks.far(away)} away: its summer is the property's winter, "
-            "so that the light in a typical year is wrong. Take a file from nearby."
+            f"{file} is from the other hemisphere, {remarks.far(distance)} away: its summer is the property's "
+            "winter, so that the light in a typical year is wrong. Take a file from nearby."
         )
         remarks.caution("weather-hemisphere", "", words)
-    elif away > FAR:
-        words = f"{file} is from a station {remarks.far(away)} away; its clouds may not be the property's."
+    elif distance > FAR:
+        words = f"{file} is from a station {remarks.far(distance)} away; its clouds may not be the property's."
         remarks.caution("weather-far", "", words)
     if elevation is not None and not -500 <= elevation <= 9000:
-        remarks.caution(
-            "weather-height",
-            "",
-            f"{file} has its station at {remarks.high(elevation)}, where no land lies.",
-        )
+        words = f"{file} has its station at {remarks.high(elevation)}, where no land lies."
+        remarks.caution("weather-height", "", words)
 
 
 def _parser(text: str) -> Callable[[str], tuple[HourlyRows, _Place | None]] | None:
@@ -212,13 +209,13 @@ def _pvgis(data: pd.DataFrame, offset: float | None) -> HourlyRows:
 
 def _radiation(data: pd.DataFrame) -> dict[str, Floats]:
     """Return the three columns of radiation, NaN for a cell that is no number; KeyError if one is missing."""
-    found = {}
+    columns = {}
     for key, names in _RADIATION.items():
         name = next((name for name in names if name in data.columns), None)
         if name is None:
             raise KeyError(names[0])
-        found[key] = pd.to_numeric(data[name], errors="coerce").to_numpy(dtype=np.float64)
-    return found
+        columns[key] = pd.to_numeric(data[name], errors="coerce").to_numpy(dtype=np.float64)
+    return columns
 
 
 def _whole(values: Any) -> NDArray[np.int64]:
