@@ -84,16 +84,17 @@ def backdrop_view(folder: Path, plane: Plane, *, units: System) -> dict[str, Any
         bottom right, bottom left, in the page's plane, or null), ``strength``, ``under_map`` and ``said``.
     """
     try:
-        kept = read_backdrop(folder)
-        return None if kept is None else _view(kept, plane, units)
+        backdrop = read_backdrop(folder)
+        return None if backdrop is None else _view(backdrop, plane, units)
     except InputError:
         return None
 
 
-def _view(kept: Backdrop, plane: Plane, units: System) -> dict[str, Any]:
-    placed = _placed(kept, plane)
-    width, height, corners, pixel = kept.width, kept.height, None, 0.0
-    address = f"{URL}?of={kept.sha256[:12]}"
+def _view(backdrop: Backdrop, plane: Plane, units: System) -> dict[str, Any]:
+    placed = _placed(backdrop, plane)
+    width, height = backdrop.width, backdrop.height
+    corners, pixel = None, 0.0
+    address = f"{URL}?of={backdrop.sha256[:12]}"
     if placed is not None:
         shown = placed.lies
         if placed.flat is not None:
@@ -106,29 +107,29 @@ def _view(kept: Backdrop, plane: Plane, units: System) -> dict[str, Any]:
         "width": width,
         "height": height,
         "corners": corners,
-        "strength": kept.strength,
-        "under_map": kept.under_map,
-        "said": lying_sentence(len(kept.pins), places=kept.places, pixel=pixel, units=units),
+        "strength": backdrop.strength,
+        "under_map": backdrop.under_map,
+        "said": lying_sentence(len(backdrop.pins), places=backdrop.places, pixel=pixel, units=units),
     }
 
 
 def backdrop_picture(folder: Path, plane: Plane) -> Shown:
     """Return the picture to show: as stored, or straightened. `GET /api/backdrop/picture`."""
-    kept = _required(folder)
-    placed = _placed(kept, plane)
+    backdrop = _required(folder)
+    placed = _placed(backdrop, plane)
     if placed is None or placed.flat is None:
-        return Shown(picture_of(folder, kept), "image/png" if kept.picture.endswith(".png") else "image/jpeg")
+        return Shown(picture_of(folder, backdrop), "image/png" if backdrop.picture.endswith(".png") else "image/jpeg")
     numbers = tuple(placed.lies.matrix.ravel().tolist())
-    return Shown(_flat_picture(folder / kept.picture, kept, numbers, placed.flat), "image/webp")
+    return Shown(_flat_picture(folder / backdrop.picture, backdrop, numbers, placed.flat), "image/webp")
 
 
 @lru_cache(maxsize=2)
-def _flat_picture(path: Path, kept: Backdrop, numbers: tuple[float, ...], flat: FlatView) -> bytes:
-    return straightened(picture_of(path.parent, kept), PictureMap(np.reshape(numbers, (3, 3))), flat)
+def _flat_picture(path: Path, backdrop: Backdrop, numbers: tuple[float, ...], flat: FlatView) -> bytes:
+    return straightened(picture_of(path.parent, backdrop), PictureMap(np.reshape(numbers, (3, 3))), flat)
 
 
 def backdrop_answer(content: bytes, name: str, folder: Path, plane: Plane, *, units: System) -> dict[str, Any]:
-    """Take a picture, a GeoTIFF, or the world file of the picture that is there: `POST /api/backdrop`.
+    """Take a picture, a GeoTIFF, or the world file of the present picture: `POST /api/backdrop`.
 
     Parameters
     ----------
@@ -163,30 +164,32 @@ def backdrop_answer(content: bytes, name: str, folder: Path, plane: Plane, *, un
     return _answer(saved, plane, units, picture_sentences(picture.notes))
 
 
-def _with_world(content: bytes, name: str, folder: Path, plane: Plane, kept: Backdrop | None) -> Backdrop:
-    """Lay the picture that is there by its world file."""
-    if kept is None:
+def _with_world(content: bytes, name: str, folder: Path, plane: Plane, backdrop: Backdrop | None) -> Backdrop:
+    """Place the present picture by its world file."""
+    if backdrop is None:
         raise InputError([Fault(name, "", "is a world file; choose its picture first, then this")])
     try:
         text = content.decode("utf-8-sig") if len(content) <= LONGEST_WORLD else ""
-        corners = world_corners(text, width=kept.width / kept.shrunk, height=kept.height / kept.shrunk)
+        corners = world_corners(
+            text, width=backdrop.width / backdrop.shrunk, height=backdrop.height / backdrop.shrunk
+        )
     except ValueError as error:
         raise InputError([Fault(name, "", str(error) if "world" in str(error) else "is no text")]) from error
-    new = replace(kept, places="drawing", pins=_pins(_corners(kept.width, kept.height), corners))
+    new = replace(backdrop, places="drawing", pins=_pins(_corners(backdrop.width, backdrop.height), corners))
     _check_near(new, plane, name)
-    return save_backdrop(folder, new, kept)
+    return save_backdrop(folder, new, backdrop)
 
 
-def _check_near(kept: Backdrop, plane: Plane, name: str) -> None:
-    """Raise where a picture that knows its place lies nowhere near the property."""
+def _check_near(backdrop: Backdrop, plane: Plane, name: str) -> None:
+    """Raise InputError if a picture with a place of its own lies far from the property."""
     try:
-        placed = _placed(kept, plane)
+        placed = _placed(backdrop, plane)
     except InputError as error:
         raise InputError([Fault(name, "", error.faults[0].text)]) from error
-    off = 0.0 if placed is None else float(np.abs(placed.pins).max())
-    if not off <= FARTHEST:
-        far = f"lies {off / 1000:,.0f} km from the property"
-        raise InputError([Fault(name, "", f"{far}; is it of another place or in another coordinate system?")])
+    distance = 0.0 if placed is None else float(np.abs(placed.pins).max())
+    if not distance <= FARTHEST:
+        trouble = f"lies {distance / 1000:,.0f} km from the property"
+        raise InputError([Fault(name, "", f"{trouble}; is it of another place or in another coordinate system?")])
 
 
 def place_answer(values: Mapping[str, Any], folder: Path, plane: Plane, *, units: System) -> dict[str, Any]:
@@ -201,64 +204,66 @@ def place_answer(values: Mapping[str, Any], folder: Path, plane: Plane, *, units
         ``remove``, true.
     """
     request = RequestValues(values)
-    kept = _required(folder)
+    backdrop = _required(folder)
     if request.flag("remove"):
         request.check()
-        remove_backdrop(folder, kept)
+        remove_backdrop(folder, backdrop)
         return {"said": ["The picture is gone."]}
     new = replace(
-        kept,
-        strength=request.quantity("strength", STRENGTH, default=kept.strength),
-        under_map=request.flag("under_map", default=kept.under_map),
+        backdrop,
+        strength=request.quantity("strength", STRENGTH, default=backdrop.strength),
+        under_map=request.flag("under_map", default=backdrop.under_map),
     )
     if request.has("pixels") or request.has("points"):
         new = _placed_anew(request, new, plane)
     request.check()
-    return _answer(save_backdrop(folder, new, kept), plane, units, [])
+    return _answer(save_backdrop(folder, new, backdrop), plane, units, [])
 
 
-def _placed_anew(request: RequestValues, kept: Backdrop, plane: Plane) -> Backdrop:
+def _placed_anew(request: RequestValues, backdrop: Backdrop, plane: Plane) -> Backdrop:
     """Return the backdrop placed by the request's points; faults are noted in the request."""
-    given = request.values.get("pixels")
-    count = len(given) if isinstance(given, list) and len(given) in {2, *range(4, MOST_PINS + 1)} else 4
+    pixel_list = request.values.get("pixels")
+    count = (
+        len(pixel_list) if isinstance(pixel_list, list) and len(pixel_list) in {2, *range(4, MOST_PINS + 1)} else 4
+    )
     pixels = np.array(request.points("pixels", count, most=MOST_PIXEL))
     points = np.array(request.points("points", count, most=FARTHEST))
     if count == 2 and request.has("distance"):
         distance = request.quantity("distance", DISTANCE)
-        way = points[1] - points[0]
-        points[1] = points[0] + way * (distance / max(float(np.hypot(*way)), 1e-9))
+        step = points[1] - points[0]
+        points[1] = points[0] + step * (distance / max(float(np.hypot(*step)), 1e-9))
     if request.faults:
-        return kept
+        return backdrop
     try:
-        placed = _placed(kept, plane)
+        placed = _placed(backdrop, plane)
     except InputError:  # the stored place is unusable; it is placed anew
         placed = None
     if placed is not None and placed.flat is not None:
         pixels = placed.lies.to_pixels(placed.flat.lies.to_plane(pixels))
     if not np.isfinite(pixels).all():
         request.fault("pixels", "show a spot where there is no picture; choose spots on it")
-        return kept
-    new = replace(kept, places="drawing", pins=_pins(pixels, plane.to_file(points)))
+        return backdrop
+    new = replace(backdrop, places="drawing", pins=_pins(pixels, plane.to_file(points)))
     try:
         lies = map_by_pins(pixels, points)
-        if lies.is_perspective(kept.width, kept.height):
-            flat_view(kept.width, kept.height, lies, points)
+        if lies.is_perspective(backdrop.width, backdrop.height):
+            flat_view(backdrop.width, backdrop.height, lies, points)
     except ValueError as error:
         request.fault("points", str(error))
-        return kept
+        return backdrop
     return new
 
 
-def _answer(kept: Backdrop, plane: Plane, units: System, said: list[str]) -> dict[str, Any]:
-    view = _view(kept, plane, units)
-    return view | {"said": [*said, view["said"]]}
+def _answer(backdrop: Backdrop, plane: Plane, units: System, sentences: list[str]) -> dict[str, Any]:
+    view = _view(backdrop, plane, units)
+    return view | {"said": [*sentences, view["said"]]}
 
 
 def _required(folder: Path) -> Backdrop:
-    kept = read_backdrop(folder)
-    if kept is None:
+    backdrop = read_backdrop(folder)
+    if backdrop is None:
         raise InputError([Fault("", "backdrop", "there is no picture under the drawing; choose one first")])
-    return kept
+    return backdrop
 
 
 def _corners(width: float, height: float) -> Floats:
@@ -267,25 +272,22 @@ def _corners(width: float, height: float) -> Floats:
 
 
 def _pins(pixels: Floats, places: Floats) -> tuple[Pin, ...]:
-    return tuple(
-        Pin((float(u), float(v)), (float(x), float(y))) for (u, v), (x, y) in zip(pixels, places, strict=True)
-    )
+    pairs = zip(pixels, places, strict=True)
+    return tuple(Pin((float(u), float(v)), (float(x), float(y))) for (u, v), (x, y) in pairs)
 
 
-def _placed(kept: Backdrop, plane: Plane) -> PlacedBackdrop | None:
+def _placed(backdrop: Backdrop, plane: Plane) -> PlacedBackdrop | None:
     """Return where a backdrop lies; None while it is not placed, or the property's own place is unknown."""
-    if not kept.pins or (kept.places == "degrees" and plane.frame is None and plane.place is None):
+    if not backdrop.pins or (backdrop.places == "degrees" and plane.frame is None and plane.place is None):
         return None
-    pixels = np.array([pin.pixel for pin in kept.pins])
-    shape = shapely.MultiPoint([pin.place for pin in kept.pins])
-    points = shapely.get_coordinates(
-        _from_degrees(shape, plane) if kept.places == "degrees" else plane.from_file(shape)
-    )
+    pixels = np.array([pin.pixel for pin in backdrop.pins])
+    shape = shapely.MultiPoint([pin.place for pin in backdrop.pins])
+    in_plane = _from_degrees(shape, plane) if backdrop.places == "degrees" else plane.from_file(shape)
+    points = shapely.get_coordinates(in_plane)
     try:
         lies = map_by_pins(pixels, points)
-        flat = (
-            flat_view(kept.width, kept.height, lies, points) if lies.is_perspective(kept.width, kept.height) else None
-        )
+        at_a_slant = lies.is_perspective(backdrop.width, backdrop.height)
+        flat = flat_view(backdrop.width, backdrop.height, lies, points) if at_a_slant else None
     except ValueError as error:
         raise InputError([Fault("backdrop.json", "pins", f"{error}; lay the picture anew")]) from error
     return PlacedBackdrop(lies, points, flat)

@@ -36,8 +36,8 @@ async def body(request: Request, most: int) -> bytes:
     TooLargeError
         As soon as the body is longer, whatever its Content-Length header said.
     """
-    said = request.headers.get("content-length", "")
-    if said.isdecimal() and (len(said) > 12 or int(said) > most):
+    content_length = request.headers.get("content-length", "")
+    if content_length.isdecimal() and (len(content_length) > 12 or int(content_length) > most):
         _too_large(most)
     parts: list[bytes] = []
     length = 0
@@ -78,24 +78,26 @@ def json_object(content: bytes) -> dict[str, Any]:
     siteplan.land.errors.InputError: request: NaN is not a number
     """
     try:
-        found = json.loads(content.decode("utf-8"), parse_constant=_no_number, parse_float=_finite)
+        document = json.loads(content.decode("utf-8"), parse_constant=_no_number, parse_float=_finite)
     except RecursionError:
         _refuse(f"it is nested more than {DEEPEST} deep")
     except UnicodeDecodeError:
         _refuse("its letters are not UTF-8")
     except ValueError as error:
         _refuse(f"it is no JSON: {str(error)[:100]}")
-    if not isinstance(found, dict):
+    if not isinstance(document, dict):
         _refuse("it must be a JSON object")
-    if _deeper(found, DEEPEST):
+    if _deeper(document, DEEPEST):
         _refuse(f"it is nested more than {DEEPEST} deep")
-    return found
+    return document
 
 
 def _deeper(value: object, most: int) -> bool:
     """Return whether a value is nested more than `most` levels deep."""
-    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
-    return any(most <= 1 or _deeper(one, most - 1) for one in inner if isinstance(one, dict | list))
+    if isinstance(value, dict):
+        value = list(value.values())
+    entries = value if isinstance(value, list) else []
+    return any(most <= 1 or _deeper(entry, most - 1) for entry in entries if isinstance(entry, dict | list))
 
 
 def _finite(text: str) -> float:
@@ -109,8 +111,8 @@ def _no_number(text: str) -> NoReturn:
     _refuse(f"{text} is not a number")
 
 
-def _refuse(why: str) -> NoReturn:
-    raise InputError([Fault("request", "", why)])
+def _refuse(reason: str) -> NoReturn:
+    raise InputError([Fault("request", "", reason)])
 
 
 def _too_large(most: int) -> NoReturn:

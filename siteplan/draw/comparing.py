@@ -49,19 +49,21 @@ def _row(folder: Path, name: str | None, tell: Progress) -> Json:
     if checked.site is None:
         return {"name": name, "faults": [str(fault) for fault in checked.faults]}
     plan = plan_site(checked.site, ask=_ASK, progress=tell)
-    costs = [one.price for one in (plan.fill, plan.walls) if one is not None]
-    known = [cost for cost in costs if cost is not None]
+    costs = [answer.price for answer in (plan.fill, plan.walls) if answer is not None]
+    known_costs = [cost for cost in costs if cost is not None]
     haul = plan.haul
     return {
         "name": name,
         "faults": [],
         "beds": _beds(plan),
-        "cost": round(math.fsum(known), 2) if known else None,
+        "cost": round(math.fsum(known_costs), 2) if known_costs else None,
         "currency": plan.site.currency,
         "hours": None if haul is None else round(haul.total_minutes / 60, 2),
         "hours_with_rests": None if haul is None else round(haul.minutes_with_rests / 60, 2),
         "trips": None if haul is None else haul.trips,
-        "cautions": [{"code": one.code, "feature": one.feature, "text": one.text} for one in plan.cautions],
+        "cautions": [
+            {"code": caution.code, "feature": caution.feature, "text": caution.text} for caution in plan.cautions
+        ],
     }
 
 
@@ -71,7 +73,7 @@ def _beds(plan: Plan) -> list[Json]:
             "id": report.bed.id,
             "season_h": round(float(report.sun.season_sun_h), 2),
             "worst_h": round(float(report.sun.worst_cell_sun_h), 2),
-            "month_h": [round(float(one), 2) for one in report.sun.month_sun_h],
+            "month_h": [round(float(hours), 2) for hours in report.sun.month_sun_h],
         }
         for report in plan.beds
     ]

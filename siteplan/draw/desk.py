@@ -45,7 +45,7 @@ class Desk:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.open = Property(folder)
-        self.found = Proposals(folder)
+        self.survey = Proposals(folder)
         self.jobs = Jobs()
         self.sun_map = SunMapWork()
         self._live: LiveSite | None = None
@@ -66,16 +66,16 @@ class Desk:
         """Return the property with the picture under it, and the stamp of the proposals beside it."""
         reading = self.open.reading()
         backdrop = backdrop_view(self.folder, reading.plane, units=_units(reading))
-        return view | {"backdrop": backdrop, "proposals": self.found.stamp()}
+        return view | {"backdrop": backdrop, "proposals": self.survey.stamp()}
 
     def proposals(self) -> Json:
         """Return the proposals of a survey that are not in the property yet."""
-        return self.found.view(self.open.reading())
+        return self.survey.view(self.open.reading())
 
     def take_proposals(self, request: Json) -> Json:
         """Merge proposals into the property; return the new property with sentences on what was done."""
-        said = self.found.take(self.open, request)
-        return self.view() | {"told": said}
+        sentences = self.survey.take(self.open, request)
+        return self.view() | {"told": sentences}
 
     def take_backdrop(self, content: bytes, name: str) -> Json:
         """Store a picture to show under the drawing."""
@@ -160,10 +160,10 @@ class Desk:
             raise InputError([Fault("request", "month", f"is {number}, must be 0 to {MONTHS}")])
         reading, live = self._live_now()
         self.sun_map.ask(live.version, live.site, lambda: live.engine)
-        found = self.sun_map.found(live.version)
-        if found is None:
+        sun_map = self.sun_map.found(live.version)
+        if sun_map is None:
             return {"state": "working", "version": live.version, "month": number}
-        shown = found, reading.plane, number
+        shown = sun_map, reading.plane, number
         if self._picture[0] != shown:  # the page asks again and again until the map is whole
             self._picture = shown, picture_view(*shown)
         return self._picture[1]

@@ -111,15 +111,15 @@ class Guard:
         if scope["type"] != "http":  # nothing here speaks anything but HTTP
             return
         path = scope["path"]
-        why = refusal(scope["method"], path, Headers(scope=scope), self.address)
+        reason = refusal(scope["method"], path, Headers(scope=scope), self.address)
 
         async def guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
                 _set_rules(MutableHeaders(scope=message), path)
             await send(message)
 
-        if why:
-            await _refused(why, path)(scope, receive, guarded)
+        if reason:
+            await _refused(reason, path)(scope, receive, guarded)
         elif path.startswith(OPEN):
             await self._opened(path.removeprefix(OPEN))(scope, receive, guarded)
         else:
@@ -134,10 +134,10 @@ class Guard:
         return answer
 
 
-def _refused(why: str, path: str) -> Response:
+def _refused(reason: str, path: str) -> Response:
     if path.startswith("/api/"):
-        return JSONResponse({"faults": [{"where": "", "text": why}]}, status_code=403)
-    return PlainTextResponse(why, status_code=403)
+        return JSONResponse({"faults": [{"where": "", "text": reason}]}, status_code=403)
+    return PlainTextResponse(reason, status_code=403)
 
 
 def _set_rules(headers: MutableHeaders, path: str) -> None:

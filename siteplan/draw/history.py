@@ -80,11 +80,11 @@ class History:
             return cls(folder)
         try:
             document = json.loads(path.read_bytes())
-            steps = [Step(str(one["says"]), str(one["time"]), dict(one["files"])) for one in document["steps"]]
-            writing = document["writing"]
-            both = None if writing is None else (dict(writing[0]), dict(writing[1]))
-            _require_ours([*(one.files for one in steps), *(both or ())], site)
-            return cls(folder, steps, range(len(steps))[document["position"]], both)
+            steps = [Step(str(step["says"]), str(step["time"]), dict(step["files"])) for step in document["steps"]]
+            pair = document["writing"]
+            writing = None if pair is None else (dict(pair[0]), dict(pair[1]))
+            _require_ours([*(step.files for step in steps), *(writing or ())], site)
+            return cls(folder, steps, range(len(steps))[document["position"]], writing)
         except (ValueError, KeyError, TypeError, IndexError, RecursionError):
             return cls(folder)
 
@@ -136,12 +136,12 @@ class History:
         """
         self._forget(max(0, len(self.steps) - 1 - MOST_STEPS))
         with os.scandir(self.folder) as entries:
-            kept = [one for one in entries if one.name.endswith(".z") and _HASH.fullmatch(one.name[:-2])]
-            sizes = {one.name[:-2]: one.stat(follow_symlinks=False).st_size for one in kept}
-        while self.position > 0 and sum(sizes.get(one, 0) for one in self._needed()) > MOST_BYTES:
+            versions = [entry for entry in entries if entry.name.endswith(".z") and _HASH.fullmatch(entry.name[:-2])]
+            sizes = {entry.name[:-2]: entry.stat(follow_symlinks=False).st_size for entry in versions}
+        while self.position > 0 and sum(sizes.get(name, 0) for name in self._needed()) > MOST_BYTES:
             self._forget(1)
-        steps = [{"says": one.says, "time": one.time, "files": dict(one.files)} for one in self.steps]
-        writing = None if self.writing is None else [dict(one) for one in self.writing]
+        steps = [{"says": step.says, "time": step.time, "files": dict(step.files)} for step in self.steps]
+        writing = None if self.writing is None else [dict(files) for files in self.writing]
         document = {"about": _ABOUT, "position": self.position, "steps": steps, "writing": writing}
         self._write(self.folder / _LIST, json.dumps(document, ensure_ascii=False).encode(), lasting=lasting)
         for name in sizes.keys() - self._needed():
@@ -153,8 +153,9 @@ class History:
         self.steps, self.position = self.steps[count:], self.position - count
 
     def _needed(self) -> set[str]:
+        """Return the hashes of all versions that a step, or a change that has begun, refers to."""
         of_steps = {name for step in self.steps for name in step.files.values()}
-        return of_steps.union(*(one.values() for one in self.writing or ()))
+        return of_steps.union(*(files.values() for files in self.writing or ()))
 
     def _path(self, name: str) -> Path:
         return self.folder / f"{name}.z"
@@ -188,7 +189,8 @@ def is_within(name: str, folder: Path) -> bool:
 def _require_ours(listed: list[Mapping[str, str]], site: Path) -> None:
     """Raise ValueError if a list of steps names a file that siteplan would not have written."""
     names = {name for files in listed for name in files}
-    hashes = {one for files in listed for one in files.values()}
-    ours = all(name == SETTINGS_FILE or name.lower().endswith(DRAWN_HERE) for name in names)
-    if not ours or not all(map(_HASH.fullmatch, hashes)) or not all(is_within(name, site) for name in names):
+    hashes = {sha for files in listed for sha in files.values()}
+    known_names = all(name == SETTINGS_FILE or name.lower().endswith(DRAWN_HERE) for name in names)
+    known_hashes = all(map(_HASH.fullmatch, hashes))
+    if not known_names or not known_hashes or not all(is_within(name, site) for name in names):
         raise ValueError(names)

@@ -35,10 +35,10 @@ def settings_view() -> dict[str, Json]:
     {'type': 'quantity', 'span': 'above 0, to 16 h', 'dimension': 'time', 'above': 0, 'most': 16, 'unit': 'h'}
     """
     top = fields_of(Settings)
-    found = {name: top[name] for name in TOP}
+    fields = {name: top[name] for name in TOP}
     for table, records in TABLES.items():
-        found |= {f"{table}.{name}": field for one in records for name, field in fields_of(one).items()}
-    return {path: _key(field) for path, field in found.items()}
+        fields |= {f"{table}.{name}": field for record in records for name, field in fields_of(record).items()}
+    return {path: _key(field) for path, field in fields.items()}
 
 
 def _key(field: Field) -> Json:
@@ -50,12 +50,13 @@ def _kind(name: str, kind: Kind) -> Json:
     keys = []
     for key, field in kind.fields.items():
         view = _key(field)
-        instead = [other for one, other in kind.or_else if one == key]
-        wanted = key in kind.required or bool(instead)
-        view |= {"required": wanted, "required_of": [shape for shape, one in kind.by_shape if one == key]}
-        view |= {"instead": instead, "advice": ADVICE.get(key, "") if wanted or view["required_of"] else ""}
+        alternatives = [alternative for name, alternative in kind.or_else if name == key]
+        required = key in kind.required or bool(alternatives)
+        required_of = [geometry_type for geometry_type, name in kind.by_shape if name == key]
+        view |= {"required": required, "required_of": required_of}
+        view |= {"instead": alternatives, "advice": ADVICE.get(key, "") if required or required_of else ""}
         if isinstance(field.rule, Several):
-            view["each"] = [_key(one) for one in fields_of(field.rule.record).values()]
+            view["each"] = [_key(inner_field) for inner_field in fields_of(field.rule.record).values()]
         keys.append(view)
     return {"kind": name, "word": name, "geometry": list(kind.shapes), "parts": kind.parts, "keys": keys}
 
@@ -64,20 +65,24 @@ def _rule(rule: Rule | None) -> Json:
     """Return a rule as JSON; the ends of a range are in the kernels' unit, given as ``unit``."""
     if rule is None:
         return {"type": "month-day", "span": "month-day"}
-    made: Json = {"type": _TYPES.get(type(rule), type(rule).__name__.lower()), "span": rule.span}
+    view: Json = {"type": _TYPES.get(type(rule), type(rule).__name__.lower()), "span": rule.span}
     if isinstance(rule, OneOf):
-        return made | {"choices": list(rule.words)}
+        return view | {"choices": list(rule.words)}
     if isinstance(rule, Whole):
-        return made | {"least": rule.least, "most": rule.most}
-    quantity = rule.angle if isinstance(rule, Side) else rule.each if isinstance(rule, Lengths) else rule
+        return view | {"least": rule.least, "most": rule.most}
+    quantity: Rule = rule
+    if isinstance(rule, Side):
+        quantity = rule.angle
+    elif isinstance(rule, Lengths):
+        quantity = rule.each
     if isinstance(quantity, Quantity | Money):
-        made |= {"dimension": quantity.dimension} if isinstance(quantity, Quantity) else {}
+        view |= {"dimension": quantity.dimension} if isinstance(quantity, Quantity) else {}
         ends = {"above": quantity.above, "least": quantity.least, "most": quantity.most}
-        made |= {name: end for name, end in ends.items() if end is not None and math.isfinite(end)}
+        view |= {name: end for name, end in ends.items() if end is not None and math.isfinite(end)}
         if isinstance(quantity, Quantity):
-            made |= {"unit": quantity.unit} | ({"usual": list(quantity.usual)} if quantity.usual else {})
-            made |= {"spread": True} if quantity.spread else {}  # "24 ft +- 2 ft" is allowed
-    return made
+            view |= {"unit": quantity.unit} | ({"usual": list(quantity.usual)} if quantity.usual else {})
+            view |= {"spread": True} if quantity.spread else {}  # "24 ft +- 2 ft" is allowed
+    return view
 
 
 _TYPES: dict[type, str] = {OneOf: "choice", Quantity: "quantity", Several: "several"}

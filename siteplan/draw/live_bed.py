@@ -95,10 +95,10 @@ class LiveSite:
                 before._engine, prisms=prisms, skyline=new.skyline, terrain=new.terrain, columns=surface_columns(new)
             )
 
-    def warm(self, wanted: Callable[[], bool]) -> None:
-        """Prepare the engine and the barrow's ways, bed by bed, as long as `wanted` returns true."""
-        for bed in sorted(self.site.beds, key=lambda one: not one.proposed):
-            if not wanted():
+    def warm(self, is_newest: Callable[[], bool]) -> None:
+        """Prepare the engine and the barrow's ways, bed by bed, as long as `is_newest` returns true."""
+        for bed in sorted(self.site.beds, key=lambda bed: not bed.proposed):
+            if not is_newest():
                 return
             self.at(bed)
             self.count_minutes(bed.id)
@@ -117,15 +117,15 @@ class LiveSite:
         outline : Polygon
             In the site's frame. [m]
         """
-        known = {bed.id: bed for bed in self.site.beds}
-        if bed_id not in known:
+        beds = {bed.id: bed for bed in self.site.beds}
+        if bed_id not in beds:
             raise InputError([Fault("", bed_id, "there is no such bed in the property as it is saved")])
         if outline.is_empty or not outline.is_valid or outline.area <= 0:
             raise InputError([Fault("", bed_id, "its outline crosses itself, or holds no ground")])
         if not self.site.boundary.intersects(outline):
             raise InputError([Fault("", bed_id, "lies outside the boundary")])
         try:
-            return known[bed_id].on(shapely.orient_polygons(outline))
+            return beds[bed_id].on(shapely.orient_polygons(outline))
         except ValueError as error:
             raise InputError([Fault("", bed_id, str(error))]) from error
 
@@ -161,9 +161,9 @@ class LiveSite:
         if bed.id not in self._minutes:
             return None
         grid, minutes = self._minutes[bed.id]
-        here = minutes[grid.inside(bed.outline.buffer(BESIDE))]
-        known = here[np.isfinite(here)]
-        return float(known.min()) if len(known) else float("nan")
+        beside = minutes[grid.inside(bed.outline.buffer(BESIDE))]
+        reachable = beside[np.isfinite(beside)]
+        return float(reachable.min()) if len(reachable) else float("nan")
 
 
 def figures(position: BedAt) -> dict[str, Any]:

@@ -38,14 +38,15 @@ def search(site: Site, plane: Plane, request: Json) -> Callable[[Progress], Json
     site : Site
     plane : Plane
         Of the page.
-    asked : dict
+    request : dict
         May hold ``length``, ``width`` [m] and ``count``.
     """
-    wanted = {name: _number(request, name) for name in ("length", "width", "count") if request.get(name) is not None}
-    checked_question(site, ask=["place"], new_bed=NewBed(**wanted))  # raises before the work, not after it
+    names = [name for name in ("length", "width", "count") if request.get(name) is not None]
+    new_bed = {name: _number(request, name) for name in names}
+    checked_question(site, ask=["place"], new_bed=NewBed(**new_bed))  # raises before the work, not after it
 
     def act(progress: Progress) -> Json:
-        plan = plan_site(site, ask=["place"], progress=progress, **wanted)
+        plan = plan_site(site, ask=["place"], progress=progress, **new_bed)
         return {"places": _places(plan, plane)}
 
     return act

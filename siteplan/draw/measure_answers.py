@@ -115,9 +115,13 @@ def _by_compass(request: RequestValues, position: PropertyPosition, on_plan: flo
         request.fault("date", str(error))
         request.check()
         raise
-    found = north_by_compass(reading, on_plan=on_plan, magnetic=magnetic, reading_doubt=doubt)
-    more = {"declination": round(magnetic.east, 2), "declination_error": round(magnetic.error, 2), "date": str(day)}
-    return _north(found, declination_sentences(magnetic, day=str(day))) | more
+    north = north_by_compass(reading, on_plan=on_plan, magnetic=magnetic, reading_doubt=doubt)
+    details = {
+        "declination": round(magnetic.east, 2),
+        "declination_error": round(magnetic.error, 2),
+        "date": str(day),
+    }
+    return _north(north, declination_sentences(magnetic, day=str(day))) | details
 
 
 def _north(north: North, sentences: list[str]) -> dict[str, Any]:
@@ -189,18 +193,16 @@ def height_answer(values: Mapping[str, Any], position: PropertyPosition) -> dict
     request = RequestValues(values, plain=position.plain)
     way = request.word("way", "angle", "shadow", "stick")
     request.check()
-    measured, off, more = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way](request, position)
+    measured, off, sentences = {"angle": _by_angle, "shadow": _by_shadow, "stick": _by_stick}[way](request, position)
     if not (0 < measured.height <= 500 and math.isfinite(measured.high)):
-        request.fault(
-            "height",
-            f"comes to {measured.height:.4g} m, must be above 0 and at most 500 m; look at the measures again",
-        )
+        text = f"comes to {measured.height:.4g} m, must be above 0 and at most 500 m; look at the measures again"
+        request.fault("height", text)
         request.check()
     return {
         "height_m": round(measured.height, 3),
         "low_m": round(measured.low, 3),
         "high_m": round(measured.high, 3),
-        "said": [*height_sentences(measured, off=off, units=position.units), *more],
+        "said": [*height_sentences(measured, off=off, units=position.units), *sentences],
     }
 
 

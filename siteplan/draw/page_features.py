@@ -59,15 +59,18 @@ def to_file(feature: Json, raw: RawFeature | None, plane: Plane, base: RawFeatur
         Without a geometry if that stays as it is.
     """
     before = None if raw is None else to_page(raw, feature["id"], plane)
-    made: Json = {"type": "Feature", "id": feature["id"], "properties": {}}
+    document: Json = {"type": "Feature", "id": feature["id"], "properties": {}}
     for key, value in feature["properties"].items():
-        kept = before is not None and key in before["properties"] and same_value(before["properties"][key], value)
-        made["properties"][key] = raw.properties[key] if kept and raw else _to_file_value(key, value, plane)
+        unchanged = (
+            before is not None and key in before["properties"] and same_value(before["properties"][key], value)
+        )
+        new_value = raw.properties[key] if unchanged and raw else _to_file_value(key, value, plane)
+        document["properties"][key] = new_value
     geometry = feature["geometry"]
     if before is None or not same_value(before["geometry"], geometry):
-        old = [one.shape for one in (base, raw) if one is not None and one.shape is not None]
-        made["geometry"] = None if geometry is None else _drawn(geometry, old, plane)
-    return made
+        old = [older.shape for older in (base, raw) if older is not None and older.shape is not None]
+        document["geometry"] = None if geometry is None else _drawn(geometry, old, plane)
+    return document
 
 
 def plain(value: object) -> Any:
@@ -79,9 +82,9 @@ def plain(value: object) -> Any:
     [1, None, 'a', {'b': True}]
     """
     if isinstance(value, Mapping):
-        return {str(plain(str(key))): plain(one) for key, one in value.items()}
+        return {str(plain(str(key))): plain(entry) for key, entry in value.items()}
     if isinstance(value, list | tuple):
-        return [plain(one) for one in value]
+        return [plain(entry) for entry in value]
     if isinstance(value, np.generic):
         value = value.item()
     if isinstance(value, float) and not math.isfinite(value):
@@ -109,12 +112,12 @@ def feature_fault(feature: object) -> Fault | None:
 def _geometry_fault(geometry: object) -> str:
     if geometry is None:
         return ""
-    sort = geometry.get("type") if isinstance(geometry, dict) else None
-    if not isinstance(geometry, dict) or sort not in _DEPTH:
-        return f"its geometry is {shown(sort or geometry)}, must be one of {', '.join(_DEPTH)}"
+    geometry_type = geometry.get("type") if isinstance(geometry, dict) else None
+    if not isinstance(geometry, dict) or geometry_type not in _DEPTH:
+        return f"its geometry is {shown(geometry_type or geometry)}, must be one of {', '.join(_DEPTH)}"
     count = [0]
-    if not _are_corners(geometry.get("coordinates"), _DEPTH[sort], count):
-        return f"its coordinates are no {sort}: they must be numbers, two to a corner"
+    if not _are_corners(geometry.get("coordinates"), _DEPTH[geometry_type], count):
+        return f"its coordinates are no {geometry_type}: they must be numbers, two to a corner"
     return "" if count[0] <= _MOST_CORNERS else f"has more than {_MOST_CORNERS:,} corners"
 
 
@@ -123,13 +126,15 @@ def _are_corners(value: object, depth: int, count: list[int]) -> bool:
     if not isinstance(value, list) or not value:
         return False
     if depth > 0:
-        return all(_are_corners(one, depth - 1, count) for one in value)
+        return all(_are_corners(entry, depth - 1, count) for entry in value)
     count[0] += 1
-    finite = all(
-        isinstance(one, int | float) and not isinstance(one, bool) and math.isfinite(one) and abs(one) < 1e9
-        for one in value
-    )
-    return finite and len(value) == 2
+    return len(value) == 2 and all(map(_is_coordinate, value))
+
+
+def _is_coordinate(value: object) -> bool:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    return math.isfinite(value) and abs(value) < 1e9
 
 
 def _value_fault(value: object, depth: int = 0) -> str:
@@ -137,9 +142,9 @@ def _value_fault(value: object, depth: int = 0) -> str:
     if depth > _DEEPEST:
         return f"has properties nested more than {_DEEPEST} deep"
     if isinstance(value, dict):
-        return next((text for one in (*value, *value.values()) if (text := _value_fault(one, depth + 1))), "")
+        return next((text for entry in (*value, *value.values()) if (text := _value_fault(entry, depth + 1))), "")
     if isinstance(value, list):
-        return next((text for one in value if (text := _value_fault(one, depth + 1))), "")
+        return next((text for entry in value if (text := _value_fault(entry, depth + 1))), "")
     if isinstance(value, float) and not math.isfinite(value):
         return f"holds {value}, which is no number"
     if isinstance(value, str) and any("\ud800" <= letter <= "\udfff" for letter in value):
@@ -153,7 +158,7 @@ def rounded(geometry: Any) -> Json:
     def lists(value: Any) -> Any:
         if isinstance(value, float | int):
             return round(value, PRECISION) + 0.0
-        return [lists(one) for one in value]
+        return [lists(entry) for entry in value]
 
     return {"type": geometry["type"], "coordinates": lists(geometry["coordinates"])}
 
@@ -161,19 +166,21 @@ def rounded(geometry: Any) -> Json:
 def _drawn(geometry: Json, old: Sequence[BaseGeometry], plane: Plane) -> Json:
     """Return a geometry in the coordinates of the file; corners that were there before keep their digits."""
     corners = np.array(_corners(geometry["coordinates"]), dtype=float).reshape(-1, 2)
-    there: list[list[float]] = plane.to_file(corners).tolist()
-    before = [point for one in old for point in shapely.get_coordinates(one, include_z=bool(one.has_z)).tolist()]
-    if before:
-        points = np.vstack([shapely.get_coordinates(plane.from_file(shapely.force_2d(one))) for one in old])
-        tree = shapely.STRtree([Point(one) for one in points])
-        nearest = np.asarray(tree.nearest([Point(one) for one in corners]))
-        far = np.hypot(*(points[nearest] - corners).T)
-        there = [
-            before[at] if distance <= UNMOVED else [*corner, *before[at][2:]]
-            for corner, at, distance in zip(there, nearest, far, strict=True)
+    in_file: list[list[float]] = plane.to_file(corners).tolist()
+    old_corners: list[list[float]] = []
+    for shape in old:
+        old_corners += shapely.get_coordinates(shape, include_z=bool(shape.has_z)).tolist()
+    if old_corners:
+        old_points = np.vstack([shapely.get_coordinates(plane.from_file(shapely.force_2d(shape))) for shape in old])
+        tree = shapely.STRtree([Point(point) for point in old_points])
+        nearest = np.asarray(tree.nearest([Point(corner) for corner in corners]))
+        distances = np.hypot(*(old_points[nearest] - corners).T)
+        in_file = [
+            old_corners[index] if distance <= UNMOVED else [*corner, *old_corners[index][2:]]
+            for corner, index, distance in zip(in_file, nearest, distances, strict=True)
         ]
-    each = iter([[_short(value) for value in corner] for corner in there])
-    return {"type": geometry["type"], "coordinates": _refilled(geometry["coordinates"], each.__next__)}
+    next_corner = iter([[_short(value) for value in corner] for corner in in_file]).__next__
+    return {"type": geometry["type"], "coordinates": _refilled(geometry["coordinates"], next_corner)}
 
 
 def _short(value: float) -> float | int:
@@ -183,14 +190,14 @@ def _short(value: float) -> float | int:
 def _corners(coordinates: list[Any]) -> list[list[float]]:
     if not isinstance(coordinates[0], list):
         return [coordinates]
-    return [point for one in coordinates for point in _corners(one)]
+    return [point for entry in coordinates for point in _corners(entry)]
 
 
 def _refilled(coordinates: list[Any], corner: Callable[[], list[float]]) -> list[Any]:
     """Return nested lists of the same shape with other corners."""
     if not isinstance(coordinates[0], list):
         return corner()
-    return [_refilled(one, corner) for one in coordinates]
+    return [_refilled(entry, corner) for entry in coordinates]
 
 
 def _to_page_value(key: str, value: Any, plane: Plane) -> Any:
@@ -209,13 +216,16 @@ def _with_outlines(key: str, value: Any, change: Callable[[MultiPoint], MultiPoi
         return value
     try:
         tiers = json.loads(value) if isinstance(value, str) else value
-        outlines = [None if one.get("outline") is None else MultiPoint(one["outline"]) for one in tiers]
+        outlines = [None if tier.get("outline") is None else MultiPoint(tier["outline"]) for tier in tiers]
     except Exception:  # noqa: BLE001  # the check reports what is not a list of tiers
         return value
-    moved = [None if one is None else shapely.get_coordinates(change(one)).round(decimals) + 0.0 for one in outlines]
-    if all(one is None for one in moved):
+    if all(outline is None for outline in outlines):
         return value
-    return [
-        tier if one is None else tier | {"outline": [list(map(_short, corner)) for corner in one.tolist()]}
-        for tier, one in zip(tiers, moved, strict=True)
-    ]
+    changed = []
+    for tier, outline in zip(tiers, outlines, strict=True):
+        if outline is None:
+            changed.append(tier)
+        else:
+            corners = shapely.get_coordinates(change(outline)).round(decimals) + 0.0
+            changed.append(tier | {"outline": [list(map(_short, corner)) for corner in corners.tolist()]})
+    return changed

@@ -64,11 +64,11 @@ def _leaflet_file(request: Request) -> Response:
 
 def _file(folder: Any, name: str) -> Response:
     """Return one of our own files if its name is among those in the folder."""
-    there = {one.name: one for one in folder.iterdir() if one.is_file()}
+    own_files = {path.name: path for path in folder.iterdir() if path.is_file()}
     suffix = Path(name).suffix
-    if name not in there or suffix not in _TYPES:
+    if name not in own_files or suffix not in _TYPES:
         return _not_there()
-    return Response(there[name].read_bytes(), media_type=_TYPES[suffix])
+    return Response(own_files[name].read_bytes(), media_type=_TYPES[suffix])
 
 
 def _plan_file(site: Path) -> Callable[[Request], Response]:
@@ -79,8 +79,8 @@ def _plan_file(site: Path) -> Callable[[Request], Response]:
         if variant is not None and name_fault(variant):
             return _not_there()
         folder = site / plan_folder(variant)
-        there = {one.name for one in folder.iterdir() if one.is_file()} if folder.is_dir() else set()
-        if name not in there:
+        names = {path.name for path in folder.iterdir() if path.is_file()} if folder.is_dir() else set()
+        if name not in names:
             return _not_there()
         kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
         return FileResponse(folder / name, media_type=kind)

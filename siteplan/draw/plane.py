@@ -54,8 +54,8 @@ class Plane:
         if self.frame is None:
             return np.round(points / self.metres_per_unit, 3) + 0.0
         degrees = self.frame.to_lonlat(MultiPoint(points))
-        there = shapely.get_coordinates(self.drawn.from_lonlat(degrees))
-        return np.asarray(there.round(self.drawn.decimals) + 0.0)
+        coordinates = shapely.get_coordinates(self.drawn.from_lonlat(degrees))
+        return np.asarray(coordinates.round(self.drawn.decimals) + 0.0)
 
 
 def plane_of(read: SiteFiles, before: Plane | None) -> Plane:
@@ -81,9 +81,13 @@ def plane_of(read: SiteFiles, before: Plane | None) -> Plane:
     drawn = drawn_frame(drawing, settings)
     if before is not None and before.frame is not None and before.drawn == drawn:
         return before
-    shapes = [one.shape for one in drawing.features if one.shape is not None]
-    inside = [one.shape for one in drawing.features if one.shape is not None and _is_boundary(one.properties)]
-    middle = _middle(inside or shapes, drawn)
+    shapes = [feature.shape for feature in drawing.features if feature.shape is not None]
+    boundaries = [
+        feature.shape
+        for feature in drawing.features
+        if feature.shape is not None and _is_boundary(feature.properties)
+    ]
+    middle = _middle(boundaries or shapes, drawn)
     if middle is None:
         return Plane()
     frame = LocalFrame(longitude=middle[0], latitude=middle[1])
@@ -96,7 +100,7 @@ def _is_boundary(properties: object) -> bool:
 
 def _middle(shapes: Iterable[BaseGeometry], drawn: DrawnFrame) -> tuple[float, float] | None:
     """Return the longitude and latitude of the middle of shapes; None if their coordinates are not on earth."""
-    points = [one.centroid for one in shapes]
+    points = [shape.centroid for shape in shapes]
     if not points:
         return None
     middle = drawn.to_lonlat(shapely.MultiPoint(points).centroid)

@@ -134,10 +134,13 @@ class Property:
     ) -> dict[str, bytes | None]:
         """Return the variant's file with a change of the page in it."""
         base = property_read(self.folder)
-        own, raw = features_with_ids(base), reading.raw()
-        features = [to_file(one, raw.get(one["id"]), reading.plane, own.get(one["id"])) for one in put]
-        made = edited_variant(sound_variant(self.folder, name), base, features, remove, settings)
-        return {made.file: made.text().encode("utf-8")}
+        base_features, raw = features_with_ids(base), reading.raw()
+        features = [
+            to_file(feature, raw.get(feature["id"]), reading.plane, base_features.get(feature["id"]))
+            for feature in put
+        ]
+        variant = edited_variant(sound_variant(self.folder, name), base, features, remove, settings)
+        return {variant.file: variant.text().encode("utf-8")}
 
     def accept(self, version: str, proposals: Sequence[StoredProposal], *, replace: bool) -> Accepted:
         """Merge proposals of a survey into the property, or its open variant, as one step.
@@ -169,10 +172,10 @@ class Property:
             changes = _changes_of_file(reading, put, self.folder)
         else:
             variant = sound_variant(self.folder, reading.variant)
-            made = edited_variant(variant, property_read(self.folder), put, (), {})
-            changes = {made.file: made.text().encode("utf-8")}
-        what = put[0]["id"] if len(put) == 1 else f"{len(put)} proposals"
-        self.files.write(version, changes, f"took {what} from the survey")
+            variant = edited_variant(variant, property_read(self.folder), put, (), {})
+            changes = {variant.file: variant.text().encode("utf-8")}
+        subject = put[0]["id"] if len(put) == 1 else f"{len(put)} proposals"
+        self.files.write(version, changes, f"took {subject} from the survey")
         return done
 
     def undo(self, version: str) -> Json:
@@ -225,33 +228,33 @@ class Property:
             return None, {}, ""
         if do == "make":
             _require_name(name, variant_names(self.folder))
-            made = Variant(name)
-            return name, {made.file: made.text().encode("utf-8")}, f"made variant {name}"
+            new_variant = Variant(name)
+            return name, {new_variant.file: new_variant.text().encode("utf-8")}, f"made variant {name}"
         if do == "remove" and (file := Variant(name).file) in reading.state.files:  # also one that cannot be read
             return None if self.variant == name else self.variant, {file: None}, f"removed variant {name}"
         variant = sound_variant(self.folder, name)
         if do == "open":
             return name, {}, ""
         if do == "rename":
-            _require_name(to, [one for one in variant_names(self.folder) if one != name])
+            _require_name(to, [other for other in variant_names(self.folder) if other != name])
             renamed = replace(variant, name=to)
-            new = {variant.file: None, renamed.file: reading.state.files[variant.file]}
-            return to if self.variant == name else self.variant, new, f"renamed variant {name} to {to}"
+            changes = {variant.file: None, renamed.file: reading.state.files[variant.file]}
+            return to if self.variant == name else self.variant, changes, f"renamed variant {name} to {to}"
         if do == "adopt":
             return None, self._adopted(variant, reading), f"made variant {name} the property"
         raise InputError([Fault("", "do", "must be make, open, rename, remove or adopt")])
 
     def _adopted(self, variant: Variant, reading: Reading) -> dict[str, bytes | None]:
         state = reading.state
-        if wrong := undrawable(self.folder, state.features):
-            raise InputError([Fault(state.features, "", wrong)])
+        if trouble := undrawable(self.folder, state.features):
+            raise InputError([Fault(state.features, "", trouble)])
         texts = {name: state.files[name].decode("utf-8") for name in (SETTINGS_FILE, state.features)}
         return adopted(variant, property_read(self.folder), texts, state.features)
 
 
-def _require_name(name: str, taken: Sequence[str]) -> None:
-    if wrong := name_fault(name, taken):
-        raise InputError([Fault("", "name", f"the name {shown(name)} {wrong}")])
+def _require_name(name: str, others: Sequence[str]) -> None:
+    if trouble := name_fault(name, others):
+        raise InputError([Fault("", "name", f"the name {shown(name)} {trouble}")])
 
 
 def _changes(
@@ -261,7 +264,7 @@ def _changes(
     state, plane, raw = reading.state, reading.plane, reading.raw()
     changes: dict[str, bytes | None] = {}
     if put or remove:
-        features = [to_file(one, raw.get(one["id"]), plane) for one in put]
+        features = [to_file(feature, raw.get(feature["id"]), plane) for feature in put]
         text = state.files[state.features].decode("utf-8")
         changes[state.features] = edited_features(text, features, remove, reading.numbers).encode("utf-8")
         if plane.frame is None and not _has_origin(reading):
@@ -294,30 +297,29 @@ def _unreadable(reading: Reading, folder: Path, *, drawing: bool) -> list[Fault]
         return list(reading.checked.faults)
     if not drawing:
         return []
-    if reading.variant is None and (wrong := undrawable(folder, state.features)):
-        return [Fault(state.features, "", wrong)]
+    if reading.variant is None and (trouble := undrawable(folder, state.features)):
+        return [Fault(state.features, "", trouble)]
     if read.drawing is None and no_file(folder / state.features) != "is not there":  # then it becomes one
-        return [one for one in reading.checked.faults if one.file == Path(state.features).name]
+        return [fault for fault in reading.checked.faults if fault.file == Path(state.features).name]
     return []
 
 
 def _feature_faults(put: Sequence[Any], remove: Sequence[Any], reading: Reading) -> list[Fault]:
     """Return why features of a change could not be written."""
-    faults = [fault for one in put if (fault := feature_fault(one)) is not None]
-    names = [one["id"] for one in put if isinstance(one, dict) and isinstance(one.get("id"), str)]
-    names += [one for one in remove if isinstance(one, str)]
-    faults += [Fault("", one, "stands twice in one change") for one in {*names} if names.count(one) > 1]
-    gone = [one for one in remove if not isinstance(one, str) or one not in reading.numbers]
-    return faults + [Fault("", shown(one), "is not drawn, so that it cannot be removed") for one in gone]
+    faults = [fault for feature in put if (fault := feature_fault(feature)) is not None]
+    names = [feature["id"] for feature in put if isinstance(feature, dict) and isinstance(feature.get("id"), str)]
+    names += [name for name in remove if isinstance(name, str)]
+    faults += [Fault("", name, "stands twice in one change") for name in {*names} if names.count(name) > 1]
+    not_drawn = [name for name in remove if not isinstance(name, str) or name not in reading.numbers]
+    return faults + [Fault("", shown(name), "is not drawn, so that it cannot be removed") for name in not_drawn]
 
 
 def _setting_faults(settings: Mapping[str, Any], reading: Reading) -> list[Fault]:
     """Return the faults in a change of the settings, except unknown keys, which are found when it is written."""
     faults = []
     if "features" in settings:
-        faults.append(
-            Fault(SETTINGS_FILE, "features", "names the file that is open here; change it in a text editor")
-        )
+        text = "names the file that is open here; change it in a text editor"
+        faults.append(Fault(SETTINGS_FILE, "features", text))
     unit = settings.get("origin.unit")
     if "origin.unit" in settings and reading.variant is not None:
         faults.append(Fault(SETTINGS_FILE, "origin.unit", "is that of the property; a variant cannot change it"))

@@ -84,9 +84,9 @@ class PropertyFiles:
 
     def __init__(self, folder: str | Path) -> None:
         self.folder = Path(folder)
-        if wrong := no_file(self.folder / SETTINGS_FILE):
+        if trouble := no_file(self.folder / SETTINGS_FILE):
             name = self.folder.name or str(self.folder)
-            raise InputError([Fault(SETTINGS_FILE, "", f"{wrong}; start a site with: siteplan new {name}")])
+            raise InputError([Fault(SETTINGS_FILE, "", f"{trouble}; start a site with: siteplan new {name}")])
         self._features, self._settings = _FEATURES, b""
         self.now()
 
@@ -123,8 +123,8 @@ class PropertyFiles:
             if before.version != base:
                 raise StaleError(before)
             require_readable({name: content for name, content in changes.items() if content is not None})
-            kept = {name: history.keep(content) for name, content in changes.items() if content is not None}
-            after = {name: sha for name, sha in history.now.items() if name not in changes} | kept
+            stored = {name: history.keep(content) for name, content in changes.items() if content is not None}
+            after = {name: sha for name, sha in history.now.items() if name not in changes} | stored
             if after == dict(history.now):
                 return before
 
@@ -141,24 +141,26 @@ class PropertyFiles:
         """Redo one step; the parameter and the errors are those of `write`."""
         return self._go(base, 1)
 
-    def _go(self, base: str, way: int) -> State:
+    def _go(self, base: str, direction: int) -> State:
         """Go to the next readable state, back (`way` -1) or forward (1)."""
         with self._alone() as history:
             before = self._state(history)
             if before.version != base:
                 raise StaleError(before)
-            at = history.position + way
-            while 0 <= at < len(history.steps):
-                files = history.steps[at].files
-                found = {name: history.content(sha) for name, sha in files.items()}
-                if all(content is not None and _unreadable(name, content) == "" for name, content in found.items()):
+            index = history.position + direction
+            while 0 <= index < len(history.steps):
+                files = history.steps[index].files
+                contents = {name: history.content(sha) for name, sha in files.items()}
+                if all(
+                    content is not None and _unreadable(name, content) == "" for name, content in contents.items()
+                ):
 
-                    def move(there: int = at) -> None:
-                        history.position = there
+                    def move(position: int = index) -> None:
+                        history.position = position
 
                     return self._step(history, files, move)
-                at += way
-            text = "there is no step to undo" if way < 0 else "there is no step to do again"
+                index += direction
+            text = "there is no step to undo" if direction < 0 else "there is no step to do again"
             raise InputError([Fault("", "", text)])
 
     def _step(self, history: History, after: Mapping[str, str], move: Callable[[], None]) -> State:
@@ -222,12 +224,12 @@ class PropertyFiles:
     @contextlib.contextmanager
     def _alone(self) -> Iterator[History]:
         """Give the history to one process and thread at a time, after finishing any interrupted change."""
-        kept = self.folder / FOLDER
+        history_folder = self.folder / FOLDER
         try:
-            kept.mkdir(exist_ok=True)
-            if kept.is_symlink():
+            history_folder.mkdir(exist_ok=True)
+            if history_folder.is_symlink():
                 raise InputError([Fault(FOLDER, "", "is a link, must be a folder that siteplan made; remove it")])
-            with held(kept, wait=True):
+            with held(history_folder, wait=True):
                 history = History.of(self.folder)
                 if history.writing is not None:
                     self._finish(history)
@@ -265,8 +267,8 @@ class PropertyFiles:
     def _read(self) -> tuple[dict[str, bytes], list[object]]:
         """Return the files to keep, and the size and time of a features file that cannot be kept."""
         path = self.folder / SETTINGS_FILE
-        if wrong := no_file(path):
-            raise InputError([Fault(SETTINGS_FILE, "", f"{wrong} any more; put it back")])
+        if trouble := no_file(path):
+            raise InputError([Fault(SETTINGS_FILE, "", f"{trouble} any more; put it back")])
         if not is_within(SETTINGS_FILE, self.folder) or path.stat().st_size > LARGEST:
             text = f"must lie in the site's own folder, and be at most {LARGEST / 1e6:g} MB"
             raise InputError([Fault(SETTINGS_FILE, "", text)])
@@ -280,14 +282,14 @@ class PropertyFiles:
         path = self.folder / self._features
         if undrawable(self.folder, self._features):
             with contextlib.suppress(OSError, ValueError):
-                found = path.stat()
-                others = [self._features, found.st_size, found.st_mtime_ns]
+                status = path.stat()
+                others = [self._features, status.st_size, status.st_mtime_ns]
         else:
             files[self._features] = EMPTY if no_file(path) else path.read_bytes()
-        for one in sorted((self.folder / VARIANTS).glob("*.json")):
-            name = f"{VARIANTS}/{one.name}"
-            if not no_file(one) and is_within(name, self.folder) and one.stat().st_size <= LARGEST:
-                files[name] = one.read_bytes()
+        for variant_path in sorted((self.folder / VARIANTS).glob("*.json")):
+            name = f"{VARIANTS}/{variant_path.name}"
+            if not no_file(variant_path) and is_within(name, self.folder) and variant_path.stat().st_size <= LARGEST:
+                files[name] = variant_path.read_bytes()
         return files, others
 
 
@@ -305,19 +307,19 @@ def undrawable(folder: Path, features: str) -> str:
             "is no GeoJSON, and only that can be drawn on here; save it as features.geojson in the program that "
             'made it, beside site.toml, and say there: features = "features.geojson"'
         )
-    wrong = no_file(path)
-    if wrong and wrong != "is not there":
-        return wrong
-    if not wrong and path.stat().st_size > LARGEST:
+    trouble = no_file(path)
+    if trouble and trouble != "is not there":
+        return trouble
+    if not trouble and path.stat().st_size > LARGEST:
         return f"is larger than {LARGEST / 1e6:g} MB; take out what lies far from the property to draw on it here"
     return ""
 
 
 def require_readable(files: Mapping[str, bytes]) -> None:
     """Raise InputError if a file could not be read again once it is written."""
-    wrong = {name: text for name, content in files.items() if (text := _unreadable(name, content))}
-    if wrong:
-        raise InputError([Fault(name, "", text) for name, text in wrong.items()])
+    troubles = {name: text for name, content in files.items() if (text := _unreadable(name, content))}
+    if troubles:
+        raise InputError([Fault(name, "", text) for name, text in troubles.items()])
 
 
 def _unreadable(name: str, content: bytes) -> str:
@@ -330,8 +332,7 @@ def _unreadable(name: str, content: bytes) -> str:
         document = json.loads(text)
     except (ValueError, RecursionError) as error:
         return f"would not be readable any more: {error}; nothing was written"
-    if not isinstance(document, dict) or (
-        not name.startswith(f"{VARIANTS}/") and not isinstance(document.get("features"), list)
-    ):
+    is_variant = name.startswith(f"{VARIANTS}/")
+    if not isinstance(document, dict) or not (is_variant or isinstance(document.get("features"), list)):
         return "would be no list of features any more; nothing was written"
     return f"would be larger than {LARGEST / 1e6:g} MB; nothing was written" if len(content) > LARGEST else ""

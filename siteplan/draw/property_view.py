@@ -59,7 +59,7 @@ class Reading:
     def raw(self) -> dict[str, RawFeature]:
         """Return the features of the file by their id on the page."""
         drawing = self.read.drawing
-        by_number = {} if drawing is None else {one.number: one for one in drawing.features}
+        by_number = {} if drawing is None else {raw.number: raw for raw in drawing.features}
         return {name: by_number[number] for name, number in self.numbers.items()}
 
 
@@ -68,8 +68,8 @@ def names_of(read: SiteFiles) -> tuple[dict[str, int], dict[str, NamedFeature]]:
     if read.drawing is None or read.settings is None:
         return {}, {}
     named = named_features(read.drawing, read.settings.renaming, Remarks())
-    numbers, ours = feature_numbers(read.drawing, named), {one.number: one for one in named}
-    return numbers, {name: ours[number] for name, number in numbers.items() if number in ours}
+    numbers, with_kind = feature_numbers(read.drawing, named), {feature.number: feature for feature in named}
+    return numbers, {name: with_kind[number] for name, number in numbers.items() if number in with_kind}
 
 
 def property_view(reading: Reading, folder: str) -> Json:
@@ -98,9 +98,10 @@ def property_view(reading: Reading, folder: str) -> Json:
         "renaming": {} if settings is None else dict(settings.renaming.keys),
         "sound": reading.checked.site is not None,
         "missing": list(_missing(reading)),
-        "faults": [_fault(one, reading) for one in reading.checked.faults],
+        "faults": [_fault(fault, reading) for fault in reading.checked.faults],
         "cautions": [
-            {"code": one.code, "feature": one.feature, "text": plain(one.text)} for one in reading.checked.cautions
+            {"code": caution.code, "feature": caution.feature, "text": plain(caution.text)}
+            for caution in reading.checked.cautions
         ],
         "undo": state.undo,
         "redo": state.redo,
@@ -115,13 +116,13 @@ def _features(reading: Reading) -> Iterator[Json]:
 
 def _settings(values: Mapping[str, object]) -> Json:
     """Return every setting: the given value, the default, and the rule."""
-    found = {}
+    views = {}
     for path, view in settings_view().items():
         table, _, key = path.rpartition(".")
-        place = values.get(table) if table else values
-        given = place.get(key) if isinstance(place, Mapping) else None
-        found[path] = {"given": plain(given), **view}
-    return found
+        container = values.get(table) if table else values
+        value = container.get(key) if isinstance(container, Mapping) else None
+        views[path] = {"given": plain(value), **view}
+    return views
 
 
 def _missing(reading: Reading) -> Iterator[Json]:
@@ -130,21 +131,15 @@ def _missing(reading: Reading) -> Iterator[Json]:
         return
     if reading.plane.place is None:
         yield {"what": "place", "says": _WHERE}
-    if not any(one.kind == "boundary" for one in reading.named.values()):
+    if not any(feature.kind == "boundary" for feature in reading.named.values()):
         yield {"what": "boundary", "says": _OUTLINE}
 
 
 def _fault(fault: Fault, reading: Reading) -> Json:
     """Return a fault with the id of the feature that it is about, if any."""
-    feature = next((name for name, one in reading.named.items() if _is_about(fault.where, one.where)), "")
-    feature = feature or next(
-        (
-            name
-            for name, number in reading.numbers.items()
-            if name not in reading.named and _is_about(fault.where, f"feature {number}")
-        ),
-        "",
-    )
+    names = {name: named.where for name, named in reading.named.items()}
+    names |= {name: f"feature {number}" for name, number in reading.numbers.items() if name not in names}
+    feature = next((name for name, where in names.items() if _is_about(fault.where, where)), "")
     return {
         "file": plain(fault.file),
         "where": feature or plain(fault.where),

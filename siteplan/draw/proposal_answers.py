@@ -48,14 +48,14 @@ class Proposals:
     def stamp(self) -> str | None:
         """Return a text that changes whenever the file does; None if there is no file."""
         path = self.folder / FOLDER / FILE
-        wrong = no_file(path)
-        if wrong == "is not there":
+        trouble = no_file(path)
+        if trouble == "is not there":
             return None
         try:
-            found = path.stat()
+            status = path.stat()
         except (OSError, ValueError):
-            return wrong
-        return f"{found.st_size} {found.st_mtime_ns} {wrong}"
+            return trouble
+        return f"{status.st_size} {status.st_mtime_ns} {trouble}"
 
     def kept(self) -> list[StoredProposal]:
         """Return the proposals, or raise the faults of their file."""
@@ -65,9 +65,9 @@ class Proposals:
         with self._lock:
             stamp = self.stamp() or ""
             if self._last is None or self._last[0] != stamp:
-                found = read_proposals(self.folder / FOLDER)
-                _require_shapes(found)
-                self._last = stamp, found
+                proposals = read_proposals(self.folder / FOLDER)
+                _require_shapes(proposals)
+                self._last = stamp, proposals
             return self._last[1]
 
     def view(self, reading: Reading) -> Json:
@@ -83,64 +83,73 @@ class Proposals:
             return view
         try:
             merging = Merging(reading.checked)
-            found = [one for kept in self.kept() if (one := _proposal(kept, merging, reading.plane)) is not None]
+            views = [_proposal(stored, merging, reading.plane) for stored in self.kept()]
         except InputError as error:
             faults = [
-                {"file": plain(one.file), "where": plain(one.where), "text": plain(one.text)} for one in error.faults
+                {"file": plain(fault.file), "where": plain(fault.where), "text": plain(fault.text)}
+                for fault in error.faults
             ]
             return view | {"faults": faults[:3]}
-        return view | {"proposals": found[:MOST], "more": max(len(found) - MOST, 0)}
+        proposals = [proposal for proposal in views if proposal is not None]
+        return view | {"proposals": proposals[:MOST], "more": max(len(proposals) - MOST, 0)}
 
     def take(self, held: Property, request: Json) -> list[str]:
         """Merge proposals into a property as one step, and return sentences on what was done."""
-        wanted, version, replace = request.get("ids"), request.get("version"), request.get("replace", False)
-        if not isinstance(wanted, list) or not wanted or not all(isinstance(one, str) for one in wanted):
+        ids, version, replace = request.get("ids"), request.get("version"), request.get("replace", False)
+        if not isinstance(ids, list) or not ids or not all(isinstance(name, str) for name in ids):
             raise InputError([Fault("request", "ids", "must be a list of names of proposals, one at least")])
         if not isinstance(version, str) or not isinstance(replace, bool):
             text = "version must be a text, and replace true or false"
             raise InputError([Fault("request", "", text)])
-        done = held.accept(version, wanted_proposals(self.kept(), wanted), replace=replace)
+        done = held.accept(version, wanted_proposals(self.kept(), ids), replace=replace)
         count = len(done.added) + len(done.changed)
-        taken = f"{count} {'proposal is' if count == 1 else 'proposals are'} taken."
-        return [taken if count else "Nothing was new; the drawing is as it was.", *conflict_sentences(done)]
+        sentence = "Nothing was new; the drawing is as it was."
+        if count:
+            sentence = f"{count} {'proposal is' if count == 1 else 'proposals are'} taken."
+        return [sentence, *conflict_sentences(done)]
 
 
 def _require_shapes(proposals: Sequence[StoredProposal]) -> None:
     """Raise InputError if a proposal has no name or shape that can be shown."""
     faults = []
-    for one in proposals:
-        feature = {"type": "Feature", "id": one.id, "properties": one.properties, "geometry": one.geometry}
+    for proposal in proposals:
+        feature = {
+            "type": "Feature",
+            "id": proposal.id,
+            "properties": proposal.properties,
+            "geometry": proposal.geometry,
+        }
         if (fault := feature_fault(feature)) is not None:
             faults.append(Fault(FILE, fault.where, f"{fault.text}; {_AGAIN}"))
             continue
         try:
-            shape(one.geometry)
+            shape(proposal.geometry)
         except (ShapelyError, ValueError) as error:
-            faults.append(Fault(FILE, one.id, f"has a shape that cannot be drawn ({error}); {_AGAIN}"))
+            faults.append(Fault(FILE, proposal.id, f"has a shape that cannot be drawn ({error}); {_AGAIN}"))
     if faults:
         raise InputError(faults)
 
 
-def _proposal(kept: StoredProposal, merging: Merging, plane: Plane) -> Json | None:
+def _proposal(stored: StoredProposal, merging: Merging, plane: Plane) -> Json | None:
     """Return one proposal for the page; None if the property already has all of it."""
-    wrong, said, waits = "", [], False
+    trouble, conflicts, waits = "", [], False
     try:
-        done, put = merging.merge([kept], replace=False)
+        done, put = merging.merge([stored], replace=False)
     except InputError as error:
-        wrong = error.faults[0].text
+        trouble = error.faults[0].text
     else:
-        said, waits = conflict_sentences(done), bool(put)
-        if not waits and not said:
+        conflicts, waits = conflict_sentences(done), bool(put)
+        if not waits and not conflicts:
             return None
     return {
         "type": "Feature",
-        "id": plain(kept.id),
-        "drawn": kept.drawn,
-        "properties": {"kind": kept.kind, **{key: plain(value) for key, value in kept.properties.items()}},
-        "geometry": rounded(mapping(plane.from_file(shape(kept.geometry)))),
-        "points": kept.points,
-        "trees": kept.trees,
+        "id": plain(stored.id),
+        "drawn": stored.drawn,
+        "properties": {"kind": stored.kind, **{key: plain(value) for key, value in stored.properties.items()}},
+        "geometry": rounded(mapping(plane.from_file(shape(stored.geometry)))),
+        "points": stored.points,
+        "trees": stored.trees,
         "waits": waits,
-        "wrong": plain(wrong),
-        "said": [plain(one) for one in said],
+        "wrong": plain(trouble),
+        "said": [plain(conflict) for conflict in conflicts],
     }

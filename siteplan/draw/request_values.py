@@ -39,7 +39,8 @@ class RequestValues:
 
     def has(self, name: str) -> bool:
         """Return whether a value is given; null and an empty text do not count."""
-        return self.values.get(name) not in {None, ""} if _hashable(self.values.get(name)) else True
+        value = self.values.get(name)
+        return isinstance(value, list | dict) or value not in {None, ""}
 
     def quantity(self, name: str, rule: Quantity, *, default: float | None = None) -> float:
         """Return a quantity in the kernels' unit."""
@@ -52,41 +53,41 @@ class RequestValues:
         except ValueError as error:
             self.fault(name, str(error))
             return math.nan
-        if wrong := rule.fault(value, "it"):
-            self.fault(name, wrong)
+        if trouble := rule.fault(value, "it"):
+            self.fault(name, trouble)
             return math.nan
         return value
 
     def word(self, name: str, *words: str, default: str | None = None) -> str:
         """Return one of a few words."""
         value = self.values.get(name) if self.has(name) else default
-        if wrong := OneOf(words).fault(value, "it"):
-            self.fault(name, wrong if value is not None else f"is missing, must be {OneOf(words).span}")
+        if trouble := OneOf(words).fault(value, "it"):
+            self.fault(name, trouble if value is not None else f"is missing, must be {OneOf(words).span}")
             return words[0]
         return str(value)
 
     def text(self, name: str, *, longest: int = 200) -> str:
         """Return a text that is not empty."""
         value = self.values.get(name, "")
-        if wrong := Text(longest=longest).fault(value, "it"):
-            self.fault(name, wrong)
+        if trouble := Text(longest=longest).fault(value, "it"):
+            self.fault(name, trouble)
             return ""
         return str(value)
 
     def flag(self, name: str, *, default: bool = False) -> bool:
         """Return true or false."""
         value = self.values.get(name, default)
-        if wrong := Flag().fault(value, "it"):
-            self.fault(name, wrong)
+        if trouble := Flag().fault(value, "it"):
+            self.fault(name, trouble)
             return default
         return bool(value)
 
     def points(self, name: str, count: int, *, most: float) -> list[tuple[float, float]]:
         """Return `count` points, each of two numbers from -`most` to `most`."""
         value = self.values.get(name)
-        if not isinstance(value, list) or len(value) != count or not all(_is_point(one, most) for one in value):
-            wanted = f"{count} points, each [x, y] with numbers from {-most:,.0f} to {most:,.0f}"
-            self.fault(name, f"is {shown(value)}, must be {wanted}")
+        if not isinstance(value, list) or len(value) != count or not all(_is_point(point, most) for point in value):
+            allowed = f"{count} points, each [x, y] with numbers from {-most:,.0f} to {most:,.0f}"
+            self.fault(name, f"is {shown(value)}, must be {allowed}")
             return [(math.nan, math.nan)] * count
         return [(float(x), float(y)) for x, y in value]
 
@@ -96,13 +97,8 @@ class RequestValues:
             raise InputError(self.faults)
 
 
-def _hashable(value: object) -> bool:
-    return not isinstance(value, list | dict)
-
-
 def _is_point(value: object, most: float) -> bool:
-    return (
-        isinstance(value, list)
-        and len(value) == 2
-        and all(isinstance(one, int | float) and not isinstance(one, bool) and abs(one) <= most for one in value)
-    )
+    if not isinstance(value, list) or len(value) != 2:
+        return False
+    are_numbers = all(isinstance(number, int | float) and not isinstance(number, bool) for number in value)
+    return are_numbers and all(abs(number) <= most for number in value)

@@ -144,19 +144,19 @@ async def _response(desk: Desk, answer: Callable[[], Awaitable[Json]]) -> Respon
 
 
 def _faults(error: InputError) -> list[Json]:
-    return [{"file": one.file, "where": one.where, "text": one.text} for one in error.faults]
+    return [{"file": fault.file, "where": fault.where, "text": fault.text} for fault in error.faults]
 
 
 def start_work(desk: Desk, values: Json) -> Json:
     """Start a search, a plan or a comparison, and return the number of the job."""
-    what = values.get("what")
-    if what == "compare":
-        return {"job": desk.jobs.start(what, variants_compared(desk.folder))}
+    work = values.get("what")
+    if work == "compare":
+        return {"job": desk.jobs.start(work, variants_compared(desk.folder))}
     reading, site = desk.sound()
-    if what == "place":
-        return {"job": desk.jobs.start(what, search(site, reading.plane, values))}
-    if what == "plan":
-        return {"job": desk.jobs.start(what, whole_plan(site, desk.folder, reading.variant))}
+    if work == "place":
+        return {"job": desk.jobs.start(work, search(site, reading.plane, values))}
+    if work == "plan":
+        return {"job": desk.jobs.start(work, whole_plan(site, desk.folder, reading.variant))}
     raise InputError([Fault("request", "what", "must be place, plan or compare")])
 
 

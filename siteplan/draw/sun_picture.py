@@ -45,9 +45,9 @@ def picture_view(sun_map: SunMap, plane: Plane, month: int) -> dict[str, Any]:
     x = west + (np.arange(columns) + 0.5) * cell
     y = north - (np.arange(rows) + 0.5) * cell
     points = np.column_stack([axis.ravel() for axis in np.meshgrid(x, y)])
-    there = get_coordinates(to_site(MultiPoint(points), plane, sun_map.site))
-    column = np.floor((there[:, 0] - grid.west) / cell).astype(int)
-    row = np.floor((grid.north - there[:, 1]) / cell).astype(int)
+    site_points = get_coordinates(to_site(MultiPoint(points), plane, sun_map.site))
+    column = np.floor((site_points[:, 0] - grid.west) / cell).astype(int)
+    row = np.floor((grid.north - site_points[:, 1]) / cell).astype(int)
     inside = (column >= 0) & (column < grid.columns) & (row >= 0) & (row < grid.rows)
     shown = np.full(len(points), np.nan)
     shown[inside] = hours[row[inside], column[inside]]

@@ -76,22 +76,23 @@ def edited_variant(
     InputError
         If a feature has no id of its own, by which a variant could name it.
     """
-    there, (numbers, _) = features_with_ids(base), names_of(base)
-    nameless = [one for one in (*(feature["id"] for feature in put), *remove) if one in numbers and one not in there]
+    base_features, (numbers, _) = features_with_ids(base), names_of(base)
+    names = [*(feature["id"] for feature in put), *remove]
+    nameless = [name for name in names if name in numbers and name not in base_features]
     if nameless:
-        raise InputError([Fault("", one, _NAMELESS) for one in nameless])
-    added = {one["id"]: one for one in variant.added}
+        raise InputError([Fault("", name, _NAMELESS) for name in nameless])
+    added = {feature["id"]: feature for feature in variant.added}
     changed, removed = dict(variant.changed), dict.fromkeys(variant.removed)
     for name in remove:
         changed.pop(name, None)
-        if added.pop(name, None) is None or name in there:
+        if added.pop(name, None) is None or name in base_features:
             removed[name] = None
     for feature in put:
         name = feature["id"]
-        if name in added or name not in there:
+        if name in added or name not in base_features:
             added[name] = _whole(added.get(name), feature)
         else:
-            change = _difference(there[name], feature, {} if name in removed else changed.get(name, {}))
+            change = _difference(base_features[name], feature, {} if name in removed else changed.get(name, {}))
             changed.pop(name, None)
             removed.pop(name, None)
             changed |= {name: change} if change else {}
@@ -130,15 +131,15 @@ def _difference(raw: RawFeature, feature: Json, before: Mapping[str, Any]) -> Js
 
 def _settings(variant: Variant, values: Mapping[str, object], settings: Mapping[str, Any]) -> Json:
     """Return the settings of a variant that differ from the property's, after a change."""
-    kept = dict(variant.settings)
+    varied = dict(variant.settings)
     for path, value in settings.items():
         table, _, key = path.rpartition(".")
-        place = values.get(table) if table else values
-        given = place.get(key) if isinstance(place, Mapping) else None
-        kept.pop(path, None)
-        if not same_value(given, value):
-            kept[path] = value
-    return kept
+        container = values.get(table) if table else values
+        base_value = container.get(key) if isinstance(container, Mapping) else None
+        varied.pop(path, None)
+        if not same_value(base_value, value):
+            varied[path] = value
+    return varied
 
 
 def adopted(variant: Variant, base: SiteFiles, texts: Mapping[str, str], features: str) -> dict[str, bytes | None]:
@@ -167,17 +168,18 @@ def adopted(variant: Variant, base: SiteFiles, texts: Mapping[str, str], feature
     varied = varied_drawing(base.drawing, variant, renaming, remarks)
     if remarks.faults:
         raise InputError(remarks.faults)
-    there = own_ids(varied, renaming)
-    put: list[Json] = [
-        {"type": "Feature", "id": name, "properties": dict(there[name].properties)}
-        | ({"geometry": change["geometry"]} if "geometry" in change else {})
-        for name, change in variant.changed.items()
-    ]
+    varied_features = own_ids(varied, renaming)
+    put: list[Json] = []
+    for name, change in variant.changed.items():
+        feature = {"type": "Feature", "id": name, "properties": dict(varied_features[name].properties)}
+        if "geometry" in change:
+            feature["geometry"] = change["geometry"]
+        put.append(feature)
     numbers, _ = names_of(base)
-    again = {one["id"] for one in variant.added} & set(variant.removed)
-    put += [_whole(None, one) for one in variant.added]
+    replaced = {feature["id"] for feature in variant.added} & set(variant.removed)
+    put += [_whole(None, feature) for feature in variant.added]
     if put or variant.removed:
-        text = edited_features(texts[features], put, set(variant.removed) - again, numbers)
+        text = edited_features(texts[features], put, set(variant.removed) - replaced, numbers)
         changes[features] = text.encode("utf-8")
     if variant.settings:
         changes[SETTINGS_FILE] = edited_settings(texts[SETTINGS_FILE], variant.settings).encode("utf-8")

@@ -58,11 +58,11 @@ def where_answer(values: Mapping[str, Any], *, units: System) -> dict[str, Any]:
 def _around(where: Whereabouts, units: System) -> list[str]:
     """Return the nearest town and the time zone in sentences, so that a lost minus sign is noticed."""
     near = nearest_town(where.latitude, where.longitude)
-    said = [
+    sentences = [
         near_town_sentence(near.town.label, distance=near.distance, east=near.east, north=near.north, units=units)
     ]
     zone = zone_at(where.longitude, where.latitude)
-    return [*said, *([] if at_sea(zone) else [clock_sentence(zone)])]
+    return [*sentences, *([] if at_sea(zone) else [clock_sentence(zone)])]
 
 
 def towns_answer(query: object) -> dict[str, Any]:
@@ -93,5 +93,5 @@ def towns_answer(query: object) -> dict[str, Any]:
         }
         for town in found_towns(str(query))
     ]
-    said = [no_town_sentence()] if str(query).strip() and not towns else []
-    return {"towns": towns, "said": said, "credit": CREDIT}
+    sentences = [no_town_sentence()] if str(query).strip() and not towns else []
+    return {"towns": towns, "said": sentences, "credit": CREDIT}
